@@ -1,0 +1,1 @@
+"""Data shipped with the package, each number with its source."""

@@ -1,0 +1,9 @@
+"""The two ways a run can fail, both with a message meant for the person at the keyboard."""
+
+
+class InputError(ValueError):
+    """What a person typed cannot be used: says what is wrong, where, what was expected, and the nearest choice."""
+
+
+class SolverError(RuntimeError):
+    """The equations could not be advanced, or a balance did not close."""

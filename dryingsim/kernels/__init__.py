@@ -1,0 +1,1 @@
+"""Numerical kernels: arrays in, arrays out, no physics."""

@@ -1,0 +1,1 @@
+"""The physics assembled: slabs, their faces, the air around them."""

@@ -1,0 +1,1 @@
+"""Pure functions of arrays: water, moist air, meat, water activity, diffusivity, films."""

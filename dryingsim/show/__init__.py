@@ -1,0 +1,1 @@
+"""From answers to tables and pictures."""
