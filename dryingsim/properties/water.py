@@ -90,7 +90,7 @@ def latent_heat(temperature: Array) -> Array:
     Examples
     --------
     >>> round(float(latent_heat(333.15)))
-    2357681
+    2357682
     """
     t = temperature - ZERO_CELSIUS
     return _LATENT[0] + t * (_LATENT[1] + t * (_LATENT[2] + t * _LATENT[3]))
@@ -107,6 +107,6 @@ def vapour_enthalpy(temperature: Array) -> Array:
     Examples
     --------
     >>> round(float(vapour_enthalpy(333.15)))  # IAPWS-95: 2 608 845
-    2608781
+    2608782
     """
     return liquid_enthalpy(temperature) + latent_heat(temperature)

@@ -1,0 +1,77 @@
+"""Cuts of meat by their plain names, with the composition printed in a public food table."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from dryingsim.batch.checks import hint, show
+from dryingsim.batch.schema import Composition
+from dryingsim.errors import InputError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """One cut: percentages by weight exactly as the source prints them, which need not sum to 100."""
+
+    name: str
+    ndb: int  # number of the food in the source
+    description: str  # of the food in the source
+    water: float
+    protein: float
+    fat: float
+    carbohydrate: float
+    ash: float
+
+    @property
+    def composition(self) -> Composition:
+        """Mass fractions that sum to one."""
+        return normalised(self.water, self.protein, self.fat, self.carbohydrate, self.ash)
+
+
+def normalised(water: float, protein: float, fat: float, carbohydrate: float, ash: float) -> Composition:
+    """Scale five parts, in any common unit, to fractions that sum to one.
+
+    Parameters
+    ----------
+    water, protein, fat, carbohydrate, ash : float
+        Parts by weight [percent or fraction].
+    """
+    total = water + protein + fat + carbohydrate + ash
+    return Composition(
+        water=water / total,
+        protein=protein / total,
+        fat=fat / total,
+        carbohydrate=carbohydrate / total,
+        ash=ash / total,
+    )
+
+
+@cache
+def _file() -> dict[str, Any]:
+    text = (resources.files(__package__) / "cuts.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+@cache
+def all_cuts() -> dict[str, Cut]:
+    """Return every known cut by its name, in the order of the file."""
+    return {name: Cut(name=name, **row) for name, row in _file()["cuts"].items()}
+
+
+def source() -> str:
+    """Return where the compositions come from, in one sentence."""
+    return _file()["source"]
+
+
+def find_cut(where: str, name: Any) -> Cut:
+    """Return the cut called `name`, capitals and extra blanks aside; `where` is its place, for messages."""
+    cuts = all_cuts()
+    wanted = " ".join(name.lower().split()) if isinstance(name, str) else ""
+    if wanted not in cuts:
+        raise InputError(
+            f"{where} = {show(name)} is not a known cut{hint(wanted, cuts) or ';'} "
+            "'dryingsim list cuts' shows all; [meat.composition] takes your own figures"
+        )
+    return cuts[wanted]

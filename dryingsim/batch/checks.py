@@ -1,0 +1,59 @@
+"""Checks of what a person typed; each failure is one line that says what, where, and what would do."""
+
+import difflib
+from collections.abc import Iterable
+from typing import Any
+
+from dryingsim.errors import InputError
+
+_LONGEST = 60  # characters of a typed value repeated in a message
+
+
+def show(typed: Any) -> str:
+    """Return what was typed as it appears in a message: short, on one line, text in quotes."""
+    text = typed if isinstance(typed, str) else " ".join(str(typed).split())
+    text = text if len(text) <= _LONGEST else text[:_LONGEST] + "..."
+    if isinstance(typed, bool):
+        return text.lower()  # as TOML spells it
+    return repr(text) if isinstance(typed, str) else text
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """Return the known word most like `word` (capitals aside), or None if none is like it."""
+    by_lower: dict[str, str] = {}
+    for name in known:
+        by_lower.setdefault(name.lower(), name)
+    close = difflib.get_close_matches(word.lower(), by_lower, n=1)
+    return by_lower[close[0]] if close else None
+
+
+def hint(word: str, known: Iterable[str]) -> str:
+    """Return "; did you mean 'x'?" for the nearest known word, or nothing."""
+    near = nearest(word, known)
+    return f"; did you mean '{near}'?" if near else ""
+
+
+def check_range(where: str, typed: Any, value: float, low: float, high: float, limits: str) -> float:
+    """Return `value` if it lies in [low, high]; `limits` says it in words: "0.5 mm to 30 mm"."""
+    if not low <= value <= high:  # also catches nan
+        raise InputError(f"{where} = {show(typed)} is outside {limits}")
+    return value
+
+
+def check_choice(where: str, typed: Any, allowed: Iterable[str]) -> str:
+    """Return `typed` if it is one of the allowed words."""
+    words = list(allowed)
+    if isinstance(typed, str) and typed in words:
+        return typed
+    guess = hint(typed, words) if isinstance(typed, str) else ""
+    choices = ", ".join(f"'{word}'" for word in words)
+    raise InputError(f"{where} = {show(typed)} is not a choice{guess or ';'} known: {choices}")
+
+
+def check_keys(place: str, table: Iterable[str], known: Iterable[str]) -> None:
+    """Raise for the first key of a table that is not known: a misspelt key must never be ignored silently."""
+    names = list(known)
+    for key in table:
+        if key not in names:
+            guess = hint(key, names)
+            raise InputError(f"{place} has no key {show(key)}{guess or ';'} known: {', '.join(names)}")

@@ -1,0 +1,453 @@
+"""A batch file (TOML) read into a `Batch`. What a person can get wrong in it is caught here, on one line.
+
+Each quantity is text with a unit. The checks of one value stand where it is read; those that need several
+values, or the room's air, stand together at the end (`_check_schedule`).
+"""
+
+import re
+import tomllib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import Any, cast, get_args
+
+from dryingsim.batch.catalog.cuts import find_cut, normalised
+from dryingsim.batch.checks import check_choice, check_keys, check_range, show
+from dryingsim.batch.schema import (
+    Air,
+    Batch,
+    Composition,
+    Form,
+    Humidity,
+    HumidityKind,
+    Marinade,
+    Meat,
+    Room,
+    Stage,
+    Support,
+    Targets,
+    ThicknessClass,
+    UnitSystem,
+    Until,
+)
+from dryingsim.batch.units import display_units, expected, from_si, to_ratio, to_si
+from dryingsim.constants import STANDARD_PRESSURE
+from dryingsim.errors import InputError
+
+
+@dataclass(frozen=True, slots=True)
+class _Limits:
+    """What a quantity is, and the range outside of which it is surely a slip of the pen."""
+
+    dimension: str
+    low: str
+    high: str
+
+
+# The ranges of thickness, air temperature, speed and altitude are those the models are meant for; the others
+# are estimates, wide enough for any kitchen or laboratory.
+_THICKNESS = _Limits("length", "0.5 mm", "30 mm")
+_SLICE = _Limits("length", "5 mm", "1 m")
+_WEIGHT = _Limits("mass", "1 g", "500 kg")
+_MEAT_TEMPERATURE = _Limits("temperature", "-1 degC", "90 degC")  # unfrozen
+_PERCENT = _Limits("fraction", "0 %", "100 %")
+_SALT = _Limits("mass fraction", "0 g/kg", "150 g/kg")
+_SUGAR = _Limits("mass fraction", "0 g/kg", "500 g/kg")
+_UPTAKE = _Limits("mass fraction", "-250 g/kg", "500 g/kg")
+_WATER = _Limits("fraction", "30 %", "90 %")  # of raw meat
+_ROOM_TEMPERATURE = _Limits("temperature", "-10 degC", "50 degC")
+_ALTITUDE = _Limits("altitude", "-400 m", "5000 m")
+_PRESSURE = _Limits("pressure", "50 kPa", "110 kPa")
+_AIR = _Limits("temperature", "0 degC", "150 degC")
+_SPEED = _Limits("speed", "0 m/s", "10 m/s")
+_DURATION = _Limits("duration", "1 s", "240 h")
+_HUMIDITY = {
+    "relative": _PERCENT,
+    "wet_bulb": _Limits("temperature", "-10 degC", "100 degC"),
+    "dew_point": _Limits("temperature", "-60 degC", "100 degC"),
+}
+
+_TOP = ("title", "meat", "marinade", "room", "trays", "stage", "targets", "display")
+_MEAT = ("cut", "composition", "form", "thickness", "length", "width", "weight", "temperature")
+_RAMP = ("air_end", "humidity_end", "speed_end")
+_STAGE = ("name", "air", "humidity", "speed", "duration", "until", "turn", *_RAMP)
+_HUMIDITY_EXAMPLES = '"room", { relative = "85 %" }, { wet_bulb = "50 degC" } or { dew_point = "15 degC" }'
+
+
+def load_batch(path: str | Path) -> Batch:
+    """Read a batch file; raise `InputError` with one line for anything that is wrong with it."""
+    try:
+        text = Path(path).read_text(encoding="utf-8-sig")  # some editors put a byte order mark first
+    except FileNotFoundError:
+        raise InputError(
+            f"{path}: there is no such file; 'dryingsim new {path}' writes one to start from"
+        ) from None
+    except UnicodeDecodeError:
+        raise InputError(f"{path}: this is not a text file in UTF-8") from None
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror or error})") from None
+    return parse_batch(text, str(path))
+
+
+def demo_text() -> str:
+    """Return the commented starting file, which is also the demonstration batch."""
+    return (resources.files("dryingsim.batch.catalog") / "demo.toml").read_text(encoding="utf-8")
+
+
+def parse_batch(text: str, name: str) -> Batch:
+    """Read the text of a batch file; `name` is what messages call it."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(_syntax_message(str(error), text, name)) from None
+    check_keys(name, data, _TOP)
+    title = data.get("title", Path(name).stem)
+    if not isinstance(title, str) or not title.strip() or not title.isprintable():
+        raise InputError(f"{name}: title = {show(title)}: one line of text in quotes is expected")
+    display = _Table.of(name, data, "display", ("units",))
+    trays = _Table.of(name, data, "trays", ("support",))
+    batch = Batch(
+        name=title.strip(),
+        meat=_meat(_Table.of(name, data, "meat", _MEAT)),
+        marinade=_marinade(_Table.of(name, data, "marinade", ("salt", "sugar", "water"))),
+        room=_room(_Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure"))),
+        support=cast(Support, trays.choice("support", get_args(Support), "mesh")),
+        stages=_stages(name, data.get("stage", [])),
+        targets=_targets(_Table.of(name, data, "targets", ("water_activity",))),
+        display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
+    )
+    _check_schedule(name, batch)
+    return batch
+
+
+def _syntax_message(message: str, text: str, name: str) -> str:
+    """Put the line and column of a TOML error in front: "b.toml: line 3, column 5: ..."."""
+    found = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", message, re.DOTALL)
+    if found is None:
+        return f"{name}: {' '.join(message.split())}"
+    lines = text.split("\n")
+    line, column = found[2] or len(lines), found[3] or len(lines[-1]) + 1
+    return f"{name}: line {line}, column {column}: {' '.join(found[1].split())} (not valid TOML)"
+
+
+class _Table:
+    """One table of the file, which knows its place in it, and reads its keys."""
+
+    def __init__(self, place: str, data: Any, known: Iterable[str]) -> None:
+        if not isinstance(data, dict):
+            raise InputError(f"{place} = {show(data)}: a table of keys is expected ({', '.join(known)})")
+        check_keys(place, data, known)
+        self.place = place
+        self.data = data
+
+    @classmethod
+    def of(cls, name: str, data: dict[str, Any], key: str, known: Iterable[str]) -> "_Table":
+        """Return the table [key] of the file; an absent one is empty."""
+        return cls(f"{name}: [{key}]", data.get(key, {}), known)
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.data
+
+    def where(self, key: str) -> str:
+        """Return the place of a key, for messages."""
+        return f"{self.place}, {key}"
+
+    def quantity(self, key: str, limits: _Limits, default: str | None = None) -> float:
+        """Return the SI value of a key; without a default the key is needed."""
+        typed = self.data.get(key, default)
+        if typed is None:
+            raise InputError(f"{self.place} needs '{key}': {expected(limits.dimension)}")
+        value = to_si(self.where(key), typed, limits.dimension)
+        low, high = (to_si("limit", limit, limits.dimension) for limit in (limits.low, limits.high))
+        return check_range(self.where(key), typed, value, low, high, f"{limits.low} to {limits.high}")
+
+    def choice(self, key: str, allowed: Iterable[str], default: str) -> str:
+        """Return one of a few words."""
+        return check_choice(self.where(key), self.data.get(key, default), allowed)
+
+    def water_activity(self, key: str) -> float:
+        """Return a water activity."""
+        value = to_ratio(self.where(key), self.data[key])
+        return check_range(self.where(key), self.data[key], value, 0.1, 0.99, "0.1 to 0.99")
+
+    def only_one(self, first: str, second: str) -> None:
+        """Raise if two keys that say the same thing are both there."""
+        if first in self and second in self:
+            raise InputError(f"{self.place} has both '{first}' and '{second}': give one of them")
+
+
+def _meat(table: _Table) -> Meat:
+    table.only_one("cut", "composition")
+    if "composition" in table:
+        name, composition = "own composition", _composition(table)
+    elif "cut" in table:
+        cut = find_cut(table.where("cut"), table.data["cut"])
+        name, composition = cut.name, cut.composition
+    else:
+        raise InputError(
+            f"{table.place} needs 'cut' (for example \"beef eye of round\") or [meat.composition]"
+        )
+    return Meat(
+        name=name,
+        composition=composition,
+        form=cast(Form, table.choice("form", get_args(Form), "sliced")),
+        classes=_classes(table),
+        length_m=table.quantity("length", _SLICE),
+        width_m=table.quantity("width", _SLICE),
+        weight_kg=table.quantity("weight", _WEIGHT),
+        temperature_K=table.quantity("temperature", _MEAT_TEMPERATURE, "4 degC"),
+    )
+
+
+def _composition(table: _Table) -> Composition:
+    place = table.place.replace("[meat]", "[meat.composition]")
+    parts = _Table(place, table.data["composition"], ("water", "protein", "fat", "carbohydrate", "ash"))
+    fractions = {
+        "water": parts.quantity("water", _WATER),
+        "protein": parts.quantity("protein", _PERCENT),
+        "fat": parts.quantity("fat", _PERCENT),
+        "carbohydrate": parts.quantity("carbohydrate", _PERCENT, "0 %"),
+        "ash": parts.quantity("ash", _PERCENT),
+    }
+    total = sum(fractions.values())
+    # Food tables analyse the parts one by one, so sums of 97 to 103 % occur; beyond that a part is wrong.
+    if not 0.97 <= total <= 1.03:
+        raise InputError(
+            f"{place}: the parts sum to {100 * total:.4g} %; 97 to 103 % is expected, then scaled to 100 %"
+        )
+    return normalised(**fractions)
+
+
+def _classes(table: _Table) -> tuple[ThicknessClass, ...]:
+    """Read one thickness, or a list of { value, share }."""
+    typed = table.data.get("thickness")
+    if not isinstance(typed, list):
+        return (ThicknessClass(thickness_m=table.quantity("thickness", _THICKNESS), share=1.0),)
+    classes = []
+    for number, entry in enumerate(typed, start=1):
+        row = _Table(f"{table.where('thickness')} {number}", entry, ("value", "share"))
+        classes.append((row.quantity("value", _THICKNESS), row.quantity("share", _PERCENT)))
+        if not classes[-1][1] > 0:
+            raise InputError(f"{row.where('share')} = {show(entry['share'])}: a share above 0 % is expected")
+    total = sum(share for _, share in classes)
+    if abs(total - 1.0) > 0.001 + 1e-9:  # 0.1 %: three times "33.3 %" is meant as the whole
+        raise InputError(
+            f"{table.where('thickness')}: the shares sum to {100 * total:.4g} %; 100 % is expected"
+        )
+    return tuple(ThicknessClass(thickness_m=thickness, share=share / total) for thickness, share in classes)
+
+
+def _marinade(table: _Table) -> Marinade:
+    return Marinade(
+        salt_kg_kg=table.quantity("salt", _SALT, "0 g/kg"),
+        sugar_kg_kg=table.quantity("sugar", _SUGAR, "0 g/kg"),
+        water_kg_kg=table.quantity("water", _UPTAKE, "0 g/kg"),
+    )
+
+
+def _room(table: _Table) -> Room:
+    table.only_one("altitude", "pressure")
+    if "pressure" in table:
+        pressure = table.quantity("pressure", _PRESSURE)
+    elif "altitude" in table:
+        from dryingsim.properties.moist_air import standard_pressure
+
+        pressure = float(standard_pressure(table.quantity("altitude", _ALTITUDE)))
+    else:
+        pressure = STANDARD_PRESSURE
+    return Room(
+        temperature_K=table.quantity("temperature", _ROOM_TEMPERATURE),
+        relative_humidity=table.quantity("humidity", _PERCENT),
+        pressure_Pa=pressure,
+    )
+
+
+def _targets(table: _Table) -> Targets:
+    return (
+        Targets(water_activity=table.water_activity("water_activity"))
+        if "water_activity" in table
+        else Targets()
+    )
+
+
+def _stages(name: str, typed: Any) -> tuple[Stage, ...]:
+    if isinstance(typed, dict):
+        raise InputError(f"{name}: [stage]: a stage begins with double brackets, [[stage]]")
+    if not isinstance(typed, list) or not typed:
+        raise InputError(
+            f"{name}: there is no stage; at least one [[stage]] with air, speed and duration is expected"
+        )
+    return tuple(_stage(name, number, entry) for number, entry in enumerate(typed, start=1))
+
+
+def _stage_place(name: str, number: int, title: Any) -> str:
+    return f"{name}: stage {number}" + (f" ({title})" if title != f"stage {number}" else "")
+
+
+def _stage(name: str, number: int, entry: Any) -> Stage:
+    title = entry.get("name", f"stage {number}") if isinstance(entry, dict) else f"stage {number}"
+    if not isinstance(title, str) or not title.strip() or not title.isprintable():
+        raise InputError(f"{name}: stage {number}, name = {show(title)}: a short text in quotes is expected")
+    table = _Table(_stage_place(name, number, title), entry, _STAGE)
+    air = Air(
+        temperature_K=table.quantity("air", _AIR),
+        humidity=_humidity(table, "humidity"),
+        speed_m_s=table.quantity("speed", _SPEED),
+    )
+    turn = table.data.get("turn", False)
+    if not isinstance(turn, bool):
+        raise InputError(f"{table.where('turn')} = {show(turn)}: true or false is expected, without quotes")
+    duration = table.quantity("duration", _DURATION) if "duration" in table else None
+    until = _until(table) if "until" in table else None
+    if duration is None and until is None:
+        raise InputError(f"{table.place} has no end: give 'duration', 'until' or both")
+    air_end = _air_end(table, air)
+    if air_end is not None and duration is None:
+        raise InputError(f"{table.place} is a ramp (a key that ends in _end), so it needs 'duration'")
+    return Stage(name=title, air=air, air_end=air_end, duration_s=duration, until=until, turn=turn)
+
+
+def _humidity(table: _Table, key: str) -> Humidity:
+    typed = table.data.get(key, "room")
+    if typed == "room":
+        return Humidity(kind="room")
+    if not isinstance(typed, dict):
+        raise InputError(f"{table.where(key)} = {show(typed)}: one of {_HUMIDITY_EXAMPLES} is expected")
+    inner = _Table(table.where(key), typed, _HUMIDITY)
+    if len(typed) != 1:
+        raise InputError(f"{inner.place}: exactly one of {_HUMIDITY_EXAMPLES} is expected")
+    kind = next(iter(typed))
+    return Humidity(kind=cast(HumidityKind, kind), value=inner.quantity(kind, _HUMIDITY[kind]))
+
+
+def _air_end(table: _Table, start: Air) -> Air | None:
+    """Return the air at the end of a ramp; what the ramp does not name stays as it was."""
+    if not any(key in table for key in _RAMP):
+        return None
+    humidity = _humidity(table, "humidity_end") if "humidity_end" in table else start.humidity
+    if humidity.kind != start.humidity.kind:
+        raise InputError(
+            f"{table.where('humidity_end')} is of the kind '{humidity.kind}', but humidity is of the kind "
+            f"'{start.humidity.kind}': a ramp needs the same kind at both ends"
+        )
+    return Air(
+        temperature_K=table.quantity("air_end", _AIR) if "air_end" in table else start.temperature_K,
+        humidity=humidity,
+        speed_m_s=table.quantity("speed_end", _SPEED) if "speed_end" in table else start.speed_m_s,
+    )
+
+
+def _until(table: _Table) -> Until:
+    inner = _Table(table.where("until"), table.data["until"], ("weight_loss", "core", "water_activity"))
+    if not inner.data:
+        raise InputError(f"{inner.place}: at least one of weight_loss, core, water_activity is expected")
+    return Until(
+        weight_loss=inner.quantity("weight_loss", _PERCENT) if "weight_loss" in inner else None,
+        core_temperature_K=inner.quantity("core", _AIR) if "core" in inner else None,
+        water_activity=inner.water_activity("water_activity") if "water_activity" in inner else None,
+    )
+
+
+def _check_schedule(name: str, batch: Batch) -> None:
+    """Check what needs several values: that the air of each stage can exist, and that each stage can end."""
+    for number, stage in enumerate(batch.stages, start=1):
+        place = _stage_place(name, number, stage.name)
+        vapour = _checked_vapour_pressure(place, stage.air, batch)
+        if stage.air_end is not None:
+            _checked_vapour_pressure(f"{place}, at its end", stage.air_end, batch)
+        if stage.until is not None and stage.duration_s is None:
+            obstacles = _obstacles(stage.until, stage.air, vapour, batch)
+            if (
+                None not in obstacles
+            ):  # the condition reached first ends the stage: one within reach is enough
+                raise InputError(
+                    f"{place} never ends: {'; '.join(filter(None, obstacles))}; change that or add 'duration'"
+                )
+
+
+def _checked_vapour_pressure(place: str, air: Air, batch: Batch) -> float:
+    """Return the vapour pressure [Pa] of a stage's air; raise if no such air exists in this room."""
+    if air.humidity.kind == "room":
+        return _vapour_pressure_of_room(place, air, batch)
+    if air.humidity.kind == "relative":
+        return _vapour_pressure_of_relative(place, air, batch)
+    return _vapour_pressure_of_temperature(place, air, batch)
+
+
+def _vapour_pressure_of_room(place: str, air: Air, batch: Batch) -> float:
+    from dryingsim.properties import moist_air, water
+
+    room = batch.room
+    vapour = float(
+        moist_air.vapour_pressure_from_relative_humidity(room.relative_humidity, room.temperature_K)
+    )
+    if vapour > water.saturation_pressure(air.temperature_K):
+        told = _temperature_text(batch)
+        raise InputError(
+            f"{place}: the room's air cannot be cooled to {told(air.temperature_K)} without condensing; "
+            f"its dew point is {told(float(moist_air.dew_point(vapour)))}"
+        )
+    return vapour
+
+
+def _vapour_pressure_of_relative(place: str, air: Air, batch: Batch) -> float:
+    from dryingsim.properties import moist_air
+
+    relative, pressure = air.humidity.value, batch.room.pressure_Pa
+    vapour = float(moist_air.vapour_pressure_from_relative_humidity(relative, air.temperature_K))
+    if vapour >= pressure:
+        raise InputError(
+            f"{place}: air at {_temperature_text(batch)(air.temperature_K)} cannot have a relative humidity "
+            f"of {100 * relative:.4g} %; pure steam has {100 * relative * pressure / vapour:.3g} % there"
+        )
+    return vapour
+
+
+def _vapour_pressure_of_temperature(place: str, air: Air, batch: Batch) -> float:
+    """Vapour pressure [Pa] from a wet bulb or a dew point."""
+    from dryingsim.properties import moist_air, water
+
+    dry, value, pressure = air.temperature_K, air.humidity.value, batch.room.pressure_Pa
+    told = _temperature_text(batch)
+    words = f"the {air.humidity.kind.replace('_', ' ')} ({told(value)})"
+    if value > dry:
+        raise InputError(f"{place}: {words} is above the air temperature ({told(dry)})")
+    if water.saturation_pressure(value) >= pressure:
+        raise InputError(f"{place}: {words} is not below the boiling point of water at this pressure")
+    if air.humidity.kind == "dew_point":
+        return float(water.saturation_pressure(value))
+    vapour = float(moist_air.vapour_pressure_from_wet_bulb(dry, value, pressure))
+    if vapour < 0.0:
+        lowest = told(float(moist_air.wet_bulb(dry, 0.0, pressure)))
+        raise InputError(f"{place}: {words} is too low; bone-dry air at {told(dry)} has {lowest}")
+    return vapour
+
+
+def _obstacles(until: Until, air: Air, vapour_pressure: float, batch: Batch) -> list[str | None]:
+    """Return for each condition why it can never be met, or None where it can."""
+    from dryingsim.properties import water
+
+    told = _temperature_text(batch)
+    found: list[str | None] = []
+    core, loss, activity = until.core_temperature_K, until.weight_loss, until.water_activity
+    if core is not None:
+        reason = f"the core cannot reach {told(core)} in air at {told(air.temperature_K)}"
+        found.append(reason if core >= air.temperature_K else None)
+    if loss is not None:
+        extra = batch.marinade
+        laid_on = 1.0 + extra.salt_kg_kg + extra.sugar_kg_kg + extra.water_kg_kg
+        most = (batch.meat.composition.water + extra.water_kg_kg) / laid_on
+        reason = f"a weight loss of {100 * loss:.4g} % is more than the water there is ({100 * most:.3g} %)"
+        found.append(reason if loss >= most else None)
+    if activity is not None:
+        driest = vapour_pressure / float(water.saturation_pressure_liquid(air.temperature_K))
+        reason = f"in this air the water activity cannot fall to {activity:g}, only towards {driest:.3g}"
+        found.append(reason if activity <= driest else None)
+    return found
+
+
+def _temperature_text(batch: Batch) -> Callable[[float], str]:
+    """Return a function that prints kelvin in the unit of the batch's display."""
+    unit = display_units(batch.display)["temperature"]
+    return lambda kelvin: f"{from_si(kelvin, unit, 'temperature'):.4g} {unit}"

@@ -1,0 +1,286 @@
+"""Quantities with units: typed text to SI floats, and SI floats back for printing. The only user of pint.
+
+The registry is our own and holds only units that make sense here: it is ready in a few ms instead of half a
+second, and it cannot read "5 mi" where "5 min" was meant. pint is imported at the first conversion.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from dryingsim.batch.checks import hint, show
+from dryingsim.errors import InputError
+from dryingsim.typing import Array
+
+# Inch, foot, pound and ounce: exact by the international yard and pound agreement (1959). Standard gravity
+# (in psi) and the atmosphere: exact by the General Conferences on Weights and Measures of 1901 and 1954.
+_DEFINITIONS = (
+    "m = [length]",
+    "cm = 0.01 * m",
+    "mm = 0.001 * m",
+    "inch = 0.0254 * m",
+    "ft = 0.3048 * m",
+    "kg = [mass]",
+    "g = 0.001 * kg",
+    "lb = 0.45359237 * kg",
+    "oz = 0.45359237 / 16 * kg",
+    "s = [time]",
+    "min = 60 * s",
+    "h = 3600 * s",
+    "day = 86400 * s",
+    "K = [temperature]",
+    "degC = K; offset: 273.15",
+    "degF = 5 / 9 * K; offset: 233.15 + 200 / 9",
+    "Pa = kg / m / s ** 2",
+    "hPa = 100 * Pa",
+    "kPa = 1000 * Pa",
+    "bar = 100000 * Pa",
+    "atm = 101325 * Pa",
+    "psi = 0.45359237 * 9.80665 / 0.0254 ** 2 * Pa",
+    "J = kg * m ** 2 / s ** 2",
+    "kJ = 1000 * J",
+    "kWh = 3600000 * J",
+    "W = J / s",
+    "kW = 1000 * W",
+    "percent = 0.01",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A kind of quantity: its words, its SI unit, and the units it may be typed in."""
+
+    phrase: str
+    example: str
+    si: str
+    metric: str  # unit for printing
+    us: str
+    units: dict[str, str]  # unit as pint reads it: the spellings accepted for it
+    parts: bool = False  # may be typed in parts, as in "2 h 15 min"
+
+
+_LENGTHS = {
+    "mm": "mm millimetre millimetres millimeter millimeters",
+    "cm": "cm centimetre centimetres centimeter centimeters",
+    "m": "m metre metres meter meters",
+    "inch": 'inch inches in "',
+    "ft": "ft foot feet",
+}
+
+DIMENSIONS: dict[str, Dimension] = {
+    "length": Dimension("a length", '"5 mm" or "0.2 inch"', "m", "mm", "inch", _LENGTHS),
+    "altitude": Dimension("a height above the sea", '"300 m" or "1000 ft"', "m", "m", "ft", _LENGTHS),
+    "temperature": Dimension(
+        "a temperature",
+        '"68 degC" or "155 degF"',
+        "K",
+        "degC",
+        "degF",
+        {"degC": "degC C celsius Celsius", "degF": "degF F fahrenheit Fahrenheit", "K": "K kelvin"},
+    ),
+    "temperature difference": Dimension(
+        "a temperature difference",
+        '"5 K" or "9 degF"',
+        "K",
+        "K",
+        "degF",
+        {
+            "K": "K kelvin",
+            "delta_degC": "degC C celsius Celsius",
+            "delta_degF": "degF F fahrenheit Fahrenheit",
+        },
+    ),
+    "mass": Dimension(
+        "a weight",
+        '"0.7 kg" or "1.6 lb"',
+        "kg",
+        "kg",
+        "lb",
+        {
+            "kg": "kg kilogram kilograms",
+            "g": "g gram grams",
+            "lb": "lb lbs pound pounds",
+            "oz": "oz ounce ounces",
+        },
+        parts=True,
+    ),
+    "duration": Dimension(
+        "a duration",
+        '"5 h" or "2 h 15 min"',
+        "s",
+        "h",
+        "h",
+        {
+            "s": "s sec second seconds",
+            "min": "min minute minutes",
+            "h": "h hr hrs hour hours",
+            "day": "d day days",
+        },
+        parts=True,
+    ),
+    "speed": Dimension(
+        "a speed",
+        '"1.5 m/s" or "300 ft/min"',
+        "m/s",
+        "m/s",
+        "ft/min",
+        {"m/s": "m/s", "cm/s": "cm/s", "ft/min": "ft/min", "ft/s": "ft/s"},
+    ),
+    "fraction": Dimension("a percentage", '"35 %"', "", "%", "%", {"percent": "% percent"}),
+    "mass fraction": Dimension(
+        "an amount per weight of meat",
+        '"15 g/kg" or "1.5 %"',
+        "",
+        "g/kg",
+        "%",
+        {"g/kg": "g/kg", "kg/kg": "kg/kg", "oz/lb": "oz/lb", "percent": "% percent"},
+    ),
+    "pressure": Dimension(
+        "a pressure",
+        '"95 kPa" or "0.95 bar"',
+        "Pa",
+        "kPa",
+        "psi",
+        {"Pa": "Pa pascal", "hPa": "hPa mbar", "kPa": "kPa", "bar": "bar", "atm": "atm", "psi": "psi"},
+    ),
+    "power": Dimension("a power", '"500 W" or "1.2 kW"', "W", "W", "W", {"W": "W watt watts", "kW": "kW"}),
+    "energy": Dimension("an energy", '"2.5 kWh"', "J", "kWh", "kWh", {"J": "J", "kJ": "kJ", "kWh": "kWh"}),
+}
+
+# A number ("5", "0.2", "1e3", "1/4", "1 1/2") and the unit that follows it.
+_PART = re.compile(
+    r"\s*([+-]?(?:(?:\d+\s+)?\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))\s*([^\d\s.,+-][^\d.,+-]*)"
+)
+
+
+@cache
+def _registry() -> Any:
+    import pint  # slow to import, so only when a quantity is converted
+
+    registry: Any = pint.UnitRegistry(None)
+    for definition in _DEFINITIONS:
+        registry.define(definition)
+    return registry
+
+
+@cache
+def _spellings(dimension: str) -> dict[str, str]:
+    return {word: unit for unit, words in DIMENSIONS[dimension].units.items() for word in words.split()}
+
+
+def expected(dimension: str) -> str:
+    """Return what a message says is expected, with an example."""
+    kind = DIMENSIONS[dimension]
+    return f"{kind.phrase} with its unit is expected, for example {kind.example}"
+
+
+def to_si(where: str, text: Any, dimension: str) -> float:
+    """Return a typed quantity in SI.
+
+    Parameters
+    ----------
+    where : str
+        The place in the file, for messages: "b.toml: stage 2 (dry), air".
+    text : object
+        What was typed. Anything but text with a number and a unit is an error: no number is taken as SI.
+    dimension : str
+        A key of `DIMENSIONS`.
+
+    Examples
+    --------
+    >>> round(to_si("air", "155 degF", "temperature"), 3)
+    341.483
+    >>> to_si("duration", "2 h 15 min", "duration")
+    8100.0
+    """
+    parts = _split(text) if isinstance(text, str) else []
+    several = len(parts) > 1
+    if not parts or (several and not DIMENSIONS[dimension].parts):
+        raise InputError(f"{where} = {show(text)}: {expected(dimension)}")
+    if several and any(number.startswith(("+", "-")) for number, _ in parts[1:]):
+        raise InputError(f"{where} = {show(text)}: only the first part may have a sign")
+    value = sum(_convert(where, text, number, unit, dimension) for number, unit in parts)
+    if not math.isfinite(value):
+        raise InputError(f"{where} = {show(text)}: the number is not finite; {expected(dimension)}")
+    return value
+
+
+def to_ratio(where: str, typed: Any) -> float:
+    """Return a pure ratio, typed as a number or as text without a unit (water activity: 0.85 or "0.85")."""
+    try:
+        if isinstance(typed, bool) or not isinstance(typed, int | float | str):
+            raise ValueError
+        value = float(typed)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(f"{where} = {show(typed)}: a number without a unit is expected, for example 0.85")
+    return value
+
+
+def from_si(value: Array, unit: str, dimension: str | None = None) -> Array:
+    """Return SI floats or arrays in the unit they are printed in.
+
+    Parameters
+    ----------
+    value : float or ndarray
+        In the SI unit of its dimension.
+    unit : str
+        As `display_units` gives it, or any spelling that `to_si` reads.
+    dimension : str, optional
+        Needed for temperature differences only: "degC" alone means a temperature.
+
+    Examples
+    --------
+    >>> round(from_si(341.4833, "degF"), 3)
+    155.0
+    >>> round(from_si(5.0, "degF", "temperature difference"), 3)
+    9.0
+    """
+    name = dimension or next(name for name in DIMENSIONS if unit in _spellings(name))
+    return _registry().Quantity(value, DIMENSIONS[name].si).m_as(_spellings(name)[unit])
+
+
+def display_units(system: str) -> dict[str, str]:
+    """Return the unit to print each dimension in, for the system "metric" or "us"."""
+    return {name: kind.us if system == "us" else kind.metric for name, kind in DIMENSIONS.items()}
+
+
+def _split(text: str) -> list[tuple[str, str]]:
+    """Return (number, unit) of each part of the text; nothing if any of it is something else."""
+    parts, at, text = [], 0, text.strip()
+    while at < len(text):
+        match = _PART.match(text, at)
+        if match is None:
+            return []
+        parts.append((match[1], re.sub(r"\s", "", match[2]).replace("°", "deg")))
+        at = match.end()
+    return parts
+
+
+def _convert(where: str, text: str, number: str, unit: str, dimension: str) -> float:
+    known = _spellings(dimension)
+    if unit not in known:
+        raise InputError(f"{where} = {show(text)}: {_wrong_unit(unit, dimension)} {expected(dimension)}")
+    # Quantity(number, unit), never number * unit: only so is an offset unit read as a temperature.
+    return float(_registry().Quantity(_number(number), known[unit]).m_as(DIMENSIONS[dimension].si))
+
+
+def _wrong_unit(unit: str, dimension: str) -> str:
+    """Say what is wrong with a unit: it measures something else, or nobody knows it."""
+    for name, kind in DIMENSIONS.items():
+        if unit in _spellings(name):
+            return f"{show(unit)} measures {kind.phrase};"
+    return f"{show(unit)} is not a known unit{hint(unit, _spellings(dimension)) or ';'}"
+
+
+def _number(text: str) -> float:
+    """Read "5", "0.2", "1/4" or "1 1/2"."""
+    if "/" not in text:
+        return float(text)
+    *whole, ratio = text.lstrip("+-").split()
+    above, below = ratio.split("/")
+    size = float(whole[0] if whole else 0) + (float(above) / float(below) if float(below) else math.inf)
+    return -size if text.startswith("-") else size

@@ -1,0 +1,59 @@
+"""The command `dryingsim`: its subcommands, and the one place where an error becomes a line on the screen."""
+
+from typing import Annotated, Any
+
+import typer
+from typer.core import TyperGroup
+
+from dryingsim import __version__
+from dryingsim.cli.list import app as list_app
+from dryingsim.cli.new import new
+from dryingsim.errors import InputError, SolverError
+
+
+class OneLineErrors(TyperGroup):
+    """Commands whose expected failures come out as one line on stderr, never as a traceback.
+
+    Exit codes: 2 for input that cannot be used, 1 for equations that could not be solved, 130 for Ctrl-C.
+    """
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command that was asked for."""
+        try:
+            return super().invoke(ctx)
+        except InputError as error:
+            code, message = 2, str(error)
+        except SolverError as error:
+            code, message = 1, str(error)
+        except KeyboardInterrupt:
+            code, message = 130, "stopped"
+        typer.echo(f"dryingsim: {' '.join(message.split())}", err=True)
+        raise typer.Exit(code)
+
+
+app = typer.Typer(
+    cls=OneLineErrors,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+)
+
+
+def _print_version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"dryingsim {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_print_version, is_eager=True, help="Show the version and exit."),
+    ] = False,
+) -> None:
+    """Predict what happens inside thin slices of meat while they dry."""
+
+
+app.command()(new)
+# app.command()(run)  # with: from dryingsim.cli.run import run
+app.add_typer(list_app, name="list")

@@ -1,0 +1,174 @@
+"""What happened in a batch: arrays with named axes, and what follows from them without judgement."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.kernels.grid import control_volumes, middle_weights
+from dryingsim.kernels.rosenbrock import Statistics
+from dryingsim.model.slab import Slabs
+from dryingsim.properties import moist_air
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+
+def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
+    """What a kg of raw meat holds once marinated.
+
+    Returns
+    -------
+    tuple
+        The recipe of its dry solid; dry solid and water [kg per kg of raw meat].
+    """
+    raw, marinade = batch.meat.composition, batch.marinade
+    solids = 1.0 - raw.water + marinade.salt_kg_kg + marinade.sugar_kg_kg
+    recipe = Recipe(
+        protein=raw.protein / solids, salt=marinade.salt_kg_kg / solids, sugar=marinade.sugar_kg_kg / solids
+    )
+    return recipe, solids, raw.water + marinade.water_kg_kg
+
+
+@dataclass(frozen=True)
+class History:
+    """States of a batch over time.
+
+    Axes: t recorded times, n nodes from the lower to the upper face, m slabs (one per thickness class).
+
+    Attributes
+    ----------
+    batch : Batch
+    slabs : Slabs
+        What the slabs are made of; `slabs.nodes` (n,) are the node positions over the dry mass.
+    area_m2 : ndarray, shape (m,)
+        Area of one face of all slices of a class [m2].
+    time_s : ndarray, shape (t,)
+        Since the slices were laid on the trays [s]; even steps, and the end of each stage.
+    stage : ndarray of int, shape (t,)
+        Index of the stage that led to each time.
+    stage_end_s : ndarray, shape (number of stages,)
+    moisture_db, temperature_K : ndarray, shape (t, n, m)
+        Moisture [kg water/kg dry solid] and temperature [K] at the nodes.
+    vapour_kg_m2, heat_J_m2 : ndarray, shape (t, m)
+        Vapour given off and heat received (convection and radiation) since the start, per area of one face.
+    air_temperature_K, air_vapour_pressure_Pa : ndarray, shape (t, m)
+        The air at the slabs.
+    water_closure, energy_closure : float
+        Largest miss of a slab's water balance, relative to the vapour given off, and of its energy balance,
+        relative to the heat received.
+    statistics : Statistics
+        Work of the solver.
+    """
+
+    batch: Batch
+    slabs: Slabs
+    area_m2: np.ndarray
+    time_s: np.ndarray
+    stage: np.ndarray
+    stage_end_s: np.ndarray
+    moisture_db: np.ndarray
+    temperature_K: np.ndarray
+    vapour_kg_m2: np.ndarray
+    heat_J_m2: np.ndarray
+    air_temperature_K: np.ndarray
+    air_vapour_pressure_Pa: np.ndarray
+    water_closure: float
+    energy_closure: float
+    statistics: Statistics
+
+    @cached_property
+    def mean_moisture_db(self) -> np.ndarray:
+        """Mean moisture of each slab [kg/kg], shape (t, m)."""
+        return np.einsum("n,tnm->tm", control_volumes(self.slabs.nodes), self.moisture_db)
+
+    @cached_property
+    def dry_mass_kg(self) -> np.ndarray:
+        """Dry solid of each class [kg], shape (m,)."""
+        return self.area_m2 * self.slabs.dry_mass_kg_m2
+
+    @cached_property
+    def weight_kg(self) -> np.ndarray:
+        """Weight of each class on the trays [kg], shape (t, m)."""
+        return self.dry_mass_kg * (1.0 + self.mean_moisture_db)
+
+    @cached_property
+    def weight_loss(self) -> np.ndarray:
+        """Share of the laid-on weight of the whole batch that is gone, shape (t,)."""
+        total = self.weight_kg.sum(axis=1)
+        return 1.0 - total / total[0]
+
+    @cached_property
+    def batch_moisture_db(self) -> np.ndarray:
+        """Mean moisture of the whole batch [kg/kg], shape (t,)."""
+        return self.mean_moisture_db @ self.dry_mass_kg / self.dry_mass_kg.sum()
+
+    @cached_property
+    def moisture_protein_ratio(self) -> np.ndarray:
+        """Water over protein of the whole batch, by mass, shape (t,)."""
+        return self.batch_moisture_db / recipe_of(self.batch)[0].protein
+
+    @cached_property
+    def water_activity(self) -> np.ndarray:
+        """Water activity at the nodes and their present temperature, shape (t, n, m)."""
+        return np.exp(self.slabs.sorption.at(self.moisture_db, self.temperature_K, self.slabs.recipe)[0])
+
+    @cached_property
+    def equalised_water_activity(self) -> np.ndarray:
+        """Water activity each slab will have once its moisture has evened out at 25 degC, shape (t, m)."""
+        t = np.full_like(self.mean_moisture_db, REFERENCE_TEMPERATURE)
+        return np.exp(self.slabs.sorption.at(self.mean_moisture_db, t, self.slabs.recipe)[0])
+
+    @cached_property
+    def surface_temperature_K(self) -> np.ndarray:
+        """Temperature of the lower and the upper face [K], shape (t, 2, m)."""
+        return self.temperature_K[:, :: self.slabs.nodes.size - 1]
+
+    @cached_property
+    def surface_water_activity(self) -> np.ndarray:
+        """Water activity of the lower and the upper face, shape (t, 2, m)."""
+        return self.water_activity[:, :: self.slabs.nodes.size - 1]
+
+    @cached_property
+    def core_temperature_K(self) -> np.ndarray:
+        """Temperature in the middle of each slab [K], shape (t, m)."""
+        return np.einsum("n,tnm->tm", middle_weights(self.slabs.nodes), self.temperature_K)
+
+    @cached_property
+    def air_wet_bulb_K(self) -> np.ndarray:
+        """Wet-bulb temperature of the air at the slabs [K], shape (t, m)."""
+        return moist_air.wet_bulb(
+            self.air_temperature_K, self.air_vapour_pressure_Pa, self.batch.room.pressure_Pa
+        )
+
+    @cached_property
+    def thickness_m(self) -> np.ndarray:
+        """Thickness of each slab [m], shape (t, m)."""
+        return self.slabs.thickness(self.mean_moisture_db)
+
+    def plot(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
+        """Temperatures and moisture of the middle class over time; see `dryingsim.show.plots`."""
+        from dryingsim.show.plots import temperatures
+
+        return temperatures(self, axes, units)
+
+    def plot_moisture(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
+        """Moisture over depth and time; see `dryingsim.show.plots`."""
+        from dryingsim.show.plots import moisture
+
+        return moisture(self, axes, units)
+
+    def _repr_html_(self) -> str:
+        from dryingsim.show.tables import history_html
+
+        return history_html(self)
+
+    def __repr__(self) -> str:
+        hours = self.time_s[-1] / 3600.0
+        return (
+            f"<History of {self.batch.name!r}: {self.time_s.size} times to {hours:.2f} h, "
+            f"{self.slabs.nodes.size} nodes, {self.area_m2.size} classes>"
+        )

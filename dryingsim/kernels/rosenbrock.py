@@ -1,0 +1,207 @@
+"""A stiff one-step solver: the linearly implicit method ROS34PW2 with its embedded error estimate.
+
+Order 3 with *any* matrix in place of the exact Jacobian (a W-method), stiffly accurate, L-stable: Rang & Angermann
+(2005), BIT 45, 761-787, table of ROS34PW2. The coefficients are checked against the order conditions in the tests.
+Linear invariants of the equations (water, energy) are kept to round-off as long as the matrix keeps them too.
+
+The problem is an object with four methods (see `System`); this module knows nothing of physics.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Protocol
+
+import numpy as np
+
+from dryingsim.errors import SolverError
+
+GAMMA = 4.3586652150845900e-01
+ALPHA = np.array(
+    [
+        [0.0, 0.0, 0.0, 0.0],
+        [8.7173304301691801e-01, 0.0, 0.0, 0.0],
+        [8.4457060015369423e-01, -1.1299064236484185e-01, 0.0, 0.0],
+        [0.0, 0.0, 1.0, 0.0],
+    ]
+)
+GAMMA_MATRIX = np.array(
+    [
+        [GAMMA, 0.0, 0.0, 0.0],
+        [-8.7173304301691801e-01, GAMMA, 0.0, 0.0],
+        [-9.0338057013044082e-01, 5.4180672388095326e-02, GAMMA, 0.0],
+        [2.4212380706095346e-01, -1.2232505839045147e00, 5.4526025533510214e-01, GAMMA],
+    ]
+)
+WEIGHTS = np.array([2.4212380706095346e-01, -1.2232505839045147e00, 1.5452602553351020e00, GAMMA])
+EMBEDDED = np.array([3.7810903145819369e-01, -9.6042292212423178e-02, 5.0e-01, 2.1793326075422950e-01])
+
+# The usual change of variables u = Gamma k, which needs no product with the matrix.
+_INVERSE = np.linalg.inv(GAMMA_MATRIX)
+_A = ALPHA @ _INVERSE
+_C = np.diag(np.full(4, 1.0 / GAMMA)) - _INVERSE
+_M = WEIGHTS @ _INVERSE
+_E = (WEIGHTS - EMBEDDED) @ _INVERSE
+_TIMES = ALPHA.sum(axis=1)
+
+
+class System(Protocol):
+    """What the stepper asks of a problem y' = f(t, y)."""
+
+    def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
+        """Right-hand side at time t."""
+
+    def linearize(self, t: float, y: np.ndarray) -> None:
+        """Prepare the matrix A (the Jacobian or something near it) at (t, y)."""
+
+    def factor(self, shift: float) -> None:
+        """Prepare solves with (shift * I - A)."""
+
+    def solve(self, r: np.ndarray) -> np.ndarray:
+        """Solution x of (shift * I - A) x = r for the last `factor`."""
+
+    def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:
+        """Size of an error relative to what is allowed: accepted when <= 1."""
+
+
+@dataclass(slots=True)
+class Statistics:
+    """Counts of the work done."""
+
+    steps: int = 0
+    rejected: int = 0
+    rhs_calls: int = 0
+    factorisations: int = 0
+
+
+@dataclass(slots=True)
+class Step:
+    """An accepted step, with what is needed to interpolate inside it."""
+
+    t0: float
+    t1: float
+    y0: np.ndarray
+    y1: np.ndarray
+    f0: np.ndarray
+    f1: np.ndarray
+
+    def at(self, t: float | np.ndarray) -> np.ndarray:
+        """Cubic Hermite interpolation at times within t0..t1: shape (size,) or (k, size) for k times."""
+        h = self.t1 - self.t0
+        s = np.asarray((t - self.t0) / h)[..., None]
+        r = 1.0 - s
+        blend = s * s * (3.0 - 2.0 * s)
+        return (
+            (1.0 - blend) * self.y0
+            + blend * self.y1
+            + (h * s * r * r) * self.f0
+            - (h * s * s * r) * self.f1
+        )
+
+
+@dataclass
+class Stepper:
+    """Advances a `System` from t to t_end with adaptive steps; one step at a time.
+
+    Attributes
+    ----------
+    system : System
+    t, y
+        Present time and state.
+    first_step : float
+        Step to try first [s]; afterwards the last proposal is kept, across restarts too.
+    smallest_step : float
+        Below it the run is given up.
+    """
+
+    system: System
+    t: float
+    y: np.ndarray
+    first_step: float = 0.1
+    smallest_step: float = 1e-7
+    statistics: Statistics = field(default_factory=Statistics)
+
+    def __post_init__(self) -> None:
+        self.h = self.first_step
+        self._grow_limit = 5.0
+        self.restart()
+
+    def restart(self) -> None:
+        """Forget the slope: call after changing the state or the problem (a new stage)."""
+        self._f = self._rhs(self.t, self.y)
+        self._linearized = False
+
+    def _rhs(self, t: float, y: np.ndarray) -> np.ndarray:
+        self.statistics.rhs_calls += 1
+        return self.system.rhs(t, y)
+
+    def step(self, t_end: float) -> Step:
+        """Take one accepted step, not beyond `t_end`.
+
+        Raises
+        ------
+        SolverError
+            If the step falls below `smallest_step` or values are no longer finite.
+        """
+        while True:
+            h, last = self.h, False
+            left = t_end - self.t
+            if h >= left * (1.0 - 1e-12):
+                h, last = left, True
+            elif h > 0.5 * left:
+                h = 0.5 * left  # two even steps rather than a long one and a sliver
+            y1, error = self.attempt(h)
+            factor = 0.9 * max(error, 1e-6) ** (-1.0 / 3.0) if np.isfinite(error) else 0.1
+            if error <= 1.0:  # false for a norm that is not a number
+                return self._accept(h, t_end if last else self.t + h, y1, factor, last)
+            self.statistics.rejected += 1
+            self.h = h * max(0.1, min(0.9, factor))
+            self._grow_limit = 1.0
+            if self.h < self.smallest_step:
+                raise SolverError(
+                    f"the solver stopped at t = {self.t:.1f} s: the step fell below {self.smallest_step:g} s"
+                )
+
+    def _accept(self, h: float, t1: float, y1: np.ndarray, factor: float, last: bool) -> Step:
+        self.statistics.steps += 1
+        f1 = self._rhs(t1, y1)
+        done = Step(self.t, t1, self.y, y1, self._f, f1)
+        proposal = h * max(0.2, min(self._grow_limit, factor))
+        # A step cut short by the end of a stage says little about the step the problem wants.
+        self.h = max(self.h, proposal) if last else proposal
+        self._grow_limit = 5.0
+        self.t, self.y, self._f, self._linearized = t1, y1, f1, False
+        return done
+
+    def attempt(self, h: float) -> tuple[np.ndarray, float]:
+        """Result and error norm of one step of size `h` from the present state, without taking it."""
+        if not self._linearized:
+            self.system.linearize(self.t, self.y)
+            self._linearized = True
+        self.system.factor(1.0 / (GAMMA * h))
+        self.statistics.factorisations += 1
+        u = np.empty((4, self.y.size))
+        # A trial state may be so wild that values overflow: the norm is then not finite and the step is refused.
+        with np.errstate(all="ignore"):
+            for i in range(4):
+                f = self._f if i == 0 else self._rhs(self.t + _TIMES[i] * h, self.y + _A[i, :i] @ u[:i])
+                u[i] = self.system.solve(f + (_C[i, :i] / h) @ u[:i] if i else f)
+            y1 = self.y + _M @ u
+            return y1, self.system.error_norm(_E @ u, np.maximum(np.abs(self.y), np.abs(y1)))
+
+    def shorten(self, step: Step, t1: float) -> Step:
+        """Take the last accepted step again, only as far as `t1`: it had already passed its error check."""
+        self.t, self.y, self._f, self._linearized = step.t0, step.y0, step.f0, False
+        h = t1 - self.t
+        y1, _ = self.attempt(h)
+        return self._accept(h, t1, y1, 1.0, last=True)
+
+
+def first_crossing(value: Callable[[float], float], t0: float, t1: float, resolution: float) -> float:
+    """Time in t0..t1 where `value` becomes positive, by bisection to `resolution`; value(t1) must be positive."""
+    while t1 - t0 > resolution:
+        middle = 0.5 * (t0 + t1)
+        if value(middle) > 0.0:
+            t1 = middle
+        else:
+            t0 = middle
+    return t1

@@ -1,0 +1,119 @@
+"""Given air: temperature, humidity and speed at the slices as the schedule states them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.batch.schema import Air, Room
+from dryingsim.model.faces import AirAtSlabs, Film
+from dryingsim.properties import films, moist_air
+from dryingsim.properties.water import saturation_pressure
+
+
+def vapour_pressure(air: Air, room: Room) -> float:
+    """Vapour pressure [Pa] of the air a stage describes.
+
+    Raises
+    ------
+    KeyError
+        Never for a `Humidity` built by its own types.
+    """
+    kind, value, t = air.humidity.kind, air.humidity.value, air.temperature_K
+    return float(
+        {
+            "room": lambda: room.relative_humidity * saturation_pressure(room.temperature_K),
+            "relative": lambda: value * saturation_pressure(t),
+            "wet_bulb": lambda: moist_air.vapour_pressure_from_wet_bulb(t, value, room.pressure_Pa),
+            "dew_point": lambda: saturation_pressure(value),
+        }[kind]()
+    )
+
+
+def slice_film(
+    temperature: np.ndarray,
+    vapour_pressure: np.ndarray,
+    pressure: float,
+    speed: np.ndarray,
+    length: np.ndarray,
+    width: np.ndarray,
+) -> Film:
+    """Film over slices in air that moves along them, both faces alike.
+
+    Parameters
+    ----------
+    temperature, vapour_pressure, speed : ndarray, shape (m,)
+        Of the air [K], [Pa], [m/s].
+    pressure : float
+        Total pressure [Pa].
+    length, width : ndarray, shape (m,)
+        Of a slice along and across the flow [m].
+
+    Notes
+    -----
+    The film's properties are taken half-way between the air and its wet bulb, where a wet face starts, and held for
+    the stage: on the way to the air's temperature h of a laminar plate changes by 1 %.
+    """
+    wet = moist_air.wet_bulb(temperature, vapour_pressure, pressure)
+    mean_t = 0.5 * (temperature + wet)
+    mean_p = 0.5 * (vapour_pressure + saturation_pressure(wet))
+    density = moist_air.density(mean_t, mean_p, pressure)
+    reynolds = films.reynolds(speed, length, density, moist_air.viscosity(mean_t, mean_p, pressure))
+    prandtl = moist_air.prandtl(mean_t, mean_p, pressure)
+    forced = films.nusselt_flat_plate(reynolds, prandtl) * moist_air.conductivity(mean_t, mean_p, pressure) / length
+    size = length * width / (2.0 * (length + width))
+    return Film(
+        forced=np.stack([forced, forced]),
+        natural=films.natural_prefactor(mean_t, mean_p, pressure, size),
+        mass_factor=films.mass_film_factor(mean_t, mean_p, pressure),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class GivenAir:
+    """Air that does not depend on the slabs: constant, or a straight ramp between two states.
+
+    Attributes
+    ----------
+    start, end : AirAtSlabs
+        At `t_start` and `t_end`; the film of `start` holds throughout.
+    t_start, t_end : float
+        Times [s]; the same object for `start` and `end` means constant air.
+    """
+
+    start: AirAtSlabs
+    end: AirAtSlabs
+    t_start: float = 0.0
+    t_end: float = 1.0
+
+    def at(self, t: float) -> AirAtSlabs:
+        """Air at time `t` [s]."""
+        if self.end is self.start:
+            return self.start
+        a, b = self.start, self.end
+        s = (t - self.t_start) / (self.t_end - self.t_start)
+        return AirAtSlabs(
+            temperature_K=a.temperature_K + s * (b.temperature_K - a.temperature_K),
+            vapour_fraction=a.vapour_fraction + s * (b.vapour_fraction - a.vapour_fraction),
+            wall_K=a.wall_K + s * (b.wall_K - a.wall_K),
+            pressure_Pa=a.pressure_Pa,
+            film=a.film,
+        )
+
+
+def given_air(
+    stage_air: Air, stage_end: Air | None, room: Room, t_start: float, duration: float, length: np.ndarray, width: np.ndarray
+) -> GivenAir:
+    """Air of one stage at slices of the given length and width, shape (m,). The faces look at walls at air temperature."""
+    ones = np.ones_like(length)
+    states = []
+    for air in (stage_air, stage_end or stage_air):
+        t, p = air.temperature_K * ones, vapour_pressure(air, room) * ones
+        states.append((t, p, air.speed_m_s * ones))
+    mean = [0.5 * (a + b) for a, b in zip(*states, strict=True)]
+    film = slice_film(mean[0], mean[1], room.pressure_Pa, mean[2], length, width)
+    both = [
+        AirAtSlabs(t, p / room.pressure_Pa, np.stack([t, t]), room.pressure_Pa, film) for t, p, _ in states
+    ]
+    if stage_end is None:
+        return GivenAir(both[0], both[0])
+    return GivenAir(both[0], both[1], t_start, t_start + duration)

@@ -1,0 +1,104 @@
+r"""Narrow strips dry through their long edges too: Newman's product rule as a loss at every node.
+
+For diffusion with a constant coefficient the moisture ratio of a bar is the product of those of two slabs (Newman
+1936). Differentiated, the second slab becomes a loss of every node in proportion to its own moisture, at the rate
+:math:`r = (D/b^2)\,g(D t/b^2)` with b the half width and g = -d ln MR/dFo of the slab series. So a one-dimensional
+slab with that loss obeys the rule exactly. Two corrections keep it physical in a real strip: the loss cannot be
+faster than the film at the edge lets pass (both resistances in series), and the vapour takes its heat from the node
+while convection and radiation at the edge bring some.
+
+Off for wide slices (edges matter by less than 5 % when the width is over about 20 thicknesses; the package switches
+at 6, as the extra area is then a sixth).
+"""
+
+import numpy as np
+
+from dryingsim.constants import MOLAR_MASS_WATER, STEFAN_BOLTZMANN
+from dryingsim.model.faces import AirAtSlabs
+from dryingsim.model.slab import Slabs
+from dryingsim.properties import films
+from dryingsim.properties.water import (
+    VAPOUR_SPECIFIC_HEAT,
+    latent_heat,
+    liquid_enthalpy,
+    log_saturation_pressure_slope,
+    saturation_pressure_liquid,
+)
+
+
+def decay_rate(fourier: np.ndarray) -> np.ndarray:
+    """-d ln(MR)/dFo of a slab with fixed surfaces: g [-] for Fo = D t/b^2.
+
+    Notes
+    -----
+    Short-time solution MR = 1 - 2 sqrt(Fo/pi) below Fo = 0.1, two terms of the series above; they agree to 0.3 %.
+    """
+    short = np.minimum(fourier, 0.1)
+    early = 1.0 / (np.sqrt(np.pi * short) - 2.0 * short)
+    first, second = 0.25 * np.pi**2, 2.25 * np.pi**2
+    ratio = np.exp((first - second) * np.maximum(fourier, 0.1)) / 9.0
+    late = (first + second * ratio) / (1.0 + ratio)
+    return np.where(fourier < 0.1, early, late)
+
+
+class EdgeExchange:
+    """What passes the long edges, per dry mass of each node.
+
+    Parameters
+    ----------
+    slabs : Slabs
+    air : AirAtSlabs
+    film : ndarray, shape (m,)
+        Film coefficient at the edges [W/(m2 K)].
+    t : float
+        Time since the slices were laid on the trays [s].
+    x, temperature : ndarray, shape (n, m)
+        Moisture [kg/kg] and temperature [K] of the nodes.
+
+    Attributes
+    ----------
+    vapour, heat, carried : ndarray, shape (n, m)
+        Vapour out [1/s], heat in and enthalpy out [W/kg], per kg of dry solid.
+    """
+
+    def __init__(
+        self,
+        slabs: Slabs,
+        air: AirAtSlabs,
+        film: np.ndarray,
+        t: float,
+        x: np.ndarray,
+        temperature: np.ndarray,
+    ) -> None:
+        self._x, self._t = x, temperature
+        self._area = 1.0 / (slabs.edge_length_m * slabs.initial_dry_density)  # edge area per dry mass
+        log_activity, self._by_x, self._by_t, sorption = slabs.sorption.at(x, temperature, slabs.recipe)
+        self._y = np.exp(log_activity) * saturation_pressure_liquid(temperature) * (1.0 / air.pressure_Pa)
+        self._mass = air.film.mass_factor * film
+        self._outside = films.stefan_flux(self._mass, air.vapour_fraction, self._y)
+        d = slabs.diffusivity.value(temperature, x) * slabs.diffusivity_factor
+        fourier = np.maximum(d * t / slabs.edge_length_m**2, 1e-9)
+        self._inside = d * decay_rate(fourier) * x * slabs.initial_dry_density / slabs.edge_length_m
+        self._drawn = np.maximum(self._outside, 0.0)
+        self._share = self._inside / (self._inside + self._drawn)
+        self.vapour = self._area * self._outside * self._share
+        self._enthalpy = liquid_enthalpy(temperature) + latent_heat(temperature) + sorption / MOLAR_MASS_WATER
+        self.carried = self.vapour * self._enthalpy
+        self._film, self._radiation = film, STEFAN_BOLTZMANN * slabs.emissivity
+        wall = np.mean(air.wall_K, axis=0)
+        self.heat = self._area * (
+            film * (air.temperature_K - temperature) + self._radiation * (wall**4 - temperature**4)
+        )
+
+    def slopes(self) -> np.ndarray:
+        """Derivatives by the node's moisture and temperature, shape (3, 2, n, m): [vapour, heat, carried] by [X, T]."""
+        out = np.empty((3, 2, *self._t.shape))
+        steep = self._area * self._mass * self._y / (1.0 - np.minimum(self._y, films.FRACTION_KNEE))
+        steep *= self._share**2
+        out[0, 0] = steep * self._by_x + self.vapour * (1.0 - self._share) / self._x
+        out[0, 1] = steep * (self._by_t + log_saturation_pressure_slope(self._t))
+        out[1, 0] = 0.0
+        out[1, 1] = -self._area * (self._film + 4.0 * self._radiation * self._t**3)
+        out[2] = out[0] * self._enthalpy
+        out[2, 1] += self.vapour * VAPOUR_SPECIFIC_HEAT
+        return out

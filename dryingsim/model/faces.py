@@ -1,0 +1,131 @@
+r"""At the faces: convection, radiation, evaporation or condensation, all in one place.
+
+Signs: vapour positive *out of* the slab, heat positive *into* it. The vapour that leaves takes its full enthalpy and
+the net heat of sorption along, so the latent heat is paid at the face:
+
+.. math:: N = \beta h \ln\frac{1 - y_{air}}{1 - y_s},\quad y_s = a_w(X_s, T_s)\,p_{sat}(T_s)/P
+.. math:: q = h\,\frac{\varphi}{e^{\varphi} - 1}(T_{air} - T_s) + \varepsilon\sigma(T_{wall}^4 - T_s^4),
+          \quad \varphi = N c_{p,v}/h
+
+(film theory with the Stefan and Ackermann corrections; condensation is the same formula with the other sign). The
+film coefficient h joins forced and natural convection by the sum of cubes; the natural part follows the present
+difference of *virtual* temperatures, so that moist light air at a wet face counts.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.constants import MASS_RATIO, MOLAR_MASS_WATER, STEFAN_BOLTZMANN
+from dryingsim.model.slab import Slabs
+from dryingsim.properties import films
+from dryingsim.properties.water import (
+    VAPOUR_SPECIFIC_HEAT,
+    latent_heat,
+    liquid_enthalpy,
+    log_saturation_pressure_slope,
+    saturation_pressure_liquid,
+)
+
+LOWER, UPPER = 0, 1
+_UPWARD = np.array([[-1.0], [1.0]])  # outward normal of the lower and the upper face
+_SMOOTH_K = 0.1  # rounds |dT|^(1/4) off at zero
+_LIGHTNESS = 1.0 - MASS_RATIO
+
+
+@dataclass(frozen=True, slots=True)
+class Film:
+    """Film over the two faces of each slab: constants of a stage.
+
+    Attributes
+    ----------
+    forced : ndarray, shape (2, m)
+        Film coefficient of the moving air [W/(m2 K)].
+    natural : ndarray, shape (m,)
+        h = c a |dT_v|^(1/4) of still air: the factor a [W/(m2 K^(5/4))].
+    mass_factor : ndarray, shape (m,)
+        Vapour film per heat film, beta [kg K/J].
+    """
+
+    forced: np.ndarray
+    natural: np.ndarray
+    mass_factor: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class AirAtSlabs:
+    """The air each slab feels at one moment. Arrays of shape (m,), `wall_K` (2, m)."""
+
+    temperature_K: np.ndarray
+    vapour_fraction: np.ndarray
+    wall_K: np.ndarray  # what the lower and the upper face look at
+    pressure_Pa: float
+    film: Film
+
+
+class FaceExchange:
+    """What passes the faces of every slab for given face states.
+
+    Parameters
+    ----------
+    slabs : Slabs
+    air : AirAtSlabs
+    moisture, temperature : ndarray, shape (2, m)
+        Of the lower and upper face nodes [kg/kg], [K].
+
+    Attributes
+    ----------
+    vapour : ndarray, shape (2, m)
+        Out of the slab [kg/(m2 s)].
+    heat : ndarray, shape (2, m)
+        Into the slab by convection and radiation [W/m2].
+    carried : ndarray, shape (2, m)
+        Enthalpy that leaves with the vapour [W/m2].
+    """
+
+    def __init__(self, slabs: Slabs, air: AirAtSlabs, moisture: np.ndarray, temperature: np.ndarray) -> None:
+        self._slabs, self._air, self._t = slabs, air, temperature
+        log_activity, self._by_x, self._by_t, sorption = slabs.sorption.at(moisture, temperature, slabs.recipe)
+        y = np.exp(log_activity) * saturation_pressure_liquid(temperature) * (1.0 / air.pressure_Pa)
+        self._y = y
+        self.film = film_coefficient(air, temperature, y)
+        self._mass = air.film.mass_factor * self.film * slabs.vapour_open
+        self.vapour = films.stefan_flux(self._mass, air.vapour_fraction, y)
+        self._enthalpy = (
+            liquid_enthalpy(temperature) + latent_heat(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
+        )
+        self.carried = self.vapour * self._enthalpy
+        self._convective = self.film * slabs.heat_open
+        self._convective *= films.ackermann(self.vapour * VAPOUR_SPECIFIC_HEAT / self.film)
+        self._radiation = STEFAN_BOLTZMANN * slabs.emissivity * slabs.heat_open
+        self.heat = self._convective * (air.temperature_K - temperature)
+        self.heat += self._radiation * (air.wall_K**4 - temperature**4)
+
+    def slopes(self) -> np.ndarray:
+        """Derivatives by the face's own moisture and temperature.
+
+        Returns
+        -------
+        ndarray, shape (3, 2, 2, m)
+            [vapour, heat, carried] by [X, T] at [lower, upper]. The film coefficient and the corrections on it
+            are held fixed.
+        """
+        out = np.empty((3, 2, *self._t.shape))
+        steep = self._mass * self._y / (1.0 - np.minimum(self._y, films.FRACTION_KNEE))
+        out[0, 0] = steep * self._by_x
+        out[0, 1] = steep * (self._by_t + log_saturation_pressure_slope(self._t))
+        out[1, 0] = 0.0
+        out[1, 1] = -self._convective - 4.0 * self._radiation * self._t**3
+        out[2] = out[0] * self._enthalpy
+        out[2, 1] += self.vapour * VAPOUR_SPECIFIC_HEAT
+        return out
+
+
+def film_coefficient(air: AirAtSlabs, temperature: np.ndarray, vapour_fraction: np.ndarray) -> np.ndarray:
+    """Heat film coefficient of the two faces [W/(m2 K)], shape (2, m), for face temperature and vapour fraction."""
+    virtual_air = air.temperature_K / (1.0 - _LIGHTNESS * air.vapour_fraction)
+    lighter = virtual_air - temperature / (1.0 - _LIGHTNESS * vapour_fraction)
+    # A face colder than the air is stable when it looks up, unstable when it looks down.
+    orientation = np.where(lighter * _UPWARD > 0.0, films.HORIZONTAL_STABLE, films.HORIZONTAL_UNSTABLE)
+    natural = orientation * air.film.natural * (lighter * lighter + _SMOOTH_K**2) ** 0.125
+    return films.combine_mixed(air.film.forced, natural)

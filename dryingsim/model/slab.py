@@ -1,0 +1,168 @@
+r"""Inside the slabs: moisture and enthalpy between the nodes of every slab at once.
+
+The coordinate is the dry mass m [kg dry solid/m2] from the lower face upward, so shrinking needs no moving mesh. The
+state of a node is its moisture X [kg/kg] and its enthalpy H [J/kg dry solid] above dry solid and liquid water at
+0 degC. Enthalpy rather than temperature, because energy is then a linear invariant that the stepper keeps to
+round-off; a temperature state would close the balance only to the tolerance of the steps.
+
+.. math:: \partial X/\partial t = -\partial J/\partial m,\quad J = -D\rho_d^2\,\partial X/\partial m
+.. math:: \partial H/\partial t = -\partial Q/\partial m,\quad Q = -k\rho_d\,\partial T/\partial m + J\,h_l(T)
+
+with H = (c_s + X c_w)(T - T_0). All arrays have the node (or the face between nodes) on the first axis and the slab
+on the last.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
+from dryingsim.properties.diffusivity import Diffusivity
+from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
+from dryingsim.properties.water_activity import SorptionTable
+
+WATER_VOLUME = 1.0 / 987.9  # m3/kg, Choi & Okos water at 50 degC; within 1 % on 0-80 degC
+WATER_CONDUCTIVITY = 0.642  # W/(m K), Choi & Okos water at 50 degC; 0.57-0.67 on 0-80 degC
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slabs:
+    """Everything constant about `m` slabs on `n` nodes.
+
+    Attributes
+    ----------
+    nodes : ndarray, shape (n,)
+        Positions over the dry mass, 0..1.
+    dry_mass_kg_m2 : ndarray, shape (m,)
+        Dry solid per area of one face.
+    initial_moisture_db : ndarray, shape (m,)
+        Moisture when laid on the tray [kg/kg]; it fixes the density that fitted diffusivities refer to.
+    solid_specific_heat, solid_volume, solid_conductivity : ndarray, shape (m,)
+        Of the bone-dry solid [J/(kg K)], [m3/kg], [W/(m K)].
+    diffusivity : Diffusivity
+    diffusivity_factor : ndarray, shape (m,)
+        Multiplies the diffusivity of each slab.
+    sorption : SorptionTable
+    recipe : ndarray of int, shape (m,)
+        Row of `sorption` for each slab.
+    emissivity : float
+        Of the meat and what it faces, together [-].
+    vapour_open, heat_open : ndarray, shape (2, m)
+        Share of the lower and the upper face that exchanges vapour and heat, 0..1.
+    edge_length_m : ndarray, shape (m,)
+        Half the width of a narrow strip whose long edges dry too (model.edges); infinite: edges ignored.
+    """
+
+    nodes: np.ndarray
+    dry_mass_kg_m2: np.ndarray
+    initial_moisture_db: np.ndarray
+    solid_specific_heat: np.ndarray
+    solid_volume: np.ndarray
+    solid_conductivity: np.ndarray
+    diffusivity: Diffusivity
+    diffusivity_factor: np.ndarray
+    sorption: SorptionTable
+    recipe: np.ndarray
+    emissivity: float
+    vapour_open: np.ndarray
+    heat_open: np.ndarray
+    edge_length_m: np.ndarray
+
+    def temperature(self, moisture: np.ndarray, enthalpy: np.ndarray) -> np.ndarray:
+        """Temperature [K] of nodes (..., m) from moisture [kg/kg] and enthalpy [J/kg dry solid]."""
+        return ZERO_CELSIUS + enthalpy / self.heat_capacity(moisture)
+
+    def enthalpy(self, moisture: np.ndarray, temperature: np.ndarray) -> np.ndarray:
+        """Enthalpy [J/kg dry solid] of nodes (..., m) from moisture [kg/kg] and temperature [K]."""
+        return self.heat_capacity(moisture) * (temperature - ZERO_CELSIUS)
+
+    def heat_capacity(self, moisture: np.ndarray) -> np.ndarray:
+        """Heat capacity per kg of dry solid [J/(kg K)]."""
+        return self.solid_specific_heat + LIQUID_SPECIFIC_HEAT * moisture
+
+    @property
+    def initial_dry_density(self) -> np.ndarray:
+        """Dry solid per volume when laid on the tray [kg/m3], shape (m,)."""
+        return 1.0 / (self.solid_volume + WATER_VOLUME * self.initial_moisture_db)
+
+    def thickness(self, mean_moisture: np.ndarray) -> np.ndarray:
+        """Thickness [m] of slabs (..., m) of the given mean moisture: volumes of solid and water add."""
+        return self.dry_mass_kg_m2 * (self.solid_volume + WATER_VOLUME * mean_moisture)
+
+
+class Interior:
+    """Fluxes between the nodes for a set of slabs; holds what does not change from call to call."""
+
+    def __init__(self, slabs: Slabs) -> None:
+        self._slabs = slabs
+        self._per_spacing = 1.0 / (np.diff(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2)
+        law = slabs.diffusivity
+        self._reciprocal = 1.0 / law.temperature_K
+        self._energy = law.activation_energy_J_mol / GAS_CONSTANT
+        self._half = law.half_moisture_db
+        scale = law.reference_m2_s * (1.0 + law.half_moisture_db / law.moisture_db) * slabs.diffusivity_factor
+        if law.convention == "dry_mass":
+            scale = scale * slabs.initial_dry_density**2
+        self._local = law.convention == "local"
+        self._scale = scale * self._per_spacing
+        self._solid = slabs.solid_volume * slabs.solid_conductivity
+
+    def fluxes(self, x: np.ndarray, t: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Upward fluxes through the faces between nodes.
+
+        Parameters
+        ----------
+        x, t : ndarray, shape (n, m)
+            Moisture [kg/kg] and temperature [K].
+
+        Returns
+        -------
+        tuple of ndarray, shape (n - 1, m)
+            Water [kg/(m2 s)] and heat [W/m2], the latter with the enthalpy of the water that moves.
+        """
+        xf, tf = 0.5 * (x[1:] + x[:-1]), 0.5 * (t[1:] + t[:-1])
+        water = self._moisture_conductance(xf, tf) * (x[:-1] - x[1:])
+        heat = self._heat_conductance(xf) * (t[:-1] - t[1:])
+        heat += water * (LIQUID_SPECIFIC_HEAT * (tf - ZERO_CELSIUS))
+        return water, heat
+
+    def _moisture_conductance(self, xf: np.ndarray, tf: np.ndarray) -> np.ndarray:
+        g = np.exp(self._energy * (self._reciprocal - 1.0 / tf))
+        g *= self._scale
+        if self._half:
+            g *= xf / (xf + self._half)
+        if self._local:
+            g /= self._volume(xf) ** 2
+        return g
+
+    def _heat_conductance(self, xf: np.ndarray) -> np.ndarray:
+        """k rho_d / dm with k by volume shares (parallel model)."""
+        return (self._solid + (WATER_VOLUME * WATER_CONDUCTIVITY) * xf) / self._volume(xf) ** 2 * self._per_spacing
+
+    def _volume(self, xf: np.ndarray) -> np.ndarray:
+        return self._slabs.solid_volume + WATER_VOLUME * xf
+
+    def slopes(self, x: np.ndarray, t: np.ndarray) -> np.ndarray:
+        """Derivatives of `fluxes` by the state on either side.
+
+        Returns
+        -------
+        ndarray, shape (2, 2, 2, n - 1, m)
+            [flux: water, heat] by [side: below, above] by [unknown: X, T]. The change of the heat conductance
+            with moisture is left out: a W-method does not need it.
+        """
+        xf, tf = 0.5 * (x[1:] + x[:-1]), 0.5 * (t[1:] + t[:-1])
+        g, drop = self._moisture_conductance(xf, tf), x[:-1] - x[1:]
+        by_x = 0.5 * drop * g * (1.0 / xf - 1.0 / (xf + self._half) if self._half else 0.0)
+        if self._local:
+            by_x -= drop * g * WATER_VOLUME / self._volume(xf)
+        by_t = 0.5 * drop * g * self._energy / (tf * tf)
+        k = self._heat_conductance(xf)
+        carried, half_water = LIQUID_SPECIFIC_HEAT * (tf - ZERO_CELSIUS), 0.5 * LIQUID_SPECIFIC_HEAT * g * drop
+        out = np.empty((2, 2, 2, *xf.shape))
+        out[0, 0, 0], out[0, 1, 0] = by_x + g, by_x - g
+        out[0, :, 1] = by_t
+        out[1, :, 0] = out[0, :, 0] * carried
+        out[1, 0, 1] = by_t * carried + half_water + k
+        out[1, 1, 1] = by_t * carried + half_water - k
+        return out

@@ -1,0 +1,295 @@
+"""Heat and vapour films at a face: correlations for plates, buoyancy that counts humidity, and film theory.
+
+Pure functions of scalars or arrays that broadcast. Film coefficients are means over the face; fluxes of
+vapour are positive out of the slab. Air properties belong at the film's mean temperature and vapour pressure.
+"""
+
+import numpy as np
+
+from dryingsim.constants import GRAVITY, MOLAR_MASS_WATER
+from dryingsim.properties import moist_air
+from dryingsim.typing import Array
+
+# Horizontal plates, Nu = c Ra^(1/4): McAdams (1954) as quoted by Cengel ch. 9 and Incropera ch. 9.
+HORIZONTAL_UNSTABLE = 0.54  # hot face up, cold face down
+HORIZONTAL_STABLE = 0.27  # hot face down, cold face up
+_HORIZONTAL_TURBULENT = 0.15  # hot face up, cold face down, times Ra^(1/3)
+
+FRACTION_KNEE = 0.95  # vapour fraction above which -ln(1-y) is continued by its tangent
+
+
+def reynolds(speed_m_s: Array, length_m: Array, density: Array, viscosity: Array) -> Array:
+    """Reynolds number from speed [m/s], length along the flow [m], density [kg/m3] and viscosity [Pa s]."""
+    return speed_m_s * length_m * density / viscosity
+
+
+def nusselt_flat_plate_laminar(reynolds: Array, prandtl: Array) -> Array:
+    """Mean Nusselt number of a laminar boundary layer from the leading edge, 0.664 Re^(1/2) Pr^(1/3).
+
+    Parameters
+    ----------
+    reynolds : float or ndarray
+        Over the whole length. Valid to 5e5 (and above some 1e3: a shorter plate gives more).
+    prandtl : float or ndarray
+        Prandtl number, or the Schmidt number for the Sherwood number. Valid 0.6-50.
+
+    Notes
+    -----
+    Pohlhausen; Incropera, example 7.1 (Re 9600, Pr 0.687: Nu 57.4).
+
+    Examples
+    --------
+    >>> round(float(nusselt_flat_plate_laminar(9600.0, 0.687)), 1)
+    57.4
+    """
+    return 0.664 * np.sqrt(reynolds) * np.cbrt(prandtl)
+
+
+def nusselt_flat_plate_mixed(reynolds: Array, prandtl: Array) -> Array:
+    """Mean Nusselt number of a plate whose layer turns turbulent at Re 5e5, (0.037 Re^0.8 - 871) Pr^(1/3).
+
+    Parameters
+    ----------
+    reynolds : float or ndarray
+        Over the whole length. Valid 5e5-1e8; below 2.9e5 the formula turns negative and means nothing.
+    prandtl : float or ndarray
+        Prandtl or Schmidt number. Valid 0.6-60.
+
+    Notes
+    -----
+    Incropera, example 7.2.
+    """
+    return (0.037 * reynolds**0.8 - 871.0) * np.cbrt(prandtl)
+
+
+def nusselt_flat_plate(reynolds: Array, prandtl: Array) -> Array:
+    """Mean Nusselt number of a plate, laminar or mixed: the larger of the two.
+
+    The two cross at Re 4.99e5, so the larger one is the laminar value below the transition and the
+    mixed one above it, without a jump. Parameters as in `nusselt_flat_plate_laminar`.
+    """
+    laminar = nusselt_flat_plate_laminar(reynolds, prandtl)
+    return np.maximum(laminar, nusselt_flat_plate_mixed(reynolds, prandtl))
+
+
+def _buoyancy(temperature_film: Array, vapour_pressure: Array, pressure: Array) -> Array:
+    """g beta/(nu alpha) [1/(m3 K)], with beta the inverse of the film's virtual temperature."""
+    film = (temperature_film, vapour_pressure, pressure)
+    rho = moist_air.density(*film)
+    kinematic = moist_air.viscosity(*film) / rho
+    thermal = moist_air.conductivity(*film) / (rho * moist_air.specific_heat(vapour_pressure, pressure))
+    return GRAVITY / (moist_air.virtual_temperature(*film) * kinematic * thermal)
+
+
+def rayleigh(
+    virtual_difference: Array, temperature_film: Array, vapour_pressure: Array, pressure: Array, length_m: Array
+) -> Array:
+    """Rayleigh number from the difference in *virtual* temperature: vapour is light, so humidity counts.
+
+    Parameters
+    ----------
+    virtual_difference : float or ndarray
+        Difference of `moist_air.virtual_temperature` between face and air [K]; its sign is ignored here: it
+        tells the caller which of the two horizontal correlations applies.
+    temperature_film, vapour_pressure, pressure : float or ndarray
+        Mean temperature [K] and vapour pressure [Pa] of the film, total pressure [Pa].
+    length_m : float or ndarray
+        Area over perimeter for a horizontal plate, height for a vertical one [m].
+
+    Notes
+    -----
+    Density difference as in Cengel, example 14.13.
+    """
+    buoyancy = _buoyancy(temperature_film, vapour_pressure, pressure)
+    return np.abs(virtual_difference) * buoyancy * length_m**3
+
+
+def nusselt_horizontal_unstable(rayleigh: Array) -> Array:
+    """Nusselt number of a hot face up or a cold face down, length = area/perimeter.
+
+    Parameters
+    ----------
+    rayleigh : float or ndarray
+        Valid 1e4-1e11.
+
+    Notes
+    -----
+    The larger of 0.54 Ra^(1/4) (1e4-1e7) and 0.15 Ra^(1/3) (1e7-1e11), Cengel ch. 9. They cross at 4.7e6;
+    switching there instead of at 1e7 avoids a jump of 6 %, and differs by no more in between.
+    """
+    return np.maximum(HORIZONTAL_UNSTABLE * rayleigh**0.25, _HORIZONTAL_TURBULENT * np.cbrt(rayleigh))
+
+
+def nusselt_horizontal_stable(rayleigh: Array) -> Array:
+    """Nusselt number of a hot face down or a cold face up, 0.27 Ra^(1/4), length = area/perimeter.
+
+    Parameters
+    ----------
+    rayleigh : float or ndarray
+        Valid 1e5-1e10 (limits from memory).
+
+    Notes
+    -----
+    Cengel, example 9.2(c); Incropera, example 9.3.
+    """
+    return HORIZONTAL_STABLE * rayleigh**0.25
+
+
+def nusselt_vertical_churchill_chu(rayleigh: Array, prandtl: Array) -> Array:
+    """Nusselt number of a vertical plate, length = height, any Rayleigh number to 1e12.
+
+    Parameters
+    ----------
+    rayleigh, prandtl : float or ndarray
+        Rayleigh number over the height, Prandtl number.
+
+    Notes
+    -----
+    Churchill & Chu (1975); Incropera, example 9.2 (Ra 1.81e9, Pr 0.69: Nu 147).
+
+    Examples
+    --------
+    >>> round(float(nusselt_vertical_churchill_chu(1.813e9, 0.69)))
+    147
+    """
+    shape = (1.0 + (0.492 / prandtl) ** (9.0 / 16.0)) ** (8.0 / 27.0)
+    return (0.825 + 0.387 * rayleigh ** (1.0 / 6.0) / shape) ** 2
+
+
+def combine_mixed(forced: Array, natural: Array) -> Array:
+    """Sum forced and natural convection by their cubes; Nusselt numbers on one length, or film coefficients.
+
+    Incropera ch. 9 (exponent 3, from memory; 7/2 is also used for horizontal plates and gives up to 4 % less).
+    Both flows are taken to help each other.
+    """
+    return np.cbrt(forced**3 + natural**3)
+
+
+def natural_prefactor(temperature_film: Array, vapour_pressure: Array, pressure: Array, length_m: Array) -> Array:
+    """Return a in h = c a |dT_v|^(1/4), the natural film of a horizontal plate [W/(m2 K^(5/4))].
+
+    Parameters
+    ----------
+    temperature_film, vapour_pressure, pressure : float or ndarray
+        Mean temperature [K] and vapour pressure [Pa] of the film, total pressure [Pa].
+    length_m : float or ndarray
+        Area over perimeter [m].
+
+    Notes
+    -----
+    c is `HORIZONTAL_UNSTABLE` or `HORIZONTAL_STABLE` and dT_v the difference in virtual temperature; the film's
+    properties change slowly, so a solver may hold `a` and let only the difference vary. Ra 1e4-1e7.
+    """
+    k = moist_air.conductivity(temperature_film, vapour_pressure, pressure)
+    return k * (_buoyancy(temperature_film, vapour_pressure, pressure) / length_m) ** 0.25
+
+
+def mass_film_factor(temperature_film: Array, vapour_pressure: Array, pressure: Array) -> Array:
+    """Vapour film over heat film [kg K/J], M_water/(M_mix cp_mix Le^(2/3)), by the analogy of Chilton & Colburn.
+
+    Parameters
+    ----------
+    temperature_film, vapour_pressure, pressure : float or ndarray
+        Mean temperature [K] and vapour pressure [Pa] of the film, total pressure [Pa].
+
+    Notes
+    -----
+    Times h it is the `mass_film` of `stefan_flux`. Incropera ch. 6, Cengel, example 14.11. The molar density
+    p/(R T) cancels, so the factor depends on pressure only through the vapour fraction.
+    """
+    lewis = moist_air.lewis_number(temperature_film, vapour_pressure, pressure)
+    mix = moist_air.molar_mass(vapour_pressure / pressure) * moist_air.specific_heat(vapour_pressure, pressure)
+    return MOLAR_MASS_WATER / (mix * np.cbrt(lewis) ** 2)
+
+
+def _log_dry(vapour_fraction: Array) -> Array:
+    """-ln(1 - y) up to y = 0.95, its tangent above."""
+    knee = 1.0 - FRACTION_KNEE
+    log = -np.log(np.maximum(1.0 - vapour_fraction, knee))
+    return log + np.maximum(vapour_fraction - FRACTION_KNEE, 0.0) / knee
+
+
+def stefan_flux(mass_film: Array, vapour_fraction_air: Array, vapour_fraction_surface: Array) -> Array:
+    """Vapour flux [kg/(m2 s)] through a stagnant film, mass_film ln((1-y_air)/(1-y_surface)), positive outward.
+
+    Parameters
+    ----------
+    mass_film : float or ndarray
+        Film coefficient for vapour [kg/(m2 s)], see `mass_film_factor`.
+    vapour_fraction_air, vapour_fraction_surface : float or ndarray
+        Mole fractions p_v/p; condensation gives a negative flux.
+
+    Notes
+    -----
+    Stefan's diffusion through stagnant air (Lienhard 11.15 is the same in mass fractions). Above y = 0.95
+    each logarithm goes on as its tangent, with continuous slope. That is a guard for the trial states of a
+    solver, which may lie above the boiling point; a face of water activity one settles below it anyway, but
+    in nearly pure steam (y_air above 0.95) the flux is under-estimated.
+    """
+    return mass_film * (_log_dry(vapour_fraction_surface) - _log_dry(vapour_fraction_air))
+
+
+def ackermann(phi: Array) -> Array:
+    """Factor phi/(exp(phi) - 1) on the heat film coefficient while vapour flows out against the heat.
+
+    Parameters
+    ----------
+    phi : float or ndarray
+        Vapour flux times its specific heat over the film coefficient [-], positive outward. Any size.
+
+    Notes
+    -----
+    Ackermann (1937), from memory; Bird, Stewart & Lightfoot ch. 22. Accurate to rounding everywhere: written
+    with exp(-|phi|), which neither cancels near zero nor overflows.
+
+    Examples
+    --------
+    >>> float(ackermann(0.0)), round(float(ackermann(0.1)), 6)
+    (1.0, 0.950833)
+    """
+    size = np.abs(phi)
+    ratio = np.where(size > 0.0, size / -np.expm1(-np.where(size > 0.0, size, 1.0)), 1.0)[()]
+    return np.where(np.asarray(phi) > 0.0, ratio * np.exp(-size), ratio)[()]
+
+
+def tray_parallel(mass_velocity: Array) -> Array:
+    """Film coefficient [W/(m2 K)] of a tray in air flowing along it, 0.0204 G^0.8 with G in kg/(m2 h).
+
+    Parameters
+    ----------
+    mass_velocity : float or ndarray
+        Density times speed [kg/(m2 s)]. Valid 0.68-8.1 (2450-29 300 kg/(m2 h), 0.61-7.6 m/s; from memory).
+
+    Notes
+    -----
+    Geankoplis, example 9.6-3; air of 45-150 degC. Includes the turbulence of real dryers, so well above
+    the clean laminar plate.
+
+    Examples
+    --------
+    >>> round(float(tray_parallel(22772.0 / 3600.0)), 2)  # Geankoplis 9.6-3: 62.45
+    62.45
+    """
+    return 0.0204 * (3600.0 * mass_velocity) ** 0.8
+
+
+def tray_channel(mass_velocity: Array, equivalent_diameter_m: Array) -> Array:
+    """Film coefficient [W/(m2 K)] of the channel between trays, 5.90 G^0.71/d_e^0.29 with G in kg/(m2 s).
+
+    Parameters
+    ----------
+    mass_velocity : float or ndarray
+        Density times speed [kg/(m2 s)].
+    equivalent_diameter_m : float or ndarray
+        Four times the flow's cross-section over its perimeter [m].
+
+    Notes
+    -----
+    Treybal, example 12.4. Valid for Re 2600-22 000 on the equivalent diameter (from memory).
+
+    Examples
+    --------
+    >>> round(float(tray_channel(3.0 * 1.0377, 0.175)), 1)  # Treybal 12.4: 21.9
+    21.9
+    """
+    return 5.90 * mass_velocity**0.71 / equivalent_diameter_m**0.29

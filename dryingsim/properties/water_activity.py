@@ -1,0 +1,310 @@
+r"""Water activity of lean meat with salt and sugar: one curve per recipe, its exact inverse, its heat of sorption.
+
+Every component (protein, the meat's own solutes, sodium chloride, sugar) holds its own water at the *common*
+water activity, so moisture is a sum and an explicit function of the water activity:
+
+.. math:: X(y) = P\,W_{GAB}(e^{-y}) + P\,n_0 M_w / y + n_{NaCl}/m_{NaCl}(y)\,s(y) + n_{suc}/m_{suc}(y),
+          \qquad y = -\ln a_w
+
+with P the protein in the dry solid. The way back, moisture to water activity, is a safeguarded Newton iteration
+(`water_activity`) or, inside the solver, a cubic table of ln y over ln X built once per recipe (`SorptionTable`).
+
+Heat of sorption and the curve's dependence on temperature are one assumption, not two: with y0 the value at
+298.15 K and q(y0) the net heat of sorption,
+
+.. math:: y(X, T) = y_0(X) - \frac{q(y_0)}{R}\left(\frac{1}{T_0} - \frac{1}{T}\right),
+          \qquad q(y_0) = q_1 \frac{y_0^2}{y_0 + b}
+
+so that Clausius-Clapeyron, :math:`q = R\,\partial y/\partial(1/T)` at constant X, holds exactly.
+
+Status of the numbers: a working curve chosen by hand on measured raw beef (0.99), duck jerky and beef jerky; no
+published parameter set for beef could be read. Take every water activity as known to +-0.04 (`UNCERTAINTY`).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.constants import GAS_CONSTANT, MOLAR_MASS_WATER
+from dryingsim.typing import Array
+
+UNCERTAINTY = 0.04  # estimate: largest misfit of the curve on measured jerky (0.001-0.038 on the rows not used)
+
+REFERENCE_TEMPERATURE = 298.15  # K
+# GAB water of the protein [kg water / kg protein]: derived (working curve); monolayers of dried beef 0.036-0.049
+# kg/kg dry matter (Yusuf 2024, abstract) lie just below 0.055 x protein share 0.88.
+_GAB_MONOLAYER, _GAB_C, _GAB_K = 0.055, 11.0, 0.93
+NATIVE_SOLUTES = 1.0  # osmol per kg protein; estimate, gives a_w 0.991 for raw eye of round (measured 0.99)
+MOLAR_MASS_SALT = 58.443e-3  # kg/mol, NaCl
+MOLAR_MASS_SUGAR = 342.30e-3  # kg/mol, sucrose
+# Pitzer coefficients of NaCl at 25 degC (Pitzer 1984 set as tabulated with Cantera; A_phi from memory).
+_A_PHI, _B, _BETA0, _BETA1, _ALPHA, _C_PHI = 0.3915, 1.2, 0.0765, 0.2664, 2.0, 0.00127
+# Saturated NaCl stands at a_w 0.7528 (Greenspan 1977, 25 degC); below it the salt crystallises. Real meat shows
+# the step (salted pork, +-0.01) but not as a discontinuity: blended over this width in y (estimate 0.005-0.02).
+_SALT_SATURATION_Y, _SALT_BLEND = -np.log(0.7528), 0.01
+_NORRISH_SUCROSE = 6.47  # Norrish (1966) constant for sucrose (Chirife et al.; value from memory, agrees with code)
+# Net heat of sorption, estimate after the published shape (Clemente et al. 2009: equal to the latent heat above
+# X = 0.15, rising below): 1.1, 2.4, 7.5 kJ/mol at X = 0.15, 0.10, 0.05; range x0.5-2.
+_HEAT_SLOPE, _HEAT_BEND = 6000.0, 0.6  # J/mol, -
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """What holds the water, per kg of dry solid (salt and sugar count as dry solid). Scalars or equal arrays."""
+
+    protein: Array  # kg/kg
+    salt: Array = 0.0  # kg NaCl/kg
+    sugar: Array = 0.0  # kg sucrose/kg
+
+
+def sodium_chloride_molality(y: Array) -> tuple[Array, Array]:
+    """Molality of the NaCl solution of a given water activity, and its derivative.
+
+    Parameters
+    ----------
+    y : float or ndarray
+        -ln(a_w) [-], 0 to about 0.4 (beyond saturation the Pitzer equation is extrapolated).
+
+    Returns
+    -------
+    tuple of ndarray
+        Molality [mol/kg water] and d(molality)/dy.
+    """
+    y = np.asarray(y, dtype=float)
+    m = y / (2.0 * MOLAR_MASS_WATER)
+    for _ in range(6):  # Newton from the ideal solution, which is never far: to rounding after 5
+        m = m - (_depression(m) - y) / _depression_slope(m)
+    return m, 1.0 / _depression_slope(m)
+
+
+def _depression(m: Array) -> Array:
+    """-ln(a_w) of an NaCl solution of molality m (Pitzer)."""
+    root = np.sqrt(m)
+    phi = (
+        1.0
+        - _A_PHI * root / (1.0 + _B * root)
+        + m * (_BETA0 + _BETA1 * np.exp(-_ALPHA * root))
+        + m * m * _C_PHI
+    )
+    return 2.0 * MOLAR_MASS_WATER * m * phi
+
+
+def _depression_slope(m: Array) -> Array:
+    """d(-ln a_w)/dm of `_depression`."""
+    root = np.sqrt(m)
+    denominator = 1.0 + _B * root
+    debye = root / denominator * (1.0 + 0.5 / denominator)
+    decay = np.exp(-_ALPHA * root)
+    virial = 2.0 * m * (_BETA0 + _BETA1 * decay) - 0.5 * _ALPHA * _BETA1 * m * root * decay
+    return 2.0 * MOLAR_MASS_WATER * (1.0 - _A_PHI * debye + virial + 3.0 * m * m * _C_PHI)
+
+
+def sucrose_mole_fraction(y: Array) -> tuple[Array, Array]:
+    """Mole fraction of sucrose in the solution of a given water activity (Norrish), and its derivative.
+
+    Parameters
+    ----------
+    y : float or ndarray
+        -ln(a_w) [-]. The equation is published down to a_w about 0.3; below it is extrapolated.
+    """
+    y = np.asarray(y, dtype=float)
+    k = _NORRISH_SUCROSE
+    # In v = -ln(1 - x) the equation is v + k (1 - exp(-v))^2 = y, with a slope between 1 and 1 + k/2.
+    v = np.maximum((np.sqrt(1.0 + 4.0 * k * y) - 1.0) / (2.0 * k), y - k)
+    for _ in range(8):
+        water = np.exp(-v)
+        v = v - (v + k * (1.0 - water) ** 2 - y) / (1.0 + 2.0 * k * (1.0 - water) * water)
+    x = -np.expm1(-v)
+    return x, 1.0 / (np.exp(v) + 2.0 * k * x)
+
+
+def moisture_at_reference(y0: Array, recipe: Recipe) -> tuple[Array, Array]:
+    """Equilibrium moisture at 25 degC and its slope.
+
+    Parameters
+    ----------
+    y0 : float or ndarray
+        -ln(a_w) at 25 degC [-], > 0.
+    recipe : Recipe
+        Composition of the dry solid.
+
+    Returns
+    -------
+    tuple of ndarray
+        Moisture X [kg water/kg dry solid] and dX/dy0 (negative).
+    """
+    y = np.asarray(y0, dtype=float)
+    ka = _GAB_K * np.exp(-y)
+    rest, plus = 1.0 - ka, 1.0 + (_GAB_C - 1.0) * ka
+    gab = _GAB_MONOLAYER * _GAB_C * ka / (rest * plus)
+    gab_slope = -gab * (1.0 + ka / rest - (_GAB_C - 1.0) * ka / plus)
+    native = NATIVE_SOLUTES * MOLAR_MASS_WATER / y
+    moisture = recipe.protein * (gab + native)
+    slope = recipe.protein * (gab_slope - native / y)
+
+    molality, molality_slope = sodium_chloride_molality(y)
+    dissolved = 0.5 * (1.0 - np.tanh(0.5 * (y - _SALT_SATURATION_Y) / _SALT_BLEND))
+    brine = recipe.salt / MOLAR_MASS_SALT / molality * dissolved
+    moisture = moisture + brine
+    slope = slope - brine * (molality_slope / molality + (1.0 - dissolved) / _SALT_BLEND)
+
+    fraction, fraction_slope = sucrose_mole_fraction(y)
+    moles = recipe.sugar / MOLAR_MASS_SUGAR * MOLAR_MASS_WATER
+    moisture = moisture + moles * (1.0 - fraction) / fraction
+    slope = slope - moles * fraction_slope / fraction**2
+    return moisture, slope
+
+
+def net_heat_of_sorption(y0: Array) -> Array:
+    """Heat of sorption above the latent heat [J/mol water] at the state y0 = -ln(a_w) (25 degC)."""
+    return _HEAT_SLOPE * y0 * y0 / (y0 + _HEAT_BEND)
+
+
+def _warmth(temperature: Array) -> Array:
+    """(1/T0 - 1/T)/R [mol/J]: how far the temperature is from the reference, in the curve's own measure."""
+    return (1.0 / REFERENCE_TEMPERATURE - 1.0 / temperature) / GAS_CONSTANT
+
+
+def equilibrium_moisture(water_activity: Array, temperature: Array, recipe: Recipe) -> Array:
+    """Moisture in equilibrium with a water activity: the exact inverse of `water_activity`.
+
+    Parameters
+    ----------
+    water_activity : float or ndarray
+        Water activity [-], 0 < a_w < 1.
+    temperature : float or ndarray
+        Temperature [K]. Valid 263-423 K.
+    recipe : Recipe
+        Composition of the dry solid.
+
+    Returns
+    -------
+    float or ndarray
+        Moisture [kg water/kg dry solid].
+
+    Examples
+    --------
+    >>> lean = Recipe(protein=0.879)  # salt-free eye of round
+    >>> round(float(equilibrium_moisture(0.85, 298.15, lean)), 3)
+    0.323
+    """
+    y = -np.log(water_activity)
+    shift = _HEAT_SLOPE * _warmth(temperature)
+    # y (y0 + b) = y0^2 + b y0 - shift y0^2, a quadratic in y0 with one positive root
+    a, b = 1.0 - shift, _HEAT_BEND - y
+    y0 = (np.sqrt(b * b + 4.0 * a * _HEAT_BEND * y) - b) / (2.0 * a)
+    return moisture_at_reference(y0, recipe)[0]
+
+
+def _reference_depression(moisture: Array, recipe: Recipe, guess: Array = 0.3) -> Array:
+    """y0 = -ln(a_w) at 25 degC that holds the given moisture, by Newton in ln X over ln y within a bracket."""
+    target = np.log(np.asarray(moisture, dtype=float))
+    shape = np.broadcast(target, recipe.protein, recipe.salt, recipe.sugar).shape
+    low, high = np.full(shape, np.log(1e-6)), np.full(shape, np.log(200.0))
+    u = np.broadcast_to(np.log(guess), shape)
+    for _ in range(60):
+        y = np.exp(u)
+        value, slope = moisture_at_reference(y, recipe)
+        miss = np.log(value) - target
+        low, high = np.where(miss > 0.0, u, low), np.where(miss > 0.0, high, u)
+        step = u - miss * value / (slope * y)
+        there = np.abs(miss) < 1e-12
+        if there.all():
+            break
+        u = np.where(there, u, np.where((step > low) & (step < high), step, 0.5 * (low + high)))
+    return np.exp(u)
+
+
+def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array:
+    """Water activity at a moisture.
+
+    Parameters
+    ----------
+    moisture : float or ndarray
+        Moisture X [kg water/kg dry solid], 1e-3 to 20. Supported by data for 0.05-4.
+    temperature : float or ndarray
+        Temperature [K]. Valid 263-423 K; data 278-333 K.
+    recipe : Recipe
+        Composition of the dry solid.
+
+    Returns
+    -------
+    float or ndarray
+        Water activity [-], known to +-`UNCERTAINTY`.
+
+    Examples
+    --------
+    >>> raw = Recipe(protein=0.879)
+    >>> round(float(water_activity(2.764, 298.15, raw)), 3)
+    0.992
+    """
+    y0 = _reference_depression(moisture, recipe)
+    return np.exp(-(y0 - net_heat_of_sorption(y0) * _warmth(temperature)))
+
+
+class SorptionTable:
+    """The same curve as `water_activity`, tabulated for the solver: ln y0 by cubic pieces over a uniform ln X.
+
+    Deviates from the exact curve by less than 1e-6 in a_w. One row per recipe; `row` picks a recipe for each slab.
+    """
+
+    _X_MIN, _X_MAX, _PIECES = 1e-3, 20.0, 1024
+
+    def __init__(self, recipes: list[Recipe]) -> None:
+        grid = np.linspace(np.log(self._X_MIN), np.log(self._X_MAX), self._PIECES + 1)
+        self._start, self._width = grid[0], grid[1] - grid[0]
+        rows = []
+        for recipe in recipes:
+            trial = np.geomspace(1e-4, 100.0, 1000)
+            rough = np.interp(-grid, -np.log(moisture_at_reference(trial, recipe)[0]), np.log(trial))
+            y0 = _reference_depression(np.exp(grid), recipe, np.exp(rough))
+            value, slope = moisture_at_reference(y0, recipe)
+            level, tangent = np.log(y0), self._width * value / (slope * y0)
+            rise = np.diff(level)
+            rows.append(
+                np.stack(
+                    [
+                        level[:-1],
+                        tangent[:-1],
+                        3.0 * rise - 2.0 * tangent[:-1] - tangent[1:],
+                        tangent[:-1] + tangent[1:] - 2.0 * rise,
+                    ]
+                )
+            )
+        self._pieces = np.concatenate(rows, axis=1)  # (4, recipes * pieces)
+
+    def depression(self, moisture: Array, row: Array) -> tuple[Array, Array]:
+        """y0 at 25 degC and d ln(y0)/d ln(X).
+
+        Parameters
+        ----------
+        moisture : ndarray, shape (..., m)
+            Moisture [kg/kg]; below 1e-3 the value there.
+        row : ndarray of int, shape (m,)
+            Recipe of each slab.
+        """
+        place = (np.log(np.maximum(moisture, self._X_MIN)) - self._start) * (1.0 / self._width)
+        piece = np.minimum(place.astype(np.intp), self._PIECES - 1)
+        u = place - piece
+        c0, c1, c2, c3 = self._pieces[:, piece + row * self._PIECES]
+        level = c0 + u * (c1 + u * (c2 + u * c3))
+        slope = (c1 + u * (2.0 * c2 + 3.0 * u * c3)) * (1.0 / self._width)
+        return np.exp(level), slope
+
+    def at(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array, Array, Array]:
+        """Water activity with what the faces need.
+
+        Returns
+        -------
+        tuple of ndarray
+            ln(a_w), d ln(a_w)/dX [kg/kg], d ln(a_w)/dT [1/K], net heat of sorption [J/mol].
+        """
+        y0, slope = self.depression(moisture, row)
+        heat = net_heat_of_sorption(y0)
+        warmth = _warmth(temperature)
+        bend = y0 + _HEAT_BEND
+        heat_slope = _HEAT_SLOPE * y0 * (y0 + 2.0 * _HEAT_BEND) / (bend * bend)
+        log_activity = heat * warmth - y0
+        by_moisture = (heat_slope * warmth - 1.0) * y0 * slope / np.maximum(moisture, self._X_MIN)
+        by_temperature = heat / (GAS_CONSTANT * temperature * temperature)
+        return log_activity, by_moisture, by_temperature, heat

@@ -1,0 +1,190 @@
+"""Quantities as people type them: what is read, what is refused, and what the refusal says."""
+
+import re
+
+import numpy as np
+import pytest
+
+from dryingsim.batch.units import DIMENSIONS, display_units, expected, from_si, to_ratio, to_si
+from dryingsim.errors import InputError
+
+WHERE = "b.toml: stage 2 (dry), key"
+EXACT = 1e-12  # conversions by exact factors: rounding of a few float operations only
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "si"),
+    [
+        ("5 mm", "length", 0.005),
+        ("5mm", "length", 0.005),
+        (" 12 cm ", "length", 0.12),
+        ("0.2 inch", "length", 0.00508),
+        ("1/4 inch", "length", 0.00635),
+        ("1 1/2 in", "length", 0.0381),
+        ("1 ft", "length", 0.3048),
+        ("1600 m", "altitude", 1600.0),
+        ("68 degC", "temperature", 341.15),
+        ("68 °C", "temperature", 341.15),
+        ("68 celsius", "temperature", 341.15),
+        ("-5 C", "temperature", 268.15),
+        ("212 degF", "temperature", 373.15),
+        ("32 F", "temperature", 273.15),
+        ("-40 deg F", "temperature", 233.15),
+        ("341.15 K", "temperature", 341.15),
+        ("9 degF", "temperature difference", 5.0),
+        ("5 degC", "temperature difference", 5.0),
+        ("1 lb", "mass", 0.45359237),
+        ("16 oz", "mass", 0.45359237),
+        ("1 lb 8 oz", "mass", 0.680388555),
+        ("700 g", "mass", 0.7),
+        ("2 h 15 min", "duration", 8100.0),
+        ("2h15min", "duration", 8100.0),
+        ("1 1/2 hours", "duration", 5400.0),
+        ("90 s", "duration", 90.0),
+        ("1 day 2 h", "duration", 93600.0),
+        ("1.5 m/s", "speed", 1.5),
+        ("100 ft / min", "speed", 0.508),
+        ("35 %", "fraction", 0.35),
+        ("35%", "fraction", 0.35),
+        ("35 percent", "fraction", 0.35),
+        ("15 g/kg", "mass fraction", 0.015),
+        ("1.5 %", "mass fraction", 0.015),
+        ("1 oz/lb", "mass fraction", 0.0625),
+        ("-2e1 g/kg", "mass fraction", -0.02),
+        ("950 hPa", "pressure", 95000.0),
+        ("1 atm", "pressure", 101325.0),
+        ("0.95 bar", "pressure", 95000.0),
+        ("1.2 kW", "power", 1200.0),
+        ("1 kWh", "energy", 3.6e6),
+    ],
+)
+def test_quantity_is_read(text, dimension, si):
+    assert to_si(WHERE, text, dimension) == pytest.approx(si, rel=EXACT)
+
+
+def message_of(call, *args):
+    with pytest.raises(InputError) as caught:
+        call(*args)
+    message = str(caught.value)
+    assert message.splitlines() == [message]
+    return message
+
+
+@pytest.mark.parametrize(
+    "typed", ["68", 68, 68.0, True, "", "warm", "68 + 2 degC", "nan degC", "20 degC 5 degC", []]
+)
+def test_number_without_unit_names_place_dimension_and_example(typed):
+    message = message_of(to_si, WHERE, typed, "temperature")
+    assert message.startswith(f"{WHERE} = ")
+    assert message.endswith('a temperature with its unit is expected, for example "68 degC" or "155 degF"')
+
+
+def test_message_in_full():
+    message = message_of(to_si, "b.toml: stage 2 (finish), air", "68", "temperature")
+    assert message == (
+        "b.toml: stage 2 (finish), air = '68': a temperature with its unit is expected, "
+        'for example "68 degC" or "155 degF"'
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "unit"),
+    [
+        ("5 milimeter", "length", "millimeter"),
+        ("155 degf", "temperature", "degF"),
+        ("155 f", "temperature", "F"),
+        ("2 hourss", "duration", "hours"),
+        ("95 kpa", "pressure", "kPa"),
+        ("1 LB", "mass", "lb"),
+        ("5 mi", "duration", "min"),
+        ("2 h 15 mn", "duration", "min"),
+        ("15 g/kq", "mass fraction", "g/kg"),
+    ],
+)
+def test_unknown_unit_offers_the_nearest(text, dimension, unit):
+    message = message_of(to_si, WHERE, text, dimension)
+    assert f"is not a known unit; did you mean '{unit}'? {expected(dimension)}" in message
+
+
+def test_unknown_unit_like_no_other_offers_only_the_example():
+    message = message_of(to_si, WHERE, "5 furlongs", "speed")
+    assert f"'furlongs' is not a known unit; {expected('speed')}" in message
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "got"),
+    [
+        ("6 kg", "length", "'kg' measures a weight"),
+        ("5 mm", "duration", "'mm' measures a length"),
+        ("68 degC", "length", "'degC' measures a temperature"),
+        ("3 ft/min", "length", "'ft/min' measures a speed"),
+        (
+            "10 g/kg",
+            "fraction",
+            "'g/kg' measures an amount per weight of meat",
+        ),  # a humidity ratio is no percentage
+    ],
+)
+def test_wrong_dimension_says_what_was_got(text, dimension, got):
+    assert f"{got}; {expected(dimension)}" in message_of(to_si, WHERE, text, dimension)
+
+
+@pytest.mark.parametrize("text", ["1e999 mm", "1/0 inch"])
+def test_number_must_be_finite(text):
+    assert "not finite" in message_of(to_si, WHERE, text, "length")
+
+
+def test_only_the_first_part_may_have_a_sign():
+    assert "only the first part may have a sign" in message_of(to_si, WHERE, "2 h -15 min", "duration")
+
+
+def test_long_and_broken_text_stays_on_one_short_line():
+    assert len(message_of(to_si, WHERE, "5 mm\n" * 500, "length")) < 250
+
+
+def test_ratio_is_a_plain_number_or_the_same_as_text():
+    assert to_ratio(WHERE, 0.85) == to_ratio(WHERE, "0.85") == 0.85
+    assert to_ratio(WHERE, 1) == 1.0
+
+
+@pytest.mark.parametrize("typed", ["0.85 %", "dry", True, float("nan"), "inf", None, [0.85]])
+def test_ratio_refuses_all_else(typed):
+    message = message_of(to_ratio, WHERE, typed)
+    assert message.startswith(f"{WHERE} = ")
+    assert message.endswith("a number without a unit is expected, for example 0.85")
+
+
+@pytest.mark.parametrize("dimension", DIMENSIONS)
+def test_examples_in_messages_can_be_typed(dimension):
+    examples = re.findall(r'"([^"]+)"', DIMENSIONS[dimension].example)
+    assert examples
+    assert all(to_si(WHERE, example, dimension) > 0 for example in examples)
+
+
+@pytest.mark.parametrize("system", ["metric", "us"])
+@pytest.mark.parametrize("dimension", DIMENSIONS)
+def test_printed_quantity_reads_back(system, dimension):
+    unit = display_units(system)[dimension]
+    values = np.array([1.0, 20.0, 300.0])
+    shown = from_si(values, unit, dimension)
+    assert shown.shape == values.shape
+    back = [to_si(WHERE, f"{value:.15g} {unit}", dimension) for value in shown]
+    np.testing.assert_allclose(back, values, rtol=1e-11)  # 15 digits printed; degF loses one near zero
+
+
+def test_printing_does_not_change_its_argument():
+    values = np.array([273.15, 300.0])
+    np.testing.assert_allclose(from_si(values, "degC"), [0.0, 26.85], atol=1e-10)
+    np.testing.assert_array_equal(values, [273.15, 300.0])
+
+
+def test_temperature_difference_has_no_offset():
+    assert from_si(10.0, "degF", "temperature difference") == pytest.approx(18.0, rel=EXACT)
+    assert from_si(273.15, "degF") == pytest.approx(32.0, rel=1e-11)
+
+
+def test_two_systems_differ_where_it_matters():
+    metric, us = display_units("metric"), display_units("us")
+    assert (metric["length"], us["length"]) == ("mm", "inch")
+    assert (metric["temperature"], us["temperature"]) == ("degC", "degF")
+    assert metric.keys() == us.keys() == DIMENSIONS.keys()

@@ -1,0 +1,175 @@
+"""The command line: start-up, help, new, list cuts, and how failures come out."""
+
+import os
+import subprocess
+import sys
+import time
+
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from dryingsim import __version__
+from dryingsim.batch.catalog.cuts import all_cuts
+from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
+from dryingsim.cli.main import OneLineErrors, app
+from dryingsim.errors import InputError, SolverError
+
+HEAVY = {"numpy", "scipy", "pint", "matplotlib"}
+
+
+def invoke(*args, command=app):
+    return CliRunner().invoke(command, list(args), env={"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"})
+
+
+def python(*args):
+    env = {**os.environ, "COLUMNS": "80", "NO_COLOR": "1"}
+    return subprocess.run([sys.executable, *args], capture_output=True, text=True, env=env, timeout=60)
+
+
+# ---- start-up
+
+
+@pytest.mark.parametrize("args", [["--help"], ["new", "--help"], ["list", "--help"], ["--version"]])
+def test_help_loads_nothing_heavy(args):
+    code = (
+        "import sys\nfrom dryingsim.cli.main import app\n"
+        f"try: app({args!r})\nexcept SystemExit: pass\n"
+        "print('\\nLOADED', *{name.split('.')[0] for name in sys.modules})"
+    )
+    done = python("-c", code)
+    assert done.returncode == 0, done.stderr
+    loaded = set(done.stdout.rsplit("LOADED", 1)[1].split())
+    assert "dryingsim" in loaded
+    assert not loaded & HEAVY
+
+
+def test_help_is_quick():
+    times = []
+    for _ in range(4):
+        start = time.perf_counter()
+        python("-m", "dryingsim", "--help")
+        times.append(time.perf_counter() - start)
+        if times[-1] <= 0.4:
+            break
+    assert min(times) <= 0.4  # the budget; the best of a few, for other work runs on the machine too
+
+
+def test_module_and_command_are_the_same():
+    done = python("-m", "dryingsim", "--version")
+    assert (done.returncode, done.stdout) == (0, f"dryingsim {__version__}\n")
+    assert "Usage: dryingsim " in python("-m", "dryingsim", "--help").stdout
+
+
+@pytest.mark.parametrize("args", [["--help"], ["new", "--help"], ["list", "--help"], ["list", "cuts"]])
+def test_output_fits_eighty_columns(args):
+    result = invoke(*args)
+    assert result.exit_code == 0
+    assert max(map(len, result.output.splitlines())) <= 80
+
+
+# ---- new
+
+
+def test_new_writes_the_demo(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    result = invoke("new")
+    assert result.exit_code == 0, result.output
+    assert "batch.toml" in result.output
+    assert [path.name for path in tmp_path.iterdir()] == ["batch.toml"]  # nothing left beside it
+    assert load_batch("batch.toml") == parse_batch(demo_text(), "demo")
+    assert (tmp_path / "batch.toml").read_text(encoding="utf-8") == demo_text()
+
+
+def test_new_does_not_overwrite_unless_told(tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text("mine")
+    result = invoke("new", str(path))
+    assert_one_line(result, 2, str(path))
+    assert "--force" in result.stderr
+    assert path.read_text() == "mine"
+    assert invoke("new", str(path), "--force").exit_code == 0
+    assert path.read_text(encoding="utf-8") == demo_text()
+
+
+def test_new_in_a_folder_that_is_not_there(tmp_path):
+    path = tmp_path / "nowhere" / "b.toml"
+    assert_one_line(invoke("new", str(path)), 2, f"{path} cannot be written")
+
+
+def test_new_onto_a_folder_leaves_nothing_behind(tmp_path):
+    assert_one_line(invoke("new", str(tmp_path), "--force"), 2, f"{tmp_path} cannot be written")
+    assert list(tmp_path.parent.glob(".*.part")) == []
+
+
+# ---- list
+
+
+def test_list_cuts_shows_every_cut_and_the_source():
+    output = invoke("list", "cuts").output
+    for cut in all_cuts().values():
+        (line,) = (line for line in output.splitlines() if line.split("  ")[0].strip() == cut.name)
+        assert f"{cut.water:.2f}" in line
+        assert f"{cut.ndb:05d}" in line
+    assert "public domain" in " ".join(output.split())
+
+
+# ---- failures
+
+
+def assert_one_line(result, code, says):
+    assert result.exit_code == code
+    assert result.stdout == ""
+    assert result.stderr.startswith("dryingsim: ")
+    assert len(result.stderr.splitlines()) == 1
+    assert says in result.stderr
+    assert isinstance(result.exception, SystemExit)  # no traceback
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "says"),
+    [
+        (InputError("b.toml: the air\nis wrong"), 2, "b.toml: the air is wrong"),
+        (SolverError("stopped at t = 1 h"), 1, "stopped at t = 1 h"),
+        (KeyboardInterrupt(), 130, "stopped"),
+    ],
+)
+@pytest.mark.parametrize("nested", [False, True])
+def test_failures_come_out_as_one_line(error, code, says, nested):
+    def fail() -> None:
+        raise error
+
+    def other() -> None:
+        pass
+
+    inner = typer.Typer()
+    inner.command()(fail)
+    inner.command()(other)
+    outer = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
+    outer.command()(fail)
+    outer.add_typer(inner, name="inner")
+    assert_one_line(invoke(*(["inner", "fail"] if nested else ["fail"]), command=outer), code, says)
+
+
+def test_program_errors_are_not_hidden():
+    def fail() -> None:
+        raise ZeroDivisionError
+
+    outer = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
+    outer.command()(fail)
+    outer.command("other")(fail)
+    assert isinstance(invoke("fail", command=outer).exception, ZeroDivisionError)
+
+
+def test_failure_in_a_real_process(tmp_path):
+    done = python("-m", "dryingsim", "new", str(tmp_path / "nowhere" / "b.toml"))
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith("dryingsim: ")
+    assert "Traceback" not in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+
+
+def test_unknown_command_suggests_the_nearest():
+    result = invoke("nwe")
+    assert result.exit_code == 2
+    assert "new" in result.output
