@@ -9,28 +9,13 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.rosenbrock import Statistics
+from dryingsim.model.build import recipe_of
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import moist_air
-from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-
-def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
-    """What a kg of raw meat holds once marinated.
-
-    Returns
-    -------
-    tuple
-        The recipe of its dry solid; dry solid and water [kg per kg of raw meat].
-    """
-    raw, marinade = batch.meat.composition, batch.marinade
-    solids = 1.0 - raw.water + marinade.salt_kg_kg + marinade.sugar_kg_kg
-    recipe = Recipe(
-        protein=raw.protein / solids, salt=marinade.salt_kg_kg / solids, sugar=marinade.sugar_kg_kg / solids
-    )
-    return recipe, solids, raw.water + marinade.water_kg_kg
 
 
 @dataclass(frozen=True)

@@ -6,72 +6,19 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch, Stage, Until
 from dryingsim.errors import InputError, SolverError
-from dryingsim.history import History, recipe_of
-from dryingsim.kernels.grid import clustered_nodes, control_volumes, middle_weights
+from dryingsim.history import History
+from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.rosenbrock import Step, Stepper, first_crossing
 from dryingsim.model.air import given_air
+from dryingsim.model.build import build_slabs, slice_area
 from dryingsim.model.slab import Slabs
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
-from dryingsim.properties.meat import dry_solids
-from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, SorptionTable
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
-EMISSIVITY = 0.95  # wet meat; water 0.95, drying-slab textbooks 0.92-0.94 (Geankoplis 9.8-1, Treybal 12.4, Cengel 14.13)
-NARROW = 6.0  # width over thickness below which the edges of a strip count (model.edges)
 LONGEST_STAGE_S = 72 * 3600.0  # a stage that ends by a condition is given up after this time
 EVENT_RESOLUTION_S = 0.5
 WATER_CLOSURE, ENERGY_CLOSURE = 1e-9, 1e-6  # a run that closes worse is an error, not a result
-
-
-def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) -> Slabs:
-    """Slabs of a batch, one per thickness class.
-
-    Parameters
-    ----------
-    batch : Batch
-    nodes : int
-        Nodes across a slice.
-    diffusivity : Diffusivity
-    """
-    meat = batch.meat
-    recipe, solids, water = recipe_of(batch)
-    thickness = np.array([c.thickness_m for c in meat.classes])
-    ones = np.ones_like(thickness)
-    raw, marinade = meat.composition, batch.marinade
-    solid = dry_solids(
-        raw.protein / solids,
-        raw.fat / solids,
-        raw.carbohydrate / solids,
-        raw.ash / solids,
-        marinade.salt_kg_kg / solids,
-        marinade.sugar_kg_kg / solids,
-    )
-    moisture = water / solids
-    mesh = np.stack([ones if batch.support == "mesh" else 0.0 * ones, ones])
-    slabs = Slabs(
-        nodes=clustered_nodes(nodes),
-        dry_mass_kg_m2=ones,
-        initial_moisture_db=moisture * ones,
-        solid_specific_heat=solid.specific_heat * ones,
-        solid_volume=solid.specific_volume * ones,
-        solid_conductivity=solid.conductivity * ones,
-        diffusivity=diffusivity,
-        diffusivity_factor=ones,
-        sorption=SorptionTable([recipe]),
-        recipe=np.zeros(thickness.size, dtype=np.intp),
-        emissivity=EMISSIVITY,
-        vapour_open=mesh,
-        heat_open=np.stack([ones, ones]),
-        edge_length_m=np.where(meat.width_m < NARROW * thickness, 0.5 * meat.width_m, np.inf),
-    )
-    return replace_dry_mass(slabs, thickness)
-
-
-def replace_dry_mass(slabs: Slabs, thickness_m: np.ndarray) -> Slabs:
-    """Return the same slabs with the dry mass that gives them this thickness [m] when laid on the tray."""
-    from dataclasses import replace
-
-    return replace(slabs, dry_mass_kg_m2=slabs.initial_dry_density * thickness_m)
 
 
 def run(
@@ -165,9 +112,7 @@ def _advance(
             met = reached is not None and reached(step.y1) > 0.0
             if met:
                 assert reached is not None
-                t1 = first_crossing(
-                    lambda t, s=step: reached(s.at(t)), step.t0, step.t1, EVENT_RESOLUTION_S
-                )
+                t1 = first_crossing(lambda t, s=step: reached(s.at(t)), step.t0, step.t1, EVENT_RESOLUTION_S)
                 step = stepper.shorten(step, t1)
             recorder.add(step, index, ends_stage=met or stepper.t >= end, system=system)
             if progress:
@@ -188,7 +133,7 @@ def _condition(until: Until, system: SlabSystem, batch: Batch) -> Callable[[np.n
     slabs = system.slabs
     share = control_volumes(slabs.nodes)
     middle = middle_weights(slabs.nodes)
-    area = _areas(batch, slabs)
+    area = slice_area(batch, slabs)
     initial = float(np.sum(area * slabs.dry_mass_kg_m2 * (1.0 + slabs.initial_moisture_db)))
 
     def margin(y: np.ndarray) -> float:
@@ -201,18 +146,13 @@ def _condition(until: Until, system: SlabSystem, batch: Batch) -> Callable[[np.n
             core = middle @ slabs.temperature(x, h)
             margins.append(float(np.min(core)) - until.core_temperature_K)
         if until.water_activity is not None:
-            log_activity = slabs.sorption.at(share @ x, np.full(system.m, REFERENCE_TEMPERATURE), slabs.recipe)[0]
+            log_activity = slabs.sorption.at(
+                share @ x, np.full(system.m, REFERENCE_TEMPERATURE), slabs.recipe
+            )[0]
             margins.append(until.water_activity - float(np.exp(np.max(log_activity))))
         return max(margins)
 
     return margin
-
-
-def _areas(batch: Batch, slabs: Slabs) -> np.ndarray:
-    """Area of one face of all slices of each class [m2], shape (m,)."""
-    _, solids, _ = recipe_of(batch)
-    share = np.array([c.share for c in batch.meat.classes])
-    return batch.meat.weight_kg * solids * share / slabs.dry_mass_kg_m2
 
 
 class _Recorder:
@@ -258,14 +198,13 @@ class _Recorder:
         rows = states.reshape(-1, 2 * n + 3, m)
         x, h = rows[:, :n], rows[:, n : 2 * n]
         totals = rows[:, 2 * n :]
-        x0, h0, _ = rows[0, :n], rows[0, n : 2 * n], None
-        final_x, final_h, final = system.split(stepper.y)
-        gained = (system.mass * (final_x - x0)).sum(axis=0)
-        heated = (system.mass * (final_h - h0)).sum(axis=0)
+        gained = (system.mass * (x[-1] - x[0])).sum(axis=0)
+        heated = (system.mass * (h[-1] - h[0])).sum(axis=0)
+        vapour, heat, carried = totals[-1]
         return History(
             batch=batch,
             slabs=slabs,
-            area_m2=_areas(batch, slabs),
+            area_m2=slice_area(batch, slabs),
             time_s=np.concatenate(self._times),
             stage=np.concatenate(self._stages),
             stage_end_s=np.array(self._ends),
@@ -275,7 +214,7 @@ class _Recorder:
             heat_J_m2=totals[:, 1],
             air_temperature_K=np.array([a for a, _ in self._air]),
             air_vapour_pressure_Pa=np.array([p for _, p in self._air]),
-            water_closure=float(np.max(np.abs(gained + final[0]) / np.maximum(np.abs(final[0]), 1e-12))),
-            energy_closure=float(np.max(np.abs(heated - final[1] + final[2]) / np.maximum(np.abs(final[1]), 1e-6))),
+            water_closure=float(np.max(np.abs(gained + vapour) / np.maximum(np.abs(vapour), 1e-12))),
+            energy_closure=float(np.max(np.abs(heated - heat + carried) / np.maximum(np.abs(heat), 1e-6))),
             statistics=stepper.statistics,
         )

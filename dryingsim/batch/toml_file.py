@@ -99,7 +99,7 @@ def parse_batch(text: str, name: str) -> Batch:
     """Read the text of a batch file; `name` is what messages call it."""
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # a TOMLDecodeError, or a number too long for Python
         raise InputError(_syntax_message(str(error), text, name)) from None
     check_keys(name, data, _TOP)
     title = data.get("title", Path(name).stem)
@@ -358,12 +358,9 @@ def _check_schedule(name: str, batch: Batch) -> None:
             _checked_vapour_pressure(f"{place}, at its end", stage.air_end, batch)
         if stage.until is not None and stage.duration_s is None:
             obstacles = _obstacles(stage.until, stage.air, vapour, batch)
-            if (
-                None not in obstacles
-            ):  # the condition reached first ends the stage: one within reach is enough
-                raise InputError(
-                    f"{place} never ends: {'; '.join(filter(None, obstacles))}; change that or add 'duration'"
-                )
+            if None not in obstacles:  # the first condition reached ends a stage: one within reach is enough
+                reasons = "; ".join(filter(None, obstacles))
+                raise InputError(f"{place} never ends: {reasons}; change that or add 'duration'")
 
 
 def _checked_vapour_pressure(place: str, air: Air, batch: Batch) -> float:
@@ -378,10 +375,8 @@ def _checked_vapour_pressure(place: str, air: Air, batch: Batch) -> float:
 def _vapour_pressure_of_room(place: str, air: Air, batch: Batch) -> float:
     from dryingsim.properties import moist_air, water
 
-    room = batch.room
-    vapour = float(
-        moist_air.vapour_pressure_from_relative_humidity(room.relative_humidity, room.temperature_K)
-    )
+    humidity, temperature = batch.room.relative_humidity, batch.room.temperature_K
+    vapour = float(moist_air.vapour_pressure_from_relative_humidity(humidity, temperature))
     if vapour > water.saturation_pressure(air.temperature_K):
         told = _temperature_text(batch)
         raise InputError(
@@ -438,7 +433,7 @@ def _obstacles(until: Until, air: Air, vapour_pressure: float, batch: Batch) -> 
         extra = batch.marinade
         laid_on = 1.0 + extra.salt_kg_kg + extra.sugar_kg_kg + extra.water_kg_kg
         most = (batch.meat.composition.water + extra.water_kg_kg) / laid_on
-        reason = f"a weight loss of {100 * loss:.4g} % is more than the water there is ({100 * most:.3g} %)"
+        reason = f"a weight loss of {100 * loss:.4g} % is beyond the water there is ({100 * most:.3g} %)"
         found.append(reason if loss >= most else None)
     if activity is not None:
         driest = vapour_pressure / float(water.saturation_pressure_liquid(air.temperature_K))

@@ -1,14 +1,17 @@
 """Federal time-temperature tables for cooked meat, and how far a history fulfils one.
 
-The tables hold *internal* temperatures and the time every part of the piece must be held there. The jerky guidance lets
-a maker use them only together with a humidity condition, and versions of that condition disagree: a statement always
-names the rule it used. Here time at temperature counts only while the air is humid as the rule asks, which is stricter
-than the guidance (that asks for a share of the cooking time) and never more lenient.
+The tables hold *internal* temperatures and the time every part of the piece must be held there. The jerky
+guidance lets a maker use them only together with a humidity condition, and versions of that condition
+disagree: a statement always names the rule it used. Here time at temperature counts only while the air is
+humid as the rule asks, which is stricter than the guidance (that asks for a share of the cooking time) and
+never more lenient.
 
-A table is a second, separate check. It was made for Salmonella in large pieces; L. monocytogenes was more resistant in
-model roast beef, and at 54.4 degC the beef table was not confirmed for any pathogen (McMinn et al., Meat Muscle Biol).
+A table is a second, separate check. It was made for Salmonella in large pieces; L. monocytogenes was more
+resistant in model roast beef, and at 54.4 degC the beef table was not confirmed for any pathogen (McMinn et
+al., Meat Muscle Biol).
 """
 
+import math
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -62,28 +65,39 @@ class HumidityRule:
     least_internal_K: float  # of the coldest point, for time to count
 
 
-_GUIDELINE = "federal jerky guideline, 2012/2014 text, read in a quotation"
-_ANY = 0.0
-_145F = (145.0 + 459.67) / 1.8
+_MORE_THAN_HALF = math.nextafter(0.5, 1.0)
+
+
+def _rule(
+    version: str,
+    signal: Signal,
+    humidity: float,
+    share: float,
+    least_s: float,
+    internal_F: float,
+    source: str,
+) -> HumidityRule:
+    return HumidityRule(
+        version=version,
+        source=source,
+        signal=signal,
+        least_relative_humidity=humidity,
+        least_share=share,
+        least_time_s=least_s,
+        least_internal_K=(internal_F + 459.67) / 1.8,
+    )
+
+
+_2014 = "federal jerky guideline, 2012/2014 text, read in a quotation"
+_2007 = "federal jerky guideline, 2007 text, read"
 RULES: dict[str, HumidityRule] = {
     rule.version: rule
     for rule in (
-        HumidityRule(
-            version=version,
-            source=source,
-            signal=signal,
-            least_relative_humidity=humidity,
-            least_share=share,
-            least_time_s=least,
-            least_internal_K=internal,
-        )
-        for version, source, signal, humidity, share, least, internal in (
-            ("2014 option A, humid air", _GUIDELINE, "relative humidity", 0.90, 0.25, 3600.0, _145F),
-            ("2014 option A, steam", _GUIDELINE, "steam", _ANY, 0.50, 0.0, _145F),
-            ("2014 option A, sealed oven", _GUIDELINE, "sealed oven", _ANY, 0.50, 0.0, _145F),
-            ("2014 option B", _GUIDELINE, "relative humidity", 0.90, 0.25, 3600.0, _ANY),
-            ("2007", "federal jerky guideline, 2007 text, read", "relative humidity", 0.90, 0.0, 0.0, _ANY),
-        )
+        _rule("2014 option A, humid air", "relative humidity", 0.90, 0.25, 3600.0, 145.0, _2014),
+        _rule("2014 option A, steam", "steam", 0.0, 0.50, 0.0, 145.0, _2014),
+        _rule("2014 option A, sealed oven", "sealed oven", 0.0, _MORE_THAN_HALF, 0.0, 145.0, _2014),
+        _rule("2014 option B", "relative humidity", 0.90, 0.25, 3600.0, 0.0, _2014),
+        _rule("2007", "relative humidity", 0.90, 0.0, 0.0, 0.0, _2007),  # humid the whole time it counts
     )
 }
 
@@ -140,7 +154,7 @@ def federal_table(name: str) -> FederalTable:
 
 
 def beef_law(temperature: Array, target: float) -> Array:
-    """Return the time of the law behind the cooked-beef table [s]: 112 min at 130 degF for 6.5 log, z = 10 degF.
+    """Return the time [s] of the law behind the cooked-beef table: 112 min at 130 degF, z = 10 degF.
 
     Parameters
     ----------
@@ -151,10 +165,10 @@ def beef_law(temperature: Array, target: float) -> Array:
 
     Notes
     -----
-    Derived from the printed rows. For 6.5 log they follow it within their rounding (to the nearest unit or up), but
-    for the "0 s" at 158-160 degF, where it gives 10.7, 8.5 and 6.7 s. For 7 log the rows at 131, 133 and 136 degF are
-    longer by 1.2-1.7 min, those at 134 and 135 degF shorter by 1.0-1.2 min, and at 139, 140 and 143 degF the printed
-    time is the 6.5-log one, up to 0.2 min shorter.
+    Derived from the printed rows. For 6.5 log they follow it within their rounding (to the nearest unit or
+    up), but for the "0 s" at 158-160 degF, where it gives 10.7, 8.5 and 6.7 s. For 7 log the rows at 131,
+    133 and 136 degF are longer by 1.2-1.7 min, those at 134 and 135 degF shorter by 1.0-1.2 min, and at
+    139, 140 and 143 degF the printed time is the 6.5-log one, up to 0.2 min shorter.
 
     Examples
     --------
@@ -168,9 +182,9 @@ def beef_law(temperature: Array, target: float) -> Array:
 def required_time(temperature: Array, table: str, target: float) -> Array:
     """Return the time a table asks for at a constant internal temperature [s].
 
-    Printed times at the printed temperatures; between rows log-linear, which is the tables' own law. Below the coolest
-    row infinite. Above the hottest row with a time the time of that row is kept: "instant" is not believed. Rows from
-    memory are not used.
+    Printed times at the printed temperatures; between rows log-linear, which is the tables' own law. Below
+    the coolest row infinite. Above the hottest row with a time the time of that row is kept: "instant" is
+    not believed. Rows from memory are not used.
 
     Parameters
     ----------
@@ -231,7 +245,8 @@ def table_compliance(
     rule : HumidityRule
         One of `RULES`, or your own.
     cooking_end_s : float, optional
-        When cooking ends and mere drying begins [s]; default the end of the record, which is the strictest reading.
+        When cooking ends and mere drying begins [s]; the end of the record (the strictest
+        reading) if not given.
     switch : ndarray of bool, shape (t,), optional
         True while steam is let in, or while the oven is sealed; needed by the rules that ask for it.
 
@@ -295,25 +310,25 @@ def _reason(
     met: bool,
     hottest: float,
 ) -> str:
-    air = f"the condition on the air held for {share:.0%} of the cooking time ({humid_time / 60.0:.0f} min)"
-    asked = f"at least {rule.least_share:.0%}" + (
-        f" and {rule.least_time_s / 60.0:.0f} min" if rule.least_time_s else ""
-    )
+    shares = [f"{rule.least_share:.0%}"] if rule.least_share else []
+    times = [f"{rule.least_time_s / 60.0:.0f} min"] if rule.least_time_s else []
+    asked = " and ".join(shares + times)
+    verdict = (f"at least {asked} is asked for, " if asked else "") + ("met" if met else "not met")
     return (
         f"Table {table}, {target:g} log, rule '{rule.version}': while it counted, the coldest point gathered "
-        f"{fraction:.0%} of the required time (it reached {hottest - ZERO_CELSIUS:.1f} degC); {air}, {asked} is asked "
-        f"for: {'met' if met else 'not met'}."
+        f"{fraction:.0%} of the required time (it reached {hottest - ZERO_CELSIUS:.1f} degC); the condition "
+        f"on the air held for {share:.0%} of the cooking time ({humid_time / 60.0:.0f} min), {verdict}."
     )
 
 
 def _cautions(rule: HumidityRule) -> tuple[str, ...]:
     own = [
-        "The table speaks of Salmonella only; L. monocytogenes was found more resistant at every temperature.",
+        "The table speaks of Salmonella only; L. monocytogenes was found more resistant in meat.",
         "The tables of 2017 and 2021 were not seen: check the one in force.",
     ]
     if rule.signal == "steam":
         own.append(
-            "Steam for half of the time fell short of 6.5 log on roasts when the air stayed below 30 % relative humidity "
-            "(J Food Prot 70(3), 2007): measure the humidity as well."
+            "Roasts cooked below 30 % relative humidity fell short of 6.5 log, and steam for half of the "
+            "time does not ensure more (J Food Prot 70(3), 2007): measure the humidity as well."
         )
     return (*own, *CAUTIONS)

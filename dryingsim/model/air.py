@@ -59,7 +59,11 @@ def slice_film(
     density = moist_air.density(mean_t, mean_p, pressure)
     reynolds = films.reynolds(speed, length, density, moist_air.viscosity(mean_t, mean_p, pressure))
     prandtl = moist_air.prandtl(mean_t, mean_p, pressure)
-    forced = films.nusselt_flat_plate(reynolds, prandtl) * moist_air.conductivity(mean_t, mean_p, pressure) / length
+    forced = (
+        films.nusselt_flat_plate(reynolds, prandtl)
+        * moist_air.conductivity(mean_t, mean_p, pressure)
+        / length
+    )
     size = length * width / (2.0 * (length + width))
     return Film(
         forced=np.stack([forced, forced]),
@@ -101,7 +105,13 @@ class GivenAir:
 
 
 def given_air(
-    stage_air: Air, stage_end: Air | None, room: Room, t_start: float, duration: float, length: np.ndarray, width: np.ndarray
+    stage_air: Air,
+    stage_end: Air | None,
+    room: Room,
+    t_start: float,
+    duration: float,
+    length: np.ndarray,
+    width: np.ndarray,
 ) -> GivenAir:
     """Air of one stage at slices of the given length and width, shape (m,). The faces look at walls at air temperature."""
     ones = np.ones_like(length)

@@ -85,7 +85,9 @@ class FaceExchange:
 
     def __init__(self, slabs: Slabs, air: AirAtSlabs, moisture: np.ndarray, temperature: np.ndarray) -> None:
         self._slabs, self._air, self._t = slabs, air, temperature
-        log_activity, self._by_x, self._by_t, sorption = slabs.sorption.at(moisture, temperature, slabs.recipe)
+        log_activity, self._by_x, self._by_t, sorption = slabs.sorption.at(
+            moisture, temperature, slabs.recipe
+        )
         y = np.exp(log_activity) * saturation_pressure_liquid(temperature) * (1.0 / air.pressure_Pa)
         self._y = y
         self.film = film_coefficient(air, temperature, y)

@@ -137,7 +137,11 @@ class Interior:
 
     def _heat_conductance(self, xf: np.ndarray) -> np.ndarray:
         """k rho_d / dm with k by volume shares (parallel model)."""
-        return (self._solid + (WATER_VOLUME * WATER_CONDUCTIVITY) * xf) / self._volume(xf) ** 2 * self._per_spacing
+        return (
+            (self._solid + (WATER_VOLUME * WATER_CONDUCTIVITY) * xf)
+            / self._volume(xf) ** 2
+            * self._per_spacing
+        )
 
     def _volume(self, xf: np.ndarray) -> np.ndarray:
         return self._slabs.solid_volume + WATER_VOLUME * xf
@@ -158,7 +162,10 @@ class Interior:
             by_x -= drop * g * WATER_VOLUME / self._volume(xf)
         by_t = 0.5 * drop * g * self._energy / (tf * tf)
         k = self._heat_conductance(xf)
-        carried, half_water = LIQUID_SPECIFIC_HEAT * (tf - ZERO_CELSIUS), 0.5 * LIQUID_SPECIFIC_HEAT * g * drop
+        carried, half_water = (
+            LIQUID_SPECIFIC_HEAT * (tf - ZERO_CELSIUS),
+            0.5 * LIQUID_SPECIFIC_HEAT * g * drop,
+        )
         out = np.empty((2, 2, 2, *xf.shape))
         out[0, 0, 0], out[0, 1, 0] = by_x + g, by_x - g
         out[0, :, 1] = by_t

@@ -87,7 +87,9 @@ class SlabSystem:
             edges = EdgeExchange(self.slabs, self.air.at(t), faces.film.mean(axis=0), t, x, temperature)
             out[: self.n] -= edges.vapour
             out[self.n : 2 * self.n] -= edges.carried - edges.heat
-            totals += np.stack([(self.mass * a).sum(axis=0) for a in (edges.vapour, edges.heat, edges.carried)])
+            totals += np.stack(
+                [(self.mass * a).sum(axis=0) for a in (edges.vapour, edges.heat, edges.carried)]
+            )
         return out.reshape(-1)
 
     def _faces(self, t: float, x: np.ndarray, temperature: np.ndarray) -> FaceExchange:

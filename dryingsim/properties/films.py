@@ -82,7 +82,11 @@ def _buoyancy(temperature_film: Array, vapour_pressure: Array, pressure: Array) 
 
 
 def rayleigh(
-    virtual_difference: Array, temperature_film: Array, vapour_pressure: Array, pressure: Array, length_m: Array
+    virtual_difference: Array,
+    temperature_film: Array,
+    vapour_pressure: Array,
+    pressure: Array,
+    length_m: Array,
 ) -> Array:
     """Rayleigh number from the difference in *virtual* temperature: vapour is light, so humidity counts.
 
@@ -165,7 +169,9 @@ def combine_mixed(forced: Array, natural: Array) -> Array:
     return np.cbrt(forced**3 + natural**3)
 
 
-def natural_prefactor(temperature_film: Array, vapour_pressure: Array, pressure: Array, length_m: Array) -> Array:
+def natural_prefactor(
+    temperature_film: Array, vapour_pressure: Array, pressure: Array, length_m: Array
+) -> Array:
     """Return a in h = c a |dT_v|^(1/4), the natural film of a horizontal plate [W/(m2 K^(5/4))].
 
     Parameters
@@ -198,7 +204,9 @@ def mass_film_factor(temperature_film: Array, vapour_pressure: Array, pressure: 
     p/(R T) cancels, so the factor depends on pressure only through the vapour fraction.
     """
     lewis = moist_air.lewis_number(temperature_film, vapour_pressure, pressure)
-    mix = moist_air.molar_mass(vapour_pressure / pressure) * moist_air.specific_heat(vapour_pressure, pressure)
+    mix = moist_air.molar_mass(vapour_pressure / pressure) * moist_air.specific_heat(
+        vapour_pressure, pressure
+    )
     return MOLAR_MASS_WATER / (mix * np.cbrt(lewis) ** 2)
 
 

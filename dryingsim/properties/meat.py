@@ -91,7 +91,9 @@ class Mixture:
     specific_heat: Array  # J/(kg K)
     conductivity_parallel: Array  # W/(m K), upper limit, heat along the layers
     conductivity_series: Array  # W/(m K), lower limit, heat across the layers
-    conductivity_levy: Array  # W/(m K), in between; best for foods (Fricke & Becker 2001, HVAC&R Res. 7, 311-330)
+    conductivity_levy: (
+        Array  # W/(m K), in between; best for foods (Fricke & Becker 2001, HVAC&R Res. 7, 311-330)
+    )
 
 
 def mixture(fractions: Mapping[str, Array], temperature: Array) -> Mixture:

@@ -32,7 +32,7 @@ _VAPOUR_REDUCING_K = 647.096
 _VAPOUR_VISCOSITY = (1.67752, 2.20462, 0.6366564, -0.241605)
 _VAPOUR_CONDUCTIVITY = (2.443221e-3, 1.323095e-2, 6.770357e-3, -3.454586e-3, 4.096266e-4)
 
-_ICE_LOG_SLOPE = 6165.0  # K, just above -d ln p/d(1/T) over ice (6127-6158); only steers an iteration
+_ICE_LOG_SLOPE = 6165.0  # K, just above -d ln p/d(1/T) over ice (6117-6151); only steers an iteration
 _WET_BULB_STEPS = 12
 _DEW_POINT_STEPS = 8
 
@@ -204,7 +204,9 @@ def _wet_bulb_balance(
     balance = MASS_RATIO * (vapour_pressure * dry_saturated * need - dry * saturated * latent)
     balance = balance + dry * dry_saturated * cooling
     # latent heat's own slope (0.1 % per kelvin) is left out: it costs no accuracy, only a little speed
-    slope = -MASS_RATIO * vapour_pressure * (saturated_slope * need + dry_saturated * water.LIQUID_SPECIFIC_HEAT)
+    slope = (
+        -MASS_RATIO * vapour_pressure * (saturated_slope * need + dry_saturated * water.LIQUID_SPECIFIC_HEAT)
+    )
     slope = slope - dry * (MASS_RATIO * saturated_slope * latent + saturated_slope * cooling)
     return balance, slope - dry * dry_saturated * DRY_AIR_SPECIFIC_HEAT
 
@@ -333,7 +335,9 @@ def vapour_diffusivity(temperature: Array, pressure: Array) -> Array:
 def prandtl(temperature: Array, vapour_pressure: Array, pressure: Array) -> Array:
     """Prandtl number of moist air; `temperature` [K], `vapour_pressure` [Pa], `pressure` [Pa]."""
     mu = viscosity(temperature, vapour_pressure, pressure)
-    return mu * specific_heat(vapour_pressure, pressure) / conductivity(temperature, vapour_pressure, pressure)
+    return (
+        mu * specific_heat(vapour_pressure, pressure) / conductivity(temperature, vapour_pressure, pressure)
+    )
 
 
 def schmidt(temperature: Array, vapour_pressure: Array, pressure: Array) -> Array:

@@ -28,7 +28,9 @@ import numpy as np
 from dryingsim.constants import GAS_CONSTANT, MOLAR_MASS_WATER
 from dryingsim.typing import Array
 
-UNCERTAINTY = 0.04  # estimate: largest misfit of the curve on measured jerky (0.001-0.038 on the rows not used)
+UNCERTAINTY = (
+    0.04  # estimate: largest misfit of the curve on measured jerky (0.001-0.038 on the rows not used)
+)
 
 REFERENCE_TEMPERATURE = 298.15  # K
 # GAB water of the protein [kg water / kg protein]: derived (working curve); monolayers of dried beef 0.036-0.049
@@ -42,7 +44,9 @@ _A_PHI, _B, _BETA0, _BETA1, _ALPHA, _C_PHI = 0.3915, 1.2, 0.0765, 0.2664, 2.0, 0
 # Saturated NaCl stands at a_w 0.7528 (Greenspan 1977, 25 degC); below it the salt crystallises. Real meat shows
 # the step (salted pork, +-0.01) but not as a discontinuity: blended over this width in y (estimate 0.005-0.02).
 _SALT_SATURATION_Y, _SALT_BLEND = -np.log(0.7528), 0.01
-_NORRISH_SUCROSE = 6.47  # Norrish (1966) constant for sucrose (Chirife et al.; value from memory, agrees with code)
+_NORRISH_SUCROSE = (
+    6.47  # Norrish (1966) constant for sucrose (Chirife et al.; value from memory, agrees with code)
+)
 # Net heat of sorption, estimate after the published shape (Clemente et al. 2009: equal to the latent heat above
 # X = 0.15, rising below): 1.1, 2.4, 7.5 kJ/mol at X = 0.15, 0.10, 0.05; range x0.5-2.
 _HEAT_SLOPE, _HEAT_BEND = 6000.0, 0.6  # J/mol, -
@@ -279,11 +283,12 @@ class SorptionTable:
         Parameters
         ----------
         moisture : ndarray, shape (..., m)
-            Moisture [kg/kg]; below 1e-3 the value there.
+            Moisture [kg/kg]; below 1e-3 and above 20 the value there.
         row : ndarray of int, shape (m,)
             Recipe of each slab.
         """
-        place = (np.log(np.maximum(moisture, self._X_MIN)) - self._start) * (1.0 / self._width)
+        within = np.fmin(np.fmax(moisture, self._X_MIN), self._X_MAX)  # a solver's trial state may be anything
+        place = (np.log(within) - self._start) * (1.0 / self._width)
         piece = np.minimum(place.astype(np.intp), self._PIECES - 1)
         u = place - piece
         c0, c1, c2, c3 = self._pieces[:, piece + row * self._PIECES]

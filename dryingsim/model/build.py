@@ -1,0 +1,80 @@
+"""From the batch as described to the slabs the equations know."""
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.kernels.grid import clustered_nodes
+from dryingsim.model.slab import WATER_VOLUME, Slabs
+from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
+from dryingsim.properties.meat import dry_solids
+from dryingsim.properties.water_activity import Recipe, SorptionTable
+
+EMISSIVITY = 0.95  # wet meat; water 0.95, drying-slab textbooks 0.92-0.94 (Geankoplis 9.8-1, Treybal 12.4, Cengel 14.13)
+NARROW = 6.0  # width over thickness below which the edges of a strip count (model.edges)
+
+
+def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
+    """What a kg of raw meat holds once marinated.
+
+    Returns
+    -------
+    tuple
+        The recipe of its dry solid; dry solid and water [kg per kg of raw meat].
+    """
+    raw, marinade = batch.meat.composition, batch.marinade
+    solids = 1.0 - raw.water + marinade.salt_kg_kg + marinade.sugar_kg_kg
+    recipe = Recipe(
+        protein=raw.protein / solids, salt=marinade.salt_kg_kg / solids, sugar=marinade.sugar_kg_kg / solids
+    )
+    return recipe, solids, raw.water + marinade.water_kg_kg
+
+
+def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) -> Slabs:
+    """Slabs of a batch, one per thickness class.
+
+    Parameters
+    ----------
+    batch : Batch
+    nodes : int
+        Nodes across a slice.
+    diffusivity : Diffusivity
+    """
+    meat = batch.meat
+    recipe, solids, water = recipe_of(batch)
+    thickness = np.array([c.thickness_m for c in meat.classes])
+    ones = np.ones_like(thickness)
+    raw, marinade = meat.composition, batch.marinade
+    solid = dry_solids(
+        raw.protein / solids,
+        raw.fat / solids,
+        raw.carbohydrate / solids,
+        raw.ash / solids,
+        marinade.salt_kg_kg / solids,
+        marinade.sugar_kg_kg / solids,
+    )
+    moisture = water / solids
+    volume = solid.specific_volume + WATER_VOLUME * moisture  # per dry mass, as laid on the tray
+    mesh = np.stack([ones if batch.support == "mesh" else 0.0 * ones, ones])
+    return Slabs(
+        nodes=clustered_nodes(nodes),
+        dry_mass_kg_m2=thickness / volume,
+        initial_moisture_db=moisture * ones,
+        solid_specific_heat=solid.specific_heat * ones,
+        solid_volume=solid.specific_volume * ones,
+        solid_conductivity=solid.conductivity * ones,
+        diffusivity=diffusivity,
+        diffusivity_factor=ones,
+        sorption=SorptionTable([recipe]),
+        recipe=np.zeros(thickness.size, dtype=np.intp),
+        emissivity=EMISSIVITY,
+        vapour_open=mesh,
+        heat_open=np.stack([ones, ones]),
+        edge_length_m=np.where(meat.width_m < NARROW * thickness, 0.5 * meat.width_m, np.inf),
+    )
+
+
+def slice_area(batch: Batch, slabs: Slabs) -> np.ndarray:
+    """Area of one face of all slices of each class [m2], shape (m,)."""
+    _, solids, _ = recipe_of(batch)
+    share = np.array([c.share for c in batch.meat.classes])
+    return batch.meat.weight_kg * solids * share / slabs.dry_mass_kg_m2
