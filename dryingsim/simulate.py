@@ -25,7 +25,7 @@ def run(
     batch: Batch,
     *,
     nodes: int = 24,
-    tolerance: float = 1e-3,
+    tolerance: float = 1.5e-4,
     interval_s: float = 60.0,
     diffusivity: Diffusivity = LEAN_MEAT,
     progress: Callable[[float], None] | None = None,

@@ -7,9 +7,9 @@ brackets; then one line per reading. Columns in any order, separated by comma, s
     0,          41,                 0.99,           35
     2.5,        63.4,               0.99,           38
 
-`time [clock]` takes 14:05 or 14:05:30; past midnight it goes on. With semicolon or tab a decimal comma is read as
-well. `temperature` is that of the coldest or most doubtful place in the meat, `water_activity` that of the same
-place; `relative_humidity` is that of the air and serves the federal table only.
+`time [clock]` takes 14:05 or 14:05:30; past midnight it goes on. With semicolon or tab a decimal comma is
+read too. `temperature` is that of the coldest or most doubtful place in the meat, `water_activity` that of
+the same place, `relative_humidity` that of the air (it serves the federal table only).
 """
 
 import math
@@ -139,8 +139,8 @@ def judge_log(
     log : ThermometerLog
         As read.
     water_activity : float, optional
-        Taken for all readings [-] if the log has no such column: 0.99 for meat known to have stayed wet at the
-        probe. There is no default, because dryness decides the answer.
+        Taken for all readings [-] if the log has no such column: 0.99 for meat known to have stayed wet at
+        the probe. There is no default, because dryness decides the answer.
     table, target, rule : str, float, str
         As in `table_compliance`; `rule` is a key of `RULES`. The log then needs relative humidity.
     """

@@ -12,8 +12,8 @@ class BlockTridiagonal:
     The slabs stand one after another in a single band matrix (three diagonals either side) that LAPACK factors in
     one call: the cheapest way in numpy and scipy for one slab as for some hundreds.
 
-    Blocks are given as arrays of shape (2, 2, n, m): [equation field, unknown field, node, slab]. `lower[..., i, :]`
-    couples node i to node i - 1, `upper[..., i, :]` to node i + 1; the first lower and last upper are not read.
+    Blocks are given as arrays [equation field, unknown field, node, slab]: the diagonal (2, 2, n, m), and (2, 2,
+    n - 1, m) for `lower`, which couples node i + 1 to node i, and `upper`, which couples node i to node i + 1.
     """
 
     def __init__(self, n: int, m: int) -> None:
@@ -29,8 +29,8 @@ class BlockTridiagonal:
             for column in range(2):
                 d = 6 + row - column
                 band[:, :, column, d] = -diagonal[row, column].T
-                band[:, :-1, column, d + 2] = -lower[row, column, 1:].T
-                band[:, 1:, column, d - 2] = -upper[row, column, :-1].T
+                band[:, :-1, column, d + 2] = -lower[row, column].T
+                band[:, 1:, column, d - 2] = -upper[row, column].T
         band[:, :, :, 6] += shift
         lu, pivots, info = dgbtrf(band.reshape(2 * n * m, 10).T, 3, 3)
         if info != 0:

@@ -51,9 +51,7 @@ def _dense_weights() -> np.ndarray:
     overshoot. (Cubic Hermite interpolation is useless here: the slopes of stiff components are mostly noise.)
     """
     one = np.ones(4)
-    conditions = np.stack(
-        [one, ALPHA @ one, GAMMA_MATRIX @ one, np.linalg.solve(ALPHA + GAMMA_MATRIX, one)]
-    )
+    conditions = np.stack([one, ALPHA @ one, GAMMA_MATRIX @ one, np.linalg.solve(ALPHA + GAMMA_MATRIX, one)])
     return np.linalg.solve(conditions, np.array([1.0, 0.0, 0.0, 2.0]))
 
 
@@ -117,7 +115,7 @@ class Stepper:
     t, y
         Present time and state.
     first_step : float
-        Step to try first [s]; afterwards the last proposal is kept, across restarts too.
+        Step to try first, at the start and after a restart [s].
     smallest_step : float
         Below it the run is given up.
     """
@@ -130,12 +128,12 @@ class Stepper:
     statistics: Statistics = field(default_factory=Statistics)
 
     def __post_init__(self) -> None:
-        self.h = self.first_step
-        self._grow_limit = 5.0
         self.restart()
 
     def restart(self) -> None:
         """Forget the slope: call after changing the state or the problem (a new stage)."""
+        self.h = self.first_step
+        self._grow_limit = 5.0
         self._f = self._rhs(self.t, self.y)
         self._linearized = False
 

@@ -19,10 +19,9 @@ from dryingsim.model.slab import Slabs
 from dryingsim.properties import films
 from dryingsim.properties.water import (
     VAPOUR_SPECIFIC_HEAT,
-    latent_heat,
-    liquid_enthalpy,
+    log_saturation_pressure,
     log_saturation_pressure_slope,
-    saturation_pressure_liquid,
+    vapour_enthalpy,
 )
 
 
@@ -57,8 +56,8 @@ class EdgeExchange:
 
     Attributes
     ----------
-    vapour, heat, carried : ndarray, shape (n, m)
-        Vapour out [1/s], heat in and enthalpy out [W/kg], per kg of dry solid.
+    passing : ndarray, shape (3, n, m)
+        Vapour out [1/s], heat in [W/kg] and enthalpy out [W/kg] per kg of dry solid.
     """
 
     def __init__(
@@ -72,33 +71,33 @@ class EdgeExchange:
     ) -> None:
         self._x, self._t = x, temperature
         self._area = 1.0 / (slabs.edge_length_m * slabs.initial_dry_density)  # edge area per dry mass
-        log_activity, self._by_x, self._by_t, sorption = slabs.sorption.at(x, temperature, slabs.recipe)
-        self._y = np.exp(log_activity) * saturation_pressure_liquid(temperature) * (1.0 / air.pressure_Pa)
+        self._slabs = slabs
+        log_activity, sorption = slabs.sorption.at(x, temperature, slabs.recipe)
+        self._y = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
         self._mass = air.film.mass_factor * film
         self._outside = films.stefan_flux(self._mass, air.vapour_fraction, self._y)
         d = slabs.diffusivity.value(temperature, x) * slabs.diffusivity_factor
         fourier = np.maximum(d * t / slabs.edge_length_m**2, 1e-9)
         self._inside = d * decay_rate(fourier) * x * slabs.initial_dry_density / slabs.edge_length_m
-        self._drawn = np.maximum(self._outside, 0.0)
-        self._share = self._inside / (self._inside + self._drawn)
-        self.vapour = self._area * self._outside * self._share
-        self._enthalpy = liquid_enthalpy(temperature) + latent_heat(temperature) + sorption / MOLAR_MASS_WATER
-        self.carried = self.vapour * self._enthalpy
+        drawn = np.maximum(self._outside, 0.0)
+        self._share = self._inside / (self._inside + drawn)
+        vapour = self._area * self._outside * self._share
+        self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         self._film, self._radiation = film, STEFAN_BOLTZMANN * slabs.emissivity
         wall = np.mean(air.wall_K, axis=0)
-        self.heat = self._area * (
-            film * (air.temperature_K - temperature) + self._radiation * (wall**4 - temperature**4)
-        )
+        heat = film * (air.temperature_K - temperature) + self._radiation * (wall**4 - temperature**4)
+        self.passing = np.stack([vapour, self._area * heat, vapour * self._enthalpy])
 
     def slopes(self) -> np.ndarray:
         """Derivatives by the node's moisture and temperature, shape (3, 2, n, m): [vapour, heat, carried] by [X, T]."""
+        by_x, by_t = self._slabs.sorption.slopes(self._x, self._t, self._slabs.recipe)
         out = np.empty((3, 2, *self._t.shape))
         steep = self._area * self._mass * self._y / (1.0 - np.minimum(self._y, films.FRACTION_KNEE))
         steep *= self._share**2
-        out[0, 0] = steep * self._by_x + self.vapour * (1.0 - self._share) / self._x
-        out[0, 1] = steep * (self._by_t + log_saturation_pressure_slope(self._t))
+        out[0, 0] = steep * by_x + self.passing[0] * (1.0 - self._share) / self._x
+        out[0, 1] = steep * (by_t + log_saturation_pressure_slope(self._t))
         out[1, 0] = 0.0
         out[1, 1] = -self._area * (self._film + 4.0 * self._radiation * self._t**3)
         out[2] = out[0] * self._enthalpy
-        out[2, 1] += self.vapour * VAPOUR_SPECIFIC_HEAT
+        out[2, 1] += self.passing[0] * VAPOUR_SPECIFIC_HEAT
         return out

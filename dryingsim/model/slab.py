@@ -18,7 +18,7 @@ import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
 from dryingsim.properties.diffusivity import Diffusivity
-from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
+from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT, liquid_enthalpy
 from dryingsim.properties.water_activity import SorptionTable
 
 WATER_VOLUME = 1.0 / 987.9  # m3/kg, Choi & Okos water at 50 degC; within 1 % on 0-80 degC
@@ -123,7 +123,7 @@ class Interior:
         xf, tf = 0.5 * (x[1:] + x[:-1]), 0.5 * (t[1:] + t[:-1])
         water = self._moisture_conductance(xf, tf) * (x[:-1] - x[1:])
         heat = self._heat_conductance(xf) * (t[:-1] - t[1:])
-        heat += water * (LIQUID_SPECIFIC_HEAT * (tf - ZERO_CELSIUS))
+        heat += water * liquid_enthalpy(tf)
         return water, heat
 
     def _moisture_conductance(self, xf: np.ndarray, tf: np.ndarray) -> np.ndarray:

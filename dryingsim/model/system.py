@@ -18,6 +18,7 @@ from dryingsim.model.slab import Interior, Slabs
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
 
 X, T = 0, 1  # order of the unknowns in blocks and derivatives
+_OUTWARD = np.array([[-1.0], [1.0]])  # out of the lower face is downward
 
 
 class AirSide(Protocol):
@@ -44,9 +45,8 @@ class SlabSystem:
         self._interior = Interior(slabs)
         self._matrix = BlockTridiagonal(self.n, self.m)
         self._edges = bool(np.any(np.isfinite(slabs.edge_length_m)))
-        self._share = control_volumes(slabs.nodes)[:, None]
-        self._x_scale = (tolerance * X_FLOOR, tolerance)
-        self._t_scale = tolerance * TEMPERATURE_SCALE_K
+        self._share = control_volumes(slabs.nodes)
+        self._tolerance = tolerance
 
     # --- views -------------------------------------------------------------------------------------------------
     def split(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -72,64 +72,53 @@ class SlabSystem:
     # --- right-hand side ---------------------------------------------------------------------------------------
     def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
         """Time derivative of the state vector."""
+        n, m = self.n, self.m
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
-        water, heat = self._interior.fluxes(x, temperature)
-        faces = self._faces(t, x, temperature)
-        out = np.empty((2 * self.n + 3, self.m))
-        self._divergence(water, faces.vapour, out[: self.n])
-        self._divergence(heat, faces.carried - faces.heat, out[self.n : 2 * self.n])
-        totals = out[2 * self.n :]
-        totals[0] = faces.vapour[0] + faces.vapour[1]
-        totals[1] = faces.heat[0] + faces.heat[1]
-        totals[2] = faces.carried[0] + faces.carried[1]
+        upward = np.empty((2, n + 1, m))  # water and heat through every face of a control volume
+        upward[:, 1:-1] = self._interior.fluxes(x, temperature)
+        air = self.air.at(t)
+        faces = FaceExchange(self.slabs, air, x[:: n - 1], temperature[:: n - 1])
+        vapour, heat, carried = faces.passing
+        upward[0, ::n], upward[1, ::n] = vapour * _OUTWARD, (carried - heat) * _OUTWARD
+        out = np.empty((2 * n + 3, m))
+        np.multiply(upward[:, :-1] - upward[:, 1:], self._per_mass, out=out[: 2 * n].reshape(2, n, m))
+        np.sum(faces.passing, axis=1, out=out[2 * n :])
         if self._edges:
-            edges = EdgeExchange(self.slabs, self.air.at(t), faces.film.mean(axis=0), t, x, temperature)
-            out[: self.n] -= edges.vapour
-            out[self.n : 2 * self.n] -= edges.carried - edges.heat
-            totals += np.stack(
-                [(self.mass * a).sum(axis=0) for a in (edges.vapour, edges.heat, edges.carried)]
-            )
+            edges = EdgeExchange(self.slabs, air, faces.film.mean(axis=0), t, x, temperature)
+            vapour, heat, carried = edges.passing
+            out[:n] -= vapour
+            out[n : 2 * n] -= carried - heat
+            out[2 * n :] += (self.mass * edges.passing).sum(axis=1)
         return out.reshape(-1)
-
-    def _faces(self, t: float, x: np.ndarray, temperature: np.ndarray) -> FaceExchange:
-        return FaceExchange(self.slabs, self.air.at(t), x[:: self.n - 1], temperature[:: self.n - 1])
-
-    def _divergence(self, upward: np.ndarray, outward: np.ndarray, out: np.ndarray) -> None:
-        """out = -(flux out - flux in)/mass of every node; `outward` (2, m) through the outer faces."""
-        np.subtract(upward[:-1], upward[1:], out=out[1:-1])
-        out[0] = -upward[0] - outward[0]
-        out[-1] = upward[-1] - outward[1]
-        out *= self._per_mass
 
     # --- matrix ------------------------------------------------------------------------------------------------
     def linearize(self, t: float, y: np.ndarray) -> None:
         """Prepare the blocks of the matrix, by (X, H) of each node, and the rows of the totals."""
-        n = self.n
+        n, m = self.n, self.m
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
-        per_capacity = 1.0 / self.slabs.heat_capacity(x)
-        t_by_x = -LIQUID_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS) * per_capacity
+        # Chain rule: the fluxes know (X, T), the state is (X, H) with T = T0 + H/C(X).
+        by_h = 1.0 / self.slabs.heat_capacity(x)
+        by_x = -LIQUID_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS) * by_h
         flux = self._interior.slopes(x, temperature)
-        lower, diagonal, upper = np.zeros((3, 2, 2, n, self.m))
-        upper[:, :, :-1], lower[:, :, 1:] = -flux[:, 1], flux[:, 0]
-        diagonal[:, :, :-1] = -flux[:, 0]
-        diagonal[:, :, 1:] += flux[:, 1]
-        faces = self._faces(t, x, temperature)
-        passing = np.zeros((3, 2, n, self.m))  # [vapour, heat, carried] by [X, T]: what each node exchanges
+        for side, nodes in enumerate((slice(None, -1), slice(1, None))):
+            flux[:, side, X] += flux[:, side, T] * by_x[nodes]
+            flux[:, side, T] *= by_h[nodes]
+        air = self.air.at(t)
+        faces = FaceExchange(self.slabs, air, x[:: n - 1], temperature[:: n - 1])
+        passing = np.zeros((3, 2, n, m))  # [vapour, heat, carried] by [X, H]: what each node exchanges
         passing[:, :, :: n - 1] = faces.slopes()
         if self._edges:
-            edges = EdgeExchange(self.slabs, self.air.at(t), faces.film.mean(axis=0), t, x, temperature)
+            edges = EdgeExchange(self.slabs, air, faces.film.mean(axis=0), t, x, temperature)
             passing += edges.slopes() * self.mass
-        diagonal[X] -= passing[0]
-        diagonal[T] -= passing[2] - passing[1]
-        for block, shift in ((lower, 1), (diagonal, 0), (upper, -1)):
-            block *= self._per_mass
-            # chain rule: unknowns X, T at the coupled node become X, H
-            block[:, X] += block[:, T] * np.roll(t_by_x, shift, axis=0)
-            block[:, T] *= np.roll(per_capacity, shift, axis=0)
-        passing[:, X] += passing[:, T] * t_by_x
-        passing[:, T] *= per_capacity
+        passing[:, X] += passing[:, T] * by_x
+        passing[:, T] *= by_h
+        diagonal = np.stack([-passing[0], passing[1] - passing[2]])
+        diagonal[:, :, :-1] -= flux[:, 0]
+        diagonal[:, :, 1:] += flux[:, 1]
+        diagonal *= self._per_mass
+        lower, upper = flux[:, 0] * self._per_mass[1:], flux[:, 1] * -self._per_mass[:-1]
         self._blocks, self._passing = (lower, diagonal, upper), passing
 
     def factor(self, shift: float) -> None:
@@ -149,12 +138,13 @@ class SlabSystem:
 
     def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:
         """Largest over the slabs of the mass-weighted root mean square of scaled errors of X and T."""
-        dx, dh, _ = self.split(error)
+        n, m = self.n, self.m
         x, _, _ = self.split(y)
-        ex = dx / (self._x_scale[0] + self._x_scale[1] * x)
-        et = dh / (self._t_scale * self.slabs.heat_capacity(x))
-        mean = np.einsum("im,im->m", self._share * ex, ex) + np.einsum("im,im->m", self._share * et, et)
-        return float(np.sqrt(mean.max()))
+        scale = np.empty((2, n, m))
+        np.multiply(x + X_FLOOR, self._tolerance, out=scale[0])
+        np.multiply(self.slabs.heat_capacity(x), self._tolerance * TEMPERATURE_SCALE_K, out=scale[1])
+        scaled = error[: 2 * n * m].reshape(2, n, m) / scale
+        return float(np.sqrt(np.einsum("i,fim,fim->m", self._share, scaled, scaled).max()))
 
 
 X_FLOOR = 0.3  # kg/kg: the error allowed in X is tolerance * (X_FLOOR + X)

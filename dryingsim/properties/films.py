@@ -73,7 +73,7 @@ def nusselt_flat_plate(reynolds: Array, prandtl: Array) -> Array:
 
 
 def _buoyancy(temperature_film: Array, vapour_pressure: Array, pressure: Array) -> Array:
-    """g beta/(nu alpha) [1/(m3 K)], with beta the inverse of the film's virtual temperature."""
+    """Rayleigh number per length cubed and kelvin, g beta/(nu alpha) [1/(m3 K)], beta = 1/T_virtual."""
     film = (temperature_film, vapour_pressure, pressure)
     rho = moist_air.density(*film)
     kinematic = moist_air.viscosity(*film) / rho
@@ -163,10 +163,10 @@ def nusselt_vertical_churchill_chu(rayleigh: Array, prandtl: Array) -> Array:
 def combine_mixed(forced: Array, natural: Array) -> Array:
     """Sum forced and natural convection by their cubes; Nusselt numbers on one length, or film coefficients.
 
-    Incropera ch. 9 (exponent 3, from memory; 7/2 is also used for horizontal plates and gives up to 4 % less).
+    Incropera ch. 9 (exponent 3, from memory; 7/2, also used for horizontal plates, gives up to 3 % less).
     Both flows are taken to help each other.
     """
-    return np.cbrt(forced**3 + natural**3)
+    return np.cbrt(forced * forced * forced + natural * natural * natural)
 
 
 def natural_prefactor(
@@ -183,15 +183,15 @@ def natural_prefactor(
 
     Notes
     -----
-    c is `HORIZONTAL_UNSTABLE` or `HORIZONTAL_STABLE` and dT_v the difference in virtual temperature; the film's
-    properties change slowly, so a solver may hold `a` and let only the difference vary. Ra 1e4-1e7.
+    c is `HORIZONTAL_UNSTABLE` or `HORIZONTAL_STABLE` and dT_v the difference in virtual temperature; the
+    film's properties change slowly, so a solver may hold `a` and let only the difference vary. Ra 1e4-1e7.
     """
     k = moist_air.conductivity(temperature_film, vapour_pressure, pressure)
     return k * (_buoyancy(temperature_film, vapour_pressure, pressure) / length_m) ** 0.25
 
 
 def mass_film_factor(temperature_film: Array, vapour_pressure: Array, pressure: Array) -> Array:
-    """Vapour film over heat film [kg K/J], M_water/(M_mix cp_mix Le^(2/3)), by the analogy of Chilton & Colburn.
+    """Vapour film over heat film [kg K/J], M_water/(M_mix cp_mix Le^(2/3)): Chilton & Colburn's analogy.
 
     Parameters
     ----------
@@ -210,15 +210,15 @@ def mass_film_factor(temperature_film: Array, vapour_pressure: Array, pressure: 
     return MOLAR_MASS_WATER / (mix * np.cbrt(lewis) ** 2)
 
 
-def _log_dry(vapour_fraction: Array) -> Array:
-    """-ln(1 - y) up to y = 0.95, its tangent above."""
+def log_dry(vapour_fraction: Array) -> Array:
+    """-ln(1 - y) of a vapour fraction y up to y = 0.95, its tangent above: the potential of `stefan_flux` [-]."""
     knee = 1.0 - FRACTION_KNEE
     log = -np.log(np.maximum(1.0 - vapour_fraction, knee))
     return log + np.maximum(vapour_fraction - FRACTION_KNEE, 0.0) / knee
 
 
 def stefan_flux(mass_film: Array, vapour_fraction_air: Array, vapour_fraction_surface: Array) -> Array:
-    """Vapour flux [kg/(m2 s)] through a stagnant film, mass_film ln((1-y_air)/(1-y_surface)), positive outward.
+    """Vapour flux [kg/(m2 s)] through a stagnant film, mass_film ln((1-y_air)/(1-y_surface)); positive out.
 
     Parameters
     ----------
@@ -234,7 +234,7 @@ def stefan_flux(mass_film: Array, vapour_fraction_air: Array, vapour_fraction_su
     solver, which may lie above the boiling point; a face of water activity one settles below it anyway, but
     in nearly pure steam (y_air above 0.95) the flux is under-estimated.
     """
-    return mass_film * (_log_dry(vapour_fraction_surface) - _log_dry(vapour_fraction_air))
+    return mass_film * (log_dry(vapour_fraction_surface) - log_dry(vapour_fraction_air))
 
 
 def ackermann(phi: Array) -> Array:
@@ -247,17 +247,16 @@ def ackermann(phi: Array) -> Array:
 
     Notes
     -----
-    Ackermann (1937), from memory; Bird, Stewart & Lightfoot ch. 22. Accurate to rounding everywhere: written
-    with exp(-|phi|), which neither cancels near zero nor overflows.
+    Ackermann (1937), from memory; Bird, Stewart & Lightfoot ch. 22. Accurate to rounding for |phi| < 700, far
+    beyond any film.
 
     Examples
     --------
     >>> float(ackermann(0.0)), round(float(ackermann(0.1)), 6)
     (1.0, 0.950833)
     """
-    size = np.abs(phi)
-    ratio = np.where(size > 0.0, size / -np.expm1(-np.where(size > 0.0, size, 1.0)), 1.0)[()]
-    return np.where(np.asarray(phi) > 0.0, ratio * np.exp(-size), ratio)[()]
+    shifted = phi + 1e-300  # 0/0 at no flux otherwise
+    return shifted / np.expm1(shifted)
 
 
 def tray_parallel(mass_velocity: Array) -> Array:

@@ -1,7 +1,8 @@
 """Moist air as an ideal-gas mixture of dry air and water vapour, -10 to 150 degC, 60 to 105 kPa.
 
 Functions take scalars or arrays in kelvin and pascal and broadcast. The enhancement factor of the real gas
-(dissolved air, molecular interaction) is left out: it would raise the saturated vapour pressure by 0.4-0.6 %. Enthalpies are those of `water`, so balances between air and meat close exactly.
+(dissolved air, molecular interaction) is left out: it would raise the saturated vapour pressure by 0.4-0.6 %.
+Enthalpies are those of `water`, so balances between air and meat close exactly.
 Humidity ratios are kg of vapour per kg of dry air, vapour fractions are mole fractions p_v/p.
 """
 
@@ -58,7 +59,9 @@ def standard_pressure(altitude_m: Array) -> Array:
 
 
 def humidity_ratio(vapour_pressure: Array, pressure: Array) -> Array:
-    """Humidity ratio [kg/kg dry air] from the vapour pressure [Pa]; grows without bound as it nears `pressure` [Pa].
+    """Humidity ratio [kg/kg dry air] from the vapour pressure [Pa] and the pressure [Pa].
+
+    Grows without bound as the vapour pressure nears the total pressure.
 
     Examples
     --------
@@ -74,7 +77,7 @@ def vapour_pressure(humidity_ratio: Array, pressure: Array) -> Array:
 
 
 def vapour_pressure_from_relative_humidity(relative_humidity: Array, temperature: Array) -> Array:
-    """Vapour pressure [Pa] from the relative humidity (fraction, over ice below 0 degC) at `temperature` [K]."""
+    """Vapour pressure [Pa] from relative humidity (fraction; over ice below 0 degC) and `temperature` [K]."""
     return relative_humidity * water.saturation_pressure(temperature)
 
 
@@ -128,9 +131,9 @@ def enthalpy(temperature: Array, humidity_ratio: Array) -> Array:
 
     Notes
     -----
-    The vapour's part is `water.vapour_enthalpy`, which is that of saturated vapour at the temperature: below the
-    enthalpy of vapour at low pressure by 0.2 % at 60 degC, 0.4 % at 95 degC and 1.5 % at 150 degC. Against
-    CoolProp's humid air the whole is -0.4 to 0.0 % at 20-95 degC, to -1.0 % at 135 degC.
+    The vapour's part is `water.vapour_enthalpy`, which is that of saturated vapour at the temperature: below
+    the enthalpy of vapour at low pressure by 0.2 % at 60 degC, 0.4 % at 95 degC and 1.5 % at 150 degC.
+    Against CoolProp's humid air the whole is -0.4 to 0.0 % at 20-95 degC, to -1.0 % at 135 degC.
     """
     dry = DRY_AIR_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS)
     return dry + humidity_ratio * water.vapour_enthalpy(temperature)
@@ -155,7 +158,7 @@ def vapour_pressure_from_wet_bulb(temperature: Array, wet_bulb: Array, pressure:
     -----
     Balance h(T, W) + (W_s - W) h_liquid(T_wb) = h(T_wb, W_s), multiplied by the dry air's partial pressure
     so that it stays finite where the wet bulb nears the boiling point. The water stays liquid below
-    0 degC (supercooled), which keeps the function one-to-one; an iced bulb reads up to some 0.4 K otherwise.
+    0 degC (supercooled), which keeps the function one-to-one; an iced bulb reads up to 0.7 K otherwise.
     """
     saturated = water.saturation_pressure_liquid(wet_bulb)
     dry = pressure - saturated
@@ -229,8 +232,8 @@ def virtual_temperature(temperature: Array, vapour_pressure: Array, pressure: Ar
 def specific_heat(vapour_pressure: Array, pressure: Array) -> Array:
     """Specific heat [J/(kg K)] per kg of moist air, from the two gases' constant values.
 
-    Against CoolProp's humid air (real gas): -0.7 to 0.0 % up to a vapour fraction of 0.1, -2 % at 0.3. Near
-    saturation at 95 degC it is 7.5 % low: the real vapour's own value rises there from 1.86 to 2.05 kJ/(kg K).
+    Against CoolProp's humid air (real gas) below 95 degC: -0.7 to 0.0 % up to a vapour fraction of 0.1,
+    -2 % at 0.3. Near saturation at 95 degC it is 7.5 % low: the real vapour reaches 2.05 kJ/(kg K) there.
     """
     vapour = MASS_RATIO * vapour_pressure
     dry = pressure - vapour_pressure
@@ -308,8 +311,8 @@ def conductivity(temperature: Array, vapour_pressure: Array, pressure: Array) ->
     Notes
     -----
     Wassiljewa's form with Wilke's weights (Mason & Saxena 1958, factor one). Against CoolProp's humid air
-    -1.9 % at vapour fractions to 0.1 and -3.5 % in all below 95 degC, +10 % at 135 degC in nearly pure vapour,
-    mostly for the reason given in `viscosity`.
+    -1.9 % at vapour fractions to 0.1 and -3.5 % in all below 95 degC, +10 % at 135 degC in nearly pure
+    vapour, mostly for the reason given in `viscosity`.
     """
     air, vapour = _dry_air_conductivity(temperature), _vapour_conductivity(temperature)
     return _mix(air, vapour, temperature, vapour_pressure / pressure)
@@ -320,9 +323,9 @@ def vapour_diffusivity(temperature: Array, pressure: Array) -> Array:
 
     Notes
     -----
-    Marrero & Mason (1972), J. Phys. Chem. Ref. Data 1, 3-118: 1.87e-10 T^2.072/p with p in atm, 280-450 K,
-    as quoted by Cengel, example 14.10 (300 K, 1 atm: 2.54e-5). Other published fits lie 0.3 % below to
-    4 % above at 20-60 degC (Fuller, Sherwood & Pigford).
+    Marrero & Mason (1972), J. Phys. Chem. Ref. Data 1, 3-118: 1.87e-10 T^2.072/p with p in atm, 280-450 K
+    (range from memory), as in Cengel, example 14.10 (300 K, 1 atm: 2.54e-5). Against it, Sherwood & Pigford
+    lie +3 % at 20 degC and +2 % at 60 degC, Fuller +1 % and -3 %.
 
     Examples
     --------
@@ -341,7 +344,7 @@ def prandtl(temperature: Array, vapour_pressure: Array, pressure: Array) -> Arra
 
 
 def schmidt(temperature: Array, vapour_pressure: Array, pressure: Array) -> Array:
-    """Schmidt number of water vapour in moist air; `temperature` [K], `vapour_pressure` [Pa], `pressure` [Pa]."""
+    """Schmidt number of vapour in moist air; `temperature` [K], `vapour_pressure` [Pa], `pressure` [Pa]."""
     mu = viscosity(temperature, vapour_pressure, pressure)
     rho = density(temperature, vapour_pressure, pressure)
     return mu / (rho * vapour_diffusivity(temperature, pressure))

@@ -247,23 +247,23 @@ def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array
 
 
 class SorptionTable:
-    """The same curve as `water_activity`, tabulated for the solver: ln y0 by cubic pieces over a uniform ln X.
+    """The same curve as `water_activity`, tabulated for the solver: ln y0 by cubic pieces over an even ln X.
 
-    Deviates from the exact curve by less than 1e-6 in a_w. One row per recipe; `row` picks a recipe for each slab.
+    Deviates from the exact curve by less than 1e-6 in a_w. One row per recipe; `row` picks one for each slab.
     """
 
     _X_MIN, _X_MAX, _PIECES = 1e-3, 20.0, 1024
 
     def __init__(self, recipes: list[Recipe]) -> None:
         grid = np.linspace(np.log(self._X_MIN), np.log(self._X_MAX), self._PIECES + 1)
-        self._start, self._width = grid[0], grid[1] - grid[0]
+        self._start, self._per_width = grid[0], 1.0 / (grid[1] - grid[0])
         rows = []
         for recipe in recipes:
             trial = np.geomspace(1e-4, 100.0, 1000)
             rough = np.interp(-grid, -np.log(moisture_at_reference(trial, recipe)[0]), np.log(trial))
             y0 = _reference_depression(np.exp(grid), recipe, np.exp(rough))
             value, slope = moisture_at_reference(y0, recipe)
-            level, tangent = np.log(y0), self._width * value / (slope * y0)
+            level, tangent = np.log(y0), value / (slope * y0) / self._per_width
             rise = np.diff(level)
             rows.append(
                 np.stack(
@@ -277,39 +277,43 @@ class SorptionTable:
             )
         self._pieces = np.concatenate(rows, axis=1)  # (4, recipes * pieces)
 
-    def depression(self, moisture: Array, row: Array) -> tuple[Array, Array]:
-        """y0 at 25 degC and d ln(y0)/d ln(X).
+    def _piece(self, moisture: Array, row: Array) -> tuple[Array, Array]:
+        """Coefficients (4, ...) of the piece of ln y0 that each moisture lies in, and its place 0..1 there."""
+        within = np.fmin(
+            np.fmax(moisture, self._X_MIN), self._X_MAX
+        )  # a solver's trial state may be anything
+        place = (np.log(within) - self._start) * self._per_width
+        piece = np.minimum(place.astype(np.intp), self._PIECES - 1)
+        return self._pieces.take(piece + row * self._PIECES, axis=1), place - piece
+
+    def at(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array]:
+        """Water activity and heat of sorption.
 
         Parameters
         ----------
-        moisture : ndarray, shape (..., m)
-            Moisture [kg/kg]; below 1e-3 and above 20 the value there.
+        moisture, temperature : ndarray, shape (..., m)
+            [kg/kg], taken as 1e-3 below and as 20 above these; [K].
         row : ndarray of int, shape (m,)
             Recipe of each slab.
-        """
-        within = np.fmin(np.fmax(moisture, self._X_MIN), self._X_MAX)  # a solver's trial state may be anything
-        place = (np.log(within) - self._start) * (1.0 / self._width)
-        piece = np.minimum(place.astype(np.intp), self._PIECES - 1)
-        u = place - piece
-        c0, c1, c2, c3 = self._pieces[:, piece + row * self._PIECES]
-        level = c0 + u * (c1 + u * (c2 + u * c3))
-        slope = (c1 + u * (2.0 * c2 + 3.0 * u * c3)) * (1.0 / self._width)
-        return np.exp(level), slope
-
-    def at(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array, Array, Array]:
-        """Water activity with what the faces need.
 
         Returns
         -------
         tuple of ndarray
-            ln(a_w), d ln(a_w)/dX [kg/kg], d ln(a_w)/dT [1/K], net heat of sorption [J/mol].
+            ln(a_w) and net heat of sorption [J/mol].
         """
-        y0, slope = self.depression(moisture, row)
+        (c0, c1, c2, c3), u = self._piece(moisture, row)
+        y0 = np.exp(c0 + u * (c1 + u * (c2 + u * c3)))
         heat = net_heat_of_sorption(y0)
-        warmth = _warmth(temperature)
+        return heat * _warmth(temperature) - y0, heat
+
+    def slopes(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array]:
+        """d ln(a_w)/dX [kg/kg] and d ln(a_w)/dT [1/K]; parameters as for `at`."""
+        (c0, c1, c2, c3), u = self._piece(moisture, row)
+        y0 = np.exp(c0 + u * (c1 + u * (c2 + u * c3)))
+        slope = (c1 + u * (2.0 * c2 + 3.0 * u * c3)) * self._per_width
         bend = y0 + _HEAT_BEND
         heat_slope = _HEAT_SLOPE * y0 * (y0 + 2.0 * _HEAT_BEND) / (bend * bend)
-        log_activity = heat * warmth - y0
-        by_moisture = (heat_slope * warmth - 1.0) * y0 * slope / np.maximum(moisture, self._X_MIN)
-        by_temperature = heat / (GAS_CONSTANT * temperature * temperature)
-        return log_activity, by_moisture, by_temperature, heat
+        by_moisture = (
+            (heat_slope * _warmth(temperature) - 1.0) * y0 * slope / np.maximum(moisture, self._X_MIN)
+        )
+        return by_moisture, net_heat_of_sorption(y0) / (GAS_CONSTANT * temperature * temperature)

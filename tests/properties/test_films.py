@@ -1,4 +1,4 @@
-"""Films: textbook examples recomputed with the books' own property values, then whole problems with our own."""
+"""Films: textbook examples with the books' own property values, then whole problems with ours."""
 
 import numpy as np
 import pytest
@@ -9,7 +9,7 @@ ZERO = 273.15
 SEA = 101325.0
 
 
-# --- correlations, with the books' property values ------------------------------------------------------------------
+# --- correlations, with the books' property values ----------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -30,7 +30,7 @@ def test_laminar_plate_against_an_independent_value():
 
 
 def test_mixed_plate_example():
-    # Incropera, example 7.2: mean h over 5 and 6 strips of 50 mm at 60 m/s is 73.3 and 84.3 W/(m2 K), over 4 66.8
+    # Incropera, example 7.2: mean h over 4, 5 and 6 strips of 50 mm at 60 m/s: 66.8, 73.3, 84.3 W/(m2 K)
     for strips, h in ((4, 66.8), (5, 73.3), (6, 84.3)):
         length = 0.05 * strips
         nusselt = films.nusselt_flat_plate(60 * length / 26.41e-6, 0.69)
@@ -50,7 +50,7 @@ def test_plate_selector_has_no_jump():
 
 
 def test_horizontal_plate_examples():
-    # Cengel, example 9.2, length area/perimeter 0.15 m: (b) hot face up 5.94, (c) hot face down 2.97 W/(m2 K).
+    # Cengel, example 9.2, area/perimeter 0.15 m: (b) hot face up 5.94, (c) hot face down 2.97 W/(m2 K).
     # The book stays with the fourth-root law a little above its limit of 1e7.
     rayleigh = 7.649e8 * (0.15 / 0.6) ** 3
     up = films.HORIZONTAL_UNSTABLE * rayleigh**0.25
@@ -96,7 +96,7 @@ def test_cubes_add():
     assert films.combine_mixed(3.0, 4.0) == pytest.approx(91.0 ** (1 / 3))
 
 
-# --- buoyancy -------------------------------------------------------------------------------------------------------
+# --- buoyancy -----------------------------------------------------------------------------------------------
 
 
 def test_hot_bath_example():
@@ -134,12 +134,12 @@ def test_natural_prefactor_is_the_quarter_law():
     assert films.natural_prefactor(300.0, 500.0, SEA, 0.06) < films.natural_prefactor(300.0, 500.0, SEA, 0.03)
 
 
-# --- film theory ----------------------------------------------------------------------------------------------------
+# --- film theory --------------------------------------------------------------------------------------------
 
 
 def test_evaporating_pan_end_to_end():
-    # Lienhard, examples 11.15 and 11.16: water at 75 degC, air with mass fraction 0.05 at 5 m/s over 0.2 m, film at
-    # 50 degC: 2.13e-4 kg/s from 0.04 m2. The mole-fraction form, heat analogy and properties here are our own.
+    # Lienhard, examples 11.15 and 11.16: water at 75 degC, air with mass fraction 0.05 at 5 m/s over 0.2 m,
+    # film at 50 degC: 2.13e-4 kg/s from 0.04 m2. Mole-fraction form, heat analogy and properties are our own.
     def mole(mass_fraction):
         return mass_fraction / 18.015 / (mass_fraction / 18.015 + (1 - mass_fraction) / 28.966)
 
@@ -232,7 +232,7 @@ def test_ackermann_near_zero_and_far_away():
 
 
 def test_film_theory_solves_the_stagnant_layer():
-    # heat conducted and carried by vapour through a film of thickness d, against a fine numerical integration:
+    # heat conducted and carried by vapour through a film of thickness d, against fine numerical integration:
     # k T' = N cp T + const, so the wall flux per degree is h phi/(e^phi - 1) with phi = N cp d/k
     k, cp, d = 0.03, 1860.0, 2e-3
     flux = 5e-3

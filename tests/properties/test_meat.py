@@ -1,4 +1,4 @@
-"""Meat: handbook examples and table rows, measured values, and the same component equations typed by other hands."""
+"""Meat: handbook examples and table rows, measured values, another transcription of the equations."""
 
 import CoolProp.CoolProp as coolprop
 import numpy as np
@@ -34,11 +34,13 @@ def test_water_component_is_water():
     def real(name):
         return np.array([coolprop.PropsSI(name, "T", x, "P", 101325, "Water") for x in t])
 
-    # IAPWS: what the equations reach, 1.0-1.3 % for the handbook's misprinted 4.1289 would fail
+    # IAPWS; the quadratics are smoothed over 0-150 degC and worst at the cold end. From 20 degC upward the
+    # 2006 handbook's constant of the specific heat, 1.0-1.3 % low, would fail.
     np.testing.assert_allclose(meat.component_specific_heat("water", t), real("C"), rtol=1e-2)
     np.testing.assert_allclose(meat.component_specific_heat("water", t[1:]), real("C")[1:], rtol=2e-3)
     np.testing.assert_allclose(meat.component_density("water", t), real("D"), rtol=3e-3)
-    np.testing.assert_allclose(meat.component_conductivity("water", t), real("L"), rtol=2e-2)
+    np.testing.assert_allclose(meat.component_conductivity("water", t), real("L"), rtol=2.7e-2)
+    np.testing.assert_allclose(meat.component_conductivity("water", t[1:]), real("L")[1:], rtol=1e-2)
 
 
 @pytest.mark.parametrize(
@@ -50,14 +52,14 @@ def test_water_component_is_water():
     ],
 )
 def test_specific_heat_of_lean_beef(cut, printed):
-    # ASHRAE Refrigeration (2006) ch. 9, table 3, beef; printed to 10 J/(kg K), temperature not stated (5-20 degC:
-    # 6 J/(kg K)), analyses summing to 0.98-0.99. Water at 4.1289 kJ would give 3.48 for round.
+    # ASHRAE Refrigeration (2006) ch. 9, table 3, beef: printed to 10 J/(kg K), temperature not stated
+    # (5-20 degC is worth 6 J/(kg K)), compositions from memory. Water at 4.1289 kJ would give 3483 for round.
     assert meat.mixture(cut, 293.15).specific_heat == pytest.approx(printed, abs=20.0)
 
 
 def test_frozen_pork_example():
-    # ASHRAE Refrigeration (2006) ch. 9, example 3 (from memory, recomputed apart): lean pork shoulder at -40 degC with
-    # ice fraction 0.6715: 992 kg/m3, conductivity 1.96 parallel and 0.519 perpendicular
+    # ASHRAE Refrigeration (2006) ch. 9, example 3 (from memory, recomputed apart): lean pork shoulder at
+    # -40 degC with ice fraction 0.6715: 992 kg/m3, conductivity 1.96 parallel and 0.519 perpendicular
     pork = {"water": 0.7263 - 0.6715, "ice": 0.6715, "protein": 0.1955, "fat": 0.0714, "ash": 0.0102}
     got = meat.mixture(pork, -40 + ZERO)
     assert got.density == pytest.approx(992.0, abs=0.5)
@@ -91,7 +93,7 @@ def test_drying_top_round_at_60_against_an_independent_computation(
 
 @pytest.mark.parametrize("celsius", [0.0, 10.0, 20.0])
 def test_measured_conductivity_of_chicken_breast(celsius):
-    # Sweat, Haugh & Stadelman (1973): 0.476 + 0.00060 t, white meat, 0-20 degC; USDA 5062 for the composition.
+    # Sweat, Haugh & Stadelman (1973): 0.476 + 0.00060 t, white meat, 0-20 degC; composition USDA 5062.
     # Published error of such models for meats: 7 % (Baghe-Khandan & Okos 1981).
     breast = {"water": 0.739, "protein": 0.225, "fat": 0.0262, "ash": 0.0113}
     got = meat.mixture(breast, celsius + ZERO)
@@ -101,12 +103,15 @@ def test_measured_conductivity_of_chicken_breast(celsius):
 
 
 def test_beef_of_a_textbook():
-    # Geankoplis, example 5.5-1: beef k 0.498 W/(m K), density 1073 kg/m3, specific heat 3.48 kJ/(kg K); our
-    # top round at 20 degC. Spread between textbooks' beef: k 0.45-0.50, density 1057-1090, specific heat 3.43-3.54.
-    got = meat.mixture(TOP_ROUND | {"water": 0.7296}, 293.15)
+    # Geankoplis, example 5.5-1: beef k 0.498 W/(m K), density 1073 kg/m3, specific heat 3.48 kJ/(kg K), of
+    # unstated cut; our top round at 20 degC, made to sum to one. The tolerances are half the spread of beef
+    # between textbooks (k 0.45-0.50, density 1057-1090); specific heat comes out 2.8 % high, as it would for
+    # four points more water, so it is held to one typical difference between cuts.
+    raw = TOP_ROUND | {"water": 0.7296}
+    got = meat.mixture({name: x / sum(raw.values()) for name, x in raw.items()}, 293.15)
     assert got.conductivity_levy == pytest.approx(0.498, rel=0.05)
-    assert got.density == pytest.approx(1073.0, rel=0.015)
-    assert got.specific_heat == pytest.approx(3480.0, rel=0.04)
+    assert got.density == pytest.approx(1073.0, rel=0.0155)
+    assert got.specific_heat == pytest.approx(3480.0, rel=0.036)
 
 
 def test_fractions_are_not_normalised():
@@ -199,12 +204,10 @@ def test_dry_solids_temperature_error_is_as_stated():
         got.specific_volume / got.specific_volume[1] - 1,
     )
     conductivity = got.conductivity / got.conductivity[1] - 1
-    assert heat[0] > -0.025
-    assert heat[2] < 0.03
-    assert volume[0] > -0.0125
-    assert volume[2] < 0.0165
-    assert conductivity[0] > -0.125
-    assert conductivity[2] < 0.135
+    # -2 to +3, -1.2 to +1.6, -12 to +13 %, within the rounding of the statement
+    assert heat[[0, 2]] * 100 == pytest.approx([-2.0, 2.5], abs=0.5)
+    assert volume[[0, 2]] * 100 == pytest.approx([-1.2, 1.6], abs=0.1)
+    assert conductivity[[0, 2]] * 100 == pytest.approx([-12.0, 13.0], abs=0.5)
 
 
 def test_dry_solids_take_arrays():

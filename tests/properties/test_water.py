@@ -9,8 +9,8 @@ from dryingsim.properties import water
 
 ZERO = 273.15
 
-# ASHRAE Fundamentals (2017) ch. 1, table 3, as printed. The tolerance is the one psychrolib's own tests state for
-# the same rows: the table is IAPWS-95, the formula Hyland & Wexler, and they differ by up to 300 ppm.
+# ASHRAE Fundamentals (2017) ch. 1, table 3, as printed. The tolerance is the one psychrolib's tests state
+# for the same rows: the table is IAPWS-95, the formula Hyland & Wexler, and they differ by up to 300 ppm.
 ASHRAE_TABLE_3 = [(-20, 103.24), (-5, 401.74), (5, 872.6), (25, 3169.7), (50, 12351.3), (100, 101418.0)]
 
 # IAPWS-95 latent heat, kJ/kg, rounded to 0.1
@@ -57,10 +57,10 @@ def test_saturation_pressure_is_the_standard_formula_over_ice_and_liquid():
 
 
 def test_vapour_enthalpy_matches_iapws_at_saturation():
-    # the liquid's constant specific heat costs up to 2.6 kJ/kg on 0-100 degC (IAPWS: 419.1 at 100 degC, here 418.5)
+    # the liquid's constant specific heat costs up to 0.7 kJ/kg on 0-100 degC, the latent heat 0.01 %
     t = np.linspace(1.0, 100.0, 34) + ZERO
     expected = np.array([coolprop.PropsSI("H", "T", x, "Q", 1, "Water") for x in t])
-    np.testing.assert_allclose(water.vapour_enthalpy(t), expected, rtol=1e-3)
+    np.testing.assert_allclose(water.vapour_enthalpy(t), expected, rtol=4e-4)
 
 
 def test_enthalpies_close_by_definition():

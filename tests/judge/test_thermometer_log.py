@@ -1,0 +1,152 @@
+"""A thermometer's log: reading, every bad line, and the judgement."""
+
+import re
+
+import numpy as np
+import pytest
+
+from dryingsim.errors import InputError
+from dryingsim.judge.lethality import log_D
+from dryingsim.judge.thermometer_log import judge_log, read_log, read_log_file
+
+HEAD = "time [min], temperature [degC], water_activity, relative_humidity [%]\n"
+
+
+def hold(celsius, minutes, aw=0.99, humidity=95.0, step=5):
+    return HEAD + "".join(f"{m}, {celsius}, {aw}, {humidity}\n" for m in range(0, minutes + 1, step))
+
+
+def test_reading_with_units_from_the_heading():
+    log = read_log(
+        "# probe 2\n\nTemperature [degF]; Time (h); relative humidity [%]\n140;0;35\n150,8;0,25;36,5\n",
+        "a.csv",
+    )
+    np.testing.assert_allclose(log.time_s, [0.0, 900.0])
+    np.testing.assert_allclose(log.temperature_K, [(140 + 459.67) / 1.8, (150.8 + 459.67) / 1.8])
+    np.testing.assert_allclose(log.relative_humidity, [0.35, 0.365])
+    assert log.water_activity is None
+    assert log.lines == (4, 5)
+
+
+def test_tabs_and_kelvin_and_ratio():
+    log = read_log(
+        "time [s]\ttemperature [K]\trelative_humidity\twater_activity\n0\t300\t0.5\t0.9\n60\t310\t0.6\t0.8\n"
+    )
+    assert log.time_s.tolist() == [0.0, 60.0]
+    assert log.temperature_K.tolist() == [300.0, 310.0]
+    assert log.relative_humidity.tolist() == [0.5, 0.6]
+    assert log.water_activity.tolist() == [0.9, 0.8]
+
+
+def test_clock_times_pass_midnight():
+    log = read_log("time [clock], temperature [degC]\n23:50, 20\n23:59:30, 30\n0:05, 40\n00:10:30, 50\n")
+    assert (log.time_s - log.time_s[0]).tolist() == [0.0, 570.0, 900.0, 1230.0]
+
+
+def test_reading_a_file(tmp_path):
+    path = tmp_path / "probe.csv"
+    path.write_text(hold(60, 20), encoding="utf-8-sig")
+    assert read_log_file(path).time_s[-1] == 1200.0
+    with pytest.raises(InputError, match="cannot be read"):
+        read_log_file(tmp_path / "none.csv")
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("", "no line with columns"),
+        ("# only a remark\n", "no line with columns"),
+        (HEAD, "at least two readings are needed, found 0"),
+        (HEAD + "0, 20, 0.99, 40\n", "found 1"),
+        (
+            "time [min], temperture [degC]\n0, 1\n",
+            r"line 1: column 'temperture \[degC\]'.*did you mean 'temperature'",
+        ),
+        ("time [min], water_activity\n0, 1\n", "line 1: no column 'temperature'"),
+        ("temperature [degC], water_activity\n0, 1\n", "line 1: no column 'time'"),
+        ("time [min], time [h], temperature [degC]\n", "'time' stands twice"),
+        ("time, temperature [degC]\n0, 1\n", "line 1, time: the heading gives no unit"),
+        ("time [min], temperature\n0, 1\n", "line 1, temperature: the heading gives no unit"),
+        ("time [kg], temperature [degC]\n0, 1\n", "line 1, time.*a duration"),
+        ("time [min], temperature [bar]\n0, 1\n", "line 1, temperature.*a temperature"),
+        ("time [min], temperature [degC], water_activity [%]\n", "line 1, water_activity: the unit '%'"),
+        (HEAD + "0, 20, 0.99, 40\n5, 20, 0.99\n", "line 3: 3 values, but the heading has 4"),
+        (HEAD + "0, 20, 0.99, 40\n5, warm, 0.99, 40\n", "line 3, temperature = 'warm': a number"),
+        (HEAD + "0, 20, 0.99, 40\n5, nan, 0.99, 40\n", "line 3, temperature = 'nan': a number"),
+        (HEAD + "0, 20, 0.99, 40\n5, , 0.99, 40\n", "line 3, temperature = '': a number"),
+        (
+            HEAD + "0, 20, 0.99, 40\n# pause\n5, 20, 1.2, 40\n",
+            "line 4, water_activity = '1.2' is outside 0 to 1",
+        ),
+        (HEAD + "0, 20, -0.1, 40\n5, 20, 0.9, 40\n", "line 2, water_activity = '-0.1' is outside 0 to 1"),
+        (HEAD + "0, 20, 0.99, 140\n", "line 2, relative_humidity = '140' is outside 0 to 100 %"),
+        (
+            HEAD + "0, 20, 0.99, 40\n5, 155, 0.99, 40\n",
+            "line 3, temperature = '155' is outside -20 to 150 degC",
+        ),
+        (HEAD + "0, -40, 0.99, 40\n", "line 2, temperature = '-40' is outside -20 to 150"),
+        (HEAD + "5, 20, 0.99, 40\n4, 20, 0.99, 40\n", "line 3: time does not go on"),
+        (HEAD + "5, 20, 0.99, 40\n5, 20, 0.99, 40\n", "line 3: time does not go on"),
+        (
+            HEAD + "0, 20, 0.99, 40\n40, 20, 0.99, 40\n",
+            "line 3: 40 min without a reading, longer than 15 min",
+        ),
+        ("time [clock], temperature [degC]\n25:10, 20\n", "line 2, time = '25:10': a time of day"),
+        ("time [clock], temperature [degC]\n5, 20\n", "line 2, time = '5': a time of day"),
+        ("time [clock], temperature [degC]\n10:10, 20\n10:05, 20\n", "line 3: time does not go on"),
+    ],
+)
+def test_bad_logs_name_the_line_in_one_line(text, message):
+    with pytest.raises(InputError, match=message) as caught:
+        read_log(text, "probe.csv")
+    assert "\n" not in str(caught.value)
+    assert str(caught.value).startswith("probe.csv")
+
+
+def test_a_longer_gap_can_be_allowed():
+    text = HEAD + "0, 20, 0.99, 40\n40, 20, 0.99, 40\n"
+    assert read_log(text, longest_gap_s=3600.0).time_s[-1] == 2400.0
+
+
+def test_reductions_at_constant_temperature():
+    got = judge_log(read_log(hold(62, 60))).reductions
+    for organism, sets in got.items():
+        for estimate, values in sets.items():
+            assert values[-1] == pytest.approx(3600.0 / 10 ** float(log_D(organism, 335.15, 0.99, estimate)))
+    assert got["salmonella"]["cautious"][-1] < got["salmonella"]["central"][-1]
+
+
+def test_water_activity_must_be_known():
+    log = read_log("time [min], temperature [degC]\n0, 60\n10, 60\n", "probe.csv")
+    with pytest.raises(InputError, match=re.escape("probe.csv: no column water_activity")):
+        judge_log(log)
+    with pytest.raises(InputError, match="outside 0 to 1"):
+        judge_log(log, water_activity=85.0)
+    wet, dry = (judge_log(log, water_activity=aw) for aw in (0.99, 0.8))
+    assert "0.8 was assumed" in dry.remarks[0]
+    assert dry.reductions["e_coli"]["central"][-1] < wet.reductions["e_coli"]["central"][-1]
+
+
+def test_hot_readings_are_remarked_with_their_line():
+    text = HEAD + "0, 60, 0.99, 40\n5, 69, 0.99, 40\n10, 75, 0.99, 40\n"
+    assert any("from line 4 on" in remark for remark in judge_log(read_log(text)).remarks)
+    assert not any("hotter" in remark for remark in judge_log(read_log(hold(60, 20))).remarks)
+
+
+def test_federal_table_of_a_log():
+    wet = judge_log(read_log(hold(60, 90)), table="beef_1999").compliance
+    assert wet.fulfilled
+    assert wet.fraction == pytest.approx(90.0 / 12.0, rel=1e-6)
+    assert not judge_log(read_log(hold(60, 90, humidity=40)), table="beef_1999").compliance.fulfilled
+    assert judge_log(read_log(hold(60, 90))).compliance is None
+    assert judge_log(
+        read_log(hold(61.2, 600)), table="turkey_fat_1", target=7.0, rule="2007"
+    ).compliance.fulfilled
+
+
+def test_federal_table_needs_humidity_and_a_known_rule():
+    log = read_log("time [min], temperature [degC], water_activity\n0, 60, 0.99\n10, 60, 0.99\n")
+    with pytest.raises(InputError, match="no column relative_humidity"):
+        judge_log(log, table="beef_1999")
+    with pytest.raises(InputError, match="did you mean '2014 option B'"):
+        judge_log(log, table="beef_1999", rule="2014 option b")
