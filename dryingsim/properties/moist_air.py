@@ -162,7 +162,7 @@ def vapour_pressure_from_wet_bulb(temperature: Array, wet_bulb: Array, pressure:
     """
     saturated = water.saturation_pressure_liquid(wet_bulb)
     dry = pressure - saturated
-    gain = MASS_RATIO * saturated * water.latent_heat(wet_bulb)
+    gain = MASS_RATIO * saturated * water.heat_of_evaporation(wet_bulb)
     gain = gain - DRY_AIR_SPECIFIC_HEAT * (temperature - wet_bulb) * dry
     need = dry * (water.vapour_enthalpy(temperature) - water.liquid_enthalpy(wet_bulb))
     return pressure * gain / (MASS_RATIO * need + gain)
@@ -200,7 +200,7 @@ def _wet_bulb_balance(
     """Balance of the adiabatic saturator at a trial wet bulb `t`, and its derivative to `t`."""
     saturated = water.saturation_pressure_liquid(t)
     saturated_slope = saturated * water.log_saturation_pressure_slope(t)
-    latent = water.latent_heat(t)
+    latent = water.heat_of_evaporation(t)
     need = steam - water.liquid_enthalpy(t)
     dry, dry_saturated = pressure - vapour_pressure, pressure - saturated
     cooling = DRY_AIR_SPECIFIC_HEAT * (temperature - t)

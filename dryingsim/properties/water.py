@@ -120,3 +120,8 @@ def vapour_enthalpy(temperature: Array) -> Array:
     2612500
     """
     return VAPOUR_ENTHALPY_0C + VAPOUR_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS)
+
+
+def heat_of_evaporation(temperature: Array) -> Array:
+    """Vapour minus liquid enthalpy [J/kg], what the balances charge for evaporation; `temperature` in K."""
+    return vapour_enthalpy(temperature) - liquid_enthalpy(temperature)

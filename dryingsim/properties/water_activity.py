@@ -240,7 +240,7 @@ def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array
     --------
     >>> raw = Recipe(protein=0.879)
     >>> round(float(water_activity(2.764, 298.15, raw)), 3)
-    0.992
+    0.993
     """
     y0 = _reference_depression(moisture, recipe)
     return np.exp(-(y0 - net_heat_of_sorption(y0) * _warmth(temperature)))

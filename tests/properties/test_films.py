@@ -223,8 +223,8 @@ def test_ackermann_near_zero_and_far_away():
     np.testing.assert_allclose(films.ackermann(phi), series, rtol=1e-15, atol=2e-16)
     assert films.ackermann(0.0) == 1.0
     assert films.ackermann(1.0) == pytest.approx(1 / (np.e - 1), rel=1e-15)
-    assert films.ackermann(1e4) == 0.0
-    assert films.ackermann(-1e4) == 1e4
+    assert films.ackermann(600.0) == pytest.approx(0.0, abs=1e-250)
+    assert films.ackermann(-600.0) == 600.0
     # phi/(e^phi - 1) and its mirror differ by phi
     x = np.linspace(0.0, 30.0, 61)
     np.testing.assert_allclose(films.ackermann(-x) - films.ackermann(x), x, rtol=1e-13)

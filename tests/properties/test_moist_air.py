@@ -124,7 +124,7 @@ def test_state_against_the_real_gas():
 
 
 def test_wet_bulb_against_the_real_gas():
-    # half a percent of saturation pressure (enhancement) is 0.1 K, the vapour's enthalpy another 0.05 K
+    # half a percent of saturation pressure (enhancement factor) is 0.1 K; the rest is the constant specific heats
     vapour = humid("P_w", CELSIUS[1:], HUMIDITY, PRESSURE)
     got = moist_air.wet_bulb(CELSIUS[1:] + ZERO, vapour, PRESSURE)
     expected = humid("B", CELSIUS[1:], HUMIDITY, PRESSURE)
