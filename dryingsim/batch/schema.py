@@ -1,4 +1,4 @@
-"""A batch as a person means it, in SI: one frozen dataclass per noun. Numbers only, no units, no text parsing.
+"""A batch as a person means it, in SI: one frozen dataclass per noun, no units, no parsing.
 
 Units are at the end of the names. Fractions are 0..1. Built from a TOML file by `batch.toml_file`, or directly.
 """
@@ -12,6 +12,7 @@ Form = Literal["sliced", "pounded", "minced"]
 Support = Literal["mesh", "sheet"]
 UnitSystem = Literal["metric", "us"]
 HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
+AirPath = Literal["series", "parallel", "still"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +87,87 @@ class Air:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TrayStack:
+    """The trays of an appliance and how the air passes them."""
+
+    slots: int  # trays that fit
+    length_m: float  # of the usable area, along the air flow
+    width_m: float
+    flow: AirPath  # "series": one after another; "parallel": side by side; "still": no fan
+    circulation_m3_s: float  # air past all trays together, at the set temperature
+    speed_m_s: float  # of the air along the slices
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Door:
+    """A door left ajar: vertical slots through which warm air leaves above and room air enters below."""
+
+    hinge: Literal["side", "bottom"]
+    height_m: float
+    width_m: float
+    gap_m: float = 0.0  # how far the free edge stands off; 0: shut
+    discharge: float = 0.6  # discharge coefficient of the slot
+    draught_m_s: float = 0.0  # what a fan blows through the gap, over half its area each way
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ventilation:
+    """Exchange with the room through a shut appliance."""
+
+    vents_m3_s: float  # room air drawn in before the trays; as much leaves after them
+    leakage_m3_s: float  # through seals, mixed into the chamber
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heater:
+    """Heating element and its thermostat."""
+
+    power_W: float
+    radiant_share: float  # of its heat, given to the floor rather than to the air
+    control: Literal["ideal", "switching"]
+    band_K: float  # switching: between on and off
+    sensor: Literal["supply", "return"]  # before or after the trays
+    lag_s: float  # of the sensor (switching)
+    fan_W: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Walls:
+    """Shell and floor of the chamber."""
+
+    volume_m3: float
+    area_m2: float
+    film_W_m2K: float  # between chamber air and walls
+    capacity_J_K: float
+    floor_capacity_J_K: float
+    loss_W_K: float  # from the shell to the room
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moisture:
+    """Sources of humidity and what keeps it down."""
+
+    steam_kg_s: float = 0.0  # largest steam flow, used when a stage holds a humidity
+    purge_m3_s: float = 0.0  # largest extra exchange with the room, likewise
+    pan_area_m2: float = 0.0  # an open pan of water on the floor
+    pan_water_kg: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Appliance:
+    """What stands between the setting and the air at the slices."""
+
+    name: str
+    trays: TrayStack
+    door: Door | None
+    ventilation: Ventilation
+    heater: Heater
+    walls: Walls
+    moisture: Moisture = field(default_factory=Moisture)
+    preheated: bool = True  # walls at the set temperature when the trays go in
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Until:
     """A condition on the whole batch that ends a stage; the one reached first counts.
 
@@ -100,7 +182,10 @@ class Until:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
-    """A part of the schedule with one setting (or one straight ramp from `air` to `air_end`)."""
+    """A part of the schedule with one setting (or one straight ramp from `air` to `air_end`).
+
+    With an appliance, `air` is what its thermostat (and humidity control) is set to; the speed is the appliance's.
+    """
 
     name: str
     air: Air
@@ -108,6 +193,7 @@ class Stage:
     duration_s: float | None = None  # at least one of duration_s and until
     until: Until | None = None
     turn: bool = False  # the slices are turned over when the stage begins
+    door_gap_m: float | None = None  # of the appliance, in this stage; None: as it says
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,5 +213,8 @@ class Batch:
     stages: tuple[Stage, ...]
     marinade: Marinade = field(default_factory=Marinade)
     support: Support = "mesh"  # "sheet": the lower face is sealed
+    appliance: Appliance | None = None  # None: the air of the stages is the air at the slices
+    trays: int | None = None  # trays to spread the slices over; None: as many as their area needs
+    rotate_every_s: float | None = None  # the tray nearest the heater goes to the far end, the others move up
     targets: Targets = field(default_factory=Targets)
     display: UnitSystem = "metric"

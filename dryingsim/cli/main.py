@@ -8,6 +8,7 @@ from typer.core import TyperGroup
 from dryingsim import __version__
 from dryingsim.cli.list import app as list_app
 from dryingsim.cli.new import new
+from dryingsim.cli.run import run
 from dryingsim.errors import InputError, SolverError
 
 
@@ -55,5 +56,5 @@ def main(
 
 
 app.command()(new)
-# app.command()(run)  # with: from dryingsim.cli.run import run
+app.command()(run)
 app.add_typer(list_app, name="list")

@@ -14,7 +14,7 @@ at 6, as the extra area is then a sixth).
 import numpy as np
 
 from dryingsim.constants import MOLAR_MASS_WATER, STEFAN_BOLTZMANN
-from dryingsim.model.faces import AirAtSlabs
+from dryingsim.model.faces import CARRIED, CONVECTED, RADIATED, VAPOUR, AirAtSlabs
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import films
 from dryingsim.properties.water import (
@@ -56,8 +56,8 @@ class EdgeExchange:
 
     Attributes
     ----------
-    passing : ndarray, shape (3, n, m)
-        Vapour out [1/s], heat in [W/kg] and enthalpy out [W/kg] per kg of dry solid.
+    passing : ndarray, shape (4, n, m)
+        As `FaceExchange.passing`, per kg of dry solid: [1/s] and [W/kg].
     """
 
     def __init__(
@@ -83,21 +83,22 @@ class EdgeExchange:
         self._share = self._inside / (self._inside + drawn)
         vapour = self._area * self._outside * self._share
         self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
-        self._film, self._radiation = film, STEFAN_BOLTZMANN * slabs.emissivity
+        self._film, self._radiation = film, STEFAN_BOLTZMANN * slabs.emissivity.mean(axis=0)
         wall = np.mean(air.wall_K, axis=0)
-        heat = film * (air.temperature_K - temperature) + self._radiation * (wall**4 - temperature**4)
-        self.passing = np.stack([vapour, self._area * heat, vapour * self._enthalpy])
+        convected = self._area * film * (air.temperature_K - temperature)
+        radiated = self._area * self._radiation * (wall**4 - temperature**4)
+        self.passing = np.stack([vapour, vapour * self._enthalpy, convected, radiated])
 
     def slopes(self) -> np.ndarray:
-        """Derivatives by the node's moisture and temperature, shape (3, 2, n, m): [vapour, heat, carried] by [X, T]."""
+        """Derivatives of `passing` by the node's moisture and temperature, shape (4, 2, n, m)."""
         by_x, by_t = self._slabs.sorption.slopes(self._x, self._t, self._slabs.recipe)
-        out = np.empty((3, 2, *self._t.shape))
-        steep = self._area * self._mass * self._y / (1.0 - np.minimum(self._y, films.FRACTION_KNEE))
-        steep *= self._share**2
-        out[0, 0] = steep * by_x + self.passing[0] * (1.0 - self._share) / self._x
-        out[0, 1] = steep * (by_t + log_saturation_pressure_slope(self._t))
-        out[1, 0] = 0.0
-        out[1, 1] = -self._area * (self._film + 4.0 * self._radiation * self._t**3)
-        out[2] = out[0] * self._enthalpy
-        out[2, 1] += self.passing[0] * VAPOUR_SPECIFIC_HEAT
+        out = np.zeros((4, 2, *self._t.shape))
+        vapour = self.passing[VAPOUR]
+        steep = self._area * self._mass * films.log_dry_slope(self._y) * self._y * self._share**2
+        out[VAPOUR, 0] = steep * by_x + vapour * (1.0 - self._share) / self._x
+        out[VAPOUR, 1] = steep * (by_t + log_saturation_pressure_slope(self._t))
+        out[CARRIED] = out[VAPOUR] * self._enthalpy
+        out[CARRIED, 1] += vapour * VAPOUR_SPECIFIC_HEAT
+        out[CONVECTED, 1] = -self._area * self._film
+        out[RADIATED, 1] = -4.0 * self._area * self._radiation * self._t**3
         return out

@@ -27,6 +27,7 @@ from dryingsim.properties.water import (
 )
 
 LOWER, UPPER = 0, 1
+VAPOUR, CARRIED, CONVECTED, RADIATED = range(4)  # what passes a face
 _UPWARD = np.array([[-1.0], [1.0]])  # outward normal of the lower and the upper face
 _SMOOTH_K = 0.1  # rounds |dT|^(1/4) off at zero
 _LIGHTNESS = 1.0 - MASS_RATIO
@@ -74,9 +75,9 @@ class FaceExchange:
 
     Attributes
     ----------
-    passing : ndarray, shape (3, 2, m)
-        Vapour out of the slab [kg/(m2 s)], heat into it by convection and radiation [W/m2], enthalpy that leaves
-        with the vapour [W/m2].
+    passing : ndarray, shape (4, 2, m)
+        By `VAPOUR`, `CARRIED`, `CONVECTED`, `RADIATED`: vapour out of the slab [kg/(m2 s)], the enthalpy it carries
+        [W/m2], heat into the slab by convection and by radiation [W/m2].
     film : ndarray, shape (2, m)
         Film coefficient [W/(m2 K)].
     """
@@ -92,30 +93,46 @@ class FaceExchange:
         self._convective = self.film * slabs.heat_open
         self._convective *= films.ackermann(vapour * VAPOUR_SPECIFIC_HEAT / self.film)
         self._radiation = STEFAN_BOLTZMANN * slabs.emissivity * slabs.heat_open
-        self.passing = np.empty((3, *vapour.shape))
-        self.passing[0] = vapour
-        self.passing[1] = self._convective * (air.temperature_K - temperature)
-        self.passing[1] += self._radiation * (_fourth(air.wall_K) - _fourth(temperature))
-        self.passing[2] = vapour * self._enthalpy
+        self.passing = np.empty((4, *vapour.shape))
+        self.passing[VAPOUR] = vapour
+        self.passing[CARRIED] = vapour * self._enthalpy
+        self.passing[CONVECTED] = self._convective * (air.temperature_K - temperature)
+        self.passing[RADIATED] = self._radiation * (_fourth(air.wall_K) - _fourth(temperature))
 
     def slopes(self) -> np.ndarray:
         """Derivatives of `passing` by the face's own moisture and temperature.
 
         Returns
         -------
-        ndarray, shape (3, 2, 2, m)
-            [vapour, heat, carried] by [X, T] at [lower, upper]. The film coefficient and the corrections on it
-            are held fixed.
+        ndarray, shape (4, 2, 2, m)
+            What passes, by [X, T], at [lower, upper]. The film coefficient and the corrections on it are held
+            fixed.
         """
         by_x, by_t = self._slabs.sorption.slopes(self._x, self._t, self._slabs.recipe)
-        out = np.empty((3, 2, *self._t.shape))
-        steep = self._mass * self._y / (1.0 - np.minimum(self._y, films.FRACTION_KNEE))
-        out[0, 0] = steep * by_x
-        out[0, 1] = steep * (by_t + log_saturation_pressure_slope(self._t))
-        out[1, 0] = 0.0
-        out[1, 1] = -self._convective - 4.0 * self._radiation * self._t**3
-        out[2] = out[0] * self._enthalpy
-        out[2, 1] += self.passing[0] * VAPOUR_SPECIFIC_HEAT
+        out = np.zeros((4, 2, *self._t.shape))
+        steep = self._mass * films.log_dry_slope(self._y) * self._y
+        out[VAPOUR, 0] = steep * by_x
+        out[VAPOUR, 1] = steep * (by_t + log_saturation_pressure_slope(self._t))
+        out[CARRIED] = out[VAPOUR] * self._enthalpy
+        out[CARRIED, 1] += self.passing[VAPOUR] * VAPOUR_SPECIFIC_HEAT
+        out[CONVECTED, 1] = -self._convective
+        out[RADIATED, 1] = -4.0 * self._radiation * self._t**3
+        return out
+
+    def input_slopes(self) -> np.ndarray:
+        """Derivatives of `passing` by what the air side sets.
+
+        Returns
+        -------
+        ndarray, shape (4, 4, 2, m)
+            What passes, by [air temperature, vapour fraction, lower wall, upper wall], at [lower, upper].
+        """
+        out = np.zeros((4, 4, *self._t.shape))
+        out[VAPOUR, 1] = -self._mass * films.log_dry_slope(self._air.vapour_fraction)
+        out[CARRIED, 1] = out[VAPOUR, 1] * self._enthalpy
+        out[CONVECTED, 0] = self._convective
+        for face in (LOWER, UPPER):
+            out[RADIATED, 2 + face, face] = 4.0 * self._radiation[face] * self._air.wall_K[face] ** 3
         return out
 
 

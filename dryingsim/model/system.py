@@ -1,8 +1,9 @@
 """The equations of all slabs of a batch as one system for the stepper.
 
-State, as a flat vector of (2 n + 3, m): moisture of the n nodes, their enthalpies, and three running totals per
-slab and area of one face: vapour given off [kg/m2], heat received [J/m2], enthalpy given off with the vapour [J/m2].
-The totals are integrated by the same method from the same fluxes, which is what makes the balances worth reporting.
+State, as a flat vector of (2 n + 4, m): moisture of the n nodes, their enthalpies, and four running totals per slab
+and area of one face, in the order of `faces`: vapour given off [kg/m2], the enthalpy it carried [J/m2], heat received
+by convection and by radiation [J/m2]. The totals are integrated by the same method from the same fluxes, which is
+what makes the balances worth reporting.
 """
 
 from typing import Protocol
@@ -13,7 +14,7 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.kernels.blocks import BlockTridiagonal
 from dryingsim.kernels.grid import control_volumes
 from dryingsim.model.edges import EdgeExchange
-from dryingsim.model.faces import AirAtSlabs, FaceExchange
+from dryingsim.model.faces import CARRIED, CONVECTED, RADIATED, VAPOUR, AirAtSlabs, FaceExchange
 from dryingsim.model.slab import Interior, Slabs
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
 
@@ -50,13 +51,13 @@ class SlabSystem:
 
     # --- views -------------------------------------------------------------------------------------------------
     def split(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Moisture (n, m), enthalpy (n, m) and totals (3, m) as views of a state vector."""
-        rows = y.reshape(2 * self.n + 3, self.m)
+        """Moisture (n, m), enthalpy (n, m) and totals (4, m) as views of a state vector."""
+        rows = y.reshape(2 * self.n + 4, self.m)
         return rows[: self.n], rows[self.n : 2 * self.n], rows[2 * self.n :]
 
     def initial(self, moisture: np.ndarray, temperature: np.ndarray) -> np.ndarray:
         """State vector of slabs of even moisture and temperature, arrays that broadcast to (n, m)."""
-        y = np.zeros((2 * self.n + 3) * self.m)
+        y = np.zeros((2 * self.n + 4) * self.m)
         x, h, _ = self.split(y)
         x[:] = moisture
         h[:] = self.slabs.enthalpy(x, temperature)
@@ -71,30 +72,36 @@ class SlabSystem:
 
     # --- right-hand side ---------------------------------------------------------------------------------------
     def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
-        """Time derivative of the state vector."""
+        """Time derivative of the state vector in the air of `air`."""
+        return self.rates(t, y, self.air.at(t))
+
+    def rates(self, t: float, y: np.ndarray, air: AirAtSlabs) -> np.ndarray:
+        """Time derivative of the state vector in the given air; its last four rows are what passes the faces."""
         n, m = self.n, self.m
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
         upward = np.empty((2, n + 1, m))  # water and heat through every face of a control volume
         upward[:, 1:-1] = self._interior.fluxes(x, temperature)
-        air = self.air.at(t)
         faces = FaceExchange(self.slabs, air, x[:: n - 1], temperature[:: n - 1])
-        vapour, heat, carried = faces.passing
-        upward[0, ::n], upward[1, ::n] = vapour * _OUTWARD, (carried - heat) * _OUTWARD
-        out = np.empty((2 * n + 3, m))
+        upward[0, ::n] = faces.passing[VAPOUR] * _OUTWARD
+        upward[1, ::n] = _net_loss(faces.passing) * _OUTWARD
+        out = np.empty((2 * n + 4, m))
         np.multiply(upward[:, :-1] - upward[:, 1:], self._per_mass, out=out[: 2 * n].reshape(2, n, m))
         np.sum(faces.passing, axis=1, out=out[2 * n :])
         if self._edges:
             edges = EdgeExchange(self.slabs, air, faces.film.mean(axis=0), t, x, temperature)
-            vapour, heat, carried = edges.passing
-            out[:n] -= vapour
-            out[n : 2 * n] -= carried - heat
+            out[:n] -= edges.passing[VAPOUR]
+            out[n : 2 * n] -= _net_loss(edges.passing)
             out[2 * n :] += (self.mass * edges.passing).sum(axis=1)
         return out.reshape(-1)
 
     # --- matrix ------------------------------------------------------------------------------------------------
     def linearize(self, t: float, y: np.ndarray) -> None:
-        """Prepare the blocks of the matrix, by (X, H) of each node, and the rows of the totals."""
+        """Prepare the matrix in the air of `air`."""
+        self.linearize_in(t, y, self.air.at(t))
+
+    def linearize_in(self, t: float, y: np.ndarray, air: AirAtSlabs) -> FaceExchange:
+        """Prepare the blocks of the matrix, by (X, H) of each node, and the rows of the totals (`passing`)."""
         n, m = self.n, self.m
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
@@ -105,35 +112,46 @@ class SlabSystem:
         for side, nodes in enumerate((slice(None, -1), slice(1, None))):
             flux[:, side, X] += flux[:, side, T] * by_x[nodes]
             flux[:, side, T] *= by_h[nodes]
-        air = self.air.at(t)
         faces = FaceExchange(self.slabs, air, x[:: n - 1], temperature[:: n - 1])
-        passing = np.zeros((3, 2, n, m))  # [vapour, heat, carried] by [X, H]: what each node exchanges
+        passing = np.zeros((4, 2, n, m))  # what passes at each node, by [X, H]
         passing[:, :, :: n - 1] = faces.slopes()
         if self._edges:
             edges = EdgeExchange(self.slabs, air, faces.film.mean(axis=0), t, x, temperature)
             passing += edges.slopes() * self.mass
         passing[:, X] += passing[:, T] * by_x
         passing[:, T] *= by_h
-        diagonal = np.stack([-passing[0], passing[1] - passing[2]])
+        diagonal = np.stack([-passing[VAPOUR], -_net_loss(passing)])
         diagonal[:, :, :-1] -= flux[:, 0]
         diagonal[:, :, 1:] += flux[:, 1]
         diagonal *= self._per_mass
         lower, upper = flux[:, 0] * self._per_mass[1:], flux[:, 1] * -self._per_mass[:-1]
-        self._blocks, self._passing = (lower, diagonal, upper), passing
+        self._blocks, self.passing = (lower, diagonal, upper), passing
+        return faces
 
     def factor(self, shift: float) -> None:
         """Factor (shift * I - A)."""
         self._shift = shift
         self._matrix.factor(shift, *self._blocks)
 
+    def solve_nodes(self, r: np.ndarray) -> np.ndarray:
+        """Solve (shift * I - A) u = r for the nodes alone; shape (..., 2, n, m)."""
+        return self._matrix.solve(r)
+
     def solve(self, r: np.ndarray) -> np.ndarray:
         """Solve (shift * I - A) u = r; the totals follow from the nodes by substitution."""
-        rows = r.reshape(2 * self.n + 3, self.m)
-        nodes = self._matrix.solve(rows[: 2 * self.n].reshape(2, self.n, self.m))
-        out = np.empty_like(rows)
+        rows = r.reshape(2 * self.n + 4, self.m)
+        nodes = self.solve_nodes(rows[: 2 * self.n].reshape(2, self.n, self.m))
+        return self.with_totals(nodes, rows[2 * self.n :] + self.passed(nodes))
+
+    def passed(self, nodes: np.ndarray) -> np.ndarray:
+        """Linearised change of what passes each slab, shape (..., 4, m), for changes (..., 2, n, m) of the nodes."""
+        return np.einsum("fuim,...uim->...fm", self.passing, nodes)
+
+    def with_totals(self, nodes: np.ndarray, totals: np.ndarray) -> np.ndarray:
+        """Solution vector from that of the nodes and the right-hand sides of the totals."""
+        out = np.empty((2 * self.n + 4, self.m))
         out[: 2 * self.n] = nodes.reshape(2 * self.n, self.m)
-        totals = np.einsum("fuim,uim->fm", self._passing, nodes)
-        out[2 * self.n :] = (rows[2 * self.n :] + totals) / self._shift
+        np.multiply(totals, 1.0 / self._shift, out=out[2 * self.n :])
         return out.reshape(-1)
 
     def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:
@@ -145,6 +163,11 @@ class SlabSystem:
         np.multiply(self.slabs.heat_capacity(x), self._tolerance * TEMPERATURE_SCALE_K, out=scale[1])
         scaled = error[: 2 * n * m].reshape(2, n, m) / scale
         return float(np.sqrt(np.einsum("i,fim,fim->m", self._share, scaled, scaled).max()))
+
+
+def _net_loss(passing: np.ndarray) -> np.ndarray:
+    """Energy out of the slab: carried by vapour, less the heat received."""
+    return passing[CARRIED] - passing[CONVECTED] - passing[RADIATED]
 
 
 X_FLOOR = 0.3  # kg/kg: the error allowed in X is tolerance * (X_FLOOR + X)

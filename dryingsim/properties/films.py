@@ -217,6 +217,11 @@ def log_dry(vapour_fraction: Array) -> Array:
     return log + np.maximum(vapour_fraction - FRACTION_KNEE, 0.0) / knee
 
 
+def log_dry_slope(vapour_fraction: Array) -> Array:
+    """Derivative of `log_dry` by the vapour fraction [-]."""
+    return 1.0 / np.maximum(1.0 - vapour_fraction, 1.0 - FRACTION_KNEE)
+
+
 def stefan_flux(mass_film: Array, vapour_fraction_air: Array, vapour_fraction_surface: Array) -> Array:
     """Vapour flux [kg/(m2 s)] through a stagnant film, mass_film ln((1-y_air)/(1-y_surface)); positive out.
 

@@ -1,0 +1,117 @@
+"""`dryingsim run`: simulate a batch, print its answers, and write the results if asked to."""
+
+import os
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from dryingsim.batch.schema import Batch
+
+_PATIENCE_S = 0.5  # shorter work needs no progress bar
+
+
+def run(
+    file: Annotated[
+        Path | None,
+        typer.Argument(metavar="BATCH.toml", help="The batch; without it, a demonstration."),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="Folder for history.csv, summary.json, drying.png and drying.svg; files there are replaced.",
+        ),
+    ] = None,
+    units: Annotated[
+        str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the batch says.")
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print only the summary, as JSON in SI.")] = False,
+) -> None:
+    """Simulate a batch: when it is done, what it weighs then, how hot the meat gets."""
+    # The solver's matrices are tiny: waiting threads would only burn time. Read when numpy is first imported.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    from dryingsim.batch.checks import check_choice
+    from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
+
+    if units is not None:
+        check_choice("--units", units, ("metric", "us"))
+    batch = load_batch(file) if file else parse_batch(demo_text(), "demo")
+
+    from dryingsim.judge.doneness import judge_batch
+    from dryingsim.show.files import prepare_directory, summary_json, write_results
+    from dryingsim.show.tables import answer_text, print_table
+    from dryingsim.simulate import run as simulate
+
+    if out:
+        prepare_directory(out)
+    if not file:
+        typer.echo("No batch file given: this is the demonstration; 'dryingsim new' writes it out.", err=True)
+    with _progress(batch, hidden=quiet or as_json) as tick:
+        history = simulate(batch, progress=tick)
+    answers = judge_batch(history)
+    if as_json:
+        typer.echo(summary_json(history, answers), nl=False)
+    else:
+        if not quiet:
+            print_table(history, units)
+            typer.echo()
+        typer.echo(answer_text(history, answers, units))
+    if out:
+        _write(lambda: write_results(history, answers, out, units), announce=not (quiet or as_json))
+
+
+def _write(write: "Callable[[], list[Path]]", *, announce: bool) -> None:
+    """Write the files; a disk that fills up is the person's to mend, not a fault of the program."""
+    try:
+        written = write()
+    except OSError as error:
+        raise InputError(f"the results cannot be written ({error.strerror or error})") from error
+    if announce:
+        typer.echo(f"\nWrote {', '.join(map(str, written))}")
+
+
+@contextmanager
+def _progress(batch: "Batch", *, hidden: bool) -> "Iterator[Callable[[float], None] | None]":
+    """Yield a function that shows the simulated time on stderr, once the work has taken a while."""
+    import sys
+
+    if hidden or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    from dryingsim.show.quantities import clock
+
+    # a stage that ends by a condition has no known end: the bar then only moves
+    sure = all(stage.until is None for stage in batch.stages)
+    total = sum(stage.duration_s or 0.0 for stage in batch.stages) if sure else None
+    columns = (TextColumn("simulated time {task.description} h"), BarColumn())
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    task = bar.add_task("0:00", total=total)
+    begin = time.monotonic()
+    shown = False
+
+    def tick(simulated_s: float) -> None:
+        nonlocal shown
+        if not shown and time.monotonic() - begin > _PATIENCE_S:
+            bar.start()
+            shown = True
+        if shown:
+            bar.update(task, completed=simulated_s, description=clock(simulated_s))
+
+    try:
+        yield tick
+    finally:
+        if shown:
+            bar.stop()

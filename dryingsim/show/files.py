@@ -1,0 +1,198 @@
+"""Results as files: `history.csv` and `summary.json` in SI, `drying.png` and `drying.svg` to look at.
+
+The same run writes the same bytes: no dates, no random marks. Each file is written beside its place and then
+renamed, so that nobody ever sees half of one.
+"""
+
+import csv
+import io
+import json
+import os
+import platform
+from collections.abc import Iterator
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryingsim import __version__
+from dryingsim.errors import InputError
+from dryingsim.history import History
+from dryingsim.judge.doneness import Answers
+from dryingsim.show.tables import CAUTION
+
+DATA_FILES = ("history.csv", "summary.json")
+PICTURE_FILES = ("drying.png", "drying.svg")
+_DPI = 110  # 1100 x 704 dots
+
+
+def prepare_directory(directory: Path) -> None:
+    """Make the directory if it is missing; raise `InputError` unless files can be written there."""
+    try:
+        directory.mkdir(parents=True, exist_ok=True)
+        _write_whole(directory / "history.csv", None)
+    except FileExistsError:
+        raise InputError(f"{directory} is a file; a folder for the results is expected") from None
+    except OSError as error:
+        raise InputError(f"{directory} cannot be written to ({error.strerror or error})") from None
+
+
+def write_results(
+    history: History, answers: Answers, directory: Path, units: str | None = None
+) -> list[Path]:
+    """Write the data, then the pictures; files of the same names are replaced.
+
+    Parameters
+    ----------
+    history : History
+    answers : Answers
+    directory : Path
+        Made if it is missing.
+    units : str, optional
+        "metric" or "us", for the pictures; as the batch file says if left out.
+
+    Returns
+    -------
+    list of Path
+        The files written.
+    """
+    directory = Path(directory)
+    prepare_directory(directory)
+    contents = (history_csv(history), summary_json(history, answers))
+    written = []
+    for name, text in zip(DATA_FILES, contents, strict=True):
+        written.append(_write_whole(directory / name, text.encode("utf-8")))
+    for name, picture in zip(PICTURE_FILES, _pictures(history, answers, units), strict=True):
+        written.append(_write_whole(directory / name, picture))
+    return written
+
+
+def history_csv(history: History) -> str:
+    """Return one line per recorded time, in SI; the unit ends each column's name.
+
+    First the whole batch: time_s, stage (counted from 1), weight_kg, weight_loss, moisture_db, moisture_wb,
+    moisture_protein_ratio. Then each thickness class, in the order of the batch file: class_1_thickness_m and
+    so on; `water_activity` is that once evened out at 25 degC, `lower` and `upper` are the faces.
+    """
+    columns = _columns(history)
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    formats = ["d" if name == "stage" else ".10g" for name in columns]
+    for row in zip(*columns.values(), strict=True):
+        writer.writerow([format(value, how) for value, how in zip(row, formats, strict=True)])
+    return text.getvalue()
+
+
+def _columns(history: History) -> dict[str, np.ndarray]:
+    moisture = history.batch_moisture_db
+    columns = {
+        "time_s": history.time_s,
+        "stage": history.stage + 1,
+        "weight_kg": history.weight_kg.sum(axis=1),
+        "weight_loss": history.weight_loss,
+        "moisture_db": moisture,
+        "moisture_wb": moisture / (1.0 + moisture),
+        "moisture_protein_ratio": history.moisture_protein_ratio,
+    }
+    for k in range(history.area_m2.size):
+        of_class = {
+            "thickness_m": history.thickness_m[:, k],
+            "weight_kg": history.weight_kg[:, k],
+            "moisture_db": history.mean_moisture_db[:, k],
+            "water_activity": history.equalised_water_activity[:, k],
+            "lower_water_activity": history.surface_water_activity[:, 0, k],
+            "upper_water_activity": history.surface_water_activity[:, 1, k],
+            "core_temperature_K": history.core_temperature_K[:, k],
+            "lower_temperature_K": history.surface_temperature_K[:, 0, k],
+            "upper_temperature_K": history.surface_temperature_K[:, 1, k],
+            "air_temperature_K": history.air_temperature_K[:, k],
+            "air_wet_bulb_K": history.air_wet_bulb_K[:, k],
+            "air_vapour_pressure_Pa": history.air_vapour_pressure_Pa[:, k],
+        }
+        columns |= {f"class_{k + 1}_{name}": values for name, values in of_class.items()}
+    return columns
+
+
+def summary(history: History, answers: Answers) -> dict[str, Any]:
+    """Return the answers of a run as plain values in SI, null where something was not reached.
+
+    Keys
+    ----
+    batch : title of the batch.
+    caution : what the numbers are not.
+    done : `Doneness` (see dryingsim.judge.doneness); each of `classes` with its raw `thickness_m`.
+    heating : `Heating` (likewise): the coldest spot of the meat against its air.
+    stages : name and end of each stage, `end_s`.
+    end : the last record: `time_s`, `weight_kg`, `weight_loss`, `moisture_db`, `moisture_protein_ratio`, and
+        `water_activity` of the wettest slices, evened out.
+    closure : largest relative miss of the `water` and the `energy` balance.
+    solver : counts of the work done, and `nodes` across a slice.
+    versions : of the programs that computed this.
+    """
+    import scipy  # loaded already: the solver needs it
+
+    done = asdict(answers.doneness)
+    thicknesses = [one.thickness_m for one in history.batch.meat.classes]
+    done["classes"] = [
+        {"thickness_m": thickness, **window}
+        for thickness, window in zip(thicknesses, done["classes"], strict=True)
+    ]
+    stages = zip(history.batch.stages, history.stage_end_s, strict=True)
+    return {
+        "batch": history.batch.name,
+        "caution": CAUTION,
+        "done": done,
+        "heating": asdict(answers.heating),
+        "stages": [{"name": stage.name, "end_s": float(end)} for stage, end in stages],
+        "end": {
+            "time_s": float(history.time_s[-1]),
+            "weight_kg": float(history.weight_kg[-1].sum()),
+            "weight_loss": float(history.weight_loss[-1]),
+            "moisture_db": float(history.batch_moisture_db[-1]),
+            "moisture_protein_ratio": float(history.moisture_protein_ratio[-1]),
+            "water_activity": float(history.equalised_water_activity[-1].max()),
+        },
+        "closure": {"water": history.water_closure, "energy": history.energy_closure},
+        "solver": {"nodes": history.slabs.nodes.size, **asdict(history.statistics)},
+        "versions": {
+            "dryingsim": __version__,
+            "python": platform.python_version(),
+            "numpy": np.__version__,
+            "scipy": scipy.__version__,
+        },
+    }
+
+
+def summary_json(history: History, answers: Answers) -> str:
+    """Return the summary as JSON text."""
+    return json.dumps(summary(history, answers), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _pictures(history: History, answers: Answers, units: str | None) -> Iterator[bytes]:
+    """Draw the sheet once; yield it as PNG and as SVG."""
+    import matplotlib  # slow to import, so only where a picture is drawn
+
+    from dryingsim.show.plots import figure
+
+    with matplotlib.rc_context():
+        matplotlib.rcdefaults()  # a person's own settings would change the picture
+        matplotlib.rcParams["svg.hashsalt"] = "dryingsim"
+        sheet = figure(history, answers, units)
+        for kind, metadata in (("png", {"Software": None}), ("svg", {"Date": None})):
+            picture = io.BytesIO()
+            sheet.savefig(picture, format=kind, dpi=_DPI, metadata=metadata)
+            yield picture.getvalue()
+
+
+def _write_whole(path: Path, content: bytes | None) -> Path:
+    """Write beside the file, then rename; without content only try whether that can be done."""
+    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        beside.write_bytes(content or b"")
+        if content is not None:
+            beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
+    return path

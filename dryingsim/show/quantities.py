@@ -1,0 +1,86 @@
+"""How a quantity is printed: its unit, its symbol, its decimals. SI goes in; text or numbers come out."""
+
+from dataclasses import dataclass
+
+from dryingsim.batch.checks import check_choice
+from dryingsim.batch.units import display_units, from_si
+from dryingsim.history import History
+from dryingsim.typing import Array
+
+_SYMBOLS = {"degC": "°C", "degF": "°F", "inch": "in"}
+_DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1}
+_LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """The unit one kind of quantity is printed in."""
+
+    dimension: str
+    name: str  # as batch.units reads it
+
+    @property
+    def symbol(self) -> str:
+        """The unit as it is printed."""
+        return _SYMBOLS.get(self.name, self.name)
+
+    def value(self, si: Array) -> Array:
+        """Return SI floats or arrays in this unit."""
+        return from_si(si, self.name, self.dimension)
+
+    def number(self, si: float) -> str:
+        """Return the rounded number without its unit."""
+        number = f"{self.value(si):.{_DECIMALS[self.name]}f}"
+        return (
+            number.rstrip("0").rstrip(".") if self.dimension == "length" else number
+        )  # "6 mm", not "6.0 mm"
+
+    def text(self, si: float) -> str:
+        """Return the rounded number with its unit."""
+        return f"{self.number(si)} {self.symbol}"
+
+
+class Units:
+    """The units a history is printed in: those asked for, or else those of its batch file."""
+
+    def __init__(self, history: History, system: str | None = None) -> None:
+        chosen = check_choice("units", system or history.batch.display, ("metric", "us"))
+        names = display_units(chosen)
+        if history.batch.meat.weight_kg < _LARGE_BATCH_KG:
+            names["mass"] = {"kg": "g", "lb": "oz"}[names["mass"]]
+        self.temperature = Unit("temperature", names["temperature"])
+        self.length = Unit("length", names["length"])
+        self.weight = Unit("mass", names["mass"])
+        self.time = Unit("duration", names["duration"])
+
+
+def clock(seconds: float) -> str:
+    """Return a time as hours and minutes: "4:35".
+
+    Examples
+    --------
+    >>> clock(16496.0)
+    '4:35'
+    """
+    hours, minutes = divmod(round(seconds / 60.0), 60)
+    return f"{hours}:{minutes:02d}"
+
+
+def spoken(seconds: float) -> str:
+    """Return a time in words, to the minute: "4 h 35 min".
+
+    Examples
+    --------
+    >>> spoken(16496.0), spoken(7200.0), spoken(300.0)
+    ('4 h 35 min', '2 h', '5 min')
+    """
+    hours, minutes = divmod(round(seconds / 60.0), 60)
+    if not hours:
+        return f"{minutes} min"
+    return f"{hours} h {minutes} min" if minutes else f"{hours} h"
+
+
+def thickest(history: History) -> int:
+    """Return the index of the thickest class, the slowest to dry and to warm."""
+    classes = history.batch.meat.classes
+    return max(range(len(classes)), key=lambda k: classes[k].thickness_m)

@@ -1,0 +1,69 @@
+"""Nodes: symmetric, complete, and exact where linear interpolation and the midpoint rule are exact."""
+
+import numpy as np
+import pytest
+
+from dryingsim.kernels.grid import clustered_nodes, control_volumes, middle_weights
+
+SIZES = (3, 4, 7, 24, 25)
+
+
+@pytest.mark.parametrize("n", SIZES)
+def test_nodes_run_from_face_to_face_and_are_the_same_turned_over(n):
+    nodes = clustered_nodes(n)
+    assert nodes.shape == (n,)
+    assert nodes[0] == 0.0
+    assert nodes[-1] == 1.0
+    assert np.all(np.diff(nodes) > 0.0)
+    # to the last bit in exact arithmetic; 1 - x rounds once
+    np.testing.assert_allclose(nodes, 1.0 - nodes[::-1], atol=2e-16)
+
+
+def test_nodes_are_closer_together_near_the_faces():
+    spacing = np.diff(clustered_nodes(24))
+    assert np.all(np.diff(spacing[:12]) > 0.0)
+    assert spacing[0] < 0.3 / 23.0  # an even grid has 1/23
+
+
+@pytest.mark.parametrize("n", SIZES)
+def test_control_volumes_share_out_the_whole(n):
+    share = control_volumes(clustered_nodes(n))
+    assert share.sum() == pytest.approx(1.0, abs=1e-15)
+    assert np.all(share > 0.0)
+    np.testing.assert_allclose(share, share[::-1], rtol=1e-13)
+
+
+@pytest.mark.parametrize("n", SIZES)
+def test_control_volumes_integrate_linear_functions_exactly(n):
+    nodes = clustered_nodes(n)
+    assert control_volumes(nodes) @ (2.0 - 3.0 * nodes) == pytest.approx(0.5, abs=1e-14)
+
+
+def test_control_volumes_are_second_order():
+    def miss(n):
+        nodes = clustered_nodes(n)
+        return abs(control_volumes(nodes) @ np.exp(nodes) - (np.e - 1.0))
+
+    # spacing halves from 21 to 41 nodes: a second-order rule errs four times less
+    assert miss(21) / miss(41) == pytest.approx(4.0, rel=0.1)
+
+
+@pytest.mark.parametrize("n", SIZES)
+def test_middle_weights_are_exact_for_linear_functions(n):
+    nodes = clustered_nodes(n)
+    weights = middle_weights(nodes)
+    assert weights.sum() == pytest.approx(1.0, abs=1e-15)
+    assert weights @ (5.0 - 4.0 * nodes) == pytest.approx(3.0, abs=1e-14)
+
+
+def test_middle_weights_pick_the_node_that_is_in_the_middle():
+    weights = middle_weights(clustered_nodes(25))
+    assert weights[12] == 1.0
+    assert np.count_nonzero(weights) == 1
+
+
+def test_middle_weights_of_uneven_nodes_interpolate():
+    # 0.5 lies a third of the way from 0.4 to 0.7
+    np.testing.assert_allclose(
+        middle_weights(np.array([0.0, 0.4, 0.7, 1.0])), [0, 2 / 3, 1 / 3, 0], atol=1e-15
+    )

@@ -1,0 +1,23 @@
+"""The subjects, in the order of the report. A subject is a module of this package with a list `CASES`."""
+
+from importlib import import_module
+
+from validation.case import Case
+
+SUBJECTS = (
+    "moist_air",
+    "meat_properties",
+    "water_activity",
+    "diffusion",
+    "conduction",
+    "films",
+    "drying_rate",
+    "coupled",
+    "grid",
+)
+
+
+def cases_of(subject: str) -> list[Case]:
+    """Return the cases of a subject."""
+    cases: list[Case] = import_module(f"validation.{subject}").CASES
+    return cases
