@@ -135,13 +135,13 @@ class History:
         return self.slabs.thickness(self.mean_moisture_db)
 
     def plot(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
-        """Temperatures and moisture of the middle class over time; see `dryingsim.show.plots`."""
+        """Draw the temperatures of the thickest slices and their air; see `dryingsim.show.plots`."""
         from dryingsim.show.plots import temperatures
 
         return temperatures(self, axes, units)
 
     def plot_moisture(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
-        """Moisture over depth and time; see `dryingsim.show.plots`."""
+        """Draw the moisture across the thickest slices at several times; see `dryingsim.show.plots`."""
         from dryingsim.show.plots import moisture
 
         return moisture(self, axes, units)

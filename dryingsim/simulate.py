@@ -195,13 +195,13 @@ class _Recorder:
         """Assemble the record."""
         states = np.concatenate(self._states)
         n, m = system.n, system.m
-        rows = states.reshape(-1, 2 * n + 4, m)
+        rows = states.reshape(-1, 2 * n + 5, m)
         x, h = rows[:, :n], rows[:, n : 2 * n]
         totals = rows[:, 2 * n :]
         gained = (system.mass * (x[-1] - x[0])).sum(axis=0)
         heated = (system.mass * (h[-1] - h[0])).sum(axis=0)
-        vapour, carried, convected, radiated = totals[-1]
-        heat = convected + radiated
+        vapour, carried = totals[-1, :2]
+        heat = totals[-1, 2:].sum(axis=0)
         return History(
             batch=batch,
             slabs=slabs,
@@ -212,7 +212,7 @@ class _Recorder:
             moisture_db=x,
             temperature_K=slabs.temperature(x, h),
             vapour_kg_m2=totals[:, 0],
-            heat_J_m2=totals[:, 2] + totals[:, 3],
+            heat_J_m2=totals[:, 2:].sum(axis=1),
             air_temperature_K=np.array([a for a, _ in self._air]),
             air_vapour_pressure_Pa=np.array([p for _, p in self._air]),
             water_closure=float(np.max(np.abs(gained + vapour) / np.maximum(np.abs(vapour), 1e-12))),

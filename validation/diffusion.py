@@ -9,7 +9,6 @@ from validation.case import Case, Plot, Result
 from validation.data import Table, example, table
 from validation.setups import (
     MoistureOnly,
-    bisect,
     constant_diffusivity,
     fixed_steps,
     order,
@@ -19,7 +18,7 @@ from validation.setups import (
 )
 
 D, HALF = 3e-10, 3e-3  # m2/s and m: of the problems in dimensionless form any pair will do
-FIXED = 1e9  # Biot number that stands for a fixed surface: its error is 1e-9
+FIXED = 1e12  # Biot number that stands for a fixed surface
 HALF_CELLS = 2.0 * float(control_volumes(clustered_nodes(24))[0])
 SPACE = "the half cells at the two faces follow the air at once, and they hold this share of the slab (24 nodes)"
 FINE = "the share of the half cells of 24 nodes over 64: a second-order scheme on a grid eight times finer"
@@ -199,7 +198,7 @@ def bar(full: bool) -> Result:
         )
         conductance = FIXED * D / HALF * slabs.initial_dry_density * np.ones((2, 1))
         air = steady_air(temperature=np.array([313.15]), film=np.array([1.0]), mass_factor=1e-6).at(0.0)
-        film = np.array([1e6])  # the film lets all pass
+        film = np.array([1e9])  # the film lets all pass
         system = MoistureOnly(slabs, conductance, 1e-6, 1e-6, air, film)  # not quite zero: D(X) divides by X
         x = states_at(system, system.initial(start), fourier * HALF**2 / D, 1e-6)
         rows.append(x @ system.share / start)
@@ -229,7 +228,7 @@ def order_in_space(biot: float) -> Result:
     name = "inf" if biot == FIXED else f"{biot:g}"
     rows = series_rows(name).where(fourier=0.2)
     exact = rows.column("average")[0]
-    errors = np.array([profiles(biot, np.array([0.2]), int(n), 1e-9)[0][0] - exact for n in sizes])
+    errors = np.array([profiles(biot, np.array([0.2]), int(n), 1e-8)[0][0] - exact for n in sizes])
     return convergence(f"Grid: error of the mean at Fo 0.2, Bi {name}", "nodes - 1", sizes - 1, errors)
 
 
@@ -263,14 +262,12 @@ def convergence(title: str, label: str, sizes: np.ndarray, errors: np.ndarray) -
 
 def tapioca_time(full: bool) -> float:
     """Hours to X/Xc = 0.20 of a 3 mm slice that dries from both faces, D 3.44e-10 m2/s."""
-    fourier = bisect(lambda f: float(profiles(FIXED, np.array([f]), 24, 1e-4)[0][0]) - 0.20, 0.5, 0.65)
-    return fourier * 1.5e-3**2 / 3.44e-10 / 3600.0
+    return float(promised_times((0.20,))[0]) * 1.5e-3**2 / 3.44e-10 / 3600.0
 
 
 def wood_time(full: bool) -> float:
     """Hours from 0.29 to 0.09 kg/kg (equilibrium 0.04) of a 25.4 mm plank, D 2.97e-6 m2/h."""
-    fourier = bisect(lambda f: float(profiles(FIXED, np.array([f]), 24, 1e-4)[0][0]) - 0.20, 0.5, 0.65)
-    return fourier * (0.5 * 25.4e-3) ** 2 / 2.97e-6
+    return float(promised_times((0.20,))[0]) * (0.5 * 25.4e-3) ** 2 / 2.97e-6
 
 
 BIOTS = ("0.1", "0.5", "1", "2", "5", "10", "50", "100", "inf")
@@ -296,8 +293,9 @@ CASES = [
         status="derived",
         inputs="ratio of times to MR 0.5 and 0.2; fixed surface, then Bi 0.001 on half the thickness",
         expected=np.array([4.0, 4.0, 2.0, 2.0]),
-        tolerance=np.array([0.001, 0.001, 0.003, 0.003]),
-        reason="96 nodes: 0.5 % / 16 of each time; with Bi 0.001 the inner resistance adds Bi/3 to one time and 2 Bi/3 to the other",
+        tolerance=0.001,
+        relative=True,
+        reason="96 nodes: a sixteenth of 0.5 % in each of two times; with Bi 0.001 the inside still adds Bi/3",
         compute=one_sided,
     ),
     shrinking_case("A", "dry_mass", "moisture ratio", "moisture_ratio", HALF_CELLS, SPACE),
@@ -322,7 +320,7 @@ CASES = [
             kind=1,
             source=table("slab_series").source,
             status=table("slab_series").status,
-            inputs="mean at Fo 0.2 on 12 to 192 nodes, step tolerance 1e-9",
+            inputs="mean at Fo 0.2 on 12 to 192 nodes, step tolerance 1e-8",
             expected=1.9,
             tolerance=0.0,
             bound="at least",

@@ -1,9 +1,9 @@
 """The equations of all slabs of a batch as one system for the stepper.
 
-State, as a flat vector of (2 n + 4, m): moisture of the n nodes, their enthalpies, and four running totals per slab
-and area of one face, in the order of `faces`: vapour given off [kg/m2], the enthalpy it carried [J/m2], heat received
-by convection and by radiation [J/m2]. The totals are integrated by the same method from the same fluxes, which is
-what makes the balances worth reporting.
+State, as a flat vector of (2 n + 5, m): moisture of the n nodes, their enthalpies, and five running totals per slab
+and area of one face: vapour given off [kg/m2], the enthalpy it carried, and the heat received by convection, by
+radiation from below and from above [J/m2] (`VAPOUR`, `CARRIED`, `CONVECTED`, `FROM_BELOW`, `FROM_ABOVE`). The totals
+are integrated by the same method from the same fluxes, which is what makes the balances worth reporting.
 """
 
 from typing import Protocol
@@ -19,6 +19,7 @@ from dryingsim.model.slab import Interior, Slabs
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
 
 X, T = 0, 1  # order of the unknowns in blocks and derivatives
+FROM_BELOW, FROM_ABOVE = RADIATED, RADIATED + 1  # rows of the totals after the first three of `faces`
 _OUTWARD = np.array([[-1.0], [1.0]])  # out of the lower face is downward
 
 
@@ -51,13 +52,13 @@ class SlabSystem:
 
     # --- views -------------------------------------------------------------------------------------------------
     def split(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Moisture (n, m), enthalpy (n, m) and totals (4, m) as views of a state vector."""
-        rows = y.reshape(2 * self.n + 4, self.m)
+        """Moisture (n, m), enthalpy (n, m) and totals (5, m) as views of a state vector."""
+        rows = y.reshape(2 * self.n + 5, self.m)
         return rows[: self.n], rows[self.n : 2 * self.n], rows[2 * self.n :]
 
     def initial(self, moisture: np.ndarray, temperature: np.ndarray) -> np.ndarray:
         """State vector of slabs of even moisture and temperature, arrays that broadcast to (n, m)."""
-        y = np.zeros((2 * self.n + 4) * self.m)
+        y = np.zeros((2 * self.n + 5) * self.m)
         x, h, _ = self.split(y)
         x[:] = moisture
         h[:] = self.slabs.enthalpy(x, temperature)
@@ -76,7 +77,7 @@ class SlabSystem:
         return self.rates(t, y, self.air.at(t))
 
     def rates(self, t: float, y: np.ndarray, air: AirAtSlabs) -> np.ndarray:
-        """Time derivative of the state vector in the given air; its last four rows are what passes the faces."""
+        """Time derivative of the state vector in the given air; its last five rows are what passes the faces."""
         n, m = self.n, self.m
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
@@ -85,14 +86,18 @@ class SlabSystem:
         faces = FaceExchange(self.slabs, air, x[:: n - 1], temperature[:: n - 1])
         upward[0, ::n] = faces.passing[VAPOUR] * _OUTWARD
         upward[1, ::n] = _net_loss(faces.passing) * _OUTWARD
-        out = np.empty((2 * n + 4, m))
+        out = np.empty((2 * n + 5, m))
         np.multiply(upward[:, :-1] - upward[:, 1:], self._per_mass, out=out[: 2 * n].reshape(2, n, m))
-        np.sum(faces.passing, axis=1, out=out[2 * n :])
+        totals = out[2 * n :]
+        np.sum(faces.passing[:RADIATED], axis=1, out=totals[:FROM_BELOW])
+        totals[FROM_BELOW:] = faces.passing[RADIATED]
         if self._edges:
             edges = EdgeExchange(self.slabs, air, faces.film.mean(axis=0), t, x, temperature)
             out[:n] -= edges.passing[VAPOUR]
             out[n : 2 * n] -= _net_loss(edges.passing)
-            out[2 * n :] += (self.mass * edges.passing).sum(axis=1)
+            passed = (self.mass * edges.passing).sum(axis=1)
+            totals[:FROM_BELOW] += passed[:RADIATED]
+            totals[FROM_BELOW:] += 0.5 * passed[RADIATED]
         return out.reshape(-1)
 
     # --- matrix ------------------------------------------------------------------------------------------------
@@ -113,14 +118,19 @@ class SlabSystem:
             flux[:, side, X] += flux[:, side, T] * by_x[nodes]
             flux[:, side, T] *= by_h[nodes]
         faces = FaceExchange(self.slabs, air, x[:: n - 1], temperature[:: n - 1])
-        passing = np.zeros((4, 2, n, m))  # what passes at each node, by [X, H]
-        passing[:, :, :: n - 1] = faces.slopes()
+        passing = np.zeros((5, 2, n, m))  # rows of the totals: what passes at each node, by [X, H]
+        slopes = faces.slopes()
+        passing[:RADIATED, :, :: n - 1] = slopes[:RADIATED]
+        passing[FROM_BELOW, :, 0], passing[FROM_ABOVE, :, -1] = slopes[RADIATED, :, 0], slopes[RADIATED, :, 1]
         if self._edges:
             edges = EdgeExchange(self.slabs, air, faces.film.mean(axis=0), t, x, temperature)
-            passing += edges.slopes() * self.mass
+            slopes = edges.slopes() * self.mass
+            passing[:RADIATED] += slopes[:RADIATED]
+            passing[FROM_BELOW:] += 0.5 * slopes[RADIATED]
         passing[:, X] += passing[:, T] * by_x
         passing[:, T] *= by_h
         diagonal = np.stack([-passing[VAPOUR], -_net_loss(passing)])
+
         diagonal[:, :, :-1] -= flux[:, 0]
         diagonal[:, :, 1:] += flux[:, 1]
         diagonal *= self._per_mass
@@ -139,17 +149,17 @@ class SlabSystem:
 
     def solve(self, r: np.ndarray) -> np.ndarray:
         """Solve (shift * I - A) u = r; the totals follow from the nodes by substitution."""
-        rows = r.reshape(2 * self.n + 4, self.m)
+        rows = r.reshape(2 * self.n + 5, self.m)
         nodes = self.solve_nodes(rows[: 2 * self.n].reshape(2, self.n, self.m))
         return self.with_totals(nodes, rows[2 * self.n :] + self.passed(nodes))
 
     def passed(self, nodes: np.ndarray) -> np.ndarray:
-        """Linearised change of what passes each slab, shape (..., 4, m), for changes (..., 2, n, m) of the nodes."""
+        """Linearised change of what passes each slab, shape (..., 5, m), for changes (..., 2, n, m) of the nodes."""
         return np.einsum("fuim,...uim->...fm", self.passing, nodes)
 
     def with_totals(self, nodes: np.ndarray, totals: np.ndarray) -> np.ndarray:
         """Solution vector from that of the nodes and the right-hand sides of the totals."""
-        out = np.empty((2 * self.n + 4, self.m))
+        out = np.empty((2 * self.n + 5, self.m))
         out[: 2 * self.n] = nodes.reshape(2 * self.n, self.m)
         np.multiply(totals, 1.0 / self._shift, out=out[2 * self.n :])
         return out.reshape(-1)
@@ -166,8 +176,8 @@ class SlabSystem:
 
 
 def _net_loss(passing: np.ndarray) -> np.ndarray:
-    """Energy out of the slab: carried by vapour, less the heat received."""
-    return passing[CARRIED] - passing[CONVECTED] - passing[RADIATED]
+    """Energy out of the slab: carried by vapour, less all the heat received."""
+    return passing[CARRIED] - passing[CONVECTED:].sum(axis=0)
 
 
 X_FLOOR = 0.3  # kg/kg: the error allowed in X is tolerance * (X_FLOOR + X)

@@ -7,7 +7,7 @@ from dryingsim.batch.units import display_units, from_si
 from dryingsim.history import History
 from dryingsim.typing import Array
 
-_SYMBOLS = {"degC": "°C", "degF": "°F", "inch": "in"}
+_SYMBOLS = {"degC": "°C", "degF": "°F"}
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1}
 _LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 

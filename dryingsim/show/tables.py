@@ -133,7 +133,7 @@ def print_table(history: History, units: str | None = None, file: TextIO | None 
     console.print(table)
     console.print()
     for note in table_notes(history, units):
-        console.print(note, style="dim", markup=False, width=min(console.width, 2 * WIDTH))
+        console.print(wrapped(note), style="dim", markup=False)
 
 
 def answer_sentences(history: History, answers: Answers, units: str | None = None) -> list[str]:
@@ -168,8 +168,8 @@ def _when(history: History, answers: Answers, shown: Units) -> str:
         )
     text = (
         f"Done after about {spoken(done.batch.expected_s)}: the wettest slices then even out at a water "
-        f"activity of {done.target_water_activity:.2f}. It is known to ±{done.uncertainty:g}, so it may be any "
-        f"time {_band(done.batch, end)}."
+        f"activity of {done.target_water_activity:.2f}. It is known to ±{done.uncertainty:g}, so it may be "
+        f"any time {_band(done.batch, end)}."
     )
     if done.first_look_s is not None:
         text += f" Look first after about {spoken(done.first_look_s)}."
@@ -191,7 +191,7 @@ def _band(window: Window, end: float) -> str:
 
 
 def _time(window: Window) -> str:
-    return spoken(window.expected_s) if window.expected_s is not None else "not in this run"
+    return f"after {spoken(window.expected_s)}" if window.expected_s is not None else "not in this run"
 
 
 def _weighing(history: History, answers: Answers, shown: Units) -> list[str]:

@@ -1,0 +1,390 @@
+r"""The air and the walls of an appliance: balances of energy and water for every air cell, and what drives them.
+
+Cells: the *supply* (all the chamber air before the trays, where heater, vents, door and walls act) and one cell for
+each tray, holding the air that leaves it. The states are amounts - energy [J] and water [kg] of each cell, energy of
+shell and floor - so the sum of all of them with the running totals is a linear invariant, kept to round-off.
+
+A tray is an exchanger: its slices meet the air that enters and their films are reduced by (1 - exp(-NTU))/NTU, which is
+the exact mean over the passage for slices of one temperature. A tray loaded beyond its air therefore saturates it and
+can never overshoot (`passage_factor`).
+
+Signs: everything positive into the chamber air unless the name says otherwise. Arrays of states may carry trailing
+axes (trial states), and broadcast.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.batch.schema import Appliance, Door
+from dryingsim.constants import GRAVITY, MASS_RATIO, STEFAN_BOLTZMANN, ZERO_CELSIUS
+from dryingsim.model.faces import CARRIED, CONVECTED, VAPOUR
+from dryingsim.model.system import FROM_ABOVE, FROM_BELOW
+from dryingsim.properties import films, moist_air, water
+from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
+
+STEAM_TEMPERATURE_K = 373.15
+BOTTOM_TRAY = 0  # the first in the flow lies nearest the floor: a base fan blows upward
+IDEAL_BAND_K = 0.5  # an ideal thermostat goes from full power to none over this band around its setting
+HUMIDITY_BAND = 0.02  # likewise the humidity control, as a share of the vapour fraction held
+WALL_EMISSIVITY = 0.9  # enamelled or plastic walls; bright sheet metal would be 0.1-0.3 (estimate)
+_SLIP = 1e-3  # K: rounds off the square root of a vanishing density difference
+_PAN_FADE_KG = 2e-3  # a pan's evaporation fades out over its last grams
+_PAN_FILM_W_M2K = 8.0  # still air over a pan on the floor; estimate, 5-10 (natural convection)
+
+
+def slot_flow(
+    width_m: float, height_m: float, discharge: float, density_in: np.ndarray, density_out: np.ndarray
+) -> np.ndarray:
+    """Mass flow each way through a vertical slot between two airs of different density [kg/s].
+
+    Parameters
+    ----------
+    width_m, height_m : float
+        Of the slot [m].
+    discharge : float
+        Discharge coefficient [-].
+    density_in, density_out : float or ndarray
+        Of the air on either side [kg/m3].
+
+    Notes
+    -----
+    Bernoulli from the neutral level z, which balances the masses: z/H = 1/(1 + (rho_heavy/rho_light)^(1/3)). The
+    usual Cd (A/3) sqrt(g H dT/T) (BS 5925; CIBSE) is its limit for small differences and 5-10 % higher in an oven.
+
+    Examples
+    --------
+    >>> warm, cold = 353.05 / 343.15, 353.05 / 295.15
+    >>> round(1e3 * float(slot_flow(0.05, 0.35, 0.6, warm, cold)), 3)  # g/s
+    2.792
+    """
+    heavy, light = np.maximum(density_in, density_out), np.minimum(density_in, density_out)
+    difference = heavy - light
+    # sqrt(d) with a finite slope at zero, where the flow itself is nil
+    root = difference / np.sqrt(difference + _SLIP * heavy / 300.0)
+    level = height_m / (1.0 + np.cbrt(heavy / light))
+    return discharge * width_m * (2.0 / 3.0) * level**1.5 * np.sqrt(2.0 * GRAVITY * heavy) * root
+
+
+def door_flow(door: Door | None, gap_m: float, density_in: np.ndarray, density_out: np.ndarray) -> np.ndarray:
+    """Mass flow each way through a door left ajar [kg/s].
+
+    A side-hinged door opens a slot of its own height; a bottom-hinged one opens a wedge at either side, together as
+    large as that slot, and a slot of the gap's height along its top edge. A fan adds its draught over half the area
+    each way.
+    """
+    if door is None or gap_m <= 0.0:
+        return np.zeros_like(density_in)
+    flow = slot_flow(gap_m, door.height_m, door.discharge, density_in, density_out)
+    area = gap_m * door.height_m
+    if door.hinge == "bottom":
+        flow = flow + slot_flow(door.width_m, gap_m, door.discharge, density_in, density_out)
+        area += gap_m * door.width_m
+    return flow + 0.5 * area * door.draught_m_s * density_in
+
+
+def passage_factor(ntu: np.ndarray) -> np.ndarray:
+    """(1 - exp(-NTU))/NTU [-]: mean over the passage of the difference to the slices, over that at the inlet."""
+    return -np.expm1(-ntu) / ntu
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What the appliance is set to in one stage."""
+
+    temperature_K: float
+    held_vapour_fraction: float | None  # None: the humidity is not controlled
+    gap_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """How the slabs lie in the chamber. `m` slabs on `trays` trays, tray 0 first in the flow.
+
+    Attributes
+    ----------
+    tray : ndarray of int, shape (m,)
+        Tray of each slab.
+    trays : int
+        Trays in use.
+    area_m2 : ndarray, shape (m,)
+        Area of one face of all slices of a slab's kind on its tray [m2].
+    """
+
+    tray: np.ndarray
+    trays: int
+    area_m2: np.ndarray
+
+
+class Chamber:
+    """Air cells, shell and floor of an appliance with a given load and setting.
+
+    States, in this order: energy of each cell (supply, tray 0, tray 1, ...) [J], water of each cell [kg], energy of the
+    shell and of the floor [J], temperature of the thermostat's sensor [K], water [kg] and energy [J] of the pan; then
+    the running totals of `TOTALS`.
+    """
+
+    TOTALS = ("heater_J", "fan_J", "lost_J", "aired_J", "aired_kg", "steam_kg", "condensed_kg", "condensed_J")
+
+    def __init__(
+        self, appliance: Appliance, load: Load, room_temperature_K: float, room_vapour_fraction: float, pressure_Pa: float
+    ) -> None:
+        self.appliance, self.load, self.pressure = appliance, load, pressure_Pa
+        self.cells = load.trays + 1
+        self._room_t, self._room_y = room_temperature_K, room_vapour_fraction
+        self._room_w = humidity_ratio(room_vapour_fraction)
+        self._room_e = moist_air.enthalpy(room_temperature_K, self._room_w)
+        self._room_density = moist_air.density(room_temperature_K, room_vapour_fraction * pressure_Pa, pressure_Pa)
+        density = moist_air.density(333.15, 2000.0, pressure_Pa)  # only sets how much air a litre of chamber holds
+        trays = 0.5 * appliance.walls.volume_m3 / load.trays
+        volume = np.array([0.5 * appliance.walls.volume_m3] + [trays] * load.trays)
+        self.dry_air_kg = volume * density
+        self.size = 2 * self.cells + 5 + len(self.TOTALS)
+        self.inlet = np.arange(load.trays) if appliance.trays.flow == "series" else np.zeros(load.trays, dtype=np.intp)
+        self.heater_on = True  # of a switching thermostat; changed only between steps
+        self.floor_area_m2 = appliance.trays.length_m * appliance.trays.width_m
+
+    def set(self, setting: Setting) -> None:
+        """Begin a stage."""
+        self.setting = setting
+        density = self._density_at(setting.temperature_K)
+        self.circulation_kg_s = self.appliance.trays.circulation_m3_s * density
+        self.deposit = self._deposit()
+
+    def _density_at(self, temperature_K: float) -> float:
+        return float(moist_air.density(temperature_K, self._room_y * self.pressure, self.pressure))
+
+    @property
+    def tray_flow_kg_s(self) -> float:
+        """Dry air past one tray [kg/s]."""
+        trays = 1 if self.appliance.trays.flow == "series" else self.load.trays
+        return self.circulation_kg_s / trays
+
+    # --- states ------------------------------------------------------------------------------------------------
+    def initial(self, temperature_K: float) -> np.ndarray:
+        """State with room air's humidity in every cell and walls and air at a temperature [K]."""
+        c = np.zeros(self.size)
+        n, walls, humid = self.cells, self.appliance.walls, self.appliance.moisture
+        c[:n] = self.dry_air_kg * moist_air.enthalpy(temperature_K, self._room_w)
+        c[n : 2 * n] = self.dry_air_kg * self._room_w
+        c[2 * n] = walls.capacity_J_K * (temperature_K - ZERO_CELSIUS)
+        c[2 * n + 1] = walls.floor_capacity_J_K * (temperature_K - ZERO_CELSIUS)
+        c[2 * n + 2] = temperature_K
+        c[2 * n + 3] = humid.pan_water_kg
+        c[2 * n + 4] = humid.pan_water_kg * water.liquid_enthalpy(self._room_t)
+        return c
+
+    def cell_states(self, c: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Temperature [K], humidity ratio [kg/kg] and enthalpy [J/kg dry air] of the cells, first axis `cells`."""
+        n = self.cells
+        mass = self.dry_air_kg.reshape(-1, *([1] * (c.ndim - 1)))
+        e, w = c[:n] / mass, c[n : 2 * n] / mass
+        t = ZERO_CELSIUS + (e - w * water.VAPOUR_ENTHALPY_0C) / (
+            DRY_AIR_SPECIFIC_HEAT + w * water.VAPOUR_SPECIFIC_HEAT
+        )
+        return t, w, e
+
+    def wall_temperatures(self, c: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Temperature of shell and floor [K]."""
+        n, walls = 2 * self.cells, self.appliance.walls
+        return ZERO_CELSIUS + c[n] / walls.capacity_J_K, ZERO_CELSIUS + c[n + 1] / walls.floor_capacity_J_K
+
+    def inputs(self, c: np.ndarray) -> np.ndarray:
+        """What the slabs feel: air temperature, vapour fraction, lower wall, upper wall; shape (4, m, ...)."""
+        t, w, _ = self.cell_states(c)
+        shell, floor = self.wall_temperatures(c)
+        feeding = self.inlet[self.load.tray]
+        lowest = (self.load.tray == BOTTOM_TRAY).reshape(-1, *([1] * (c.ndim - 1)))
+        below = np.where(lowest, floor, shell)
+        return np.stack([t[feeding], vapour_fraction(w[feeding]), below, np.broadcast_to(shell, below.shape)])
+
+    # --- balances ----------------------------------------------------------------------------------------------
+    def rates(self, c: np.ndarray) -> np.ndarray:
+        """Time derivative of the states, without what the slabs add (`deposit`)."""
+        n = self.cells
+        t, w, e = self.cell_states(c)
+        shell, floor = self.wall_temperatures(c)
+        out = np.zeros_like(c)
+        energy, vapour, total = out[:n], out[n : 2 * n], out[2 * n + 5 :]
+        e_return, w_return = self._carry(e, w, energy, vapour)
+        self._ventilate(t[0], w[0], e[0], e_return, w_return, energy, vapour, total)
+        self._control(c, t, w, e_return, w_return, out, total)
+        self._wall_exchange(t[0], w[0], shell, floor, out, total)
+        if self.appliance.moisture.pan_area_m2 > 0.0:
+            self._evaporate_pan(c, t[0], w[0], floor, out)
+        total[1] = self.appliance.heater.fan_W
+        energy[0] += self.appliance.heater.fan_W
+        return out
+
+    def _carry(
+        self, e: np.ndarray, w: np.ndarray, energy: np.ndarray, vapour: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Air from supply over the trays and back; returns enthalpy and humidity of the returning air."""
+        for amount, rate in ((e, energy), (w, vapour)):
+            rate[1:] = self.tray_flow_kg_s * (amount[self.inlet] - amount[1:])
+        last = slice(-1, None) if self.appliance.trays.flow == "series" else slice(1, None)
+        e_return, w_return = e[last].mean(axis=0), w[last].mean(axis=0)
+        energy[0] = self.circulation_kg_s * (e_return - e[0])
+        vapour[0] = self.circulation_kg_s * (w_return - w[0])
+        return e_return, w_return
+
+    def exchange_kg_s(self, t: np.ndarray, w: np.ndarray) -> np.ndarray:
+        """Dry air exchanged with the room through door and leaks [kg/s] for chamber air of temperature and humidity."""
+        density = moist_air.density(t, vapour_fraction(w) * self.pressure, self.pressure)
+        mixed = door_flow(self.appliance.door, self.setting.gap_m, density, self._room_density)
+        return (mixed + self.appliance.ventilation.leakage_m3_s * self._room_density) / (1.0 + self._room_w)
+
+    @property
+    def vent_kg_s(self) -> float:
+        """Dry room air drawn in before the trays [kg/s]; not more than passes them."""
+        drawn = self.appliance.ventilation.vents_m3_s * self._room_density / (1.0 + self._room_w)
+        return min(drawn, self.circulation_kg_s)
+
+    def _ventilate(
+        self,
+        t: np.ndarray,
+        w: np.ndarray,
+        e: np.ndarray,
+        e_return: np.ndarray,
+        w_return: np.ndarray,
+        energy: np.ndarray,
+        vapour: np.ndarray,
+        total: np.ndarray,
+    ) -> None:
+        """Exchange with the room: vents take the returning air's place, door and leaks mix into the chamber."""
+        mixed, vent = self.exchange_kg_s(t, w), self.vent_kg_s
+        mixed = mixed + self._purge(t, w)
+        gain_e = vent * (self._room_e - e_return) + mixed * (self._room_e - e)
+        gain_w = vent * (self._room_w - w_return) + mixed * (self._room_w - w)
+        energy[0] += gain_e
+        vapour[0] += gain_w
+        total[3], total[4] = -gain_e, -gain_w
+
+    def _purge(self, t: np.ndarray, w: np.ndarray) -> np.ndarray:
+        """Extra exchange that a humidity control calls for [kg/s]."""
+        held = self.setting.held_vapour_fraction
+        if held is None:
+            return np.zeros_like(t)
+        over = (vapour_fraction(w) - held) / (HUMIDITY_BAND * held) - 0.5
+        return self.appliance.moisture.purge_m3_s * self._room_density * np.clip(over, 0.0, 1.0)
+
+    def heating_W(self, sensed: np.ndarray) -> np.ndarray:
+        """Heater power [W] for the temperature at the sensor [K]."""
+        heater = self.appliance.heater
+        if heater.control == "switching":
+            return np.full_like(sensed, heater.power_W if self.heater_on else 0.0)
+        demand = (self.setting.temperature_K - sensed) / IDEAL_BAND_K + 0.5
+        return heater.power_W * np.clip(demand, 0.0, 1.0)
+
+    def sensed_K(self, t: np.ndarray, e_return: np.ndarray, w_return: np.ndarray) -> np.ndarray:
+        """Air temperature where the thermostat's sensor sits [K]."""
+        if self.appliance.heater.sensor == "supply":
+            return t[0]
+        return ZERO_CELSIUS + (e_return - w_return * water.VAPOUR_ENTHALPY_0C) / (
+            DRY_AIR_SPECIFIC_HEAT + w_return * water.VAPOUR_SPECIFIC_HEAT
+        )
+
+    def _control(
+        self,
+        c: np.ndarray,
+        t: np.ndarray,
+        w: np.ndarray,
+        e_return: np.ndarray,
+        w_return: np.ndarray,
+        out: np.ndarray,
+        total: np.ndarray,
+    ) -> None:
+        """Heater, its sensor, and steam."""
+        n, heater = self.cells, self.appliance.heater
+        sensed = self.sensed_K(t, e_return, w_return)
+        power = self.heating_W(sensed)
+        out[0] += (1.0 - heater.radiant_share) * power
+        out[2 * n + 1] += heater.radiant_share * power
+        total[0] = power
+        out[2 * n + 2] = (sensed - c[2 * n + 2]) / max(heater.lag_s, 1.0)
+        held = self.setting.held_vapour_fraction
+        if held is not None:
+            wanted = (held - vapour_fraction(w[0])) / (HUMIDITY_BAND * held) + 0.5
+            steam = self.appliance.moisture.steam_kg_s * np.clip(wanted, 0.0, 1.0)
+            out[n] += steam
+            out[0] += steam * water.vapour_enthalpy(STEAM_TEMPERATURE_K)
+            total[5] = steam
+
+    def _wall_exchange(
+        self, t: np.ndarray, w: np.ndarray, shell: np.ndarray, floor: np.ndarray, out: np.ndarray, total: np.ndarray
+    ) -> None:
+        """Films on shell and floor, loss to the room, radiation between them, dew on a cold shell (it runs off)."""
+        n, walls = self.cells, self.appliance.walls
+        to_shell = walls.film_W_m2K * walls.area_m2 * (t - shell)
+        to_floor = walls.film_W_m2K * self.floor_area_m2 * (t - floor)
+        radiated = WALL_EMISSIVITY * STEFAN_BOLTZMANN * self.floor_area_m2 * (floor**4 - shell**4)
+        lost = walls.loss_W_K * (shell - self._room_t)
+        saturated = water.saturation_pressure_liquid(shell) / self.pressure
+        excess = films.log_dry(vapour_fraction(w)) - films.log_dry(np.minimum(saturated, 0.99))
+        dew = _dew_film(walls.film_W_m2K) * walls.area_m2 * np.maximum(excess, 0.0)
+        latent = dew * water.vapour_enthalpy(t)
+        drained = dew * water.liquid_enthalpy(shell)
+        out[0] -= to_shell + to_floor + latent
+        out[n] -= dew
+        out[2 * n] += to_shell + radiated - lost + latent - drained
+        out[2 * n + 1] += to_floor - radiated
+        total[2], total[6], total[7] = lost, dew, drained
+
+    def _evaporate_pan(self, c: np.ndarray, t: np.ndarray, w: np.ndarray, floor: np.ndarray, out: np.ndarray) -> None:
+        """An open pan on the floor: evaporation, convection, contact with the floor."""
+        n, area = self.cells, self.appliance.moisture.pan_area_m2
+        mass = np.maximum(c[2 * n + 3], 1e-6)
+        temperature = ZERO_CELSIUS + c[2 * n + 4] / (mass * water.LIQUID_SPECIFIC_HEAT)
+        left = mass / (mass + _PAN_FADE_KG)
+        saturated = water.saturation_pressure_liquid(np.minimum(temperature, 400.0)) / self.pressure
+        film = _PAN_FILM_W_M2K * area * left
+        steam = films.stefan_flux(_dew_film(film), vapour_fraction(w), saturated)
+        from_air = film * (t - temperature)
+        from_floor = 4.0 * film * (floor - temperature)  # contact; estimate, a pan is within some kelvin of its floor
+        carried = steam * water.vapour_enthalpy(temperature)
+        out[n] += steam
+        out[0] += carried - from_air
+        out[2 * n + 1] -= from_floor
+        out[2 * n + 3] -= steam
+        out[2 * n + 4] += from_air + from_floor - carried
+
+    def _deposit(self) -> np.ndarray:
+        """How what passes each slab per area [kg/(m2 s), W/m2] enters the balances: matrix (size, 5, m)."""
+        n, m = self.cells, self.load.tray.size
+        out = np.zeros((self.size, 5, m))
+        slab, cell, area = np.arange(m), 1 + self.load.tray, self.load.area_m2
+        shell, floor = 2 * n, 2 * n + 1
+        out[cell, CARRIED, slab] = area
+        out[cell, CONVECTED, slab] = -area
+        out[n + cell, VAPOUR, slab] = area
+        out[np.where(self.load.tray == BOTTOM_TRAY, floor, shell), FROM_BELOW, slab] = -area
+        out[shell, FROM_ABOVE, slab] = -area
+        return out
+
+    def content(self, c: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Energy [J] and water [kg] held, less what came in and plus what left by other ways than the slabs.
+
+        Constant but for what the slabs give and take.
+        """
+        n = self.cells
+        total = dict(zip(self.TOTALS, c[2 * n + 5 :], strict=True))
+        energy = c[:n].sum(axis=0) + c[2 * n] + c[2 * n + 1] + c[2 * n + 4]
+        energy = energy - total["heater_J"] - total["fan_J"] + total["lost_J"] + total["aired_J"]
+        energy = energy + total["condensed_J"] - total["steam_kg"] * water.vapour_enthalpy(STEAM_TEMPERATURE_K)
+        moisture = c[n : 2 * n].sum(axis=0) + c[2 * n + 3]
+        return energy, moisture - total["steam_kg"] + total["aired_kg"] + total["condensed_kg"]
+
+
+def _dew_film(film_W_m2K: float | np.ndarray) -> float | np.ndarray:
+    """Vapour film [kg/(m2 s)] that goes with a heat film, at a film of 320 K."""
+    return film_W_m2K * float(films.mass_film_factor(320.0, 2000.0, 101325.0))
+
+
+def vapour_fraction(humidity_ratio: np.ndarray) -> np.ndarray:
+    """Mole fraction of vapour for a humidity ratio [kg/kg]."""
+    return humidity_ratio / (MASS_RATIO + humidity_ratio)
+
+
+def humidity_ratio(vapour_fraction: float) -> float:
+    """Humidity ratio [kg/kg] for a mole fraction of vapour."""
+    return MASS_RATIO * vapour_fraction / (1.0 - vapour_fraction)

@@ -1,0 +1,110 @@
+"""Slabs and chamber as one system: the loaded appliance.
+
+The slabs see the chamber only through four numbers each (air temperature, vapour fraction, the two walls) and the
+chamber sees the slabs only through five (what passes them). The matrix of a step is therefore the slabs' block-
+tridiagonal one with a thin border, and is solved by eliminating the slabs: one extra solve with four right-hand sides
+and a small dense system for the chamber. The coupling is exact in the right-hand side and in the matrix, so a heavy
+load in little air neither lags nor oscillates.
+"""
+
+import numpy as np
+
+from dryingsim.model.chamber import Chamber
+from dryingsim.model.faces import RADIATED, AirAtSlabs, Film
+from dryingsim.model.system import TEMPERATURE_SCALE_K, SlabSystem
+from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
+
+HUMIDITY_SCALE = 0.05  # kg/kg: the error allowed in a cell's humidity ratio is tolerance times this
+_NUDGE = 1e-4  # relative step of the chamber's difference quotients
+
+
+class LoadedAppliance:
+    """Right-hand side, matrix and error norm of slabs in a chamber. State: that of the slabs, then the chamber's."""
+
+    def __init__(self, system: SlabSystem, chamber: Chamber, film: Film, tolerance: float) -> None:
+        self.system, self.chamber, self.film = system, chamber, film
+        self._tolerance = tolerance
+        self._scale = self._chamber_scale()
+        self._slab_size = (2 * system.n + 5) * system.m
+
+    def parts(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Views of the slabs' and the chamber's state."""
+        return y[..., : self._slab_size], y[..., self._slab_size :]
+
+    def air(self, c: np.ndarray) -> AirAtSlabs:
+        """Return what the slabs feel in a chamber state."""
+        t, y, below, above = self.chamber.inputs(c)
+        return AirAtSlabs(t, y, np.stack([below, above]), self.chamber.pressure, self.film)
+
+    def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
+        """Time derivative of the state vector."""
+        slabs, c = self.parts(y)
+        out = np.empty_like(y)
+        ds, dc = self.parts(out)
+        ds[:] = self.system.rates(t, slabs, self.air(c))
+        passing = self.system.split(ds)[2]
+        dc[:] = self.chamber.rates(c) + np.tensordot(self.chamber.deposit, passing, 2)
+        return out
+
+    def linearize(self, t: float, y: np.ndarray) -> None:
+        """Prepare the matrix: the slabs' own, the border, and the chamber's by difference quotients."""
+        slabs, c = self.parts(y)
+        faces = self.system.linearize_in(t, slabs, self.air(c))
+        self._by_face = faces.input_slopes()  # (4 passing, 4 inputs, 2 faces, m)
+        self._by_input = np.concatenate([self._by_face[:RADIATED].sum(axis=2), _per_face(self._by_face)])
+        vapour, carried, convected, radiated = self._by_face
+        per_mass = 1.0 / self.system.mass[:: self.system.n - 1]
+        self._border = np.stack([-vapour * per_mass, (convected + radiated - carried) * per_mass], axis=1)
+        nudge = _NUDGE * self._scale
+        trial = c[:, None] + np.concatenate([np.zeros((c.size, 1)), np.diag(nudge)], axis=1)
+        rates, inputs = self.chamber.rates(trial), self.chamber.inputs(trial)
+        self._own = (rates[:, 1:] - rates[:, :1]) / nudge
+        self._inputs = (inputs[..., 1:] - inputs[..., :1]) / nudge  # (4, m, size)
+
+    def _chamber_scale(self) -> np.ndarray:
+        """Typical change of each chamber state: 20 K, 0.05 kg/kg."""
+        n, walls, air = self.chamber.cells, self.chamber.appliance.walls, self.chamber.dry_air_kg
+        scale = np.ones(self.chamber.size)
+        scale[:n] = TEMPERATURE_SCALE_K * DRY_AIR_SPECIFIC_HEAT * air
+        scale[n : 2 * n] = HUMIDITY_SCALE * air
+        scale[2 * n] = TEMPERATURE_SCALE_K * walls.capacity_J_K
+        scale[2 * n + 1] = TEMPERATURE_SCALE_K * walls.floor_capacity_J_K
+        scale[2 * n + 2] = TEMPERATURE_SCALE_K
+        return scale
+
+    def factor(self, shift: float) -> None:
+        """Factor (shift * I - A): slabs, then the chamber with the slabs eliminated."""
+        system, n, m = self.system, self.system.n, self.system.m
+        system.factor(shift)
+        border = np.zeros((4, 2, n, m))  # change of the nodes' rates by each input
+        border[:, :, :: n - 1] = self._border
+        self._response = system.solve_nodes(border)  # (4, 2, n, m)
+        through = np.swapaxes(system.passed(self._response), 0, 1) + self._by_input  # (5, 4, m)
+        coupled = np.einsum("fgm,gmc->fmc", through, self._inputs)
+        schur = np.tensordot(self.chamber.deposit, coupled, 2)
+        self._chamber_matrix = np.linalg.inv(shift * np.eye(self.chamber.size) - self._own - schur)
+
+    def solve(self, r: np.ndarray) -> np.ndarray:
+        """Solve (shift * I - A) u = r."""
+        system, n = self.system, self.system.n
+        rs, rc = self.parts(r)
+        rows = rs.reshape(2 * n + 5, system.m)
+        free = system.solve_nodes(rows[: 2 * n].reshape(2, n, system.m))
+        dc = self._chamber_matrix @ (rc + np.tensordot(self.chamber.deposit, system.passed(free), 2))
+        inputs = self._inputs @ dc
+        nodes = free + np.einsum("guim,gm->uim", self._response, inputs)
+        passed = system.passed(nodes) + np.einsum("fgm,gm->fm", self._by_input, inputs)
+        return np.concatenate([system.with_totals(nodes, rows[2 * n :] + passed), dc])
+
+    def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:
+        """Largest of the slabs' norm and the scaled errors of the chamber's air and walls."""
+        slab_error, chamber_error = self.parts(error)
+        slabs, _ = self.parts(y)
+        kept = 2 * self.chamber.cells + 3
+        scaled = chamber_error[:kept] / (self._tolerance * self._scale[:kept])
+        return max(self.system.error_norm(slab_error, slabs), float(np.sqrt(np.mean(scaled * scaled))))
+
+
+def _per_face(by_face: np.ndarray) -> np.ndarray:
+    """Radiation through the lower and the upper face by the inputs, shape (2, 4, m)."""
+    return np.moveaxis(by_face[RADIATED], 1, 0)

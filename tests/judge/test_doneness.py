@@ -1,0 +1,125 @@
+"""Doneness and heating: on histories made by hand, where every answer is known, and on a real run."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.history import History
+from dryingsim.judge.doneness import first_time_down_to, judge_batch
+from dryingsim.kernels.rosenbrock import Statistics
+from dryingsim.model.build import build_slabs, recipe_of, slice_area
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, UNCERTAINTY, equilibrium_moisture
+
+NODES = 5
+# The history's water activity comes from the tabulated curve, within 1e-6 of the exact one the moistures are made
+# with. The hand-made activities fall 0.1 per hour, so that is 0.04 s.
+SECONDS = 0.05
+
+
+def hand_made(time_s, activity, temperature=300.0, air=320.0):
+    """A history of the demo's three classes with even moisture inside each slab: activity (t, 3)."""
+    batch = ds.demo_batch()
+    slabs = build_slabs(batch, NODES)
+    activity = np.asarray(activity, dtype=float)
+    moisture = equilibrium_moisture(activity, REFERENCE_TEMPERATURE, recipe_of(batch)[0])
+    t, m = activity.shape
+    full = np.ones((t, NODES, m))
+    return History(
+        batch=batch,
+        slabs=slabs,
+        area_m2=slice_area(batch, slabs),
+        time_s=np.asarray(time_s, dtype=float),
+        stage=np.zeros(t, dtype=int),
+        stage_end_s=np.array([time_s[-1]]),
+        moisture_db=moisture[:, None, :] * full,
+        temperature_K=temperature * full,
+        vapour_kg_m2=np.zeros((t, m)),
+        heat_J_m2=np.zeros((t, m)),
+        air_temperature_K=air * np.ones((t, m)),
+        air_vapour_pressure_Pa=1000.0 * np.ones((t, m)),
+        water_closure=0.0,
+        energy_closure=0.0,
+        statistics=Statistics(),
+    )
+
+
+HOURS = 3600.0 * np.array([0.0, 1.0, 2.0, 3.0])
+# the middle class lags the first by an hour, the last by two; target 0.85
+FALLING = [[0.95, 0.96, 0.98], [0.85, 0.95, 0.97], [0.75, 0.85, 0.95], [0.65, 0.75, 0.85]]
+
+
+def test_each_class_and_the_batch_with_its_wettest():
+    done = judge_batch(hand_made(HOURS, FALLING)).doneness
+    hours = [window.expected_s / 3600.0 for window in done.classes]
+    assert hours == pytest.approx([1.0, 2.0, 3.0], abs=SECONDS / 3600.0)
+    assert done.batch == done.classes[2]
+
+
+def test_band_and_first_look_lie_where_the_line_crosses():
+    done = judge_batch(hand_made(HOURS, FALLING)).doneness
+    # class 1 falls 0.1 per hour: 0.89 is passed after 0.6 h, 0.81 after 1.4 h
+    thin = done.classes[0]
+    assert thin.earliest_s == pytest.approx(0.6 * 3600.0, abs=SECONDS)
+    assert thin.latest_s == pytest.approx(1.4 * 3600.0, abs=SECONDS)
+    assert done.first_look_s == thin.earliest_s
+    assert done.batch.earliest_s == pytest.approx(2.6 * 3600.0, abs=SECONDS)
+    assert done.batch.latest_s is None  # 0.81 is never reached
+    assert done.uncertainty == UNCERTAINTY
+
+
+def test_weight_and_ratio_are_those_of_the_moment():
+    history = hand_made(HOURS, [*FALLING[:3], [0.65, 0.75, 0.84]])
+    done = judge_batch(history).doneness
+    share = 0.10 / 0.11  # of the last hour, when the thick class has come from 0.95 to 0.85
+    total, ratio = history.weight_kg.sum(axis=1), history.moisture_protein_ratio
+    # the time is known to 0.05 s of an hour
+    assert done.weight_kg == pytest.approx((1 - share) * total[2] + share * total[3], rel=2e-5)
+    assert done.weight_share == pytest.approx(done.weight_kg / total[0], rel=1e-12)
+    assert done.moisture_protein_ratio == pytest.approx((1 - share) * ratio[2] + share * ratio[3], rel=2e-5)
+
+
+def test_never_done_is_none_everywhere():
+    done = judge_batch(hand_made(HOURS, [[0.98] * 3, [0.97] * 3, [0.96] * 3, [0.95] * 3])).doneness
+    assert done.batch.earliest_s is done.batch.expected_s is done.batch.latest_s is None
+    assert done.first_look_s is None
+    assert done.weight_kg is done.weight_share is done.moisture_protein_ratio is None
+
+
+def test_first_crossing_counts_and_a_start_below_is_time_zero():
+    time = np.array([0.0, 10.0, 20.0, 30.0])
+    assert first_time_down_to(time, np.array([1.0, 0.0, 1.0, 0.0]), 0.5) == 5.0
+    assert first_time_down_to(time, np.array([0.4, 0.9, 0.1, 0.1]), 0.5) == 0.0
+    assert first_time_down_to(time, np.array([1.0, 0.9, 0.8, 0.7]), 0.5) is None
+
+
+def test_the_coldest_spot_and_its_own_air_decide_how_hot_it_got():
+    history = hand_made(HOURS, FALLING)
+    temperature = history.temperature_K.copy()
+    temperature[:, :, 0] = 360.0  # thin slices are hot early
+    temperature[:, :, 1] = np.array([290.0, 330.0, 340.0, 335.0])[:, None]
+    temperature[:, 2, 1] -= 3.0  # colder in the middle
+    temperature[:, :, 2] = 350.0
+    air = np.array([[500.0, 345.0, 500.0]]) + np.arange(4.0)[:, None]
+    heating = judge_batch(replace(history, temperature_K=temperature, air_temperature_K=air)).heating
+    assert (heating.peak_K, heating.peak_s) == (337.0, 7200.0)
+    assert heating.air_at_peak_K == 347.0
+    assert (heating.first_hour_K, heating.air_first_hour_K) == (327.0, 346.0)
+
+
+def test_a_short_run_has_no_first_hour():
+    heating = judge_batch(hand_made(HOURS / 4.0, FALLING)).heating
+    assert heating.first_hour_K is heating.air_first_hour_K is None
+
+
+def test_a_run_that_ends_at_its_target_is_done_at_its_end():
+    batch = ds.demo_batch()
+    history = ds.run(replace(batch, stages=batch.stages[:1]))
+    done = judge_batch(history).doneness
+    # between the last two records the line replaces a curve: seconds, not minutes
+    assert done.batch.expected_s == pytest.approx(history.time_s[-1], abs=2.0)
+    assert done.batch.latest_s is None
+    assert done.weight_kg == pytest.approx(history.weight_kg[-1].sum(), rel=1e-3)
+    heating = judge_batch(history).heating
+    assert heating.first_hour_K < heating.air_first_hour_K

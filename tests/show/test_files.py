@@ -1,0 +1,155 @@
+"""Result files: they parse, agree with the history, are the same every time, and are never half-written."""
+
+import csv
+import json
+import struct
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.errors import InputError
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.show import files
+from dryingsim.show.files import DATA_FILES, PICTURE_FILES, prepare_directory, write_results
+from dryingsim.show.tables import CAUTION
+
+
+@pytest.fixture(scope="module")
+def history():
+    return ds.run(ds.demo_batch())
+
+
+@pytest.fixture(scope="module")
+def folder(history, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("results") / "new" / "demo"
+    written = write_results(history, judge_batch(history), folder)
+    assert written == [folder / name for name in (*DATA_FILES, *PICTURE_FILES)]
+    return folder
+
+
+@pytest.fixture(scope="module")
+def table(folder):
+    with (folder / "history.csv").open(newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    return {name: np.array([float(row[name]) for row in rows]) for name in rows[0]}
+
+
+def test_nothing_but_the_results_is_there(folder):
+    assert sorted(path.name for path in folder.iterdir()) == sorted((*DATA_FILES, *PICTURE_FILES))
+
+
+def test_csv_columns_are_the_history(history, table):
+    expected = {
+        "time_s": history.time_s,
+        "stage": history.stage + 1,
+        "weight_kg": history.weight_kg.sum(axis=1),
+        "weight_loss": history.weight_loss,
+        "moisture_db": history.batch_moisture_db,
+        "moisture_protein_ratio": history.moisture_protein_ratio,
+        "class_1_thickness_m": history.thickness_m[:, 0],
+        "class_2_water_activity": history.equalised_water_activity[:, 1],
+        "class_3_core_temperature_K": history.core_temperature_K[:, 2],
+        "class_3_upper_water_activity": history.surface_water_activity[:, 1, 2],
+        "class_3_air_wet_bulb_K": history.air_wet_bulb_K[:, 2],
+    }
+    for name, values in expected.items():
+        np.testing.assert_allclose(table[name], values, rtol=1e-9, atol=1e-300, err_msg=name)  # ten digits
+
+
+def test_csv_columns_agree_with_each_other(table):
+    np.testing.assert_allclose(
+        sum(table[f"class_{k}_weight_kg"] for k in (1, 2, 3)), table["weight_kg"], rtol=1e-9
+    )
+    np.testing.assert_allclose(
+        table["moisture_wb"], table["moisture_db"] / (1.0 + table["moisture_db"]), rtol=1e-9
+    )
+    assert not any(np.isnan(values).any() for values in table.values())
+
+
+def test_summary_is_the_answers_in_si(history, folder):
+    summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
+    answers = judge_batch(history)
+    assert summary["batch"] == history.batch.name
+    assert summary["caution"] == CAUTION
+    assert summary["done"]["batch"]["expected_s"] == answers.doneness.batch.expected_s
+    assert summary["done"]["batch"]["latest_s"] is None
+    assert [one["thickness_m"] for one in summary["done"]["classes"]] == [0.004, 0.005, 0.006]
+    assert summary["heating"]["peak_K"] == answers.heating.peak_K
+    assert [stage["end_s"] for stage in summary["stages"]] == list(history.stage_end_s)
+    assert summary["end"]["weight_kg"] == pytest.approx(history.weight_kg[-1].sum())
+    assert summary["closure"] == {"water": history.water_closure, "energy": history.energy_closure}
+    assert summary["solver"]["steps"] == history.statistics.steps
+    assert summary["versions"]["dryingsim"] == ds.__version__
+    assert set(files.summary(history, answers)) == set(summary)
+    for key in summary:
+        assert f"    {key} :" in files.summary.__doc__  # every key is documented
+
+
+def test_pictures_are_pictures(folder):
+    head = (folder / "drying.png").read_bytes()[:24]
+    assert head.startswith(b"\x89PNG\r\n")
+    assert struct.unpack(">II", head[16:24]) == (1100, 704)
+    root = ElementTree.fromstring((folder / "drying.svg").read_text(encoding="utf-8"))
+    assert root.tag.endswith("}svg")
+
+
+def test_the_same_run_writes_the_same_bytes(history, folder, tmp_path):
+    again = ds.run(ds.demo_batch())
+    write_results(again, judge_batch(again), tmp_path)
+    for name in (*DATA_FILES, *PICTURE_FILES):
+        assert (tmp_path / name).read_bytes() == (folder / name).read_bytes(), name
+
+
+def test_a_persons_own_plot_settings_neither_count_nor_change(history, folder, tmp_path):
+    import matplotlib
+
+    with matplotlib.rc_context({"font.size": 30.0}):
+        write_results(history, judge_batch(history), tmp_path)
+        assert matplotlib.rcParams["font.size"] == 30.0
+    assert (tmp_path / "drying.svg").read_bytes() == (folder / "drying.svg").read_bytes()
+
+
+def test_units_are_for_the_pictures_only(history, folder, tmp_path):
+    write_results(history, judge_batch(history), tmp_path, "us")
+    for name in DATA_FILES:
+        assert (tmp_path / name).read_bytes() == (folder / name).read_bytes()
+    assert (tmp_path / "drying.svg").read_bytes() != (folder / "drying.svg").read_bytes()
+
+
+def test_a_run_that_is_not_done_has_nulls(history, tmp_path):
+    never = replace(history, batch=replace(history.batch, targets=ds.Targets(water_activity=0.2)))
+    done = json.loads(files.summary_json(never, judge_batch(never)))["done"]
+    assert done["batch"] == {"earliest_s": None, "expected_s": None, "latest_s": None}
+    assert done["weight_kg"] is None
+
+
+def test_an_interrupted_write_leaves_the_old_file_and_no_scrap(history, tmp_path, monkeypatch):
+    for name in DATA_FILES:
+        (tmp_path / name).write_text("old")
+
+    def interrupted(*args):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("pathlib.Path.replace", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        write_results(history, judge_batch(history), tmp_path)
+    assert {path.name: path.read_text() for path in tmp_path.iterdir()} == dict.fromkeys(DATA_FILES, "old")
+
+
+def test_a_file_in_the_way_is_named(tmp_path):
+    path = tmp_path / "taken"
+    path.write_text("mine")
+    with pytest.raises(InputError, match="taken is a file; a folder"):
+        prepare_directory(path)
+    with pytest.raises(InputError, match="cannot be written to"):
+        prepare_directory(path / "below")
+    assert path.read_text() == "mine"
+
+
+def test_trying_a_folder_leaves_no_trace(tmp_path):
+    (tmp_path / "history.csv").write_text("old")
+    prepare_directory(tmp_path)
+    assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [("history.csv", "old")]

@@ -1,0 +1,121 @@
+"""Pictures: every axis has its unit, the lines are the history's numbers, nothing is shared or left open."""
+
+import re
+import subprocess
+import sys
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+
+import dryingsim as ds
+from dryingsim.batch.units import from_si
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.show import plots
+
+
+@pytest.fixture(scope="module")
+def history():
+    return ds.run(ds.demo_batch())
+
+
+ALL = [plots.temperatures, plots.moisture, plots.water_activity, plots.weight]
+
+
+def lines(axes):
+    return {line.get_label(): line for line in axes.get_lines()}
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("plot", ALL)
+def test_every_axis_says_its_unit(history, plot, units):
+    axes = plot(history, units=units)
+    for label in (axes.get_xlabel(), axes.get_ylabel()):
+        assert re.fullmatch(r".+ \(.+\)", label)
+    assert axes.get_title(loc="left")
+
+
+@pytest.mark.parametrize("plot", ALL)
+def test_draws_where_it_is_told(history, plot):
+    mine = Figure().add_subplot()
+    assert plot(history, mine) is mine
+
+
+def test_units_change_the_numbers_and_the_label_together(history):
+    metric, us = (plots.temperatures(history, units=units) for units in ("metric", "us"))
+    assert (metric.get_ylabel(), us.get_ylabel()) == ("temperature (°C)", "temperature (°F)")
+    for name in ("air", "core", "face", "wet bulb"):
+        celsius = lines(metric)[name].get_ydata()
+        np.testing.assert_allclose(lines(us)[name].get_ydata(), 32.0 + 1.8 * celsius, rtol=1e-12)
+    assert plots.weight(history, units="us").get_ylabel() == "weight on the trays (oz)"
+    assert plots.moisture(history, units="us").get_xlabel() == "height above the lower face (inch)"
+
+
+def test_temperature_lines_are_those_of_the_thickest_slices(history):
+    axes = plots.temperatures(history, units="metric")
+    np.testing.assert_allclose(
+        lines(axes)["core"].get_ydata(), from_si(history.core_temperature_K[:, 2], "degC")
+    )
+    np.testing.assert_allclose(lines(axes)["core"].get_xdata(), history.time_s / 3600.0)
+    assert "6 mm" in axes.get_title(loc="left")
+
+
+def test_moisture_profiles_span_the_shrinking_thickness(history):
+    drawn = plots.moisture(history, units="metric").get_lines()
+    widths = [line.get_xdata()[-1] for line in drawn]
+    assert max(widths) == pytest.approx(1000.0 * history.thickness_m[0, 2], rel=1e-12)
+    assert min(widths) == pytest.approx(1000.0 * history.thickness_m[-1, 2], rel=1e-12)
+    assert len({*widths}) == len(drawn)
+
+
+def test_lines_are_named_where_they_end_not_in_a_legend(history):
+    axes = plots.water_activity(history, units="metric")
+    names = {text.get_text() for text in axes.texts}
+    assert {"4 mm slices", "5 mm slices", "6 mm slices"} <= names
+    assert axes.get_legend() is None
+
+
+def test_names_do_not_overlap(history):
+    sheet = plots.figure(history)
+    sheet.draw_without_rendering()
+    for axes in sheet.axes:
+        boxes = [text.get_window_extent() for text in axes.texts]
+        for number, box in enumerate(boxes):
+            assert not any(box.overlaps(other) for other in boxes[number + 1 :])
+
+
+def test_sheet_has_three_panels_and_marks_when_it_is_done(history):
+    sheet = plots.figure(history, judge_batch(history), "us")
+    assert len(sheet.axes) == 3
+    words = " ".join(text.get_text() for axes in sheet.axes for text in axes.texts)
+    assert "done: 4 h" in words
+    assert " oz" in words
+    never = replace(history, batch=replace(history.batch, targets=ds.Targets(water_activity=0.2)))
+    words = " ".join(text.get_text() for axes in plots.figure(never).axes for text in axes.texts)
+    assert "done" not in words
+
+
+def test_one_class_and_one_short_stage_can_be_drawn():
+    batch = ds.demo_batch()
+    meat = replace(batch.meat, classes=(ds.ThicknessClass(thickness_m=0.005, share=1.0),))
+    short = ds.run(replace(batch, meat=meat, stages=(replace(batch.stages[0], duration_s=300.0),)))
+    plots.figure(short).draw_without_rendering()
+
+
+def test_history_draws_itself(history):
+    assert history.plot().get_ylabel() == "temperature (°C)"
+    mine = Figure().add_subplot()
+    assert history.plot_moisture(mine, "us") is mine
+    assert "(inch)" in mine.get_xlabel()
+
+
+def test_pyplot_is_left_alone():
+    code = (
+        "import sys, dryingsim as ds\nfrom dryingsim.show.plots import figure\n"
+        "figure(ds.run(ds.demo_batch())).canvas\nprint('matplotlib.pyplot' in sys.modules)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert done.stdout.strip() == "False"

@@ -1,0 +1,255 @@
+"""What a person reads: the table, its units, the sentences, the caution, and how it comes out where."""
+
+import io
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.units import from_si, to_si
+from dryingsim.errors import InputError
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.show.quantities import Units, clock, spoken
+from dryingsim.show.tables import (
+    CAUTION,
+    answer_sentences,
+    answer_text,
+    history_html,
+    print_table,
+    table_columns,
+    table_rows,
+    table_text,
+)
+
+
+@pytest.fixture(scope="module")
+def history():
+    return ds.run(ds.demo_batch())
+
+
+@pytest.fixture(scope="module")
+def unfinished():
+    batch = ds.demo_batch()
+    return ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=1800.0),)))
+
+
+def column(history, name, units="metric"):
+    (found,) = (c for c in table_columns(history, units) if " ".join(c.heading[:2]).strip() == name)
+    return found
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+# ---- the table
+
+
+def test_rows_begin_at_the_start_and_hold_the_end_of_each_stage(history):
+    rows = table_rows(history)
+    assert rows[0] == 0
+    assert rows == sorted(set(rows))
+    assert rows[-1] == history.time_s.size - 1
+    assert set(history.stage_end_s) <= set(history.time_s[rows])
+
+
+@pytest.mark.parametrize("hours", [0.02, 0.4, 1.0, 3.0, 7.7, 12.0, 30.0])
+def test_any_run_fits_on_a_screen(history, hours):
+    end = 3600.0 * hours
+    time = np.linspace(0.0, end, history.time_s.size)
+    stretched = replace(history, time_s=time, stage_end_s=np.array([0.9 * end, end]))
+    assert 6 <= len(table_rows(stretched)) <= 16
+
+
+def test_numbers_are_those_of_the_history(history):
+    rows = table_rows(history)
+    weight = 1000.0 * history.weight_kg.sum(axis=1)[rows]
+    assert [float(c) for c in column(history, "weight").cells] == pytest.approx(weight, abs=0.5)
+    wet = 100.0 * history.batch_moisture_db / (1.0 + history.batch_moisture_db)
+    assert [float(c) for c in column(history, "wet basis").cells] == pytest.approx(wet[rows], abs=0.051)
+    core = history.core_temperature_K[rows, 2] - 273.15  # 6 mm, the thickest, is the third class
+    assert [float(c) for c in column(history, "core").cells] == pytest.approx(core, abs=0.51)
+    activity = history.equalised_water_activity[rows, 2]
+    assert [float(c) for c in column(history, "a_w even").cells] == pytest.approx(activity, abs=0.0051)
+
+
+def test_both_unit_systems_say_the_same(history):
+    metric, us = column(history, "weight"), column(history, "weight", "us")
+    assert (metric.heading[2], us.heading[2]) == ("g", "oz")
+    # rounded to 1 g and to 0.1 oz
+    for one, other in zip(metric.cells, us.cells, strict=True):
+        assert to_si("x", f"{other} oz", "mass") == pytest.approx(
+            to_si("x", f"{one} g", "mass"), abs=0.5e-3 + 0.05 * 0.02835
+        )
+    for name in ("core", "face", "air", "wet bulb"):
+        celsius, fahrenheit = column(history, name), column(history, name, "us")
+        assert (celsius.heading[2], fahrenheit.heading[2]) == ("°C", "°F")
+        for one, other in zip(celsius.cells, fahrenheit.cells, strict=True):
+            assert to_si("x", f"{other} degF", "temperature") == pytest.approx(
+                to_si("x", f"{one} degC", "temperature"), abs=0.5 + 0.5 / 1.8 + 1e-9
+            )
+    for name in ("time", "loss", "dry basis", "wet basis", "M:P", "a_w even", "a_w face"):
+        assert column(history, name) == column(history, name, "us")
+
+
+def test_units_follow_the_batch_file_unless_told(history):
+    us = replace(history, batch=replace(history.batch, display="us"))
+    assert table_text(us) == table_text(history, "us")
+    assert table_text(us, "metric") == table_text(history)
+
+
+def test_a_large_batch_is_weighed_in_kg_or_lb(history):
+    large = replace(history, batch=replace(history.batch, meat=replace(history.batch.meat, weight_kg=40.0)))
+    assert Units(large).weight.text(12.345) == "12.35 kg"
+    assert Units(large, "us").weight.text(12.345) == f"{from_si(12.345, 'lb'):.2f} lb"
+
+
+def test_unknown_units_are_refused(history):
+    with pytest.raises(InputError, match="units = 'imperial' is not a choice.*'metric', 'us'"):
+        table_text(history, "imperial")
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_plain_text_is_aligned_and_fits(history, units):
+    lines = table_text(history, units).splitlines()
+    assert max(map(len, lines)) <= 80
+    head, rule = lines[:3], lines[3]
+    assert set(rule) == {"-", " "}
+    rights = [match.end() for match in re.finditer("-+", rule)]
+    for line in [head[2], *lines[4 : 4 + len(table_rows(history))]]:
+        ends = [match.end() for match in re.finditer(r"\S+", line)]
+        assert ends == rights  # every unit and every number ends under its column's right edge
+
+
+# ---- where it is printed
+
+
+def test_piped_output_is_plain(history):
+    out = io.StringIO()
+    print_table(history, "metric", out)
+    assert "\x1b" not in out.getvalue()
+    assert table_text(history, "metric") in out.getvalue()
+    assert history.batch.name in out.getvalue()
+
+
+def test_no_color_on_a_terminal_is_plain(history, monkeypatch):
+    monkeypatch.setenv("NO_COLOR", "1")
+    out = Terminal()
+    print_table(history, "metric", out)
+    assert "\x1b" not in out.getvalue()
+
+
+@pytest.mark.parametrize("width", [80, 100])
+def test_a_terminal_gets_the_same_numbers_with_colour(history, monkeypatch, width):
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLUMNS", str(width))
+    out = Terminal()
+    print_table(history, "metric", out)
+    text = re.sub(r"\x1b\[[0-9;]*m", "", out.getvalue())
+    assert text != out.getvalue()
+    assert max(map(len, text.splitlines())) <= width
+    words = text.split()
+    for part in table_columns(history, "metric"):
+        assert all(cell in words for cell in part.cells)
+
+
+# ---- the answers
+
+
+def test_answers_name_times_weight_and_heat(history):
+    answers = judge_batch(history)
+    done, heating = answers.doneness, answers.heating
+    text = " ".join(answer_sentences(history, answers, "metric"))
+    assert f"Done after about {spoken(done.batch.expected_s)}" in text
+    assert "±0.04" in text
+    assert spoken(done.batch.earliest_s) in text
+    assert f"{1000.0 * done.weight_kg:.0f} g" in text
+    assert f"{100.0 * done.weight_share:.0f} %" in text
+    assert f"{heating.peak_K - 273.15:.0f} °C at most" in text
+    assert f"in air of {heating.air_first_hour_K - 273.15:.0f} °C" in text
+    for one, window in zip(history.batch.meat.classes, done.classes, strict=True):
+        assert f"{1000.0 * one.thickness_m:g} mm after {spoken(window.expected_s)}" in text
+
+
+def test_a_late_end_of_the_window_is_said_to_be_beyond_the_run(history):
+    answers = judge_batch(history)
+    assert answers.doneness.batch.latest_s is None
+    assert "beyond the end of the run" in answer_sentences(history, answers)[0]
+    window = replace(answers.doneness.batch, latest_s=20000.0)
+    known = replace(answers, doneness=replace(answers.doneness, batch=window))
+    assert f"and {spoken(20000.0)}" in answer_sentences(history, known)[0]
+
+
+def test_a_batch_that_is_not_done_is_not_given_a_weight(unfinished):
+    answers = judge_batch(unfinished)
+    text = " ".join(answer_sentences(unfinished, answers))
+    assert text.startswith("Not done when the run ends, after 30 min")
+    assert f"{unfinished.equalised_water_activity[-1].max():.2f}" in text
+    assert "The trays then hold" not in text
+
+
+def test_one_thickness_is_not_listed_again(history):
+    meat = replace(history.batch.meat, classes=history.batch.meat.classes[:1])
+    batch = replace(
+        history.batch,
+        meat=replace(meat, classes=(replace(meat.classes[0], share=1.0),)),
+        stages=(history.batch.stages[0],),
+    )
+    alone = ds.run(batch)
+    assert "Each on its own" not in answer_text(alone, judge_batch(alone))
+
+
+def test_the_caution_is_always_there_and_nothing_is_called_safe(history, unfinished):
+    for one in (history, unfinished):
+        texts = (answer_text(one, judge_batch(one)), re.sub("<[^>]+>", " ", history_html(one)))
+        for text in texts:
+            assert CAUTION in " ".join(text.split())
+            assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
+    for words in (
+        "validates no process",
+        "bacteria",
+        "thermometer",
+        "food-safety authority",
+        "process authority",
+    ):
+        assert words in CAUTION
+
+
+def test_answers_fit_eighty_columns(history):
+    assert max(map(len, answer_text(history, judge_batch(history), "us").splitlines())) <= 80
+
+
+# ---- notebooks
+
+
+def test_html_holds_every_cell_and_escapes_names(history):
+    odd = replace(history, batch=replace(history.batch, name="<b>5 & 6 mm</b>"))
+    page = odd._repr_html_()
+    assert "<h4>&lt;b&gt;5 &amp; 6 mm&lt;/b&gt;</h4>" in page
+    cells = re.findall("<td>(.*?)</td>", page)
+    assert len(cells) == len(table_rows(history)) * len(table_columns(history))
+
+
+def test_repr_says_what_it_is(history):
+    assert repr(history).startswith("<History of 'Food lab")
+    assert f"{history.time_s[-1] / 3600.0:.2f} h" in repr(history)
+
+
+# ---- times in words
+
+
+@pytest.mark.parametrize(
+    ("seconds", "short", "words"),
+    [
+        (0.0, "0:00", "0 min"),
+        (29.0, "0:00", "0 min"),
+        (3599.0, "1:00", "1 h"),
+        (90061.0, "25:01", "25 h 1 min"),
+    ],
+)
+def test_times_are_rounded_to_the_minute(seconds, short, words):
+    assert (clock(seconds), spoken(seconds)) == (short, words)

@@ -1,0 +1,45 @@
+"""Every record of `validation/` as a test, in its reduced form."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))  # the records are not part of the installed package
+
+from validation.case import run
+from validation.data import SHARED, table
+from validation.subjects import SUBJECTS, cases_of
+
+
+def records():
+    for subject in SUBJECTS:
+        for case in cases_of(subject):
+            marks = [pytest.mark.slow] if case.slow else []
+            if case.known_failure or case.fitted:  # still run: a known failure that is mended must be noticed
+                marks.append(pytest.mark.xfail(bool(case.known_failure), reason=case.known_failure, strict=True))
+            yield pytest.param(case, id=f"{subject}: {case.name}", marks=marks)
+
+
+@pytest.mark.parametrize("case", records())
+def test_record(case):
+    if not case.available:
+        pytest.skip(f"{case.requires} is not installed")
+    outcome = run(case, full=False)
+    assert outcome.passed, (
+        f"{case.name}: computed {outcome.computed[outcome.worst]:.6g}, expected {outcome.expected[outcome.worst]:.6g} "
+        f"({case.bound}), deviation {outcome.deviation:.3g}, allowed {outcome.tolerance:.3g}; {case.reason}"
+    )
+
+
+@pytest.mark.parametrize("path", sorted(SHARED.glob("*.csv")), ids=lambda p: p.stem)
+def test_reference_file_says_where_it_comes_from(path):
+    read = table(path.stem)
+    assert {"source", "status", "licence"} <= set(read.head)
+    assert read.rows
+    assert None not in {key for row in read.rows for key in row}  # no row longer than the head
+
+
+def test_names_of_cases_are_unique():
+    names = [(subject, case.name) for subject in SUBJECTS for case in cases_of(subject)]
+    assert len(set(names)) == len(names)
