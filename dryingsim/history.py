@@ -1,6 +1,6 @@
 """What happened in a batch: arrays with named axes, and what follows from them without judgement."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -18,19 +18,50 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
+@dataclass(frozen=True, slots=True)
+class ChamberHistory:
+    """The appliance over the recorded times t of a `History`.
+
+    Attributes
+    ----------
+    cell_temperature_K, cell_humidity_ratio : ndarray, shape (t, 1 + trays)
+        Air before the trays (0) and leaving each place (1, 2, ... in the direction of the flow) [K], [kg/kg dry air].
+    shell_K, floor_K : ndarray, shape (t,)
+        Walls and floor [K].
+    totals : dict of ndarray, shape (t,)
+        Since the start: heat of the heater and the fan, loss through the walls, energy and water that left with exchanged
+        air, steam let in, water condensed on the walls and its energy [J], [kg]; names with units.
+    energy_closure, water_closure : float
+        Miss of the whole appliance's balances, relative to the energy supplied and to the water the meat lost.
+    """
+
+    cell_temperature_K: np.ndarray
+    cell_humidity_ratio: np.ndarray
+    shell_K: np.ndarray
+    floor_K: np.ndarray
+    totals: dict[str, np.ndarray]
+    energy_closure: float
+    water_closure: float
+
+
 @dataclass(frozen=True)
 class History:
     """States of a batch over time.
 
-    Axes: t recorded times, n nodes from the lower to the upper face, m slabs (one per thickness class).
+    Axes: t recorded times, n nodes from the lower to the upper face, m slabs: every thickness class on every tray, tray
+    by tray.
 
     Attributes
     ----------
     batch : Batch
     slabs : Slabs
         What the slabs are made of; `slabs.nodes` (n,) are the node positions over the dry mass.
+    kind, tray : ndarray of int, shape (m,)
+        Thickness class and tray of each slab. In given air there is one tray.
+    place : ndarray of int, shape (t, m)
+        Place of each slab's tray in the flow, 0 first; changes when trays are rotated.
     area_m2 : ndarray, shape (m,)
-        Area of one face of all slices of a class [m2].
+        Area of one face of all slices of a slab's class on its tray [m2].
     time_s : ndarray, shape (t,)
         Since the slices were laid on the trays [s]; even steps, and the end of each stage.
     stage : ndarray of int, shape (t,)
@@ -47,10 +78,15 @@ class History:
         relative to the heat received.
     statistics : Statistics
         Work of the solver.
+    chamber : ChamberHistory or None
+        The appliance, if there is one.
     """
 
     batch: Batch
     slabs: Slabs
+    kind: np.ndarray
+    tray: np.ndarray
+    place: np.ndarray
     area_m2: np.ndarray
     time_s: np.ndarray
     stage: np.ndarray
@@ -64,6 +100,11 @@ class History:
     water_closure: float
     energy_closure: float
     statistics: Statistics
+    chamber: ChamberHistory | None
+
+    def with_chamber(self, chamber: ChamberHistory) -> "History":
+        """Return the same history with its chamber's."""
+        return replace(self, chamber=chamber)
 
     @cached_property
     def mean_moisture_db(self) -> np.ndarray:
@@ -72,12 +113,12 @@ class History:
 
     @cached_property
     def dry_mass_kg(self) -> np.ndarray:
-        """Dry solid of each class [kg], shape (m,)."""
+        """Dry solid of each slab [kg], shape (m,)."""
         return self.area_m2 * self.slabs.dry_mass_kg_m2
 
     @cached_property
     def weight_kg(self) -> np.ndarray:
-        """Weight of each class on the trays [kg], shape (t, m)."""
+        """Weight of each slab on the trays [kg], shape (t, m)."""
         return self.dry_mass_kg * (1.0 + self.mean_moisture_db)
 
     @cached_property
@@ -135,13 +176,13 @@ class History:
         return self.slabs.thickness(self.mean_moisture_db)
 
     def plot(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
-        """Draw the temperatures of the thickest slices and their air; see `dryingsim.show.plots`."""
+        """Draw the temperatures of the slowest slices and their air; see `dryingsim.show.plots`."""
         from dryingsim.show.plots import temperatures
 
         return temperatures(self, axes, units)
 
     def plot_moisture(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
-        """Draw the moisture across the thickest slices at several times; see `dryingsim.show.plots`."""
+        """Draw the moisture across the slowest slices at several times; see `dryingsim.show.plots`."""
         from dryingsim.show.plots import moisture
 
         return moisture(self, axes, units)
@@ -155,5 +196,5 @@ class History:
         hours = self.time_s[-1] / 3600.0
         return (
             f"<History of {self.batch.name!r}: {self.time_s.size} times to {hours:.2f} h, "
-            f"{self.slabs.nodes.size} nodes, {self.area_m2.size} classes>"
+            f"{self.slabs.nodes.size} nodes, {self.area_m2.size} slabs>"
         )

@@ -6,19 +6,18 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch, Stage, Until
 from dryingsim.errors import InputError, SolverError
-from dryingsim.history import History
+from dryingsim.history import ChamberHistory, History
 from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.rosenbrock import Step, Stepper, first_crossing
-from dryingsim.model.air import given_air
-from dryingsim.model.build import build_slabs, slice_area
-from dryingsim.model.slab import Slabs
-from dryingsim.model.system import SlabSystem
+from dryingsim.model.scene import ApplianceScene, Scene, scene_of
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 LONGEST_STAGE_S = 72 * 3600.0  # a stage that ends by a condition is given up after this time
 EVENT_RESOLUTION_S = 0.5
-WATER_CLOSURE, ENERGY_CLOSURE = 1e-9, 1e-6  # a run that closes worse is an error, not a result
+SLAB_WATER, SLAB_ENERGY = 1e-9, 1e-6  # a run whose balances close worse is an error, not a result
+CHAMBER_WATER, CHAMBER_ENERGY = 1e-8, 1e-5
+_AFTER_SWITCH_S = 1.0  # first step after a thermostat has switched
 
 
 def run(
@@ -39,7 +38,8 @@ def run(
     nodes : int
         Nodes across each slice.
     tolerance : float
-        Error allowed in a step: `tolerance` * (0.3 + X) in moisture [kg/kg], `tolerance` * 20 K in temperature.
+        Error allowed in a step: `tolerance` * (0.3 + X) in moisture [kg/kg], `tolerance` * 20 K in
+        temperature.
     interval_s : float
         Time between recorded states [s]; ends of stages are recorded as well.
     diffusivity : Diffusivity
@@ -54,101 +54,129 @@ def run(
     Raises
     ------
     InputError
-        If a stage's end condition is not reached within three days.
+        If a stage's end condition is not reached within three days, or the slices need more trays than there are.
     SolverError
         If the equations cannot be advanced or a balance does not close.
 
     Examples
     --------
-    >>> from dryingsim.batch.toml_file import demo_batch
-    >>> history = run(demo_batch())
+    >>> from dryingsim.batch.toml_file import demo_text, parse_batch
+    >>> history = run(parse_batch(demo_text(), "demo"))
     >>> bool(history.water_closure < 1e-9)
     True
     """
-    slabs = build_slabs(batch, nodes, diffusivity)
-    ones = np.ones_like(slabs.dry_mass_kg_m2)
-    length, width = batch.meat.length_m * ones, batch.meat.width_m * ones
-    stepper: Stepper | None = None
-    recorder = _Recorder(interval_s)
-    for index, stage in enumerate(batch.stages):
-        t0 = stepper.t if stepper else 0.0
-        air = given_air(stage.air, stage.air_end, batch.room, t0, stage.duration_s or 1.0, length, width)
-        if stepper is None:
-            system = SlabSystem(slabs, air, tolerance)
-            y0 = system.initial(slabs.initial_moisture_db, batch.meat.temperature_K * ones)
-            stepper = Stepper(system, 0.0, y0)
-            recorder.start(y0, system)
-        system.air = air
+    scene = scene_of(batch, nodes, tolerance, diffusivity)
+    return _Run(batch, scene, interval_s, progress).history()
+
+
+class _Run:
+    """A batch on its way through its stages."""
+
+    def __init__(
+        self, batch: Batch, scene: Scene, interval_s: float, progress: Callable[[float], None] | None
+    ) -> None:
+        self.batch, self.scene, self.progress = batch, scene, progress
+        self.recorder = _Recorder(scene, interval_s)
+        y = scene.initial()
+        self.recorder.start(batch.stages[0], y)
+        self.stepper = Stepper(scene.system, 0.0, y)
+        self.next_rotation = batch.rotate_every_s or np.inf
+        self.stage_ends = []
+        for index, stage in enumerate(batch.stages):
+            self._begin(stage)
+            self._advance(stage, index)
+            self.stage_ends.append(self.stepper.t)
+
+    def _begin(self, stage: Stage) -> None:
+        self.scene.begin(stage, self.stepper.t)
         if stage.turn:
-            stepper.y = system.turned(stepper.y)
-        stepper.restart()
-        _advance(stepper, system, stage, index, batch, recorder, progress)
-    assert stepper is not None
-    history = recorder.history(batch, slabs, system, stepper)
-    for name, value, limit in (
-        ("water", history.water_closure, WATER_CLOSURE),
-        ("energy", history.energy_closure, ENERGY_CLOSURE),
-    ):
-        if not value <= limit:
-            raise SolverError(f"the {name} balance closed to {value:.1e} only; {limit:.0e} is required")
-    return history
+            y = self.stepper.y.copy()
+            part = self.scene.slab_part(y)
+            part[:] = self.scene.slabs.turned(part)
+            self.stepper.y = y
+        self.stepper.restart()
 
-
-def _advance(
-    stepper: Stepper,
-    system: SlabSystem,
-    stage: Stage,
-    index: int,
-    batch: Batch,
-    recorder: "_Recorder",
-    progress: Callable[[float], None] | None,
-) -> None:
-    """Carry the stepper through one stage."""
-    end = stepper.t + (stage.duration_s if stage.duration_s is not None else LONGEST_STAGE_S)
-    reached = _condition(stage.until, system, batch) if stage.until else None
-    if reached is None or reached(stepper.y) <= 0.0:
+    def _advance(self, stage: Stage, index: int) -> None:
+        """Carry the stepper through one stage."""
+        stepper = self.stepper
+        limit = stage.duration_s if stage.duration_s is not None else LONGEST_STAGE_S
+        end = stepper.t + limit
+        done = _condition(stage.until, self.scene, self.batch) if stage.until else _never
+        if done(stepper.y) > 0.0:
+            return
         while stepper.t < end:
-            step = stepper.step(end)
-            met = reached is not None and reached(step.y1) > 0.0
-            if met:
-                assert reached is not None
-                t1 = first_crossing(lambda t, s=step: reached(s.at(t)), step.t0, step.t1, EVENT_RESOLUTION_S)
-                step = stepper.shorten(step, t1)
-            recorder.add(step, index, ends_stage=met or stepper.t >= end, system=system)
-            if progress:
-                progress(stepper.t)
-            if met:
-                break
-        else:
-            if stage.duration_s is None:
-                raise InputError(
-                    f"stage {index + 1} ({stage.name}): its end condition is not reached within "
-                    f"{LONGEST_STAGE_S / 3600:.0f} h; give the stage a duration or an easier condition"
-                )
-    recorder.end_stage(stepper.t)
+            step = stepper.step(min(end, self.next_rotation))
+            ended = done(step.y1) > 0.0
+            if ended:
+                step = self._cut(step, done)
+            if not ended and self.scene.switch(step.y1) > 0.0:
+                step = self._cut(step, self.scene.switch)
+                self.scene.switched()
+                stepper.restart(_AFTER_SWITCH_S)
+            self.recorder.add(step, index, ends_stage=ended or stepper.t >= end)
+            if self.progress:
+                self.progress(stepper.t)
+            if ended:
+                return
+            if stepper.t >= self.next_rotation:
+                self.scene.rotate()
+                stepper.restart()
+                self.next_rotation += self.batch.rotate_every_s or np.inf
+        if stage.duration_s is None:
+            raise InputError(
+                f"{self.batch.name}: stage {index + 1} ({stage.name}) does not reach its end condition within "
+                f"{limit / 3600:.0f} h; give it a duration or an easier condition"
+            )
+
+    def _cut(self, step: Step, value: Callable[[np.ndarray], float]) -> Step:
+        """Take the last step again, to where `value` turns positive."""
+        t1 = first_crossing(lambda t: value(step.at(t)), step.t0, step.t1, EVENT_RESOLUTION_S)
+        return self.stepper.shorten(step, t1)
+
+    def history(self) -> History:
+        """Return the record, its balances checked."""
+        history = self.recorder.history(self.batch, np.array(self.stage_ends), self.stepper)
+        balances = [
+            ("water", history.water_closure, SLAB_WATER),
+            ("energy", history.energy_closure, SLAB_ENERGY),
+        ]
+        if history.chamber is not None:
+            balances += [
+                ("appliance's water", history.chamber.water_closure, CHAMBER_WATER),
+                ("appliance's energy", history.chamber.energy_closure, CHAMBER_ENERGY),
+            ]
+        for name, value, limit in balances:
+            if not value <= limit:
+                raise SolverError(f"the {name} balance closed to {value:.1e} only; {limit:.0e} is required")
+        return history
 
 
-def _condition(until: Until, system: SlabSystem, batch: Batch) -> Callable[[np.ndarray], float]:
+def _never(y: np.ndarray) -> float:
+    """Condition of a stage that ends by its duration alone."""
+    del y
+    return -1.0
+
+
+def _condition(until: Until, scene: Scene, batch: Batch) -> Callable[[np.ndarray], float]:
     """Return a function of the state that turns positive when the first of the conditions is met."""
+    system = scene.slabs
     slabs = system.slabs
-    share = control_volumes(slabs.nodes)
-    middle = middle_weights(slabs.nodes)
-    area = slice_area(batch, slabs)
-    initial = float(np.sum(area * slabs.dry_mass_kg_m2 * (1.0 + slabs.initial_moisture_db)))
+    share, middle = control_volumes(slabs.nodes), middle_weights(slabs.nodes)
+    solids = scene.load.area_m2 * slabs.dry_mass_kg_m2
+    initial = float(np.sum(solids * (1.0 + slabs.initial_moisture_db)))
+    reference = np.full(system.m, REFERENCE_TEMPERATURE)
 
     def margin(y: np.ndarray) -> float:
-        x, h, _ = system.split(y)
+        x, h, _ = system.split(scene.slab_part(y))
         margins = []
         if until.weight_loss is not None:
-            water = float(np.sum(area * slabs.dry_mass_kg_m2 * (slabs.initial_moisture_db - share @ x)))
-            margins.append(water / initial - until.weight_loss)
+            lost = float(np.sum(solids * (slabs.initial_moisture_db - share @ x)))
+            margins.append(lost / initial - until.weight_loss)
         if until.core_temperature_K is not None:
             core = middle @ slabs.temperature(x, h)
             margins.append(float(np.min(core)) - until.core_temperature_K)
         if until.water_activity is not None:
-            log_activity = slabs.sorption.at(
-                share @ x, np.full(system.m, REFERENCE_TEMPERATURE), slabs.recipe
-            )[0]
+            log_activity = slabs.sorption.at(share @ x, reference, slabs.recipe)[0]
             margins.append(until.water_activity - float(np.exp(np.max(log_activity))))
         return max(margins)
 
@@ -158,19 +186,21 @@ def _condition(until: Until, system: SlabSystem, batch: Batch) -> Callable[[np.n
 class _Recorder:
     """Collects states at even intervals and at the ends of stages."""
 
-    def __init__(self, interval_s: float) -> None:
-        self._interval = interval_s
+    def __init__(self, scene: Scene, interval_s: float) -> None:
+        self._scene, self._interval = scene, interval_s
         self._times: list[np.ndarray] = []
         self._states: list[np.ndarray] = []
         self._stages: list[np.ndarray] = []
         self._air: list[tuple[np.ndarray, np.ndarray]] = []
-        self._ends: list[float] = []
+        self._places: list[np.ndarray] = []
         self._next = interval_s
 
-    def start(self, y: np.ndarray, system: SlabSystem) -> None:
-        self._keep(np.array([0.0]), y[None], 0, system)
+    def start(self, stage: Stage, y: np.ndarray) -> None:
+        """Record the beginning."""
+        self._scene.begin(stage, 0.0)
+        self._keep(np.array([0.0]), y[None], 0)
 
-    def add(self, step: Step, stage: int, *, ends_stage: bool, system: SlabSystem) -> None:
+    def add(self, step: Step, stage: int, *, ends_stage: bool) -> None:
         """Record the part of the run that a step covers."""
         count = int(np.floor((step.t1 - self._next) / self._interval + 1e-9)) + 1
         times = self._next + self._interval * np.arange(max(count, 0))
@@ -178,44 +208,71 @@ class _Recorder:
         if ends_stage and not (times.size and abs(times[-1] - step.t1) < 1e-6):
             times = np.append(times, step.t1)
         if times.size:
-            self._keep(times, step.at(times), stage, system)
+            self._keep(times, step.at(times), stage)
 
-    def _keep(self, times: np.ndarray, states: np.ndarray, stage: int, system: SlabSystem) -> None:
+    def _keep(self, times: np.ndarray, states: np.ndarray, stage: int) -> None:
         self._times.append(times)
         self._states.append(states)
         self._stages.append(np.full(times.size, stage))
-        for t in times:
-            air = system.air.at(float(t))
-            self._air.append((air.temperature_K, air.vapour_fraction * air.pressure_Pa))
+        self._air.append(self._scene.air(times, states))
+        self._places.append(np.repeat(self._scene.load.tray[None], times.size, axis=0))
 
-    def end_stage(self, t: float) -> None:
-        self._ends.append(t)
-
-    def history(self, batch: Batch, slabs: Slabs, system: SlabSystem, stepper: Stepper) -> History:
+    def history(self, batch: Batch, stage_ends: np.ndarray, stepper: Stepper) -> History:
         """Assemble the record."""
+        scene, system = self._scene, self._scene.slabs
+        n, m, slabs = system.n, system.m, system.slabs
         states = np.concatenate(self._states)
-        n, m = system.n, system.m
-        rows = states.reshape(-1, 2 * n + 5, m)
-        x, h = rows[:, :n], rows[:, n : 2 * n]
-        totals = rows[:, 2 * n :]
+        rows = scene.slab_part(states).reshape(-1, 2 * n + 5, m)
+        x, h, totals = rows[:, :n], rows[:, n : 2 * n], rows[:, 2 * n :]
         gained = (system.mass * (x[-1] - x[0])).sum(axis=0)
         heated = (system.mass * (h[-1] - h[0])).sum(axis=0)
         vapour, carried = totals[-1, :2]
         heat = totals[-1, 2:].sum(axis=0)
-        return History(
+        kinds = len(batch.meat.classes)
+        history = History(
             batch=batch,
             slabs=slabs,
-            area_m2=slice_area(batch, slabs),
+            kind=np.arange(m) % kinds,
+            tray=np.arange(m) // kinds,
+            place=np.concatenate(self._places),
+            area_m2=scene.load.area_m2,
             time_s=np.concatenate(self._times),
             stage=np.concatenate(self._stages),
-            stage_end_s=np.array(self._ends),
+            stage_end_s=stage_ends,
             moisture_db=x,
             temperature_K=slabs.temperature(x, h),
             vapour_kg_m2=totals[:, 0],
             heat_J_m2=totals[:, 2:].sum(axis=1),
-            air_temperature_K=np.array([a for a, _ in self._air]),
-            air_vapour_pressure_Pa=np.array([p for _, p in self._air]),
+            air_temperature_K=np.concatenate([t for t, _ in self._air]),
+            air_vapour_pressure_Pa=np.concatenate([p for _, p in self._air]),
             water_closure=float(np.max(np.abs(gained + vapour) / np.maximum(np.abs(vapour), 1e-12))),
             energy_closure=float(np.max(np.abs(heated - heat + carried) / np.maximum(np.abs(heat), 1e-6))),
             statistics=stepper.statistics,
+            chamber=None,
         )
+        if isinstance(scene, ApplianceScene):
+            gains = float(np.sum(history.area_m2 * heated)), float(np.sum(history.area_m2 * gained))
+            history = history.with_chamber(chamber_history(scene, states, *gains))
+        return history
+
+
+def chamber_history(
+    scene: ApplianceScene, states: np.ndarray, slab_energy_J: float, slab_water_kg: float
+) -> ChamberHistory:
+    """History of the chamber from recorded states (t, size) and what the slabs gained over the run."""
+    chamber = scene.chamber
+    c = scene.chamber_part(states).T
+    t, w, _ = chamber.cell_states(c)
+    shell, floor = chamber.wall_temperatures(c)
+    totals = dict(zip(chamber.TOTALS, c[-len(chamber.TOTALS) :], strict=True))
+    energy, water = chamber.content(c)
+    exchanged = totals["heater_J"][-1] + totals["fan_J"][-1] + totals["steam_kg"][-1] * 2.7e6
+    return ChamberHistory(
+        cell_temperature_K=t.T,
+        cell_humidity_ratio=w.T,
+        shell_K=shell,
+        floor_K=floor,
+        totals=totals,
+        energy_closure=float(abs(energy[-1] - energy[0] + slab_energy_J) / max(exchanged, 1.0)),
+        water_closure=float(abs(water[-1] - water[0] + slab_water_kg) / max(abs(slab_water_kg), 1e-6)),
+    )

@@ -39,7 +39,6 @@ def plain_slabs(
     solid_specific_heat: float = 2000.0,
     solid_conductivity: float = 0.5,
     recipe: Recipe | None = None,
-    emissivity: tuple[float, float] = (0.0, 0.0),
     vapour_open: tuple[float, float] = (1.0, 1.0),
     heat_open: tuple[float, float] = (1.0, 1.0),
     edge_length: float = np.inf,
@@ -58,7 +57,7 @@ def plain_slabs(
         diffusivity_factor=ones,
         sorption=SorptionTable([recipe or Recipe(protein=0.88)]),
         recipe=np.zeros(ones.size, dtype=np.intp),
-        emissivity=np.array(emissivity)[:, None] * ones,
+        emissivity=1.0,  # what a face sees is set by the air's `view`
         vapour_open=np.array(vapour_open)[:, None] * ones,
         heat_open=np.array(heat_open)[:, None] * ones,
         edge_length_m=edge_length * ones,
@@ -73,13 +72,15 @@ def steady_air(
     pressure: float = 101325.0,
     mass_factor: np.ndarray | float = 1e-12,
     wall: np.ndarray | None = None,
+    emissivity: tuple[float, float] = (0.0, 0.0),
 ) -> GivenAir:
-    """Air at rest in time with a given film coefficient [W/(m2 K)]; walls (2, m) at the air's temperature if not given."""
+    """Constant air with a given film coefficient [W/(m2 K)], walls (2, m) at its own temperature if not given."""
     ones = np.ones_like(temperature)
     air = AirAtSlabs(
         temperature_K=temperature,
         vapour_fraction=vapour_pressure / pressure * ones,
         wall_K=np.stack([temperature, temperature]) if wall is None else wall,
+        view=np.array(emissivity)[:, None] * ones,
         pressure_Pa=pressure,
         film=Film(
             forced=np.stack([film * ones, film * ones]),

@@ -45,7 +45,7 @@ class Doneness:
     target_water_activity, uncertainty : float
         What counts as dry, and how well the water activity is known [-].
     classes : tuple of Window
-        One per thickness class, in the order of the batch.
+        One per thickness class, in the order of the batch: the wettest of its slices over all trays.
     batch : Window
         The whole batch: its wettest slices.
     first_look_s : float or None
@@ -124,8 +124,8 @@ def first_time_down_to(time_s: np.ndarray, value: np.ndarray, level: float) -> f
 
     Examples
     --------
-    >>> first_time_down_to(np.array([0.0, 60.0]), np.array([0.9, 0.8]), 0.875)
-    15.0
+    >>> first_time_down_to(np.array([0.0, 60.0]), np.array([1.0, 0.5]), 0.75)
+    30.0
     """
     below = np.flatnonzero(value <= level)
     if not below.size:
@@ -148,7 +148,8 @@ def _window(time_s: np.ndarray, water_activity: np.ndarray, target: float) -> Wi
 def _doneness(history: History) -> Doneness:
     time, activity = history.time_s, history.equalised_water_activity
     target = history.batch.targets.water_activity
-    classes = tuple(_window(time, one, target) for one in activity.T)
+    wettest = [activity[:, history.kind == k].max(axis=1) for k in range(len(history.batch.meat.classes))]
+    classes = tuple(_window(time, one, target) for one in wettest)
     batch = _window(time, activity.max(axis=1), target)
     looks = [one.earliest_s for one in classes if one.earliest_s is not None]
     weight = share = ratio = None

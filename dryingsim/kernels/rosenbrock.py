@@ -130,9 +130,9 @@ class Stepper:
     def __post_init__(self) -> None:
         self.restart()
 
-    def restart(self) -> None:
+    def restart(self, first_step: float | None = None) -> None:
         """Forget the slope: call after changing the state or the problem (a new stage)."""
-        self.h = self.first_step
+        self.h = first_step or self.first_step
         self._grow_limit = 5.0
         self._f = self._rhs(self.t, self.y)
         self._linearized = False

@@ -99,6 +99,7 @@ class GivenAir:
             temperature_K=a.temperature_K + s * (b.temperature_K - a.temperature_K),
             vapour_fraction=a.vapour_fraction + s * (b.vapour_fraction - a.vapour_fraction),
             wall_K=a.wall_K + s * (b.wall_K - a.wall_K),
+            view=a.view,
             pressure_Pa=a.pressure_Pa,
             film=a.film,
         )
@@ -122,7 +123,8 @@ def given_air(
     mean = [0.5 * (a + b) for a, b in zip(*states, strict=True)]
     film = slice_film(mean[0], mean[1], room.pressure_Pa, mean[2], length, width)
     both = [
-        AirAtSlabs(t, p / room.pressure_Pa, np.stack([t, t]), room.pressure_Pa, film) for t, p, _ in states
+        AirAtSlabs(t, p / room.pressure_Pa, np.stack([t, t]), np.ones((2, t.size)), room.pressure_Pa, film)
+        for t, p, _ in states
     ]
     if stage_end is None:
         return GivenAir(both[0], both[0])

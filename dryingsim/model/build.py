@@ -66,7 +66,7 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         diffusivity_factor=ones,
         sorption=SorptionTable([recipe]),
         recipe=np.zeros(thickness.size, dtype=np.intp),
-        emissivity=EMISSIVITY * np.stack([ones, ones]),
+        emissivity=EMISSIVITY,
         vapour_open=mesh,
         heat_open=np.stack([ones, ones]),
         edge_length_m=np.where(meat.width_m < NARROW * thickness, 0.5 * meat.width_m, np.inf),

@@ -12,7 +12,7 @@ Signs: everything positive into the chamber air unless the name says otherwise. 
 axes (trial states), and broadcast.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -109,11 +109,27 @@ class Load:
         Trays in use.
     area_m2 : ndarray, shape (m,)
         Area of one face of all slices of a slab's kind on its tray [m2].
+    cover : float
+        Share of a tray's area that slices cover.
     """
 
     tray: np.ndarray
     trays: int
     area_m2: np.ndarray
+    cover: float
+
+    def view(self) -> np.ndarray:
+        """Share of what the lower and upper face of each slab see that is floor or shell, shape (2, m).
+
+        Between trays a slice faces the slices of the next tray, nearly as warm as itself, and the shell through the
+        gaps; only the lowest tray looks at the floor and the highest at the ceiling.
+        """
+        outward = np.stack([self.tray == BOTTOM_TRAY, self.tray == self.trays - 1])
+        return np.where(outward, 1.0, 1.0 - self.cover)
+
+    def moved_up(self) -> "Load":
+        """Return the load with the first tray put last and the others moved one place up."""
+        return replace(self, tray=(self.tray - 1) % self.trays)
 
 
 class Chamber:
@@ -127,32 +143,46 @@ class Chamber:
     TOTALS = ("heater_J", "fan_J", "lost_J", "aired_J", "aired_kg", "steam_kg", "condensed_kg", "condensed_J")
 
     def __init__(
-        self, appliance: Appliance, load: Load, room_temperature_K: float, room_vapour_fraction: float, pressure_Pa: float
+        self,
+        appliance: Appliance,
+        load: Load,
+        room_temperature_K: float,
+        room_vapour_fraction: float,
+        pressure_Pa: float,
     ) -> None:
         self.appliance, self.load, self.pressure = appliance, load, pressure_Pa
         self.cells = load.trays + 1
-        self._room_t, self._room_y = room_temperature_K, room_vapour_fraction
+        self._room_t, self.room_vapour_fraction = room_temperature_K, room_vapour_fraction
         self._room_w = humidity_ratio(room_vapour_fraction)
         self._room_e = moist_air.enthalpy(room_temperature_K, self._room_w)
-        self._room_density = moist_air.density(room_temperature_K, room_vapour_fraction * pressure_Pa, pressure_Pa)
-        density = moist_air.density(333.15, 2000.0, pressure_Pa)  # only sets how much air a litre of chamber holds
+        self._room_density = moist_air.density(
+            room_temperature_K, room_vapour_fraction * pressure_Pa, pressure_Pa
+        )
+        density = moist_air.density(
+            333.15, 2000.0, pressure_Pa
+        )  # only sets how much air a litre of chamber holds
         trays = 0.5 * appliance.walls.volume_m3 / load.trays
         volume = np.array([0.5 * appliance.walls.volume_m3] + [trays] * load.trays)
         self.dry_air_kg = volume * density
         self.size = 2 * self.cells + 5 + len(self.TOTALS)
-        self.inlet = np.arange(load.trays) if appliance.trays.flow == "series" else np.zeros(load.trays, dtype=np.intp)
+        self.inlet = (
+            np.arange(load.trays) if appliance.trays.flow == "series" else np.zeros(load.trays, dtype=np.intp)
+        )
         self.heater_on = True  # of a switching thermostat; changed only between steps
         self.floor_area_m2 = appliance.trays.length_m * appliance.trays.width_m
 
-    def set(self, setting: Setting) -> None:
-        """Begin a stage."""
-        self.setting = setting
+    def set(self, setting: Setting, load: Load) -> None:
+        """Begin a stage or change the places of the trays."""
+        self.setting, self.load = setting, load
+        self.view = load.view()
         density = self._density_at(setting.temperature_K)
         self.circulation_kg_s = self.appliance.trays.circulation_m3_s * density
         self.deposit = self._deposit()
 
     def _density_at(self, temperature_K: float) -> float:
-        return float(moist_air.density(temperature_K, self._room_y * self.pressure, self.pressure))
+        return float(
+            moist_air.density(temperature_K, self.room_vapour_fraction * self.pressure, self.pressure)
+        )
 
     @property
     def tray_flow_kg_s(self) -> float:
@@ -183,6 +213,10 @@ class Chamber:
             DRY_AIR_SPECIFIC_HEAT + w * water.VAPOUR_SPECIFIC_HEAT
         )
         return t, w, e
+
+    def sensor_K(self, c: np.ndarray) -> np.ndarray:
+        """Temperature of the thermostat's sensor [K]."""
+        return c[2 * self.cells + 2]
 
     def wall_temperatures(self, c: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Temperature of shell and floor [K]."""
@@ -311,7 +345,13 @@ class Chamber:
             total[5] = steam
 
     def _wall_exchange(
-        self, t: np.ndarray, w: np.ndarray, shell: np.ndarray, floor: np.ndarray, out: np.ndarray, total: np.ndarray
+        self,
+        t: np.ndarray,
+        w: np.ndarray,
+        shell: np.ndarray,
+        floor: np.ndarray,
+        out: np.ndarray,
+        total: np.ndarray,
     ) -> None:
         """Films on shell and floor, loss to the room, radiation between them, dew on a cold shell (it runs off)."""
         n, walls = self.cells, self.appliance.walls
@@ -330,7 +370,9 @@ class Chamber:
         out[2 * n + 1] += to_floor - radiated
         total[2], total[6], total[7] = lost, dew, drained
 
-    def _evaporate_pan(self, c: np.ndarray, t: np.ndarray, w: np.ndarray, floor: np.ndarray, out: np.ndarray) -> None:
+    def _evaporate_pan(
+        self, c: np.ndarray, t: np.ndarray, w: np.ndarray, floor: np.ndarray, out: np.ndarray
+    ) -> None:
         """An open pan on the floor: evaporation, convection, contact with the floor."""
         n, area = self.cells, self.appliance.moisture.pan_area_m2
         mass = np.maximum(c[2 * n + 3], 1e-6)
@@ -340,7 +382,9 @@ class Chamber:
         film = _PAN_FILM_W_M2K * area * left
         steam = films.stefan_flux(_dew_film(film), vapour_fraction(w), saturated)
         from_air = film * (t - temperature)
-        from_floor = 4.0 * film * (floor - temperature)  # contact; estimate, a pan is within some kelvin of its floor
+        from_floor = (
+            4.0 * film * (floor - temperature)
+        )  # contact; estimate, a pan is within some kelvin of its floor
         carried = steam * water.vapour_enthalpy(temperature)
         out[n] += steam
         out[0] += carried - from_air
@@ -349,7 +393,7 @@ class Chamber:
         out[2 * n + 4] += from_air + from_floor - carried
 
     def _deposit(self) -> np.ndarray:
-        """How what passes each slab per area [kg/(m2 s), W/m2] enters the balances: matrix (size, 5, m)."""
+        """How what passes each slab per area [kg/(m2 s), W/m2] enters the balances: matrix (size, 5 * m)."""
         n, m = self.cells, self.load.tray.size
         out = np.zeros((self.size, 5, m))
         slab, cell, area = np.arange(m), 1 + self.load.tray, self.load.area_m2
@@ -359,7 +403,7 @@ class Chamber:
         out[n + cell, VAPOUR, slab] = area
         out[np.where(self.load.tray == BOTTOM_TRAY, floor, shell), FROM_BELOW, slab] = -area
         out[shell, FROM_ABOVE, slab] = -area
-        return out
+        return out.reshape(self.size, 5 * m)
 
     def content(self, c: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Energy [J] and water [kg] held, less what came in and plus what left by other ways than the slabs.
@@ -370,7 +414,9 @@ class Chamber:
         total = dict(zip(self.TOTALS, c[2 * n + 5 :], strict=True))
         energy = c[:n].sum(axis=0) + c[2 * n] + c[2 * n + 1] + c[2 * n + 4]
         energy = energy - total["heater_J"] - total["fan_J"] + total["lost_J"] + total["aired_J"]
-        energy = energy + total["condensed_J"] - total["steam_kg"] * water.vapour_enthalpy(STEAM_TEMPERATURE_K)
+        energy = (
+            energy + total["condensed_J"] - total["steam_kg"] * water.vapour_enthalpy(STEAM_TEMPERATURE_K)
+        )
         moisture = c[n : 2 * n].sum(axis=0) + c[2 * n + 3]
         return energy, moisture - total["steam_kg"] + total["aired_kg"] + total["condensed_kg"]
 

@@ -83,7 +83,7 @@ class EdgeExchange:
         self._share = self._inside / (self._inside + drawn)
         vapour = self._area * self._outside * self._share
         self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
-        self._film, self._radiation = film, STEFAN_BOLTZMANN * slabs.emissivity.mean(axis=0)
+        self._film, self._radiation = film, STEFAN_BOLTZMANN * slabs.emissivity * air.view.mean(axis=0)
         wall = np.mean(air.wall_K, axis=0)
         convected = self._area * film * (air.temperature_K - temperature)
         radiated = self._area * self._radiation * (wall**4 - temperature**4)

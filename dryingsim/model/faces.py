@@ -54,11 +54,12 @@ class Film:
 
 @dataclass(frozen=True, slots=True)
 class AirAtSlabs:
-    """The air each slab feels at one moment. Arrays of shape (m,), `wall_K` (2, m)."""
+    """The air each slab feels at one moment. Arrays of shape (m,); `wall_K` and `view` (2, m)."""
 
     temperature_K: np.ndarray
     vapour_fraction: np.ndarray
     wall_K: np.ndarray  # what the lower and the upper face look at
+    view: np.ndarray  # how much of their view that is; the rest is slices as warm as themselves
     pressure_Pa: float
     film: Film
 
@@ -92,7 +93,7 @@ class FaceExchange:
         self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         self._convective = self.film * slabs.heat_open
         self._convective *= films.ackermann(vapour * VAPOUR_SPECIFIC_HEAT / self.film)
-        self._radiation = STEFAN_BOLTZMANN * slabs.emissivity * slabs.heat_open
+        self._radiation = STEFAN_BOLTZMANN * slabs.emissivity * air.view * slabs.heat_open
         self.passing = np.empty((4, *vapour.shape))
         self.passing[VAPOUR] = vapour
         self.passing[CARRIED] = vapour * self._enthalpy

@@ -21,8 +21,9 @@ _NUDGE = 1e-4  # relative step of the chamber's difference quotients
 class LoadedAppliance:
     """Right-hand side, matrix and error norm of slabs in a chamber. State: that of the slabs, then the chamber's."""
 
-    def __init__(self, system: SlabSystem, chamber: Chamber, film: Film, tolerance: float) -> None:
-        self.system, self.chamber, self.film = system, chamber, film
+    def __init__(self, system: SlabSystem, chamber: Chamber, tolerance: float) -> None:
+        self.system, self.chamber = system, chamber
+        self.film: Film  # set with every stage
         self._tolerance = tolerance
         self._scale = self._chamber_scale()
         self._slab_size = (2 * system.n + 5) * system.m
@@ -34,7 +35,7 @@ class LoadedAppliance:
     def air(self, c: np.ndarray) -> AirAtSlabs:
         """Return what the slabs feel in a chamber state."""
         t, y, below, above = self.chamber.inputs(c)
-        return AirAtSlabs(t, y, np.stack([below, above]), self.chamber.pressure, self.film)
+        return AirAtSlabs(t, y, np.stack([below, above]), self.chamber.view, self.chamber.pressure, self.film)
 
     def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
         """Time derivative of the state vector."""
@@ -43,7 +44,7 @@ class LoadedAppliance:
         ds, dc = self.parts(out)
         ds[:] = self.system.rates(t, slabs, self.air(c))
         passing = self.system.split(ds)[2]
-        dc[:] = self.chamber.rates(c) + np.tensordot(self.chamber.deposit, passing, 2)
+        dc[:] = self.chamber.rates(c) + self.chamber.deposit @ passing.reshape(-1)
         return out
 
     def linearize(self, t: float, y: np.ndarray) -> None:
@@ -81,7 +82,7 @@ class LoadedAppliance:
         self._response = system.solve_nodes(border)  # (4, 2, n, m)
         through = np.swapaxes(system.passed(self._response), 0, 1) + self._by_input  # (5, 4, m)
         coupled = np.einsum("fgm,gmc->fmc", through, self._inputs)
-        schur = np.tensordot(self.chamber.deposit, coupled, 2)
+        schur = self.chamber.deposit @ coupled.reshape(5 * m, -1)
         self._chamber_matrix = np.linalg.inv(shift * np.eye(self.chamber.size) - self._own - schur)
 
     def solve(self, r: np.ndarray) -> np.ndarray:
@@ -90,7 +91,7 @@ class LoadedAppliance:
         rs, rc = self.parts(r)
         rows = rs.reshape(2 * n + 5, system.m)
         free = system.solve_nodes(rows[: 2 * n].reshape(2, n, system.m))
-        dc = self._chamber_matrix @ (rc + np.tensordot(self.chamber.deposit, system.passed(free), 2))
+        dc = self._chamber_matrix @ (rc + self.chamber.deposit @ system.passed(free).reshape(-1))
         inputs = self._inputs @ dc
         nodes = free + np.einsum("guim,gm->uim", self._response, inputs)
         passed = system.passed(nodes) + np.einsum("fgm,gm->fm", self._by_input, inputs)

@@ -45,8 +45,8 @@ class Slabs:
     sorption : SorptionTable
     recipe : ndarray of int, shape (m,)
         Row of `sorption` for each slab.
-    emissivity : ndarray, shape (2, m)
-        Of each face [-], times the share of what it sees that is wall (and not slices as warm as itself).
+    emissivity : float
+        Of the meat [-].
     vapour_open, heat_open : ndarray, shape (2, m)
         Share of the lower and the upper face that exchanges vapour and heat, 0..1.
     edge_length_m : ndarray, shape (m,)
@@ -63,7 +63,7 @@ class Slabs:
     diffusivity_factor: np.ndarray
     sorption: SorptionTable
     recipe: np.ndarray
-    emissivity: np.ndarray
+    emissivity: float
     vapour_open: np.ndarray
     heat_open: np.ndarray
     edge_length_m: np.ndarray

@@ -73,7 +73,8 @@ def history_csv(history: History) -> str:
 
     First the whole batch: time_s, stage (counted from 1), weight_kg, weight_loss, moisture_db, moisture_wb,
     moisture_protein_ratio. Then each thickness class, in the order of the batch file: class_1_thickness_m and
-    so on; `water_activity` is that once evened out at 25 degC, `lower` and `upper` are the faces.
+    so on, or tray_1_class_1_thickness_m where there are several trays; `water_activity` is that once evened
+    out at 25 degC, `lower` and `upper` are the faces.
     """
     columns = _columns(history)
     text = io.StringIO()
@@ -97,7 +98,7 @@ def _columns(history: History) -> dict[str, np.ndarray]:
         "moisture_protein_ratio": history.moisture_protein_ratio,
     }
     for k in range(history.area_m2.size):
-        of_class = {
+        of_slab = {
             "thickness_m": history.thickness_m[:, k],
             "weight_kg": history.weight_kg[:, k],
             "moisture_db": history.mean_moisture_db[:, k],
@@ -111,8 +112,13 @@ def _columns(history: History) -> dict[str, np.ndarray]:
             "air_wet_bulb_K": history.air_wet_bulb_K[:, k],
             "air_vapour_pressure_Pa": history.air_vapour_pressure_Pa[:, k],
         }
-        columns |= {f"class_{k + 1}_{name}": values for name, values in of_class.items()}
+        columns |= {f"{_prefix(history, k)}_{name}": values for name, values in of_slab.items()}
     return columns
+
+
+def _prefix(history: History, slab: int) -> str:
+    name = f"class_{history.kind[slab] + 1}"
+    return f"tray_{history.tray[slab] + 1}_{name}" if history.tray.max() else name
 
 
 def summary(history: History, answers: Answers) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from dryingsim.history import History
 from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.model.slab import WATER_VOLUME
 from dryingsim.properties.water_activity import UNCERTAINTY
-from dryingsim.show.quantities import Units, spoken, thickest
+from dryingsim.show.quantities import Units, slices, slowest, spoken
 
 BLUE, SKY, GREEN = "#0072B2", "#56B4E9", "#009E73"
 ORANGE, RED, PURPLE = "#E69F00", "#D55E00", "#CC79A7"
@@ -23,7 +23,7 @@ _LABEL_ROOM = 1.28  # the time axis goes this far past the end, so that the name
 
 
 def temperatures(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
-    """Draw the temperature of the air, its wet bulb, and core and face of the thickest slices over time.
+    """Draw the temperature of the air, its wet bulb, and core and upper face of the slowest slices over time.
 
     Parameters
     ----------
@@ -37,8 +37,7 @@ def temperatures(history: History, axes: Axes | None = None, units: str | None =
     -------
     matplotlib Axes
     """
-    shown, axes, k = Units(history, units), axes or _new_axes(), thickest(history)
-    told = shown.length.text(history.batch.meat.classes[k].thickness_m)
+    shown, axes, k = Units(history, units), axes or _new_axes(), slowest(history)
     hours = shown.time.value(history.time_s)
     lines = [
         ("air", history.air_temperature_K[:, k], RED, "-", 1.6),
@@ -53,41 +52,44 @@ def temperatures(history: History, axes: Axes | None = None, units: str | None =
         ends.append((float(values[-1]), name, colour))
     _time_axis(axes, history, shown)
     axes.set_ylabel(f"temperature ({shown.temperature.symbol})")
-    axes.set_title(f"Temperature of the {told} slices and of their air", loc="left")
+    axes.set_title(f"Temperature of the {slices(history, shown, k)} and their air", loc="left")
     _name_lines(axes, float(hours[-1]), ends)
     return axes
 
 
 def moisture(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
-    """Draw the moisture across the shrinking thickness of the thickest slices, at several times.
+    """Draw the moisture across the shrinking thickness of the slowest slices, at several times.
 
     The lower face stays at zero; each line ends where the upper face was at its time. Parameters as for
     `temperatures`.
     """
-    shown, axes, k = Units(history, units), axes or _new_axes(), thickest(history)
-    top = 1.15 * float(history.moisture_db[:, :, k].max())
+    shown, axes, k = Units(history, units), axes or _new_axes(), slowest(history)
+    times = _telling_times(history)
+    top = 1.15 * float(history.moisture_db[times, :, k].max())
     label = 0.0
-    for i, colour in reversed(list(zip(_telling_times(history), _DEPTH_COLOURS, strict=True))):
+    for i, colour in reversed(list(zip(times, _DEPTH_COLOURS, strict=True))):
         x, height = history.moisture_db[i, :, k], shown.length.value(_heights(history, i, k))
         axes.plot(height, x, color=colour, linewidth=1.8)
-        label = max(float(x.max()), label + 0.045 * top)  # above the line, and above the label before
-        where = (0.5 * float(height[-1]), label)
+        # the name stands on the highest point of its line; of the first, on the right, where no other line is
+        peak = int(x.argmax()) if i else x.size - 1
+        side = "right" if i == 0 else "left" if peak == 0 else "center"
+        label = max(float(x[peak]), label + 0.045 * top) if i else float(x[peak])
         words = spoken(float(history.time_s[i])) if i else "laid on"
-        axes.annotate(words, where, (0.0, 3.0), textcoords="offset points", ha="center", color=colour)
-    told = shown.length.text(history.batch.meat.classes[k].thickness_m)
+        where = (float(height[peak]), label)
+        axes.annotate(words, where, (0.0, 3.0), textcoords="offset points", ha=side, color=colour)
     axes.set_xlabel(f"height above the lower face ({shown.length.symbol})")
     axes.set_ylabel("moisture (kg water per kg dry solid)")
     axes.set_ylim(0.0, top)
     axes.set_xlim(left=0.0)
     _open_frame(axes)
-    axes.set_title(f"Moisture inside the {told} slices", loc="left")
+    axes.set_title(f"Moisture inside the {slices(history, shown, k)}", loc="left")
     return axes
 
 
 def water_activity(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
     """Draw the evened-out water activity of each class over time, with the target and its uncertainty.
 
-    Parameters as for `temperatures`.
+    Of each class the wettest slices over all trays. Parameters as for `temperatures`.
     """
     shown, axes = Units(history, units), axes or _new_axes()
     hours, target = shown.time.value(history.time_s), history.batch.targets.water_activity
@@ -99,11 +101,13 @@ def water_activity(history: History, axes: Axes | None = None, units: str | None
         (3.0, 2.0),
         textcoords="offset points",
         color="#555555",
+        fontsize="small",
         va="bottom",
+        bbox={"facecolor": "white", "alpha": 0.6, "linewidth": 0.0, "pad": 0.5},
     )
     ends = []
     for number, one in enumerate(history.batch.meat.classes):
-        values = history.equalised_water_activity[:, number]
+        values = history.equalised_water_activity[:, history.kind == number].max(axis=1)
         colour = _CLASS_COLOURS[number % len(_CLASS_COLOURS)]
         name = f"{shown.length.text(one.thickness_m)} slices"
         axes.plot(hours, values, color=colour, linewidth=1.6, label=name)

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.units import display_units, from_si
 from dryingsim.history import History
@@ -80,7 +82,14 @@ def spoken(seconds: float) -> str:
     return f"{hours} h {minutes} min" if minutes else f"{hours} h"
 
 
-def thickest(history: History) -> int:
-    """Return the index of the thickest class, the slowest to dry and to warm."""
-    classes = history.batch.meat.classes
-    return max(range(len(classes)), key=lambda k: classes[k].thickness_m)
+def slowest(history: History) -> int:
+    """Return the index of the slab that dries last: of the thickest slices, those on the wettest tray."""
+    thickness = np.array([one.thickness_m for one in history.batch.meat.classes])[history.kind]
+    last = np.where(thickness == thickness.max(), history.mean_moisture_db[-1], -np.inf)
+    return int(last.argmax())
+
+
+def slices(history: History, units: Units, slab: int) -> str:
+    """Return what the slices of a slab are called: "6 mm slices", with their tray if there are several."""
+    name = f"{units.length.text(history.batch.meat.classes[history.kind[slab]].thickness_m)} slices"
+    return f"{name} on tray {history.tray[slab] + 1}" if history.tray.max() else name

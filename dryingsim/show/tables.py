@@ -10,9 +10,9 @@ from typing import TextIO
 import numpy as np
 
 from dryingsim.history import History
-from dryingsim.judge.doneness import Answers, Window, judge_batch
+from dryingsim.judge.doneness import Answers, Doneness, Window, judge_batch
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD
-from dryingsim.show.quantities import Units, clock, spoken, thickest
+from dryingsim.show.quantities import Units, clock, slices, slowest, spoken
 from dryingsim.typing import Array
 
 WIDTH = 80  # columns of plain text
@@ -25,8 +25,8 @@ SPREAD = (
     f"Laboratories differ by a factor of {LABORATORY_SPREAD[1]:g} either way on how fast water moves "
     "through meat: go by the weight, not by the clock."
 )
-_ROWS = 10  # about as many even times as the table may have
-_STEPS_MIN = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240, 360, 720, 1440)
+_ROWS = 12  # about as many even times as the table may have
+_STEPS_MIN = (1, 2, 3, 5, 10, 15, 20, 30, 60, 90, 120, 180, 240, 360, 720, 1440)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def table_rows(history: History) -> list[int]:
 
 
 def table_columns(history: History, units: str | None = None) -> list[Column]:
-    """Return the columns of the table: the whole batch, then the thickest slices and their air.
+    """Return the columns of the table: the whole batch, then the slowest slices and their air.
 
     Parameters
     ----------
@@ -57,7 +57,7 @@ def table_columns(history: History, units: str | None = None) -> list[Column]:
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
-    shown, k, rows = Units(history, units), thickest(history), table_rows(history)
+    shown, k, rows = Units(history, units), slowest(history), table_rows(history)
     moisture = history.batch_moisture_db
 
     def column(heading: tuple[str, str, str], values: Array, decimals: int) -> Column:
@@ -86,13 +86,12 @@ def table_columns(history: History, units: str | None = None) -> list[Column]:
 
 def table_notes(history: History, units: str | None = None) -> list[str]:
     """Return what the table's short headings mean, and where its stages end."""
-    shown, k = Units(history, units), thickest(history)
-    slices = shown.length.text(history.batch.meat.classes[k].thickness_m)
+    name = slices(history, Units(history, units), slowest(history))
     ends = zip(history.stage_end_s, history.batch.stages, strict=True)
     return [
         "Whole batch: weight on the trays, weight loss, moisture on dry and wet basis, moisture-to-protein "
-        f"ratio (M:P). Slices of {slices} (the thickest, so the slowest): water activity (a_w) once evened "
-        "out, and at the upper face; temperature of core and upper face; the air there and its wet bulb.",
+        f"ratio (M:P). The {name} (the thickest, so the slowest): water activity (a_w) once evened out, and "
+        "at the upper face; temperature of core and upper face; the air there and its wet bulb.",
         "Stages end at " + ", ".join(f"{clock(end)} ({stage.name})" for end, stage in ends) + ".",
     ]
 
@@ -153,34 +152,35 @@ def answer_sentences(history: History, answers: Answers, units: str | None = Non
 
 def _when(history: History, answers: Answers, shown: Units) -> str:
     done = answers.doneness
-    end = history.time_s[-1]
-    if done.batch.expected_s is None:
-        last = float(history.equalised_water_activity[-1].max())
-        possibly = (
-            f", though with the curve's uncertainty of ±{done.uncertainty:g} it may be there from "
-            f"{spoken(done.batch.earliest_s)} on"
-            if done.batch.earliest_s is not None
-            else ""
-        )
-        return (
-            f"Not done when the run ends, after {spoken(end)}: the wettest slices would even out at a water "
-            f"activity of {last:.2f}, above the target of {done.target_water_activity:.2f}{possibly}."
-        )
-    text = (
-        f"Done after about {spoken(done.batch.expected_s)}: the wettest slices then even out at a water "
-        f"activity of {done.target_water_activity:.2f}. It is known to ±{done.uncertainty:g}, so it may be "
-        f"any time {_band(done.batch, end)}."
-    )
+    when, end = done.batch.expected_s, float(history.time_s[-1])
+    parts = [_not_done(history, done) if when is None else _done(done, when, end)]
     if done.first_look_s is not None:
-        text += f" Look first after about {spoken(done.first_look_s)}."
-    if len(done.classes) > 1:
-        slices = zip(history.batch.meat.classes, done.classes, strict=True)
-        text += (
-            " Each on its own: "
-            + ", ".join(f"{shown.length.text(one.thickness_m)} {_time(window)}" for one, window in slices)
-            + "."
-        )
-    return text
+        parts.append(f"Look first after about {spoken(done.first_look_s)}.")
+        if len(done.classes) > 1:
+            pairs = zip(history.batch.meat.classes, done.classes, strict=True)
+            each = ", ".join(f"{shown.length.text(one.thickness_m)} {_time(window)}" for one, window in pairs)
+            parts.append(f"Each on its own: {each}.")
+    return " ".join(parts)
+
+
+def _done(done: Doneness, when: float, end: float) -> str:
+    return (
+        f"Done after about {spoken(when)}: the wettest slices then even out at a water activity of "
+        f"{done.target_water_activity:.2f}. It is known to ±{done.uncertainty:g}, so it may be any time "
+        f"{_band(done.batch, end)}."
+    )
+
+
+def _not_done(history: History, done: Doneness) -> str:
+    last = float(history.equalised_water_activity[-1].max())
+    text = (
+        f"Not done when the run ends, after {spoken(history.time_s[-1])}: the wettest slices would even out "
+        f"at a water activity of {last:.2f}, above the target of {done.target_water_activity:.2f}"
+    )
+    if done.batch.earliest_s is not None:
+        early = spoken(done.batch.earliest_s)
+        text += f"; it is known to ±{done.uncertainty:g}, so they may be there from {early} on"
+    return text + "."
 
 
 def _band(window: Window, end: float) -> str:

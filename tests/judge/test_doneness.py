@@ -13,8 +13,8 @@ from dryingsim.model.build import build_slabs, recipe_of, slice_area
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, UNCERTAINTY, equilibrium_moisture
 
 NODES = 5
-# The history's water activity comes from the tabulated curve, within 1e-6 of the exact one the moistures are made
-# with. The hand-made activities fall 0.1 per hour, so that is 0.04 s.
+# The history's water activity comes from the tabulated curve, within 1e-6 of the exact one the moistures are
+# made with. The hand-made activities fall 0.1 per hour, so that is 0.04 s.
 SECONDS = 0.05
 
 
@@ -29,6 +29,9 @@ def hand_made(time_s, activity, temperature=300.0, air=320.0):
     return History(
         batch=batch,
         slabs=slabs,
+        kind=np.arange(m),
+        tray=np.zeros(m, dtype=int),
+        place=np.zeros((t, m), dtype=int),
         area_m2=slice_area(batch, slabs),
         time_s=np.asarray(time_s, dtype=float),
         stage=np.zeros(t, dtype=int),
@@ -42,6 +45,7 @@ def hand_made(time_s, activity, temperature=300.0, air=320.0):
         water_closure=0.0,
         energy_closure=0.0,
         statistics=Statistics(),
+        chamber=None,
     )
 
 
@@ -55,6 +59,17 @@ def test_each_class_and_the_batch_with_its_wettest():
     hours = [window.expected_s / 3600.0 for window in done.classes]
     assert hours == pytest.approx([1.0, 2.0, 3.0], abs=SECONDS / 3600.0)
     assert done.batch == done.classes[2]
+
+
+def test_a_class_on_several_trays_is_done_with_its_wettest_tray():
+    history = hand_made(HOURS, FALLING)
+    meat = replace(history.batch.meat, classes=history.batch.meat.classes[:2])
+    batch = replace(history.batch, meat=meat)
+    history = replace(history, batch=batch, kind=np.array([0, 1, 0]), tray=np.array([0, 0, 1]))
+    done = judge_batch(history).doneness
+    assert done.classes[0] == done.batch
+    assert done.classes[0].expected_s == pytest.approx(3.0 * 3600.0, abs=SECONDS)
+    assert done.classes[1].expected_s == pytest.approx(2.0 * 3600.0, abs=SECONDS)
 
 
 def test_band_and_first_look_lie_where_the_line_crosses():

@@ -5,19 +5,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dryingsim.batch.schema import Air, Humidity
 from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.kernels.grid import clustered_nodes
 from dryingsim.kernels.rosenbrock import Stepper
-from dryingsim.model.air import GivenAir
+from dryingsim.model.air import GivenAir, given_air
 from dryingsim.model.build import build_slabs
-from dryingsim.model.faces import AirAtSlabs, Film
+from dryingsim.model.faces import Film
 from dryingsim.model.slab import WATER_VOLUME, Interior
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
 from dryingsim.properties.water import liquid_enthalpy, saturation_pressure
 
-SLABS = build_slabs(parse_batch(demo_text(), "demo"), 9)  # three slabs
+BATCH = parse_batch(demo_text(), "demo")
+SLABS = build_slabs(BATCH, 9)  # three slabs
 LOCAL = replace(LEAN_MEAT, convention="local")
 CONSTANT = Diffusivity(
     reference_m2_s=3e-10,
@@ -156,7 +158,7 @@ def dry_with_fixed_surface(law, n, times, *, start, surface, swelling=1.3, half_
         diffusivity=law,
         diffusivity_factor=one,
         recipe=np.zeros(1, dtype=int),
-        emissivity=np.zeros((2, 1)),
+        emissivity=0.0,
         vapour_open=np.ones((2, 1)),
         heat_open=np.ones((2, 1)),
         edge_length_m=np.inf * one,
@@ -165,7 +167,9 @@ def dry_with_fixed_surface(law, n, times, *, start, surface, swelling=1.3, half_
     activity = np.exp(slabs.sorption.at(surface * one, t * one, slabs.recipe)[0])
     fraction = activity * saturation_pressure(t) / STANDARD_PRESSURE
     film = Film(forced=np.full((2, 1), 1e7), natural=0.0 * one, mass_factor=6e-4 * one)
-    air = AirAtSlabs(t * one, fraction, np.full((2, 1), t), STANDARD_PRESSURE, film)
+    warm = Air(temperature_K=t, humidity=Humidity(kind="room"), speed_m_s=1.0)
+    air = given_air(warm, None, BATCH.room, 0.0, 1.0, 0.12 * one, 0.05 * one).start
+    air = replace(air, vapour_fraction=fraction, film=film)
     system = SlabSystem(slabs, GivenAir(air, air), 1e-5)
     stepper = Stepper(system, 0.0, system.initial(start, t), first_step=1e-4)
     out = []
@@ -184,8 +188,11 @@ def test_fitted_diffusivity_in_a_shrinking_slab_follows_the_series_of_the_fixed_
     mean, thickness = dry_with_fixed_surface(CONSTANT, 24, 3600.0 * hours, start=3.0, surface=0.15)
     expected = [0.15 + 2.85 * fixed_surface_ratio(3e-10 * 3600.0 * h / 9e-6) for h in hours]
     np.testing.assert_allclose(expected, [1.8860, 1.4290, 0.8568, 0.3662], atol=5e-5)  # the printed ones
-    # 24 nodes are meant to give 0.5 %; second order makes it 0.1 % of the removable water here
-    np.testing.assert_allclose(mean, expected, atol=1e-3 * 2.85)
+    # What 24 nodes are meant to give: the time to a moisture within 0.5 % near the end of drying (ratios 0.25 and
+    # 0.08). Early on, with an endless film, half a cell dries at once: 0.8 % of the time at 1 h.
+    for i, allowed in enumerate((0.01, 0.01, 0.005, 0.005)):
+        later = 0.15 + 2.85 * fixed_surface_ratio(3e-10 * 3600.0 * hours[i] * (1.0 + allowed) / 9e-6)
+        assert abs(mean[i] - expected[i]) < expected[i] - later
     np.testing.assert_allclose(0.5e3 * thickness, [2.113, 1.750, 1.294, 0.904], rtol=2e-3)
 
 

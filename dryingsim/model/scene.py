@@ -1,0 +1,248 @@
+"""Where the slabs lie: in given air or in an appliance. Both offer the same to the run that drives them."""
+
+from dataclasses import replace
+from typing import Protocol
+
+import numpy as np
+
+from dryingsim.batch.schema import Appliance, Batch, Stage
+from dryingsim.errors import InputError
+from dryingsim.kernels.rosenbrock import Stepper, System
+from dryingsim.model.air import GivenAir, given_air, slice_film, vapour_pressure
+from dryingsim.model.build import build_slabs, slice_area
+from dryingsim.model.chamber import Chamber, Load, Setting, humidity_ratio, passage_factor, vapour_fraction
+from dryingsim.model.faces import Film
+from dryingsim.model.loaded import LoadedAppliance
+from dryingsim.model.slab import Slabs
+from dryingsim.model.system import SlabSystem
+from dryingsim.properties import films, moist_air, water
+from dryingsim.properties.diffusivity import Diffusivity
+
+PACKING = 0.8  # share of a tray's area that slices with gaps around them can cover; estimate, 0.7-0.9
+SWITCH_RESOLUTION_S = 0.5
+_STILL_AIR_DIFFERENCE_K = 30.0  # typical between slice and air, for the passage factor of still air
+
+
+class Scene(Protocol):
+    """What a run needs of the surroundings.
+
+    Attributes
+    ----------
+    system : System
+        The whole problem for the stepper.
+    slabs : SlabSystem
+        The slabs in it.
+    """
+
+    system: System
+    slabs: SlabSystem
+    load: Load
+
+    def initial(self) -> np.ndarray:
+        """State when the slices are laid on the trays."""
+
+    def begin(self, stage: Stage, t: float) -> None:
+        """Set the surroundings to a stage that starts at time t [s]."""
+
+    def slab_part(self, y: np.ndarray) -> np.ndarray:
+        """Slabs' part of states (..., size)."""
+
+    def air(self, times: np.ndarray, states: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Temperature [K] and vapour pressure [Pa] of the air at the slabs, shape (t, m) each."""
+
+    def chamber_part(self, states: np.ndarray) -> np.ndarray | None:
+        """Chamber's part of states, or None where there is none."""
+
+    def switch(self, y: np.ndarray) -> float:
+        """Turn positive when something discrete has to change (a thermostat); negative before."""
+
+    def switched(self) -> None:
+        """Make that change."""
+
+    def rotate(self) -> None:
+        """Change the places of the trays."""
+
+
+class GivenScene:
+    """Slabs in air that the schedule states."""
+
+    def __init__(self, batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> None:
+        slabs = build_slabs(batch, nodes, diffusivity)
+        self._batch = batch
+        ones = np.ones_like(slabs.dry_mass_kg_m2)
+        self._size = batch.meat.length_m * ones, batch.meat.width_m * ones
+        area = slice_area(batch, slabs)
+        self.load = Load(tray=np.zeros(area.size, dtype=np.intp), trays=1, area_m2=area, cover=1.0)
+        first = batch.stages[0]
+        self.slabs = SlabSystem(slabs, self._air(first, 0.0), tolerance)
+        self.system: System = self.slabs
+
+    def _air(self, stage: Stage, t: float) -> GivenAir:
+        return given_air(stage.air, stage.air_end, self._batch.room, t, stage.duration_s or 1.0, *self._size)
+
+    def initial(self) -> np.ndarray:
+        """State when the slices are laid on the trays."""
+        return self.slabs.initial(self.slabs.slabs.initial_moisture_db, self._batch.meat.temperature_K)
+
+    def begin(self, stage: Stage, t: float) -> None:
+        """Set the air of a stage."""
+        self.slabs.air = self._air(stage, t)
+
+    def slab_part(self, y: np.ndarray) -> np.ndarray:
+        """All of the state."""
+        return y
+
+    def air(self, times: np.ndarray, states: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Temperature and vapour pressure of the air at the slabs."""
+        moments = [self.slabs.air.at(float(t)) for t in times]
+        return (
+            np.array([a.temperature_K for a in moments]),
+            np.array([a.vapour_fraction * a.pressure_Pa for a in moments]),
+        )
+
+    def chamber_part(self, states: np.ndarray) -> None:
+        """There is no chamber."""
+
+    def switch(self, y: np.ndarray) -> float:
+        """Nothing switches."""
+        return -1.0
+
+    def switched(self) -> None:
+        """Nothing switches."""
+
+    def rotate(self) -> None:
+        """All trays are alike in given air."""
+
+
+class ApplianceScene:
+    """Slabs on the trays of an appliance: `m` = trays times thickness classes, tray by tray."""
+
+    def __init__(self, batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> None:
+        assert batch.appliance is not None
+        self._batch, self._appliance = batch, batch.appliance
+        kinds = build_slabs(batch, nodes, diffusivity)
+        area = slice_area(batch, kinds)
+        trays = trays_needed(batch, float(area.sum())) if batch.trays is None else batch.trays
+        if trays > self._appliance.trays.slots:
+            raise InputError(
+                f"{batch.name}: the slices need {trays} trays, the {self._appliance.name} has "
+                f"{self._appliance.trays.slots}; dry less at a time or in two batches"
+            )
+        tray_area = self._appliance.trays.length_m * self._appliance.trays.width_m
+        self.load = Load(
+            tray=np.repeat(np.arange(trays), area.size),
+            trays=trays,
+            area_m2=np.tile(area / trays, trays),
+            cover=min(float(area.sum()) / (trays * tray_area), 1.0),
+        )
+        self.slabs = SlabSystem(repeat_slabs(kinds, trays), None, tolerance)
+        room = batch.room
+        room_fraction = (
+            room.relative_humidity * water.saturation_pressure(room.temperature_K) / room.pressure_Pa
+        )
+        self.chamber = Chamber(
+            self._appliance, self.load, room.temperature_K, float(room_fraction), room.pressure_Pa
+        )
+        self._loaded = LoadedAppliance(self.slabs, self.chamber, tolerance)
+        self.system: System = self._loaded
+
+    def initial(self) -> np.ndarray:
+        """State when the slices are laid on the trays."""
+        start = (
+            self._batch.stages[0].air.temperature_K
+            if self._appliance.preheated
+            else self._batch.room.temperature_K
+        )
+        meat = self.slabs.initial(self.slabs.slabs.initial_moisture_db, self._batch.meat.temperature_K)
+        return np.concatenate([meat, self.chamber.initial(start)])
+
+    def begin(self, stage: Stage, t: float) -> None:
+        """Set thermostat, humidity control and door."""
+        del t
+        room, air = self._batch.room, stage.air
+        held = None
+        if air.humidity.kind != "room":
+            held = vapour_pressure(air, room) / room.pressure_Pa
+        gap = stage.door_gap_m
+        if gap is None:
+            gap = self._appliance.door.gap_m if self._appliance.door else 0.0
+        self._setting = Setting(air.temperature_K, held, gap)
+        self.chamber.set(self._setting, self.load)
+        self._loaded.film = self._film(air.temperature_K, held)
+
+    def _film(self, temperature_K: float, held: float | None) -> Film:
+        """Film over the slices at the set temperature, reduced to that of the air entering each tray."""
+        room, meat, trays = self._batch.room, self._batch.meat, self._appliance.trays
+        ones = np.ones_like(self.load.area_m2)
+        fraction = held if held is not None else self.chamber.room_vapour_fraction
+        t, p = temperature_K * ones, fraction * room.pressure_Pa * ones
+        film = slice_film(
+            t, p, room.pressure_Pa, trays.speed_m_s * ones, meat.length_m * ones, meat.width_m * ones
+        )
+        still = films.HORIZONTAL_STABLE * film.natural * _STILL_AIR_DIFFERENCE_K**0.25
+        conductance = films.combine_mixed(film.forced, still) * self.slabs.slabs.vapour_open
+        tray = np.bincount(self.load.tray, conductance.sum(axis=0) * self.load.area_m2, self.load.trays)
+        heat_ntu = tray[self.load.tray] / (self.chamber.tray_flow_kg_s * moist_air.DRY_AIR_SPECIFIC_HEAT)
+        vapour_ntu = heat_ntu / np.cbrt(moist_air.lewis_number(t, p, room.pressure_Pa)) ** 2
+        heat = passage_factor(heat_ntu)
+        return Film(
+            forced=film.forced * heat,
+            natural=film.natural * heat,
+            mass_factor=film.mass_factor * passage_factor(vapour_ntu) / heat,
+        )
+
+    def slab_part(self, y: np.ndarray) -> np.ndarray:
+        """Slabs' part of states (..., size)."""
+        return self._loaded.parts(y)[0]
+
+    def chamber_part(self, states: np.ndarray) -> np.ndarray:
+        """Chamber's part of states (..., size)."""
+        return self._loaded.parts(states)[1]
+
+    def air(self, times: np.ndarray, states: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Temperature and vapour pressure of the air that enters each slab's tray."""
+        inputs = self.chamber.inputs(self.chamber_part(states).T)
+        return inputs[0].T, inputs[1].T * self.chamber.pressure
+
+    def switch(self, y: np.ndarray) -> float:
+        """Return how far the sensor is past the temperature at which the thermostat switches [K]."""
+        if self._appliance.heater.control == "ideal":
+            return -1.0
+        over = self.chamber.sensor_K(self.chamber_part(y)) - self._setting.temperature_K
+        half = 0.5 * self._appliance.heater.band_K
+        return over - half if self.chamber.heater_on else -over - half
+
+    def switched(self) -> None:
+        """Turn the heater on or off."""
+        self.chamber.heater_on = not self.chamber.heater_on
+
+    def rotate(self) -> None:
+        """Put the first tray last."""
+        self.load = self.load.moved_up()
+        self.chamber.set(self._setting, self.load)
+
+
+def scene_of(batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> Scene:
+    """Return the surroundings that a batch describes."""
+    kind = GivenScene if batch.appliance is None else ApplianceScene
+    return kind(batch, nodes, tolerance, diffusivity)
+
+
+def trays_needed(batch: Batch, area_m2: float) -> int:
+    """Trays of the batch's appliance that slices of a total area [m2] need, with gaps between them."""
+    assert batch.appliance is not None
+    trays = batch.appliance.trays
+    return int(np.ceil(area_m2 / (PACKING * trays.length_m * trays.width_m) - 1e-9))
+
+
+def repeat_slabs(slabs: Slabs, times: int) -> Slabs:
+    """Return the slabs repeated tray by tray."""
+    names = (
+        "dry_mass_kg_m2",
+        "initial_moisture_db",
+        "solid_specific_heat",
+        "solid_volume",
+        "solid_conductivity",
+    )
+    names += ("diffusivity_factor", "recipe", "vapour_open", "heat_open", "edge_length_m")
+    return replace(slabs, **{name: np.tile(getattr(slabs, name), times) for name in names})

@@ -1,0 +1,233 @@
+"""`dryingsim run` as a person uses it: what is printed where, what is written, and how it fails."""
+
+import csv
+import io
+import json
+import os
+import re
+import subprocess
+import sys
+import time
+
+import pytest
+from typer.testing import CliRunner
+
+import dryingsim as ds
+from dryingsim.batch.toml_file import demo_text
+from dryingsim.cli.main import app
+from dryingsim.cli.run import _progress
+from dryingsim.show.tables import CAUTION, table_text
+
+
+def invoke(*args):
+    return CliRunner().invoke(
+        app, list(map(str, args)), env={"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
+    )
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+@pytest.fixture(scope="module")
+def history():
+    return ds.run(ds.demo_batch())
+
+
+@pytest.fixture
+def short(tmp_path):
+    """A batch file whose run ends after half an hour."""
+    path = tmp_path / "short.toml"
+    path.write_text(demo_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def no_picture(monkeypatch):
+    """Where the picture does not matter: drawing takes a second."""
+    monkeypatch.setattr("dryingsim.show.files._pictures", lambda *args: [b"", b""])
+
+
+@pytest.fixture
+def no_simulation(monkeypatch):
+    def never(*args, **keywords):
+        raise AssertionError("the simulation ran")
+
+    monkeypatch.setattr("dryingsim.simulate.run", never)
+
+
+# ---- what is printed
+
+
+def test_without_a_file_the_demonstration_runs_and_says_so(history):
+    result = invoke("run")
+    assert result.exit_code == 0, result.output
+    assert "demonstration" in result.stderr
+    assert "dryingsim new" in result.stderr
+    assert table_text(history) in result.stdout
+    assert "Done after about" in result.stdout
+    assert CAUTION in flat(result.stdout)
+    assert "\x1b" not in result.output
+    assert max(map(len, result.output.splitlines())) <= 80
+
+
+def test_a_file_is_not_called_a_demonstration(short):
+    result = invoke("run", short)
+    assert result.exit_code == 0, result.output
+    assert result.stderr == ""
+    assert "0:30" in result.stdout
+
+
+def test_the_written_demo_file_runs_as_the_demonstration_does(tmp_path):
+    path = tmp_path / "batch.toml"
+    invoke("new", path)
+    assert invoke("run", path).stdout == invoke("run").stdout
+
+
+def test_nothing_is_written_unless_asked(tmp_path, monkeypatch, short):
+    monkeypatch.chdir(tmp_path)
+    invoke("run", short)
+    assert list(tmp_path.iterdir()) == [short]
+
+
+def test_quiet_prints_the_answers_and_the_caution_only(short):
+    whole, quiet = invoke("run", short).stdout, invoke("run", short, "--quiet").stdout
+    assert quiet.startswith("Not done when the run ends")
+    assert flat(quiet).endswith(CAUTION)
+    assert whole.endswith(quiet)
+    assert "h:min" not in quiet
+
+
+def test_json_is_all_there_is_on_stdout(history):
+    result = invoke("run", "--json")
+    summary = json.loads(result.stdout)
+    assert summary["end"]["time_s"] == pytest.approx(history.time_s[-1])
+    assert summary["caution"] == CAUTION
+    assert json.loads(invoke("run", "--json", "--quiet", "--units", "us").stdout) == summary
+
+
+def test_units_can_be_chosen(history):
+    result = invoke("run", "--units", "us")
+    assert table_text(history, "us") in result.stdout
+    assert " oz of meat" in flat(result.stdout)
+    assert "°C" not in result.stdout
+
+
+# ---- what is written
+
+
+def test_out_writes_the_results_and_names_them(tmp_path, short):
+    folder = tmp_path / "results"
+    result = invoke("run", short, "--out", folder)
+    assert result.exit_code == 0, result.output
+    names = {"history.csv", "summary.json", "drying.png", "drying.svg"}
+    assert {path.name for path in folder.iterdir()} == names
+    wrote = flat(result.stdout).split("Wrote ")[1]
+    assert all(name in wrote for name in names)
+    with (folder / "history.csv").open(newline="") as file:
+        assert len({len(row) for row in csv.reader(file)}) == 1
+    assert json.loads((folder / "summary.json").read_text())["done"]["batch"]["expected_s"] is None
+
+
+@pytest.mark.usefixtures("no_picture")
+def test_json_with_out_keeps_stdout_clean_and_is_the_file(tmp_path, short):
+    result = invoke("run", short, "--json", "--out", tmp_path)
+    assert result.stdout == (tmp_path / "summary.json").read_text(encoding="utf-8")
+
+
+@pytest.mark.usefixtures("no_picture")
+def test_running_again_replaces_the_results(tmp_path, short):
+    (tmp_path / "history.csv").write_text("old")
+    assert invoke("run", short, "--out", tmp_path, "--quiet").exit_code == 0
+    assert (tmp_path / "history.csv").read_text().startswith("time_s,stage,")
+
+
+# ---- how it fails
+
+
+def assert_one_line(result, says):
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert result.stderr.startswith("dryingsim: ")
+    assert len(result.stderr.splitlines()) == 1
+    assert says in result.stderr
+
+
+@pytest.mark.usefixtures("no_simulation")
+def test_a_bad_out_is_told_before_anything_is_simulated(tmp_path):
+    taken = tmp_path / "taken"
+    taken.write_text("mine")
+    assert_one_line(invoke("run", "--out", taken), f"{taken} is a file; a folder")
+    assert_one_line(invoke("run", "--out", taken / "below"), "cannot be written to")
+    assert taken.read_text() == "mine"
+
+
+@pytest.mark.usefixtures("no_simulation")
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="needs a folder that refuses its owner")
+def test_a_folder_without_write_permission_is_told_first(tmp_path):
+    tmp_path.chmod(0o500)
+    try:
+        assert_one_line(invoke("run", "--out", tmp_path), "cannot be written to")
+    finally:
+        tmp_path.chmod(0o700)
+
+
+@pytest.mark.usefixtures("no_simulation")
+def test_a_bad_batch_leaves_no_folder_behind(tmp_path):
+    path = tmp_path / "bad.toml"
+    path.write_text(demo_text().replace('"4 degC"', '"4 furlongs"'), encoding="utf-8")
+    assert_one_line(invoke("run", path, "--out", tmp_path / "results"), "furlongs")
+    assert not (tmp_path / "results").exists()
+
+
+@pytest.mark.usefixtures("no_simulation")
+def test_wrong_words_are_answered_with_the_right_ones(tmp_path):
+    assert_one_line(invoke("run", "--units", "metirc"), "did you mean 'metric'?")
+    assert_one_line(invoke("run", tmp_path / "b.toml"), "there is no such file")
+
+
+def test_a_disk_that_fills_up_is_one_line_after_the_answers(tmp_path, short, monkeypatch):
+    def full(*args):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("pathlib.Path.replace", full)
+    result = invoke("run", short, "--out", tmp_path)
+    assert result.exit_code == 2
+    assert "Not done" in result.stdout
+    assert result.stderr == "dryingsim: the results cannot be written (No space left on device)\n"
+    assert list(tmp_path.iterdir()) == [short]
+
+
+# ---- progress
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+def test_progress_is_for_terminals_and_long_work_only(monkeypatch):
+    batch = ds.demo_batch()
+    with _progress(batch, hidden=False) as tick:  # pytest's stderr is no terminal
+        assert tick is None
+    screen = Terminal()
+    monkeypatch.setattr(sys, "stderr", screen)
+    monkeypatch.setenv("TERM", "xterm")
+    with _progress(batch, hidden=True) as tick:
+        assert tick is None
+    with _progress(batch, hidden=False) as tick:
+        tick(60.0)
+    assert screen.getvalue() == ""  # over before it was worth showing
+
+    late = time.monotonic() + 10.0
+    with _progress(batch, hidden=False) as tick:
+        monkeypatch.setattr("dryingsim.cli.run.time.monotonic", lambda: late)
+        tick(3720.0)
+    assert "simulated time 1:02 h" in re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", screen.getvalue())
+
+
+def test_a_reader_that_stops_early_sees_no_traceback():
+    code = f"{sys.executable} -m dryingsim run | head -n 1"
+    done = subprocess.run(["bash", "-c", code], capture_output=True, text=True, timeout=60)
+    assert done.stdout == f"{ds.demo_batch().name}\n"
+    assert "Traceback" not in done.stderr
