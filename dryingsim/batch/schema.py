@@ -127,7 +127,8 @@ class Heater:
     control: Literal["ideal", "switching"]
     band_K: float  # switching: between on and off
     sensor: Literal["supply", "return"]  # before or after the trays
-    lag_s: float  # of the sensor (switching)
+    sensor_lag_s: float  # time constant of the thermostat's sensor (switching)
+    element_lag_s: float  # time constant with which the element gives off its heat (switching)
     fan_W: float
 
 

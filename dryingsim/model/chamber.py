@@ -136,8 +136,8 @@ class Chamber:
     """Air cells, shell and floor of an appliance with a given load and setting.
 
     States, in this order: energy of each cell (supply, tray 0, tray 1, ...) [J], water of each cell [kg], energy of the
-    shell and of the floor [J], temperature of the thermostat's sensor [K], water [kg] and energy [J] of the pan; then
-    the running totals of `TOTALS`.
+    shell and of the floor [J], temperature of the thermostat's sensor [K], water [kg] and energy [J] of the pan, heat
+    stored in the element [J]; then the running totals of `TOTALS`.
     """
 
     TOTALS = ("heater_J", "fan_J", "lost_J", "aired_J", "aired_kg", "steam_kg", "condensed_kg", "condensed_J")
@@ -164,7 +164,7 @@ class Chamber:
         trays = 0.5 * appliance.walls.volume_m3 / load.trays
         volume = np.array([0.5 * appliance.walls.volume_m3] + [trays] * load.trays)
         self.dry_air_kg = volume * density
-        self.size = 2 * self.cells + 5 + len(self.TOTALS)
+        self.size = 2 * self.cells + 6 + len(self.TOTALS)
         self.inlet = (
             np.arange(load.trays) if appliance.trays.flow == "series" else np.zeros(load.trays, dtype=np.intp)
         )
@@ -239,7 +239,7 @@ class Chamber:
         t, w, e = self.cell_states(c)
         shell, floor = self.wall_temperatures(c)
         out = np.zeros_like(c)
-        energy, vapour, total = out[:n], out[n : 2 * n], out[2 * n + 5 :]
+        energy, vapour, total = out[:n], out[n : 2 * n], out[2 * n + 6 :]
         e_return, w_return = self._carry(e, w, energy, vapour)
         self._ventilate(t[0], w[0], e[0], e_return, w_return, energy, vapour, total)
         self._control(c, t, w, e_return, w_return, out, total)
@@ -302,13 +302,15 @@ class Chamber:
         over = (vapour_fraction(w) - held) / (HUMIDITY_BAND * held) - 0.5
         return self.appliance.moisture.purge_m3_s * self._room_density * np.clip(over, 0.0, 1.0)
 
-    def heating_W(self, sensed: np.ndarray) -> np.ndarray:
-        """Heater power [W] for the temperature at the sensor [K]."""
+    def _heat(self, sensed: np.ndarray, stored_J: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Power taken by the heater and power it gives off [W], for the temperature at the sensor [K]."""
         heater = self.appliance.heater
         if heater.control == "switching":
-            return np.full_like(sensed, heater.power_W if self.heater_on else 0.0)
+            taken = np.full_like(sensed, heater.power_W if self.heater_on else 0.0)
+            return taken, stored_J / max(heater.element_lag_s, 1.0)
         demand = (self.setting.temperature_K - sensed) / IDEAL_BAND_K + 0.5
-        return heater.power_W * np.clip(demand, 0.0, 1.0)
+        power = heater.power_W * np.clip(demand, 0.0, 1.0)
+        return power, power
 
     def sensed_K(self, t: np.ndarray, e_return: np.ndarray, w_return: np.ndarray) -> np.ndarray:
         """Air temperature where the thermostat's sensor sits [K]."""
@@ -331,11 +333,12 @@ class Chamber:
         """Heater, its sensor, and steam."""
         n, heater = self.cells, self.appliance.heater
         sensed = self.sensed_K(t, e_return, w_return)
-        power = self.heating_W(sensed)
+        taken, power = self._heat(sensed, c[2 * n + 5])
         out[0] += (1.0 - heater.radiant_share) * power
         out[2 * n + 1] += heater.radiant_share * power
-        total[0] = power
-        out[2 * n + 2] = (sensed - c[2 * n + 2]) / max(heater.lag_s, 1.0)
+        out[2 * n + 5] = taken - power
+        total[0] = taken
+        out[2 * n + 2] = (sensed - c[2 * n + 2]) / max(heater.sensor_lag_s, 1.0)
         held = self.setting.held_vapour_fraction
         if held is not None:
             wanted = (held - vapour_fraction(w[0])) / (HUMIDITY_BAND * held) + 0.5
@@ -411,8 +414,8 @@ class Chamber:
         Constant but for what the slabs give and take.
         """
         n = self.cells
-        total = dict(zip(self.TOTALS, c[2 * n + 5 :], strict=True))
-        energy = c[:n].sum(axis=0) + c[2 * n] + c[2 * n + 1] + c[2 * n + 4]
+        total = dict(zip(self.TOTALS, c[2 * n + 6 :], strict=True))
+        energy = c[:n].sum(axis=0) + c[2 * n] + c[2 * n + 1] + c[2 * n + 4] + c[2 * n + 5]
         energy = energy - total["heater_J"] - total["fan_J"] + total["lost_J"] + total["aired_J"]
         energy = (
             energy + total["condensed_J"] - total["steam_kg"] * water.vapour_enthalpy(STEAM_TEMPERATURE_K)

@@ -80,7 +80,7 @@ class EdgeExchange:
         fourier = np.maximum(d * t / slabs.edge_length_m**2, 1e-9)
         self._inside = d * decay_rate(fourier) * x * slabs.initial_dry_density / slabs.edge_length_m
         drawn = np.maximum(self._outside, 0.0)
-        self._share = self._inside / (self._inside + drawn)
+        self._share = self._inside / (self._inside + drawn + 1e-300)  # a wide slice has no inside flow: 0/0
         vapour = self._area * self._outside * self._share
         self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         self._film, self._radiation = film, STEFAN_BOLTZMANN * slabs.emissivity * air.view.mean(axis=0)

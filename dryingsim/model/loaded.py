@@ -14,8 +14,10 @@ from dryingsim.model.faces import RADIATED, AirAtSlabs, Film
 from dryingsim.model.system import TEMPERATURE_SCALE_K, SlabSystem
 from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
 
-HUMIDITY_SCALE = 0.05  # kg/kg: the error allowed in a cell's humidity ratio is tolerance times this
-_NUDGE = 1e-4  # relative step of the chamber's difference quotients
+# Errors allowed in chamber air and walls are tolerance times these. Ten times those of the meat: air forgets an error
+# within a second, and the meat's own error is controlled beside it.
+AIR_SCALE_K, HUMIDITY_SCALE = 10.0 * TEMPERATURE_SCALE_K, 0.5
+_NUDGE = 1e-5  # relative step of the chamber's difference quotients
 
 
 class LoadedAppliance:
@@ -63,14 +65,15 @@ class LoadedAppliance:
         self._inputs = (inputs[..., 1:] - inputs[..., :1]) / nudge  # (4, m, size)
 
     def _chamber_scale(self) -> np.ndarray:
-        """Typical change of each chamber state: 20 K, 0.05 kg/kg."""
+        """Typical change of each chamber state."""
         n, walls, air = self.chamber.cells, self.chamber.appliance.walls, self.chamber.dry_air_kg
         scale = np.ones(self.chamber.size)
-        scale[:n] = TEMPERATURE_SCALE_K * DRY_AIR_SPECIFIC_HEAT * air
+        scale[:n] = AIR_SCALE_K * DRY_AIR_SPECIFIC_HEAT * air
         scale[n : 2 * n] = HUMIDITY_SCALE * air
-        scale[2 * n] = TEMPERATURE_SCALE_K * walls.capacity_J_K
-        scale[2 * n + 1] = TEMPERATURE_SCALE_K * walls.floor_capacity_J_K
-        scale[2 * n + 2] = TEMPERATURE_SCALE_K
+        scale[2 * n] = AIR_SCALE_K * walls.capacity_J_K
+        scale[2 * n + 1] = AIR_SCALE_K * walls.floor_capacity_J_K
+        scale[2 * n + 2] = AIR_SCALE_K
+        scale[2 * n + 5] = AIR_SCALE_K * walls.floor_capacity_J_K
         return scale
 
     def factor(self, shift: float) -> None:

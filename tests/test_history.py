@@ -1,0 +1,119 @@
+"""What follows from the record: weights, ratios and mean values recomputed by hand."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from dryingsim.batch.toml_file import demo_text, parse_batch
+from dryingsim.properties import moist_air
+from dryingsim.properties.water import saturation_pressure
+from dryingsim.properties.water_activity import water_activity
+from dryingsim.model.build import recipe_of
+from dryingsim.simulate import run
+
+BATCH = parse_batch(demo_text(), "demo")
+SHORT = replace(BATCH, stages=(replace(BATCH.stages[0], duration_s=3600.0, until=None),))
+
+
+@pytest.fixture(scope="module")
+def history():
+    return run(SHORT, nodes=12, interval_s=300.0)
+
+
+def test_axes(history):
+    t, n, m = 13, 12, 3
+    assert history.time_s.shape == history.stage.shape == (t,)
+    assert history.moisture_db.shape == history.temperature_K.shape == (t, n, m)
+    assert history.vapour_kg_m2.shape == history.heat_J_m2.shape == (t, m)
+    assert history.air_temperature_K.shape == history.air_vapour_pressure_Pa.shape == (t, m)
+    assert history.area_m2.shape == (m,)
+    assert history.surface_temperature_K.shape == history.surface_water_activity.shape == (t, 2, m)
+    assert history.core_temperature_K.shape == history.thickness_m.shape == (t, m)
+
+
+def test_first_record_is_the_batch_as_laid_on_the_trays(history):
+    np.testing.assert_allclose(history.temperature_K[0], 277.15, rtol=1e-14)
+    raw, salt, sugar = BATCH.meat.composition, 0.015, 0.012
+    moisture = raw.water / (1.0 - raw.water + salt + sugar)
+    np.testing.assert_allclose(history.moisture_db[0], moisture, rtol=1e-14)
+    assert history.weight_kg[0].sum() == pytest.approx(0.7 * 1.027, rel=1e-12)
+    np.testing.assert_allclose(history.thickness_m[0], [0.004, 0.005, 0.006], rtol=1e-12)
+    assert history.weight_loss[0] == 0.0
+    # water over protein: of the raw meat, since the marinade brought no water
+    assert history.moisture_protein_ratio[0] == pytest.approx(raw.water / raw.protein, rel=1e-12)
+    assert np.all(history.vapour_kg_m2[0] == 0.0)
+
+
+def test_mean_moisture_is_the_integral_over_the_dry_mass(history):
+    nodes = history.slabs.nodes
+    for i in (0, 5, 12):
+        by_hand = np.trapezoid(history.moisture_db[i], nodes, axis=0)  # half cells are the trapezoidal rule
+        np.testing.assert_allclose(history.mean_moisture_db[i], by_hand, rtol=1e-12)
+
+
+def test_weights_and_ratios_by_hand(history):
+    raw = BATCH.meat.composition
+    solids = 0.7 * (1.0 - raw.water + 0.027)  # kg, of the whole batch
+    shares = np.array([0.25, 0.5, 0.25])
+    np.testing.assert_allclose(history.dry_mass_kg, solids * shares, rtol=1e-12)
+    x = history.mean_moisture_db[-1]
+    weights = solids * shares * (1.0 + x)
+    np.testing.assert_allclose(history.weight_kg[-1], weights, rtol=1e-12)
+    assert history.weight_loss[-1] == pytest.approx(1.0 - weights.sum() / (0.7 * 1.027), rel=1e-12)
+    water = float(np.sum(solids * shares * x))
+    assert history.batch_moisture_db[-1] == pytest.approx(water / solids, rel=1e-12)
+    assert history.moisture_protein_ratio[-1] == pytest.approx(water / (0.7 * raw.protein), rel=1e-12)
+
+
+def test_vapour_is_what_the_weight_has_lost(history):
+    given_off = history.vapour_kg_m2 * history.area_m2
+    np.testing.assert_allclose(given_off, history.weight_kg[0] - history.weight_kg, rtol=1e-9, atol=1e-12)
+
+
+def test_heat_received_covers_evaporation_and_warming(history):
+    slabs = history.slabs
+    nodes = slabs.nodes
+    enthalpy = slabs.enthalpy(history.moisture_db[[0, -1]], history.temperature_K[[0, -1]])
+    stored = np.diff(np.trapezoid(enthalpy, nodes, axis=1), axis=0)[0] * slabs.dry_mass_kg_m2
+    carried = history.heat_J_m2[-1] - stored
+    per_kg = carried / history.vapour_kg_m2[-1]
+    # vapour of 10 to 60 degC: 2519 to 2612 kJ/kg, plus the heat of sorption of the dry face (up to 10 kJ/mol at
+    # a_w 0.2, 550 kJ/kg) for the last of it
+    assert np.all(per_kg > 2.519e6)
+    assert np.all(per_kg < 2.612e6 + 0.55e6)
+
+
+def test_water_activity_is_that_of_the_curve(history):
+    recipe = recipe_of(BATCH)[0]
+    exact = water_activity(history.moisture_db[-1], history.temperature_K[-1], recipe)
+    np.testing.assert_allclose(history.water_activity[-1], exact, atol=1e-6)  # what the table promises
+    even = water_activity(history.mean_moisture_db[-1], 298.15, recipe)
+    np.testing.assert_allclose(history.equalised_water_activity[-1], even, atol=1e-6)
+
+
+def test_faces_and_core_are_nodes_and_the_middle(history):
+    np.testing.assert_array_equal(history.surface_temperature_K[:, 0], history.temperature_K[:, 0])
+    np.testing.assert_array_equal(history.surface_temperature_K[:, 1], history.temperature_K[:, -1])
+    np.testing.assert_array_equal(history.surface_water_activity[:, 1], history.water_activity[:, -1])
+    # twelve nodes: the middle lies half-way between the sixth and the seventh
+    np.testing.assert_allclose(history.core_temperature_K, history.temperature_K[:, 5:7].mean(axis=1), rtol=1e-12)
+
+
+def test_air_and_its_wet_bulb(history):
+    np.testing.assert_allclose(history.air_temperature_K, (155.0 - 32.0) / 1.8 + 273.15, rtol=1e-12)
+    np.testing.assert_allclose(history.air_vapour_pressure_Pa, 0.45 * saturation_pressure(294.15), rtol=1e-12)
+    wet = history.air_wet_bulb_K[3, 1]
+    back = moist_air.vapour_pressure_from_wet_bulb(history.air_temperature_K[3, 1], wet, 101325.0)
+    assert back == pytest.approx(history.air_vapour_pressure_Pa[3, 1], rel=1e-8)
+
+
+def test_slices_shrink_by_the_water_they_lose(history):
+    lost = history.mean_moisture_db[0] - history.mean_moisture_db[-1]
+    shrunk = history.thickness_m[0] - history.thickness_m[-1]
+    np.testing.assert_allclose(shrunk, lost * history.slabs.dry_mass_kg_m2 / 987.9, rtol=1e-12)
+
+
+def test_text_form_says_what_it_is(history):
+    assert "Food lab" in repr(history)
+    assert "1.00 h" in repr(history)

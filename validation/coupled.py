@@ -1,0 +1,218 @@
+"""The whole coupled nonlinear problem: the package's run against scipy's Radau on the same equations."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from dryingsim.batch.schema import (
+    Air,
+    Batch,
+    Composition,
+    Humidity,
+    Marinade,
+    Meat,
+    Room,
+    Stage,
+    Support,
+    ThicknessClass,
+)
+from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.history import History
+from dryingsim.model.scene import scene_of
+from dryingsim.properties.diffusivity import LEAN_MEAT
+from dryingsim.properties.moist_air import standard_pressure
+from dryingsim.simulate import run
+from validation.case import Case, Plot, Result
+
+HOUR = 3600.0
+NODES = {False: 16, True: 24}  # reduced, full
+INTERVAL = 300.0  # between the compared times [s]
+
+
+def lean_batch(
+    *stages: Stage,
+    thickness_mm: float,
+    support: Support = "mesh",
+    width_mm: float = 60.0,
+    start_C: float = 4.0,
+    altitude_m: float = 0.0,
+) -> Batch:
+    """Eye of round (USDA SR28, 23360, scaled to 100 %) with 15 g salt and 12 g sugar per kg."""
+    total = 73.43 + 23.37 + 3.04 + 1.10
+    return Batch(
+        name="validation",
+        meat=Meat(
+            name="beef eye of round",
+            composition=Composition(
+                water=73.43 / total, protein=23.37 / total, fat=3.04 / total, carbohydrate=0.0, ash=1.10 / total
+            ),
+            form="sliced",
+            classes=(ThicknessClass(thickness_m=1e-3 * thickness_mm, share=1.0),),
+            length_m=0.12,
+            width_m=1e-3 * width_mm,
+            weight_kg=0.5,
+            temperature_K=start_C + ZERO_CELSIUS,
+        ),
+        marinade=Marinade(salt_kg_kg=0.015, sugar_kg_kg=0.012),
+        room=Room(
+            temperature_K=294.15, relative_humidity=0.45, pressure_Pa=float(standard_pressure(altitude_m))
+        ),
+        stages=stages,
+        support=support,
+    )
+
+
+ROOM_AIR = Humidity(kind="room")
+
+
+def stage(
+    celsius: float,
+    hours: float,
+    humidity: Humidity = ROOM_AIR,
+    speed: float = 1.0,
+    *,
+    turn: bool = False,
+    to_celsius: float | None = None,
+) -> Stage:
+    def air(t: float) -> Air:
+        return Air(temperature_K=t + ZERO_CELSIUS, humidity=humidity, speed_m_s=speed)
+
+    return Stage(
+        name=f"{celsius:g} degC",
+        air=air(celsius),
+        air_end=None if to_celsius is None else air(to_celsius),
+        duration_s=hours * HOUR,
+        turn=turn,
+    )
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A batch with a name and a line that says what is hard about it."""
+
+    name: str
+    inputs: str
+    batch: Batch
+
+
+PROBLEMS = (
+    Problem("thin", "2 mm, both faces, 68 degC, 3 h", lean_batch(stage(68, 3), thickness_mm=2.0)),
+    Problem("thick", "12 mm, both faces, 60 degC, 10 h", lean_batch(stage(60, 10), thickness_mm=12.0)),
+    Problem(
+        "one face sealed",
+        "5 mm on a sheet, 68 degC, 6 h",
+        lean_batch(stage(68, 6), thickness_mm=5.0, support="sheet"),
+    ),
+    Problem(
+        "hot finish",
+        "5 mm, 68 degC for 4 h, then 135 degC for 10 min",
+        lean_batch(stage(68, 4), stage(135, 1 / 6), thickness_mm=5.0),
+    ),
+    Problem(
+        "condensation",
+        "6 mm at 2 degC into air of 70 degC and 80 % RH for 30 min, then dry air for 3 h",
+        lean_batch(
+            stage(70, 0.5, Humidity(kind="relative", value=0.8)), stage(70, 3), thickness_mm=6.0, start_C=2.0
+        ),
+    ),
+    Problem(
+        "altitude 3000 m",
+        "5 mm, 68 degC, 6 h at 70.1 kPa",
+        lean_batch(stage(68, 6), thickness_mm=5.0, altitude_m=3000.0),
+    ),
+    Problem(
+        "alternating stages with turning",
+        "5 mm on a sheet: 60 degC, turned at 75 degC, a ramp to 50 degC, turned at 70 degC, 1 h each, still to fast air",
+        lean_batch(
+            stage(60, 1, speed=0.5),
+            stage(75, 1, speed=2.0, turn=True),
+            stage(75, 1, to_celsius=50),
+            stage(70, 1, speed=0.2, turn=True),
+            thickness_mm=5.0,
+            support="sheet",
+        ),
+    ),
+    Problem(
+        "narrow strip",
+        "6 mm thick, 15 mm wide, edges drying too, 68 degC, 5 h",
+        lean_batch(stage(68, 5), thickness_mm=6.0, width_mm=15.0),
+    ),
+)
+
+
+@cache
+def own(problem: Problem, full: bool) -> History:
+    """Run of the package with its default tolerance."""
+    return run(problem.batch, nodes=NODES[full], interval_s=INTERVAL)
+
+
+@cache
+def radau(problem: Problem, full: bool) -> tuple[np.ndarray, np.ndarray]:
+    """Moisture and temperature of every node at the times of `own`, shape (t, n), by scipy at 1e-8."""
+    from scipy.integrate import solve_ivp
+
+    history = own(problem, full)
+    scene = scene_of(problem.batch, NODES[full], 1.0, LEAN_MEAT)
+    system = scene.slabs
+    y, start = scene.initial(), 0.0
+    states = [y]
+    for index, part in enumerate(problem.batch.stages):
+        scene.begin(part, start)
+        if part.turn:
+            y = system.turned(y)
+        times = history.time_s[1:][history.stage[1:] == index]
+        scale = np.repeat([1e-9, 1e-3, 1e-3], [system.n, system.n, y.size - 2 * system.n])  # kg/kg, J/kg
+        done = solve_ivp(
+            system.rhs, (start, times[-1]), y, method="Radau", t_eval=times, rtol=1e-8, atol=scale
+        )
+        if not done.success:
+            raise RuntimeError(f"Radau gave up on {problem.name}: {done.message}")
+        states.extend(done.y.T)
+        y, start = done.y[:, -1], float(times[-1])
+    parts = [system.split(s) for s in states]
+    moisture = np.stack([x for x, _, _ in parts])
+    temperature = np.stack([system.slabs.temperature(x, h) for x, h, _ in parts])
+    return moisture[..., 0], temperature[..., 0]
+
+
+def compared(problem: Problem, name: str, unit: str, allowed: float, ours: Callable[[History], np.ndarray], which: int) -> Case:
+    def compute(full: bool) -> Result:
+        history = own(problem, full)
+        values, reference = ours(history), radau(problem, full)[which]
+        hours = history.time_s / HOUR
+        shift = ZERO_CELSIUS if unit == "K" else 0.0
+        places = ((0, "lower face"), (NODES[full] // 2, "middle"), (-1, "upper face"))
+        plot = Plot(
+            title=f"{problem.name}: {name}",
+            x_label="hours",
+            y_label=f"{name}, {'degC' if unit == 'K' else unit}",
+            points=tuple((f"Radau, {p}", hours[::3], reference[::3, k] - shift) for k, p in places),
+            lines=tuple((p, hours, values[:, k] - shift) for k, p in places),
+        )
+        return Result(values, (plot,))
+
+    return Case(
+        name=f"{problem.name}: {name}",
+        kind=4,
+        source="scipy, solve_ivp, method Radau, rtol 1e-8",
+        status="derived",
+        inputs=f"{problem.inputs}; all nodes (16 reduced, 24 full) every {INTERVAL / 60:g} min",
+        expected=lambda full: radau(problem, full)[which],
+        tolerance=allowed,
+        unit=unit,
+        reason="errors of stepping must stay far below those of any property: 0.05 K, 0.002 kg/kg",
+        compute=compute,
+        slow=True,
+    )
+
+
+CASES = [
+    case
+    for problem in PROBLEMS
+    for case in (
+        compared(problem, "temperature", "K", 0.05, lambda h: h.temperature_K[..., 0], 1),
+        compared(problem, "moisture", "kg/kg", 0.002, lambda h: h.moisture_db[..., 0], 0),
+    )
+]
