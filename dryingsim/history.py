@@ -29,8 +29,8 @@ class ChamberHistory:
     shell_K, floor_K : ndarray, shape (t,)
         Walls and floor [K].
     totals : dict of ndarray, shape (t,)
-        Since the start: heat of the heater and the fan, loss through the walls, energy and water that left with exchanged
-        air, steam let in, water condensed on the walls and its energy [J], [kg]; names with units.
+        Since the start: heat of the heater and the fan, loss through the walls, energy and water that left with
+        exchanged air, steam let in, water condensed on the walls and its energy [J], [kg]; names with units.
     energy_closure, water_closure : float
         Miss of the whole appliance's balances, relative to the energy supplied and to the water the meat lost.
     """

@@ -48,7 +48,7 @@ def parameters(docstring):
 
 
 ENTRIES = [
-    pytest.param(kind, text, f"{path.stem}.{name}({names})", id=f"{path.stem}.{name}-{names}")
+    pytest.param(names, kind, text, id=f"{path.stem}.{name}-{names}")
     for path in FILES
     if path.parent.name == "properties"
     for name, node in public(path)
@@ -56,10 +56,10 @@ ENTRIES = [
 ]
 
 
-@pytest.mark.parametrize(("kind", "text", "where"), ENTRIES)
-def test_numbers_of_the_properties_name_their_unit(kind, text, where):
-    if NUMBER.search(kind) and not any(word in where for word in DIMENSIONLESS):
-        assert UNIT.search(text), f"{where}: no [unit] in {text!r}"
+@pytest.mark.parametrize(("names", "kind", "text"), ENTRIES)
+def test_numbers_of_the_properties_name_their_unit(names, kind, text):
+    if NUMBER.search(kind) and not any(word in names for word in DIMENSIONLESS):
+        assert UNIT.search(text), f"no [unit] in {text!r}"
 
 
 def test_enough_of_the_properties_was_looked_at():

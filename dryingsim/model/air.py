@@ -114,7 +114,7 @@ def given_air(
     length: np.ndarray,
     width: np.ndarray,
 ) -> GivenAir:
-    """Air of one stage at slices of the given length and width, shape (m,). The faces look at walls at air temperature."""
+    """Air of one stage at slices of the given length and width, shape (m,); all they face is at air temperature."""
     ones = np.ones_like(length)
     states = []
     for air in (stage_air, stage_end or stage_air):

@@ -9,7 +9,9 @@ from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
 from dryingsim.properties.meat import dry_solids
 from dryingsim.properties.water_activity import Recipe, SorptionTable
 
-EMISSIVITY = 0.95  # wet meat; water 0.95, drying-slab textbooks 0.92-0.94 (Geankoplis 9.8-1, Treybal 12.4, Cengel 14.13)
+EMISSIVITY = (
+    0.95  # as water; drying slabs in textbooks 0.92-0.95 (Geankoplis 9.8-1, Treybal 12.4, Cengel 14.13)
+)
 NARROW = 6.0  # width over thickness below which the edges of a strip count (model.edges)
 
 

@@ -5,12 +5,12 @@ from typing import Protocol
 
 import numpy as np
 
-from dryingsim.batch.schema import Appliance, Batch, Stage
+from dryingsim.batch.schema import Batch, Stage
 from dryingsim.errors import InputError
-from dryingsim.kernels.rosenbrock import Stepper, System
+from dryingsim.kernels.rosenbrock import System
 from dryingsim.model.air import GivenAir, given_air, slice_film, vapour_pressure
 from dryingsim.model.build import build_slabs, slice_area
-from dryingsim.model.chamber import Chamber, Load, Setting, humidity_ratio, passage_factor, vapour_fraction
+from dryingsim.model.chamber import Chamber, Load, Setting, passage_factor
 from dryingsim.model.faces import Film
 from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.slab import Slabs
@@ -19,7 +19,6 @@ from dryingsim.properties import films, moist_air, water
 from dryingsim.properties.diffusivity import Diffusivity
 
 PACKING = 0.8  # share of a tray's area that slices with gaps around them can cover; estimate, 0.7-0.9
-SWITCH_RESOLUTION_S = 0.5
 _STILL_AIR_DIFFERENCE_K = 30.0  # typical between slice and air, for the passage factor of still air
 
 
@@ -208,7 +207,7 @@ class ApplianceScene:
         """Return how far the sensor is past the temperature at which the thermostat switches [K]."""
         if self._appliance.heater.control == "ideal":
             return -1.0
-        over = self.chamber.sensor_K(self.chamber_part(y)) - self._setting.temperature_K
+        over = float(self.chamber.sensor_K(self.chamber_part(y))) - self._setting.temperature_K
         half = 0.5 * self._appliance.heater.band_K
         return over - half if self.chamber.heater_on else -over - half
 
@@ -237,12 +236,16 @@ def trays_needed(batch: Batch, area_m2: float) -> int:
 
 def repeat_slabs(slabs: Slabs, times: int) -> Slabs:
     """Return the slabs repeated tray by tray."""
-    names = (
-        "dry_mass_kg_m2",
-        "initial_moisture_db",
-        "solid_specific_heat",
-        "solid_volume",
-        "solid_conductivity",
+    return replace(
+        slabs,
+        dry_mass_kg_m2=np.tile(slabs.dry_mass_kg_m2, times),
+        initial_moisture_db=np.tile(slabs.initial_moisture_db, times),
+        solid_specific_heat=np.tile(slabs.solid_specific_heat, times),
+        solid_volume=np.tile(slabs.solid_volume, times),
+        solid_conductivity=np.tile(slabs.solid_conductivity, times),
+        diffusivity_factor=np.tile(slabs.diffusivity_factor, times),
+        recipe=np.tile(slabs.recipe, times),
+        vapour_open=np.tile(slabs.vapour_open, times),
+        heat_open=np.tile(slabs.heat_open, times),
+        edge_length_m=np.tile(slabs.edge_length_m, times),
     )
-    names += ("diffusivity_factor", "recipe", "vapour_open", "heat_open", "edge_length_m")
-    return replace(slabs, **{name: np.tile(getattr(slabs, name), times) for name in names})

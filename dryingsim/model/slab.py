@@ -136,7 +136,7 @@ class Interior:
         return g
 
     def _heat_conductance(self, xf: np.ndarray) -> np.ndarray:
-        """k rho_d / dm with k by volume shares (parallel model)."""
+        """Conductance k rho_d / dm with k by volume shares (parallel model)."""
         return (
             (self._solid + (WATER_VOLUME * WATER_CONDUCTIVITY) * xf)
             / self._volume(xf) ** 2

@@ -17,6 +17,7 @@ from dryingsim.model.edges import EdgeExchange
 from dryingsim.model.faces import CARRIED, CONVECTED, RADIATED, VAPOUR, AirAtSlabs, FaceExchange
 from dryingsim.model.slab import Interior, Slabs
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
+from dryingsim.typing import Array
 
 X, T = 0, 1  # order of the unknowns in blocks and derivatives
 FROM_BELOW, FROM_ABOVE = RADIATED, RADIATED + 1  # rows of the totals after the first three of `faces`
@@ -39,8 +40,10 @@ class SlabSystem:
         May be exchanged between stages (then `Stepper.restart`).
     """
 
-    def __init__(self, slabs: Slabs, air: AirSide, tolerance: float) -> None:
-        self.slabs, self.air = slabs, air
+    def __init__(self, slabs: Slabs, air: AirSide | None, tolerance: float) -> None:
+        self.slabs = slabs
+        if air is not None:  # a chamber hands its air over with every call instead
+            self.air: AirSide = air
         self.n, self.m = slabs.nodes.size, slabs.dry_mass_kg_m2.size
         self.mass = control_volumes(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2
         self._per_mass = 1.0 / self.mass
@@ -56,7 +59,7 @@ class SlabSystem:
         rows = y.reshape(2 * self.n + 5, self.m)
         return rows[: self.n], rows[self.n : 2 * self.n], rows[2 * self.n :]
 
-    def initial(self, moisture: np.ndarray, temperature: np.ndarray) -> np.ndarray:
+    def initial(self, moisture: Array, temperature: Array) -> np.ndarray:
         """State vector of slabs of even moisture and temperature, arrays that broadcast to (n, m)."""
         y = np.zeros((2 * self.n + 5) * self.m)
         x, h, _ = self.split(y)

@@ -307,7 +307,7 @@ class SorptionTable:
         return heat * _warmth(temperature) - y0, heat
 
     def slopes(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array]:
-        """d ln(a_w)/dX [kg/kg] and d ln(a_w)/dT [1/K]; parameters as for `at`."""
+        """Derivatives d ln(a_w)/dX [kg/kg] and d ln(a_w)/dT [1/K]; parameters as for `at`."""
         (c0, c1, c2, c3), u = self._piece(moisture, row)
         y0 = np.exp(c0 + u * (c1 + u * (c2 + u * c3)))
         slope = (c1 + u * (2.0 * c2 + 3.0 * u * c3)) * self._per_width
