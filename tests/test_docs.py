@@ -82,6 +82,8 @@ def test_parameters_that_are_documented_exist():
             }
             for names, _, _ in parameters(ast.get_docstring(node) or ""):
                 strangers += [
-                    f"{name_of(path)}.{name}: {n}" for n in re.split(r",\s*", names) if n.strip("*") not in known
+                    f"{name_of(path)}.{name}: {n}"
+                    for n in re.split(r",\s*", names)
+                    if n.strip("*") not in known
                 ]
     assert not strangers

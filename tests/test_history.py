@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from dryingsim.batch.toml_file import demo_text, parse_batch
+from dryingsim.model.build import recipe_of
 from dryingsim.properties import moist_air
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import water_activity
-from dryingsim.model.build import recipe_of
 from dryingsim.simulate import run
 
 BATCH = parse_batch(demo_text(), "demo")
@@ -78,8 +78,8 @@ def test_heat_received_covers_evaporation_and_warming(history):
     stored = np.diff(np.trapezoid(enthalpy, nodes, axis=1), axis=0)[0] * slabs.dry_mass_kg_m2
     carried = history.heat_J_m2[-1] - stored
     per_kg = carried / history.vapour_kg_m2[-1]
-    # vapour of 10 to 60 degC: 2519 to 2612 kJ/kg, plus the heat of sorption of the dry face (up to 10 kJ/mol at
-    # a_w 0.2, 550 kJ/kg) for the last of it
+    # vapour of 10 to 60 degC: 2519 to 2612 kJ/kg, plus the heat of sorption of the dry face (up to 10 kJ/mol
+    # at a_w 0.2, 550 kJ/kg) for the last of it
     assert np.all(per_kg > 2.519e6)
     assert np.all(per_kg < 2.612e6 + 0.55e6)
 
@@ -97,7 +97,9 @@ def test_faces_and_core_are_nodes_and_the_middle(history):
     np.testing.assert_array_equal(history.surface_temperature_K[:, 1], history.temperature_K[:, -1])
     np.testing.assert_array_equal(history.surface_water_activity[:, 1], history.water_activity[:, -1])
     # twelve nodes: the middle lies half-way between the sixth and the seventh
-    np.testing.assert_allclose(history.core_temperature_K, history.temperature_K[:, 5:7].mean(axis=1), rtol=1e-12)
+    np.testing.assert_allclose(
+        history.core_temperature_K, history.temperature_K[:, 5:7].mean(axis=1), rtol=1e-12
+    )
 
 
 def test_air_and_its_wet_bulb(history):

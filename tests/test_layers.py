@@ -21,8 +21,10 @@ LAYERS = {
     "judge": {"simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
     "kitchen": {"simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
     "explore": {"judge", "kitchen", "simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
-    "show": {"explore", "judge", "kitchen", "simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
-    "cli": {"show", "explore", "judge", "kitchen", "simulate", "history", "model", "properties"} | DESCRIPTION,
+    "show": {"explore", "judge", "kitchen", "simulate", "history", "model", "properties", "kernels"}
+    | DESCRIPTION,
+    "cli": {"show", "explore", "judge", "kitchen", "simulate", "history", "model", "properties"}
+    | DESCRIPTION,
     "__main__": {"cli"},
 }
 # imports inside functions only: what is drawn from where it may not be needed
@@ -45,7 +47,9 @@ def imports(path):
             elif isinstance(child, ast.ImportFrom):
                 assert child.level == 0, f"{path.name}: relative import"
                 whole = child.module == "dryingsim"
-                yield from ((f"{child.module}.{a.name}" if whole else child.module, late) for a in child.names)
+                yield from (
+                    (f"{child.module}.{a.name}" if whole else child.module, late) for a in child.names
+                )
             yield from visit(child, late or isinstance(child, ast.FunctionDef))
 
     yield from visit(ast.parse(path.read_text(encoding="utf-8")), False)
@@ -64,7 +68,9 @@ def test_module_imports_only_what_its_layer_may(path):
         where = f"{name} imports {module}"
         if top == "dryingsim" and part != "__init__":
             other = rest[0]
-            allowed = ANYONE | LAYERS[part] | {part, "__version__"} | (LATE.get(part, set()) if late else set())
+            allowed = (
+                ANYONE | LAYERS[part] | {part, "__version__"} | (LATE.get(part, set()) if late else set())
+            )
             assert other in allowed, where
         elif top in HOMES:
             assert HOMES[top] & {name, part}, where

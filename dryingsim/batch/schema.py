@@ -130,6 +130,7 @@ class Heater:
     sensor_lag_s: float  # time constant of the thermostat's sensor (switching)
     element_lag_s: float  # time constant with which the element gives off its heat (switching)
     fan_W: float
+    highest_K: float | None = None  # the highest mark of the thermostat; None: not known
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,10 +12,13 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, cast, get_args
 
+from dryingsim.batch.appliance_file import check_gap
+from dryingsim.batch.catalog.appliances import appliance_of, check_setting, extremes
 from dryingsim.batch.catalog.cuts import find_cut, normalised
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
 from dryingsim.batch.schema import (
     Air,
+    Appliance,
     Batch,
     Composition,
     Form,
@@ -62,16 +65,19 @@ _PRESSURE = _Limits("pressure", "50 kPa", "110 kPa")
 _AIR = _Limits("temperature", "0 degC", "150 degC")
 _SPEED = _Limits("speed", "0 m/s", "10 m/s")
 _DURATION = _Limits("duration", "1 s", "240 h")
+_ROTATION = _Limits("duration", "1 min", "240 h")
+_GAP = _Limits("length", "0 mm", "2 m")
 _HUMIDITY = {
     "relative": _PERCENT,
     "wet_bulb": _Limits("temperature", "-10 degC", "100 degC"),
     "dew_point": _Limits("temperature", "-60 degC", "100 degC"),
 }
 
-_TOP = ("title", "meat", "marinade", "room", "trays", "stage", "targets", "display")
+_TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "display")
 _MEAT = ("cut", "composition", "form", "thickness", "length", "width", "weight", "temperature")
 _RAMP = ("air_end", "humidity_end", "speed_end")
-_STAGE = ("name", "air", "humidity", "speed", "duration", "until", "turn", *_RAMP)
+_STAGE = ("name", "air", "humidity", "speed", "door_gap", "duration", "until", "turn", *_RAMP)
+_NO_APPLIANCE = "this needs an [appliance]; without one the air at the slices is as the stages say"
 _HUMIDITY_EXAMPLES = '"room", { relative = "85 %" }, { wet_bulb = "50 degC" } or { dew_point = "15 degC" }'
 
 
@@ -87,7 +93,7 @@ def load_batch(path: str | Path) -> Batch:
         raise InputError(f"{path}: this is not a text file in UTF-8") from None
     except OSError as error:
         raise InputError(f"{path}: cannot be read ({error.strerror or error})") from None
-    return parse_batch(text, str(path))
+    return parse_batch(text, str(path), Path(path).parent)
 
 
 def demo_text() -> str:
@@ -95,8 +101,8 @@ def demo_text() -> str:
     return (resources.files("dryingsim.batch.catalog") / "demo.toml").read_text(encoding="utf-8")
 
 
-def parse_batch(text: str, name: str) -> Batch:
-    """Read the text of a batch file; `name` is what messages call it."""
+def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
+    """Read the text of a batch file; `name` is what messages call it, files it names lie relative to `folder`."""
     try:
         data = tomllib.loads(text)
     except ValueError as error:  # a TOMLDecodeError, or a number too long for Python
@@ -106,14 +112,20 @@ def parse_batch(text: str, name: str) -> Batch:
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
         raise InputError(f"{name}: title = {show(title)}: one line of text in quotes is expected")
     display = _Table.of(name, data, "display", ("units",))
-    trays = _Table.of(name, data, "trays", ("support",))
+    trays = _Table.of(name, data, "trays", ("support", "count", "rotate_every"))
+    appliance = None
+    if "appliance" in data:
+        appliance = appliance_of(f"{name}: [appliance]", data["appliance"], folder or Path())
     batch = Batch(
         name=title.strip(),
         meat=_meat(_Table.of(name, data, "meat", _MEAT)),
         marinade=_marinade(_Table.of(name, data, "marinade", ("salt", "sugar", "water"))),
         room=_room(_Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure"))),
         support=cast(Support, trays.choice("support", get_args(Support), "mesh")),
-        stages=_stages(name, data.get("stage", [])),
+        appliance=appliance,
+        trays=_tray_count(trays, appliance),
+        rotate_every_s=_rotation(trays, appliance),
+        stages=_stages(name, data.get("stage", []), appliance),
         targets=_targets(_Table.of(name, data, "targets", ("water_activity",))),
         display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
     )
@@ -170,6 +182,12 @@ class _Table:
         """Return a water activity."""
         value = to_ratio(self.where(key), self.data[key])
         return check_range(self.where(key), self.data[key], value, 0.1, 0.99, "0.1 to 0.99")
+
+    def refuse(self, keys: Iterable[str], why: str) -> None:
+        """Raise if one of the keys is there."""
+        for key in keys:
+            if key in self:
+                raise InputError(f"{self.where(key)} = {show(self.data[key])}: {why}")
 
     def only_one(self, first: str, second: str) -> None:
         """Raise if two keys that say the same thing are both there."""
@@ -271,29 +289,57 @@ def _targets(table: _Table) -> Targets:
     )
 
 
-def _stages(name: str, typed: Any) -> tuple[Stage, ...]:
+def _tray_count(table: _Table, appliance: Appliance | None) -> int | None:
+    if appliance is None:
+        table.refuse(("count", "rotate_every"), _NO_APPLIANCE)
+    count = table.data.get("count")
+    if count is None or appliance is None:
+        return None
+    slots = appliance.trays.slots
+    if isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= slots:
+        raise InputError(
+            f"{table.where('count')} = {show(count)}: a whole number from 1 to {slots} is expected, for the "
+            f"{appliance.name} takes {slots} trays"
+        )
+    return count
+
+
+def _rotation(table: _Table, appliance: Appliance | None) -> float | None:
+    if appliance is None or "rotate_every" not in table:
+        return None
+    if table.data.get("count", 2) == 1:
+        table.refuse(["rotate_every"], "a single tray has no other place to go")
+    return table.quantity("rotate_every", _ROTATION)
+
+
+def _stages(name: str, typed: Any, appliance: Appliance | None) -> tuple[Stage, ...]:
     if isinstance(typed, dict):
         raise InputError(f"{name}: [stage]: a stage begins with double brackets, [[stage]]")
     if not isinstance(typed, list) or not typed:
         raise InputError(
             f"{name}: there is no stage; at least one [[stage]] with air, speed and duration is expected"
         )
-    return tuple(_stage(name, number, entry) for number, entry in enumerate(typed, start=1))
+    return tuple(_stage(name, number, entry, appliance) for number, entry in enumerate(typed, start=1))
 
 
 def _stage_place(name: str, number: int, title: Any) -> str:
     return f"{name}: stage {number}" + (f" ({title})" if title != f"stage {number}" else "")
 
 
-def _stage(name: str, number: int, entry: Any) -> Stage:
+def _stage(name: str, number: int, entry: Any, appliance: Appliance | None) -> Stage:
     title = entry.get("name", f"stage {number}") if isinstance(entry, dict) else f"stage {number}"
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
         raise InputError(f"{name}: stage {number}, name = {show(title)}: a short text in quotes is expected")
     table = _Table(_stage_place(name, number, title), entry, _STAGE)
+    if appliance is None:
+        table.refuse(["door_gap"], _NO_APPLIANCE)
+        speed = table.quantity("speed", _SPEED)
+    else:
+        table.refuse(["speed"], f"the speed is that of the {appliance.name}; change it as air.speed in [appliance]")
+        table.refuse(_RAMP, "an appliance has one setting per stage; use several stages in place of a ramp")
+        speed = appliance.trays.speed_m_s
     air = Air(
-        temperature_K=table.quantity("air", _AIR),
-        humidity=_humidity(table, "humidity"),
-        speed_m_s=table.quantity("speed", _SPEED),
+        temperature_K=table.quantity("air", _AIR), humidity=_humidity(table, "humidity"), speed_m_s=speed
     )
     turn = table.data.get("turn", False)
     if not isinstance(turn, bool):
@@ -305,7 +351,26 @@ def _stage(name: str, number: int, entry: Any) -> Stage:
     air_end = _air_end(table, air)
     if air_end is not None and duration is None:
         raise InputError(f"{table.place} is a ramp (a key that ends in _end), so it needs 'duration'")
-    return Stage(name=title, air=air, air_end=air_end, duration_s=duration, until=until, turn=turn)
+    return Stage(
+        name=title,
+        air=air,
+        air_end=air_end,
+        duration_s=duration,
+        until=until,
+        turn=turn,
+        door_gap_m=None if appliance is None else _door_gap(table, appliance),
+    )
+
+
+def _door_gap(table: _Table, appliance: Appliance) -> float | None:
+    if "door_gap" not in table:
+        return None
+    if appliance.door is None:
+        table.refuse(["door_gap"], f"the {appliance.name} has no door to leave ajar")
+        return None
+    gap = table.quantity("door_gap", _GAP)
+    check_gap(table.where("door_gap"), table.data["door_gap"], gap, appliance.door)
+    return gap
 
 
 def _humidity(table: _Table, key: str) -> Humidity:
@@ -353,11 +418,14 @@ def _check_schedule(name: str, batch: Batch) -> None:
     """Check what needs several values: that the air of each stage can exist, and that each stage can end."""
     for number, stage in enumerate(batch.stages, start=1):
         place = _stage_place(name, number, stage.name)
-        vapour = _checked_vapour_pressure(place, stage.air, batch)
+        vapour, hottest = _checked_vapour_pressure(place, stage.air, batch), stage.air.temperature_K
+        if batch.appliance is not None:
+            check_setting(place, stage, vapour, batch, batch.appliance, _temperature_text(batch))
+            vapour, hottest = extremes(batch.appliance, batch.room, hottest)
         if stage.air_end is not None:
             _checked_vapour_pressure(f"{place}, at its end", stage.air_end, batch)
         if stage.until is not None and stage.duration_s is None:
-            obstacles = _obstacles(stage.until, stage.air, vapour, batch)
+            obstacles = _obstacles(stage.until, hottest, vapour, batch)
             if None not in obstacles:  # the first condition reached ends a stage: one within reach is enough
                 reasons = "; ".join(filter(None, obstacles))
                 raise InputError(f"{place} never ends: {reasons}; change that or add 'duration'")
@@ -419,16 +487,16 @@ def _vapour_pressure_of_temperature(place: str, air: Air, batch: Batch) -> float
     return vapour
 
 
-def _obstacles(until: Until, air: Air, vapour_pressure: float, batch: Batch) -> list[str | None]:
-    """Return for each condition why it can never be met, or None where it can."""
+def _obstacles(until: Until, air_K: float, vapour_pressure: float, batch: Batch) -> list[str | None]:
+    """Return for each condition why it can never be met, or None where it can; in the hottest and driest air."""
     from dryingsim.properties import water
 
     told = _temperature_text(batch)
     found: list[str | None] = []
     core, loss, activity = until.core_temperature_K, until.weight_loss, until.water_activity
     if core is not None:
-        reason = f"the core cannot reach {told(core)} in air at {told(air.temperature_K)}"
-        found.append(reason if core >= air.temperature_K else None)
+        reason = f"the core cannot reach {told(core)} in air at {told(air_K)}"
+        found.append(reason if core >= air_K else None)
     if loss is not None:
         extra = batch.marinade
         laid_on = 1.0 + extra.salt_kg_kg + extra.sugar_kg_kg + extra.water_kg_kg
@@ -436,7 +504,7 @@ def _obstacles(until: Until, air: Air, vapour_pressure: float, batch: Batch) -> 
         reason = f"a weight loss of {100 * loss:.4g} % is beyond the water there is ({100 * most:.3g} %)"
         found.append(reason if loss >= most else None)
     if activity is not None:
-        driest = vapour_pressure / float(water.saturation_pressure_liquid(air.temperature_K))
+        driest = vapour_pressure / float(water.saturation_pressure_liquid(min(air_K, _AIR_LIMIT_K)))
         reason = f"in this air the water activity cannot fall to {activity:g}, only towards {driest:.3g}"
         found.append(reason if activity <= driest else None)
     return found

@@ -28,18 +28,20 @@ def run(
         Path | None,
         typer.Option(
             metavar="DIR",
-            help="Folder for history.csv, summary.json, drying.png and drying.svg; files there are replaced.",
+            help="Folder for history.csv, summary.json and pictures; files there are replaced.",
         ),
     ] = None,
     units: Annotated[
         str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the batch says.")
     ] = None,
+    price: Annotated[
+        str | None, typer.Option(metavar="PRICE", help='Of the energy, for example "0.30 EUR/kWh".')
+    ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print only the summary, as JSON in SI.")] = False,
 ) -> None:
     """Simulate a batch: when it is done, what it weighs then, how hot the meat gets."""
-    # The solver's matrices are tiny: waiting threads would only burn time. Read when numpy is first imported.
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    one_thread()
     from dryingsim.batch.checks import check_choice
     from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
 
@@ -48,10 +50,12 @@ def run(
     batch = load_batch(file) if file else parse_batch(demo_text(), "demo")
 
     from dryingsim.judge.doneness import judge_batch
+    from dryingsim.judge.energy import read_price
     from dryingsim.show.files import prepare_directory, summary_json, write_results
     from dryingsim.show.tables import answer_text, print_table
     from dryingsim.simulate import run as simulate
 
+    paid = read_price("--price", price) if price is not None else None
     if out:
         prepare_directory(out)
     if not file:
@@ -60,17 +64,25 @@ def run(
         history = simulate(batch, progress=tick)
     answers = judge_batch(history)
     if as_json:
-        typer.echo(summary_json(history, answers), nl=False)
+        typer.echo(summary_json(history, answers, paid), nl=False)
     else:
         if not quiet:
             print_table(history, units)
             typer.echo()
-        typer.echo(answer_text(history, answers, units))
+        typer.echo(answer_text(history, answers, units, paid))
     if out:
-        _write(lambda: write_results(history, answers, out, units), announce=not (quiet or as_json))
+        save(lambda: write_results(history, answers, out, units, paid), announce=not (quiet or as_json))
 
 
-def _write(write: "Callable[[], list[Path]]", *, announce: bool) -> None:
+def one_thread() -> None:
+    """Keep linear algebra to one thread; to be called before numpy is first imported.
+
+    The solver's matrices are tiny: waiting threads would only burn time.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def save(write: "Callable[[], list[Path]]", *, announce: bool) -> None:
     """Write the files; a disk that fills up is the person's to mend, not a fault of the program."""
     try:
         written = write()
@@ -82,7 +94,25 @@ def _write(write: "Callable[[], list[Path]]", *, announce: bool) -> None:
 
 @contextmanager
 def _progress(batch: "Batch", *, hidden: bool) -> "Iterator[Callable[[float], None] | None]":
-    """Yield a function that shows the simulated time on stderr, once the work has taken a while."""
+    """Yield a function that shows the simulated time."""
+    # a stage that ends by a condition has no known end: the bar then only moves
+    sure = all(stage.until is None for stage in batch.stages)
+    total = sum(stage.duration_s or 0.0 for stage in batch.stages) if sure else None
+    with bar(total, hidden=hidden) as show:
+        if show is None:
+            yield None
+            return
+        from dryingsim.show.quantities import clock
+
+        yield lambda simulated_s: show(simulated_s, f"simulated time {clock(simulated_s)} h")
+
+
+@contextmanager
+def bar(total: float | None, *, hidden: bool) -> "Iterator[Callable[[float, str], None] | None]":
+    """Yield a function of what is done and a text for it, which shows both on stderr once the work takes long.
+
+    None where stderr is no terminal, or where it is to be hidden.
+    """
     import sys
 
     if hidden or not sys.stderr.isatty():
@@ -91,27 +121,22 @@ def _progress(batch: "Batch", *, hidden: bool) -> "Iterator[Callable[[float], No
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn
 
-    from dryingsim.show.quantities import clock
-
-    # a stage that ends by a condition has no known end: the bar then only moves
-    sure = all(stage.until is None for stage in batch.stages)
-    total = sum(stage.duration_s or 0.0 for stage in batch.stages) if sure else None
-    columns = (TextColumn("simulated time {task.description} h"), BarColumn())
-    bar = Progress(*columns, console=Console(stderr=True), transient=True)
-    task = bar.add_task("0:00", total=total)
+    columns = (TextColumn("{task.description}"), BarColumn())
+    drawn = Progress(*columns, console=Console(stderr=True), transient=True)
+    task = drawn.add_task("", total=total)
     begin = time.monotonic()
     shown = False
 
-    def tick(simulated_s: float) -> None:
+    def show(completed: float, text: str) -> None:
         nonlocal shown
         if not shown and time.monotonic() - begin > _PATIENCE_S:
-            bar.start()
+            drawn.start()
             shown = True
         if shown:
-            bar.update(task, completed=simulated_s, description=clock(simulated_s))
+            drawn.update(task, completed=completed, description=text)
 
     try:
-        yield tick
+        yield show
     finally:
         if shown:
-            bar.stop()
+            drawn.stop()

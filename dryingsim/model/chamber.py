@@ -4,9 +4,8 @@ Cells: the *supply* (all the chamber air before the trays, where heater, vents, 
 each tray, holding the air that leaves it. The states are amounts - energy [J] and water [kg] of each cell, energy of
 shell and floor - so the sum of all of them with the running totals is a linear invariant, kept to round-off.
 
-A tray is an exchanger: its slices meet the air that enters and their films are reduced by (1 - exp(-NTU))/NTU, which is
-the exact mean over the passage for slices of one temperature. A tray loaded beyond its air therefore saturates it and
-can never overshoot (`passage_factor`).
+A tray is an exchanger: its slices meet the air that enters, through films limited by what the passing air can carry
+(`faces.exchanged`). A tray loaded beyond its air therefore saturates it and can never overshoot.
 
 Signs: everything positive into the chamber air unless the name says otherwise. Arrays of states may carry trailing
 axes (trial states), and broadcast.
@@ -25,8 +24,8 @@ from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
 
 STEAM_TEMPERATURE_K = 373.15
 BOTTOM_TRAY = 0  # the first in the flow lies nearest the floor: a base fan blows upward
-IDEAL_BAND_K = 0.5  # an ideal thermostat goes from full power to none over this band around its setting
-HUMIDITY_BAND = 0.02  # likewise the humidity control, as a share of the vapour fraction held
+IDEAL_WIDTH_K = 0.1  # an ideal thermostat goes from 95 % power to 5 % within three of these around its setting
+HUMIDITY_WIDTH = 0.005  # likewise the humidity control, as a share of the vapour fraction held
 WALL_EMISSIVITY = 0.9  # enamelled or plastic walls; bright sheet metal would be 0.1-0.3 (estimate)
 _SLIP = 1e-3  # K: rounds off the square root of a vanishing density difference
 _PAN_FADE_KG = 2e-3  # a pan's evaporation fades out over its last grams
@@ -81,11 +80,6 @@ def door_flow(door: Door | None, gap_m: float, density_in: np.ndarray, density_o
         flow = flow + slot_flow(door.width_m, gap_m, door.discharge, density_in, density_out)
         area += gap_m * door.width_m
     return flow + 0.5 * area * door.draught_m_s * density_in
-
-
-def passage_factor(ntu: np.ndarray) -> np.ndarray:
-    """(1 - exp(-NTU))/NTU [-]: mean over the passage of the difference to the slices, over that at the inlet."""
-    return -np.expm1(-ntu) / ntu
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,8 +293,8 @@ class Chamber:
         held = self.setting.held_vapour_fraction
         if held is None:
             return np.zeros_like(t)
-        over = (vapour_fraction(w) - held) / (HUMIDITY_BAND * held) - 0.5
-        return self.appliance.moisture.purge_m3_s * self._room_density * np.clip(over, 0.0, 1.0)
+        over = vapour_fraction(w) / held - 1.0
+        return self.appliance.moisture.purge_m3_s * self._room_density * _share_on(over / HUMIDITY_WIDTH - 5.0)
 
     def _heat(self, sensed: np.ndarray, stored_J: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Power taken by the heater and power it gives off [W], for the temperature at the sensor [K]."""
@@ -308,8 +302,7 @@ class Chamber:
         if heater.control == "switching":
             taken = np.full_like(sensed, heater.power_W if self.heater_on else 0.0)
             return taken, stored_J / max(heater.element_lag_s, 1.0)
-        demand = (self.setting.temperature_K - sensed) / IDEAL_BAND_K + 0.5
-        power = heater.power_W * np.clip(demand, 0.0, 1.0)
+        power = heater.power_W * _share_on((self.setting.temperature_K - sensed) / IDEAL_WIDTH_K)
         return power, power
 
     def sensed_K(self, t: np.ndarray, e_return: np.ndarray, w_return: np.ndarray) -> np.ndarray:
@@ -341,8 +334,8 @@ class Chamber:
         out[2 * n + 2] = (sensed - c[2 * n + 2]) / max(heater.sensor_lag_s, 1.0)
         held = self.setting.held_vapour_fraction
         if held is not None:
-            wanted = (held - vapour_fraction(w[0])) / (HUMIDITY_BAND * held) + 0.5
-            steam = self.appliance.moisture.steam_kg_s * np.clip(wanted, 0.0, 1.0)
+            short = 1.0 - vapour_fraction(w[0]) / held
+            steam = self.appliance.moisture.steam_kg_s * _share_on(short / HUMIDITY_WIDTH - 5.0)
             out[n] += steam
             out[0] += steam * water.vapour_enthalpy(STEAM_TEMPERATURE_K)
             total[5] = steam
@@ -422,6 +415,11 @@ class Chamber:
         )
         moisture = c[n : 2 * n].sum(axis=0) + c[2 * n + 3]
         return energy, moisture - total["steam_kg"] + total["aired_kg"] + total["condensed_kg"]
+
+
+def _share_on(demand: np.ndarray) -> np.ndarray:
+    """Smooth switch from 0 to 1 around zero: a control without corners, which a solver would stumble over."""
+    return 0.5 * (1.0 + np.tanh(0.5 * demand))
 
 
 def _dew_film(film_W_m2K: float | np.ndarray) -> float | np.ndarray:

@@ -45,11 +45,15 @@ class Film:
         h = c a |dT_v|^(1/4) of still air: the factor a [W/(m2 K^(5/4))].
     mass_factor : ndarray, shape (m,)
         Vapour film per heat film, beta [kg K/J].
+    carrying : tuple of ndarray, shape (m,), or None
+        What the air that passes can carry, per exchanging area: heat capacity rate, and that of vapour in the same
+        measure (times Le^(2/3)) [W/(m2 K)]. None: more than the slices can change.
     """
 
     forced: np.ndarray
     natural: np.ndarray
     mass_factor: np.ndarray
+    carrying: tuple[np.ndarray, np.ndarray] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +91,11 @@ class FaceExchange:
         self._slabs, self._air, self._x, self._t = slabs, air, moisture, temperature
         log_activity, sorption = slabs.sorption.at(moisture, temperature, slabs.recipe)
         self._y = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
-        self.film = film_coefficient(air, temperature, self._y)
-        self._mass = air.film.mass_factor * self.film * slabs.vapour_open
+        film = film_coefficient(air, temperature, self._y)
+        self.film, vapour_film = film, film
+        if air.film.carrying is not None:
+            self.film, vapour_film = (exchanged(film, rate) for rate in air.film.carrying)
+        self._mass = air.film.mass_factor * vapour_film * slabs.vapour_open
         vapour = films.stefan_flux(self._mass, air.vapour_fraction, self._y)
         self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         self._convective = self.film * slabs.heat_open
@@ -135,6 +142,16 @@ class FaceExchange:
         for face in (LOWER, UPPER):
             out[RADIATED, 2 + face, face] = 4.0 * self._radiation[face] * self._air.wall_K[face] ** 3
         return out
+
+
+def exchanged(film: np.ndarray, carrying: np.ndarray) -> np.ndarray:
+    """Mean film over the passage, referred to the air at its beginning [W/(m2 K)].
+
+    C (1 - exp(-h/C)) with C the capacity rate of the air per area: the exact exchanger for a surface of one state. It
+    tends to h when the air is plentiful and to C, which brings the air to the surface's state and never beyond, when
+    it is scarce.
+    """
+    return -carrying * np.expm1(-film / carrying)
 
 
 def _fourth(t: np.ndarray) -> np.ndarray:

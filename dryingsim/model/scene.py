@@ -10,16 +10,15 @@ from dryingsim.errors import InputError
 from dryingsim.kernels.rosenbrock import System
 from dryingsim.model.air import GivenAir, given_air, slice_film, vapour_pressure
 from dryingsim.model.build import build_slabs, slice_area
-from dryingsim.model.chamber import Chamber, Load, Setting, passage_factor
+from dryingsim.model.chamber import Chamber, Load, Setting
 from dryingsim.model.faces import Film
 from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.slab import Slabs
 from dryingsim.model.system import SlabSystem
-from dryingsim.properties import films, moist_air, water
+from dryingsim.properties import moist_air, water
 from dryingsim.properties.diffusivity import Diffusivity
 
 PACKING = 0.8  # share of a tray's area that slices with gaps around them can cover; estimate, 0.7-0.9
-_STILL_AIR_DIFFERENCE_K = 30.0  # typical between slice and air, for the passage factor of still air
 
 
 class Scene(Protocol):
@@ -170,7 +169,7 @@ class ApplianceScene:
         self._loaded.film = self._film(air.temperature_K, held)
 
     def _film(self, temperature_K: float, held: float | None) -> Film:
-        """Film over the slices at the set temperature, reduced to that of the air entering each tray."""
+        """Film over the slices at the set temperature, limited by what the air past each tray can carry."""
         room, meat, trays = self._batch.room, self._batch.meat, self._appliance.trays
         ones = np.ones_like(self.load.area_m2)
         fraction = held if held is not None else self.chamber.room_vapour_fraction
@@ -178,17 +177,14 @@ class ApplianceScene:
         film = slice_film(
             t, p, room.pressure_Pa, trays.speed_m_s * ones, meat.length_m * ones, meat.width_m * ones
         )
-        still = films.HORIZONTAL_STABLE * film.natural * _STILL_AIR_DIFFERENCE_K**0.25
-        conductance = films.combine_mixed(film.forced, still) * self.slabs.slabs.vapour_open
-        tray = np.bincount(self.load.tray, conductance.sum(axis=0) * self.load.area_m2, self.load.trays)
-        heat_ntu = tray[self.load.tray] / (self.chamber.tray_flow_kg_s * moist_air.DRY_AIR_SPECIFIC_HEAT)
-        vapour_ntu = heat_ntu / np.cbrt(moist_air.lewis_number(t, p, room.pressure_Pa)) ** 2
-        heat = passage_factor(heat_ntu)
-        return Film(
-            forced=film.forced * heat,
-            natural=film.natural * heat,
-            mass_factor=film.mass_factor * passage_factor(vapour_ntu) / heat,
+        exchanging = np.bincount(
+            self.load.tray,
+            self.slabs.slabs.heat_open.sum(axis=0) * self.load.area_m2,
+            self.load.trays,
         )
+        heat = self.chamber.tray_flow_kg_s * moist_air.DRY_AIR_SPECIFIC_HEAT / exchanging[self.load.tray]
+        lewis = moist_air.lewis_number(t, p, room.pressure_Pa)
+        return replace(film, carrying=(heat, heat * np.cbrt(lewis) ** 2))
 
     def slab_part(self, y: np.ndarray) -> np.ndarray:
         """Slabs' part of states (..., size)."""

@@ -1,7 +1,7 @@
 """Results as files: `history.csv` and `summary.json` in SI, `drying.png` and `drying.svg` to look at.
 
-The same run writes the same bytes: no dates, no random marks. Each file is written beside its place and then
-renamed, so that nobody ever sees half of one.
+For a batch in an appliance also `trays.png` and `trays.svg`. The same run writes the same bytes: no dates, no
+random marks. Each file is written beside its place and then renamed, so that nobody ever sees half of one.
 """
 
 import csv
@@ -9,10 +9,10 @@ import io
 import json
 import os
 import platform
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -20,10 +20,16 @@ from dryingsim import __version__
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
+from dryingsim.judge.energy import Price, judge_energy
+from dryingsim.judge.trays import judge_trays, tray_places
 from dryingsim.show.tables import CAUTION
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 DATA_FILES = ("history.csv", "summary.json")
 PICTURE_FILES = ("drying.png", "drying.svg")
+TRAY_FILES = ("trays.png", "trays.svg")
 _DPI = 110  # 1100 x 704 dots
 
 
@@ -31,7 +37,7 @@ def prepare_directory(directory: Path) -> None:
     """Make the directory if it is missing; raise `InputError` unless files can be written there."""
     try:
         directory.mkdir(parents=True, exist_ok=True)
-        _write_whole(directory / "history.csv", None)
+        write_whole(directory / "history.csv", None)
     except FileExistsError:
         raise InputError(f"{directory} is a file; a folder for the results is expected") from None
     except OSError as error:
@@ -39,7 +45,11 @@ def prepare_directory(directory: Path) -> None:
 
 
 def write_results(
-    history: History, answers: Answers, directory: Path, units: str | None = None
+    history: History,
+    answers: Answers,
+    directory: Path,
+    units: str | None = None,
+    price: Price | None = None,
 ) -> list[Path]:
     """Write the data, then the pictures; files of the same names are replaced.
 
@@ -51,6 +61,8 @@ def write_results(
         Made if it is missing.
     units : str, optional
         "metric" or "us", for the pictures; as the batch file says if left out.
+    price : Price, optional
+        Of the energy, for the summary.
 
     Returns
     -------
@@ -59,12 +71,20 @@ def write_results(
     """
     directory = Path(directory)
     prepare_directory(directory)
-    contents = (history_csv(history), summary_json(history, answers))
-    written = []
-    for name, text in zip(DATA_FILES, contents, strict=True):
-        written.append(_write_whole(directory / name, text.encode("utf-8")))
-    for name, picture in zip(PICTURE_FILES, _pictures(history, answers, units), strict=True):
-        written.append(_write_whole(directory / name, picture))
+    contents = (history_csv(history), summary_json(history, answers, price))
+    written = [
+        write_whole(directory / name, text.encode("utf-8"))
+        for name, text in zip(DATA_FILES, contents, strict=True)
+    ]
+    from dryingsim.show import plots  # slow to import, so only where a picture is drawn
+
+    sheets = [(PICTURE_FILES, lambda: plots.figure(history, answers, units))]
+    if history.chamber is not None:
+        sheets.append((TRAY_FILES, lambda: plots.tray_figure(history, units)))
+    for names, draw in sheets:
+        written += [
+            write_whole(directory / name, content) for name, content in zip(names, pictures(draw), strict=True)
+        ]
     return written
 
 
@@ -75,12 +95,18 @@ def history_csv(history: History) -> str:
     moisture_protein_ratio. Then each thickness class, in the order of the batch file: class_1_thickness_m and
     so on, or tray_1_class_1_thickness_m where there are several trays; `water_activity` is that once evened
     out at 25 degC, `lower` and `upper` are the faces.
+
+    In an appliance then tray_1_place and so on, counted from 1 along the air's way; air_0 before the trays and
+    air_1 after the first place and so on, each with _temperature_K and _humidity_ratio; shell_temperature_K and
+    floor_temperature_K; heater_power_W, the mean since the row before; and what has added up since the
+    start: heater_J, fan_J, lost_J through the walls, aired_J and aired_kg of water with exchanged air,
+    steam_kg let in, condensed_kg on the walls and condensed_J with it.
     """
     columns = _columns(history)
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)
-    formats = ["d" if name == "stage" else ".10g" for name in columns]
+    formats = ["d" if np.issubdtype(values.dtype, np.integer) else ".10g" for values in columns.values()]
     for row in zip(*columns.values(), strict=True):
         writer.writerow([format(value, how) for value, how in zip(row, formats, strict=True)])
     return text.getvalue()
@@ -113,7 +139,25 @@ def _columns(history: History) -> dict[str, np.ndarray]:
             "air_vapour_pressure_Pa": history.air_vapour_pressure_Pa[:, k],
         }
         columns |= {f"{_prefix(history, k)}_{name}": values for name, values in of_slab.items()}
-    return columns
+    return columns | _chamber_columns(history)
+
+
+def _chamber_columns(history: History) -> dict[str, np.ndarray]:
+    chamber = history.chamber
+    if chamber is None:
+        return {}
+    columns = {f"tray_{tray}_place": place + 1 for tray, place in enumerate(tray_places(history).T, start=1)}
+    for cell, temperature in enumerate(chamber.cell_temperature_K.T):
+        columns[f"air_{cell}_temperature_K"] = temperature
+        columns[f"air_{cell}_humidity_ratio"] = chamber.cell_humidity_ratio[:, cell]
+    passed = np.diff(history.time_s)
+    power = np.diff(chamber.totals["heater_J"]) / passed
+    return columns | {
+        "shell_temperature_K": chamber.shell_K,
+        "floor_temperature_K": chamber.floor_K,
+        "heater_power_W": np.concatenate([[0.0], power]),
+        **chamber.totals,
+    }
 
 
 def _prefix(history: History, slab: int) -> str:
@@ -121,7 +165,7 @@ def _prefix(history: History, slab: int) -> str:
     return f"tray_{history.tray[slab] + 1}_{name}" if history.tray.max() else name
 
 
-def summary(history: History, answers: Answers) -> dict[str, Any]:
+def summary(history: History, answers: Answers, price: Price | None = None) -> dict[str, Any]:
     """Return the answers of a run as plain values in SI, null where something was not reached.
 
     Keys
@@ -130,10 +174,13 @@ def summary(history: History, answers: Answers) -> dict[str, Any]:
     caution : what the numbers are not.
     done : `Doneness` (see dryingsim.judge.doneness); each of `classes` with its raw `thickness_m`.
     heating : `Heating` (likewise): the coldest spot of the meat against its air.
+    trays : `Trays` (see dryingsim.judge.trays), and the `appliance` by name; null in given air.
+    energy : `Energy` (see dryingsim.judge.energy); null in given air.
     stages : name and end of each stage, `end_s`.
     end : the last record: `time_s`, `weight_kg`, `weight_loss`, `moisture_db`, `moisture_protein_ratio`, and
         `water_activity` of the wettest slices, evened out.
-    closure : largest relative miss of the `water` and the `energy` balance.
+    closure : largest relative miss of the `water` and the `energy` balance of the slices, and of the
+        `appliance_water` and the `appliance_energy`, null in given air.
     solver : counts of the work done, and `nodes` across a slice.
     versions : of the programs that computed this.
     """
@@ -146,11 +193,15 @@ def summary(history: History, answers: Answers) -> dict[str, Any]:
         for thickness, window in zip(thicknesses, done["classes"], strict=True)
     ]
     stages = zip(history.batch.stages, history.stage_end_s, strict=True)
+    trays, energy = judge_trays(history), judge_energy(history, answers, price)
+    appliance, chamber = history.batch.appliance, history.chamber
     return {
         "batch": history.batch.name,
         "caution": CAUTION,
         "done": done,
         "heating": asdict(answers.heating),
+        "trays": {"appliance": appliance.name, **asdict(trays)} if trays and appliance else None,
+        "energy": asdict(energy) if energy else None,
         "stages": [{"name": stage.name, "end_s": float(end)} for stage, end in stages],
         "end": {
             "time_s": float(history.time_s[-1]),
@@ -160,7 +211,12 @@ def summary(history: History, answers: Answers) -> dict[str, Any]:
             "moisture_protein_ratio": float(history.moisture_protein_ratio[-1]),
             "water_activity": float(history.equalised_water_activity[-1].max()),
         },
-        "closure": {"water": history.water_closure, "energy": history.energy_closure},
+        "closure": {
+            "water": history.water_closure,
+            "energy": history.energy_closure,
+            "appliance_water": chamber.water_closure if chamber else None,
+            "appliance_energy": chamber.energy_closure if chamber else None,
+        },
         "solver": {"nodes": history.slabs.nodes.size, **asdict(history.statistics)},
         "versions": {
             "dryingsim": __version__,
@@ -171,28 +227,34 @@ def summary(history: History, answers: Answers) -> dict[str, Any]:
     }
 
 
-def summary_json(history: History, answers: Answers) -> str:
+def summary_json(history: History, answers: Answers, price: Price | None = None) -> str:
     """Return the summary as JSON text."""
-    return json.dumps(summary(history, answers), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_text(summary(history, answers, price))
 
 
-def _pictures(history: History, answers: Answers, units: str | None) -> Iterator[bytes]:
-    """Draw the sheet once; yield it as PNG and as SVG."""
-    import matplotlib  # slow to import, so only where a picture is drawn
+def json_text(data: dict[str, Any]) -> str:
+    """Return plain values as JSON text."""
+    return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
-    from dryingsim.show.plots import figure
 
+def pictures(draw: "Callable[[], Figure]") -> list[bytes]:
+    """Draw a sheet; return it as PNG and as SVG."""
+    import matplotlib
+
+    kinds: tuple[tuple[str, dict[str, Any]], ...] = (("png", {"Software": None}), ("svg", {"Date": None}))
+    found = []
     with matplotlib.rc_context():
         matplotlib.rcdefaults()  # a person's own settings would change the picture
         matplotlib.rcParams["svg.hashsalt"] = "dryingsim"
-        sheet = figure(history, answers, units)
-        for kind, metadata in (("png", {"Software": None}), ("svg", {"Date": None})):
+        sheet = draw()
+        for kind, metadata in kinds:
             picture = io.BytesIO()
             sheet.savefig(picture, format=kind, dpi=_DPI, metadata=metadata)
-            yield picture.getvalue()
+            found.append(picture.getvalue())
+    return found
 
 
-def _write_whole(path: Path, content: bytes | None) -> Path:
+def write_whole(path: Path, content: bytes | None) -> Path:
     """Write beside the file, then rename; without content only try whether that can be done."""
     beside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:

@@ -4,10 +4,13 @@ Figures are made without pyplot, so nothing is shared between them and none need
 those of Okabe & Ito (2008), told apart with any colour vision; lines carry their names instead of a legend.
 """
 
+import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
+from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.model.slab import WATER_VOLUME
@@ -19,6 +22,7 @@ ORANGE, RED, PURPLE = "#E69F00", "#D55E00", "#CC79A7"
 BLACK, GREY = "#000000", "#767676"
 _CLASS_COLOURS = (BLUE, GREEN, RED, PURPLE, ORANGE, SKY, BLACK)
 _DEPTH_COLOURS = (BLUE, SKY, GREEN, BLACK, RED)  # wet to dry
+_NAMED = 8  # of more lines than this only some are named, evenly
 _LABEL_ROOM = 1.28  # the time axis goes this far past the end, so that the names of the lines fit
 
 
@@ -53,7 +57,7 @@ def temperatures(history: History, axes: Axes | None = None, units: str | None =
     _time_axis(axes, history, shown)
     axes.set_ylabel(f"temperature ({shown.temperature.symbol})")
     axes.set_title(f"Temperature of the {slices(history, shown, k)} and their air", loc="left")
-    _name_lines(axes, float(hours[-1]), ends)
+    name_lines(axes, float(hours[-1]), ends)
     return axes
 
 
@@ -81,7 +85,7 @@ def moisture(history: History, axes: Axes | None = None, units: str | None = Non
     axes.set_ylabel("moisture (kg water per kg dry solid)")
     axes.set_ylim(0.0, top)
     axes.set_xlim(left=0.0)
-    _open_frame(axes)
+    open_frame(axes)
     axes.set_title(f"Moisture inside the {slices(history, shown, k)}", loc="left")
     return axes
 
@@ -92,7 +96,24 @@ def water_activity(history: History, axes: Axes | None = None, units: str | None
     Of each class the wettest slices over all trays. Parameters as for `temperatures`.
     """
     shown, axes = Units(history, units), axes or _new_axes()
-    hours, target = shown.time.value(history.time_s), history.batch.targets.water_activity
+    hours = shown.time.value(history.time_s)
+    mark_target(axes, history.batch.targets.water_activity)
+    ends = []
+    for number, one in enumerate(history.batch.meat.classes):
+        values = history.equalised_water_activity[:, history.kind == number].max(axis=1)
+        colour = _CLASS_COLOURS[number % len(_CLASS_COLOURS)]
+        name = f"{shown.length.text(one.thickness_m)} slices"
+        axes.plot(hours, values, color=colour, linewidth=1.6, label=name)
+        ends.append((float(values[-1]), name, colour))
+    _time_axis(axes, history, shown)
+    axes.set_ylabel("water activity (-)")
+    axes.set_title("Water activity once the moisture has evened out", loc="left")
+    name_lines(axes, float(hours[-1]), ends)
+    return axes
+
+
+def mark_target(axes: Axes, target: float) -> None:
+    """Draw the water activity aimed at and its uncertainty as a band."""
     axes.axhspan(target - UNCERTAINTY, target + UNCERTAINTY, color=GREY, alpha=0.18, linewidth=0.0)
     axes.axhline(target, color=GREY, linewidth=1.0)
     axes.annotate(
@@ -105,18 +126,54 @@ def water_activity(history: History, axes: Axes | None = None, units: str | None
         va="bottom",
         bbox={"facecolor": "white", "alpha": 0.6, "linewidth": 0.0, "pad": 0.5},
     )
-    ends = []
-    for number, one in enumerate(history.batch.meat.classes):
-        values = history.equalised_water_activity[:, history.kind == number].max(axis=1)
-        colour = _CLASS_COLOURS[number % len(_CLASS_COLOURS)]
-        name = f"{shown.length.text(one.thickness_m)} slices"
-        axes.plot(hours, values, color=colour, linewidth=1.6, label=name)
-        ends.append((float(values[-1]), name, colour))
-    _time_axis(axes, history, shown)
+
+
+def tray_water_activity(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
+    """Draw the evened-out water activity of the wettest slices of each tray over time.
+
+    Trays are numbered by where they lie at the start. Parameters as for `temperatures`.
+    """
+    axes, trays = axes or _new_axes(), int(history.tray.max()) + 1
+    activity = history.equalised_water_activity
+    wettest = [activity[:, history.tray == tray].max(axis=1) for tray in range(trays)]
+    mark_target(axes, history.batch.targets.water_activity)
+    _draw_row(axes, history, Units(history, units), wettest, [f"tray {number}" for number in range(1, trays + 1)])
     axes.set_ylabel("water activity (-)")
-    axes.set_title("Water activity once the moisture has evened out", loc="left")
-    _name_lines(axes, float(hours[-1]), ends)
+    axes.set_title("Wettest slices of each tray, evened out", loc="left")
     return axes
+
+
+def tray_air_temperature(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
+    """Draw the temperature of the air before the trays and after each place in the flow over time.
+
+    Parameters as for `temperatures`.
+    """
+    if history.chamber is None:
+        raise InputError(f"{history.batch.name}: there is no appliance, so no air of its trays")
+    shown, axes = Units(history, units), axes or _new_axes()
+    cells = history.chamber.cell_temperature_K.T
+    names = ["before the trays", *(f"after place {number}" for number in range(1, len(cells)))]
+    _draw_row(axes, history, shown, [shown.temperature.value(cell) for cell in cells], names)
+    axes.set_ylabel(f"temperature ({shown.temperature.symbol})")
+    axes.set_title("Air on its way past the trays", loc="left")
+    return axes
+
+
+def _draw_row(
+    axes: Axes, history: History, shown: Units, values: list[np.ndarray], names: list[str]
+) -> None:
+    """Draw lines that stand in a row, as trays do, over time: in colours from dark to light."""
+    hours = shown.time.value(history.time_s)
+    colours = matplotlib.colormaps["viridis"](np.linspace(0.0, 0.85, len(values)))  # pale yellow is left out
+    step = -(-len(values) // _NAMED)
+    ends = []
+    for number, (line, name) in enumerate(zip(values, names, strict=True)):
+        colour = to_hex(colours[number])
+        axes.plot(hours, line, color=colour, linewidth=1.6, label=name)
+        if number % step == 0 or number == len(values) - 1:
+            ends.append((float(line[-1]), name, colour))
+    _time_axis(axes, history, shown)
+    name_lines(axes, float(hours[-1]), ends)
 
 
 def weight(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
@@ -129,7 +186,7 @@ def weight(history: History, axes: Axes | None = None, units: str | None = None)
     axes.set_ylim(bottom=0.0)
     axes.set_ylabel(f"weight on the trays ({shown.weight.symbol})")
     axes.set_title("Weight of the batch", loc="left")
-    _name_lines(axes, float(hours[-1]), [(float(values[-1]), shown.weight.text(total[-1]), BLUE)])
+    name_lines(axes, float(hours[-1]), [(float(values[-1]), shown.weight.text(total[-1]), BLUE)])
     return axes
 
 
@@ -162,9 +219,32 @@ def figure(history: History, answers: Answers | None = None, units: str | None =
             textcoords="offset points",
         )
     sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold")
-    caution = "A simulation: it validates no process and says nothing about whether bacteria were killed."
-    sheet.supxlabel(caution, x=0.01, ha="left", fontsize="small")
+    caution(sheet)
     return sheet
+
+
+def tray_figure(history: History, units: str | None = None) -> Figure:
+    """Draw the trays of an appliance side by side: how they dry, and the air between them.
+
+    Parameters
+    ----------
+    history : History
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    sheet = Figure(figsize=(10.0, 4.4), layout="constrained")
+    left, right = sheet.subplots(1, 2)
+    tray_water_activity(history, left, units)
+    tray_air_temperature(history, right, units)
+    sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold")
+    caution(sheet)
+    return sheet
+
+
+def caution(sheet: Figure) -> None:
+    """Write below a sheet what it is not."""
+    text = "A simulation: it validates no process and says nothing about whether bacteria were killed."
+    sheet.supxlabel(text, x=0.01, ha="left", fontsize="small")
 
 
 def _telling_times(history: History) -> list[int]:
@@ -194,14 +274,15 @@ def _time_axis(axes: Axes, history: History, shown: Units) -> None:
     axes.set_xlabel(f"time ({shown.time.symbol})")
     for change in history.stage_end_s[:-1]:
         axes.axvline(float(shown.time.value(change)), color=GREY, linewidth=0.8, linestyle=":")
-    _open_frame(axes)
+    open_frame(axes)
 
 
-def _open_frame(axes: Axes) -> None:
+def open_frame(axes: Axes) -> None:
+    """Take away the frame's upper and right side."""
     axes.spines[["top", "right"]].set_visible(False)
 
 
-def _name_lines(axes: Axes, x: float, ends: list[tuple[float, str, str]]) -> None:
+def name_lines(axes: Axes, x: float, ends: list[tuple[float, str, str]]) -> None:
     """Write each line's name at its end; apart where names would overlap, joined where lines meet."""
     low, high = axes.get_ylim()
     gap = 0.085 * (high - low)

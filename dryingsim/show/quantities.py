@@ -5,12 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from dryingsim.batch.checks import check_choice
+from dryingsim.batch.schema import Batch
 from dryingsim.batch.units import display_units, from_si
 from dryingsim.history import History
 from dryingsim.typing import Array
 
 _SYMBOLS = {"degC": "°C", "degF": "°F"}
-_DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1}
+_DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
 _LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 
 
@@ -43,17 +44,26 @@ class Unit:
 
 
 class Units:
-    """The units a history is printed in: those asked for, or else those of its batch file."""
+    """The units a batch or its history is printed in: those asked for, or else those of the batch file."""
 
-    def __init__(self, history: History, system: str | None = None) -> None:
-        chosen = check_choice("units", system or history.batch.display, ("metric", "us"))
+    def __init__(self, printed: History | Batch, system: str | None = None) -> None:
+        batch = printed if isinstance(printed, Batch) else printed.batch
+        chosen = check_choice("units", system or batch.display, ("metric", "us"))
         names = display_units(chosen)
-        if history.batch.meat.weight_kg < _LARGE_BATCH_KG:
+        self.bulk = Unit("mass", names["mass"])  # what rates and prices refer to, whatever the batch weighs
+        if batch.meat.weight_kg < _LARGE_BATCH_KG:
             names["mass"] = {"kg": "g", "lb": "oz"}[names["mass"]]
         self.temperature = Unit("temperature", names["temperature"])
         self.length = Unit("length", names["length"])
         self.weight = Unit("mass", names["mass"])
         self.time = Unit("duration", names["duration"])
+        self.energy = Unit("energy", names["energy"])
+        self.power = Unit("power", names["power"])
+
+    def energy_per_weight(self, J_per_kg: float) -> str:
+        """Return an energy per weight of water: "4.9 kWh per kg"."""
+        value = self.energy.value(J_per_kg) / self.bulk.value(1.0)
+        return f"{value:.1f} {self.energy.symbol} per {self.bulk.symbol}"
 
 
 def clock(seconds: float) -> str:

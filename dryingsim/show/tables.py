@@ -10,7 +10,9 @@ from typing import TextIO
 import numpy as np
 
 from dryingsim.history import History
-from dryingsim.judge.doneness import Answers, Doneness, Window, judge_batch
+from dryingsim.judge.doneness import HOUR_S, Answers, Doneness, Window, judge_batch
+from dryingsim.judge.energy import Consumption, Energy, Price, judge_energy
+from dryingsim.judge.trays import AirState, TrayDone, judge_trays, tray_air
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD
 from dryingsim.show.quantities import Units, clock, slices, slowest, spoken
 from dryingsim.typing import Array
@@ -25,6 +27,7 @@ SPREAD = (
     f"Laboratories differ by a factor of {LABORATORY_SPREAD[1]:g} either way on how fast water moves "
     "through meat: go by the weight, not by the clock."
 )
+_WORTH_TELLING_S = 300.0  # a run that goes on for less than this is not told apart from its done part
 _ROWS = 12  # about as many even times as the table may have
 _STEPS_MIN = (1, 2, 3, 5, 10, 15, 20, 30, 60, 90, 120, 180, 240, 360, 720, 1440)
 
@@ -35,6 +38,15 @@ class Column:
 
     heading: tuple[str, str, str]
     cells: list[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with what its short headings mean; `ends` are the rows that end a group of rows."""
+
+    columns: list[Column]
+    notes: list[str]
+    ends: set[int]
 
 
 def table_rows(history: History) -> list[int]:
@@ -96,47 +108,144 @@ def table_notes(history: History, units: str | None = None) -> list[str]:
     ]
 
 
-def table_text(history: History, units: str | None = None) -> str:
-    """Return the table as plain aligned text, with its notes, at most 80 columns wide."""
-    columns = table_columns(history, units)
+def tables(history: History, units: str | None = None) -> list[Table]:
+    """Return all tables of a run: over time, and in an appliance by tray."""
+    rows = table_rows(history)
+    ends = {rows.index(int(np.abs(history.time_s - end).argmin())) for end in history.stage_end_s}
+    first = Table(table_columns(history, units), table_notes(history, units), ends)
+    return [first, *_tray_tables(history, Units(history, units))]
+
+
+def _tray_tables(history: History, shown: Units) -> list[Table]:
+    air, trays = tray_air(history), judge_trays(history)
+    if air is None or trays is None:
+        return []
+    times = _tray_times(history)
+    told = [(i, tray) for i in times for tray in range(trays.used)]
+
+    def numbers(heading: tuple[str, str, str], values: Array) -> Column:
+        return Column(heading, [f"{values[one]:.1f}" for one in told])
+
+    def of(side: str, state: AirState) -> list[Column]:
+        unit, degrees = shown.temperature.symbol, shown.temperature.value
+        return [
+            numbers((side, "air", unit), degrees(state.temperature_K)),
+            numbers((side, "RH", "%"), 100.0 * state.relative_humidity),
+            numbers((side, "wet", unit), degrees(state.wet_bulb_K)),
+            numbers((side, "dew", unit), degrees(state.dew_point_K)),
+        ]
+
+    activity = history.equalised_water_activity
+    wettest = [f"{activity[i, history.tray == tray].max():.2f}" for i, tray in told]
+    columns = [
+        Column(("", "time", "h:min"), [clock(history.time_s[i]) for i, _ in told]),
+        Column(("", "tray", "no."), [str(tray + 1) for _, tray in told]),
+        *of("in", air.entering),
+        *of("out", air.leaving),
+        Column(("a_w", "even", "-"), wettest),
+    ]
+    ends = {trays.used * (number + 1) - 1 for number in range(len(times))}
+    found = [Table(columns, [_tray_note(history)], ends)]
+    if trays.used > 1:
+        found.append(Table(_done_columns(trays.done), [_DONE_NOTE], set()))
+    return found
+
+
+_DONE_NOTE = (
+    "When the first of a tray's slices are done, when all are, and from when to when that may be, for the "
+    "water activity is not known better; - is not in this run."
+)
+
+
+def _tray_note(history: History) -> str:
+    moved = "" if history.batch.rotate_every_s is None else ", wherever it lies by then"
+    return (
+        f"Tray by tray, numbered along the air's way at the start{moved}: air coming in and going out, its "
+        "relative humidity (RH), wet bulb and dew point; water activity of the wettest slices, evened out."
+    )
+
+
+def _tray_times(history: History) -> list[int]:
+    """Return the records to tell of the trays: after an hour, and when done, or else at the end."""
+    done = judge_batch(history).doneness.batch.expected_s
+    last = float(history.time_s[-1]) if done is None else done
+    times = [HOUR_S, last] if last > 1.2 * HOUR_S else [last]
+    return [int(np.abs(history.time_s - time).argmin()) for time in times]
+
+
+def _done_columns(done: tuple[TrayDone, ...]) -> list[Column]:
+    windows = [one.all_done for one in done]
+    return [
+        Column(("", "tray", "no."), [str(number) for number in range(1, len(done) + 1)]),
+        Column(("first", "done", "h:min"), [clock_or_dash(one.first_s) for one in done]),
+        Column(("all", "done", "h:min"), [clock_or_dash(one.expected_s) for one in windows]),
+        Column(("", "from", "h:min"), [clock_or_dash(one.earliest_s) for one in windows]),
+        Column(("", "to", "h:min"), [clock_or_dash(one.latest_s) for one in windows]),
+    ]
+
+
+def clock_or_dash(seconds: float | None) -> str:
+    """Return a time as hours and minutes; a dash for one that was not reached (None or nan)."""
+    return "-" if seconds is None or np.isnan(seconds) else clock(seconds)
+
+
+def aligned(columns: list[Column]) -> list[str]:
+    """Return the lines of a table as plain text, each column flush right."""
     widths = [max(map(len, (*column.heading, *column.cells))) for column in columns]
     lines = [*zip(*(column.heading for column in columns), strict=True)]
     lines += [tuple("-" * width for width in widths)]
     lines += [*zip(*(column.cells for column in columns), strict=True)]
-    text = ["  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) for line in lines]
-    return "\n".join([*(line.rstrip() for line in text), "", *map(wrapped, table_notes(history, units))])
+    text = ("  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) for line in lines)
+    return [line.rstrip() for line in text]
+
+
+def plain(tables: list[Table]) -> str:
+    """Return tables as plain text with their notes, at most 80 columns wide."""
+    parts = ("\n".join([*aligned(one.columns), "", *map(wrapped, one.notes)]) for one in tables)
+    return "\n\n".join(parts)
+
+
+def table_text(history: History, units: str | None = None) -> str:
+    """Return the tables of a run as plain aligned text, with their notes, at most 80 columns wide."""
+    return plain(tables(history, units))
 
 
 def print_table(history: History, units: str | None = None, file: TextIO | None = None) -> None:
-    """Print the table: with rules and colour on a terminal, plain where piped or where NO_COLOR is set."""
+    """Print the tables of a run: see `print_tables`."""
+    print_tables(history.batch.name, tables(history, units), file)
+
+
+def print_tables(title: str, shown: list[Table], file: TextIO | None = None) -> None:
+    """Print tables: with rules and colour on a terminal, plain where piped or where NO_COLOR is set."""
     out = file or sys.stdout
-    plain = not out.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb"
-    if plain:
-        print(history.batch.name, table_text(history, units), sep="\n\n", file=out)
+    if not out.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        print(title, plain(shown), sep="\n\n", file=out)
         return
-    from rich import box
+    from rich import box, table
     from rich.console import Console
-    from rich.table import Table
 
     console = Console(file=out, highlight=False)
-    columns = table_columns(history, units)
-    table = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
-    for number, column in enumerate(columns):
-        style = "bold" if number == 0 else "cyan" if number >= len(columns) - 4 else None
-        table.add_column("\n".join(column.heading), justify="right", no_wrap=True, style=style)
-    ends = {int(np.abs(history.time_s - end).argmin()) for end in history.stage_end_s}
-    for index, *cells in zip(table_rows(history), *(column.cells for column in columns), strict=True):
-        table.add_row(*cells, end_section=index in ends)
-    console.print(history.batch.name, style="bold", markup=False)
-    console.print()
-    console.print(table)
-    console.print()
-    for note in table_notes(history, units):
-        console.print(wrapped(note), style="dim", markup=False)
+    console.print(title, style="bold", markup=False)
+    for one in shown:
+        drawn = table.Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
+        for number, column in enumerate(one.columns):
+            style = "bold" if number == 0 else "cyan" if column.heading[2].startswith("°") else None
+            drawn.add_column("\n".join(column.heading), justify="right", no_wrap=True, style=style)
+        for row, cells in enumerate(zip(*(column.cells for column in one.columns), strict=True)):
+            drawn.add_row(*cells, end_section=row in one.ends)
+        console.print()
+        console.print(drawn)
+        console.print()
+        for note in one.notes:
+            console.print(wrapped(note), style="dim", markup=False)
 
 
-def answer_sentences(history: History, answers: Answers, units: str | None = None) -> list[str]:
+def answer_sentences(
+    history: History, answers: Answers, units: str | None = None, price: Price | None = None
+) -> list[str]:
     """Return the answers in words: when it is done, what it weighs then, how hot the meat got.
+
+    For an appliance also how the trays are loaded and what energy it takes.
 
     Parameters
     ----------
@@ -145,9 +254,12 @@ def answer_sentences(history: History, answers: Answers, units: str | None = Non
         As `dryingsim.judge.doneness.judge_batch` gives them.
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
+    price : Price, optional
+        Of the energy.
     """
     shown = Units(history, units)
-    return [_when(history, answers, shown), *_weighing(history, answers, shown), _heat(answers, shown)]
+    said = [_when(history, answers, shown), *_weighing(history, answers, shown), _heat(answers, shown)]
+    return [*said, *_load(history), *_energy(history, judge_energy(history, answers, price), shown)]
 
 
 def _when(history: History, answers: Answers, shown: Units) -> str:
@@ -218,28 +330,89 @@ def _heat(answers: Answers, shown: Units) -> str:
     return text + "."
 
 
+def _load(history: History) -> list[str]:
+    trays, appliance = judge_trays(history), history.batch.appliance
+    if trays is None or appliance is None:
+        return []
+    text = (
+        f"The slices lie on {trays.used} of the {trays.slots} trays of the {appliance.name}, cover "
+        f"{100.0 * trays.cover:.0f} % of each, and need {trays.needed} at least."
+    )
+    if trays.used > 1 and trays.apart_s is not None:
+        ends = [one.all_done.expected_s or 0.0 for one in trays.done]
+        first, last = int(np.argmin(ends)), int(np.argmax(ends))
+        moved, every = "", history.batch.rotate_every_s
+        if every is not None:
+            moved = f", with the trays changing places every {spoken(every)}"
+        text += (
+            f" Tray {first + 1} is done first, tray {last + 1} last, {spoken(trays.apart_s)} later{moved}."
+        )
+    return [text]
+
+
+def _energy(history: History, energy: Energy | None, shown: Units) -> list[str]:
+    if energy is None or history.batch.appliance is None:
+        return []
+    until, heater = energy.until_done or energy.run, shown.power.text
+    told = shown.energy.text
+    text = (
+        f"{'Until done' if energy.until_done else 'In the run'} the {history.batch.appliance.name} takes "
+        f"{_taken(until, energy, shown)}"
+    )
+    if until.per_water_J_kg is not None:
+        text += f", {shown.energy_per_weight(until.per_water_J_kg)} of water dried off"
+    text += (
+        f"; {told(until.walls_J)} is lost through its walls and {told(until.exchanged_J)} with exchanged air."
+    )
+    if energy.until_done and energy.run.duration_s - until.duration_s > _WORTH_TELLING_S:
+        text += f" The whole run takes {told(energy.run.total_J)}{_cost(energy.run, energy)}."
+    if until.mean_heater_W is not None:
+        text += f" The heater takes {heater(until.mean_heater_W)} on average, {heater(energy.peak_heater_W)}"
+        text += " at most."
+    preheated = history.batch.appliance.preheated
+    return [f"{text} Heating it up first is {'not ' if preheated else ''}counted."]
+
+
+def _taken(one: Consumption, energy: Energy, shown: Units) -> str:
+    number = shown.energy.number
+    parts = [f"heater {number(one.heater_J)}", f"fan {number(one.fan_J)}"]
+    parts += [f"steam {number(one.steam_J)}"] if one.steam_J else []
+    return f"{shown.energy.text(one.total_J)} ({', '.join(parts)}){_cost(one, energy)}"
+
+
+def _cost(one: Consumption, energy: Energy) -> str:
+    return "" if one.cost is None else f" for {one.cost:.2f} {energy.currency}"
+
+
 def wrapped(text: str) -> str:
     """Return a paragraph broken into lines of at most 80 columns."""
     return textwrap.fill(text, WIDTH, break_on_hyphens=False, break_long_words=False)
 
 
-def answer_text(history: History, answers: Answers, units: str | None = None) -> str:
+def answer_text(
+    history: History, answers: Answers, units: str | None = None, price: Price | None = None
+) -> str:
     """Return the answers and the caution as paragraphs of plain text."""
-    return "\n".join(map(wrapped, [*answer_sentences(history, answers, units), "", CAUTION]))
+    return "\n".join(map(wrapped, [*answer_sentences(history, answers, units, price), "", CAUTION]))
 
 
 def history_html(history: History) -> str:
-    """Return the answers, the table and the caution as HTML, for notebooks."""
-    columns = table_columns(history)
-    head = "".join(f"<th>{'<br>'.join(map(escape, column.heading))}</th>" for column in columns)
-    body = "".join(
-        "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>"
-        for row in zip(*(column.cells for column in columns), strict=True)
-    )
+    """Return the answers, the tables and the caution as HTML, for notebooks."""
     said = [*answer_sentences(history, judge_batch(history)), CAUTION]
     return (
         f"<h4>{escape(history.batch.name)}</h4>"
         + "".join(f"<p>{escape(sentence)}</p>" for sentence in said)
-        + f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-        + "".join(f"<p><small>{escape(note)}</small></p>" for note in table_notes(history))
+        + "".join(map(table_html, tables(history)))
+    )
+
+
+def table_html(table: Table) -> str:
+    """Return a table and its notes as HTML."""
+    head = "".join(f"<th>{'<br>'.join(map(escape, column.heading))}</th>" for column in table.columns)
+    body = "".join(
+        "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>"
+        for row in zip(*(column.cells for column in table.columns), strict=True)
+    )
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" + "".join(
+        f"<p><small>{escape(note)}</small></p>" for note in table.notes
     )

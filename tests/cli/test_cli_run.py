@@ -45,7 +45,7 @@ def short(tmp_path):
 @pytest.fixture
 def no_picture(monkeypatch):
     """Where the picture does not matter: drawing takes a second."""
-    monkeypatch.setattr("dryingsim.show.files._pictures", lambda *args: [b"", b""])
+    monkeypatch.setattr("dryingsim.show.files.pictures", lambda *args: [b"", b""])
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ def air(celsius, kind="room", value=0.0, speed=1.0):
     return Air(temperature_K=celsius + 273.15, humidity=Humidity(kind=kind, value=value), speed_m_s=speed)
 
 
-# --- humidity -----------------------------------------------------------------------------------------------------
+# --- humidity -----------------------------------------------------------------------------------------------
 def test_room_air_keeps_its_vapour_when_warmed():
     expected = 0.45 * saturation_pressure(294.15)
     assert vapour_pressure(air(68.0), ROOM) == pytest.approx(expected, rel=1e-14)
@@ -25,7 +25,8 @@ def test_room_air_keeps_its_vapour_when_warmed():
 
 
 def test_relative_humidity_is_that_of_the_warm_air():
-    # ASHRAE Fundamentals ch. 1 table 3: 19 944 Pa at 60 degC (IAPWS and Hyland & Wexler agree to 0.01 % there)
+    # ASHRAE Fundamentals ch. 1 table 3: 19 944 Pa at 60 degC (IAPWS and Hyland & Wexler agree to 0.01 %
+    # there)
     assert vapour_pressure(air(60.0, "relative", 0.2), ROOM) == pytest.approx(0.2 * 19944.0, rel=2e-4)
 
 
@@ -40,7 +41,7 @@ def test_wet_bulb_is_found_again(pressure):
     assert moist_air.wet_bulb(333.15, p, pressure) == pytest.approx(308.15, abs=1e-6)
 
 
-# --- constant air and ramps ---------------------------------------------------------------------------------------
+# --- constant air and ramps ---------------------------------------------------------------------------------
 def test_constant_air_is_the_same_at_all_times():
     given = given_air(air(68.0), None, ROOM, 100.0, 1.0, LENGTH, WIDTH)
     assert given.at(0.0) is given.at(1e6)
@@ -71,15 +72,15 @@ def test_a_ramp_to_the_same_air_is_constant():
     np.testing.assert_array_equal(ramp.film.forced, constant.film.forced)
 
 
-# --- film ---------------------------------------------------------------------------------------------------------
+# --- film ---------------------------------------------------------------------------------------------------
 def film_of(celsius, p, speed):
     one = np.ones(3)
     return slice_film((celsius + 273.15) * one, p * one, STANDARD_PRESSURE, speed * one, LENGTH, WIDTH)
 
 
-# Computed plates (digest of kinetics, section 6, kin_h_flatplate.csv, apart from this code): 30 mm strip and 100 mm
-# strip in air of 60 degC at 0.5, 1 and 2 m/s. Theirs takes the film at the mean of the air and its own surface
-# temperature; printed with two or three digits. Properties of the film change h by 1 % per 20 K.
+# Computed plates (digest of kinetics, section 6, kin_h_flatplate.csv, apart from this code): 30 mm strip and
+# 100 mm strip in air of 60 degC at 0.5, 1 and 2 m/s. Theirs takes the film at the mean of the air and its own
+# surface temperature; printed with two or three digits. Properties of the film change h by 1 % per 20 K.
 @pytest.mark.parametrize(
     ("length", "speed", "printed", "digit"),
     [(0.03, 0.5, 16.0, 0.5), (0.03, 1.0, 22.6, 0.05), (0.03, 2.0, 32.0, 0.5), (0.1, 1.0, 12.4, 0.05)],
@@ -110,4 +111,6 @@ def test_vapour_film_per_heat_film_is_chilton_and_colburns():
     # dry air limit by hand: M_w/(M_a cp) Le^(-2/3), Le 0.86 at 45 degC (digest of kinetics: 0.863)
     factor = film_of(60.0, 1.0, 1.0).mass_factor
     expected = 18.015268 / (28.966 * 1006.0) / 0.863 ** (2.0 / 3.0)
-    np.testing.assert_allclose(factor, expected, rtol=0.02)  # 1 % of Le between sources, 1 % of vapour in the film
+    np.testing.assert_allclose(
+        factor, expected, rtol=0.02
+    )  # 1 % of Le between sources, 1 % of vapour in the film

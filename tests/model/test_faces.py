@@ -49,7 +49,7 @@ def exchange(surroundings, moisture, celsius, slabs=SLABS):
     return FaceExchange(slabs, surroundings, moisture * BOTH, (celsius + 273.15) * BOTH)
 
 
-# --- signs ------------------------------------------------------------------------------------------------------
+# --- signs --------------------------------------------------------------------------------------------------
 def test_warm_dry_air_draws_vapour_out_and_puts_heat_in():
     passing = exchange(air(60.0, 1000.0), 2.0, 30.0).passing
     assert np.all(passing > 0.0)
@@ -90,7 +90,7 @@ def test_drier_faces_evaporate_less_and_at_more_cost():
     )
 
 
-# --- sealed faces, walls ------------------------------------------------------------------------------------------
+# --- sealed faces, walls ------------------------------------------------------------------------------------
 def test_a_sealed_face_passes_heat_but_no_vapour():
     slabs = replace(SLABS, vapour_open=np.array([[0.0], [1.0]]) * BOTH)
     passing = exchange(air(60.0, 1000.0), 2.0, 30.0, slabs).passing
@@ -101,7 +101,9 @@ def test_a_sealed_face_passes_heat_but_no_vapour():
 
 def test_an_insulated_sealed_face_passes_nothing():
     closed = np.array([[0.0], [1.0]]) * BOTH
-    passing = exchange(air(60.0, 1000.0), 2.0, 30.0, replace(SLABS, vapour_open=closed, heat_open=closed)).passing
+    passing = exchange(
+        air(60.0, 1000.0), 2.0, 30.0, replace(SLABS, vapour_open=closed, heat_open=closed)
+    ).passing
     assert np.all(passing[:, LOWER] == 0.0)
     assert np.all(passing[:, UPPER] != 0.0)
 
@@ -113,9 +115,10 @@ def test_radiation_is_stefan_and_boltzmanns_for_each_face():
     np.testing.assert_allclose(got, expected * BOTH, rtol=1e-12)
 
 
-# --- size of the fluxes ---------------------------------------------------------------------------------------------
+# --- size of the fluxes -------------------------------------------------------------------------------------
 def test_small_fluxes_are_those_of_the_linear_film():
-    # 1 K and 100 Pa: film theory tends to h dT and beta h dp/P; the corrections are y and phi/2, each below 5 %
+    # 1 K and 100 Pa: film theory tends to h dT and beta h dp/P; the corrections are y and phi/2, each below 5
+    # %
     t, p = 303.15, saturation_pressure(303.15)
     slabs = SLABS
     activity = np.exp(slabs.sorption.at(2.0 * ONE, t * ONE, slabs.recipe)[0])[0]
@@ -138,19 +141,23 @@ def test_a_wet_face_without_radiation_settles_at_the_psychrometers_temperature()
     for _ in range(50):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if surplus(middle) > 0.0 else (low, middle)
-    # psychrometer equation e = e_s(t_w) - A P (t - t_w), A = 1/(beta L P) by its own definition; linear film, so
-    # the corrections (y/2 + phi/2, some 3 % of the flux) shift it by a few tenths of a kelvin
+    # psychrometer equation e = e_s(t_w) - A P (t - t_w), A = 1/(beta L P) by its own definition; linear film,
+    # so the corrections (y/2 + phi/2, some 3 % of the flux) shift it by a few tenths of a kelvin
     wet = low + 273.15
     activity = water_activity(15.0, wet, RECIPE)
-    e = activity * saturation_pressure(wet) - STANDARD_PRESSURE * (60.0 - low) / (6.2e-4 * heat_of_evaporation(wet))
-    steep = saturation_pressure(wet + 0.5) - saturation_pressure(wet - 0.5) + STANDARD_PRESSURE / (
+    e = activity * saturation_pressure(wet) - STANDARD_PRESSURE * (60.0 - low) / (
         6.2e-4 * heat_of_evaporation(wet)
+    )
+    steep = (
+        saturation_pressure(wet + 0.5)
+        - saturation_pressure(wet - 0.5)
+        + STANDARD_PRESSURE / (6.2e-4 * heat_of_evaporation(wet))
     )
     assert (e - 1000.0) / steep == pytest.approx(0.0, abs=0.5)
     assert 20.0 < low < 30.0
 
 
-# --- slopes -----------------------------------------------------------------------------------------------------
+# --- slopes -------------------------------------------------------------------------------------------------
 def taylor(slabs, surroundings, x, t, dx, dt, rows):
     """Return what the linear prediction misses, over h, for two sizes of h."""
     base = FaceExchange(slabs, surroundings, x, t)
@@ -168,7 +175,13 @@ STATES = {"wet": (2.0, 310.0), "half dry": (0.5, 320.0), "dry": (0.12, 330.0)}
 @pytest.mark.parametrize(("moisture", "kelvin"), STATES.values(), ids=STATES.keys())
 def test_slopes_of_vapour_and_radiation_are_exact_with_a_fixed_film(moisture, kelvin):
     miss = taylor(
-        SLABS, air(68.0, 1200.0), moisture * BOTH, kelvin * BOTH, 0.3 * moisture * BOTH, -5.0 * BOTH, [VAPOUR, RADIATED]
+        SLABS,
+        air(68.0, 1200.0),
+        moisture * BOTH,
+        kelvin * BOTH,
+        0.3 * moisture * BOTH,
+        -5.0 * BOTH,
+        [VAPOUR, RADIATED],
     )
     assert miss[0] / miss[1] == pytest.approx(2.0, rel=0.15)  # the second derivative itself changes over h
 
@@ -178,7 +191,9 @@ def test_slope_of_convection_is_exact_where_no_vapour_blows_against_it():
     slabs = replace(SLABS, vapour_open=0.0 * BOTH)
     base = exchange(air(68.0, 1200.0), 0.5, 40.0, slabs)
     moved = exchange(air(68.0, 1200.0), 0.6, 41.0, slabs)
-    np.testing.assert_allclose((moved.passing - base.passing)[CONVECTED], base.slopes()[CONVECTED, 1], rtol=1e-12)
+    np.testing.assert_allclose(
+        (moved.passing - base.passing)[CONVECTED], base.slopes()[CONVECTED, 1], rtol=1e-12
+    )
     assert np.all(base.slopes()[CONVECTED, 0] == 0.0)
 
 
@@ -209,21 +224,22 @@ def test_slopes_by_the_air_are_exact_with_a_fixed_film():
 
     slope = exchange(at(0.0, 0), 0.5, 40.0).input_slopes()
     for which in range(4):
-        numeric = (exchange(at(1e-3, which), 0.5, 40.0).passing - exchange(at(-1e-3, which), 0.5, 40.0).passing) / (
-            2e-3 * (1e-2 if which == 1 else 1.0)
-        )
+        numeric = (
+            exchange(at(1e-3, which), 0.5, 40.0).passing - exchange(at(-1e-3, which), 0.5, 40.0).passing
+        ) / (2e-3 * (1e-2 if which == 1 else 1.0))
         rows = [VAPOUR, CARRIED, RADIATED] if which == 1 else [VAPOUR, CARRIED, CONVECTED, RADIATED]
         np.testing.assert_allclose(slope[rows, which], numeric[rows], rtol=1e-6, atol=1e-6)
 
 
-# --- film ---------------------------------------------------------------------------------------------------------
+# --- film ---------------------------------------------------------------------------------------------------
 def test_moving_air_gives_the_forced_film_whatever_the_face():
     film = film_coefficient(air(60.0, 1000.0), (303.15) * BOTH, 0.04 * BOTH)
     np.testing.assert_allclose(film, 15.0)
 
 
 def test_still_air_moves_twice_as_well_below_a_cold_slab_as_above_it():
-    # McAdams: 0.54 for a cold face down, 0.27 for a cold face up; both faces of one slab at the same difference
+    # McAdams: 0.54 for a cold face down, 0.27 for a cold face up; both faces of one slab at the same
+    # difference
     film = film_coefficient(air(60.0, 1000.0, forced=0.0, natural=5.0), 303.15 * BOTH, 0.01 * BOTH)
     np.testing.assert_allclose(film[LOWER], 2.0 * film[UPPER], rtol=1e-12)
     warm = film_coefficient(air(30.0, 1000.0, forced=0.0, natural=5.0), 333.15 * BOTH, 0.01 * BOTH)
@@ -240,9 +256,12 @@ def test_still_air_follows_the_quarter_power_of_the_virtual_difference():
 
 
 def test_moist_air_at_a_wet_face_is_lighter_than_it_is_cold():
-    # face 5 K colder than the air but much moister (y 0.10 against 0.01: 11 K of virtual difference): it rises
+    # face 5 K colder than the air but much moister (y 0.10 against 0.01: 11 K of virtual difference): it
+    # rises
     film = film_coefficient(
-        replace(air(50.0, 0.0, forced=0.0, natural=5.0), vapour_fraction=0.01 * ONE), 318.15 * BOTH, 0.10 * BOTH
+        replace(air(50.0, 0.0, forced=0.0, natural=5.0), vapour_fraction=0.01 * ONE),
+        318.15 * BOTH,
+        0.10 * BOTH,
     )
     assert np.all(film[UPPER] > film[LOWER])
 

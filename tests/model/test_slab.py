@@ -36,7 +36,7 @@ def random_state(seed=0):
     return 0.2 + 2.0 * rng.random((9, 3)), 280.0 + 60.0 * rng.random((9, 3))
 
 
-# --- state ------------------------------------------------------------------------------------------------------
+# --- state --------------------------------------------------------------------------------------------------
 def test_temperature_and_enthalpy_are_inverse():
     x, t = random_state()
     np.testing.assert_allclose(SLABS.temperature(x, SLABS.enthalpy(x, t)), t, rtol=1e-14)
@@ -53,7 +53,7 @@ def test_thickness_is_the_sum_of_the_volumes():
     np.testing.assert_allclose(SLABS.thickness(np.full(3, 1.5)) - dry, 1.5 * SLABS.dry_mass_kg_m2 / 987.9)
 
 
-# --- fluxes -----------------------------------------------------------------------------------------------------
+# --- fluxes -------------------------------------------------------------------------------------------------
 def test_nothing_flows_in_an_even_slab():
     water, heat = Interior(SLABS).fluxes(np.full((9, 3), 1.3), np.full((9, 3), 320.0))
     assert np.all(water == 0.0)
@@ -100,7 +100,7 @@ def test_the_two_conventions_agree_at_the_initial_moisture_and_part_as_it_shrink
     assert np.all(mean_flux(LOCAL, 0.2) > 5.0 * mean_flux(LEAN_MEAT, 0.2))
 
 
-# --- slopes -----------------------------------------------------------------------------------------------------
+# --- slopes -------------------------------------------------------------------------------------------------
 def remainders(interior, x, t, dx, dt):
     """Return what the linear prediction misses for steps h and h/2, for water and heat, relative to the change."""
     slope = interior.slopes(x, t)
@@ -137,7 +137,7 @@ def test_slopes_of_the_heat_flux_pass_the_taylor_test_where_they_claim_to_be_exa
     assert miss[0] / miss[1] == pytest.approx(2.0, rel=0.05)
 
 
-# --- exact solutions ----------------------------------------------------------------------------------------------
+# --- exact solutions ----------------------------------------------------------------------------------------
 def fixed_surface_ratio(fourier, terms=200):
     """Mean moisture ratio of a slab with fixed surfaces (Crank 1975), Fo with the half thickness."""
     k = (2.0 * np.arange(terms) + 1.0) ** 2
@@ -188,8 +188,8 @@ def test_fitted_diffusivity_in_a_shrinking_slab_follows_the_series_of_the_fixed_
     mean, thickness = dry_with_fixed_surface(CONSTANT, 24, 3600.0 * hours, start=3.0, surface=0.15)
     expected = [0.15 + 2.85 * fixed_surface_ratio(3e-10 * 3600.0 * h / 9e-6) for h in hours]
     np.testing.assert_allclose(expected, [1.8860, 1.4290, 0.8568, 0.3662], atol=5e-5)  # the printed ones
-    # What 24 nodes are meant to give: the time to a moisture within 0.5 % near the end of drying (ratios 0.25 and
-    # 0.08). Early on, with an endless film, half a cell dries at once: 0.8 % of the time at 1 h.
+    # What 24 nodes are meant to give: the time to a moisture within 0.5 % near the end of drying (ratios 0.25
+    # and 0.08). Early on, with an endless film, half a cell dries at once: 0.8 % of the time at 1 h.
     for i, allowed in enumerate((0.01, 0.01, 0.005, 0.005)):
         later = 0.15 + 2.85 * fixed_surface_ratio(3e-10 * 3600.0 * hours[i] * (1.0 + allowed) / 9e-6)
         assert abs(mean[i] - expected[i]) < expected[i] - later
@@ -207,6 +207,7 @@ def test_the_same_number_read_as_a_local_diffusivity_dries_several_times_too_fas
 def test_diffusion_is_second_order_in_the_spacing():
     exact = 0.15 + 2.85 * fixed_surface_ratio(3e-10 * 7200.0 / 9e-6)
     miss = [
-        abs(dry_with_fixed_surface(CONSTANT, n, [7200.0], start=3.0, surface=0.15)[0, 0] - exact) for n in (7, 13)
+        abs(dry_with_fixed_surface(CONSTANT, n, [7200.0], start=3.0, surface=0.15)[0, 0] - exact)
+        for n in (7, 13)
     ]
     assert miss[0] / miss[1] == pytest.approx(4.0, rel=0.25)

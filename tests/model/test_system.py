@@ -72,7 +72,7 @@ VARIANTS = {
 variants = pytest.mark.parametrize("slabs", VARIANTS.values(), ids=VARIANTS.keys())
 
 
-# --- balances -----------------------------------------------------------------------------------------------------
+# --- balances -----------------------------------------------------------------------------------------------
 def balances(system, vector):
     """Return water and energy of slab and totals together; what must not change."""
     x, h, totals = system.split(vector)
@@ -84,7 +84,9 @@ def balances(system, vector):
 def sizes(system, vector):
     x, h, totals = system.split(np.abs(vector))
     water = (system.mass * x).sum(axis=0) + totals[VAPOUR]
-    return np.concatenate([water, (system.mass * h).sum(axis=0) + totals[CARRIED] + totals[CONVECTED:].sum(axis=0)])
+    return np.concatenate(
+        [water, (system.mass * h).sum(axis=0) + totals[CARRIED] + totals[CONVECTED:].sum(axis=0)]
+    )
 
 
 @variants
@@ -108,7 +110,7 @@ def test_matrix_keeps_water_and_energy(slabs):
         assert np.all(np.abs(miss) < 1e-11 * (sizes(system, shift * u) + sizes(system, r)))
 
 
-# --- matrix -------------------------------------------------------------------------------------------------------
+# --- matrix -------------------------------------------------------------------------------------------------
 def jacobian_misses(system, y, t=50.0, shift=0.05):
     """Return by how much solutions u of (s I - A) u = r would differ with the Jacobian J in place of A.
 
@@ -134,8 +136,9 @@ def jacobian_misses(system, y, t=50.0, shift=0.05):
 
 
 def test_matrix_is_the_jacobian_where_nothing_is_left_out():
-    # left out are: the heat conductance's change with moisture (none at even temperature), Ackermann's correction
-    # and the heat of sorption (none on sealed faces), the film's change (none without natural convection)
+    # left out are: the heat conductance's change with moisture (none at even temperature), Ackermann's
+    # correction and the heat of sorption (none on sealed faces), the film's change (none without natural
+    # convection)
     system = SlabSystem(replace(SLABS, vapour_open=0.0 * BOTH), even_air(), 1e-3)
     rng = np.random.default_rng(3)
     y = system.initial(0.2 + 2.0 * rng.random((9, 3)), 315.0)
@@ -147,8 +150,8 @@ def test_matrix_is_the_jacobian_where_nothing_is_left_out():
 def test_matrix_is_near_the_jacobian_along_a_run(time):
     system = SlabSystem(SLABS, real_air(), 1e-3)
     y = advance(system, system.initial(SLABS.initial_moisture_db, 280.0), time)
-    # What is left out: some 5 % for a step of 1/(0.44 * 0.05) = 46 s; a wrong sign or factor gives of order one. The
-    # order of the method does not suffer (see the stepper), its stability bears far more.
+    # What is left out: some 5 % for a step of 1/(0.44 * 0.05) = 46 s; a wrong sign or factor gives of order
+    # one. The order of the method does not suffer (see the stepper), its stability bears far more.
     assert max(jacobian_misses(system, y, time)) < 0.1
 
 
@@ -165,7 +168,7 @@ def test_totals_follow_from_the_nodes():
     np.testing.assert_allclose(totals, 20.0)
 
 
-# --- symmetry and turning -------------------------------------------------------------------------------------------
+# --- symmetry and turning -----------------------------------------------------------------------------------
 def test_a_symmetric_slab_stays_symmetric():
     system = SlabSystem(SLABS, even_air(), 1e-4)
     y = advance(system, system.initial(SLABS.initial_moisture_db, 280.0), 3600.0)
@@ -207,7 +210,7 @@ def test_half_a_slab_on_a_closed_sheet_is_half_of_a_whole_one():
     np.testing.assert_allclose(ends[0][2][VAPOUR], 2.0 * ends[1][2][VAPOUR], rtol=1e-9)
 
 
-# --- equilibrium and bounds -------------------------------------------------------------------------------------------
+# --- equilibrium and bounds ---------------------------------------------------------------------------------
 @variants
 def test_a_slab_in_equilibrium_with_the_air_does_not_change(slabs):
     t, x = 313.15, 0.5
@@ -272,12 +275,12 @@ def test_wet_meat_in_hot_air_stays_near_the_wet_bulb_at_first():
     assert np.all(above < 5.0)
 
 
-# --- scaling --------------------------------------------------------------------------------------------------------
+# --- scaling ------------------------------------------------------------------------------------------------
 def test_time_goes_with_thickness_squared_when_the_film_is_endless():
     ends = []
     for size, time in ((1.0, 1800.0), (2.0, 4 * 1800.0)):
         slabs = replace(SLABS, dry_mass_kg_m2=size * SLABS.dry_mass_kg_m2)
-        system = SlabSystem(slabs, even_air(60.0, 6000.0, forced=1e5), 1e-5)
+        system = SlabSystem(slabs, even_air(60.0, 6000.0, forced=1e5), 1e-4)
         stepper = Stepper(system, 0.0, system.initial(slabs.initial_moisture_db, 333.15), first_step=1e-3)
         while stepper.t < time:
             stepper.step(time)
@@ -301,7 +304,7 @@ def test_a_slab_dries_the_same_beside_others():
     np.testing.assert_array_equal(together.rhs(0.0, state).reshape(-1, 3)[:, 1], expected)
 
 
-# --- error norm, another solver ---------------------------------------------------------------------------------------
+# --- error norm, another solver -----------------------------------------------------------------------------
 def test_error_norm_measures_in_units_of_the_tolerance():
     system = SlabSystem(SLABS, even_air(), 1e-3)
     y = random_state(system)
@@ -318,13 +321,15 @@ def test_error_norm_measures_in_units_of_the_tolerance():
 
 @pytest.mark.parametrize("name", ["open", "strips"])
 def test_another_solver_gives_the_same_histories(name):
-    slabs = replace(build_slabs(BATCH, 7), edge_length_m=VARIANTS[name].edge_length_m)
+    slabs = replace(build_slabs(BATCH, 5), edge_length_m=VARIANTS[name].edge_length_m)
     system = SlabSystem(slabs, real_air(), 1e-5)
     y0 = system.initial(slabs.initial_moisture_db, 280.0)
-    end = 1800.0
+    end = 900.0
     ours = advance(system, y0, end)
     scale = np.abs(system.initial(3.0, 330.0))
-    other = solve_ivp(system.rhs, (0.0, end), y0, method="Radau", rtol=1e-7, atol=1e-7 * scale + 1e-7).y[:, -1]
+    other = solve_ivp(system.rhs, (0.0, end), y0, method="Radau", rtol=1e-6, atol=1e-6 * scale + 1e-8).y[
+        :, -1
+    ]
     x, h, totals = system.split(ours)
     x2, h2, totals2 = system.split(other)
     # tolerance 1e-5 of (0.3 + X) and of 20 K a step, over some hundred steps that forget their errors

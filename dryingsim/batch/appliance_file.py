@@ -1,0 +1,442 @@
+"""An appliance described in TOML: for each parameter a value, its range and its source; read, changed, written.
+
+The catalog holds such descriptions by name, a person's own file holds one. Where only a value is typed, as in a batch
+file, it replaces the entry of the same name.
+"""
+
+import json
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, get_args
+
+from dryingsim.batch.checks import check_choice, check_keys, check_range, hint, show
+from dryingsim.batch.schema import (
+    AirPath,
+    Appliance,
+    Door,
+    Heater,
+    Moisture,
+    TrayStack,
+    Ventilation,
+    Walls,
+)
+from dryingsim.batch.units import expected, from_si, to_ratio, to_si
+from dryingsim.errors import InputError
+
+
+@dataclass(frozen=True, slots=True)
+class _Compound:
+    """A quantity in compound units. They have no offset, so a factor to SI is all there is to them."""
+
+    phrase: str
+    example: str
+    factors: dict[str, float]  # SI first
+
+
+# The cubic foot and the pound are exact (0.3048 m cubed, 0.45359237 kg).
+_COMPOUND = {
+    "volume flow": _Compound(
+        "a flow of air",
+        '"60 m3/h" or "35 ft3/min"',
+        {"m3/s": 1.0, "m3/h": 1 / 3600, "L/s": 1e-3, "L/min": 1e-3 / 60, "ft3/min": 0.3048**3 / 60},
+    ),
+    "mass flow": _Compound(
+        "a flow of steam",
+        '"0.4 g/s" or "1.5 kg/h"',
+        {"kg/s": 1.0, "g/s": 1e-3, "g/min": 1e-3 / 60, "kg/h": 1 / 3600, "lb/h": 0.45359237 / 3600},
+    ),
+    "heat loss": _Compound("a heat loss per kelvin", '"3 W/K"', {"W/K": 1.0}),
+    "heat capacity": _Compound("a heat capacity", '"14 kJ/K"', {"J/K": 1.0, "kJ/K": 1e3}),
+    "film": _Compound("a film coefficient", '"10 W/m2K"', {"W/m2K": 1.0, "W/(m2 K)": 1.0}),
+    "area": _Compound(
+        "an area", '"0.9 m2" or "300 cm2"', {"m2": 1.0, "cm2": 1e-4, "ft2": 0.3048**2, "inch2": 0.0254**2}
+    ),
+    "volume": _Compound("a volume", '"60 L" or "2 ft3"', {"m3": 1.0, "L": 1e-3, "l": 1e-3, "ft3": 0.3048**3}),
+}
+_QUANTITY = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.].*?)\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class _Parameter:
+    """What may be typed for a parameter: a quantity within limits, a number, one of some words, true or false."""
+
+    kind: str
+    low: Any = None
+    high: Any = None
+    words: tuple[str, ...] = ()
+    default: Any = None  # of a parameter that may be left out
+
+
+# The limits only catch slips of the pen: estimates, wide enough for any kitchen or laboratory.
+_PARAMETERS: dict[str, _Parameter] = {
+    "preheated": _Parameter("switch", default=True),
+    "trays.slots": _Parameter("count", 1, 50),
+    "trays.length": _Parameter("length", "50 mm", "2 m"),
+    "trays.width": _Parameter("length", "50 mm", "2 m"),
+    "air.path": _Parameter("word", words=get_args(AirPath)),
+    "air.circulation": _Parameter("volume flow", "1 m3/h", "3000 m3/h"),
+    "air.speed": _Parameter("speed", "0 m/s", "10 m/s"),
+    "air.vents": _Parameter("volume flow", "0 m3/h", "1000 m3/h", default="0 m3/h"),
+    "air.leak": _Parameter("volume flow", "0 m3/h", "200 m3/h", default="0 m3/h"),
+    "door.hinge": _Parameter("word", words=("side", "bottom")),
+    "door.height": _Parameter("length", "50 mm", "3 m"),
+    "door.width": _Parameter("length", "50 mm", "3 m"),
+    "door.gap": _Parameter("length", "0 mm", "2 m", default="0 mm"),
+    "door.discharge": _Parameter("ratio", 0.2, 1.0, default=0.6),
+    "door.draught": _Parameter("speed", "0 m/s", "5 m/s", default="0 m/s"),
+    "heater.power": _Parameter("power", "10 W", "20 kW"),
+    "heater.fan_power": _Parameter("power", "0 W", "1 kW", default="0 W"),
+    "heater.radiant_share": _Parameter("fraction", "0 %", "100 %", default="0 %"),
+    "heater.highest": _Parameter("temperature", "30 degC", "350 degC"),
+    "heater.control": _Parameter("word", words=("ideal", "switching"), default="ideal"),
+    "heater.band": _Parameter("temperature difference", "0.5 K", "40 K", default="4 K"),
+    "heater.sensor": _Parameter("word", words=("supply", "return"), default="supply"),
+    "heater.sensor_lag": _Parameter("duration", "1 s", "10 min", default="30 s"),
+    "heater.element_lag": _Parameter("duration", "1 s", "10 min", default="30 s"),
+    "walls.volume": _Parameter("volume", "1 L", "10 m3"),
+    "walls.area": _Parameter("area", "0.05 m2", "30 m2"),
+    "walls.film": _Parameter("film", "1 W/m2K", "100 W/m2K"),
+    "walls.capacity": _Parameter("heat capacity", "0.1 kJ/K", "1000 kJ/K"),
+    "walls.floor_capacity": _Parameter("heat capacity", "0.05 kJ/K", "300 kJ/K"),
+    "walls.loss": _Parameter("heat loss", "0.05 W/K", "200 W/K"),
+    "moisture.steam": _Parameter("mass flow", "0 g/s", "10 g/s", default="0 g/s"),
+    "moisture.purge": _Parameter("volume flow", "0 m3/h", "1000 m3/h", default="0 m3/h"),
+    "moisture.pan_area": _Parameter("area", "0 m2", "2 m2", default="0 m2"),
+    "moisture.pan_water": _Parameter("mass", "0 g", "20 kg", default="0 g"),
+}
+_GROUPS = tuple(dict.fromkeys(key.split(".")[0] for key in _PARAMETERS))
+_MAY_BE_ABSENT = ("heater.highest",)
+_TEXTS = ("name", "about")
+_MEASURED_DIGITS = 3  # no test in a kitchen is known better
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One parameter: what was typed, the same in SI, the range if one is known, and where it comes from."""
+
+    value: Any
+    si: Any
+    source: str
+    span: tuple[Any, Any] | None = None
+    span_si: tuple[float, float] | None = None
+
+    @property
+    def text(self) -> str:
+        """The value as it is printed."""
+        return show(self.value).strip("'")
+
+    @property
+    def span_text(self) -> str:
+        """The range as it is printed, or nothing."""
+        return f"{self.span[0]} to {self.span[1]}" if self.span else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Description:
+    """An appliance as described: every parameter with its source."""
+
+    name: str
+    about: str
+    entries: dict[str, Entry]  # in the order of the parameters, by "group.key"
+
+    def si(self, key: str) -> Any:
+        """Return the value of a parameter in SI; that of one left out is its default."""
+        if key in self.entries:
+            return self.entries[key].si
+        parameter = _PARAMETERS[key]
+        return None if parameter.default is None else _read_value(key, parameter.default, parameter)
+
+    def limits(self, key: str) -> tuple[float, float]:
+        """Return lowest and highest value of a number in SI; both the value itself where no range is known."""
+        entry = self.entries.get(key)
+        return entry.span_si if entry and entry.span_si else (self.si(key), self.si(key))
+
+    def changed(self, place: str, table: Mapping[str, Any]) -> "Description":
+        """Return the description with the entries of a table in place of its own."""
+        new = _read_entries(place, table, "own value")
+        if any(key.startswith("door.") for key in new) and "door.hinge" not in {*self.entries, *new}:
+            raise InputError(f"{place}, door: the {self.name} has no door to leave ajar")
+        merged = {**self.entries, **new}
+        return replace(self, entries={key: merged[key] for key in _PARAMETERS if key in merged})
+
+    def measured(self, test: str, values: Mapping[str, tuple[float, float, float]]) -> "Description":
+        """Return the description with measured values (value, lowest, highest; SI) in place of its own."""
+        new = {}
+        for key, numbers in values.items():
+            value, low, high = (self._typed(key, number) for number in numbers)
+            source = f"measured by {test}, range {low} to {high}"
+            new[key] = _read_entry(f"{test}: {key}", {"value": value, "range": [low, high], "source": source}, key)
+        merged = {**self.entries, **new}
+        return replace(self, entries={key: merged[key] for key in _PARAMETERS if key in merged})
+
+    def _typed(self, key: str, si: float) -> str:
+        """Return a value in SI as text, in the unit in which the parameter was typed so far."""
+        parameter = _PARAMETERS[key]
+        before = self.entries[key].value if key in self.entries else parameter.default
+        unit = _QUANTITY.fullmatch(before)[2]  # type: ignore[index]  # it was read before
+        if parameter.kind in _COMPOUND:
+            number = si / _COMPOUND[parameter.kind].factors[unit]
+        else:
+            number = float(from_si(si, unit, parameter.kind))
+        return f"{_rounded(number)} {unit}"
+
+    def appliance(self, place: str) -> Appliance:
+        """Return the appliance in SI; raise if its parameters do not go together."""
+        v = self.si
+        door = None
+        if "door.hinge" in self.entries:
+            door = Door(
+                hinge=v("door.hinge"),
+                height_m=v("door.height"),
+                width_m=v("door.width"),
+                gap_m=v("door.gap"),
+                discharge=v("door.discharge"),
+                draught_m_s=v("door.draught"),
+            )
+        appliance = Appliance(
+            name=self.name,
+            trays=TrayStack(
+                slots=v("trays.slots"),
+                length_m=v("trays.length"),
+                width_m=v("trays.width"),
+                flow=v("air.path"),
+                circulation_m3_s=v("air.circulation"),
+                speed_m_s=v("air.speed"),
+            ),
+            door=door,
+            ventilation=Ventilation(vents_m3_s=v("air.vents"), leakage_m3_s=v("air.leak")),
+            heater=self._heater(),
+            walls=Walls(
+                volume_m3=v("walls.volume"),
+                area_m2=v("walls.area"),
+                film_W_m2K=v("walls.film"),
+                capacity_J_K=v("walls.capacity"),
+                floor_capacity_J_K=v("walls.floor_capacity"),
+                loss_W_K=v("walls.loss"),
+            ),
+            moisture=Moisture(
+                steam_kg_s=v("moisture.steam"),
+                purge_m3_s=v("moisture.purge"),
+                pan_area_m2=v("moisture.pan_area"),
+                pan_water_kg=v("moisture.pan_water"),
+            ),
+            preheated=v("preheated"),
+        )
+        _check_together(place, appliance)
+        return appliance
+
+    def _heater(self) -> Heater:
+        v = self.si
+        return Heater(
+            power_W=v("heater.power"),
+            radiant_share=v("heater.radiant_share"),
+            control=v("heater.control"),
+            band_K=v("heater.band"),
+            sensor=v("heater.sensor"),
+            sensor_lag_s=v("heater.sensor_lag"),
+            element_lag_s=v("heater.element_lag"),
+            fan_W=v("heater.fan_power"),
+            highest_K=v("heater.highest"),
+        )
+
+    def toml(self) -> str:
+        """Return the description as the text of a file that `load_description` reads."""
+        lines = [f"name = {_toml(self.name)}", f"about = {_toml(self.about)}"]
+        group = ""
+        for key, entry in self.entries.items():
+            *above, short = key.split(".")
+            if above and above[0] != group:
+                group = above[0]
+                lines += ["", f"[{group}]"]
+            span = f", range = [{_toml(entry.span[0])}, {_toml(entry.span[1])}]" if entry.span else ""
+            lines.append(
+                f"{short} = {{ value = {_toml(entry.value)}{span}, source = {_toml(entry.source)} }}"
+            )
+        return "\n".join([*lines, ""])
+
+
+def load_description(where: str, path: Path) -> Description:
+    """Read an appliance file; `where` is the place that names it, for messages."""
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        raise InputError(f"{where} = {show(str(path))}: there is no such file") from None
+    except (OSError, UnicodeDecodeError):
+        raise InputError(f"{where} = {show(str(path))}: cannot be read as text in UTF-8") from None
+    except ValueError as error:
+        raise InputError(f"{path}: {' '.join(str(error).split())} (not valid TOML)") from None
+    return parse_description(str(path), data)
+
+
+def parse_description(place: str, table: Mapping[str, Any], name: str | None = None) -> Description:
+    """Read the tables of one appliance; `name` is what it is called unless it says so itself."""
+    title, about = table.get("name", name or Path(place).stem), table.get("about", "")
+    for key, text in (("name", title), ("about", about)):
+        if not isinstance(text, str) or not text.isprintable() or (key == "name" and not text.strip()):
+            raise InputError(f"{place}, {key} = {show(text)}: one line of text in quotes is expected")
+    rest = {key: value for key, value in table.items() if key not in _TEXTS}
+    entries = _read_entries(place, rest, f"not given in {Path(place).name}", extra=_TEXTS)
+    description = Description(title.strip(), about, entries)
+    doorless = not any(key.startswith("door.") for key in entries)
+    for key, parameter in _PARAMETERS.items():
+        absent = key in _MAY_BE_ABSENT or parameter.default is not None or (doorless and "door." in key)
+        if key not in entries and not absent:
+            raise InputError(f"{place} needs '{key}': {_expected(parameter)}")
+    description.appliance(place)
+    return description
+
+
+def check_gap(place: str, typed: Any, gap_m: float, door: Door) -> None:
+    """Raise if the free edge of a door cannot stand off so far."""
+    reach, name = (door.width_m, "wide") if door.hinge == "side" else (door.height_m, "high")
+    if gap_m > reach:
+        raise InputError(
+            f"{place} = {show(typed)}: a door hinged at the {door.hinge} that is {_mm(reach)} {name} cannot "
+            f"stand ajar by more than that"
+        )
+
+
+def _check_together(place: str, appliance: Appliance) -> None:
+    """Check what needs several parameters."""
+    trays, air, moisture = appliance.trays, appliance.ventilation, appliance.moisture
+    if appliance.door:
+        check_gap(f"{place}, door.gap", _mm(appliance.door.gap_m), appliance.door.gap_m, appliance.door)
+    if air.vents_m3_s > trays.circulation_m3_s:
+        raise InputError(
+            f"{place}: air.vents ({_m3_h(air.vents_m3_s)}) is more than the air moved past the trays, "
+            f"air.circulation ({_m3_h(trays.circulation_m3_s)})"
+        )
+    if (moisture.pan_area_m2 > 0.0) != (moisture.pan_water_kg > 0.0):
+        raise InputError(f"{place}: a pan of water needs both moisture.pan_area and moisture.pan_water")
+    floor = trays.length_m * trays.width_m
+    if moisture.pan_area_m2 > floor:
+        raise InputError(
+            f"{place}: moisture.pan_area ({moisture.pan_area_m2:.3g} m2) is more than the floor "
+            f"under the trays ({floor:.3g} m2)"
+        )
+    if moisture.steam_kg_s > 0.0:
+        _check_steam(place, moisture.steam_kg_s, appliance.heater.power_W)
+
+
+def _check_steam(place: str, steam_kg_s: float, power_W: float) -> None:
+    """Steam needs as much power as its heat: its boiler is taken to be no stronger than the heater."""
+    from dryingsim.properties import water
+
+    most = power_W / (water.vapour_enthalpy(373.15) - water.liquid_enthalpy(288.15))  # from water of 15 degC
+    if steam_kg_s > most:
+        raise InputError(
+            f"{place}: moisture.steam ({1e3 * steam_kg_s:.3g} g/s) is more than the power of the heater "
+            f"({power_W:.4g} W) can raise, {1e3 * most:.3g} g/s"
+        )
+
+
+def _read_entries(
+    place: str, table: Mapping[str, Any], source: str, extra: tuple[str, ...] = ()
+) -> dict[str, Entry]:
+    """Read entries grouped in tables; `source` is that of entries which name none."""
+    check_keys(place, table, (*extra, *_GROUPS))
+    return {key: _read_entry(where, typed, key, source) for key, where, typed in _leaves(place, table)}
+
+
+def _leaves(place: str, table: Mapping[str, Any]) -> Iterator[tuple[str, str, Any]]:
+    """Yield key, place and what was typed of every entry."""
+    for group, inner in table.items():
+        if group in _PARAMETERS:
+            yield group, f"{place}, {group}", inner
+            continue
+        known = [key.split(".")[1] for key in _PARAMETERS if key.startswith(f"{group}.")]
+        if not isinstance(inner, dict):
+            raise InputError(
+                f"{place}, {group} = {show(inner)}: one of its keys is expected, such as {group}.{known[0]}"
+            )
+        check_keys(f"{place}, {group}", inner, known)
+        for short, typed in inner.items():
+            yield f"{group}.{short}", f"{place}, {group}.{short}", typed
+
+
+def _read_entry(where: str, typed: Any, key: str, source: str = "not given") -> Entry:
+    """Read a value alone, or a table of value, range and source."""
+    parameter = _PARAMETERS[key]
+    if not isinstance(typed, dict):
+        return Entry(typed, _read_value(where, typed, parameter), source)
+    check_keys(where, typed, ("value", "range", "source"))
+    if "value" not in typed:
+        raise InputError(f"{where} needs 'value': {_expected(parameter)}")
+    si = _read_value(where, typed["value"], parameter)
+    told = typed.get("source", source)
+    if not isinstance(told, str) or not told.isprintable():
+        raise InputError(f"{where}, source = {show(told)}: one line of text in quotes is expected")
+    if "range" not in typed:
+        return Entry(typed["value"], si, told)
+    span = typed["range"]
+    if not isinstance(span, list) or len(span) != 2 or parameter.kind in ("word", "switch"):
+        raise InputError(f"{where}, range = {show(span)}: the lowest and the highest value are expected")
+    low, high = (_read_value(f"{where}, range", end, parameter) for end in span)
+    if not low <= si <= high:
+        raise InputError(f"{where} = {show(typed['value'])} is outside its own range, {span[0]} to {span[1]}")
+    return Entry(typed["value"], si, told, (span[0], span[1]), (low, high))
+
+
+def _read_value(where: str, typed: Any, parameter: _Parameter) -> Any:
+    """Return what was typed in SI, checked."""
+    if parameter.kind == "word":
+        return check_choice(where, typed, parameter.words)
+    if parameter.kind == "switch":
+        if not isinstance(typed, bool):
+            raise InputError(f"{where} = {show(typed)}: true or false is expected, without quotes")
+        return typed
+    if parameter.kind == "count" and (isinstance(typed, bool) or not isinstance(typed, int)):
+        raise InputError(f"{where} = {show(typed)}: a whole number is expected")
+    value = _number(where, typed, parameter.kind)
+    low, high = (_number("limit", limit, parameter.kind) for limit in (parameter.low, parameter.high))
+    return check_range(where, typed, value, low, high, f"{parameter.low} to {parameter.high}")
+
+
+def _number(where: str, typed: Any, kind: str) -> Any:
+    if kind == "count":
+        return typed
+    if kind == "ratio":
+        return to_ratio(where, typed)
+    if kind not in _COMPOUND:
+        return to_si(where, typed, kind)
+    compound = _COMPOUND[kind]
+    match = _QUANTITY.fullmatch(typed) if isinstance(typed, str) else None
+    wanted = f"{compound.phrase} with its unit is expected, for example {compound.example}"
+    if match is None:
+        raise InputError(f"{where} = {show(typed)}: {wanted}")
+    unit = match[2].translate({0xB2: "2", 0xB3: "3"})  # squared and cubed as superscripts
+    if unit not in compound.factors:
+        guess = hint(unit, compound.factors) or ";"
+        raise InputError(f"{where} = {show(typed)}: {show(unit)} is not a unit of it{guess} {wanted}")
+    return float(match[1]) * compound.factors[unit]
+
+
+def _expected(parameter: _Parameter) -> str:
+    if parameter.kind == "word":
+        return "one of " + ", ".join(f"'{word}'" for word in parameter.words)
+    if parameter.kind in _COMPOUND:
+        compound = _COMPOUND[parameter.kind]
+        return f"{compound.phrase} with its unit is expected, for example {compound.example}"
+    return "a whole number is expected" if parameter.kind == "count" else expected(parameter.kind)
+
+
+def _rounded(number: float) -> str:
+    """Return a number with three digits, never in powers of ten: "13.5", "1240"."""
+    text = f"{float(f'{number:.{_MEASURED_DIGITS}g}'):f}"
+    return text.rstrip("0").rstrip(".")
+
+
+def _toml(value: Any) -> str:
+    """Return a text, number or truth value as TOML spells it."""
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _mm(length_m: float) -> str:
+    return f"{1e3 * length_m:.4g} mm"
+
+
+def _m3_h(flow_m3_s: float) -> str:
+    return f"{3600.0 * flow_m3_s:.4g} m3/h"
