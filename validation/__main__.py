@@ -11,7 +11,9 @@ from validation.subjects import SUBJECTS, cases_of
 
 def main() -> int:
     """Run the cases; 1 on a miss."""
-    parser = argparse.ArgumentParser(prog="python -m validation", description="Check the package against sources.")
+    parser = argparse.ArgumentParser(
+        prog="python -m validation", description="Check the package against sources."
+    )
     parser.add_argument("subject", nargs="*", help="subjects to run; all if none is named")
     parser.add_argument("--full", action="store_true", help="finer grids in the slow cases")
     parser.add_argument("--list", action="store_true", help="show subjects and cases, run nothing")

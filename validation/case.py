@@ -103,6 +103,7 @@ class Outcome:
     seconds: float = 0.0
     plots: tuple[Plot, ...] = ()
     skipped: bool = False
+    error: str = ""  # why nothing was computed
 
     @property
     def verdict(self) -> str:
@@ -119,9 +120,15 @@ def run(case: Case, full: bool) -> Outcome:
     if not case.available:
         return Outcome(case=case, skipped=True)
     start = time.perf_counter()
-    result = case.compute(full)
+    try:
+        result = case.compute(full)
+        expected = case.expected(full) if callable(case.expected) else case.expected
+    except (
+        RuntimeError,
+        ArithmeticError,
+    ) as err:  # a solver that gives up is an outcome, not the end of the run
+        return Outcome(case=case, error=str(err), seconds=time.perf_counter() - start)
     values, plots = (result.values, result.plots) if isinstance(result, Result) else (result, ())
-    expected = case.expected(full) if callable(case.expected) else case.expected
     seconds = time.perf_counter() - start
     computed, expected = np.broadcast_arrays(np.asarray(values, float), np.asarray(expected, float))
     computed, expected = computed.ravel(), expected.ravel()

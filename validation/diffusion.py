@@ -20,11 +20,15 @@ from validation.setups import (
 D, HALF = 3e-10, 3e-3  # m2/s and m: of the problems in dimensionless form any pair will do
 FIXED = 1e12  # Biot number that stands for a fixed surface
 HALF_CELLS = 2.0 * float(control_volumes(clustered_nodes(24))[0])
-SPACE = "the half cells at the two faces follow the air at once, and they hold this share of the slab (24 nodes)"
+SPACE = (
+    "the half cells at the two faces follow the air at once, and they hold this share of the slab (24 nodes)"
+)
 FINE = "the share of the half cells of 24 nodes over 64: a second-order scheme on a grid eight times finer"
 
 
-def linear(biot: float, nodes: int, tolerance: float, faces: tuple[float, float] = (1.0, 1.0)) -> MoistureOnly:
+def linear(
+    biot: float, nodes: int, tolerance: float, faces: tuple[float, float] = (1.0, 1.0)
+) -> MoistureOnly:
     """Slab of half thickness HALF whose open faces have the Biot number `biot` (on HALF); X from 1 to 0."""
     slabs = plain_slabs(
         thickness=np.array([2.0 * HALF]), moisture=1.0, nodes=nodes, diffusivity=constant_diffusivity(D)
@@ -300,7 +304,12 @@ CASES = [
     ),
     shrinking_case("A", "dry_mass", "moisture ratio", "moisture_ratio", HALF_CELLS, SPACE),
     shrinking_case(
-        "A", "dry_mass", "half thickness, mm", "half_thickness_mm", 2.27 * HALF_CELLS, SPACE + ", times b (X0-Xe) L0/(1+b X0) = 2.27 mm"
+        "A",
+        "dry_mass",
+        "half thickness, mm",
+        "half_thickness_mm",
+        2.27 * HALF_CELLS,
+        SPACE + ", times b (X0-Xe) L0/(1+b X0) = 2.27 mm",
     ),
     shrinking_case("B", "local", "moisture ratio", "moisture_ratio", HALF_CELLS, SPACE),
     Case(
@@ -309,7 +318,9 @@ CASES = [
         source="Newman (1936): the moisture ratio of a bar is the product of two slabs'",
         status="derived",
         inputs="width 1, 2, 4 times the thickness, Fo 0.01 to 0.8, infinite film, 96 nodes",
-        expected=lambda full: np.stack([bar_exact(np.array([0.01, 0.05, 0.1, 0.2, 0.4, 0.8]), r) for r in (1.0, 2.0, 4.0)]),
+        expected=lambda full: np.stack(
+            [bar_exact(np.array([0.01, 0.05, 0.1, 0.2, 0.4, 0.8]), r) for r in (1.0, 2.0, 4.0)]
+        ),
         tolerance=0.0012,
         reason=PRODUCT,
         compute=bar,

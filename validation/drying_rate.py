@@ -249,11 +249,22 @@ def wet_cloth(full: bool) -> list[float]:
 def dry_air_for(full: bool) -> float:
     """Temperature of dry air [degC] in which a wet face without radiation stands at 18.3 degC."""
     air = np.linspace(320.0, 335.0, 16)
-    found = plateau(air=air, vapour_pressure=np.zeros_like(air), film=10.0 * np.ones_like(air), seconds=2.0 * 3600.0)
+    found = plateau(
+        air=air, vapour_pressure=np.zeros_like(air), film=10.0 * np.ones_like(air), seconds=2.0 * 3600.0
+    )
     return float(np.interp(18.3 + ZERO_CELSIUS, found.surface_K, air)) - ZERO_CELSIUS
 
 
-def textbook(row: str, name: str, inputs: str, expected: object, tolerance: object, reason: str, compute: object, **more: object) -> Case:  # noqa: E501
+def textbook(
+    row: str,
+    name: str,
+    inputs: str,
+    expected: object,
+    tolerance: object,
+    reason: str,
+    compute: object,
+    **more: object,
+) -> Case:  # noqa: E501
     return Case(
         name=name,
         kind=2,

@@ -15,7 +15,9 @@ FINE = 1e-6  # step tolerance that leaves only the grid's error
 
 def until_dry(celsius: float) -> Stage:
     whole = stage(celsius, 20.0)
-    return Stage(name=whole.name, air=whole.air, duration_s=whole.duration_s, until=Until(water_activity=TARGET))
+    return Stage(
+        name=whole.name, air=whole.air, duration_s=whole.duration_s, until=Until(water_activity=TARGET)
+    )
 
 
 BATCHES = {

@@ -25,7 +25,9 @@ def component_values(column: str) -> np.ndarray:
         "density": meat.component_density,
         "specific_heat_kJ": lambda c, t: meat.component_specific_heat(c, t) / 1e3,
     }[column]
-    return np.array([function(r["component"], float(r["temperature_C"]) + ZERO_CELSIUS) for r in COMPONENTS.rows])
+    return np.array(
+        [function(r["component"], float(r["temperature_C"]) + ZERO_CELSIUS) for r in COMPONENTS.rows]
+    )
 
 
 def component_case(column: str, unit: str, digit: float) -> Case:
@@ -48,11 +50,16 @@ def beef(rows: object) -> meat.Mixture:
     solids = np.array([23.59, 2.94, 1.12])
     moisture = BEEF.column("moisture_db")
     shares = solids[:, None] / solids.sum() / (1.0 + moisture)
-    fractions = {"water": moisture / (1.0 + moisture), **dict(zip(("protein", "fat", "ash"), shares, strict=True))}
+    fractions = {
+        "water": moisture / (1.0 + moisture),
+        **dict(zip(("protein", "fat", "ash"), shares, strict=True)),
+    }
     return meat.mixture(fractions, BEEF.column("temperature_C") + ZERO_CELSIUS)
 
 
-def beef_case(name: str, column: str, attribute: str, unit: str, tolerance: float, scale: float = 1.0) -> Case:
+def beef_case(
+    name: str, column: str, attribute: str, unit: str, tolerance: float, scale: float = 1.0
+) -> Case:
     expected = BEEF.column(column)
 
     def compute(full: bool) -> Result:
@@ -183,9 +190,12 @@ CASES = [
         relative=True,
         unit="W/(m K)",
         reason="errors of the best model on meats, within 10 %",
-        compute=lambda full: meat.mixture(
-            {"water": 0.739, "protein": 0.225, "fat": 0.0262, "ash": 0.0113}, np.array([278.15, 283.15, 293.15])
-        ).conductivity_levy,
+        compute=lambda full: (
+            meat.mixture(
+                {"water": 0.739, "protein": 0.225, "fat": 0.0262, "ash": 0.0113},
+                np.array([278.15, 283.15, 293.15]),
+            ).conductivity_levy
+        ),
     ),
     Case(
         name="measured specific heat of lean beef",
@@ -197,7 +207,9 @@ CASES = [
         tolerance=0.2,
         unit="kJ/(kg K)",
         reason="the table's own spread for beef of 74.5 % water, 3.6 to 3.81",
-        compute=lambda full: np.concatenate([specific_heats([lean(0.745)], 5.0), specific_heats([lean(0.72)], 50.0)]),
+        compute=lambda full: np.concatenate(
+            [specific_heats([lean(0.745)], 5.0), specific_heats([lean(0.72)], 50.0)]
+        ),
     ),
     Case(
         name="measured specific heat of bone-dry lean beef",

@@ -8,14 +8,18 @@ from validation.case import Case, Plot, Result
 from validation.data import Table, example, table
 
 # --- live libraries over the whole stated range ------------------------------------------------------------------
-CELSIUS = np.array([-10.0, -5.0, 5.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 95.0, 110.0, 130.0, 150.0])
+CELSIUS = np.array(
+    [-10.0, -5.0, 5.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 95.0, 110.0, 130.0, 150.0]
+)
 HUMIDITY = np.array([0.02, 0.1, 0.3, 0.6, 0.9])
 PRESSURE = np.array([60e3, 70e3, 80e3, 90e3, STANDARD_PRESSURE, 105e3])
 
 
 def states(boiling_share: float = 0.95) -> np.ndarray:
     """Rows of T [K], relative humidity, P [Pa]: the whole range but for vapour above a share of the pressure."""
-    grid = np.stack([g.ravel() for g in np.meshgrid(CELSIUS + ZERO_CELSIUS, HUMIDITY, PRESSURE, indexing="ij")])
+    grid = np.stack(
+        [g.ravel() for g in np.meshgrid(CELSIUS + ZERO_CELSIUS, HUMIDITY, PRESSURE, indexing="ij")]
+    )
     return grid[:, grid[1] * water.saturation_pressure(grid[0]) < boiling_share * grid[2]]
 
 
@@ -74,7 +78,9 @@ LIVE = "psychrolib 2.5 or later (formulas of ASHRAE Fundamentals ch. 1), called 
 REAL = "CoolProp 6.6 or later, HAPropsSI (real moist air), called live"
 
 
-def live(name: str, unit: str, tolerance: object, reason: str, compute: object, expected: object, **more: object) -> Case:
+def live(
+    name: str, unit: str, tolerance: object, reason: str, compute: object, expected: object, **more: object
+) -> Case:
     library = str(more.pop("library"))
     return Case(
         name=f"{name} against {library}",
@@ -177,7 +183,9 @@ LIBRARY_CASES = [
     live(
         "enthalpy",
         "kJ/kg",
-        0.1 + amplified(BELOW) * (enthalpy(BELOW) - 1.006 * (BELOW[0] - ZERO_CELSIUS)) + 0.003 * enthalpy(BELOW),
+        0.1
+        + amplified(BELOW) * (enthalpy(BELOW) - 1.006 * (BELOW[0] - ZERO_CELSIUS))
+        + 0.003 * enthalpy(BELOW),
         ENHANCEMENT + "; and 0.3 % for the specific heat of dry air, held at 1.006 (real: 1.006-1.011)",
         lambda full: enthalpy(BELOW),
         lambda full: coolprop("H", BELOW) / 1e3,
@@ -233,19 +241,25 @@ LIBRARY_CASES = [
 GRID = table("moist_air_grid")
 GRID_T = GRID.column("temperature_C") + ZERO_CELSIUS
 GRID_P = 1e3 * GRID.column("pressure_kPa")
-GRID_V = GRID.column("vapour_pressure_Pa")  # the grid's own vapour pressure: the same state, whatever RH means
+GRID_V = GRID.column(
+    "vapour_pressure_Pa"
+)  # the grid's own vapour pressure: the same state, whatever RH means
 GRID_SHARE = GRID_V / GRID_P
 GRID_LOW = GRID_T < 95.5 + ZERO_CELSIUS
 
 
-def grid_case(name: str, column: str, unit: str, tolerance: object, reason: str, values: np.ndarray, **more: object) -> Case:
+def grid_case(
+    name: str, column: str, unit: str, tolerance: object, reason: str, values: np.ndarray, **more: object
+) -> Case:
     chosen = more.pop("where", np.ones_like(GRID_LOW))
     return Case(
         name=f"{name}, grid",
         kind=4,
         source=GRID.source,
         status=GRID.status,
-        inputs=str(more.pop("inputs", "20 to 135 degC, 1-90 % RH, 70-101 kPa, the grid's own vapour pressure")),
+        inputs=str(
+            more.pop("inputs", "20 to 135 degC, 1-90 % RH, 70-101 kPa, the grid's own vapour pressure")
+        ),
         expected=GRID.column(column)[chosen],
         tolerance=np.broadcast_to(tolerance, GRID_T.shape)[chosen],
         reason=reason,
@@ -356,7 +370,9 @@ WATER = table("water")
 WATER_T = WATER.column("temperature_C") + ZERO_CELSIUS
 ATMOSPHERE = table("standard_atmosphere")
 DIFFUSIVITY = table("vapour_diffusivity")
-DIFFUSIVITY = Table(DIFFUSIVITY.head, tuple(r for r in DIFFUSIVITY.rows if float(r["temperature_C"]) <= 100.0))
+DIFFUSIVITY = Table(
+    DIFFUSIVITY.head, tuple(r for r in DIFFUSIVITY.rows if float(r["temperature_C"]) <= 100.0)
+)
 DIFFUSIVITY_T = DIFFUSIVITY.column("temperature_C") + ZERO_CELSIUS
 PLATEAU = table("wet_bulb_plateau")
 DRY = table("dry_air")
@@ -364,7 +380,18 @@ DRY_T = DRY.column("temperature_C") + ZERO_CELSIUS
 DRY_RANGE = (DRY_T > 263.0) & (DRY_T < 423.5)
 
 
-def tabled(name: str, source: object, kind: int, inputs: str, expected: object, tolerance: object, reason: str, values: object, unit: str = "-", **more: object) -> Case:  # noqa: E501
+def tabled(
+    name: str,
+    source: object,
+    kind: int,
+    inputs: str,
+    expected: object,
+    tolerance: object,
+    reason: str,
+    values: object,
+    unit: str = "-",
+    **more: object,
+) -> Case:  # noqa: E501
     return Case(
         name=name,
         kind=kind,
@@ -547,7 +574,12 @@ TABLE_CASES = [
         np.stack([DRY.column(c)[DRY_RANGE] for c in ("viscosity", "conductivity")]),
         0.003,
         "dilute gas: at 101 kPa the real one is 0.1-0.2 % higher",
-        np.stack([f(DRY_T[DRY_RANGE], 0.0, STANDARD_PRESSURE) for f in (moist_air.viscosity, moist_air.conductivity)]),
+        np.stack(
+            [
+                f(DRY_T[DRY_RANGE], 0.0, STANDARD_PRESSURE)
+                for f in (moist_air.viscosity, moist_air.conductivity)
+            ]
+        ),
         relative=True,
     ),
     tabled(
@@ -574,7 +606,15 @@ def state(celsius: float, wet_bulb_celsius: float, pressure: float) -> tuple[flo
     return w, 100.0 * moist_air.relative_humidity(p, t), moist_air.enthalpy(t, w) / 1e3
 
 
-def textbook(row: str, name: str, inputs: str, expected: list[float], tolerance: list[float], reason: str, compute: object) -> Case:
+def textbook(
+    row: str,
+    name: str,
+    inputs: str,
+    expected: list[float],
+    tolerance: list[float],
+    reason: str,
+    compute: object,
+) -> Case:
     return Case(
         name=name,
         kind=2,

@@ -50,13 +50,17 @@ def remarks(outcomes: list[Outcome]) -> list[str]:
     lines = []
     if fitted:
         good = sum(o.passed for o in fitted)
-        lines.append(f"{len(fitted)} cases on data the model was chosen on are shown but not counted ({good} within).")
+        lines.append(
+            f"{len(fitted)} cases on data the model was chosen on are shown but not counted ({good} within)."
+        )
     if skipped:
         names = ", ".join(sorted({o.case.requires for o in skipped}))
         lines.append(f"{len(skipped)} cases were not run: {names} is not installed.")
     mended = [o.case.name for o in outcomes if o.verdict == "mended"]
     if mended:
-        lines.append("Listed as failing but passing now, so the list is out of date: " + "; ".join(mended) + ".")
+        lines.append(
+            "Listed as failing but passing now, so the list is out of date: " + "; ".join(mended) + "."
+        )
     return lines
 
 
@@ -80,7 +84,7 @@ def cells(outcome: Outcome) -> tuple[str, ...]:
         str(case.kind),
         str(outcome.computed.size),
         case.name,
-        number(float(found), case.relative and not bound, case.unit),
+        outcome.error[:60] or number(float(found), case.relative and not bound, case.unit),
         (case.bound + " " if bound else "") + number(float(limit), case.relative and not bound, case.unit),
         case.reason,
     )
@@ -113,7 +117,11 @@ def _markdown_table(rows: list[tuple[str, ...]]) -> list[str]:
 def markdown(subjects: Mapping[str, list[Outcome]], full: bool) -> str:
     """The whole report as Markdown."""
     everything = [o for outcomes in subjects.values() for o in outcomes]
-    lines = ["# Validation of dryingsim", "", "Full run." if full else "Reduced run: coarser grids in the slow cases."]
+    lines = [
+        "# Validation of dryingsim",
+        "",
+        "Full run." if full else "Reduced run: coarser grids in the slow cases.",
+    ]
     lines += ["", *_markdown_table(totals_table(everything)), ""]
     lines += [f"- {r}" for r in remarks(everything)]
     for subject, outcomes in subjects.items():
@@ -134,7 +142,9 @@ def title(subject: str) -> str:
 def _html_table(rows: list[tuple[str, ...]]) -> str:
     head = "".join(f"<th>{html.escape(c)}</th>" for c in rows[0])
     body = "".join(
-        f'<tr class="{html.escape(row[0].split()[0])}">' + "".join(f"<td>{html.escape(c)}</td>" for c in row) + "</tr>"
+        f'<tr class="{html.escape(row[0].split()[0])}">'
+        + "".join(f"<td>{html.escape(c)}</td>" for c in row)
+        + "</tr>"
         for row in rows[1:]
     )
     return f"<table><tr>{head}</tr>{body}</table>"
@@ -151,7 +161,11 @@ def page(subjects: Mapping[str, list[Outcome]], full: bool) -> str:
         *(f"<p>{html.escape(r)}</p>" for r in remarks(everything)),
     ]
     for subject, outcomes in subjects.items():
-        parts += [f"<h2>{title(subject)}</h2>", _html_table([COLUMNS, *map(cells, outcomes)]), _sources(outcomes)]
+        parts += [
+            f"<h2>{title(subject)}</h2>",
+            _html_table([COLUMNS, *map(cells, outcomes)]),
+            _sources(outcomes),
+        ]
         plots = [parity(title(subject), outcomes), *(p for o in outcomes for p in o.plots)]
         parts += [f"<figure>{svg(plot)}</figure>" for plot in plots if plot.points or plot.lines]
     return "".join(parts) + "</body></html>\n"

@@ -28,7 +28,10 @@ STATED = (
 def salt_activity(molality: np.ndarray) -> np.ndarray:
     """Water activity at a molality, by inverting the package's curve."""
     return np.array(
-        [np.exp(-bisect(lambda y, m=m: float(curve.sodium_chloride_molality(y)[0]) - m, 1e-9, 0.5)) for m in molality]
+        [
+            np.exp(-bisect(lambda y, m=m: float(curve.sodium_chloride_molality(y)[0]) - m, 1e-9, 0.5))
+            for m in molality
+        ]
     )
 
 
@@ -57,7 +60,10 @@ def sucrose(full: bool) -> np.ndarray:
     x = SUGARS.column("grams_per_100g_water") / 100.0 * MOLAR_MASS_WATER / curve.MOLAR_MASS_SUGAR
     target = x / (1.0 + x)
     return np.array(
-        [np.exp(-bisect(lambda y, f=f: float(curve.sucrose_mole_fraction(y)[0]) - f, 1e-9, 1.5)) for f in target]
+        [
+            np.exp(-bisect(lambda y, f=f: float(curve.sucrose_mole_fraction(y)[0]) - f, 1e-9, 1.5))
+            for f in target
+        ]
     )
 
 
@@ -83,7 +89,9 @@ def working(full: bool) -> Result:
 def band_excess(full: bool) -> np.ndarray:
     """How far the curve lies outside the band, kg/kg; zero inside."""
     x = curve.equilibrium_moisture(BAND.column("water_activity"), 298.15, EYE_OF_ROUND)
-    return np.maximum(BAND.column("low_moisture_db") - x, 0.0) + np.maximum(x - BAND.column("high_moisture_db"), 0.0)
+    return np.maximum(BAND.column("low_moisture_db") - x, 0.0) + np.maximum(
+        x - BAND.column("high_moisture_db"), 0.0
+    )
 
 
 def product(name: str) -> list[dict[str, str]]:
@@ -123,7 +131,9 @@ def goat(full: bool) -> np.ndarray:
 
     def moisture(a: float) -> float:
         x = bisect(lambda x: np.log((1.0 - x) / a) - 1.16 * x * x, 1e-9, 0.999)  # mole fraction of glycerol
-        return float(curve.equilibrium_moisture(a, 298.15, recipe)) + glycerol * MOLAR_MASS_WATER * (1.0 - x) / x
+        return (
+            float(curve.equilibrium_moisture(a, 298.15, recipe)) + glycerol * MOLAR_MASS_WATER * (1.0 - x) / x
+        )
 
     wet = [float(r["moisture_percent"]) / 100.0 for r in GOAT]
     return np.array([bisect(lambda a, w=w: moisture(a) - w / (1.0 - w), 0.5, 0.999) for w in wet])

@@ -168,7 +168,9 @@ class Description:
         for key, numbers in values.items():
             value, low, high = (self._typed(key, number) for number in numbers)
             source = f"measured by {test}, range {low} to {high}"
-            new[key] = _read_entry(f"{test}: {key}", {"value": value, "range": [low, high], "source": source}, key)
+            new[key] = _read_entry(
+                f"{test}: {key}", {"value": value, "range": [low, high], "source": source}, key
+            )
         merged = {**self.entries, **new}
         return replace(self, entries={key: merged[key] for key in _PARAMETERS if key in merged})
 
@@ -261,14 +263,30 @@ class Description:
 def load_description(where: str, path: Path) -> Description:
     """Read an appliance file; `where` is the place that names it, for messages."""
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise InputError(f"{where} = {show(str(path))}: there is no such file") from None
     except (OSError, UnicodeDecodeError):
         raise InputError(f"{where} = {show(str(path))}: cannot be read as text in UTF-8") from None
-    except ValueError as error:
-        raise InputError(f"{path}: {' '.join(str(error).split())} (not valid TOML)") from None
-    return parse_description(str(path), data)
+    return parse_description(str(path), parse_toml(text, str(path)))
+
+
+def parse_toml(text: str, name: str) -> dict[str, Any]:
+    """Return the tables of a TOML text; `name` is what messages call it."""
+    try:
+        return tomllib.loads(text)
+    except ValueError as error:  # a TOMLDecodeError, or a number too long for Python
+        raise InputError(_syntax_message(str(error), text, name)) from None
+
+
+def _syntax_message(message: str, text: str, name: str) -> str:
+    """Put the line and column of a TOML error in front: "b.toml: line 3, column 5: ..."."""
+    found = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", message, re.DOTALL)
+    if found is None:
+        return f"{name}: {' '.join(message.split())}"
+    lines = text.split("\n")
+    line, column = found[2] or len(lines), found[3] or len(lines[-1]) + 1
+    return f"{name}: line {line}, column {column}: {' '.join(found[1].split())} (not valid TOML)"
 
 
 def parse_description(place: str, table: Mapping[str, Any], name: str | None = None) -> Description:

@@ -4,15 +4,13 @@ Each quantity is text with a unit. The checks of one value stand where it is rea
 values, or the room's air, stand together at the end (`_check_schedule`).
 """
 
-import re
-import tomllib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from dryingsim.batch.appliance_file import check_gap
+from dryingsim.batch.appliance_file import check_gap, parse_toml
 from dryingsim.batch.catalog.appliances import appliance_of, check_setting, extremes
 from dryingsim.batch.catalog.cuts import find_cut, normalised
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
@@ -103,10 +101,7 @@ def demo_text() -> str:
 
 def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
     """Read the text of a batch file; `name` is what messages call it, files it names lie relative to `folder`."""
-    try:
-        data = tomllib.loads(text)
-    except ValueError as error:  # a TOMLDecodeError, or a number too long for Python
-        raise InputError(_syntax_message(str(error), text, name)) from None
+    data = parse_toml(text, name)
     check_keys(name, data, _TOP)
     title = data.get("title", Path(name).stem)
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
@@ -116,6 +111,7 @@ def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
     appliance = None
     if "appliance" in data:
         appliance = appliance_of(f"{name}: [appliance]", data["appliance"], folder or Path())
+    count, rotation = _load(trays, appliance)
     batch = Batch(
         name=title.strip(),
         meat=_meat(_Table.of(name, data, "meat", _MEAT)),
@@ -123,24 +119,14 @@ def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
         room=_room(_Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure"))),
         support=cast(Support, trays.choice("support", get_args(Support), "mesh")),
         appliance=appliance,
-        trays=_tray_count(trays, appliance),
-        rotate_every_s=_rotation(trays, appliance),
+        trays=count,
+        rotate_every_s=rotation,
         stages=_stages(name, data.get("stage", []), appliance),
         targets=_targets(_Table.of(name, data, "targets", ("water_activity",))),
         display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
     )
     _check_schedule(name, batch)
     return batch
-
-
-def _syntax_message(message: str, text: str, name: str) -> str:
-    """Put the line and column of a TOML error in front: "b.toml: line 3, column 5: ..."."""
-    found = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", message, re.DOTALL)
-    if found is None:
-        return f"{name}: {' '.join(message.split())}"
-    lines = text.split("\n")
-    line, column = found[2] or len(lines), found[3] or len(lines[-1]) + 1
-    return f"{name}: line {line}, column {column}: {' '.join(found[1].split())} (not valid TOML)"
 
 
 class _Table:
@@ -289,27 +275,19 @@ def _targets(table: _Table) -> Targets:
     )
 
 
-def _tray_count(table: _Table, appliance: Appliance | None) -> int | None:
+def _load(table: _Table, appliance: Appliance | None) -> tuple[int | None, float | None]:
+    """Return the number of trays to use and the time between rotations [s], where they are given."""
     if appliance is None:
         table.refuse(("count", "rotate_every"), _NO_APPLIANCE)
-    count = table.data.get("count")
-    if count is None or appliance is None:
-        return None
-    slots = appliance.trays.slots
-    if isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= slots:
-        raise InputError(
-            f"{table.where('count')} = {show(count)}: a whole number from 1 to {slots} is expected, for the "
-            f"{appliance.name} takes {slots} trays"
+        return None, None
+    count, slots = table.data.get("count"), appliance.trays.slots
+    if count is not None and (type(count) is not int or not 1 <= count <= slots):
+        table.refuse(
+            ["count"], f"a whole number from 1 to {slots}, the trays of the {appliance.name}, is expected"
         )
-    return count
-
-
-def _rotation(table: _Table, appliance: Appliance | None) -> float | None:
-    if appliance is None or "rotate_every" not in table:
-        return None
-    if table.data.get("count", 2) == 1:
+    if count == 1:
         table.refuse(["rotate_every"], "a single tray has no other place to go")
-    return table.quantity("rotate_every", _ROTATION)
+    return count, table.quantity("rotate_every", _ROTATION) if "rotate_every" in table else None
 
 
 def _stages(name: str, typed: Any, appliance: Appliance | None) -> tuple[Stage, ...]:
@@ -335,7 +313,9 @@ def _stage(name: str, number: int, entry: Any, appliance: Appliance | None) -> S
         table.refuse(["door_gap"], _NO_APPLIANCE)
         speed = table.quantity("speed", _SPEED)
     else:
-        table.refuse(["speed"], f"the speed is that of the {appliance.name}; change it as air.speed in [appliance]")
+        table.refuse(
+            ["speed"], f"the speed is that of the {appliance.name}; change it as air.speed in [appliance]"
+        )
         table.refuse(_RAMP, "an appliance has one setting per stage; use several stages in place of a ramp")
         speed = appliance.trays.speed_m_s
     air = Air(
@@ -504,7 +484,7 @@ def _obstacles(until: Until, air_K: float, vapour_pressure: float, batch: Batch)
         reason = f"a weight loss of {100 * loss:.4g} % is beyond the water there is ({100 * most:.3g} %)"
         found.append(reason if loss >= most else None)
     if activity is not None:
-        driest = vapour_pressure / float(water.saturation_pressure_liquid(min(air_K, _AIR_LIMIT_K)))
+        driest = vapour_pressure / float(water.saturation_pressure_liquid(air_K)) if vapour_pressure else 0.0
         reason = f"in this air the water activity cannot fall to {activity:g}, only towards {driest:.3g}"
         found.append(reason if activity <= driest else None)
     return found

@@ -149,22 +149,34 @@ def judge_energy(history: History, answers: Answers, price: Price | None = None)
     )
 
 
+def energy_taken(history: History) -> np.ndarray:
+    """Return what heater, fan and steam have taken since the start [J], shape (t,); zero in given air."""
+    if history.chamber is None:
+        return np.zeros_like(history.time_s)
+    total = history.chamber.totals
+    return total["heater_J"] + total["fan_J"] + _steam_J_per_kg(history) * total["steam_kg"]
+
+
+def _steam_J_per_kg(history: History) -> float:
+    cold = water.liquid_enthalpy(history.batch.room.temperature_K)
+    return float(water.vapour_enthalpy(STEAM_TEMPERATURE_K) - cold)
+
+
 def _consumption(history: History, end_s: float, price: Price | None) -> Consumption:
     assert history.chamber is not None
-    time = history.time_s
-    total = {name: float(np.interp(end_s, time, values)) for name, values in history.chamber.totals.items()}
     weight = history.weight_kg.sum(axis=1)
-    dried = float(weight[0] - np.interp(end_s, time, weight))
-    per_steam = water.vapour_enthalpy(STEAM_TEMPERATURE_K) - water.liquid_enthalpy(
-        history.batch.room.temperature_K
-    )
-    steam = total["steam_kg"] * float(per_steam)
-    taken = total["heater_J"] + total["fan_J"] + steam
+
+    def until_end(values: np.ndarray) -> float:
+        return float(np.interp(end_s, history.time_s, values))
+
+    total = {name: until_end(values) for name, values in history.chamber.totals.items()}
+    dried = float(weight[0]) - until_end(weight)
+    taken = until_end(energy_taken(history))
     return Consumption(
         duration_s=end_s,
         heater_J=total["heater_J"],
         fan_J=total["fan_J"],
-        steam_J=steam,
+        steam_J=_steam_J_per_kg(history) * total["steam_kg"],
         total_J=taken,
         water_kg=dried,
         per_water_J_kg=taken / dried if dried > 0.0 else None,

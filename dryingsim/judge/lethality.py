@@ -1,4 +1,4 @@
-"""Kill of bacteria by heat along a history of temperature and water activity, and the judgement on it.
+"""Kill of bacteria by heat along a history of temperature and water activity, and by drying itself.
 
     d(log10 reduction)/dt = 1/D,    log10 D = log10 D_ref - (T - T_ref)/z_T + g(a_w, T)
 
@@ -15,91 +15,26 @@ favourable: nothing is credited below the coolest measured temperature, and D is
 Survivor curves often bend (shape 1.1 to 7.8 in one study of dry fat, two populations in ground beef), but
 no shape was found for drying meat, and bent curves do not add up when conditions change; so none is used,
 and the cautious D carries that doubt.
-"""
 
-from dataclasses import dataclass
-from typing import Literal
+Heat alone does not explain what was counted on slices dried in dry air: their faces are dry before they are
+hot. Drying itself kills, and no published law was found; `desiccation_reductions` is fitted on challenge
+studies, counts in the central estimate only, and is always shown apart.
+"""
 
 import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
-from dryingsim.batch.catalog.organisms import EstimateSet, Resistance, Species
-from dryingsim.batch.checks import check_choice
-from dryingsim.batch.schema import Form
-from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.errors import InputError
+from dryingsim.batch.catalog.organisms import Desiccation, EstimateSet, Resistance
 from dryingsim.typing import Array
 
 _LN10 = float(np.log(10.0))
-_LOWEST_MEASURED_AW = 0.11  # wheat flour, the driest of the [dry_points] of organisms.toml
-_COARSE = 0.1  # share of the reduction on which two rules of integration may differ unmentioned; estimate
-_HARDLY_ANY = 1.0  # log10; estimate: a kill below tenfold is within the scatter of counting
 
-Grade = Literal["hardly any", "short", "not shown", "reached"]
-GRADES: dict[Grade, str] = {  # worst first
-    "hardly any": "even the central estimate is below a tenfold kill",
-    "short": "the central estimate is below the target",
-    "not shown": "the central estimate reaches the target, the cautious one does not",
-    "reached": "both estimates reach the target",
-}
 CAUTIONS = (
     "A simulation validates no process: these are estimates from published laboratory values, not a test.",
     "Measure the meat itself with a checked thermometer; the temperature of the air says little.",
     "Follow your local food-safety authority; to sell, have a process authority review the process.",
     "Dryness and kill are two questions: neither stands for the other, nor for what happens in storage.",
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Desiccation:
-    """Kill by drying itself, for the central estimate only: proportional to the deepest fall of a_w so far.
-
-    To be fitted on challenge studies; there is no default. Wetting again takes nothing back, and drying again
-    adds nothing until it goes deeper than before.
-    """
-
-    log10_per_unit_fall: float
-    starts_below_aw: float = 0.99
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrganismLethality:
-    """What the history does to one organism at the worst place where it may sit."""
-
-    organism: str
-    name: str
-    slab: int  # worst slab and node, by the cautious estimate
-    node: int
-    cautious: float  # log10 reduction by heat, smallest over the places
-    central_heat: float  # the same by the central set, at its own worst place
-    central_drying: float  # part of the central estimate due to drying itself, at the same place
-    target: float
-    guideline: str
-    grade: Grade
-    reason: str
-    quadrature_spread: float  # log10; how far two rules of integration disagree on `cautious`
-    flags: tuple[str, ...]  # where the history leaves the measured range, and what was done about it
-
-    @property
-    def central(self) -> float:
-        """Log10 reduction of the central estimate, heat and drying together."""
-        return self.central_heat + self.central_drying
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lethality:
-    """The judgement on a batch: every organism, the worst one decides."""
-
-    form: Form
-    species: Species
-    places: str
-    organisms: tuple[OrganismLethality, ...]
-    cautions: tuple[str, ...] = CAUTIONS
-
-    @property
-    def grade(self) -> Grade:
-        """The worst grade of all organisms."""
-        return min((entry.grade for entry in self.organisms), key=list(GRADES).index)
 
 
 def dryness_effect(temperature: Array, water_activity: Array, organism: str, estimate: EstimateSet) -> Array:
@@ -128,7 +63,7 @@ def dryness_effect(temperature: Array, water_activity: Array, organism: str, est
 def _dryness_effect(temperature: Array, water_activity: Array, p: Resistance) -> Array:
     fall = np.maximum(p.reference_aw - water_activity, 0.0)
     near = -np.expm1(-fall / p.width)
-    wider = np.maximum(temperature - p.pivot_K, 0.0) * (1.0 - 1.0 / p.widening) / p.z_K
+    wider = np.maximum(temperature - p.pivot_K, 0.0) * (1.0 / p.z_K - 1.0 / p.z_dry_K)
     return near * (p.plateau + wider) + fall / p.aw_step
 
 
@@ -229,10 +164,25 @@ def log_reductions(
     )
 
 
-def desiccation_reductions(water_activity: Array, desiccation: Desiccation) -> Array:
-    """Return the cumulative log10 reduction [-] by drying itself; time along axis 0 of `water_activity`."""
-    fall = desiccation.starts_below_aw - np.minimum.accumulate(np.asarray(water_activity), axis=0)
-    return desiccation.log10_per_unit_fall * np.maximum(fall, 0.0)
+def desiccation_reductions(
+    temperature: Array, water_activity: Array, desiccation: Desiccation | None = None
+) -> Array:
+    """Return the cumulative log10 reduction [-] by drying itself; time along axis 0.
+
+    Wetting again takes nothing back, and drying again adds nothing until it goes deeper than before.
+
+    Parameters
+    ----------
+    temperature, water_activity : ndarray, shape (t, ...)
+        Temperature [K] and water activity [-] at the bacteria.
+    desiccation : Desiccation, optional
+        Other than the fitted one.
+    """
+    own = desiccation or catalog.desiccation()
+    a = np.asarray(water_activity, dtype=float)
+    start = np.minimum(a[0], catalog.reference_water_activity())
+    driest = np.minimum.accumulate(np.where(np.asarray(temperature) >= own.warm_K, a, np.inf), axis=0)
+    return -own.largest * np.expm1(-np.maximum(start - driest, 0.0) / own.fall_width)
 
 
 def lethal_rate(temperature: Array, reference: float, z: float) -> Array:
@@ -258,135 +208,3 @@ def fit_resistance(temperature: Array, decimal_time: Array, reference: float) ->
     """Return (D at `reference`, z) of the least-squares line of log10 D on temperature; units as given."""
     slope, level = np.polyfit(np.asarray(temperature) - reference, np.log10(decimal_time), 1)
     return float(10.0**level), float(-1.0 / slope)
-
-
-def exposed_nodes(form: Form, node_count: int) -> Array:
-    """Return the nodes where bacteria may sit: the faces of intact muscle, every depth of other forms."""
-    check_choice("form", form, ("sliced", "pounded", "minced"))
-    return np.array([0, node_count - 1]) if form == "sliced" else np.arange(node_count)
-
-
-def judge_lethality(
-    time_s: Array,
-    temperature_K: Array,
-    water_activity: Array,
-    form: Form,
-    species: Species,
-    desiccation: Desiccation | None = None,
-) -> Lethality:
-    """Judge a history against the reductions guidelines ask for; the worst place of the worst slab decides.
-
-    Parameters
-    ----------
-    time_s : ndarray, shape (t,)
-        Time, not falling [s].
-    temperature_K, water_activity : ndarray, shape (t, node, slab)
-        Temperature [K] and water activity [-] at every node, from the lower face to the upper.
-    form : str
-        "sliced", "pounded" or "minced": where the bacteria may sit.
-    species : str
-        "beef", "poultry" or "other": which target applies.
-    desiccation : Desiccation, optional
-        Kill by drying itself, added to the central estimate and shown apart. Never part of the cautious one.
-    """
-    check_choice("species", species, catalog.SPECIES)
-    nodes = exposed_nodes(form, np.shape(temperature_K)[1])
-    time = np.asarray(time_s, dtype=float)
-    t = np.asarray(temperature_K, dtype=float)[:, nodes]
-    a = np.asarray(water_activity, dtype=float)[:, nodes]
-    if not (np.isfinite(time).all() and np.isfinite(t).all() and np.isfinite(a).all()):
-        raise InputError("the history has values that are not numbers: no lethality can be judged")
-    if (np.diff(time) < 0.0).any():
-        raise InputError("the history's time goes backwards: no lethality can be judged")
-    entries = tuple(_judge(time, t, a, nodes, key, species, desiccation) for key in catalog.organisms())
-    where = "at both faces, as on intact muscle" if form == "sliced" else f"at every depth, as in {form} meat"
-    places = f"bacteria are taken to sit {where}"
-    return Lethality(form=form, species=species, places=places, organisms=entries)
-
-
-def _judge(
-    time: Array,
-    t: Array,
-    a: Array,
-    nodes: Array,
-    organism: str,
-    species: Species,
-    desiccation: Desiccation | None,
-) -> OrganismLethality:
-    """Judge one organism; `t` and `a` hold the exposed nodes only."""
-    cautious = log_reductions(time, t, a, organism, "cautious")[-1]
-    heat = log_reductions(time, t, a, organism, "central")[-1]
-    drying = desiccation_reductions(a, desiccation)[-1] if desiccation else np.zeros_like(heat)
-    worst = np.unravel_index(np.lexsort(((heat + drying).ravel(), cautious.ravel()))[0], heat.shape)
-    mildest = np.unravel_index(np.argmin(heat + drying), heat.shape)
-    here = (slice(None), *worst)
-    p = catalog.resistance(organism, "cautious")
-    rate = np.where(t[here] >= p.floor_K, 10.0 ** -log_D(organism, t[here], a[here], "cautious"), 0.0)
-    low, central = float(cautious[worst]), float((heat + drying)[mildest])
-    spread = abs(float(cumulative_trapezoid(time, rate)[-1]) - low)
-    goal = catalog.target(organism, species)
-    grade = _grade(low - spread, central, goal.log10)
-    name = catalog.organisms()[organism]
-    doubt = f" ({spread:.1f} of it in doubt, coarse samples)" if spread > _COARSE * max(low, 1.0) else ""
-    found = f"{name}: {low:.1f} log{doubt} by the cautious and {central:.1f} log by the central estimate"
-    asked = f"{goal.log10:.1f} log asked for ({goal.guideline})"
-    return OrganismLethality(
-        organism=organism,
-        name=name,
-        slab=int(worst[1]),
-        node=int(nodes[worst[0]]),
-        cautious=low,
-        central_heat=float(heat[mildest]),
-        central_drying=float(drying[mildest]),
-        target=goal.log10,
-        guideline=goal.guideline,
-        grade=grade,
-        reason=f"{found}, {asked}: {GRADES[grade]}. {_circumstances(time, t[here], a[here], p)}",
-        quadrature_spread=spread,
-        flags=_flags(t, a, organism, spread, low),
-    )
-
-
-def _grade(cautious: float, central: float, goal: float) -> Grade:
-    if cautious >= goal and central >= goal:
-        return "reached"
-    if central >= goal:
-        return "not shown"
-    return "short" if central >= _HARDLY_ANY else "hardly any"
-
-
-def _circumstances(time: Array, t: Array, a: Array, p: Resistance) -> str:
-    """Say in numbers what happened at the worst place."""
-    hottest = f"At the worst place the meat reached {t.max() - ZERO_CELSIUS:.1f} degC"
-    floor = f"{p.floor_K - ZERO_CELSIUS:.0f} degC"
-    above = np.flatnonzero(t >= p.floor_K)
-    if above.size == 0:
-        return f"{hottest} and never {floor}, below which the cautious estimate credits nothing."
-    hours = float(cumulative_exponential(time, np.zeros_like(t), t, p.floor_K)[-1]) / 3600.0
-    first, least = a[above[0]], a[above].min()
-    return (
-        f"{hottest}; it was above {floor} for {hours:.2f} h, "
-        f"with a water activity of {first:.2f} when it got there and {least:.2f} at its driest."
-    )
-
-
-def _flags(t: Array, a: Array, organism: str, spread: float, cautious: float) -> tuple[str, ...]:
-    """Say where the history leaves the measured range at any exposed place, and what was done about it."""
-    flags = []
-    limit = catalog.hottest_measured_K(organism)
-    if (t > limit).any():
-        held = " and ".join(
-            f"from {catalog.resistance(organism, estimate).held_above_K - ZERO_CELSIUS:.0f} degC ({estimate})"
-            for estimate in catalog.SETS
-        )
-        flags.append(
-            f"up to {t.max() - ZERO_CELSIUS:.0f} degC; D was measured in wet meat up to "
-            f"{limit - ZERO_CELSIUS:.0f} degC and is held constant {held}"
-        )
-    if (a < _LOWEST_MEASURED_AW).any():
-        flags.append(f"water activity down to {a.min():.2f}; measured down to {_LOWEST_MEASURED_AW}")
-    if organism != "salmonella" and (a < catalog.resistance(organism, "central").reference_aw).any():
-        flags.append("the effect of dryness was measured on Salmonella and is assumed the same here")
-    if spread > _COARSE * max(cautious, 1.0):
-        flags.append(f"coarse samples: two rules of integration differ by {spread:.1f} log; it is deducted")
-    return tuple(flags)

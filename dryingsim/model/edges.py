@@ -90,7 +90,10 @@ class EdgeExchange:
         self.passing = np.stack([vapour, vapour * self._enthalpy, convected, radiated])
 
     def slopes(self) -> np.ndarray:
-        """Derivatives of `passing` by the node's moisture and temperature, shape (4, 2, n, m)."""
+        """Derivatives of `passing` by the node's moisture and temperature, shape (4, 2, n, m).
+
+        Left out: the change of the diffusivity and of the heat of sorption.
+        """
         by_x, by_t = self._slabs.sorption.slopes(self._x, self._t, self._slabs.recipe)
         out = np.zeros((4, 2, *self._t.shape))
         vapour = self.passing[VAPOUR]

@@ -113,8 +113,8 @@ class FaceExchange:
         Returns
         -------
         ndarray, shape (4, 2, 2, m)
-            What passes, by [X, T], at [lower, upper]. The film coefficient and the corrections on it are held
-            fixed.
+            What passes, by [X, T], at [lower, upper]. The film coefficient, the corrections on it and the heat of
+            sorption are held fixed.
         """
         by_x, by_t = self._slabs.sorption.slopes(self._x, self._t, self._slabs.recipe)
         out = np.zeros((4, 2, *self._t.shape))

@@ -225,7 +225,7 @@ def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array
     Parameters
     ----------
     moisture : float or ndarray
-        Moisture X [kg water/kg dry solid], 1e-3 to 20. Supported by data for 0.05-4.
+        Moisture X [kg water/kg dry solid], 1e-4 to 20. Supported by data for 0.05-4.
     temperature : float or ndarray
         Temperature [K]. Valid 263-423 K; data 278-333 K.
     recipe : Recipe
@@ -249,10 +249,12 @@ def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array
 class SorptionTable:
     """The same curve as `water_activity`, tabulated for the solver: ln y0 by cubic pieces over an even ln X.
 
-    Deviates from the exact curve by less than 1e-6 in a_w. One row per recipe; `row` picks one for each slab.
+    Deviates from the exact curve by less than 1e-6 in a_w. One row per recipe; `row` picks one for each slab. The
+    table must reach below what the hottest, driest air leaves in meat (0.0009 kg/kg in room air heated to 135 degC): a
+    curve that stops falling would let a face dry below nothing.
     """
 
-    _X_MIN, _X_MAX, _PIECES = 1e-3, 20.0, 1024
+    _X_MIN, _X_MAX, _PIECES = 1e-4, 20.0, 1280
 
     def __init__(self, recipes: list[Recipe]) -> None:
         grid = np.linspace(np.log(self._X_MIN), np.log(self._X_MAX), self._PIECES + 1)
@@ -292,7 +294,7 @@ class SorptionTable:
         Parameters
         ----------
         moisture, temperature : ndarray, shape (..., m)
-            [kg/kg], taken as 1e-3 below and as 20 above these; [K].
+            [kg/kg], taken as 1e-4 below and as 20 above these; [K].
         row : ndarray of int, shape (m,)
             Recipe of each slab.
 

@@ -7,7 +7,6 @@ those of Okabe & Ito (2008), told apart with any colour vision; lines carry thei
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
 from dryingsim.errors import InputError
@@ -20,7 +19,7 @@ from dryingsim.show.quantities import Units, slices, slowest, spoken
 BLUE, SKY, GREEN = "#0072B2", "#56B4E9", "#009E73"
 ORANGE, RED, PURPLE = "#E69F00", "#D55E00", "#CC79A7"
 BLACK, GREY = "#000000", "#767676"
-_CLASS_COLOURS = (BLUE, GREEN, RED, PURPLE, ORANGE, SKY, BLACK)
+LINE_COLOURS = (BLUE, GREEN, RED, PURPLE, ORANGE, SKY, BLACK)
 _DEPTH_COLOURS = (BLUE, SKY, GREEN, BLACK, RED)  # wet to dry
 _NAMED = 8  # of more lines than this only some are named, evenly
 _LABEL_ROOM = 1.28  # the time axis goes this far past the end, so that the names of the lines fit
@@ -101,7 +100,7 @@ def water_activity(history: History, axes: Axes | None = None, units: str | None
     ends = []
     for number, one in enumerate(history.batch.meat.classes):
         values = history.equalised_water_activity[:, history.kind == number].max(axis=1)
-        colour = _CLASS_COLOURS[number % len(_CLASS_COLOURS)]
+        colour = LINE_COLOURS[number % len(LINE_COLOURS)]
         name = f"{shown.length.text(one.thickness_m)} slices"
         axes.plot(hours, values, color=colour, linewidth=1.6, label=name)
         ends.append((float(values[-1]), name, colour))
@@ -166,14 +165,12 @@ def _draw_row(
     hours = shown.time.value(history.time_s)
     colours = matplotlib.colormaps["viridis"](np.linspace(0.0, 0.85, len(values)))  # pale yellow is left out
     step = -(-len(values) // _NAMED)
-    ends = []
-    for number, (line, name) in enumerate(zip(values, names, strict=True)):
-        colour = to_hex(colours[number])
-        axes.plot(hours, line, color=colour, linewidth=1.6, label=name)
-        if number % step == 0 or number == len(values) - 1:
-            ends.append((float(line[-1]), name, colour))
+    for number, (line, name, colour) in enumerate(zip(values, names, colours, strict=True)):
+        named = number % step == 0 or number == len(values) - 1
+        axes.plot(hours, line, color=colour, linewidth=1.6, label=name if named else f"_{name}")
     _time_axis(axes, history, shown)
-    name_lines(axes, float(hours[-1]), ends)
+    axes.set_xlim(right=float(hours[-1]))
+    axes.legend(frameon=False, fontsize="small")  # such lines lie too close for names at their ends
 
 
 def weight(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:

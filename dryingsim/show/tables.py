@@ -192,7 +192,7 @@ def clock_or_dash(seconds: float | None) -> str:
 def aligned(columns: list[Column]) -> list[str]:
     """Return the lines of a table as plain text, each column flush right."""
     widths = [max(map(len, (*column.heading, *column.cells))) for column in columns]
-    lines = [*zip(*(column.heading for column in columns), strict=True)]
+    lines = [line for line in zip(*(column.heading for column in columns), strict=True) if any(line)]
     lines += [tuple("-" * width for width in widths)]
     lines += [*zip(*(column.cells for column in columns), strict=True)]
     text = ("  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) for line in lines)
@@ -201,7 +201,11 @@ def aligned(columns: list[Column]) -> list[str]:
 
 def plain(tables: list[Table]) -> str:
     """Return tables as plain text with their notes, at most 80 columns wide."""
-    parts = ("\n".join([*aligned(one.columns), "", *map(wrapped, one.notes)]) for one in tables)
+    parts = []
+    for one in tables:
+        parts.append("\n".join(aligned(one.columns)))
+        if one.notes:
+            parts.append("\n".join(map(wrapped, one.notes)))
     return "\n\n".join(parts)
 
 
@@ -235,7 +239,8 @@ def print_tables(title: str, shown: list[Table], file: TextIO | None = None) -> 
             drawn.add_row(*cells, end_section=row in one.ends)
         console.print()
         console.print(drawn)
-        console.print()
+        if one.notes:
+            console.print()
         for note in one.notes:
             console.print(wrapped(note), style="dim", markup=False)
 

@@ -57,14 +57,21 @@ def appliance_of(place: str, table: Any, folder: Path) -> Appliance:
         chosen = find_appliance(f"{place}, use", table["use"])
     else:
         if not isinstance(table["file"], str):
-            raise InputError(f"{place}, file = {show(table['file'])}: the name of a file is expected, in quotes")
+            raise InputError(
+                f"{place}, file = {show(table['file'])}: the name of a file is expected, in quotes"
+            )
         chosen = load_description(f"{place}, file", folder / table["file"])
     changes = {key: value for key, value in table.items() if key not in ("use", "file")}
     return chosen.changed(place, changes).appliance(place)
 
 
 def check_setting(
-    place: str, stage: Stage, vapour_Pa: float, batch: Batch, appliance: Appliance, told: Callable[[float], str]
+    place: str,
+    stage: Stage,
+    vapour_Pa: float,
+    batch: Batch,
+    appliance: Appliance,
+    told: Callable[[float], str],
 ) -> None:
     """Check that an appliance can be set to a stage; whether it gets there is for the run to find out.
 
@@ -108,13 +115,13 @@ def check_setting(
 def extremes(appliance: Appliance, room: Room, setting_K: float) -> tuple[float, float]:
     """Return the driest and the hottest that the air in an appliance can be: vapour pressure [Pa], temperature [K].
 
-    No limit (infinite) is given where a thermostat overshoots or sits behind the trays, where the floor glows at the
-    slices, or where the fan alone may warm the chamber beyond the setting.
+    There is no such limit (0 Pa, infinite) where a thermostat overshoots or sits behind the trays, where the floor glows
+    at the slices, or where the fan alone may warm the chamber beyond the setting.
     """
     heater = appliance.heater
     steady = heater.control == "ideal" and heater.sensor == "supply" and heater.radiant_share == 0.0
     by_fan = room.temperature_K + heater.fan_W / appliance.walls.loss_W_K
-    return _outside(room), setting_K + _IDEAL_K if steady and by_fan < setting_K else math.inf
+    return (_outside(room), setting_K + _IDEAL_K) if steady and by_fan < setting_K else (0.0, math.inf)
 
 
 def _outside(room: Room) -> float:

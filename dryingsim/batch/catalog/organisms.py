@@ -41,8 +41,17 @@ class Resistance:
     plateau: float
     width: float
     aw_step: float
-    widening: float
-    pivot_K: float
+    z_dry_K: float
+    pivot_K: float  # above it z_dry_K counts in dry matter
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Desiccation:
+    """Kill by drying itself, part of the central estimate only; the formula heads the TOML file."""
+
+    largest: float  # log10, of a fall to bone dry
+    fall_width: float  # of water activity
+    warm_K: float  # a fall counts in meat at least this warm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +71,11 @@ def _data() -> dict[str, Any]:
 def organisms() -> dict[str, str]:
     """Return the key and the printed name of each organism."""
     return {key: entry["name"] for key, entry in _data()["organism"].items()}
+
+
+def reference_water_activity() -> float:
+    """Return the water activity of raw meat, in which D of 'high moisture' was measured [-]."""
+    return _data()["reference"]["a_ref"]["value"]
 
 
 def hottest_measured_K(organism: str) -> float:
@@ -87,9 +101,16 @@ def resistance(organism: str, estimate: str) -> Resistance:
         plateau=dryness["plateau"],
         width=dryness["width"],
         aw_step=dryness["aw_step"],
-        widening=dryness["widening"],
-        pivot_K=reference["pivot"],
+        z_dry_K=dryness["z_dry"],
+        pivot_K=dryness["pivot"],
     )
+
+
+@cache
+def desiccation() -> Desiccation:
+    """Return the term fitted on published challenge studies."""
+    own = _values(_data()["desiccation"])
+    return Desiccation(largest=own["largest"], fall_width=own["fall_width"], warm_K=own["warm"])
 
 
 def target(organism: str, species: str) -> Target:

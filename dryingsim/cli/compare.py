@@ -1,0 +1,125 @@
+"""`dryingsim compare`: batches side by side, or one batch with one of its parameters varied."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dryingsim.cli.run import bar, one_thread, save
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from dryingsim.explore.compare import Comparison
+    from dryingsim.explore.vary import Variation
+    from dryingsim.judge.energy import Price
+
+
+def compare(
+    files: Annotated[
+        list[Path] | None, typer.Argument(metavar="BATCH.toml...", help="The batches; one with --vary.")
+    ] = None,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="KEY=VALUES",
+            help='Vary one parameter of the one batch: "meat.thickness = 3 mm to 8 mm in 6", '
+            '"stage.1.air = 60, 65, 70 degC".',
+        ),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="Folder for comparison.csv, .json, .png and .svg; files there are replaced.",
+        ),
+    ] = None,
+    units: Annotated[
+        str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the first batch says.")
+    ] = None,
+    price: Annotated[
+        str | None, typer.Option(metavar="PRICE", help='Of the energy, for example "0.30 EUR/kWh".')
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print only the comparison, as JSON in SI.")] = False,
+) -> None:
+    """Simulate batches side by side: appliances, schedules, or one batch with something varied."""
+    one_thread()
+    from dryingsim.batch.checks import check_choice
+
+    if units is not None:
+        check_choice("--units", units, ("metric", "us"))
+    paths = _checked(files or [], vary or [])
+
+    from dryingsim.judge.energy import read_price
+    from dryingsim.show.comparison import comparison_json, comparison_tables, comparison_text, write_comparison
+    from dryingsim.show.files import prepare_directory
+    from dryingsim.show.tables import print_tables
+
+    paid = read_price("--price", price) if price is not None else None
+    simulate, count = _varied(paths[0], vary[0], paid) if vary else _together(paths, paid)
+    if out:
+        prepare_directory(out)
+    with bar(count, hidden=quiet or as_json) as show:
+        runs = simulate(_tick(show, count))
+    for remark in runs.remarks:
+        typer.echo(f"Note: {remark}.", err=True)
+    if as_json:
+        typer.echo(comparison_json(runs), nl=False)
+    else:
+        if not quiet:
+            print_tables("Side by side" if not vary else runs.batch.name, comparison_tables(runs, units))
+            typer.echo()
+        typer.echo(comparison_text(runs, units))
+    if out:
+        save(lambda: write_comparison(runs, out, units), announce=not (quiet or as_json))
+
+
+def _checked(files: list[Path], vary: list[str]) -> list[Path]:
+    """Return the files; raise where their number does not go with what is asked."""
+    if len(vary) > 1:
+        raise InputError("--vary can be given once only: one parameter is varied at a time")
+    if not files:
+        raise InputError("no batch file: two or more are expected, or one with --vary")
+    if vary and len(files) > 1:
+        raise InputError(f"--vary goes with one batch file; there are {len(files)}")
+    if not vary and len(files) == 1:
+        raise InputError(f"{files[0]} alone cannot be compared: give another batch file, or --vary")
+    return files
+
+
+def _together(
+    files: list[Path], price: "Price | None"
+) -> "tuple[Callable[[Callable[[int, float], None] | None], Comparison | Variation], int]":
+    """Read the batches; return what simulates them, and their number."""
+    from dryingsim.batch.toml_file import load_batch
+
+    batches = [load_batch(file) for file in files]
+    from dryingsim.explore.compare import compare
+
+    return lambda tick: compare(batches, price=price, progress=tick), len(batches)
+
+
+def _varied(
+    file: Path, request: str, price: "Price | None"
+) -> "tuple[Callable[[Callable[[int, float], None] | None], Comparison | Variation], int]":
+    """Read the batch with each of the values; return what simulates them, and their number."""
+    from dryingsim.explore.vary import load_varied, read_request, vary_batches
+
+    key, values = read_request("--vary", request)
+    batches = load_varied(file, key, values)
+    return lambda tick: vary_batches(key, values, batches, price=price, progress=tick), len(values)
+
+
+def _tick(
+    show: "Callable[[float, str], None] | None", count: int
+) -> "Callable[[int, float], None] | None":
+    """Return a function that shows which run is at what simulated time."""
+    if show is None:
+        return None
+    from dryingsim.show.quantities import clock
+
+    return lambda index, simulated_s: show(
+        index, f"run {index + 1} of {count}, simulated time {clock(simulated_s)} h"
+    )

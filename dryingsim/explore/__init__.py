@@ -1,0 +1,1 @@
+"""Many histories: batches side by side, and one batch with something varied."""

@@ -1,0 +1,202 @@
+"""Batches side by side: the same meat in other appliances, on other schedules."""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.errors import InputError
+from dryingsim.history import History
+from dryingsim.judge.doneness import Answers, judge_batch
+from dryingsim.judge.energy import Energy, Price, judge_energy
+from dryingsim.judge.trays import judge_trays
+from dryingsim.simulate import run
+
+# what makes it another meat, as a person calls it
+_MEAT = {
+    "name": "cut",
+    "composition": "composition",
+    "form": "form",
+    "classes": "thickness",
+    "length_m": "length",
+    "width_m": "width",
+    "weight_kg": "weight",
+    "temperature_K": "temperature going in",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A history with its answers."""
+
+    history: History
+    answers: Answers
+    energy: Energy | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Comparison:
+    """Runs side by side.
+
+    Attributes
+    ----------
+    labels : tuple of str
+        The titles of the batches, made unique.
+    runs : tuple of Judged
+    measures : dict of ndarray, shape (runs,)
+        As `measure` names them; nan where a run has no such answer.
+    currency : str or None
+        Of the costs.
+    remarks : tuple of str
+        What to know before the numbers are compared.
+    """
+
+    labels: tuple[str, ...]
+    runs: tuple[Judged, ...]
+    measures: dict[str, np.ndarray]
+    currency: str | None
+    remarks: tuple[str, ...]
+
+
+def compare(
+    batches: Sequence[Batch],
+    *,
+    price: Price | None = None,
+    progress: Callable[[int, float], None] | None = None,
+) -> Comparison:
+    """Simulate batches and put their answers side by side.
+
+    Parameters
+    ----------
+    batches : sequence of Batch
+        Two or more.
+    price : Price, optional
+        Of the energy.
+    progress : callable, optional
+        Called with the index of the batch and its simulated time [s] after every step.
+
+    Returns
+    -------
+    Comparison
+
+    Examples
+    --------
+    What another air temperature does; with an appliance, what changing the places of the trays gains is found
+    the same way, with `rotate_every_s=None` in one of the batches.
+
+    >>> from dataclasses import replace
+    >>> import dryingsim as ds
+    >>> warm = ds.demo_batch()
+    >>> first = replace(warm.stages[0], air=replace(warm.stages[0].air, temperature_K=333.15))
+    >>> found = compare([warm, replace(warm, name="cooler", stages=(first, warm.stages[1]))])
+    >>> bool(found.measures["done_s"][1] > found.measures["done_s"][0])
+    True
+    """
+    if len(batches) < 2:
+        raise InputError("there is nothing to compare: at least two batches are expected")
+    runs = tuple(
+        judged(batch, price, _of(index, progress) if progress else None)
+        for index, batch in enumerate(batches)
+    )
+    return Comparison(
+        labels=_unique([batch.name for batch in batches]),
+        runs=runs,
+        measures=stacked([measure(one) for one in runs]),
+        currency=price.currency if price else None,
+        remarks=_differences(batches),
+    )
+
+
+def judged(batch: Batch, price: Price | None, progress: Callable[[float], None] | None) -> Judged:
+    """Simulate one batch and judge it."""
+    history = run(batch, progress=progress)
+    answers = judge_batch(history)
+    return Judged(history=history, answers=answers, energy=judge_energy(history, answers, price))
+
+
+def measure(one: Judged) -> dict[str, float]:
+    """Return the answers of a run as numbers in SI, nan where there is none.
+
+    Keys
+    ----
+    done_s, done_earliest_s, done_latest_s : when the whole batch is done; the window of +-0.04 in water activity.
+    first_hour_meat_K, first_hour_air_K : coldest spot of the meat after one hour, and its air.
+    hottest_meat_K, hottest_air_K : the same when the coldest spot was hottest.
+    classes_apart_s, trays_apart_s : between the first and the last thickness class, or tray, that is done.
+    driest_water_activity : of the driest slices when the batch is done, evened out.
+    weight_kg, weight_share, moisture_protein_ratio : of the batch when done.
+    energy_J, energy_per_water_J_kg, cost : taken by the appliance until done.
+    run_energy_J, peak_heater_W : of the whole run.
+    """
+    history, done, heating = one.history, one.answers.doneness, one.answers.heating
+    trays, energy = judge_trays(history), one.energy
+    until = energy.until_done if energy else None
+    activity = history.equalised_water_activity.min(axis=1)
+    when = done.batch.expected_s
+    found = {
+        "done_s": when,
+        "done_earliest_s": done.batch.earliest_s,
+        "done_latest_s": done.batch.latest_s,
+        "first_hour_meat_K": heating.first_hour_K,
+        "first_hour_air_K": heating.air_first_hour_K,
+        "hottest_meat_K": heating.peak_K,
+        "hottest_air_K": heating.air_at_peak_K,
+        "classes_apart_s": _apart([window.expected_s for window in done.classes]),
+        "trays_apart_s": trays.apart_s if trays and trays.used > 1 else None,
+        "driest_water_activity": None if when is None else float(np.interp(when, history.time_s, activity)),
+        "weight_kg": done.weight_kg,
+        "weight_share": done.weight_share,
+        "moisture_protein_ratio": done.moisture_protein_ratio,
+        "energy_J": until.total_J if until else None,
+        "energy_per_water_J_kg": until.per_water_J_kg if until else None,
+        "cost": until.cost if until else None,
+        "run_energy_J": energy.run.total_J if energy else None,
+        "peak_heater_W": energy.peak_heater_W if energy else None,
+    }
+    return {name: math.nan if value is None else float(value) for name, value in found.items()}
+
+
+def stacked(measured: Sequence[dict[str, float]]) -> dict[str, np.ndarray]:
+    """Return one array per measure."""
+    return {name: np.array([one[name] for one in measured]) for name in measured[0]}
+
+
+def _apart(times: list[float | None]) -> float | None:
+    known = [time for time in times if time is not None]
+    return max(known) - min(known) if len(known) == len(times) > 1 else None
+
+
+def _of(index: int, progress: Callable[[int, float], None]) -> Callable[[float], None]:
+    return lambda simulated_s: progress(index, simulated_s)
+
+
+def _unique(titles: list[str]) -> tuple[str, ...]:
+    """Number the titles that stand more than once: "Friday", "Friday (2)"."""
+    labels: list[str] = []
+    for title in titles:
+        label, number = title, 1
+        while label in labels:
+            number += 1
+            label = f"{title} ({number})"
+        labels.append(label)
+    return tuple(labels)
+
+
+def _differences(batches: Sequence[Batch]) -> tuple[str, ...]:
+    """Say in one line what of the meat is not the same."""
+    first, found = batches[0], []
+    for field, word in _MEAT.items():
+        if any(getattr(batch.meat, field) != getattr(first.meat, field) for batch in batches):
+            found.append(word)
+    if "cut" in found and "composition" in found:
+        found.remove("composition")  # goes without saying
+    found += ["marinade"] if any(batch.marinade != first.marinade for batch in batches) else []
+    found += ["target"] if any(batch.targets != first.targets for batch in batches) else []
+    if not found:
+        return ()
+    return (
+        f"the batches differ in their meat too ({', '.join(found)}): the answers do not show the appliance or "
+        "the schedule alone",
+    )
