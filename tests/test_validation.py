@@ -25,7 +25,7 @@ def records():
             yield pytest.param(case, id=f"{subject}: {case.name}", marks=marks)
 
 
-@pytest.mark.parametrize("case", records())
+@pytest.mark.parametrize("case", list(records()))
 def test_record(case):
     if not case.available:
         pytest.skip(f"{case.requires} is not installed")

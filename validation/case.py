@@ -107,7 +107,7 @@ class Outcome:
 
     @property
     def verdict(self) -> str:
-        """One word: "ok", "fails" (known, reasoned), "MISS" (a surprise), "passes" (a known failure mended), "not run"."""
+        """Say "ok", "MISS", "fails" (known and reasoned), "mended" (listed as failing, but passes) or "not run"."""
         if self.skipped:
             return "not run"
         if self.case.known_failure:

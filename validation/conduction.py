@@ -183,7 +183,8 @@ CASES = [
         inputs="Bi 0.01 to 100, decay of the middle between Fo 0.6 and 1.2, 49 nodes, step tolerance 1e-6",
         expected=np.stack([ONE_TERM.column("zeta1")[FINITE], ONE_TERM.column("c1")[FINITE]]),
         tolerance=HALF_CELLS / 4.0,
-        reason="the share of the half cells of 24 nodes over 4: second order on a grid twice as fine; second term at Fo "
+        reason="the share of the half cells of 24 nodes over 4: second order on a grid twice as fine; "
+        "second term at Fo "
         "0.6 below 1e-4",
         compute=one_term,
     ),

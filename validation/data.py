@@ -1,4 +1,4 @@
-"""Reads the reference files of `shared/`: CSV with '# key: value' lines on top."""
+"""Reads the reference files of `shared/`: CSV with '# key: value' lines (or plain remarks) on top."""
 
 import csv
 from collections.abc import Iterator
@@ -57,7 +57,8 @@ def table(name: str) -> Table:
     for line in lines:
         if not line.startswith("# "):
             break
-        key, value = line[2:].split(": ", 1)
+        key, colon, value = line[2:].partition(": ")
+        key, value = (key, value) if colon else ("note", key)
         head[key] = f"{head[key]}; {value}" if key in head else value
     body = [line for line in lines if not line.startswith("#")]
     return Table(head, tuple(csv.DictReader(body)))

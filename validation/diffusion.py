@@ -180,7 +180,8 @@ def shrinking_case(letter: str, convention: str, what: str, column: str, allowed
         kind=1,
         source=rows.source,
         status=rows.status,
-        inputs=f"diffusivity convention {convention!r}, X 3 to 0.15, b 1.3, 6 mm, D 3e-10, {times[0]:g}-{times[-1]:g} s",
+        inputs=f"diffusivity convention {convention!r}, X 3 to 0.15, b 1.3, 6 mm, D 3e-10, "
+        f"{times[0]:g}-{times[-1]:g} s",
         expected=rows.column(column),
         tolerance=allowed,
         reason=reason,

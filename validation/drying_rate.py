@@ -1,6 +1,7 @@
 """The constant-rate period: the temperature of a freely wet face and the rate of trays, from the whole slab model."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy.optimize import root
@@ -46,7 +47,8 @@ def plateau(
 ) -> Plateau:
     """Wet slabs, upper face open, run until nothing changes; `lower_heat` opens the lower face to heat alone.
 
-    Without `seconds` the moisture is held and the steady temperatures are solved for: a thick tray would shrink on the way.
+    Without `seconds` the moisture is held and the steady temperatures are solved for: a thick tray would shrink
+    on the way.
     """
     ones = np.ones_like(air)
     share_water = WATER_VOLUME * MOISTURE / (1e-3 + WATER_VOLUME * MOISTURE)
@@ -122,7 +124,8 @@ def wet_faces(film: float, emissivity: float) -> Plateau:
 
 
 MASS_FILM = (
-    "correlations for the diffusivity of vapour spread by 6 %, the mass film by 4 %; that moves the depression by 4 % over "
+    "correlations for the diffusivity of vapour spread by 6 %, the mass film by 4 %; that "
+    "moves the depression by 4 % over "
     "1 + (slope of evaporation over the other slopes, 2 to 4): 1.3 %, 0.8 K of 60 K, and half of it at usual states"
 )
 
@@ -170,7 +173,8 @@ def rate_case(film: float) -> Case:
         tolerance=0.03,
         relative=True,
         unit="kg/(m2 h)",
-        reason="the rate follows the heat: 0.8 K of 40-60 K of depression is 1.3-2 %; table to 3 digits, latent heat 0.5 %",
+        reason="the rate follows the heat: 0.8 K of 40-60 K of depression is 1.3-2 %; table to 3 digits, "
+        "latent heat 0.5 %",
         compute=lambda full: 3600.0 * wet_faces(film, 0.95).rate,
     )
 
@@ -189,9 +193,9 @@ def treybal_flow() -> tuple[float, float, float]:
     return air, vapour, float(films.tray_channel(flow, 4.0 * 0.07 / 1.6))
 
 
-def tray(flow: tuple[float, float, float], **more: object) -> Plateau:
+def tray(flow: tuple[float, float, float], **more: Any) -> Plateau:
     air, vapour, film = (np.array([v]) for v in flow)
-    return plateau(air=air, vapour_pressure=vapour, film=film, **more)  # type: ignore[arg-type]
+    return plateau(air=air, vapour_pressure=vapour, film=film, **more)
 
 
 def geankoplis_convective(full: bool) -> list[float]:
@@ -259,12 +263,12 @@ def textbook(
     row: str,
     name: str,
     inputs: str,
-    expected: object,
-    tolerance: object,
+    expected: Any,
+    tolerance: Any,
     reason: str,
-    compute: object,
-    **more: object,
-) -> Case:  # noqa: E501
+    compute: Any,
+    **more: Any,
+) -> Case:
     return Case(
         name=name,
         kind=2,
@@ -274,13 +278,14 @@ def textbook(
         expected=np.array(expected),
         tolerance=np.array(tolerance),
         reason=reason,
-        compute=compute,  # type: ignore[arg-type]
-        **more,  # type: ignore[arg-type]
+        compute=compute,
+        **more,
     )
 
 
 LEWIS = (
-    "the book takes the adiabatic saturation temperature and no high-flux correction: a Lewis number of 0.86 cools the face "
+    "the book takes the adiabatic saturation temperature and no high-flux correction: a Lewis "
+    "number of 0.86 cools the face "
     "by 1 K (+3 % of rate), Ackermann takes 2-3 % off"
 )
 CASES = [
@@ -363,7 +368,8 @@ CASES = [
         "convection alone, W 0",
         55.8,
         3.7,
-        "the book takes the vapour's density at 18 degC with the air's at 37 degC, 6 % of the 37 K of depression (its first "
+        "the book takes the vapour's density at 18 degC with the air's at 37 degC, 6 % of the 37 K "
+        "of depression (its first "
         "pass, with both at 18 degC, gives 53.7); diffusivities of 6 % spread, the mass film 4 %",
         dry_air_for,
         unit="K",

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -27,7 +28,7 @@ SPEED, LENGTH = PLATE.column("speed_m_s"), PLATE.column("length_m")
 
 # --- the table of plates: dry air at the film temperature, which it does not print -------------------------------
 def plate(full: bool) -> Result:
-    """Film coefficient of the package; the film is taken at the air's temperature less 12 K, as a wet face would have it."""
+    """Film coefficient of the package, the film 12 K below the air as a wet face would have it."""
     values, _ = plate_films()
     chosen = (PLATE.column("air_C") == 60.0) & (PLATE.column("length_m") == 0.05)
     plot = Plot(
@@ -131,7 +132,7 @@ def hot_bath() -> list[float]:
 
 
 def hot_pan() -> list[float]:
-    """Low-flux film, blowing factor, flow [kg/s] of the pan at 75 degC, with the package's own properties of the film."""
+    """Low-flux film, blowing factor, flow [kg/s] of the pan at 75 degC, by the package's properties of the film."""
     pressure, surface = STANDARD_PRESSURE, 348.15
     y_surface = float(water.saturation_pressure(surface)) / pressure
     y_air = moist_fraction(0.05)
@@ -197,7 +198,7 @@ def textbook(
     expected: list[float],
     tolerance: list[float],
     reason: str,
-    compute: object,
+    compute: Any,
 ) -> Case:
     return Case(
         name=name,
@@ -208,7 +209,7 @@ def textbook(
         expected=np.array(expected),
         tolerance=np.array(tolerance),
         reason=reason,
-        compute=compute,  # type: ignore[arg-type]
+        compute=compute,
     )
 
 
@@ -254,7 +255,8 @@ CASES = [
         tolerance=1e-3,
         reason="2e-6 K change a continuous film by far less",
         compute=jump,
-        known_failure="the stable and the unstable correlation differ by 2 and the rounding at zero keeps each at its value "
+        known_failure="the stable and the unstable correlation differ by 2 and the rounding at zero keeps each "
+        "at its value "
         "for 0.1 K; in still air a stiff solver can be held at the jump (seen with 0.2 m/s below a sheet)",
     ),
     Case(
@@ -267,7 +269,8 @@ CASES = [
         tolerance=1e-6,
         reason="the same correlation for the same state",
         compute=sealed,
-        known_failure="the buoyancy of a sealed face is reckoned with the vapour the meat would give off if it were open",
+        known_failure="the buoyancy of a sealed face is reckoned with the vapour the meat would give off if it "
+        "were open",
     ),
     Case(
         name="laminar plate: film coefficient",
@@ -279,7 +282,8 @@ CASES = [
         tolerance=0.01,
         relative=True,
         unit="W/(m2 K)",
-        reason="the film temperature of the table is not printed: 10 K of it move h by 0.2 %; conductivities differ by 1 %",
+        reason="the film temperature of the table is not printed: 10 K of it move h by 0.2 %; "
+        "conductivities differ by 1 %",
         compute=plate,
     ),
     Case(
@@ -402,7 +406,8 @@ CASES = [
         "50 degC in 25 degC, RH 52 %, 92 kPa, 3.5 x 1 m: Gr, evaporation in kg/h",
         [2.12e8, 5.25],
         [0.085e8, 0.80],
-        "Gr: density ratio against virtual temperature, 2 %, and 1 % of viscosity squared; rate: the book has no Stefan correction (ln against "
+        "Gr: density ratio against virtual temperature, 2 %, and 1 % of viscosity squared; rate: "
+        "the book has no Stefan correction (ln against "
         "difference of mole fractions, 8 %) and takes each vapour density at its own temperature (5 %); properties 2 %",
         lambda full: hot_bath(),
     ),

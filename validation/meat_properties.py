@@ -1,5 +1,7 @@
 """Density, specific heat and conductivity of meat against component values, handbook tables and measurements."""
 
+from typing import Any
+
 import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
@@ -45,7 +47,7 @@ def component_case(column: str, unit: str, digit: float) -> Case:
     )
 
 
-def beef(rows: object) -> meat.Mixture:
+def beef(rows: Any) -> meat.Mixture:
     """Lean beef whose solids are 23.59 protein, 2.94 fat and 1.12 ash to the table's moistures."""
     solids = np.array([23.59, 2.94, 1.12])
     moisture = BEEF.column("moisture_db")
@@ -148,7 +150,8 @@ CASES = [
         kind=2,
         source=example("ASHRAE-R9-Ex3")["source"],
         status=example("ASHRAE-R9-Ex3")["status"],
-        inputs="water 0.7263 of which ice 0.6715, protein 0.1955, fat 0.0714, ash 0.0102: density, k parallel, k series",
+        inputs="water 0.7263 of which ice 0.6715, protein 0.1955, fat 0.0714, ash 0.0102: density, k "
+        "parallel, k series",
         expected=np.array([992.0, 1.96, 0.519]),
         tolerance=np.array([1.0, 0.006, 0.0006]),
         reason="last digits",
@@ -157,7 +160,8 @@ CASES = [
     Case(
         name="density of raw beef",
         kind=5,
-        source="measured raw meat, 1063.5-1067 kg/m3 (data sheet); textbook beef 1073 (Geankoplis 5.5-1), 1090 (Cengel)",
+        source="measured raw meat, 1063.5-1067 kg/m3 (data sheet); textbook beef 1073 (Geankoplis 5.5-1), "
+        "1090 (Cengel)",
         status="read",
         inputs="eye of round at 20 degC",
         expected=np.array([1065.0, 1073.0]),
@@ -222,7 +226,8 @@ CASES = [
         unit="kJ/(kg K)",
         reason="the printed range",
         compute=lambda full: slab_solid(lean(0.7343)).specific_heat / 1e3,
-        known_failure="the components (protein 2.0) and the measurement (1.3-1.4) disagree at the dry end; at X 0.4 the "
+        known_failure="the components (protein 2.0) and the measurement (1.3-1.4) disagree at the dry end; at X "
+        "0.4 the "
         "difference is a fifth of the heat capacity, far below the latent heat in play",
     ),
     Case(

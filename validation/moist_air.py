@@ -1,5 +1,7 @@
 """Moist air and water against libraries, tables and textbook states."""
 
+from typing import Any
+
 import numpy as np
 
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
@@ -78,9 +80,7 @@ LIVE = "psychrolib 2.5 or later (formulas of ASHRAE Fundamentals ch. 1), called 
 REAL = "CoolProp 6.6 or later, HAPropsSI (real moist air), called live"
 
 
-def live(
-    name: str, unit: str, tolerance: object, reason: str, compute: object, expected: object, **more: object
-) -> Case:
+def live(name: str, unit: str, tolerance: Any, reason: str, compute: Any, expected: Any, **more: Any) -> Case:
     library = str(more.pop("library"))
     return Case(
         name=f"{name} against {library}",
@@ -91,10 +91,10 @@ def live(
         expected=expected,
         tolerance=tolerance,
         reason=reason,
-        compute=compute,  # type: ignore[arg-type]
+        compute=compute,
         unit=unit,
         requires="psychrolib" if library == "psychrolib" else "CoolProp",
-        **more,  # type: ignore[arg-type]
+        **more,
     )
 
 
@@ -156,7 +156,8 @@ LIBRARY_CASES = [
         lambda full: psychro_wet_bulb(ICED),
         library="psychrolib",
         inputs="-10 to 10 degC, wet bulb below -1 degC",
-        known_failure="the package's bulb carries supercooled water so that the function stays one-to-one, psychrolib's "
+        known_failure="the package's bulb carries supercooled water so that the function stays one-to-one, "
+        "psychrolib's "
         "carries ice, which reads up to 0.8 K higher; no drying air comes near",
     ),
     live(
@@ -249,7 +250,7 @@ GRID_LOW = GRID_T < 95.5 + ZERO_CELSIUS
 
 
 def grid_case(
-    name: str, column: str, unit: str, tolerance: object, reason: str, values: np.ndarray, **more: object
+    name: str, column: str, unit: str, tolerance: Any, reason: str, values: np.ndarray, **more: Any
 ) -> Case:
     chosen = more.pop("where", np.ones_like(GRID_LOW))
     return Case(
@@ -265,7 +266,7 @@ def grid_case(
         reason=reason,
         compute=lambda full: values[chosen],
         unit=unit,
-        **more,  # type: ignore[arg-type]
+        **more,
     )
 
 
@@ -382,28 +383,28 @@ DRY_RANGE = (DRY_T > 263.0) & (DRY_T < 423.5)
 
 def tabled(
     name: str,
-    source: object,
+    source: Any,
     kind: int,
     inputs: str,
-    expected: object,
-    tolerance: object,
+    expected: Any,
+    tolerance: Any,
     reason: str,
-    values: object,
+    values: Any,
     unit: str = "-",
-    **more: object,
-) -> Case:  # noqa: E501
+    **more: Any,
+) -> Case:
     return Case(
         name=name,
         kind=kind,
-        source=source.source,  # type: ignore[attr-defined]
-        status=source.status,  # type: ignore[attr-defined]
+        source=source.source,
+        status=source.status,
         inputs=inputs,
         expected=expected,
         tolerance=tolerance,
         reason=reason,
         compute=values if callable(values) else lambda full: values,
         unit=unit,
-        **more,  # type: ignore[arg-type]
+        **more,
     )
 
 
@@ -465,7 +466,8 @@ TABLE_CASES = [
         "vapour minus liquid enthalpy against the latent heat of IAPWS-95",
         WATER.column("latent_heat_J_kg")[WATER_T < 373.5],
         0.006,
-        "vapour as one ideal gas: at 100 degC 2687 against 2675.6 kJ/kg (steam tables), liquid 418.5 against 419.1: 0.53 %",
+        "vapour as one ideal gas: at 100 degC 2687 against 2675.6 kJ/kg (steam tables), liquid "
+        "418.5 against 419.1: 0.53 %",
         water.heat_of_evaporation(WATER_T[WATER_T < 373.5]),
         "J/kg",
         relative=True,
@@ -613,7 +615,7 @@ def textbook(
     expected: list[float],
     tolerance: list[float],
     reason: str,
-    compute: object,
+    compute: Any,
 ) -> Case:
     return Case(
         name=name,
@@ -624,7 +626,7 @@ def textbook(
         expected=np.array(expected),
         tolerance=np.array(tolerance),
         reason=reason,
-        compute=compute,  # type: ignore[arg-type]
+        compute=compute,
     )
 
 

@@ -43,7 +43,7 @@ def plain_slabs(
     heat_open: tuple[float, float] = (1.0, 1.0),
     edge_length: float = np.inf,
 ) -> Slabs:
-    """Slabs of given thickness [m], shape (m,), all else alike; by default dry, without radiation, open on both faces."""
+    """Slabs of given thickness [m], shape (m,), all else alike; by default dry and open on both faces."""
     ones = np.ones_like(thickness)
     volume = solid_volume + WATER_VOLUME * moisture
     return Slabs(
@@ -92,7 +92,7 @@ def steady_air(
 
 
 class MoistureOnly:
-    """Slabs at one temperature whose faces lose conductance * (X_face - X_equilibrium): moisture alone, for the stepper.
+    """Moisture alone, for the stepper: slabs of one temperature, faces that lose conductance * (X - X_equilibrium).
 
     Parameters
     ----------

@@ -42,7 +42,9 @@ def compare(
         str | None, typer.Option(metavar="PRICE", help='Of the energy, for example "0.30 EUR/kWh".')
     ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print only the comparison, as JSON in SI.")] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print only the comparison, as JSON in SI.")
+    ] = False,
 ) -> None:
     """Simulate batches side by side: appliances, schedules, or one batch with something varied."""
     one_thread()
@@ -53,7 +55,12 @@ def compare(
     paths = _checked(files or [], vary or [])
 
     from dryingsim.judge.energy import read_price
-    from dryingsim.show.comparison import comparison_json, comparison_tables, comparison_text, write_comparison
+    from dryingsim.show.comparison import (
+        comparison_json,
+        comparison_tables,
+        comparison_text,
+        write_comparison,
+    )
     from dryingsim.show.files import prepare_directory
     from dryingsim.show.tables import print_tables
 
@@ -69,7 +76,7 @@ def compare(
         typer.echo(comparison_json(runs), nl=False)
     else:
         if not quiet:
-            print_tables("Side by side" if not vary else runs.batch.name, comparison_tables(runs, units))
+            print_tables(title_of(runs), comparison_tables(runs, units))
             typer.echo()
         typer.echo(comparison_text(runs, units))
     if out:
@@ -112,9 +119,7 @@ def _varied(
     return lambda tick: vary_batches(key, values, batches, price=price, progress=tick), len(values)
 
 
-def _tick(
-    show: "Callable[[float, str], None] | None", count: int
-) -> "Callable[[int, float], None] | None":
+def _tick(show: "Callable[[float, str], None] | None", count: int) -> "Callable[[int, float], None] | None":
     """Return a function that shows which run is at what simulated time."""
     if show is None:
         return None

@@ -9,7 +9,7 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.history import History
-from dryingsim.judge.doneness import Answers, judge_batch
+from dryingsim.judge.doneness import HOUR_S, Answers, judge_batch
 from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.trays import judge_trays
 from dryingsim.simulate import run
@@ -122,8 +122,9 @@ def measure(one: Judged) -> dict[str, float]:
     Keys
     ----
     done_s, done_earliest_s, done_latest_s : when the whole batch is done; the window of +-0.04 in water activity.
-    first_hour_meat_K, first_hour_air_K : coldest spot of the meat after one hour, and its air.
-    hottest_meat_K, hottest_air_K : the same when the coldest spot was hottest.
+    first_hour_meat_K, first_hour_air_K : coldest spot of the meat after one hour, and its air; in an appliance
+        the mean of the air from 15 min before to 15 min after, for a thermostat makes it swing.
+    hottest_meat_K, hottest_air_K : the same when the coldest spot was hottest, and the air at that moment.
     classes_apart_s, trays_apart_s : between the first and the last thickness class, or tray, that is done.
     driest_water_activity : of the driest slices when the batch is done, evened out.
     weight_kg, weight_share, moisture_protein_ratio : of the batch when done.
@@ -140,7 +141,7 @@ def measure(one: Judged) -> dict[str, float]:
         "done_earliest_s": done.batch.earliest_s,
         "done_latest_s": done.batch.latest_s,
         "first_hour_meat_K": heating.first_hour_K,
-        "first_hour_air_K": heating.air_first_hour_K,
+        "first_hour_air_K": _first_hour_air(one),
         "hottest_meat_K": heating.peak_K,
         "hottest_air_K": heating.air_at_peak_K,
         "classes_apart_s": _apart([window.expected_s for window in done.classes]),
@@ -156,6 +157,15 @@ def measure(one: Judged) -> dict[str, float]:
         "peak_heater_W": energy.peak_heater_W if energy else None,
     }
     return {name: math.nan if value is None else float(value) for name, value in found.items()}
+
+
+def _first_hour_air(one: Judged) -> float | None:
+    history, air = one.history, one.answers.heating.air_first_hour_K
+    if history.chamber is None or air is None:
+        return air
+    around = np.abs(history.time_s - HOUR_S) <= 0.25 * HOUR_S
+    coldest = history.temperature_K[around].min(axis=1).argmin(axis=1)
+    return float(np.take_along_axis(history.air_temperature_K[around], coldest[:, None], axis=1).mean())
 
 
 def stacked(measured: Sequence[dict[str, float]]) -> dict[str, np.ndarray]:

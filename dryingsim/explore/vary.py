@@ -164,7 +164,9 @@ def read_request(where: str, text: str) -> tuple[str, tuple[str, ...]]:
     key, sign, values = text.partition("=")
     key = key.strip()
     if not sign or not key or any(not part.strip() for part in key.split(".")):
-        raise InputError(f"{where} {show(text)}: a parameter and its values are expected, for example {EXAMPLE}")
+        raise InputError(
+            f"{where} {show(text)}: a parameter and its values are expected, for example {EXAMPLE}"
+        )
     return key, read_values(values, f"{where} {key}")
 
 
@@ -204,7 +206,9 @@ def _even(where: str, text: str, first: str, last: str, number: str) -> tuple[st
     if not 2 <= int(number) <= MOST_VALUES:
         raise InputError(f"{where} = {show(text)}: 2 to {MOST_VALUES} values are expected")
     if None in ends:
-        raise InputError(f"{where} = {show(text)}: two numbers are expected; other values are written as a list")
+        raise InputError(
+            f"{where} = {show(text)}: two numbers are expected; other values are written as a list"
+        )
     (low, low_unit), (high, high_unit) = (end.groups() for end in ends if end is not None)
     unit = (high_unit or "").strip()
     if low_unit is not None and low_unit.strip() != unit:
@@ -277,7 +281,9 @@ def _put(document: Any, where: str, path: list[str], value: Any) -> None:
     elif isinstance(document, dict):
         place = at
     else:
-        raise InputError(f"{where}: there is {show(document)} in the file, so {show(at)} cannot stand below it")
+        raise InputError(
+            f"{where}: there is {show(document)} in the file, so {show(at)} cannot stand below it"
+        )
     if below:
         if isinstance(document, dict):
             document.setdefault(place, {})

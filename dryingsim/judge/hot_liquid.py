@@ -14,11 +14,11 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
-from dryingsim.kernels.grid import control_volumes
+from dryingsim.kernels.grid import clustered_nodes, control_volumes
 from dryingsim.model.build import build_slabs
 from dryingsim.model.slab import WATER_CONDUCTIVITY, WATER_VOLUME
 
-FILM_W_M2K = 500.0  # estimate: liquid just at the boil, 300-1000 W/(m2 K); free convection of water gives the lower end
+FILM_W_M2K = 1000.0  # estimate: boiling liquid around pieces on the move, 500-2000 W/(m2 K)
 LONGEST_S = 3600.0
 _STEP_S = 1.0
 
@@ -66,19 +66,8 @@ def heat_in_liquid(
     """
     if not liquid_K > target_K:
         raise InputError("the liquid must be hotter than the temperature the meat is to reach")
-    slabs = build_slabs(batch, nodes)
     times = np.arange(0.0, LONGEST_S + _STEP_S, _STEP_S)
-    moisture = slabs.initial_moisture_db
-    volume = slabs.solid_volume + WATER_VOLUME * moisture
-    conductivity = (slabs.solid_volume * slabs.solid_conductivity + WATER_VOLUME * WATER_CONDUCTIVITY * moisture) / volume
-    thickness = slabs.thickness(moisture)
-    capacity = slabs.heat_capacity(moisture) * slabs.dry_mass_kg_m2
-    columns = [
-        _profile(times, slabs.nodes, *one, film_W_m2K)
-        for one in zip(thickness, conductivity, capacity, strict=True)
-    ]
-    start, rise = batch.meat.temperature_K, liquid_K - batch.meat.temperature_K
-    temperature = start + rise * np.stack(columns, axis=2)
+    temperature = temperatures_in_liquid(batch, times, liquid_K, nodes=nodes, film_W_m2K=film_W_m2K)
     done = np.flatnonzero(temperature.min(axis=(1, 2)) >= target_K)
     if not done.size:
         raise InputError(
@@ -91,8 +80,38 @@ def heat_in_liquid(
         time_s=times[: done[0] + 1],
         temperature_K=kept,
         coldest_K=float(kept[-1].min()),
-        mean_K=float(control_volumes(slabs.nodes) @ kept[-1] @ share),
+        mean_K=float(control_volumes(clustered_nodes(nodes)) @ kept[-1] @ share),
     )
+
+
+def temperatures_in_liquid(
+    batch: Batch, time_s: np.ndarray, liquid_K: float, *, nodes: int = 24, film_W_m2K: float = FILM_W_M2K
+) -> np.ndarray:
+    """Return the temperature [K] of a batch's slices in liquid, shape (t, n, m).
+
+    Parameters
+    ----------
+    batch : Batch
+    time_s : ndarray, shape (t,)
+        Since the slices went in [s].
+    liquid_K : float
+        Temperature of the liquid [K].
+    nodes : int
+        Nodes across a slice.
+    film_W_m2K : float
+        Film coefficient at the faces [W/(m2 K)].
+    """
+    slabs = build_slabs(batch, nodes)
+    moisture = slabs.initial_moisture_db
+    volume = slabs.solid_volume + WATER_VOLUME * moisture
+    conducting = slabs.solid_volume * slabs.solid_conductivity + WATER_VOLUME * WATER_CONDUCTIVITY * moisture
+    capacity = slabs.heat_capacity(moisture) * slabs.dry_mass_kg_m2
+    columns = [
+        _profile(time_s, slabs.nodes, *one, film_W_m2K)
+        for one in zip(slabs.thickness(moisture), conducting / volume, capacity, strict=True)
+    ]
+    start = batch.meat.temperature_K
+    return start + (liquid_K - start) * np.stack(columns, axis=2)
 
 
 def _profile(

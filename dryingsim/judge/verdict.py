@@ -63,6 +63,17 @@ def celsius(kelvin: float) -> str:
     return f"{kelvin - ZERO_CELSIUS:.1f}".removesuffix(".0") + " degC"
 
 
+def logs(reduction: float) -> str:
+    """Return a log10 reduction in words; nobody can count more than ten.
+
+    Examples
+    --------
+    >>> logs(3.14), logs(650.0)
+    ('3.1', 'more than 10')
+    """
+    return f"{reduction:.1f}" if reduction <= 10.0 else "more than 10"
+
+
 @dataclass(frozen=True, slots=True)
 class Remark:
     """A sentence with temperatures [K] in it, to be told in any unit."""
@@ -368,7 +379,7 @@ def _judge(
     name = catalog.organisms()[organism]
     doubt = f" ({spread:.1f} of it in doubt, coarse samples)" if spread > _COARSE * max(low, 1.0) else ""
     by_drying = f", {float(drying[mildest]):.1f} of it by drying itself" if drying[mildest] >= 0.05 else ""
-    found = f"{low:.1f} log{doubt} by the cautious and {central:.1f} log{by_drying} by the central estimate"
+    found = f"{logs(low)} log{doubt} by the cautious and {logs(central)} log{by_drying} by the central estimate"
     return OrganismLethality(
         organism=organism,
         name=name,

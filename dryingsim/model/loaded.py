@@ -28,6 +28,7 @@ class LoadedAppliance:
         self.film: Film  # set with every stage
         self._tolerance = tolerance
         self._scale = self._chamber_scale()
+        self._last: tuple[np.ndarray, np.ndarray, AirAtSlabs] | None = None
         self._slab_size = (2 * system.n + 5) * system.m
 
     def parts(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -42,9 +43,11 @@ class LoadedAppliance:
     def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
         """Time derivative of the state vector."""
         slabs, c = self.parts(y)
+        air = self.air(c)
+        self._last = (y, slabs, air)
         out = np.empty_like(y)
         ds, dc = self.parts(out)
-        ds[:] = self.system.rates(t, slabs, self.air(c))
+        ds[:] = self.system.rates(t, slabs, air)
         passing = self.system.split(ds)[2]
         dc[:] = self.chamber.rates(c) + self.chamber.deposit @ passing.reshape(-1)
         return out
@@ -52,7 +55,9 @@ class LoadedAppliance:
     def linearize(self, t: float, y: np.ndarray) -> None:
         """Prepare the matrix: the slabs' own, the border, and the chamber's by difference quotients."""
         slabs, c = self.parts(y)
-        faces = self.system.linearize_in(t, slabs, self.air(c))
+        if self._last is None or self._last[0] is not y:
+            self._last = (y, slabs, self.air(c))
+        faces = self.system.linearize_in(t, self._last[1], self._last[2])
         self._by_face = faces.input_slopes()  # (4 passing, 4 inputs, 2 faces, m)
         self._by_input = np.concatenate([self._by_face[:RADIATED].sum(axis=2), _per_face(self._by_face)])
         vapour, carried, convected, radiated = self._by_face

@@ -106,6 +106,7 @@ class Interior:
         self._local = law.convention == "local"
         self._scale = scale * self._per_spacing
         self._solid = slabs.solid_volume * slabs.solid_conductivity
+        self._kept: _Between | None = None
 
     def fluxes(self, x: np.ndarray, t: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Upward fluxes through the faces between nodes.
@@ -120,13 +121,19 @@ class Interior:
         tuple of ndarray, shape (n - 1, m)
             Water [kg/(m2 s)] and heat [W/m2], the latter with the enthalpy of the water that moves.
         """
-        xf, tf = 0.5 * (x[1:] + x[:-1]), 0.5 * (t[1:] + t[:-1])
-        water = self._moisture_conductance(xf, tf) * (x[:-1] - x[1:])
-        heat = self._heat_conductance(xf) * (t[:-1] - t[1:])
-        heat += water * liquid_enthalpy(tf)
-        return water, heat
+        between = self.between(x, t)
+        heat = between.heat_conductance * (t[:-1] - t[1:])
+        heat += between.water * between.liquid_enthalpy
+        return between.water, heat
 
-    def _moisture_conductance(self, xf: np.ndarray, tf: np.ndarray) -> np.ndarray:
+    def between(self, x: np.ndarray, t: np.ndarray) -> "_Between":
+        """What holds at the faces between nodes; the last answer is kept for the slopes at the same state."""
+        if self._kept is None or self._kept.x is not x or self._kept.t is not t:
+            self._kept = _Between(self, x, t)
+        return self._kept
+
+    def moisture_conductance(self, xf: np.ndarray, tf: np.ndarray) -> np.ndarray:
+        """D rho_d^2 / dm, in the convention of the diffusivity."""
         g = np.exp(self._energy * (self._reciprocal - 1.0 / tf))
         g *= self._scale
         if self._half:
@@ -135,13 +142,10 @@ class Interior:
             g /= self._volume(xf) ** 2
         return g
 
-    def _heat_conductance(self, xf: np.ndarray) -> np.ndarray:
+    def heat_conductance(self, xf: np.ndarray) -> np.ndarray:
         """Conductance k rho_d / dm with k by volume shares (parallel model)."""
-        return (
-            (self._solid + (WATER_VOLUME * WATER_CONDUCTIVITY) * xf)
-            / self._volume(xf) ** 2
-            * self._per_spacing
-        )
+        v = self._volume(xf)
+        return (self._solid + (WATER_VOLUME * WATER_CONDUCTIVITY) * xf) * self._per_spacing / (v * v)
 
     def _volume(self, xf: np.ndarray) -> np.ndarray:
         return self._slabs.solid_volume + WATER_VOLUME * xf
@@ -155,21 +159,28 @@ class Interior:
             [flux: water, heat] by [side: below, above] by [unknown: X, T]. The change of the heat conductance
             with moisture is left out: a W-method does not need it.
         """
-        xf, tf = 0.5 * (x[1:] + x[:-1]), 0.5 * (t[1:] + t[:-1])
-        g, drop = self._moisture_conductance(xf, tf), x[:-1] - x[1:]
-        by_x = 0.5 * drop * g * (1.0 / xf - 1.0 / (xf + self._half) if self._half else 0.0)
+        at = self.between(x, t)
+        g, xf, half_water = at.moisture_conductance, at.x_face, 0.5 * at.water
+        by_x = half_water / xf - half_water / (xf + self._half)  # of X/(X + X_h); nil when that is off
         if self._local:
-            by_x -= drop * g * WATER_VOLUME / self._volume(xf)
-        by_t = 0.5 * drop * g * self._energy / (tf * tf)
-        k = self._heat_conductance(xf)
-        carried, half_water = (
-            LIQUID_SPECIFIC_HEAT * (tf - ZERO_CELSIUS),
-            0.5 * LIQUID_SPECIFIC_HEAT * g * drop,
-        )
+            by_x -= at.water * WATER_VOLUME / self._volume(xf)
+        by_t = half_water * (self._energy / (at.t_face * at.t_face))
         out = np.empty((2, 2, 2, *xf.shape))
         out[0, 0, 0], out[0, 1, 0] = by_x + g, by_x - g
         out[0, :, 1] = by_t
-        out[1, :, 0] = out[0, :, 0] * carried
-        out[1, 0, 1] = by_t * carried + half_water + k
-        out[1, 1, 1] = by_t * carried + half_water - k
+        out[1, :, 0] = out[0, :, 0] * at.liquid_enthalpy
+        mean = by_t * at.liquid_enthalpy + LIQUID_SPECIFIC_HEAT * half_water
+        out[1, 0, 1], out[1, 1, 1] = mean + at.heat_conductance, mean - at.heat_conductance
         return out
+
+
+class _Between:
+    """State and conductances at the faces between nodes."""
+
+    def __init__(self, interior: Interior, x: np.ndarray, t: np.ndarray) -> None:
+        self.x, self.t = x, t
+        self.x_face, self.t_face = 0.5 * (x[1:] + x[:-1]), 0.5 * (t[1:] + t[:-1])
+        self.moisture_conductance = interior.moisture_conductance(self.x_face, self.t_face)
+        self.heat_conductance = interior.heat_conductance(self.x_face)
+        self.liquid_enthalpy = liquid_enthalpy(self.t_face)
+        self.water = self.moisture_conductance * (x[:-1] - x[1:])

@@ -52,6 +52,7 @@ class SlabSystem:
         self._edges = bool(np.any(np.isfinite(slabs.edge_length_m)))
         self._share = control_volumes(slabs.nodes)
         self._tolerance = tolerance
+        self._last: tuple[np.ndarray, AirAtSlabs, tuple[np.ndarray, np.ndarray, FaceExchange]] | None = None
 
     # --- views -------------------------------------------------------------------------------------------------
     def split(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -82,11 +83,9 @@ class SlabSystem:
     def rates(self, t: float, y: np.ndarray, air: AirAtSlabs) -> np.ndarray:
         """Time derivative of the state vector in the given air; its last five rows are what passes the faces."""
         n, m = self.n, self.m
-        x, h, _ = self.split(y)
-        temperature = self.slabs.temperature(x, h)
+        x, temperature, faces = self._look(y, air)
         upward = np.empty((2, n + 1, m))  # water and heat through every face of a control volume
         upward[:, 1:-1] = self._interior.fluxes(x, temperature)
-        faces = FaceExchange(self.slabs, air, x[:: n - 1], temperature[:: n - 1])
         upward[0, ::n] = faces.passing[VAPOUR] * _OUTWARD
         upward[1, ::n] = _net_loss(faces.passing) * _OUTWARD
         out = np.empty((2 * n + 5, m))
@@ -103,6 +102,14 @@ class SlabSystem:
             totals[FROM_BELOW:] += 0.5 * passed[RADIATED]
         return out.reshape(-1)
 
+    def _look(self, y: np.ndarray, air: AirAtSlabs) -> tuple[np.ndarray, np.ndarray, FaceExchange]:
+        """Moisture, temperature and face exchange of a state."""
+        x, h, _ = self.split(y)
+        temperature = self.slabs.temperature(x, h)
+        faces = FaceExchange(self.slabs, air, x[:: self.n - 1], temperature[:: self.n - 1])
+        self._last = (y, air, (x, temperature, faces))
+        return x, temperature, faces
+
     # --- matrix ------------------------------------------------------------------------------------------------
     def linearize(self, t: float, y: np.ndarray) -> None:
         """Prepare the matrix in the air of `air`."""
@@ -111,8 +118,9 @@ class SlabSystem:
     def linearize_in(self, t: float, y: np.ndarray, air: AirAtSlabs) -> FaceExchange:
         """Prepare the blocks of the matrix, by (X, H) of each node, and the rows of the totals (`passing`)."""
         n, m = self.n, self.m
-        x, h, _ = self.split(y)
-        temperature = self.slabs.temperature(x, h)
+        # The stepper has just asked for the rates of the same state.
+        seen = self._last is not None and self._last[0] is y and self._last[1] is air
+        x, temperature, faces = self._last[2] if seen and self._last else self._look(y, air)
         # Chain rule: the fluxes know (X, T), the state is (X, H) with T = T0 + H/C(X).
         by_h = 1.0 / self.slabs.heat_capacity(x)
         by_x = -LIQUID_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS) * by_h
@@ -120,7 +128,6 @@ class SlabSystem:
         for side, nodes in enumerate((slice(None, -1), slice(1, None))):
             flux[:, side, X] += flux[:, side, T] * by_x[nodes]
             flux[:, side, T] *= by_h[nodes]
-        faces = FaceExchange(self.slabs, air, x[:: n - 1], temperature[:: n - 1])
         passing = np.zeros((5, 2, n, m))  # rows of the totals: what passes at each node, by [X, H]
         slopes = faces.slopes()
         passing[:RADIATED, :, :: n - 1] = slopes[:RADIATED]
@@ -133,7 +140,6 @@ class SlabSystem:
         passing[:, X] += passing[:, T] * by_x
         passing[:, T] *= by_h
         diagonal = np.stack([-passing[VAPOUR], -_net_loss(passing)])
-
         diagonal[:, :, :-1] -= flux[:, 0]
         diagonal[:, :, 1:] += flux[:, 1]
         diagonal *= self._per_mass

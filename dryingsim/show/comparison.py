@@ -53,6 +53,11 @@ def units_of(runs: Runs, units: str | None) -> Units:
     return Units(batch, units)
 
 
+def title_of(runs: Runs) -> str:
+    """Return what stands above the tables."""
+    return "Side by side" if isinstance(runs, Comparison) else runs.batch.name
+
+
 def comparison_tables(runs: Runs, units: str | None = None) -> list[Table]:
     """Return a table with one row per run, cut into several where it is wider than a screen.
 
@@ -71,7 +76,9 @@ def comparison_tables(runs: Runs, units: str | None = None) -> list[Table]:
     parts = _cut(head, *_columns(runs, units_of(runs, units)))
     told = [_NOTE] if np.isnan(runs.measures["run_energy_J"]).all() else [_NOTE, _ENERGY_NOTE]
     last = len(parts) - 1
-    return [Table(part, [*notes, *told] if number == last else [], set()) for number, part in enumerate(parts)]
+    return [
+        Table(part, [*notes, *told] if number == last else [], set()) for number, part in enumerate(parts)
+    ]
 
 
 def _columns(runs: Runs, shown: Units) -> tuple[list[Column], list[Column]]:
@@ -131,9 +138,10 @@ def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:
     """Return in words which run is done first and last, which are not, and which takes least energy."""
     done, names = runs.measures["done_s"], _names(runs)
     shown = units_of(runs, units)
-    never = [name for name, time in zip(names, done, strict=True) if math.isnan(time)]
+    ran = np.isfinite(runs.measures["hottest_meat_K"])
+    never = [names[number] for number in np.flatnonzero(ran & np.isnan(done))]
     text = []
-    if len(never) < len(names):
+    if np.isfinite(done).any():
         first, last = int(np.nanargmin(done)), int(np.nanargmax(done))
         text.append(f"Done first: {names[first]}, after {spoken(done[first])}.")
         if first != last:
@@ -143,7 +151,9 @@ def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:
     energy, cost = runs.measures["energy_J"], runs.measures["cost"]
     if np.isfinite(energy).sum() > 1:
         least, most = int(np.nanargmin(energy)), int(np.nanargmax(energy))
-        told = [f"{names[i]} with {shown.energy.text(energy[i])}{_cost(runs, cost[i])}" for i in (least, most)]
+        told = [
+            f"{names[i]} with {shown.energy.text(energy[i])}{_cost(runs, cost[i])}" for i in (least, most)
+        ]
         text.append(f"Least energy until done takes {told[0]}, most {told[1]}.")
     return [" ".join(text), f"{SPREAD} That would shift all of these times the same way."]
 
@@ -238,10 +248,7 @@ def _over_time(comparison: Comparison, shown: Units) -> "Figure":
     from dryingsim.show import plots
 
     histories = [one.history for one in comparison.runs]
-    powered = any(history.chamber for history in histories)
-    sheet = Figure(figsize=(10.0, 6.4), layout="constrained")
-    grid = [["dry", "heat"], ["weight", "energy"]] if powered else [["dry", "heat"], ["weight", "heat"]]
-    panels = sheet.subplot_mosaic(grid, sharex=True)
+    panels = _panels(sheet := Figure(figsize=(10.0, 6.4), layout="constrained"), histories, shown)
     for target in {history.batch.targets.water_activity for history in histories}:
         plots.mark_target(panels["dry"], target)
     for number, (history, label) in enumerate(zip(histories, comparison.labels, strict=True)):
@@ -249,30 +256,36 @@ def _over_time(comparison: Comparison, shown: Units) -> "Figure":
         style = _STYLES[number // len(plots.LINE_COLOURS) % len(_STYLES)]
         name = f"{number + 1}  {label if len(label) <= 80 else label[:79] + '…'}"
         _draw_run(panels, history, shown, {"color": colour, "linestyle": style, "label": name})
-        done = comparison.measures["done_s"][number]
-        panels["dry"].plot(
-            [shown.time.value(done)], [history.batch.targets.water_activity], "o", color=colour, markersize=5.0
-        )
-    titles = {
-        "dry": ("Wettest slices, evened out; dot: done", "water activity (-)"),
-        "heat": (
-            "Coldest spot of the meat, and faint its air",
-            f"temperature ({shown.temperature.symbol})",
-        ),
-        "weight": ("Weight of the batch", f"weight on the trays ({shown.weight.symbol})"),
-        "energy": ("Energy since the start", f"heater, fan, steam ({shown.energy.symbol})"),
-    }
-    for key, axes in panels.items():
-        axes.set_title(titles[key][0], loc="left")
-        axes.set_ylabel(titles[key][1])
-        plots.open_frame(axes)
-    panels["dry"].set_xlim(0.0, float(shown.time.value(max(history.time_s[-1] for history in histories))))
-    for key in ("weight", grid[1][1]):
-        panels[key].set_xlabel(f"time ({shown.time.symbol})")
+        dot = shown.time.value(comparison.measures["done_s"][number]), history.batch.targets.water_activity
+        panels["dry"].plot(*([one] for one in dot), "o", color=colour, markersize=5.0)
     handles, names = panels["weight"].get_legend_handles_labels()
     sheet.legend(handles, names, loc="outside upper left", frameon=False)
     plots.caution(sheet)
     return sheet
+
+
+def _panels(sheet: "Figure", histories: list[History], shown: Units) -> "dict[str, Axes]":
+    """Return named panels that share the time axis; one for energy only if there is an appliance."""
+    from dryingsim.show.plots import open_frame
+
+    degree, mass, energy = shown.temperature.symbol, shown.weight.symbol, shown.energy.symbol
+    powered = any(history.chamber for history in histories)
+    grid: list[Any] = [["dry", "heat"], ["weight", "energy" if powered else "heat"]]
+    panels = sheet.subplot_mosaic(grid, sharex=True)
+    titles = {
+        "dry": ("Wettest slices, evened out; dot: done", "water activity (-)"),
+        "heat": ("Coldest spot of the meat, and faint its air", f"temperature ({degree})"),
+        "weight": ("Weight of the batch", f"weight on the trays ({mass})"),
+        "energy": ("Energy since the start", f"heater, fan, steam ({energy})"),
+    }
+    for key, axes in panels.items():
+        axes.set_title(titles[key][0], loc="left")
+        axes.set_ylabel(titles[key][1])
+        open_frame(axes)
+    panels["dry"].set_xlim(0.0, float(shown.time.value(max(history.time_s[-1] for history in histories))))
+    for key in grid[1]:
+        panels[key].set_xlabel(f"time ({shown.time.symbol})")
+    return panels
 
 
 def _draw_run(panels: "dict[str, Axes]", history: History, shown: Units, line: dict[str, Any]) -> None:
@@ -325,14 +338,14 @@ def _over_values(variation: Variation, shown: Units) -> "Figure":
     else:
         _draw_measures(last, x, [("", found["driest_water_activity"], plots.GREEN)])
         _label(last, "Driest slices when the batch is done", "water activity (-)")
-    for axes in (when, weight, last):
-        axes.set_ylim(bottom=0.0)
+    for axes in (when, weight):  # their change is seen against the whole
+        axes.set_ylim(0.0, 1.08 * axes.get_ylim()[1])
     for axes in panels.flat:
         plots.open_frame(axes)
-        if variation.numbers is None:
-            axes.set_xticks(x, variation.values)
     for axes in panels[1]:
-        axes.set_xlabel(f"{variation.key} ({variation.unit or '-'})")
+        if variation.numbers is None:
+            axes.set_xticks(x, variation.values, rotation=20.0, ha="right")
+        axes.set_xlabel(f"{variation.key} ({variation.unit})" if variation.unit else variation.key)
     sheet.suptitle(f"{variation.batch.name}: {variation.key} varied", x=0.01, ha="left", fontweight="bold")
     plots.caution(sheet)
     return sheet

@@ -83,7 +83,8 @@ def write_results(
         sheets.append((TRAY_FILES, lambda: plots.tray_figure(history, units)))
     for names, draw in sheets:
         written += [
-            write_whole(directory / name, content) for name, content in zip(names, pictures(draw), strict=True)
+            write_whole(directory / name, content)
+            for name, content in zip(names, pictures(draw), strict=True)
         ]
     return written
 

@@ -136,7 +136,9 @@ def tray_water_activity(history: History, axes: Axes | None = None, units: str |
     activity = history.equalised_water_activity
     wettest = [activity[:, history.tray == tray].max(axis=1) for tray in range(trays)]
     mark_target(axes, history.batch.targets.water_activity)
-    _draw_row(axes, history, Units(history, units), wettest, [f"tray {number}" for number in range(1, trays + 1)])
+    _draw_row(
+        axes, history, Units(history, units), wettest, [f"tray {number}" for number in range(1, trays + 1)]
+    )
     axes.set_ylabel("water activity (-)")
     axes.set_title("Wettest slices of each tray, evened out", loc="left")
     return axes
@@ -158,9 +160,7 @@ def tray_air_temperature(history: History, axes: Axes | None = None, units: str 
     return axes
 
 
-def _draw_row(
-    axes: Axes, history: History, shown: Units, values: list[np.ndarray], names: list[str]
-) -> None:
+def _draw_row(axes: Axes, history: History, shown: Units, values: list[np.ndarray], names: list[str]) -> None:
     """Draw lines that stand in a row, as trays do, over time: in colours from dark to light."""
     hours = shown.time.value(history.time_s)
     colours = matplotlib.colormaps["viridis"](np.linspace(0.0, 0.85, len(values)))  # pale yellow is left out

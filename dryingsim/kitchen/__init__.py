@@ -1,0 +1,1 @@
+"""The steps around the drying: getting to know the appliance, and what comes before and after it."""
