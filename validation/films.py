@@ -255,9 +255,6 @@ CASES = [
         tolerance=1e-3,
         reason="2e-6 K change a continuous film by far less",
         compute=jump,
-        known_failure="the stable and the unstable correlation differ by 2 and the rounding at zero keeps each "
-        "at its value "
-        "for 0.1 K; in still air a stiff solver can be held at the jump (seen with 0.2 m/s below a sheet)",
     ),
     Case(
         name="still air: film below a sealed face",
@@ -269,8 +266,6 @@ CASES = [
         tolerance=1e-6,
         reason="the same correlation for the same state",
         compute=sealed,
-        known_failure="the buoyancy of a sealed face is reckoned with the vapour the meat would give off if it "
-        "were open",
     ),
     Case(
         name="laminar plate: film coefficient",

@@ -59,6 +59,7 @@ def compare(
         comparison_json,
         comparison_tables,
         comparison_text,
+        title_of,
         write_comparison,
     )
     from dryingsim.show.files import prepare_directory

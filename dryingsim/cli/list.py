@@ -1,6 +1,15 @@
 """`dryingsim list`: what the package knows by name."""
 
+from typing import TYPE_CHECKING, Annotated
+
 import typer
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from dryingsim.batch.appliance_file import Description
+
+_WIDTH = 100  # columns of the wider tables, and where nobody says how wide the screen is
 
 app = typer.Typer(no_args_is_help=True, help="Show what is known by name.")
 
@@ -30,4 +39,65 @@ def cuts() -> None:
     console.print(
         f"Raw, percent by weight as printed in the {source()}. The parts sum to 99-101 % there, each "
         "analysed on its own; they are scaled to 100 % on reading."
+    )
+
+
+@app.command()
+def appliances(
+    name: Annotated[
+        str | None, typer.Argument(metavar="NAME", help="One of them, to show its parameters.")
+    ] = None,
+) -> None:
+    """Show the kinds of appliances, or every parameter of one with its range and source."""
+    from rich.console import Console
+
+    from dryingsim.batch.catalog.appliances import all_appliances, find_appliance
+
+    console = Console(highlight=False)
+    if not console.is_terminal:
+        console.width = _WIDTH
+    if name is None:
+        _print_kinds(console, list(all_appliances().values()))
+    else:
+        _print_parameters(console, find_appliance("NAME", name))
+
+
+def _print_kinds(console: "Console", known: "list[Description]") -> None:
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
+    table.add_column("name", no_wrap=True)
+    for heading in ("trays", "flow", "heater", "air m3/h", "fresh m3/h"):
+        table.add_column(heading, justify="left" if heading == "flow" else "right", no_wrap=True)
+    table.add_column("", ratio=1)
+    for one in known:
+        fresh = one.si("air.vents") + one.si("air.leak")
+        numbers = (f"{3600.0 * one.si('air.circulation'):.0f}", f"{3600.0 * fresh:.3g}")
+        heater = one.entries["heater.power"].text
+        table.add_row(one.name, f"{one.si('trays.slots')}", one.si("air.path"), heater, *numbers, one.about)
+    console.print(table)
+    console.print(
+        "air: what passes all trays together. fresh: of the room, door shut. Most numbers are estimates: "
+        "'dryingsim list appliances NAME' shows each with its range and source.",
+    )
+
+
+def _print_parameters(console: "Console", one: "Description") -> None:
+    from rich import box
+    from rich.table import Table
+
+    table = Table("parameter", "value", "range", "source", box=box.SIMPLE_HEAD, pad_edge=False)
+    group = ""
+    for key, entry in one.entries.items():
+        if key.split(".")[0] != group and group:
+            table.add_section()
+        group = key.split(".")[0]
+        table.add_row(key, entry.text, entry.span_text, entry.source)
+    console.print(f"{one.name}: {one.about}", markup=False)
+    console.print()
+    console.print(table)
+    console.print(
+        "Change any of them in a batch file, in [appliance] beside 'use': heater.power = \"600 W\".",
+        markup=False,
     )

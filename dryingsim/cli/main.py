@@ -7,6 +7,7 @@ from typer.core import TyperGroup
 
 from dryingsim import __version__
 from dryingsim.cli.list import app as list_app
+from dryingsim.cli.measure import app as measure_app
 from dryingsim.cli.new import new
 from dryingsim.cli.run import run
 from dryingsim.errors import InputError, SolverError
@@ -58,3 +59,4 @@ def main(
 app.command()(new)
 app.command()(run)
 app.add_typer(list_app, name="list")
+app.add_typer(measure_app, name="measure")

@@ -24,10 +24,18 @@ from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.simulate import run
 
-HUMID_K, HUMID_SHARE, HUMID_S = 343.15, 0.90, 3600.0  # 70 degC at 90 % for 1 h: the published climate-chamber run, and
+HUMID_K, HUMID_SHARE, HUMID_S = (
+    343.15,
+    0.90,
+    3600.0,
+)  # 70 degC at 90 % for 1 h: the published climate-chamber run, and
 # the least that the federal humidity condition asks for (option B: 90 % for an hour)
 HOTTER_K = 349.82  # 76.7 degC, 170 degF: dry bulb of the published wet-bulb schedules (Buege et al. 2006)
-OVEN_K, OVEN_S, OVEN_SPEED = 408.15, 600.0, 1.0  # 135 degC, 275 degF for 10 min (home advice); 1 m/s is an estimate
+OVEN_K, OVEN_S, OVEN_SPEED = (
+    408.15,
+    600.0,
+    1.0,
+)  # 135 degC, 275 degF for 10 min (home advice); 1 m/s is an estimate
 THINNER = 2.0 / 3.0  # of the thickness
 _STEAM_KG_S = 3e-4  # about 1 kg/h, lent to an appliance without steam for the humid hour; estimate
 _INTERVAL_S = 10.0  # the first minutes of hot slices in air change fast

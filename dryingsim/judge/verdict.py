@@ -7,7 +7,7 @@ table is a second, separate check, and home advice a third.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -186,6 +186,8 @@ class Lethality:
     advice : HomeAdvice or None
     slab_tray, slab_thickness_m : tuple
         Tray and thickness [m] of every slab; empty where unknown.
+    node_count : int
+        Nodes across a slab.
     cautions : tuple of str
     """
 
@@ -197,6 +199,7 @@ class Lethality:
     advice: HomeAdvice | None = None
     slab_tray: tuple[int, ...] = ()
     slab_thickness_m: tuple[float, ...] = ()
+    node_count: int = 0
     cautions: tuple[str, ...] = CAUTIONS
 
     @property
@@ -276,19 +279,20 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
         a = np.concatenate([np.broadcast_to(a[0], heated.temperature_K.shape), a])
     species = species_of(meat.name)
     judged = judge_lethality(
-        time, t, a, meat.form, species, desiccation=catalog.desiccation(), cautious_water_activity=drier_side(a)
+        time,
+        t,
+        a,
+        meat.form,
+        species,
+        desiccation=catalog.desiccation(),
+        cautious_water_activity=drier_side(a),
     )
     table, log10 = _TABLES[species]
     humidity = history.air_vapour_pressure_Pa / saturation_pressure(history.air_temperature_K)
     coldest = history.temperature_K.min(axis=(1, 2))
-    compliance = table_compliance(
-        history.time_s, coldest, humidity.min(axis=1), table, log10, RULES[_RULE]
-    )
-    return Lethality(
-        form=judged.form,
-        species=species,
-        places=judged.places,
-        organisms=judged.organisms,
+    compliance = table_compliance(history.time_s, coldest, humidity.min(axis=1), table, log10, RULES[_RULE])
+    return replace(
+        judged,
         table=compliance,
         advice=_home_advice(history, HOME_ADVICE_K[species], coldest, heated),
         slab_tray=tuple(history.tray.tolist()),
@@ -296,9 +300,7 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     )
 
 
-def _home_advice(
-    history: History, asked: float, coldest: Array, heated: HeatedFirst | None
-) -> HomeAdvice:
+def _home_advice(history: History, asked: float, coldest: Array, heated: HeatedFirst | None) -> HomeAdvice:
     hot = np.flatnonzero(coldest >= asked)
     first = int(hot[0]) if hot.size else None
     before = heated is not None and heated.coldest_K >= asked
@@ -351,7 +353,9 @@ def judge_lethality(
     entries = tuple(_judge(time, t, a, drier, drying, nodes, key, species) for key in catalog.organisms())
     where = "at both faces, as on intact muscle" if form == "sliced" else f"at every depth, as in {form} meat"
     places = f"bacteria are taken to sit {where}"
-    return Lethality(form=form, species=species, places=places, organisms=entries)
+    return Lethality(
+        form=form, species=species, places=places, organisms=entries, node_count=np.shape(temperature_K)[1]
+    )
 
 
 def _judge(
@@ -379,7 +383,9 @@ def _judge(
     name = catalog.organisms()[organism]
     doubt = f" ({spread:.1f} of it in doubt, coarse samples)" if spread > _COARSE * max(low, 1.0) else ""
     by_drying = f", {float(drying[mildest]):.1f} of it by drying itself" if drying[mildest] >= 0.05 else ""
-    found = f"{logs(low)} log{doubt} by the cautious and {logs(central)} log{by_drying} by the central estimate"
+    found = (
+        f"{logs(low)} log{doubt} by the cautious and {logs(central)} log{by_drying} by the central estimate"
+    )
     return OrganismLethality(
         organism=organism,
         name=name,
@@ -419,7 +425,11 @@ def _circumstances(time: Array, t: Array, a: Array, p: Resistance) -> Remark:
         )
     hours = float(cumulative_exponential(time, np.zeros_like(t), t, p.floor_K)[-1]) / 3600.0
     first, least = float(a[above[0]]), float(a[above].min())
-    passed = "when its water activity was still" if first >= 0.95 else "only after its water activity had fallen to"
+    passed = (
+        "when its water activity was still"
+        if first >= 0.95
+        else "only after its water activity had fallen to"
+    )
     return Remark(
         f"the meat passed {{}} {passed} {first:.2f}; it was hotter for {hours:.2f} h, reached {{}}, and dried to "
         f"{least:.2f} meanwhile",

@@ -3,19 +3,19 @@ r"""Two tests of an empty appliance with a kitchen scale, a thermometer and a cl
 *Pan test*: a shallow pan of water on a tray, in steady conditions; the weight it loses gives the film coefficient at
 the tray, written as the air speed at which the slices' own correlations give it. The loss alone cannot tell how much
 fresh air comes in: a film and an air's moisture together make the loss. The moisture is then that which the described
-fresh air leaves, over its whole range. With the air's wet bulb, or the mean power drawn, the fresh air is found as well:
+fresh air leaves, over its whole range. With the air's wet bulb, or the mean power drawn, fresh air is found as well:
 
 .. math:: \dot m = G (w - w_{room}),\qquad
           P + P_{fan} = U(T_{shell} - T_{room}) + G c (T - T_{room}) + \dot m\,(h_v(T) - h_l(T_{pan}))
 
 *Warm-up and cool-down*: air temperatures at known times, with the heater at its full known power from cold, then with
-the heater off from a long-held temperature. Two parameters are fitted by least squares, one factor on the capacities of
-shell and floor and the loss of the shell; air and walls exchange heat as in `model.chamber`, the air storing none.
-A warm-up gives both once it bends; a cool-down alone only gives their ratio.
+the heater off from a long-held temperature. Two unknowns are fitted by least squares, one factor on the capacities of
+shell and floor and the loss of the shell. Air and walls exchange heat as in `model.chamber`, the air storing none; what
+is known to a range only (film, fresh air, power, ...) may move within it, at a price. A warm-up gives both unknowns
+once it bends; a cool-down alone gives only their ratio.
 
-Ranges: each reading is known to an error limit and each parameter not measured to the range of its description. The
-changes they make, one at a time, are added as squares. For errors spread evenly within their limits such a range holds
-the true value at least nine times in ten.
+Ranges: readings are known to error limits, parameters not measured to the range of their description. What these do
+to the answer is added as squares; if errors lie evenly within their limits, it then holds the truth 9 times in 10.
 """
 
 from collections.abc import Callable, Mapping
@@ -37,10 +37,11 @@ from dryingsim.typing import Array
 FASTEST_M_S = 10.0  # above any speed in an appliance
 _PAN_METAL = (0.5, 0.1, 0.9)  # emissivity of the pan's underside, bright sheet to enamel; from memory
 _HYGROMETER = 0.05  # error limit of a household hygrometer, as relative humidity; estimate
-_STEP_S = 10.0  # of the warm-up; the walls answer in minutes
+_STEP_S = 15.0  # of the warm-up; the walls answer in minutes
+_NO_LAG_S = 1.0  # of an element that gives off its heat at once
 _ROUNDS = 60  # of fixed-point iterations, each closing the miss by more than half
-_FIT_ROUNDS, _LONGEST_STEP = 40, 0.5  # of the fit, in logarithms
-_CONVERGED = 1e-6
+_NUDGE = 1e-4  # of the fit's difference quotients
+_FARTHEST = 20.0  # factor between the described and the fitted walls at most
 _VAGUE = np.log(3.0)  # a parameter known to worse than a factor of three is not measured
 
 
@@ -55,47 +56,29 @@ class ReadingErrors:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PanTest:
-    """Readings of a pan test, taken once the water has reached its own steady temperature.
+    """Readings of a pan test, taken once the water has reached its own steady temperature."""
 
-    Attributes
-    ----------
-    length_m, width_m : float
-        Of the water's surface, along and across the air flow [m].
-    lost_kg, duration_s : float
-        Water lost [kg] in a time [s], the difference of two weighings.
-    air_K : float
-        The air at the tray [K].
-    wet_bulb_K, power_W : float or None
-        Of the air at the tray [K]; mean electric power of the whole appliance [W]. At most one of them.
-    """
-
-    length_m: float
-    width_m: float
-    lost_kg: float
-    duration_s: float
-    air_K: float
-    wet_bulb_K: float | None = None
-    power_W: float | None = None
+    length_m: float  # of the water's surface, along the air flow
+    width_m: float  # across it
+    lost_kg: float  # the difference of two weighings
+    duration_s: float  # between them
+    air_K: float  # at the tray
+    wet_bulb_K: float | None = None  # of the air at the tray
+    power_W: float | None = None  # mean electric power of the whole appliance; not along with a wet bulb
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarmUpTest:
     """Readings of the air in the empty, shut appliance: pairs of time [s] and temperature [K].
 
-    Attributes
-    ----------
-    heating : tuple
-        Since it was switched on, cold, and before the thermostat first switches off.
-    cooling : tuple
-        Since the heat was turned off with the fan left on, the first reading at that moment (time 0), after the
-        temperature had been held for half an hour or more.
-    power_W : float or None
-        Of the heater [W]; None: as described.
+    `heating` counts from switching on, cold, and ends before the thermostat first switches off. `cooling` counts from
+    turning the heat off, the fan left on, with the first reading at that moment (time 0), after the temperature had
+    been held for half an hour or more.
     """
 
     heating: tuple[tuple[float, float], ...] = ()
     cooling: tuple[tuple[float, float], ...] = ()
-    power_W: float | None = None
+    power_W: float | None = None  # of the heater; None: as described
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,26 +92,12 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Findings:
-    """What a test tells.
-
-    Attributes
-    ----------
-    test : str
-        Its name.
-    parameters : dict
-        What was measured, by the key of the appliance's description.
-    film : Measured or None
-        Film coefficient over the pan [W/(m2 K)].
-    misfit_K : float or None
-        Root mean square of the temperatures' distance from the fitted ones [K].
-    notes : tuple of str
-        What the test could not tell.
-    """
+    """What a test tells, and what it could not tell."""
 
     test: str
-    parameters: dict[str, Measured]
-    film: Measured | None
-    misfit_K: float | None
+    parameters: dict[str, Measured]  # by the key of the appliance's description
+    film: Measured | None  # over the pan [W/(m2 K)]
+    misfit_K: float | None  # root mean square of the temperatures' distance from the fitted ones
     notes: tuple[str, ...]
 
     def described(self, base: Description) -> Description:
@@ -157,17 +126,13 @@ class _Box:
         f, s = self.room_K + floor, self.room_K + shell
         return WALL_EMISSIVITY * STEFAN_BOLTZMANN * self.floor_m2 * (f * f + s * s) * (f + s)
 
-    def air(
-        self, shell: Array, floor: Array, power: Array, fresh_W_K: Array
-    ) -> Array:
+    def air(self, shell: Array, floor: Array, power: Array, fresh_W_K: Array) -> Array:
         """Temperature of the air between the walls for a heater's power [W] and a fresh-air conductance [W/K]."""
         heat = (1.0 - self.radiant_share) * power + self.fan_W
         heat = heat + self.to_shell_W_K * shell + self.to_floor_W_K * floor
         return heat / (self.to_shell_W_K + self.to_floor_W_K + fresh_W_K)
 
-    def steady(
-        self, air: Array, taken_W: Array, power: Array | None = None
-    ) -> tuple[Array, Array, Array]:
+    def steady(self, air: Array, taken_W: Array, power: Array | None = None) -> tuple[Array, Array, Array]:
         """Shell, floor and heater power when the air is held; `taken_W` is what fresh air and water take."""
         p, shell, floor = power if power is not None else 0.0 * air, 0.5 * air, air
         for _ in range(_ROUNDS):
@@ -204,31 +169,19 @@ def _around(value: float, limit: float) -> tuple[float, float, float]:
     return value, value - limit, value + limit
 
 
-def _dry_air(flow_m3_s: Array, room: Room, humidity: Array) -> Array:
-    """Dry air [kg/s] in a flow of room air [m3/s] of a humidity ratio."""
-    vapour = moist_air.vapour_pressure(humidity, room.pressure_Pa)
-    return flow_m3_s * moist_air.density(room.temperature_K, vapour, room.pressure_Pa) / (1.0 + humidity)
+def _fresh_heat(room: Room, relative_humidity: float) -> tuple[float, float]:
+    """Dry air [kg/m3] in the room's air, and its heat capacity with the vapour in it [J/(m3 K)]."""
+    vapour = relative_humidity * float(water.saturation_pressure(room.temperature_K))
+    w = float(moist_air.humidity_ratio(vapour, room.pressure_Pa))
+    dry = float(moist_air.density(room.temperature_K, vapour, room.pressure_Pa)) / (1.0 + w)
+    return dry, dry * (moist_air.DRY_AIR_SPECIFIC_HEAT + w * water.VAPOUR_SPECIFIC_HEAT)
 
 
 # --- pan test ------------------------------------------------------------------------------------------------------
 
 
 def pan_test(base: Description, room: Room, test: PanTest, errors: ReadingErrors | None = None) -> Findings:
-    """Air speed at the tray, and fresh air where a second figure is given.
-
-    Parameters
-    ----------
-    base : Description
-        The appliance as known so far.
-    room : Room
-    test : PanTest
-    errors : ReadingErrors, optional
-
-    Raises
-    ------
-    InputError
-        If no air speed gives such a loss.
-    """
+    """Air speed at the tray, and fresh air where a second figure is given; `base` is the appliance as known so far."""
     limits = errors or ReadingErrors()
     inputs = _pan_inputs(base, room, test, limits)
     best, low, high = _spread(lambda x: _pan_answer(base, room, test, x), inputs)
@@ -254,16 +207,12 @@ def pan_test(base: Description, room: Room, test: PanTest, errors: ReadingErrors
 
 _STILL = "The air moves too little to tell from its own buoyancy: the speed is taken as nil."
 _ONE_FIGURE = (
-    "One loss of weight tells how strongly the air sweeps the tray, not how much fresh air comes in: that was "
-    "taken from the description, {:.3g} to {:.3g} m3/h. The wet bulb or the mean power tells it as well."
+    "One loss of weight tells how strongly the air sweeps the tray, not how much fresh air comes in: that was taken "
+    "from the description, {:.3g} to {:.3g} m3/h. The wet bulb or the mean power tells it as well."
 )
-_TOO_MUCH_AIR = (
-    "The air is too nearly as dry as the room's to tell how much fresh air comes in: {:.3g} m3/h or more. "
-    "A larger pan or the mean power may tell."
-)
+_TOO_MUCH_AIR = "The air is too nearly as dry as the room's to tell how much comes in: {:.3g} m3/h or more."
 _NO_POWER_LEFT = (
-    "Walls and water take all the power there is, so it does not tell how much fresh air comes in: "
-    "{:.3g} m3/h at most. A warm-up test tells the loss of the walls better."
+    "Walls and water take all the power: no telling how much fresh air comes in, {:.3g} m3/h at most."
 )
 
 
@@ -272,9 +221,7 @@ def _fresh_air(base: Description, fresh: Measured) -> dict[str, Measured]:
     if not base.si("air.vents") > 0.0:
         return {"air.leak": fresh}
     leak = base.si("air.leak")
-    if fresh.value <= leak:
-        return {"air.vents": Measured(0.0, 0.0, max(fresh.high - leak, 0.0))}
-    return {"air.vents": Measured(fresh.value - leak, max(fresh.low - leak, 0.0), fresh.high - leak)}
+    return {"air.vents": Measured(*(max(v - leak, 0.0) for v in (fresh.value, fresh.low, fresh.high)))}
 
 
 def _pan_inputs(base: Description, room: Room, test: PanTest, errors: ReadingErrors) -> _Inputs:
@@ -299,30 +246,29 @@ def _pan_inputs(base: Description, room: Room, test: PanTest, errors: ReadingErr
 
 def _pan_answer(base: Description, room: Room, test: PanTest, x: Mapping[str, float]) -> np.ndarray:
     """Speed [m/s], film [W/(m2 K)] and fresh air [m3/s] for one set of inputs; infinite where there is none."""
-    p, air, outside = room.pressure_Pa, x["air"], x["room"]
-    w_room = float(moist_air.humidity_ratio(x["humidity"] * water.saturation_pressure(outside), p))
-    rate, box = x["lost"] / test.duration_s, _box(base, np.float64(outside), x)
-    per_flow = float(_dry_air(1.0, room, w_room))
-    heat_per_flow = per_flow * (moist_air.DRY_AIR_SPECIFIC_HEAT + w_room * water.VAPOUR_SPECIFIC_HEAT)
-    above = np.float64(air - outside)
-    taken = rate * (water.vapour_enthalpy(air) - water.liquid_enthalpy(0.5 * (air + outside)))
+    p, rate = room.pressure_Pa, x["lost"] / test.duration_s
+    above, box = x["air"] - x["room"], _box(base, x["room"], x)
+    w_room = float(moist_air.humidity_ratio(x["humidity"] * water.saturation_pressure(x["room"]), p))
+    dry, heat = _fresh_heat(room, x["humidity"])
+    cool = 0.5 * (x["air"] + x["room"])  # about that of the water
+    taken = rate * (water.vapour_enthalpy(x["air"]) - water.liquid_enthalpy(cool))
+    w = None
     if "power" in x:
-        heater = np.float64(x["power"] - box.fan_W)
-        shell = box.steady(above, taken, heater)[0]
-        left = x["power"] - box.loss_W_K * shell - taken
-        flow = max(float(left / (heat_per_flow * above)), 0.0)
+        shell, _, _ = box.steady(above, taken, x["power"] - box.fan_W)
+        flow = max((x["power"] - box.loss_W_K * shell - taken) / (heat * above), 0.0)
     elif "wet_bulb" in x:
-        wet = moist_air.vapour_pressure_from_wet_bulb(air, min(x["wet_bulb"], air), p)
-        gain = float(moist_air.humidity_ratio(max(float(wet), 0.0), p)) - w_room
-        flow = rate / (per_flow * gain) if gain > 0.0 else np.inf
+        vapour = moist_air.vapour_pressure_from_wet_bulb(x["air"], min(x["wet_bulb"], x["air"]), p)
+        w = float(moist_air.humidity_ratio(max(float(vapour), 0.0), p))
+        flow = rate / (dry * (w - w_room)) if w > w_room else np.inf
     else:
         flow = x["air.vents"] + x["air.leak"]
-    w = w_room + rate / (per_flow * flow) if flow > 0.0 else np.inf
-    vapour = float(moist_air.vapour_pressure(w, p)) if np.isfinite(w) else p
+    if w is None:
+        w = w_room + rate / (dry * max(flow, 1e-9))
     if "power" not in x:
         drawn = flow if np.isfinite(flow) else base.si("air.vents") + base.si("air.leak")
-        shell = box.steady(above, taken + drawn * heat_per_flow * above)[0]
-    pan = _Pan(test, air, vapour, p, float(outside + shell), x["metal"])
+        shell, _, _ = box.steady(above, taken + drawn * heat * above)
+    vapour = float(moist_air.vapour_pressure(w, p))
+    pan = _Pan(test, x["air"], vapour, p, x["room"] + float(shell), x["metal"])
     return np.array([*pan.speed(rate / (test.length_m * test.width_m)), flow])
 
 
@@ -355,35 +301,28 @@ class _Pan:
         """Vapour flux [kg/(m2 s)] of the pan and the film on it [W/(m2 K)], in steady state at a speed [m/s]."""
         from scipy.optimize import brentq
 
-        one = np.ones(1)
-        film = slice_film(
-            self.air_K * one,
-            self.vapour_Pa * one,
-            self.pressure_Pa,
-            speed * one,
-            self.test.length_m * one,
-            self.test.width_m * one,
+        air, vapour, speeds, length, width = np.array(
+            [[self.air_K], [self.vapour_Pa], [speed], [self.test.length_m], [self.test.width_m]]
         )
+        film = slice_film(air, vapour, self.pressure_Pa, speeds, length, width)
         y, walls = self.vapour_Pa / self.pressure_Pa, np.full((2, 1), self.wall_K)
-        around = AirAtSlabs(self.air_K * one, y * one, walls, np.ones((2, 1)), self.pressure_Pa, film)
+        around = AirAtSlabs(air, np.array([y]), walls, np.ones((2, 1)), self.pressure_Pa, film)
 
         def at(t: float) -> tuple[float, float, float]:
             """Heat into the water, vapour out of it, and the film on it."""
             y_water = float(water.saturation_pressure_liquid(t)) / self.pressure_Pa
             h = film_coefficient(around, np.full((2, 1), t), np.array([[y], [y_water]]))[:, 0]
-            vapour = float(films.stefan_flux(film.mass_factor[0] * h[1], y, y_water))
-            correction = float(films.ackermann(vapour * water.VAPOUR_SPECIFIC_HEAT / h[1]))
+            lost = float(films.stefan_flux(film.mass_factor[0] * h[1], y, y_water))
+            corrected = h[1] * float(films.ackermann(lost * water.VAPOUR_SPECIFIC_HEAT / h[1]))
             radiated = (EMISSIVITY + self.metal) * STEFAN_BOLTZMANN * (self.wall_K**4 - t**4)
-            heat = (correction * h[1] + h[0]) * (self.air_K - t) + radiated
-            return heat, vapour, float(h[1])
+            return (corrected + h[0]) * (self.air_K - t) + radiated, lost, float(h[1])
 
         def balance(t: float) -> float:
-            heat, vapour, _ = at(t)
-            return heat - vapour * float(water.vapour_enthalpy(t) - water.liquid_enthalpy(t))
+            heat, lost, _ = at(t)
+            return heat - lost * float(water.vapour_enthalpy(t) - water.liquid_enthalpy(t))
 
         coldest = min(float(moist_air.dew_point(self.vapour_Pa)), self.wall_K) - 1.0
-        _, vapour, h = at(float(brentq(balance, max(coldest, ZERO_CELSIUS - 20.0), self.air_K + 1.0)))
-        return vapour, h
+        return at(float(brentq(balance, max(coldest, ZERO_CELSIUS - 20.0), self.air_K + 1.0)))[1:]
 
 
 def _spread(
@@ -393,15 +332,15 @@ def _spread(
     values = {key: value for key, (value, _, _) in inputs.items()}
     best = answer(values)
     down, up = np.zeros_like(best), np.zeros_like(best)
-    if not np.isfinite(best[0]):
-        return best, best, best
+    finite, lowest = np.isfinite(best), best
     for key, ends in inputs.items():
         for end in ends[1:]:
             moved = answer({**values, key: end})
-            shift = np.where(np.isfinite(best), moved - np.where(np.isfinite(best), best, 0.0), 0.0)
-            down += np.minimum(shift, 0.0) ** 2
-            up += np.maximum(shift, 0.0) ** 2
-    return best, best - np.sqrt(down), best + np.sqrt(up)
+            shift = moved[finite] - best[finite]
+            down[finite] += np.minimum(shift, 0.0) ** 2
+            up[finite] += np.maximum(shift, 0.0) ** 2
+            lowest = np.minimum(lowest, moved)
+    return best, np.where(finite, best - np.sqrt(down), lowest), best + np.sqrt(up)
 
 
 # --- warm-up and cool-down -----------------------------------------------------------------------------------------
@@ -410,48 +349,38 @@ def _spread(
 def warm_up_test(
     base: Description, room: Room, test: WarmUpTest, errors: ReadingErrors | None = None
 ) -> Findings:
-    """Heat capacity of the walls and their loss to the room.
+    """Heat capacity of the walls, their film and their loss; `base` is the appliance as known so far."""
+    from scipy.optimize import least_squares
 
-    Parameters
-    ----------
-    base : Description
-        The appliance as known so far.
-    room : Room
-    test : WarmUpTest
-    errors : ReadingErrors, optional
-
-    Raises
-    ------
-    InputError
-        If the readings do not tell both, or no walls at all give them.
-    """
-    limits = errors or ReadingErrors()
     _check_readings(test)
-    cases = _cases(_warm_up_inputs(base, room, test, limits))
-    logs, residual, slopes = _fit(base, room, test, cases)
-    normal = np.einsum("pr,qr->pq", slopes[:, :, 0], slopes[:, :, 0])
-    if np.linalg.cond(normal) > 1e12:
+    fit = _Fit(base, room, test, errors or ReadingErrors())
+    edge = np.array([np.log(_FARTHEST)] * 2 + [1.0] * len(fit.names))
+    found = least_squares(fit.misses, 0.0 * edge, fit.slopes, bounds=(-edge, edge), x_scale=1.0)
+    normal = found.jac.T @ found.jac
+    spread = np.sqrt(np.diag(np.linalg.inv(normal + 1e-9 * np.eye(edge.size))))
+    logs = {"walls.capacity": 0, "walls.floor_capacity": 0, "walls.loss": 1}
+    parameters = {
+        key: Measured(*(base.si(key) * np.exp(found.x[i] + side * spread[i]) for side in (0.0, -1.0, 1.0)))
+        for key, i in logs.items()
+        if spread[i] < _VAGUE
+    }
+    if not parameters:
         raise InputError(_VAGUE_READINGS)
-    by_reading = limits.thermometer_K * np.sqrt(np.diag(np.linalg.inv(normal)))
-    shift = logs[:, 1:] - logs[:, :1]
-    down = np.sqrt(by_reading**2 + np.sum(np.minimum(shift, 0.0) ** 2, axis=1))
-    up = np.sqrt(by_reading**2 + np.sum(np.maximum(shift, 0.0) ** 2, axis=1))
-    if not max(down.max(), up.max()) < _VAGUE:
-        raise InputError(_VAGUE_READINGS)
-    factor, low, high = (np.exp(v) for v in (logs[:, 0], logs[:, 0] - down, logs[:, 0] + up))
-    parameters = {}
-    for key, which in (("walls.capacity", 0), ("walls.floor_capacity", 0), ("walls.loss", 1)):
-        before = base.si(key)
-        parameters[key] = Measured(*(float(before * f[which]) for f in (factor, low, high)))
-    misfit = float(np.sqrt(np.mean(residual[:, 0] ** 2)))
-    notes = () if misfit <= 2.0 * limits.thermometer_K else (_MISFIT.format(misfit),)
-    return Findings("warm-up test", parameters, None, misfit, notes)
+    notes = [note for key, note in _UNTOLD.items() if key not in parameters]
+    i = 2 + fit.names.index("walls.film")
+    parameters["walls.film"] = fit.measured("walls.film", found.x[i], spread[i])
+    misfit = float(np.sqrt(np.mean((found.fun[: fit.readings.size] * fit.limit_K) ** 2)))
+    if misfit > 2.0 * fit.limit_K:
+        notes.append(_MISFIT.format(misfit))
+    return Findings("warm-up test", parameters, None, misfit, tuple(notes))
 
 
-_VAGUE_READINGS = (
-    "warm-up test: these readings do not tell both the heat capacity and the loss of the walls; read on until the "
-    "warming slows down, or add a cool-down"
-)
+_VAGUE_READINGS = "warm-up test: these readings tell neither capacity nor loss; read on, or add a cool-down"
+_UNTOLD = {
+    "walls.capacity": "The heat capacity of the walls is not known from this to better than a factor of three.",
+    "walls.loss": "The loss of the walls cannot be told from this to better than a factor of three: fresh air takes "
+    "heat as well. Close the vents for this test, or measure the fresh air first.",
+}
 _MISFIT = (
     "The temperatures lie {:.2g} K off the fitted ones, more than the thermometer's error explains: the "
     "thermostat may have switched off, or the power may be another."
@@ -461,13 +390,10 @@ _MISFIT = (
 def _check_readings(test: WarmUpTest) -> None:
     if not test.heating:
         raise InputError(
-            "warm-up test: a cool-down alone tells only how the heat capacity of the walls and their loss relate; "
-            "readings while heating at full power are needed"
+            "warm-up test: a cool-down alone tells only how capacity and loss relate; readings while heating are needed"
         )
     if test.cooling and test.cooling[0][0] != 0.0:
-        raise InputError(
-            "warm-up test: the first reading of the cool-down is expected at 0 min, when heat goes off"
-        )
+        raise InputError("warm-up test: the cool-down's first reading is expected at 0 min, as heat goes off")
     if len(test.heating) + max(len(test.cooling) - 1, 0) < 2:
         raise InputError("warm-up test: at least two readings are needed for two unknowns")
     for name, readings in (("warm-up", test.heating), ("cool-down", test.cooling)):
@@ -476,89 +402,68 @@ def _check_readings(test: WarmUpTest) -> None:
             raise InputError(f"warm-up test: the times of the {name} do not increase from the beginning on")
 
 
-def _warm_up_inputs(base: Description, room: Room, test: WarmUpTest, errors: ReadingErrors) -> _Inputs:
-    power = test.power_W if test.power_W is not None else base.si("heater.power")
-    inputs = {
-        "power": _around(power, errors.power_share * power),
-        "room": _around(room.temperature_K, errors.thermometer_K),
-        **_known(base, "walls.film", "heater.radiant_share", "heater.element_lag", "air.vents", "air.leak"),
-    }
-    if test.power_W is None:
-        inputs["power"] = _known(base, "heater.power")["heater.power"]
-    if test.cooling:
-        inputs["held"] = _around(test.cooling[0][1], errors.thermometer_K)
-    return inputs
+class _Fit:
+    """Least squares on readings and known ranges.
 
-
-def _cases(inputs: _Inputs) -> dict[str, np.ndarray]:
-    """Inputs as arrays over cases: all at their values, then each at its lowest and highest."""
-    names = [key for key, (value, low, high) in inputs.items() if low < value or value < high]
-    cases = {key: np.full(1 + 2 * len(names), value) for key, (value, _, _) in inputs.items()}
-    for i, key in enumerate(names):
-        cases[key][1 + 2 * i : 3 + 2 * i] = inputs[key][1:]
-    return cases
-
-
-def _fit(
-    base: Description, room: Room, test: WarmUpTest, cases: Mapping[str, np.ndarray]
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Gauss-Newton on the logarithms of both factors, for all cases at once.
-
-    Returns
-    -------
-    tuple
-        Logarithms (2, cases), residuals (readings, cases) and slopes (2, readings, cases).
+    Unknown: the logarithms of the factors on capacity and loss, and how far each parameter known to a range lies from
+    its value, in half ranges. A miss is a distance (of a reading, of such a parameter) over its limit.
     """
-    readings = np.array([k for _, k in (*test.heating, *test.cooling[1:])])[:, None]
-    count, nudge = cases["power"].size, 1e-4
-    trial = {key: np.tile(value, 3) for key, value in cases.items()}
-    logs = np.zeros((2, count))
-    for _ in range(_FIT_ROUNDS):
-        points = np.concatenate([logs, logs + [[nudge], [0.0]], logs + [[0.0], [nudge]]], axis=1)
-        told = _temperatures(base, room, test, trial, np.exp(points)).reshape(len(readings), 3, count)
-        residual = readings - told[:, 0]
-        slopes = np.stack([told[:, 1] - told[:, 0], told[:, 2] - told[:, 0]]) / nudge
-        normal = np.einsum("prc,qrc->cpq", slopes, slopes) + 1e-9 * np.eye(2)
-        right = np.einsum("prc,rc->cp", slopes, residual)
-        step = np.clip(np.linalg.solve(normal, right[..., None])[..., 0].T, -_LONGEST_STEP, _LONGEST_STEP)
-        logs = logs + step
-        if np.abs(logs).max() > 5.0:  # a factor of 150: no walls are like that
-            break
-        if np.abs(step).max() < _CONVERGED:
-            return logs, residual, slopes
-    raise InputError(_VAGUE_READINGS)
 
+    def __init__(self, base: Description, room: Room, test: WarmUpTest, errors: ReadingErrors) -> None:
+        self.base, self.room, self.test = base, room, test
+        self.limit_K = errors.thermometer_K
+        self.readings = np.array([kelvin for _, kelvin in (*test.heating, *test.cooling[1:])])
+        known = {
+            "room": _around(room.temperature_K, errors.thermometer_K),
+            **_known(base, "heater.power", "walls.film", "heater.radiant_share", "air.vents", "air.leak"),
+        }
+        if test.power_W is not None:
+            known["heater.power"] = _around(test.power_W, errors.power_share * test.power_W)
+        if base.si("heater.control") == "switching":
+            known |= _known(base, "heater.element_lag")
+        if test.cooling:
+            known["held"] = _around(test.cooling[0][1], errors.thermometer_K)
+        self.known = known
+        self.names = [key for key, (_, low, high) in known.items() if low < high]
 
-def _temperatures(
-    base: Description, room: Room, test: WarmUpTest, x: Mapping[str, np.ndarray], factors: np.ndarray
-) -> np.ndarray:
-    """Air temperatures at the readings' times [K], shape (readings, cases), for factors on capacity and loss."""
-    box = _box(base, x["room"], {**x, "walls.loss": base.si("walls.loss") * factors[1]})
-    capacity = np.stack(
-        [base.si("walls.capacity") * factors[0], base.si("walls.floor_capacity") * factors[0]]
-    )
-    vapour = room.relative_humidity * water.saturation_pressure(room.temperature_K)
-    w = float(moist_air.humidity_ratio(vapour, room.pressure_Pa))
-    dry = _dry_air(x["air.vents"] + x["air.leak"], room, w)
-    fresh = dry * (moist_air.DRY_AIR_SPECIFIC_HEAT + w * water.VAPOUR_SPECIFIC_HEAT)
-    lag = x["heater.element_lag"] if base.si("heater.control") == "switching" else None
-    out = []
-    if test.heating:
+    def measured(self, key: str, place: float, spread: float) -> Measured:
+        """Return a known parameter as the readings narrow it."""
+        value, low, high = self.known[key]
+        ends = (max(place - spread, -1.0), min(place + spread, 1.0))
+        return Measured(*(float(value + 0.5 * (high - low) * p) for p in (place, *ends)))
 
-        def warming(t: float) -> np.ndarray:
-            return x["power"] * (1.0 if lag is None else -np.expm1(-t / lag))
+    def misses(self, z: np.ndarray) -> np.ndarray:
+        """All misses over their limits."""
+        return np.concatenate([(self._temperatures(z[:, None])[:, 0] - self.readings) / self.limit_K, z[2:]])
 
-        out.append(_course(box, capacity, fresh, 0.0 * capacity, warming, [t for t, _ in test.heating]))
-    if len(test.cooling) > 1:
-        held = x["held"] - x["room"]
-        shell, floor, power = box.steady(held, fresh * held)
+    def slopes(self, z: np.ndarray) -> np.ndarray:
+        """Derivatives of `misses`, by one integration for all unknowns together."""
+        told = self._temperatures(z[:, None] + _NUDGE * np.hstack([np.zeros((z.size, 1)), np.eye(z.size)]))
+        by_reading = (told[:, 1:] - told[:, :1]) / (_NUDGE * self.limit_K)
+        return np.concatenate([by_reading, np.eye(z.size)[2:]])
 
-        def cooling(t: float) -> np.ndarray:
-            return 0.0 * power if lag is None else power * np.exp(-t / lag)
-
-        start = np.stack([shell, floor])
-        out.append(_course(box, capacity, fresh, start, cooling, [t for t, _ in test.cooling[1:]]))
-    return x["room"] + np.concatenate(out)
+    def _temperatures(self, z: np.ndarray) -> np.ndarray:
+        """Air temperatures at the readings' times [K], shape (readings, cases)."""
+        base, room = self.base, self.room
+        x = {key: np.full(z.shape[1], value) for key, (value, _, _) in self.known.items()}
+        for i, key in enumerate(self.names, start=2):
+            _, low, high = self.known[key]
+            x[key] = x[key] + 0.5 * (high - low) * z[i]
+        box = _box(base, x["room"], {**x, "walls.loss": base.si("walls.loss") * np.exp(z[1])})
+        capacity = np.exp(z[0]) * np.array([[base.si("walls.capacity")], [base.si("walls.floor_capacity")]])
+        fresh = (x["air.vents"] + x["air.leak"]) * _fresh_heat(room, room.relative_humidity)[1]
+        heating, cooling = ([t for t, _ in part] for part in (self.test.heating, self.test.cooling))
+        lag = x.get("heater.element_lag", _NO_LAG_S)
+        power = x["heater.power"]
+        out = [_course(box, capacity, fresh, 0.0 * capacity, lambda t: -power * np.expm1(-t / lag), heating)]
+        if len(cooling) > 1:
+            held = x["held"] - x["room"]
+            shell, floor, keeping = box.steady(held, fresh * held)
+            start = np.stack([shell, floor])
+            out.append(
+                _course(box, capacity, fresh, start, lambda t: keeping * np.exp(-t / lag), cooling[1:])
+            )
+        return x["room"] + np.concatenate(out)
 
 
 def _course(

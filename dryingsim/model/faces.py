@@ -25,12 +25,15 @@ from dryingsim.properties.water import (
     log_saturation_pressure_slope,
     vapour_enthalpy,
 )
+from dryingsim.typing import Array
 
 LOWER, UPPER = 0, 1
 VAPOUR, CARRIED, CONVECTED, RADIATED = range(4)  # what passes a face
 _UPWARD = np.array([[-1.0], [1.0]])  # outward normal of the lower and the upper face
-_SMOOTH_K = 0.1  # rounds |dT|^(1/4) off at zero
+_SMOOTH_K = 1.0  # the change between stable and unstable air, and |dT|^(1/4) at zero, are rounded off over this
 _LIGHTNESS = 1.0 - MASS_RATIO
+_MIDDLE = 0.5 * (films.HORIZONTAL_UNSTABLE + films.HORIZONTAL_STABLE)
+_HALF_RANGE = 0.5 * (films.HORIZONTAL_UNSTABLE - films.HORIZONTAL_STABLE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +94,7 @@ class FaceExchange:
         self._slabs, self._air, self._x, self._t = slabs, air, moisture, temperature
         log_activity, sorption = slabs.sorption.at(moisture, temperature, slabs.recipe)
         self._y = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
-        film = film_coefficient(air, temperature, self._y)
+        film = film_coefficient(air, temperature, self._y, slabs.vapour_open)
         self.film, vapour_film = film, film
         if air.film.carrying is not None:
             self.film, vapour_film = (exchanged(film, rate) for rate in air.film.carrying)
@@ -160,11 +163,23 @@ def _fourth(t: np.ndarray) -> np.ndarray:
     return square * square
 
 
-def film_coefficient(air: AirAtSlabs, temperature: np.ndarray, vapour_fraction: np.ndarray) -> np.ndarray:
-    """Heat film coefficient of the two faces [W/(m2 K)], shape (2, m), for face temperature and vapour fraction."""
-    virtual_air = air.temperature_K / (1.0 - _LIGHTNESS * air.vapour_fraction)
-    lighter = virtual_air - temperature / (1.0 - _LIGHTNESS * vapour_fraction)
-    # A face colder than the air is stable when it looks up, unstable when it looks down.
-    orientation = np.where(lighter * _UPWARD > 0.0, films.HORIZONTAL_STABLE, films.HORIZONTAL_UNSTABLE)
+def film_coefficient(
+    air: AirAtSlabs, temperature: np.ndarray, vapour_fraction: np.ndarray, vapour_open: Array = 1.0
+) -> np.ndarray:
+    """Heat film coefficient of the two faces [W/(m2 K)], shape (2, m).
+
+    Parameters
+    ----------
+    air : AirAtSlabs
+    temperature, vapour_fraction, vapour_open : ndarray, shape (2, m)
+        Of the faces: [K], mole fraction the face would hold in equilibrium, share of it that is open to vapour. The
+        air at a sealed face is no moister than the rest.
+    """
+    y_air = air.vapour_fraction
+    virtual_air = air.temperature_K / (1.0 - _LIGHTNESS * y_air)
+    at_face = y_air + vapour_open * (vapour_fraction - y_air)
+    lighter = virtual_air - temperature / (1.0 - _LIGHTNESS * at_face)
     size = np.sqrt(lighter * lighter + _SMOOTH_K**2)
-    return films.combine_mixed(air.film.forced, orientation * air.film.natural * np.sqrt(np.sqrt(size)))
+    # A face colder than the air is stable when it looks up, unstable when it looks down.
+    coefficient = _MIDDLE - _HALF_RANGE * (lighter * _UPWARD) / size
+    return films.combine_mixed(air.film.forced, coefficient * air.film.natural * np.sqrt(np.sqrt(size)))

@@ -308,28 +308,19 @@ def _over_values(variation: Variation, shown: Units) -> "Figure":
 
     from dryingsim.show import plots
 
-    found, hour, degree = variation.measures, shown.time, shown.temperature
+    found = variation.measures
     x = np.arange(len(variation.values)) if variation.numbers is None else variation.numbers
     sheet = Figure(figsize=(10.0, 6.4), layout="constrained")
     panels = sheet.subplots(2, 2, sharex=True)
     when, heat, weight, last = panels.flat
-
-    early, late = hour.value(found["done_earliest_s"]), hour.value(found["done_latest_s"])
-    when.fill_between(x, early, late, color=plots.SKY, alpha=0.3, linewidth=0.0)
-    for edge in (early, late):  # where only one is known there is no band
-        when.plot(x, edge, color=plots.SKY, linewidth=1.0)
-    _draw_measures(when, x, [("", hour.value(found["done_s"]), plots.BLUE)])
-    _label(when, "Done; pale: water activity known to ±0.04", f"time ({hour.symbol})")
-    _draw_measures(
-        heat,
-        x,
-        [
-            ("air, 1 h", degree.value(found["first_hour_air_K"]), plots.RED),
-            ("meat, hottest", degree.value(found["hottest_meat_K"]), plots.ORANGE),
-            ("meat, 1 h", degree.value(found["first_hour_meat_K"]), plots.BLACK),
-        ],
-    )
-    _label(heat, "Coldest spot of the meat, and air", f"temperature ({degree.symbol})")
+    _draw_times(when, x, found, shown)
+    lines = [
+        ("air, 1 h", "first_hour_air_K", plots.RED),
+        ("meat, hottest", "hottest_meat_K", plots.ORANGE),
+        ("meat, 1 h", "first_hour_meat_K", plots.BLACK),
+    ]
+    _draw_measures(heat, x, [(name, shown.temperature.value(found[key]), hue) for name, key, hue in lines])
+    _label(heat, "Coldest spot of the meat, and air", f"temperature ({shown.temperature.symbol})")
     _draw_measures(weight, x, [("", shown.weight.value(found["weight_kg"]), plots.BLUE)])
     _label(weight, "Weight when done", f"weight on the trays ({shown.weight.symbol})")
     if np.isfinite(found["energy_J"]).any():
@@ -338,7 +329,7 @@ def _over_values(variation: Variation, shown: Units) -> "Figure":
     else:
         _draw_measures(last, x, [("", found["driest_water_activity"], plots.GREEN)])
         _label(last, "Driest slices when the batch is done", "water activity (-)")
-    for axes in (when, weight):  # their change is seen against the whole
+    for axes in (when, weight, last):  # a change is seen against the whole
         axes.set_ylim(0.0, 1.08 * axes.get_ylim()[1])
     for axes in panels.flat:
         plots.open_frame(axes)
@@ -349,6 +340,18 @@ def _over_values(variation: Variation, shown: Units) -> "Figure":
     sheet.suptitle(f"{variation.batch.name}: {variation.key} varied", x=0.01, ha="left", fontweight="bold")
     plots.caution(sheet)
     return sheet
+
+
+def _draw_times(axes: "Axes", x: np.ndarray, found: dict[str, np.ndarray], shown: Units) -> None:
+    """Draw when it is done, and the window; where only one end of that is known there is no band."""
+    from dryingsim.show.plots import BLUE, SKY
+
+    early, late = (shown.time.value(found[f"done_{end}_s"]) for end in ("earliest", "latest"))
+    axes.fill_between(x, early, late, color=SKY, alpha=0.3, linewidth=0.0)
+    for edge in (early, late):
+        axes.plot(x, edge, color=SKY, linewidth=1.0)
+    _draw_measures(axes, x, [("", shown.time.value(found["done_s"]), BLUE)])
+    _label(axes, "Done; pale: water activity known to ±0.04", f"time ({shown.time.symbol})")
 
 
 def _label(axes: "Axes", title: str, y: str) -> None:

@@ -187,19 +187,13 @@ def summary(history: History, answers: Answers, price: Price | None = None) -> d
     """
     import scipy  # loaded already: the solver needs it
 
-    done = asdict(answers.doneness)
-    thicknesses = [one.thickness_m for one in history.batch.meat.classes]
-    done["classes"] = [
-        {"thickness_m": thickness, **window}
-        for thickness, window in zip(thicknesses, done["classes"], strict=True)
-    ]
     stages = zip(history.batch.stages, history.stage_end_s, strict=True)
     trays, energy = judge_trays(history), judge_energy(history, answers, price)
     appliance, chamber = history.batch.appliance, history.chamber
     return {
         "batch": history.batch.name,
         "caution": CAUTION,
-        "done": done,
+        "done": _done(history, answers),
         "heating": asdict(answers.heating),
         "trays": {"appliance": appliance.name, **asdict(trays)} if trays and appliance else None,
         "energy": asdict(energy) if energy else None,
@@ -226,6 +220,12 @@ def summary(history: History, answers: Answers, price: Price | None = None) -> d
             "scipy": scipy.__version__,
         },
     }
+
+
+def _done(history: History, answers: Answers) -> dict[str, Any]:
+    done = asdict(answers.doneness)
+    pairs = zip(history.batch.meat.classes, done["classes"], strict=True)
+    return done | {"classes": [{"thickness_m": one.thickness_m, **window} for one, window in pairs]}
 
 
 def summary_json(history: History, answers: Answers, price: Price | None = None) -> str:

@@ -1,7 +1,6 @@
-"""Kill along a history: closed forms, published points, textbook F values, and the judgement."""
+"""Kill along a history: closed forms, published points, textbook F values."""
 
 import itertools
-import re
 
 import numpy as np
 import pytest
@@ -11,16 +10,11 @@ from scipy.interpolate import CubicSpline
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.errors import InputError
 from dryingsim.judge.lethality import (
-    CAUTIONS,
-    GRADES,
-    Desiccation,
     cumulative_trapezoid,
     desiccation_reductions,
     dryness_effect,
     equivalent_time,
-    exposed_nodes,
     fit_resistance,
-    judge_lethality,
     lethal_rate,
     log_D,
     log_reductions,
@@ -205,7 +199,24 @@ def test_central_curve_meets_the_dry_points_within_its_stated_error():
 def test_cautious_curve_lies_above_every_dry_point():
     for p in catalog.points("dry_points"):
         got = log_D("salmonella", p["temperature_K"], p["water_activity"], "cautious")
-        assert got > np.log10(p["D_s"]) + 1.5
+        assert got > np.log10(p["D_s"]) + 1.1  # stated beside z_dry
+
+
+def test_dry_matter_is_alike_for_all_organisms_but_for_their_wet_d():
+    # z in dry matter is measured on Salmonella and taken for all: the slope of log10 D, far from wet, is that one.
+    t = np.array([353.15, 363.15])
+    for organism in ORGANISMS:
+        d = log_D(organism, t, 0.0, "central")
+        assert 10.0 / (d[0] - d[1]) == pytest.approx(
+            11.9, rel=0.02
+        )  # the last per mille of "near wet" is left
+
+
+def test_boiling_water_takes_off_what_was_published():
+    # More than 5 log of four pathogens off strips in 20-30 s in boiling water (study of 2015, abstract). With the face
+    # at 84 degC and more for 20 s, in raw meat unsalted:
+    for organism in ORGANISMS:
+        assert 20.0 / 10 ** log_D(organism, 357.15, 0.99, "cautious") > 5.0
 
 
 def test_dry_matter_has_its_own_slopes():
@@ -219,7 +230,7 @@ def test_dry_matter_has_its_own_slopes():
 
 def test_every_number_has_a_source_and_lies_in_its_range():
     numbers = catalog.numbers()
-    assert len(numbers) == 36
+    assert len(numbers) == 40
     for number in numbers:
         assert number.kind in ("measured", "fitted", "derived", "assumed", "from memory"), number
         assert number.unit in ("K", "s", "1", "log10"), number
@@ -243,12 +254,39 @@ def test_targets():
         (lambda: catalog.resistance("salmonela", "central"), "did you mean 'salmonella'"),
         (lambda: catalog.resistance("e_coli", "middle"), "'central', 'cautious'"),
         (lambda: catalog.target("e_coli", "beaf"), "did you mean 'beef'"),
-        (lambda: exposed_nodes("slice", 5), "did you mean 'sliced'"),
     ],
 )
 def test_unknown_names(call, message):
     with pytest.raises(InputError, match=message):
         call()
+
+
+# --- drying itself --------------------
+
+TERM = catalog.Desiccation(largest=4.0, fall_width=0.1, warm_K=298.15)
+
+
+def test_drying_counts_the_deepest_fall_below_the_start():
+    a = np.array([0.97, 0.87, 0.95, 0.87, 0.77])
+    got = desiccation_reductions(np.full(5, 320.0), a, TERM)
+    np.testing.assert_allclose(got, 4.0 * (1.0 - np.exp(-np.array([0.0, 1.0, 1.0, 1.0, 2.0]))))
+
+
+def test_meat_that_stays_as_salted_as_it_was_gains_nothing_by_drying():
+    # a marinade by itself, 24 h at 4 degC: -0.3 to +0.6 log (Albright et al. 2002)
+    assert desiccation_reductions(np.full(3, 320.0), np.full(3, 0.95), TERM)[-1] == 0.0
+
+
+def test_what_dries_from_above_raw_meat_counts_from_raw_meat():
+    got = desiccation_reductions(np.full(2, 320.0), np.array([1.0, 0.99]), TERM)
+    assert got[-1] == 0.0
+
+
+def test_cold_drying_is_not_credited_until_the_meat_is_warm():
+    a = np.array([0.99, 0.70, 0.70])
+    got = desiccation_reductions(np.array([283.15, 283.15, 310.0]), a, TERM)
+    assert got[1] == 0.0
+    assert got[2] > 3.0
 
 
 # --- F values: textbook examples --------------------
@@ -316,131 +354,3 @@ def test_t10_twelve_minutes_at_60_degc_by_three_d_values():
     assert f / 3.17 == pytest.approx(3.8, abs=0.05)  # E. coli in ground beef: the table is not universal
     osaili = fit_resistance([55.0, 70.0], [67.68, 0.22], 60.0)[0]
     assert f / osaili == pytest.approx(1.2, abs=0.05)  # Salmonella in a beef patty
-
-
-# --- the judgement --------------------
-
-
-def history(celsius, aw, minutes=60.0, nodes=5, slabs=2):
-    time = np.linspace(0.0, 60.0 * minutes, 61)
-    shape = (61, nodes, slabs)
-    t = np.broadcast_to(np.asarray(celsius, dtype=float), shape[1:]) + CELSIUS
-    return time, np.broadcast_to(t, shape).copy(), np.broadcast_to(np.asarray(aw, dtype=float), shape).copy()
-
-
-def by_key(lethality):
-    return {entry.organism: entry for entry in lethality.organisms}
-
-
-@pytest.mark.parametrize(
-    ("celsius", "aw", "minutes", "grade"),
-    [
-        (68.0, 0.99, 60.0, "reached"),
-        (60.0, 0.99, 60.0, "not shown"),
-        (60.0, 0.85, 120.0, "short"),
-        (68.0, 0.40, 60.0, "hardly any"),
-        (35.0, 0.99, 600.0, "hardly any"),
-    ],
-)
-def test_grades_of_salmonella(celsius, aw, minutes, grade):
-    got = by_key(judge_lethality(*history(celsius, aw, minutes), "minced", "beef"))["salmonella"]
-    low, mid = (
-        60.0 * minutes / 10 ** float(log_D("salmonella", celsius + CELSIUS, aw, s))
-        for s in ("cautious", "central")
-    )
-    assert got.grade == grade
-    if celsius > 50.0:
-        assert got.cautious == pytest.approx(low)
-        assert got.central == pytest.approx(mid)
-    assert f"{got.target:.1f} log asked for" in got.reason
-
-
-def test_the_worst_place_is_found_and_the_worst_organism_decides():
-    time, t, a = history(68.0, 0.99)
-    t[:, 3, 1] -= 6.0
-    t[:, 2, 0] -= 2.0
-    got = judge_lethality(time, t, a, "minced", "beef")
-    assert all((entry.node, entry.slab) == (3, 1) for entry in got.organisms)
-    assert got.grade == min((entry.grade for entry in got.organisms), key=list(GRADES).index)
-
-
-@pytest.mark.parametrize("form", ["pounded", "minced"])
-def test_bacteria_sit_on_the_faces_only_of_intact_muscle(form):
-    time, t, a = history(68.0, 0.99)
-    t[:, 1:-1] = 50.0 + CELSIUS
-    assert judge_lethality(time, t, a, "sliced", "beef").grade == "reached"
-    opened = judge_lethality(time, t, a, form, "beef")
-    assert opened.grade == "hardly any"
-    assert opened.organisms[0].node == 1
-    a[:, -1] = 0.5  # the upper face dries
-    assert by_key(judge_lethality(time, t, a, "sliced", "beef"))["salmonella"].node == 4
-
-
-def test_exposed_nodes():
-    assert exposed_nodes("sliced", 24).tolist() == [0, 23]
-    assert exposed_nodes("pounded", 4).tolist() == exposed_nodes("minced", 4).tolist() == [0, 1, 2, 3]
-
-
-def test_poultry_asks_for_more():
-    d = 10 ** float(log_D("salmonella", 341.15, 0.99, "cautious"))
-    times = history(68.0, 0.99, minutes=6.0 * d / 60.0)
-    assert by_key(judge_lethality(*times, "minced", "beef"))["salmonella"].grade == "reached"
-    assert by_key(judge_lethality(*times, "minced", "poultry"))["salmonella"].grade == "not shown"
-
-
-def test_drying_itself_is_shown_apart_and_never_cautious():
-    time, t, a = history(40.0, 0.99)
-    a[:] = np.linspace(0.99, 0.69, 61)[:, None, None]
-    term = Desiccation(log10_per_unit_fall=10.0)
-    plain = judge_lethality(time, t, a, "sliced", "beef").organisms[0]
-    dried = judge_lethality(time, t, a, "sliced", "beef", term).organisms[0]
-    assert plain.central == plain.central_drying == 0.0
-    assert dried.central_heat == dried.cautious == 0.0
-    assert dried.central == dried.central_drying == pytest.approx(3.0)
-
-
-def test_wetting_again_takes_nothing_back():
-    got = desiccation_reductions(np.array([0.99, 0.8, 0.95, 0.8, 0.7]), Desiccation(log10_per_unit_fall=10.0))
-    np.testing.assert_allclose(got, [0.0, 1.9, 1.9, 1.9, 2.9])
-
-
-def test_coarse_samples_are_deducted():
-    ramp, wet = np.array([54.9, 68.0])[:, None, None] + CELSIUS, np.full((2, 1, 1), 0.99)  # two samples only
-    need = 5.2 / log_reductions(np.array([0.0, 1.0]), ramp, wet, "salmonella", "cautious")[-1].item()
-    got = by_key(judge_lethality(np.array([0.0, need]), ramp, wet, "minced", "beef"))["salmonella"]
-    assert got.cautious == pytest.approx(5.2)
-    assert got.quadrature_spread > 0.2
-    assert got.grade == "not shown"
-    assert any("coarse" in flag for flag in got.flags)
-
-
-def test_flags_name_what_was_extrapolated():
-    got = by_key(judge_lethality(*history(95.0, 0.05), "sliced", "beef"))["e_coli"]
-    text = " ".join(got.flags)
-    assert "70 degC" in text
-    assert "90 degC" in text
-    assert "0.05" in text
-    assert "assumed the same" in text
-    assert by_key(judge_lethality(*history(65.0, 0.99), "sliced", "beef"))["salmonella"].flags == ()
-
-
-@pytest.mark.parametrize("celsius", [35.0, 60.0, 68.0, 90.0])
-def test_no_statement_promises_anything(celsius):
-    got = judge_lethality(*history(celsius, 0.99), "sliced", "beef")
-    texts = [got.places, *got.cautions, *GRADES, *GRADES.values()]
-    for entry in got.organisms:
-        texts += [entry.reason, entry.guideline, *entry.flags]
-    assert not re.search(r"\bsafe(ly)?\b", " ".join(texts), re.IGNORECASE)
-    assert got.cautions == CAUTIONS
-
-
-def test_bad_histories():
-    time, t, a = history(60.0, 0.99)
-    broken = t.copy()
-    broken[3, 0, 0] = np.nan
-    with pytest.raises(InputError, match="not numbers"):
-        judge_lethality(time, broken, a, "sliced", "beef")
-    with pytest.raises(InputError, match="backwards"):
-        judge_lethality(time[::-1], t, a, "sliced", "beef")
-    with pytest.raises(InputError, match="'poultry'"):
-        judge_lethality(time, t, a, "sliced", "pultry")

@@ -241,9 +241,10 @@ def test_still_air_moves_twice_as_well_below_a_cold_slab_as_above_it():
     # McAdams: 0.54 for a cold face down, 0.27 for a cold face up; both faces of one slab at the same
     # difference
     film = film_coefficient(air(60.0, 1000.0, forced=0.0, natural=5.0), 303.15 * BOTH, 0.01 * BOTH)
-    np.testing.assert_allclose(film[LOWER], 2.0 * film[UPPER], rtol=1e-12)
+    # the change between the two is rounded off over 1 K: 0.1 % at 30 K
+    np.testing.assert_allclose(film[LOWER], 2.0 * film[UPPER], rtol=1e-3)
     warm = film_coefficient(air(30.0, 1000.0, forced=0.0, natural=5.0), 333.15 * BOTH, 0.01 * BOTH)
-    np.testing.assert_allclose(warm[UPPER], 2.0 * warm[LOWER], rtol=1e-12)
+    np.testing.assert_allclose(warm[UPPER], 2.0 * warm[LOWER], rtol=1e-3)
 
 
 def test_still_air_follows_the_quarter_power_of_the_virtual_difference():
@@ -251,8 +252,8 @@ def test_still_air_follows_the_quarter_power_of_the_virtual_difference():
     ratio = (1.0 - (1.0 - MASS_RATIO) * vapour) / 1.0
     surroundings = replace(air(60.0, 0.0, forced=0.0, natural=5.0), vapour_fraction=vapour * ONE)
     film = film_coefficient(surroundings, 313.15 * BOTH, vapour * BOTH)
-    # 20 K of real, 20 K/ratio of virtual difference; rounding it off at 0.1 K changes 1e-5
-    np.testing.assert_allclose(film[UPPER], 0.27 * 5.0 * (20.0 / ratio) ** 0.25, rtol=2e-5)
+    # 20 K of real, 20 K/ratio of virtual difference; rounding off over 1 K changes 1e-3
+    np.testing.assert_allclose(film[UPPER], 0.27 * 5.0 * (20.0 / ratio) ** 0.25, rtol=1e-3)
 
 
 def test_moist_air_at_a_wet_face_is_lighter_than_it_is_cold():

@@ -115,8 +115,8 @@ def check_setting(
 def extremes(appliance: Appliance, room: Room, setting_K: float) -> tuple[float, float]:
     """Return the driest and the hottest that the air in an appliance can be: vapour pressure [Pa], temperature [K].
 
-    There is no such limit (0 Pa, infinite) where a thermostat overshoots or sits behind the trays, where the floor glows
-    at the slices, or where the fan alone may warm the chamber beyond the setting.
+    There is no such limit (0 Pa, infinite) where a thermostat overshoots or sits behind the trays, where the floor
+    glows at the slices, or where the fan alone may warm the chamber beyond the setting.
     """
     heater = appliance.heater
     steady = heater.control == "ideal" and heater.sensor == "supply" and heater.radiant_share == 0.0

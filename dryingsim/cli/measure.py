@@ -1,0 +1,235 @@
+"""`dryingsim measure`: two simple tests of an empty appliance, and a description of it to use in batches."""
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dryingsim.cli.new import _write_whole
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from dryingsim.batch.appliance_file import Description
+    from dryingsim.batch.schema import Room
+    from dryingsim.kitchen.home_tests import Findings, ReadingErrors
+
+app = typer.Typer(no_args_is_help=True, help="Get to know your appliance by a simple test.")
+
+_PAIRS = "'5 min = 38 degC, 10 min = 51 degC'"
+Appliance = Annotated[
+    str,
+    typer.Argument(metavar="NAME|FILE.toml", help="The nearest of 'list appliances', or a file of your own."),
+]
+RoomTemperature = Annotated[str, typer.Option("--room", metavar="TEMP", help="Of the room.")]
+RoomHumidity = Annotated[
+    str, typer.Option("--room-humidity", metavar="PERCENT", help="Of the room, relative.")
+]
+Altitude = Annotated[str, typer.Option(metavar="HEIGHT", help="Of the place above the sea.")]
+Thermometer = Annotated[
+    str, typer.Option("--thermometer-error", metavar="DIFF", help="Error limit of a reading.")
+]
+PowerError = Annotated[
+    str, typer.Option("--power-error", metavar="PERCENT", help="Error limit of the power.")
+]
+Out = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE.toml", help="Write the appliance's description with the findings in it."),
+]
+Force = Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")]
+
+
+@app.callback()
+def main() -> None:
+    """Get to know your appliance by a simple test."""
+
+
+@app.command()
+def pan(
+    appliance: Appliance,
+    length: Annotated[str, typer.Option(metavar="LENGTH", help="Of the water, along the air flow.")],
+    width: Annotated[str, typer.Option(metavar="LENGTH", help="Of the water, across the air flow.")],
+    lost: Annotated[str, typer.Option(metavar="WEIGHT", help="Between the two weighings.")],
+    during: Annotated[str, typer.Option(metavar="TIME", help="Between the two weighings.")],
+    air: Annotated[str, typer.Option(metavar="TEMP", help="Of the air at the tray.")],
+    room: RoomTemperature,
+    room_humidity: RoomHumidity,
+    wet_bulb: Annotated[str | None, typer.Option(metavar="TEMP", help="Of the air at the tray.")] = None,
+    mean_power: Annotated[
+        str | None, typer.Option(metavar="POWER", help="Of the whole appliance during the test.")
+    ] = None,
+    altitude: Altitude = "0 m",
+    scale_error: Annotated[str, typer.Option(metavar="WEIGHT", help="Error limit of a weighing.")] = "1 g",
+    thermometer_error: Thermometer = "1 K",
+    power_error: PowerError = "5 %",
+    out: Out = None,
+    force: Force = False,
+) -> None:
+    """Pan test: how strongly the air sweeps a tray.
+
+    Put a shallow pan of hand-warm water on a middle tray of the empty, shut appliance. Half an hour later weigh it, put
+    it back, and weigh it again after the time. With the air's wet bulb or the mean power the fresh air is found too.
+    """
+    _check_target(out, force)
+    base = _base(appliance)
+    if wet_bulb is not None and mean_power is not None:
+        raise InputError("--wet-bulb and --mean-power both tell the fresh air: give one of them")
+    from dryingsim.kitchen.home_tests import PanTest, pan_test
+
+    surroundings = _room(room, room_humidity, altitude)
+    test = PanTest(
+        length_m=_quantity("--length", length, "length", "20 mm", "1 m"),
+        width_m=_quantity("--width", width, "length", "20 mm", "1 m"),
+        lost_kg=_quantity("--lost", lost, "mass", "1 g", "20 kg"),
+        duration_s=_quantity("--during", during, "duration", "5 min", "48 h"),
+        air_K=_quantity("--air", air, "temperature", "20 degC", "150 degC"),
+        wet_bulb_K=_optional("--wet-bulb", wet_bulb, "temperature", "0 degC", "99 degC"),
+        power_W=_optional("--mean-power", mean_power, "power", "1 W", "20 kW"),
+    )
+    errors = _errors(scale_error, thermometer_error, power_error)
+    if test.air_K <= surroundings.temperature_K + 5.0:
+        raise InputError(
+            f"--air = '{air}': the air is expected to be at least 5 K warmer than the room ({room})"
+        )
+    if test.wet_bulb_K is not None and test.wet_bulb_K >= test.air_K:
+        raise InputError(f"--wet-bulb = '{wet_bulb}' is not below the air temperature ({air})")
+    _tell(base, pan_test(base, surroundings, test, errors), out)
+
+
+@app.command(name="warm-up")
+def warm_up(
+    appliance: Appliance,
+    room: RoomTemperature,
+    room_humidity: RoomHumidity,
+    heating: Annotated[
+        str, typer.Option(metavar="READINGS", help=f"Times since switching on, cold: {_PAIRS}.")
+    ] = "",
+    cooling: Annotated[
+        str, typer.Option(metavar="READINGS", help="Likewise since turning the heat off; the first at 0 min.")
+    ] = "",
+    power: Annotated[
+        str | None, typer.Option(metavar="POWER", help="Of the heater, fully on; else as described.")
+    ] = None,
+    altitude: Altitude = "0 m",
+    thermometer_error: Thermometer = "1 K",
+    power_error: PowerError = "5 %",
+    out: Out = None,
+    force: Force = False,
+) -> None:
+    """Warm-up test: heat capacity of the walls and their loss.
+
+    Read the air in the empty, shut appliance: while it heats from cold at full power, before the thermostat first
+    switches off; then, once it has been hot for half an hour, after its heat is turned down with the fan left on.
+    """
+    _check_target(out, force)
+    base = _base(appliance)
+    from dryingsim.kitchen.home_tests import WarmUpTest, warm_up_test
+
+    surroundings = _room(room, room_humidity, altitude)
+    test = WarmUpTest(
+        heating=_readings("--heating", heating),
+        cooling=_readings("--cooling", cooling),
+        power_W=_optional("--power", power, "power", "10 W", "20 kW"),
+    )
+    errors = _errors("1 g", thermometer_error, power_error)
+    _tell(base, warm_up_test(base, surroundings, test, errors), out)
+
+
+def _base(appliance: str) -> "Description":
+    """Return the description that the test starts from."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # see dryingsim.cli.run
+    from dryingsim.batch.appliance_file import load_description
+    from dryingsim.batch.catalog.appliances import find_appliance
+
+    if appliance.lower().endswith(".toml"):
+        return load_description("appliance", Path(appliance))
+    return find_appliance("appliance", appliance)
+
+
+def _room(temperature: str, humidity: str, altitude: str) -> "Room":
+    from dryingsim.batch.schema import Room
+    from dryingsim.properties.moist_air import standard_pressure
+
+    return Room(
+        temperature_K=_quantity("--room", temperature, "temperature", "-10 degC", "50 degC"),
+        relative_humidity=_quantity("--room-humidity", humidity, "fraction", "0 %", "100 %"),
+        pressure_Pa=float(
+            standard_pressure(_quantity("--altitude", altitude, "altitude", "-400 m", "5000 m"))
+        ),
+    )
+
+
+def _errors(scale: str, thermometer: str, power: str) -> "ReadingErrors":
+    from dryingsim.kitchen.home_tests import ReadingErrors
+
+    return ReadingErrors(
+        scale_kg=_quantity("--scale-error", scale, "mass", "0.01 g", "100 g"),
+        thermometer_K=_quantity(
+            "--thermometer-error", thermometer, "temperature difference", "0.01 K", "10 K"
+        ),
+        power_share=_quantity("--power-error", power, "fraction", "0 %", "50 %"),
+    )
+
+
+def _quantity(option: str, typed: str, dimension: str, low: str, high: str) -> float:
+    """Return a typed quantity in SI, if it lies between two others."""
+    from dryingsim.batch.checks import check_range
+    from dryingsim.batch.units import to_si
+
+    value, lowest, highest = (to_si(option, text, dimension) for text in (typed, low, high))
+    return check_range(option, typed, value, lowest, highest, f"{low} to {high}")
+
+
+def _optional(option: str, typed: str | None, dimension: str, low: str, high: str) -> float | None:
+    return None if typed is None else _quantity(option, typed, dimension, low, high)
+
+
+def _readings(option: str, typed: str) -> tuple[tuple[float, float], ...]:
+    """Return pairs of time [s] and temperature [K]."""
+    readings = []
+    for part in filter(None, (part.strip() for part in typed.split(","))):
+        time, equals, temperature = part.partition("=")
+        if not equals:
+            raise InputError(f"{option}, '{part}': times and temperatures are expected as {_PAIRS}")
+        readings.append(
+            (
+                _quantity(option, time.strip(), "duration", "0 s", "24 h"),
+                _quantity(option, temperature.strip(), "temperature", "-10 degC", "350 degC"),
+            )
+        )
+    return tuple(readings)
+
+
+def _check_target(out: Path | None, force: bool) -> None:
+    """Complain of a file that is there before the work, not after it."""
+    if out is not None and out.exists() and not force:
+        raise InputError(f"{out} exists already; choose another name, or overwrite it with --force")
+
+
+def _tell(base: "Description", findings: "Findings", out: Path | None) -> None:
+    """Print what a test tells, and write the description if asked to."""
+    from dryingsim.show.tables import wrapped
+
+    after = findings.described(base)
+    after.appliance(str(out or findings.test))
+    typer.echo(f"{findings.test}, {base.name}")
+    for key in findings.parameters:
+        was, now = base.entries.get(key), after.entries[key]
+        typer.echo(
+            f"  {key:22} {now.text:>12}   ({now.span_text})" + (f"   described as {was.text}" if was else "")
+        )
+    if findings.film is not None:
+        film = findings.film
+        typer.echo(
+            f"  {'film over the pan':22} {film.value:>6.3g} W/m2K   ({film.low:.3g} to {film.high:.3g} W/m2K)"
+        )
+    if findings.misfit_K is not None:
+        typer.echo(f"  the readings lie {findings.misfit_K:.2g} K off the fitted course")
+    for note in findings.notes:
+        typer.echo(wrapped(note))
+    if out is not None:
+        try:
+            _write_whole(out, after.toml())
+        except OSError as error:
+            raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
+        typer.echo(f'Wrote {out}. In a batch file: [appliance] with file = "{out}"')

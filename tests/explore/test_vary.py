@@ -1,0 +1,204 @@
+"""One batch varied: how values are read, where they go in the file, and that all checks of the file still hold."""
+
+import tomllib
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.toml_file import demo_text
+from dryingsim.errors import InputError
+from dryingsim.explore import vary as module
+from dryingsim.explore.vary import load_varied, read_request, read_values, varied, vary, vary_batches
+from dryingsim.judge.energy import read_price
+
+DOCUMENT = tomllib.loads(demo_text())
+
+
+@pytest.fixture
+def short(tmp_path):
+    """A batch file whose run ends after half an hour."""
+    path = tmp_path / "short.toml"
+    path.write_text(demo_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
+    return path
+
+
+# ---- values
+
+
+@pytest.mark.parametrize(
+    ("text", "values"),
+    [
+        ("3 mm to 8 mm in 6", ("3 mm", "4 mm", "5 mm", "6 mm", "7 mm", "8 mm")),
+        ("0 to 80 mm in 5", ("0 mm", "20 mm", "40 mm", "60 mm", "80 mm")),
+        ("0.1 to 0.3 in in 3", ("0.1 in", "0.2 in", "0.3 in")),
+        ("8 mm to 3 mm in 2", ("8 mm", "3 mm")),
+        ("-1 to 1 degC in 3", ("-1 degC", "0 degC", "1 degC")),
+        ("0.7 to 0.9 in 3", ("0.7", "0.8", "0.9")),
+        ("10 m3/h to 20 m3/h in 2", ("10 m3/h", "20 m3/h")),
+        ("60, 65, 70 degC", ("60 degC", "65 degC", "70 degC")),
+        ("60 degC, 150 degF", ("60 degC", "150 degF")),
+        ("series, parallel", ("series", "parallel")),
+        ("1 h 30 min, 2 h", ("1 h 30 min", "2 h")),
+        ("true, false", ("true", "false")),
+        ("1, 2, 3", ("1", "2", "3")),
+    ],
+)
+def test_values_are_read(text, values):
+    assert read_values(text) == values
+    assert read_values(f"  {text} ") == values
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "values are expected"),
+        ("5 mm", "one value alone varies nothing"),
+        ("3 mm to 8 mm in 1", "2 to 200 values"),
+        ("3 mm to 8 mm in 201", "2 to 200 values"),
+        (", ".join(f"{i} mm" for i in range(201)), "2 to 200 values"),
+        ("3 mm to 8 cm in 3", "same unit"),
+        ("thin to thick in 3", "two numbers"),
+        ("5 mm to 5 mm in 3", "'5 mm' stands there twice"),
+        ("4 mm, 5 mm, 4 mm", "'4 mm' stands there twice"),
+        ("4, 4 mm", "'4 mm' stands there twice"),
+        ("3,5 mm, 6 mm", "decimals with a point"),
+        ("4 mm,, 5 mm", "values are expected"),
+        ("3 to 8 mm", "one value alone"),
+    ],
+)
+def test_bad_values_are_one_clear_line(text, says):
+    with pytest.raises(InputError, match=says) as error:
+        read_values(text, "--vary meat.thickness")
+    assert str(error.value).startswith("--vary meat.thickness = ")
+    assert "\n" not in str(error.value)
+
+
+@pytest.mark.parametrize("text", ["meat.thickness", "= 3, 4 mm", "meat..thickness = 3, 4 mm", ". = 1, 2", ""])
+def test_a_request_without_a_parameter_is_refused_with_an_example(text):
+    with pytest.raises(InputError, match="a parameter and its values are expected, for example"):
+        read_request("--vary", text)
+
+
+# ---- places in the file
+
+
+def test_a_value_goes_where_the_dots_lead():
+    thin, thick = varied(DOCUMENT, "b", "meat.thickness", ["3 mm", "8 mm"])
+    assert [one.thickness_m for one in thin.meat.classes] == [0.003]
+    assert [one.thickness_m for one in thick.meat.classes] == [0.008]
+    cool, warm = varied(DOCUMENT, "b", "stage.1.air", ["60 degC", "158 degF"])
+    assert cool.stages[0].air.temperature_K == pytest.approx(333.15)
+    assert warm.stages[0].air.temperature_K == pytest.approx(343.15)
+    assert warm.stages[1] == cool.stages[1] == ds.demo_batch().stages[1]
+    first, _ = varied(DOCUMENT, "b", "meat.thickness.2.value", ["4.5 mm", "5.5 mm"])
+    assert [one.thickness_m for one in first.meat.classes] == pytest.approx([0.004, 0.0045, 0.006])
+    drier, _ = varied(DOCUMENT, "b", "targets.water_activity", ["0.7", "0.8"])
+    assert drier.targets.water_activity == 0.7
+
+
+def test_what_the_file_leaves_out_is_added():
+    text = demo_text()
+    document = tomllib.loads(text[: text.index("[marinade]")] + text[text.index("[room]") :])
+    assert "altitude" not in document["room"]
+    low, high = varied(document, "b", "room.altitude", ["0 m", "3000 m"])
+    assert low.room.pressure_Pa > high.room.pressure_Pa
+    plain, salted = varied(document, "b", "marinade.salt", ["0 g/kg", "20 g/kg"])
+    assert (plain.marinade.salt_kg_kg, salted.marinade.salt_kg_kg) == (0.0, 0.02)
+    turned, _ = varied(document, "b", "stage.2.turn", ["true", "false"])
+    assert turned.stages[1].turn is True
+
+
+def test_the_document_stays_as_it_was():
+    before = tomllib.loads(demo_text())
+    varied(DOCUMENT, "b", "stage.1.air", ["60 degC", "65 degC"])
+    assert before == DOCUMENT
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "says"),
+    [
+        ("meat.thicknes", "4 mm", "has no key 'thicknes'; did you mean 'thickness'?"),
+        ("maet.thickness", "4 mm", "has no key 'maet'; did you mean 'meat'?"),
+        ("meat.thickness", "4 kg", "'kg' measures a weight"),
+        ("meat.thickness", "80 mm", "is outside 0.5 mm to 30 mm"),
+        ("meat.thickness", "4", "with its unit is expected"),
+        ("meat.thickness.4.value", "4 mm", "instead of '4' a number from 1 to 3"),
+        ("meat.thickness.two.value", "4 mm", "instead of 'two' a number from 1 to 3"),
+        ("stage.3.air", "60 degC", "a number from 1 to 2"),
+        ("stage.1.air.end", "60 degC", "'155 degF' in the file, so 'end' cannot stand below it"),
+        ("meat", "4 mm", "a table of keys is expected"),
+    ],
+)
+def test_all_checks_of_the_file_hold(key, value, says):
+    with pytest.raises(InputError) as error:
+        varied(DOCUMENT, "b.toml", key, [value])
+    assert says in str(error.value)
+    assert str(error.value).startswith("b.toml: ") or "b.toml has no key" in str(error.value)
+
+
+@pytest.mark.parametrize(
+    "text", [demo_text(), 'a = [{ "b c" = true, d = [1, 2.5e-7, -3] }]\n[e.f]\ng = "x\\n\\"y\\" ü"']
+)
+def test_a_document_written_again_is_the_same(text):
+    document = tomllib.loads(text)
+    assert tomllib.loads(module._toml(document)) == document
+
+
+# ---- runs
+
+
+def test_thicker_slices_take_longer_and_the_file_is_left_alone(short):
+    text = short.read_text(encoding="utf-8")
+    seen = []
+    found = vary(short, "meat.thickness", "1 to 2 mm in 3", progress=lambda index, _: seen.append(index))
+    assert found.values == ("1 mm", "1.5 mm", "2 mm")
+    np.testing.assert_array_equal(found.numbers, [1.0, 1.5, 2.0])
+    assert (found.key, found.unit, found.remarks) == ("meat.thickness", "mm", ())
+    assert np.all(np.diff(found.measures["done_s"]) > 0.0)
+    assert set(seen) == {0, 1, 2}
+    assert short.read_text(encoding="utf-8") == text
+
+
+def test_each_value_is_the_batch_with_that_value(short):
+    found = vary(short, "meat.thickness", ["1 mm", "2 mm"])
+    (alone,) = vary_batches("x", ["2 mm"], load_varied(short, "meat.thickness", ["2 mm"])).measures["done_s"]
+    assert found.measures["done_s"][1] == alone
+
+
+@pytest.mark.parametrize(
+    ("values", "unit"),
+    [(["1 mm", "0.1 inch"], None), (["thin", "thick"], None), (["1", "2"], ""), (["1 h", "2 h"], "h")],
+)
+def test_values_are_numbers_only_in_one_unit(values, unit, monkeypatch):
+    monkeypatch.setattr(module, "judged", lambda *args: None)
+    monkeypatch.setattr(module, "measure", lambda one: {"done_s": 1.0})
+    found = vary_batches("key", values, [ds.demo_batch()] * 2)
+    assert (found.numbers is None) == (unit is None)
+    assert found.unit == (unit or "")
+
+
+def test_a_value_that_cannot_be_run_leaves_a_gap_and_a_remark(monkeypatch):
+    real = module.judged
+
+    def fails_at_noon(batch, price, progress):
+        if batch.name == "noon":
+            raise InputError("noon: the slices need 9 trays")
+        return real(batch, price, progress)
+
+    monkeypatch.setattr(module, "judged", fails_at_noon)
+    batch = ds.demo_batch()
+    batch = replace(batch, stages=(replace(batch.stages[0], duration_s=300.0),))
+    batches = [replace(batch, name=name) for name in ("morning", "noon", "night")]
+    found = vary_batches("time", ["6", "12", "18"], batches, price=read_price("price", "1 EUR/kWh"))
+    np.testing.assert_array_equal(np.isnan(found.measures["hottest_meat_K"]), [False, True, False])
+    assert found.remarks == ("time = 12 could not be run: noon: the slices need 9 trays",)
+    assert found.currency == "EUR"
+    with pytest.raises(InputError, match="time = 12 could not be run"):
+        vary_batches("time", ["12"], batches[1:2])
+
+
+def test_a_bad_file_is_told_as_ever(tmp_path):
+    with pytest.raises(InputError, match="there is no such file"):
+        vary(tmp_path / "none.toml", "meat.thickness", "3, 4 mm")

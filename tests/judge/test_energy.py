@@ -1,0 +1,167 @@
+"""Energy and cost: on totals made by hand, where every answer is known, and on a real run."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.schema import Appliance, Heater, TrayStack, Ventilation, Walls
+from dryingsim.errors import InputError
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.energy import energy_taken, judge_energy, read_price
+
+
+def tray_stack(**changes):
+    """A small stack of trays: air through one after the other."""
+    trays = {"slots": 5, "length_m": 0.3, "width_m": 0.3, "flow": "series"}
+    trays |= {"circulation_m3_s": 60 / 3600, "speed_m_s": 0.8} | changes
+    return Appliance(
+        name="tray stack",
+        trays=TrayStack(**trays),
+        door=None,
+        ventilation=Ventilation(vents_m3_s=15 / 3600, leakage_m3_s=1 / 3600),
+        heater=Heater(
+            power_W=500.0,
+            radiant_share=0.0,
+            control="ideal",
+            band_K=4.0,
+            sensor="supply",
+            sensor_lag_s=30.0,
+            element_lag_s=10.0,
+            fan_W=20.0,
+        ),
+        walls=Walls(
+            volume_m3=0.03,
+            area_m2=0.6,
+            film_W_m2K=8.0,
+            capacity_J_K=2000.0,
+            floor_capacity_J_K=500.0,
+            loss_W_K=2.5,
+        ),
+    )
+
+
+def in_stack(hours, appliance=None, **changes):
+    """The demonstration batch on the trays of an appliance."""
+    batch = ds.demo_batch()
+    stage = replace(batch.stages[0], duration_s=3600.0 * hours, until=None)
+    return replace(batch, appliance=appliance or tray_stack(), stages=(stage,), **changes)
+
+
+@pytest.fixture(scope="module")
+def history():
+    return ds.run(in_stack(1.5))
+
+
+def with_totals(history, **totals):
+    """The history with running totals made by hand, those not named at zero."""
+    zero = dict.fromkeys(history.chamber.totals, np.zeros_like(history.time_s))
+    return replace(history, chamber=replace(history.chamber, totals=zero | totals))
+
+
+def energy_of(history, price=None):
+    return judge_energy(history, judge_batch(history), price)
+
+
+def test_totals_are_added_up(history):
+    t = history.time_s
+    run = energy_of(
+        with_totals(history, heater_J=300.0 * t, fan_J=20.0 * t, lost_J=50.0 * t, aired_J=80.0 * t)
+    ).run
+    assert run.duration_s == 5400.0
+    assert run.heater_J == pytest.approx(300.0 * 5400.0)
+    assert run.fan_J == pytest.approx(20.0 * 5400.0)
+    assert run.total_J == pytest.approx(320.0 * 5400.0)
+    assert (run.walls_J, run.exchanged_J) == pytest.approx((50.0 * 5400.0, 80.0 * 5400.0))
+    assert run.mean_heater_W == pytest.approx(300.0)
+    lost = history.weight_kg[0].sum() - history.weight_kg[-1].sum()
+    assert run.water_kg == pytest.approx(lost)
+    assert run.per_water_J_kg == pytest.approx(320.0 * 5400.0 / lost)
+
+
+def test_steam_is_counted_as_what_makes_it(history):
+    made = with_totals(history, steam_kg=1e-5 * history.time_s)
+    run = energy_of(made).run
+    # steam tables: 2675.6 kJ/kg saturated at 100 degC, 88.1 kJ/kg liquid at the room's 21 degC; the linear
+    # enthalpies of the balances are within 1 % of that
+    assert run.steam_J == pytest.approx(0.054 * (2675.6e3 - 88.1e3), rel=0.01)
+    assert run.total_J == run.steam_J
+    np.testing.assert_allclose(energy_taken(made)[-1], run.total_J)
+
+
+def test_until_done_ends_when_it_is_done(history):
+    t, activity = history.time_s, history.equalised_water_activity.max(axis=1)
+    half = t.size // 2
+    targets = ds.Targets(water_activity=float(activity[half]))
+    made = with_totals(replace(history, batch=replace(history.batch, targets=targets)), heater_J=100.0 * t**2)
+    energy = energy_of(made)
+    assert energy.until_done.duration_s == pytest.approx(t[half])
+    assert energy.until_done.heater_J == pytest.approx(100.0 * t[half] ** 2)
+    assert energy.until_done.water_kg == pytest.approx((history.weight_kg[0] - history.weight_kg[half]).sum())
+    assert energy.run.heater_J == pytest.approx(100.0 * t[-1] ** 2)
+    assert energy_of(history).until_done is None  # an hour and a half is not enough for the usual target
+
+
+def test_peak_is_the_strongest_minute_however_the_records_lie(history):
+    t = history.time_s
+    burst = np.clip(t - 1200.0, 0.0, 60.0) * 450.0 + 10.0 * t
+    assert energy_of(with_totals(history, heater_J=burst)).peak_heater_W == pytest.approx(460.0)
+    moved = t.copy()
+    moved[1] = 1e-3  # two records a millisecond apart, with a joule between them
+    jump = np.where(np.arange(t.size) > 0, 1.0, 0.0)
+    made = replace(with_totals(history, heater_J=jump), time_s=moved)
+    assert energy_of(made).peak_heater_W == pytest.approx(1.0 / 60.0)
+
+
+def test_costs_are_energy_times_price(history):
+    energy = energy_of(history, read_price("price", "0.30 EUR/kWh"))
+    assert energy.currency == "EUR"
+    assert energy.run.cost == pytest.approx(0.30 * energy.run.total_J / 3.6e6)
+    free = energy_of(history)
+    assert free.run.cost is free.currency is None
+
+
+@pytest.mark.parametrize(
+    ("text", "per_kWh", "currency"),
+    [
+        ("0.30 EUR/kWh", 0.30, "EUR"),
+        ("0.17 USD/kWh", 0.17, "USD"),
+        (" .17  USD / kWh ", 0.17, "USD"),
+        ("28 ct per kWh", 28.0, "ct"),
+        ("0.3 €/kWh", 0.3, "€"),
+        ("0 EUR/kWh", 0.0, "EUR"),
+    ],
+)
+def test_prices_are_read_with_the_currency_as_typed(text, per_kWh, currency):
+    price = read_price("price", text)
+    assert price.per_J * 3.6e6 == pytest.approx(per_kWh)
+    assert price.currency == currency
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "0.30", "0.30 EUR", "EUR/kWh", "0,30 EUR/kWh", "-0.3 EUR/kWh", "0.3/kWh", "0.3 EUR/MJ", "1e9 /kWh"],
+)
+def test_other_prices_are_refused_with_an_example(text):
+    with pytest.raises(InputError, match=r"^--price = .*for example \"0.30 EUR/kWh\"$"):
+        read_price("--price", text)
+
+
+def test_given_air_has_no_energy():
+    batch = ds.demo_batch()
+    history = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=600.0),)))
+    assert energy_of(history) is None
+    assert not energy_taken(history).any()
+
+
+def test_a_run_takes_at_least_the_heat_of_evaporation_and_no_more_than_the_heater_has(history):
+    energy = energy_of(history)
+    # 2257 kJ/kg at 100 degC, more at any lower temperature
+    assert energy.run.per_water_J_kg > 2257e3
+    assert energy.run.mean_heater_W < energy.peak_heater_W <= 500.0 * (1.0 + 1e-9)
+    assert energy.run.fan_J == pytest.approx(20.0 * 5400.0)
+    # what was taken left again, but for what warms the meat: 0.7 kg by some 60 K at some 3.5 kJ/(kg K), and walls
+    # that hold 2.5 kJ/K, within some 5 K of where they began
+    left = energy.run.walls_J + energy.run.exchanged_J
+    assert energy.run.total_J == pytest.approx(left, abs=0.7 * 60.0 * 3.5e3 + 2.5e3 * 5.0)

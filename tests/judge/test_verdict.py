@@ -1,0 +1,304 @@
+"""The judgement on kill: grades, worst places, home advice, and the lesson of the wet bulb."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.errors import InputError
+from dryingsim.judge.lethality import CAUTIONS, log_D
+from dryingsim.judge.verdict import (
+    GRADES,
+    Remark,
+    drier_side,
+    exposed_nodes,
+    judge_batch_lethality,
+    judge_lethality,
+    logs,
+    species_of,
+)
+
+CELSIUS = 273.15
+
+
+def history(celsius, aw, minutes=60.0, nodes=5, slabs=2):
+    time = np.linspace(0.0, 60.0 * minutes, 61)
+    shape = (61, nodes, slabs)
+    t = np.broadcast_to(np.asarray(celsius, dtype=float), shape[1:]) + CELSIUS
+    return time, np.broadcast_to(t, shape).copy(), np.broadcast_to(np.asarray(aw, dtype=float), shape).copy()
+
+
+def by_key(lethality):
+    return {entry.organism: entry for entry in lethality.organisms}
+
+
+@pytest.mark.parametrize(
+    ("celsius", "aw", "minutes", "grade"),
+    [
+        (68.0, 0.99, 60.0, "reached"),
+        (60.0, 0.99, 60.0, "not shown"),
+        (60.0, 0.85, 120.0, "short"),
+        (68.0, 0.40, 60.0, "hardly any"),
+        (35.0, 0.99, 600.0, "hardly any"),
+    ],
+)
+def test_grades_of_salmonella(celsius, aw, minutes, grade):
+    got = by_key(judge_lethality(*history(celsius, aw, minutes), "minced", "beef"))["salmonella"]
+    low, mid = (
+        60.0 * minutes / 10 ** float(log_D("salmonella", celsius + CELSIUS, aw, s))
+        for s in ("cautious", "central")
+    )
+    assert got.grade == grade
+    if celsius > 50.0:
+        assert got.cautious == pytest.approx(low)
+        assert got.central == pytest.approx(mid)
+    assert f"{got.target:.1f} log asked for" in str(got.reason)
+
+
+def test_the_worst_place_is_found_and_the_worst_organism_decides():
+    time, t, a = history(68.0, 0.99)
+    t[:, 3, 1] -= 6.0
+    t[:, 2, 0] -= 2.0
+    got = judge_lethality(time, t, a, "minced", "beef")
+    assert all((entry.node, entry.slab) == (3, 1) for entry in got.organisms)
+    assert got.grade == min((entry.grade for entry in got.organisms), key=list(GRADES).index)
+
+
+@pytest.mark.parametrize("form", ["pounded", "minced"])
+def test_bacteria_sit_on_the_faces_only_of_intact_muscle(form):
+    time, t, a = history(68.0, 0.99)
+    t[:, 1:-1] = 50.0 + CELSIUS
+    assert judge_lethality(time, t, a, "sliced", "beef").grade == "reached"
+    opened = judge_lethality(time, t, a, form, "beef")
+    assert opened.grade == "hardly any"
+    assert opened.organisms[0].node == 1
+    a[:, -1] = 0.5  # the upper face dries
+    assert by_key(judge_lethality(time, t, a, "sliced", "beef"))["salmonella"].node == 4
+
+
+def test_exposed_nodes():
+    assert exposed_nodes("sliced", 24).tolist() == [0, 23]
+    assert exposed_nodes("pounded", 4).tolist() == exposed_nodes("minced", 4).tolist() == [0, 1, 2, 3]
+
+
+def test_poultry_asks_for_more():
+    d = 10 ** float(log_D("salmonella", 341.15, 0.99, "cautious"))
+    times = history(68.0, 0.99, minutes=6.0 * d / 60.0)
+    assert by_key(judge_lethality(*times, "minced", "beef"))["salmonella"].grade == "reached"
+    assert by_key(judge_lethality(*times, "minced", "poultry"))["salmonella"].grade == "not shown"
+
+
+def test_drying_itself_is_shown_apart_and_never_cautious():
+    time, t, a = history(40.0, 0.99)
+    a[:] = np.linspace(0.99, 0.69, 61)[:, None, None]
+    term = catalog.Desiccation(largest=4.0, fall_width=0.1, warm_K=298.15)
+    plain = judge_lethality(time, t, a, "sliced", "beef").organisms[0]
+    dried = judge_lethality(time, t, a, "sliced", "beef", desiccation=term).organisms[0]
+    assert plain.central == plain.central_drying == 0.0
+    assert dried.central_heat == dried.cautious == 0.0
+    assert dried.central == dried.central_drying == pytest.approx(4.0 * (1.0 - np.exp(-3.0)))
+    assert "3.8 of it by drying itself" in str(dried.reason)
+
+
+def test_the_cautious_estimate_takes_the_drier_side():
+    time, t, a = history(66.0, 0.95)
+    plain = judge_lethality(time, t, a, "sliced", "beef").organisms[0]
+    drier = judge_lethality(time, t, a, "sliced", "beef", cautious_water_activity=drier_side(a)).organisms[0]
+    assert drier.central == plain.central
+    assert drier.cautious == pytest.approx(
+        3600.0 / 10 ** log_D("salmonella", t[0, 0, 0], drier_side(0.95), "cautious")
+    )
+    assert drier.cautious < plain.cautious
+
+
+def test_drier_side():
+    np.testing.assert_allclose(drier_side(np.array([1.0, 0.85, 0.5, 0.02])), [1.0, 0.81, 0.46, 0.0])
+    assert (np.diff(drier_side(np.linspace(0.0, 1.0, 101))) >= 0.0).all()
+
+
+def test_coarse_samples_are_deducted():
+    ramp, wet = np.array([54.9, 68.0])[:, None, None] + CELSIUS, np.full((2, 1, 1), 0.99)  # two samples only
+    need = 5.2 / log_reductions(np.array([0.0, 1.0]), ramp, wet, "salmonella", "cautious")[-1].item()
+    got = by_key(judge_lethality(np.array([0.0, need]), ramp, wet, "minced", "beef"))["salmonella"]
+    assert got.cautious == pytest.approx(5.2)
+    assert got.quadrature_spread > 0.2
+    assert got.grade == "not shown"
+    assert any("coarse" in str(flag) for flag in got.flags)
+
+
+def test_flags_name_what_was_extrapolated():
+    got = by_key(judge_lethality(*history(95.0, 0.05), "sliced", "beef"))["e_coli"]
+    text = " ".join(map(str, got.flags))
+    assert "70 degC" in text
+    assert "99 degC" in text
+    assert "84 degC" in text
+    assert "0.05" in text
+    assert "assumed the same" in text
+    assert by_key(judge_lethality(*history(65.0, 0.99), "sliced", "beef"))["salmonella"].flags == ()
+
+
+@pytest.mark.parametrize("celsius", [35.0, 60.0, 68.0, 90.0])
+def test_no_statement_promises_anything(celsius):
+    got = judge_lethality(*history(celsius, 0.99), "sliced", "beef")
+    texts = [got.places, *got.cautions, *GRADES, *GRADES.values()]
+    for entry in got.organisms:
+        texts += [entry.reason, entry.circumstances, entry.guideline, *entry.flags]
+    assert not re.search(r"\bsafe(ly)?\b", " ".join(map(str, texts)), re.IGNORECASE)
+    assert got.cautions == CAUTIONS
+
+
+def test_bad_histories():
+    time, t, a = history(60.0, 0.99)
+    broken = t.copy()
+    broken[3, 0, 0] = np.nan
+    with pytest.raises(InputError, match="not numbers"):
+        judge_lethality(time, broken, a, "sliced", "beef")
+    with pytest.raises(InputError, match="backwards"):
+        judge_lethality(time[::-1], t, a, "sliced", "beef")
+    with pytest.raises(InputError, match="'poultry'"):
+        judge_lethality(time, t, a, "sliced", "pultry")
+
+
+def test_unknown_form():
+    with pytest.raises(InputError, match="did you mean 'sliced'"):
+        exposed_nodes("slice", 5)
+
+
+def test_a_remark_is_told_in_any_unit():
+    remark = Remark("from {} to {}", (273.15, 373.15))
+    assert str(remark) == "from 0 degC to 100 degC"
+    assert remark.told(lambda k: f"{k:.0f} K") == "from 273 K to 373 K"
+
+
+def test_nobody_counts_more_than_ten():
+    assert [logs(x) for x in (0.04, 9.96, 10.0, 10.1)] == ["0.0", "10.0", "10.0", "more than 10"]
+
+
+@pytest.mark.parametrize(
+    ("name", "species"),
+    [
+        ("beef eye of round", "beef"),
+        ("minced beef 95/5", "beef"),
+        ("Turkey breast", "poultry"),
+        ("chicken breast", "poultry"),
+        ("venison", "other"),
+        ("pork loin", "other"),
+        ("own composition", "other"),
+    ],
+)
+def test_species(name, species):
+    assert species_of(name) == species
+
+
+# --- a batch --------------------
+
+
+def slab(thickness_m=0.005, hours=6.0, celsius=68.0, humidity=None, **meat):
+    batch = ds.demo_batch()
+    air = replace(
+        batch.stages[0].air, temperature_K=celsius + CELSIUS, humidity=humidity or ds.Humidity(kind="room")
+    )
+    stage = replace(batch.stages[0], air=air, duration_s=3600.0 * hours, until=None)
+    classes = (ds.ThicknessClass(thickness_m=thickness_m, share=1.0),)
+    return replace(batch, meat=replace(batch.meat, classes=classes, **meat), stages=(stage,))
+
+
+@pytest.fixture(scope="module")
+def dry():
+    return ds.run(slab())
+
+
+@pytest.fixture(scope="module")
+def humid():
+    return ds.run(slab(humidity=ds.Humidity(kind="wet_bulb", value=60.0 + CELSIUS)))
+
+
+def test_in_dry_air_the_meat_stays_cold_while_it_is_wet(dry):
+    hour = dry.time_s <= 3600.0
+    assert (dry.temperature_K[hour] < 68.0 + CELSIUS - 10.0).all()
+    face, activity = dry.surface_temperature_K[:, 1, 0], dry.surface_water_activity[:, 1, 0]
+    assert activity[np.argmax(face >= 55.0 + CELSIUS)] < 0.9
+
+
+@pytest.mark.parametrize("organism", list(catalog.organisms()))
+def test_a_wet_bulb_of_60_degc_kills_many_times_more_in_the_first_hour(dry, humid, organism):
+    def first_hour(history):
+        n = int(np.searchsorted(history.time_s, 3600.0)) + 1
+        arrays = (history.time_s[:n], history.temperature_K[:n], history.water_activity[:n])
+        judged = judge_lethality(*arrays, "sliced", "beef", desiccation=catalog.desiccation())
+        return next(entry for entry in judged.organisms if entry.organism == organism)
+
+    in_dry, in_humid = first_hour(dry), first_hour(humid)
+    assert in_humid.central_heat > 4.0 + 10.0 * in_dry.central_heat
+    assert in_humid.central > 2.0 * in_dry.central
+    assert in_dry.cautious == 0.0 < in_humid.cautious
+
+
+def test_judging_a_batch(dry):
+    got = judge_batch_lethality(dry)
+    assert got.species == "beef"
+    assert got.form == "sliced"
+    assert {entry.node for entry in got.organisms} <= {0, dry.slabs.nodes.size - 1}
+    assert got.grade == "short"
+    assert got.worst.grade == got.grade
+    for entry in got.organisms:
+        assert entry.central_drying > 3.0
+        assert entry.cautious < 0.1
+        assert "only after its water activity had fallen to 0.1" in str(entry.circumstances)
+    assert got.slab_thickness_m == (0.005,)
+    assert got.slab_tray == (0,)
+
+
+def test_the_table_counts_only_in_humid_air(dry):
+    table = judge_batch_lethality(dry).table
+    assert table.table == "beef_1999"
+    assert table.fraction == 0.0 < 1.0 < table.fraction_any_air
+    assert not table.fulfilled
+    steamed = ds.run(slab(hours=2.0, celsius=70.0, humidity=ds.Humidity(kind="relative", value=0.92)))
+    assert judge_batch_lethality(steamed).table.fulfilled
+
+
+def test_home_advice(dry, humid):
+    cold = judge_batch_lethality(dry).advice
+    assert cold.reached_s is None
+    assert not cold.before_drying
+    assert "never got hotter than" in str(cold.remark)
+    late = judge_batch_lethality(ds.run(slab(hours=5.0, celsius=80.0))).advice
+    assert 0.0 < late.reached_s < 5.0 * 3600.0
+    assert late.face_water_activity < 0.2
+    assert "71.1 degC" in str(late.remark)
+    poultry = judge_batch_lethality(replace(dry, batch=slab(name="turkey breast")))
+    assert poultry.species == "poultry"
+    assert "73.9 degC" in str(poultry.advice.remark)
+    assert poultry.table.table == "poultry_fat_12"
+    assert [entry.target for entry in poultry.organisms] == [7.0, 5.0, 3.0]
+
+
+def test_form_decides_where_bacteria_are(dry):
+    minced = judge_batch_lethality(replace(dry, batch=slab(form="minced")))
+    assert "every depth" in minced.places
+    for whole, inside in zip(judge_batch_lethality(dry).organisms, minced.organisms, strict=True):
+        assert inside.central <= whole.central
+        assert inside.cautious <= whole.cautious
+
+
+def test_worst_slab_of_several_thicknesses():
+    history = ds.run(ds.demo_batch())
+    got = judge_batch_lethality(history)
+    for entry in got.organisms:
+        alone = [
+            judge_lethality(
+                history.time_s,
+                history.temperature_K[..., k : k + 1],
+                history.water_activity[..., k : k + 1],
+                "sliced",
+                "beef",
+                desiccation=catalog.desiccation(),
+            )
+            for k in range(3)
+        ]
+        own = [next(e.central for e in one.organisms if e.organism == entry.organism) for one in alone]
+        assert entry.central == pytest.approx(min(own))

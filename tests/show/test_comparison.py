@@ -1,0 +1,268 @@
+"""Runs side by side as a person sees them: tables, sentences, files, pictures."""
+
+import csv
+import io
+import json
+import re
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.schema import Appliance, Heater, TrayStack, Ventilation, Walls
+from dryingsim.explore.compare import compare
+from dryingsim.explore.vary import vary_batches
+from dryingsim.judge.energy import read_price
+from dryingsim.show.comparison import (
+    FILES,
+    comparison_csv,
+    comparison_figure,
+    comparison_json,
+    comparison_sentences,
+    comparison_tables,
+    comparison_text,
+    write_comparison,
+)
+from dryingsim.show.quantities import clock, spoken
+from dryingsim.show.tables import CAUTION, plain
+
+PRICE = read_price("price", "0.30 EUR/kWh")
+
+
+def tray_stack(**changes):
+    """A small stack of trays: air through one after the other."""
+    trays = {"slots": 5, "length_m": 0.3, "width_m": 0.3, "flow": "series"}
+    trays |= {"circulation_m3_s": 60 / 3600, "speed_m_s": 0.8} | changes
+    return Appliance(
+        name="tray stack",
+        trays=TrayStack(**trays),
+        door=None,
+        ventilation=Ventilation(vents_m3_s=15 / 3600, leakage_m3_s=1 / 3600),
+        heater=Heater(
+            power_W=500.0,
+            radiant_share=0.0,
+            control="ideal",
+            band_K=4.0,
+            sensor="supply",
+            sensor_lag_s=30.0,
+            element_lag_s=10.0,
+            fan_W=20.0,
+        ),
+        walls=Walls(
+            volume_m3=0.03,
+            area_m2=0.6,
+            film_W_m2K=8.0,
+            capacity_J_K=2000.0,
+            floor_capacity_J_K=500.0,
+            loss_W_K=2.5,
+        ),
+    )
+
+
+def in_stack(hours, appliance=None, **changes):
+    """The demonstration batch on the trays of an appliance."""
+    batch = ds.demo_batch()
+    stage = replace(batch.stages[0], duration_s=3600.0 * hours, until=None)
+    return replace(batch, appliance=appliance or tray_stack(), stages=(stage,), **changes)
+
+
+def thick(millimetres):
+    batch = ds.demo_batch()
+    meat = replace(batch.meat, classes=(ds.ThicknessClass(thickness_m=1e-3 * millimetres, share=1.0),))
+    return replace(batch, meat=meat, stages=(replace(batch.stages[0], duration_s=7200.0),))
+
+
+@pytest.fixture(scope="module")
+def comparison():
+    return compare([in_stack(7.0), replace(ds.demo_batch(), name="given <air>")], price=PRICE)
+
+
+@pytest.fixture(scope="module")
+def variation():
+    values = ["2 mm", "3 mm", "6 mm"]
+    return vary_batches("meat.thickness", values, [thick(float(value.split()[0])) for value in values])
+
+
+@pytest.fixture(scope="module", params=["comparison", "variation"])
+def runs(request):
+    return request.getfixturevalue(request.param)
+
+
+def cells(runs, name, units="metric"):
+    columns = [column for table in comparison_tables(runs, units) for column in table.columns]
+    return next(c.cells for c in columns if " ".join(part for part in c.heading[:2] if part) == name)
+
+
+# ---- tables and sentences
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_tables_fit_a_screen_and_have_a_row_per_run(runs, units):
+    tables = comparison_tables(runs, units)
+    assert max(map(len, plain(tables).splitlines())) <= 80
+    for table in tables:
+        assert {len(column.cells) for column in table.columns} == {len(runs.measures["done_s"])}
+        assert table.columns[0].cells == tables[0].columns[0].cells
+
+
+def test_numbers_are_the_measures_in_the_units_asked_for(comparison):
+    found = comparison.measures
+    assert cells(comparison, "done") == [clock(value) for value in found["done_s"]]
+    assert cells(comparison, "to") == [clock(found["done_latest_s"][0]), "-"]
+    kelvin = found["first_hour_meat_K"]
+    assert [float(c) for c in cells(comparison, "meat at 1 h")] == pytest.approx(kelvin - 273.15, abs=0.51)
+    fahrenheit = [float(c) for c in cells(comparison, "meat at 1 h", "us")]
+    assert fahrenheit == pytest.approx(32.0 + 1.8 * (kelvin - 273.15), abs=0.51)
+    assert [float(c) for c in cells(comparison, "weight")] == pytest.approx(
+        1e3 * found["weight_kg"], abs=0.51
+    )
+    energy, nothing = cells(comparison, "energy to done")
+    assert float(energy) == pytest.approx(found["energy_J"][0] / 3.6e6, abs=0.0051)
+    assert nothing == "-"
+    per_kg, per_lb = (float(cells(comparison, "per water", units)[0]) for units in ("metric", "us"))
+    assert per_lb == pytest.approx(0.45359237 * per_kg, abs=0.05 * 1.46)  # both rounded to 0.1
+    assert float(cells(comparison, "cost")[0]) == pytest.approx(found["cost"][0], abs=0.0051)
+
+
+def test_labels_stand_below_and_values_in_front(comparison, variation):
+    assert f"2  {comparison.labels[1]}" in plain(comparison_tables(comparison))
+    assert comparison_tables(variation)[0].columns[0].cells == ["2 mm", "3 mm", "6 mm"]
+    assert "Varied: meat.thickness." in plain(comparison_tables(variation))
+
+
+def test_columns_without_anything_are_left_out(variation):
+    text = plain(comparison_tables(variation))
+    assert not re.search("energy|kWh|cost|trays", text.split("Varied")[0])
+
+
+def test_sentences_name_first_last_and_those_not_done(comparison, variation):
+    text = " ".join(comparison_sentences(comparison))
+    times = comparison.measures["done_s"]
+    assert f"Done first: 2 (given <air>), after {spoken(times[1])}." in text
+    assert f"Done last: 1 ({comparison.labels[0]}), after {spoken(times[0])}." in text
+    assert "Least energy" not in text  # one alone has an appliance
+    text = " ".join(comparison_sentences(variation))
+    assert f"Done first: thickness 2 mm, after {spoken(variation.measures['done_s'][0])}." in text
+    assert "Not done when the run ends: thickness 6 mm." in text
+
+
+def test_least_energy_is_named_with_its_cost(comparison):
+    measures = comparison.measures | {"energy_J": np.array([7.2e6, 3.6e6]), "cost": np.array([0.6, 0.3])}
+    text = " ".join(comparison_sentences(replace(comparison, measures=measures)))
+    assert "takes 2 (given <air>) with 1.00 kWh for 0.30 EUR, most 1 (" in text
+    assert "with 2.00 kWh for 0.60 EUR." in text
+
+
+def test_what_could_not_be_run_is_not_called_not_done(variation):
+    measures = {name: values.copy() for name, values in variation.measures.items()}
+    for values in measures.values():
+        values[2] = np.nan
+    text = " ".join(comparison_sentences(replace(variation, measures=measures)))
+    assert "Not done" not in text
+
+
+def test_the_caution_is_there_and_nothing_is_called_safe(runs):
+    text = comparison_text(runs)
+    assert CAUTION in " ".join(text.split())
+    assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
+    assert max(map(len, text.splitlines())) <= 80
+
+
+# ---- files
+
+
+def test_csv_is_the_measures_in_si(runs):
+    rows = list(csv.DictReader(io.StringIO(comparison_csv(runs))))
+    assert len(rows) == len(runs.measures["done_s"])
+    for name, values in runs.measures.items():
+        column = f"cost_{runs.currency}" if name == "cost" and runs.currency else name
+        got = [float(row[column] or "nan") for row in rows]
+        np.testing.assert_allclose(got, values, rtol=1e-9, err_msg=name)  # ten digits
+
+
+def test_csv_names_what_was_varied(comparison, variation):
+    assert comparison_csv(comparison).startswith("label,done_s,")
+    assert comparison_csv(variation).startswith("meat.thickness,done_s,")
+    assert "\n2 mm," in comparison_csv(variation)
+    assert ",cost_EUR," in comparison_csv(comparison)
+
+
+def test_json_says_the_same_with_null_for_nothing(comparison, variation):
+    data = json.loads(comparison_json(comparison))
+    assert data["caution"] == CAUTION
+    assert data["currency"] == "EUR"
+    assert [one["label"] for one in data["runs"]] == list(comparison.labels)
+    assert data["runs"][0]["done_s"] == comparison.measures["done_s"][0]
+    assert data["runs"][1]["energy_J"] is None
+    data = json.loads(comparison_json(variation))
+    assert (data["varied"], data["batch"]) == ("meat.thickness", ds.demo_batch().name)
+    assert data["runs"][2] | {"label": "6 mm", "done_s": None} == data["runs"][2]
+
+
+def test_files_are_written_the_same_every_time(variation, tmp_path):
+    written = write_comparison(variation, tmp_path / "new")
+    assert written == [tmp_path / "new" / name for name in FILES]
+    write_comparison(variation, tmp_path / "again")
+    for name in FILES:
+        assert (tmp_path / "new" / name).read_bytes() == (tmp_path / "again" / name).read_bytes()
+    assert sorted(path.name for path in (tmp_path / "new").iterdir()) == sorted(FILES)
+    assert (tmp_path / "new" / FILES[2]).read_bytes().startswith(b"\x89PNG\r\n")
+    assert ElementTree.fromstring((tmp_path / "new" / FILES[3]).read_text(encoding="utf-8")).tag.endswith(
+        "}svg"
+    )
+
+
+# ---- pictures
+
+
+def titled(sheet):
+    return {axes.get_title(loc="left"): axes for axes in sheet.axes}
+
+
+def test_runs_share_the_time_axis_and_are_named_once(comparison):
+    sheet = comparison_figure(comparison, "us")
+    assert len(sheet.axes) == 4
+    assert len({axes.get_xlim() for axes in sheet.axes}) == 1
+    assert sheet.axes[0].get_xlim() == (0.0, 7.0)
+    for axes in sheet.axes:
+        assert re.fullmatch(r".+ \(.+\)", axes.get_ylabel())
+    (legend,) = sheet.legends
+    assert [text.get_text() for text in legend.get_texts()] == [
+        f"1  {comparison.labels[0]}",
+        "2  given <air>",
+    ]
+    dry, energy = (
+        titled(sheet)[name] for name in ("Wettest slices, evened out; dot: done", "Energy since the start")
+    )
+    history = comparison.runs[0].history
+    drawn = [line for line in dry.get_lines() if line.get_label().startswith("1 ")]
+    np.testing.assert_allclose(drawn[0].get_ydata(), history.equalised_water_activity.max(axis=1))
+    assert len(energy.get_lines()) == 1  # given air takes none
+    assert energy.get_lines()[0].get_ydata()[-1] == pytest.approx(
+        comparison.measures["run_energy_J"][0] / 3.6e6
+    )
+
+
+def test_without_an_appliance_there_is_no_panel_for_energy():
+    batch = thick(2)
+    sheet = comparison_figure(compare([batch, replace(batch, name="again")]))
+    assert len(sheet.axes) == 3
+    assert "Energy since the start" not in titled(sheet)
+
+
+def test_measures_are_drawn_over_what_is_varied(variation):
+    sheet = comparison_figure(variation)
+    assert {axes.get_xlabel() for axes in sheet.axes} == {"", "meat.thickness (mm)"}
+    when = next(axes for title, axes in titled(sheet).items() if title.startswith("Done"))
+    done = when.get_lines()[-1]
+    np.testing.assert_array_equal(done.get_xdata(), [2.0, 3.0, 6.0])
+    np.testing.assert_allclose(done.get_ydata(), variation.measures["done_s"] / 3600.0)
+
+
+def test_words_are_drawn_side_by_side(variation):
+    words = replace(variation, values=("thin", "middle", "thick"), numbers=None, unit="")
+    axes = comparison_figure(words).axes[-1]
+    assert [label.get_text() for label in axes.get_xticklabels()] == ["thin", "middle", "thick"]
+    assert axes.get_xlabel() == "meat.thickness"
