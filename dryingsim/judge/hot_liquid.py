@@ -48,7 +48,13 @@ class HeatedFirst:
 
 
 def heat_in_liquid(
-    batch: Batch, target_K: float, *, liquid_K: float, nodes: int = 24, film_W_m2K: float = FILM_W_M2K
+    batch: Batch,
+    target_K: float,
+    *,
+    liquid_K: float,
+    least_s: float = 0.0,
+    nodes: int = 24,
+    film_W_m2K: float = FILM_W_M2K,
 ) -> HeatedFirst:
     """Heat a batch's slices in liquid until the coldest place of the thickest ones reaches a target.
 
@@ -59,6 +65,8 @@ def heat_in_liquid(
         For the coldest place [K].
     liquid_K : float
         Temperature of the liquid [K].
+    least_s : float
+        Shortest time in the liquid [s].
     nodes : int
         Nodes across a slice.
     film_W_m2K : float
@@ -68,7 +76,7 @@ def heat_in_liquid(
         raise InputError("the liquid must be hotter than the temperature the meat is to reach")
     times = np.arange(0.0, LONGEST_S + _STEP_S, _STEP_S)
     temperature = temperatures_in_liquid(batch, times, liquid_K, nodes=nodes, film_W_m2K=film_W_m2K)
-    done = np.flatnonzero(temperature.min(axis=(1, 2)) >= target_K)
+    done = np.flatnonzero((temperature.min(axis=(1, 2)) >= target_K) & (times >= least_s))
     if not done.size:
         raise InputError(
             f"{batch.name}: the slices do not reach the temperature asked for in {LONGEST_S / 60:.0f} min in the liquid"

@@ -19,7 +19,7 @@ to the answer is added as squares; if errors lie evenly within their limits, it 
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -30,7 +30,7 @@ from dryingsim.errors import InputError
 from dryingsim.model.air import slice_film
 from dryingsim.model.build import EMISSIVITY
 from dryingsim.model.chamber import WALL_EMISSIVITY
-from dryingsim.model.faces import AirAtSlabs, film_coefficient
+from dryingsim.model.faces import AirAtSlabs, Film, film_coefficient
 from dryingsim.properties import films, moist_air, water
 from dryingsim.typing import Array
 
@@ -289,23 +289,32 @@ class _Pan:
 
         if self.vapour_Pa >= water.saturation_pressure_liquid(self.air_K):
             return np.inf, np.inf
-        if self.flux(FASTEST_M_S)[0] < flux:
-            return np.inf, np.inf
-        still, film = self.flux(0.0)
-        if still >= flux:
-            return 0.0, film
-        root = float(brentq(lambda root: self.flux(root * root)[0] - flux, 0.0, FASTEST_M_S**0.5))
-        return root * root, self.flux(root * root)[1]
+        air, vapour, one, length, width = np.array(
+            [[self.air_K], [self.vapour_Pa], [1.0], [self.test.length_m], [self.test.width_m]]
+        )
+        film = slice_film(air, vapour, self.pressure_Pa, one, length, width)
 
-    def flux(self, speed: float) -> tuple[float, float]:
-        """Vapour flux [kg/(m2 s)] of the pan and the film on it [W/(m2 K)], in steady state at a speed [m/s]."""
+        def lost(root: float) -> tuple[float, float]:
+            # laminar over any pan (Re below 5e5): the forced film grows with the square root of the speed
+            return self.flux(replace(film, forced=film.forced * root))
+
+        if lost(FASTEST_M_S**0.5)[0] < flux:
+            return np.inf, np.inf
+        still, film_still = lost(0.0)
+        if still >= flux:
+            return 0.0, film_still
+        root = float(brentq(lambda root: lost(root)[0] - flux, 0.0, FASTEST_M_S**0.5, rtol=1e-6))
+        return root * root, lost(root)[1]
+
+    def flux(self, film: Film) -> tuple[float, float]:
+        """Vapour flux [kg/(m2 s)] of the pan and the film on it [W/(m2 K)], in steady state."""
         from scipy.optimize import brentq
 
-        air, vapour, speeds, length, width = np.array(
-            [[self.air_K], [self.vapour_Pa], [speed], [self.test.length_m], [self.test.width_m]]
+        air, y, walls = (
+            np.array([self.air_K]),
+            self.vapour_Pa / self.pressure_Pa,
+            np.full((2, 1), self.wall_K),
         )
-        film = slice_film(air, vapour, self.pressure_Pa, speeds, length, width)
-        y, walls = self.vapour_Pa / self.pressure_Pa, np.full((2, 1), self.wall_K)
         around = AirAtSlabs(air, np.array([y]), walls, np.ones((2, 1)), self.pressure_Pa, film)
 
         def at(t: float) -> tuple[float, float, float]:
@@ -322,7 +331,7 @@ class _Pan:
             return heat - lost * float(water.vapour_enthalpy(t) - water.liquid_enthalpy(t))
 
         coldest = min(float(moist_air.dew_point(self.vapour_Pa)), self.wall_K) - 1.0
-        return at(float(brentq(balance, max(coldest, ZERO_CELSIUS - 20.0), self.air_K + 1.0)))[1:]
+        return at(float(brentq(balance, max(coldest, ZERO_CELSIUS - 20.0), self.air_K + 1.0, rtol=1e-9)))[1:]
 
 
 def _spread(
@@ -355,9 +364,8 @@ def warm_up_test(
     _check_readings(test)
     fit = _Fit(base, room, test, errors or ReadingErrors())
     edge = np.array([np.log(_FARTHEST)] * 2 + [1.0] * len(fit.names))
-    found = least_squares(fit.misses, 0.0 * edge, fit.slopes, bounds=(-edge, edge), x_scale=1.0)
-    normal = found.jac.T @ found.jac
-    spread = np.sqrt(np.diag(np.linalg.inv(normal + 1e-9 * np.eye(edge.size))))
+    found = least_squares(fit.misses, 0.0 * edge, fit.slopes, bounds=(-edge, edge))
+    spread = np.sqrt(np.diag(np.linalg.inv(found.jac.T @ found.jac + 1e-9 * np.eye(edge.size))))
     logs = {"walls.capacity": 0, "walls.floor_capacity": 0, "walls.loss": 1}
     parameters = {
         key: Measured(*(base.si(key) * np.exp(found.x[i] + side * spread[i]) for side in (0.0, -1.0, 1.0)))
@@ -367,8 +375,10 @@ def warm_up_test(
     if not parameters:
         raise InputError(_VAGUE_READINGS)
     notes = [note for key, note in _UNTOLD.items() if key not in parameters]
-    i = 2 + fit.names.index("walls.film")
-    parameters["walls.film"] = fit.measured("walls.film", found.x[i], spread[i])
+    if "walls.film" in fit.names:
+        i = 2 + fit.names.index("walls.film")
+        ends = np.clip([found.x[i], found.x[i] - spread[i], found.x[i] + spread[i]], -1.0, 1.0)
+        parameters["walls.film"] = Measured(*(float(fit.place("walls.film", z)) for z in ends))
     misfit = float(np.sqrt(np.mean((found.fun[: fit.readings.size] * fit.limit_K) ** 2)))
     if misfit > 2.0 * fit.limit_K:
         notes.append(_MISFIT.format(misfit))
@@ -378,12 +388,11 @@ def warm_up_test(
 _VAGUE_READINGS = "warm-up test: these readings tell neither capacity nor loss; read on, or add a cool-down"
 _UNTOLD = {
     "walls.capacity": "The heat capacity of the walls is not known from this to better than a factor of three.",
-    "walls.loss": "The loss of the walls cannot be told from this to better than a factor of three: fresh air takes "
-    "heat as well. Close the vents for this test, or measure the fresh air first.",
+    "walls.loss": "The loss of the walls is not known from this to better than a factor of three: fresh air takes "
+    "heat too. Close the vents for this test, or measure the fresh air first.",
 }
 _MISFIT = (
-    "The temperatures lie {:.2g} K off the fitted ones, more than the thermometer's error explains: the "
-    "thermostat may have switched off, or the power may be another."
+    "The readings lie {:.2g} K off the fit: the thermostat may have switched off, or the power is another."
 )
 
 
@@ -405,8 +414,8 @@ def _check_readings(test: WarmUpTest) -> None:
 class _Fit:
     """Least squares on readings and known ranges.
 
-    Unknown: the logarithms of the factors on capacity and loss, and how far each parameter known to a range lies from
-    its value, in half ranges. A miss is a distance (of a reading, of such a parameter) over its limit.
+    Unknown: the logarithms of the factors on capacity and loss, and where each parameter known to a range lies in it.
+    A miss is the distance of a reading or of such a parameter from its value, over its limit.
     """
 
     def __init__(self, base: Description, room: Room, test: WarmUpTest, errors: ReadingErrors) -> None:
@@ -426,11 +435,10 @@ class _Fit:
         self.known = known
         self.names = [key for key, (_, low, high) in known.items() if low < high]
 
-    def measured(self, key: str, place: float, spread: float) -> Measured:
-        """Return a known parameter as the readings narrow it."""
+    def place(self, key: str, z: Array) -> Array:
+        """Value of a known parameter at a place in its range, -1 for its lowest to 1 for its highest."""
         value, low, high = self.known[key]
-        ends = (max(place - spread, -1.0), min(place + spread, 1.0))
-        return Measured(*(float(value + 0.5 * (high - low) * p) for p in (place, *ends)))
+        return value + z * np.where(z > 0.0, high - value, value - low)
 
     def misses(self, z: np.ndarray) -> np.ndarray:
         """All misses over their limits."""
@@ -447,8 +455,7 @@ class _Fit:
         base, room = self.base, self.room
         x = {key: np.full(z.shape[1], value) for key, (value, _, _) in self.known.items()}
         for i, key in enumerate(self.names, start=2):
-            _, low, high = self.known[key]
-            x[key] = x[key] + 0.5 * (high - low) * z[i]
+            x[key] = self.place(key, z[i])
         box = _box(base, x["room"], {**x, "walls.loss": base.si("walls.loss") * np.exp(z[1])})
         capacity = np.exp(z[0]) * np.array([[base.si("walls.capacity")], [base.si("walls.floor_capacity")]])
         fresh = (x["air.vents"] + x["air.leak"]) * _fresh_heat(room, room.relative_humidity)[1]

@@ -24,7 +24,9 @@ from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
 
 STEAM_TEMPERATURE_K = 373.15
 BOTTOM_TRAY = 0  # the first in the flow lies nearest the floor: a base fan blows upward
-IDEAL_WIDTH_K = 0.1  # an ideal thermostat goes from 95 % power to 5 % within three of these around its setting
+IDEAL_WIDTH_K = (
+    0.1  # an ideal thermostat goes from 95 % power to 5 % within three of these around its setting
+)
 HUMIDITY_WIDTH = 0.005  # likewise the humidity control, as a share of the vapour fraction held
 WALL_EMISSIVITY = 0.9  # enamelled or plastic walls; bright sheet metal would be 0.1-0.3 (estimate)
 _SLIP = 1e-3  # K: rounds off the square root of a vanishing density difference
@@ -294,7 +296,9 @@ class Chamber:
         if held is None:
             return np.zeros_like(t)
         over = vapour_fraction(w) / held - 1.0
-        return self.appliance.moisture.purge_m3_s * self._room_density * _share_on(over / HUMIDITY_WIDTH - 5.0)
+        return (
+            self.appliance.moisture.purge_m3_s * self._room_density * _share_on(over / HUMIDITY_WIDTH - 5.0)
+        )
 
     def _heat(self, sensed: np.ndarray, stored_J: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Power taken by the heater and power it gives off [W], for the temperature at the sensor [K]."""

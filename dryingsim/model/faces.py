@@ -13,6 +13,7 @@ difference of *virtual* temperatures, so that moist light air at a wet face coun
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -30,7 +31,9 @@ from dryingsim.typing import Array
 LOWER, UPPER = 0, 1
 VAPOUR, CARRIED, CONVECTED, RADIATED = range(4)  # what passes a face
 _UPWARD = np.array([[-1.0], [1.0]])  # outward normal of the lower and the upper face
-_SMOOTH_K = 1.0  # the change between stable and unstable air, and |dT|^(1/4) at zero, are rounded off over this
+_SMOOTH_K = (
+    1.0  # the change between stable and unstable air, and |dT|^(1/4) at zero, are rounded off over this
+)
 _LIGHTNESS = 1.0 - MASS_RATIO
 _MIDDLE = 0.5 * (films.HORIZONTAL_UNSTABLE + films.HORIZONTAL_STABLE)
 _HALF_RANGE = 0.5 * (films.HORIZONTAL_UNSTABLE - films.HORIZONTAL_STABLE)
@@ -59,7 +62,7 @@ class Film:
     carrying: tuple[np.ndarray, np.ndarray] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class AirAtSlabs:
     """The air each slab feels at one moment. Arrays of shape (m,); `wall_K` and `view` (2, m)."""
 
@@ -69,6 +72,22 @@ class AirAtSlabs:
     view: np.ndarray  # how much of their view that is; the rest is slices as warm as themselves
     pressure_Pa: float
     film: Film
+
+    # What follows from the air alone: worked out once where the air is given, as the faces ask at every stage.
+    @cached_property
+    def dryness(self) -> np.ndarray:
+        """Potential of the vapour flux, -ln(1 - y) [-]."""
+        return films.log_dry(self.vapour_fraction)
+
+    @cached_property
+    def virtual_K(self) -> np.ndarray:
+        """Virtual temperature [K]."""
+        return virtual(self.temperature_K, self.vapour_fraction)
+
+    @cached_property
+    def wall_fourth(self) -> np.ndarray:
+        """Fourth power of the walls' temperature [K4]."""
+        return _fourth(self.wall_K)
 
 
 class FaceExchange:
@@ -99,7 +118,7 @@ class FaceExchange:
         if air.film.carrying is not None:
             self.film, vapour_film = (exchanged(film, rate) for rate in air.film.carrying)
         self._mass = air.film.mass_factor * vapour_film * slabs.vapour_open
-        vapour = films.stefan_flux(self._mass, air.vapour_fraction, self._y)
+        vapour = self._mass * (films.log_dry(self._y) - air.dryness)  # films.stefan_flux
         self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         self._convective = self.film * slabs.heat_open
         self._convective *= films.ackermann(vapour * VAPOUR_SPECIFIC_HEAT / self.film)
@@ -108,7 +127,7 @@ class FaceExchange:
         self.passing[VAPOUR] = vapour
         self.passing[CARRIED] = vapour * self._enthalpy
         self.passing[CONVECTED] = self._convective * (air.temperature_K - temperature)
-        self.passing[RADIATED] = self._radiation * (_fourth(air.wall_K) - _fourth(temperature))
+        self.passing[RADIATED] = self._radiation * (air.wall_fourth - _fourth(temperature))
 
     def slopes(self) -> np.ndarray:
         """Derivatives of `passing` by the face's own moisture and temperature.
@@ -163,6 +182,11 @@ def _fourth(t: np.ndarray) -> np.ndarray:
     return square * square
 
 
+def virtual(temperature: Array, vapour_fraction: Array) -> Array:
+    """Temperature [K] at which dry air would be as light as the moist air."""
+    return temperature / (1.0 - _LIGHTNESS * vapour_fraction)
+
+
 def film_coefficient(
     air: AirAtSlabs, temperature: np.ndarray, vapour_fraction: np.ndarray, vapour_open: Array = 1.0
 ) -> np.ndarray:
@@ -175,10 +199,8 @@ def film_coefficient(
         Of the faces: [K], mole fraction the face would hold in equilibrium, share of it that is open to vapour. The
         air at a sealed face is no moister than the rest.
     """
-    y_air = air.vapour_fraction
-    virtual_air = air.temperature_K / (1.0 - _LIGHTNESS * y_air)
-    at_face = y_air + vapour_open * (vapour_fraction - y_air)
-    lighter = virtual_air - temperature / (1.0 - _LIGHTNESS * at_face)
+    at_face = air.vapour_fraction + vapour_open * (vapour_fraction - air.vapour_fraction)
+    lighter = air.virtual_K - virtual(temperature, at_face)
     size = np.sqrt(lighter * lighter + _SMOOTH_K**2)
     # A face colder than the air is stable when it looks up, unstable when it looks down.
     coefficient = _MIDDLE - _HALF_RANGE * (lighter * _UPWARD) / size

@@ -212,9 +212,8 @@ def mass_film_factor(temperature_film: Array, vapour_pressure: Array, pressure: 
 
 def log_dry(vapour_fraction: Array) -> Array:
     """-ln(1 - y) of a vapour fraction y up to y = 0.95, its tangent above: the potential of `stefan_flux` [-]."""
-    knee = 1.0 - FRACTION_KNEE
-    log = -np.log(np.maximum(1.0 - vapour_fraction, knee))
-    return log + np.maximum(vapour_fraction - FRACTION_KNEE, 0.0) / knee
+    below = np.minimum(vapour_fraction, FRACTION_KNEE)
+    return (vapour_fraction - below) * (1.0 / (1.0 - FRACTION_KNEE)) - np.log1p(-below)
 
 
 def log_dry_slope(vapour_fraction: Array) -> Array:

@@ -281,9 +281,8 @@ class SorptionTable:
 
     def _piece(self, moisture: Array, row: Array) -> tuple[Array, Array]:
         """Coefficients (4, ...) of the piece of ln y0 that each moisture lies in, and its place 0..1 there."""
-        within = np.fmin(
-            np.fmax(moisture, self._X_MIN), self._X_MAX
-        )  # a solver's trial state may be anything
+        # a solver's trial state may be anything
+        within = np.fmin(np.fmax(moisture, self._X_MIN), self._X_MAX)
         place = (np.log(within) - self._start) * self._per_width
         piece = np.minimum(place.astype(np.intp), self._PIECES - 1)
         return self._pieces.take(piece + row * self._PIECES, axis=1), place - piece

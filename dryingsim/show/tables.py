@@ -380,9 +380,10 @@ def _energy(history: History, energy: Energy | None, shown: Units) -> list[str]:
 
 def _taken(one: Consumption, energy: Energy, shown: Units) -> str:
     number = shown.energy.number
-    parts = [f"heater {number(one.heater_J)}", f"fan {number(one.fan_J)}"]
-    parts += [f"steam {number(one.steam_J)}"] if one.steam_J else []
-    return f"{shown.energy.text(one.total_J)} ({', '.join(parts)}){_cost(one, energy)}"
+    parts = {"heater": one.heater_J, "fan": one.fan_J, "steam": one.steam_J}
+    told = [f"{name} {number(joules)}" for name, joules in parts.items() if joules]
+    apart = f" ({', '.join(told)})" if len(told) > 1 else ""
+    return f"{shown.energy.text(one.total_J)}{apart}{_cost(one, energy)}"
 
 
 def _cost(one: Consumption, energy: Energy) -> str:

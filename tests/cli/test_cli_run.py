@@ -113,6 +113,13 @@ def test_units_can_be_chosen(history):
     assert "°C" not in result.stdout
 
 
+@pytest.mark.usefixtures("no_simulation")
+def test_a_price_is_checked_first(short):
+    assert_one_line(
+        invoke("run", short, "--price", "cheap"), "--price = 'cheap': an amount, a currency and /kWh"
+    )
+
+
 # ---- what is written
 
 

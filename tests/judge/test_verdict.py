@@ -9,7 +9,7 @@ import pytest
 import dryingsim as ds
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.errors import InputError
-from dryingsim.judge.lethality import CAUTIONS, log_D
+from dryingsim.judge.lethality import CAUTIONS, log_D, log_reductions
 from dryingsim.judge.verdict import (
     GRADES,
     Remark,

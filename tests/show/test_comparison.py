@@ -26,7 +26,13 @@ from dryingsim.show.comparison import (
     write_comparison,
 )
 from dryingsim.show.quantities import clock, spoken
-from dryingsim.show.tables import CAUTION, plain
+from dryingsim.show.tables import CAUTION, plain, print_tables
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
 
 PRICE = read_price("price", "0.30 EUR/kWh")
 
@@ -105,6 +111,18 @@ def test_tables_fit_a_screen_and_have_a_row_per_run(runs, units):
     for table in tables:
         assert {len(column.cells) for column in table.columns} == {len(runs.measures["done_s"])}
         assert table.columns[0].cells == tables[0].columns[0].cells
+
+
+def test_a_terminal_shows_every_cell_of_the_widest_tables(comparison, monkeypatch):
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLUMNS", "80")
+    shown = comparison_tables(comparison)
+    out = Terminal()
+    print_tables("Side by side", shown, out)
+    text = re.sub(r"\x1b\[[0-9;]*m", "", out.getvalue())
+    assert max(map(len, text.splitlines())) <= 80
+    assert all(cell in text.split() for table in shown for column in table.columns for cell in column.cells)
 
 
 def test_numbers_are_the_measures_in_the_units_asked_for(comparison):

@@ -1,6 +1,7 @@
 """Result files: they parse, agree with the history, are the same every time, and are never half-written."""
 
 import csv
+import io
 import json
 import struct
 from dataclasses import replace
@@ -10,16 +11,60 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
+from dryingsim.batch.schema import Appliance, Heater, TrayStack, Ventilation, Walls
 from dryingsim.errors import InputError
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.energy import read_price
 from dryingsim.show import files
-from dryingsim.show.files import DATA_FILES, PICTURE_FILES, prepare_directory, write_results
+from dryingsim.show.files import DATA_FILES, PICTURE_FILES, TRAY_FILES, prepare_directory, write_results
 from dryingsim.show.tables import CAUTION
 
 
 @pytest.fixture(scope="module")
 def history():
     return ds.run(ds.demo_batch())
+
+
+def tray_stack(**changes):
+    """A small stack of trays: air through one after the other."""
+    trays = {"slots": 5, "length_m": 0.3, "width_m": 0.3, "flow": "series"}
+    trays |= {"circulation_m3_s": 60 / 3600, "speed_m_s": 0.8} | changes
+    return Appliance(
+        name="tray stack",
+        trays=TrayStack(**trays),
+        door=None,
+        ventilation=Ventilation(vents_m3_s=15 / 3600, leakage_m3_s=1 / 3600),
+        heater=Heater(
+            power_W=500.0,
+            radiant_share=0.0,
+            control="ideal",
+            band_K=4.0,
+            sensor="supply",
+            sensor_lag_s=30.0,
+            element_lag_s=10.0,
+            fan_W=20.0,
+        ),
+        walls=Walls(
+            volume_m3=0.03,
+            area_m2=0.6,
+            film_W_m2K=8.0,
+            capacity_J_K=2000.0,
+            floor_capacity_J_K=500.0,
+            loss_W_K=2.5,
+        ),
+    )
+
+
+def in_stack(hours, appliance=None, **changes):
+    """The demonstration batch on the trays of an appliance."""
+    batch = ds.demo_batch()
+    stage = replace(batch.stages[0], duration_s=3600.0 * hours, until=None)
+    return replace(batch, appliance=appliance or tray_stack(), stages=(stage,), **changes)
+
+
+@pytest.fixture(scope="module")
+def stacked():
+    return ds.run(in_stack(6.5, rotate_every_s=3600.0))
 
 
 @pytest.fixture(scope="module")
@@ -70,8 +115,8 @@ def test_csv_columns_agree_with_each_other(table):
 
 
 def test_csv_names_the_tray_where_there_are_several(history):
-    stacked = replace(history, kind=np.array([1, 1, 2]), tray=np.array([0, 1, 1]))
-    head = files.history_csv(stacked).splitlines()[0].split(",")
+    laid = replace(history, kind=np.array([1, 1, 2]), tray=np.array([0, 1, 1]))
+    head = files.history_csv(laid).splitlines()[0].split(",")
     assert {"tray_1_class_2_weight_kg", "tray_2_class_2_weight_kg", "tray_2_class_3_weight_kg"} <= set(head)
     assert len(head) == len(set(head)) == len(files.history_csv(history).splitlines()[0].split(","))
 
@@ -87,12 +132,58 @@ def test_summary_is_the_answers_in_si(history, folder):
     assert summary["heating"]["peak_K"] == answers.heating.peak_K
     assert [stage["end_s"] for stage in summary["stages"]] == list(history.stage_end_s)
     assert summary["end"]["weight_kg"] == pytest.approx(history.weight_kg[-1].sum())
-    assert summary["closure"] == {"water": history.water_closure, "energy": history.energy_closure}
+    closure = {"water": history.water_closure, "energy": history.energy_closure}
+    assert summary["closure"] == closure | {"appliance_water": None, "appliance_energy": None}
+    assert summary["trays"] is summary["energy"] is None
     assert summary["solver"]["steps"] == history.statistics.steps
     assert summary["versions"]["dryingsim"] == ds.__version__
     assert set(files.summary(history, answers)) == set(summary)
     for key in summary:
         assert f"    {key} :" in files.summary.__doc__  # every key is documented
+
+
+def test_an_appliance_adds_its_columns(stacked):
+    rows = list(csv.DictReader(io.StringIO(files.history_csv(stacked))))
+    got = {name: np.array([float(row[name]) for row in rows]) for name in rows[0]}
+    chamber = stacked.chamber
+    expected = {
+        "tray_2_place": stacked.place[:, 3] + 1,
+        "air_0_temperature_K": chamber.cell_temperature_K[:, 0],
+        "air_2_humidity_ratio": chamber.cell_humidity_ratio[:, 2],
+        "shell_temperature_K": chamber.shell_K,
+        "floor_temperature_K": chamber.floor_K,
+        **chamber.totals,
+    }
+    for name, values in expected.items():
+        np.testing.assert_allclose(got[name], values, rtol=1e-9, atol=1e-300, err_msg=name)  # ten digits
+    assert set(got["tray_2_place"]) == {1.0, 2.0}
+    # power times the time since the row before adds up to the energy; the energy is known to ten digits
+    added = np.sum(got["heater_power_W"][1:] * np.diff(got["time_s"]))
+    assert added == pytest.approx(chamber.totals["heater_J"][-1], rel=1e-8)
+    words = files.history_csv.__doc__.replace(",", " ").replace(";", " ").split()
+    assert set(chamber.totals) <= set(words)
+
+
+def test_an_appliance_adds_trays_and_energy_to_the_summary(stacked):
+    answers = judge_batch(stacked)
+    found = json.loads(files.summary_json(stacked, answers, read_price("price", "0.30 EUR/kWh")))
+    assert found["trays"]["appliance"] == "tray stack"
+    assert (found["trays"]["used"], found["trays"]["slots"]) == (2, 5)
+    assert max(tray["all_done"]["expected_s"] for tray in found["trays"]["done"]) == pytest.approx(
+        found["done"]["batch"]["expected_s"]
+    )
+    assert found["energy"]["currency"] == "EUR"
+    assert found["energy"]["run"]["heater_J"] == pytest.approx(stacked.chamber.totals["heater_J"][-1])
+    assert found["energy"]["until_done"]["total_J"] < found["energy"]["run"]["total_J"]
+    assert found["closure"]["appliance_energy"] == stacked.chamber.energy_closure
+
+
+def test_an_appliance_adds_a_picture(stacked, tmp_path, monkeypatch):
+    drawn = []
+    monkeypatch.setattr(files, "pictures", lambda draw: drawn.append(len(draw().axes)) or [b"", b""])
+    written = write_results(stacked, judge_batch(stacked), tmp_path)
+    assert [path.name for path in written] == [*DATA_FILES, *PICTURE_FILES, *TRAY_FILES]
+    assert drawn == [3, 2]
 
 
 def test_pictures_are_pictures(folder):

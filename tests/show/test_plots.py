@@ -7,9 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
 import dryingsim as ds
+from dryingsim.batch.schema import Appliance, Heater, TrayStack, Ventilation, Walls
 from dryingsim.batch.units import from_si
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.show import plots
@@ -18,6 +20,48 @@ from dryingsim.show import plots
 @pytest.fixture(scope="module")
 def history():
     return ds.run(ds.demo_batch())
+
+
+def tray_stack(**changes):
+    """A small stack of trays: air through one after the other."""
+    trays = {"slots": 5, "length_m": 0.3, "width_m": 0.3, "flow": "series"}
+    trays |= {"circulation_m3_s": 60 / 3600, "speed_m_s": 0.8} | changes
+    return Appliance(
+        name="tray stack",
+        trays=TrayStack(**trays),
+        door=None,
+        ventilation=Ventilation(vents_m3_s=15 / 3600, leakage_m3_s=1 / 3600),
+        heater=Heater(
+            power_W=500.0,
+            radiant_share=0.0,
+            control="ideal",
+            band_K=4.0,
+            sensor="supply",
+            sensor_lag_s=30.0,
+            element_lag_s=10.0,
+            fan_W=20.0,
+        ),
+        walls=Walls(
+            volume_m3=0.03,
+            area_m2=0.6,
+            film_W_m2K=8.0,
+            capacity_J_K=2000.0,
+            floor_capacity_J_K=500.0,
+            loss_W_K=2.5,
+        ),
+    )
+
+
+def in_stack(hours, appliance=None, **changes):
+    """The demonstration batch on the trays of an appliance."""
+    batch = ds.demo_batch()
+    stage = replace(batch.stages[0], duration_s=3600.0 * hours, until=None)
+    return replace(batch, appliance=appliance or tray_stack(), stages=(stage,), **changes)
+
+
+@pytest.fixture(scope="module")
+def stacked():
+    return ds.run(in_stack(6.5, rotate_every_s=3600.0))
 
 
 ALL = [plots.temperatures, plots.moisture, plots.water_activity, plots.weight]
@@ -101,6 +145,36 @@ def test_one_class_and_one_short_stage_can_be_drawn():
     meat = replace(batch.meat, classes=(ds.ThicknessClass(thickness_m=0.005, share=1.0),))
     short = ds.run(replace(batch, meat=meat, stages=(replace(batch.stages[0], duration_s=300.0),)))
     plots.figure(short).draw_without_rendering()
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_trays_are_drawn_side_by_side(stacked, units):
+    sheet = plots.tray_figure(stacked, units)
+    sheet.draw_without_rendering()
+    dry, air = sheet.axes
+    for axes in sheet.axes:
+        for label in (axes.get_xlabel(), axes.get_ylabel()):
+            assert re.fullmatch(r".+ \(.+\)", label)
+    activity = stacked.equalised_water_activity
+    np.testing.assert_allclose(lines(dry)["tray 2"].get_ydata(), activity[:, stacked.tray == 1].max(axis=1))
+    cells = stacked.chamber.cell_temperature_K
+    unit = {"metric": "degC", "us": "degF"}[units]
+    for cell, name in enumerate(("before the trays", "after place 1", "after place 2")):
+        np.testing.assert_allclose(lines(air)[name].get_ydata(), from_si(cells[:, cell], unit))
+
+
+def test_of_many_trays_some_are_named_and_all_are_drawn():
+    axes = plots.tray_water_activity(ds.run(in_stack(0.02, tray_stack(slots=20), trays=20)))
+    names = [text.get_text() for text in axes.get_legend().get_texts()]
+    assert names[0] == "tray 1"
+    assert names[-1] == "tray 20"
+    assert len(names) <= 9
+    assert len({to_hex(line.get_color()) for line in axes.get_lines()} - {to_hex(plots.GREY)}) == 20
+
+
+def test_given_air_has_no_trays_to_draw(history):
+    with pytest.raises(ds.InputError, match="there is no appliance"):
+        plots.tray_air_temperature(history)
 
 
 def test_history_draws_itself(history):

@@ -8,9 +8,12 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
+from dryingsim.batch.schema import Appliance, Heater, TrayStack, Ventilation, Walls
 from dryingsim.batch.units import from_si, to_si
 from dryingsim.errors import InputError
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.energy import judge_energy, read_price
+from dryingsim.judge.trays import judge_trays
 from dryingsim.show.quantities import Units, clock, spoken
 from dryingsim.show.tables import (
     CAUTION,
@@ -21,12 +24,55 @@ from dryingsim.show.tables import (
     table_columns,
     table_rows,
     table_text,
+    tables,
 )
 
 
 @pytest.fixture(scope="module")
 def history():
     return ds.run(ds.demo_batch())
+
+
+def tray_stack(**changes):
+    """A small stack of trays: air through one after the other."""
+    trays = {"slots": 5, "length_m": 0.3, "width_m": 0.3, "flow": "series"}
+    trays |= {"circulation_m3_s": 60 / 3600, "speed_m_s": 0.8} | changes
+    return Appliance(
+        name="tray stack",
+        trays=TrayStack(**trays),
+        door=None,
+        ventilation=Ventilation(vents_m3_s=15 / 3600, leakage_m3_s=1 / 3600),
+        heater=Heater(
+            power_W=500.0,
+            radiant_share=0.0,
+            control="ideal",
+            band_K=4.0,
+            sensor="supply",
+            sensor_lag_s=30.0,
+            element_lag_s=10.0,
+            fan_W=20.0,
+        ),
+        walls=Walls(
+            volume_m3=0.03,
+            area_m2=0.6,
+            film_W_m2K=8.0,
+            capacity_J_K=2000.0,
+            floor_capacity_J_K=500.0,
+            loss_W_K=2.5,
+        ),
+    )
+
+
+def in_stack(hours, appliance=None, **changes):
+    """The demonstration batch on the trays of an appliance."""
+    batch = ds.demo_batch()
+    stage = replace(batch.stages[0], duration_s=3600.0 * hours, until=None)
+    return replace(batch, appliance=appliance or tray_stack(), stages=(stage,), **changes)
+
+
+@pytest.fixture(scope="module")
+def stacked():
+    return ds.run(in_stack(6.5, rotate_every_s=3600.0))
 
 
 @pytest.fixture(scope="module")
@@ -129,12 +175,102 @@ def test_plain_text_is_aligned_and_fits(history, units):
 
 def test_the_slowest_slices_are_the_thickest_on_the_wettest_tray(history):
     wettest = int(history.mean_moisture_db[-1].argmax())
-    stacked = replace(history, kind=np.array([2, 2, 2]), tray=np.array([0, 1, 2]))
-    assert f"6 mm slices on tray {wettest + 1}" in " ".join(table_text(stacked).split())
+    laid = replace(history, kind=np.array([2, 2, 2]), tray=np.array([0, 1, 2]))
+    assert f"6 mm slices on tray {wettest + 1}" in " ".join(table_text(laid).split())
     assert "tray 1" not in table_text(history)
     thin = replace(history, kind=np.array([2, 0, 0]))  # thick, though drier than the thin ones
     core = history.core_temperature_K[table_rows(history), 0] - 273.15
     assert [float(c) for c in column(thin, "core").cells] == pytest.approx(core, abs=0.51)
+
+
+# ---- trays and energy
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_trays_have_tables_of_their_own_that_fit(stacked, units):
+    over_time, air, done = tables(stacked, units)
+    assert len(over_time.columns) == 12
+    assert len(air.columns[0].cells) == 4  # two trays at two times
+    assert [column.cells for column in air.columns[:2]] == [
+        ["1:00", "1:00", *[clock(judge_batch(stacked).doneness.batch.expected_s)] * 2],
+        ["1", "2", "1", "2"],
+    ]
+    assert air.ends == {1, 3}
+    assert len(done.columns[0].cells) == 2
+    assert max(map(len, table_text(stacked, units).splitlines())) <= 80
+
+
+def test_tray_numbers_are_those_of_the_history(stacked):
+    _, air, done = tables(stacked, "metric")
+    shown = {column.heading[:2]: column.cells for column in air.columns}
+    hour = int(np.abs(stacked.time_s - 3600.0).argmin())
+    entering = stacked.air_temperature_K[hour, [0, 3]] - 273.15  # of the first slab of either tray
+    assert [float(c) for c in shown["in", "air"][:2]] == pytest.approx(entering, abs=0.051)
+    wet = stacked.air_wet_bulb_K[hour, [0, 3]] - 273.15
+    assert [float(c) for c in shown["in", "wet"][:2]] == pytest.approx(wet, abs=0.051)
+    wettest = stacked.equalised_water_activity[hour].reshape(2, 3).max(axis=1)
+    assert [float(c) for c in shown["a_w", "even"][:2]] == pytest.approx(wettest, abs=0.0051)
+    trays = judge_trays(stacked)
+    assert done.columns[2].cells == [clock(one.all_done.expected_s) for one in trays.done]
+
+
+def test_a_short_run_tells_the_trays_once_and_dashes_what_is_not_reached():
+    _, air, done = tables(ds.run(in_stack(0.5)))
+    assert air.columns[0].cells == ["0:30", "0:30"]
+    assert {cell for column in done.columns[1:] for cell in column.cells} == {"-"}
+    alone = replace(ds.demo_batch().meat, weight_kg=0.2)
+    assert len(tables(ds.run(in_stack(0.5, meat=alone)))) == 2  # one tray is the batch
+
+
+def test_answers_tell_load_and_energy(stacked):
+    answers = judge_batch(stacked)
+    energy, trays = judge_energy(stacked, answers), judge_trays(stacked)
+    text = " ".join(answer_sentences(stacked, answers, "metric", read_price("price", "0.30 EUR/kWh")))
+    until = energy.until_done
+    assert f"on 2 of the 5 trays of the tray stack, cover {100.0 * trays.cover:.0f} % of each" in text
+    assert f"{spoken(trays.apart_s)} later, with the trays changing places every 1 h." in text
+    assert f"takes {until.total_J / 3.6e6:.2f} kWh (heater {until.heater_J / 3.6e6:.2f}, fan" in text
+    assert f"for {0.30 * until.total_J / 3.6e6:.2f} EUR" in text
+    assert f"{until.per_water_J_kg / 3.6e6:.1f} kWh per kg of water" in text
+    assert f"{energy.peak_heater_W:.0f} W at most. Heating it up first is not counted." in text
+    assert "steam" not in text
+    text = " ".join(answer_sentences(stacked, answers, "us"))
+    assert f"{0.45359237 * until.per_water_J_kg / 3.6e6:.1f} kWh per lb of water" in text
+    assert "EUR" not in text
+    assert max(map(len, answer_text(stacked, answers).splitlines())) <= 80
+
+
+def test_only_what_takes_energy_is_told_apart(stacked):
+    totals = stacked.chamber.totals | {"fan_J": np.zeros_like(stacked.time_s)}
+    still = replace(stacked, chamber=replace(stacked.chamber, totals=totals))
+    text = " ".join(answer_sentences(still, judge_batch(still)))
+    assert "(heater" not in text
+    steamed = replace(
+        stacked, chamber=replace(stacked.chamber, totals=totals | {"steam_kg": stacked.time_s * 1e-5})
+    )
+    assert re.search(
+        r"kWh \(heater [\d.]+, steam [\d.]+\)", " ".join(answer_sentences(steamed, judge_batch(steamed)))
+    )
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_tables_of_trays_fit_a_terminal(stacked, units, monkeypatch):
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLUMNS", "80")
+    out = Terminal()
+    print_table(stacked, units, out)
+    text = re.sub(r"\x1b\[[0-9;]*m", "", out.getvalue())
+    assert max(map(len, text.splitlines())) <= 80
+    words = text.split()
+    assert all(cell in words for one in tables(stacked, units) for part in one.columns for cell in part.cells)
+
+
+def test_an_appliance_that_starts_cold_has_its_heating_counted():
+    history = ds.run(in_stack(0.5, replace(tray_stack(), preheated=False)))
+    text = " ".join(answer_sentences(history, judge_batch(history)))
+    assert "In the run the tray stack takes" in text
+    assert "Heating it up first is counted." in text
 
 
 # ---- where it is printed
@@ -256,6 +392,10 @@ def test_html_holds_every_cell_and_escapes_names(history):
     assert "<h4>&lt;b&gt;5 &amp; 6 mm&lt;/b&gt;</h4>" in page
     cells = re.findall("<td>(.*?)</td>", page)
     assert len(cells) == len(table_rows(history)) * len(table_columns(history))
+
+
+def test_html_has_all_tables(stacked):
+    assert stacked._repr_html_().count("<table>") == 3
 
 
 def test_repr_says_what_it_is(history):

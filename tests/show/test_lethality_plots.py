@@ -1,0 +1,163 @@
+"""Pictures of kill and its sentences: units, numbers as judged, nothing promised."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+
+import dryingsim as ds
+from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.errors import InputError
+from dryingsim.judge.lethality import log_D
+from dryingsim.judge.remedies import remedies
+from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.show import lethality_plots as plots
+from dryingsim.show.lethality_text import lines, remedy_lines, verdict_line
+from dryingsim.show.quantities import Units
+
+
+def batch(humidity=None):
+    demo = ds.demo_batch()
+    stage = replace(
+        demo.stages[0],
+        air=replace(demo.stages[0].air, humidity=humidity or ds.Humidity(kind="room")),
+        duration_s=4.0 * 3600.0,
+        until=None,
+    )
+    return replace(demo, stages=(stage,))
+
+
+@pytest.fixture(scope="module")
+def history():
+    return ds.run(batch(), nodes=16)
+
+
+@pytest.fixture(scope="module")
+def humid():
+    return ds.run(batch(ds.Humidity(kind="wet_bulb", value=333.15)), nodes=16)
+
+
+def drawn(history, humid, units):
+    return [
+        *plots.lethal_rate(history, units=units),
+        plots.reduction_map(history, units=units),
+        plots.against_humid(history, humid, units=units),
+        plots.same_kill(units=units, path=history),
+    ]
+
+
+@pytest.mark.parametrize(("units", "symbol"), [("metric", "°C"), ("us", "°F")])
+def test_axes_say_their_units(history, humid, units, symbol):
+    upper, lower, *others = drawn(history, humid, units)
+    assert symbol in upper.get_ylabel()
+    assert symbol in others[-1].get_xlabel()
+    for axes in (lower, *others):
+        assert re.fullmatch(r".+ \(.+\)", axes.get_xlabel())
+        assert re.fullmatch(r".+ \(.+\)", axes.get_ylabel())
+
+
+def test_they_can_be_saved(history, humid, tmp_path):
+    for i, axes in enumerate(drawn(history, humid, "metric")[1:]):
+        axes.figure.savefig(tmp_path / f"{i}.png", dpi=20)
+        assert (tmp_path / f"{i}.png").stat().st_size > 1000
+
+
+def test_drawn_where_they_are_told(history, humid):
+    a, b = Figure().subplots(2, 1)
+    assert plots.lethal_rate(history, (a, b)) == (a, b)
+    for draw in (
+        plots.reduction_map,
+        lambda h, axes: plots.against_humid(h, humid, axes),
+        lambda h, axes: plots.same_kill(axes),
+    ):
+        mine = Figure().add_subplot()
+        assert draw(history, mine) is mine
+
+
+def by_label(axes):
+    return {line.get_label(): line for line in axes.get_lines()}
+
+
+def test_the_rate_is_that_of_the_worst_place(history):
+    upper, lower = plots.lethal_rate(history, units="metric")
+    worst = next(e for e in judge_batch_lethality(history).organisms if e.organism == "salmonella")
+    t = history.temperature_K[:, worst.node, worst.slab]
+    a = history.water_activity[:, worst.node, worst.slab]
+    np.testing.assert_allclose(by_label(upper)["temperature"].get_ydata(), t - 273.15)
+    rate = by_label(lower)["central"].get_ydata()
+    credited = np.isfinite(rate)
+    np.testing.assert_array_equal(credited, t >= catalog.resistance("salmonella", "central").floor_K)
+    expected = 3600.0 / 10.0 ** log_D("salmonella", t, a, "central")
+    np.testing.assert_allclose(rate[credited], expected[credited])
+    wet = by_label(lower)["if it were wet"].get_ydata()
+    assert (wet[credited] > 10.0 * rate[credited]).all()
+
+
+@pytest.mark.parametrize("estimate", ["central", "cautious"])
+def test_lines_end_at_the_judged_numbers(history, humid, estimate):
+    axes = plots.against_humid(history, humid, organism="listeria")
+    for name, one in (("as scheduled", history), ("held humid", humid)):
+        entry = next(e for e in judge_batch_lethality(one).organisms if e.organism == "listeria")
+        end = by_label(axes)[f"{name}, {estimate}"].get_ydata()[-1]
+        assert end == pytest.approx(min(getattr(entry, estimate), 12.0))
+
+
+def test_unknown_words(history):
+    with pytest.raises(InputError, match="did you mean 'listeria'"):
+        plots.reduction_map(history, organism="listera")
+    with pytest.raises(InputError, match="units"):
+        plots.same_kill(units="imperial")
+    with pytest.raises(InputError, match="'cautious'"):
+        plots.same_kill(estimate="careful")
+
+
+# --- sentences --------------------
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_sentences(history, humid, units):
+    for one in (history, humid):
+        judged = judge_batch_lethality(one)
+        told = lines(judged, Units(one, units))
+        text = " ".join(told)
+        assert all(sentence.endswith((".", ")")) for sentence in told)
+        assert judged.worst.name in told[0]
+        assert all(entry.name in text for entry in judged.organisms)
+        assert judged.cautions[0] in told
+        assert ("°C" if units == "metric" else "°F") in text
+        assert ("°F" if units == "metric" else "°C") not in text
+        assert "degC" not in text
+        assert "{" not in text
+        assert not re.search(r"\bsafe(ly)?\b", text, re.IGNORECASE)
+
+
+def test_the_reason_has_its_numbers(history):
+    text = lines(judge_batch_lethality(history), Units(history, "metric"))[0]
+    assert re.search(r"passed 55 °C only after its water activity had fallen to 0\.\d\d", text)
+    assert re.search(r"the (lower|upper) face of the [456] mm slices", text)
+
+
+def test_verdict_line(history, humid):
+    dry_line, humid_line = (
+        verdict_line(judge_batch_lethality(h), Units(h, "metric")) for h in (history, humid)
+    )
+    assert dry_line.startswith("The kill is short of what is asked for")
+    assert humid_line != dry_line
+    assert "log asked for" in humid_line
+
+
+def test_remedy_lines():
+    small = batch()
+    small = replace(small, stages=(replace(small.stages[0], duration_s=3600.0),))
+    found = remedies(small, nodes=8)
+    shown = Units(found[0].history, "us")
+    told = remedy_lines(found, shown)
+    assert len(told) == len(found) - 1
+    for sentence, one in zip(told, found[1:], strict=True):
+        assert sentence.startswith(one.name.capitalize())
+        assert sentence.endswith(".")
+    assert re.search(r"at 1[789]\d °F on average", told[0])
+    gone = replace(found[1], history=None, lethality=None, problem="why not")
+    assert remedy_lines([found[0], gone], shown) == ["Heated first: cannot be simulated; why not."]
