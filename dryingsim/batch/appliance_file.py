@@ -188,16 +188,6 @@ class Description:
     def appliance(self, place: str) -> Appliance:
         """Return the appliance in SI; raise if its parameters do not go together."""
         v = self.si
-        door = None
-        if "door.hinge" in self.entries:
-            door = Door(
-                hinge=v("door.hinge"),
-                height_m=v("door.height"),
-                width_m=v("door.width"),
-                gap_m=v("door.gap"),
-                discharge=v("door.discharge"),
-                draught_m_s=v("door.draught"),
-            )
         appliance = Appliance(
             name=self.name,
             trays=TrayStack(
@@ -208,7 +198,7 @@ class Description:
                 circulation_m3_s=v("air.circulation"),
                 speed_m_s=v("air.speed"),
             ),
-            door=door,
+            door=self._door(),
             ventilation=Ventilation(vents_m3_s=v("air.vents"), leakage_m3_s=v("air.leak")),
             heater=self._heater(),
             walls=Walls(
@@ -229,6 +219,19 @@ class Description:
         )
         _check_together(place, appliance)
         return appliance
+
+    def _door(self) -> Door | None:
+        v = self.si
+        if "door.hinge" not in self.entries:
+            return None
+        return Door(
+            hinge=v("door.hinge"),
+            height_m=v("door.height"),
+            width_m=v("door.width"),
+            gap_m=v("door.gap"),
+            discharge=v("door.discharge"),
+            draught_m_s=v("door.draught"),
+        )
 
     def _heater(self) -> Heater:
         v = self.si

@@ -275,8 +275,9 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     time, t, a = history.time_s, history.temperature_K, history.water_activity
     if heated is not None:
         time = np.concatenate([heated.time_s, heated.time_s[-1] + time])
-        t = np.concatenate([heated.temperature_K, t])
-        a = np.concatenate([np.broadcast_to(a[0], heated.temperature_K.shape), a])
+        before = heated.temperature_K[:, :, history.kind]  # every tray holds the same slices
+        t = np.concatenate([before, t])
+        a = np.concatenate([np.broadcast_to(a[0], before.shape), a])
     species = species_of(meat.name)
     judged = judge_lethality(
         time,
@@ -290,7 +291,15 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     table, log10 = _TABLES[species]
     humidity = history.air_vapour_pressure_Pa / saturation_pressure(history.air_temperature_K)
     coldest = history.temperature_K.min(axis=(1, 2))
-    compliance = table_compliance(history.time_s, coldest, humidity.min(axis=1), table, log10, RULES[_RULE])
+    compliance = table_compliance(
+        history.time_s,
+        coldest,
+        humidity.min(axis=1),
+        table,
+        log10,
+        RULES[_RULE],
+        cooking_end_s=_cooking_end(history),
+    )
     return replace(
         judged,
         table=compliance,
@@ -298,6 +307,16 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
         slab_tray=tuple(history.tray.tolist()),
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
     )
+
+
+def _cooking_end(history: History) -> float:
+    """Return when cooking ends and drying begins [s]: with the last stage that holds a humidity, else at the end."""
+    held = [
+        end
+        for end, stage in zip(history.stage_end_s, history.batch.stages, strict=True)
+        if stage.air.humidity.kind != "room"
+    ]
+    return float(held[-1] if held else history.time_s[-1])
 
 
 def _home_advice(history: History, asked: float, coldest: Array, heated: HeatedFirst | None) -> HomeAdvice:

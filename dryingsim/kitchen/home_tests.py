@@ -34,13 +34,13 @@ from dryingsim.model.faces import AirAtSlabs, Film, film_coefficient
 from dryingsim.properties import films, moist_air, water
 from dryingsim.typing import Array
 
+_Range = tuple[float, float, float]  # value, lowest, highest
 FASTEST_M_S = 10.0  # above any speed in an appliance
 _PAN_METAL = (0.5, 0.1, 0.9)  # emissivity of the pan's underside, bright sheet to enamel; from memory
 _HYGROMETER = 0.05  # error limit of a household hygrometer, as relative humidity; estimate
-_STEP_S = 15.0  # of the warm-up; the walls answer in minutes
-_NO_LAG_S = 1.0  # of an element that gives off its heat at once
+_STEP_S = 30.0  # of the warm-up; the walls answer in minutes
 _ROUNDS = 60  # of fixed-point iterations, each closing the miss by more than half
-_NUDGE = 1e-4  # of the fit's difference quotients
+_NUDGE, _ENOUGH = 1e-4, 1e-5  # difference quotients of the fit, and where it ends
 _FARTHEST = 20.0  # factor between the described and the fitted walls at most
 _VAGUE = np.log(3.0)  # a parameter known to worse than a factor of three is not measured
 
@@ -106,9 +106,6 @@ class Findings:
         return base.measured(self.test, values)
 
 
-_Inputs = Mapping[str, tuple[float, float, float]]  # value, lowest, highest
-
-
 @dataclass(frozen=True, slots=True)
 class _Box:
     """Shell, floor and air of the empty appliance. Temperatures are above the room's [K]; fields may be arrays."""
@@ -128,9 +125,10 @@ class _Box:
 
     def air(self, shell: Array, floor: Array, power: Array, fresh_W_K: Array) -> Array:
         """Temperature of the air between the walls for a heater's power [W] and a fresh-air conductance [W/K]."""
-        heat = (1.0 - self.radiant_share) * power + self.fan_W
-        heat = heat + self.to_shell_W_K * shell + self.to_floor_W_K * floor
-        return heat / (self.to_shell_W_K + self.to_floor_W_K + fresh_W_K)
+        by_walls = self.to_shell_W_K * shell + self.to_floor_W_K * floor
+        return ((1.0 - self.radiant_share) * power + self.fan_W + by_walls) / (
+            self.to_shell_W_K + self.to_floor_W_K + fresh_W_K
+        )
 
     def steady(self, air: Array, taken_W: Array, power: Array | None = None) -> tuple[Array, Array, Array]:
         """Shell, floor and heater power when the air is held; `taken_W` is what fresh air and water take."""
@@ -160,12 +158,12 @@ def _box(base: Description, room_K: Array, x: Mapping[str, Array]) -> _Box:
     )
 
 
-def _known(base: Description, *keys: str) -> dict[str, tuple[float, float, float]]:
+def _known(base: Description, *keys: str) -> dict[str, _Range]:
     """Return parameters that a test has to take from the description, with their ranges."""
     return {key: (base.si(key), *base.limits(key)) for key in keys}
 
 
-def _around(value: float, limit: float) -> tuple[float, float, float]:
+def _around(value: float, limit: float) -> _Range:
     return value, value - limit, value + limit
 
 
@@ -182,13 +180,16 @@ def _fresh_heat(room: Room, relative_humidity: float) -> tuple[float, float]:
 
 def pan_test(base: Description, room: Room, test: PanTest, errors: ReadingErrors | None = None) -> Findings:
     """Air speed at the tray, and fresh air where a second figure is given; `base` is the appliance as known so far."""
-    limits = errors or ReadingErrors()
-    inputs = _pan_inputs(base, room, test, limits)
+    inputs = _pan_inputs(base, room, test, errors or ReadingErrors())
     best, low, high = _spread(lambda x: _pan_answer(base, room, test, x), inputs)
+    if best[2] <= 0.0:
+        raise InputError(
+            f"pan test: {test.power_W:.4g} W is less than walls and water take; check it, or walls.loss"
+        )
     if not np.isfinite(best[0]):
         raise InputError(
-            f"pan test: {1e3 * test.lost_kg:.4g} g in {test.duration_s / 3600:.3g} h is more than "
-            f"a pan of this size can lose in such air at {FASTEST_M_S:g} m/s; check the figures"
+            f"pan test: {1e3 * test.lost_kg:.4g} g in {test.duration_s / 3600:.3g} h is more than a pan of this size "
+            f"can lose in such air at {FASTEST_M_S:g} m/s; check the figures"
         )
     speed, film = (Measured(float(best[i]), max(float(low[i]), 0.0), float(high[i])) for i in (0, 1))
     parameters = {"air.speed": Measured(speed.value, speed.low, min(speed.high, FASTEST_M_S))}
@@ -198,8 +199,6 @@ def pan_test(base: Description, room: Room, test: PanTest, errors: ReadingErrors
         notes.append(_ONE_FIGURE.format(3600.0 * fresh.low, 3600.0 * fresh.high))
     elif not np.isfinite(fresh.high):
         notes.append(_TOO_MUCH_AIR.format(3600.0 * fresh.low))
-    elif fresh.value <= 0.0:
-        notes.append(_NO_POWER_LEFT.format(3600.0 * fresh.high))
     else:
         parameters.update(_fresh_air(base, fresh))
     return Findings("pan test", parameters, film, None, tuple(notes))
@@ -211,9 +210,6 @@ _ONE_FIGURE = (
     "from the description, {:.3g} to {:.3g} m3/h. The wet bulb or the mean power tells it as well."
 )
 _TOO_MUCH_AIR = "The air is too nearly as dry as the room's to tell how much comes in: {:.3g} m3/h or more."
-_NO_POWER_LEFT = (
-    "Walls and water take all the power: no telling how much fresh air comes in, {:.3g} m3/h at most."
-)
 
 
 def _fresh_air(base: Description, fresh: Measured) -> dict[str, Measured]:
@@ -224,9 +220,8 @@ def _fresh_air(base: Description, fresh: Measured) -> dict[str, Measured]:
     return {"air.vents": Measured(*(max(v - leak, 0.0) for v in (fresh.value, fresh.low, fresh.high)))}
 
 
-def _pan_inputs(base: Description, room: Room, test: PanTest, errors: ReadingErrors) -> _Inputs:
-    scale = np.sqrt(2.0) * errors.scale_kg  # two weighings
-    humidity = room.relative_humidity
+def _pan_inputs(base: Description, room: Room, test: PanTest, errors: ReadingErrors) -> Mapping[str, _Range]:
+    scale, humidity = np.sqrt(2.0) * errors.scale_kg, room.relative_humidity  # two weighings
     inputs = {
         "lost": (test.lost_kg, max(test.lost_kg - scale, 1e-6), test.lost_kg + scale),
         "air": _around(test.air_K, errors.thermometer_K),
@@ -335,13 +330,12 @@ class _Pan:
 
 
 def _spread(
-    answer: Callable[[dict[str, float]], np.ndarray], inputs: _Inputs
+    answer: Callable[[dict[str, float]], np.ndarray], inputs: Mapping[str, _Range]
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Answer for the inputs' values, and its range when each input moves to its ends, one at a time."""
     values = {key: value for key, (value, _, _) in inputs.items()}
     best = answer(values)
-    down, up = np.zeros_like(best), np.zeros_like(best)
-    finite, lowest = np.isfinite(best), best
+    down, up, lowest, finite = np.zeros_like(best), np.zeros_like(best), best, np.isfinite(best)
     for key, ends in inputs.items():
         for end in ends[1:]:
             moved = answer({**values, key: end})
@@ -364,7 +358,9 @@ def warm_up_test(
     _check_readings(test)
     fit = _Fit(base, room, test, errors or ReadingErrors())
     edge = np.array([np.log(_FARTHEST)] * 2 + [1.0] * len(fit.names))
-    found = least_squares(fit.misses, 0.0 * edge, fit.slopes, bounds=(-edge, edge))
+    found = least_squares(
+        fit.misses, 0.0 * edge, fit.slopes, bounds=(-edge, edge), xtol=_ENOUGH, ftol=_ENOUGH
+    )
     spread = np.sqrt(np.diag(np.linalg.inv(found.jac.T @ found.jac + 1e-9 * np.eye(edge.size))))
     logs = {"walls.capacity": 0, "walls.floor_capacity": 0, "walls.loss": 1}
     parameters = {
@@ -398,9 +394,7 @@ _MISFIT = (
 
 def _check_readings(test: WarmUpTest) -> None:
     if not test.heating:
-        raise InputError(
-            "warm-up test: a cool-down alone tells only how capacity and loss relate; readings while heating are needed"
-        )
+        raise InputError("warm-up test: a cool-down tells only capacity over loss; heating is needed as well")
     if test.cooling and test.cooling[0][0] != 0.0:
         raise InputError("warm-up test: the cool-down's first reading is expected at 0 min, as heat goes off")
     if len(test.heating) + max(len(test.cooling) - 1, 0) < 2:
@@ -460,7 +454,7 @@ class _Fit:
         capacity = np.exp(z[0]) * np.array([[base.si("walls.capacity")], [base.si("walls.floor_capacity")]])
         fresh = (x["air.vents"] + x["air.leak"]) * _fresh_heat(room, room.relative_humidity)[1]
         heating, cooling = ([t for t, _ in part] for part in (self.test.heating, self.test.cooling))
-        lag = x.get("heater.element_lag", _NO_LAG_S)
+        lag = x.get("heater.element_lag", 1.0)  # at once, for such a slow test
         power = x["heater.power"]
         out = [_course(box, capacity, fresh, 0.0 * capacity, lambda t: -power * np.expm1(-t / lag), heating)]
         if len(cooling) > 1:

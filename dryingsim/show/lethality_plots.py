@@ -79,11 +79,12 @@ def lethal_rate(
     upper.spines["top"].set_visible(False)
     upper.set_title(f"Worst place for {entry.name}: {slices(history, shown, entry.slab)}", loc="left")
     wet = np.full_like(a, catalog.reference_water_activity())
-    for values, estimate, colour, style, name in (
+    lines: tuple[tuple[Array, EstimateSet, str, str, str], ...] = (
         (wet, "central", SKY, "--", "if it were wet"),
         (a, "central", GREEN, "-", "central"),
         (drier_side(a), "cautious", ORANGE, "-", "cautious"),
-    ):
+    )
+    for values, estimate, colour, style, name in lines:
         lower.plot(hours, _per_hour(t, values, organism, estimate), color=colour, linestyle=style, label=name)
     lower.set_yscale("log")
     lower.set_ylim(1e-4, 1e4)
@@ -166,7 +167,7 @@ def against_humid(
     for one, colour, name in ((history, RED, "as scheduled"), (humid, BLUE, "held humid")):
         hours = shown.time.value(one.time_s)
         nodes = exposed_nodes(one.batch.meat.form, one.slabs.nodes.size)
-        for estimate, style in (("central", "-"), ("cautious", "--")):
+        for estimate, style in zip(catalog.SETS, ("-", "--"), strict=True):
             least = _reductions(one, organism, estimate)[:, nodes].min(axis=(1, 2))
             axes.plot(
                 hours, np.minimum(least, 12.0), color=colour, linestyle=style, label=f"{name}, {estimate}"

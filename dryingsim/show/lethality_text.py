@@ -30,8 +30,8 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
     return [
         f"{HEADLINES[lethality.grade]}; {worst.name} decides. {_reason(lethality, worst, units)}",
         *map(_estimates, lethality.organisms),
-        f"{_capital(lethality.places)}. The cautious estimate counts heat alone and decides; published counts lie within "
-        f"about {SCATTER:.0f} log of the central one.",
+        f"{_capital(lethality.places)}. The cautious estimate counts heat alone and decides; published counts lie "
+        f"within about {SCATTER:.0f} log of the central one.",
         *table,
         *advice,
         *_doubts(lethality, units),

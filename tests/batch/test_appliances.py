@@ -2,6 +2,7 @@
 
 import dataclasses
 import tomllib
+from pathlib import Path
 
 import pytest
 
@@ -11,7 +12,9 @@ from dryingsim.errors import InputError
 
 KINDS = list(all_appliances().values())
 NAMES = [one.name for one in KINDS]
-ENTRIES = [pytest.param(key, entry, id=f"{one.name}-{key}") for one in KINDS for key, entry in one.entries.items()]
+ENTRIES = [
+    pytest.param(key, entry, id=f"{one.name}-{key}") for one in KINDS for key, entry in one.entries.items()
+]
 BASE = find_appliance("", "oven with fan")
 
 
@@ -37,7 +40,9 @@ def test_every_parameter_has_a_source_and_an_estimate_has_a_range(key, entry):
         assert entry.span_si, key
 
 
-@pytest.mark.parametrize(("key", "entry"), [p for p in ENTRIES if p.values[1].span and p.values[0] != "door.gap"])
+@pytest.mark.parametrize(
+    ("key", "entry"), [p for p in ENTRIES if p.values[1].span and p.values[0] != "door.gap"]
+)
 def test_the_value_is_the_middle_of_its_range(key, entry):
     """Nothing was chosen to suit an outcome; a door's gap is a setting, not an uncertain figure."""
     low, high = entry.span_si
@@ -133,7 +138,13 @@ def test_a_plain_value_will_do_and_what_is_left_out_has_its_default():
 
 @pytest.mark.parametrize(
     ("typed", "si"),
-    [("60 m3/h", 60 / 3600), ("60m³/h", 60 / 3600), ("1e3 L/min", 1 / 60), ("2 L/s", 2e-3), (".01 m3/s", 0.01)],
+    [
+        ("60 m3/h", 60 / 3600),
+        ("60m³/h", 60 / 3600),
+        ("1e3 L/min", 1 / 60),
+        ("2 L/s", 2e-3),
+        (".01 m3/s", 0.01),
+    ],
 )
 def test_flows_of_air_in_any_unit(typed, si):
     assert BASE.changed("b", {"air": {"circulation": typed}}).si("air.circulation") == pytest.approx(si)
@@ -157,8 +168,14 @@ MISTAKES = [
     ({"heater": "1 kW"}, "heater = '1 kW': one of its keys is expected, such as heater.power"),
     ({"heater": {"power": "0 W"}}, "heater.power = '0 W' is outside 10 W to 20 kW"),
     ({"heater": {"power": 500}}, "heater.power = 500: a power with its unit is expected"),
-    ({"heater": {"control": "swiching"}}, "heater.control = 'swiching' is not a choice; did you mean 'switching'?"),
-    ({"heater": {"radiant_share": 0.3}}, "heater.radiant_share = 0.3: a percentage with its unit is expected"),
+    (
+        {"heater": {"control": "swiching"}},
+        "heater.control = 'swiching' is not a choice; did you mean 'switching'?",
+    ),
+    (
+        {"heater": {"radiant_share": 0.3}},
+        "heater.radiant_share = 0.3: a percentage with its unit is expected",
+    ),
     ({"air": {"circulation": "60"}}, "air.circulation = '60': a flow of air with its unit is expected"),
     ({"air": {"circulation": "60 m3"}}, "air.circulation = '60 m3': 'm3' is not a unit of it; did you mean"),
     ({"air": {"circulation": "nan m3/h"}}, "air.circulation = 'nan m3/h': a flow of air"),
@@ -166,18 +183,33 @@ MISTAKES = [
     ({"air": {"circulation": "1e999 m3/h"}}, "is outside 1 m3/h to 3000 m3/h"),
     ({"air": {"vents": "140 m3/h"}}, "air.vents (140 m3/h) is more than the air moved past the trays"),
     ({"door": {"gap": "400 mm"}}, "door.gap = '400 mm': a door hinged at the bottom that is 350 mm high"),
-    ({"door": {"hinge": "side", "gap": "501 mm"}}, "door.gap = '501 mm': a door hinged at the side that is 500 mm wide"),
+    ({"door": {"hinge": "side", "gap": "501 mm"}}, "door hinged at the side that is 500 mm wide"),
     ({"moisture": {"pan_area": "300 cm2"}}, "a pan of water needs both"),
-    ({"moisture": {"pan_area": "0.2 m2", "pan_water": "1 kg"}}, "moisture.pan_area (0.2 m2) is more than the floor"),
-    ({"moisture": {"steam": "1 g/s"}}, "moisture.steam (1 g/s) is more than the power of the heater (2500 W) can raise"),
+    (
+        {"moisture": {"pan_area": "0.2 m2", "pan_water": "1 kg"}},
+        "moisture.pan_area (0.2 m2) is more than the floor",
+    ),
+    (
+        {"moisture": {"steam": "1 g/s"}},
+        "moisture.steam (1 g/s) is more than the power of the heater (2500 W)",
+    ),
     ({"trays": {"slots": 2.5}}, "trays.slots = 2.5: a whole number is expected"),
     ({"trays": {"slots": True}}, "trays.slots = true: a whole number is expected"),
     ({"trays": {"slots": 0}}, "trays.slots = 0 is outside 1 to 50"),
     ({"preheated": "yes"}, "preheated = 'yes': true or false is expected"),
-    ({"walls": {"loss": {"value": "3 W/K", "rang": []}}}, "walls.loss has no key 'rang'; did you mean 'range'?"),
+    (
+        {"walls": {"loss": {"value": "3 W/K", "rang": []}}},
+        "walls.loss has no key 'rang'; did you mean 'range'?",
+    ),
     ({"walls": {"loss": {"range": ["1 W/K", "2 W/K"]}}}, "walls.loss needs 'value'"),
-    ({"walls": {"loss": {"value": "3 W/K", "range": ["1 W/K", "2 W/K"]}}}, "walls.loss = '3 W/K' is outside its own"),
-    ({"walls": {"loss": {"value": "3 W/K", "range": "2 W/K"}}}, "range = '2 W/K': the lowest and the highest"),
+    (
+        {"walls": {"loss": {"value": "3 W/K", "range": ["1 W/K", "2 W/K"]}}},
+        "walls.loss = '3 W/K' is outside its own",
+    ),
+    (
+        {"walls": {"loss": {"value": "3 W/K", "range": "2 W/K"}}},
+        "range = '2 W/K': the lowest and the highest",
+    ),
     ({"walls": {"loss": {"value": "3 W/K", "source": 5}}}, "walls.loss, source = 5: one line of text"),
 ]
 
@@ -223,8 +255,6 @@ def test_mistake_in_a_file_names_the_file(change, says, tmp_path, monkeypatch):
     text = BASE.toml()
     assert change[0] in text
     (tmp_path / "mine.toml").write_text(text.replace(*change, 1), encoding="utf-8")
-    from pathlib import Path
-
     assert says in message_of(load_description, "x", Path("mine.toml"))
 
 

@@ -83,7 +83,9 @@ def test_a_file_lies_beside_the_batch_file(tmp_path, monkeypatch):
     folder.mkdir()
     own = find_appliance("", "stacked dehydrator").measured("pan test", {"air.speed": (0.5, 0.4, 0.6)})
     (folder / "mine.toml").write_text(own.toml(), encoding="utf-8")
-    (folder / "b.toml").write_text(changed(('use = "oven with fan"', 'file = "mine.toml"\nair.leak = "1 m3/h"')))
+    (folder / "b.toml").write_text(
+        changed(('use = "oven with fan"', 'file = "mine.toml"\nair.leak = "1 m3/h"'))
+    )
     monkeypatch.chdir(tmp_path)
     appliance = load_batch("here/b.toml").appliance
     assert appliance.trays.speed_m_s == pytest.approx(0.5)
@@ -115,7 +117,9 @@ def test_the_highest_setting_in_either_unit():
 def test_the_demo_with_an_appliance():
     """The lines that the demo shows as an alternative: name an appliance, leave the speeds out."""
     lines = [
-        line.removeprefix("# ").removeprefix("#   ").strip() if line.startswith(("# appliance.", "#   ")) else line
+        line.removeprefix("# ").removeprefix("#   ").strip()
+        if line.startswith(("# appliance.", "#   "))
+        else line
         for line in demo_text().splitlines()
         if not line.startswith("speed = ")
     ]
@@ -132,15 +136,27 @@ MISTAKES = [
     (('use = "oven with fan"', ""), "[appliance] needs either 'use'"),
     (('use = "oven with fan"', 'use = "oven with fan"\nfile = "m.toml"'), "[appliance] needs either 'use'"),
     (('[appliance]\nuse = "oven with fan"', ""), "stage 1 (dry) needs 'speed'"),
-    (("oven with fan", "oven with van"), "[appliance], use = 'oven with van' is not a known appliance; did you mean"),
+    (
+        ("oven with fan", "oven with van"),
+        "[appliance], use = 'oven with van' is not a known appliance; did you mean",
+    ),
     (('use = "oven with fan"', 'file = "m.toml"'), "[appliance], file = 'm.toml': there is no such file"),
     (('use = "oven with fan"', "file = 5"), "[appliance], file = 5: the name of a file is expected"),
     (('"oven with fan"', '"oven with fan"\nuze = 1'), "[appliance] has no key 'uze'"),
-    (('"oven with fan"', '"oven with fan"\ndor.gap = "5 cm"'), "[appliance] has no key 'dor'; did you mean 'door'?"),
-    (('"oven with fan"', '"oven with fan"\ndoor.gab = "5 cm"'), "[appliance], door has no key 'gab'; did you mean 'gap'?"),
-    (('"oven with fan"', '"oven with fan"\ndoor.gap = "5 kg"'), "[appliance], door.gap = '5 kg': 'kg' measures a weight"),
-    (('"oven with fan"', '"oven with fan"\nheater.power = "0 W"'), "heater.power = '0 W' is outside 10 W to 20 kW"),
-    (('"oven with fan"', '"oven with fan"\ndoor.gap = "36 cm"'), "door hinged at the bottom that is 350 mm high"),
+    (
+        ('"oven with fan"', '"oven with fan"\ndor.gap = "5 cm"'),
+        "[appliance] has no key 'dor'; did you mean 'door'?",
+    ),
+    (('"oven with fan"', '"oven with fan"\ndoor.gab = "5 cm"'), "door has no key 'gab'; did you mean 'gap'?"),
+    (('"oven with fan"', '"oven with fan"\ndoor.gap = "5 kg"'), "door.gap = '5 kg': 'kg' measures a weight"),
+    (
+        ('"oven with fan"', '"oven with fan"\nheater.power = "0 W"'),
+        "heater.power = '0 W' is outside 10 W to 20 kW",
+    ),
+    (
+        ('"oven with fan"', '"oven with fan"\ndoor.gap = "36 cm"'),
+        "door hinged at the bottom that is 350 mm high",
+    ),
     (('"oven with fan"', '"stacked dehydrator"\ndoor.gap = "5 cm"'), "has no door to leave ajar"),
     # trays
     (('support = "mesh"', "count = 4"), "[trays], count = 4: a whole number from 1 to 3"),
@@ -148,18 +164,35 @@ MISTAKES = [
     (('support = "mesh"', "count = true"), "[trays], count = true: a whole number from 1 to 3"),
     (('support = "mesh"', "count = '2'"), "[trays], count = '2': a whole number from 1 to 3"),
     (('support = "mesh"', 'rotate_every = "0 h"'), "[trays], rotate_every = '0 h' is outside 1 min to 240 h"),
-    (('support = "mesh"', 'count = 1\nrotate_every = "1 h"'), "rotate_every = '1 h': a single tray has no other place"),
+    (
+        ('support = "mesh"', 'count = 1\nrotate_every = "1 h"'),
+        "rotate_every = '1 h': a single tray has no other place",
+    ),
     # stages
-    (('"5 h"', '"5 h"\nspeed = "1 m/s"'), "stage 1 (dry), speed = '1 m/s': the speed is that of the oven with fan"),
-    (('"5 h"', '"5 h"\nair_end = "70 degC"'), "stage 1 (dry), air_end = '70 degC': an appliance has one setting per stage"),
-    (('"5 h"', '"5 h"\nspeed_end = "1 m/s"'), "stage 1 (dry), speed_end = '1 m/s': an appliance has one setting"),
-    (('"5 h"', '"5 h"\ndoor_gap = "36 cm"'), "stage 1 (dry), door_gap = '36 cm': a door hinged at the bottom"),
-    (('"5 h"', '"5 h"\nhumidity = { relative = "30 %" }'), "stage 1 (dry), humidity: the oven with fan has no steam"),
-    (('"68 degC"', '"20 degC"'), "stage 1 (dry): air = 20 degC is below the room's 21 degC; the oven with fan cannot cool"),
+    (
+        ('"5 h"', '"5 h"\nspeed = "1 m/s"'),
+        "stage 1 (dry), speed = '1 m/s': the speed is that of the oven with fan",
+    ),
+    (('"5 h"', '"5 h"\nair_end = "70 degC"'), "air_end = '70 degC': an appliance has one setting per stage"),
+    (
+        ('"5 h"', '"5 h"\nspeed_end = "1 m/s"'),
+        "stage 1 (dry), speed_end = '1 m/s': an appliance has one setting",
+    ),
+    (
+        ('"5 h"', '"5 h"\ndoor_gap = "36 cm"'),
+        "stage 1 (dry), door_gap = '36 cm': a door hinged at the bottom",
+    ),
+    (
+        ('"5 h"', '"5 h"\nhumidity = { relative = "30 %" }'),
+        "stage 1 (dry), humidity: the oven with fan has no steam",
+    ),
+    (('"68 degC"', '"20 degC"'), "air = 20 degC is below the room's 21 degC; the oven with fan cannot cool"),
 ]
 
 
-@pytest.mark.parametrize(("change", "says"), MISTAKES, ids=[f"{i}-{m[1][:30]}" for i, m in enumerate(MISTAKES)])
+@pytest.mark.parametrize(
+    ("change", "says"), MISTAKES, ids=[f"{i}-{m[1][:30]}" for i, m in enumerate(MISTAKES)]
+)
 def test_mistake_is_one_line(change, says):
     assert says in message_of(changed(change))
 
@@ -211,7 +244,9 @@ STEADY = '\nheater = { control = "ideal", sensor = "supply", radiant_share = "0 
 )
 def test_out_of_reach_where_the_air_is_sure_to_be_as_set(until, says):
     text = changed(
-        ('"oven with fan"', '"oven with fan"' + STEADY), ('duration = "5 h"', f"until = {until}"), ("68 degC", "66 degC")
+        ('"oven with fan"', '"oven with fan"' + STEADY),
+        ('duration = "5 h"', f"until = {until}"),
+        ("68 degC", "66 degC"),
     )
     message = message_of(text)
     assert "stage 1 (dry) never ends" in message
@@ -219,7 +254,7 @@ def test_out_of_reach_where_the_air_is_sure_to_be_as_set(until, says):
 
 
 def test_dryness_out_of_reach_in_moist_room_air():
-    """Room air of 30 degC and 95 % (0.95 x 4.247 kPa) has 41.0 % at 45.5 degC (9.84 kPa), the most that 45 degC gives."""
+    """Room air of 30 degC, 95 % (0.95 x 4.247 kPa) has 41.0 % at 45.5 degC (9.84 kPa), the most at 45 degC."""
     text = changed(
         ('"oven with fan"', '"oven with fan"' + STEADY),
         ('duration = "5 h"', "until = { water_activity = LEVEL }"),
@@ -237,7 +272,7 @@ def test_dryness_out_of_reach_in_moist_room_air():
         '\nheater = { control = "ideal", sensor = "supply", radiant_share = "30 %" }',  # the floor glows at the meat
         '\nheater = { control = "ideal", sensor = "return", radiant_share = "0 %" }',  # air before the trays is hotter
         '\nheater = { control = "switching", sensor = "supply", radiant_share = "0 %" }',  # overshoots
-        "\nheater = { control = 'ideal', sensor = 'supply', radiant_share = '0 %', fan_power = '500 W' }",  # the fan heats
+        "\nheater = { control = 'ideal', sensor = 'supply', radiant_share = '0 %', fan_power = '500 W' }",
     ],
 )
 def test_what_the_air_may_exceed_is_left_to_the_run(setting):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
-from dryingsim.judge.remedies import HUMID_S, OVEN_K, OVEN_S, remedies
+from dryingsim.judge.remedies import BOIL_S, HUMID_S, OVEN_K, OVEN_S, remedies
 from dryingsim.judge.verdict import judge_batch_lethality
 
 NODES = 12
@@ -38,7 +38,8 @@ def entries(remedy):
 
 
 def test_all_are_there_and_simulated(found):
-    assert list(found) == ["as it is", "heated first", "humid first", "hotter first", "oven after", "thinner"]
+    names = ["heated first", "boiled first", "humid first", "hotter first", "oven after", "thinner"]
+    assert list(found) == ["as it is", *names]
     assert all(one.history is not None and one.problem == "" for one in found.values())
     assert set(found["as it is"].gains.values()) == {(0.0, 0.0)}
 
@@ -53,6 +54,7 @@ def test_gains_are_differences_of_judgements(found):
 def test_heating_first_or_humid_first_is_what_helps(found):
     assert found["as it is"].lethality.grade == "short"
     assert found["heated first"].lethality.grade == "reached"
+    assert found["boiled first"].lethality.grade == "reached"
     assert found["humid first"].lethality.grade == "reached"
     assert found["humid first"].lethality.table.fulfilled
     assert found["heated first"].lethality.advice.before_drying
@@ -64,7 +66,7 @@ def test_hotter_dry_air_and_thinner_slices_hardly_kill_more_on_the_face(found):
 
 
 def test_an_oven_after_drying_adds_some_and_is_no_process_of_its_own(found):
-    # published: about 2 log on slices, 3 on formed strips, of 5 asked for; the cautious estimate credits a dry face nothing
+    # published: about 2 log on slices, 3 on formed strips, of 5 asked for; a dry face gets no cautious credit
     for cautious, central in found["oven after"].gains.values():
         assert 1.0 < central < 5.0
         assert cautious < 0.5
@@ -102,6 +104,16 @@ def test_heating_counts_together_with_the_drying(found):
     assert one.history.temperature_K[0].mean() == pytest.approx(one.heated.mean_K)
 
 
+@pytest.mark.slow
+def test_thin_slices_leave_the_liquid_too_soon_for_the_cautious_estimate():
+    thin = short()
+    thin = replace(thin, meat=replace(thin.meat, classes=(ds.ThicknessClass(thickness_m=0.003, share=1.0),)))
+    assert tried(thin, "heated first").lethality.grade == "not shown"
+    boiled = tried(thin, "boiled first")
+    assert boiled.extra_s == BOIL_S
+    assert boiled.lethality.grade == "reached"
+
+
 def test_poultry_is_heated_further():
     got = tried(short(name="turkey breast"), "heated first")
     assert got.heated.coldest_K >= 347.04
@@ -113,6 +125,27 @@ def test_a_boil_at_altitude_is_cooler(found):
     got = tried(high, "heated first")
     assert got.heated.liquid_K == pytest.approx(366.6, abs=0.3)  # steam tables: 93.5 degC at 80 kPa
     assert got.extra_s > found["heated first"].extra_s
+
+
+@pytest.mark.slow
+def test_in_an_appliance_every_tray_is_heated_humidified_and_put_into_the_oven():
+    from dryingsim.batch.catalog.appliances import find_appliance
+
+    alone = replace(ds.demo_batch(), stages=short().stages)  # three thicknesses
+    loaded = replace(alone, appliance=find_appliance("test", "stacked dehydrator").appliance("test"))
+    got = {one.name: one for one in remedies(loaded, nodes=8)}
+    assert all(one.problem == "" for one in got.values())
+    slabs = got["as it is"].history.area_m2.size
+    assert slabs > 3
+    for one in got.values():
+        assert len(one.lethality.slab_tray) == one.history.temperature_K.shape[2]
+    assert got["oven after"].history.temperature_K.shape[2] == slabs
+    assert (
+        got["humid first"].lethality.organisms[0].cautious > 5.0
+    )  # the steam holds the humidity on every tray
+    assert got["humid first"].lethality.table.humidity_met
+    limit = loaded.appliance.heater.highest_K
+    assert got["hotter first"].history.batch.stages[0].air.temperature_K == limit
 
 
 def test_what_cannot_be_simulated_says_why():
