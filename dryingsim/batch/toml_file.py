@@ -101,7 +101,11 @@ def demo_text() -> str:
 
 def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
     """Read the text of a batch file; `name` is what messages call it, files it names lie relative to `folder`."""
-    data = parse_toml(text, name)
+    return parse_document(parse_toml(text, name), name, folder)
+
+
+def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) -> Batch:
+    """Read a batch file already taken apart by a TOML reader; arguments as for `parse_batch`."""
     check_keys(name, data, _TOP)
     title = data.get("title", Path(name).stem)
     if not isinstance(title, str) or not title.strip() or not title.isprintable():

@@ -6,6 +6,7 @@ import typer
 from typer.core import TyperGroup
 
 from dryingsim import __version__
+from dryingsim.cli.compare import compare
 from dryingsim.cli.list import app as list_app
 from dryingsim.cli.measure import app as measure_app
 from dryingsim.cli.new import new
@@ -58,5 +59,6 @@ def main(
 
 app.command()(new)
 app.command()(run)
+app.command()(compare)
 app.add_typer(list_app, name="list")
 app.add_typer(measure_app, name="measure")

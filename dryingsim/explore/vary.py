@@ -1,7 +1,6 @@
 """One batch with one of its parameters varied: the batch file is changed and read again, with all its checks."""
 
 import copy
-import json
 import re
 import tomllib
 from collections.abc import Callable, Sequence
@@ -13,7 +12,7 @@ import numpy as np
 
 from dryingsim.batch.checks import show
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.toml_file import load_batch, parse_batch
+from dryingsim.batch.toml_file import load_batch, parse_document
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure, stacked
 from dryingsim.judge.energy import Price
@@ -267,7 +266,7 @@ def varied(
     for value in values:
         changed = copy.deepcopy(document)
         _put(changed, f"{name}: {key}", key.split("."), _typed(value))
-        batches.append(parse_batch(_toml(changed), name, folder))
+        batches.append(parse_document(changed, name, folder))
     return batches
 
 
@@ -299,15 +298,3 @@ def _typed(text: str) -> Any:
     if not _bare(text):
         return text
     return int(text) if re.fullmatch(r"[+-]?\d+", text) else float(text)
-
-
-def _toml(data: Any, top: bool = True) -> str:
-    """Write a document that `tomllib` read as TOML again."""
-    if isinstance(data, dict):
-        pairs = (f"{json.dumps(key)} = {_toml(value, False)}" for key, value in data.items())
-        return "\n".join(pairs) if top else "{ " + ", ".join(pairs) + " }"
-    if isinstance(data, list):
-        return "[" + ", ".join(_toml(one, False) for one in data) + "]"
-    if isinstance(data, str | bool):
-        return json.dumps(data)
-    return str(data)

@@ -127,11 +127,16 @@ class ApplianceScene:
                 f"{self._appliance.trays.slots}; dry less at a time or in two batches"
             )
         tray_area = self._appliance.trays.length_m * self._appliance.trays.width_m
+        if area.sum() > trays * tray_area:
+            raise InputError(
+                f"{batch.name}: the slices do not fit on {trays} trays; with gaps they need "
+                f"{trays_needed(batch, float(area.sum()))}"
+            )
         self.load = Load(
             tray=np.repeat(np.arange(trays), area.size),
             trays=trays,
             area_m2=np.tile(area / trays, trays),
-            cover=min(float(area.sum()) / (trays * tray_area), 1.0),
+            cover=float(area.sum()) / (trays * tray_area),
         )
         self.slabs = SlabSystem(repeat_slabs(kinds, trays), None, tolerance)
         room = batch.room

@@ -48,17 +48,19 @@ class Diffusivity:
 
 
 # Lean meat in hot air. The reference value follows a rule, not a choice: the geometric mean over laboratories of the
-# (geometric) middles of their published ranges for beef in hot air, brought to 60 degC with the energy below. Fitted slopes span
-# the whole curve, mean moisture about 1 kg/kg.
+# (geometric) middles of their published ranges for beef in hot air, brought to 60 degC with the energy below. Fitted
+# slopes span the whole curve, mean moisture about 1 kg/kg.
 #   Mewa et al. 2018   0.423-5.59e-10 at 30-60 degC (abstract; middle 1.54e-10 at 45 degC)      -> 2.65e-10
 #   Muga et al. c.2021 1.60-2.28e-10 at 30-40 degC (abstract; middle 1.91e-10 at 35 degC)       -> 4.88e-10
 #   Ismail & Kocabay 2018 4.56-11.98e-10 at 40-60 degC (abstract; middle 7.39e-10 at 50 degC)   -> 10.57e-10
 #   Trujillo et al. 2007 2.87e-10 at 40 degC (formula from memory)                              -> 6.00e-10
 # Geometric mean 5.35e-10; spread between laboratories 2.7-10.6e-10, a factor 2 either way.
 # Energy: median of 28.2 (Muga), 31.2 (Trujillo, from memory), 32.8 (Xie et al. 2015), 42.9 (Ismail & Kocabay).
-# Half moisture: an estimate, range 0.1-1. The few values at low moisture do not agree: fish muscle falls 0.81 to 3.4e-10
-# over X 0.05-0.30 at 30 degC, which alone would give 0.53, but lies three times above this model; freeze-dried beef
-# with 0.307e-10 at X 0.127 and 25 degC (both Jangam & Mujumdar, compilation, table 1.6) lies 1.65 times below it.
+# All of it was measured at 10-60 degC: above, the Arrhenius law is extrapolated.
+# Half moisture: an estimate, range 0.1-1. The few values at low moisture do not agree: fish muscle falls from 3.4 to
+# 0.81e-10 over X 0.30-0.05 at 30 degC, which alone would give 0.53, but lies three times above this model; freeze-
+# dried beef with 0.307e-10 at X 0.127 and 25 degC (both Jangam & Mujumdar, compilation, table 1.6) lies 1.65 times
+# below it.
 LEAN_MEAT = Diffusivity(
     reference_m2_s=5.4e-10,
     temperature_K=333.15,

@@ -138,14 +138,6 @@ def test_all_checks_of_the_file_hold(key, value, says):
     assert str(error.value).startswith("b.toml: ") or "b.toml has no key" in str(error.value)
 
 
-@pytest.mark.parametrize(
-    "text", [demo_text(), 'a = [{ "b c" = true, d = [1, 2.5e-7, -3] }]\n[e.f]\ng = "x\\n\\"y\\" ü"']
-)
-def test_a_document_written_again_is_the_same(text):
-    document = tomllib.loads(text)
-    assert tomllib.loads(module._toml(document)) == document
-
-
 # ---- runs
 
 

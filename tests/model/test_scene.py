@@ -189,7 +189,7 @@ def test_held_humidity_keeps_the_wet_bulb():
 
 
 def test_matrix_of_the_loaded_appliance_is_its_jacobian():
-    scene = ApplianceScene(batch(kg=1.0, trays=2), 6, 1e-4, LEAN_MEAT)
+    scene = ApplianceScene(batch(trays=2), 6, 1e-4, LEAN_MEAT)
     scene.begin(scene._batch.stages[0], 0.0)
     system: LoadedAppliance = scene.system
     # the change of the natural film with the state is left out of the matrix on purpose: no natural film here
