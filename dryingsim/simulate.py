@@ -38,7 +38,7 @@ def run(
     nodes : int
         Nodes across each slice.
     tolerance : float
-        Error allowed in a step: `tolerance` * (0.3 + X) in moisture [kg/kg], `tolerance` * 20 K in
+        Error allowed in a step: `tolerance` * (0.3 + X) in moisture [kg/kg], `tolerance` * 40 K in
         temperature.
     interval_s : float
         Time between recorded states [s]; ends of stages are recorded as well.

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from dryingsim.batch.schema import Batch
+    from dryingsim.judge.remedies import Remedy
 
 _PATIENCE_S = 0.5  # shorter work needs no progress bar
 
@@ -28,7 +29,7 @@ def run(
         Path | None,
         typer.Option(
             metavar="DIR",
-            help="Folder for history.csv, summary.json and pictures; files there are replaced.",
+            help="Folder for history.csv, summary.json and pictures; those of an earlier run are replaced.",
         ),
     ] = None,
     units: Annotated[
@@ -37,10 +38,16 @@ def run(
     price: Annotated[
         str | None, typer.Option(metavar="PRICE", help='Of the energy, for example "0.30 EUR/kWh".')
     ] = None,
+    remedies: Annotated[
+        bool,
+        typer.Option(
+            "--remedies", help="Simulate what would kill more bacteria: six changes, one at a time."
+        ),
+    ] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print only the summary, as JSON in SI.")] = False,
 ) -> None:
-    """Simulate a batch: when it is done, what it weighs then, how hot the meat gets."""
+    """Simulate a batch: when it is done, what it weighs then, how hot the meat gets, what that does to bacteria."""
     one_thread()
     from dryingsim.batch.checks import check_choice
     from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
@@ -52,7 +59,7 @@ def run(
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.energy import read_price
     from dryingsim.show.files import prepare_directory, summary_json, write_results
-    from dryingsim.show.tables import answer_text, print_table
+    from dryingsim.show.tables import answer_text, print_table, remedy_text
     from dryingsim.simulate import run as simulate
 
     paid = read_price("--price", price) if price is not None else None
@@ -63,15 +70,21 @@ def run(
     with _progress(batch, hidden=quiet or as_json) as tick:
         history = simulate(batch, progress=tick)
     answers = judge_batch(history)
-    if as_json:
-        typer.echo(summary_json(history, answers, paid), nl=False)
-    else:
+    if not as_json:
         if not quiet:
             print_table(history, units)
             typer.echo()
         typer.echo(answer_text(history, answers, units, paid))
+    tried = _remedies(batch, hidden=quiet or as_json) if remedies else None
+    if as_json:
+        typer.echo(summary_json(history, answers, paid, tried), nl=False)
+    elif tried:
+        typer.echo("\n" + remedy_text(tried, units))
     if out:
-        save(lambda: write_results(history, answers, out, units, paid), announce=not (quiet or as_json))
+        save(
+            lambda: write_results(history, answers, out, units, paid, tried),
+            announce=not (quiet or as_json),
+        )
 
 
 def one_thread() -> None:
@@ -92,6 +105,15 @@ def save(write: "Callable[[], list[Path]]", *, announce: bool) -> None:
         typer.echo(f"\nWrote {', '.join(map(str, written))}")
 
 
+def _remedies(batch: "Batch", *, hidden: bool) -> "list[Remedy]":
+    from dryingsim.judge.remedies import remedies
+
+    with bar(None, hidden=hidden, patience_s=0.0) as show:
+        if show is not None:  # nobody knows how far they are, so the bar only moves
+            show(0.0, "simulating changes to the batch")
+        return remedies(batch)
+
+
 @contextmanager
 def _progress(batch: "Batch", *, hidden: bool) -> "Iterator[Callable[[float], None] | None]":
     """Yield a function that shows the simulated time."""
@@ -108,7 +130,9 @@ def _progress(batch: "Batch", *, hidden: bool) -> "Iterator[Callable[[float], No
 
 
 @contextmanager
-def bar(total: float | None, *, hidden: bool) -> "Iterator[Callable[[float, str], None] | None]":
+def bar(
+    total: float | None, *, hidden: bool, patience_s: float = _PATIENCE_S
+) -> "Iterator[Callable[[float, str], None] | None]":
     """Yield a function of what is done and a text for it, which shows both on stderr once the work takes long.
 
     None where stderr is no terminal, or where it is to be hidden.
@@ -129,7 +153,7 @@ def bar(total: float | None, *, hidden: bool) -> "Iterator[Callable[[float, str]
 
     def show(completed: float, text: str) -> None:
         nonlocal shown
-        if not shown and time.monotonic() - begin > _PATIENCE_S:
+        if not shown and time.monotonic() - begin >= patience_s:
             drawn.start()
             shown = True
         if shown:

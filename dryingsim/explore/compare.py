@@ -9,9 +9,10 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.history import History
-from dryingsim.judge.doneness import HOUR_S, Answers, judge_batch
+from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.trays import judge_trays
+from dryingsim.judge.verdict import GRADES, Lethality, judge_batch_lethality
 from dryingsim.simulate import run
 
 # what makes it another meat, as a person calls it
@@ -34,6 +35,7 @@ class Judged:
     history: History
     answers: Answers
     energy: Energy | None
+    lethality: Lethality
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,7 +115,12 @@ def judged(batch: Batch, price: Price | None, progress: Callable[[float], None] 
     """Simulate one batch and judge it."""
     history = run(batch, progress=progress)
     answers = judge_batch(history)
-    return Judged(history=history, answers=answers, energy=judge_energy(history, answers, price))
+    return Judged(
+        history=history,
+        answers=answers,
+        energy=judge_energy(history, answers, price),
+        lethality=judge_batch_lethality(history),
+    )
 
 
 def measure(one: Judged) -> dict[str, float]:
@@ -122,14 +129,17 @@ def measure(one: Judged) -> dict[str, float]:
     Keys
     ----
     done_s, done_earliest_s, done_latest_s : when the whole batch is done; the window of +-0.04 in water activity.
-    first_hour_meat_K, first_hour_air_K : coldest spot of the meat after one hour, and its air; in an appliance
-        the mean of the air from 15 min before to 15 min after, for a thermostat makes it swing.
+    first_hour_meat_K, first_hour_air_K : coldest spot of the meat after one hour, and its air (see `Heating`).
     hottest_meat_K, hottest_air_K : the same when the coldest spot was hottest, and the air at that moment.
     classes_apart_s, trays_apart_s : between the first and the last thickness class, or tray, that is done.
     driest_water_activity : of the driest slices when the batch is done, evened out.
     weight_kg, weight_share, moisture_protein_ratio : of the batch when done.
     energy_J, energy_per_water_J_kg, cost : taken by the appliance until done.
     run_energy_J, peak_heater_W : of the whole run.
+    salmonella_cautious, e_coli_cautious, listeria_cautious : log10 reduction at the organism's worst place, by the
+        cautious estimate; salmonella_central, e_coli_central, listeria_central : by the central one.
+    salmonella_grade, e_coli_grade, listeria_grade : place of the grade in `dryingsim.judge.verdict.GRADES`, 0 the
+        worst; grade : of the batch, which is the worst of them.
     """
     history, done, heating = one.history, one.answers.doneness, one.answers.heating
     trays, energy = judge_trays(history), one.energy
@@ -141,7 +151,7 @@ def measure(one: Judged) -> dict[str, float]:
         "done_earliest_s": done.batch.earliest_s,
         "done_latest_s": done.batch.latest_s,
         "first_hour_meat_K": heating.first_hour_K,
-        "first_hour_air_K": _first_hour_air(one),
+        "first_hour_air_K": heating.air_first_hour_K,
         "hottest_meat_K": heating.peak_K,
         "hottest_air_K": heating.air_at_peak_K,
         "classes_apart_s": _apart([window.expected_s for window in done.classes]),
@@ -155,17 +165,19 @@ def measure(one: Judged) -> dict[str, float]:
         "cost": until.cost if until else None,
         "run_energy_J": energy.run.total_J if energy else None,
         "peak_heater_W": energy.peak_heater_W if energy else None,
+        **_kill(one.lethality),
     }
     return {name: math.nan if value is None else float(value) for name, value in found.items()}
 
 
-def _first_hour_air(one: Judged) -> float | None:
-    history, air = one.history, one.answers.heating.air_first_hour_K
-    if history.chamber is None or air is None:
-        return air
-    around = np.abs(history.time_s - HOUR_S) <= 0.25 * HOUR_S
-    coldest = history.temperature_K[around].min(axis=1).argmin(axis=1)
-    return float(np.take_along_axis(history.air_temperature_K[around], coldest[:, None], axis=1).mean())
+def _kill(lethality: Lethality) -> dict[str, float]:
+    order = list(GRADES)
+    found: dict[str, float] = {"grade": order.index(lethality.grade)}
+    for one in lethality.organisms:
+        found[f"{one.organism}_cautious"] = one.cautious
+        found[f"{one.organism}_central"] = one.central
+        found[f"{one.organism}_grade"] = order.index(one.grade)
+    return found
 
 
 def stacked(measured: Sequence[dict[str, float]]) -> dict[str, np.ndarray]:

@@ -6,7 +6,7 @@ window: done at the earliest when the computed value passes the target plus the 
 the target minus it. The window holds that one doubt; how fast meat dries differs between laboratories too
 (properties.diffusivity).
 
-Dryness says nothing about whether bacteria were killed.
+Dryness says nothing about whether bacteria were killed; that is judged in `dryingsim.judge.verdict`.
 """
 
 from dataclasses import dataclass
@@ -17,6 +17,7 @@ from dryingsim.history import History
 from dryingsim.properties.water_activity import UNCERTAINTY
 
 HOUR_S = 3600.0
+_AROUND_S = 900.0  # either side of the first hour: several swings of a thermostat that switches (estimate)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +76,8 @@ class Heating:
     peak_K, peak_s, air_at_peak_K : float
         Highest temperature of the coldest spot [K], when it was first reached [s], and the air then [K].
     first_hour_K, air_first_hour_K : float or None
-        The coldest spot and the air after one hour [K]; None for a shorter run.
+        The coldest spot and the air after one hour [K]; None for a shorter run. In an appliance, whose thermostat
+        makes the air swing, its mean from 15 min before to 15 min after, within the stage.
     """
 
     peak_K: float
@@ -137,7 +139,16 @@ def first_time_down_to(time_s: np.ndarray, value: np.ndarray, level: float) -> f
     return float(time_s[i - 1] + share * (time_s[i] - time_s[i - 1]))
 
 
-def _window(time_s: np.ndarray, water_activity: np.ndarray, target: float) -> Window:
+def window_of(time_s: np.ndarray, water_activity: np.ndarray, target: float) -> Window:
+    """Return when a water activity is down to a target, and from when to when that may be.
+
+    Parameters
+    ----------
+    time_s, water_activity : ndarray, shape (t,)
+        Increasing times [s] and the water activity then [-].
+    target : float
+        Water activity [-].
+    """
     earliest, expected, latest = (
         first_time_down_to(time_s, water_activity, level)
         for level in (target + UNCERTAINTY, target, target - UNCERTAINTY)
@@ -149,8 +160,8 @@ def _doneness(history: History) -> Doneness:
     time, activity = history.time_s, history.equalised_water_activity
     target = history.batch.targets.water_activity
     wettest = [activity[:, history.kind == k].max(axis=1) for k in range(len(history.batch.meat.classes))]
-    classes = tuple(_window(time, one, target) for one in wettest)
-    batch = _window(time, activity.max(axis=1), target)
+    classes = tuple(window_of(time, one, target) for one in wettest)
+    batch = window_of(time, activity.max(axis=1), target)
     looks = [one.earliest_s for one in classes if one.earliest_s is not None]
     weight = share = ratio = None
     if batch.expected_s is not None:
@@ -182,5 +193,13 @@ def _heating(history: History) -> Heating:
         peak_s=float(history.time_s[peak]),
         air_at_peak_K=float(air[peak]),
         first_hour_K=float(np.interp(HOUR_S, history.time_s, meat)) if after_hour else None,
-        air_first_hour_K=float(np.interp(HOUR_S, history.time_s, air)) if after_hour else None,
+        air_first_hour_K=_first_hour_air(history, air) if after_hour else None,
     )
+
+
+def _first_hour_air(history: History, air: np.ndarray) -> float:
+    away = np.abs(history.time_s - HOUR_S)
+    around = (away <= _AROUND_S) & (history.stage == history.stage[away.argmin()])
+    if history.chamber is None or not around.any():
+        return float(np.interp(HOUR_S, history.time_s, air))
+    return float(air[around].mean())

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from dryingsim.history import History
-from dryingsim.judge.doneness import Window, first_time_down_to
+from dryingsim.judge.doneness import Window, first_time_down_to, window_of
 from dryingsim.model.scene import trays_needed
 from dryingsim.properties import moist_air
-from dryingsim.properties.water_activity import UNCERTAINTY
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,14 +107,10 @@ def judge_trays(history: History) -> Trays | None:
 
 def _tray_done(history: History, tray: int) -> TrayDone:
     time, activity = history.time_s, history.equalised_water_activity[:, history.tray == tray]
-    target, wettest = history.batch.targets.water_activity, activity.max(axis=1)
-    early, expected, late = (
-        first_time_down_to(time, wettest, level)
-        for level in (target + UNCERTAINTY, target, target - UNCERTAINTY)
-    )
+    target = history.batch.targets.water_activity
     return TrayDone(
         first_s=first_time_down_to(time, activity.min(axis=1), target),
-        all_done=Window(earliest_s=early, expected_s=expected, latest_s=late),
+        all_done=window_of(time, activity.max(axis=1), target),
     )
 
 

@@ -190,4 +190,4 @@ def _net_loss(passing: np.ndarray) -> np.ndarray:
 
 
 X_FLOOR = 0.3  # kg/kg: the error allowed in X is tolerance * (X_FLOOR + X)
-TEMPERATURE_SCALE_K = 20.0  # the error allowed in T is tolerance times this
+TEMPERATURE_SCALE_K = 40.0  # the error allowed in T is tolerance times this

@@ -14,11 +14,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.history import History
 from dryingsim.judge.energy import energy_taken
+from dryingsim.judge.verdict import GRADES, SCATTER, logs
 from dryingsim.show.files import json_text, pictures, prepare_directory, write_whole
+from dryingsim.show.lethality_text import HEADLINES, verdict_line
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, WIDTH, Column, Table, aligned, clock_or_dash, wrapped
 from dryingsim.typing import Array
@@ -39,6 +42,17 @@ _ENERGY_NOTE = (
     "Energy until done and in the whole run, by heater, fan and steam; heating up an appliance first is not "
     "in it unless the batch starts cold."
 )
+_KILL_NOTE = (
+    "Kill of bacteria, each at its worst place: the cautious estimate (heat alone; it decides) to the central one "
+    f"(with drying itself; published counts lie within about {SCATTER:.0f} log of it), and the grade against what "
+    "guidelines ask for: " + "; ".join(f"{grade} - {meaning}" for grade, meaning in GRADES.items()) + "."
+)
+# names of the organisms on two lines of a heading
+_HEADINGS = {
+    "salmonella": ("Salmo-", "nella"),
+    "e_coli": ("E. coli", "O157:H7"),
+    "listeria": ("L. mono-", "cytogenes"),
+}
 _STYLES = ("-", "--", "-.", ":")  # when the colours run out
 
 
@@ -75,14 +89,15 @@ def comparison_tables(runs: Runs, units: str | None = None) -> list[Table]:
         head, notes = Column(("", "", runs.key.split(".")[-1]), list(runs.values)), [f"Varied: {runs.key}."]
     parts = _cut(head, *_columns(runs, units_of(runs, units)))
     told = [_NOTE] if np.isnan(runs.measures["run_energy_J"]).all() else [_NOTE, _ENERGY_NOTE]
+    told.append(_KILL_NOTE)
     last = len(parts) - 1
     return [
         Table(part, [*notes, *told] if number == last else [], set()) for number, part in enumerate(parts)
     ]
 
 
-def _columns(runs: Runs, shown: Units) -> tuple[list[Column], list[Column]]:
-    """Return the columns that hold anything: when and how warm, and what is left and what it takes."""
+def _columns(runs: Runs, shown: Units) -> list[list[Column]]:
+    """Return the columns that hold anything: when and how warm; what is left and what it takes; kill."""
     found, degree = runs.measures, shown.temperature.symbol
 
     def times(heading: tuple[str, str], name: str) -> Column:
@@ -118,8 +133,30 @@ def _columns(runs: Runs, shown: Units) -> tuple[list[Column], list[Column]]:
         numbers(("energy", "of run", "kWh"), shown.energy.value(found["run_energy_J"]), 2),
         numbers(("highest", "power", "W"), found["peak_heater_W"], 0),
     ]
-    told = [[column for column in columns if set(column.cells) != {"-"}] for columns in (way, end)]
-    return told[0], told[1]
+    groups = (way, end, _kill_columns(runs))
+    return [[column for column in columns if set(column.cells) != {"-"}] for columns in groups]
+
+
+def _kill_columns(runs: Runs) -> list[Column]:
+    columns = []
+    for key in organisms():
+        above, below = _HEADINGS[key]
+        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("cautious", "central"))
+        bands = ["-" if np.isnan(a) else f"{_short(a)}-{_short(b)}" for a, b in zip(low, mid, strict=True)]
+        columns += [
+            Column((above, below, "log"), bands),
+            Column(("", "", "grade"), [_grade(value) or "-" for value in runs.measures[f"{key}_grade"]]),
+        ]
+    return columns
+
+
+def _short(reduction: float) -> str:
+    return f"{reduction:.1f}" if reduction <= 10.0 else ">10"  # as `logs` does in words
+
+
+def _grade(place: float) -> str | None:
+    """Return the grade at its place among the grades; None for nan, where a run has none."""
+    return None if math.isnan(place) else list(GRADES)[int(place)]
 
 
 def _cut(head: Column, *groups: list[Column]) -> list[list[Column]]:
@@ -135,7 +172,7 @@ def _cut(head: Column, *groups: list[Column]) -> list[list[Column]]:
 
 
 def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:
-    """Return in words which run is done first and last, which are not, and which takes least energy."""
+    """Return in words which run is done first and last, which takes least energy, and what is killed."""
     done, names = runs.measures["done_s"], _names(runs)
     shown = units_of(runs, units)
     ran = np.isfinite(runs.measures["hottest_meat_K"])
@@ -155,7 +192,33 @@ def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:
             f"{names[i]} with {shown.energy.text(energy[i])}{_cost(runs, cost[i])}" for i in (least, most)
         ]
         text.append(f"Least energy until done takes {told[0]}, most {told[1]}.")
-    return [" ".join(text), f"{SPREAD} That would shift all of these times the same way."]
+    said = [" ".join(text), f"{SPREAD} That would shift all of these times the same way."]
+    return [*said, *_kill_sentences(runs, shown)]
+
+
+def _kill_sentences(runs: Runs, shown: Units) -> list[str]:
+    """Return the verdict on each batch; of a variation, which values get which verdict."""
+    names = _names(runs)
+    if isinstance(runs, Comparison):
+        pairs = zip(names, runs.runs, strict=True)
+        return [f"{name}: {verdict_line(one.lethality, shown)}" for name, one in pairs]
+    text = []
+    for place, grade in enumerate(GRADES):
+        alike = [names[number] for number in np.flatnonzero(runs.measures["grade"] == place)]
+        if alike:
+            text.append(f"{HEADLINES[grade]}: {', '.join(alike)}.")
+    return [" ".join([*text, *_kill_spans(runs)])]
+
+
+def _kill_spans(runs: Runs) -> list[str]:
+    """Return from where to where the kill of each organism goes."""
+    found = []
+    for key, name in organisms().items():
+        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("cautious", "central"))
+        ends = [(logs(np.nanmin(values)), logs(np.nanmax(values))) for values in (low, mid)]
+        spans = [a if a == b else f"{a} to {b}" for a, b in ends]
+        found.append(f"{name}: {spans[0]} log (cautious), {spans[1]} log (central).")
+    return found
 
 
 def _cost(runs: Runs, cost: float) -> str:
@@ -177,24 +240,32 @@ def comparison_csv(runs: Runs) -> str:
     """Return one line per run, in SI, as `dryingsim.explore.compare.measure` names it; empty where not reached.
 
     The first column is the label, or the value as typed under the place of what is varied; a cost has its
-    currency in its name.
+    currency in its name, and a grade stands in words.
     """
     first = "label" if isinstance(runs, Comparison) else runs.key
     names = [f"cost_{runs.currency}" if name == "cost" and runs.currency else name for name in runs.measures]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow([first, *names])
-    for label, *values in zip(labels(runs), *runs.measures.values(), strict=True):
-        writer.writerow([label, *("" if np.isnan(value) else f"{value:.10g}" for value in values)])
+    for number, label in enumerate(labels(runs)):
+        row = _row(runs, number).values()
+        cells = [f"{value:.10g}" if isinstance(value, float) else value or "" for value in row]
+        writer.writerow([label, *cells])
     return text.getvalue()
+
+
+def _row(runs: Runs, number: int) -> dict[str, float | str | None]:
+    """Return the measures of one run as plain values: None where not reached, a grade in words."""
+    row: dict[str, float | str | None] = {}
+    for name, values in runs.measures.items():
+        value = float(values[number])
+        row[name] = _grade(value) if name.endswith("grade") else None if math.isnan(value) else value
+    return row
 
 
 def comparison_json(runs: Runs) -> str:
     """Return the same as JSON, with the caution, remarks and currency; null where not reached."""
-    rows = []
-    for number, label in enumerate(labels(runs)):
-        values = {name: float(values[number]) for name, values in runs.measures.items()}
-        rows.append({"label": label} | {name: None if np.isnan(x) else x for name, x in values.items()})
+    rows = [{"label": label} | _row(runs, number) for number, label in enumerate(labels(runs))]
     found: dict[str, Any] = {"caution": CAUTION, "remarks": list(runs.remarks), "currency": runs.currency}
     if isinstance(runs, Variation):
         found |= {"batch": runs.batch.name, "varied": runs.key}

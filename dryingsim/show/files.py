@@ -1,7 +1,7 @@
-"""Results as files: `history.csv` and `summary.json` in SI, `drying.png` and `drying.svg` to look at.
+"""Results as files: `history.csv` and `summary.json` in SI, and pictures of drying and of kill.
 
-For a batch in an appliance also `trays.png` and `trays.svg`. The same run writes the same bytes: no dates, no
-random marks. Each file is written beside its place and then renamed, so that nobody ever sees half of one.
+For a batch in an appliance also of its trays. The same run writes the same bytes: no dates, no random marks. Each
+file is written beside its place and then renamed, so that nobody ever sees half of one.
 """
 
 import csv
@@ -9,7 +9,7 @@ import io
 import json
 import os
 import platform
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,7 +21,11 @@ from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
+from dryingsim.judge.federal_table import TableCompliance
+from dryingsim.judge.lethality import CAUTIONS
+from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import judge_trays, tray_places
+from dryingsim.judge.verdict import GRADES, Lethality, OrganismLethality, judge_batch_lethality
 from dryingsim.show.tables import CAUTION
 
 if TYPE_CHECKING:
@@ -29,6 +33,7 @@ if TYPE_CHECKING:
 
 DATA_FILES = ("history.csv", "summary.json")
 PICTURE_FILES = ("drying.png", "drying.svg")
+LETHALITY_FILES = ("lethality.png", "lethality.svg")
 TRAY_FILES = ("trays.png", "trays.svg")
 _DPI = 110  # 1100 x 704 dots
 
@@ -50,8 +55,12 @@ def write_results(
     directory: Path,
     units: str | None = None,
     price: Price | None = None,
+    remedies: Sequence[Remedy] | None = None,
 ) -> list[Path]:
     """Write the data, then the pictures; files of the same names are replaced.
+
+    Pictures of trays that an earlier run left in the directory are removed if this batch has no appliance: beside
+    the new results they would be taken for theirs.
 
     Parameters
     ----------
@@ -63,6 +72,8 @@ def write_results(
         "metric" or "us", for the pictures; as the batch file says if left out.
     price : Price, optional
         Of the energy, for the summary.
+    remedies : sequence of Remedy, optional
+        As `dryingsim.judge.remedies.remedies` gives them, for the summary.
 
     Returns
     -------
@@ -71,15 +82,21 @@ def write_results(
     """
     directory = Path(directory)
     prepare_directory(directory)
-    contents = (history_csv(history), summary_json(history, answers, price))
+    contents = (history_csv(history), summary_json(history, answers, price, remedies))
     written = [
         write_whole(directory / name, text.encode("utf-8"))
         for name, text in zip(DATA_FILES, contents, strict=True)
     ]
     from dryingsim.show import plots  # slow to import, so only where a picture is drawn
 
-    sheets = [(PICTURE_FILES, lambda: plots.figure(history, answers, units))]
-    if history.chamber is not None:
+    sheets = [
+        (PICTURE_FILES, lambda: plots.figure(history, answers, units)),
+        (LETHALITY_FILES, lambda: plots.lethality_figure(history, units)),
+    ]
+    if history.chamber is None:
+        for name in TRAY_FILES:
+            (directory / name).unlink(missing_ok=True)
+    else:
         sheets.append((TRAY_FILES, lambda: plots.tray_figure(history, units)))
     for names, draw in sheets:
         written += [
@@ -166,17 +183,26 @@ def _prefix(history: History, slab: int) -> str:
     return f"tray_{history.tray[slab] + 1}_{name}" if history.tray.max() else name
 
 
-def summary(history: History, answers: Answers, price: Price | None = None) -> dict[str, Any]:
+def summary(
+    history: History,
+    answers: Answers,
+    price: Price | None = None,
+    remedies: Sequence[Remedy] | None = None,
+) -> dict[str, Any]:
     """Return the answers of a run as plain values in SI, null where something was not reached.
 
     Keys
     ----
     batch : title of the batch.
-    caution : what the numbers are not.
+    caution : what the numbers are not, and what to do.
     done : `Doneness` (see dryingsim.judge.doneness); each of `classes` with its raw `thickness_m`.
     heating : `Heating` (likewise): the coldest spot of the meat against its air.
     trays : `Trays` (see dryingsim.judge.trays), and the `appliance` by name; null in given air.
     energy : `Energy` (see dryingsim.judge.energy); null in given air.
+    lethality : `grade` and what it means, the organism that `decides`, where bacteria are taken to sit; each of
+        `organisms` (see `OrganismLethality` in dryingsim.judge.verdict) with its `worst_place`, trays counted from 1;
+        `federal_table`, `home_advice`, and the `cautions`.
+    remedies : changes to the batch, each simulated (see dryingsim.judge.remedies); null unless they were asked for.
     stages : name and end of each stage, `end_s`.
     end : the last record: `time_s`, `weight_kg`, `weight_loss`, `moisture_db`, `moisture_protein_ratio`, and
         `water_activity` of the wettest slices, evened out.
@@ -197,6 +223,8 @@ def summary(history: History, answers: Answers, price: Price | None = None) -> d
         "heating": asdict(answers.heating),
         "trays": {"appliance": appliance.name, **asdict(trays)} if trays and appliance else None,
         "energy": asdict(energy) if energy else None,
+        "lethality": _lethality(judge_batch_lethality(history)),
+        "remedies": None if remedies is None else [_remedy(one) for one in remedies[1:]],
         "stages": [{"name": stage.name, "end_s": float(end)} for stage, end in stages],
         "end": {
             "time_s": float(history.time_s[-1]),
@@ -228,9 +256,80 @@ def _done(history: History, answers: Answers) -> dict[str, Any]:
     return done | {"classes": [{"thickness_m": one.thickness_m, **window} for one, window in pairs]}
 
 
-def summary_json(history: History, answers: Answers, price: Price | None = None) -> str:
+def _lethality(judged: Lethality) -> dict[str, Any]:
+    advice = judged.advice
+    return {
+        "grade": judged.grade,
+        "meaning": GRADES[judged.grade],
+        "decides": judged.worst.organism,
+        "form": judged.form,
+        "species": judged.species,
+        "places": judged.places,
+        "organisms": [
+            organism_values(one) | {"worst_place": _worst_place(judged, one)} for one in judged.organisms
+        ],
+        "federal_table": table_values(judged.table) if judged.table else None,
+        "home_advice": asdict(advice) | {"text": str(advice.remark)} if advice else None,
+        "cautions": list(judged.cautions),
+    }
+
+
+def organism_values(one: OrganismLethality) -> dict[str, Any]:
+    """Return the judgement on one organism as plain values, its sentences in degrees Celsius."""
+    return {
+        "organism": one.organism,
+        "name": one.name,
+        "grade": one.grade,
+        "cautious": one.cautious,
+        "central": one.central,
+        "central_heat": one.central_heat,
+        "central_drying": one.central_drying,
+        "target": one.target,
+        "guideline": one.guideline,
+        "quadrature_spread": one.quadrature_spread,
+        "reason": str(one.reason),
+        "circumstances": str(one.circumstances),
+        "flags": [str(flag) for flag in one.flags],
+    }
+
+
+def table_values(found: TableCompliance) -> dict[str, Any]:
+    """Return how far a federal table is fulfilled as plain values, with the cautions it adds to the general ones."""
+    return asdict(found) | {"cautions": [text for text in found.cautions if text not in CAUTIONS]}
+
+
+def _worst_place(judged: Lethality, one: OrganismLethality) -> dict[str, Any]:
+    return {
+        "tray": judged.slab_tray[one.slab] + 1,
+        "thickness_m": judged.slab_thickness_m[one.slab],
+        "node": one.node,
+        "nodes": judged.node_count,
+    }
+
+
+def _remedy(one: Remedy) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "change": one.change,
+        "problem": one.problem or None,
+        "extra_s": one.extra_s,
+        "done_s": one.done_s,
+        "done_shift_s": one.done_shift_s,
+        "gains": {
+            key: dict(zip(("cautious", "central"), gain, strict=True)) for key, gain in one.gains.items()
+        },
+        "lethality": None if one.lethality is None else _lethality(one.lethality),
+    }
+
+
+def summary_json(
+    history: History,
+    answers: Answers,
+    price: Price | None = None,
+    remedies: Sequence[Remedy] | None = None,
+) -> str:
     """Return the summary as JSON text."""
-    return json_text(summary(history, answers, price))
+    return json_text(summary(history, answers, price, remedies))
 
 
 def json_text(data: dict[str, Any]) -> str:

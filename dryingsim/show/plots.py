@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers, judge_batch
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.model.slab import WATER_VOLUME
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.show.quantities import Units, slices, slowest, spoken
@@ -238,9 +239,34 @@ def tray_figure(history: History, units: str | None = None) -> Figure:
     return sheet
 
 
+def lethality_figure(history: History, units: str | None = None) -> Figure:
+    """Draw what happened to the organism that decides at its worst place, and its kill over time and depth.
+
+    Parameters
+    ----------
+    history : History
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    from dryingsim.show import lethality_plots  # which draws in the colours of this module
+
+    worst = judge_batch_lethality(history).worst.organism
+    sheet = Figure(figsize=(10.0, 6.4), layout="constrained")
+    panels = sheet.subplot_mosaic([["place", "depth"], ["rate", "depth"]], width_ratios=[1.2, 1.0])
+    panels["place"].sharex(panels["rate"])
+    lethality_plots.lethal_rate(history, (panels["place"], panels["rate"]), units, worst)
+    lethality_plots.reduction_map(history, panels["depth"], units, worst)
+    sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold")
+    caution(sheet)
+    return sheet
+
+
 def caution(sheet: Figure) -> None:
     """Write below a sheet what it is not."""
-    text = "A simulation: it validates no process and says nothing about whether bacteria were killed."
+    text = (
+        "A simulation validates no process. Measure the meat itself with a checked thermometer; follow your local "
+        "food-safety authority;\nto sell, have a process authority review the process."
+    )
     sheet.supxlabel(text, x=0.01, ha="left", fontsize="small")
 
 

@@ -1,9 +1,10 @@
-"""What a person reads: the table over time, the answers in sentences, and the caution that goes with them."""
+"""What a person reads: tables, the answers in sentences, and the caution that goes with them."""
 
 import os
 import sys
 import textwrap
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from html import escape
 from typing import TextIO
 
@@ -12,17 +13,17 @@ import numpy as np
 from dryingsim.history import History
 from dryingsim.judge.doneness import HOUR_S, Answers, Doneness, Window, judge_batch
 from dryingsim.judge.energy import Consumption, Energy, Price, judge_energy
+from dryingsim.judge.lethality import CAUTIONS
+from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import AirState, TrayDone, judge_trays, tray_air
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD
+from dryingsim.show import lethality_text
 from dryingsim.show.quantities import Units, clock, slices, slowest, spoken
 from dryingsim.typing import Array
 
 WIDTH = 80  # columns of plain text
-CAUTION = (
-    "This is a simulation: it validates no process, and it says nothing about whether bacteria were killed. "
-    "Measure the meat itself with a checked thermometer; follow your local food-safety authority, and to "
-    "sell, have a process authority review the process."
-)
+CAUTION = " ".join(CAUTIONS)
 SPREAD = (
     f"Laboratories differ by a factor of {LABORATORY_SPREAD[1]:g} either way on how fast water moves "
     "through meat: go by the weight, not by the clock."
@@ -398,13 +399,38 @@ def wrapped(text: str) -> str:
 def answer_text(
     history: History, answers: Answers, units: str | None = None, price: Price | None = None
 ) -> str:
-    """Return the answers and the caution as paragraphs of plain text."""
-    return "\n".join(map(wrapped, [*answer_sentences(history, answers, units, price), "", CAUTION]))
+    """Return the answers, the judgement on kill and the caution as paragraphs of plain text."""
+    said = answer_sentences(history, answers, units, price)
+    return "\n".join(map(wrapped, [*said, "", *lethality_sentences(history, units), "", CAUTION]))
+
+
+def lethality_sentences(history: History, units: str | None = None) -> list[str]:
+    """Return the judgement on kill as sentences, without its cautions: `CAUTION` is to follow."""
+    judged = judge_batch_lethality(history)
+    return lethality_text.lines(replace(judged, cautions=()), Units(history, units))
+
+
+def remedy_text(tried: Sequence[Remedy], units: str | None = None) -> str:
+    """Return what each change to a batch would do as paragraphs of plain text.
+
+    Parameters
+    ----------
+    tried : sequence of Remedy
+        As `dryingsim.judge.remedies.remedies` gives them, the batch itself first.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    history = tried[0].history
+    assert history is not None  # the batch itself was run
+    told = lethality_text.remedy_lines(tried, Units(history, units))
+    return "\n".join(
+        map(wrapped, ["What would kill more, each simulated; the cautions above hold here too.", *told])
+    )
 
 
 def history_html(history: History) -> str:
-    """Return the answers, the tables and the caution as HTML, for notebooks."""
-    said = [*answer_sentences(history, judge_batch(history)), CAUTION]
+    """Return the answers, the judgement on kill, the caution and the tables as HTML, for notebooks."""
+    said = [*answer_sentences(history, judge_batch(history)), *lethality_sentences(history), CAUTION]
     return (
         f"<h4>{escape(history.batch.name)}</h4>"
         + "".join(f"<p>{escape(sentence)}</p>" for sentence in said)
