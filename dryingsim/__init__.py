@@ -5,6 +5,8 @@
 >>> answers = ds.judge_batch(history)
 >>> answers.doneness.batch.expected_s is not None
 True
+>>> ds.judge_batch_lethality(history).grade  # of dryingsim.judge.verdict.GRADES
+'not shown'
 
 The names below are loaded when first used: importing the package alone costs next to nothing.
 """
@@ -15,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from dryingsim.batch.schema import (
         Air,
+        Appliance,
         Batch,
         Composition,
         Humidity,
@@ -28,8 +31,13 @@ if TYPE_CHECKING:
     )
     from dryingsim.batch.toml_file import load_batch, parse_batch
     from dryingsim.errors import InputError, SolverError
+    from dryingsim.explore.compare import Comparison, compare
+    from dryingsim.explore.vary import Variation, vary
     from dryingsim.history import History
     from dryingsim.judge.doneness import Answers, judge_batch
+    from dryingsim.judge.energy import judge_energy, read_price
+    from dryingsim.judge.remedies import remedies
+    from dryingsim.judge.verdict import judge_batch_lethality
     from dryingsim.show.files import write_results
     from dryingsim.simulate import run
 
@@ -38,7 +46,9 @@ __version__ = "0.1.0"
 __all__ = [
     "Air",
     "Answers",
+    "Appliance",
     "Batch",
+    "Comparison",
     "Composition",
     "History",
     "Humidity",
@@ -51,12 +61,19 @@ __all__ = [
     "Targets",
     "ThicknessClass",
     "Until",
+    "Variation",
     "__version__",
+    "compare",
     "demo_batch",
     "judge_batch",
+    "judge_batch_lethality",
+    "judge_energy",
     "load_batch",
     "parse_batch",
+    "read_price",
+    "remedies",
     "run",
+    "vary",
     "write_results",
 ]
 
@@ -64,6 +81,7 @@ _HOME = {
     **dict.fromkeys(
         (
             "Air",
+            "Appliance",
             "Batch",
             "Composition",
             "Humidity",
@@ -79,8 +97,13 @@ _HOME = {
     ),
     **dict.fromkeys(("load_batch", "parse_batch"), "dryingsim.batch.toml_file"),
     **dict.fromkeys(("InputError", "SolverError"), "dryingsim.errors"),
+    **dict.fromkeys(("Comparison", "compare"), "dryingsim.explore.compare"),
+    **dict.fromkeys(("Variation", "vary"), "dryingsim.explore.vary"),
     "History": "dryingsim.history",
     **dict.fromkeys(("Answers", "judge_batch"), "dryingsim.judge.doneness"),
+    **dict.fromkeys(("judge_energy", "read_price"), "dryingsim.judge.energy"),
+    "remedies": "dryingsim.judge.remedies",
+    "judge_batch_lethality": "dryingsim.judge.verdict",
     "write_results": "dryingsim.show.files",
     "run": "dryingsim.simulate",
 }

@@ -31,11 +31,20 @@ class Plot:
 
 
 @dataclass(frozen=True)
+class Listing:
+    """A table of text for the report; the first row is its head."""
+
+    title: str
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
 class Result:
-    """What a case computes: values, and pictures that show them."""
+    """What a case computes: values, and pictures and tables that show them."""
 
     values: Any
     plots: tuple[Plot, ...] = ()
+    listings: tuple[Listing, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,6 +111,7 @@ class Outcome:
     passed: bool = False
     seconds: float = 0.0
     plots: tuple[Plot, ...] = ()
+    listings: tuple[Listing, ...] = ()
     skipped: bool = False
     error: str = ""  # why nothing was computed
 
@@ -128,7 +138,8 @@ def run(case: Case, full: bool) -> Outcome:
         ArithmeticError,
     ) as err:  # a solver that gives up is an outcome, not the end of the run
         return Outcome(case=case, error=str(err), seconds=time.perf_counter() - start)
-    values, plots = (result.values, result.plots) if isinstance(result, Result) else (result, ())
+    result = result if isinstance(result, Result) else Result(result)
+    values = result.values
     seconds = time.perf_counter() - start
     computed, expected = np.broadcast_arrays(np.asarray(values, float), np.asarray(expected, float))
     computed, expected = computed.ravel(), expected.ravel()
@@ -149,5 +160,6 @@ def run(case: Case, full: bool) -> Outcome:
         tolerance=float(allowed[worst]),
         passed=bool(np.all(excess <= allowed)),
         seconds=seconds,
-        plots=plots,
+        plots=result.plots,
+        listings=result.listings,
     )

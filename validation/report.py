@@ -132,6 +132,8 @@ def markdown(subjects: Mapping[str, list[Outcome]], full: bool) -> str:
             lines.append(f"- **{o.case.name}**: {o.case.inputs}. Source: {o.case.source} ({o.case.status}).")
             if o.case.known_failure:
                 lines.append(f"  Fails because {o.case.known_failure}.")
+        for listing in (shown for o in outcomes for shown in o.listings):
+            lines += ["", f"**{listing.title}**", "", *_markdown_table(list(listing.rows))]
     return "\n".join(lines) + "\n"
 
 
@@ -144,7 +146,7 @@ def title(subject: str) -> str:
 def _html_table(rows: list[tuple[str, ...]]) -> str:
     head = "".join(f"<th>{html.escape(c)}</th>" for c in rows[0])
     body = "".join(
-        f'<tr class="{html.escape(row[0].split()[0])}">'
+        f'<tr class="{html.escape(row[0].partition(" ")[0])}">'
         + "".join(f"<td>{html.escape(c)}</td>" for c in row)
         + "</tr>"
         for row in rows[1:]
@@ -168,6 +170,8 @@ def page(subjects: Mapping[str, list[Outcome]], full: bool) -> str:
             _html_table([COLUMNS, *map(cells, outcomes)]),
             _sources(outcomes),
         ]
+        for listing in (shown for o in outcomes for shown in o.listings):
+            parts += [f"<h3>{html.escape(listing.title)}</h3>", _html_table(list(listing.rows))]
         plots = [parity(title(subject), outcomes), *(p for o in outcomes for p in o.plots)]
         parts += [f"<figure>{svg(plot)}</figure>" for plot in plots if plot.points or plot.lines]
     return "".join(parts) + "</body></html>\n"

@@ -14,6 +14,7 @@ SUBJECTS = (
     "drying_rate",
     "coupled",
     "grid",
+    "published_experiments",
     "challenge_studies",
 )
 

@@ -339,9 +339,9 @@ def brick_dimensionality(piece: Piece, film_W_m2K: Array, conductivity: Array) -
 def firm(piece: Piece) -> Firming:
     """Work out when a piece can be sliced.
 
-    The expected case takes the film as it is thought to be and the freezing point of fresh meat. The soonest takes the
-    strongest film and the handbook's lower freezing point, at which less heat has to go before the piece is at -2.5 degC;
-    the latest the weakest film.
+    The expected case takes the film as it is thought to be and the freezing point of fresh meat. The soonest takes
+    the strongest film and the handbook's lower freezing point, at which less heat has to go before the piece is at
+    -2.5 degC; the latest the weakest film.
     """
     if piece.freezer_K >= HARD_K:
         raise InputError(

@@ -165,8 +165,8 @@ def ice_fraction_tchigeov(water: Array, freezing_K: Array, temperature: Array) -
 
     Notes
     -----
-    Tchigeov (1979); ASHRAE Refrigeration (2006) ch. 9. Nearer to measured beef below -5 degC than `ice_fraction`, too low
-    by a tenth of the water at -2 degC, where slicing happens; it has no enthalpy of its own.
+    Tchigeov (1979); ASHRAE Refrigeration (2006) ch. 9. Nearer to measured beef below -5 degC than `ice_fraction`,
+    too low by a tenth of the water at -2 degC, where slicing happens; it has no enthalpy of its own.
 
     Examples
     --------

@@ -142,7 +142,10 @@ def _kill_columns(runs: Runs) -> list[Column]:
     for key in organisms():
         above, below = _HEADINGS[key]
         low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("cautious", "central"))
-        bands = ["-" if np.isnan(a) else f"{_short(a)}-{_short(b)}" for a, b in zip(low, mid, strict=True)]
+        bands = [
+            "-" if np.isnan(a) else "-".join(dict.fromkeys((_short(a), _short(b))))
+            for a, b in zip(low, mid, strict=True)
+        ]
         columns += [
             Column((above, below, "log"), bands),
             Column(("", "", "grade"), [_grade(value) or "-" for value in runs.measures[f"{key}_grade"]]),

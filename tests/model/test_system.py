@@ -223,7 +223,8 @@ def test_a_slab_in_equilibrium_with_the_air_does_not_change(slabs):
     assert np.max(np.abs(moving[heat])) > 0.1  # W/kg: what one kelvin does
     assert np.max(np.abs(still)) < 1e-10 * np.max(np.abs(moving))
     end = advance(system, y, 3600.0)
-    np.testing.assert_allclose(end, y, rtol=1e-12, atol=1e-9)
+    # rounding of two vapour potentials that cancel: 1e-16 of 2.5e6 J/kg at some 1e-2 kg/(m2 s), over an hour: 1e-8 J/m2
+    np.testing.assert_allclose(end, y, rtol=1e-12, atol=1e-8)
 
 
 def test_slab_ends_in_equilibrium_with_the_air():
@@ -234,7 +235,7 @@ def test_slab_ends_in_equilibrium_with_the_air():
     expected = equilibrium_moisture(6000.0 / saturation_pressure(333.15), 333.15, recipe_of(BATCH)[0])
     x, h, _ = system.split(y)
     np.testing.assert_allclose(x, expected, rtol=1e-3)  # the tolerance 1e-4 of (0.3 + X), over X = 0.1
-    np.testing.assert_allclose(slabs.temperature(x, h), 333.15, atol=2e-3)  # 1e-4 of 20 K
+    np.testing.assert_allclose(slabs.temperature(x, h), 333.15, atol=4e-3)  # 1e-4 of 40 K
 
 
 def test_moisture_and_temperature_stay_between_what_they_come_from_and_go_to():

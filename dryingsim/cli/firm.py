@@ -1,0 +1,100 @@
+"""`dryingsim firm`: how long a piece of meat has to lie in the freezer to be sliced thin."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dryingsim.cli.measure import _quantity
+from dryingsim.cli.new import _write_whole
+from dryingsim.cli.run import one_thread
+from dryingsim.errors import InputError
+
+
+def firm(
+    thickness: Annotated[str, typer.Option(metavar="LENGTH", help="Of the piece: its smallest side.")],
+    width: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the piece; a wide slab without it.")
+    ] = None,
+    length: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the piece; a long one without it.")
+    ] = None,
+    cut: Annotated[
+        str, typer.Option(metavar="NAME", help="As 'dryingsim list cuts' shows it.")
+    ] = "beef eye of round",
+    start: Annotated[str, typer.Option(metavar="TEMP", help="Of the piece when it goes in.")] = "4 degC",
+    freezer: Annotated[str, typer.Option(metavar="TEMP", help="Of the freezer's air.")] = "-18 degC",
+    air: Annotated[str, typer.Option(metavar="still|fan", help="How the freezer's air moves.")] = "still",
+    salt: Annotated[
+        str, typer.Option(metavar="SHARE", help="In the piece, per raw weight: brined meat freezes later.")
+    ] = "0 g/kg",
+    units: Annotated[str, typer.Option(metavar="metric|us", help="Units to print in.")] = "metric",
+    as_json: Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")] = False,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE.csv", help="Write temperatures and ice over time, in SI.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
+) -> None:
+    """Firm a piece in the freezer: from when to when it can be sliced thin."""
+    one_thread()
+    from dryingsim.batch.catalog.cuts import find_cut
+    from dryingsim.batch.checks import check_choice
+
+    check_choice("--units", units, ("metric", "us"))
+    check_choice("--air", air, ("still", "fan"))
+    if out is not None:
+        check_target(out, force)
+    sides = {"--thickness": _quantity("--thickness", thickness, "length", "5 mm", "300 mm")}
+    for option, typed in (("--width", width), ("--length", length)):
+        if typed is not None:
+            sides[option] = _quantity(option, typed, "length", "5 mm", "2 m")
+            if sides[option] < sides["--thickness"]:
+                raise InputError(
+                    f"{option} = '{typed}' is less than the thickness ('{thickness}'): the thickness is the smallest side"
+                )
+    composition = find_cut("--cut", cut).composition
+    start_K = _quantity("--start", start, "temperature", "0 degC", "40 degC")
+    freezer_K = _quantity("--freezer", freezer, "temperature", "-39 degC", "-4 degC")
+    salt_kg_kg = _quantity("--salt", salt, "mass fraction", "0 g/kg", "50 g/kg")
+
+    from dryingsim.kitchen.firming import FILMS, Piece
+    from dryingsim.kitchen.firming import firm as work_out
+    from dryingsim.show.files import json_text
+    from dryingsim.show.kitchen_text import firming_csv, firming_data, firming_text
+
+    firming = work_out(
+        Piece(
+            composition=composition,
+            thickness_m=sides["--thickness"],
+            width_m=sides.get("--width", float("inf")),
+            length_m=sides.get("--length", float("inf")),
+            start_K=start_K,
+            freezer_K=freezer_K,
+            film=FILMS[air],
+            salt_kg_kg=salt_kg_kg,
+        )
+    )
+    if as_json:
+        typer.echo(json_text(firming_data(firming)), nl=False)
+    else:
+        typer.echo(firming_text(firming, units))
+    if out is not None:
+        write(out, firming_csv(firming), announce=not as_json)
+
+
+def check_target(out: Path, force: bool) -> None:
+    """Complain of a file that is there before the work, not after it."""
+    if out.is_dir():
+        raise InputError(f"{out} is a folder; the name of a file is expected")
+    if out.exists() and not force:
+        raise InputError(f"{out} exists already; choose another name, or overwrite it with --force")
+
+
+def write(out: Path, text: str, *, announce: bool) -> None:
+    """Write a file whole or not at all."""
+    try:
+        _write_whole(out, text)
+    except OSError as error:
+        raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
+    if announce:
+        typer.echo(f"\nWrote {out}")

@@ -1,0 +1,194 @@
+"""`dryingsim thermometer`: what a thermometer's log says about kill at the place of its probe."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dryingsim.cli.run import one_thread
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from dryingsim.batch.catalog.organisms import Species
+    from dryingsim.judge.federal_table import TableCompliance
+    from dryingsim.judge.thermometer_log import LogJudgement, ThermometerLog
+    from dryingsim.judge.verdict import Lethality
+    from dryingsim.show.quantities import Unit
+    from dryingsim.show.tables import Table
+
+# federal table and its column [log10] for each kind of meat, as for a simulated batch
+_TABLES = {"beef": ("beef_1999", 6.5), "poultry": ("poultry_fat_12", 7.0), "other": ("beef_1999", 6.5)}
+_INTEGRATION = (
+    "Between readings the temperature and the logarithm of the killing rate are taken as straight lines, and the rate "
+    "is integrated exactly; the time above a limit begins and ends where the line crosses it."
+)
+
+
+def thermometer(
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="LOG.csv",
+            help="Columns time and temperature, each with its unit; water_activity and relative_humidity where known. "
+            "A pattern: examples/thermometer_log.csv.",
+        ),
+    ],
+    species: Annotated[
+        str, typer.Option(metavar="beef|poultry|other", help="Of the meat: what guidelines ask for.")
+    ] = "beef",
+    water_activity: Annotated[
+        float | None,
+        typer.Option(metavar="NUMBER", help="At the probe, all along, where the log does not have it."),
+    ] = None,
+    units: Annotated[str, typer.Option(metavar="metric|us", help="Units to print in.")] = "metric",
+    as_json: Annotated[bool, typer.Option("--json", help="Print the judgement as JSON in SI.")] = False,
+) -> None:
+    """Judge a thermometer's log: kill of three bacteria at the place of its probe, and the federal table."""
+    one_thread()
+    from dryingsim.batch.checks import check_choice
+
+    check_choice("--species", species, _TABLES)
+    check_choice("--units", units, ("metric", "us"))
+    from dryingsim.judge.thermometer_log import judge_log, read_log_file
+
+    log = read_log_file(file)
+    _check_water_activity(log, water_activity)
+    table, target = _TABLES[species] if log.relative_humidity is not None else (None, 0.0)
+    found = judge_log(log, water_activity=water_activity, table=table, target=target)
+    lethality = _lethality(log, water_activity, species)
+    if as_json:
+        _print_json(log, found, lethality)
+    else:
+        _print(log, found, lethality, units)
+
+
+def _check_water_activity(log: "ThermometerLog", typed: float | None) -> None:
+    if log.water_activity is not None and typed is not None:
+        raise InputError(f"--water-activity: {log.name} has a column water_activity already")
+    if log.water_activity is None and typed is None:
+        raise InputError(
+            f"{log.name}: no column water_activity; add one, or say with --water-activity what it was at the probe "
+            "(0.99 only if the meat stayed wet there)"
+        )
+
+
+def _lethality(log: "ThermometerLog", typed: float | None, species: str) -> "Lethality":
+    """Judge the one place of the probe against what guidelines ask for."""
+    from typing import cast
+
+    import numpy as np
+
+    from dryingsim.judge.verdict import judge_lethality
+
+    activity = np.full_like(log.temperature_K, typed) if log.water_activity is None else log.water_activity
+    place = (slice(None), None, None)
+    return judge_lethality(
+        log.time_s, log.temperature_K[place], activity[place], "minced", cast("Species", species)
+    )
+
+
+def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality") -> None:
+    from dryingsim.show.files import json_text, organism_values, table_values
+
+    data = {
+        "log": log.name,
+        "readings": log.time_s.size,
+        "duration_s": float(log.time_s[-1] - log.time_s[0]),
+        "coldest_K": float(log.temperature_K.min()),
+        "hottest_K": float(log.temperature_K.max()),
+        "species": lethality.species,
+        "grade": lethality.grade,
+        "decides": lethality.worst.organism,
+        "organisms": [organism_values(one) for one in lethality.organisms],
+        "federal_table": table_values(found.compliance) if found.compliance else None,
+        "integration": _INTEGRATION,
+        "remarks": list(found.remarks),
+        "cautions": list(found.cautions),
+    }
+    typer.echo(json_text(data), nl=False)
+
+
+def _print(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality", units: str) -> None:
+    from dryingsim.batch.units import display_units
+    from dryingsim.show.quantities import Unit, spoken
+    from dryingsim.show.tables import CAUTION, print_tables, wrapped
+
+    unit = Unit("temperature", display_units(units)["temperature"])
+    span = spoken(log.time_s[-1] - log.time_s[0])
+    ends = f"{unit.number(log.temperature_K.min())} to {unit.text(log.temperature_K.max())}"
+    print_tables(f"{log.name}: {log.time_s.size} readings in {span}, {ends}", [_table(lethality)])
+    typer.echo()
+    for text in _sentences(found, lethality, unit):
+        typer.echo(wrapped(text))
+    typer.echo("\n" + wrapped(CAUTION))
+
+
+def _table(lethality: "Lethality") -> "Table":
+    from dryingsim.judge.verdict import logs
+    from dryingsim.show.tables import Column, Table
+
+    entries = lethality.organisms
+    columns = [
+        Column(("", "log10 reduction", "of"), [one.name for one in entries]),
+        Column(("", "", "cautious"), [logs(one.cautious) for one in entries]),
+        Column(("", "", "central"), [logs(one.central) for one in entries]),
+        Column(("", "asked", "for"), [f"{one.target:.1f}" for one in entries]),
+        Column(("", "", "grade"), [one.grade for one in entries]),
+    ]
+    return Table(columns, [], set())
+
+
+def _sentences(found: "LogJudgement", lethality: "Lethality", unit: "Unit") -> list[str]:
+    from dryingsim.judge.verdict import SCATTER
+    from dryingsim.show.lethality_text import HEADLINES
+
+    worst = lethality.worst
+    asked = "; ".join(one.guideline for one in lethality.organisms)
+    meat = "other meat" if lethality.species == "other" else lethality.species
+    federal = [
+        "Federal table of cooking times: not looked at. The log has no relative humidity, and the table counts time in "
+        "humid air only."
+    ]
+    if found.compliance is not None:
+        federal = _federal(found.compliance)
+    return [
+        f"{HEADLINES[lethality.grade]} at the probe; {worst.name} decides. There "
+        f"{worst.circumstances.told(unit.text)}.",
+        "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
+        f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, without "
+        "allowance for its error.",
+        _INTEGRATION,
+        *federal,
+        f"What is asked for of {meat} (--species): {asked}.",
+        *(f"Note: {text}." for text in found.remarks),
+        *_doubts(lethality, unit),
+    ]
+
+
+def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
+    """Return the flags, each with the organisms it is for."""
+    names: dict[str, list[str]] = {}
+    for one in lethality.organisms:
+        for flag in one.flags:
+            names.setdefault(flag.told(unit.text), []).append(one.name)
+    return [f"Beyond what was measured, {', '.join(those)}: {text}." for text, those in names.items()]
+
+
+def _federal(found: "TableCompliance") -> list[str]:
+    from dryingsim.judge.lethality import CAUTIONS
+    from dryingsim.show.quantities import spoken
+
+    rule = found.rule
+    own = " ".join(text for text in found.cautions if text not in CAUTIONS)
+    return [
+        f"Federal table of cooking times ({found.table.replace('_', ' ')}, {found.target:g} log): "
+        f"{'' if found.fulfilled else 'not '}fulfilled. Its time counts while the air has at least "
+        f"{100.0 * rule.least_relative_humidity:.0f} % relative humidity; humidity rule {rule.version} asks for that "
+        f"over {100.0 * rule.least_share:.0f} % of the cooking time, here the whole log, and {spoken(rule.least_time_s)} "
+        f"at least; the log has {100.0 * found.humid_share:.0f} % and {spoken(found.humid_time_s)}. Of the table's time "
+        f"{_share(found.fraction)} was gathered then, and {_share(found.fraction_any_air)} whatever the air. {own}"
+    ]
+
+
+def _share(fraction: float) -> str:
+    return f"{100.0 * fraction:.0f} %" if fraction <= 10.0 else "more than 1000 %"

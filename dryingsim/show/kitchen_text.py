@@ -1,0 +1,202 @@
+"""What the steps before drying tell a person: firming in the freezer, the marinade, laying out; as text and as data."""
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.units import display_units
+from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.kitchen.firming import (
+    BEST_K,
+    FIRM_K,
+    HARD_K,
+    OUTER_HARD_K,
+    Course,
+    Firming,
+    SlicingWindow,
+)
+from dryingsim.show.quantities import Unit, clock, spoken
+from dryingsim.show.tables import Column, Table, plain, wrapped
+
+_ROWS = 10
+_STEPS_MIN = (5, 10, 15, 20, 30, 60, 90, 120, 180, 240, 360, 480)
+_HALF_HOUR_S = 1800.0
+
+
+class KitchenUnits:
+    """The units to print in, for the system "metric" or "us"."""
+
+    def __init__(self, system: str) -> None:
+        names = display_units(system)
+        self.temperature = Unit("temperature", names["temperature"])
+        self.length = Unit("length", names["length"])
+        self.bulk = Unit("mass", names["mass"])
+        self.mass = Unit("mass", {"kg": "g", "lb": "oz"}[names["mass"]])
+
+    def degrees(self, kelvin: float) -> str:
+        """Return a temperature to a tenth of a degree."""
+        return f"{self.temperature.value(kelvin):.1f} {self.temperature.symbol}"
+
+    def weight(self, kg: float) -> str:
+        """Return a weight: small ones in g or oz, large ones in kg or lb."""
+        return (self.mass if kg < 1.0 else self.bulk).text(kg)
+
+
+def paragraphs(sentences: Sequence[str]) -> str:
+    """Return paragraphs of plain text, at most 80 columns wide."""
+    return "\n".join(map(wrapped, sentences))
+
+
+# --- firming -------------------------------------------------------------------------------------------------------
+
+
+def firming_text(firming: Firming, system: str) -> str:
+    """Return the table over time and the answer for a piece in the freezer; `system` is "metric" or "us"."""
+    units = KitchenUnits(system)
+    said = [
+        _when_to_slice(firming),
+        _why_so(firming, units),
+        _rule_of_thumb(firming, units),
+        _FIRMING_CAUTION,
+    ]
+    return f"{plain([_course_table(firming.course, firming.expected, units)])}\n\n{paragraphs(said)}"
+
+
+_FIRMING_CAUTION = (
+    "Times are estimates: what is known of films in household freezers (from memory) and of the freezing point of "
+    "beef (-0.9 to -1.7 °C in the sources) makes the range. Go by feel: the outside should resist the thumb, a knife "
+    "should still go through. Freezing kills no bacteria reliably; keep the meat cold while you slice."
+)
+
+
+def _course_table(course: Course, window: SlicingWindow, units: KitchenUnits) -> Table:
+    end = max((t for t in (window.hard_s, window.best_s) if t is not None), default=float(course.time_s[-1]))
+    step = 60.0 * next((s for s in _STEPS_MIN if end / 60.0 / s <= _ROWS), _STEPS_MIN[-1])
+    times = np.arange(0.0, min(end + step, course.time_s[-1]) + 1.0, step)
+    rows = [course.row(float(time)) for time in times]
+    degrees = units.temperature
+
+    def kelvin(above: str, below: str, name: str) -> Column:
+        return Column((above, below, degrees.symbol), [f"{degrees.value(row[name]):.1f}" for row in rows])
+
+    def share(below: str, name: str) -> Column:
+        return Column(("ice", below, "%"), [f"{100.0 * row[name]:.0f}" for row in rows])
+
+    columns = [
+        Column(("", "time", "h:min"), [clock(row["time_s"]) for row in rows]),
+        kelvin("", "face", "face_K"),
+        kelvin("outer", "layer", "outer_K"),
+        kelvin("", "middle", "middle_K"),
+        kelvin("evened", "out", "mean_K"),
+        share("outer", "ice_outer"),
+        share("middle", "ice_middle"),
+        share("all", "ice_mean"),
+    ]
+    note = (
+        "Outer layer: the outer quarter at either face. Evened out: the temperature the piece would come to, taken "
+        "out and wrapped. Ice: share of all water."
+    )
+    return Table(columns, [note], set())
+
+
+def _when_to_slice(firming: Firming) -> str:
+    window, soonest, latest = firming.expected, firming.soonest, firming.latest
+    if window.firm_s is None:
+        return "The piece does not get firm in the time looked at (4 days at most): the freezer is not cold enough."
+    until = "" if window.hard_s is None else f" and {spoken(window.hard_s)}"
+    text = (
+        f"Slice between {spoken(window.firm_s)}{until}" if until else f"Slice from {spoken(window.firm_s)} on"
+    )
+    if window.best_s is not None and (window.hard_s is None or window.best_s <= window.hard_s):
+        text += f", best after about {spoken(window.best_s)}"
+    else:
+        text += ", and let it rest in the refrigerator first: it is too thick to firm evenly"
+    parts = [f"{text}."]
+    if soonest.firm_s is not None:
+        parts.append(f"Feel it first after {spoken(soonest.firm_s)}")
+        parts.append(
+            f"(strong air, freezing point as in the handbook); with weak air it may be firm only after "
+            f"{spoken(latest.firm_s)}."
+            if latest.firm_s is not None
+            else "(strong air, freezing point as in the handbook); with weak air it may not get firm."
+        )
+    return " ".join(parts)
+
+
+def _why_so(firming: Firming, units: KitchenUnits) -> str:
+    told = units.degrees
+    low, high = firming.piece.film[1:]
+    shape = f" Its sides count: it freezes {firming.dimensionality:.2f} times as fast as a slab."
+    return (
+        f"Firm means an outer layer at {told(FIRM_K)} or colder; best an evened-out {told(BEST_K)} (range "
+        f"{told(HARD_K)} to {told(FIRM_K)}, about half of the water frozen; derived, estimate); too hard a middle at "
+        f"{told(HARD_K)} or an outer layer at {told(OUTER_HARD_K)}, the cold end of tempered meat (-5 to -2 °C, read "
+        f"in a text on meat technology). It begins to freeze at {told(float(firming.food.freezing_K))}; film "
+        f"{firming.piece.film[0]:g} W/m2K ({low:g} to {high:g}, from memory)."
+        + (shape if firming.dimensionality > 1.0 else "")
+    )
+
+
+def _rule_of_thumb(firming: Firming, units: KitchenUnits) -> str:
+    row = firming.course.row(_HALF_HOUR_S)
+    told = units.degrees
+    text = (
+        f"The usual advice of half an hour (common practice, no source): by then the face is at {told(row['face_K'])}, "
+        f"the middle at {told(row['middle_K'])}, and {100.0 * row['ice_mean']:.0f} % of the water is ice."
+    )
+    if firming.expected.firm_s is not None and firming.expected.firm_s > 1.5 * _HALF_HOUR_S:
+        text += (
+            f" That is a cold skin, not a firm piece: the freezer's air takes "
+            f"{row['heat_J_kg'] / 1e3:.0f} kJ/kg away in that time, and about half of the water frozen needs "
+            f"{_heat_to_best(firming) / 1e3:.0f}. Thinner pieces, a fan, or metal to lie on shorten it."
+        )
+    return text
+
+
+def _heat_to_best(firming: Firming) -> float:
+    """Heat to take from a kilogram until it would even out at the best temperature [J/kg]."""
+    from dryingsim.properties.freezing import enthalpy
+
+    return float(enthalpy(firming.food, firming.piece.start_K) - enthalpy(firming.food, BEST_K))
+
+
+def firming_data(firming: Firming) -> dict[str, Any]:
+    """Return the answer in SI, for other programs; null where a state is not reached."""
+    return {
+        "piece": {
+            "thickness_m": firming.piece.thickness_m,
+            "width_m": _finite(firming.piece.width_m),
+            "length_m": _finite(firming.piece.length_m),
+            "start_K": firming.piece.start_K,
+            "freezer_K": firming.piece.freezer_K,
+            "film_W_m2K": list(firming.piece.film),
+        },
+        "freezing_point_K": float(firming.food.freezing_K),
+        "dimensionality": firming.dimensionality,
+        "expected": asdict(firming.expected),
+        "soonest": asdict(firming.soonest),
+        "latest": asdict(firming.latest),
+        "after_half_an_hour": firming.course.row(_HALF_HOUR_S),
+        "limits_K": {"firm": FIRM_K, "best": BEST_K, "middle_hard": HARD_K, "outer_hard": OUTER_HARD_K},
+        "energy_closure": firming.closure,
+        "caution": _FIRMING_CAUTION,
+    }
+
+
+def _finite(value: float) -> float | None:
+    return value if np.isfinite(value) else None
+
+
+def firming_csv(firming: Firming) -> str:
+    """Return the expected course, one line per time, in SI; the unit ends each column's name."""
+    names = list(Course.__slots__)
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(names)
+    for values in zip(*(getattr(firming.course, name) for name in names), strict=True):
+        writer.writerow([f"{value:.8g}" for value in values])
+    return text.getvalue()
