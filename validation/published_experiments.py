@@ -18,6 +18,7 @@ import numpy as np
 from dryingsim.batch.schema import Humidity
 from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
 from dryingsim.model.build import recipe_of
+from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import equilibrium_moisture
 from validation.case import Case, Listing, Plot, Result
 from validation.data import example, table
@@ -279,8 +280,6 @@ def apparent(setup: Setup, full: bool) -> float:
     batch = history.batch
     recipe = recipe_of(batch)[0]
     air_K = float(history.air_temperature_K[-1, 0])
-    from dryingsim.properties.water import saturation_pressure
-
     humidity = float(history.air_vapour_pressure_Pa[-1, 0] / saturation_pressure(air_K))
     rest = float(equilibrium_moisture(humidity, air_K, recipe))
     x = history.batch_moisture_db
@@ -299,6 +298,15 @@ def hot(celsius: float, thickness: float = 5.0, humidity: Humidity | None = None
 def chicken_diffusivity(full: bool) -> np.ndarray:
     setups = [replace(hot(t), cut="chicken breast") for t in (40.0, 60.0)]
     return np.log2(np.array([apparent(s, full) for s in setups]) / np.array([4.39e-10, 9.96e-10]))
+
+
+LABORATORY_C = np.array([45.0, 35.0, 50.0, 40.0])  # Mewa, Muga, Ismail & Kocabay, Trujillo
+LABORATORY_D = np.array([1.54, 1.91, 7.39, 2.87]) * 1e-10  # middles, as in properties.diffusivity
+
+
+def beef_diffusivity(full: bool) -> np.ndarray:
+    """Log2 of apparent over published diffusivity for the laboratories behind the package's value."""
+    return np.log2(np.array([apparent(hot(float(t)), full) for t in LABORATORY_C]) / LABORATORY_D)
 
 
 def chicken_energy(full: bool) -> float:
@@ -462,6 +470,23 @@ CASES = [
         tolerance=float(np.hypot(LABORATORIES, THICKNESS)),
         unit=UNITS,
         reason="laboratories differ by a factor 2; thickness not read",
+        known_failure="this laboratory's beef lies a factor 2 above the mean of four; the rest is that a slope read from "
+        "a simulated curve comes out at about half the diffusivity put in (next case)",
+    ),
+    simple(
+        "apparent diffusivity of beef: the laboratories behind the package's value",
+        "Mewa 2018, Muga c. 2021, Ismail & Kocabay 2018, Trujillo 2007, as in properties.diffusivity",
+        "5 mm, 1 m/s, 45, 35, 50, 40 degC; mean over the four of log2 of apparent over published",
+        lambda full: beef_diffusivity(full).mean(),
+        expected=0.0,
+        tolerance=0.5,
+        unit=UNITS,
+        status="read: abstracts; the formula of Trujillo from memory",
+        reason="a factor 1.4: what the mean of four laboratories that differ by a factor 2 is good for",
+        known_failure="papers set their diffusivity against the air's temperature and let it absorb film, cooling by "
+        "evaporation and shrinkage; the package uses the same number inside the meat and computes those besides, so that "
+        "a slope taken from its curves is about half of the published one",
+        fitted=True,
     ),
     simple(
         "apparent activation energy of chicken, 40 to 60 degC",
@@ -578,6 +603,8 @@ CASES = [
         expected=TAPIOCA,
         tolerance=0.05,
         reason="readings of a small graph to 0.02, and a start that is not quite even at the critical moisture",
+        known_failure="the measured curve falls as one exponential from the start (0.80 at 0.15 h), an even slice falls "
+        "faster at first (0.67): at the critical moisture the slices already had their profile, which the book neglects",
         slow=False,
     ),
 ]

@@ -50,7 +50,7 @@ def firm(
             sides[option] = _quantity(option, typed, "length", "5 mm", "2 m")
             if sides[option] < sides["--thickness"]:
                 raise InputError(
-                    f"{option} = '{typed}' is less than the thickness ('{thickness}'): the thickness is the smallest side"
+                    f"{option} = '{typed}' is less than --thickness = '{thickness}'; that is the smallest side"
                 )
     composition = find_cut("--cut", cut).composition
     start_K = _quantity("--start", start, "temperature", "0 degC", "40 degC")

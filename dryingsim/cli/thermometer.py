@@ -155,8 +155,8 @@ def _sentences(found: "LogJudgement", lethality: "Lethality", unit: "Unit") -> l
         f"{HEADLINES[lethality.grade]} at the probe; {worst.name} decides. There "
         f"{worst.circumstances.told(unit.text)}.",
         "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
-        f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, without "
-        "allowance for its error.",
+        f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "
+        "without allowance for its error.",
         _INTEGRATION,
         *federal,
         f"What is asked for of {meat} (--species): {asked}.",
@@ -184,9 +184,10 @@ def _federal(found: "TableCompliance") -> list[str]:
         f"Federal table of cooking times ({found.table.replace('_', ' ')}, {found.target:g} log): "
         f"{'' if found.fulfilled else 'not '}fulfilled. Its time counts while the air has at least "
         f"{100.0 * rule.least_relative_humidity:.0f} % relative humidity; humidity rule {rule.version} asks for that "
-        f"over {100.0 * rule.least_share:.0f} % of the cooking time, here the whole log, and {spoken(rule.least_time_s)} "
-        f"at least; the log has {100.0 * found.humid_share:.0f} % and {spoken(found.humid_time_s)}. Of the table's time "
-        f"{_share(found.fraction)} was gathered then, and {_share(found.fraction_any_air)} whatever the air. {own}"
+        f"over {100.0 * rule.least_share:.0f} % of the cooking time, here the whole log, and at least "
+        f"{spoken(rule.least_time_s)}; the log has {100.0 * found.humid_share:.0f} % and {spoken(found.humid_time_s)}. "
+        f"Of the table's time {_share(found.fraction)} was gathered then, and {_share(found.fraction_any_air)} "
+        f"whatever the air. {own}"
     ]
 
 

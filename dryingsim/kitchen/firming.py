@@ -45,7 +45,8 @@ _LONGEST_S = 96 * 3600.0
 _OUTER = 0.25  # share of the thickness, at either face, that counts as outer layer
 
 # Tempered meat is cut by machine at -5 to -2 degC (read in a text on meat technology). For slicing by hand a mean of
-# -3 to -2 degC is aimed at, where about half of the water is ice (derived from the enthalpy; estimate).
+# -3 to -2 degC is aimed at, where about half of the water is ice (derived from the enthalpy; estimate). These hold for
+# fresh meat; in salted meat it takes a lower temperature to freeze as much of the water.
 FIRM_K = ZERO_CELSIUS - 2.0
 BEST_K = ZERO_CELSIUS - 2.5
 HARD_K = ZERO_CELSIUS - 3.0
@@ -110,6 +111,26 @@ class Course:
 
 
 @dataclass(frozen=True, slots=True)
+class Limits:
+    """Temperatures [K] at which a piece counts as firm, best to slice, or hard."""
+
+    firm: float = FIRM_K  # outer layer
+    best: float = BEST_K  # evened out
+    middle_hard: float = HARD_K
+    outer_hard: float = OUTER_HARD_K
+
+    def salted(self, fresh: FreezingMeat, food: FreezingMeat) -> "Limits":
+        """Return the temperatures at which as much of the water is frozen in salted meat as in fresh meat."""
+
+        def same_ice(kelvin: float) -> float:
+            share = float(freezing.ice_fraction(fresh, kelvin) / fresh.water)
+            below = float(food.freezing_K) - ZERO_CELSIUS
+            return ZERO_CELSIUS + below / (1.0 - share * float(food.water / food.freezable))
+
+        return Limits(*map(same_ice, (self.firm, self.best, self.middle_hard, self.outer_hard)))
+
+
+@dataclass(frozen=True, slots=True)
 class SlicingWindow:
     """When to slice [s]: None where a state is not reached within the time simulated."""
 
@@ -124,6 +145,7 @@ class Firming:
 
     piece: Piece
     food: FreezingMeat  # of the expected case
+    limits: Limits  # likewise
     dimensionality: float
     course: Course
     expected: SlicingWindow
@@ -347,8 +369,9 @@ def firm(piece: Piece) -> Firming:
         raise InputError(
             f"a freezer at {piece.freezer_K - ZERO_CELSIUS:.3g} degC firms no meat; -3 degC or colder is expected"
         )
-    fresh = _food(piece, None)
-    foods = [fresh, _food(piece, freezing.HANDBOOK_FREEZING_K), fresh]
+    food, limits = _case(piece, None)
+    lower = _case(piece, freezing.HANDBOOK_FREEZING_K)
+    foods = [food, lower[0], food]
     value, low, high = piece.film
     films = np.array([value, high, low])
     ones = np.ones(3)
@@ -357,16 +380,17 @@ def firm(piece: Piece) -> Firming:
     # In the slab's own time a brick is `sides` times as long in the freezer.
     materials = [material_of(food) for food in foods]
     system = SlabFreezer(materials, piece.thickness_m * ones, films, piece.freezer_K * ones, piece.start_K)
-    span = _span(piece, foods[0], low) * float(sides.max())
+    span = _span(piece, food, limits, low) * float(sides.max())
     times, states, closure = freeze(system, span, _RECORDS)
     found = [
         replace(course, time_s=course.time_s / side)
         for course, side in zip(courses(system, foods, times, states), sides, strict=True)
     ]
-    windows = [_window(course) for course in found]
+    windows = [_window(*one) for one in zip(found, (limits, lower[1], limits), strict=True)]
     return Firming(
         piece=piece,
-        food=fresh,
+        food=food,
+        limits=limits,
         dimensionality=float(sides[0]),
         course=found[0],
         expected=windows[0],
@@ -376,35 +400,33 @@ def firm(piece: Piece) -> Firming:
     )
 
 
-def _food(piece: Piece, fresh_K: float | None) -> FreezingMeat:
+def _case(piece: Piece, fresh_K: float | None) -> tuple[FreezingMeat, Limits]:
+    """Return the meat of a piece, and its limits, for a freezing point of the fresh meat."""
     c = piece.composition
-    return freezing.freezing_meat(
-        c.water,
-        c.protein,
-        c.fat,
-        c.carbohydrate,
-        c.ash,
-        salt=piece.salt_kg_kg,
-        sugar=piece.sugar_kg_kg,
-        fresh_K=fresh_K,
-    )
+    raw = (c.water, c.protein, c.fat, c.carbohydrate, c.ash)
+    fresh = freezing.freezing_meat(*raw, fresh_K=fresh_K)
+    if not (piece.salt_kg_kg or piece.sugar_kg_kg):
+        return fresh, Limits()
+    food = freezing.freezing_meat(*raw, salt=piece.salt_kg_kg, sugar=piece.sugar_kg_kg, fresh_K=fresh_K)
+    return food, Limits().salted(fresh, food)
 
 
-def _span(piece: Piece, food: FreezingMeat, film: float) -> float:
+def _span(piece: Piece, food: FreezingMeat, limits: Limits, film: float) -> float:
     """Time enough for the latest case to be hard, by Plank's formula with a margin [s]."""
-    heat = float(freezing.enthalpy(food, piece.start_K) - freezing.enthalpy(food, OUTER_HARD_K))
+    heat = float(freezing.enthalpy(food, piece.start_K) - freezing.enthalpy(food, limits.outer_hard))
     drive = max(float(food.freezing_K) - piece.freezer_K - 2.0, 1.0)
     d, k = piece.thickness_m, 0.9
     plank = float(freezing.density(food)) * heat / drive * (d / (2.0 * film) + d * d / (8.0 * k))
     return min(1.5 * plank, _LONGEST_S)
 
 
-def _window(course: Course) -> SlicingWindow:
-    hard = [_first(course, course.middle_K, HARD_K), _first(course, course.outer_K, OUTER_HARD_K)]
-    reached = [time for time in hard if time is not None]
+def _window(course: Course, limits: Limits) -> SlicingWindow:
+    middle = _first(course, course.middle_K, limits.middle_hard)
+    outer = _first(course, course.outer_K, limits.outer_hard)
+    reached = [time for time in (middle, outer) if time is not None]
     return SlicingWindow(
-        firm_s=_first(course, course.outer_K, FIRM_K),
-        best_s=_first(course, course.mean_K, BEST_K),
+        firm_s=_first(course, course.outer_K, limits.firm),
+        best_s=_first(course, course.mean_K, limits.best),
         hard_s=min(reached) if reached else None,
     )
 

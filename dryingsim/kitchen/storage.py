@@ -1,4 +1,4 @@
-r"""Dried meat in a closed package: how its water activity moves, who may grow when, and how long advice says to keep it.
+r"""Dried meat in a closed package: how its water activity moves, who may grow when, how long advice says to keep it.
 
 Meat, silica gel and the air in the package stand at one water activity a (what the wall lets through is far slower
 than what evens out inside). The package then holds the water :math:`W(a)`, which its wall changes by
@@ -14,7 +14,9 @@ The cautious figure decides. Growth limits say where growth begins, not how much
 no living bacteria in the first place is nothing this module knows of.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -36,37 +38,23 @@ FRIDGE_K, FRIDGE_HUMIDITY = 4.0 + ZERO_CELSIUS, 0.75  # estimate: 2-8 degC, 30-9
 FREEZER_K = -18.0 + ZERO_CELSIUS  # common practice, no source
 MOST_GEL_KG = 1.0  # of gel asked for; more is no answer
 _LEFT = 0.05  # share of a difference that may be left when it counts as evened out
+_DRY_PER_VOLUME = 285.0  # kg dry solid per m3 of raw lean meat: 1070 kg/m3 with 26.6 % solids (eye of round)
 _GAP_M = 5e-3  # air between slices in a package; estimate 1-20 mm
-_POINTS, _REACH = 900, 14.0  # steps in s, and how far: exp(-14) of the difference is left
+_POINTS, _REACH = 500, 14.0  # steps in s, and how far: exp(-14) of the difference is left
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Product:
-    """The dried meat that goes into the package.
+    """The dried meat that goes into the package."""
 
-    Attributes
-    ----------
-    dry_mass_kg, moisture_db : float
-        Dry solid [kg] and mean moisture [kg/kg].
-    recipe : Recipe
-    fat_share : float
-        Of the dried weight.
-    wettest, driest : float
-        Water activity of the wettest and the driest slices, each evened out [-].
-    thickness_m : float or None
-        Of the thickest raw slices; None if not known.
-    one_sided : bool
-        They dried on one face only.
-    """
-
-    dry_mass_kg: float
-    moisture_db: float
+    dry_mass_kg: float  # dry solid
+    moisture_db: float  # mean [kg/kg]
     recipe: Recipe
-    fat_share: float
-    wettest: float
+    fat_share: float  # of the dried weight
+    wettest: float  # water activity of the wettest and the driest slices, each evened out
     driest: float
-    thickness_m: float | None = None
-    one_sided: bool = False
+    thickness_m: float | None = None  # of the thickest raw slices; None if not known
+    one_sided: bool = False  # dried on one face only
 
     @property
     def weight_kg(self) -> float:
@@ -119,86 +107,53 @@ class Growth:
     when: When
     too_cold: bool
 
+    @property
+    def harmful(self) -> bool:
+        """Whether it makes ill, and its growth ends the keeping."""
+        return self.organism.group == "pathogen"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keeping:
-    """One place to keep the package.
-
-    Attributes
-    ----------
-    place : str
-        "room", "fridge" or "freezer".
-    temperature_K, humidity : float
-    expected : Course or None
-        None in the freezer, where nothing is computed.
-    growth : tuple of Growth
-    mould, brittle : When
-        Mould that can be seen; meat that breaks.
-    first_days : float or None
-        The earliest cautious figure of all, and what it is.
-    first : str
-    advice : Advice
-    days : float
-        The shorter of the computed figure and the advice.
-    decided_by : str
-        "computed" or "advice".
-    """
+    """One place to keep the package."""
 
     place: Place
     temperature_K: float
     humidity: float
-    expected: Course | None
+    expected: Course | None  # None in the freezer, where nothing is computed
     growth: tuple[Growth, ...]
-    mould: When
+    mould: When  # that can be seen
     brittle: When
-    first_days: float | None
+    first_days: float | None  # the earliest cautious figure of all, and what it is
     first: str
     advice: Advice
-    days: float
-    decided_by: str
+    days: float  # the shorter of the computed figure and the advice
+    decided_by: Literal["computed", "advice"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GelNeed:
-    """Gel for a number of days in the room.
-
-    Attributes
-    ----------
-    days : float
-    gel_kg : float or None
-        The least that keeps mould and pathogens off by the cautious figures; None if none does.
-    brittle_kg : float or None
-        From here on the meat itself is dried until it breaks (expected); None beyond `MOST_GEL_KG`.
-    """
+    """Gel for a number of days in the room."""
 
     days: float
-    gel_kg: float | None
-    brittle_kg: float | None
+    gel_kg: (
+        float | None
+    )  # the least that keeps mould and pathogens off by the cautious figures; None if none does
+    brittle_kg: (
+        float | None
+    )  # from here on the meat itself is dried until it breaks (expected); None: none does
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Storage:
-    """All answers.
-
-    Attributes
-    ----------
-    product : Product
-    packing : Packing
-    packed : float
-        Water activity of the meat as packed, evened out, at room temperature [-].
-    within_s, between_s : float or None
-        Until a slice has evened out within itself, and the slices among each other, to a twentieth.
-    keepings : tuple of Keeping
-        Room, fridge, freezer.
-    gel : GelNeed or None
-    """
+    """All answers."""
 
     product: Product
     packing: Packing
-    packed: float
-    within_s: float | None
-    between_s: float | None
-    keepings: tuple[Keeping, ...]
+    packed: float  # water activity of the meat as packed, evened out, in the room
+    within_s: float | None  # until a slice has evened out within itself, to a twentieth
+    between_s: float | None  # and the slices among each other
+    keepings: tuple[Keeping, ...]  # room, fridge, freezer
     gel: GelNeed | None
 
 
@@ -263,31 +218,15 @@ def course(
 
 
 def _evened_out(water: float, packed: float, kelvin: float, product: Product, packing: Packing) -> float:
-    """Common water activity of everything inside that holds this water, by bisection."""
-    low, high = 1e-6, 1.0 - 1e-6
+    """Common water activity of everything inside that holds this water."""
     if not packing.gel_kg and not packing.package.air_m3:
         return packed
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        held = float(water_held(middle, kelvin, product, packing))
-        low, high = (middle, high) if held < water else (low, middle)
-    return 0.5 * (low + high)
-
-
-def conductances(packing: Packing, temperature_K: float) -> tuple[float, float, float]:
-    """Return the lowest, the middle and the highest conductance of wall and closure [kg/(s Pa)]."""
-    package = packing.package
-    warm = float(packaging.permeability(1.0, package.activation_energy_J_mol, temperature_K))
-
-    def total(wall: float, leak: float) -> float:
-        return packing.area_m2 * wall * warm + leak
-
-    wall, leak = package.permeance_38C, package.leak
-    return (
-        total(wall.low, leak.low),
-        total(wall.middle, leak.middle),
-        total(wall.high, leak.high),
-    )
+    low, high = 1e-6, 1.0 - 1e-6
+    for _ in range(4):  # each time a hundredth of the interval before
+        grid = np.linspace(low, high, 101)
+        above = int(np.searchsorted(water_held(grid, kelvin, product, packing), water))
+        low, high = grid[max(above - 1, 0)], grid[min(above, 100)]
+    return float(0.5 * (low + high))
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,7 +239,7 @@ class _Courses:
 
 
 def _courses(product: Product, packing: Packing, temperature_K: float, humidity: float) -> _Courses:
-    low, middle, high = conductances(packing, temperature_K)
+    low, middle, high = packing.package.conductances(packing.area_m2, temperature_K)
 
     def one(gel_factor: float, conductance: float) -> Course:
         packed = replace(packing, gel_kg=packing.gel_kg * gel_factor)
@@ -398,20 +337,16 @@ def _growth(organism: Organism, courses: _Courses, temperature_K: float) -> Grow
 def _keep(product: Product, packing: Packing, place: Place, kelvin: float, humidity: float) -> Keeping:
     courses = _courses(product, packing, kelvin, humidity)
     growth = tuple(_growth(one, courses, kelvin) for one in growth_limits.organisms())
-    mould = When(
-        days_to_mould(courses.expected, kelvin, 0.0, False),
-        earliest(*(days_to_mould(one, kelvin, UNCERTAINTY, True) for one in courses.for_growth)),
-    )
+    mould = When(days_to_mould(courses.expected, kelvin, 0.0, False), _cautious_mould(courses, kelvin))
     limit = growth_limits.texture().brittle
     brittle = When(
         days_below(courses.expected, limit),
         earliest(*(days_below(one, limit + UNCERTAINTY) for one in courses.for_brittleness)),
     )
-    pathogens = [one for one in growth if one.organism.group == "pathogen"]
-    causes = [(one.when.cautious, f"{one.organism.name} may grow") for one in pathogens]
+    causes = [(one.when.cautious, f"{one.organism.name} may grow") for one in growth if one.harmful]
     causes += [(mould.cautious, "mould may show"), (brittle.cautious, "the meat may become brittle")]
     reached = [(days, cause) for days, cause in causes if days is not None]
-    first_days, first = min(reached, default=(None, ""), key=lambda one: one[0] or 0.0)
+    first_days, first = min(reached, default=(None, ""), key=lambda one: one[0])
     advice = growth_limits.advice(place, packing.package.name)
     computed = first_days is not None and first_days < advice.days
     return Keeping(
@@ -425,9 +360,13 @@ def _keep(product: Product, packing: Packing, place: Place, kelvin: float, humid
         first_days=first_days,
         first=first,
         advice=advice,
-        days=first_days if computed and first_days is not None else advice.days,
+        days=first_days if first_days is not None and computed else advice.days,
         decided_by="computed" if computed else "advice",
     )
+
+
+def _cautious_mould(courses: _Courses, kelvin: float) -> float | None:
+    return earliest(*(days_to_mould(one, kelvin, UNCERTAINTY, True) for one in courses.for_growth))
 
 
 def _freezer(packing: Packing) -> Keeping:
@@ -462,38 +401,29 @@ def gel_for(product: Product, packing: Packing, days: float) -> GelNeed:
     """
 
     def holds(gel_kg: float) -> bool:
-        packed = replace(packing, gel_kg=gel_kg)
-        courses = _courses(product, packed, packing.room_K, packing.room_humidity)
-        for one in courses.for_growth:
-            mould = days_to_mould(one, packing.room_K, UNCERTAINTY, True)
-            pathogens = (
-                days_above(one, organism.water_activity - UNCERTAINTY)
-                for organism in growth_limits.organisms()
-                if organism.group == "pathogen" and packing.room_K >= organism.coldest_K
-            )
-            first = earliest(mould, *pathogens)
-            if first is not None and first < days:
-                return False
-        return True
+        courses = _courses(product, replace(packing, gel_kg=gel_kg), packing.room_K, packing.room_humidity)
+        growth = (_growth(one, courses, packing.room_K) for one in growth_limits.organisms())
+        pathogens = (one.when.cautious for one in growth if one.harmful)
+        first = earliest(_cautious_mould(courses, packing.room_K), *pathogens)
+        return first is None or first >= days
 
     def breaks(gel_kg: float) -> bool:
         packed = replace(packing, gel_kg=gel_kg)
-        middle = conductances(packed, packing.room_K)[1]
+        middle = packing.package.conductances(packing.area_m2, packing.room_K)[1]
         start = course(product, packed, packing.room_K, packing.room_humidity, middle).start
         return start <= growth_limits.texture().brittle
 
     return GelNeed(days=days, gel_kg=_least(holds), brittle_kg=_least(breaks))
 
 
-def _least(true_from: "object") -> float | None:
-    """Least gel [kg] from which on something is so, to a tenth of a gram."""
-    assert callable(true_from)
+def _least(true_from: Callable[[float], bool]) -> float | None:
+    """Least gel [kg] from which on something is so, to half a gram."""
     low, high = 0.0, MOST_GEL_KG
     if true_from(low):
         return 0.0
     if not true_from(high):
         return None
-    while high - low > 1e-4:
+    while high - low > 5e-4:
         middle = 0.5 * (low + high)
         low, high = (low, middle) if true_from(middle) else (middle, high)
     return high
@@ -532,9 +462,6 @@ def evening_out(product: Product, temperature_K: float) -> tuple[float, float] |
     air = per_area * slope / (2.0 * through_air)
     between = scale * np.log(8.0 / np.pi**2 / _LEFT) + air * np.log(1.0 / _LEFT)
     return float(within), float(between)
-
-
-_DRY_PER_VOLUME = 285.0  # kg dry solid per m3 of raw lean meat: 1070 kg/m3 with 26.6 % solids (eye of round)
 
 
 def keep(product: Product, packing: Packing, days: float | None = None) -> Storage:

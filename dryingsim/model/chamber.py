@@ -34,6 +34,7 @@ IDEAL_WIDTH_K = (
 HUMIDITY_WIDTH = 0.005  # likewise the humidity control, as a share of the vapour fraction held
 WALL_EMISSIVITY = 0.9  # enamelled or plastic walls; bright sheet metal would be 0.1-0.3 (estimate)
 _SLIP = 1e-3  # K: rounds off the square root of a vanishing density difference
+_SETTLING_S = 1.0  # time in which fog settles; estimate, only has to be short against minutes
 _PAN_FADE_KG = 2e-3  # a pan's evaporation fades out over its last grams
 _PAN_FILM_W_M2K = 8.0  # still air over a pan on the floor; estimate, 5-10 (natural convection)
 
@@ -244,6 +245,7 @@ class Chamber:
         self._ventilate(t[0], w[0], e[0], e_return, w_return, energy, vapour, total)
         self._control(c, t, w, e_return, w_return, out, total)
         self._wall_exchange(t[0], w[0], shell, floor, out, total)
+        self._settle_fog(t, w, energy, vapour, total)
         if self.appliance.moisture.pan_area_m2 > 0.0:
             self._evaporate_pan(c, t[0], w[0], floor, out)
         total[1] = self.appliance.heater.fan_W
@@ -373,6 +375,19 @@ class Chamber:
         out[2 * n] += to_shell + radiated - lost + latent - drained
         out[2 * n + 1] += to_floor - radiated
         total[2], total[6], total[7] = lost, dew, drained
+
+    def _settle_fog(
+        self, t: np.ndarray, w: np.ndarray, energy: np.ndarray, vapour: np.ndarray, total: np.ndarray
+    ) -> None:
+        """Vapour beyond saturation condenses in the air and settles: its latent heat stays, the water runs off."""
+        saturated = np.minimum(water.saturation_pressure_liquid(t) / self.pressure, 0.99)
+        excess = np.maximum(w - MASS_RATIO * saturated / (1.0 - saturated), 0.0)
+        fog = excess * self.dry_air_kg.reshape(-1, *([1] * (t.ndim - 1))) * (1.0 / _SETTLING_S)
+        drained = fog * water.liquid_enthalpy(t)
+        vapour -= fog
+        energy -= drained
+        total[6] += fog.sum(axis=0)
+        total[7] += drained.sum(axis=0)
 
     def _evaporate_pan(
         self, c: np.ndarray, t: np.ndarray, w: np.ndarray, floor: np.ndarray, out: np.ndarray

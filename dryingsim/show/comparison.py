@@ -268,7 +268,7 @@ def _row(runs: Runs, number: int) -> dict[str, float | str | None]:
 
 def comparison_json(runs: Runs) -> str:
     """Return the same as JSON, with the caution, remarks and currency; null where not reached."""
-    rows = [{"label": label} | _row(runs, number) for number, label in enumerate(labels(runs))]
+    rows = [{"label": label, **_row(runs, number)} for number, label in enumerate(labels(runs))]
     found: dict[str, Any] = {"caution": CAUTION, "remarks": list(runs.remarks), "currency": runs.currency}
     if isinstance(runs, Variation):
         found |= {"batch": runs.batch.name, "varied": runs.key}

@@ -9,16 +9,8 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.units import display_units
-from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.kitchen.firming import (
-    BEST_K,
-    FIRM_K,
-    HARD_K,
-    OUTER_HARD_K,
-    Course,
-    Firming,
-    SlicingWindow,
-)
+from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Course, Firming, SlicingWindow
+from dryingsim.properties.freezing import HANDBOOK_FREEZING_K, enthalpy, fresh_freezing_point
 from dryingsim.show.quantities import Unit, clock, spoken
 from dryingsim.show.tables import Column, Table, plain, wrapped
 
@@ -61,16 +53,19 @@ def firming_text(firming: Firming, system: str) -> str:
         _when_to_slice(firming),
         _why_so(firming, units),
         _rule_of_thumb(firming, units),
-        _FIRMING_CAUTION,
+        _firming_caution(units),
     ]
     return f"{plain([_course_table(firming.course, firming.expected, units)])}\n\n{paragraphs(said)}"
 
 
-_FIRMING_CAUTION = (
-    "Times are estimates: what is known of films in household freezers (from memory) and of the freezing point of "
-    "beef (-0.9 to -1.7 °C in the sources) makes the range. Go by feel: the outside should resist the thumb, a knife "
-    "should still go through. Freezing kills no bacteria reliably; keep the meat cold while you slice."
-)
+def _firming_caution(units: KitchenUnits) -> str:
+    fresh, handbook = (units.degrees(kelvin) for kelvin in (fresh_freezing_point(0.72), HANDBOOK_FREEZING_K))
+    return (
+        f"Times are estimates: what is known of films in household freezers (from memory) and of the freezing point of "
+        f"beef ({fresh} to {handbook} in the sources) makes the range. Go by feel: the outside should resist the "
+        "thumb, a knife should still go through. Freezing kills no bacteria reliably; keep the meat cold while you "
+        "slice."
+    )
 
 
 def _course_table(course: Course, window: SlicingWindow, units: KitchenUnits) -> Table:
@@ -131,11 +126,18 @@ def _why_so(firming: Firming, units: KitchenUnits) -> str:
     told = units.degrees
     low, high = firming.piece.film[1:]
     shape = f" Its sides count: it freezes {firming.dimensionality:.2f} times as fast as a slab."
+    begins, limits = told(float(firming.food.freezing_K)), firming.limits
+    salted = (
+        ""
+        if limits.firm == FIRM_K
+        else " Salted, it must be that much colder to hold as much ice as fresh meat."
+    )
     return (
-        f"Firm means an outer layer at {told(FIRM_K)} or colder; best an evened-out {told(BEST_K)} (range "
-        f"{told(HARD_K)} to {told(FIRM_K)}, about half of the water frozen; derived, estimate); too hard a middle at "
-        f"{told(HARD_K)} or an outer layer at {told(OUTER_HARD_K)}, the cold end of tempered meat (-5 to -2 °C, read "
-        f"in a text on meat technology). It begins to freeze at {told(float(firming.food.freezing_K))}; film "
+        f"Firm means an outer layer at {told(limits.firm)} or colder; best an evened-out {told(limits.best)}, the "
+        f"middle of the range for slicing by hand ({told(limits.middle_hard)} to {told(limits.firm)}, about half of "
+        f"the water frozen; derived, estimate); too hard a middle at {told(limits.middle_hard)} or an outer layer at "
+        f"{told(limits.outer_hard)}. Fresh meat is tempered for cutting by machine at {told(OUTER_HARD_K)} to "
+        f"{told(FIRM_K)} (read in a text on meat technology).{salted} It begins to freeze at {begins}; film "
         f"{firming.piece.film[0]:g} W/m2K ({low:g} to {high:g}, from memory)."
         + (shape if firming.dimensionality > 1.0 else "")
     )
@@ -148,7 +150,9 @@ def _rule_of_thumb(firming: Firming, units: KitchenUnits) -> str:
         f"The usual advice of half an hour (common practice, no source): by then the face is at {told(row['face_K'])}, "
         f"the middle at {told(row['middle_K'])}, and {100.0 * row['ice_mean']:.0f} % of the water is ice."
     )
-    if firming.expected.firm_s is not None and firming.expected.firm_s > 1.5 * _HALF_HOUR_S:
+    if firming.expected.hard_s is not None and firming.expected.hard_s < _HALF_HOUR_S:
+        text += " A piece as thin as this is too hard by then."
+    elif firming.expected.firm_s is not None and firming.expected.firm_s > 1.5 * _HALF_HOUR_S:
         text += (
             f" That is a cold skin, not a firm piece: the freezer's air takes "
             f"{row['heat_J_kg'] / 1e3:.0f} kJ/kg away in that time, and about half of the water frozen needs "
@@ -159,9 +163,7 @@ def _rule_of_thumb(firming: Firming, units: KitchenUnits) -> str:
 
 def _heat_to_best(firming: Firming) -> float:
     """Heat to take from a kilogram until it would even out at the best temperature [J/kg]."""
-    from dryingsim.properties.freezing import enthalpy
-
-    return float(enthalpy(firming.food, firming.piece.start_K) - enthalpy(firming.food, BEST_K))
+    return float(enthalpy(firming.food, firming.piece.start_K) - enthalpy(firming.food, firming.limits.best))
 
 
 def firming_data(firming: Firming) -> dict[str, Any]:
@@ -181,9 +183,9 @@ def firming_data(firming: Firming) -> dict[str, Any]:
         "soonest": asdict(firming.soonest),
         "latest": asdict(firming.latest),
         "after_half_an_hour": firming.course.row(_HALF_HOUR_S),
-        "limits_K": {"firm": FIRM_K, "best": BEST_K, "middle_hard": HARD_K, "outer_hard": OUTER_HARD_K},
+        "limits_K": asdict(firming.limits),
         "energy_closure": firming.closure,
-        "caution": _FIRMING_CAUTION,
+        "caution": _firming_caution(KitchenUnits("metric")),
     }
 
 

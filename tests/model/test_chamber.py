@@ -11,7 +11,7 @@ from scipy.integrate import solve_ivp
 from dryingsim.batch.schema import Appliance, Door, Heater, Moisture, TrayStack, Ventilation, Walls
 from dryingsim.model.chamber import STEAM_TEMPERATURE_K, Chamber, Load, Setting, door_flow, slot_flow
 from dryingsim.model.faces import exchanged
-from dryingsim.properties import water
+from dryingsim.properties import moist_air, water
 
 SHARED = pathlib.Path(__file__).resolve().parents[2] / "shared"
 PRESSURE = 101325.0
@@ -216,11 +216,26 @@ def test_dew_falls_on_a_cold_shell_only():
     c = box.initial(341.15)
     n = box.cells
     c[n : 2 * n] = 0.05 * box.dry_air_kg  # dew point 40 degC
+    c[:n] = moist_air.enthalpy(341.15, 0.05) * box.dry_air_kg
     total = dict(zip(box.TOTALS, box.rates(c)[-8:], strict=True))
     assert total["condensed_kg"] == 0.0
     c[2 * n] = box.appliance.walls.capacity_J_K * 20.0
     total = dict(zip(box.TOTALS, box.rates(c)[-8:], strict=True))
     assert total["condensed_kg"] > 0.0
+
+
+def test_fog_settles_until_the_air_is_saturated():
+    box = chamber()
+    c = box.initial(341.15)
+    n = box.cells
+    c[n] = 0.35 * box.dry_air_kg[0]  # beyond the 0.25 kg/kg of saturation at 68 degC
+    c[0] = moist_air.enthalpy(341.15, 0.35) * box.dry_air_kg[0]
+    total = dict(zip(box.TOTALS, box.rates(c)[-8:], strict=True))
+    assert total["condensed_kg"] > 0.0
+    c[n] = 0.2 * box.dry_air_kg[0]
+    c[0] = moist_air.enthalpy(341.15, 0.2) * box.dry_air_kg[0]
+    c[2 * n] = 2000.0 * 68.0
+    assert dict(zip(box.TOTALS, box.rates(c)[-8:], strict=True))["condensed_kg"] == 0.0
 
 
 def test_every_rate_keeps_the_content():

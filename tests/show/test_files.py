@@ -9,9 +9,9 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from made_history import in_stack
 
 import dryingsim as ds
-from dryingsim.batch.schema import Appliance, Heater, TrayStack, Ventilation, Walls
 from dryingsim.errors import InputError
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import read_price
@@ -23,43 +23,6 @@ from dryingsim.show.tables import CAUTION
 @pytest.fixture(scope="module")
 def history():
     return ds.run(ds.demo_batch())
-
-
-def tray_stack(**changes):
-    """A small stack of trays: air through one after the other."""
-    trays = {"slots": 5, "length_m": 0.3, "width_m": 0.3, "flow": "series"}
-    trays |= {"circulation_m3_s": 60 / 3600, "speed_m_s": 0.8} | changes
-    return Appliance(
-        name="tray stack",
-        trays=TrayStack(**trays),
-        door=None,
-        ventilation=Ventilation(vents_m3_s=15 / 3600, leakage_m3_s=1 / 3600),
-        heater=Heater(
-            power_W=500.0,
-            radiant_share=0.0,
-            control="ideal",
-            band_K=4.0,
-            sensor="supply",
-            sensor_lag_s=30.0,
-            element_lag_s=10.0,
-            fan_W=20.0,
-        ),
-        walls=Walls(
-            volume_m3=0.03,
-            area_m2=0.6,
-            film_W_m2K=8.0,
-            capacity_J_K=2000.0,
-            floor_capacity_J_K=500.0,
-            loss_W_K=2.5,
-        ),
-    )
-
-
-def in_stack(hours, appliance=None, **changes):
-    """The demonstration batch on the trays of an appliance."""
-    batch = ds.demo_batch()
-    stage = replace(batch.stages[0], duration_s=3600.0 * hours, until=None)
-    return replace(batch, appliance=appliance or tray_stack(), stages=(stage,), **changes)
 
 
 @pytest.fixture(scope="module")

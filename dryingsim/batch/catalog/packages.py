@@ -54,6 +54,16 @@ class Package:
     airless: bool
     source: str
 
+    def conductances(self, area_m2: float, temperature_K: float) -> tuple[float, float, float]:
+        """Return what wall and closure let through at least, in the middle and at most [kg/(s Pa)]."""
+        from dryingsim.properties.packaging import permeability
+
+        warm = float(permeability(1.0, self.activation_energy_J_mol, temperature_K))
+        wall, leak = self.permeance_38C, self.leak
+        pairs = ((wall.low, leak.low), (wall.middle, leak.middle), (wall.high, leak.high))
+        low, middle, high = (area_m2 * through * warm + past for through, past in pairs)
+        return low, middle, high
+
 
 @cache
 def _data() -> dict[str, Any]:
