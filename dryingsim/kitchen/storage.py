@@ -35,7 +35,7 @@ from dryingsim.typing import Array
 
 HORIZON_DAYS = 730.0  # nothing is said of later
 FRIDGE_K, FRIDGE_HUMIDITY = 4.0 + ZERO_CELSIUS, 0.75  # estimate: 2-8 degC, 30-90 %
-FREEZER_K = -18.0 + ZERO_CELSIUS  # common practice, no source
+FREEZER_K = 255.38  # K, -18 degC or 0 degF; common practice, no source
 MOST_GEL_KG = 1.0  # of gel asked for; more is no answer
 _LEFT = 0.05  # share of a difference that may be left when it counts as evened out
 _DRY_PER_VOLUME = 285.0  # kg dry solid per m3 of raw lean meat: 1070 kg/m3 with 26.6 % solids (eye of round)

@@ -14,8 +14,8 @@ from dryingsim.model.faces import RADIATED, AirAtSlabs, Film
 from dryingsim.model.system import TEMPERATURE_SCALE_K, SlabSystem
 from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
 
-# Errors allowed in chamber air and walls are tolerance times these. Five times those of the meat or more: air forgets an error
-# within a second, and the meat's own error is controlled beside it.
+# Errors allowed in chamber air and walls are the tolerance times these. Five times those of the meat or more: air
+# forgets an error within a second, and the meat's own error is controlled beside it.
 AIR_SCALE_K, HUMIDITY_SCALE = 5.0 * TEMPERATURE_SCALE_K, 0.5
 _NUDGE = 1e-5  # relative step of the chamber's difference quotients
 

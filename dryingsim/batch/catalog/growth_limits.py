@@ -70,6 +70,7 @@ class Advice:
     days: float
     text: str
     source: str
+    status: str  # read or not, and what others say
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +142,7 @@ def advice(place: Place, package: str) -> Advice:
         if one["place"] == place and ("all" in one["packages"] or package in one["packages"])
     ]
     shortest = min(fitting, key=lambda one: one["days"])
-    return Advice(float(shortest["days"]), shortest["text"], shortest["source"])
+    return Advice(float(shortest["days"]), shortest["text"], shortest["source"], shortest["status"])
 
 
 def shelf_stable() -> tuple[float, float, str]:

@@ -1,0 +1,232 @@
+"""`dryingsim store`: how dried meat keeps in a bag or a jar."""
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dryingsim.cli.run import one_thread
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from dryingsim.batch.schema import Batch, Room
+    from dryingsim.kitchen.storage import Packing, Product
+
+
+def store(
+    file: Annotated[
+        Path | None,
+        typer.Argument(metavar="BATCH.toml", help="What a batch leaves at its end; or give --weight."),
+    ] = None,
+    package: Annotated[
+        str,
+        typer.Option(
+            metavar="NAME", help="zip bag, freezer bag, vacuum pouch, metallised pouch, foil pouch, jar."
+        ),
+    ] = "zip bag",
+    size: Annotated[
+        str | None, typer.Option(metavar="'W x H'", help='Of the bag laid flat: "18 cm x 20 cm".')
+    ] = None,
+    gel: Annotated[str, typer.Option(metavar="WEIGHT", help="Of fresh silica gel put in.")] = "0 g",
+    days: Annotated[
+        str | None, typer.Option("--for", metavar="TIME", help='How much gel that takes: "60 days".')
+    ] = None,
+    weight: Annotated[
+        str | None, typer.Option(metavar="WEIGHT", help="Dried meat in the package; else all of the batch.")
+    ] = None,
+    water_activity: Annotated[
+        float | None, typer.Option(metavar="NUMBER", help="Of the dried meat, without a batch.")
+    ] = None,
+    raw: Annotated[
+        str | None, typer.Option(metavar="WEIGHT", help="It weighed raw, instead of --water-activity.")
+    ] = None,
+    cut: Annotated[
+        str, typer.Option(metavar="NAME", help="Of the meat, without a batch.")
+    ] = "beef eye of round",
+    salt: Annotated[
+        str, typer.Option(metavar="AMOUNT", help='Taken up, per weight of raw meat: "15 g/kg".')
+    ] = "0 g/kg",
+    sugar: Annotated[str, typer.Option(metavar="AMOUNT", help="Likewise.")] = "0 g/kg",
+    thickness: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the thickest slices when raw.")
+    ] = None,
+    room: Annotated[
+        str | None, typer.Option(metavar="TEMP", help="Of the room; else the batch's, or 21 degC.")
+    ] = None,
+    room_humidity: Annotated[
+        str | None, typer.Option(metavar="PERCENT", help="Of the room; else the batch's, or 50 %.")
+    ] = None,
+    units: Annotated[
+        str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the batch says.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")] = False,
+) -> None:
+    """Tell how dried meat keeps in a package: in the room, the refrigerator and the freezer.
+
+    Give a batch file, or --weight with --water-activity or --raw.
+    """
+    one_thread()
+    from dryingsim.batch.checks import check_choice
+
+    if units is not None:
+        check_choice("--units", units, ("metric", "us"))
+    # all that was typed is read before the batch is simulated
+    packed_kg = _optional("--weight", weight, "mass", "1 g", "100 kg")
+    wanted = _optional("--for", days, "duration", "1 day", "730 days")
+    typed = (water_activity, raw, thickness)
+    if file is None:
+        product, surroundings = _typed(packed_kg, water_activity, raw, cut, salt, sugar, thickness), None
+        packing = _packing(package, size, gel, room, room_humidity, surroundings)
+        title, display = "Dried meat", "metric"
+    else:
+        if any(one is not None for one in typed) or salt != "0 g/kg" or sugar != "0 g/kg":
+            raise InputError(
+                f"{file} says what the meat is: leave out --water-activity, --raw, --salt, --sugar and --thickness"
+            )
+        from dryingsim.batch.toml_file import load_batch
+
+        batch = load_batch(file)
+        packing = _packing(package, size, gel, room, room_humidity, batch.room)
+        title, display = batch.name, batch.display
+        product = _dried(batch, packed_kg)
+    from dryingsim.kitchen.storage import keep
+    from dryingsim.show.files import json_text
+    from dryingsim.show.store_text import storage_values, store_text
+
+    found = keep(product, packing, None if wanted is None else wanted / 86400.0)
+    if as_json:
+        typer.echo(json_text(storage_values(found, title)), nl=False)
+    else:
+        typer.echo(store_text(found, title, units or display))
+
+
+def _dried(batch: "Batch", packed_kg: float | None) -> "Product":
+    """Simulate the batch; return its dried meat, or as much of it as goes into the package."""
+    from dataclasses import replace
+
+    from dryingsim.kitchen.storage import product_of
+    from dryingsim.simulate import run
+
+    product = product_of(run(batch))
+    if packed_kg is None:
+        return product
+    return replace(product, dry_mass_kg=packed_kg / (1.0 + product.moisture_db))
+
+
+def _typed(
+    packed_kg: float | None,
+    activity: float | None,
+    raw: str | None,
+    cut: str,
+    salt: str,
+    sugar: str,
+    thickness: str | None,
+) -> "Product":
+    """Return the meat as typed."""
+    if packed_kg is None:
+        raise InputError(
+            "what is stored? Give a batch file, or --weight with --water-activity or --raw, for example "
+            "--weight '270 g' --raw '700 g'"
+        )
+    if (activity is None) == (raw is None):
+        raise InputError(
+            "with --weight either --water-activity or --raw is needed, to tell how dry the meat is"
+        )
+    from dryingsim.batch.catalog.cuts import find_cut
+    from dryingsim.batch.checks import check_range
+    from dryingsim.kitchen.storage import Product
+    from dryingsim.properties.water_activity import (
+        REFERENCE_TEMPERATURE,
+        Recipe,
+        equilibrium_moisture,
+        water_activity,
+    )
+
+    meat = find_cut("--cut", cut).composition
+    salted = _quantity("--salt", salt, "mass fraction", "0 g/kg", "150 g/kg")
+    sweetened = _quantity("--sugar", sugar, "mass fraction", "0 g/kg", "500 g/kg")
+    solids = 1.0 - meat.water + salted + sweetened
+    recipe = Recipe(protein=meat.protein / solids, salt=salted / solids, sugar=sweetened / solids)
+    if activity is not None:
+        check_range("--water-activity", activity, activity, 0.2, 0.99, "0.2 to 0.99")
+        moisture = float(equilibrium_moisture(activity, REFERENCE_TEMPERATURE, recipe))
+    else:
+        before = _quantity("--raw", raw or "", "mass", "1 g", "500 kg")
+        moisture = packed_kg / (before * solids) - 1.0
+        driest, wettest = 0.02, (1.0 - solids) / solids
+        if not driest < moisture < wettest:
+            low, high = (f"{100.0 * solids * (1.0 + one):.0f} %" for one in (driest, wettest))
+            raise InputError(
+                f"--weight is {100.0 * packed_kg / before:.0f} % of --raw = '{raw}'; {low} to {high} is possible for "
+                f"{cut} dried"
+            )
+        activity = float(water_activity(moisture, REFERENCE_TEMPERATURE, recipe))
+    return Product(
+        dry_mass_kg=packed_kg / (1.0 + moisture),
+        moisture_db=moisture,
+        recipe=recipe,
+        fat_share=meat.fat / solids / (1.0 + moisture),
+        wettest=activity,
+        driest=activity,
+        thickness_m=_optional("--thickness", thickness, "length", "0.5 mm", "30 mm"),
+    )
+
+
+def _packing(
+    package: str,
+    size: str | None,
+    gel: str,
+    room: str | None,
+    room_humidity: str | None,
+    surroundings: "Room | None",
+) -> "Packing":
+    from dryingsim.batch.catalog.packages import find_package
+    from dryingsim.kitchen.storage import Packing
+    from dryingsim.properties.packaging import GEL_FRESH
+
+    chosen = find_package("--package", package)
+    gel_kg = _quantity("--gel", gel, "mass", "0 g", "1 kg")
+    if size is not None and chosen.size_m is None:
+        raise InputError(f"--size has no meaning for the {chosen.name}: only its lid lets vapour through")
+    width, height = _size(size) if size is not None else chosen.size_m or (0.0, 0.0)
+    if room is not None or surroundings is None:
+        kelvin = _quantity("--room", room or "21 degC", "temperature", "1 degC", "45 degC")
+    else:
+        kelvin = surroundings.temperature_K
+    if room_humidity is not None or surroundings is None:
+        humidity = _quantity("--room-humidity", room_humidity or "50 %", "fraction", "1 %", "99 %")
+    else:
+        humidity = surroundings.relative_humidity
+    return Packing(
+        package=chosen,
+        area_m2=2.0 * width * height,
+        gel_kg=gel_kg,
+        gel_water=GEL_FRESH,
+        room_K=kelvin,
+        room_humidity=humidity,
+    )
+
+
+def _size(typed: str) -> tuple[float, float]:
+    """Return width and height of a bag [m]."""
+    sides = re.split(r"\s+[x×]\s+", typed.strip())
+    if len(sides) != 2:
+        raise InputError(
+            f"--size = '{typed}': width x height of the bag laid flat, for example '18 cm x 20 cm'"
+        )
+    width, height = (_quantity("--size", side, "length", "3 cm", "1 m") for side in sides)
+    return width, height
+
+
+def _quantity(option: str, typed: str, dimension: str, low: str, high: str) -> float:
+    """Return a typed quantity in SI, if it lies between two others."""
+    from dryingsim.batch.checks import check_range
+    from dryingsim.batch.units import to_si
+
+    value, lowest, highest = (to_si(option, text, dimension) for text in (typed, low, high))
+    return check_range(option, typed, value, lowest, highest, f"{low} to {high}")
+
+
+def _optional(option: str, typed: str | None, dimension: str, low: str, high: str) -> float | None:
+    return None if typed is None else _quantity(option, typed, dimension, low, high)
