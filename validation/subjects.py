@@ -13,9 +13,13 @@ SUBJECTS = (
     "films",
     "drying_rate",
     "coupled",
+    "coupled_exact",
+    "general_pde",
     "grid",
+    "appliance",
     "published_experiments",
     "challenge_studies",
+    "common_practice",
 )
 
 

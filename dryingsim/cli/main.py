@@ -11,6 +11,7 @@ from dryingsim.cli.list import app as list_app
 from dryingsim.cli.measure import app as measure_app
 from dryingsim.cli.new import new
 from dryingsim.cli.run import run
+from dryingsim.cli.thermometer import thermometer
 from dryingsim.errors import InputError, SolverError
 
 
@@ -60,5 +61,6 @@ def main(
 app.command()(new)
 app.command()(run)
 app.command()(compare)
+app.command()(thermometer)
 app.add_typer(list_app, name="list")
 app.add_typer(measure_app, name="measure")

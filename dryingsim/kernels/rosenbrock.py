@@ -37,11 +37,11 @@ EMBEDDED = np.array([3.7810903145819369e-01, -9.6042292212423178e-02, 5.0e-01, 2
 
 # The usual change of variables u = Gamma k, which needs no product with the matrix.
 _INVERSE = np.linalg.inv(GAMMA_MATRIX)
-_A = ALPHA @ _INVERSE
-_C = np.diag(np.full(4, 1.0 / GAMMA)) - _INVERSE
-_M = WEIGHTS @ _INVERSE
-_E = (WEIGHTS - EMBEDDED) @ _INVERSE
-_TIMES = ALPHA.sum(axis=1)
+STAGES = ALPHA @ _INVERSE
+FEEDBACK = np.diag(np.full(4, 1.0 / GAMMA)) - _INVERSE
+RESULT = WEIGHTS @ _INVERSE
+ERROR = (WEIGHTS - EMBEDDED) @ _INVERSE
+TIMES = ALPHA.sum(axis=1)
 
 
 def _dense_weights() -> np.ndarray:
@@ -56,7 +56,7 @@ def _dense_weights() -> np.ndarray:
 
 
 DENSE = _dense_weights()
-_P = DENSE @ _INVERSE
+SLOPE = DENSE @ _INVERSE
 
 
 class System(Protocol):
@@ -191,10 +191,10 @@ class Stepper:
         # A trial state may be so wild that values overflow: the norm is then not finite and the step is refused.
         with np.errstate(all="ignore"):
             for i in range(4):
-                f = self._f if i == 0 else self._rhs(self.t + _TIMES[i] * h, self.y + _A[i, :i] @ u[:i])
-                u[i] = self.system.solve(f + (_C[i, :i] / h) @ u[:i] if i else f)
-            y1 = self.y + _M @ u
-            return y1, _P @ u, self.system.error_norm(_E @ u, np.maximum(np.abs(self.y), np.abs(y1)))
+                f = self._f if i == 0 else self._rhs(self.t + TIMES[i] * h, self.y + STAGES[i, :i] @ u[:i])
+                u[i] = self.system.solve(f + (FEEDBACK[i, :i] / h) @ u[:i] if i else f)
+            y1 = self.y + RESULT @ u
+            return y1, SLOPE @ u, self.system.error_norm(ERROR @ u, np.maximum(np.abs(self.y), np.abs(y1)))
 
     def shorten(self, step: Step, t1: float) -> Step:
         """Take the last accepted step again, only as far as `t1`: it had already passed its error check."""

@@ -11,7 +11,7 @@ from typing import Protocol
 import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.kernels.blocks import BlockTridiagonal
+from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
 from dryingsim.kernels.grid import control_volumes
 from dryingsim.model.edges import EdgeExchange
 from dryingsim.model.faces import CARRIED, CONVECTED, RADIATED, VAPOUR, AirAtSlabs, FaceExchange
@@ -38,9 +38,17 @@ class SlabSystem:
     ----------
     air : AirSide
         May be exchanged between stages (then `Stepper.restart`).
+
+    `matrix` is the way the linear systems are solved: the band for one slab to some hundreds, the elimination for more.
     """
 
-    def __init__(self, slabs: Slabs, air: AirSide | None, tolerance: float) -> None:
+    def __init__(
+        self,
+        slabs: Slabs,
+        air: AirSide | None,
+        tolerance: float,
+        matrix: type[BlockTridiagonal | BlockElimination] = BlockTridiagonal,
+    ) -> None:
         self.slabs = slabs
         if air is not None:  # a chamber hands its air over with every call instead
             self.air: AirSide = air
@@ -48,8 +56,9 @@ class SlabSystem:
         self.mass = control_volumes(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2
         self._per_mass = 1.0 / self.mass
         self._interior = Interior(slabs)
-        self._matrix = BlockTridiagonal(self.n, self.m)
+        self._matrix = matrix(self.n, self.m)
         self._edges = bool(np.any(np.isfinite(slabs.edge_length_m)))
+        self._exchanging = slice(None, None, 1 if self._edges else self.n - 1)  # nodes with an outside
         self._share = control_volumes(slabs.nodes)
         self._tolerance = tolerance
         self._last: tuple[np.ndarray, AirAtSlabs, tuple[np.ndarray, np.ndarray, FaceExchange]] | None = None
@@ -128,18 +137,20 @@ class SlabSystem:
         for side, nodes in enumerate((slice(None, -1), slice(1, None))):
             flux[:, side, X] += flux[:, side, T] * by_x[nodes]
             flux[:, side, T] *= by_h[nodes]
-        passing = np.zeros((5, 2, n, m))  # rows of the totals: what passes at each node, by [X, H]
-        slopes = faces.slopes()
-        passing[:RADIATED, :, :: n - 1] = slopes[:RADIATED]
+        slopes, at = faces.slopes(), self._exchanging
+        passing = np.zeros((5, 2, *x[at].shape))  # rows of the totals: what passes at each such node, by [X, H]
+        ends = slice(None, None, passing.shape[2] - 1)
+        passing[:RADIATED, :, ends] = slopes[:RADIATED]
         passing[FROM_BELOW, :, 0], passing[FROM_ABOVE, :, -1] = slopes[RADIATED, :, 0], slopes[RADIATED, :, 1]
         if self._edges:
             edges = EdgeExchange(self.slabs, air, faces.film.mean(axis=0), t, x, temperature)
             slopes = edges.slopes() * self.mass
             passing[:RADIATED] += slopes[:RADIATED]
             passing[FROM_BELOW:] += 0.5 * slopes[RADIATED]
-        passing[:, X] += passing[:, T] * by_x
-        passing[:, T] *= by_h
-        diagonal = np.stack([-passing[VAPOUR], -_net_loss(passing)])
+        passing[:, X] += passing[:, T] * by_x[at]
+        passing[:, T] *= by_h[at]
+        diagonal = np.zeros((2, 2, n, m))
+        diagonal[0, :, at], diagonal[1, :, at] = -passing[VAPOUR], -_net_loss(passing)
         diagonal[:, :, :-1] -= flux[:, 0]
         diagonal[:, :, 1:] += flux[:, 1]
         diagonal *= self._per_mass
@@ -164,7 +175,7 @@ class SlabSystem:
 
     def passed(self, nodes: np.ndarray) -> np.ndarray:
         """Linearised change of what passes each slab, shape (..., 5, m), for changes (..., 2, n, m) of the nodes."""
-        return np.einsum("fuim,...uim->...fm", self.passing, nodes)
+        return np.einsum("fuim,...uim->...fm", self.passing, nodes[..., self._exchanging, :])
 
     def with_totals(self, nodes: np.ndarray, totals: np.ndarray) -> np.ndarray:
         """Solution vector from that of the nodes and the right-hand sides of the totals."""
@@ -175,13 +186,17 @@ class SlabSystem:
 
     def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:
         """Largest over the slabs of the mass-weighted root mean square of scaled errors of X and T."""
+        return float(self.error_norms(error, y).max())
+
+    def error_norms(self, error: np.ndarray, y: np.ndarray) -> np.ndarray:
+        """Mass-weighted root mean square of the scaled errors of X and T, by slab."""
         n, m = self.n, self.m
         x, _, _ = self.split(y)
         scale = np.empty((2, n, m))
         np.multiply(x + X_FLOOR, self._tolerance, out=scale[0])
         np.multiply(self.slabs.heat_capacity(x), self._tolerance * TEMPERATURE_SCALE_K, out=scale[1])
         scaled = error[: 2 * n * m].reshape(2, n, m) / scale
-        return float(np.sqrt(np.einsum("i,fim,fim->m", self._share, scaled, scaled).max()))
+        return np.sqrt(np.einsum("i,fim,fim->m", self._share, scaled, scaled))
 
 
 def _net_loss(passing: np.ndarray) -> np.ndarray:

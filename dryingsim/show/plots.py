@@ -252,7 +252,7 @@ def lethality_figure(history: History, units: str | None = None) -> Figure:
 
     worst = judge_batch_lethality(history).worst.organism
     sheet = Figure(figsize=(10.0, 6.4), layout="constrained")
-    panels = sheet.subplot_mosaic([["place", "depth"], ["rate", "depth"]], width_ratios=[1.2, 1.0])
+    panels = sheet.subplot_mosaic([["place", "depth"], ["rate", "depth"]], width_ratios=[1.35, 1.0])
     panels["place"].sharex(panels["rate"])
     lethality_plots.lethal_rate(history, (panels["place"], panels["rate"]), units, worst)
     lethality_plots.reduction_map(history, panels["depth"], units, worst)

@@ -127,7 +127,7 @@ def test_out_writes_the_results_and_names_them(tmp_path, short):
     folder = tmp_path / "results"
     result = invoke("run", short, "--out", folder)
     assert result.exit_code == 0, result.output
-    names = {"history.csv", "summary.json", "drying.png", "drying.svg"}
+    names = {"history.csv", "summary.json", "drying.png", "drying.svg", "lethality.png", "lethality.svg"}
     assert {path.name for path in folder.iterdir()} == names
     wrote = flat(result.stdout).split("Wrote ")[1]
     assert all(name in wrote for name in names)

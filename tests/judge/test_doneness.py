@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_history import in_stack
 
 import dryingsim as ds
 from dryingsim.history import History
@@ -138,3 +139,23 @@ def test_a_run_that_ends_at_its_target_is_done_at_its_end():
     assert done.weight_kg == pytest.approx(history.weight_kg[-1].sum(), rel=1e-3)
     heating = judge_batch(history).heating
     assert heating.first_hour_K < heating.air_first_hour_K
+
+
+def test_in_an_appliance_the_air_after_an_hour_is_a_mean_within_the_stage():
+    history = ds.run(in_stack(1.5))
+    swing = 10.0 * np.sin(2.0 * np.pi * history.time_s / 300.0)  # six whole periods within the half hour
+    steady = judge_batch(history).heating
+    swung = judge_batch(
+        replace(history, air_temperature_K=history.air_temperature_K + swing[:, None])
+    ).heating
+    # a record a minute: the mean of the sine over whole periods and one record more
+    assert swung.air_first_hour_K == pytest.approx(steady.air_first_hour_K, abs=0.5)
+    late = np.where(history.time_s > 3600.0, 400.0, history.air_temperature_K.T).T
+    changed = replace(history, air_temperature_K=late, stage=(history.time_s > 3600.0).astype(int))
+    assert judge_batch(changed).heating.air_first_hour_K == pytest.approx(steady.air_first_hour_K, abs=2.0)
+
+
+def test_given_air_after_an_hour_is_that_of_the_moment():
+    batch = ds.demo_batch()
+    history = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=4000.0),)))
+    assert judge_batch(history).heating.air_first_hour_K == pytest.approx(341.483, abs=0.001)  # 155 degF

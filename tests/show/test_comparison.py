@@ -26,6 +26,7 @@ from dryingsim.show.comparison import (
     comparison_text,
     write_comparison,
 )
+from dryingsim.show.lethality_text import HEADLINES
 from dryingsim.show.quantities import clock, spoken
 from dryingsim.show.tables import CAUTION, plain, print_tables
 
@@ -119,6 +120,46 @@ def test_columns_without_anything_are_left_out(variation):
     assert not re.search("energy|kWh|cost|trays", text.split("Varied")[0])
 
 
+def test_kill_is_a_column_per_organism_with_its_grade(comparison, variation):
+    for runs in (comparison, variation):
+        (table,) = (t for t in comparison_tables(runs) if any("O157:H7" in c.heading for c in t.columns))
+        at = next(i for i, column in enumerate(table.columns) if "O157:H7" in column.heading)
+        bands, grades = (column.cells for column in table.columns[at : at + 2])
+        found = runs.measures
+        assert grades == [list(GRADES)[int(place)] for place in found["e_coli_grade"]]
+        for band, low, mid in zip(bands, found["e_coli_cautious"], found["e_coli_central"], strict=True):
+            first, *rest = band.split("-")
+            assert float(first) == pytest.approx(low, abs=0.051)
+            assert float(rest[0] if rest else first) == pytest.approx(mid, abs=0.051)
+    text = " ".join(plain(comparison_tables(variation)).split())
+    assert all(f"{grade} - {meaning}" in text for grade, meaning in GRADES.items())
+
+
+def test_many_logs_are_written_short_and_nothing_as_a_dash(variation):
+    changed = {
+        "e_coli_cautious": np.array([np.nan, 12.0, 0.0]),
+        "e_coli_central": np.array([np.nan, 99.0, 12.0]),
+    }
+    changed["e_coli_grade"] = np.array([np.nan, 3.0, 2.0])
+    table = comparison_tables(replace(variation, measures=variation.measures | changed))[-1]
+    at = next(i for i, column in enumerate(table.columns) if "O157:H7" in column.heading)
+    assert table.columns[at].cells == ["-", ">10", "0.0->10"]
+    assert table.columns[at + 1].cells == ["-", "reached", "not shown"]
+
+
+def test_sentences_give_the_verdict_on_each_batch_or_group_of_values(comparison, variation):
+    text = " ".join(comparison_sentences(comparison))
+    for number, (label, one) in enumerate(zip(comparison.labels, comparison.runs, strict=True), start=1):
+        assert f"{number} ({label}): {HEADLINES[one.lethality.grade]}: {one.lethality.worst.name}" in text
+    grades = np.array([1.0, 3.0, 1.0])
+    text = comparison_sentences(replace(variation, measures=variation.measures | {"grade": grades}))[-1]
+    assert (
+        f"{HEADLINES['short']}: thickness 2 mm, thickness 6 mm. {HEADLINES['reached']}: thickness 3 mm."
+        in text
+    )
+    assert "L. monocytogenes: " in text
+
+
 def test_sentences_name_first_last_and_those_not_done(comparison, variation):
     text = " ".join(comparison_sentences(comparison))
     times = comparison.measures["done_s"]
@@ -181,6 +222,7 @@ def test_json_says_the_same_with_null_for_nothing(comparison, variation):
     assert [one["label"] for one in data["runs"]] == list(comparison.labels)
     assert data["runs"][0]["done_s"] == comparison.measures["done_s"][0]
     assert data["runs"][1]["energy_J"] is None
+    assert data["runs"][1]["grade"] == comparison.runs[1].lethality.grade
     data = json.loads(comparison_json(variation))
     assert (data["varied"], data["batch"]) == ("meat.thickness", ds.demo_batch().name)
     assert data["runs"][2] | {"label": "6 mm", "done_s": None} == data["runs"][2]

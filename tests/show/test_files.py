@@ -15,8 +15,17 @@ import dryingsim as ds
 from dryingsim.errors import InputError
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import read_price
+from dryingsim.judge.remedies import Remedy
+from dryingsim.judge.verdict import GRADES, judge_batch_lethality
 from dryingsim.show import files
-from dryingsim.show.files import DATA_FILES, PICTURE_FILES, TRAY_FILES, prepare_directory, write_results
+from dryingsim.show.files import (
+    DATA_FILES,
+    LETHALITY_FILES,
+    PICTURE_FILES,
+    TRAY_FILES,
+    prepare_directory,
+    write_results,
+)
 from dryingsim.show.tables import CAUTION
 
 
@@ -34,7 +43,7 @@ def stacked():
 def folder(history, tmp_path_factory):
     folder = tmp_path_factory.mktemp("results") / "new" / "demo"
     written = write_results(history, judge_batch(history), folder)
-    assert written == [folder / name for name in (*DATA_FILES, *PICTURE_FILES)]
+    assert written == [folder / name for name in (*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES)]
     return folder
 
 
@@ -46,7 +55,9 @@ def table(folder):
 
 
 def test_nothing_but_the_results_is_there(folder):
-    assert sorted(path.name for path in folder.iterdir()) == sorted((*DATA_FILES, *PICTURE_FILES))
+    assert sorted(path.name for path in folder.iterdir()) == sorted(
+        (*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES)
+    )
 
 
 def test_csv_columns_are_the_history(history, table):
@@ -105,6 +116,50 @@ def test_summary_is_the_answers_in_si(history, folder):
         assert f"    {key} :" in files.summary.__doc__  # every key is documented
 
 
+def test_summary_holds_the_judgement_on_kill(history, folder):
+    found = json.loads((folder / "summary.json").read_text(encoding="utf-8"))["lethality"]
+    judged = judge_batch_lethality(history)
+    assert (found["grade"], found["decides"]) == (judged.grade, judged.worst.organism)
+    assert found["meaning"] == GRADES[judged.grade]
+    assert found["cautions"] == list(judged.cautions)
+    for got, one in zip(found["organisms"], judged.organisms, strict=True):
+        for name in ("organism", "grade", "cautious", "central_heat", "central_drying", "target"):
+            assert got[name] == getattr(one, name)
+        assert got["central"] == one.central_heat + one.central_drying
+        assert got["flags"] == [str(flag) for flag in one.flags]
+        assert got["worst_place"]["thickness_m"] == judged.slab_thickness_m[one.slab]
+        assert (got["worst_place"]["node"], got["worst_place"]["nodes"]) == (
+            one.node,
+            history.slabs.nodes.size,
+        )
+    assert found["federal_table"]["fraction"] == judged.table.fraction
+    assert found["federal_table"]["rule"]["version"] == judged.table.rule.version
+    assert found["home_advice"]["asked_K"] == judged.advice.asked_K
+    assert found["home_advice"]["text"] == str(judged.advice.remark)
+
+
+def test_worst_places_are_on_trays_counted_from_one(stacked):
+    found = files.summary(stacked, judge_batch(stacked))["lethality"]
+    for got, one in zip(found["organisms"], judge_batch_lethality(stacked).organisms, strict=True):
+        assert got["worst_place"]["tray"] == stacked.tray[one.slab] + 1
+
+
+def test_remedies_stand_in_the_summary_if_asked_for(history):
+    base = Remedy(name="as it is", change="Nothing is changed.", history=history, gains={})
+    judged = judge_batch_lethality(history)
+    tried = replace(
+        base, name="tried", lethality=judged, extra_s=60.0, done_shift_s=-5.0, gains={"e_coli": (1.0, 2.0)}
+    )
+    gone = Remedy(name="gone", change="Not possible.", gains={}, problem="why not")
+    answers = judge_batch(history)
+    assert files.summary(history, answers)["remedies"] is None
+    got, failed = json.loads(files.summary_json(history, answers, remedies=[base, tried, gone]))["remedies"]
+    assert (got["name"], got["extra_s"], got["done_s"], got["done_shift_s"]) == ("tried", 60.0, None, -5.0)
+    assert got["gains"] == {"e_coli": {"cautious": 1.0, "central": 2.0}}
+    assert (got["lethality"]["grade"], got["problem"]) == (judged.grade, None)
+    assert (failed["lethality"], failed["problem"]) == (None, "why not")
+
+
 def test_an_appliance_adds_its_columns(stacked):
     rows = list(csv.DictReader(io.StringIO(files.history_csv(stacked))))
     got = {name: np.array([float(row[name]) for row in rows]) for name in rows[0]}
@@ -145,16 +200,27 @@ def test_an_appliance_adds_a_picture(stacked, tmp_path, monkeypatch):
     drawn = []
     monkeypatch.setattr(files, "pictures", lambda draw: drawn.append(len(draw().axes)) or [b"", b""])
     written = write_results(stacked, judge_batch(stacked), tmp_path)
-    assert [path.name for path in written] == [*DATA_FILES, *PICTURE_FILES, *TRAY_FILES]
-    assert drawn == [3, 2]
+    assert [path.name for path in written] == [*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES, *TRAY_FILES]
+    assert drawn == [3, 5, 2]  # in that of kill also the axis on the right and the bar of colours
 
 
-def test_pictures_are_pictures(folder):
-    head = (folder / "drying.png").read_bytes()[:24]
+@pytest.mark.parametrize(("png", "svg"), [PICTURE_FILES, LETHALITY_FILES])
+def test_pictures_are_pictures(folder, png, svg):
+    head = (folder / png).read_bytes()[:24]
     assert head.startswith(b"\x89PNG\r\n")
     assert struct.unpack(">II", head[16:24]) == (1100, 704)
-    root = ElementTree.fromstring((folder / "drying.svg").read_text(encoding="utf-8"))
+    root = ElementTree.fromstring((folder / svg).read_text(encoding="utf-8"))
     assert root.tag.endswith("}svg")
+
+
+def test_pictures_of_trays_do_not_outlive_their_run(history, stacked, tmp_path, monkeypatch):
+    monkeypatch.setattr(files, "pictures", lambda draw: [b"a picture", b"another"])
+    (tmp_path / "mine.txt").write_text("mine")
+    write_results(stacked, judge_batch(stacked), tmp_path)
+    assert all((tmp_path / name).exists() for name in TRAY_FILES)
+    write_results(history, judge_batch(history), tmp_path)
+    assert not any((tmp_path / name).exists() for name in TRAY_FILES)
+    assert (tmp_path / "mine.txt").read_text() == "mine"
 
 
 def test_the_same_run_writes_the_same_bytes_whatever_a_persons_plot_settings(folder, tmp_path):
@@ -164,7 +230,7 @@ def test_the_same_run_writes_the_same_bytes_whatever_a_persons_plot_settings(fol
     with matplotlib.rc_context({"font.size": 30.0}):
         write_results(again, judge_batch(again), tmp_path)
         assert matplotlib.rcParams["font.size"] == 30.0  # and the settings stay as they were
-    for name in (*DATA_FILES, *PICTURE_FILES):
+    for name in (*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES):
         assert (tmp_path / name).read_bytes() == (folder / name).read_bytes(), name
 
 

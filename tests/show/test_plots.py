@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 import dryingsim as ds
 from dryingsim.batch.units import from_si
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show import plots
 
 
@@ -108,6 +109,33 @@ def test_one_class_and_one_short_stage_can_be_drawn():
     meat = replace(batch.meat, classes=(ds.ThicknessClass(thickness_m=0.005, share=1.0),))
     short = ds.run(replace(batch, meat=meat, stages=(replace(batch.stages[0], duration_s=300.0),)))
     plots.figure(short).draw_without_rendering()
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_kill_is_drawn_for_the_organism_that_decides(history, units):
+    sheet = plots.lethality_figure(history, units)
+    sheet.draw_without_rendering()
+    name = judge_batch_lethality(history).worst.name
+    titles = [axes.get_title(loc="left") for axes in sheet.axes]
+    assert sum(name in title for title in titles) == 2
+    place, rate = sheet.axes[0], sheet.axes[1]
+    assert any(f"(°{'C' if units == 'metric' else 'F'})" in axes.get_ylabel() for axes in sheet.axes)
+    assert len({axes.get_xlim() for axes in (place, rate)}) == 1
+
+
+def test_every_sheet_is_cautioned(history, stacked):
+    for sheet in (plots.figure(history), plots.lethality_figure(history), plots.tray_figure(stacked)):
+        words = " ".join(sheet.get_supxlabel().split())
+        for part in (
+            "validates no process",
+            "checked thermometer",
+            "food-safety authority",
+            "process authority",
+        ):
+            assert part in words
+        sheet.draw_without_rendering()
+        box = sheet._supxlabel.get_window_extent()
+        assert box.x1 <= sheet.bbox.x1
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])

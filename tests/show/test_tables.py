@@ -13,7 +13,10 @@ from dryingsim.batch.units import from_si, to_si
 from dryingsim.errors import InputError
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import judge_energy, read_price
+from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import judge_trays
+from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.show.lethality_text import HEADLINES, lines
 from dryingsim.show.quantities import Units, clock, spoken
 from dryingsim.show.tables import (
     CAUTION,
@@ -21,6 +24,7 @@ from dryingsim.show.tables import (
     answer_text,
     history_html,
     print_table,
+    remedy_text,
     table_columns,
     table_rows,
     table_text,
@@ -331,15 +335,32 @@ def test_the_caution_is_always_there_and_nothing_is_called_safe(history, unfinis
         texts = (answer_text(one, judge_batch(one)), re.sub("<[^>]+>", " ", history_html(one)))
         for text in texts:
             assert CAUTION in " ".join(text.split())
+            assert HEADLINES[judge_batch_lethality(one).grade] in " ".join(text.split())
             assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
     for words in (
         "validates no process",
-        "bacteria",
-        "thermometer",
+        "checked thermometer",
         "food-safety authority",
         "process authority",
     ):
         assert words in CAUTION
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_kill_is_judged_after_the_answers_and_cautioned_once(history, units):
+    text = " ".join(answer_text(history, judge_batch(history), units).split())
+    judged = judge_batch_lethality(history)
+    told = [line for line in lines(judged, Units(history, units)) if line not in judged.cautions]
+    assert f"{answer_sentences(history, judge_batch(history), units)[-1]} {' '.join(told)} {CAUTION}" in text
+    assert text.count(judged.cautions[0]) == 1
+
+
+def test_changes_are_told_after_a_word_on_the_cautions(history):
+    base = Remedy(name="as it is", change="Nothing is changed.", history=history, gains={})
+    gone = Remedy(name="gone", change="Not possible.", gains={}, problem="why not")
+    first, second = remedy_text([base, gone]).splitlines()
+    assert "cautions above" in first
+    assert second == "Gone: cannot be simulated; why not."
 
 
 def test_answers_fit_eighty_columns(history):

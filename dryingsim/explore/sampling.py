@@ -1,0 +1,300 @@
+"""What is not known of a batch: how much each input may be off, and samples of it that fill the space evenly.
+
+Some doubts are the same for the whole batch (how fast this meat lets water pass, how far the thermostat is off): one
+value per *batch drawn*. Others differ from slice to slice (thickness, place on the tray). The sample is nested
+accordingly: batches, each with its own slices. Both are Sobol sequences, scrambled by a seed.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, cast, get_args
+
+import numpy as np
+
+from dryingsim.batch.checks import check_choice, check_keys, check_range, show
+from dryingsim.batch.units import expected, to_si
+from dryingsim.errors import InputError
+
+Shape = Literal["normal", "lognormal", "uniform"]
+Level = Literal["batch", "slice"]
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """How far an input may be from its value.
+
+    Attributes
+    ----------
+    shape : str
+        "normal": value + size * z; "lognormal": value * exp(size * z), so that it stays positive; "uniform": value
+        plus anything within the size either way (for a factor: the factor is 1 plus it).
+    size : float
+        Standard deviation, or half the width; a share of the value, or in SI where `dimension` is not "fraction".
+    """
+
+    shape: Shape
+    size: float
+
+    def drawn(self, u: np.ndarray, *, factor: bool) -> np.ndarray:
+        """Factor on the input, or what is added to it, for even numbers 0 < u < 1."""
+        from scipy.special import ndtri
+
+        if self.shape == "uniform":
+            return (1.0 if factor else 0.0) + self.size * (2.0 * u - 1.0)
+        z = self.size * ndtri(u)
+        if not factor:
+            return z
+        return np.exp(z) if self.shape == "lognormal" else 1.0 + z
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """An input that is doubtful by default.
+
+    Attributes
+    ----------
+    words : str
+        What a person reads.
+    level : str
+        "batch": the same for all slices of a batch; "slice".
+    dimension : str
+        Of the size as typed, see `dryingsim.batch.units`.
+    factor : bool
+        Whether the doubt multiplies the input.
+    most : float
+        Largest size accepted.
+    default : Doubt
+    source : str
+        Where the default comes from.
+    """
+
+    words: str
+    level: Level
+    dimension: str
+    factor: bool
+    most: float
+    default: Doubt
+    source: str
+
+
+# The defaults. Where nothing published was found they are estimates, with the range thought likely.
+INPUTS: dict[str, Input] = {
+    "diffusivity": Input(
+        "how fast this meat lets water pass",
+        "batch",
+        "fraction",
+        True,
+        1.0,
+        Doubt("lognormal", 0.57),
+        "standard deviation of the logarithm over the four laboratories of properties.diffusivity (2.7, 4.9, 6.0, "
+        "10.6e-10 m2/s at 60 degC; derived); methods differ too, so one kitchen's batches differ by less",
+    ),
+    "film": Input(
+        "film coefficient, whole appliance",
+        "batch",
+        "fraction",
+        True,
+        0.5,
+        Doubt("lognormal", 0.125),
+        "correlations hold within 25 % (Incropera, ch. 7; from memory), taken as two standard deviations",
+    ),
+    "setpoint": Input(
+        "air temperature against its setting",
+        "batch",
+        "temperature difference",
+        False,
+        20.0,
+        Doubt("normal", 3.0),
+        "estimate, 1-5 K in the mean; household ovens swing by 8-14 K around it (repair pages)",
+    ),
+    "room_humidity": Input(
+        "relative humidity of the room",
+        "batch",
+        "fraction",
+        False,
+        0.3,
+        Doubt("normal", 0.08),
+        "estimate, 5-12 points: a room over some days, and a cheap hygrometer",
+    ),
+    "air_exchange": Input(
+        "air exchange with the room",
+        "batch",
+        "fraction",
+        True,
+        1.0,
+        Doubt("lognormal", 0.3),
+        "estimate, 20-50 %: leakage and vents of home appliances are not published",
+    ),
+    "thickness_between": Input(
+        "thickness, from slice to slice",
+        "slice",
+        "fraction",
+        True,
+        0.4,
+        Doubt("lognormal", 0.10),
+        "estimate, 5-20 %: hand-cut slices; a machine cuts to some per cent",
+    ),
+    "thickness_within": Input(
+        "thickness, from place to place on a slice",
+        "slice",
+        "fraction",
+        True,
+        0.4,
+        Doubt("lognormal", 0.05),
+        "estimate, 3-10 %",
+    ),
+    "diffusivity_slices": Input(
+        "diffusivity, from slice to slice",
+        "slice",
+        "fraction",
+        True,
+        1.0,
+        Doubt("lognormal", 0.10),
+        "estimate, 5-20 %: direction of the fibres, fat between them",
+    ),
+    "film_places": Input(
+        "film coefficient, from place to place",
+        "slice",
+        "fraction",
+        True,
+        0.5,
+        Doubt("lognormal", 0.10),
+        "estimate, 5-20 %: air over a tray is not even",
+    ),
+    "moisture": Input(
+        "water in the raw meat",
+        "slice",
+        "fraction",
+        False,
+        0.05,
+        Doubt("normal", 0.008),
+        "standard deviation over 13 lean cuts of the round, the knuckle and the tip (USDA SR28; derived)",
+    ),
+    "marinade": Input(
+        "salt and sugar taken up",
+        "slice",
+        "fraction",
+        True,
+        1.0,
+        Doubt("lognormal", 0.15),
+        "estimate, 10-30 %: thin slices take up more, and overlap in the bag",
+    ),
+}
+_LOWEST, _HIGHEST = 0.2, 5.0  # a factor is cut off here: beyond, it is no longer the same batch
+
+
+def default_doubts() -> dict[str, Doubt]:
+    """Return the doubts of all inputs by default."""
+    return {key: one.default for key, one in INPUTS.items()}
+
+
+def read_doubts(document: Mapping[str, Any], name: str) -> dict[str, Doubt]:
+    """Read the table [spread] of a batch file; what it does not name keeps its default.
+
+    Parameters
+    ----------
+    document : mapping
+        The batch file as `tomllib` reads it.
+    name : str
+        What messages call it.
+
+    Returns
+    -------
+    dict of Doubt
+        For every key of `INPUTS`. Each is typed as one text, the size ("10 %", "3 K"; "0 %": no doubt), or as a
+        table of a shape and a size: { uniform = "20 %" }.
+
+    Examples
+    --------
+    >>> read_doubts({"spread": {"setpoint": {"uniform": "9 degF"}}}, "batch.toml")["setpoint"]
+    Doubt(shape='uniform', size=5.0)
+    """
+    table, place = document.get("spread", {}), f"{name}: [spread]"
+    if not isinstance(table, dict):
+        raise InputError(f"{place} = {show(table)}: a table of keys is expected ({', '.join(INPUTS)})")
+    check_keys(place, table, INPUTS)
+    found = default_doubts()
+    for key, typed in table.items():
+        found[key] = _doubt(f"{place}, {key}", typed, INPUTS[key])
+    return found
+
+
+def _doubt(where: str, typed: Any, one: Input) -> Doubt:
+    shape, size = one.default.shape, typed
+    if isinstance(typed, dict):
+        if len(typed) != 1:
+            raise InputError(f'{where} = {show(typed)}: one shape is expected, for example {{ uniform = "20 %" }}')
+        word, size = next(iter(typed.items()))
+        allowed = [s for s in get_args(Shape) if one.factor or s != "lognormal"]
+        shape = cast(Shape, check_choice(f"{where}, the shape", word, allowed))
+    if not isinstance(size, str):
+        raise InputError(f"{where} = {show(typed)}: {expected(one.dimension)}, or a shape and a size")
+    value = to_si(where, size, one.dimension)
+    limit = f"0 to {100 * one.most:g} %" if one.dimension == "fraction" else f"0 to {one.most:g} K"
+    return Doubt(shape, check_range(where, size, value, 0.0, one.most, limit))
+
+
+@dataclass(frozen=True)
+class Sample:
+    """Values drawn: `b` batches, `m` slices, those of one batch together.
+
+    Attributes
+    ----------
+    batch : ndarray of int, shape (m,)
+        Which batch each slice belongs to.
+    batches, slices : dict of ndarray, shape (b,) and (m,)
+        Factor on, or addition to, each input of that level.
+    kind, tray : ndarray, shape (m,)
+        Even numbers in 0..1 by which thickness class and tray are chosen.
+    """
+
+    batch: np.ndarray
+    batches: dict[str, np.ndarray]
+    slices: dict[str, np.ndarray]
+    kind: np.ndarray
+    tray: np.ndarray
+
+    def of_slices(self, key: str) -> np.ndarray:
+        """Values of an input for every slice, shape (m,)."""
+        return self.slices[key] if key in self.slices else self.batches[key][self.batch]
+
+
+def draw(doubts: Mapping[str, Doubt], slices: int, seed: int, batches: int | None = None) -> Sample:
+    """Draw a sample.
+
+    Parameters
+    ----------
+    doubts : mapping of Doubt
+        For every key of `INPUTS`.
+    slices : int
+        At least so many in all; filled up so that each batch has the same number.
+    seed : int
+    batches : int, optional
+        The power of two nearest to the square root of the slices if left out.
+    """
+    from scipy.stats import qmc  # slow to import, so only where a sample is drawn
+
+    count = batches or 2 ** round(np.log2(np.sqrt(slices)))
+    each = -(-slices // count)
+    levels = {level: [k for k, one in INPUTS.items() if one.level == level] for level in get_args(Level)}
+    of_batch = _sobol(qmc, len(levels["batch"]), count, seed)
+    of_slice = _sobol(qmc, len(levels["slice"]) + 2, count * each, seed + 1)
+    return Sample(
+        batch=np.repeat(np.arange(count), each),
+        batches=_values(doubts, levels["batch"], of_batch),
+        slices=_values(doubts, levels["slice"], of_slice),
+        kind=of_slice[-2],
+        tray=of_slice[-1],
+    )
+
+
+def _sobol(qmc: Any, dimensions: int, points: int, seed: int) -> np.ndarray:
+    """Scrambled Sobol points, shape (dimensions, points); strictly inside 0..1."""
+    power = int(np.ceil(np.log2(max(points, 2))))
+    drawn = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed)).random_base2(power)[:points]
+    return np.clip(drawn.T, 1e-9, 1.0 - 1e-9)
+
+
+def _values(doubts: Mapping[str, Doubt], keys: list[str], u: np.ndarray) -> dict[str, np.ndarray]:
+    drawn = {key: doubts[key].drawn(row, factor=INPUTS[key].factor) for key, row in zip(keys, u, strict=False)}
+    return {k: np.clip(v, _LOWEST, _HIGHEST) if INPUTS[k].factor else v for k, v in drawn.items()}
