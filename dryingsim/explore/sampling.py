@@ -291,7 +291,7 @@ def draw(doubts: Mapping[str, Doubt], slices: int, seed: int, batches: int | Non
 def _sobol(qmc: Any, dimensions: int, points: int, seed: int) -> np.ndarray:
     """Scrambled Sobol points, shape (dimensions, points); strictly inside 0..1."""
     power = int(np.ceil(np.log2(max(points, 2))))
-    drawn = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed)).random_base2(power)[:points]
+    drawn = qmc.Sobol(dimensions, scramble=True, seed=seed).random_base2(power)[:points]
     return np.clip(drawn.T, 1e-9, 1.0 - 1e-9)
 
 

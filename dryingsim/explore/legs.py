@@ -1,0 +1,326 @@
+"""A schedule by the clock, and the air of each of its parts: what many slices need in place of a batch that reacts.
+
+A part (`Leg`) goes on from the end of another, so two futures can share a past: the batch taken out on time, and the
+same batch left in to see when its last slices would have been done. The air is given for *columns*: one for every
+batch drawn and every tray. A slice belongs to a column and does not act on it (the mean field: many slices share the
+air, and each of them is too few to change it).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dryingsim.batch.schema import Air, Batch, Stage
+from dryingsim.history import History
+from dryingsim.model.air import GivenAir, given_air
+from dryingsim.model.chamber import BOTTOM_TRAY, FLOOR_VIEW, vapour_fraction
+from dryingsim.model.faces import AirAtSlabs, Film
+from dryingsim.model.scene import ApplianceScene
+from dryingsim.properties.diffusivity import LEAN_MEAT
+
+_LONGEST_S, _LONGER = 24 * 3600.0, 2.5  # how long slices are left in to see when they are done: share of the time planned
+_CLOSE_S, _FAR_S, _EARLY_S = 60.0, 300.0, 1800.0  # the air of an appliance is noted so often, at first and later
+_DRYNESS_MARGIN_K = 0.5  # air set lower by mistake stays so much above the wet bulb or dew point that is held
+
+
+@dataclass(frozen=True)
+class Track:
+    """The air of `c` columns at `k` times; straight lines between, constant before and after.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (k,)
+    temperature_K, vapour_fraction : ndarray, shape (k, c)
+    wall_K : ndarray, shape (k, 2, c)
+    view : ndarray, shape (2, c)
+    pressure_Pa : float
+    film : Film
+        Its arrays with c columns.
+    """
+
+    time_s: np.ndarray
+    temperature_K: np.ndarray
+    vapour_fraction: np.ndarray
+    wall_K: np.ndarray
+    view: np.ndarray
+    pressure_Pa: float
+    film: Film
+
+
+@dataclass(frozen=True)
+class Leg:
+    """A part of the schedule in one setting.
+
+    Attributes
+    ----------
+    start_s, end_s : float
+    track : Track
+    after : int
+        Index of the leg at whose end it begins; -1: when the slices are laid on the trays.
+    turn : bool
+        The slices are turned over first.
+    dries, kills : bool
+        Whether it counts for how dry the slices get, and for what happens to bacteria.
+    """
+
+    start_s: float
+    end_s: float
+    track: Track
+    after: int
+    turn: bool
+    dries: bool
+    kills: bool
+
+
+class MemberAir:
+    """The air of a leg at members that belong to columns; what `SlabSystem` asks of its surroundings."""
+
+    def __init__(self, track: Track, column: np.ndarray, film_factor: np.ndarray) -> None:
+        film = track.film
+        carrying = film.carrying
+        self._film = Film(
+            forced=film.forced[:, column] * film_factor,
+            natural=film.natural[column] * film_factor,
+            mass_factor=film.mass_factor[column],
+            carrying=None if carrying is None else (carrying[0][column], carrying[1][column]),
+        )
+        self._track, self._column, self._view = track, column, track.view[:, column]
+        self._kept: tuple[float, AirAtSlabs] | None = None
+
+    def at(self, t: float) -> AirAtSlabs:
+        """Air at time t [s]; the same object as long as the time is the same."""
+        times = self._track.time_s
+        if self._kept is not None and (times.size == 1 or self._kept[0] == t):
+            return self._kept[1]
+        track, column = self._track, self._column
+        temperature, fraction, wall = (
+            _between(times, values, t) for values in (track.temperature_K, track.vapour_fraction, track.wall_K)
+        )
+        air = AirAtSlabs(
+            temperature[column], fraction[column], wall[:, column], self._view, track.pressure_Pa, self._film
+        )
+        self._kept = t, air
+        return air
+
+
+def _between(times: np.ndarray, values: np.ndarray, t: float) -> np.ndarray:
+    i = int(np.searchsorted(times, t))
+    if i == 0 or i == times.size:
+        return values[min(i, times.size - 1)]
+    share = (t - times[i - 1]) / (times[i] - times[i - 1])
+    return values[i - 1] + share * (values[i] - values[i - 1])
+
+
+@dataclass(frozen=True)
+class Clock:
+    """When each stage ends; and, where one ends by a condition, how long it may go on to see more slices done.
+
+    Attributes
+    ----------
+    ends_s : tuple of float
+    stage : int or None
+        The last stage that ends by a condition.
+    longer_s : float
+        When it would end at the latest; the last end where no stage does.
+    """
+
+    ends_s: tuple[float, ...]
+    stage: int | None
+    longer_s: float
+
+
+def clock_of(history: History) -> Clock:
+    """Read the clock off a run of the batch as it is meant."""
+    ends = tuple(float(end) for end in history.stage_end_s)
+    conditional = [i for i, stage in enumerate(history.batch.stages) if stage.until is not None]
+    if not conditional:
+        return Clock(ends, None, ends[-1])
+    last = conditional[-1]
+    begin = ends[last - 1] if last else 0.0
+    most = history.batch.stages[last].duration_s or _LONGEST_S
+    longer = begin + min(most, max(_LONGER * (ends[last] - begin), ends[last] - begin))
+    return Clock(ends, last, max(longer, ends[last]))
+
+
+def by_the_clock(batch: Batch, clock: Clock) -> Batch:
+    """Return the batch with every stage ended by the clock alone."""
+    starts = (0.0, *clock.ends_s[:-1])
+    stages = tuple(
+        replace(stage, duration_s=end - start, until=None)
+        for stage, start, end in zip(batch.stages, starts, clock.ends_s, strict=True)
+        if end > start
+    )
+    return replace(batch, stages=stages)
+
+
+def shifted(batch: Batch, *, setpoint_K: float, room_humidity: float, air_exchange: float = 1.0) -> Batch:
+    """Return the batch with all settings off by some kelvin, another humidity of the room, another air exchange."""
+    humidity = float(np.clip(batch.room.relative_humidity + room_humidity, 0.02, 0.98))
+    appliance = batch.appliance
+    if appliance is not None:
+        ways, door = appliance.ventilation, appliance.door
+        ways = replace(
+            ways, vents_m3_s=ways.vents_m3_s * air_exchange, leakage_m3_s=ways.leakage_m3_s * air_exchange
+        )
+        if door is not None:
+            door = replace(
+                door, discharge=door.discharge * air_exchange, draught_m_s=door.draught_m_s * air_exchange
+            )
+        appliance = replace(appliance, ventilation=ways, door=door)
+    return replace(
+        batch,
+        room=replace(batch.room, relative_humidity=humidity),
+        appliance=appliance,
+        stages=tuple(_shifted_stage(stage, setpoint_K) for stage in batch.stages),
+    )
+
+
+def _shifted_stage(stage: Stage, by_K: float) -> Stage:
+    def moved(air: Air) -> Air:
+        lowest = air.humidity.value + _DRYNESS_MARGIN_K if air.humidity.kind in ("wet_bulb", "dew_point") else 0.0
+        return replace(air, temperature_K=max(air.temperature_K + by_K, lowest))
+
+    return replace(stage, air=moved(stage.air), air_end=moved(stage.air_end) if stage.air_end else None)
+
+
+def legs_in_given_air(batches: Sequence[Batch], clock: Clock) -> tuple[Leg, ...]:
+    """Legs of batches that differ in their air only, one column for each."""
+    legs: list[Leg] = []
+    start = 0.0
+    for i, end in enumerate(clock.ends_s):
+        track = _given_track(batches, i, start)
+        stage = batches[0].stages[i]
+        if end > start:
+            legs.append(_leg(clock, i, start, end, track, len(legs) - 1, stage.turn))
+        if i == clock.stage and clock.longer_s > end:
+            longer = Leg(end, clock.longer_s, track, len(legs) - 1, False, dries=True, kills=False)
+        start = end
+    return (*legs, longer) if clock.stage is not None and clock.longer_s > clock.ends_s[clock.stage] else tuple(legs)
+
+
+def _leg(clock: Clock, stage: int, start: float, end: float, track: Track, after: int, turn: bool) -> Leg:
+    dries = clock.stage is None or stage <= clock.stage
+    return Leg(start, end, track, after, turn, dries=dries, kills=True)
+
+
+def _given_track(batches: Sequence[Batch], i: int, start: float) -> Track:
+    one = np.ones(1)
+    airs: list[GivenAir] = []
+    for batch in batches:
+        stage, meat = batch.stages[i], batch.meat
+        airs.append(
+            given_air(
+                stage.air, stage.air_end, batch.room, start, stage.duration_s or 1.0, meat.length_m * one, meat.width_m * one
+            )
+        )
+    moments = [[air.start for air in airs]]
+    times = [start]
+    if batches[0].stages[i].air_end is not None:
+        moments.append([air.end for air in airs])
+        times.append(airs[0].t_end)
+    return Track(
+        time_s=np.array(times),
+        temperature_K=np.stack([np.concatenate([a.temperature_K for a in row]) for row in moments]),
+        vapour_fraction=np.stack([np.concatenate([a.vapour_fraction for a in row]) for row in moments]),
+        wall_K=np.stack([np.concatenate([a.wall_K for a in row], axis=1) for row in moments]),
+        view=np.concatenate([a.view for a in moments[0]], axis=1),
+        pressure_Pa=batches[0].room.pressure_Pa,
+        film=Film(
+            forced=np.concatenate([a.film.forced for a in moments[0]], axis=1),
+            natural=np.concatenate([a.film.natural for a in moments[0]]),
+            mass_factor=np.concatenate([a.film.mass_factor for a in moments[0]]),
+        ),
+    )
+
+
+def legs_in_appliance(
+    batch: Batch, clock: Clock, histories: Sequence[History], deviations: np.ndarray
+) -> tuple[Leg, ...]:
+    """Legs in the air of a loaded appliance, its answer to what is off taken to first order.
+
+    Parameters
+    ----------
+    batch : Batch
+        By the clock.
+    clock : Clock
+    histories : sequence of History
+        The batch as it is meant, then with one thing off in each.
+    deviations : ndarray, shape (histories - 1, b)
+        How far each of these things is off in every batch drawn, in units of what it is off in its history.
+
+    Returns
+    -------
+    tuple of Leg
+        Column `b * trays + tray`. Left in longer, slices stay in the air of the moment.
+    """
+    stage_of = [i for i, (a, b) in enumerate(zip((0.0, *clock.ends_s), clock.ends_s, strict=False)) if b > a]
+    scene = ApplianceScene(batch, histories[0].slabs.nodes.size, 1e-3, LEAN_MEAT)
+    ends = [clock.ends_s[i] for i in stage_of]
+    turns = np.arange(1, 10_000) * (batch.rotate_every_s or np.inf)
+    legs: list[Leg] = []
+    longer: Leg | None = None
+    start = 0.0
+    for stage, index, end in zip(batch.stages, stage_of, ends, strict=True):
+        scene.begin(stage, start)
+        breaks = [*(t for t in turns[turns < end] if t > start + 1.0), end]
+        turned = stage.turn
+        for stop in breaks:
+            track = _appliance_track(scene, histories, deviations, start, float(stop))
+            legs.append(_leg(clock, index, start, float(stop), track, len(legs) - 1, turned))
+            start, turned = float(stop), False
+            if stop != end:
+                scene.rotate()
+        if index == clock.stage and clock.longer_s > end:
+            track = _appliance_track(scene, histories, deviations, end, end)
+            longer = Leg(end, clock.longer_s, track, len(legs) - 1, False, dries=True, kills=False)
+    return (*legs, longer) if longer else tuple(legs)
+
+
+def _appliance_track(
+    scene: ApplianceScene, histories: Sequence[History], deviations: np.ndarray, start: float, end: float
+) -> Track:
+    """Air at every tray from start to end, in the scene's present setting and places."""
+    early = np.arange(start, min(start + _EARLY_S, end), _CLOSE_S)
+    times = np.unique([*early, *np.arange(start + _EARLY_S, end, _FAR_S), end]) if end > start else np.array([end])
+    kinds = scene.load.tray.size // scene.load.trays
+    place = scene.load.tray[::kinds]
+    noted = [_noted(one, times, place, scene) for one in histories]  # (4, k, trays) each
+    base = noted[0]
+    off = np.stack([one - base for one in noted[1:]]) if len(noted) > 1 else np.zeros((0, *base.shape))
+    values = base[:, :, None] + np.einsum("ib,iqkt->qkbt", deviations, off)
+    values = values.reshape(4, times.size, -1)
+    batches = deviations.shape[1]
+    film, view = scene.system.film, scene.load.view()  # type: ignore[attr-defined]
+    carrying = film.carrying
+    return Track(
+        time_s=times,
+        temperature_K=values[0],
+        vapour_fraction=np.clip(values[1], 0.0, 0.98),
+        wall_K=np.stack([values[2], values[3]], axis=1),
+        view=np.tile(view[:, ::kinds], batches),
+        pressure_Pa=histories[0].batch.room.pressure_Pa,
+        film=Film(
+            forced=np.tile(film.forced[:, ::kinds], batches),
+            natural=np.tile(film.natural[::kinds], batches),
+            mass_factor=np.tile(film.mass_factor[::kinds], batches),
+            carrying=None if carrying is None else tuple(np.tile(c[::kinds], batches) for c in carrying),
+        ),
+    )
+
+
+def _noted(history: History, times: np.ndarray, place: np.ndarray, scene: ApplianceScene) -> np.ndarray:
+    """Air temperature, vapour fraction, wall below and above at the trays at times, shape (4, k, trays)."""
+    chamber = history.chamber
+    assert chamber is not None
+
+    def at(values: np.ndarray) -> np.ndarray:
+        return np.interp(times, history.time_s, values)
+
+    cells = scene.chamber.inlet[place]
+    temperature = np.stack([at(chamber.cell_temperature_K[:, cell]) for cell in cells], axis=1)
+    fraction = np.stack([at(vapour_fraction(chamber.cell_humidity_ratio[:, cell])) for cell in cells], axis=1)
+    shell = np.repeat(at(chamber.shell_K)[:, None], place.size, axis=1)
+    floor = at(chamber.floor_K)[:, None]
+    below = np.where(place == BOTTOM_TRAY, FLOOR_VIEW * floor + (1.0 - FLOOR_VIEW) * shell, shell)
+    return np.stack([temperature, fraction, below, shell])
