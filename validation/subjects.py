@@ -19,6 +19,8 @@ SUBJECTS = (
     "appliance",
     "published_experiments",
     "challenge_studies",
+    "storage",
+    "texture",
     "common_practice",
 )
 

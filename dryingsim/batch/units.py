@@ -6,6 +6,7 @@ second, and it cannot read "5 mi" where "5 min" was meant. pint is imported at t
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -16,6 +17,8 @@ from dryingsim.typing import Array
 
 # Inch, foot, pound and ounce: exact by the international yard and pound agreement (1959). Standard gravity
 # (in psi) and the atmosphere: exact by the General Conferences on Weights and Measures of 1901 and 1954.
+# Spoons and cups are the US customary ones, as the US food tables weigh them: the gallon is 231 cubic inches, the cup a
+# sixteenth of it, the tablespoon a sixteenth of a cup. (Elsewhere a tablespoon is 15 or 20 mL, a cup 200 to 284 mL.)
 _DEFINITIONS = (
     "m = [length]",
     "cm = 0.01 * m",
@@ -44,6 +47,14 @@ _DEFINITIONS = (
     "kWh = 3600000 * J",
     "W = J / s",
     "kW = 1000 * W",
+    "L = 0.001 * m ** 3",
+    "mL = 0.001 * L",
+    "cup = 231 / 16 * inch ** 3",
+    "pint = 2 * cup",
+    "quart = 4 * cup",
+    "floz = cup / 8",
+    "tbsp = cup / 16",
+    "tsp = tbsp / 3",
     "percent = 0.01",
 )
 
@@ -146,6 +157,24 @@ DIMENSIONS: dict[str, Dimension] = {
         {"Pa": "Pa pascal", "hPa": "hPa mbar", "kPa": "kPa", "bar": "bar", "atm": "atm", "psi": "psi"},
     ),
     "power": Dimension("a power", '"500 W" or "1.2 kW"', "W", "W", "W", {"W": "W watt watts", "kW": "kW"}),
+    "volume": Dimension(
+        "a volume",
+        '"100 mL" or "2 tbsp"',
+        "m**3",
+        "mL",
+        "cup",
+        {
+            "mL": "mL ml millilitre millilitres milliliter milliliters",
+            "L": "L l litre litres liter liters",
+            "tsp": "tsp teaspoon teaspoons",
+            "tbsp": "tbsp Tbsp tablespoon tablespoons",
+            "cup": "cup cups",
+            "floz": "floz",  # blanks are taken out: "fl oz"
+            "pint": "pint pints pt",
+            "quart": "quart quarts qt",
+        },
+        parts=True,
+    ),
     "energy": Dimension("an energy", '"2.5 kWh"', "J", "kWh", "kWh", {"J": "J", "kJ": "kJ", "kWh": "kWh"}),
 }
 
@@ -205,6 +234,18 @@ def to_si(where: str, text: Any, dimension: str) -> float:
     if not math.isfinite(value):
         raise InputError(f"{where} = {show(text)}: the number is not finite; {expected(dimension)}")
     return value
+
+
+def kind_of(text: Any, dimensions: Iterable[str]) -> str | None:
+    """Return which of some dimensions the (first) unit of a typed quantity belongs to, or None.
+
+    Examples
+    --------
+    >>> kind_of("2 tbsp", ("mass", "volume"))
+    'volume'
+    """
+    parts = _split(text) if isinstance(text, str) else []
+    return next((name for name in dimensions if parts and parts[0][1] in _spellings(name)), None)
 
 
 def to_ratio(where: str, typed: Any) -> float:

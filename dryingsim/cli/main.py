@@ -11,6 +11,8 @@ from dryingsim.cli.list import app as list_app
 from dryingsim.cli.measure import app as measure_app
 from dryingsim.cli.new import new
 from dryingsim.cli.run import run
+from dryingsim.cli.sheet import sheet
+from dryingsim.cli.store import store
 from dryingsim.cli.thermometer import thermometer
 from dryingsim.errors import InputError, SolverError
 
@@ -62,5 +64,7 @@ app.command()(new)
 app.command()(run)
 app.command()(compare)
 app.command()(thermometer)
+app.command()(store)
+app.command()(sheet)
 app.add_typer(list_app, name="list")
 app.add_typer(measure_app, name="measure")

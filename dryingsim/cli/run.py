@@ -38,6 +38,12 @@ def run(
     price: Annotated[
         str | None, typer.Option(metavar="PRICE", help='Of the energy, for example "0.30 EUR/kWh".')
     ] = None,
+    meat_price: Annotated[
+        str | None, typer.Option(metavar="PRICE", help='Of the raw meat, for example "12.50 USD/lb".')
+    ] = None,
+    ingredients: Annotated[
+        str | None, typer.Option(metavar="AMOUNT", help='Cost of the marinade, for example "3 EUR".')
+    ] = None,
     remedies: Annotated[
         bool,
         typer.Option(
@@ -58,11 +64,15 @@ def run(
 
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.energy import read_price
+    from dryingsim.judge.yield_and_cost import judge_yield, read_amount, read_meat_price
     from dryingsim.show.files import prepare_directory, summary_json, write_results
-    from dryingsim.show.tables import answer_text, print_table, remedy_text
+    from dryingsim.show.store_text import texture_sentences, yield_sentences
+    from dryingsim.show.tables import answer_text, print_table, remedy_text, wrapped
     from dryingsim.simulate import run as simulate
 
     paid = read_price("--price", price) if price is not None else None
+    meat = read_meat_price("--meat-price", meat_price) if meat_price is not None else None
+    extras = read_amount("--ingredients", ingredients) if ingredients is not None else None
     if out:
         prepare_directory(out)
     if not file:
@@ -75,6 +85,9 @@ def run(
             print_table(history, units)
             typer.echo()
         typer.echo(answer_text(history, answers, units, paid))
+        product = judge_yield(history, answers, meat, extras, paid)
+        told = [*texture_sentences(history, answers, units), *yield_sentences(history, product, units)]
+        typer.echo("\n" + "\n".join(map(wrapped, told)))
     tried = _remedies(batch, hidden=quiet or as_json) if remedies else None
     if as_json:
         typer.echo(summary_json(history, answers, paid, tried), nl=False)

@@ -152,15 +152,7 @@ def _typed(
         check_range("--water-activity", activity, activity, 0.2, 0.99, "0.2 to 0.99")
         moisture = float(equilibrium_moisture(activity, REFERENCE_TEMPERATURE, recipe))
     else:
-        before = _quantity("--raw", raw or "", "mass", "1 g", "500 kg")
-        moisture = packed_kg / (before * solids) - 1.0
-        driest, wettest = 0.02, (1.0 - solids) / solids
-        if not driest < moisture < wettest:
-            low, high = (f"{100.0 * solids * (1.0 + one):.0f} %" for one in (driest, wettest))
-            raise InputError(
-                f"--weight is {100.0 * packed_kg / before:.0f} % of --raw = '{raw}'; {low} to {high} is possible for "
-                f"{cut} dried"
-            )
+        moisture = _moisture(packed_kg, raw or "", solids, cut)
         activity = float(water_activity(moisture, REFERENCE_TEMPERATURE, recipe))
     return Product(
         dry_mass_kg=packed_kg / (1.0 + moisture),
@@ -171,6 +163,20 @@ def _typed(
         driest=activity,
         thickness_m=_optional("--thickness", thickness, "length", "0.5 mm", "30 mm"),
     )
+
+
+def _moisture(packed_kg: float, raw: str, solids: float, cut: str) -> float:
+    """Return how much water is left, from the weights before and after [kg/kg]."""
+    before = _quantity("--raw", raw, "mass", "1 g", "500 kg")
+    moisture = packed_kg / (before * solids) - 1.0
+    driest, wettest = 0.02, (1.0 - solids) / solids
+    if not driest < moisture < wettest:
+        low, high = (f"{100.0 * solids * (1.0 + one):.0f} %" for one in (driest, wettest))
+        raise InputError(
+            f"--weight is {100.0 * packed_kg / before:.0f} % of --raw = '{raw}'; {low} to {high} is possible for "
+            f"{cut} dried"
+        )
+    return moisture
 
 
 def _packing(

@@ -19,8 +19,15 @@ from dryingsim.model.faces import AirAtSlabs, Film
 from dryingsim.model.scene import ApplianceScene
 from dryingsim.properties.diffusivity import LEAN_MEAT
 
-_LONGEST_S, _LONGER = 24 * 3600.0, 2.5  # how long slices are left in to see when they are done: share of the time planned
-_CLOSE_S, _FAR_S, _EARLY_S = 60.0, 300.0, 1800.0  # the air of an appliance is noted so often, at first and later
+_LONGEST_S, _LONGER = (
+    24 * 3600.0,
+    2.5,
+)  # how long slices are left in to see when they are done: share of the time planned
+_CLOSE_S, _FAR_S, _EARLY_S = (
+    60.0,
+    300.0,
+    1800.0,
+)  # the air of an appliance is noted so often, at first and later
 _DRYNESS_MARGIN_K = 0.5  # air set lower by mistake stays so much above the wet bulb or dew point that is held
 
 
@@ -86,30 +93,29 @@ class MemberAir:
             carrying=None if carrying is None else (carrying[0][column], carrying[1][column]),
         )
         self._track, self._column, self._view = track, column, track.view[:, column]
-        self._kept: tuple[float, AirAtSlabs] | None = None
+        self._kept: tuple[np.ndarray, AirAtSlabs] | None = None
 
-    def at(self, t: float) -> AirAtSlabs:
-        """Air at time t [s]; the same object as long as the time is the same."""
-        times = self._track.time_s
-        if self._kept is not None and (times.size == 1 or self._kept[0] == t):
+    def at(self, t: np.ndarray) -> AirAtSlabs:
+        """Air at each member's own time [s], shape (m,); the same object for the same array."""
+        track = self._track
+        if self._kept is not None and (track.time_s.size == 1 or self._kept[0] is t):
             return self._kept[1]
-        track, column = self._track, self._column
-        temperature, fraction, wall = (
-            _between(times, values, t) for values in (track.temperature_K, track.vapour_fraction, track.wall_K)
-        )
-        air = AirAtSlabs(
-            temperature[column], fraction[column], wall[:, column], self._view, track.pressure_Pa, self._film
-        )
+        above = np.clip(np.searchsorted(track.time_s, t), 1, max(track.time_s.size - 1, 1))
+        if track.time_s.size == 1:
+            share, rows = np.zeros(self._column.size), (0, 0)
+        else:
+            before, after = track.time_s[above - 1], track.time_s[above]
+            share, rows = np.clip((t - before) / (after - before), 0.0, 1.0), (above - 1, above)
+
+        def between(values: np.ndarray) -> np.ndarray:
+            low = values[rows[0], self._column]
+            return low + share * (values[rows[1], self._column] - low)
+
+        wall = np.stack([between(track.wall_K[:, 0]), between(track.wall_K[:, 1])])
+        temperature, fraction = between(track.temperature_K), between(track.vapour_fraction)
+        air = AirAtSlabs(temperature, fraction, wall, self._view, track.pressure_Pa, self._film)
         self._kept = t, air
         return air
-
-
-def _between(times: np.ndarray, values: np.ndarray, t: float) -> np.ndarray:
-    i = int(np.searchsorted(times, t))
-    if i == 0 or i == times.size:
-        return values[min(i, times.size - 1)]
-    share = (t - times[i - 1]) / (times[i] - times[i - 1])
-    return values[i - 1] + share * (values[i] - values[i - 1])
 
 
 @dataclass(frozen=True)
@@ -178,7 +184,9 @@ def shifted(batch: Batch, *, setpoint_K: float, room_humidity: float, air_exchan
 
 def _shifted_stage(stage: Stage, by_K: float) -> Stage:
     def moved(air: Air) -> Air:
-        lowest = air.humidity.value + _DRYNESS_MARGIN_K if air.humidity.kind in ("wet_bulb", "dew_point") else 0.0
+        lowest = (
+            air.humidity.value + _DRYNESS_MARGIN_K if air.humidity.kind in ("wet_bulb", "dew_point") else 0.0
+        )
         return replace(air, temperature_K=max(air.temperature_K + by_K, lowest))
 
     return replace(stage, air=moved(stage.air), air_end=moved(stage.air_end) if stage.air_end else None)
@@ -196,7 +204,11 @@ def legs_in_given_air(batches: Sequence[Batch], clock: Clock) -> tuple[Leg, ...]
         if i == clock.stage and clock.longer_s > end:
             longer = Leg(end, clock.longer_s, track, len(legs) - 1, False, dries=True, kills=False)
         start = end
-    return (*legs, longer) if clock.stage is not None and clock.longer_s > clock.ends_s[clock.stage] else tuple(legs)
+    return (
+        (*legs, longer)
+        if clock.stage is not None and clock.longer_s > clock.ends_s[clock.stage]
+        else tuple(legs)
+    )
 
 
 def _leg(clock: Clock, stage: int, start: float, end: float, track: Track, after: int, turn: bool) -> Leg:
@@ -211,7 +223,13 @@ def _given_track(batches: Sequence[Batch], i: int, start: float) -> Track:
         stage, meat = batch.stages[i], batch.meat
         airs.append(
             given_air(
-                stage.air, stage.air_end, batch.room, start, stage.duration_s or 1.0, meat.length_m * one, meat.width_m * one
+                stage.air,
+                stage.air_end,
+                batch.room,
+                start,
+                stage.duration_s or 1.0,
+                meat.length_m * one,
+                meat.width_m * one,
             )
         )
     moments = [[air.start for air in airs]]
@@ -282,7 +300,11 @@ def _appliance_track(
 ) -> Track:
     """Air at every tray from start to end, in the scene's present setting and places."""
     early = np.arange(start, min(start + _EARLY_S, end), _CLOSE_S)
-    times = np.unique([*early, *np.arange(start + _EARLY_S, end, _FAR_S), end]) if end > start else np.array([end])
+    times = (
+        np.unique([*early, *np.arange(start + _EARLY_S, end, _FAR_S), end])
+        if end > start
+        else np.array([end])
+    )
     kinds = scene.load.tray.size // scene.load.trays
     place = scene.load.tray[::kinds]
     noted = [_noted(one, times, place, scene) for one in histories]  # (4, k, trays) each

@@ -223,7 +223,9 @@ def _doubt(where: str, typed: Any, one: Input) -> Doubt:
     shape, size = one.default.shape, typed
     if isinstance(typed, dict):
         if len(typed) != 1:
-            raise InputError(f'{where} = {show(typed)}: one shape is expected, for example {{ uniform = "20 %" }}')
+            raise InputError(
+                f'{where} = {show(typed)}: one shape is expected, for example {{ uniform = "20 %" }}'
+            )
         word, size = next(iter(typed.items()))
         allowed = [s for s in get_args(Shape) if one.factor or s != "lognormal"]
         shape = cast(Shape, check_choice(f"{where}, the shape", word, allowed))
@@ -296,5 +298,7 @@ def _sobol(qmc: Any, dimensions: int, points: int, seed: int) -> np.ndarray:
 
 
 def _values(doubts: Mapping[str, Doubt], keys: list[str], u: np.ndarray) -> dict[str, np.ndarray]:
-    drawn = {key: doubts[key].drawn(row, factor=INPUTS[key].factor) for key, row in zip(keys, u, strict=False)}
+    drawn = {
+        key: doubts[key].drawn(row, factor=INPUTS[key].factor) for key, row in zip(keys, u, strict=False)
+    }
     return {k: np.clip(v, _LOWEST, _HIGHEST) if INPUTS[k].factor else v for k, v in drawn.items()}

@@ -6,7 +6,7 @@ their ranges and sources stand in `batch/catalog/growth_limits.toml`; the lower 
 the dryer has faces drier, and stiffer, than it will have next day; so the bending test is for a slice that has cooled.
 
 Beside them stands the glass transition of dry muscle, :math:`T_g = (T_s + k X T_w)/(1 + k X)` (Gordon & Taylor), with
-the moisture X. It was fitted on fish only, and the two fits found disagree.
+the moisture X. It was found for fish only, and decides nothing.
 """
 
 from dataclasses import dataclass
@@ -21,31 +21,16 @@ from dryingsim.history import History
 from dryingsim.judge.doneness import Window, first_time_down_to
 from dryingsim.model.build import recipe_of
 from dryingsim.properties.water import saturation_pressure
-from dryingsim.properties.water_activity import equilibrium_moisture
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, equilibrium_moisture, water_activity
 from dryingsim.typing import Array
 
 HALF_HOUR_S = 1800.0
 _LOOK_BACK_S = 600.0  # over which the present rate of drying is taken
-_GLASS_WATER_K = 138.15  # K, glass transition of water, -135 degC
+# Glass transition of tuna muscle: constants from memory; they give the glass of the paper's abstract, -54.2 degC with
+# 61 % solids (J. Food Eng. 57:321, 2003). No fit on meat was found.
+_GLASS_SOLID_K, _GLASS_WATER_K, _GLASS_K = 95.0 + ZERO_CELSIUS, -135.0 + ZERO_CELSIUS, 2.89
 
 State = Literal["moist", "pliable", "brittle"]
-
-
-@dataclass(frozen=True, slots=True)
-class GlassLine:
-    """A fit of Gordon & Taylor's equation: dry solid [K], k [-], where it comes from."""
-
-    solid_K: float
-    k: float
-    source: str
-
-
-GLASS_LINES = (
-    GlassLine(95.0 + ZERO_CELSIUS, 2.89, "tuna; from memory"),
-    GlassLine(
-        184.1 + ZERO_CELSIUS, 4.2, "sardine, freeze-dried, a modified form of the equation; abstract, read"
-    ),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +127,7 @@ def _window(time_s: np.ndarray, activity: np.ndarray, limit: float, span: tuple[
     return Window(earliest_s=early, expected_s=expected, latest_s=late)
 
 
-def state_of(water_activity: float) -> State:
+def state_of(activity: float) -> State:
     """Return the texture at a water activity, evened out.
 
     Examples
@@ -151,9 +136,9 @@ def state_of(water_activity: float) -> State:
     ('moist', 'pliable', 'brittle')
     """
     limits = growth_limits.texture()
-    if water_activity > limits.pliable:
+    if activity > limits.pliable:
         return "moist"
-    return "pliable" if water_activity > limits.brittle else "brittle"
+    return "pliable" if activity > limits.brittle else "brittle"
 
 
 def half_hour_more(history: History, at_s: float) -> HalfHourMore:
@@ -208,36 +193,32 @@ def _carried_on(history: History, at: float, now: np.ndarray) -> np.ndarray:
 
 
 def _evened_out(history: History, moisture: np.ndarray) -> np.ndarray:
-    from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, water_activity
-
     return water_activity(np.maximum(moisture, 1e-4), REFERENCE_TEMPERATURE, recipe_of(history.batch)[0])
 
 
-def glass_transition(moisture_db: Array, line: GlassLine) -> Array:
-    """Glass transition of dry muscle [K].
+def glass_transition(moisture_db: Array) -> Array:
+    """Glass transition of dry muscle [K]; an estimate, the line of tuna.
 
     Parameters
     ----------
     moisture_db : float or ndarray
         [kg/kg].
-    line : GlassLine
-        One of `GLASS_LINES`.
     """
-    return (line.solid_K + line.k * moisture_db * _GLASS_WATER_K) / (1.0 + line.k * moisture_db)
+    water = _GLASS_K * moisture_db
+    return (_GLASS_SOLID_K + water * _GLASS_WATER_K) / (1.0 + water)
 
 
-def glassy_moisture(temperature_K: float, line: GlassLine) -> float:
-    """Moisture below which dry muscle is a glass at a temperature [kg/kg].
+def glassy_moisture(temperature_K: float) -> float:
+    """Moisture below which dry muscle is a glass at a temperature [kg/kg]; an estimate, the line of tuna.
 
     Parameters
     ----------
     temperature_K : float
         [K].
-    line : GlassLine
 
     Examples
     --------
-    >>> [round(glassy_moisture(298.15, line), 2) for line in GLASS_LINES]
-    [0.15, 0.24]
+    >>> round(glassy_moisture(298.15), 2)
+    0.15
     """
-    return (line.solid_K - temperature_K) / (line.k * (temperature_K - _GLASS_WATER_K))
+    return (_GLASS_SOLID_K - temperature_K) / (_GLASS_K * (temperature_K - _GLASS_WATER_K))

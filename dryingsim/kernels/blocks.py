@@ -1,5 +1,7 @@
 """Many small block-tridiagonal systems (2 x 2 blocks) solved at once."""
 
+from itertools import pairwise
+
 import numpy as np
 from scipy.linalg.lapack import dgbtrf, dgbtrs
 
@@ -75,7 +77,10 @@ class BlockElimination:
         self._up = [(self._backward[:, :, p], rows[i + 1], rows[i]) for i, p in enumerate(pairs[:-1])][::-1]
 
     def factor(self, shift: float, lower: np.ndarray, diagonal: np.ndarray, upper: np.ndarray) -> None:
-        """Factor (shift * I - A) with A given by its blocks."""
+        """Factor (shift * I - A) with A given by its blocks.
+
+        A slab whose matrix is singular gets solutions that are not finite; the others are not touched by it.
+        """
         n, half = self._given, self._half
         pivots = self._inverse
         np.negative(diagonal, out=pivots[:, :, :n])
@@ -85,14 +90,10 @@ class BlockElimination:
         self._inward[:, :, :half], self._inward[:, :, above] = lower[:, :, :half], upper[:, :, half:]
         self._outward[:, :, :half], self._outward[:, :, above] = upper[:, :, :half], lower[:, :, half:]
         work, product = self._work, self._product
-        for level, (pivot, forward, inward, outward) in enumerate(self._factor_views):
-            if level:
-                _less(pivot, *before, product)
-            if level == half - 1:
-                break
-            _invert(pivot, work)
-            _times(inward, pivot, product, out=forward)
-            before = (forward, outward)
+        for outer, (pivot, *_) in pairwise(self._factor_views):
+            _invert(outer[0], work)
+            _times(outer[2], outer[0], product, out=outer[1])
+            _less(pivot, outer[1], outer[3], product)
         # in the middle two nodes are left: the lower one is eliminated, then the upper one stands alone
         a, c = half - 1, half
         _invert(pivots[:, :, a], work[:, 0])
@@ -103,8 +104,6 @@ class BlockElimination:
             np.multiply(pivots[row, 0], self._outward[0], out=self._backward[row])
             np.multiply(pivots[row, 1], self._outward[1], out=self._full[0])
             self._backward[row] += self._full[0]
-        if not np.isfinite(pivots).all():
-            raise SolverError("the linear system of a step is singular")
 
     def solve(self, r: np.ndarray) -> np.ndarray:
         """Solve for right-hand sides of shape (2, n, m) or (k, 2, n, m); same shape out."""

@@ -39,7 +39,7 @@ from dryingsim.typing import Array
 
 NODES = 31
 _PIECES = 4000  # of the tables over enthalpy: 0.1 kJ/kg each
-_ALLOWED_J_KG = 60.0  # error of an enthalpy per step; what separates raw from frozen is 200 000
+_ALLOWED_J_KG = 20.0  # error of an enthalpy per step; what separates raw from frozen is 200 000
 _RECORDS = 600  # even times, by which the events are interpolated
 _LONGEST_S = 96 * 3600.0
 _OUTER = 0.25  # share of the thickness, at either face, that counts as outer layer

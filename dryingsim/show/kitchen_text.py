@@ -10,6 +10,8 @@ import numpy as np
 
 from dryingsim.batch.units import display_units
 from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Course, Firming, SlicingWindow
+from dryingsim.kitchen.loading import Layout, Loading
+from dryingsim.kitchen.marinade import COLD_K, LITTLE_LIQUID, SALT_DISSOLVES, Marinated, NitriteCheck
 from dryingsim.properties.freezing import HANDBOOK_FREEZING_K, enthalpy, fresh_freezing_point
 from dryingsim.show.quantities import Unit, clock, spoken
 from dryingsim.show.tables import Column, Table, plain, wrapped
@@ -202,3 +204,252 @@ def firming_csv(firming: Firming) -> str:
     for values in zip(*(getattr(firming.course, name) for name in names), strict=True):
         writer.writerow([f"{value:.8g}" for value in values])
     return text.getvalue()
+
+
+# --- marinade ------------------------------------------------------------------------------------------------------
+
+_SALTY = (0.024, 0.0529, 0.0709)  # measured products, see `_taste`
+_MARINADE_CAUTION = (
+    "No marinade makes meat safe: a day in one changed the counts of bacteria by -0.3 to +0.6 log (Albright 2002), and "
+    "salt and acid are not counted here as killing any. Keep it at {cold} or colder, and never use a marinade twice."
+)
+
+
+def marinade_text(marinated: Marinated, system: str) -> str:
+    """Return the tables and the answer for a marinade; `system` is "metric" or "us"."""
+    units = KitchenUnits(system)
+    shown = plain([_bath_table(marinated, units), _uptake_table(marinated)])
+    said = [
+        _how_far(marinated),
+        _taste(marinated),
+        *_remarks(marinated, units),
+        *([_nitrite(marinated.nitrite)] if marinated.nitrite else []),
+        _for_the_batch(marinated),
+        "",
+        _MARINADE_CAUTION.format(cold=f"{units.temperature.text(COLD_K)}"),
+    ]
+    return f"{shown}\n\n{paragraphs(said)}"
+
+
+def _bath_table(marinated: Marinated, units: KitchenUnits) -> Table:
+    portions = marinated.recipe.portions
+    parts = ("water", "salt", "sugar", "acid")
+    small = units.mass
+    digits = 1 if small.name == "g" else 2
+
+    def grams(values: list[float]) -> list[str]:
+        return [f"{small.value(value):.{digits}f}" for value in values]
+
+    weights = [one.weight_kg for one in portions]
+    columns = [
+        Column(("", "", "ingredient"), [*(one.ingredient.name for one in portions), "together"]),
+        Column(("", "weight", small.symbol), grams([*weights, sum(weights)])),
+    ]
+    for part in parts:
+        of = [getattr(one.ingredient, part) * one.weight_kg for one in portions]
+        columns.append(Column(("", part, small.symbol), grams([*of, sum(of)])))
+    notes = [f"{one.ingredient.name}: {one.ingredient.note}." for one in portions if one.ingredient.note]
+    return Table(columns, notes, {len(portions) - 1})
+
+
+def _uptake_table(marinated: Marinated) -> Table:
+    rows = marinated.compared
+
+    def grams(above: str, values: list[float]) -> Column:
+        return Column((above, "taken up", "g/kg"), [f"{1e3 * value:.1f}" for value in values])
+
+    def band(pairs: list[tuple[float, float]], scale: float) -> list[str]:
+        return [f"{scale * low:.1f}-{scale * high:.1f}" for low, high in pairs]
+
+    columns = [
+        Column(("", "time", "h:min"), [clock(one.time_s) for one, _ in rows]),
+        grams("salt", [one.salt for one, _ in rows]),
+        Column(("", "range", "g/kg"), band([one.salt_range for one, _ in rows], 1e3)),
+        grams("sugar", [one.sugar for one, _ in rows]),
+        grams("acid", [one.acid for one, _ in rows]),
+        Column(("", "even", "%"), [f"{100.0 * one.evenness:.0f}" for one, _ in rows]),
+        Column(("salt", "when dry", "%"), [f"{100.0 * dried.salt:.1f}" for _, dried in rows]),
+        Column(("sugar", "when dry", "%"), [f"{100.0 * dried.sugar:.1f}" for _, dried in rows]),
+    ]
+    note = (
+        "Taken up per kg of raw meat; range by how fast salt moves in meat and how it is shared between the waters. "
+        "Even: salt in the middle over salt at the face. When dry: percent of the finished slices, at a water activity "
+        f"of {marinated.recipe.water_activity:g}."
+    )
+    return Table(columns, [note], set())
+
+
+def _how_far(marinated: Marinated) -> str:
+    one, final = marinated.chosen, marinated.final
+    share = one.salt / final.salt if final.salt else 1.0
+    sugar = one.sugar / final.sugar if final.sugar else 1.0
+    text = (
+        f"After {spoken(one.time_s)} the meat holds {1e3 * one.salt:.1f} g of salt and {1e3 * one.sugar:.1f} g of sugar "
+        f"per kg of raw meat, {100.0 * share:.0f} % and {100.0 * sugar:.0f} % of what it takes up in the end. From face "
+        f"to middle the salt runs {', '.join(f'{1e3 * salt:.1f}' for _, salt, _ in marinated.profile)} g/kg."
+    )
+    if share > 0.97 and one.evenness > 0.9:
+        text += " Longer makes it no saltier."
+    elif one.evenness < 0.5:
+        text += " The middle is still hardly salted: the drying model takes the salt as spread evenly."
+    return text
+
+
+def _taste(marinated: Marinated) -> str:
+    dried = marinated.dried
+    low, jerky, beef = (100.0 * value for value in _SALTY)
+    salt = 100.0 * dried.salt
+    band = (
+        f"milder than the mildest of them ({low:.1f} %)"
+        if salt < low
+        else f"within the two dried strips ({low:.1f} and {jerky:.1f} %)"
+        if salt <= jerky
+        else f"between the strip ({jerky:.1f} %) and salted dried beef ({beef:.1f} %), very salty to eat as it is"
+        if salt <= beef
+        else f"saltier than salted dried beef ({beef:.1f} %), hardly eatable as it is"
+    )
+    return (
+        f"Dried to a water activity of {dried.water_activity:g} it weighs {100.0 * dried.weight:.0f} % of the raw meat and "
+        f"is {dried.stronger:.1f} times as salty as it goes on the trays: {salt:.1f} % salt "
+        f"({100.0 * dried.salt_range[0]:.1f} to {100.0 * dried.salt_range[1]:.1f} %) and {100.0 * dried.sugar:.1f} % sugar. "
+        f"Of products whose salt is known, that is {band}. (Restructured duck strip, 2.4 %, derived from its "
+        "formulation, J. Anim. Sci. Technol. 62:553; beef strip 5.3 % and dried beef 7.1 %, USDA SR28 19002 and "
+        "13350.) Do not taste the raw meat: taste the marinade before the meat goes in, and dry one slice first."
+    )
+
+
+def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
+    recipe, bath, found = marinated.recipe, marinated.bath, []
+    brine = bath.salt_kg / bath.water_kg if bath.water_kg > 0.0 else np.inf
+    if bath.water_kg < LITTLE_LIQUID * recipe.weight_kg:
+        found.append(
+            "There is hardly any water in it: this is a dry rub. All of it goes in with the water it draws; how fast it "
+            "dissolves is not counted."
+        )
+    elif brine > SALT_DISSOLVES:
+        found.append(
+            f"It holds more salt than its water dissolves ({SALT_DISSOLVES:g} kg/kg): the rest dissolves as the meat "
+            "takes salt up, which is not counted."
+        )
+    if recipe.temperature_K > COLD_K + 0.01:
+        found.append(
+            f"At {units.degrees(recipe.temperature_K)} it is too warm: bacteria grow. Marinate at "
+            f"{units.degrees(COLD_K)} or colder."
+        )
+    if recipe.gained_kg_kg is None:
+        found.append(
+            f"Water gained, {1e3 * marinated.chosen.water:.0f} g/kg, is an estimate (2 to 10 % overnight in weak brine, none "
+            "in brine of 200 g/L, less than none above): weigh the drained meat and say 'gained'."
+        )
+    if bath.acid_kg > 0.0:
+        found.append(
+            f"Acid, {1e3 * marinated.chosen.acid:.1f} g/kg in the meat, is for information: how sour it tastes and how "
+            "far the pH falls depends on the meat's buffering. It is given no credit for safety."
+        )
+    return found
+
+
+def _nitrite(check: NitriteCheck) -> str:
+    ppm, even = 1e6 * check.all_in, 1e6 * check.equalised
+    limit = f"{1e6 * check.limit:.0f} ppm for {check.method} ({check.rule})"
+    base = f"Nitrite: {ppm:.0f} ppm of the raw (green) weight if all of it goes in, {even:.0f} ppm if it is shared evenly"
+    status = (
+        "Limits read second hand, in a summary of the inspectors' handbook; the home-curing rule, 200 ppm in the finished "
+        "meat, was read. Check them, weigh curing salt to the gram, and never guess."
+    )
+    if check.verdict == "within":
+        return f"{base}; the limit is {limit}, so it is within it. {status}"
+    if check.verdict == "above":
+        return f"{base}; that is ABOVE the limit of {limit}: do not use this recipe. {status}"
+    return (
+        f"{base}; the limit is {limit}. It keeps to it only if part of the nitrite stays in the liquid, which nothing here "
+        f"shows: treat it as ABOVE the limit and use less. {status}"
+    )
+
+
+def _for_the_batch(marinated: Marinated) -> str:
+    one = marinated.chosen
+    return (
+        f'In the batch file: [marinade] with salt = "{1e3 * one.salt:.1f} g/kg", sugar = "{1e3 * one.sugar:.1f} g/kg", '
+        f'water = "{1e3 * one.water:.0f} g/kg".'
+    )
+
+
+def marinade_data(marinated: Marinated) -> dict[str, Any]:
+    """Return the answer in SI, for other programs."""
+    recipe = marinated.recipe
+    nitrite = marinated.nitrite
+    return {
+        "title": recipe.title,
+        "meat": {"weight_kg": recipe.weight_kg, "thickness_m": recipe.thickness_m, "form": recipe.form},
+        "temperature_K": recipe.temperature_K,
+        "ingredients": [
+            {"name": one.ingredient.name, "weight_kg": one.weight_kg, "source": one.ingredient.source}
+            for one in recipe.portions
+        ],
+        "bath": asdict(marinated.bath),
+        "water_of_bath_over_meat": marinated.alpha,
+        "chosen": asdict(marinated.chosen),
+        "final": asdict(marinated.final),
+        "dried": asdict(marinated.dried),
+        "compared": [asdict(one) | {"dried": asdict(dried)} for one, dried in marinated.compared],
+        "profile": [
+            {"depth_over_thickness": depth, "salt_kg_kg": salt, "sugar_kg_kg": sugar}
+            for depth, salt, sugar in marinated.profile
+        ],
+        "nitrite": asdict(nitrite) | {"verdict": nitrite.verdict} if nitrite else None,
+        "remarks": _remarks(marinated, KitchenUnits("metric")),
+        "caution": _MARINADE_CAUTION.format(cold="4 °C"),
+    }
+
+
+# --- laying out ----------------------------------------------------------------------------------------------------
+
+
+def loading_text(loading: Loading, system: str, appliance: str | None = None) -> str:
+    """Return the answer for laying out slices, in sentences."""
+    units = KitchenUnits(system)
+    size, told = loading.slices, units.length.text
+    area = f"{loading.area_m2 / 0.3048**2:.1f} ft2" if system == "us" else f"{1e4 * loading.area_m2:.0f} cm2"
+    said = [
+        f"{units.weight(size.weight_kg)} of raw meat makes {loading.count} slices of {told(size.length_m)} by "
+        f"{told(size.width_m)}, {told(size.thickness_m)} thick, {units.weight(loading.slice_kg)} each; one face of "
+        f"them all is {area}."
+    ]
+    if loading.layout is not None:
+        said.append(_trays(loading.layout, loading.count, appliance))
+    low, high = loading.drip_range_kg
+    said.append(
+        f"Some {units.weight(loading.drip_kg)} ({units.weight(low)} to {units.weight(high)}; estimate) drips off in the "
+        "first hour: put a pan or a sheet below, let a marinade drain before, and wash whatever the drip touched."
+    )
+    return paragraphs(said)
+
+
+def _trays(layout: Layout, count: int, appliance: str | None) -> str:
+    turned = ", their length across it" if layout.turned else ""
+    text = (
+        f"A tray takes {layout.per_tray} of them, {layout.rows} by {layout.across}{turned}, and is then "
+        f"{100.0 * layout.cover:.0f} % covered. {count} slices take {_counted(layout.trays, 'tray')}"
+    )
+    if layout.trays > 1 and layout.last_tray < layout.per_tray:
+        text += f", the last with {layout.last_tray}"
+    text += f"; fitted in by eye it may be {_counted(layout.by_area, 'tray')} (estimate: 80 % covered)."
+    if layout.loads is not None and appliance is not None:
+        text += (
+            f" That is one load of the {appliance}."
+            if layout.loads == 1
+            else f" That is {layout.loads} loads of the {appliance}, one after the other: keep the rest cold."
+        )
+    return text
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def loading_data(loading: Loading, appliance: str | None = None) -> dict[str, Any]:
+    """Return the answer in SI, for other programs."""
+    data = asdict(loading)
+    del data["slices"]["composition"]
+    return {"appliance": appliance, **data}

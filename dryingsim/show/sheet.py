@@ -408,7 +408,7 @@ class _Page:
     def foot(self, text: str) -> None:
         """Write the last line."""
         said = f"{text}. Times and weights are computed by dryingsim; temperatures are to be measured."
-        self._write(_MARGIN, 24.0, said, size=7.0)
+        self._write(_MARGIN, 30.0, said, size=7.0)
 
     def height_of(self, block: Block) -> float:
         """Height a block takes [points]."""

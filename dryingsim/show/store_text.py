@@ -9,7 +9,6 @@ from dryingsim.batch.units import display_units
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers, Window
 from dryingsim.judge.texture import (
-    GLASS_LINES,
     HalfHourMore,
     TextureWindow,
     glassy_moisture,
@@ -57,12 +56,11 @@ def texture_sentences(history: History, answers: Answers, units: str | None = No
     """
     shown, found = Units(history, units), texture_window(history)
     limits = found.limits
-    glass = sorted(glassy_moisture(REFERENCE_TEMPERATURE, line) for line in GLASS_LINES)
     text = (
         f"Slices bend without breaking while they even out at a water activity between {limits.pliable:.2f} and about "
         f"{limits.brittle:.2f} (the lower limit is an estimate, {limits.brittle_range[0]:.2f}-"
-        f"{limits.brittle_range[1]:.2f}; dry fish muscle is a glass at 25 °C below {glass[0]:.2f} to {glass[1]:.2f} "
-        "kg of water per kg dry). "
+        f"{limits.brittle_range[1]:.2f}; dry tuna muscle is a glass at 25 °C below "
+        f"{glassy_moisture(REFERENCE_TEMPERATURE):.2f} kg of water per kg dry). "
     )
     if len(found.trays) > 1:
         text += " ".join(f"Tray {number}: {_span(one)}." for number, one in enumerate(found.trays, start=1))

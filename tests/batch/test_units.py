@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from dryingsim.batch.units import DIMENSIONS, display_units, expected, from_si, to_ratio, to_si
+from dryingsim.batch.units import DIMENSIONS, display_units, expected, from_si, kind_of, to_ratio, to_si
 from dryingsim.errors import InputError
 
 WHERE = "b.toml: stage 2 (dry), key"
@@ -56,6 +56,13 @@ EXACT = 1e-12  # conversions by exact factors: rounding of a few float operation
         ("0.95 bar", "pressure", 95000.0),
         ("1.2 kW", "power", 1200.0),
         ("1 kWh", "energy", 3.6e6),
+        ("100 mL", "volume", 1e-4),
+        ("1/2 cup", "volume", 118.29411825e-6),
+        ("1 tbsp", "volume", 14.78676478125e-6),
+        ("3 teaspoons", "volume", 14.78676478125e-6),
+        ("2 fl oz", "volume", 59.147059125e-6),
+        ("1 cup 2 tbsp", "volume", 266.1617660625e-6),
+        ("1 quart", "volume", 0.946352946e-3),
     ],
 )
 def test_quantity_is_read(text, dimension, si):
@@ -118,6 +125,8 @@ def test_unknown_unit_like_no_other_offers_only_the_example():
         ("5 mm", "duration", "'mm' measures a length"),
         ("68 degC", "length", "'degC' measures a temperature"),
         ("3 ft/min", "length", "'ft/min' measures a speed"),
+        ("2 tbsp", "mass", "'tbsp' measures a volume"),
+        ("2 oz", "volume", "'oz' measures a weight"),
         (
             "10 g/kg",
             "fraction",
@@ -181,6 +190,23 @@ def test_printing_does_not_change_its_argument():
 def test_temperature_difference_has_no_offset():
     assert from_si(10.0, "degF", "temperature difference") == pytest.approx(18.0, rel=EXACT)
     assert from_si(273.15, "degF") == pytest.approx(32.0, rel=1e-11)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("2 tbsp", "volume"),
+        ("1 lb 2 oz", "mass"),
+        ("1 cup 2 tbsp", "volume"),
+        ("5 mm", None),
+        ("5", None),
+        ("", None),
+        (5, None),
+        (None, None),
+    ],
+)
+def test_kind_of_a_quantity_is_told_by_its_unit(text, kind):
+    assert kind_of(text, ("mass", "volume")) == kind
 
 
 def test_two_systems_differ_where_it_matters():

@@ -1,0 +1,94 @@
+"""`dryingsim load`: how many slices a weight of meat makes, and on how many trays they lie."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dryingsim.cli.measure import _quantity
+from dryingsim.cli.run import one_thread
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from dryingsim.kitchen.loading import Tray
+
+
+def load(
+    weight: Annotated[str, typer.Option(metavar="WEIGHT", help="Of the raw meat.")],
+    thickness: Annotated[str, typer.Option(metavar="LENGTH", help="Of a slice.")],
+    length: Annotated[str, typer.Option(metavar="LENGTH", help="Of a slice.")],
+    width: Annotated[str, typer.Option(metavar="LENGTH", help="Of a slice.")],
+    appliance: Annotated[
+        str | None,
+        typer.Option(
+            metavar="NAME|FILE.toml", help="Whose trays: of 'list appliances', or a file of your own."
+        ),
+    ] = None,
+    tray_length: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of a tray, in place of an appliance.")
+    ] = None,
+    tray_width: Annotated[str | None, typer.Option(metavar="LENGTH", help="Likewise.")] = None,
+    gap: Annotated[
+        str, typer.Option(metavar="LENGTH", help="Between slices (common practice, no source).")
+    ] = "5 mm",
+    cut: Annotated[
+        str, typer.Option(metavar="NAME", help="As 'dryingsim list cuts' shows it.")
+    ] = "beef eye of round",
+    units: Annotated[str, typer.Option(metavar="metric|us", help="Units to print in.")] = "metric",
+    as_json: Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")] = False,
+) -> None:
+    """Load trays: how many slices a weight makes, the area they cover, the trays they need, the drip."""
+    one_thread()
+    from dryingsim.batch.catalog.cuts import find_cut
+    from dryingsim.batch.checks import check_choice
+
+    check_choice("--units", units, ("metric", "us"))
+    composition = find_cut("--cut", cut).composition
+    sides = {
+        "weight_kg": _quantity("--weight", weight, "mass", "1 g", "500 kg"),
+        "thickness_m": _quantity("--thickness", thickness, "length", "0.5 mm", "30 mm"),
+        "length_m": _quantity("--length", length, "length", "5 mm", "1 m"),
+        "width_m": _quantity("--width", width, "length", "5 mm", "1 m"),
+    }
+    gap_m = _quantity("--gap", gap, "length", "0 mm", "100 mm")
+    tray, name = _tray(appliance, tray_length, tray_width)
+
+    from dryingsim.kitchen.loading import Slices, lay_out
+    from dryingsim.show.files import json_text
+    from dryingsim.show.kitchen_text import loading_data, loading_text
+
+    loading = lay_out(Slices(composition=composition, **sides), tray, gap_m)
+    if as_json:
+        typer.echo(json_text(loading_data(loading, name)), nl=False)
+    else:
+        typer.echo(loading_text(loading, units, name))
+
+
+def _tray(appliance: str | None, length: str | None, width: str | None) -> "tuple[Tray | None, str | None]":
+    """Return the tray, and the appliance's name if there is one."""
+    if appliance is not None and (length or width):
+        raise InputError("--appliance and --tray-length, --tray-width both tell the tray: give one of them")
+    if (length is None) != (width is None):
+        missing = "--tray-width" if width is None else "--tray-length"
+        raise InputError(f"{missing} is missing: a tray has a length and a width")
+    from dryingsim.kitchen.loading import Tray
+
+    if length is not None and width is not None:
+        return Tray(
+            length_m=_quantity("--tray-length", length, "length", "50 mm", "2 m"),
+            width_m=_quantity("--tray-width", width, "length", "50 mm", "2 m"),
+        ), None
+    if appliance is None:
+        return None, None
+    from dryingsim.batch.appliance_file import load_description
+    from dryingsim.batch.catalog.appliances import find_appliance
+
+    by_file = appliance.lower().endswith(".toml")
+    known = (
+        load_description("--appliance", Path(appliance))
+        if by_file
+        else find_appliance("--appliance", appliance)
+    )
+    return Tray(
+        length_m=known.si("trays.length"), width_m=known.si("trays.width"), slots=known.si("trays.slots")
+    ), known.name

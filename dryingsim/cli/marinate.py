@@ -1,0 +1,83 @@
+"""`dryingsim marinate`: what meat takes up from a marinade, and what it tastes of when dry."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dryingsim.cli.firm import check_target, write
+from dryingsim.cli.run import one_thread
+from dryingsim.errors import InputError
+
+
+def marinate(
+    file: Annotated[
+        Path | None,
+        typer.Argument(metavar="MARINADE.toml", help="The marinade; without it, a demonstration."),
+    ] = None,
+    time: Annotated[
+        str | None, typer.Option(metavar="TIME", help="In the marinade; else as the file says.")
+    ] = None,
+    new: Annotated[
+        Path | None, typer.Option(metavar="FILE.toml", help="Write a commented file to start from, and stop.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
+    ingredients: Annotated[
+        bool, typer.Option("--ingredients", help="Show the ingredients known by name, and stop.")
+    ] = False,
+    units: Annotated[
+        str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the file says.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")] = False,
+) -> None:
+    """Marinate: the salt and sugar that meat takes up over hours, and how strong they are when it is dry."""
+    one_thread()
+    from dryingsim.batch.catalog import ingredients as catalog
+    from dryingsim.batch.checks import check_choice
+
+    if units is not None:
+        check_choice("--units", units, ("metric", "us"))
+    if ingredients:
+        _show_known()
+        return
+    if new is not None:
+        if file is not None:
+            raise InputError(f"--new writes a file to start from and reads none: leave out {file}")
+        check_target(new, force)
+        write(new, catalog.start_text(), announce=False)
+        typer.echo(f"Wrote {new}. Change it to suit, then: dryingsim marinate {new}")
+        return
+    recipe = catalog.load_marinade(file) if file else catalog.parse_marinade(catalog.start_text(), "demo")
+    if time is not None:
+        from dataclasses import replace
+
+        from dryingsim.cli.measure import _quantity
+
+        recipe = replace(recipe, time_s=_quantity("--time", time, "duration", "1 min", "240 h"))
+
+    from dryingsim.kitchen.marinade import marinate as work_out
+    from dryingsim.show.files import json_text
+    from dryingsim.show.kitchen_text import marinade_data, marinade_text
+
+    if not file:
+        typer.echo(
+            "No file given: this is the demonstration; 'dryingsim marinate --new FILE.toml' writes it out.",
+            err=True,
+        )
+    marinated = work_out(recipe)
+    if as_json:
+        typer.echo(json_text(marinade_data(marinated)), nl=False)
+    else:
+        typer.echo(f"{recipe.title}\n\n{marinade_text(marinated, units or recipe.display)}")
+
+
+def _show_known() -> None:
+    from dryingsim.batch.catalog.ingredients import all_ingredients, source
+
+    typer.echo(f"{'ingredient':30} {'water %':>8} {'salt %':>7} {'sugar %':>8} {'acid %':>7} {'g/tbsp':>7}")
+    for one in all_ingredients().values():
+        spoon = "" if one.tablespoon_kg is None else f"{1e3 * one.tablespoon_kg:.1f}"
+        shares = (one.water, one.salt, one.sugar, one.acid)
+        numbers = [f"{100.0 * value:{width}.1f}" for value, width in zip(shares, (8, 7, 8, 7), strict=True)]
+        typer.echo(f"{one.name:30} {' '.join(numbers)} {spoon:>7}")
+    typer.echo(f"\n{source()}; salt counted from sodium.")

@@ -1,0 +1,541 @@
+"""Thousands of slices at once, each in air that is given: chunk by chunk, on any executor.
+
+Within a chunk every slice takes steps of its own (`kernels.own_steps`), so its numbers are the same to the last bit in
+whatever chunk it is, on however many workers. A chunk is a pure function of its `Task`. What is kept of it are numbers
+per slice, reduced while it runs: times at which water activities are reached, the kill of one organism, the balances;
+and, if asked for, some series over time.
+"""
+
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, as_completed
+from contextlib import nullcontext
+from dataclasses import dataclass, fields, replace
+from functools import partial
+from typing import Any, TypeVar
+
+import numpy as np
+
+from dryingsim.batch.catalog import organisms
+from dryingsim.batch.catalog.organisms import EstimateSet
+from dryingsim.explore.legs import Leg, MemberAir
+from dryingsim.judge.lethality import cumulative_exponential, log_D
+from dryingsim.judge.verdict import drier_side
+from dryingsim.kernels.blocks import BlockElimination
+from dryingsim.kernels.grid import control_volumes, middle_weights
+from dryingsim.kernels.own_steps import OwnSteps, Sweep
+from dryingsim.model.slab import Slabs
+from dryingsim.model.system import SlabSystem
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
+
+CHUNK = 512  # slices whose arrays fit a core's cache and are long enough to hide numpy's overhead; measured
+TOLERANCE = 1.5e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see validation.benchmarks
+_LANES = (
+    8  # a chunk is filled up to a multiple, so that no slice is ever in the odd end of a vector operation
+)
+_CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way
+_FIRST_S = 0.1  # step to try first in every leg
+_TRIES = 5  # pools that may break before the work is given up
+_NONE = -1
+_SETS: tuple[EstimateSet, ...] = ("cautious", "central")
+
+_In, _Out = TypeVar("_In"), TypeVar("_Out")
+Numbers = dict[str, np.ndarray]  # by name; slices on the last axis
+
+
+@dataclass(frozen=True)
+class Members:
+    """Slices: what they are made of and where they lie.
+
+    Attributes
+    ----------
+    slabs : Slabs
+    column : ndarray of int, shape (m,)
+        Of the legs' tracks.
+    film_factor : ndarray, shape (m,)
+        Multiplies the film coefficients.
+    """
+
+    slabs: Slabs
+    column: np.ndarray
+    film_factor: np.ndarray
+
+    def __len__(self) -> int:
+        return self.column.size
+
+    def take(self, index: np.ndarray | slice) -> "Members":
+        """Return some of them."""
+        return Members(taken(self.slabs, index), self.column[index], self.film_factor[index])
+
+
+def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
+    """Return some of the slabs, or some of them several times."""
+    m = slabs.dry_mass_kg_m2.size
+    arrays = {
+        field.name: value[..., index]
+        for field in fields(slabs)
+        if field.name != "nodes"
+        and isinstance(value := getattr(slabs, field.name), np.ndarray)
+        and value.shape[-1] == m
+    }
+    return replace(slabs, **arrays)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ask:
+    """What is wanted of every slice.
+
+    Attributes
+    ----------
+    temperature_K : float
+        Of the slices when they are laid on the trays.
+    times_s : ndarray, shape (t,)
+        When states are noted.
+    levels : tuple of float
+        Water activities, evened out, whose time is wanted.
+    organism : str or None
+        Whose kill is wanted.
+    everywhere : bool
+        Bacteria sit in the middle too, not at the faces only.
+    series : bool
+        Whether the states at `times_s` are to be kept.
+    tolerance : float
+        As of `dryingsim.run`; much looser by default, see `TOLERANCE`.
+    """
+
+    temperature_K: float
+    times_s: np.ndarray
+    levels: tuple[float, ...] = ()
+    organism: str | None = None
+    everywhere: bool = False
+    series: bool = True
+    tolerance: float = TOLERANCE
+
+
+@dataclass(frozen=True)
+class Task:
+    """A chunk of work: all that it depends on."""
+
+    members: Members
+    legs: tuple[Leg, ...]
+    ask: Ask
+
+
+def tasks(members: Members, legs: tuple[Leg, ...], ask: Ask, *, chunk: int = CHUNK) -> list[Task]:
+    """Divide the slices into chunks."""
+    parts = [slice(i, i + chunk) for i in range(0, len(members), chunk)]
+    return [Task(members.take(part), legs, ask) for part in parts]
+
+
+def work(task: Task) -> Numbers:
+    """Do a chunk.
+
+    Returns
+    -------
+    dict of ndarray, slices on the last axis
+        moisture_db : mean moisture at the end of the last leg that dries [kg/kg].
+        done_s : time at which each of `Ask.levels` is reached [s], shape (levels, m); infinite where it is not.
+        peak_K : the highest temperature of the coldest of core and faces [K].
+        cautious, central_heat, central_drying : log10 reduction at the worst of the places (by its set), if asked for.
+        steps : number of steps taken.
+        water_closure, energy_closure : relative miss of the balances over the longest way through the legs.
+        series_moisture_db, series_water_activity, series_core_K, series_face_K : if asked for, shape (t, m): mean
+        moisture, that water activity evened out, temperature of the core and of the colder face [K].
+    """
+    m = len(task.members)
+    filled = np.minimum(np.arange(-(-m // _LANES) * _LANES), m - 1)
+    with np.errstate(all="ignore"):  # where a trial state is wild the error tells, and the step is refused
+        numbers = _Chunk(replace(task, members=task.members.take(filled))).numbers()
+    return {name: values[..., :m] for name, values in numbers.items()}
+
+
+class _Chunk:
+    """A chunk and what is noted of it while it goes through the legs; arrays of all its slices."""
+
+    def __init__(self, task: Task) -> None:
+        self.task, self.ask, slabs = task, task.ask, task.members.slabs
+        self.m = len(task.members)
+        self.view = _View(slabs, 3 if task.ask.everywhere else 2)
+        first = SlabSystem(slabs, None, self.ask.tolerance)
+        self.start = first.initial(slabs.initial_moisture_db, self.ask.temperature_K).reshape(-1, self.m)
+        self.steps, self.peak = np.zeros(self.m, dtype=int), np.zeros(self.m)
+        self.notes = np.zeros((3, self.ask.times_s.size, self.m))  # mean moisture, core and colder face
+        self.notes[:, :1] = self.view.states(self.start, slabs)[:, None]
+        ends: list[tuple[np.ndarray, _Kill | None]] = []
+        for leg in task.legs:
+            ends.append(self._leg(leg, ends))
+        dried = max((i for i, leg in enumerate(task.legs) if leg.dries), key=lambda i: task.legs[i].end_s)
+        self.last = ends[dried][0]
+        killed = [i for i, leg in enumerate(task.legs) if leg.kills]
+        self.kill = ends[killed[-1]][1] if killed else None
+
+    def _leg(
+        self, leg: Leg, ends: "list[tuple[np.ndarray, _Kill | None]]"
+    ) -> "tuple[np.ndarray, _Kill | None]":
+        slabs = self.task.members.slabs
+        if leg.after == _NONE:
+            y, kill = self.start, None
+            if self.ask.organism is not None:
+                kill = _Kill.begun(self.ask.organism, *self.view.places(y, slabs))
+        else:
+            y, kill = ends[leg.after]
+        if leg.turn:
+            rows = 2 * slabs.nodes.size
+            y = np.concatenate([y[: rows // 2][::-1], y[rows // 2 : rows][::-1], y[rows:]])
+            kill = kill.turned() if kill is not None else None
+        return _Way(self, leg, y, kill if leg.kills else None).done()
+
+    def numbers(self) -> Numbers:
+        """Return what was asked for."""
+        slabs, n = self.task.members.slabs, self.task.members.slabs.nodes.size
+        mass = control_volumes(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2
+        change = self.last - self.start
+        gained, heated = (mass * change[:n]).sum(axis=0), (mass * change[n : 2 * n]).sum(axis=0)
+        vapour, carried, *heats = change[2 * n :]
+        received = heats[0] + heats[1] + heats[2]
+        out = {
+            "moisture_db": (control_volumes(slabs.nodes)[:, None] * self.last[:n]).sum(axis=0),
+            "peak_K": self.peak,
+            "steps": self.steps,
+            "water_closure": np.abs(gained + vapour) / np.maximum(np.abs(vapour), 1e-12),
+            "energy_closure": np.abs(heated - received + carried) / np.maximum(np.abs(received), 1e-6),
+        }
+        if self.kill is not None:
+            out |= self.kill.numbers()
+        moisture, core, face = self.notes
+        activity = slabs.sorption.at(moisture, np.full_like(moisture, REFERENCE_TEMPERATURE), slabs.recipe)[0]
+        activity = np.exp(activity)
+        if self.ask.levels:
+            out["done_s"] = np.stack(
+                [down_to(self.ask.times_s, activity, level) for level in self.ask.levels]
+            )
+        if self.ask.series:
+            names = ("series_moisture_db", "series_water_activity", "series_core_K", "series_face_K")
+            out |= dict(zip(names, (moisture, activity, core, face), strict=True))
+        return out
+
+
+class _View:
+    """What is looked at of a state (rows, m)."""
+
+    def __init__(self, slabs: Slabs, places: int) -> None:
+        self._n, self._places = slabs.nodes.size, places
+        self._share = control_volumes(slabs.nodes)[:, None]
+        weights = middle_weights(slabs.nodes)
+        middle = np.flatnonzero(weights)
+        self._weights = weights[middle][:, None]
+        self._rows = np.array([0, self._n - 1, *middle])
+
+    def mean(self, y: np.ndarray) -> np.ndarray:
+        """Mean moisture (or whatever stands in its rows)."""
+        return (self._share * y[: self._n]).sum(axis=0)
+
+    def few(self, y: np.ndarray) -> np.ndarray:
+        """Moisture and enthalpy of the faces and the nodes next to the middle, shape (2, places, m)."""
+        return np.stack([y[self._rows], y[self._n + self._rows]])
+
+    def heat(self, few: np.ndarray, slabs: Slabs) -> np.ndarray:
+        """Temperature of the core and of the colder face [K], shape (2, m)."""
+        t = slabs.temperature(few[0], few[1])
+        return np.stack([(self._weights * t[2:]).sum(axis=0), np.minimum(t[0], t[1])])
+
+    def states(self, y: np.ndarray, slabs: Slabs) -> np.ndarray:
+        """Mean moisture, core, colder face; shape (3, m)."""
+        return np.concatenate([self.mean(y)[None], self.heat(self.few(y), slabs)])
+
+    def places(self, y: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray]:
+        """Temperature [K] and water activity where bacteria sit, shape (places, m)."""
+        return self.sorbed(self.few(y), slabs)
+
+    def sorbed(self, few: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray]:
+        """Likewise, of what `few` gives."""
+        x, h = few[:, : self._places]
+        t = slabs.temperature(x, h)
+        return t, np.exp(slabs.sorption.at(x, t, slabs.recipe)[0])
+
+
+class _Way:
+    """A chunk on its way through one leg. Slices that have arrived are put aside now and then."""
+
+    def __init__(self, chunk: _Chunk, leg: Leg, y: np.ndarray, kill: "_Kill | None") -> None:
+        self.chunk, self.leg, self.kill = chunk, leg, kill
+        self.index = np.arange(chunk.m)
+        self.members = chunk.task.members
+        self.end, self.end_kill = np.empty_like(y), kill.copy() if kill is not None else None
+        self.steps = OwnSteps(self._system(), leg.start_s, leg.end_s, y, _FIRST_S)
+        times = chunk.ask.times_s
+        self.next = np.full(
+            chunk.m, np.searchsorted(times, leg.start_s, side="right")
+        )  # note to be made next
+        self.stop = int(np.searchsorted(times, leg.end_s, side="right")) if leg.dries else 0
+
+    def _system(self) -> Any:
+        air: Any = MemberAir(self.leg.track, self.members.column, self.members.film_factor)
+        return SlabSystem(self.members.slabs, air, self.chunk.ask.tolerance, BlockElimination)
+
+    def done(self) -> "tuple[np.ndarray, _Kill | None]":
+        """Go to the end; return the states and the kill there."""
+        while True:
+            active = self.steps.active
+            if not active.any():
+                self._put_aside(~active)
+                return self.end, self.end_kill
+            if active.sum() <= _CROWDED * active.size:
+                self._compress()
+            self._watch(self.steps.sweep())
+
+    def _compress(self) -> None:
+        """Put aside those that have arrived; the rest is filled up with some of them to whole lanes."""
+        active = self.steps.active
+        keep = np.flatnonzero(active)
+        spare = np.flatnonzero(~active)[: -keep.size % _LANES]
+        if keep.size + spare.size == active.size:
+            return
+        self._put_aside(~active)
+        which = np.sort(np.concatenate([keep, spare]))
+        self.members = self.members.take(which)
+        self.index, self.next = self.index[which], self.next[which]
+        if self.kill is not None:
+            self.kill = self.kill.take(which)
+        self.steps.keep(which, self._system())
+
+    def _put_aside(self, which: np.ndarray) -> None:
+        self.end[:, self.index[which]] = self.steps.y[:, which]
+        if self.kill is not None and self.end_kill is not None:
+            self.end_kill.put(self.index[which], self.kill.take(which))
+
+    def _watch(self, sweep: Sweep) -> None:
+        chunk, view, slabs = self.chunk, self.chunk.view, self.members.slabs
+        chunk.steps[self.index] += sweep.taken
+        bend = sweep.y1 - sweep.y0 - sweep.slope
+        parts = [view.few(one) for one in (sweep.y0, sweep.slope, bend)]
+        self._note(sweep, bend, parts)
+        if self.kill is not None:
+            span = 0.5 * (sweep.t1 - sweep.t0)
+            for few in (parts[0] + 0.5 * (parts[1] + 0.5 * parts[2]), view.few(sweep.y1)):
+                self.kill.add(span, *view.sorbed(few, slabs), sweep.taken)
+        if self.leg.kills:
+            peak = view.heat(view.few(sweep.y1), slabs).min(axis=0)
+            before = chunk.peak[self.index]
+            chunk.peak[self.index] = np.where(sweep.taken, np.maximum(before, peak), before)
+
+    def _note(self, sweep: Sweep, bend: np.ndarray, parts: list[np.ndarray]) -> None:
+        """Note the states of those that have passed the time of their next note, one note at a time."""
+        times, view, slabs = self.chunk.ask.times_s, self.chunk.view, self.members.slabs
+        means: list[np.ndarray] = []
+        while True:
+            due = sweep.taken & (self.next < self.stop)
+            due &= times[np.minimum(self.next, times.size - 1)] <= sweep.t1
+            if not due.any():
+                return
+            means = means or [view.mean(one) for one in (sweep.y0, sweep.slope, bend)]
+            s = (times[np.minimum(self.next, times.size - 1)] - sweep.t0) / (sweep.t1 - sweep.t0)
+            few = parts[0] + s * (parts[1] + s * parts[2])
+            noted = np.concatenate([(means[0] + s * (means[1] + s * means[2]))[None], view.heat(few, slabs)])
+            self.chunk.notes[:, self.next[due], self.index[due]] = noted[:, due]
+            self.next = self.next + due
+
+
+@dataclass
+class _Kill:
+    """Log10 reductions of one organism at several places of several slices, added up sample by sample.
+
+    Arrays (places, m). `rates` are log10 of the rates at the last sample, `reductions` the sums, both by the cautious
+    and the central set; `start` and `driest` are water activities.
+    """
+
+    organism: str
+    temperature: np.ndarray
+    rates: tuple[np.ndarray, np.ndarray]
+    reductions: tuple[np.ndarray, np.ndarray]
+    start: np.ndarray
+    driest: np.ndarray
+
+    @classmethod
+    def begun(cls, organism: str, temperature: np.ndarray, activity: np.ndarray) -> "_Kill":
+        """Return one at its first sample."""
+        none = np.zeros_like(temperature)
+        start = np.minimum(activity, organisms.reference_water_activity())
+        return cls(
+            organism,
+            temperature,
+            _rates(organism, temperature, activity),
+            (none, none),
+            start,
+            _warm(temperature, activity),
+        )
+
+    def _mapped(self, how: Callable[[np.ndarray], np.ndarray]) -> "_Kill":
+        return _Kill(
+            self.organism,
+            how(self.temperature),
+            (how(self.rates[0]), how(self.rates[1])),
+            (how(self.reductions[0]), how(self.reductions[1])),
+            how(self.start),
+            how(self.driest),
+        )
+
+    def copy(self) -> "_Kill":
+        """Return one of the same numbers."""
+        return self._mapped(np.copy)
+
+    def take(self, which: np.ndarray) -> "_Kill":
+        """Return some of the slices."""
+        return self._mapped(lambda a: np.ascontiguousarray(a[:, which]))
+
+    def turned(self) -> "_Kill":
+        """Return the slices turned over: what was below is above."""
+        return self._mapped(lambda a: np.concatenate([a[1::-1], a[2:]]))
+
+    def put(self, where: np.ndarray, other: "_Kill") -> None:
+        """Set some of the slices."""
+        pairs = zip(
+            (self.temperature, *self.rates, *self.reductions, self.start, self.driest),
+            (other.temperature, *other.rates, *other.reductions, other.start, other.driest),
+            strict=True,
+        )
+        for mine, theirs in pairs:
+            mine[:, where] = theirs
+
+    def add(
+        self, span_s: np.ndarray, temperature: np.ndarray, activity: np.ndarray, taken: np.ndarray
+    ) -> None:
+        """Go on by some time [s], shape (m,), to a new sample; only where it was taken."""
+        rates = _rates(self.organism, temperature, activity)
+        level, unit = np.stack([self.temperature, temperature]), np.array([0.0, 1.0])
+        sums = []
+        for old, new, done, estimate in zip(self.rates, rates, self.reductions, _SETS, strict=True):
+            floor = organisms.resistance(self.organism, estimate).floor_K
+            mean = cumulative_exponential(unit, np.stack([old, new]), level, floor)[-1]
+            sums.append(np.where(taken, done + span_s * mean, done))
+        self.reductions = sums[0], sums[1]
+        self.temperature = np.where(taken, temperature, self.temperature)
+        self.rates = np.where(taken, rates[0], self.rates[0]), np.where(taken, rates[1], self.rates[1])
+        self.driest = np.where(taken, np.minimum(self.driest, _warm(temperature, activity)), self.driest)
+
+    def numbers(self) -> Numbers:
+        """Return the reductions at the worst place: by the cautious set, and by the central one."""
+        term, (cautious, central) = organisms.desiccation(), self.reductions
+        drying = -term.largest * np.expm1(-np.maximum(self.start - self.driest, 0.0) / term.fall_width)
+        worst = (central + drying).argmin(axis=0)[None]
+        return {
+            "cautious": cautious.min(axis=0),
+            "central_heat": np.take_along_axis(central, worst, axis=0)[0],
+            "central_drying": np.take_along_axis(drying, worst, axis=0)[0],
+        }
+
+
+def _rates(organism: str, temperature: np.ndarray, activity: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Log10 of the rates [1/s] by the cautious and the central set."""
+    return (
+        -log_D(organism, temperature, drier_side(activity), "cautious"),
+        -log_D(organism, temperature, activity, "central"),
+    )
+
+
+def _warm(temperature: np.ndarray, activity: np.ndarray) -> np.ndarray:
+    return np.where(temperature >= organisms.desiccation().warm_K, activity, np.inf)
+
+
+def down_to(times: np.ndarray, values: np.ndarray, level: float) -> np.ndarray:
+    """Time at which each column of `values` (t, m) first is down to a level; infinite where it never is.
+
+    Examples
+    --------
+    >>> down_to(np.array([0.0, 60.0]), np.array([[1.0, 1.0], [0.5, 0.9]]), 0.75)
+    array([30., inf])
+    """
+    below = values <= level
+    first = below.argmax(axis=0)
+    column = np.arange(values.shape[1])
+    i = np.maximum(first, 1)
+    high, low = values[i - 1, column], values[i, column]
+    fallen = np.where(high > low, high - low, 1.0)
+    time = times[i - 1] + np.clip((high - level) / fallen, 0.0, 1.0) * (times[i] - times[i - 1])
+    return np.where(below.any(axis=0), np.where(first == 0, times[0], time), np.inf)
+
+
+# --- on executors ----------------------------------------------------------------------------------------------------
+def each(
+    function: Callable[[_In], _Out],
+    todo: Sequence[_In],
+    executor: Executor | Callable[[], Executor] | None = None,
+    have: dict[int, _Out] | None = None,
+) -> Iterator[tuple[int, _Out]]:
+    """Do every task that is not done yet; yield its index and its result as it is done.
+
+    Parameters
+    ----------
+    function : callable
+        Of a task; usually `work`.
+    todo : sequence
+        The tasks; with processes they and the results are pickled.
+    executor : Executor, or a callable that makes one, or None
+        None: here, one after the other. An executor that breaks (a worker was killed) ends the work, with what is
+        done yielded; one that is made here is made again, and only what is missing is done again.
+    have : dict, optional
+        What is done already, by index; it is yielded first.
+    """
+    have = have or {}
+    yield from sorted(have.items(), key=lambda item: item[0])
+    missing = [i for i in range(len(todo)) if i not in have]
+    if executor is None:
+        for i in missing:
+            yield i, function(todo[i])
+        return
+    given = isinstance(executor, Executor)
+    for attempt in range(1, _TRIES + 1):
+        made = nullcontext(executor) if isinstance(executor, Executor) else executor()
+        try:
+            with made as pool:
+                for i, result in _completed(pool, function, todo, tuple(missing)):
+                    missing.remove(i)
+                    yield i, result
+        except BrokenExecutor:
+            if given or attempt == _TRIES:
+                raise
+        if not missing:
+            return
+
+
+def _completed(
+    pool: Executor, function: Callable[[_In], _Out], todo: Sequence[_In], missing: Sequence[int]
+) -> Iterator[tuple[int, _Out]]:
+    waiting: dict[Future[_Out], int] = {pool.submit(function, todo[i]): i for i in missing}
+    try:
+        for future in as_completed(waiting):
+            yield waiting[future], future.result()
+    finally:
+        for future in waiting:  # interrupted work does not go on behind
+            future.cancel()
+
+
+def processes(workers: int) -> Callable[[], Executor] | None:
+    """Return what makes a pool of processes on this machine, for `each`; None for a single worker."""
+    if workers < 2:
+        return None
+    return partial(ProcessPoolExecutor, workers, initializer=_deaf)
+
+
+def _deaf() -> None:
+    """Leave Ctrl-C to the process that hands out the work."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def joined(parts: Sequence[Numbers]) -> Numbers:
+    """Join the numbers of chunks, in order."""
+    return {name: np.concatenate([part[name] for part in parts], axis=-1) for name in parts[0]}
+
+
+def run_ensemble(
+    members: Members,
+    legs: tuple[Leg, ...],
+    ask: Ask,
+    *,
+    executor: Executor | Callable[[], Executor] | None = None,
+    chunk: int = CHUNK,
+) -> Numbers:
+    """Run all slices; see `work` for what is returned, `each` for the executor."""
+    todo = tasks(members, legs, ask, chunk=chunk)
+    done = dict(each(work, todo, executor))
+    return joined([done[i] for i in range(len(todo))])

@@ -1,0 +1,480 @@
+"""Many slices of many batches like one: when they are done, how far apart they are, and what makes them differ.
+
+Batches are drawn with all that is doubtful about a whole batch, and in each of them slices (see `sampling`). In an
+appliance a batch drawn does not run by itself: the loaded appliance is simulated as it is meant and once with each of
+the batch's doubts one step off, and the air of a batch drawn is put together from these to first order. Its slices
+then lie in the air of their tray without acting on it. That holds while many slices share the air; the tests
+compare it with runs in which they act.
+
+Stages end by the clock: when the batch as it is meant ends them. Where a stage ends by a condition, slices are also
+followed beyond, in the same setting, to see when they would have been done.
+"""
+
+import hashlib
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryingsim import __version__
+from dryingsim.batch.catalog import growth_limits, organisms
+from dryingsim.batch.schema import Batch
+from dryingsim.errors import InputError
+from dryingsim.explore.ensemble import CHUNK, Ask, Members, Numbers, each, joined, taken, tasks, work
+from dryingsim.explore.legs import (
+    Clock,
+    Leg,
+    by_the_clock,
+    clock_of,
+    legs_in_appliance,
+    legs_in_given_air,
+    shifted,
+)
+from dryingsim.explore.sampling import INPUTS, Doubt, Sample, default_doubts, draw
+from dryingsim.history import History
+from dryingsim.judge.verdict import judge_batch_lethality, species_of
+from dryingsim.model.build import build_slabs, recipe_of, slice_area
+from dryingsim.model.slab import WATER_VOLUME, Slabs
+from dryingsim.properties.diffusivity import LEAN_MEAT
+from dryingsim.properties.meat import dry_solids
+from dryingsim.properties.water_activity import UNCERTAINTY, SorptionTable
+from dryingsim.simulate import run
+
+SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the sampled amounts of salt and sugar
+FEWEST, MOST = 64, 1_000_000
+_AIR_NODES = 12  # of the runs that only give the air
+_RECORDS = 120  # states noted per slice, at most; at least every five minutes of a short run
+_ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
+_OFF = {
+    "diffusivity": 1.4,
+    "film": 1.15,
+    "setpoint": 3.0,
+    "room_humidity": 0.05,
+    "air_exchange": 1.3,
+}  # runs of the air
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread:
+    """What came of the slices drawn.
+
+    Axes: t times, m slices, b batches drawn; slices of a batch stand together.
+
+    Attributes
+    ----------
+    batch : Batch
+        As it is meant.
+    doubts : dict of Doubt
+    seed : int
+    sample : Sample
+    thickness_m : ndarray, shape (m,)
+        Where the slice is looked at.
+    tray : ndarray of int, shape (m,)
+    clock : Clock
+        When the stages end.
+    times_s : ndarray, shape (t,)
+    numbers : dict of ndarray
+        As `ensemble.work` returns them.
+    in_batch : int
+        Slices in the batch.
+    organism : str
+        The one farthest from its target in the batch as it is meant.
+    target_log10 : float
+        The reduction asked for of it.
+    """
+
+    batch: Batch
+    doubts: dict[str, Doubt]
+    seed: int
+    sample: Sample
+    thickness_m: np.ndarray
+    tray: np.ndarray
+    clock: Clock
+    times_s: np.ndarray
+    numbers: Numbers
+    in_batch: int
+    organism: str
+    target_log10: float
+
+    @cached_property
+    def done_s(self) -> np.ndarray:
+        """When each slice is down to the target's water activity [s], infinite if it never is; shape (m,)."""
+        return self.numbers["done_s"][1]
+
+    @cached_property
+    def brittle_s(self) -> np.ndarray:
+        """When each slice becomes brittle [s], likewise."""
+        return self.numbers["done_s"][3]
+
+    @cached_property
+    def planned_s(self) -> float:
+        """When drying ends by the plan [s]: the last stage that ends by a condition, or the schedule."""
+        return self.clock.ends_s[-1] if self.clock.stage is None else self.clock.ends_s[self.clock.stage]
+
+    def bands(self, name: str, shares: tuple[float, ...] = (0.05, 0.25, 0.5, 0.75, 0.95)) -> np.ndarray:
+        """Values below which a share of the slices lies, over time; shape (shares, t).
+
+        `name` : "water_activity", "moisture_db", "core_K" or "face_K".
+        """
+        return np.quantile(self.numbers[f"series_{name}"], shares, axis=1)
+
+    def states(self) -> np.ndarray:
+        """Shares of the slices that are under-dried, in the window, over-dried, over time; shape (3, t)."""
+        time = self.times_s[:, None]
+        over = (time >= self.brittle_s).mean(axis=1)
+        under = (time < self.done_s).mean(axis=1)
+        return np.stack([under, 1.0 - under - over, over])
+
+    def done_quantile(self, share: float) -> float | None:
+        """Time when a share of all slices is done [s]; None where that is beyond the run."""
+        value = float(np.quantile(self.done_s, share, method="inverted_cdf"))
+        return value if np.isfinite(value) else None
+
+    def first_look_s(self) -> float | None:
+        """When to look first: one slice in twenty is done by then [s]."""
+        return self.done_quantile(0.05)
+
+    def look_again_s(self) -> float | None:
+        """How long one may stay away [s]: of the slices that become brittle, nine in ten take longer from done."""
+        dwell = (self.brittle_s - self.done_s)[np.isfinite(self.brittle_s)]
+        return float(np.quantile(dwell, 0.1)) if dwell.size else None
+
+    def slowest_misses(self, time_s: float | None = None) -> "Chance":
+        """Chance that a batch has a slice that is not done by a time; by the planned end if left out."""
+        return self._worst(self.done_s > (self.planned_s if time_s is None else time_s))
+
+    def kill_misses(self, estimate: str = "cautious") -> "Chance":
+        """Chance that a batch has a slice on which the kill, by an estimate, is below the target."""
+        kill = self.numbers["cautious"]
+        if estimate == "central":
+            kill = self.numbers["central_heat"] + self.numbers["central_drying"]
+        return self._worst(kill < self.target_log10)
+
+    def _worst(self, misses: np.ndarray) -> "Chance":
+        """Chance that at least one of the slices of a batch is among those that miss."""
+        count = self.sample.batches["setpoint"].size
+        by_batch = misses.reshape(count, -1)
+        drawn, missing = by_batch.shape[1], by_batch.sum(axis=1)
+        if self.in_batch <= drawn:  # exact for slices taken from those drawn without putting back
+            i = np.arange(self.in_batch)
+            none = np.prod(np.maximum(drawn - missing[:, None] - i, 0) / (drawn - i), axis=1)
+        else:
+            none = (1.0 - missing / drawn) ** self.in_batch
+        chance = 1.0 - none
+        return Chance(float(chance.mean()), float(chance.std(ddof=1) / np.sqrt(count)))
+
+    def influences(self) -> dict[str, float]:
+        """Rank correlation of each input with the time at which a slice is done, the strongest first."""
+        names = [key for key in INPUTS if self.doubts[key].size > 0.0]
+        values = {key: self.sample.of_slices(key) for key in names}
+        values["thickness"] = self.thickness_m
+        if self.tray.max():
+            values["tray"] = self.tray.astype(float)
+        done = _ranks(self.done_s)
+        found = {key: _correlation(_ranks(one), done) for key, one in values.items() if np.ptp(one) > 0.0}
+        return dict(sorted(found.items(), key=lambda item: -abs(item[1])))
+
+    def between_batches(self) -> float:
+        """Share of the variance of the ranks of the done times that lies between batches; the rest is within."""
+        ranks = _ranks(self.done_s)
+        by_batch = ranks.reshape(self.sample.batches["setpoint"].size, -1)
+        within, each_has = float(by_batch.var(axis=1, ddof=1).mean()), by_batch.shape[1]
+        between = max(float(by_batch.mean(axis=1).var(ddof=1)) - within / each_has, 0.0)
+        return between / (between + within) if between + within > 0.0 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """A probability and its sampling error (one standard error over the batches drawn)."""
+
+    value: float
+    error: float
+
+
+def _ranks(values: np.ndarray) -> np.ndarray:
+    """Ranks with ties (and infinities) sharing their mean rank."""
+    order, inverse, counts = np.unique(values, return_inverse=True, return_counts=True)
+    del order
+    ends = np.cumsum(counts)
+    return (ends - 0.5 * (counts - 1))[inverse.reshape(-1)]
+
+
+def _correlation(a: np.ndarray, b: np.ndarray) -> float:
+    spread = a.std() * b.std()
+    return float(((a - a.mean()) * (b - b.mean())).mean() / spread) if spread > 0.0 else 0.0
+
+
+# --- slices ----------------------------------------------------------------------------------------------------------
+def members_of(batch: Batch, sample: Sample, trays: int, nodes: int) -> tuple[Members, np.ndarray]:
+    """Build the slices of a sample; returns them and their thickness [m].
+
+    Column `b * trays + tray` of the legs' air. Salt and sugar go together, at `SALT_LEVELS` levels of what there is
+    per dry solid.
+    """
+    kinds, meat = build_slabs(batch, nodes), batch.meat
+    number = np.array([one.share / one.thickness_m for one in meat.classes])  # slices, not weight
+    edges = np.cumsum(number) / number.sum()
+    kind = np.minimum(np.searchsorted(edges, sample.kind, side="right"), number.size - 1)
+    tray = np.minimum((sample.tray * trays).astype(int), trays - 1)
+    raw = np.array([one.thickness_m for one in meat.classes])[kind]
+    thickness = raw * sample.slices["thickness_between"] * sample.slices["thickness_within"]
+    own, marinade = sample.slices["marinade"], batch.marinade
+    water = np.clip(meat.composition.water + sample.slices["moisture"], 0.2, 0.95)
+    solids = 1.0 - water + own * (marinade.salt_kg_kg + marinade.sugar_kg_kg)
+    moisture = (water + marinade.water_kg_kg) / solids
+    level, solid, sorption = _salted(batch, own * recipe_of(batch)[1] / solids)
+    film = sample.of_slices("film") * sample.slices["film_places"]
+    slabs = replace(
+        taken(kinds, kind),
+        dry_mass_kg_m2=thickness / (solid.solid_volume[level] + WATER_VOLUME * moisture),
+        initial_moisture_db=moisture,
+        solid_specific_heat=solid.solid_specific_heat[level],
+        solid_volume=solid.solid_volume[level],
+        solid_conductivity=solid.solid_conductivity[level],
+        diffusivity_factor=sample.of_slices("diffusivity") * sample.slices["diffusivity_slices"],
+        sorption=sorption,
+        recipe=level,
+    )
+    return Members(slabs, sample.batch * trays + tray, film), thickness
+
+
+def _salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, SorptionTable]:
+    """Level of each slice's amount of salt and sugar per dry solid (1: as meant), and the slabs of all levels.
+
+    Levels hold equal numbers of slices; each stands at their median.
+    """
+    m, raw, marinade = amount.size, batch.meat.composition, batch.marinade
+    count = (
+        min(SALT_LEVELS, m)
+        if np.ptp(amount) > 0.0 and marinade.salt_kg_kg + marinade.sugar_kg_kg > 0.0
+        else 1
+    )
+    level = np.empty(m, dtype=np.intp)
+    level[np.argsort(amount, kind="stable")] = np.arange(m) * count // m
+    middle = np.array([np.median(amount[level == k]) for k in range(count)]) if count > 1 else np.ones(1)
+    salted = [
+        replace(
+            batch,
+            marinade=replace(
+                marinade, salt_kg_kg=marinade.salt_kg_kg * f, sugar_kg_kg=marinade.sugar_kg_kg * f
+            ),
+        )
+        for f in middle.tolist()
+    ]
+    recipes, solids, _ = zip(*(recipe_of(one) for one in salted), strict=True)
+    per = np.array(solids)
+    solid = dry_solids(
+        raw.protein / per,
+        raw.fat / per,
+        raw.carbohydrate / per,
+        raw.ash / per,
+        marinade.salt_kg_kg * middle / per,
+        marinade.sugar_kg_kg * middle / per,
+    )
+    slabs = replace(
+        build_slabs(batch, 3),
+        solid_specific_heat=solid.specific_heat,
+        solid_volume=solid.specific_volume,
+        solid_conductivity=solid.conductivity,
+    )
+    return level, slabs, SorptionTable(list(recipes))
+
+
+# --- air -------------------------------------------------------------------------------------------------------------
+def _off(batch: Batch, key: str | None) -> tuple[Batch, float]:
+    """Return the batch with one of the doubtful things off by a step, and the factor on its diffusivity."""
+    step = {one: 1.0 if INPUTS[one].factor else 0.0 for one in _OFF}
+    if key is not None:
+        step[key] = _OFF[key]
+    batch = shifted(
+        batch,
+        setpoint_K=step["setpoint"],
+        room_humidity=step["room_humidity"],
+        air_exchange=step["air_exchange"],
+    )
+    assert batch.appliance is not None
+    trays = batch.appliance.trays
+    trays = replace(trays, speed_m_s=trays.speed_m_s * step["film"] ** 2)  # a laminar film goes with the root
+    heater = replace(batch.appliance.heater, control="ideal")  # slices feel the mean of a cycle
+    return replace(batch, appliance=replace(batch.appliance, trays=trays, heater=heater)), step["diffusivity"]
+
+
+def air_run(batch: Batch, diffusivity_factor: float) -> History:
+    """Run a batch for the sake of its air."""
+    law = replace(LEAN_MEAT, reference_m2_s=LEAN_MEAT.reference_m2_s * diffusivity_factor)
+    return run(batch, nodes=_AIR_NODES, diffusivity=law)
+
+
+def _deviations(sample: Sample, keys: list[str]) -> np.ndarray:
+    """How far each thing is off in every batch drawn, in steps of `_OFF`; factors by their logarithm."""
+    return np.stack(
+        [
+            np.log(sample.batches[key]) / np.log(_OFF[key])
+            if INPUTS[key].factor
+            else sample.batches[key] / _OFF[key]
+            for key in keys
+        ]
+    )
+
+
+@dataclass(frozen=True)
+class _Call:
+    """A call as data, for a worker."""
+
+    function: Callable[..., Any]
+    arguments: tuple[Any, ...]
+
+
+def _called(call: _Call) -> Any:
+    return call.function(*call.arguments)
+
+
+def _drawn(
+    batch: Batch, clock: Clock, doubts: Mapping[str, Doubt], drawing: _Call, executor: Any
+) -> tuple[Sample, tuple[Leg, ...], int]:
+    """Draw the sample and find the air of every batch drawn; the number of trays."""
+    if batch.appliance is None:
+        sample: Sample = _called(drawing)
+        off = zip(sample.batches["setpoint"].tolist(), sample.batches["room_humidity"].tolist(), strict=True)
+        batches = [shifted(batch, setpoint_K=kelvin, room_humidity=humidity) for kelvin, humidity in off]
+        return sample, legs_in_given_air(batches, clock), 1
+    meant = by_the_clock(batch, clock)
+    keys = [key for key in _OFF if doubts[key].size > 0.0]
+    calls = [_Call(air_run, _off(meant, key)) for key in (None, *keys)]
+    done = dict(each(_called, [*calls, drawing], executor))
+    *histories, sample = [done[i] for i in range(len(done))]
+    deviations = _deviations(sample, keys) if keys else np.zeros((0, sample.batches["setpoint"].size))
+    legs = legs_in_appliance(_off(meant, None)[0], clock, histories, deviations)
+    return sample, legs, int(histories[0].tray.max()) + 1
+
+
+# --- all together ----------------------------------------------------------------------------------------------------
+def spread(
+    batch: Batch,
+    doubts: Mapping[str, Doubt] | None = None,
+    *,
+    slices: int = 4000,
+    seed: int = 1,
+    batches: int | None = None,
+    nodes: int = 24,
+    executor: Executor | Callable[[], Executor] | None = None,
+    folder: Path | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Spread:
+    """Simulate many slices of many batches like one.
+
+    Parameters
+    ----------
+    batch : Batch
+    doubts : mapping of Doubt, optional
+        For every key of `sampling.INPUTS`; the defaults if left out.
+    slices : int
+        How many in all, at least; filled up to the same number in each batch drawn.
+    seed : int
+    batches : int, optional
+        Batches drawn, see `sampling.draw`.
+    nodes : int
+        Across each slice.
+    executor : Executor, or a callable that makes one, optional
+        See `ensemble.each`. The result does not depend on it.
+    folder : Path, optional
+        Where finished chunks are kept; those of an earlier, interrupted call of the same work are taken from there.
+    progress : callable, optional
+        Called with the number of slices done, and of all.
+    """
+    if not FEWEST <= slices <= MOST:
+        raise InputError(f"{slices} slices: {FEWEST} to {MOST} are expected")
+    doubts = dict(doubts or default_doubts())
+    nominal = run(batch)
+    clock = clock_of(nominal)
+    drawing = _Call(draw, (doubts, slices, seed, batches))
+    sample, legs, trays = _drawn(batch, clock, doubts, drawing, executor)
+    members, thickness = members_of(batch, sample, trays, nodes)
+    worst = judge_batch_lethality(nominal).worst.organism
+    times = note_times(clock)
+    target = batch.targets.water_activity
+    ask = Ask(
+        temperature_K=batch.meat.temperature_K,
+        times_s=times,
+        levels=(target + UNCERTAINTY, target, target - UNCERTAINTY, growth_limits.texture().brittle),
+        organism=worst,
+        everywhere=batch.meat.form != "sliced",
+    )
+    todo = tasks(members, legs, ask)
+    kept = _Kept(
+        folder, repr((batch, doubts, slices, seed, batches, nodes, CHUNK, __version__, np.__version__))
+    )
+    done: dict[int, Numbers] = {}
+    for i, numbers in each(work, todo, executor, kept.load(len(todo))):
+        kept.keep(i, numbers)
+        done[i] = numbers
+        if progress:
+            progress(sum(one["steps"].size for one in done.values()), len(members))
+    kept.clear()
+    kinds = build_slabs(batch, 3)
+    return Spread(
+        batch=batch,
+        doubts=doubts,
+        seed=seed,
+        sample=sample,
+        thickness_m=thickness,
+        tray=(members.column % trays).astype(int),
+        clock=clock,
+        times_s=times,
+        numbers=joined([done[i] for i in range(len(todo))]),
+        in_batch=max(
+            round(float(slice_area(batch, kinds).sum()) / (batch.meat.length_m * batch.meat.width_m)), 1
+        ),
+        organism=worst,
+        target_log10=organisms.target(worst, species_of(batch.meat.name)).log10,
+    )
+
+
+def note_times(clock: Clock) -> np.ndarray:
+    """Even times over all that counts for how dry the slices get [s], round ones."""
+    end = clock.longer_s
+    step = next((one for one in _ROUND_S if end / one <= _RECORDS), 2.0 * _ROUND_S[-1])
+    return step * np.arange(int(end / step + 1e-9) + 1)
+
+
+class _Kept:
+    """Finished chunks in a folder, under a name that belongs to one piece of work."""
+
+    def __init__(self, folder: Path | None, what: str) -> None:
+        self._folder = folder
+        self._name = hashlib.sha256(what.encode()).hexdigest()[:16]
+        self._there: set[int] = set()
+
+    def _path(self, index: int) -> Path:
+        assert self._folder is not None
+        return self._folder / f"finished-{self._name}-{index:05d}.npz"
+
+    def load(self, count: int) -> dict[int, Numbers]:
+        """Return what is there, by index."""
+        found = {}
+        for i in range(count if self._folder else 0):
+            if self._path(i).exists():
+                with np.load(self._path(i)) as data:
+                    found[i] = dict(data)
+        self._there = set(found)
+        return found
+
+    def keep(self, index: int, numbers: Numbers) -> None:
+        """Keep a chunk, whole or not at all."""
+        if self._folder is None or index in self._there:
+            return
+        path = self._path(index)
+        beside = path.with_suffix(".part")
+        with beside.open("wb") as file:
+            np.savez(file, **numbers)
+        beside.replace(path)
+
+    def clear(self) -> None:
+        """Remove all finished chunks: the work is done."""
+        if self._folder is not None:
+            for path in self._folder.glob(f"finished-{self._name}-*.npz"):
+                path.unlink()

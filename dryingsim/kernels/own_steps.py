@@ -1,0 +1,156 @@
+"""ROS34PW2 for many members at once, each with steps of its own: none depends on who else is there.
+
+With one step shared by all, the member that changes fastest at the moment sets the pace, and a member's numbers depend
+on its company. Here the members march together, operation by operation, but each has its own time, its own step and its
+own error check. All combinations are done element by element in a fixed order (no BLAS, whose rounding depends on where
+in an array a number stands), so a member's numbers are the same to the last bit in any company.
+"""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from dryingsim.errors import SolverError
+from dryingsim.kernels.rosenbrock import ERROR, FEEDBACK, GAMMA, SLOPE, STAGES, TIMES
+
+_SAFETY, _SHRINK, _GROW = 0.9, 0.1, 5.0  # as in `rosenbrock.Stepper`
+_SMALLEST_S = 1e-7
+
+
+class Members(Protocol):
+    """What is asked of a problem of `m` independent members; states are flat vectors of (rows, m)."""
+
+    def rhs(self, t: np.ndarray, y: np.ndarray) -> np.ndarray:
+        """Right-hand side, each member at its own time, shape (m,)."""
+
+    def linearize(self, t: np.ndarray, y: np.ndarray) -> None:
+        """Prepare the matrix A at (t, y)."""
+
+    def factor(self, shift: np.ndarray) -> None:
+        """Prepare solves with (shift * I - A), each member with its own shift, shape (m,)."""
+
+    def solve(self, r: np.ndarray) -> np.ndarray:
+        """Solution of (shift * I - A) x = r."""
+
+    def error_norms(self, error: np.ndarray, y: np.ndarray) -> np.ndarray:
+        """Size of each member's error relative to what is allowed, shape (m,)."""
+
+
+@dataclass(slots=True)
+class Sweep:
+    """A step of every member.
+
+    Attributes
+    ----------
+    taken : ndarray of bool, shape (m,)
+        Which members' steps were accepted; what else is here is without meaning for the others.
+    t0, t1 : ndarray, shape (m,)
+    y0, y1 : ndarray, shape (rows, m)
+        States at both ends.
+    slope : ndarray, shape (rows, m)
+        p of the interpolation y0 + s p + s^2 (y1 - y0 - p), 0 <= s <= 1, of second order.
+    """
+
+    taken: np.ndarray
+    t0: np.ndarray
+    t1: np.ndarray
+    y0: np.ndarray
+    y1: np.ndarray
+    slope: np.ndarray
+
+
+class OwnSteps:
+    """Members on their way from a common start to a common end.
+
+    Attributes
+    ----------
+    t : ndarray, shape (m,)
+        Time of each member [s].
+    y : ndarray, shape (rows, m)
+        State of each member.
+    active : ndarray of bool, shape (m,)
+        Who has not arrived.
+    """
+
+    def __init__(self, system: Members, start: float, end: float, y: np.ndarray, first_step: float) -> None:
+        m = y.shape[1]
+        self.system, self.end, self.y = system, end, y
+        self.t = np.full(m, start)
+        self.active = self.t < end
+        self._h, self._grow = np.full(m, first_step), np.full(m, _GROW)
+
+    def keep(self, which: np.ndarray, system: Members) -> None:
+        """Go on with some of the members, whose problem is `system`."""
+        self.system = system
+        self.t, self.active, self._h, self._grow = (
+            a[which] for a in (self.t, self.active, self._h, self._grow)
+        )
+        self.y = np.ascontiguousarray(self.y[:, which])
+
+    def sweep(self) -> Sweep:
+        """Try one step with every member."""
+        t0, y0 = self.t, self.y
+        left = np.where(self.active, self.end - t0, 1.0)
+        last = self._h >= left * (1.0 - 1e-12)
+        h = np.where(
+            last, left, np.minimum(self._h, 0.5 * left)
+        )  # two even steps rather than a long one and a sliver
+        y1, slope, error = self._attempt(t0, y0, h)
+        taken = self.active & (error <= 1.0)  # not for an error that is not a number
+        t1 = np.where(last, self.end, t0 + h)
+        self._adapt(h, error, taken, last)
+        self.t, self.y = np.where(taken, t1, t0), np.where(taken, y1, y0)
+        self.active = self.t < self.end
+        return Sweep(taken, t0, t1, y0, y1, slope)
+
+    def _attempt(
+        self, t: np.ndarray, y: np.ndarray, h: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Result, slope for interpolation and error norm of a step from (t, y)."""
+        system, shape, flat = self.system, y.shape, y.reshape(-1)
+        u = np.empty((4, *shape))
+        work = np.empty(shape)
+        f = system.rhs(t, flat)
+        system.linearize(t, flat)
+        system.factor(1.0 / (GAMMA * h))
+        u[0] = system.solve(f).reshape(shape)
+        per_h = 1.0 / h
+        for i in range(1, 4):
+            trial = y.copy()
+            _add(trial, STAGES[i], u[:i], work)
+            f = system.rhs(t + TIMES[i] * h, trial.reshape(-1))
+            change = u[0] * FEEDBACK[i, 0]
+            _add(change, FEEDBACK[i, 1:], u[1:i], work)
+            change *= per_h
+            change += f.reshape(shape)
+            u[i] = system.solve(change.reshape(-1)).reshape(shape)
+        y1 = trial + u[3]  # stiffly accurate: the last stage is at the result but for its own part
+        error, slope = u[0] * ERROR[0], u[0] * SLOPE[0]
+        _add(error, ERROR[1:], u[1:], work)
+        _add(slope, SLOPE[1:], u[1:], work)
+        size = np.maximum(np.abs(y), np.abs(y1)).reshape(-1)
+        return y1, slope, system.error_norms(error.reshape(-1), size)
+
+    def _adapt(self, h: np.ndarray, error: np.ndarray, taken: np.ndarray, last: np.ndarray) -> None:
+        """Choose the next steps."""
+        factor = np.where(np.isfinite(error), _SAFETY / np.cbrt(np.maximum(error, 1e-6)), _SHRINK)
+        longer = h * np.clip(factor, 0.2, self._grow)
+        longer = np.where(
+            last, np.maximum(self._h, longer), longer
+        )  # a step cut short by the end says little
+        shorter = h * np.clip(factor, _SHRINK, 0.9)
+        self._h = np.where(taken, longer, np.where(self.active, shorter, self._h))
+        self._grow = np.where(taken, _GROW, 1.0)
+        stuck = self.active & (self._h < _SMALLEST_S)
+        if stuck.any():
+            raise SolverError(
+                f"the solver stopped at t = {self.t[stuck][0]:.1f} s: a step fell below {_SMALLEST_S:g} s"
+            )
+
+
+def _add(out: np.ndarray, coefficients: np.ndarray, u: np.ndarray, work: np.ndarray) -> None:
+    """Add the combination of the vectors to `out`; `work` is overwritten."""
+    for c, one in zip(coefficients.tolist(), u, strict=False):
+        if c:
+            out += np.multiply(one, c, out=work)

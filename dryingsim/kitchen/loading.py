@@ -1,0 +1,131 @@
+"""Laying out: how many slices a weight of meat makes, what area they cover, and on how many trays they lie."""
+
+import math
+from dataclasses import dataclass
+
+from dryingsim.batch.schema import Composition
+from dryingsim.errors import InputError
+from dryingsim.model.scene import PACKING
+from dryingsim.properties.meat import mixture
+
+FRIDGE_K = 277.15
+DRIP, DRIP_RANGE = 0.02, (0.01, 0.04)  # of the weight, within the first hour on the tray; estimate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slices:
+    """A weight of meat as slices of one size."""
+
+    composition: Composition
+    weight_kg: float
+    thickness_m: float
+    length_m: float
+    width_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tray:
+    """The usable area of a tray; `slots` is how many there are, None where that is not known."""
+
+    length_m: float
+    width_m: float
+    slots: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """The slices on the trays: rows of slices, side by side with gaps, all turned the same way."""
+
+    per_tray: int
+    rows: int
+    across: int
+    turned: bool  # the slices' length lies across the tray
+    trays: int
+    loads: int | None  # of the appliance, one after another
+    cover: float  # share of a full tray's area under meat
+    by_area: int  # trays when slices are fitted in by eye, PACKING of the area covered
+    last_tray: int  # slices on the last one
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loading:
+    """The answer."""
+
+    slices: Slices
+    density_kg_m3: float
+    area_m2: float  # of one face of all slices
+    count: int
+    slice_kg: float
+    drip_kg: float
+    drip_range_kg: tuple[float, float]
+    layout: Layout | None
+
+
+def lay_out(slices: Slices, tray: Tray | None = None, gap_m: float = 0.005) -> Loading:
+    """Count the slices of a weight of meat and lay them on trays.
+
+    Parameters
+    ----------
+    slices : Slices
+    tray : Tray, optional
+    gap_m : float
+        Between slices, so that air passes; 5 mm is common practice, no source.
+    """
+    c = slices.composition
+    parts = {
+        "water": c.water,
+        "protein": c.protein,
+        "fat": c.fat,
+        "carbohydrate": c.carbohydrate,
+        "ash": c.ash,
+    }
+    density = float(mixture(parts, FRIDGE_K).density)
+    area = slices.weight_kg / (density * slices.thickness_m)
+    one = slices.length_m * slices.width_m
+    count = max(math.ceil(area / one - 1e-9), 1)
+    return Loading(
+        slices=slices,
+        density_kg_m3=density,
+        area_m2=area,
+        count=count,
+        slice_kg=one * slices.thickness_m * density,
+        drip_kg=DRIP * slices.weight_kg,
+        drip_range_kg=(DRIP_RANGE[0] * slices.weight_kg, DRIP_RANGE[1] * slices.weight_kg),
+        layout=None if tray is None else _layout(slices, tray, gap_m, count, area),
+    )
+
+
+def _layout(slices: Slices, tray: Tray, gap_m: float, count: int, area: float) -> Layout:
+    fits = {
+        turned: (_fit(tray.length_m, along, gap_m), _fit(tray.width_m, across, gap_m))
+        for turned, along, across in (
+            (False, slices.length_m, slices.width_m),
+            (True, slices.width_m, slices.length_m),
+        )
+    }
+    turned = math.prod(fits[True]) > math.prod(fits[False])
+    rows, across = fits[turned]
+    per_tray = rows * across
+    if per_tray == 0:
+        raise InputError(
+            f"a slice of {1e3 * slices.length_m:.4g} by {1e3 * slices.width_m:.4g} mm does not fit on a tray of "
+            f"{1e3 * tray.length_m:.4g} by {1e3 * tray.width_m:.4g} mm"
+        )
+    trays = math.ceil(count / per_tray)
+    tray_area = tray.length_m * tray.width_m
+    return Layout(
+        per_tray=per_tray,
+        rows=rows,
+        across=across,
+        turned=turned,
+        trays=trays,
+        loads=None if tray.slots is None else math.ceil(trays / tray.slots),
+        cover=per_tray * slices.length_m * slices.width_m / tray_area,
+        by_area=math.ceil(area / (PACKING * tray_area) - 1e-9),
+        last_tray=count - (trays - 1) * per_tray,
+    )
+
+
+def _fit(room_m: float, side_m: float, gap_m: float) -> int:
+    """How many sides with gaps between them go into a length."""
+    return int((room_m + gap_m) / (side_m + gap_m) + 1e-9)

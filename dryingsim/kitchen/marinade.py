@@ -1,0 +1,340 @@
+r"""What meat takes up in a marinade: salt, sugar and acid over time, and what becomes of them when it is dried.
+
+A slice in a closed bag is a slab in a finite bath. Solutes diffuse in from both faces, the bath gets weaker, and in the
+end the water in the meat holds `PARTITION` times what the water of the bath holds. For a constant diffusivity the
+solution is exact (Crank, The Mathematics of Diffusion, 2nd ed. 1975, section 4.3.5): with l half the thickness and
+alpha the water of the bath over `PARTITION` times that of the meat,
+
+.. math:: \frac{M_t}{M_\infty} = 1 - \sum_{n=1}^\infty \frac{2\alpha(1+\alpha)}{1+\alpha+\alpha^2 q_n^2}\,
+          e^{-q_n^2 D t/l^2}, \qquad \tan q_n = -\alpha q_n
+
+Water moves with the salt, into meat in weak brine and out of it in strong; that is an estimate, better weighed.
+The drying model takes the uptake as spread evenly over the slice; how even it is, is told by the profile.
+
+Acid is reported as information. It never counts towards safety: marinating for a day changed counts by -0.3 to +0.6
+log (Albright 2002, read).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.batch.catalog.ingredients import MarinadeRecipe
+from dryingsim.batch.schema import Composition, Marinade
+from dryingsim.constants import GAS_CONSTANT
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe, equilibrium_moisture
+from dryingsim.typing import Array
+
+PARTITION, PARTITION_RANGE = 0.95, (0.9, 1.0)  # salt in the meat's water over that in the bath's; from memory
+TERMS = 200  # of the series: exact to 1e-9 from 0.1 % of the time that diffusion needs
+COMPARED_H = (12.0, 24.0, 48.0)
+SALT_DISSOLVES = (
+    0.36  # kg per kg water at most, 5-25 degC (shared/sodium_chloride.csv: 6.15 mol/kg saturated)
+)
+COLD_K = 273.15 + 40.0 / 9.0  # 40 degF: marinate no warmer (federal advice, read)
+LITTLE_LIQUID = 0.05  # water of the marinade per raw meat below which it is rather a dry rub; estimate
+
+# Water gained overnight by strips in a dilute marinade, well drained: estimate, 2-10 %. None in brine of 200 kg/m3,
+# which is 0.215 kg/kg water; above that water leaves (pork at 5 degC, brines of 50-280 kg/m3, read).
+WATER_GAIN, WATER_GAIN_RANGE = 0.06, (0.02, 0.10)
+NEUTRAL_BRINE = 0.215
+
+
+@dataclass(frozen=True, slots=True)
+class Solute:
+    """How fast a solute moves in meat: diffusivity at 5 degC [m2/s], its range, activation energy [J/mol]."""
+
+    name: str
+    diffusivity: float
+    lowest: float
+    highest: float
+    activation: float
+    source: str
+
+    def at(self, temperature_K: float) -> np.ndarray:
+        """Return the diffusivity as thought, lowest and highest [m2/s]."""
+        warmth = np.exp(self.activation / GAS_CONSTANT * (1.0 / 278.15 - 1.0 / temperature_K))
+        return np.array([self.diffusivity, self.lowest, self.highest]) * warmth
+
+
+SALT = Solute(
+    "salt",
+    2.5e-10,
+    1.4e-10,
+    9.4e-10,
+    20e3,
+    "estimate within measured beef 1.4-9.4e-10 (Pol. J. Food Nutr. Sci. 1998), pork slices 1.9e-10 at 5 degC (2015), "
+    "pork 3-7e-10 (Hansen 2008), read",
+)
+SUGAR = Solute(
+    "sugar",
+    0.9e-10,
+    0.5e-10,
+    3.1e-10,
+    24e3,
+    "estimate, 0.35 of the value in water; 3.1-8.3e-10 at 20-50 degC in molasses, read",
+)
+ACID = Solute(
+    "acid", 2.5e-10, 1.0e-10, 5.0e-10, 20e3, "estimate; no value read, and the meat's buffering slows it"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bath:
+    """What the marinade holds altogether [kg]."""
+
+    weight_kg: float
+    water_kg: float
+    salt_kg: float
+    sugar_kg: float
+    acid_kg: float
+    nitrite_kg: float
+
+    @property
+    def brine(self) -> float:
+        """Salt dissolved per water [kg/kg], at most what dissolves."""
+        return min(self.salt_kg / self.water_kg, SALT_DISSOLVES) if self.water_kg > 0.0 else SALT_DISSOLVES
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Uptake:
+    """What the meat holds after a time, per raw weight [kg/kg]; ranges are lowest and highest."""
+
+    time_s: float
+    salt: float
+    salt_range: tuple[float, float]
+    sugar: float
+    sugar_range: tuple[float, float]
+    acid: float
+    water: float  # below zero where water was drawn out
+    evenness: float  # salt in the middle over salt at the face
+
+    @property
+    def marinade(self) -> Marinade:
+        """The input of the drying model: spread evenly over the slice."""
+        return Marinade(salt_kg_kg=self.salt, sugar_kg_kg=self.sugar, water_kg_kg=self.water)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dried:
+    """The same in the finished product, dried to a water activity."""
+
+    water_activity: float
+    weight: float  # per raw weight
+    moisture_wb: float
+    salt: float  # mass fractions of the product
+    salt_range: tuple[float, float]
+    sugar: float
+    acid: float
+    stronger: float  # salt in it over salt in the raw marinated meat
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NitriteCheck:
+    """Ingoing nitrite per green (raw) weight against the limit of the rule that fits [kg/kg]."""
+
+    method: str
+    limit: float
+    rule: str
+    all_in: float  # as if all of it went into the meat
+    equalised: float  # shared between the water of meat and marinade
+
+    @property
+    def verdict(self) -> str:
+        """Return "within", "above" or "unclear"; the last where only part of it going in would keep the limit."""
+        if self.all_in <= self.limit:
+            return "within"
+        return "unclear" if self.equalised <= self.limit else "above"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marinated:
+    """The answer for a marinade."""
+
+    recipe: MarinadeRecipe
+    bath: Bath
+    alpha: float
+    final: Uptake  # after as long as it takes
+    chosen: Uptake
+    dried: Dried
+    compared: tuple[tuple[Uptake, Dried], ...]
+    profile: tuple[tuple[float, float, float], ...]  # depth over thickness, salt, sugar per raw weight
+    nitrite: NitriteCheck | None
+
+
+# --- slab in a finite bath ------------------------------------------------------------------------------------------
+
+
+def finite_bath_roots(alpha: float, terms: int = TERMS) -> np.ndarray:
+    """Positive roots of tan q = -alpha q, one in each interval from (n - 1/2) pi to n pi, by bisection."""
+    n = np.arange(1, terms + 1)
+    low, high = (n - 0.5) * np.pi, n * np.pi
+    sign = np.where(n % 2, 1.0, -1.0)  # of sin q + alpha q cos q at the lower end
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        before = sign * (np.sin(middle) + alpha * middle * np.cos(middle)) > 0.0
+        low, high = np.where(before, middle, low), np.where(before, high, middle)
+    return 0.5 * (low + high)
+
+
+def uptake_share(fourier: Array, alpha: float) -> Array:
+    """Uptake over that after infinite time, for D t/l^2 = `fourier` (an array) and a bath `alpha` times the meat."""
+    q = finite_bath_roots(alpha)
+    weight = 2.0 * alpha * (1.0 + alpha) / (1.0 + alpha + (alpha * q) ** 2)
+    left = np.exp(-np.multiply.outer(np.asarray(fourier, dtype=float), q * q)) @ weight
+    return np.clip(1.0 - left, 0.0, 1.0)[()]
+
+
+def concentration_share(place: Array, fourier: float, alpha: float) -> Array:
+    """Concentration over that after infinite time; `place` is the distance from the middle over half the thickness."""
+    q = finite_bath_roots(alpha)
+    weight = 2.0 * (1.0 + alpha) / (1.0 + alpha + (alpha * q) ** 2) * np.exp(-q * q * fourier) / np.cos(q)
+    return np.maximum(1.0 + np.cos(np.multiply.outer(np.asarray(place, dtype=float), q)) @ weight, 0.0)[()]
+
+
+# --- the answers ----------------------------------------------------------------------------------------------------
+
+
+def marinate(recipe: MarinadeRecipe) -> Marinated:
+    """Work out what the meat takes up, and what of it is in the dried product."""
+    bath = mix(recipe)
+    meat_water = recipe.composition.water * recipe.weight_kg
+    alpha = bath.water_kg / (PARTITION * meat_water)
+    times = sorted({recipe.time_s, *(3600.0 * h for h in COMPARED_H)})
+    found = {time: _uptake(recipe, bath, time) for time in times}
+    chosen = found[recipe.time_s]
+    return Marinated(
+        recipe=recipe,
+        bath=bath,
+        alpha=alpha,
+        final=_uptake(recipe, bath, 1e3 * 86400.0),
+        chosen=chosen,
+        dried=dry(recipe.composition, chosen, recipe.water_activity),
+        compared=tuple((one, dry(recipe.composition, one, recipe.water_activity)) for one in found.values()),
+        profile=_profile(recipe, bath, alpha),
+        nitrite=_nitrite(recipe, bath, meat_water),
+    )
+
+
+def mix(recipe: MarinadeRecipe) -> Bath:
+    """Sum the ingredients."""
+
+    def total(part: str) -> float:
+        return float(sum(getattr(one.ingredient, part) * one.weight_kg for one in recipe.portions))
+
+    return Bath(
+        weight_kg=float(sum(one.weight_kg for one in recipe.portions)),
+        water_kg=total("water"),
+        salt_kg=total("salt"),
+        sugar_kg=total("sugar"),
+        acid_kg=total("acid"),
+        nitrite_kg=total("nitrite"),
+    )
+
+
+def _share_in_meat(bath: Bath, meat_water: float, partition: Array) -> Array:
+    """Share of a solute that is in the meat once all is even."""
+    return partition * meat_water / (bath.water_kg + partition * meat_water)
+
+
+def _fourier(solute: Solute, recipe: MarinadeRecipe, time_s: float) -> np.ndarray:
+    return solute.at(recipe.temperature_K) * time_s / (0.5 * recipe.thickness_m) ** 2
+
+
+def _taken(solute: Solute, kg: float, recipe: MarinadeRecipe, bath: Bath, time_s: float) -> np.ndarray:
+    """Uptake per raw weight as thought, lowest and highest."""
+    meat_water = recipe.composition.water * recipe.weight_kg
+    partition = np.array([PARTITION, *PARTITION_RANGE])
+    final = kg / recipe.weight_kg * _share_in_meat(bath, meat_water, partition)
+    alphas = bath.water_kg / (partition * meat_water)
+    fouriers = _fourier(solute, recipe, time_s)
+    shares = [uptake_share(f, float(a)) for f, a in zip(fouriers, alphas, strict=True)]
+    return final * np.array(shares)
+
+
+def _uptake(recipe: MarinadeRecipe, bath: Bath, time_s: float) -> Uptake:
+    salt, sugar, acid = (
+        _taken(solute, kg, recipe, bath, time_s)
+        for solute, kg in ((SALT, bath.salt_kg), (SUGAR, bath.sugar_kg), (ACID, bath.acid_kg))
+    )
+    alpha = bath.water_kg / (PARTITION * recipe.composition.water * recipe.weight_kg)
+    fourier = float(_fourier(SALT, recipe, time_s)[0])
+    middle, face = concentration_share(np.array([0.0, 1.0]), fourier, alpha)
+    return Uptake(
+        time_s=time_s,
+        salt=float(salt[0]),
+        salt_range=(float(salt[1]), float(salt[2])),
+        sugar=float(sugar[0]),
+        sugar_range=(float(sugar[1]), float(sugar[2])),
+        acid=float(acid[0]),
+        water=_water(recipe, bath, float(uptake_share(fourier, alpha)), float(salt[0] + sugar[0])),
+        evenness=float(middle / face),
+    )
+
+
+def _water(recipe: MarinadeRecipe, bath: Bath, share: float, solutes: float) -> float:
+    """Water gained per raw weight, in step with the salt's share; or as weighed, less the salt and sugar in it."""
+    if recipe.gained_kg_kg is not None:
+        return recipe.gained_kg_kg - solutes
+    gain = WATER_GAIN * (1.0 - bath.brine / NEUTRAL_BRINE) * share
+    return min(gain, bath.water_kg / recipe.weight_kg)
+
+
+def dry(raw: Composition, uptake: Uptake, water_activity: float) -> Dried:
+    """Return what is in the marinated meat once it is dried to a water activity; water alone leaves."""
+    solids = 1.0 - raw.water + uptake.salt + uptake.sugar
+    recipe = Recipe(protein=raw.protein / solids, salt=uptake.salt / solids, sugar=uptake.sugar / solids)
+    moisture = float(equilibrium_moisture(water_activity, REFERENCE_TEMPERATURE, recipe))
+    weight = solids * (1.0 + moisture)
+    laid_on = 1.0 + uptake.salt + uptake.sugar + uptake.water
+    return Dried(
+        water_activity=water_activity,
+        weight=weight,
+        moisture_wb=moisture / (1.0 + moisture),
+        salt=uptake.salt / weight,
+        salt_range=(uptake.salt_range[0] / weight, uptake.salt_range[1] / weight),
+        sugar=uptake.sugar / weight,
+        acid=uptake.acid / weight,
+        stronger=laid_on / weight,
+    )
+
+
+def _profile(recipe: MarinadeRecipe, bath: Bath, alpha: float) -> tuple[tuple[float, float, float], ...]:
+    """Salt and sugar per raw weight from the face to the middle, in eighths of the thickness."""
+    depth = np.linspace(0.0, 0.5, 5)
+    meat_water = recipe.composition.water * recipe.weight_kg
+    share = float(_share_in_meat(bath, meat_water, PARTITION)) / recipe.weight_kg
+    rows = [depth]
+    for solute, kg in ((SALT, bath.salt_kg), (SUGAR, bath.sugar_kg)):
+        fourier = float(_fourier(solute, recipe, recipe.time_s)[0])
+        rows.append(kg * share * concentration_share(1.0 - 2.0 * depth, fourier, alpha))
+    return tuple(tuple(map(float, row)) for row in np.array(rows).T)  # type: ignore[misc]
+
+
+# Ingoing sodium nitrite per green weight: 9 CFR 424.21(c), as summarised from the inspectors' handbook (read second
+# hand; the rule's own table was not). In the finished product 21 CFR 172.170 allows 200 ppm for home curing (read).
+_LIMITS = {
+    "minced": ("minced meat", 156e-6, "9 CFR 424.21(c), comminuted"),
+    "soaked": (
+        "pieces in a curing liquid",
+        200e-6,
+        "9 CFR 424.21(c), immersed; 21 CFR 172.170 for home curing",
+    ),
+    "rubbed": ("pieces rubbed dry", 625e-6, "9 CFR 424.21(c), dry cured"),
+}
+HOME_LIMIT = 200e-6  # in the finished meat
+
+
+def _nitrite(recipe: MarinadeRecipe, bath: Bath, meat_water: float) -> NitriteCheck | None:
+    if not bath.nitrite_kg > 0.0:
+        return None
+    liquid = bath.water_kg > LITTLE_LIQUID * recipe.weight_kg
+    method, limit, rule = _LIMITS["minced" if recipe.form == "minced" else "soaked" if liquid else "rubbed"]
+    all_in = bath.nitrite_kg / recipe.weight_kg
+    return NitriteCheck(
+        method=method,
+        limit=limit,
+        rule=rule,
+        all_in=all_in,
+        equalised=all_in * float(_share_in_meat(bath, meat_water, 1.0)),
+    )

@@ -1,0 +1,135 @@
+"""`dryingsim store` as a person uses it: typed values or a batch, and mistakes on one line."""
+
+import json
+
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from dryingsim.batch.toml_file import demo_text
+from dryingsim.cli.main import OneLineErrors
+from dryingsim.cli.sheet import sheet
+from dryingsim.cli.store import store
+from dryingsim.show.store_text import STORE_CAUTION
+
+app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
+app.command()(store)
+app.command()(sheet)
+TYPED = ("--weight", "200 g", "--water-activity", "0.75")
+
+
+def invoke(*args):
+    env = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
+    return CliRunner().invoke(app, ["store", *map(str, args)], env=env)
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+@pytest.fixture(scope="module")
+def batch(tmp_path_factory):
+    path = tmp_path_factory.mktemp("batch") / "b.toml"
+    path.write_text(demo_text(), encoding="utf-8")
+    return path
+
+
+def test_typed_values_are_enough():
+    result = invoke(*TYPED)
+    assert result.exit_code == 0, result.output
+    assert "a water activity of 0.75, known to ±0.04" in flat(result.stdout)
+    for word in ("Room (21 °C)", "Refrigerator (4 °C)", "Freezer (-18 °C)", "Staphylococcus aureus"):
+        assert word in result.stdout
+    assert flat(STORE_CAUTION) in flat(result.stdout)
+    assert "safe " not in result.stdout.replace("safety", "")
+    assert max(map(len, result.stdout.splitlines())) <= 80
+
+
+def test_a_batch_is_taken_at_its_end(batch):
+    result = invoke(batch, "--for", "60 days", "--package", "jar")
+    assert result.exit_code == 0, result.output
+    text = flat(result.stdout)
+    assert "265 g in a glass jar with a lined lid, no silica gel" in text
+    assert "slices stand between 0.58 and 0.82" in text
+    assert "For 60 days in the room" in text
+    assert "In the wettest slices Staphylococcus aureus may grow until then" in text
+
+
+def test_raw_and_finished_weight_tell_how_dry_the_meat_is():
+    """0.7 kg of eye of round (27.3 % solids as scaled) at 267 g: 1.40 times its dry weight, X = 0.40."""
+    result = invoke("--weight", "267 g", "--raw", "700 g", "--json")
+    found = json.loads(result.stdout)
+    assert found["moisture_db"] == pytest.approx(0.40, abs=0.01)
+    assert 0.85 < found["water_activity"] < 0.92
+
+
+def test_units_change_the_print_only():
+    us = invoke("--weight", "7.0548 oz", "--water-activity", "0.75", "--units", "us", "--json")
+    metric = json.loads(invoke(*TYPED, "--json").stdout)
+    assert json.loads(us.stdout)["places"][0]["days"] == pytest.approx(metric["places"][0]["days"], rel=1e-4)
+    text = invoke(*TYPED, "--units", "us").stdout
+    assert "70 °F" in text
+    assert "Freezer (0 °F)" in text
+    assert "°C" not in text
+
+
+def test_json_is_whole(batch):
+    found = json.loads(invoke(*TYPED, "--gel", "10 g", "--for", "30 days", "--json").stdout)
+    assert [place["place"] for place in found["places"]] == ["room", "fridge", "freezer"]
+    assert found["caution"] == STORE_CAUTION
+    assert found["gel"]["days"] == 30.0
+    for place in found["places"][:2]:
+        assert place["decided_by"] in ("computed", "advice")
+        assert all(row["source"] for row in place["may_grow"])
+    start = found["places"][0]["course"][0]["water_activity"]
+    assert start < found["water_activity"]
+
+
+def test_size_and_package_matter():
+    def after_a_year(*more):
+        found = json.loads(invoke(*TYPED, "--room-humidity", "30 %", "--json", *more).stdout)
+        return found["places"][0]["course"][-1]["water_activity"]
+
+    small, large = (after_a_year("--size", f"{one} cm x 20 cm") for one in (10, 40))
+    assert large < small
+    assert after_a_year("--package", "foil pouch") > small
+
+
+@pytest.mark.parametrize(
+    ("args", "says"),
+    [
+        ((), "what is stored?"),
+        (("--weight", "200 g"), "--water-activity or --raw"),
+        ((*TYPED, "--raw", "500 g"), "--water-activity or --raw"),
+        (("--weight", "200 g", "--water-activity", "1.3"), "outside 0.2 to 0.99"),
+        (("--weight", "200 g", "--water-activity", "nan"), "outside 0.2 to 0.99"),
+        (("--weight", "100 g", "--raw", "700 g"), "is possible for beef eye of round dried"),
+        (("--weight", "200", "--water-activity", "0.8"), "a weight with its unit is expected"),
+        ((*TYPED, "--package", "bag"), "did you mean 'zip bag'?"),
+        ((*TYPED, "--size", "18cm"), "width x height"),
+        ((*TYPED, "--package", "jar", "--size", "18 cm x 20 cm"), "no meaning for the jar"),
+        ((*TYPED, "--gel", "5 cm"), "'cm' measures a length"),
+        ((*TYPED, "--for", "5 kg"), "a duration"),
+        ((*TYPED, "--cut", "beef eye of rond"), "did you mean 'beef eye of round'?"),
+        ((*TYPED, "--room-humidity", "150 %"), "outside 1 % to 99 %"),
+        ((*TYPED, "--units", "si"), "known: 'metric', 'us'"),
+        (("none.toml",), "no such file"),
+    ],
+)
+def test_mistakes_are_one_line(args, says):
+    result = invoke(*args)
+    assert result.exit_code == 2, result.output
+    assert result.stdout == ""
+    assert len(result.stderr.splitlines()) == 1
+    assert says in result.stderr
+
+
+def test_a_batch_file_and_typed_meat_do_not_mix(batch):
+    result = invoke(batch, "--raw", "700 g")
+    assert result.exit_code == 2
+    assert "says what the meat is" in result.stderr
+
+
+def test_part_of_a_batch_is_packed(batch):
+    found = json.loads(invoke(batch, "--weight", "100 g", "--json").stdout)
+    assert found["weight_kg"] == pytest.approx(0.1)

@@ -1,0 +1,173 @@
+"""What stands on the batch sheet, and that it fits on paper."""
+
+import re
+import zlib
+
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.toml_file import demo_text, parse_batch
+from dryingsim.judge.yield_and_cost import Amount, MeatPrice, judge_yield
+from dryingsim.show.sheet import PAPERS, Grid, Heading, Paragraph, sheet_blocks, sheet_pdf
+from dryingsim.show.store_text import texture_sentences, yield_sentences
+from dryingsim.show.tables import CAUTION
+
+
+@pytest.fixture(scope="module")
+def run():
+    history = ds.run(ds.demo_batch())
+    return history, ds.judge_batch(history)
+
+
+@pytest.fixture(scope="module")
+def trays():
+    text = demo_text().replace("speed = ", "# speed = ")
+    text = text.replace("[meat]", '[appliance]\nuse = "stacked dehydrator"\n[meat]', 1)
+    text = text.replace('weight = "0.7 kg"', 'weight = "1.1 kg"').replace("[trays]", "[trays]\ncount = 5")
+    text = text[: text.rindex("[[stage]]")] + text[text.index("# When the batch counts") :]
+    history = ds.run(parse_batch(text, "trays"), nodes=8)
+    return history, ds.judge_batch(history)
+
+
+def grids(blocks):
+    return [block for block in blocks if isinstance(block, Grid)]
+
+
+def grid_after(blocks, heading):
+    place = next(i for i, b in enumerate(blocks) if isinstance(b, Heading) and b.text.startswith(heading))
+    return next(block for block in blocks[place:] if isinstance(block, Grid))
+
+
+def drawn(pdf):
+    """Yield (x, y, text) of what is written in a PDF of one-byte letters: place in points, text as it stands."""
+    for one in re.findall(rb"stream\r?\n(.*?)\r?\nendstream", pdf, re.DOTALL):
+        try:
+            page = zlib.decompress(one)
+        except zlib.error:
+            continue
+        for x, y, text in re.findall(rb"(-?[\d.]+) (-?[\d.]+) Td\s+(.*?)\s+T[jJ]\s", page, re.DOTALL):
+            letters = b"".join(re.findall(rb"\(((?:[^()\\]|\\.)*)\)", text))
+            yield float(x), float(y), re.sub(rb"\\(.)", rb"\1", letters).decode("cp1252")
+
+
+def words_of(pdf):
+    return " ".join(text for *_, text in drawn(pdf))
+
+
+def test_every_row_has_a_cell_for_every_heading(run, trays):
+    for history, answers in (run, trays):
+        for grid in grids(sheet_blocks(history, answers)):
+            assert len(grid.widths) == len(grid.heads)
+            assert all(len(row) == len(grid.heads) for row in grid.rows)
+            assert sum(grid.widths) == pytest.approx(1.0)
+
+
+def test_times_to_look_are_in_order_and_have_weights(run):
+    history, answers = run
+    rows = grid_after(sheet_blocks(history, answers), "When to look").rows
+    clocks = [tuple(map(int, row[0].split(":"))) for row in rows]
+    assert clocks == sorted(clocks)
+    assert len(set(clocks)) == len(clocks)
+    in_the_plan = [row for row in rows if "half an hour more" not in row[1]]
+    weights = [float(row[2].split()[0]) for row in in_the_plan]
+    assert weights == sorted(weights, reverse=True)
+    assert rows[-1][2] == "267 g"  # without the oven stage, which comes in the plan
+    assert any("done as computed" in row[1] and row[2] == "278 g" for row in rows)
+    assert all(row[3] == row[4] == "" for row in rows)
+
+
+def test_each_tray_has_its_target_weight(trays):
+    history, answers = trays
+    rows = grid_after(sheet_blocks(history, answers), "Target weights").rows
+    assert [row[0] for row in rows] == [f"tray {n}" for n in range(1, 6)]
+    for row in rows:
+        assert 0.3 < float(row[3].split()[0]) / float(row[1].split()[0]) < 0.5
+
+
+def test_temperatures_to_check(run):
+    history, answers = run
+    rows = grid_after(sheet_blocks(history, answers), "Temperatures").rows
+    shoulds = [row[1] for row in rows]
+    assert shoulds[0] == "0 °C and 100 °C"
+    assert shoulds[1].startswith("71 °C (computed: only after 4 h")
+    assert {"68 °C", "135 °C"} <= set(shoulds)
+    assert all(row[2] == "" for row in rows)
+
+
+def test_boiling_water_is_cooler_in_the_mountains():
+    text = demo_text().replace('# altitude = "1600 m"', 'altitude = "3000 m"').replace('"10 h"', '"1 h"')
+    history = ds.run(parse_batch(text, "high"), nodes=8)
+    rows = grid_after(sheet_blocks(history, ds.judge_batch(history)), "Temperatures").rows
+    assert rows[0][1] == "0 °C and 90 °C"
+
+
+def test_cautions_and_the_verdict_on_kill_stand_on_it(run):
+    told = [block.text for block in sheet_blocks(*run) if isinstance(block, Paragraph)]
+    assert CAUTION in told
+    assert any("asked for" in text for text in told)
+    assert not any(re.search(r"\bsafe\b", text) for text in told)
+
+
+def test_pdf_is_the_same_each_time_and_holds_every_word(run):
+    pdf = sheet_pdf(*run)
+    assert pdf == sheet_pdf(*run)
+    assert b"CreationDate" not in pdf
+    words = words_of(pdf)
+    for word in ("Plan", "Record", "Finished", "278 g", "4:35", "135 °C", "Cautions", "page 2 of 2"):
+        assert word in words
+
+
+def test_everything_stays_on_the_paper(run, trays):
+    for history, answers in (run, trays):
+        for units, (width, height) in PAPERS.items():
+            pdf = sheet_pdf(history, answers, units)
+            for x, y, _ in drawn(pdf):
+                assert 20.0 <= x <= width - 20.0
+                assert 20.0 <= y <= height - 20.0
+
+
+def test_two_pages_are_enough(run, trays):
+    for history, answers in (run, trays):
+        for units in PAPERS:
+            assert "page 1 of 2." in words_of(sheet_pdf(history, answers, units))
+
+
+def test_a_title_in_other_letters_is_drawn_too():
+    text = demo_text().replace("Food lab:", "Sušené maso,").replace('"10 h"', '"10 min"')
+    history = ds.run(parse_batch(text, "b"))
+    assert sheet_pdf(history, ds.judge_batch(history)).startswith(b"%PDF-")
+
+
+def test_a_dollar_sign_is_a_dollar_sign():
+    text = demo_text().replace("Food lab:", "$5 and $6:").replace('"10 h"', '"10 min"')
+    history = ds.run(parse_batch(text, "b"))
+    assert "$5 and $6" in words_of(sheet_pdf(history, ds.judge_batch(history)))
+
+
+# ---- sentences
+
+
+def test_texture_in_words(run):
+    first, more = texture_sentences(*run)
+    for word in ("0.85", "0.60", "estimate", "4 mm: pliable from 2:23", "6 mm: pliable from 4:35"):
+        assert word in first
+    assert "takes the batch from 278 g to" in more
+
+
+def test_texture_tray_by_tray(trays):
+    first, _ = texture_sentences(*trays)
+    assert all(f"Tray {number}: pliable from" in first for number in range(1, 6))
+
+
+def test_yield_in_words(run):
+    history, answers = run
+    found = judge_yield(history, answers, MeatPrice(20.0, "EUR"), Amount(2.0, "EUR"))
+    first, second = yield_sentences(history, found)
+    assert "278 g from 700 g of raw meat, 40 %" in first
+    assert (
+        "It costs 16.00 EUR (meat 14.00, ingredients 2.00; energy is not counted), 57.47 EUR per kg" in second
+    )
+    assert (
+        "USD per lb"
+        in yield_sentences(history, judge_yield(history, answers, MeatPrice(20.0, "USD")), "us")[1]
+    )
