@@ -85,9 +85,10 @@ def run(
             print_table(history, units)
             typer.echo()
         typer.echo(answer_text(history, answers, units, paid))
-        product = judge_yield(history, answers, meat, extras, paid)
-        told = [*texture_sentences(history, answers, units), *yield_sentences(history, product, units)]
-        typer.echo("\n" + "\n".join(map(wrapped, told)))
+        if not quiet:
+            product = judge_yield(history, answers, meat, extras, paid)
+            told = [*texture_sentences(history, answers, units), *yield_sentences(history, product, units)]
+            typer.echo("\n" + "\n".join(map(wrapped, told)))
     tried = _remedies(batch, hidden=quiet or as_json) if remedies else None
     if as_json:
         typer.echo(summary_json(history, answers, paid, tried), nl=False)

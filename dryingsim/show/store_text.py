@@ -59,7 +59,7 @@ def texture_sentences(history: History, answers: Answers, units: str | None = No
     text = (
         f"Slices bend without breaking while they even out at a water activity between {limits.pliable:.2f} and about "
         f"{limits.brittle:.2f} (the lower limit is an estimate, {limits.brittle_range[0]:.2f}-"
-        f"{limits.brittle_range[1]:.2f}; dry tuna muscle is a glass at 25 °C below "
+        f"{limits.brittle_range[1]:.2f}; dry tuna muscle is a glass at room temperature below "
         f"{glassy_moisture(REFERENCE_TEMPERATURE):.2f} kg of water per kg dry). "
     )
     if len(found.trays) > 1:
