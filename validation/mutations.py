@@ -1,19 +1,17 @@
 """`python -m validation.mutations [NAME ...] [--all]`: physics broken on purpose; which cases notice?
 
-Each fault is put into a fresh process before anything else of the package is loaded, then the cases run in their
-reduced form: first the quick ones, and the slow ones only if none of those notices (with `--all` always). A case notices
-if it passes on the sound package and not on the broken one. The run ends with 1 if a fault goes unnoticed.
+Each fault is put into a fresh process before anything else of the package is loaded. Then the cases of the subjects
+that the fault concerns run in their reduced form; with `--all` those of every subject, which takes a minute a fault. A
+case notices if it passes on the sound package and not on the broken one. The run ends with 1 if a fault goes unnoticed.
 """
 
 import argparse
 import multiprocessing
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import import_module
 from typing import Any
-
-SLOW = ("coupled_exact", "published_experiments", "challenge_studies", "common_practice", "grid")
 
 
 def package(name: str) -> Any:
@@ -56,8 +54,6 @@ def without_lewis() -> None:
 
 
 def sealed_face_swapped() -> None:
-    from dataclasses import replace
-
     faces = package("model.faces")
     sound = faces.FaceExchange.__init__
 
@@ -73,23 +69,17 @@ def buoyancy_swapped() -> None:
 
 
 def local_diffusivity() -> None:
-    from dataclasses import replace
-
     module = package("properties.diffusivity")
     module.LEAN_MEAT = replace(module.LEAN_MEAT, convention="local")
 
 
 def half_activation_energy() -> None:
-    from dataclasses import replace
-
     module = package("properties.diffusivity")
     energy = 0.5 * module.LEAN_MEAT.activation_energy_J_mol
     module.LEAN_MEAT = replace(module.LEAN_MEAT, activation_energy_J_mol=energy)
 
 
 def salt_ignored() -> None:
-    from dataclasses import replace
-
     build = package("model.build")
     sound = build.recipe_of
 
@@ -111,8 +101,6 @@ def emissivity_nil() -> None:
 
 
 def z_ten_percent() -> None:
-    from dataclasses import replace
-
     organisms = package("batch.catalog.organisms")
     sound = organisms.resistance
 
@@ -166,34 +154,37 @@ class Mutation:
 
     name: str
     apply: Callable[[], None]
+    subjects: tuple[str, ...]  # that it concerns
 
 
+EXPERIMENTS = ("published_experiments",)
+AIR, WET_FACES, FACES = ("moist_air",), ("drying_rate",), ("faces", "films")
 MUTATIONS = (
-    Mutation("latent heat +5 %", scale("properties.water", "VAPOUR_ENTHALPY_0C", 1.05)),
-    Mutation("saturation pressure -3 %", scale("properties.water", "saturation_pressure", 0.97)),
-    Mutation("film (Stefan) correction dropped", without_stefan),
-    Mutation("Ackermann correction dropped", without_ackermann),
-    Mutation("Lewis factor dropped", without_lewis),
-    Mutation("sealed face on the wrong side", sealed_face_swapped),
-    Mutation("still air: faces swapped", buoyancy_swapped),
-    Mutation("air speed in km/h taken as m/s", speed_in_km_h),
-    Mutation("radiation forgotten in the balances", scale("constants", "STEFAN_BOLTZMANN", 0.0)),
-    Mutation("emissivity of the meat 0", emissivity_nil),
-    Mutation("fitted diffusivity used as a local one", local_diffusivity),
-    Mutation("activation energy halved", half_activation_energy),
-    Mutation("salt of the batch ignored", salt_ignored),
-    Mutation("salt solutions 10 % off", salt_law_ignored),
-    Mutation("heat of sorption doubled", sorption_doubled),
-    Mutation("edges of strips forgotten", no_edges),
-    Mutation("altitude ignored", no_altitude),
-    Mutation("air past the trays never spent", no_exhaustion),
-    Mutation("door flow +10 %", scale("model.chamber", "slot_flow", 1.1)),
-    Mutation("weights of the stepper off by 0.1 %", stepper_weights),
-    Mutation("z of the organisms +10 %", z_ten_percent),
+    Mutation("latent heat +5 %", scale("properties.water", "VAPOUR_ENTHALPY_0C", 1.05), AIR + WET_FACES),
+    Mutation("saturation pressure -3 %", scale("properties.water", "saturation_pressure", 0.97), AIR + FACES),
+    Mutation("film (Stefan) correction dropped", without_stefan, FACES + WET_FACES),
+    Mutation("Ackermann correction dropped", without_ackermann, FACES + WET_FACES),
+    Mutation("Lewis factor dropped", without_lewis, FACES + WET_FACES),
+    Mutation("sealed face on the wrong side", sealed_face_swapped, FACES + WET_FACES),
+    Mutation("still air: faces swapped", buoyancy_swapped, FACES),
+    Mutation("air speed in km/h taken as m/s", speed_in_km_h, FACES),
+    Mutation("radiation forgotten", scale("constants", "STEFAN_BOLTZMANN", 0.0), FACES + WET_FACES),
+    Mutation("emissivity of the meat 0", emissivity_nil, FACES),
+    Mutation("fitted diffusivity used as a local one", local_diffusivity, EXPERIMENTS),
+    Mutation("activation energy halved", half_activation_energy, EXPERIMENTS),
+    Mutation("salt of the batch ignored", salt_ignored, FACES),
+    Mutation("salt solutions 10 % off", salt_law_ignored, ("water_activity",)),
+    Mutation("heat of sorption doubled", sorption_doubled, ("water_activity",)),
+    Mutation("edges of strips forgotten", no_edges, ("diffusion",)),
+    Mutation("altitude ignored", no_altitude, AIR),
+    Mutation("air past the trays never spent", no_exhaustion, ("appliance",)),
+    Mutation("door flow +10 %", scale("model.chamber", "slot_flow", 1.1), ("appliance",)),
+    Mutation("weights of the stepper off by 0.1 %", stepper_weights, ("diffusion", "coupled_exact")),
+    Mutation("z of the organisms +10 %", z_ten_percent, ("challenge_studies",)),
 )
 
 
-def passing_cases(subjects: Sequence[str], slow: bool) -> dict[str, bool]:
+def passing_cases(subjects: Sequence[str]) -> dict[str, bool]:
     """Run cases in their reduced form; name to whether it passes, for those not known to fail."""
     from validation.case import run
     from validation.subjects import cases_of
@@ -201,7 +192,7 @@ def passing_cases(subjects: Sequence[str], slow: bool) -> dict[str, bool]:
     found = {}
     for subject in subjects:
         for case in cases_of(subject):
-            if case.slow != slow or case.known_failure or not case.available or case.requires == "fipy":
+            if case.known_failure or not case.available or case.requires == "fipy":
                 continue
             try:
                 passed = run(case, full=False).passed
@@ -211,35 +202,29 @@ def passing_cases(subjects: Sequence[str], slow: bool) -> dict[str, bool]:
     return found
 
 
-def _child(mutation: Mutation | None, slow: bool, channel: Any) -> None:
+def _work(name: str | None, subjects: tuple[str, ...], channel: Any) -> None:
     import numpy as np
 
     np.seterr(all="ignore")
     try:
-        if mutation is not None:
-            mutation.apply()
-        from validation.subjects import SUBJECTS
-
-        channel.send(passing_cases(SLOW if slow else SUBJECTS, slow))
+        for mutation in MUTATIONS:
+            if mutation.name == name:
+                mutation.apply()
+        channel.send(passing_cases(subjects))
     except Exception as error:  # the package does not even load
         channel.send({f"loading: {error}": False})
 
 
-def in_fresh_process(mutation: Mutation | None, slow: bool) -> dict[str, bool]:
-    """Which cases pass with a mutation (None: the sound package), in a process of its own."""
+def in_fresh_process(name: str | None, subjects: tuple[str, ...]) -> dict[str, bool]:
+    """Which cases pass with the mutation of a name (None: the sound package), in a process of its own."""
     context = multiprocessing.get_context("spawn")
     here, there = context.Pipe()
-    name = None if mutation is None else mutation.name
-    worker = context.Process(target=_by_name, args=(name, slow, there))
+    worker = context.Process(target=_work, args=(name, subjects, there))
     worker.start()
     there.close()
     answer: dict[str, bool] = here.recv()
     worker.join()
     return answer
-
-
-def _by_name(name: str | None, slow: bool, channel: Any) -> None:
-    _child(next((m for m in MUTATIONS if m.name == name), None), slow, channel)
 
 
 def noticed(sound: dict[str, bool], broken: dict[str, bool]) -> list[str]:
@@ -252,15 +237,18 @@ def main() -> int:
     """Run the mutations; 1 if one goes unnoticed."""
     parser = argparse.ArgumentParser(prog="python -m validation.mutations", description=__doc__)
     parser.add_argument("name", nargs="*", help="parts of the names of mutations; all if none is given")
-    parser.add_argument("--all", action="store_true", help="run the slow cases in any case")
+    parser.add_argument("--all", action="store_true", help="run the cases of every subject")
     options = parser.parse_args()
     chosen = [m for m in MUTATIONS if not options.name or any(part in m.name for part in options.name)]
-    sound = {slow: in_fresh_process(None, slow) for slow in (False, True)}
+    if options.all:
+        from validation.subjects import SUBJECTS
+
+        chosen = [replace(m, subjects=SUBJECTS) for m in chosen]
+    needed = tuple(dict.fromkeys(subject for m in chosen for subject in m.subjects))
+    sound = in_fresh_process(None, needed)
     missed = []
     for mutation in chosen:
-        catchers = noticed(sound[False], in_fresh_process(mutation, False))
-        if options.all or not catchers:
-            catchers += noticed(sound[True], in_fresh_process(mutation, True))
+        catchers = noticed(sound, in_fresh_process(mutation.name, mutation.subjects))
         print(f"{mutation.name}: {'noticed by ' + str(len(catchers)) if catchers else 'NOT NOTICED'}")
         for name in catchers[:6]:
             print(f"    {name}")

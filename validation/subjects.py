@@ -11,6 +11,7 @@ SUBJECTS = (
     "diffusion",
     "conduction",
     "films",
+    "faces",
     "drying_rate",
     "coupled",
     "coupled_exact",
