@@ -11,6 +11,7 @@ sys.path.insert(
 
 from validation.case import run
 from validation.data import SHARED, table
+from validation.mutations import MUTATIONS, in_fresh_process, noticed
 from validation.subjects import SUBJECTS, cases_of
 
 
@@ -48,3 +49,12 @@ def test_reference_file_says_where_it_comes_from(path):
 def test_names_of_cases_are_unique():
     names = [(subject, case.name) for subject in SUBJECTS for case in cases_of(subject)]
     assert len(set(names)) == len(names)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["Ackermann correction dropped", "still air: faces swapped"])
+def test_a_fault_put_in_on_purpose_is_noticed(name):
+    assert name in {mutation.name for mutation in MUTATIONS}
+    sound, broken = (in_fresh_process(which, ("faces",)) for which in (None, name))
+    assert all(sound.values())
+    assert noticed(sound, broken)

@@ -120,9 +120,11 @@ def saturating(full: bool) -> np.ndarray:
         """Heat taken from the air less heat carried off, per NTU, for a face at t."""
         saturated = float(water.saturation_pressure(t)) / P
         carried = flow * 0.622 * (np.log1p(-dryness) - np.log1p(-saturated)) * float(water.vapour_enthalpy(t))
-        return flow * 1006.0 * (y - t) - carried + flow * 0.622 * (
-            np.log1p(-dryness) - np.log1p(-saturated)
-        ) * float(water.liquid_enthalpy(t))
+        return (
+            flow * 1006.0 * (y - t)
+            - carried
+            + flow * 0.622 * (np.log1p(-dryness) - np.log1p(-saturated)) * float(water.liquid_enthalpy(t))
+        )
 
     def passing(c: np.ndarray) -> np.ndarray:
         t, w, _ = made.cell_states(c)
@@ -206,9 +208,7 @@ def recirculating(full: bool) -> np.ndarray:
     density = float(out._room_density) / (1.0 + float(out._room_w))
     made = replace(
         made,
-        trays=replace(
-            made.trays, circulation_m3_s=over * made.trays.circulation_m3_s / out.circulation_kg_s
-        ),
+        trays=replace(made.trays, circulation_m3_s=over * made.trays.circulation_m3_s / out.circulation_kg_s),
         ventilation=Ventilation(vents_m3_s=0.0, leakage_m3_s=fresh / density),
     )
     out = chamber(made, trays, set_C=95.0, room_C=25.0)
@@ -317,7 +317,9 @@ CASES = [
         status="derived",
         inputs="68 degC, room 22 degC and 50 %; 20, 40, 80 m3/h fresh and 0.3, 0.3, 0.6 kg/h of water; "
         "W [g/kg], relative humidity [%], wet bulb [degC], heater [10 W]",
-        expected=np.array([[20.8, 11.5, 34.4, 52.8], [14.5, 8.1, 31.6, 83.8], [14.5, np.nan, np.nan, 167.7]])[:2],
+        expected=np.array([[20.8, 11.5, 34.4, 52.8], [14.5, 8.1, 31.6, 83.8], [14.5, np.nan, np.nan, 167.7]])[
+            :2
+        ],
         tolerance=np.array([0.18, 0.1, 0.15, 0.7]),
         reason="last digits printed; the digest takes fresh air of 1.2 kg/m3 (it is 1.18), 1.4 % of the rise of W, and "
         "real gas (1 % of the latent heat)",

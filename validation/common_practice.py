@@ -58,9 +58,7 @@ def sensitivities(appliance: str) -> Listing:
         rows.append((effect, (name, *(f"{h:.2f}" for h in hours), f"x {np.exp(effect):.2f}")))
     rows.sort(key=lambda row: -row[0])
     head = ("changed", "first, h", "second, h", "largest effect")
-    return Listing(
-        f"{appliance}: hours until done, base {base:.2f} h", (head, *(cells for _, cells in rows))
-    )
+    return Listing(f"{appliance}: hours until done, base {base:.2f} h", (head, *(cells for _, cells in rows)))
 
 
 def first_look(full: bool) -> float:

@@ -76,10 +76,7 @@ class Setup:
     @property
     def batch(self) -> Batch:
         """The batch; its last stage goes on."""
-        if self.file:
-            batch = load_batch(SHARED.parent / "examples" / self.file)
-        else:
-            batch = self._by_rule()
+        batch = load_batch(SHARED.parent / "examples" / self.file) if self.file else self._by_rule()
         total = sum(s.duration_s or 0.0 for s in batch.stages)
         last = batch.stages[-1]
         air = last.air_end or last.air
@@ -121,7 +118,10 @@ SETUPS = {
     "corned": Setup(HOLLEY, thickness_mm=6.4, cut="beef brisket flat", marinated=True),
     "smokehouse": Setup((stage(80.7, 3.0, relative(0.631), end_humidity=relative(0.209)),), marinated=True),
     "formed": Setup(
-        (stage(55.6, 44 / 60), stage(77.8, 5.0 - 44 / 60)), cut="minced beef 95/5", form="minced", marinated=True
+        (stage(55.6, 44 / 60), stage(77.8, 5.0 - 44 / 60)),
+        cut="minced beef 95/5",
+        form="minced",
+        marinated=True,
     ),
     "dried inlet 62.5": Setup((stage(62.5, 8),), marinated=True, room_humidity=0.175),
     "dried inlet 71": Setup((stage(71, 6),), marinated=True, room_humidity=0.175),

@@ -16,7 +16,7 @@ from validation.setups import plain_slabs
 
 WET = Recipe(protein=1e-4)
 FACES_C = np.array([30.0, 50.0, 70.0, 85.0, 95.0])
-AIR_K, AIR_FRACTION, FILM, MASS_FACTOR = 373.15, 0.01, 20.0, 7e-7
+AIR_K, AIR_FRACTION, FILM, MASS_FACTOR = 373.15, 0.01, 20.0, 7e-4
 VAPOUR_HEAT = 1864.0  # J/(kg K), water vapour at some 50 degC, steam tables
 
 
@@ -151,10 +151,11 @@ CASES = [
         status="derived",
         inputs="wet faces of 30 to 95 degC in air of 100 degC, film 20 W/(m2 K), c_p of vapour 1864 J/(kg K)",
         expected=film_heat,
-        tolerance=2e-3,
+        tolerance=0.025,
         relative=True,
         unit="W/m2",
-        reason="the heat capacity of vapour is rounded and varies by 1 % over 30 to 100 degC; 0.2 of that counts",
+        reason="the heat capacity of vapour is 1.86 to 1.89 kJ/(kg K) over 30 to 100 degC, 1.6 %; in the strongest flow "
+        "1.6 times that counts",
         compute=lambda full: exchange().passing[CONVECTED, 1],
     ),
     Case(

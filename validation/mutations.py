@@ -1,4 +1,4 @@
-"""`python -m validation.mutations [NAME ...] [--all]`: physics broken on purpose; which cases notice?
+"""Physics broken on purpose, and which cases notice: `python -m validation.mutations [NAME ...] [--all]`.
 
 Each fault is put into a fresh process before anything else of the package is loaded. Then the cases of the subjects
 that the fault concerns run in their reduced form; with `--all` those of every subject, which takes a minute a fault. A
@@ -157,7 +157,7 @@ class Mutation:
     subjects: tuple[str, ...]  # that it concerns
 
 
-EXPERIMENTS = ("published_experiments",)
+EXPERIMENTS = ("published_experiments", "published_trends")
 AIR, WET_FACES, FACES = ("moist_air",), ("drying_rate",), ("faces", "films")
 MUTATIONS = (
     Mutation("latent heat +5 %", scale("properties.water", "VAPOUR_ENTHALPY_0C", 1.05), AIR + WET_FACES),

@@ -19,10 +19,14 @@ SUBJECTS = (
     "grid",
     "appliance",
     "published_experiments",
+    "published_trends",
     "challenge_studies",
+    "freezing",
+    "marinade",
     "storage",
     "texture",
     "common_practice",
+    "screening",
 )
 
 

@@ -71,7 +71,7 @@ _HUMIDITY = {
     "dew_point": _Limits("temperature", "-60 degC", "100 degC"),
 }
 
-_TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "display")
+_TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "spread", "display")
 _MEAT = ("cut", "composition", "form", "thickness", "length", "width", "weight", "temperature")
 _RAMP = ("air_end", "humidity_end", "speed_end")
 _STAGE = ("name", "air", "humidity", "speed", "door_gap", "duration", "until", "turn", *_RAMP)

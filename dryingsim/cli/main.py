@@ -7,7 +7,10 @@ from typer.core import TyperGroup
 
 from dryingsim import __version__
 from dryingsim.cli.compare import compare
+from dryingsim.cli.firm import firm
 from dryingsim.cli.list import app as list_app
+from dryingsim.cli.load import load
+from dryingsim.cli.marinate import marinate
 from dryingsim.cli.measure import app as measure_app
 from dryingsim.cli.new import new
 from dryingsim.cli.run import run
@@ -61,6 +64,9 @@ def main(
 
 
 app.command()(new)
+app.command()(firm)
+app.command()(marinate)
+app.command()(load)
 app.command()(run)
 app.command()(compare)
 app.command()(thermometer)

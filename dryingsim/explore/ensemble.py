@@ -16,11 +16,8 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from dryingsim.batch.catalog import organisms
-from dryingsim.batch.catalog.organisms import EstimateSet
+from dryingsim.explore.kill import Kill
 from dryingsim.explore.legs import Leg, MemberAir
-from dryingsim.judge.lethality import cumulative_exponential, log_D
-from dryingsim.judge.verdict import drier_side
 from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
@@ -29,7 +26,7 @@ from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 CHUNK = 512  # slices whose arrays fit a core's cache and are long enough to hide numpy's overhead; measured
-TOLERANCE = 1.5e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see validation.benchmarks
+TOLERANCE = 1e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see validation.benchmarks
 _LANES = (
     8  # a chunk is filled up to a multiple, so that no slice is ever in the odd end of a vector operation
 )
@@ -37,9 +34,9 @@ _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this s
 _FIRST_S = 0.1  # step to try first in every leg
 _TRIES = 5  # pools that may break before the work is given up
 _NONE = -1
-_SETS: tuple[EstimateSet, ...] = ("cautious", "central")
 
-_In, _Out = TypeVar("_In"), TypeVar("_Out")
+_In = TypeVar("_In")
+_Out = TypeVar("_Out")
 Numbers = dict[str, np.ndarray]  # by name; slices on the last axis
 
 
@@ -71,7 +68,7 @@ class Members:
 def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
     """Return some of the slabs, or some of them several times."""
     m = slabs.dry_mass_kg_m2.size
-    arrays = {
+    arrays: dict[str, Any] = {
         field.name: value[..., index]
         for field in fields(slabs)
         if field.name != "nodes"
@@ -161,7 +158,7 @@ class _Chunk:
         self.steps, self.peak = np.zeros(self.m, dtype=int), np.zeros(self.m)
         self.notes = np.zeros((3, self.ask.times_s.size, self.m))  # mean moisture, core and colder face
         self.notes[:, :1] = self.view.states(self.start, slabs)[:, None]
-        ends: list[tuple[np.ndarray, _Kill | None]] = []
+        ends: list[tuple[np.ndarray, Kill | None]] = []
         for leg in task.legs:
             ends.append(self._leg(leg, ends))
         dried = max((i for i, leg in enumerate(task.legs) if leg.dries), key=lambda i: task.legs[i].end_s)
@@ -169,14 +166,12 @@ class _Chunk:
         killed = [i for i, leg in enumerate(task.legs) if leg.kills]
         self.kill = ends[killed[-1]][1] if killed else None
 
-    def _leg(
-        self, leg: Leg, ends: "list[tuple[np.ndarray, _Kill | None]]"
-    ) -> "tuple[np.ndarray, _Kill | None]":
+    def _leg(self, leg: Leg, ends: list[tuple[np.ndarray, Kill | None]]) -> tuple[np.ndarray, Kill | None]:
         slabs = self.task.members.slabs
         if leg.after == _NONE:
             y, kill = self.start, None
             if self.ask.organism is not None:
-                kill = _Kill.begun(self.ask.organism, *self.view.places(y, slabs))
+                kill = Kill.begun(self.ask.organism, *self.view.places(y, slabs))
         else:
             y, kill = ends[leg.after]
         if leg.turn:
@@ -257,7 +252,7 @@ class _View:
 class _Way:
     """A chunk on its way through one leg. Slices that have arrived are put aside now and then."""
 
-    def __init__(self, chunk: _Chunk, leg: Leg, y: np.ndarray, kill: "_Kill | None") -> None:
+    def __init__(self, chunk: _Chunk, leg: Leg, y: np.ndarray, kill: Kill | None) -> None:
         self.chunk, self.leg, self.kill = chunk, leg, kill
         self.index = np.arange(chunk.m)
         self.members = chunk.task.members
@@ -273,7 +268,7 @@ class _Way:
         air: Any = MemberAir(self.leg.track, self.members.column, self.members.film_factor)
         return SlabSystem(self.members.slabs, air, self.chunk.ask.tolerance, BlockElimination)
 
-    def done(self) -> "tuple[np.ndarray, _Kill | None]":
+    def done(self) -> tuple[np.ndarray, Kill | None]:
         """Go to the end; return the states and the kill there."""
         while True:
             active = self.steps.active
@@ -334,107 +329,6 @@ class _Way:
             noted = np.concatenate([(means[0] + s * (means[1] + s * means[2]))[None], view.heat(few, slabs)])
             self.chunk.notes[:, self.next[due], self.index[due]] = noted[:, due]
             self.next = self.next + due
-
-
-@dataclass
-class _Kill:
-    """Log10 reductions of one organism at several places of several slices, added up sample by sample.
-
-    Arrays (places, m). `rates` are log10 of the rates at the last sample, `reductions` the sums, both by the cautious
-    and the central set; `start` and `driest` are water activities.
-    """
-
-    organism: str
-    temperature: np.ndarray
-    rates: tuple[np.ndarray, np.ndarray]
-    reductions: tuple[np.ndarray, np.ndarray]
-    start: np.ndarray
-    driest: np.ndarray
-
-    @classmethod
-    def begun(cls, organism: str, temperature: np.ndarray, activity: np.ndarray) -> "_Kill":
-        """Return one at its first sample."""
-        none = np.zeros_like(temperature)
-        start = np.minimum(activity, organisms.reference_water_activity())
-        return cls(
-            organism,
-            temperature,
-            _rates(organism, temperature, activity),
-            (none, none),
-            start,
-            _warm(temperature, activity),
-        )
-
-    def _mapped(self, how: Callable[[np.ndarray], np.ndarray]) -> "_Kill":
-        return _Kill(
-            self.organism,
-            how(self.temperature),
-            (how(self.rates[0]), how(self.rates[1])),
-            (how(self.reductions[0]), how(self.reductions[1])),
-            how(self.start),
-            how(self.driest),
-        )
-
-    def copy(self) -> "_Kill":
-        """Return one of the same numbers."""
-        return self._mapped(np.copy)
-
-    def take(self, which: np.ndarray) -> "_Kill":
-        """Return some of the slices."""
-        return self._mapped(lambda a: np.ascontiguousarray(a[:, which]))
-
-    def turned(self) -> "_Kill":
-        """Return the slices turned over: what was below is above."""
-        return self._mapped(lambda a: np.concatenate([a[1::-1], a[2:]]))
-
-    def put(self, where: np.ndarray, other: "_Kill") -> None:
-        """Set some of the slices."""
-        pairs = zip(
-            (self.temperature, *self.rates, *self.reductions, self.start, self.driest),
-            (other.temperature, *other.rates, *other.reductions, other.start, other.driest),
-            strict=True,
-        )
-        for mine, theirs in pairs:
-            mine[:, where] = theirs
-
-    def add(
-        self, span_s: np.ndarray, temperature: np.ndarray, activity: np.ndarray, taken: np.ndarray
-    ) -> None:
-        """Go on by some time [s], shape (m,), to a new sample; only where it was taken."""
-        rates = _rates(self.organism, temperature, activity)
-        level, unit = np.stack([self.temperature, temperature]), np.array([0.0, 1.0])
-        sums = []
-        for old, new, done, estimate in zip(self.rates, rates, self.reductions, _SETS, strict=True):
-            floor = organisms.resistance(self.organism, estimate).floor_K
-            mean = cumulative_exponential(unit, np.stack([old, new]), level, floor)[-1]
-            sums.append(np.where(taken, done + span_s * mean, done))
-        self.reductions = sums[0], sums[1]
-        self.temperature = np.where(taken, temperature, self.temperature)
-        self.rates = np.where(taken, rates[0], self.rates[0]), np.where(taken, rates[1], self.rates[1])
-        self.driest = np.where(taken, np.minimum(self.driest, _warm(temperature, activity)), self.driest)
-
-    def numbers(self) -> Numbers:
-        """Return the reductions at the worst place: by the cautious set, and by the central one."""
-        term, (cautious, central) = organisms.desiccation(), self.reductions
-        drying = -term.largest * np.expm1(-np.maximum(self.start - self.driest, 0.0) / term.fall_width)
-        worst = (central + drying).argmin(axis=0)[None]
-        return {
-            "cautious": cautious.min(axis=0),
-            "central_heat": np.take_along_axis(central, worst, axis=0)[0],
-            "central_drying": np.take_along_axis(drying, worst, axis=0)[0],
-        }
-
-
-def _rates(organism: str, temperature: np.ndarray, activity: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Log10 of the rates [1/s] by the cautious and the central set."""
-    return (
-        -log_D(organism, temperature, drier_side(activity), "cautious"),
-        -log_D(organism, temperature, activity, "central"),
-    )
-
-
-def _warm(temperature: np.ndarray, activity: np.ndarray) -> np.ndarray:
-    return np.where(temperature >= organisms.desiccation().warm_K, activity, np.inf)
 
 
 def down_to(times: np.ndarray, values: np.ndarray, level: float) -> np.ndarray:

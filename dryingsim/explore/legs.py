@@ -97,19 +97,18 @@ class MemberAir:
 
     def at(self, t: np.ndarray) -> AirAtSlabs:
         """Air at each member's own time [s], shape (m,); the same object for the same array."""
-        track = self._track
-        if self._kept is not None and (track.time_s.size == 1 or self._kept[0] is t):
+        track, last = self._track, self._track.time_s.size - 1
+        if self._kept is not None and (last == 0 or self._kept[0] is t):
             return self._kept[1]
-        above = np.clip(np.searchsorted(track.time_s, t), 1, max(track.time_s.size - 1, 1))
-        if track.time_s.size == 1:
-            share, rows = np.zeros(self._column.size), (0, 0)
-        else:
-            before, after = track.time_s[above - 1], track.time_s[above]
-            share, rows = np.clip((t - before) / (after - before), 0.0, 1.0), (above - 1, above)
+        place = np.interp(
+            t, track.time_s, np.arange(last + 1.0)
+        )  # constant before the first time and after the last
+        before = np.minimum(place.astype(np.intp), max(last - 1, 0))
+        after, share = np.minimum(before + 1, last), place - before
 
         def between(values: np.ndarray) -> np.ndarray:
-            low = values[rows[0], self._column]
-            return low + share * (values[rows[1], self._column] - low)
+            low = values[before, self._column]
+            return low + share * (values[after, self._column] - low)
 
         wall = np.stack([between(track.wall_K[:, 0]), between(track.wall_K[:, 1])])
         temperature, fraction = between(track.temperature_K), between(track.vapour_fraction)
@@ -315,18 +314,22 @@ def _appliance_track(
     batches = deviations.shape[1]
     film, view = scene.system.film, scene.load.view()  # type: ignore[attr-defined]
     carrying = film.carrying
+
+    def tiled(values: np.ndarray) -> np.ndarray:
+        return np.tile(values[..., ::kinds], batches)
+
     return Track(
         time_s=times,
         temperature_K=values[0],
         vapour_fraction=np.clip(values[1], 0.0, 0.98),
         wall_K=np.stack([values[2], values[3]], axis=1),
-        view=np.tile(view[:, ::kinds], batches),
+        view=tiled(view),
         pressure_Pa=histories[0].batch.room.pressure_Pa,
         film=Film(
-            forced=np.tile(film.forced[:, ::kinds], batches),
-            natural=np.tile(film.natural[::kinds], batches),
-            mass_factor=np.tile(film.mass_factor[::kinds], batches),
-            carrying=None if carrying is None else tuple(np.tile(c[::kinds], batches) for c in carrying),
+            forced=tiled(film.forced),
+            natural=tiled(film.natural),
+            mass_factor=tiled(film.mass_factor),
+            carrying=None if carrying is None else (tiled(carrying[0]), tiled(carrying[1])),
         ),
     )
 

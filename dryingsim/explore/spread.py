@@ -16,7 +16,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
@@ -140,7 +140,8 @@ class Spread:
 
     def look_again_s(self) -> float | None:
         """How long one may stay away [s]: of the slices that become brittle, nine in ten take longer from done."""
-        dwell = (self.brittle_s - self.done_s)[np.isfinite(self.brittle_s)]
+        brittle = np.isfinite(self.brittle_s)
+        dwell = self.brittle_s[brittle] - self.done_s[brittle]
         return float(np.quantile(dwell, 0.1)) if dwell.size else None
 
     def slowest_misses(self, time_s: float | None = None) -> "Chance":
@@ -165,7 +166,8 @@ class Spread:
         else:
             none = (1.0 - missing / drawn) ** self.in_batch
         chance = 1.0 - none
-        return Chance(float(chance.mean()), float(chance.std(ddof=1) / np.sqrt(count)))
+        # where all batches drawn agree, the spread of what was not drawn is still that of one among them
+        return Chance(float(chance.mean()), max(float(chance.std(ddof=1)) / count**0.5, 1.0 / (count + 2.0)))
 
     def influences(self) -> dict[str, float]:
         """Rank correlation of each input with the time at which a slice is done, the strongest first."""
@@ -345,7 +347,7 @@ def _drawn(
     meant = by_the_clock(batch, clock)
     keys = [key for key in _OFF if doubts[key].size > 0.0]
     calls = [_Call(air_run, _off(meant, key)) for key in (None, *keys)]
-    done = dict(each(_called, [*calls, drawing], executor))
+    done: dict[int, Any] = dict(each(_called, [*calls, drawing], executor))
     *histories, sample = [done[i] for i in range(len(done))]
     deviations = _deviations(sample, keys) if keys else np.zeros((0, sample.batches["setpoint"].size))
     legs = legs_in_appliance(_off(meant, None)[0], clock, histories, deviations)
@@ -383,6 +385,7 @@ def spread(
         See `ensemble.each`. The result does not depend on it.
     folder : Path, optional
         Where finished chunks are kept; those of an earlier, interrupted call of the same work are taken from there.
+        `forget` removes them.
     progress : callable, optional
         Called with the number of slices done, and of all.
     """
@@ -414,7 +417,6 @@ def spread(
         done[i] = numbers
         if progress:
             progress(sum(one["steps"].size for one in done.values()), len(members))
-    kept.clear()
     kinds = build_slabs(batch, 3)
     return Spread(
         batch=batch,
@@ -441,6 +443,9 @@ def note_times(clock: Clock) -> np.ndarray:
     return step * np.arange(int(end / step + 1e-9) + 1)
 
 
+_FINISHED = "finished"
+
+
 class _Kept:
     """Finished chunks in a folder, under a name that belongs to one piece of work."""
 
@@ -451,7 +456,7 @@ class _Kept:
 
     def _path(self, index: int) -> Path:
         assert self._folder is not None
-        return self._folder / f"finished-{self._name}-{index:05d}.npz"
+        return self._folder / f"{_FINISHED}-{self._name}-{index:05d}.npz"
 
     def load(self, count: int) -> dict[int, Numbers]:
         """Return what is there, by index."""
@@ -470,11 +475,11 @@ class _Kept:
         path = self._path(index)
         beside = path.with_suffix(".part")
         with beside.open("wb") as file:
-            np.savez(file, **numbers)
+            np.savez(file, **cast(dict[str, Any], numbers))
         beside.replace(path)
 
-    def clear(self) -> None:
-        """Remove all finished chunks: the work is done."""
-        if self._folder is not None:
-            for path in self._folder.glob(f"finished-{self._name}-*.npz"):
-                path.unlink()
+
+def forget(folder: Path) -> None:
+    """Remove finished chunks from a folder, of whatever work: its results stand there now."""
+    for path in folder.glob(f"{_FINISHED}-*"):
+        path.unlink()

@@ -15,8 +15,8 @@ A *brick* gives off heat through six faces. Its times are the slab's, divided by
 .. math:: E = 1 + \frac{1 + 2/Bi}{\beta_1^2 + 2\beta_1/Bi} + \frac{1 + 2/Bi}{\beta_2^2 + 2\beta_2/Bi}
 
 with Bi = h R/k on the half thickness R, and the other two sides beta times as long: conductances of the three
-directions added (the form of Hossain, Cleland & Cleland 1992, from memory). It overstates nothing at small Bi, as in a
-household freezer, where it is the ratio of the surfaces.
+directions added (the form of Hossain, Cleland & Cleland 1992, from memory). At small Bi, as in a household freezer, it
+is the ratio of the surfaces. Against runs in three dimensions the times come out 1 to 5 % long (tests).
 
 Not in it: expansion on freezing (5 %), evaporation from the face, a wrapping that holds air, undercooling.
 """

@@ -16,12 +16,14 @@ log (Albright 2002, read).
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from dryingsim.batch.catalog.ingredients import MarinadeRecipe
 from dryingsim.batch.schema import Composition, Marinade
 from dryingsim.constants import GAS_CONSTANT
+from dryingsim.errors import InputError
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe, equilibrium_moisture
 from dryingsim.typing import Array
 
@@ -131,13 +133,14 @@ class Dried:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NitriteCheck:
-    """Ingoing nitrite per green (raw) weight against the limit of the rule that fits [kg/kg]."""
+    """Nitrite against the limits [kg/kg]: ingoing per green (raw) weight, and for home curing in the dried product."""
 
     method: str
-    limit: float
+    limit: float  # ingoing
     rule: str
     all_in: float  # as if all of it went into the meat
     equalised: float  # shared between the water of meat and marinade
+    finished: float  # all of it in the dried product, as if none were used up
 
     @property
     def verdict(self) -> str:
@@ -145,6 +148,11 @@ class NitriteCheck:
         if self.all_in <= self.limit:
             return "within"
         return "unclear" if self.equalised <= self.limit else "above"
+
+    @property
+    def within_home_limit(self) -> bool:
+        """Whether the finished product keeps to the limit for home curing even if no nitrite is used up."""
+        return self.finished <= HOME_LIMIT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,6 +173,7 @@ class Marinated:
 # --- slab in a finite bath ------------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=16)
 def finite_bath_roots(alpha: float, terms: int = TERMS) -> np.ndarray:
     """Positive roots of tan q = -alpha q, one in each interval from (n - 1/2) pi to n pi, by bisection."""
     n = np.arange(1, terms + 1)
@@ -200,20 +209,32 @@ def marinate(recipe: MarinadeRecipe) -> Marinated:
     bath = mix(recipe)
     meat_water = recipe.composition.water * recipe.weight_kg
     alpha = bath.water_kg / (PARTITION * meat_water)
+    _check_salt(recipe, bath, meat_water)
     times = sorted({recipe.time_s, *(3600.0 * h for h in COMPARED_H)})
     found = {time: _uptake(recipe, bath, time) for time in times}
     chosen = found[recipe.time_s]
+    dried = dry(recipe.composition, chosen, recipe.water_activity)
     return Marinated(
         recipe=recipe,
         bath=bath,
         alpha=alpha,
         final=_uptake(recipe, bath, 1e3 * 86400.0),
         chosen=chosen,
-        dried=dry(recipe.composition, chosen, recipe.water_activity),
+        dried=dried,
         compared=tuple((one, dry(recipe.composition, one, recipe.water_activity)) for one in found.values()),
         profile=_profile(recipe, bath, alpha),
-        nitrite=_nitrite(recipe, bath, meat_water),
+        nitrite=_nitrite(recipe, bath, dried),
     )
+
+
+def _check_salt(recipe: MarinadeRecipe, bath: Bath, meat_water: float) -> None:
+    """Raise where meat and marinade together cannot dissolve the salt."""
+    most = SALT_DISSOLVES * (bath.water_kg + meat_water)
+    if bath.salt_kg > most:
+        raise InputError(
+            f"the ingredients hold {bath.salt_kg:.4g} kg of salt, more than the {most:.3g} kg that all the water of "
+            f"{recipe.weight_kg:.4g} kg of meat and its marinade dissolves: check their amounts"
+        )
 
 
 def mix(recipe: MarinadeRecipe) -> Bath:
@@ -284,7 +305,8 @@ def dry(raw: Composition, uptake: Uptake, water_activity: float) -> Dried:
     """Return what is in the marinated meat once it is dried to a water activity; water alone leaves."""
     solids = 1.0 - raw.water + uptake.salt + uptake.sugar
     recipe = Recipe(protein=raw.protein / solids, salt=uptake.salt / solids, sugar=uptake.sugar / solids)
-    moisture = float(equilibrium_moisture(water_activity, REFERENCE_TEMPERATURE, recipe))
+    even = float(equilibrium_moisture(water_activity, REFERENCE_TEMPERATURE, recipe))
+    moisture = min(even, (raw.water + uptake.water) / solids)  # very salty meat is that dry from the start
     weight = solids * (1.0 + moisture)
     laid_on = 1.0 + uptake.salt + uptake.sugar + uptake.water
     return Dried(
@@ -312,7 +334,7 @@ def _profile(recipe: MarinadeRecipe, bath: Bath, alpha: float) -> tuple[tuple[fl
 
 
 # Ingoing sodium nitrite per green weight: 9 CFR 424.21(c), as summarised from the inspectors' handbook (read second
-# hand; the rule's own table was not). In the finished product 21 CFR 172.170 allows 200 ppm for home curing (read).
+# hand; the rule's own table was not). 21 CFR 172.170, for home curing: 200 ppm in the finished meat (read).
 _LIMITS = {
     "minced": ("minced meat", 156e-6, "9 CFR 424.21(c), comminuted"),
     "soaked": (
@@ -325,7 +347,7 @@ _LIMITS = {
 HOME_LIMIT = 200e-6  # in the finished meat
 
 
-def _nitrite(recipe: MarinadeRecipe, bath: Bath, meat_water: float) -> NitriteCheck | None:
+def _nitrite(recipe: MarinadeRecipe, bath: Bath, dried: Dried) -> NitriteCheck | None:
     if not bath.nitrite_kg > 0.0:
         return None
     liquid = bath.water_kg > LITTLE_LIQUID * recipe.weight_kg
@@ -336,5 +358,6 @@ def _nitrite(recipe: MarinadeRecipe, bath: Bath, meat_water: float) -> NitriteCh
         limit=limit,
         rule=rule,
         all_in=all_in,
-        equalised=all_in * float(_share_in_meat(bath, meat_water, 1.0)),
+        equalised=all_in * float(_share_in_meat(bath, recipe.composition.water * recipe.weight_kg, 1.0)),
+        finished=all_in / dried.weight,
     )

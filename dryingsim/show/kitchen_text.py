@@ -11,7 +11,18 @@ import numpy as np
 from dryingsim.batch.units import display_units
 from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Course, Firming, SlicingWindow
 from dryingsim.kitchen.loading import Layout, Loading
-from dryingsim.kitchen.marinade import COLD_K, LITTLE_LIQUID, SALT_DISSOLVES, Marinated, NitriteCheck
+from dryingsim.kitchen.marinade import (
+    ACID,
+    COLD_K,
+    HOME_LIMIT,
+    LITTLE_LIQUID,
+    SALT,
+    SALT_DISSOLVES,
+    SUGAR,
+    WATER_GAIN_RANGE,
+    Marinated,
+    NitriteCheck,
+)
 from dryingsim.properties.freezing import HANDBOOK_FREEZING_K, enthalpy, fresh_freezing_point
 from dryingsim.show.quantities import Unit, clock, spoken
 from dryingsim.show.tables import Column, Table, plain, wrapped
@@ -310,11 +321,12 @@ def _taste(marinated: Marinated) -> str:
     )
     return (
         f"Dried to a water activity of {dried.water_activity:g} it weighs {100.0 * dried.weight:.0f} % of the raw meat and "
-        f"is {dried.stronger:.1f} times as salty as it goes on the trays: {salt:.1f} % salt "
+        f"is {dried.stronger:.1f} times as salty as when it goes on the trays: {salt:.1f} % salt "
         f"({100.0 * dried.salt_range[0]:.1f} to {100.0 * dried.salt_range[1]:.1f} %) and {100.0 * dried.sugar:.1f} % sugar. "
         f"Of products whose salt is known, that is {band}. (Restructured duck strip, 2.4 %, derived from its "
         "formulation, J. Anim. Sci. Technol. 62:553; beef strip 5.3 % and dried beef 7.1 %, USDA SR28 19002 and "
-        "13350.) Do not taste the raw meat: taste the marinade before the meat goes in, and dry one slice first."
+        "13350. Sauces differ in salt by a tenth and more from make to make: estimate.) Do not taste the raw meat: "
+        "taste the marinade before the meat goes in, and dry one slice first."
     )
 
 
@@ -337,9 +349,11 @@ def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
             f"{units.degrees(COLD_K)} or colder."
         )
     if recipe.gained_kg_kg is None:
+        low, high = (100.0 * share for share in WATER_GAIN_RANGE)
         found.append(
-            f"Water gained, {1e3 * marinated.chosen.water:.0f} g/kg, is an estimate (2 to 10 % overnight in weak brine, none "
-            "in brine of 200 g/L, less than none above): weigh the drained meat and say 'gained'."
+            f"Water gained, {1e3 * marinated.chosen.water:.0f} g/kg, is an estimate ({low:.0f} to {high:.0f} % overnight in "
+            "weak brine; pork gained none in brine of 200 g/L and lost water above, read): weigh the drained "
+            "meat and say 'gained'."
         )
     if bath.acid_kg > 0.0:
         found.append(
@@ -350,20 +364,22 @@ def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
 
 
 def _nitrite(check: NitriteCheck) -> str:
-    ppm, even = 1e6 * check.all_in, 1e6 * check.equalised
-    limit = f"{1e6 * check.limit:.0f} ppm for {check.method} ({check.rule})"
-    base = f"Nitrite: {ppm:.0f} ppm of the raw (green) weight if all of it goes in, {even:.0f} ppm if it is shared evenly"
-    status = (
-        "Limits read second hand, in a summary of the inspectors' handbook; the home-curing rule, 200 ppm in the finished "
-        "meat, was read. Check them, weigh curing salt to the gram, and never guess."
-    )
-    if check.verdict == "within":
-        return f"{base}; the limit is {limit}, so it is within it. {status}"
-    if check.verdict == "above":
-        return f"{base}; that is ABOVE the limit of {limit}: do not use this recipe. {status}"
+    def ppm(share: float) -> str:
+        return f"{1e6 * share:.0f} ppm"
+
+    judged = {
+        "within": "so it is within it.",
+        "above": "so it is ABOVE it: do not use this recipe.",
+        "unclear": "so it keeps to it only if part of the nitrite stays in the liquid, which nothing here shows: treat it "
+        "as ABOVE the limit and use less.",
+    }[check.verdict]
+    home = "within that" if check.within_home_limit else "not shown to be within that"
     return (
-        f"{base}; the limit is {limit}. It keeps to it only if part of the nitrite stays in the liquid, which nothing here "
-        f"shows: treat it as ABOVE the limit and use less. {status}"
+        f"Nitrite: {ppm(check.all_in)} of the raw (green) weight if all of it goes in, {ppm(check.equalised)} if it is "
+        f"shared evenly; the limit is {ppm(check.limit)} for {check.method} ({check.rule}), {judged} For home curing 21 "
+        f"CFR 172.170 allows {ppm(HOME_LIMIT)} in the finished meat: dried, it would be {ppm(check.finished)} if none were "
+        f"used up, {home}. The first limit was read second hand, in a summary of the inspectors' handbook. Check both, "
+        "weigh curing salt to a tenth of a gram, and never guess."
     )
 
 
@@ -389,6 +405,7 @@ def marinade_data(marinated: Marinated) -> dict[str, Any]:
         ],
         "bath": asdict(marinated.bath),
         "water_of_bath_over_meat": marinated.alpha,
+        "solutes": [asdict(one) for one in (SALT, SUGAR, ACID)],
         "chosen": asdict(marinated.chosen),
         "final": asdict(marinated.final),
         "dried": asdict(marinated.dried),
@@ -397,7 +414,10 @@ def marinade_data(marinated: Marinated) -> dict[str, Any]:
             {"depth_over_thickness": depth, "salt_kg_kg": salt, "sugar_kg_kg": sugar}
             for depth, salt, sugar in marinated.profile
         ],
-        "nitrite": asdict(nitrite) | {"verdict": nitrite.verdict} if nitrite else None,
+        "nitrite": asdict(nitrite)
+        | {"verdict": nitrite.verdict, "within_home_limit": nitrite.within_home_limit}
+        if nitrite
+        else None,
         "remarks": _remarks(marinated, KitchenUnits("metric")),
         "caution": _MARINADE_CAUTION.format(cold="4 °C"),
     }

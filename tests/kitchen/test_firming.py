@@ -91,7 +91,7 @@ def test_slabs_of_an_ensemble_do_not_touch_each_other():
     assert np.abs(t_both - t_alone).max() < 0.05  # other steps, same slab
 
 
-def brick_in_three_dimensions(sides, film, until_s, step_s=4.0, cells=(6, 7, 8)):
+def brick_in_three_dimensions(sides, film, until_s, step_s=6.0, cells=(5, 6, 7)):
     """An octant by explicit differences over even cells: an independent, cruder way."""
     gaps = [0.5 * side / n for side, n in zip(sides, cells, strict=True)]
     h = np.full(cells, float(freezing.enthalpy(BEEF, FRIDGE)))

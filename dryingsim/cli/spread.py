@@ -1,0 +1,95 @@
+"""`dryingsim spread`: many slices of a batch, no two alike."""
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dryingsim.cli.run import bar, one_thread, save
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+def spread(
+    file: Annotated[
+        Path, typer.Argument(metavar="BATCH.toml", help="The batch; its [spread] says what is in doubt.")
+    ],
+    slices: Annotated[int, typer.Option(help="How many slices to simulate, at least.")] = 4000,
+    seed: Annotated[
+        int, typer.Option(help="Of the random numbers; the same seed draws the same slices.")
+    ] = 1,
+    workers: Annotated[
+        int | None, typer.Option(metavar="NUMBER", help="Processes to work with; all cores if left out.")
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="Folder for spread.csv, spread.json, slices.npz and pictures; work that was stopped goes on from there.",
+        ),
+    ] = None,
+    units: Annotated[
+        str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the batch says.")
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print only the summary, as JSON in SI.")] = False,
+) -> None:
+    """Simulate thousands of slices that differ as real ones do: how many are done when, and what makes them differ."""
+    one_thread()
+    from dryingsim.batch.appliance_file import parse_toml
+    from dryingsim.batch.checks import check_choice, check_range
+    from dryingsim.batch.toml_file import load_batch
+    from dryingsim.explore.sampling import read_doubts
+
+    if units is not None:
+        check_choice("--units", units, ("metric", "us"))
+    if workers is not None:
+        check_range("--workers", workers, workers, 1, 1024, "1 to 1024")
+    check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")
+    batch = load_batch(file)
+    doubts = read_doubts(parse_toml(file.read_text(encoding="utf-8-sig"), str(file)), str(file))
+
+    from dryingsim.explore import spread as engine
+    from dryingsim.explore.ensemble import processes
+    from dryingsim.show.files import prepare_directory
+    from dryingsim.show.spread_text import spread_json, spread_table, spread_text, title_of, write_spread
+    from dryingsim.show.tables import print_tables
+
+    if out:
+        prepare_directory(out)
+    with bar(float(slices), hidden=quiet or as_json, patience_s=0.0) as show:
+        try:
+            found = engine.spread(
+                batch,
+                doubts,
+                slices=slices,
+                seed=seed,
+                executor=processes(workers or os.cpu_count() or 1),
+                folder=out,
+                progress=_tick(show),
+            )
+        except KeyboardInterrupt:
+            if out:
+                typer.echo(
+                    f"What is finished is kept in {out}; the same command goes on from there.", err=True
+                )
+            raise
+    if as_json:
+        typer.echo(spread_json(found), nl=False)
+    else:
+        if not quiet:
+            print_tables(title_of(found), [spread_table(found, units)])
+            typer.echo()
+        typer.echo(spread_text(found))
+    if out:
+        save(lambda: write_spread(found, out, units), announce=not (quiet or as_json))
+        engine.forget(out)
+
+
+def _tick(show: "Callable[[float, str], None] | None") -> "Callable[[int, int], None] | None":
+    if show is None:
+        return None
+    show(0.0, "the batch and its air")
+    return lambda done, of: show(done, f"{done} of {of} slices")

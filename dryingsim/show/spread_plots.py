@@ -1,0 +1,153 @@
+"""Pictures of a spread, and of maps over one or two parameters."""
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import PercentFormatter
+
+from dryingsim.explore.maps import Map
+from dryingsim.explore.spread import Spread
+from dryingsim.show.plots import BLACK, BLUE, GREEN, GREY, ORANGE, RED, SKY, caution, mark_target, open_frame
+from dryingsim.show.quantities import Units, spoken
+from dryingsim.show.spread_text import WORDS, title_of
+
+_BARS = 8
+
+
+def spread_figure(spread: Spread, units: str | None = None) -> Figure:
+    """Draw four panels on one sheet: how dry, how warm, how many are done, and what makes the difference."""
+    sheet = Figure(figsize=(11.0, 7.2), layout="constrained")
+    panels = sheet.subplot_mosaic([["dry", "shares"], ["warm", "causes"]])
+    dryness_bands(spread, panels["dry"])
+    warmth_bands(spread, panels["warm"], units)
+    shares(spread, panels["shares"])
+    influences(spread, panels["causes"])
+    sheet.suptitle(title_of(spread), x=0.01, ha="left", fontweight="bold")
+    caution(sheet)
+    return sheet
+
+
+def dryness_bands(spread: Spread, axes: Axes) -> Axes:
+    """Draw the bands of the water activity over time, with the target and its uncertainty."""
+    mark_target(axes, spread.batch.targets.water_activity)
+    _bands(axes, spread, spread.bands("water_activity"), BLUE)
+    axes.set_ylabel("water activity, evened out (-)")
+    axes.set_title("How dry: half of all slices, nine in ten", loc="left")
+    return axes
+
+
+def warmth_bands(spread: Spread, axes: Axes, units: str | None = None) -> Axes:
+    """Draw the bands of the temperature in the middle over time."""
+    shown = Units(spread.batch, units)
+    _bands(axes, spread, shown.temperature.value(spread.bands("core_K")), RED)
+    axes.set_ylabel(f"temperature in the middle ({shown.temperature.symbol})")
+    axes.set_title("How warm: half of all slices, nine in ten", loc="left")
+    return axes
+
+
+def _bands(axes: Axes, spread: Spread, bands: np.ndarray, colour: str) -> None:
+    hours = spread.times_s / 3600.0
+    axes.fill_between(hours, bands[0], bands[4], color=colour, alpha=0.18, linewidth=0.0)
+    axes.fill_between(hours, bands[1], bands[3], color=colour, alpha=0.28, linewidth=0.0)
+    axes.plot(hours, bands[2], color=colour, linewidth=1.6)
+    _hours(axes, spread)
+
+
+def shares(spread: Spread, axes: Axes) -> Axes:
+    """Draw the shares of the slices that are moist, in the window and brittle over time."""
+    hours, states = spread.times_s / 3600.0, spread.states()
+    axes.stackplot(hours, states[2], states[1], states[0], colors=(ORANGE, GREEN, SKY), alpha=0.75)
+    edge = np.cumsum(states[::-1], axis=0)
+    for row, name in enumerate(("brittle", "in the window", "still moist")):
+        at = int(states[2 - row].argmax())
+        place = np.clip(hours[at], 0.12 * hours[-1], 0.86 * hours[-1])
+        below = edge[row - 1] if row else np.zeros_like(hours)
+        if states[2 - row].max() > 0.1:
+            height = float(np.interp(place, hours, 0.5 * (below + edge[row])))
+            axes.text(float(place), height, name, ha="center", va="center")
+    axes.set_ylim(0.0, 1.0)
+    axes.yaxis.set_major_formatter(PercentFormatter(1.0))
+    _hours(axes, spread)
+    axes.set_title("Share of the slices", loc="left")
+    return axes
+
+
+def _hours(axes: Axes, spread: Spread) -> None:
+    axes.set_xlim(0.0, float(spread.times_s[-1]) / 3600.0)
+    axes.set_xlabel("time (h)")
+    axes.axvline(spread.planned_s / 3600.0, color=BLACK, linewidth=0.9, linestyle=":")
+    axes.annotate(
+        f"plan: {spoken(spread.planned_s)}",
+        (spread.planned_s / 3600.0, 1.0),
+        (3.0, -3.0),
+        xycoords=("data", "axes fraction"),
+        textcoords="offset points",
+        va="top",
+        fontsize="small",
+    )
+    open_frame(axes)
+
+
+def influences(spread: Spread, axes: Axes) -> Axes:
+    """Draw the rank correlation of the inputs with the time a slice takes, the strongest on top."""
+    found = list(spread.influences().items())[:_BARS][::-1]
+    values = np.array([value for _, value in found])
+    axes.barh(range(len(found)), values, color=[RED if v > 0.0 else BLUE for v in values], height=0.6)
+    axes.set_yticks(range(len(found)), [WORDS[key] for key, _ in found], fontsize="small")
+    axes.axvline(0.0, color=GREY, linewidth=0.8)
+    axes.set_xlim(-1.0, 1.0)
+    axes.set_xlabel("rank correlation with the time until done")
+    open_frame(axes)
+    axes.set_title("What makes the difference", loc="left")
+    return axes
+
+
+def map_figure(found: Map, name: str = "done_s", units: str | None = None) -> Figure:
+    """Draw a map: a line over one parameter, contours over two.
+
+    Parameters
+    ----------
+    found : Map
+    name : str
+        One of its numbers: "done_s", "cautious", "central_heat", ...
+    units : str, optional
+        "metric" or "us"; as the batch says if left out.
+    """
+    shown = Units(found.batch, units)
+    sheet = Figure(figsize=(7.4, 5.2), layout="constrained")
+    axes = sheet.add_subplot()
+    values, words = found.numbers[name], f"{name.replace('_', ' ')} (log10)"
+    if name.endswith("_s"):
+        values, words = (
+            np.where(np.isfinite(values), values / 3600.0, np.nan),
+            f"{name.removesuffix('_s')} after (h)",
+        )
+    elif name.endswith("_K"):
+        values, words = (
+            shown.temperature.value(values),
+            f"{name.removesuffix('_K')} ({shown.temperature.symbol})",
+        )
+    first, *second = (_axis(key, numbers, shown) for key, numbers in found.axes.items())
+    axes.set_xlabel(first[1])
+    if second:
+        filled = axes.contourf(first[0], second[0][0], values.T, levels=12, cmap="viridis")
+        lines = axes.contour(filled, colors="white", linewidths=0.8)
+        axes.clabel(lines, fmt="%.3g", fontsize="small")
+        axes.set_ylabel(second[0][1])
+        sheet.colorbar(filled, label=words)
+    else:
+        axes.plot(first[0], values, color=BLUE, marker="o", markersize=3.5)
+        axes.set_ylabel(words)
+        open_frame(axes)
+    axes.set_title(found.batch.name, loc="left")
+    caution(sheet)
+    return sheet
+
+
+def _axis(key: str, numbers: np.ndarray, shown: Units) -> tuple[np.ndarray, str]:
+    """Return the numbers of an axis as printed, and its label."""
+    if key.endswith("_m"):
+        return shown.length.value(numbers), f"{key[:-2].replace('_', ' ')} ({shown.length.symbol})"
+    if key.endswith("_K"):
+        return shown.temperature.value(numbers), f"{key[:-2].replace('_', ' ')} ({shown.temperature.symbol})"
+    return numbers, key.replace("_", " ")
