@@ -46,7 +46,6 @@ from dryingsim.simulate import run
 
 SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the sampled amounts of salt and sugar
 FEWEST, MOST = 64, 1_000_000
-_AIR_NODES = 12  # of the runs that only give the air
 _RECORDS = 120  # states noted per slice, at most; at least every five minutes of a short run
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
 _OFF = {
@@ -308,7 +307,7 @@ def _off(batch: Batch, key: str | None) -> tuple[Batch, float]:
 def air_run(batch: Batch, diffusivity_factor: float) -> History:
     """Run a batch for the sake of its air."""
     law = replace(LEAN_MEAT, reference_m2_s=LEAN_MEAT.reference_m2_s * diffusivity_factor)
-    return run(batch, nodes=_AIR_NODES, diffusivity=law)
+    return run(batch, diffusivity=law)
 
 
 def _deviations(sample: Sample, keys: list[str]) -> np.ndarray:
@@ -336,21 +335,27 @@ def _called(call: _Call) -> Any:
 
 
 def _drawn(
-    batch: Batch, clock: Clock, doubts: Mapping[str, Doubt], drawing: _Call, executor: Any
+    meant: History, clock: Clock, doubts: Mapping[str, Doubt], drawing: _Call, executor: Any
 ) -> tuple[Sample, tuple[Leg, ...], int]:
     """Draw the sample and find the air of every batch drawn; the number of trays."""
+    batch = meant.batch
     if batch.appliance is None:
         sample: Sample = _called(drawing)
         off = zip(sample.batches["setpoint"].tolist(), sample.batches["room_humidity"].tolist(), strict=True)
         batches = [shifted(batch, setpoint_K=kelvin, room_humidity=humidity) for kelvin, humidity in off]
         return sample, legs_in_given_air(batches, clock), 1
-    meant = by_the_clock(batch, clock)
+    timed = by_the_clock(batch, clock)
     keys = [key for key in _OFF if doubts[key].size > 0.0]
-    calls = [_Call(air_run, _off(meant, key)) for key in (None, *keys)]
-    done: dict[int, Any] = dict(each(_called, [*calls, drawing], executor))
-    *histories, sample = [done[i] for i in range(len(done))]
+    own: list[str | None] = (
+        [] if batch.appliance.heater.control == "ideal" else [None]
+    )  # else its run has the air already
+    calls = [drawing, *(_Call(air_run, _off(timed, key)) for key in (*own, *keys))]
+    done: dict[int, Any] = dict(each(_called, calls, executor))
+    sample, *histories = [done[i] for i in range(len(done))]
+    if not own:
+        histories.insert(0, meant)
     deviations = _deviations(sample, keys) if keys else np.zeros((0, sample.batches["setpoint"].size))
-    legs = legs_in_appliance(_off(meant, None)[0], clock, histories, deviations)
+    legs = legs_in_appliance(_off(timed, None)[0], clock, histories, deviations)
     return sample, legs, int(histories[0].tray.max()) + 1
 
 
@@ -395,7 +400,7 @@ def spread(
     nominal = run(batch)
     clock = clock_of(nominal)
     drawing = _Call(draw, (doubts, slices, seed, batches))
-    sample, legs, trays = _drawn(batch, clock, doubts, drawing, executor)
+    sample, legs, trays = _drawn(nominal, clock, doubts, drawing, executor)
     members, thickness = members_of(batch, sample, trays, nodes)
     worst = judge_batch_lethality(nominal).worst.organism
     times = note_times(clock)

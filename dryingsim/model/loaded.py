@@ -88,8 +88,8 @@ class LoadedAppliance:
         border = np.zeros((4, 2, n, m))  # change of the nodes' rates by each input
         border[:, :, :: n - 1] = self._border
         self._response = system.solve_nodes(border)  # (4, 2, n, m)
-        through = np.swapaxes(system.passed(self._response), 0, 1) + self._by_input  # (5, 4, m)
-        coupled = np.einsum("fgm,gmc->fmc", through, self._inputs)
+        self._through = np.swapaxes(system.passed(self._response), 0, 1) + self._by_input  # (5, 4, m)
+        coupled = np.einsum("fgm,gmc->fmc", self._through, self._inputs)
         schur = self.chamber.deposit @ coupled.reshape(5 * m, -1)
         self._chamber_matrix = np.linalg.inv(shift * np.eye(self.chamber.size) - self._own - schur)
 
@@ -99,10 +99,11 @@ class LoadedAppliance:
         rs, rc = self.parts(r)
         rows = rs.reshape(2 * n + 5, system.m)
         free = system.solve_nodes(rows[: 2 * n].reshape(2, n, system.m))
-        dc = self._chamber_matrix @ (rc + self.chamber.deposit @ system.passed(free).reshape(-1))
+        passed = system.passed(free)
+        dc = self._chamber_matrix @ (rc + self.chamber.deposit @ passed.reshape(-1))
         inputs = self._inputs @ dc
         nodes = free + np.einsum("guim,gm->uim", self._response, inputs)
-        passed = system.passed(nodes) + np.einsum("fgm,gm->fm", self._by_input, inputs)
+        passed = passed + np.einsum("fgm,gm->fm", self._through, inputs)
         return np.concatenate([system.with_totals(nodes, rows[2 * n :] + passed), dc])
 
     def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:

@@ -93,11 +93,15 @@ def influences(spread: Spread, axes: Axes) -> Axes:
     found = list(spread.influences().items())[:_BARS][::-1]
     values = np.array([value for _, value in found])
     axes.barh(range(len(found)), values, color=[RED if v > 0.0 else BLUE for v in values], height=0.6)
-    axes.set_yticks(range(len(found)), [WORDS[key] for key, _ in found], fontsize="small")
+    axes.set_yticks([])
+    for height, (key, value) in enumerate(found):  # each name on the free side of its bar
+        side, where = ("right", -0.03) if value > 0.0 else ("left", 0.03)
+        axes.text(where, height, WORDS[key], ha=side, va="center", fontsize="small")
     axes.axvline(0.0, color=GREY, linewidth=0.8)
     axes.set_xlim(-1.0, 1.0)
+    axes.set_xticks(np.linspace(-1.0, 1.0, 5))
     axes.set_xlabel("rank correlation with the time until done")
-    open_frame(axes)
+    axes.spines[["left", "top", "right"]].set_visible(False)
     axes.set_title("What makes the difference", loc="left")
     return axes
 
