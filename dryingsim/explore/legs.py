@@ -252,9 +252,9 @@ def _given_track(batches: Sequence[Batch], i: int, start: float) -> Track:
 
 
 def legs_in_appliance(
-    batch: Batch, clock: Clock, histories: Sequence[History], deviations: np.ndarray
+    batch: Batch, clock: Clock, histories: Sequence[History], shares: np.ndarray
 ) -> tuple[Leg, ...]:
-    """Legs in the air of a loaded appliance, its answer to what is off taken to first order.
+    """Legs in the air of a loaded appliance, put together from runs of it.
 
     Parameters
     ----------
@@ -263,8 +263,8 @@ def legs_in_appliance(
     clock : Clock
     histories : sequence of History
         The batch as it is meant, then with one thing off in each.
-    deviations : ndarray, shape (histories - 1, b)
-        How far each of these things is off in every batch drawn, in units of what it is off in its history.
+    shares : ndarray, shape (histories - 1, b)
+        How much of the difference that each makes is in the air of every batch drawn.
 
     Returns
     -------
@@ -283,19 +283,19 @@ def legs_in_appliance(
         breaks = [*(t for t in turns[turns < end] if t > start + 1.0), end]
         turned = stage.turn
         for stop in breaks:
-            track = _appliance_track(scene, histories, deviations, start, float(stop))
+            track = _appliance_track(scene, histories, shares, start, float(stop))
             legs.append(_leg(clock, index, start, float(stop), track, len(legs) - 1, turned))
             start, turned = float(stop), False
             if stop != end:
                 scene.rotate()
         if index == clock.stage and clock.longer_s > end:
-            track = _appliance_track(scene, histories, deviations, end, end)
+            track = _appliance_track(scene, histories, shares, end, end)
             longer = Leg(end, clock.longer_s, track, len(legs) - 1, False, dries=True, kills=False)
     return (*legs, longer) if longer else tuple(legs)
 
 
 def _appliance_track(
-    scene: ApplianceScene, histories: Sequence[History], deviations: np.ndarray, start: float, end: float
+    scene: ApplianceScene, histories: Sequence[History], shares: np.ndarray, start: float, end: float
 ) -> Track:
     """Air at every tray from start to end, in the scene's present setting and places."""
     early = np.arange(start, min(start + _EARLY_S, end), _CLOSE_S)
@@ -309,9 +309,9 @@ def _appliance_track(
     noted = [_noted(one, times, place, scene) for one in histories]  # (4, k, trays) each
     base = noted[0]
     off = np.stack([one - base for one in noted[1:]]) if len(noted) > 1 else np.zeros((0, *base.shape))
-    values = base[:, :, None] + np.einsum("ib,iqkt->qkbt", deviations, off)
+    values = base[:, :, None] + np.einsum("ib,iqkt->qkbt", shares, off)
     values = values.reshape(4, times.size, -1)
-    batches = deviations.shape[1]
+    batches = shares.shape[1]
     film, view = scene.system.film, scene.load.view()  # type: ignore[attr-defined]
     carrying = film.carrying
 

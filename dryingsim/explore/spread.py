@@ -1,10 +1,10 @@
 """Many slices of many batches like one: when they are done, how far apart they are, and what makes them differ.
 
 Batches are drawn with all that is doubtful about a whole batch, and in each of them slices (see `sampling`). In an
-appliance a batch drawn does not run by itself: the loaded appliance is simulated as it is meant and once with each of
-the batch's doubts one step off, and the air of a batch drawn is put together from these to first order. Its slices
-then lie in the air of their tray without acting on it. That holds while many slices share the air; the tests
-compare it with runs in which they act.
+appliance a batch drawn does not run by itself: the loaded appliance is simulated as it is meant and with each of the
+batch's doubts off by itself, and the air of a batch drawn is put together from these, by straight lines between the
+runs and one doubt added to the other. Its slices then lie in the air of their tray without acting on it. That holds
+while many slices share the air; the tests compare it with runs in which they act.
 
 Stages end by the clock: when the batch as it is meant ends them. Where a stage ends by a condition, slices are also
 followed beyond, in the same setting, to see when they would have been done.
@@ -48,13 +48,15 @@ SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the sampled a
 FEWEST, MOST = 64, 1_000_000
 _RECORDS = 120  # states noted per slice, at most; at least every five minutes of a short run
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
-_OFF = {
-    "diffusivity": 1.4,
-    "film": 1.15,
-    "setpoint": 3.0,
-    "room_humidity": 0.05,
-    "air_exchange": 1.3,
-}  # runs of the air
+# Runs that give the air: each doubt of the whole batch off by so many of its sizes, the others nil. A heater at its
+# limit bends the answer to the setting and to the air exchange, so these have runs on both sides.
+_KNOTS = {
+    "diffusivity": (1.0,),
+    "film": (1.0,),
+    "setpoint": (-1.5, 1.5),
+    "room_humidity": (1.0,),
+    "air_exchange": (-1.5, 0.8, 1.8),
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -286,11 +288,9 @@ def _salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, Sorpti
 
 
 # --- air -------------------------------------------------------------------------------------------------------------
-def _off(batch: Batch, key: str | None) -> tuple[Batch, float]:
-    """Return the batch with one of the doubtful things off by a step, and the factor on its diffusivity."""
-    step = {one: 1.0 if INPUTS[one].factor else 0.0 for one in _OFF}
-    if key is not None:
-        step[key] = _OFF[key]
+def _off(batch: Batch, off: Mapping[str, float]) -> tuple[Batch, float]:
+    """Return the batch with some doubtful things off, by factor or addition, and the factor on its diffusivity."""
+    step = {key: off.get(key, 1.0 if INPUTS[key].factor else 0.0) for key in _KNOTS}
     batch = shifted(
         batch,
         setpoint_K=step["setpoint"],
@@ -310,16 +310,33 @@ def air_run(batch: Batch, diffusivity_factor: float) -> History:
     return run(batch, diffusivity=law)
 
 
-def _deviations(sample: Sample, keys: list[str]) -> np.ndarray:
-    """How far each thing is off in every batch drawn, in steps of `_OFF`; factors by their logarithm."""
-    return np.stack(
-        [
-            np.log(sample.batches[key]) / np.log(_OFF[key])
-            if INPUTS[key].factor
-            else sample.batches[key] / _OFF[key]
-            for key in keys
-        ]
-    )
+def _runs(doubts: Mapping[str, Doubt]) -> list[dict[str, float]]:
+    """What is off in each of the runs that give the air."""
+    runs = []
+    for key, knots in _KNOTS.items():
+        sizes = [knot * doubts[key].size for knot in knots] if doubts[key].size > 0.0 else []
+        runs += [{key: float(np.exp(size)) if INPUTS[key].factor else size} for size in sizes]
+    return runs
+
+
+def _shares(sample: Sample, doubts: Mapping[str, Doubt]) -> np.ndarray:
+    """Share of each of the `_runs` in the air of every batch drawn, shape (runs, b).
+
+    Straight lines between the knots of each doubt, carried on beyond the last; the doubts add up.
+    """
+    rows: list[np.ndarray] = []
+    for key, own in _KNOTS.items():
+        if doubts[key].size == 0.0:
+            continue
+        drawn = sample.batches[key]
+        place = (np.log(drawn) if INPUTS[key].factor else drawn) / doubts[key].size
+        knots = np.array(sorted((0.0, *own)))
+        i = np.clip(np.searchsorted(knots, place) - 1, 0, knots.size - 2)
+        above = (place - knots[i]) / (knots[i + 1] - knots[i])
+        for k, knot in enumerate(knots):
+            if knot != 0.0:
+                rows.append(np.where(i == k, 1.0 - above, 0.0) + np.where(i + 1 == k, above, 0.0))
+    return np.stack(rows) if rows else np.zeros((0, sample.batches["setpoint"].size))
 
 
 @dataclass(frozen=True)
@@ -345,17 +362,14 @@ def _drawn(
         batches = [shifted(batch, setpoint_K=kelvin, room_humidity=humidity) for kelvin, humidity in off]
         return sample, legs_in_given_air(batches, clock), 1
     timed = by_the_clock(batch, clock)
-    keys = [key for key in _OFF if doubts[key].size > 0.0]
-    own: list[str | None] = (
-        [] if batch.appliance.heater.control == "ideal" else [None]
-    )  # else its run has the air already
-    calls = [drawing, *(_Call(air_run, _off(timed, key)) for key in (*own, *keys))]
+    # the run as it is meant has the air already, but where its thermostat swings
+    own: list[dict[str, float]] = [] if batch.appliance.heater.control == "ideal" else [{}]
+    calls = [drawing, *(_Call(air_run, _off(timed, off)) for off in (*own, *_runs(doubts)))]
     done: dict[int, Any] = dict(each(_called, calls, executor))
     sample, *histories = [done[i] for i in range(len(done))]
     if not own:
         histories.insert(0, meant)
-    deviations = _deviations(sample, keys) if keys else np.zeros((0, sample.batches["setpoint"].size))
-    legs = legs_in_appliance(_off(timed, None)[0], clock, histories, deviations)
+    legs = legs_in_appliance(_off(timed, {})[0], clock, histories, _shares(sample, doubts))
     return sample, legs, int(histories[0].tray.max()) + 1
 
 

@@ -138,7 +138,9 @@ class SlabSystem:
             flux[:, side, X] += flux[:, side, T] * by_x[nodes]
             flux[:, side, T] *= by_h[nodes]
         slopes, at = faces.slopes(), self._exchanging
-        passing = np.zeros((5, 2, *x[at].shape))  # rows of the totals: what passes at each such node, by [X, H]
+        passing = np.zeros(
+            (5, 2, *x[at].shape)
+        )  # rows of the totals: what passes at each such node, by [X, H]
         ends = slice(None, None, passing.shape[2] - 1)
         passing[:RADIATED, :, ends] = slopes[:RADIATED]
         passing[FROM_BELOW, :, 0], passing[FROM_ABOVE, :, -1] = slopes[RADIATED, :, 0], slopes[RADIATED, :, 1]

@@ -57,7 +57,8 @@ def test_saturation_pressure_is_the_standard_formula_over_ice_and_liquid():
 
 
 def test_vapour_enthalpy_is_that_of_the_dilute_vapour():
-    # IAPWS-95 at 100 Pa, where steam is an ideal gas; its specific heat rises by 3 % up to 150 degC (CoolProp), ours is constant: 0.14 %
+    # IAPWS-95 at 100 Pa, where steam is an ideal gas; its specific heat rises by 3 % up to 150 degC (CoolProp), ours
+    # is constant: 0.14 %
     t = np.linspace(1.0, 150.0, 34) + ZERO
     expected = np.array([coolprop.PropsSI("H", "T", x, "P", 100.0, "Water") for x in t])
     np.testing.assert_allclose(water.vapour_enthalpy(t), expected, rtol=1.5e-3)

@@ -1,0 +1,239 @@
+"""The engine for many slices: against single runs, to the last bit on any executor, nothing lost, nothing double."""
+
+import os
+import pickle
+import signal
+from concurrent.futures import BrokenExecutor, ProcessPoolExecutor, ThreadPoolExecutor
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.explore import ensemble as module
+from dryingsim.explore.ensemble import Ask, Members, each, joined, run_ensemble, taken, tasks, work
+from dryingsim.explore.legs import clock_of, legs_in_given_air
+from dryingsim.judge.lethality import log_reductions
+from dryingsim.judge.verdict import drier_side
+from dryingsim.model.build import build_slabs
+
+
+@pytest.fixture(scope="module")
+def batch():
+    demo = ds.demo_batch()
+    first = replace(demo.stages[0], until=ds.Until(water_activity=0.93), duration_s=3 * 3600.0)
+    return replace(demo, stages=(first, replace(demo.stages[1], turn=True)))
+
+
+@pytest.fixture(scope="module")
+def history(batch):
+    return ds.run(batch, interval_s=60.0)
+
+
+@pytest.fixture(scope="module")
+def legs(batch, history):
+    return legs_in_given_air([batch], clock_of(history))
+
+
+def members(batch, count):
+    slabs = taken(build_slabs(batch, 24), np.arange(count) % 3)
+    factor = np.linspace(0.7, 1.5, count)
+    slabs = replace(slabs, dry_mass_kg_m2=slabs.dry_mass_kg_m2 * factor, diffusivity_factor=factor[::-1])
+    return Members(slabs, np.zeros(count, dtype=int), np.linspace(1.2, 0.8, count))
+
+
+def ask(end=3 * 3600.0, **changed):
+    return Ask(
+        temperature_K=277.15,
+        times_s=np.arange(0.0, end + 1.0, 300.0),
+        levels=(0.95, 0.9),
+        organism="salmonella",
+        **changed,
+    )
+
+
+@pytest.fixture(scope="module")
+def reference(batch, legs):
+    return run_ensemble(members(batch, 44), legs, ask())
+
+
+def assert_same(found, reference, index=slice(None)):
+    assert found.keys() == reference.keys()
+    for name in found:
+        np.testing.assert_array_equal(found[name], reference[name][..., index], err_msg=name)
+
+
+# ---- right
+
+
+def test_slices_dry_as_in_a_run_of_their_own(batch, history, legs):
+    own = Members(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
+    found = run_ensemble(own, legs, ask())
+    times = np.arange(0.0, clock_of(history).ends_s[0], 300.0)
+    rows = np.searchsorted(history.time_s, times)
+    np.testing.assert_allclose(history.time_s[rows], times, atol=1e-6)
+    # both are within 5e-4 kg/kg of the exact solution, and within a fifth of a kelvin
+    got = found["series_moisture_db"][: times.size]
+    np.testing.assert_allclose(got, history.mean_moisture_db[rows], rtol=0.0, atol=5e-4)
+    np.testing.assert_allclose(
+        found["series_core_K"][: times.size], history.core_temperature_K[rows], rtol=0.0, atol=0.2
+    )
+
+
+def test_kill_is_that_of_the_rules_for_a_history(batch, history, legs):
+    own = Members(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
+    found = run_ensemble(own, legs, ask(tolerance=1.5e-4))
+    t, a = history.surface_temperature_K, history.surface_water_activity
+    cautious = log_reductions(history.time_s, t, drier_side(a), "salmonella", "cautious")[-1].min(axis=0)
+    central = log_reductions(history.time_s, t, a, "salmonella", "central")[-1]
+    # one adds samples a minute apart, the other two in every step, on curves bent in between
+    np.testing.assert_allclose(found["cautious"], cautious, rtol=0.03, atol=1e-5)
+    total = found["central_heat"]
+    assert np.all((total >= 0.97 * central.min(axis=0)) & (total <= 1.03 * central.max(axis=0)))
+
+
+def test_balances_close(reference):
+    assert reference["water_closure"].max() < 1e-12
+    assert reference["energy_closure"].max() < 1e-12
+
+
+def test_error_is_within_what_is_promised(batch, legs, reference):
+    exact = run_ensemble(members(batch, 44), legs, ask(tolerance=1e-5))
+    miss = np.abs(reference["series_moisture_db"] - exact["series_moisture_db"])
+    assert miss.max() < 5e-4
+    assert miss.max() > 1e-6  # else the tolerance would do nothing
+
+
+def test_slices_go_on_beyond_the_plan_but_the_kill_does_not(history, legs, reference):
+    clock = clock_of(history)
+    assert clock.stage == 0
+    assert clock.longer_s == pytest.approx(min(3 * 3600.0, 2.5 * clock.ends_s[0]))
+    assert [leg.kills for leg in legs] == [True, True, False]
+    assert [leg.dries for leg in legs] == [True, False, True]
+    wet = reference["series_moisture_db"][: int(clock.longer_s // 300) + 1]
+    assert np.all(np.diff(wet, axis=0) < 0.0)
+
+
+# ---- the same on any executor
+
+
+@pytest.mark.parametrize("chunk", [1, 7, 16, 44])
+def test_chunking_changes_nothing(batch, legs, reference, chunk):
+    count = 9 if chunk == 1 else 44
+    found = run_ensemble(members(batch, 44).take(slice(0, count)), legs, ask(), chunk=chunk)
+    assert_same(found, reference, slice(0, count))
+
+
+def test_order_and_company_change_nothing(batch, legs, reference):
+    some = np.random.default_rng(2).permutation(44)[:19]
+    assert_same(run_ensemble(members(batch, 44).take(some), legs, ask()), reference, some)
+
+
+def test_executors_change_nothing(batch, legs, reference):
+    with ThreadPoolExecutor(2) as threads:
+        assert_same(run_ensemble(members(batch, 44), legs, ask(), executor=threads, chunk=11), reference)
+    made = partial(ProcessPoolExecutor, 2)
+    assert_same(run_ensemble(members(batch, 44), legs, ask(), executor=made, chunk=11), reference)
+
+
+def test_dask_is_an_executor_like_others(batch, legs, reference):
+    distributed = pytest.importorskip("distributed")
+    with (
+        distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        found = run_ensemble(members(batch, 44), legs, ask(), executor=client.get_executor(), chunk=11)
+    assert_same(found, reference)
+
+
+def test_a_chunk_is_a_pure_function_that_can_be_pickled(batch, legs, reference):
+    task = pickle.loads(pickle.dumps(tasks(members(batch, 44), legs, ask(), chunk=20)[1]))
+    first, again = work(task), work(task)
+    assert_same(first, again)
+    assert_same(first, reference, slice(20, 40))
+
+
+# ---- nothing lost, nothing double
+
+
+def kill_once(flag, calls, number):
+    """Square a number; the first to do the third one is killed while it works."""
+    if number == 3 and not Path(flag).exists():
+        Path(flag).touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    with Path(calls).open("a") as file:
+        file.write(f"{number}\n")
+    return number * number
+
+
+def always_killed(number):
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="a worker is killed the Unix way")
+def test_a_killed_worker_costs_nothing(tmp_path):
+    flag, calls = tmp_path / "killed", tmp_path / "calls"
+    calls.touch()
+    found = list(each(partial(kill_once, flag, calls), list(range(12)), partial(ProcessPoolExecutor, 2)))
+    assert flag.exists()  # it did happen
+    assert sorted(found) == [(i, i * i) for i in range(12)]
+
+
+def test_a_given_executor_that_breaks_ends_the_work_but_not_what_is_done():
+    with ProcessPoolExecutor(1) as pool:
+        found = each(always_killed, [1, 2, 3], pool, have={1: "kept"})
+        assert next(found) == (1, "kept")
+        with pytest.raises(BrokenExecutor):
+            next(found)
+
+
+def test_pools_that_always_break_are_given_up():
+    with pytest.raises(BrokenExecutor):
+        list(each(always_killed, [1, 2], partial(ProcessPoolExecutor, 1)))
+
+
+def test_killed_in_mid_run_the_ensemble_is_the_same(batch, legs, reference, tmp_path, monkeypatch):
+    todo = tasks(members(batch, 44), legs, ask(), chunk=11)
+    done = dict(each(partial(work_or_die, tmp_path / "flag"), todo, partial(ProcessPoolExecutor, 2)))
+    assert (tmp_path / "flag").exists()
+    assert_same(joined([done[i] for i in range(len(todo))]), reference)
+
+
+def work_or_die(flag, task):
+    if not Path(flag).exists():
+        Path(flag).touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return work(task)
+
+
+def test_what_is_there_is_not_done_again(tmp_path):
+    calls = []
+    found = list(each(lambda i: calls.append(i) or i, [0, 1, 2, 3], None, have={2: "two", 0: "nil"}))
+    assert calls == [1, 3]
+    assert found == [(0, "nil"), (2, "two"), (1, 1), (3, 3)]
+
+
+def test_stopping_leaves_nothing_running():
+    import time
+
+    with ThreadPoolExecutor(1) as pool:
+        begun = []
+
+        def slow(i):
+            begun.append(i)
+            time.sleep(0.05)
+            return i
+
+        work_of = each(slow, list(range(50)), pool)
+        next(work_of)
+        work_of.close()
+    assert len(begun) < 5
+
+
+def test_memory_does_not_hold_series_nobody_asked_for(batch, legs):
+    numbers = run_ensemble(members(batch, 8), legs, ask(series=False))
+    assert not [name for name in numbers if name.startswith("series")]
+    assert sum(values.nbytes for values in numbers.values()) <= 8 * 12 * 8
+    assert module.CHUNK <= 1024

@@ -1,0 +1,83 @@
+"""What is in doubt: how it is read, and how it is drawn."""
+
+import numpy as np
+import pytest
+
+from dryingsim.errors import InputError
+from dryingsim.explore.sampling import INPUTS, Doubt, default_doubts, draw, read_doubts
+
+
+def test_a_file_that_says_nothing_has_the_defaults():
+    assert read_doubts({}, "b.toml") == default_doubts()
+
+
+def test_what_is_typed_counts():
+    typed = {"thickness_between": "12 %", "setpoint": {"uniform": "9 degF"}, "film": {"normal": "20 %"}}
+    found = read_doubts({"spread": typed}, "b.toml")
+    assert found["thickness_between"] == Doubt("lognormal", 0.12)
+    assert found["setpoint"] == Doubt("uniform", pytest.approx(5.0))
+    assert found["film"] == Doubt("normal", 0.2)
+    assert found["moisture"] == INPUTS["moisture"].default
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("5 %", r"b.toml: \[spread\] = '5 %': a table of keys"),
+        ({"thicknes_between": "5 %"}, "did you mean 'thickness_between'"),
+        ({"setpoint": "5 %"}, "'%' measures a percentage; a temperature difference"),
+        ({"setpoint": 5}, "setpoint = 5: a temperature difference with its unit"),
+        ({"film": "90 %"}, "film = '90 %' is outside 0 to 50 %"),
+        ({"film": "-1 %"}, "outside 0 to 50 %"),
+        ({"film": {"normal": "5 %", "uniform": "5 %"}}, "one shape is expected"),
+        ({"film": {"triangle": "5 %"}}, "known: 'normal', 'lognormal', 'uniform'"),
+        ({"setpoint": {"lognormal": "5 K"}}, "known: 'normal', 'uniform'"),
+    ],
+)
+def test_mistakes_are_told_in_one_line(typed, says):
+    with pytest.raises(InputError, match=says):
+        read_doubts({"spread": typed}, "b.toml")
+
+
+def test_every_default_has_a_source_and_lies_within_what_is_accepted():
+    for key, one in INPUTS.items():
+        assert one.source, key
+        assert 0.0 < one.default.size <= one.most, key
+
+
+def test_the_sample_has_the_distributions_it_was_given():
+    doubts = default_doubts() | {
+        "film_places": Doubt("uniform", 0.2),
+        "thickness_within": Doubt("normal", 0.05),
+    }
+    drawn = draw(doubts, 4096, 3)
+    assert drawn.batch.size == 4096
+    assert np.all(np.bincount(drawn.batch) == 64)
+    # a scrambled net of 4096 points: far better than the 1.6 % of random points
+    np.testing.assert_allclose(np.log(drawn.slices["thickness_between"]).std(), 0.10, rtol=5e-3)
+    np.testing.assert_allclose(drawn.slices["thickness_within"].mean(), 1.0, atol=1e-3)
+    np.testing.assert_allclose(drawn.slices["film_places"].std(), 0.2 / np.sqrt(3.0), rtol=5e-3)
+    np.testing.assert_allclose(drawn.slices["moisture"].std(), 0.008, rtol=5e-3)
+    assert np.ptp(drawn.slices["film_places"]) < 0.4
+    # 64 batches
+    np.testing.assert_allclose(np.log(drawn.batches["diffusivity"]).std(), 0.57, rtol=0.1)
+    np.testing.assert_allclose(drawn.batches["setpoint"].mean(), 0.0, atol=0.2)
+
+
+def test_no_doubt_draws_the_value_itself():
+    drawn = draw({key: Doubt("normal", 0.0) for key in INPUTS}, 64, 1)
+    for key, one in INPUTS.items():
+        assert np.all(drawn.of_slices(key) == (1.0 if one.factor else 0.0))
+
+
+def test_the_seed_decides():
+    first, again, other = (draw(default_doubts(), 64, seed).slices["moisture"] for seed in (1, 1, 2))
+    np.testing.assert_array_equal(first, again)
+    assert np.any(first != other)
+
+
+def test_inputs_are_drawn_independently():
+    drawn = draw(default_doubts(), 4096, 5)
+    rows = np.array([drawn.slices[key] for key in drawn.slices])
+    off = np.corrcoef(rows) - np.eye(rows.shape[0])
+    assert np.abs(off).max() < 0.02  # three standard errors of random points are 0.047

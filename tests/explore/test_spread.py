@@ -1,0 +1,316 @@
+"""Many slices of many batches: what follows from them, the air they lie in, going on where it stopped."""
+
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.catalog.appliances import appliance_of
+from dryingsim.errors import InputError
+from dryingsim.explore import spread as module
+from dryingsim.explore.ensemble import Ask, Members, run_ensemble
+from dryingsim.explore.legs import by_the_clock, clock_of, legs_in_appliance, shifted
+from dryingsim.explore.sampling import INPUTS, Doubt, default_doubts, draw
+from dryingsim.explore.spread import SALT_LEVELS, Spread, forget, members_of, spread
+from dryingsim.model.build import build_slabs
+from dryingsim.model.scene import repeat_slabs
+
+NO_DOUBT = {key: Doubt("normal", 0.0) for key in INPUTS}
+
+
+@pytest.fixture(scope="module")
+def batch():
+    demo = ds.demo_batch()
+    return replace(demo, stages=(replace(demo.stages[0], duration_s=8 * 3600.0),))
+
+
+@pytest.fixture(scope="module")
+def found(batch):
+    return spread(batch, slices=256, seed=4)
+
+
+@pytest.fixture(scope="module")
+def dehydrator(batch):
+    appliance = appliance_of("appliance", {"use": "stacked dehydrator"}, Path())
+    stage = replace(batch.stages[0], until=None, duration_s=3 * 3600.0)
+    return replace(batch, appliance=appliance, stages=(stage,))
+
+
+@pytest.fixture(scope="module")
+def loaded(dehydrator):
+    return ds.run(dehydrator)
+
+
+# ---- slices
+
+
+def test_without_doubt_every_slice_is_that_of_the_batch(batch):
+    found = spread(batch, NO_DOUBT, slices=64)
+    own = ds.run(batch)
+    kinds = np.array([one.thickness_m for one in batch.meat.classes])
+    done = ds.judge_batch(own).doneness.classes
+    for kind, window in zip(kinds, done, strict=True):
+        times = found.done_s[found.thickness_m == kind]
+        assert times.size
+        assert np.ptp(times) == 0.0
+        if window.expected_s is not None:
+            # five minutes between notes, on a curve: the done time is read off straight lines
+            assert times[0] == pytest.approx(window.expected_s, abs=20.0)
+
+
+def test_slices_are_counted_by_number_not_by_weight(batch):
+    found = draw(NO_DOUBT, 4096, 1)
+    _, thickness = members_of(batch, found, 1, 6)
+    share = np.array([(thickness == one.thickness_m).mean() for one in batch.meat.classes])
+    number = np.array([one.share / one.thickness_m for one in batch.meat.classes])
+    np.testing.assert_allclose(share, number / number.sum(), atol=0.002)
+
+
+def test_salt_is_sampled_at_a_few_levels_close_to_what_was_drawn(batch):
+    amount = np.exp(0.15 * np.random.default_rng(1).standard_normal(1024))
+    level, slabs, sorption = module._salted(batch, amount)
+    assert np.all(np.bincount(level) >= 1024 // SALT_LEVELS)
+    middles = np.array([np.median(amount[level == k]) for k in range(SALT_LEVELS)])
+    assert np.all(np.diff(middles) > 0.0)
+    # nine in ten slices are within 2 % of their level: a fifth of what the default leaves in doubt
+    assert np.quantile(np.abs(amount / middles[level] - 1.0), 0.9) < 0.02
+    for k in (0, SALT_LEVELS - 1):
+        marinade = replace(
+            batch.marinade,
+            salt_kg_kg=batch.marinade.salt_kg_kg * middles[k],
+            sugar_kg_kg=batch.marinade.sugar_kg_kg * middles[k],
+        )
+        salted = build_slabs(replace(batch, marinade=marinade), 3)
+        assert slabs.solid_volume[k] == pytest.approx(salted.solid_volume[0], rel=1e-12)
+        here, there = np.array([1.0]), np.array([310.0])
+        row = np.array([k])
+        assert sorption.at(here, there, row)[0] == pytest.approx(
+            salted.sorption.at(here, there, 0)[0], rel=1e-12
+        )
+
+
+def test_a_slice_keeps_its_dry_solid_and_its_water(batch):
+    sample = draw(default_doubts(), 256, 2)
+    members, thickness = members_of(batch, sample, 1, 6)
+    slabs = members.slabs
+    np.testing.assert_allclose(slabs.thickness(slabs.initial_moisture_db), thickness, rtol=1e-12)
+    raw = batch.meat.composition.water + sample.slices["moisture"]
+    marinade = batch.marinade
+    solids = 1.0 - raw + sample.slices["marinade"] * (marinade.salt_kg_kg + marinade.sugar_kg_kg)
+    np.testing.assert_allclose(slabs.initial_moisture_db, (raw + marinade.water_kg_kg) / solids, rtol=1e-12)
+
+
+# ---- answers
+
+
+def test_shares_add_up_and_move_one_way(found):
+    states = found.states()
+    np.testing.assert_allclose(states.sum(axis=0), 1.0, atol=1e-12)
+    assert states[0, 0] == 1.0
+    assert np.all(np.diff(states[0]) <= 0.0)
+    assert np.all(np.diff(states[2]) >= 0.0)
+
+
+def test_bands_lie_in_order_and_look_times_follow_from_them(found):
+    bands = found.bands("water_activity")
+    assert np.all(np.diff(bands, axis=0) >= 0.0)
+    early, half = found.done_quantile(0.05), found.done_quantile(0.5)
+    assert found.first_look_s() == early
+    assert early < half
+    assert (found.done_s <= early).mean() >= 0.05
+    assert (found.done_s < early).mean() <= 0.05
+    brittle = np.isfinite(found.brittle_s)
+    dwell = found.brittle_s[brittle] - found.done_s[brittle]
+    assert (dwell >= found.look_again_s()).mean() == pytest.approx(0.9, abs=0.02)
+
+
+def test_thick_slices_of_slow_meat_take_long(found):
+    influence = found.influences()
+    assert influence["diffusivity"] < -0.4
+    assert influence["thickness"] > 0.4
+    assert -1.0 <= min(influence.values()) <= max(influence.values()) <= 1.0
+    assert list(map(abs, influence.values())) == sorted(map(abs, influence.values()), reverse=True)
+    assert 0.2 < found.between_batches() < 0.8
+
+
+def fake(missing, drawn, in_batch):
+    """A spread of batches in which so many of the slices drawn miss."""
+    done = np.concatenate([np.where(np.arange(drawn) < k, np.inf, 100.0) for k in missing])
+    one = object.__new__(Spread)
+    one.__dict__.update(
+        numbers={"done_s": np.stack([done] * 4)},
+        in_batch=in_batch,
+        sample=type("", (), {"batches": {"setpoint": np.zeros(len(missing))}}),
+    )
+    return one
+
+
+def test_chance_that_the_slowest_misses_is_that_of_drawing_without_putting_back():
+    # 2 of 10 miss; of 3 slices none misses with 8/10 * 7/9 * 6/8
+    found = fake([2, 2, 2], 10, 3).slowest_misses(200.0)
+    assert found.value == pytest.approx(1.0 - 8 / 10 * 7 / 9 * 6 / 8)
+    assert fake([0, 10], 10, 3).slowest_misses(200.0).value == 0.5
+    assert fake([1, 1], 2, 4).slowest_misses(200.0).value == pytest.approx(1.0 - 0.5**4)
+
+
+def test_sampling_error_is_that_of_batches():
+    found = fake([0, 10, 10, 0], 10, 3).slowest_misses(200.0)
+    assert found.error == pytest.approx(np.std([0, 1, 1, 0], ddof=1) / 2.0)
+    assert fake([0, 0, 0, 0], 10, 3).slowest_misses(200.0).error > 0.0
+
+
+@pytest.mark.slow
+def test_sampling_error_tells_how_other_seeds_scatter(batch):
+    short = replace(batch, stages=(replace(batch.stages[0], until=None, duration_s=4 * 3600.0),))
+    tried = [
+        spread(short, slices=256, batches=16, seed=10 + 2 * k, nodes=8).slowest_misses() for k in range(6)
+    ]
+    scatter = np.std([one.value for one in tried], ddof=1)
+    # the error is that of independent batches; Sobol batches scatter less. Chi-squared of four: 0.35 to 1.7
+    assert scatter < 1.8 * np.mean([one.error for one in tried])
+
+
+# ---- same on any executor, and goes on where it stopped
+
+
+def test_seed_and_executor(batch, found):
+    again = spread(batch, slices=256, seed=4, executor=partial(ProcessPoolExecutor, 2))
+    for name, values in found.numbers.items():
+        np.testing.assert_array_equal(again.numbers[name], values)
+    other = spread(batch, slices=256, seed=5)
+    assert np.any(other.done_s != found.done_s)
+
+
+def test_stopped_work_goes_on_where_it_stopped(batch, found, tmp_path, monkeypatch):
+    monkeypatch.setattr(module, "tasks", partial(module.tasks, chunk=64))
+    seen = []
+
+    def stop(done, of):
+        seen.append(done)
+        if len(seen) == 2:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        spread(batch, slices=256, seed=4, folder=tmp_path, progress=stop)
+    kept = sorted(path.name for path in tmp_path.iterdir())
+    assert len(kept) == 2
+    worked = []
+
+    def counted(task, work=module.work):
+        worked.append(task)
+        return work(task)
+
+    monkeypatch.setattr(module, "work", counted)
+    again = spread(batch, slices=256, seed=4, folder=tmp_path)
+    assert len(worked) == 2
+    for name, values in found.numbers.items():
+        np.testing.assert_array_equal(again.numbers[name], values)
+    worked.clear()
+    spread(batch, slices=256, seed=6, folder=tmp_path)
+    assert len(worked) == 4  # other work takes nothing from there
+    forget(tmp_path)
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("slices", [0, 63, 2_000_000])
+def test_too_few_or_too_many_slices(batch, slices):
+    with pytest.raises(InputError, match="64 to 1000000"):
+        spread(batch, slices=slices)
+
+
+# ---- the air of an appliance
+
+
+def in_mean_field(batch, history, histories, deviations):
+    """The batch's own slices in the air of other runs."""
+    clock = clock_of(history)
+    legs = legs_in_appliance(by_the_clock(batch, clock), clock, histories, deviations)
+    trays, kinds = int(history.tray.max()) + 1, len(batch.meat.classes)
+    slabs = repeat_slabs(build_slabs(batch, 24), trays)
+    members = Members(slabs, np.repeat(np.arange(trays), kinds), np.ones(trays * kinds))
+    times = np.arange(0.0, clock.longer_s + 1.0, 600.0)
+    found = run_ensemble(members, legs, Ask(temperature_K=batch.meat.temperature_K, times_s=times))
+    return times, found["series_moisture_db"]
+
+
+def test_slices_in_the_noted_air_dry_as_those_that_made_it(dehydrator, loaded):
+    # Three classes on each tray; noted every one to five minutes, straight lines between.
+    times, moisture = in_mean_field(dehydrator, loaded, [loaded], np.zeros((0, 1)))
+    rows = np.searchsorted(loaded.time_s, times)
+    np.testing.assert_allclose(moisture, loaded.mean_moisture_db[rows], rtol=0.0, atol=2e-3)
+
+
+def test_trays_that_change_places_take_the_air_of_their_place(dehydrator):
+    turning = replace(dehydrator, rotate_every_s=2400.0)
+    history = ds.run(turning)
+    assert history.tray.max() > 0
+    times, moisture = in_mean_field(turning, history, [history], np.zeros((0, 1)))
+    rows = np.searchsorted(history.time_s, times)
+    np.testing.assert_allclose(moisture, history.mean_moisture_db[rows], rtol=0.0, atol=4e-3)
+
+
+@pytest.mark.parametrize(
+    ("key", "drawn", "most"),
+    [
+        ("setpoint", -6.0, 0.1),
+        # Between the knots at 1.27 and 1.72 the heater comes to its limit: a corner, cut by the straight line.
+        ("air_exchange", 1.5, 0.5),
+        ("diffusivity", 0.4, 0.25),
+    ],
+)
+def test_the_air_of_a_batch_drawn_is_near_that_of_its_own_run(dehydrator, loaded, key, drawn, most):
+    doubts = NO_DOUBT | {key: INPUTS[key].default}
+    sample = draw(doubts, 64, 1, batches=1)
+    sample.batches[key][:] = drawn
+    far = module.air_run(*module._off(dehydrator, {key: drawn}))
+    runs = [module.air_run(*module._off(dehydrator, off)) for off in module._runs(doubts)]
+    times = np.arange(0.0, 3 * 3600.0, 600.0)
+    rows = np.searchsorted(far.time_s, times)
+
+    def miss(histories, shares):
+        track = legs_in_appliance(dehydrator, clock_of(loaded), histories, shares)[0].track
+        air = np.array([np.interp(times, track.time_s, one) for one in track.temperature_K.T]).T
+        humid = np.array([np.interp(times, track.time_s, one) for one in track.vapour_fraction.T]).T
+        own = far.air_vapour_pressure_Pa[:, ::3] / dehydrator.room.pressure_Pa
+        return np.abs(air - far.air_temperature_K[rows, ::3]).mean(), np.abs(humid - own[rows]).mean()
+
+    near = miss([loaded, *runs], module._shares(sample, doubts))
+    nothing = miss([loaded], np.zeros((0, 1)))
+    for left, whole in zip(
+        near, nothing, strict=True
+    ):  # of the difference that this one makes, the share missed
+        assert left < most * whole
+
+
+def test_shares_of_runs_reproduce_the_knots_and_straight_lines():
+    doubts = NO_DOUBT | {"setpoint": Doubt("normal", 2.0), "air_exchange": Doubt("lognormal", 0.5)}
+    sample = draw(doubts, 64, 1, batches=4)
+    sample.batches["setpoint"][:] = [-3.0, 0.0, 1.5, 6.0]
+    sample.batches["air_exchange"][:] = np.exp(0.5 * np.array([0.0, 0.8, 1.3, 1.8]))
+    wanted = [[1, 0, 0, 0], [0, 0, 0.5, 2.0], [0, 0, 0, 0], [0, 1, 0.5, 0], [0, 0, 0.5, 1]]
+    np.testing.assert_allclose(module._shares(sample, doubts), wanted, atol=1e-12)
+    assert [list(run) for run in module._runs(doubts)] == [["setpoint"]] * 2 + [["air_exchange"]] * 3
+
+
+def test_an_appliance_gives_a_spread_over_trays(dehydrator):
+    found = spread(dehydrator, slices=64, seed=1, nodes=8)
+    assert found.tray.max() > 0
+    assert found.numbers["water_closure"].max() < 1e-12
+    assert "tray" in found.influences()
+
+
+def test_own_slices_hardly_change_the_air_of_many(dehydrator, loaded):
+    """The mean field: with thicknesses drawn apart, all in one appliance, slices dry as in the air of the batch."""
+    classes = tuple(
+        ds.ThicknessClass(thickness_m=float(t), share=0.2) for t in 5e-3 * np.array([0.8, 0.9, 1.0, 1.1, 1.2])
+    )
+    uneven = replace(dehydrator, meat=replace(dehydrator.meat, classes=classes))
+    coupled = ds.run(uneven)
+    times, moisture = in_mean_field(uneven, coupled, [loaded], np.zeros((0, 1)))
+    rows = np.searchsorted(coupled.time_s, times)
+    # the air is that of another mixture of slices (4, 5, 6 mm): what is left out is the difference of their loads
+    np.testing.assert_allclose(moisture, coupled.mean_moisture_db[rows], rtol=0.0, atol=0.03)
