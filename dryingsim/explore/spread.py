@@ -46,7 +46,7 @@ from dryingsim.simulate import run
 
 SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the sampled amounts of salt and sugar
 FEWEST, MOST = 64, 1_000_000
-_RECORDS = 120  # states noted per slice, at most; at least every five minutes of a short run
+_NOTES = 120  # states noted per slice, at most
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
 # Runs that give the air: each doubt of the whole batch off by so many of its sizes, the others nil. A heater at its
 # limit bends the answer to the setting and to the air exchange, so these have runs on both sides.
@@ -200,8 +200,7 @@ class Chance:
 
 def _ranks(values: np.ndarray) -> np.ndarray:
     """Ranks with ties (and infinities) sharing their mean rank."""
-    order, inverse, counts = np.unique(values, return_inverse=True, return_counts=True)
-    del order
+    _, inverse, counts = np.unique(values, return_inverse=True, return_counts=True)
     ends = np.cumsum(counts)
     return (ends - 0.5 * (counts - 1))[inverse.reshape(-1)]
 
@@ -458,7 +457,7 @@ def spread(
 def note_times(clock: Clock) -> np.ndarray:
     """Even times over all that counts for how dry the slices get [s], round ones."""
     end = clock.longer_s
-    step = next((one for one in _ROUND_S if end / one <= _RECORDS), 2.0 * _ROUND_S[-1])
+    step = next((one for one in _ROUND_S if end / one <= _NOTES), 2.0 * _ROUND_S[-1])
     return step * np.arange(int(end / step + 1e-9) + 1)
 
 

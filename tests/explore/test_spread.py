@@ -13,7 +13,7 @@ from dryingsim.batch.catalog.appliances import appliance_of
 from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
 from dryingsim.explore.ensemble import Ask, Members, run_ensemble
-from dryingsim.explore.legs import by_the_clock, clock_of, legs_in_appliance, shifted
+from dryingsim.explore.legs import by_the_clock, clock_of, legs_in_appliance
 from dryingsim.explore.sampling import INPUTS, Doubt, default_doubts, draw
 from dryingsim.explore.spread import SALT_LEVELS, Spread, forget, members_of, spread
 from dryingsim.model.build import build_slabs
@@ -254,15 +254,17 @@ def test_trays_that_change_places_take_the_air_of_their_place(dehydrator):
 
 
 @pytest.mark.parametrize(
-    ("key", "drawn", "most"),
+    ("key", "drawn", "most_K"),
     [
-        ("setpoint", -6.0, 0.1),
+        ("setpoint", -6.0, 0.05),
+        ("air_exchange", 0.6, 0.05),
         # Between the knots at 1.27 and 1.72 the heater comes to its limit: a corner, cut by the straight line.
-        ("air_exchange", 1.5, 0.5),
-        ("diffusivity", 0.4, 0.25),
+        ("air_exchange", 1.5, 1.5),
+        ("diffusivity", 0.4, 0.2),
     ],
 )
-def test_the_air_of_a_batch_drawn_is_near_that_of_its_own_run(dehydrator, loaded, key, drawn, most):
+def test_the_air_of_a_batch_drawn_is_near_that_of_its_own_run(dehydrator, loaded, key, drawn, most_K):
+    # near: against the 3 K by which the setting is in doubt, and 1000 to 2400 Pa of vapour
     doubts = NO_DOUBT | {key: INPUTS[key].default}
     sample = draw(doubts, 64, 1, batches=1)
     sample.batches[key][:] = drawn
@@ -270,20 +272,13 @@ def test_the_air_of_a_batch_drawn_is_near_that_of_its_own_run(dehydrator, loaded
     runs = [module.air_run(*module._off(dehydrator, off)) for off in module._runs(doubts)]
     times = np.arange(0.0, 3 * 3600.0, 600.0)
     rows = np.searchsorted(far.time_s, times)
-
-    def miss(histories, shares):
-        track = legs_in_appliance(dehydrator, clock_of(loaded), histories, shares)[0].track
-        air = np.array([np.interp(times, track.time_s, one) for one in track.temperature_K.T]).T
-        humid = np.array([np.interp(times, track.time_s, one) for one in track.vapour_fraction.T]).T
-        own = far.air_vapour_pressure_Pa[:, ::3] / dehydrator.room.pressure_Pa
-        return np.abs(air - far.air_temperature_K[rows, ::3]).mean(), np.abs(humid - own[rows]).mean()
-
-    near = miss([loaded, *runs], module._shares(sample, doubts))
-    nothing = miss([loaded], np.zeros((0, 1)))
-    for left, whole in zip(
-        near, nothing, strict=True
-    ):  # of the difference that this one makes, the share missed
-        assert left < most * whole
+    track = legs_in_appliance(dehydrator, clock_of(loaded), [loaded, *runs], module._shares(sample, doubts))[
+        0
+    ].track
+    air = np.stack([np.interp(times, track.time_s, one) for one in track.temperature_K.T], axis=1)
+    vapour = np.stack([np.interp(times, track.time_s, one) for one in track.vapour_fraction.T], axis=1)
+    assert np.abs(air - far.air_temperature_K[rows, ::3]).mean() < most_K
+    assert np.abs(vapour * dehydrator.room.pressure_Pa - far.air_vapour_pressure_Pa[rows, ::3]).mean() < 100.0
 
 
 def test_shares_of_runs_reproduce_the_knots_and_straight_lines():
