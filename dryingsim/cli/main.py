@@ -15,6 +15,7 @@ from dryingsim.cli.measure import app as measure_app
 from dryingsim.cli.new import new
 from dryingsim.cli.run import run
 from dryingsim.cli.sheet import sheet
+from dryingsim.cli.spread import spread
 from dryingsim.cli.store import store
 from dryingsim.cli.thermometer import thermometer
 from dryingsim.errors import InputError, SolverError
@@ -69,6 +70,7 @@ app.command()(marinate)
 app.command()(load)
 app.command()(run)
 app.command()(compare)
+app.command()(spread)
 app.command()(thermometer)
 app.command()(store)
 app.command()(sheet)

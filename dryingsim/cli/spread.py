@@ -53,6 +53,7 @@ def spread(
 
     from dryingsim.explore import spread as engine
     from dryingsim.explore.ensemble import processes
+    from dryingsim.explore.kept import forget
     from dryingsim.show.files import prepare_directory
     from dryingsim.show.spread_text import spread_json, spread_table, spread_text, title_of, write_spread
     from dryingsim.show.tables import print_tables
@@ -85,7 +86,7 @@ def spread(
         typer.echo(spread_text(found))
     if out:
         save(lambda: write_spread(found, out, units), announce=not (quiet or as_json))
-        engine.forget(out)
+        forget(out)
 
 
 def _tick(show: "Callable[[float, str], None] | None") -> "Callable[[int, int], None] | None":

@@ -25,7 +25,7 @@ from dryingsim.model.slab import Slabs
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
-CHUNK = 512  # slices whose arrays fit a core's cache and are long enough to hide numpy's overhead; measured
+CHUNK = 768  # slices whose arrays fit a core's cache and are long enough to hide numpy's overhead; measured
 TOLERANCE = 1e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see validation.benchmarks
 _LANES = (
     8  # a chunk is filled up to a multiple, so that no slice is ever in the odd end of a vector operation

@@ -1,7 +1,7 @@
 """Maps: one slice for every point of a grid over one or two parameters, all of them run together.
 
-The parameters are those of a slice and of the air it lies in; in an appliance the air answers to first order, as in
-`spread`, so maps are for given air. For how a whole loaded appliance answers, see `explore.vary`.
+The parameters are those of a slice and of the air it lies in. Maps are for given air: a loaded appliance answers to what
+lies in it, for which see `explore.vary`.
 """
 
 from collections.abc import Callable, Mapping
@@ -62,8 +62,8 @@ def map_over(
     batch : Batch
         In given air; stages that end by a condition only go on to their duration, or for `duration_s`.
     axes : mapping of ndarray
-        One or two of `OF_SLICE` and `OF_AIR`, each with its values in SI: "thickness_m", "air_K" (of every stage
-        whose air the batch leaves constant is that of the first; the difference is added to all), ...
+        One or two of `OF_SLICE` and `OF_AIR`, each with its values in SI. "air_K" and "speed_m_s" are those of the
+        first stage; the others are moved by the same difference.
     duration_s : float
         How long a stage without a duration lasts [s].
     organism : str or None

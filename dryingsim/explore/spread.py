@@ -10,13 +10,12 @@ Stages end by the clock: when the batch as it is meant ends them. Where a stage 
 followed beyond, in the same setting, to see when they would have been done.
 """
 
-import hashlib
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
@@ -25,6 +24,7 @@ from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.explore.ensemble import CHUNK, Ask, Members, Numbers, each, joined, taken, tasks, work
+from dryingsim.explore.kept import Kept
 from dryingsim.explore.legs import (
     Clock,
     Leg,
@@ -403,7 +403,7 @@ def spread(
         See `ensemble.each`. The result does not depend on it.
     folder : Path, optional
         Where finished chunks are kept; those of an earlier, interrupted call of the same work are taken from there.
-        `forget` removes them.
+        `kept.forget` removes them.
     progress : callable, optional
         Called with the number of slices done, and of all.
     """
@@ -426,7 +426,7 @@ def spread(
         everywhere=batch.meat.form != "sliced",
     )
     todo = tasks(members, legs, ask)
-    kept = _Kept(
+    kept = Kept(
         folder, repr((batch, doubts, slices, seed, batches, nodes, CHUNK, __version__, np.__version__))
     )
     done: dict[int, Numbers] = {}
@@ -459,45 +459,3 @@ def note_times(clock: Clock) -> np.ndarray:
     end = clock.longer_s
     step = next((one for one in _ROUND_S if end / one <= _NOTES), 2.0 * _ROUND_S[-1])
     return step * np.arange(int(end / step + 1e-9) + 1)
-
-
-_FINISHED = "finished"
-
-
-class _Kept:
-    """Finished chunks in a folder, under a name that belongs to one piece of work."""
-
-    def __init__(self, folder: Path | None, what: str) -> None:
-        self._folder = folder
-        self._name = hashlib.sha256(what.encode()).hexdigest()[:16]
-        self._there: set[int] = set()
-
-    def _path(self, index: int) -> Path:
-        assert self._folder is not None
-        return self._folder / f"{_FINISHED}-{self._name}-{index:05d}.npz"
-
-    def load(self, count: int) -> dict[int, Numbers]:
-        """Return what is there, by index."""
-        found = {}
-        for i in range(count if self._folder else 0):
-            if self._path(i).exists():
-                with np.load(self._path(i)) as data:
-                    found[i] = dict(data)
-        self._there = set(found)
-        return found
-
-    def keep(self, index: int, numbers: Numbers) -> None:
-        """Keep a chunk, whole or not at all."""
-        if self._folder is None or index in self._there:
-            return
-        path = self._path(index)
-        beside = path.with_suffix(".part")
-        with beside.open("wb") as file:
-            np.savez(file, **cast(dict[str, Any], numbers))
-        beside.replace(path)
-
-
-def forget(folder: Path) -> None:
-    """Remove finished chunks from a folder, of whatever work: its results stand there now."""
-    for path in folder.glob(f"{_FINISHED}-*"):
-        path.unlink()

@@ -51,7 +51,7 @@ class BlockTridiagonal:
 class BlockElimination:
     """The same matrices as `BlockTridiagonal`, eliminated node by node with all slabs in every operation.
 
-    Faster than the band from some tens of slabs on (`python -m validation.benchmarks --scale` measures it), and
+    Faster than the band from some hundred slabs on (`python -m validation.benchmarks.slices` measures it), and
     every number of a slab comes from that slab's numbers alone, by the same operations whatever its neighbours are.
     The elimination starts at both ends and meets in the middle: half as many operations, each twice as long. There is
     no pivoting beyond the 2 x 2 blocks; the matrices of a diffusion problem need none.

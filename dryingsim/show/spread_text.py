@@ -197,7 +197,9 @@ def slices_npz(spread: Spread) -> bytes:
         **{f"input_{key}": spread.sample.of_slices(key) for key in INPUTS},
         **spread.numbers,
     }
-    arrays |= {name: values.astype(np.float32) for name, values in arrays.items() if name.startswith("series_")}
+    arrays |= {
+        name: values.astype(np.float32) for name, values in arrays.items() if name.startswith("series_")
+    }
     content = io.BytesIO()
     np.savez(content, **arrays)
     return content.getvalue()

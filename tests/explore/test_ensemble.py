@@ -1,8 +1,10 @@
 """The engine for many slices: against single runs, to the last bit on any executor, nothing lost, nothing double."""
 
+import logging
 import os
 import pickle
 import signal
+import sys
 from concurrent.futures import BrokenExecutor, ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
@@ -138,14 +140,24 @@ def test_executors_change_nothing(batch, legs, reference):
     assert_same(run_ensemble(members(batch, 44), legs, ask(), executor=made, chunk=11), reference)
 
 
-def test_dask_is_an_executor_like_others(batch, legs, reference):
+def test_dask_is_an_executor_like_others(batch, legs, reference, tmp_path):
     distributed = pytest.importorskip("distributed")
+    import cloudpickle
+
+    cloudpickle.register_pickle_by_value(sys.modules[__name__])  # workers cannot import the tests
+    quiet = {"dashboard_address": None, "silence_logs": logging.CRITICAL}
     with (
-        distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
+        distributed.LocalCluster(n_workers=2, threads_per_worker=1, **quiet) as cluster,
         distributed.Client(cluster) as client,
     ):
-        found = run_ensemble(members(batch, 44), legs, ask(), executor=client.get_executor(), chunk=11)
-    assert_same(found, reference)
+        executor = client.get_executor()
+        assert_same(run_ensemble(members(batch, 44), legs, ask(), executor=executor, chunk=11), reference)
+        # a worker killed in mid-run: its chunks are done again by others
+        todo = tasks(members(batch, 44), legs, ask(), chunk=11)
+        done = list(each(partial(work_or_die, tmp_path / "flag"), todo, executor))
+    assert (tmp_path / "flag").exists()
+    assert sorted(i for i, _ in done) == [0, 1, 2, 3]
+    assert_same(joined([numbers for _, numbers in sorted(done, key=lambda one: one[0])]), reference)
 
 
 def test_a_chunk_is_a_pure_function_that_can_be_pickled(batch, legs, reference):
@@ -194,7 +206,7 @@ def test_pools_that_always_break_are_given_up():
         list(each(always_killed, [1, 2], partial(ProcessPoolExecutor, 1)))
 
 
-def test_killed_in_mid_run_the_ensemble_is_the_same(batch, legs, reference, tmp_path, monkeypatch):
+def test_killed_in_mid_run_the_ensemble_is_the_same(batch, legs, reference, tmp_path):
     todo = tasks(members(batch, 44), legs, ask(), chunk=11)
     done = dict(each(partial(work_or_die, tmp_path / "flag"), todo, partial(ProcessPoolExecutor, 2)))
     assert (tmp_path / "flag").exists()

@@ -13,9 +13,10 @@ from dryingsim.batch.catalog.appliances import appliance_of
 from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
 from dryingsim.explore.ensemble import Ask, Members, run_ensemble
+from dryingsim.explore.kept import forget
 from dryingsim.explore.legs import by_the_clock, clock_of, legs_in_appliance
 from dryingsim.explore.sampling import INPUTS, Doubt, default_doubts, draw
-from dryingsim.explore.spread import SALT_LEVELS, Spread, forget, members_of, spread
+from dryingsim.explore.spread import SALT_LEVELS, Spread, members_of, spread
 from dryingsim.model.build import build_slabs
 from dryingsim.model.scene import repeat_slabs
 

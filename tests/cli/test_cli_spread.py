@@ -1,0 +1,174 @@
+"""`dryingsim spread` as a person uses it: what is printed and written, how it goes on, how it fails."""
+
+import csv
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from dryingsim.batch.toml_file import demo_text
+from dryingsim.cli.main import OneLineErrors
+from dryingsim.cli.spread import spread
+from dryingsim.show.spread_text import FILES
+from dryingsim.show.tables import CAUTION
+
+app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
+app.command()(spread)
+
+
+@app.callback()
+def main() -> None:
+    """Hold the one command, as the whole program does."""
+
+
+def invoke(*args):
+    environment = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
+    return CliRunner().invoke(app, ["spread", *map(str, args)], env=environment)
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+def batch_file(path, more=""):
+    text = demo_text().replace('duration = "10 h"', 'duration = "2 h"')
+    path.write_text(text + more, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("spread")
+    file = batch_file(
+        folder / "b.toml", '\n[spread]\nthickness_between = "15 %"\nsetpoint = { uniform = "2 K" }\n'
+    )
+    done = invoke(file, "--slices", 64, "--workers", 1, "--out", folder / "out")
+    assert done.exit_code == 0, done.output
+    return folder / "out", done
+
+
+def test_answers_and_table_are_printed(written):
+    _, done = written
+    text = flat(done.stdout)
+    for words in (
+        "64 slices of 8 batches drawn (seed 1)",
+        "Of all slices, 5 % are done",
+        "When drying ends by the plan",
+        "the slowest is then not done with a chance of",
+        "less than 5 log are killed is",
+        "rank correlation",
+    ):
+        assert words in text
+    assert flat(CAUTION) in text
+    assert max(map(len, done.stdout.split("Wrote")[0].splitlines())) <= 80
+
+
+def test_files_hold_what_they_say(written):
+    folder, done = written
+    assert sorted(path.name for path in folder.iterdir()) == sorted(FILES)  # no finished chunks are left
+    assert all(str(folder / name) in done.stdout.replace("\n", "") for name in FILES)
+    rows = list(csv.DictReader((folder / "spread.csv").read_text(encoding="utf-8").splitlines()))
+    assert float(rows[0]["under_dried"]) == 1.0
+    for row in rows:
+        assert float(row["water_activity_p05"]) <= float(row["water_activity_p95"])
+        assert sum(float(row[key]) for key in ("under_dried", "in_window", "over_dried")) == pytest.approx(
+            1.0
+        )
+    data = json.loads((folder / "spread.json").read_text(encoding="utf-8"))
+    assert data["doubts"]["setpoint"] == {"shape": "uniform", "size": 2.0}
+    assert data["slices"] == 64
+    with np.load(folder / "slices.npz") as slices:
+        assert slices["thickness_m"].shape == (64,)
+        wet = slices["series_water_activity"]
+        assert wet.shape == (len(rows), 64)
+        assert np.quantile(wet[-1], 0.95) == pytest.approx(float(rows[-1]["water_activity_p95"]), abs=1e-6)
+    assert (folder / "spread.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_json_is_the_same_summary_and_nothing_else(written, tmp_path):
+    folder, _ = written
+    file = batch_file(
+        tmp_path / "b.toml", '\n[spread]\nthickness_between = "15 %"\nsetpoint = { uniform = "2 K" }\n'
+    )
+    done = invoke(file, "--slices", 64, "--workers", 2, "--json")
+    assert done.exit_code == 0
+    assert json.loads(done.stdout) == json.loads((folder / "spread.json").read_text(encoding="utf-8"))
+
+
+def test_quiet_leaves_out_the_table(tmp_path):
+    done = invoke(batch_file(tmp_path / "b.toml"), "--slices", 64, "--workers", 1, "--quiet")
+    assert done.stdout.startswith("Of all slices")
+
+
+@pytest.mark.parametrize(
+    ("args", "more", "says"),
+    [
+        ((), '\n[spread]\nthickness = "5 %"\n', "has no key 'thickness'; did you mean 'thickness_within'"),
+        ((), '\n[spread]\nfilm = "80 %"\n', "[spread], film = '80 %' is outside 0 to 50 %"),
+        (("--slices", "10"), "", "10 slices: 64 to 1000000 are expected"),
+        (("--workers", "0"), "", "--workers = 0 is outside 1 to 1024"),
+        (("--units", "imperial"), "", "--units = 'imperial' is not a choice"),
+        (("--seed", "-1"), "", "--seed = -1 is outside"),
+    ],
+)
+def test_mistakes_come_out_as_one_line(tmp_path, args, more, says):
+    done = invoke(batch_file(tmp_path / "b.toml", more), *args)
+    assert done.exit_code == 2
+    assert says in flat(done.stderr)
+    assert len(done.stderr.strip().splitlines()) == 1
+
+
+def test_a_missing_file(tmp_path):
+    done = invoke(tmp_path / "none.toml")
+    assert done.exit_code == 2
+    assert "there is no such file" in flat(done.stderr)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is sent the Unix way")
+def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path):
+    file, out = batch_file(tmp_path / "b.toml"), tmp_path / "out"
+    code = "import sys; from tests_app import app; app(['spread', *sys.argv[1:]])"
+    (tmp_path / "tests_app.py").write_text(
+        "import typer\n"
+        "from dryingsim.cli.main import OneLineErrors\n"
+        "from dryingsim.cli.spread import spread\n"
+        "app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)\n"
+        "app.command()(spread)\n"
+        "@app.callback()\n"
+        "def main() -> None: 'Hold the one command.'\n"
+    )
+    environment = {**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{Path.cwd()}"}
+    command = [sys.executable, "-c", code, str(file), "--slices", "3000", "--workers", "2", "--out", str(out)]
+    begun = subprocess.Popen(
+        command,
+        env=environment,
+        stderr=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    limit = time.monotonic() + 60.0
+    while not (out.exists() and list(out.glob("finished-*.npz"))):
+        assert begun.poll() is None
+        assert time.monotonic() < limit
+        time.sleep(0.05)
+    os.killpg(begun.pid, signal.SIGINT)  # as a terminal does: to all processes
+    _, said = begun.communicate(timeout=60)
+    assert begun.returncode == 130
+    assert "the same command goes on from there" in flat(said)
+    assert "Traceback" not in said
+    kept = len(list(out.glob("finished-*.npz")))
+    assert 1 <= kept < 4
+    again = subprocess.run([*command, "--json"], env=environment, capture_output=True, text=True, timeout=120)
+    assert again.returncode == 0, again.stderr
+    assert json.loads(again.stdout)["slices"] >= 3000
+    assert not list(out.glob("finished-*.npz"))
