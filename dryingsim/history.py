@@ -106,6 +106,22 @@ class History:
         """Return the same history with its chamber's."""
         return replace(self, chamber=chamber)
 
+    def up_to(self, time_s: float) -> "History":
+        """Return the recorded part up to a time [s]; balances, work and chamber stay those of the whole run."""
+        n = max(int(np.searchsorted(self.time_s, time_s, side="right")), 1)
+        return replace(
+            self,
+            time_s=self.time_s[:n],
+            stage=self.stage[:n],
+            place=self.place[:n],
+            moisture_db=self.moisture_db[:n],
+            temperature_K=self.temperature_K[:n],
+            vapour_kg_m2=self.vapour_kg_m2[:n],
+            heat_J_m2=self.heat_J_m2[:n],
+            air_temperature_K=self.air_temperature_K[:n],
+            air_vapour_pressure_Pa=self.air_vapour_pressure_Pa[:n],
+        )
+
     @cached_property
     def mean_moisture_db(self) -> np.ndarray:
         """Mean moisture of each slab [kg/kg], shape (t, m)."""

@@ -119,8 +119,15 @@ def judged(batch: Batch, price: Price | None, progress: Callable[[float], None] 
         history=history,
         answers=answers,
         energy=judge_energy(history, answers, price),
-        lethality=judge_batch_lethality(history),
+        lethality=judge_batch_lethality(_as_taken_out(history, answers)),
     )
+
+
+def _as_taken_out(history: History, answers: Answers) -> History:
+    """Return the history until the meat is taken out: when done, unless stages are planned that only then begin."""
+    done = answers.doneness.batch.expected_s
+    begins = float(history.stage_end_s[-2]) if history.stage_end_s.size > 1 else 0.0
+    return history if done is None or done <= begins else history.up_to(done)
 
 
 def measure(one: Judged) -> dict[str, float]:

@@ -50,11 +50,13 @@ class Doneness:
     batch : Window
         The whole batch: its wettest slices.
     first_look_s : float or None
-        A suggestion: when the first class may be dry at the earliest [s].
+        A suggestion: when the first slices on any tray may be dry at the earliest [s].
     weight_kg, weight_share : float or None
         Of the whole batch when done [kg], and as a share of the weight laid on the trays [-].
     moisture_protein_ratio : float or None
         Water over protein of the whole batch when done, by mass [-].
+    surely_dry_weight_kg : float or None
+        Of the whole batch once its wettest slices are dry allowing for the water activity's error [kg].
     """
 
     target_water_activity: float
@@ -65,6 +67,7 @@ class Doneness:
     weight_kg: float | None
     weight_share: float | None
     moisture_protein_ratio: float | None
+    surely_dry_weight_kg: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,10 +165,13 @@ def _doneness(history: History) -> Doneness:
     wettest = [activity[:, history.kind == k].max(axis=1) for k in range(len(history.batch.meat.classes))]
     classes = tuple(window_of(time, one, target) for one in wettest)
     batch = window_of(time, activity.max(axis=1), target)
-    looks = [one.earliest_s for one in classes if one.earliest_s is not None]
-    weight = share = ratio = None
+    each = [window_of(time, one, target).earliest_s for one in activity.T]  # every class on every tray
+    looks = [earliest for earliest in each if earliest is not None]
+    weight = share = ratio = surely = None
+    total = history.weight_kg.sum(axis=1)
+    if batch.latest_s is not None:
+        surely = float(np.interp(batch.latest_s, time, total))
     if batch.expected_s is not None:
-        total = history.weight_kg.sum(axis=1)
         weight = float(np.interp(batch.expected_s, time, total))
         share = weight / float(total[0])
         ratio = float(np.interp(batch.expected_s, time, history.moisture_protein_ratio))
@@ -178,6 +184,7 @@ def _doneness(history: History) -> Doneness:
         weight_kg=weight,
         weight_share=share,
         moisture_protein_ratio=ratio,
+        surely_dry_weight_kg=surely,
     )
 
 

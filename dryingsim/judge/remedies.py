@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass
+from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
@@ -104,14 +105,18 @@ def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
     judged = judge_batch_lethality(base)
     asked = HOME_ADVICE_K[species_of(batch.meat.name)]
     changes: list[tuple[str, str, Callable[[], _Tried]]] = [
-        ("heated first", "The slices are heated in boiling marinade before they are dried.",
+        ("heated first", "The slices are heated in boiling marinade until their middle is as hot as the home advice asks.",
          lambda: _heated_first(batch, asked, 0.0, nodes)),
         ("boiled first", "The slices are boiled in the marinade for five minutes before they are dried.",
          lambda: _heated_first(batch, asked, BOIL_S, nodes)),
-        ("humid first", "First come 70 min of hot air at 95 % relative humidity; an appliance is lent the steam.",
+        ("humid first",
+         f"First come 70 min of air at {_both(HUMID_K)} and 95 % relative humidity; an appliance without steam is lent it, "
+         "so yours may not be able to.",
          lambda: _changed(_humid_first(batch), nodes, HUMID_S)),
-        ("hotter first", "The first stage runs in hotter air.", lambda: _changed(_hotter_first(batch), nodes, 0.0)),
-        ("oven after", "The dried slices go into a hot oven for ten minutes.", lambda: _oven_after(base)),
+        ("hotter first",
+         f"The first stage runs in air of {_both(HOTTER_K)}, or of the highest setting the appliance has.",
+         lambda: _changed(_hotter_first(batch), nodes, 0.0)),
+        ("oven after", f"The dried slices go into a hot oven of {_both(OVEN_K)} for ten minutes.", lambda: _oven_after(base)),
         ("thinner", "The slices are a third thinner.", lambda: _changed(_thinner(batch), nodes, 0.0)),
     ]  # fmt: skip
     found = [_remedy("as it is", "Nothing is changed.", _Tried(base, 0.0), judged, base)]
@@ -121,6 +126,12 @@ def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
         except InputError as problem:
             found.append(Remedy(name=name, change=change, gains={}, problem=str(problem)))
     return found
+
+
+def _both(temperature_K: float) -> str:
+    """Return a temperature in words, in both systems: the sentence is fixed before anyone chooses units."""
+    celsius = temperature_K - ZERO_CELSIUS
+    return f"{celsius:.0f} °C ({1.8 * celsius + 32.0:.0f} °F)"
 
 
 def _remedy(name: str, change: str, tried: _Tried, before: Lethality, base: History) -> Remedy:

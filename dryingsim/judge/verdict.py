@@ -6,6 +6,7 @@ drying itself shown apart; counts in published runs scatter around it by `SCATTE
 table is a second, separate check, and home advice a third.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -110,7 +111,7 @@ class OrganismLethality:
     reason, circumstances : Remark
         The numbers of the grade; what happened at the worst place.
     quadrature_spread : float
-        Log10 by which two rules of integration disagree on `cautious`; deducted for the grade.
+        Log10 by which two rules of integration disagree on `cautious`; deducted for the grade (`counted`).
     flags : tuple of Remark
         Where the history leaves the measured range, and what was done about it.
     """
@@ -129,6 +130,11 @@ class OrganismLethality:
     circumstances: Remark
     quadrature_spread: float
     flags: tuple[Remark, ...]
+
+    @property
+    def counted(self) -> float:
+        """What the grade counts: `cautious` less the doubt of its integration, rounded down to a tenth."""
+        return math.floor(10.0 * max(self.cautious - self.quadrature_spread, 0.0) + 1e-9) / 10.0
 
     @property
     def central(self) -> float:

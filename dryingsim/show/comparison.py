@@ -43,7 +43,8 @@ _ENERGY_NOTE = (
     "in it unless the batch starts cold."
 )
 _KILL_NOTE = (
-    "Kill of bacteria, each at its worst place: the cautious estimate (heat alone; it decides) to the central one "
+    "Kill of bacteria until the meat is taken out (when done, or at the end of stages that only then begin), each at its "
+    "worst place: the cautious estimate (heat alone; it decides) to the central one "
     f"(with drying itself; published counts lie within about {SCATTER:.0f} log of it), and the grade against what "
     "guidelines ask for: " + "; ".join(f"{grade} - {meaning}" for grade, meaning in GRADES.items()) + "."
 )

@@ -43,7 +43,7 @@ def verdict_line(lethality: Lethality, units: Units) -> str:
     """Return the verdict in two sentences, for comparing batches."""
     worst = lethality.worst
     return (
-        f"{HEADLINES[lethality.grade]}: {worst.name} {logs(worst.cautious)} log (cautious), "
+        f"{HEADLINES[lethality.grade]}: {worst.name} {logs(worst.counted)} log (cautious), "
         f"{logs(worst.central)} log (central), {worst.target:.1f} log asked for. "
         f"{_reason(lethality, worst, units)}"
     )
@@ -68,7 +68,7 @@ def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
         if one.heated is not None:
             heat = f" The slices come out at {units.temperature.text(one.heated.mean_K)} on average."
         told.append(
-            f"{_capital(one.name)}: {one.change}{heat} {worst.name} then {logs(worst.cautious)} log (cautious) and "
+            f"{_capital(one.name)}: {one.change}{heat} {worst.name} then {logs(worst.counted)} log (cautious) and "
             f"{logs(worst.central)} log (central) of {worst.target:.1f}: {HEADLINES[one.lethality.grade].lower()}. "
             f"{_times(one)}"
         )
@@ -107,7 +107,7 @@ def _table(found: TableCompliance) -> str:
 def _estimates(entry: OrganismLethality) -> str:
     by_drying = f", {entry.central_drying:.1f} of it by drying itself" if entry.central_drying >= 0.05 else ""
     return (
-        f"{entry.name}: {logs(entry.cautious)} log by the cautious, {logs(entry.central)} log by the central estimate"
+        f"{entry.name}: {logs(entry.counted)} log by the cautious, {logs(entry.central)} log by the central estimate"
         f"{by_drying}; {entry.target:.1f} log asked for ({entry.guideline})."
     )
 

@@ -24,6 +24,10 @@ from dryingsim.typing import Array
 
 WIDTH = 80  # columns of plain text
 CAUTION = " ".join(CAUTIONS)
+_HARDLY_DRIED = (
+    0.6  # share of the weight laid on: lean meat dried to 0.85 without much salt keeps 40-50 % (estimate)
+)
+_ABOUT_DONE_S = 15 * 60.0  # a plan that goes on for less than this after the meat is done is one with it
 SPREAD = (
     f"Laboratories differ by a factor of {LABORATORY_SPREAD[1]:g} either way on how fast water moves "
     "through meat: go by the weight, not by the clock."
@@ -317,11 +321,23 @@ def _weighing(history: History, answers: Answers, shown: Units) -> list[str]:
     if done.weight_kg is None or done.weight_share is None:
         return []
     laid_on = float(history.weight_kg[0].sum())
-    return [
+    if done.surely_dry_weight_kg is None:
+        surely = (
+            "This run ends before they are dry whatever that error is: give it more time to see the weight."
+        )
+    else:
+        surely = f"To be dry whatever that error is they have to be down to {shown.weight.text(done.surely_dry_weight_kg)}."
+    said = [
         f"The trays then hold {shown.weight.text(done.weight_kg)} of meat, {100.0 * done.weight_share:.0f} % "
         f"of the {shown.weight.text(laid_on)} laid on, with a moisture-to-protein ratio of "
-        f"{done.moisture_protein_ratio:.2f}. {SPREAD}"
+        f"{done.moisture_protein_ratio:.2f}. {surely} {SPREAD}"
     ]
+    if done.weight_share > _HARDLY_DRIED:
+        said.append(
+            "This meat has hardly dried: salt or sugar holds its water activity down. That is curing, not drying; check "
+            "the amounts of the marinade."
+        )
+    return said
 
 
 def _heat(answers: Answers, shown: Units) -> str:
@@ -405,9 +421,22 @@ def answer_text(
 
 
 def lethality_sentences(history: History, units: str | None = None) -> list[str]:
-    """Return the judgement on kill as sentences, without its cautions: `CAUTION` is to follow."""
+    """Return the judgement on kill as sentences, without its cautions: `CAUTION` is to follow.
+
+    The judgement counts the whole plan. Where the meat is done earlier, what it is worth if taken out then comes
+    first: nobody leaves dried meat in for hours.
+    """
     judged = judge_batch_lethality(history)
-    return lethality_text.lines(replace(judged, cautions=()), Units(history, units))
+    said = lethality_text.lines(replace(judged, cautions=()), Units(history, units))
+    done = judge_batch(history).doneness.batch.expected_s
+    if done is None or history.time_s[-1] - done < _ABOUT_DONE_S:
+        return said
+    early = judge_batch_lethality(history.up_to(done))
+    return [
+        f"Taken out when done, after {spoken(done)}: {lethality_text.verdict_line(early, Units(history, units))}",
+        f"Left in to the end of the plan, after {spoken(history.time_s[-1])}: {said[0]}",
+        *said[1:],
+    ]
 
 
 def remedy_text(tried: Sequence[Remedy], units: str | None = None) -> str:

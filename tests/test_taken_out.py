@@ -1,0 +1,88 @@
+"""What a person does with the answers: look in time, take the meat out when it is done, notice what is not drying."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from made_history import in_stack
+
+from dryingsim import judge_batch_lethality, parse_batch, run
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.verdict import GRADES
+from dryingsim.show.tables import answer_text
+
+LONG = """
+title = "hot and humid, left in for a day"
+[meat]
+cut = "beef top round"
+form = "sliced"
+thickness = "5 mm"
+length = "120 mm"
+width = "50 mm"
+weight = "1 kg"
+[marinade]
+salt = "{salt}"
+[room]
+temperature = "21 degC"
+humidity = "45 %"
+[[stage]]
+name = "drying"
+air = "85 degC"
+humidity = {{ wet_bulb = "65 degC" }}
+speed = "1 m/s"
+duration = "24 h"
+"""
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+@pytest.fixture(scope="module")
+def long_run():
+    return run(parse_batch(LONG.format(salt="15 g/kg"), "long"), interval_s=120.0)
+
+
+def test_kill_of_meat_taken_out_when_done_is_told_before_that_of_the_whole_plan(long_run):
+    done = judge_batch(long_run).doneness.batch.expected_s
+    early, late = judge_batch_lethality(long_run.up_to(done)), judge_batch_lethality(long_run)
+    order = list(GRADES)
+    assert order.index(early.grade) < order.index(
+        late.grade
+    )  # the plan goes on for 20 h after the meat is done
+    text = flat(answer_text(long_run, judge_batch(long_run)))
+    assert text.index("Taken out when done, after 3 h") < text.index(
+        "Left in to the end of the plan, after 24 h"
+    )
+
+
+def test_part_of_a_history_is_what_was_recorded_until_then(long_run):
+    part = long_run.up_to(3600.0)
+    assert part.time_s[-1] == 3600.0
+    np.testing.assert_array_equal(part.water_activity[-1], long_run.water_activity[part.time_s.size - 1])
+    assert long_run.up_to(1e9).time_s.size == long_run.time_s.size
+
+
+def test_first_look_is_at_the_tray_that_is_done_first():
+    history = run(in_stack(7.0))
+    done = judge_batch(history).doneness
+    limit = history.batch.targets.water_activity + done.uncertainty
+    first = history.time_s[(history.equalised_water_activity <= limit).any(axis=1).argmax()]
+    assert first - 60.0 <= done.first_look_s <= first
+
+
+def test_weight_that_allows_for_the_error_is_lower(long_run):
+    done = judge_batch(long_run).doneness
+    assert 0.8 * done.weight_kg < done.surely_dry_weight_kg < done.weight_kg
+    assert "To be dry whatever that error is" in flat(answer_text(long_run, judge_batch(long_run)))
+
+
+def test_meat_that_salt_alone_makes_done_is_called_hardly_dried():
+    history = run(parse_batch(LONG.format(salt="15 %").replace("24 h", "1 h"), "salty"))
+    assert "This meat has hardly dried" in flat(answer_text(history, judge_batch(history)))
+
+
+def test_what_the_grade_counts_is_never_more_than_the_estimate(long_run):
+    for one in judge_batch_lethality(long_run).organisms:
+        assert one.counted <= one.cautious
+        assert dataclasses.replace(one, quadrature_spread=one.cautious + 1.0).counted == 0.0
