@@ -49,7 +49,7 @@ def dried(made, **more):
     return run(made, nodes=NODES, interval_s=600.0, **more)
 
 
-@settings(LAW, max_examples=25)
+@settings(LAW, max_examples=16)
 @given(t=celsius, h=humidity, v=speed, d=thickness, s=salt, support=st.sampled_from(["mesh", "sheet"]))
 def test_moisture_is_never_negative_and_air_never_overtaken(t, h, v, d, s, support):
     made = batch(
@@ -64,7 +64,7 @@ def test_moisture_is_never_negative_and_air_never_overtaken(t, h, v, d, s, suppo
     assert history.energy_closure <= 1e-6
 
 
-@settings(LAW, max_examples=12)
+@settings(LAW, max_examples=8)
 @given(t=st.floats(40.0, 80.0), warmer=st.floats(3.0, 15.0), dew=st.floats(0.0, 25.0), d=thickness)
 def test_hotter_air_of_the_same_dew_point_dries_faster(t, warmer, dew, d):
     humid = Humidity(kind="dew_point", value=dew + 273.15)
@@ -72,7 +72,7 @@ def test_hotter_air_of_the_same_dew_point_dries_faster(t, warmer, dew, d):
     assert np.all(warm[1:] < cool[1:])
 
 
-@settings(LAW, max_examples=12)
+@settings(LAW, max_examples=8)
 @given(t=celsius, dew=st.floats(0.0, 20.0), drier=st.floats(2.0, 15.0), v=speed)
 def test_drier_air_takes_more_from_wet_faces(t, dew, drier, v):
     # Only at first: evaporation also keeps the meat cooler, and cool meat lets water through more slowly, so that
@@ -85,7 +85,7 @@ def test_drier_air_takes_more_from_wet_faces(t, dew, drier, v):
     assert dry.surface_temperature_K[-1, 1, 0] < moist.surface_temperature_K[-1, 1, 0]
 
 
-@settings(LAW, max_examples=12)
+@settings(LAW, max_examples=8)
 @given(t=celsius, d=st.floats(0.002, 0.008), thicker=st.floats(1.1, 1.8), h=st.floats(0.02, 0.4))
 def test_thicker_slices_are_slower(t, d, thicker, h):
     humid = Humidity(kind="relative", value=h)
@@ -94,7 +94,7 @@ def test_thicker_slices_are_slower(t, d, thicker, h):
     assert thick[1] > thin[1]
 
 
-@settings(LAW, max_examples=12)
+@settings(LAW, max_examples=8)
 @given(t=celsius, v=st.floats(0.3, 2.0), d=thickness)
 def test_a_sealed_face_slows_drying(t, v, d):
     mesh, sheet = (dried(batch(t=t, v=v, d=d, support=s)).mean_moisture_db[:, 0] for s in ("mesh", "sheet"))
@@ -137,7 +137,7 @@ def states(slabs, films, walls, seconds):
     return x[:, 0], slabs.temperature(x, h)[:, 0]
 
 
-@settings(LAW, max_examples=12)
+@settings(LAW, max_examples=8)
 @given(
     d=thickness,
     films=st.tuples(st.floats(3.0, 60.0), st.floats(3.0, 60.0)),
