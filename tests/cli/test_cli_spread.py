@@ -147,7 +147,7 @@ def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path):
         "def main() -> None: 'Hold the one command.'\n"
     )
     environment = {**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{Path.cwd()}"}
-    command = [sys.executable, "-c", code, str(file), "--slices", "2000", "--workers", "2", "--out", str(out)]
+    command = [sys.executable, "-c", code, str(file), "--slices", "3000", "--workers", "2", "--out", str(out)]
     begun = subprocess.Popen(
         command,
         env=environment,
