@@ -21,9 +21,15 @@ LAYERS = {
     "judge": {"simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
     "kitchen": {"simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
     "explore": {"judge", "kitchen", "simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
-    "show": {"explore", "judge", "kitchen", "simulate", "history", "model", "properties", "kernels"}
+    "learn": {"explore", "judge", "kitchen", "simulate", "history", "model", "properties", "kernels"}
     | DESCRIPTION,
-    "cli": {"show", "explore", "judge", "kitchen", "simulate", "history", "model", "properties"}
+    "plan": {"explore", "judge", "kitchen", "simulate", "history", "model", "properties", "kernels"}
+    | DESCRIPTION,
+    "show": {"learn", "plan", "explore", "judge", "kitchen", "simulate", "history", "model", "properties"}
+    | {"kernels"}
+    | DESCRIPTION,
+    "cli": {"show", "learn", "plan", "explore", "judge", "kitchen", "simulate", "history", "model"}
+    | {"properties"}
     | DESCRIPTION,
     "__main__": {"cli"},
 }

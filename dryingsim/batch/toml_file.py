@@ -71,7 +71,8 @@ _HUMIDITY = {
     "dew_point": _Limits("temperature", "-60 degC", "100 degC"),
 }
 
-_TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "spread", "display")
+_TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "display")
+_ELSEWHERE = ("spread", "plan")  # tables that their own commands read
 _MEAT = ("cut", "composition", "form", "thickness", "length", "width", "weight", "temperature")
 _RAMP = ("air_end", "humidity_end", "speed_end")
 _STAGE = ("name", "air", "humidity", "speed", "door_gap", "duration", "until", "turn", *_RAMP)
@@ -106,7 +107,7 @@ def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
 
 def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) -> Batch:
     """Read a batch file already taken apart by a TOML reader; arguments as for `parse_batch`."""
-    check_keys(name, data, _TOP)
+    check_keys(name, data, _TOP + _ELSEWHERE)
     title = data.get("title", Path(name).stem)
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
         raise InputError(f"{name}: title = {show(title)}: one line of text in quotes is expected")
