@@ -9,6 +9,7 @@ from made_history import in_stack
 from dryingsim import judge_batch_lethality, parse_batch, run
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.verdict import GRADES
+from dryingsim.show.files import summary
 from dryingsim.show.tables import answer_text
 
 LONG = """
@@ -54,6 +55,16 @@ def test_kill_of_meat_taken_out_when_done_is_told_before_that_of_the_whole_plan(
     assert text.index("Taken out when done, after 3 h") < text.index(
         "Left in to the end of the plan, after 24 h"
     )
+
+
+def test_files_hold_both_and_no_more_than_can_be_counted(long_run):
+    found = summary(long_run, judge_batch(long_run))
+    early, late = found["taken_out"]["lethality"], found["lethality"]
+    assert found["taken_out"]["done_s"] == judge_batch(long_run).doneness.batch.expected_s
+    assert late["organisms"][0]["cautious"] > early["organisms"][0]["cautious"]
+    assert max(one["central"] for one in late["organisms"]) == 10.0
+    short = run(parse_batch(LONG.format(salt="15 g/kg").replace("24 h", "1 h"), "short"))
+    assert summary(short, judge_batch(short))["taken_out"] is None
 
 
 def test_part_of_a_history_is_what_was_recorded_until_then(long_run):

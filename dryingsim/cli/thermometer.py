@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from dryingsim.show.quantities import Unit
     from dryingsim.show.tables import Table
 
-# federal table and its column [log10] for each kind of meat, as for a simulated batch
-_TABLES = {"beef": ("beef_1999", 6.5), "poultry": ("poultry_fat_12", 7.0), "other": ("beef_1999", 6.5)}
 _INTEGRATION = (
     "Between readings the temperature and the logarithm of the killing rate are taken as straight lines, and the rate "
     "is integrated exactly; the time above a limit begins and ends where the line crosses it."
@@ -46,14 +44,15 @@ def thermometer(
     """Judge a thermometer's log: kill of three bacteria at the place of its probe, and the federal table."""
     one_thread()
     from dryingsim.batch.checks import check_choice
+    from dryingsim.judge.verdict import TABLES
 
-    check_choice("--species", species, _TABLES)
+    check_choice("--species", species, TABLES)
     check_choice("--units", units, ("metric", "us"))
     from dryingsim.judge.thermometer_log import judge_log, read_log_file
 
     log = read_log_file(file)
     _check_water_activity(log, water_activity)
-    table, target = _TABLES[species] if log.relative_humidity is not None else (None, 0.0)
+    table, target = TABLES[species] if log.relative_humidity is not None else (None, 0.0)
     found = judge_log(log, water_activity=water_activity, table=table, target=target)
     lethality = _lethality(log, water_activity, species)
     if as_json:

@@ -20,6 +20,7 @@ from dryingsim.batch.schema import Form
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.history import History
+from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.federal_table import RULES, TableCompliance, table_compliance
 from dryingsim.judge.hot_liquid import HeatedFirst
 from dryingsim.judge.lethality import (
@@ -36,12 +37,14 @@ from dryingsim.typing import Array
 
 SCATTER = 2.0  # log10: counts of published runs of drying around the central estimate (validation.challenge_studies)
 HOME_ADVICE_K = {"beef": 344.26, "poultry": 347.04, "other": 344.26}  # 160 and 165 degF, before drying starts
-_TABLES = {"beef": ("beef_1999", 6.5), "poultry": ("poultry_fat_12", 7.0), "other": ("beef_1999", 6.5)}
+# federal table, and its column [log10], for each kind of meat
+TABLES = {"beef": ("beef_1999", 6.5), "poultry": ("poultry_fat_12", 7.0), "other": ("beef_1999", 6.5)}
 _RULE = "2014 option B"  # the version whose text was read most completely; any pair of the table may be used
 _POULTRY = ("chicken", "turkey", "duck", "goose", "poultry", "hen", "ostrich", "emu")
 _LOWEST_MEASURED_AW = 0.11  # wheat flour, the driest of the [dry_points] of organisms.toml
 _COARSE = 0.1  # share of the reduction on which two rules of integration may differ unmentioned; estimate
 _HARDLY_ANY = 1.0  # log10; estimate: a kill below tenfold is within the scatter of counting
+_ABOUT_DONE_S = 15 * 60.0  # a plan that goes on for less than this after the meat is done is one with it
 _DRIED = 0.85  # the curve of water activity was compared with measurements on meat about this dry, and drier
 
 Grade = Literal["hardly any", "short", "not shown", "reached"]
@@ -294,7 +297,7 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
         desiccation=catalog.desiccation(),
         cautious_water_activity=drier_side(a),
     )
-    table, log10 = _TABLES[species]
+    table, log10 = TABLES[species]
     humidity = history.air_vapour_pressure_Pa / saturation_pressure(history.air_temperature_K)
     coldest = history.temperature_K.min(axis=(1, 2))
     compliance = table_compliance(
@@ -313,6 +316,21 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
         slab_tray=tuple(history.tray.tolist()),
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
     )
+
+
+def judge_taken_out(history: History) -> tuple[float, Lethality] | None:
+    """Judge the kill of meat that is taken out when it is done, where the plan goes on for long after that.
+
+    Returns
+    -------
+    tuple or None
+        When it is done [s] and the judgement; None where it is not done, or the plan is about over by then: the
+        judgement on the whole plan then tells all.
+    """
+    done = judge_batch(history).doneness.batch.expected_s
+    if done is None or history.time_s[-1] - done < _ABOUT_DONE_S:
+        return None
+    return done, judge_batch_lethality(history.up_to(done))
 
 
 def _cooking_end(history: History) -> float:

@@ -25,7 +25,13 @@ from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import judge_trays, tray_places
-from dryingsim.judge.verdict import GRADES, Lethality, OrganismLethality, judge_batch_lethality
+from dryingsim.judge.verdict import (
+    GRADES,
+    Lethality,
+    OrganismLethality,
+    judge_batch_lethality,
+    judge_taken_out,
+)
 from dryingsim.show.tables import CAUTION
 
 if TYPE_CHECKING:
@@ -35,6 +41,7 @@ DATA_FILES = ("history.csv", "summary.json")
 PICTURE_FILES = ("drying.png", "drying.svg")
 LETHALITY_FILES = ("lethality.png", "lethality.svg")
 TRAY_FILES = ("trays.png", "trays.svg")
+_COUNTABLE = 10.0  # log10
 _DPI = 110  # 1100 x 704 dots
 
 
@@ -82,28 +89,22 @@ def write_results(
     """
     directory = Path(directory)
     prepare_directory(directory)
-    contents = (history_csv(history), summary_json(history, answers, price, remedies))
-    written = [
-        write_whole(directory / name, text.encode("utf-8"))
-        for name, text in zip(DATA_FILES, contents, strict=True)
-    ]
+    texts = (history_csv(history), summary_json(history, answers, price, remedies))
+    contents = {name: text.encode("utf-8") for name, text in zip(DATA_FILES, texts, strict=True)}
     from dryingsim.show import plots  # slow to import, so only where a picture is drawn
 
     sheets = [
         (PICTURE_FILES, lambda: plots.figure(history, answers, units)),
         (LETHALITY_FILES, lambda: plots.lethality_figure(history, units)),
     ]
-    if history.chamber is None:
-        for name in TRAY_FILES:
-            (directory / name).unlink(missing_ok=True)
-    else:
+    if history.chamber is not None:
         sheets.append((TRAY_FILES, lambda: plots.tray_figure(history, units)))
     for names, draw in sheets:
-        written += [
-            write_whole(directory / name, content)
-            for name, content in zip(names, pictures(draw), strict=True)
-        ]
-    return written
+        contents |= zip(names, pictures(draw), strict=True)
+    # all at once, when all is drawn: stopped before, the folder still holds the earlier run whole
+    for name in set(TRAY_FILES) - set(contents):
+        (directory / name).unlink(missing_ok=True)
+    return [write_whole(directory / name, content) for name, content in contents.items()]
 
 
 def history_csv(history: History) -> str:
@@ -199,9 +200,12 @@ def summary(
     heating : `Heating` (likewise): the coldest spot of the meat against its air.
     trays : `Trays` (see dryingsim.judge.trays), and the `appliance` by name; null in given air.
     energy : `Energy` (see dryingsim.judge.energy); null in given air.
-    lethality : `grade` and what it means, the organism that `decides`, where bacteria are taken to sit; each of
-        `organisms` (see `OrganismLethality` in dryingsim.judge.verdict) with its `worst_place`, trays counted from 1;
-        `federal_table`, `home_advice`, and the `cautions`.
+    lethality : of the whole plan: `grade` and what it means, the organism that `decides`, where bacteria are taken to
+        sit; each of `organisms` (see `OrganismLethality` in dryingsim.judge.verdict) with its `worst_place`, trays
+        counted from 1; `federal_table`, `home_advice`, and the `cautions`. Nobody can count more than ten:
+        reductions beyond 10 log10 are given as 10.
+    taken_out : the same `lethality` of meat taken out when it is done, and when that is, `done_s`; null where it is not
+        done, or the plan is about over by then.
     remedies : changes to the batch, each simulated (see dryingsim.judge.remedies); null unless they were asked for.
     stages : name and end of each stage, `end_s`.
     end : the last record: `time_s`, `weight_kg`, `weight_loss`, `moisture_db`, `moisture_protein_ratio`, and
@@ -215,6 +219,7 @@ def summary(
 
     stages = zip(history.batch.stages, history.stage_end_s, strict=True)
     trays, energy = judge_trays(history), judge_energy(history, answers, price)
+    taken_out = judge_taken_out(history)
     appliance, chamber = history.batch.appliance, history.chamber
     return {
         "batch": history.batch.name,
@@ -224,6 +229,7 @@ def summary(
         "trays": {"appliance": appliance.name, **asdict(trays)} if trays and appliance else None,
         "energy": asdict(energy) if energy else None,
         "lethality": _lethality(judge_batch_lethality(history)),
+        "taken_out": {"done_s": taken_out[0], "lethality": _lethality(taken_out[1])} if taken_out else None,
         "remedies": None if remedies is None else [_remedy(one) for one in remedies[1:]],
         "stages": [{"name": stage.name, "end_s": float(end)} for stage, end in stages],
         "end": {
@@ -280,10 +286,11 @@ def organism_values(one: OrganismLethality) -> dict[str, Any]:
         "organism": one.organism,
         "name": one.name,
         "grade": one.grade,
-        "cautious": one.cautious,
-        "central": one.central,
-        "central_heat": one.central_heat,
-        "central_drying": one.central_drying,
+        "counted": min(one.counted, _COUNTABLE),
+        "cautious": min(one.cautious, _COUNTABLE),
+        "central": min(one.central, _COUNTABLE),
+        "central_heat": min(one.central_heat, _COUNTABLE),
+        "central_drying": min(one.central_drying, _COUNTABLE),
         "target": one.target,
         "guideline": one.guideline,
         "quadrature_spread": one.quadrature_spread,
@@ -316,7 +323,10 @@ def _remedy(one: Remedy) -> dict[str, Any]:
         "done_s": one.done_s,
         "done_shift_s": one.done_shift_s,
         "gains": {
-            key: dict(zip(("cautious", "central"), gain, strict=True)) for key, gain in one.gains.items()
+            key: dict(
+                zip(("cautious", "central"), np.clip(gain, -_COUNTABLE, _COUNTABLE).tolist(), strict=True)
+            )
+            for key, gain in one.gains.items()
         },
         "lethality": None if one.lethality is None else _lethality(one.lethality),
     }

@@ -16,7 +16,7 @@ from dryingsim.judge.energy import Consumption, Energy, Price, judge_energy
 from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import AirState, TrayDone, judge_trays, tray_air
-from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD
 from dryingsim.show import lethality_text
 from dryingsim.show.quantities import Units, clock, slices, slowest, spoken
@@ -27,7 +27,6 @@ CAUTION = " ".join(CAUTIONS)
 _HARDLY_DRIED = (
     0.6  # share of the weight laid on: lean meat dried to 0.85 without much salt keeps 40-50 % (estimate)
 )
-_ABOUT_DONE_S = 15 * 60.0  # a plan that goes on for less than this after the meat is done is one with it
 SPREAD = (
     f"Laboratories differ by a factor of {LABORATORY_SPREAD[1]:g} either way on how fast water moves "
     "through meat: go by the weight, not by the clock."
@@ -428,10 +427,10 @@ def lethality_sentences(history: History, units: str | None = None) -> list[str]
     """
     judged = judge_batch_lethality(history)
     said = lethality_text.lines(replace(judged, cautions=()), Units(history, units))
-    done = judge_batch(history).doneness.batch.expected_s
-    if done is None or history.time_s[-1] - done < _ABOUT_DONE_S:
+    taken_out = judge_taken_out(history)
+    if taken_out is None:
         return said
-    early = judge_batch_lethality(history.up_to(done))
+    done, early = taken_out
     return [
         f"Taken out when done, after {spoken(done)}: {lethality_text.verdict_line(early, Units(history, units))}",
         f"Left in to the end of the plan, after {spoken(history.time_s[-1])}: {said[0]}",
