@@ -1,5 +1,6 @@
 """The command `dryingsim`: its subcommands, and the one place where an error becomes a line on the screen."""
 
+import sys
 from typing import Annotated, Any
 
 import typer
@@ -27,6 +28,19 @@ class OneLineErrors(TyperGroup):
     Exit codes: 2 for input that cannot be used, 1 for equations that could not be solved, 130 for Ctrl-C.
     """
 
+    def main(self, *args: Any, standalone_mode: bool = True, **options: Any) -> Any:
+        """Begin: what is wrong with the words typed is told in one line too."""
+        if not standalone_mode:
+            return super().main(*args, standalone_mode=False, **options)
+        try:
+            code = super().main(*args, standalone_mode=False, **options)
+        except Exception as error:
+            # the command-line library's own errors; their class has another home in each of its versions
+            if not hasattr(error, "format_message"):
+                raise
+            code = _usage(error)
+        sys.exit(code if isinstance(code, int) else 0)
+
     def invoke(self, ctx: Any) -> Any:
         """Run the command that was asked for."""
         try:
@@ -39,6 +53,17 @@ class OneLineErrors(TyperGroup):
             code, message = 130, "stopped"
         typer.echo(f"dryingsim: {' '.join(message.split())}", err=True)
         raise typer.Exit(code)
+
+
+def _usage(error: Any) -> int:
+    """Tell what is wrong with the words typed; return the exit code."""
+    message, place = error.format_message(), getattr(error, "ctx", None)
+    if "\n" in message.strip() or not message:  # nothing was typed: the help is the answer
+        error.show()
+    else:
+        where = f"; see '{place.command_path} --help'" if place else ""
+        typer.echo(f"dryingsim: {' '.join(message.split()).rstrip('.')}{where}", err=True)
+    return int(error.exit_code)
 
 
 app = typer.Typer(

@@ -169,7 +169,26 @@ def test_failure_in_a_real_process(tmp_path):
     assert len(done.stderr.splitlines()) == 1
 
 
-def test_unknown_command_suggests_the_nearest():
-    result = invoke("nwe")
-    assert result.exit_code == 2
-    assert "new" in result.output
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        (["nwe"], "'new'"),
+        (["list", "cust"], "see 'dryingsim list --help'"),
+        (["run", "--outt", "x"], "--outt"),
+        (["spread"], "BATCH.toml"),
+        (["spread", "b.toml", "--slices", "ten"], "see 'dryingsim spread --help'"),
+    ],
+)
+def test_words_that_are_wrong_are_told_in_one_line(typed, says):
+    result = python("-m", "dryingsim", *typed)
+    assert (result.returncode, result.stdout) == (2, "")
+    assert result.stderr.startswith("dryingsim: ")
+    assert len(result.stderr.splitlines()) == 1
+    assert says in result.stderr
+
+
+@pytest.mark.parametrize("typed", [[], ["list"]])
+def test_without_a_command_there_is_help(typed):
+    result = python("-m", "dryingsim", *typed)
+    assert result.returncode == 2
+    assert "Usage: dryingsim" in result.stdout + result.stderr
