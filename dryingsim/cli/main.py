@@ -28,17 +28,19 @@ class OneLineErrors(TyperGroup):
     Exit codes: 2 for input that cannot be used, 1 for equations that could not be solved, 130 for Ctrl-C.
     """
 
-    def main(self, *args: Any, standalone_mode: bool = True, **options: Any) -> Any:
+    def main(self, *args: Any, **options: Any) -> Any:
         """Begin: what is wrong with the words typed is told in one line too."""
-        if not standalone_mode:
-            return super().main(*args, standalone_mode=False, **options)
+        alone = options.pop("standalone_mode", True)
+        options["standalone_mode"] = False
         try:
-            code = super().main(*args, standalone_mode=False, **options)
+            code = super().main(*args, **options)
         except Exception as error:
             # the command-line library's own errors; their class has another home in each of its versions
-            if not hasattr(error, "format_message"):
+            if not alone or not hasattr(error, "format_message"):
                 raise
             code = _usage(error)
+        if not alone:
+            return code
         sys.exit(code if isinstance(code, int) else 0)
 
     def invoke(self, ctx: Any) -> Any:
