@@ -72,6 +72,7 @@ class Dimension:
     parts: bool = False  # may be typed in parts, as in "2 h 15 min"
 
 
+_CUSTOMARY = {"degF", "inch", "ft", "lb", "oz"}  # US units that messages answer in
 _LENGTHS = {
     "mm": "mm millimetre millimetres millimeter millimeters",
     "cm": "cm centimetre centimetres centimeter centimeters",
@@ -234,6 +235,33 @@ def to_si(where: str, text: Any, dimension: str) -> float:
     if not math.isfinite(value):
         raise InputError(f"{where} = {show(text)}: the number is not finite; {expected(dimension)}")
     return value
+
+
+def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str) -> float:
+    """Return a typed quantity in SI if it lies between two others.
+
+    The message tells the limits in US units where one was typed, and asks about a slip of degC and degF.
+
+    Examples
+    --------
+    >>> to_si_within("air", "155 degC", "temperature", "0 degC", "150 degC")
+    Traceback (most recent call last):
+    dryingsim.errors.InputError: air = '155 degC' is outside 0 degC to 150 degC; did you mean 155 degF?
+    """
+    value, lowest, highest = (to_si(where, text, dimension) for text in (typed, low, high))
+    if lowest <= value <= highest:
+        return value
+    limits, guess = f"{low} to {high}", ""
+    parts, known = _split(typed), _spellings(dimension)
+    if len(parts) == 1:
+        number, spelt = parts[0]
+        if known[spelt] in _CUSTOMARY:
+            limits = " to ".join(f"{from_si(si, spelt, dimension):.4g} {spelt}" for si in (lowest, highest))
+        if dimension == "temperature":
+            swapped = "degF" if known[spelt] == "degC" else "degC"
+            if lowest <= to_si(where, f"{number} {swapped}", dimension) <= highest:
+                guess = f"; did you mean {number} {swapped}?"
+    raise InputError(f"{where} = {show(typed)} is outside {limits}{guess}")
 
 
 def kind_of(text: Any, dimensions: Iterable[str]) -> str | None:

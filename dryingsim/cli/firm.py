@@ -5,8 +5,8 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.measure import _quantity
-from dryingsim.cli.new import _write_whole
+from dryingsim.batch.units import to_si_within
+from dryingsim.cli.new import write_text_whole
 from dryingsim.cli.run import one_thread
 from dryingsim.errors import InputError
 
@@ -44,18 +44,18 @@ def firm(
     check_choice("--air", air, ("still", "fan"))
     if out is not None:
         check_target(out, force)
-    sides = {"--thickness": _quantity("--thickness", thickness, "length", "5 mm", "300 mm")}
+    sides = {"--thickness": to_si_within("--thickness", thickness, "length", "5 mm", "300 mm")}
     for option, typed in (("--width", width), ("--length", length)):
         if typed is not None:
-            sides[option] = _quantity(option, typed, "length", "5 mm", "2 m")
+            sides[option] = to_si_within(option, typed, "length", "5 mm", "2 m")
             if sides[option] < sides["--thickness"]:
                 raise InputError(
                     f"{option} = '{typed}' is less than --thickness = '{thickness}'; that is the smallest side"
                 )
     composition = find_cut("--cut", cut).composition
-    start_K = _quantity("--start", start, "temperature", "0 degC", "40 degC")
-    freezer_K = _quantity("--freezer", freezer, "temperature", "-39 degC", "-4 degC")
-    salt_kg_kg = _quantity("--salt", salt, "mass fraction", "0 g/kg", "50 g/kg")
+    start_K = to_si_within("--start", start, "temperature", "0 degC", "40 degC")
+    freezer_K = to_si_within("--freezer", freezer, "temperature", "-39 degC", "-4 degC")
+    salt_kg_kg = to_si_within("--salt", salt, "mass fraction", "0 g/kg", "50 g/kg")
 
     from dryingsim.kitchen.firming import FILMS, Piece
     from dryingsim.kitchen.firming import firm as work_out
@@ -93,7 +93,7 @@ def check_target(out: Path, force: bool) -> None:
 def write(out: Path, text: str, *, announce: bool) -> None:
     """Write a file whole or not at all."""
     try:
-        _write_whole(out, text)
+        write_text_whole(out, text)
     except OSError as error:
         raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
     if announce:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.measure import _quantity
+from dryingsim.batch.units import to_si_within
 from dryingsim.cli.run import one_thread
 from dryingsim.errors import InputError
 
@@ -45,12 +45,12 @@ def load(
     check_choice("--units", units, ("metric", "us"))
     composition = find_cut("--cut", cut).composition
     sides = {
-        "weight_kg": _quantity("--weight", weight, "mass", "1 g", "500 kg"),
-        "thickness_m": _quantity("--thickness", thickness, "length", "0.5 mm", "30 mm"),
-        "length_m": _quantity("--length", length, "length", "5 mm", "1 m"),
-        "width_m": _quantity("--width", width, "length", "5 mm", "1 m"),
+        "weight_kg": to_si_within("--weight", weight, "mass", "1 g", "500 kg"),
+        "thickness_m": to_si_within("--thickness", thickness, "length", "0.5 mm", "30 mm"),
+        "length_m": to_si_within("--length", length, "length", "5 mm", "1 m"),
+        "width_m": to_si_within("--width", width, "length", "5 mm", "1 m"),
     }
-    gap_m = _quantity("--gap", gap, "length", "0 mm", "100 mm")
+    gap_m = to_si_within("--gap", gap, "length", "0 mm", "100 mm")
     tray, name = _tray(appliance, tray_length, tray_width)
 
     from dryingsim.kitchen.loading import Slices, lay_out
@@ -75,8 +75,8 @@ def _tray(appliance: str | None, length: str | None, width: str | None) -> "tupl
 
     if length is not None and width is not None:
         return Tray(
-            length_m=_quantity("--tray-length", length, "length", "50 mm", "2 m"),
-            width_m=_quantity("--tray-width", width, "length", "50 mm", "2 m"),
+            length_m=to_si_within("--tray-length", length, "length", "50 mm", "2 m"),
+            width_m=to_si_within("--tray-width", width, "length", "50 mm", "2 m"),
         ), None
     if appliance is None:
         return None, None

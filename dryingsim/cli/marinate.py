@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from dryingsim.batch.units import to_si_within
 from dryingsim.cli.firm import check_target, write
 from dryingsim.cli.run import one_thread
 from dryingsim.errors import InputError
@@ -51,9 +52,7 @@ def marinate(
     if time is not None:
         from dataclasses import replace
 
-        from dryingsim.cli.measure import _quantity
-
-        recipe = replace(recipe, time_s=_quantity("--time", time, "duration", "1 min", "240 h"))
+        recipe = replace(recipe, time_s=to_si_within("--time", time, "duration", "1 min", "240 h"))
 
     from dryingsim.kitchen.marinade import marinate as work_out
     from dryingsim.show.files import json_text

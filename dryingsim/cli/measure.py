@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.new import _write_whole
+from dryingsim.batch.units import to_si_within
+from dryingsim.cli.new import write_text_whole
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -78,11 +79,11 @@ def pan(
 
     surroundings = _room(room, room_humidity, altitude)
     test = PanTest(
-        length_m=_quantity("--length", length, "length", "20 mm", "1 m"),
-        width_m=_quantity("--width", width, "length", "20 mm", "1 m"),
-        lost_kg=_quantity("--lost", lost, "mass", "1 g", "20 kg"),
-        duration_s=_quantity("--during", during, "duration", "5 min", "48 h"),
-        air_K=_quantity("--air", air, "temperature", "20 degC", "150 degC"),
+        length_m=to_si_within("--length", length, "length", "20 mm", "1 m"),
+        width_m=to_si_within("--width", width, "length", "20 mm", "1 m"),
+        lost_kg=to_si_within("--lost", lost, "mass", "1 g", "20 kg"),
+        duration_s=to_si_within("--during", during, "duration", "5 min", "48 h"),
+        air_K=to_si_within("--air", air, "temperature", "20 degC", "150 degC"),
         wet_bulb_K=_optional("--wet-bulb", wet_bulb, "temperature", "0 degC", "99 degC"),
         power_W=_optional("--mean-power", mean_power, "power", "1 W", "20 kW"),
     )
@@ -151,10 +152,10 @@ def _room(temperature: str, humidity: str, altitude: str) -> "Room":
     from dryingsim.properties.moist_air import standard_pressure
 
     return Room(
-        temperature_K=_quantity("--room", temperature, "temperature", "-10 degC", "50 degC"),
-        relative_humidity=_quantity("--room-humidity", humidity, "fraction", "0 %", "100 %"),
+        temperature_K=to_si_within("--room", temperature, "temperature", "-10 degC", "50 degC"),
+        relative_humidity=to_si_within("--room-humidity", humidity, "fraction", "0 %", "100 %"),
         pressure_Pa=float(
-            standard_pressure(_quantity("--altitude", altitude, "altitude", "-400 m", "5000 m"))
+            standard_pressure(to_si_within("--altitude", altitude, "altitude", "-400 m", "5000 m"))
         ),
     )
 
@@ -163,25 +164,16 @@ def _errors(scale: str, thermometer: str, power: str) -> "ReadingErrors":
     from dryingsim.kitchen.home_tests import ReadingErrors
 
     return ReadingErrors(
-        scale_kg=_quantity("--scale-error", scale, "mass", "0.01 g", "100 g"),
-        thermometer_K=_quantity(
+        scale_kg=to_si_within("--scale-error", scale, "mass", "0.01 g", "100 g"),
+        thermometer_K=to_si_within(
             "--thermometer-error", thermometer, "temperature difference", "0.01 K", "10 K"
         ),
-        power_share=_quantity("--power-error", power, "fraction", "0 %", "50 %"),
+        power_share=to_si_within("--power-error", power, "fraction", "0 %", "50 %"),
     )
 
 
-def _quantity(option: str, typed: str, dimension: str, low: str, high: str) -> float:
-    """Return a typed quantity in SI, if it lies between two others."""
-    from dryingsim.batch.checks import check_range
-    from dryingsim.batch.units import to_si
-
-    value, lowest, highest = (to_si(option, text, dimension) for text in (typed, low, high))
-    return check_range(option, typed, value, lowest, highest, f"{low} to {high}")
-
-
 def _optional(option: str, typed: str | None, dimension: str, low: str, high: str) -> float | None:
-    return None if typed is None else _quantity(option, typed, dimension, low, high)
+    return None if typed is None else to_si_within(option, typed, dimension, low, high)
 
 
 def _readings(option: str, typed: str) -> tuple[tuple[float, float], ...]:
@@ -193,8 +185,8 @@ def _readings(option: str, typed: str) -> tuple[tuple[float, float], ...]:
             raise InputError(f"{option}, '{part}': times and temperatures are expected as {_PAIRS}")
         readings.append(
             (
-                _quantity(option, time.strip(), "duration", "0 s", "24 h"),
-                _quantity(option, temperature.strip(), "temperature", "-10 degC", "350 degC"),
+                to_si_within(option, time.strip(), "duration", "0 s", "24 h"),
+                to_si_within(option, temperature.strip(), "temperature", "-10 degC", "350 degC"),
             )
         )
     return tuple(readings)
@@ -229,7 +221,7 @@ def _tell(base: "Description", findings: "Findings", out: Path | None) -> None:
         typer.echo(wrapped(note))
     if out is not None:
         try:
-            _write_whole(out, after.toml())
+            write_text_whole(out, after.toml())
         except OSError as error:
             raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
         typer.echo(f'Wrote {out}. In a batch file: [appliance] with file = "{out}"')

@@ -19,13 +19,13 @@ def new(
     if file.exists() and not force:
         raise InputError(f"{file} exists already; choose another name, or overwrite it with --force")
     try:
-        _write_whole(file, demo_text())
+        write_text_whole(file, demo_text())
     except OSError as error:
         raise InputError(f"{file} cannot be written ({error.strerror or error})") from error
     typer.echo(f"Wrote {file}. Change it to suit, then: dryingsim run {file}")
 
 
-def _write_whole(file: Path, text: str) -> None:
+def write_text_whole(file: Path, text: str) -> None:
     """Write beside the file, then rename: nobody ever sees half a file, and a failure leaves the old one."""
     beside = file.with_name(f".{file.name}.{os.getpid()}.part")
     try:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dryingsim.batch.units import to_si_within
 from dryingsim.cli.run import one_thread
 from dryingsim.errors import InputError
 
@@ -144,8 +145,8 @@ def _typed(
     )
 
     meat = find_cut("--cut", cut).composition
-    salted = _quantity("--salt", salt, "mass fraction", "0 g/kg", "150 g/kg")
-    sweetened = _quantity("--sugar", sugar, "mass fraction", "0 g/kg", "500 g/kg")
+    salted = to_si_within("--salt", salt, "mass fraction", "0 g/kg", "150 g/kg")
+    sweetened = to_si_within("--sugar", sugar, "mass fraction", "0 g/kg", "500 g/kg")
     solids = 1.0 - meat.water + salted + sweetened
     recipe = Recipe(protein=meat.protein / solids, salt=salted / solids, sugar=sweetened / solids)
     if activity is not None:
@@ -167,7 +168,7 @@ def _typed(
 
 def _moisture(packed_kg: float, raw: str, solids: float, cut: str) -> float:
     """Return how much water is left, from the weights before and after [kg/kg]."""
-    before = _quantity("--raw", raw, "mass", "1 g", "500 kg")
+    before = to_si_within("--raw", raw, "mass", "1 g", "500 kg")
     moisture = packed_kg / (before * solids) - 1.0
     driest, wettest = 0.02, (1.0 - solids) / solids
     if not driest < moisture < wettest:
@@ -192,16 +193,16 @@ def _packing(
     from dryingsim.properties.packaging import GEL_FRESH
 
     chosen = find_package("--package", package)
-    gel_kg = _quantity("--gel", gel, "mass", "0 g", "1 kg")
+    gel_kg = to_si_within("--gel", gel, "mass", "0 g", "1 kg")
     if size is not None and chosen.size_m is None:
         raise InputError(f"--size has no meaning for the {chosen.name}: only its lid lets vapour through")
     width, height = _size(size) if size is not None else chosen.size_m or (0.0, 0.0)
     if room is not None or surroundings is None:
-        kelvin = _quantity("--room", room or "21 degC", "temperature", "1 degC", "45 degC")
+        kelvin = to_si_within("--room", room or "21 degC", "temperature", "1 degC", "45 degC")
     else:
         kelvin = surroundings.temperature_K
     if room_humidity is not None or surroundings is None:
-        humidity = _quantity("--room-humidity", room_humidity or "50 %", "fraction", "1 %", "99 %")
+        humidity = to_si_within("--room-humidity", room_humidity or "50 %", "fraction", "1 %", "99 %")
     else:
         humidity = surroundings.relative_humidity
     return Packing(
@@ -221,18 +222,9 @@ def _size(typed: str) -> tuple[float, float]:
         raise InputError(
             f"--size = '{typed}': width x height of the bag laid flat, for example '18 cm x 20 cm'"
         )
-    width, height = (_quantity("--size", side, "length", "3 cm", "1 m") for side in sides)
+    width, height = (to_si_within("--size", side, "length", "3 cm", "1 m") for side in sides)
     return width, height
 
 
-def _quantity(option: str, typed: str, dimension: str, low: str, high: str) -> float:
-    """Return a typed quantity in SI, if it lies between two others."""
-    from dryingsim.batch.checks import check_range
-    from dryingsim.batch.units import to_si
-
-    value, lowest, highest = (to_si(option, text, dimension) for text in (typed, low, high))
-    return check_range(option, typed, value, lowest, highest, f"{low} to {high}")
-
-
 def _optional(option: str, typed: str | None, dimension: str, low: str, high: str) -> float | None:
-    return None if typed is None else _quantity(option, typed, dimension, low, high)
+    return None if typed is None else to_si_within(option, typed, dimension, low, high)

@@ -5,7 +5,16 @@ import re
 import numpy as np
 import pytest
 
-from dryingsim.batch.units import DIMENSIONS, display_units, expected, from_si, kind_of, to_ratio, to_si
+from dryingsim.batch.units import (
+    DIMENSIONS,
+    display_units,
+    expected,
+    from_si,
+    kind_of,
+    to_ratio,
+    to_si,
+    to_si_within,
+)
 from dryingsim.errors import InputError
 
 WHERE = "b.toml: stage 2 (dry), key"
@@ -214,3 +223,18 @@ def test_two_systems_differ_where_it_matters():
     assert (metric["length"], us["length"]) == ("mm", "inch")
     assert (metric["temperature"], us["temperature"]) == ("degC", "degF")
     assert metric.keys() == us.keys() == DIMENSIONS.keys()
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("155 degC", "is outside 0 degC to 150 degC; did you mean 155 degF?"),
+        ("400 degF", "is outside 32 degF to 302 degF"),
+        ("-5 degF", "is outside 32 degF to 302 degF"),
+        ("20 K", "is outside 0 degC to 150 degC; did you mean 20 degC?"),
+    ],
+)
+def test_limits_are_told_in_the_unit_typed(typed, says):
+    with pytest.raises(InputError) as caught:
+        to_si_within("air", typed, "temperature", "0 degC", "150 degC")
+    assert str(caught.value).endswith(says)

@@ -3,7 +3,6 @@
 import os
 import subprocess
 import sys
-import time
 
 import pytest
 import typer
@@ -44,12 +43,16 @@ def test_help_loads_nothing_heavy(args):
     assert not loaded & HEAVY
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="CPU time of a child is measured with getrusage")
 def test_help_is_quick():
+    import resource
+
     times = []
     for _ in range(4):
-        start = time.perf_counter()
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
         python("-m", "dryingsim", "--help")
-        times.append(time.perf_counter() - start)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        times.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
         if times[-1] <= 0.4:
             break
     assert min(times) <= 0.4  # the budget; the best of a few, for other work runs on the machine too
