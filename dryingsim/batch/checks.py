@@ -19,12 +19,22 @@ def show(typed: Any) -> str:
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
-    """Return the known word most like `word` (capitals aside), or None if none is like it."""
+    """Return the known word most like `word` (capitals aside), or None if none is like it.
+
+    Of names of several words one word will do.
+
+    Examples
+    --------
+    >>> nearest("staked", ["oven with fan", "stacked dehydrator"])
+    'stacked dehydrator'
+    """
     by_lower: dict[str, str] = {}
     for name in known:
         by_lower.setdefault(name.lower(), name)
+    parts = {part: name for name in reversed(by_lower) for part in name.split() if len(part) > 3}
     close = difflib.get_close_matches(word.lower(), by_lower, n=1)
-    return by_lower[close[0]] if close else None
+    part = difflib.get_close_matches(word.lower(), parts, n=1)
+    return by_lower[close[0]] if close else by_lower[parts[part[0]]] if part else None
 
 
 def hint(word: str, known: Iterable[str]) -> str:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from dryingsim.batch.schema import Batch
+    from dryingsim.judge.energy import Price
     from dryingsim.judge.remedies import Remedy
 
 _PATIENCE_S = 0.5  # shorter work needs no progress bar
@@ -63,14 +64,13 @@ def run(
     batch = load_batch(file) if file else parse_batch(demo_text(), "demo")
 
     from dryingsim.judge.doneness import judge_batch
-    from dryingsim.judge.energy import read_price
     from dryingsim.judge.yield_and_cost import judge_yield, read_amount, read_meat_price
     from dryingsim.show.files import prepare_directory, summary_json, write_results
     from dryingsim.show.store_text import texture_sentences, yield_sentences
     from dryingsim.show.tables import answer_text, print_table, remedy_text, wrapped
     from dryingsim.simulate import run as simulate
 
-    paid = read_price("--price", price) if price is not None else None
+    paid = None if price is None else _energy_price(price, batch)
     meat = read_meat_price("--meat-price", meat_price) if meat_price is not None else None
     extras = read_amount("--ingredients", ingredients) if ingredients is not None else None
     if out:
@@ -99,6 +99,15 @@ def run(
             lambda: write_results(history, answers, out, units, paid, tried),
             announce=not (quiet or as_json),
         )
+
+
+def _energy_price(typed: str, batch: "Batch") -> "Price":
+    from dryingsim.judge.energy import read_price
+
+    price = read_price("--price", typed)
+    if batch.appliance is None:
+        raise InputError("--price: this batch states its air and names no appliance, so no energy is counted")
+    return price
 
 
 def one_thread() -> None:

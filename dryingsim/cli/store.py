@@ -12,6 +12,7 @@ from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
     from dryingsim.batch.schema import Batch, Room
+    from dryingsim.history import History
     from dryingsim.kitchen.storage import Packing, Product
 
 
@@ -79,7 +80,7 @@ def store(
     if file is None:
         product, surroundings = _typed(packed_kg, water_activity, raw, cut, salt, sugar, thickness), None
         packing = _packing(package, size, gel, room, room_humidity, surroundings)
-        title, display = "Dried meat", "metric"
+        title, display, history = "Dried meat", "metric", None
     else:
         if any(one is not None for one in typed) or salt != "0 g/kg" or sugar != "0 g/kg":
             raise InputError(
@@ -90,29 +91,38 @@ def store(
         batch = load_batch(file)
         packing = _packing(package, size, gel, room, room_humidity, batch.room)
         title, display = batch.name, batch.display
-        product = _dried(batch, packed_kg)
+        product, history = _dried(batch, packed_kg)
+    from dryingsim.judge.verdict import judge_batch_lethality
     from dryingsim.kitchen.storage import keep
     from dryingsim.show.files import json_text
+    from dryingsim.show.lethality_text import verdict_line
+    from dryingsim.show.quantities import Units
     from dryingsim.show.store_text import storage_values, store_text
 
     found = keep(product, packing, None if wanted is None else wanted / 86400.0)
+    judged = None if history is None else judge_batch_lethality(history)
     if as_json:
-        typer.echo(json_text(storage_values(found, title)), nl=False)
+        grade = {"kill": None if judged is None else judged.grade}
+        typer.echo(json_text(storage_values(found, title) | grade), nl=False)
     else:
-        typer.echo(store_text(found, title, units or display))
+        killed = None
+        if judged is not None and history is not None:
+            killed = verdict_line(judged, Units(history, units))
+        typer.echo(store_text(found, title, units or display, killed))
 
 
-def _dried(batch: "Batch", packed_kg: float | None) -> "Product":
-    """Simulate the batch; return its dried meat, or as much of it as goes into the package."""
+def _dried(batch: "Batch", packed_kg: float | None) -> "tuple[Product, History]":
+    """Simulate the batch; return its dried meat, or as much of it as goes into the package, and what happened."""
     from dataclasses import replace
 
     from dryingsim.kitchen.storage import product_of
     from dryingsim.simulate import run
 
-    product = product_of(run(batch))
+    history = run(batch)
+    product = product_of(history)
     if packed_kg is None:
-        return product
-    return replace(product, dry_mass_kg=packed_kg / (1.0 + product.moisture_db))
+        return product, history
+    return replace(product, dry_mass_kg=packed_kg / (1.0 + product.moisture_db)), history
 
 
 def _typed(

@@ -65,8 +65,10 @@ def read_log_file(path: str | Path, longest_gap_s: float = _LONGEST_GAP) -> Ther
     place = Path(path)
     try:
         text = place.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"{place}: cannot be read as a text file ({type(error).__name__})") from error
+    except OSError as error:
+        raise InputError(f"{place} cannot be read ({error.strerror or error})") from error
+    except UnicodeDecodeError as error:
+        raise InputError(f"{place} is not a text file; save the log as CSV, in UTF-8") from error
     return read_log(text, place.name, longest_gap_s)
 
 

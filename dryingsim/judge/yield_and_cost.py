@@ -7,7 +7,7 @@ import numpy as np
 
 from dryingsim.batch.checks import show
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.units import to_si
+from dryingsim.batch.units import DIMENSIONS, kind_of, to_si
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
@@ -114,6 +114,10 @@ def read_amount(where: str, text: str) -> Amount:
     if match is None:
         raise InputError(
             f"{where} = {show(text)}: an amount and a currency are expected, for example {AMOUNT_EXAMPLE}"
+        )
+    if kind_of(f"1 {match[2]}", DIMENSIONS):
+        raise InputError(
+            f"{where} = {show(text)}: {show(match[2])} is no currency; expected for example {AMOUNT_EXAMPLE}"
         )
     return Amount(float(match[1]), match[2])
 

@@ -6,7 +6,7 @@ Black on white, for a pencil. `sheet_blocks` says what stands on it; `sheet_pdf`
 import io
 import textwrap
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -15,15 +15,12 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
 from dryingsim.judge.doneness import HOUR_S, Answers, first_time_down_to
 from dryingsim.judge.texture import HALF_HOUR_S, TextureWindow, half_hour_more, texture_window
-from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality, species_of
+from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality, judge_taken_out, species_of
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.lethality_text import verdict_line
 from dryingsim.show.quantities import Units, clock, spoken
 from dryingsim.show.store_text import texture_sentences
 from dryingsim.show.tables import CAUTION, SPREAD, clock_or_dash
-
-if TYPE_CHECKING:
-    pass
 
 PAPERS = {"metric": (595.3, 841.9), "us": (612.0, 792.0)}  # points: A4 and letter
 _MARGIN, _FONT, _LEADING = 40.0, 8.5, 1.28  # points, points, -
@@ -32,6 +29,7 @@ _CHARACTER, _BOLD = (
     1.15,
 )  # width of a letter over the size of the type, and of a bold one over it (estimate)
 _BLANK_ROWS = 7
+_COLD_K = 277.59  # 40 degF: the refrigerator of US food-safety advice (from memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +75,8 @@ def sheet_blocks(history: History, answers: Answers, units: str | None = None) -
         Heading("Plan"),
         _plan(history, shown),
         _stages(history, shown),
+        Heading("Were bacteria killed?"),
+        *_kill(history, shown),
         Heading("When to look, and what the whole batch should then weigh"),
         Paragraph(
             "Started at ____ : ____ h.  Times count from laying on. Weights are computed, of the meat without trays. "
@@ -94,15 +94,25 @@ def sheet_blocks(history: History, answers: Answers, units: str | None = None) -
         *_record(),
         Heading("Half an hour more?"),
         Paragraph(texture_sentences(history, answers, units)[-1]),
-        Heading("Were bacteria killed?"),
-        Paragraph(verdict_line(judge_batch_lethality(history), shown)),
         Heading("Cautions"),
         Paragraph(CAUTION),
         Paragraph(
-            "Keep raw meat below 5 °C (40 °F) until it goes in, wash hands and tools, and keep raw and dried meat "
-            "apart. Let a slice cool before bending it: warm ones bend more. How long dried meat keeps depends on its "
-            "water activity and its package: see 'dryingsim store'."
+            f"Keep raw meat below {shown.temperature.text(_COLD_K)} until it goes in, wash hands and tools, and keep "
+            "raw and dried meat apart. Let a slice cool before bending it: warm ones bend more. How long dried meat "
+            "keeps depends on its water activity and its package: see 'dryingsim store'."
         ),
+    ]
+
+
+def _kill(history: History, shown: Units) -> list[Block]:
+    """The verdict as computed: of meat taken out when done, and of the whole plan."""
+    taken_out, whole = judge_taken_out(history), verdict_line(judge_batch_lethality(history), shown)
+    if taken_out is None:
+        return [Paragraph(whole)]
+    done, early = taken_out
+    return [
+        Paragraph(f"Taken out when done, after {spoken(done)}: {verdict_line(early, shown)}"),
+        Paragraph(f"Left in to the end of the plan, after {spoken(float(history.time_s[-1]))}: {whole}"),
     ]
 
 
@@ -331,8 +341,10 @@ def _temperatures(history: History, answers: Answers, shown: Units) -> Grid:
             "",
         ),
     ]
-    for stage in history.batch.stages:
-        rows.append((f"air at the trays, stage '{stage.name}'", told(stage.air.temperature_K), ""))
+    for stage, end in zip(history.batch.stages, history.stage_end_s, strict=True):
+        at_end = history.air_temperature_K[int(np.abs(history.time_s - end).argmin())]
+        ends = dict.fromkeys(map(told, (float(at_end.min()), float(at_end.max()))))
+        rows.append((f"air at the trays, end of stage '{stage.name}' (computed)", " to ".join(ends), ""))
     if heat.first_hour_K is not None:
         rows.append(("coldest slice after the first hour (computed)", told(heat.first_hour_K), ""))
     rows.append((f"coldest slice at its hottest (computed, {clock(heat.peak_s)})", told(heat.peak_K), ""))

@@ -123,7 +123,8 @@ def yield_sentences(history: History, found: Yield, units: str | None = None) ->
     said = [
         f"{when} it is {told(found.finished_kg)} from {told(found.raw_kg)} of raw meat, {100.0 * found.share:.0f} %: "
         f"about {found.pieces} slices of {told(found.piece_kg)}, {found.servings:.0f} servings of {told(SERVING_KG)}. "
-        "Drip, trimmings and what sticks to the trays are not counted."
+        "Drip, trimmings and what sticks to the trays are not counted. Whether it keeps is another question: see "
+        "'dryingsim store'."
     ]
     if found.cost is not None:
         cost = found.cost
@@ -138,7 +139,7 @@ def yield_sentences(history: History, found: Yield, units: str | None = None) ->
     return said
 
 
-def store_text(storage: Storage, title: str, system: str) -> str:
+def store_text(storage: Storage, title: str, system: str, killed: str | None = None) -> str:
     """Return everything as paragraphs and tables of plain text, at most 80 columns wide.
 
     Parameters
@@ -148,10 +149,13 @@ def store_text(storage: Storage, title: str, system: str) -> str:
         Of the meat.
     system : str
         Units to print in, "metric" or "us".
+    killed : str, optional
+        What the drying before did to bacteria, where that is known.
     """
     shown = _Shown(system)
     parts = [
         wrapped(_heading(storage, title, shown)),
+        *([wrapped(f"Before it is stored: {killed}")] if killed else []),
         "\n".join(map(wrapped, _state(storage, shown))),
         plain([_course_table(storage, shown)]),
         plain([_growth_table(storage)]),

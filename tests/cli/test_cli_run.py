@@ -114,6 +114,11 @@ def test_units_can_be_chosen(history):
 
 
 @pytest.mark.usefixtures("no_simulation")
+def test_a_price_without_an_appliance_is_not_swallowed(short):
+    assert_one_line(invoke("run", short, "--price", "0.30 EUR/kWh"), "names no appliance")
+
+
+@pytest.mark.usefixtures("no_simulation")
 def test_a_price_is_checked_first(short):
     assert_one_line(
         invoke("run", short, "--price", "cheap"), "--price = 'cheap': an amount, a currency and /kWh"

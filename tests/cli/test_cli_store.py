@@ -6,11 +6,14 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.toml_file import demo_text, load_batch
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.store import store
+from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.show.lethality_text import HEADLINES
 from dryingsim.show.store_text import STORE_CAUTION
+from dryingsim.simulate import run
 
 app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
 app.command()(store)
@@ -53,6 +56,14 @@ def test_a_batch_is_taken_at_its_end(batch):
     assert "slices stand between 0.58 and 0.82" in text
     assert "For 60 days in the room" in text
     assert "In the wettest slices Staphylococcus aureus may grow until then" in text
+
+
+def test_what_drying_did_to_bacteria_goes_along(batch):
+    text = flat(invoke(batch).stdout)
+    judged = judge_batch_lethality(run(load_batch(batch)))
+    assert f"Before it is stored: {HEADLINES[judged.grade]}" in text
+    assert json.loads(invoke(batch, "--json").stdout)["kill"] == judged.grade
+    assert "Before it is stored" not in invoke(*TYPED).stdout
 
 
 def test_raw_and_finished_weight_tell_how_dry_the_meat_is():

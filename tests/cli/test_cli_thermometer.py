@@ -166,7 +166,7 @@ def test_bad_logs_are_one_line_with_the_line_of_the_file(tmp_path, text, says):
 
 
 def test_wrong_words_and_missing_files_are_one_line(held, tmp_path):
-    assert_one_line(invoke(tmp_path / "none.csv"), "none.csv: cannot be read")
+    assert_one_line(invoke(tmp_path / "none.csv"), "none.csv cannot be read")
     assert_one_line(invoke(tmp_path), "cannot be read")
     assert_one_line(invoke(held), "say with --water-activity what it was at the probe")
     assert_one_line(invoke(held, "--water-activity", "99"), "water activity 99 is outside 0 to 1")
@@ -178,7 +178,7 @@ def test_wrong_words_and_missing_files_are_one_line(held, tmp_path):
 def test_bytes_that_are_no_text_are_one_line(tmp_path):
     path = tmp_path / "picture.csv"
     path.write_bytes(np.arange(256, dtype=np.uint8).tobytes())
-    assert_one_line(invoke(path), "cannot be read as a text file")
+    assert_one_line(invoke(path), "is not a text file")
 
 
 def test_help_loads_nothing_heavy():
