@@ -15,6 +15,8 @@ from dryingsim.properties import moist_air
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 if TYPE_CHECKING:
+    import pandas
+    import xarray
     from matplotlib.axes import Axes
 
 
@@ -202,6 +204,18 @@ class History:
         from dryingsim.show.plots import moisture
 
         return moisture(self, axes, units)
+
+    def to_xarray(self) -> "xarray.Dataset":
+        """Return the arrays with their axes named; needs xarray. See `dryingsim.show.labelled`."""
+        from dryingsim.show.labelled import dataset
+
+        return dataset(self)
+
+    def to_pandas(self) -> "pandas.DataFrame":
+        """Return one row per recorded time; needs pandas. See `dryingsim.show.labelled`."""
+        from dryingsim.show.labelled import frame
+
+        return frame(self)
 
     def _repr_html_(self) -> str:
         from dryingsim.show.tables import history_html

@@ -1,6 +1,7 @@
 """`dryingsim list`: what the package knows by name."""
 
-from typing import TYPE_CHECKING, Annotated
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -19,8 +20,11 @@ def main() -> None:
     """Show what is known by name."""
 
 
-@app.command()
-def cuts() -> None:
+AsJson = Annotated[bool, typer.Option("--json", help="Print them as JSON in SI.")]
+
+
+@app.command(epilog="Example: dryingsim list cuts")
+def cuts(as_json: AsJson = False) -> None:
     """Show the cuts of meat and their composition."""
     from rich import box
     from rich.console import Console
@@ -28,6 +32,9 @@ def cuts() -> None:
 
     from dryingsim.batch.catalog.cuts import all_cuts, source
 
+    if as_json:
+        _print_json({"source": source(), "cuts": [asdict(cut) for cut in all_cuts().values()]})
+        return
     table = Table("cut", box=box.SIMPLE_HEAD, pad_edge=False)
     for heading in ("water %", "protein %", "fat %", "ash %", "NDB no."):
         table.add_column(heading, justify="right")
@@ -42,17 +49,22 @@ def cuts() -> None:
     )
 
 
-@app.command()
+@app.command(epilog='Example: dryingsim list appliances "oven with fan"')
 def appliances(
     name: Annotated[
         str | None, typer.Argument(metavar="NAME", help="One of them, to show its parameters.")
     ] = None,
+    as_json: AsJson = False,
 ) -> None:
     """Show the kinds of appliances, or every parameter of one with its range and source."""
     from rich.console import Console
 
     from dryingsim.batch.catalog.appliances import all_appliances, find_appliance
 
+    if as_json:
+        told = list(all_appliances().values()) if name is None else [find_appliance("NAME", name)]
+        _print_json({"appliances": [_values(one) for one in told]})
+        return
     console = Console(highlight=False)
     if not console.is_terminal:
         console.width = _WIDTH
@@ -60,6 +72,24 @@ def appliances(
         _print_kinds(console, list(all_appliances().values()))
     else:
         _print_parameters(console, find_appliance("NAME", name))
+
+
+def _print_json(data: dict[str, Any]) -> None:
+    import json
+
+    typer.echo(json.dumps(data, indent=2, ensure_ascii=False))
+
+
+def _values(one: "Description") -> dict[str, Any]:
+    """Return the parameters of an appliance: value and range in SI where they are numbers, and the source."""
+    return {
+        "name": one.name,
+        "about": one.about,
+        "parameters": {
+            key: {"value": entry.si, "text": entry.text, "range": entry.span_si, "source": entry.source}
+            for key, entry in one.entries.items()
+        },
+    }
 
 
 def _print_kinds(console: "Console", known: "list[Description]") -> None:

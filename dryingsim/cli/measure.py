@@ -1,6 +1,7 @@
 """`dryingsim measure`: two simple tests of an empty appliance, and a description of it to use in batches."""
 
 import os
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -38,6 +39,7 @@ Out = Annotated[
     typer.Option(metavar="FILE.toml", help="Write the appliance's description with the findings in it."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print only the findings, as JSON in SI.")]
 
 
 @app.callback()
@@ -45,7 +47,10 @@ def main() -> None:
     """Get to know your appliance by a simple test."""
 
 
-@app.command()
+@app.command(
+    epilog='Example: dryingsim measure pan "stacked dehydrator" --length "250 mm" --width "180 mm" --lost "41 g" '
+    '--during "1 h" --air "60 degC" --wet-bulb "30 degC" --room "21 degC" --room-humidity "45 %" --out dryer.toml'
+)
 def pan(
     appliance: Appliance,
     length: Annotated[str, typer.Option(metavar="LENGTH", help="Of the water, along the air flow.")],
@@ -65,6 +70,7 @@ def pan(
     power_error: PowerError = "5 %",
     out: Out = None,
     force: Force = False,
+    as_json: AsJson = False,
 ) -> None:
     """Pan test: how strongly the air sweeps a tray.
 
@@ -94,10 +100,14 @@ def pan(
         )
     if test.wet_bulb_K is not None and test.wet_bulb_K >= test.air_K:
         raise InputError(f"--wet-bulb = '{wet_bulb}' is not below the air temperature ({air})")
-    _tell(base, pan_test(base, surroundings, test, errors), out)
+    _tell(base, pan_test(base, surroundings, test, errors), out, as_json=as_json)
 
 
-@app.command(name="warm-up")
+@app.command(
+    name="warm-up",
+    epilog='Example: dryingsim measure warm-up dryer.toml --heating "1 min = 45 degC, 5 min = 75 degC" '
+    '--cooling "0 min = 68 degC, 40 min = 40 degC" --room "21 degC" --room-humidity "45 %" --out dryer.toml --force',
+)
 def warm_up(
     appliance: Appliance,
     room: RoomTemperature,
@@ -116,6 +126,7 @@ def warm_up(
     power_error: PowerError = "5 %",
     out: Out = None,
     force: Force = False,
+    as_json: AsJson = False,
 ) -> None:
     """Warm-up test: heat capacity of the walls and their loss.
 
@@ -133,7 +144,7 @@ def warm_up(
         power_W=_optional("--power", power, "power", "10 W", "20 kW"),
     )
     errors = _errors("1 g", thermometer_error, power_error)
-    _tell(base, warm_up_test(base, surroundings, test, errors), out)
+    _tell(base, warm_up_test(base, surroundings, test, errors), out, as_json=as_json)
 
 
 def _base(appliance: str) -> "Description":
@@ -198,12 +209,28 @@ def _check_target(out: Path | None, force: bool) -> None:
         raise InputError(f"{out} exists already; choose another name, or overwrite it with --force")
 
 
-def _tell(base: "Description", findings: "Findings", out: Path | None) -> None:
+def _tell(base: "Description", findings: "Findings", out: Path | None, *, as_json: bool) -> None:
     """Print what a test tells, and write the description if asked to."""
-    from dryingsim.show.tables import wrapped
-
     after = findings.described(base)
     after.appliance(str(out or findings.test))
+    if as_json:
+        from dryingsim.show.files import json_text
+
+        typer.echo(json_text({"appliance": base.name, **asdict(findings)}), nl=False)
+    else:
+        _print(base, after, findings)
+    if out is not None:
+        try:
+            write_text_whole(out, after.toml())
+        except OSError as error:
+            raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
+        if not as_json:
+            typer.echo(f'Wrote {out}. In a batch file: [appliance] with file = "{out}"')
+
+
+def _print(base: "Description", after: "Description", findings: "Findings") -> None:
+    from dryingsim.show.tables import wrapped
+
     typer.echo(f"{findings.test}, {base.name}")
     for key in findings.parameters:
         was, now = base.entries.get(key), after.entries[key]
@@ -219,9 +246,3 @@ def _tell(base: "Description", findings: "Findings", out: Path | None) -> None:
         typer.echo(f"  the readings lie {findings.misfit_K:.2g} K off the fitted course")
     for note in findings.notes:
         typer.echo(wrapped(note))
-    if out is not None:
-        try:
-            write_text_whole(out, after.toml())
-        except OSError as error:
-            raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
-        typer.echo(f'Wrote {out}. In a batch file: [appliance] with file = "{out}"')

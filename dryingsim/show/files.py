@@ -121,7 +121,7 @@ def history_csv(history: History) -> str:
     start: heater_J, fan_J, lost_J through the walls, aired_J and aired_kg of water with exchanged air,
     steam_kg let in, condensed_kg on the walls and condensed_J with it.
     """
-    columns = _columns(history)
+    columns = history_columns(history)
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)
@@ -131,7 +131,8 @@ def history_csv(history: History) -> str:
     return text.getvalue()
 
 
-def _columns(history: History) -> dict[str, np.ndarray]:
+def history_columns(history: History) -> dict[str, np.ndarray]:
+    """Return the columns of `history_csv` by name."""
     moisture = history.batch_moisture_db
     columns = {
         "time_s": history.time_s,

@@ -1,5 +1,6 @@
 """The command line: start-up, help, new, list cuts, and how failures come out."""
 
+import json
 import os
 import subprocess
 import sys
@@ -195,3 +196,13 @@ def test_without_a_command_there_is_help(typed):
     result = python("-m", "dryingsim", *typed)
     assert result.returncode == 2
     assert "Usage: dryingsim" in result.stdout + result.stderr
+
+
+def test_what_is_listed_comes_as_json_too():
+    cuts = json.loads(invoke("list", "cuts", "--json").stdout)["cuts"]
+    assert [one["name"] for one in cuts] == [cut.name for cut in all_cuts().values()]
+    (oven,) = json.loads(invoke("list", "appliances", "oven with fan", "--json").stdout)["appliances"]
+    power = oven["parameters"]["heater.power"]
+    assert power["range"][0] <= power["value"] <= power["range"][1]
+    assert power["source"]
+    assert len(json.loads(invoke("list", "appliances", "--json").stdout)["appliances"]) > 3
