@@ -31,7 +31,7 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
         f"{HEADLINES[lethality.grade]}; {worst.name} decides. {_reason(lethality, worst, units)}",
         *map(_estimates, lethality.organisms),
         f"{_capital(lethality.places)}. The cautious estimate counts heat alone and decides; published counts lie "
-        f"within about {SCATTER:.0f} log of the central one.",
+        f"within about {SCATTER:.0f} log of the central one. One log is tenfold: 5 log leave one in 100 000.",
         *table,
         *advice,
         *_doubts(lethality, units),
@@ -95,7 +95,10 @@ def _times(one: Remedy) -> str:
 
 
 def _table(found: TableCompliance) -> str:
-    name = f"Federal table of cooking times ({found.table.replace('_', ' ')}, humidity rule {found.rule.version})"
+    name = (
+        f"Federal table of cooking times (USDA Food Safety and Inspection Service, {found.table.replace('_', ' ')}, "
+        f"humidity rule {found.rule.version})"
+    )
     if found.fulfilled:
         return f"{name}: fulfilled."
     return (
