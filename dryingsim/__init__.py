@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     )
     from dryingsim.batch.toml_file import load_batch, parse_batch
     from dryingsim.errors import InputError, SolverError
+    from dryingsim.explore.changes import small_changes
     from dryingsim.explore.compare import Comparison, compare
     from dryingsim.explore.vary import Variation, vary
     from dryingsim.history import History
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from dryingsim.judge.remedies import remedies
     from dryingsim.judge.verdict import judge_batch_lethality
     from dryingsim.show.files import write_results
+    from dryingsim.show.report import write_report
     from dryingsim.simulate import run
 
 __version__ = "0.1.0"
@@ -73,7 +75,9 @@ __all__ = [
     "read_price",
     "remedies",
     "run",
+    "small_changes",
     "vary",
+    "write_report",
     "write_results",
 ]
 
@@ -97,6 +101,7 @@ _HOME = {
     ),
     **dict.fromkeys(("load_batch", "parse_batch"), "dryingsim.batch.toml_file"),
     **dict.fromkeys(("InputError", "SolverError"), "dryingsim.errors"),
+    "small_changes": "dryingsim.explore.changes",
     **dict.fromkeys(("Comparison", "compare"), "dryingsim.explore.compare"),
     **dict.fromkeys(("Variation", "vary"), "dryingsim.explore.vary"),
     "History": "dryingsim.history",
@@ -104,6 +109,7 @@ _HOME = {
     **dict.fromkeys(("judge_energy", "read_price"), "dryingsim.judge.energy"),
     "remedies": "dryingsim.judge.remedies",
     "judge_batch_lethality": "dryingsim.judge.verdict",
+    "write_report": "dryingsim.show.report",
     "write_results": "dryingsim.show.files",
     "run": "dryingsim.simulate",
 }

@@ -25,6 +25,7 @@ SUBJECTS = (
     "marinade",
     "storage",
     "texture",
+    "learning",
     "common_practice",
     "screening",
 )

@@ -206,6 +206,25 @@ class Targets:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Correction:
+    """How far something is from what the model takes it for, and how well that is known.
+
+    A factor by its natural logarithm, an offset in SI.
+    """
+
+    value: float
+    doubt: float  # one standard deviation, for the next batch
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Learned:
+    """What the logs of earlier batches say; see `batch.learned` for the keys."""
+
+    logs: tuple[str, ...]  # names of the files
+    corrections: dict[str, Correction]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
     """One batch: meat, marinade, room, trays, schedule, targets."""
 
@@ -220,3 +239,6 @@ class Batch:
     rotate_every_s: float | None = None  # the tray nearest the heater goes to the far end, the others move up
     targets: Targets = field(default_factory=Targets)
     display: UnitSystem = "metric"
+    learned: Learned | None = (
+        None  # stages, appliance and meat have it in them already, the diffusivity gets it
+    )

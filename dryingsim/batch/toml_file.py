@@ -1,19 +1,21 @@
 """A batch file (TOML) read into a `Batch`. What a person can get wrong in it is caught here, on one line.
 
 Each quantity is text with a unit. The checks of one value stand where it is read; those that need several
-values, or the room's air, stand together at the end (`_check_schedule`).
+values, or the room's air, stand together at the end (`schedule_checks`).
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Any, cast, get_args
 
 from dryingsim.batch.appliance_file import check_gap, parse_toml
-from dryingsim.batch.catalog.appliances import appliance_of, check_setting, extremes
+from dryingsim.batch.catalog.appliances import appliance_of
 from dryingsim.batch.catalog.cuts import find_cut, normalised
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
+from dryingsim.batch.learned import learned_of, with_learned
+from dryingsim.batch.schedule_checks import check_schedule, stage_place
 from dryingsim.batch.schema import (
     Air,
     Appliance,
@@ -32,7 +34,7 @@ from dryingsim.batch.schema import (
     UnitSystem,
     Until,
 )
-from dryingsim.batch.units import display_units, expected, from_si, to_ratio, to_si
+from dryingsim.batch.units import expected, to_ratio, to_si_within
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 
@@ -71,7 +73,7 @@ _HUMIDITY = {
     "dew_point": _Limits("temperature", "-60 degC", "100 degC"),
 }
 
-_TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "display")
+_TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "display", "learned")
 _ELSEWHERE = ("spread", "plan")  # tables that their own commands read
 _MEAT = ("cut", "composition", "form", "thickness", "length", "width", "weight", "temperature")
 _RAMP = ("air_end", "humidity_end", "speed_end")
@@ -130,7 +132,11 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
         targets=_targets(_Table.of(name, data, "targets", ("water_activity",))),
         display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
     )
-    _check_schedule(name, batch)
+    check_schedule(name, batch)
+    if "learned" in data:
+        batch = with_learned(
+            batch, learned_of(f"{name}: [learned]", data["learned"], batch, folder or Path())
+        )
     return batch
 
 
@@ -161,9 +167,7 @@ class _Table:
         typed = self.data.get(key, default)
         if typed is None:
             raise InputError(f"{self.place} needs '{key}': {expected(limits.dimension)}")
-        value = to_si(self.where(key), typed, limits.dimension)
-        low, high = (to_si("limit", limit, limits.dimension) for limit in (limits.low, limits.high))
-        return check_range(self.where(key), typed, value, low, high, f"{limits.low} to {limits.high}")
+        return to_si_within(self.where(key), typed, limits.dimension, limits.low, limits.high)
 
     def choice(self, key: str, allowed: Iterable[str], default: str) -> str:
         """Return one of a few words."""
@@ -305,15 +309,11 @@ def _stages(name: str, typed: Any, appliance: Appliance | None) -> tuple[Stage, 
     return tuple(_stage(name, number, entry, appliance) for number, entry in enumerate(typed, start=1))
 
 
-def _stage_place(name: str, number: int, title: Any) -> str:
-    return f"{name}: stage {number}" + (f" ({title})" if title != f"stage {number}" else "")
-
-
 def _stage(name: str, number: int, entry: Any, appliance: Appliance | None) -> Stage:
     title = entry.get("name", f"stage {number}") if isinstance(entry, dict) else f"stage {number}"
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
         raise InputError(f"{name}: stage {number}, name = {show(title)}: a short text in quotes is expected")
-    table = _Table(_stage_place(name, number, title), entry, _STAGE)
+    table = _Table(stage_place(name, number, title), entry, _STAGE)
     if appliance is None:
         table.refuse(["door_gap"], _NO_APPLIANCE)
         speed = table.quantity("speed", _SPEED)
@@ -397,105 +397,3 @@ def _until(table: _Table) -> Until:
         core_temperature_K=inner.quantity("core", _AIR) if "core" in inner else None,
         water_activity=inner.water_activity("water_activity") if "water_activity" in inner else None,
     )
-
-
-def _check_schedule(name: str, batch: Batch) -> None:
-    """Check what needs several values: that the air of each stage can exist, and that each stage can end."""
-    for number, stage in enumerate(batch.stages, start=1):
-        place = _stage_place(name, number, stage.name)
-        vapour, hottest = _checked_vapour_pressure(place, stage.air, batch), stage.air.temperature_K
-        if batch.appliance is not None:
-            check_setting(place, stage, vapour, batch, batch.appliance, _temperature_text(batch))
-            vapour, hottest = extremes(batch.appliance, batch.room, hottest)
-        if stage.air_end is not None:
-            _checked_vapour_pressure(f"{place}, at its end", stage.air_end, batch)
-        if stage.until is not None and stage.duration_s is None:
-            obstacles = _obstacles(stage.until, hottest, vapour, batch)
-            if None not in obstacles:  # the first condition reached ends a stage: one within reach is enough
-                reasons = "; ".join(filter(None, obstacles))
-                raise InputError(f"{place} never ends: {reasons}; change that or add 'duration'")
-
-
-def _checked_vapour_pressure(place: str, air: Air, batch: Batch) -> float:
-    """Return the vapour pressure [Pa] of a stage's air; raise if no such air exists in this room."""
-    if air.humidity.kind == "room":
-        return _vapour_pressure_of_room(place, air, batch)
-    if air.humidity.kind == "relative":
-        return _vapour_pressure_of_relative(place, air, batch)
-    return _vapour_pressure_of_temperature(place, air, batch)
-
-
-def _vapour_pressure_of_room(place: str, air: Air, batch: Batch) -> float:
-    from dryingsim.properties import moist_air, water
-
-    humidity, temperature = batch.room.relative_humidity, batch.room.temperature_K
-    vapour = float(moist_air.vapour_pressure_from_relative_humidity(humidity, temperature))
-    if vapour > water.saturation_pressure(air.temperature_K):
-        told = _temperature_text(batch)
-        raise InputError(
-            f"{place}: the room's air cannot be cooled to {told(air.temperature_K)} without condensing; "
-            f"its dew point is {told(float(moist_air.dew_point(vapour)))}"
-        )
-    return vapour
-
-
-def _vapour_pressure_of_relative(place: str, air: Air, batch: Batch) -> float:
-    from dryingsim.properties import moist_air
-
-    relative, pressure = air.humidity.value, batch.room.pressure_Pa
-    vapour = float(moist_air.vapour_pressure_from_relative_humidity(relative, air.temperature_K))
-    if vapour >= pressure:
-        raise InputError(
-            f"{place}: air at {_temperature_text(batch)(air.temperature_K)} cannot have a relative humidity "
-            f"of {100 * relative:.4g} %; pure steam has {100 * relative * pressure / vapour:.3g} % there"
-        )
-    return vapour
-
-
-def _vapour_pressure_of_temperature(place: str, air: Air, batch: Batch) -> float:
-    """Vapour pressure [Pa] from a wet bulb or a dew point."""
-    from dryingsim.properties import moist_air, water
-
-    dry, value, pressure = air.temperature_K, air.humidity.value, batch.room.pressure_Pa
-    told = _temperature_text(batch)
-    words = f"the {air.humidity.kind.replace('_', ' ')} ({told(value)})"
-    if value > dry:
-        raise InputError(f"{place}: {words} is above the air temperature ({told(dry)})")
-    if water.saturation_pressure(value) >= pressure:
-        raise InputError(f"{place}: {words} is not below the boiling point of water at this pressure")
-    if air.humidity.kind == "dew_point":
-        return float(water.saturation_pressure(value))
-    vapour = float(moist_air.vapour_pressure_from_wet_bulb(dry, value, pressure))
-    if vapour < 0.0:
-        lowest = told(float(moist_air.wet_bulb(dry, 0.0, pressure)))
-        raise InputError(f"{place}: {words} is too low; bone-dry air at {told(dry)} has {lowest}")
-    return vapour
-
-
-def _obstacles(until: Until, air_K: float, vapour_pressure: float, batch: Batch) -> list[str | None]:
-    """Return for each condition why it can never be met, or None where it can; in the hottest and driest air."""
-    from dryingsim.properties import water
-
-    told = _temperature_text(batch)
-    found: list[str | None] = []
-    core, loss, activity = until.core_temperature_K, until.weight_loss, until.water_activity
-    if core is not None:
-        reason = f"the core cannot reach {told(core)} in air at {told(air_K)}"
-        found.append(reason if core >= air_K else None)
-    if loss is not None:
-        extra = batch.marinade
-        laid_on = 1.0 + extra.salt_kg_kg + extra.sugar_kg_kg + extra.water_kg_kg
-        most = (batch.meat.composition.water + extra.water_kg_kg) / laid_on
-        reason = f"a weight loss of {100 * loss:.4g} % is beyond the water there is ({100 * most:.3g} %)"
-        found.append(reason if loss >= most else None)
-    if activity is not None:
-        driest = vapour_pressure / float(water.saturation_pressure_liquid(air_K)) if vapour_pressure else 0.0
-        reason = f"in this air the water activity cannot fall to {activity:g}, only towards {driest:.3g}"
-        found.append(reason if activity <= driest else None)
-    return found
-
-
-def _temperature_text(batch: Batch) -> Callable[[float], str]:
-    """Return a function that prints kelvin in the unit of the batch's display."""
-    unit = display_units(batch.display)["temperature"]
-    return lambda kelvin: f"{from_si(kelvin, unit, 'temperature'):.4g} {unit}"

@@ -9,11 +9,16 @@ from typer.core import TyperGroup
 from dryingsim import __version__
 from dryingsim.cli.compare import compare
 from dryingsim.cli.firm import firm
+from dryingsim.cli.learn import learn
 from dryingsim.cli.list import app as list_app
 from dryingsim.cli.load import load
+from dryingsim.cli.logbook import logbook
+from dryingsim.cli.map import map as map_
 from dryingsim.cli.marinate import marinate
 from dryingsim.cli.measure import app as measure_app
 from dryingsim.cli.new import new
+from dryingsim.cli.plan import plan
+from dryingsim.cli.report import report
 from dryingsim.cli.run import run
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.spread import spread
@@ -27,6 +32,10 @@ class OneLineErrors(TyperGroup):
 
     Exit codes: 2 for input that cannot be used, 1 for equations that could not be solved, 130 for Ctrl-C.
     """
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        _tell_whole(self)
 
     def main(self, *args: Any, **options: Any) -> Any:
         """Begin: what is wrong with the words typed is told in one line too."""
@@ -57,6 +66,14 @@ class OneLineErrors(TyperGroup):
         raise typer.Exit(code)
 
 
+def _tell_whole(group: Any) -> None:
+    """Let lists of commands tell their first sentences whole."""
+    for one in group.commands.values():
+        one.short_help = (one.help or "").partition("\n\n")[0]
+        if hasattr(one, "commands"):
+            _tell_whole(one)
+
+
 def _usage(error: Any) -> int:
     """Tell what is wrong with the words typed; return the exit code."""
     message, place = error.format_message(), getattr(error, "ctx", None)
@@ -72,6 +89,7 @@ app = typer.Typer(
     cls=OneLineErrors,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
+    rich_markup_mode=None,  # plain help: boxes would double the time until it is there
 )
 
 
@@ -91,15 +109,24 @@ def main(
     """Predict what happens inside thin slices of meat while they dry."""
 
 
-app.command()(new)
-app.command()(firm)
-app.command()(marinate)
-app.command()(load)
-app.command()(run)
-app.command()(compare)
-app.command()(spread)
-app.command()(thermometer)
-app.command()(store)
-app.command()(sheet)
+# every command, with the example that its help ends with
+for command, example in (
+    (new, "new mine.toml"),
+    (firm, 'firm --thickness "60 mm" --width "90 mm" --length "150 mm"'),
+    (marinate, "marinate --new soak.toml"),
+    (load, 'load --weight "0.7 kg" --thickness "5 mm" --length "120 mm" --width "50 mm"'),
+    (run, "run mine.toml --out mine"),
+    (compare, 'compare mine.toml --vary "stage.1.air = 60, 65, 70 degC"'),
+    (spread, "spread mine.toml --slices 1000 --out spread"),
+    (map_, 'map mine.toml --over "meat.thickness = 3 to 8 mm in 11" --over "stage.1.air = 55 to 70 degC in 7"'),
+    (learn, "learn mine.toml weighings.csv --out learned.toml"),
+    (logbook, "logbook my_batches"),
+    (plan, "plan mine.toml --out planned"),
+    (thermometer, "thermometer log.csv --species beef"),
+    (store, 'store mine.toml --package "jar" --for "60 days"'),
+    (sheet, "sheet mine.toml -o sheet.pdf"),
+    (report, "report mine.toml -o batch.html"),
+):
+    app.command(epilog=f"Example: dryingsim {example}")(command)
 app.add_typer(list_app, name="list")
 app.add_typer(measure_app, name="measure")

@@ -31,7 +31,7 @@ _LANES = (
     8  # a chunk is filled up to a multiple, so that no slice is ever in the odd end of a vector operation
 )
 _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way
-_FIRST_S = 0.1  # step to try first in every leg
+_FIRST_S, _GOING_ON_S = 0.1, 30.0  # step to try first in a leg; in one that goes on in the same air
 _TRIES = 5  # pools that may break before the work is given up
 _NONE = -1
 
@@ -119,8 +119,11 @@ class Task:
 
 
 def tasks(members: Members, legs: tuple[Leg, ...], ask: Ask, *, chunk: int = CHUNK) -> list[Task]:
-    """Divide the slices into chunks."""
-    parts = [slice(i, i + chunk) for i in range(0, len(members), chunk)]
+    """Divide the slices into chunks, all about as large; an even number of them, for two workers or four."""
+    count = -(-len(members) // chunk)
+    count += count % 2 if count > 1 else 0
+    size = min(_LANES * -(-len(members) // (count * _LANES)), chunk)
+    parts = [slice(i, i + size) for i in range(0, len(members), size)]
     return [Task(members.take(part), legs, ask) for part in parts]
 
 
@@ -161,7 +164,9 @@ class _Chunk:
         ends: list[tuple[np.ndarray, Kill | None]] = []
         for leg in task.legs:
             ends.append(self._leg(leg, ends))
-        dried = max((i for i, leg in enumerate(task.legs) if leg.dries), key=lambda i: task.legs[i].end_s)
+        dried = max(
+            (i for i, leg in enumerate(task.legs) if leg.dries), key=lambda i: np.max(task.legs[i].end_s)
+        )
         self.last = ends[dried][0]
         killed = [i for i, leg in enumerate(task.legs) if leg.kills]
         self.kill = ends[killed[-1]][1] if killed else None
@@ -256,16 +261,15 @@ class _Way:
         self.chunk, self.leg, self.kill = chunk, leg, kill
         self.index = np.arange(chunk.m)
         self.members = chunk.task.members
+        start, stop = leg.span(self.members.column)
         self.end, self.end_kill = np.empty_like(y), kill.copy() if kill is not None else None
-        self.steps = OwnSteps(self._system(), leg.start_s, leg.end_s, y, _FIRST_S)
+        self.steps = OwnSteps(self._system(), start, stop, y, _FIRST_S if leg.kills else _GOING_ON_S)
         times = chunk.ask.times_s
-        self.next = np.full(
-            chunk.m, np.searchsorted(times, leg.start_s, side="right")
-        )  # note to be made next
-        self.stop = int(np.searchsorted(times, leg.end_s, side="right")) if leg.dries else 0
+        self.next = np.searchsorted(times, start, side="right")  # note to be made next
+        self.stop = np.searchsorted(times, stop, side="right") if leg.dries else np.zeros_like(self.next)
 
     def _system(self) -> Any:
-        air: Any = MemberAir(self.leg.track, self.members.column, self.members.film_factor)
+        air: Any = MemberAir(self.leg, self.members.column, self.members.film_factor)
         return SlabSystem(self.members.slabs, air, self.chunk.ask.tolerance, BlockElimination)
 
     def done(self) -> tuple[np.ndarray, Kill | None]:
@@ -289,7 +293,7 @@ class _Way:
         self._put_aside(~active)
         which = np.sort(np.concatenate([keep, spare]))
         self.members = self.members.take(which)
-        self.index, self.next = self.index[which], self.next[which]
+        self.index, self.next, self.stop = self.index[which], self.next[which], self.stop[which]
         if self.kill is not None:
             self.kill = self.kill.take(which)
         self.steps.keep(which, self._system())

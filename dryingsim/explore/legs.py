@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dryingsim.batch.schema import Air, Batch, Stage
+from dryingsim.explore.together import Air as ApplianceAir
 from dryingsim.history import History
 from dryingsim.model.air import GivenAir, given_air
 from dryingsim.model.chamber import BOTTOM_TRAY, FLOOR_VIEW, vapour_fraction
@@ -38,10 +39,11 @@ class Track:
     Attributes
     ----------
     time_s : ndarray, shape (k,)
+        Since the leg's start.
     temperature_K, vapour_fraction : ndarray, shape (k, c)
     wall_K : ndarray, shape (k, 2, c)
     view : ndarray, shape (2, c)
-    pressure_Pa : float
+    pressure_Pa : ndarray, shape (c,)
     film : Film
         Its arrays with c columns.
     """
@@ -51,7 +53,7 @@ class Track:
     vapour_fraction: np.ndarray
     wall_K: np.ndarray
     view: np.ndarray
-    pressure_Pa: float
+    pressure_Pa: np.ndarray
     film: Film
 
 
@@ -61,7 +63,8 @@ class Leg:
 
     Attributes
     ----------
-    start_s, end_s : float
+    start_s, end_s : float, or ndarray, shape (c,)
+        The same for all columns, or for each its own.
     track : Track
     after : int
         Index of the leg at whose end it begins; -1: when the slices are laid on the trays.
@@ -69,22 +72,36 @@ class Leg:
         The slices are turned over first.
     dries, kills : bool
         Whether it counts for how dry the slices get, and for what happens to bacteria.
+    since_s : float, or ndarray, shape (c,), or None
+        When the track's time begins [s]; None: at the leg's start.
     """
 
-    start_s: float
-    end_s: float
+    start_s: float | np.ndarray
+    end_s: float | np.ndarray
     track: Track
     after: int
     turn: bool
     dries: bool
     kills: bool
+    since_s: float | np.ndarray | None = None
+
+    def span(self, column: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Start and end for members of some columns [s]."""
+        shape = (self.track.view.shape[1],)
+        start, end = (np.broadcast_to(time, shape)[column] for time in (self.start_s, self.end_s))
+        return start, end
+
+    def since(self, column: np.ndarray) -> np.ndarray:
+        """When the track's time begins for members of some columns [s]."""
+        begun = self.start_s if self.since_s is None else self.since_s
+        return np.broadcast_to(begun, (self.track.view.shape[1],))[column]
 
 
 class MemberAir:
     """The air of a leg at members that belong to columns; what `SlabSystem` asks of its surroundings."""
 
-    def __init__(self, track: Track, column: np.ndarray, film_factor: np.ndarray) -> None:
-        film = track.film
+    def __init__(self, leg: Leg, column: np.ndarray, film_factor: np.ndarray) -> None:
+        track, film = leg.track, leg.track.film
         carrying = film.carrying
         self._film = Film(
             forced=film.forced[:, column] * film_factor,
@@ -93,6 +110,7 @@ class MemberAir:
             carrying=None if carrying is None else (carrying[0][column], carrying[1][column]),
         )
         self._track, self._column, self._view = track, column, track.view[:, column]
+        self._since, self._pressure = leg.since(column), track.pressure_Pa[column]
         self._kept: tuple[np.ndarray, AirAtSlabs] | None = None
 
     def at(self, t: np.ndarray) -> AirAtSlabs:
@@ -101,7 +119,7 @@ class MemberAir:
         if self._kept is not None and (last == 0 or self._kept[0] is t):
             return self._kept[1]
         place = np.interp(
-            t, track.time_s, np.arange(last + 1.0)
+            t - self._since, track.time_s, np.arange(last + 1.0)
         )  # constant before the first time and after the last
         before = np.minimum(place.astype(np.intp), max(last - 1, 0))
         after, share = np.minimum(before + 1, last), place - before
@@ -112,7 +130,7 @@ class MemberAir:
 
         wall = np.stack([between(track.wall_K[:, 0]), between(track.wall_K[:, 1])])
         temperature, fraction = between(track.temperature_K), between(track.vapour_fraction)
-        air = AirAtSlabs(temperature, fraction, wall, self._view, track.pressure_Pa, self._film)
+        air = AirAtSlabs(temperature, fraction, wall, self._view, self._pressure, self._film)
         self._kept = t, air
         return air
 
@@ -196,12 +214,14 @@ def legs_in_given_air(batches: Sequence[Batch], clock: Clock) -> tuple[Leg, ...]
     legs: list[Leg] = []
     start = 0.0
     for i, end in enumerate(clock.ends_s):
-        track = _given_track(batches, i, start)
+        track = given_track(batches, i)
         stage = batches[0].stages[i]
         if end > start:
             legs.append(_leg(clock, i, start, end, track, len(legs) - 1, stage.turn))
         if i == clock.stage and clock.longer_s > end:
-            longer = Leg(end, clock.longer_s, track, len(legs) - 1, False, dries=True, kills=False)
+            longer = Leg(
+                end, clock.longer_s, track, len(legs) - 1, False, dries=True, kills=False, since_s=start
+            )
         start = end
     return (
         (*legs, longer)
@@ -215,34 +235,29 @@ def _leg(clock: Clock, stage: int, start: float, end: float, track: Track, after
     return Leg(start, end, track, after, turn, dries=dries, kills=True)
 
 
-def _given_track(batches: Sequence[Batch], i: int, start: float) -> Track:
+def given_track(batches: Sequence[Batch], i: int) -> Track:
+    """Air of stage i of batches, one column for each; a ramp lasts as long in all of them."""
     one = np.ones(1)
+    known: dict[tuple[object, ...], GivenAir] = {}  # many points of a map lie in the same air
     airs: list[GivenAir] = []
     for batch in batches:
-        stage, meat = batch.stages[i], batch.meat
-        airs.append(
-            given_air(
-                stage.air,
-                stage.air_end,
-                batch.room,
-                start,
-                stage.duration_s or 1.0,
-                meat.length_m * one,
-                meat.width_m * one,
-            )
-        )
-    moments = [[air.start for air in airs]]
-    times = [start]
-    if batches[0].stages[i].air_end is not None:
+        stage, meat, room = batch.stages[i], batch.meat, batch.room
+        key = stage.air, stage.air_end, stage.duration_s, meat.length_m, meat.width_m, room
+        if key not in known:
+            size, span = (meat.length_m * one, meat.width_m * one), stage.duration_s or 1.0
+            known[key] = given_air(stage.air, stage.air_end, room, 0.0, span, *size)
+        airs.append(known[key])
+    moments, times = [[air.start for air in airs]], [0.0]
+    if any(batch.stages[i].air_end is not None for batch in batches):
         moments.append([air.end for air in airs])
-        times.append(airs[0].t_end)
+        times.append(max(air.t_end for air in airs))
     return Track(
         time_s=np.array(times),
         temperature_K=np.stack([np.concatenate([a.temperature_K for a in row]) for row in moments]),
         vapour_fraction=np.stack([np.concatenate([a.vapour_fraction for a in row]) for row in moments]),
         wall_K=np.stack([np.concatenate([a.wall_K for a in row], axis=1) for row in moments]),
         view=np.concatenate([a.view for a in moments[0]], axis=1),
-        pressure_Pa=batches[0].room.pressure_Pa,
+        pressure_Pa=np.array([batch.room.pressure_Pa for batch in batches]),
         film=Film(
             forced=np.concatenate([a.film.forced for a in moments[0]], axis=1),
             natural=np.concatenate([a.film.natural for a in moments[0]]),
@@ -252,7 +267,7 @@ def _given_track(batches: Sequence[Batch], i: int, start: float) -> Track:
 
 
 def legs_in_appliance(
-    batch: Batch, clock: Clock, histories: Sequence[History], shares: np.ndarray
+    batch: Batch, clock: Clock, airs: Sequence[ApplianceAir], shares: np.ndarray
 ) -> tuple[Leg, ...]:
     """Legs in the air of a loaded appliance, put together from runs of it.
 
@@ -261,9 +276,9 @@ def legs_in_appliance(
     batch : Batch
         By the clock.
     clock : Clock
-    histories : sequence of History
-        The batch as it is meant, then with one thing off in each.
-    shares : ndarray, shape (histories - 1, b)
+    airs : sequence of together.Air
+        Of the batch as it is meant, then with one thing off in each.
+    shares : ndarray, shape (airs - 1, b)
         How much of the difference that each makes is in the air of every batch drawn.
 
     Returns
@@ -272,7 +287,7 @@ def legs_in_appliance(
         Column `b * trays + tray`. Left in longer, slices stay in the air of the moment.
     """
     stage_of = [i for i, (a, b) in enumerate(zip((0.0, *clock.ends_s), clock.ends_s, strict=False)) if b > a]
-    scene = ApplianceScene(batch, histories[0].slabs.nodes.size, 1e-3, LEAN_MEAT)
+    scene = ApplianceScene(batch, 3, 1e-3, LEAN_MEAT)
     ends = [clock.ends_s[i] for i in stage_of]
     turns = np.arange(1, 10_000) * (batch.rotate_every_s or np.inf)
     legs: list[Leg] = []
@@ -283,30 +298,30 @@ def legs_in_appliance(
         breaks = [*(t for t in turns[turns < end] if t > start + 1.0), end]
         turned = stage.turn
         for stop in breaks:
-            track = _appliance_track(scene, histories, shares, start, float(stop))
+            track = _appliance_track(scene, batch, airs, shares, start, float(stop))
             legs.append(_leg(clock, index, start, float(stop), track, len(legs) - 1, turned))
             start, turned = float(stop), False
             if stop != end:
                 scene.rotate()
         if index == clock.stage and clock.longer_s > end:
-            track = _appliance_track(scene, histories, shares, end, end)
+            track = _appliance_track(scene, batch, airs, shares, end, end)
             longer = Leg(end, clock.longer_s, track, len(legs) - 1, False, dries=True, kills=False)
     return (*legs, longer) if longer else tuple(legs)
 
 
 def _appliance_track(
-    scene: ApplianceScene, histories: Sequence[History], shares: np.ndarray, start: float, end: float
+    scene: ApplianceScene,
+    batch: Batch,
+    airs: Sequence[ApplianceAir],
+    shares: np.ndarray,
+    start: float,
+    end: float,
 ) -> Track:
     """Air at every tray from start to end, in the scene's present setting and places."""
-    early = np.arange(start, min(start + _EARLY_S, end), _CLOSE_S)
-    times = (
-        np.unique([*early, *np.arange(start + _EARLY_S, end, _FAR_S), end])
-        if end > start
-        else np.array([end])
-    )
+    times = start + leg_times(end - start)
     kinds = scene.load.tray.size // scene.load.trays
     place = scene.load.tray[::kinds]
-    noted = [_noted(one, times, place, scene) for one in histories]  # (4, k, trays) each
+    noted = [noted_air(one, times, place, scene.chamber.inlet) for one in airs]  # (4, k, trays) each
     base = noted[0]
     off = np.stack([one - base for one in noted[1:]]) if len(noted) > 1 else np.zeros((0, *base.shape))
     values = base[:, :, None] + np.einsum("ib,iqkt->qkbt", shares, off)
@@ -319,12 +334,12 @@ def _appliance_track(
         return np.tile(values[..., ::kinds], batches)
 
     return Track(
-        time_s=times,
+        time_s=times - start,
         temperature_K=values[0],
         vapour_fraction=np.clip(values[1], 0.0, 0.98),
         wall_K=np.stack([values[2], values[3]], axis=1),
         view=tiled(view),
-        pressure_Pa=histories[0].batch.room.pressure_Pa,
+        pressure_Pa=np.full(values.shape[2], batch.room.pressure_Pa),
         film=Film(
             forced=tiled(film.forced),
             natural=tiled(film.natural),
@@ -334,18 +349,25 @@ def _appliance_track(
     )
 
 
-def _noted(history: History, times: np.ndarray, place: np.ndarray, scene: ApplianceScene) -> np.ndarray:
-    """Air temperature, vapour fraction, wall below and above at the trays at times, shape (4, k, trays)."""
-    chamber = history.chamber
-    assert chamber is not None
+def leg_times(span: float) -> np.ndarray:
+    """When the air of a leg is noted, since its start [s]."""
+    early, late = np.arange(0.0, min(_EARLY_S, span), _CLOSE_S), np.arange(_EARLY_S, span, _FAR_S)
+    return np.concatenate([early, late, [span]])
+
+
+def noted_air(air: ApplianceAir, times: np.ndarray, place: np.ndarray, inlet: np.ndarray) -> np.ndarray:
+    """Air temperature, vapour fraction, wall below and above at the trays at times, shape (4, k, trays).
+
+    `place` of each tray in the flow, and the cell that feeds each place, `inlet`.
+    """
 
     def at(values: np.ndarray) -> np.ndarray:
-        return np.interp(times, history.time_s, values)
+        return np.interp(times, air.time_s, values)
 
-    cells = scene.chamber.inlet[place]
-    temperature = np.stack([at(chamber.cell_temperature_K[:, cell]) for cell in cells], axis=1)
-    fraction = np.stack([at(vapour_fraction(chamber.cell_humidity_ratio[:, cell])) for cell in cells], axis=1)
-    shell = np.repeat(at(chamber.shell_K)[:, None], place.size, axis=1)
-    floor = at(chamber.floor_K)[:, None]
+    cells = inlet[place]
+    temperature = np.stack([at(air.cell_temperature_K[:, cell]) for cell in cells], axis=1)
+    fraction = np.stack([at(vapour_fraction(air.cell_humidity_ratio[:, cell])) for cell in cells], axis=1)
+    shell = np.repeat(at(air.shell_K)[:, None], place.size, axis=1)
+    floor = at(air.floor_K)[:, None]
     below = np.where(place == BOTTOM_TRAY, FLOOR_VIEW * floor + (1.0 - FLOOR_VIEW) * shell, shell)
     return np.stack([temperature, fraction, below, shell])

@@ -1,48 +1,72 @@
-"""Maps: one slice for every point of a grid over one or two parameters, all of them run together.
+"""Maps: a batch at every point of a grid over one or two of its parameters, all points run together.
 
-The parameters are those of a slice and of the air it lies in. Maps are for given air: a loaded appliance answers to what
-lies in it, for which see `explore.vary`.
+In given air every point is the slices of its batch in their air. In an appliance the loaded appliances of all points are
+run side by side first (`together`), and the slices then lie in the air of their own. A thermostat counts with the mean
+of its cycle.
+
+Stages end as in `dryingsim.run`: by the clock, or where the slices of the point meet a condition. What a point says is
+said of its whole batch: the wettest slice decides when it is done, the worst place what was killed.
 """
 
-from collections.abc import Callable, Mapping
-from concurrent.futures import Executor
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Air, Batch, ThicknessClass
+from dryingsim.batch.toml_file import load_batch
 from dryingsim.errors import InputError
-from dryingsim.explore.ensemble import TOLERANCE, Ask, Members, run_ensemble, taken
-from dryingsim.explore.legs import Clock, legs_in_given_air
-from dryingsim.explore.spread import note_times
-from dryingsim.model.build import build_slabs
-from dryingsim.model.slab import WATER_VOLUME
+from dryingsim.explore.ensemble import TOLERANCE, Numbers
+from dryingsim.explore.points import Points, Workers, run_points
+from dryingsim.explore.vary import axis_of, load_grid, read_request
+from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.model.fleet import build, slabs_of
+from dryingsim.simulate import run
 
 OF_SLICE = ("thickness_m", "diffusivity_factor", "film_factor", "moisture_db")
 OF_AIR = ("air_K", "room_humidity", "speed_m_s")
+FACTORS = {"diffusivity": "diffusivity_factor", "film": "film_factor"}  # typed without a place in the file
+MOST_POINTS = 10_000
 _FOLLOWED_S = 24 * 3600.0
+# of all slices of a point the one that decides; of what is not named here the largest
+_SMALLEST = ("brittle_s", "peak_K", "cautious", "central")
 
 
 @dataclass(frozen=True)
 class Map:
-    """What comes of a batch's slices at every point of a grid.
+    """What comes of a batch at every point of a grid.
 
     Attributes
     ----------
     batch : Batch
-        Its schedule by the clock; the thickness of its first class where that is no axis.
+        At the first point.
     axes : dict of ndarray
-        Values of the one or two parameters.
+        Values of the one or two parameters, as numbers in `units`.
+    units : dict of str
+        What the numbers of each axis are in, as typed; in SI where it is not there.
     numbers : dict of ndarray
-        As `dryingsim.explore.ensemble.work` returns them, each of the shape of the grid; `done_s` and `brittle_s`
-        are the times of the target and of brittleness [s], infinite beyond the run.
+        Each of the shape of the grid. `done_s` : when the wettest slice is down to the target [s], `brittle_s` : when
+        the first is brittle [s], infinite beyond the stage that dries; `end_s` : when the schedule ends [s];
+        `moisture_db` : of the wettest slice when drying ends [kg/kg]; `peak_K` : the highest temperature of the coldest
+        place, of the slice where that is lowest; `cautious`, `central` : log10 reduction of the organism at the worst
+        place of all slices, if asked for; `water_closure`, `energy_closure` : relative miss of the balances.
+    organism : str or None
+        Whose kill it is.
+    remarks : tuple of str
+        Why points could not be run; their numbers are nan.
     """
 
     batch: Batch
     axes: dict[str, np.ndarray]
+    units: dict[str, str]
     numbers: dict[str, np.ndarray]
+    organism: str | None
+    remarks: tuple[str, ...]
 
 
 def map_over(
@@ -53,25 +77,24 @@ def map_over(
     organism: str | None = "salmonella",
     nodes: int = 24,
     tolerance: float = TOLERANCE,
-    executor: Executor | Callable[[], Executor] | None = None,
+    executor: Workers = None,
 ) -> Map:
-    """Run a slice for every point of a grid over one or two parameters.
+    """Run a batch at every point of a grid over one or two parameters.
 
     Parameters
     ----------
     batch : Batch
-        In given air; stages that end by a condition only go on to their duration, or for `duration_s`.
     axes : mapping of ndarray
-        One or two of `OF_SLICE` and `OF_AIR`, each with its values in SI. "air_K" and "speed_m_s" are those of the
-        first stage; the others are moved by the same difference.
+        One or two of `OF_SLICE` and `OF_AIR`, each with its values in SI. "thickness_m" is that of all slices; "air_K"
+        and "speed_m_s" are those of the first stage, the others are moved by the same difference.
     duration_s : float
-        How long a stage without a duration lasts [s].
+        How long a stage without a duration lasts at most [s].
     organism : str or None
         Whose kill is wanted.
     nodes, tolerance
         See `dryingsim.run`.
     executor
-        See `dryingsim.explore.ensemble.each`.
+        See `dryingsim.explore.ensemble.each`. The result does not depend on it.
 
     Examples
     --------
@@ -81,82 +104,186 @@ def map_over(
     True
     """
     known = {key: np.asarray(values, dtype=float) for key, values in axes.items()}
-    if not 1 <= len(known) <= 2:
-        raise InputError(f"{len(known)} parameters to map over: one or two are expected")
+    _check_count(len(known))
     for key in known:
         check_choice("map", key, OF_SLICE + OF_AIR)
-    if batch.appliance is not None:
-        raise InputError(
-            f"{batch.name}: a map is made in given air; an appliance answers to its load: see 'compare'"
-        )
-    grids = np.meshgrid(*known.values(), indexing="ij")
-    points = dict(zip(known, (grid.reshape(-1) for grid in grids), strict=True))
-    count = grids[0].size
-    airs, column = _airs(batch, {key: points[key] for key in known if key in OF_AIR}, count)
-    clock = _clock(batch, duration_s)
-    members = _members(batch, points, column, nodes)
-    target = batch.targets.water_activity
-    ask = Ask(
-        temperature_K=batch.meat.temperature_K,
-        times_s=note_times(clock),
-        levels=(target, growth_limits.texture().brittle),
-        organism=organism,
-        everywhere=batch.meat.form != "sliced",
-        series=False,
-        tolerance=tolerance,
+    shape = tuple(values.size for values in known.values())
+    grid = _grid(known)
+    points = Points(
+        [
+            _changed(batch, dict(zip(known, row, strict=True)))
+            for row in zip(*map(np.ndarray.tolist, grid.values()), strict=True)
+        ],
+        grid.get("diffusivity_factor", np.ones(math.prod(shape))),
+        grid.get("film_factor", np.ones(math.prod(shape))),
+        grid.get("moisture_db"),
     )
-    numbers = run_ensemble(members, legs_in_given_air(airs, clock), ask, executor=executor)
-    numbers["done_s"], numbers["brittle_s"] = numbers["done_s"]
-    shape = grids[0].shape
-    return Map(batch, known, {name: values.reshape(shape) for name, values in numbers.items()})
+    numbers, remarks = _mapped(points, organism, duration_s, nodes, tolerance, executor)
+    return Map(batch, known, {}, _shaped(numbers, shape), organism, remarks)
 
 
-def _clock(batch: Batch, duration_s: float) -> Clock:
-    ends = np.cumsum([stage.duration_s or duration_s for stage in batch.stages])
-    return Clock(tuple(ends.tolist()), None, float(ends[-1]))
+def map_file(
+    file: str | Path,
+    requests: Sequence[str],
+    *,
+    nodes: int = 24,
+    executor: Workers = None,
+) -> Map:
+    """Run the batch of a file at every point of a grid over one or two of its parameters.
+
+    Parameters
+    ----------
+    file : str or Path
+        The batch file; it is not changed.
+    requests : sequence of str
+        One or two, each as `vary.read_request` reads it: "meat.thickness = 3 mm to 8 mm in 6". Besides places in the
+        file, "diffusivity" and "film" multiply what the model takes: "diffusivity = 0.5 to 2 in 7".
+    nodes : int
+        Across each slice.
+    executor
+        See `dryingsim.explore.ensemble.each`. The result does not depend on it.
+
+    Returns
+    -------
+    Map
+        The kill is that of the organism that decides in the batch as it stands in the file.
+    """
+    asked, axes, units = read_axes(requests)
+    meant = load_batch(file)
+    of_file = [(key, values) for key, values in asked if key not in FACTORS]
+    batches = np.empty(math.prod(len(values) for _, values in of_file), dtype=object)
+    batches[:] = load_grid(file, of_file)
+    # where a factor is an axis, all along it stand the same batches
+    by_key = batches.reshape([len(values) if key not in FACTORS else 1 for key, values in asked])
+    shape = tuple(len(values) for _, values in asked)
+    whole: list[Batch] = np.broadcast_to(by_key, shape).reshape(-1).tolist()
+    grid, ones = _grid(axes), np.ones(len(whole))
+    points = Points(whole, grid.get("diffusivity", ones), grid.get("film", ones))
+    organism = judge_batch_lethality(run(meant)).worst.organism
+    numbers, remarks = _mapped(points, organism, _FOLLOWED_S, nodes, TOLERANCE, executor)
+    return Map(meant, axes, units, _shaped(numbers, shape), organism, remarks)
 
 
-def _airs(batch: Batch, points: dict[str, np.ndarray], count: int) -> tuple[list[Batch], np.ndarray]:
-    """Return a batch for every different air, and which of them each point has."""
-    if not points:
-        return [batch], np.zeros(count, dtype=np.intp)
-    rows, column = np.unique(np.stack(list(points.values()), axis=1), axis=0, return_inverse=True)
-    return [_with_air(batch, dict(zip(points, row.tolist(), strict=True))) for row in rows], column.reshape(
-        -1
-    )
+def read_axes(
+    requests: Sequence[str],
+) -> tuple[list[tuple[str, tuple[str, ...]]], dict[str, np.ndarray], dict[str, str]]:
+    """Read the parameters of a map: as typed, as numbers, and their units."""
+    _check_count(len(requests))
+    asked = [read_request("--over", text) for text in requests]
+    axes: dict[str, np.ndarray] = {}
+    units: dict[str, str] = {}
+    for key, values in asked:
+        numbers, unit = axis_of(values)
+        if key in axes:
+            raise InputError(f"--over {key} stands there twice: two different parameters are expected")
+        if numbers is None:
+            raise InputError(
+                f"--over {key}: numbers of one unit are expected; words are varied with 'compare --vary'"
+            )
+        if "." not in key and key not in FACTORS:
+            raise InputError(
+                f'--over {key}: a place in the batch file is expected, such as "meat.thickness", or one of '
+                f"{', '.join(FACTORS)}"
+            )
+        if key in FACTORS and (unit or np.any(numbers <= 0.0)):
+            raise InputError(f"--over {key}: plain numbers above zero are expected; they multiply")
+        axes[key], units[key] = numbers, unit
+    if math.prod(values.size for values in axes.values()) > MOST_POINTS:
+        raise InputError(f"--over: {MOST_POINTS} points at most are expected")
+    return asked, axes, units
 
 
-def _with_air(batch: Batch, values: dict[str, float]) -> Batch:
+def _check_count(count: int) -> None:
+    if not 1 <= count <= 2:
+        raise InputError(f"{count} parameters to map over: one or two are expected")
+
+
+def _grid(axes: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """Value of each parameter at each point; the last changes fastest."""
+    grids = np.meshgrid(*axes.values(), indexing="ij")
+    return {key: grid.reshape(-1) for key, grid in zip(axes, grids, strict=True)}
+
+
+def _shaped(numbers: Numbers, shape: tuple[int, ...]) -> dict[str, np.ndarray]:
+    return {name: values.reshape(shape) for name, values in numbers.items()}
+
+
+def _changed(batch: Batch, values: Mapping[str, float]) -> Batch:
+    """Return the batch at a point; what is in no batch is left out."""
     first = batch.stages[0].air
     by_K = values.get("air_K", first.temperature_K) - first.temperature_K
     faster = values.get("speed_m_s", first.speed_m_s) - first.speed_m_s
 
     def moved(air: Air) -> Air:
-        return replace(
-            air, temperature_K=air.temperature_K + by_K, speed_m_s=max(air.speed_m_s + faster, 0.0)
-        )
+        speed = max(air.speed_m_s + faster, 0.0)
+        return replace(air, temperature_K=air.temperature_K + by_K, speed_m_s=speed)
 
-    stages = [
+    stages = tuple(
         replace(one, air=moved(one.air), air_end=moved(one.air_end) if one.air_end else None)
         for one in batch.stages
-    ]
+    )
+    meat = batch.meat
+    if "thickness_m" in values:
+        meat = replace(meat, classes=(ThicknessClass(thickness_m=values["thickness_m"], share=1.0),))
     humidity = values.get("room_humidity", batch.room.relative_humidity)
-    return replace(batch, room=replace(batch.room, relative_humidity=humidity), stages=tuple(stages))
+    return replace(batch, meat=meat, room=replace(batch.room, relative_humidity=humidity), stages=stages)
 
 
-def _members(batch: Batch, points: dict[str, np.ndarray], column: np.ndarray, nodes: int) -> Members:
-    first = replace(
-        batch.meat, classes=(ThicknessClass(thickness_m=batch.meat.classes[0].thickness_m, share=1.0),)
-    )
-    one = build_slabs(replace(batch, meat=first), nodes)
-    slabs = taken(one, np.zeros(column.size, dtype=np.intp))
-    ones = np.ones(column.size)
-    thickness = points.get("thickness_m", first.classes[0].thickness_m * ones)
-    moisture = points.get("moisture_db", slabs.initial_moisture_db)
-    slabs = replace(
-        slabs,
-        dry_mass_kg_m2=thickness / (slabs.solid_volume + WATER_VOLUME * moisture),
-        initial_moisture_db=moisture,
-        diffusivity_factor=points.get("diffusivity_factor", ones),
-    )
-    return Members(slabs, column, points.get("film_factor", ones))
+# --- running ---------------------------------------------------------------------------------------------------------
+def _mapped(
+    points: Points,
+    organism: str | None,
+    longest_s: float,
+    nodes: int,
+    tolerance: float,
+    executor: Workers,
+) -> tuple[Numbers, tuple[str, ...]]:
+    """Run all points, those of one build together; nan where a point cannot be run, and why."""
+    groups, problems = _groups(points)
+    if not groups:
+        raise InputError(problems[0])
+    whole: Numbers = {}
+    for which in groups:
+        some = points.take(which)
+        levels = (some.batches[0].targets.water_activity, growth_limits.texture().brittle)
+        found, ends = run_points(some, organism, levels, nodes, tolerance, longest_s, executor)
+        for name, values in _deciding(found, ends).items():
+            whole.setdefault(name, np.full(len(points.batches), np.nan))[which] = values
+    return whole, tuple(problems)
+
+
+def _groups(points: Points) -> tuple[list[list[int]], list[str]]:
+    """Indices of points that can be run together; and what is wrong with others."""
+    groups: dict[tuple[Any, ...], list[int]] = {}
+    problems: list[str] = []
+    slabs = slabs_of(points.batches, 3)[0]
+    for index, (batch, own) in enumerate(zip(points.batches, slabs, strict=True)):
+        meat = batch.meat.temperature_K, batch.meat.form, batch.targets, len(batch.meat.classes)
+        try:
+            kind = _schedule(batch) if batch.appliance is None else build(batch, own)
+        except InputError as error:
+            if str(error) not in problems:
+                problems.append(str(error))
+            continue
+        if batch.rotate_every_s is not None:
+            raise InputError(f"{batch.name}: trays that change places are in no map; leave out rotate_every")
+        groups.setdefault((*meat, *kind), []).append(index)
+    return list(groups.values()), problems
+
+
+def _schedule(batch: Batch) -> tuple[Any, ...]:
+    """Return what must be the same of batches in given air."""
+    return tuple((one.turn, one.until is None, one.air_end and one.duration_s) for one in batch.stages)
+
+
+def _deciding(found: Numbers, ends: np.ndarray) -> Numbers:
+    """Numbers of points from those of their slices."""
+    found = dict(found)
+    found["done_s"], found["brittle_s"] = found["done_s"]
+    if "central_heat" in found:
+        found["central"] = found.pop("central_heat") + found.pop("central_drying")
+    by_point = {name: values.reshape(ends.size, -1) for name, values in found.items()}
+    return {"end_s": ends} | {
+        name: values.min(axis=1) if name in _SMALLEST else values.max(axis=1)
+        for name, values in by_point.items()
+    }

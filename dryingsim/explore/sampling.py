@@ -12,6 +12,7 @@ from typing import Any, Literal, cast, get_args
 import numpy as np
 
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
+from dryingsim.batch.schema import Learned
 from dryingsim.batch.units import expected, to_si
 from dryingsim.errors import InputError
 
@@ -188,7 +189,7 @@ def default_doubts() -> dict[str, Doubt]:
     return {key: one.default for key, one in INPUTS.items()}
 
 
-def read_doubts(document: Mapping[str, Any], name: str) -> dict[str, Doubt]:
+def read_doubts(document: Mapping[str, Any], name: str, learned: Learned | None = None) -> dict[str, Doubt]:
     """Read the table [spread] of a batch file; what it does not name keeps its default.
 
     Parameters
@@ -197,6 +198,8 @@ def read_doubts(document: Mapping[str, Any], name: str) -> dict[str, Doubt]:
         The batch file as `tomllib` reads it.
     name : str
         What messages call it.
+    learned : Learned, optional
+        Of the batch: its doubts then are the defaults.
 
     Returns
     -------
@@ -214,6 +217,8 @@ def read_doubts(document: Mapping[str, Any], name: str) -> dict[str, Doubt]:
         raise InputError(f"{place} = {show(table)}: a table of keys is expected ({', '.join(INPUTS)})")
     check_keys(place, table, INPUTS)
     found = default_doubts()
+    for key, one in (learned.corrections if learned else {}).items():
+        found[key] = Doubt(INPUTS[key].default.shape, one.doubt)
     for key, typed in table.items():
         found[key] = _doubt(f"{place}, {key}", typed, INPUTS[key])
     return found

@@ -2,15 +2,15 @@
 
 Batches are drawn with all that is doubtful about a whole batch, and in each of them slices (see `sampling`). In an
 appliance a batch drawn does not run by itself: the loaded appliance is simulated as it is meant and with each of the
-batch's doubts off by itself, and the air of a batch drawn is put together from these, by straight lines between the
-runs and one doubt added to the other. Its slices then lie in the air of their tray without acting on it. That holds
-while many slices share the air; the tests compare it with runs in which they act.
+batch's doubts off by itself, all of them side by side (`together`), and the air of a batch drawn is put together from
+these, by straight lines between the runs and one doubt added to the other. Its slices then lie in the air of their tray
+without acting on it. That holds while many slices share the air; the tests compare it with runs in which they act.
 
 Stages end by the clock: when the batch as it is meant ends them. Where a stage ends by a condition, slices are also
 followed beyond, in the same setting, to see when they would have been done.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -23,7 +23,7 @@ from dryingsim import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
-from dryingsim.explore.ensemble import CHUNK, Ask, Members, Numbers, each, joined, taken, tasks, work
+from dryingsim.explore.ensemble import Ask, Members, Numbers, each, joined, taken, tasks, work
 from dryingsim.explore.kept import Kept
 from dryingsim.explore.legs import (
     Clock,
@@ -35,11 +35,11 @@ from dryingsim.explore.legs import (
     shifted,
 )
 from dryingsim.explore.sampling import INPUTS, Doubt, Sample, default_doubts, draw
+from dryingsim.explore.together import Air, run_together
 from dryingsim.history import History
 from dryingsim.judge.verdict import judge_batch_lethality, species_of
 from dryingsim.model.build import build_slabs, recipe_of, slice_area
 from dryingsim.model.slab import WATER_VOLUME, Slabs
-from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.meat import dry_solids
 from dryingsim.properties.water_activity import UNCERTAINTY, SorptionTable
 from dryingsim.simulate import run
@@ -303,12 +303,6 @@ def _off(batch: Batch, off: Mapping[str, float]) -> tuple[Batch, float]:
     return replace(batch, appliance=replace(batch.appliance, trays=trays, heater=heater)), step["diffusivity"]
 
 
-def air_run(batch: Batch, diffusivity_factor: float) -> History:
-    """Run a batch for the sake of its air."""
-    law = replace(LEAN_MEAT, reference_m2_s=LEAN_MEAT.reference_m2_s * diffusivity_factor)
-    return run(batch, diffusivity=law)
-
-
 def _runs(doubts: Mapping[str, Doubt]) -> list[dict[str, float]]:
     """What is off in each of the runs that give the air."""
     runs = []
@@ -350,26 +344,31 @@ def _called(call: _Call) -> Any:
     return call.function(*call.arguments)
 
 
-def _drawn(
-    meant: History, clock: Clock, doubts: Mapping[str, Doubt], drawing: _Call, executor: Any
-) -> tuple[Sample, tuple[Leg, ...], int]:
-    """Draw the sample and find the air of every batch drawn; the number of trays."""
+def airs_off(batch: Batch, offs: Sequence[Mapping[str, float]]) -> list[Air]:
+    """Air of the batch with some doubtful things off in each."""
+    batches, factors = zip(*(_off(batch, off) for off in offs), strict=True)
+    return run_together(batches, diffusivity_factor=np.array(factors))
+
+
+def _laid(
+    meant: History,
+    clock: Clock,
+    doubts: Mapping[str, Doubt],
+    sample: Sample,
+    nodes: int,
+    executor: Executor | Callable[[], Executor] | None,
+) -> tuple[tuple[Leg, ...], int, Members, np.ndarray]:
+    """Find the air of every batch drawn; the number of trays; the slices and their thickness [m]."""
     batch = meant.batch
     if batch.appliance is None:
-        sample: Sample = _called(drawing)
         off = zip(sample.batches["setpoint"].tolist(), sample.batches["room_humidity"].tolist(), strict=True)
         batches = [shifted(batch, setpoint_K=kelvin, room_humidity=humidity) for kelvin, humidity in off]
-        return sample, legs_in_given_air(batches, clock), 1
-    timed = by_the_clock(batch, clock)
-    # the run as it is meant has the air already, but where its thermostat swings
-    own: list[dict[str, float]] = [] if batch.appliance.heater.control == "ideal" else [{}]
-    calls = [drawing, *(_Call(air_run, _off(timed, off)) for off in (*own, *_runs(doubts)))]
-    done: dict[int, Any] = dict(each(_called, calls, executor))
-    sample, *histories = [done[i] for i in range(len(done))]
-    if not own:
-        histories.insert(0, meant)
-    legs = legs_in_appliance(_off(timed, {})[0], clock, histories, _shares(sample, doubts))
-    return sample, legs, int(histories[0].tray.max()) + 1
+        return legs_in_given_air(batches, clock), 1, *members_of(batch, sample, 1, nodes)
+    timed, trays = by_the_clock(batch, clock), int(meant.tray.max()) + 1
+    calls = [_Call(airs_off, (timed, [{}, *_runs(doubts)])), _Call(members_of, (batch, sample, trays, nodes))]
+    done = dict(each(_called, calls, executor))
+    legs = legs_in_appliance(_off(timed, {})[0], clock, done[0], _shares(sample, doubts))
+    return legs, trays, *done[1]
 
 
 # --- all together ----------------------------------------------------------------------------------------------------
@@ -410,11 +409,12 @@ def spread(
     if not FEWEST <= slices <= MOST:
         raise InputError(f"{slices} slices: {FEWEST} to {MOST} are expected")
     doubts = dict(doubts or default_doubts())
-    nominal = run(batch)
+    begun = dict(
+        each(_called, [_Call(draw, (doubts, slices, seed, batches)), _Call(run, (batch,))], executor)
+    )
+    sample, nominal = begun[0], begun[1]
     clock = clock_of(nominal)
-    drawing = _Call(draw, (doubts, slices, seed, batches))
-    sample, legs, trays = _drawn(nominal, clock, doubts, drawing, executor)
-    members, thickness = members_of(batch, sample, trays, nodes)
+    legs, trays, members, thickness = _laid(nominal, clock, doubts, sample, nodes, executor)
     worst = judge_batch_lethality(nominal).worst.organism
     times = note_times(clock)
     target = batch.targets.water_activity
@@ -426,9 +426,9 @@ def spread(
         everywhere=batch.meat.form != "sliced",
     )
     todo = tasks(members, legs, ask)
-    kept = Kept(
-        folder, repr((batch, doubts, slices, seed, batches, nodes, CHUNK, __version__, np.__version__))
-    )
+    sizes = [len(task.members) for task in todo]
+    work_of = batch, doubts, slices, seed, batches, nodes, sizes, __version__, np.__version__
+    kept = Kept(folder, repr(work_of))
     done: dict[int, Numbers] = {}
     for i, numbers in each(work, todo, executor, kept.load(len(todo))):
         kept.keep(i, numbers)

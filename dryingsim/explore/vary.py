@@ -101,6 +101,15 @@ def load_varied(file: str | Path, key: str, values: Sequence[str]) -> list[Batch
     return varied(document, str(file), key, values, Path(file).parent)
 
 
+def load_grid(file: str | Path, requests: Sequence[tuple[str, Sequence[str]]]) -> list[Batch]:
+    """Read the batch of a file once for every combination of values of several parameters, the last changing fastest."""
+    load_batch(file)
+    documents = [tomllib.loads(Path(file).read_text(encoding="utf-8-sig"))]
+    for key, values in requests:
+        documents = [_with(one, f"{file}: {key}", key, value) for one in documents for value in values]
+    return [parse_document(one, str(file), Path(file).parent) for one in documents]
+
+
 def vary_batches(
     key: str,
     values: Sequence[str],
@@ -132,7 +141,7 @@ def vary_batches(
     if names is None:
         raise InputError(remarks[0])
     nothing = dict.fromkeys(names, float("nan"))
-    numbers, unit = _axis(values)
+    numbers, unit = axis_of(values)
     return Variation(
         key=key,
         values=tuple(values),
@@ -235,7 +244,7 @@ def _bare(value: str) -> bool:
     return match is not None and match[2] is None
 
 
-def _axis(values: Sequence[str]) -> tuple[np.ndarray | None, str]:
+def axis_of(values: Sequence[str]) -> tuple[np.ndarray | None, str]:
     """Return the values as numbers with their common unit, if they have one."""
     matches = [_NUMBER.fullmatch(value) for value in values]
     units = {None if match is None else (match[2] or "").strip() for match in matches}
@@ -262,12 +271,14 @@ def varied(
     folder : Path, optional
         Where files lie that the document names.
     """
-    batches = []
-    for value in values:
-        changed = copy.deepcopy(document)
-        _put(changed, f"{name}: {key}", key.split("."), _typed(value))
-        batches.append(parse_document(changed, name, folder))
-    return batches
+    changed = [_with(document, f"{name}: {key}", key, value) for value in values]
+    return [parse_document(one, name, folder) for one in changed]
+
+
+def _with(document: dict[str, Any], where: str, key: str, value: str) -> dict[str, Any]:
+    changed = copy.deepcopy(document)
+    _put(changed, where, key.split("."), _typed(value))
+    return changed
 
 
 def _put(document: Any, where: str, path: list[str], value: Any) -> None:

@@ -61,7 +61,7 @@ class Sweep:
 
 
 class OwnSteps:
-    """Members on their way from a common start to a common end.
+    """Members on their way, each from its start to its end.
 
     Attributes
     ----------
@@ -71,22 +71,38 @@ class OwnSteps:
         State of each member.
     active : ndarray of bool, shape (m,)
         Who has not arrived.
+    end : ndarray, shape (m,)
+        Where each is going [s].
     """
 
-    def __init__(self, system: Members, start: float, end: float, y: np.ndarray, first_step: float) -> None:
+    def __init__(
+        self,
+        system: Members,
+        start: float | np.ndarray,
+        end: float | np.ndarray,
+        y: np.ndarray,
+        first_step: float,
+    ) -> None:
         m = y.shape[1]
-        self.system, self.end, self.y = system, end, y
-        self.t = np.full(m, start)
-        self.active = self.t < end
+        self.system, self.y = system, y
+        self.t, self.end = np.full(m, start, dtype=float), np.full(m, end, dtype=float)
+        self.active = self.t < self.end
         self._h, self._grow = np.full(m, first_step), np.full(m, _GROW)
 
     def keep(self, which: np.ndarray, system: Members) -> None:
         """Go on with some of the members, whose problem is `system`."""
         self.system = system
-        self.t, self.active, self._h, self._grow = (
-            a[which] for a in (self.t, self.active, self._h, self._grow)
+        self.t, self.end, self.active, self._h, self._grow = (
+            a[which] for a in (self.t, self.end, self.active, self._h, self._grow)
         )
         self.y = np.ascontiguousarray(self.y[:, which])
+
+    def arrive(self, who: np.ndarray, t: np.ndarray, y: np.ndarray) -> None:
+        """Let some members arrive where they are told, within their last step."""
+        self.t = np.where(who, t, self.t)
+        self.y = np.where(who, y, self.y)
+        self.end = np.where(who, t, self.end)
+        self.active = self.t < self.end
 
     def sweep(self) -> Sweep:
         """Try one step with every member."""

@@ -1,7 +1,10 @@
 """From the batch as described to the slabs the equations know."""
 
+from dataclasses import replace
+
 import numpy as np
 
+from dryingsim.batch.learned import diffusivity_factor
 from dryingsim.batch.schema import Batch
 from dryingsim.kernels.grid import clustered_nodes
 from dryingsim.model.slab import WATER_VOLUME, Slabs
@@ -40,8 +43,12 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
     nodes : int
         Nodes across a slice.
     diffusivity : Diffusivity
+        Before what was learned of this kitchen's meat.
     """
     meat = batch.meat
+    faster = diffusivity_factor(batch)
+    if faster != 1.0:
+        diffusivity = replace(diffusivity, reference_m2_s=diffusivity.reference_m2_s * faster)
     recipe, solids, water = recipe_of(batch)
     thickness = np.array([c.thickness_m for c in meat.classes])
     ones = np.ones_like(thickness)

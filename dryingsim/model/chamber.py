@@ -8,10 +8,13 @@ A tray is an exchanger: its slices meet the air that enters, through films limit
 (`faces.exchanged`). A tray loaded beyond its air therefore saturates it and can never overshoot.
 
 Signs: everything positive into the chamber air unless the name says otherwise. Arrays of states may carry trailing
-axes (trial states), and broadcast.
+axes (trial states), and broadcast. Several appliances of one build go side by side on a last axis of `copies`: their
+numbers are then arrays of that shape in place of floats (`side_by_side`), and the slabs' areas are (m, copies).
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -79,7 +82,7 @@ def door_flow(door: Door | None, gap_m: float, density_in: np.ndarray, density_o
     large as that slot, and a slot of the gap's height along its top edge. A fan adds its draught over half the area
     each way.
     """
-    if door is None or gap_m <= 0.0:
+    if door is None or np.max(gap_m) <= 0.0:
         return np.zeros_like(density_in)
     flow = slot_flow(gap_m, door.height_m, door.discharge, density_in, density_out)
     area = gap_m * door.height_m
@@ -108,7 +111,7 @@ class Load:
         Tray of each slab.
     trays : int
         Trays in use.
-    area_m2 : ndarray, shape (m,)
+    area_m2 : ndarray, shape (m,) or (m, copies)
         Area of one face of all slices of a slab's kind on its tray [m2].
     cover : float
         Share of a tray's area that slices cover.
@@ -120,13 +123,13 @@ class Load:
     cover: float
 
     def view(self) -> np.ndarray:
-        """Share of what the lower and upper face of each slab see that is floor or shell, shape (2, m).
+        """Share of what the lower and upper face of each slab see that is floor or shell, shape (2, m[, copies]).
 
         Between trays a slice faces the slices of the next tray, nearly as warm as itself, and the shell through the
         gaps; only the lowest tray looks at the floor and the highest at the ceiling.
         """
         outward = np.stack([self.tray == BOTTOM_TRAY, self.tray == self.trays - 1])
-        return np.where(outward, 1.0, 1.0 - self.cover)
+        return np.where(outward if self.area_m2.ndim == 1 else outward[..., None], 1.0, 1.0 - self.cover)
 
     def moved_up(self) -> "Load":
         """Return the load with the first tray put last and the others moved one place up."""
@@ -164,7 +167,8 @@ class Chamber:
         )  # only sets how much air a litre of chamber holds
         trays = 0.5 * appliance.walls.volume_m3 / load.trays
         volume = np.array([0.5 * appliance.walls.volume_m3] + [trays] * load.trays)
-        self.dry_air_kg = volume * density
+        self.dry_air_kg = volume * density  # (cells,), or (cells, copies)
+        self.copies = load.area_m2.shape[1:]  # (): one appliance, its states without that axis
         self.size = 2 * self.cells + 6 + len(self.TOTALS)
         self.inlet = (
             np.arange(load.trays) if appliance.trays.flow == "series" else np.zeros(load.trays, dtype=np.intp)
@@ -181,9 +185,8 @@ class Chamber:
         self.deposit = self._deposit()
 
     def _density_at(self, temperature_K: float) -> float:
-        return float(
-            moist_air.density(temperature_K, self.room_vapour_fraction * self.pressure, self.pressure)
-        )
+        density = moist_air.density(temperature_K, self.room_vapour_fraction * self.pressure, self.pressure)
+        return density if self.copies else float(density)
 
     @property
     def tray_flow_kg_s(self) -> float:
@@ -192,12 +195,13 @@ class Chamber:
         return self.circulation_kg_s / trays
 
     # --- states ------------------------------------------------------------------------------------------------
-    def initial(self, temperature_K: float) -> np.ndarray:
+    def initial(self, temperature_K: float | np.ndarray) -> np.ndarray:
         """State with room air's humidity in every cell and walls and air at a temperature [K]."""
-        c = np.zeros(self.size)
+        c = np.zeros((self.size, *self.copies))
         n, walls, humid = self.cells, self.appliance.walls, self.appliance.moisture
-        c[:n] = self.dry_air_kg * moist_air.enthalpy(temperature_K, self._room_w)
-        c[n : 2 * n] = self.dry_air_kg * self._room_w
+        air = self.air_like(c)
+        c[:n] = air * moist_air.enthalpy(temperature_K, self._room_w)
+        c[n : 2 * n] = air * self._room_w
         c[2 * n] = walls.capacity_J_K * (temperature_K - ZERO_CELSIUS)
         c[2 * n + 1] = walls.floor_capacity_J_K * (temperature_K - ZERO_CELSIUS)
         c[2 * n + 2] = temperature_K
@@ -208,12 +212,17 @@ class Chamber:
     def cell_states(self, c: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Temperature [K], humidity ratio [kg/kg] and enthalpy [J/kg dry air] of the cells, first axis `cells`."""
         n = self.cells
-        mass = self.dry_air_kg.reshape(-1, *([1] * (c.ndim - 1)))
+        mass = self.air_like(c)
         e, w = c[:n] / mass, c[n : 2 * n] / mass
         t = ZERO_CELSIUS + (e - w * water.VAPOUR_ENTHALPY_0C) / (
             DRY_AIR_SPECIFIC_HEAT + w * water.VAPOUR_SPECIFIC_HEAT
         )
         return t, w, e
+
+    def air_like(self, c: np.ndarray) -> np.ndarray:
+        """Dry air of the cells [kg] in as many dimensions as the states have."""
+        between = [1] * (c.ndim - self.dry_air_kg.ndim)
+        return self.dry_air_kg.reshape(self.cells, *between, *self.dry_air_kg.shape[1:])
 
     def sensor_K(self, c: np.ndarray) -> np.ndarray:
         """Temperature of the thermostat's sensor [K]."""
@@ -246,7 +255,7 @@ class Chamber:
         self._control(c, t, w, e_return, w_return, out, total)
         self._wall_exchange(t[0], w[0], shell, floor, out, total)
         self._settle_fog(t, w, energy, vapour, total)
-        if self.appliance.moisture.pan_area_m2 > 0.0:
+        if np.max(self.appliance.moisture.pan_area_m2) > 0.0:
             self._evaporate_pan(c, t[0], w[0], floor, out)
         total[1] = self.appliance.heater.fan_W
         energy[0] += self.appliance.heater.fan_W
@@ -274,7 +283,7 @@ class Chamber:
     def vent_kg_s(self) -> float:
         """Dry room air drawn in before the trays [kg/s]; not more than passes them."""
         drawn = self.appliance.ventilation.vents_m3_s * self._room_density / (1.0 + self._room_w)
-        return min(drawn, self.circulation_kg_s)
+        return drawn if np.all(drawn <= self.circulation_kg_s) else np.minimum(drawn, self.circulation_kg_s)
 
     def _ventilate(
         self,
@@ -311,7 +320,7 @@ class Chamber:
         heater = self.appliance.heater
         if heater.control == "switching":
             taken = np.full_like(sensed, heater.power_W if self.heater_on else 0.0)
-            return taken, stored_J / max(heater.element_lag_s, 1.0)
+            return taken, stored_J / np.maximum(heater.element_lag_s, 1.0)
         power = heater.power_W * _share_on((self.setting.temperature_K - sensed) / IDEAL_WIDTH_K)
         return power, power
 
@@ -341,7 +350,7 @@ class Chamber:
         out[2 * n + 1] += heater.radiant_share * power
         out[2 * n + 5] = taken - power
         total[0] = taken
-        out[2 * n + 2] = (sensed - c[2 * n + 2]) / max(heater.sensor_lag_s, 1.0)
+        out[2 * n + 2] = (sensed - c[2 * n + 2]) / np.maximum(heater.sensor_lag_s, 1.0)
         held = self.setting.held_vapour_fraction
         if held is not None:
             short = 1.0 - vapour_fraction(w[0]) / held
@@ -382,7 +391,7 @@ class Chamber:
         """Vapour beyond saturation condenses in the air and settles: its latent heat stays, the water runs off."""
         saturated = np.minimum(water.saturation_pressure_liquid(t) / self.pressure, 0.99)
         excess = np.maximum(w - MASS_RATIO * saturated / (1.0 - saturated), 0.0)
-        fog = excess * self.dry_air_kg.reshape(-1, *([1] * (t.ndim - 1))) * (1.0 / _SETTLING_S)
+        fog = excess * self.air_like(t) * (1.0 / _SETTLING_S)
         drained = fog * water.liquid_enthalpy(t)
         vapour -= fog
         energy -= drained
@@ -412,19 +421,20 @@ class Chamber:
         out[2 * n + 4] += from_air + from_floor - carried
 
     def _deposit(self) -> np.ndarray:
-        """How what passes each slab per area [kg/(m2 s), W/m2] enters the balances: matrix (size, 5 * m)."""
+        """How what passes each slab per area [kg/(m2 s), W/m2] enters the balances: (size, 5 * m[, copies])."""
         n, m = self.cells, self.load.tray.size
-        out = np.zeros((self.size, 5, m))
+        out = np.zeros((self.size, 5, m, *self.copies))
         slab, cell, area = np.arange(m), 1 + self.load.tray, self.load.area_m2
         shell, floor = 2 * n, 2 * n + 1
         out[cell, CARRIED, slab] = area
         out[cell, CONVECTED, slab] = -area
         out[n + cell, VAPOUR, slab] = area
         from_floor = np.where(self.load.tray == BOTTOM_TRAY, FLOOR_VIEW, 0.0)
+        from_floor = from_floor[:, None] if self.copies else from_floor
         out[floor, FROM_BELOW, slab] = -area * from_floor
         out[shell, FROM_BELOW, slab] = -area * (1.0 - from_floor)
         out[shell, FROM_ABOVE, slab] = -area
-        return out.reshape(self.size, 5 * m)
+        return out.reshape(self.size, 5 * m, *self.copies)
 
     def content(self, c: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Energy [J] and water [kg] held, less what came in and plus what left by other ways than the slabs.
@@ -440,6 +450,25 @@ class Chamber:
         )
         moisture = c[n : 2 * n].sum(axis=0) + c[2 * n + 3]
         return energy, moisture - total["steam_kg"] + total["aired_kg"] + total["condensed_kg"]
+
+
+def side_by_side(ones: Sequence[Any]) -> Any:
+    """Return one description in place of several of one build: numbers that differ become arrays.
+
+    Examples
+    --------
+    >>> side_by_side([Setting(340.0, None, 0.0), Setting(350.0, None, 0.0)])
+    Setting(temperature_K=array([340., 350.]), held_vapour_fraction=None, gap_m=0.0)
+    """
+    first = ones[0]
+    if all(one == first for one in ones):
+        return first
+    if isinstance(first, tuple):
+        return tuple(map(side_by_side, zip(*ones, strict=True)))
+    if is_dataclass(first) and not isinstance(first, type):
+        parts = {field.name: [getattr(one, field.name) for one in ones] for field in fields(first)}
+        return replace(first, **{name: side_by_side(part) for name, part in parts.items()})
+    return np.array(ones, dtype=float)
 
 
 def _share_on(demand: np.ndarray) -> np.ndarray:

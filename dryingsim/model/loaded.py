@@ -5,11 +5,16 @@ chamber sees the slabs only through five (what passes them). The matrix of a ste
 tridiagonal one with a thin border, and is solved by eliminating the slabs: one extra solve with four right-hand sides
 and a small dense system for the chamber. The coupling is exact in the right-hand side and in the matrix, so a heavy
 load in little air neither lags nor oscillates.
+
+Appliances side by side (see `chamber`) are as many such systems: slab j of appliance a stands at j * copies + a, and
+every appliance has its own border, its own small dense system and, with `kernels.own_steps`, its own steps.
 """
+
+from typing import Any
 
 import numpy as np
 
-from dryingsim.model.chamber import Chamber
+from dryingsim.model.chamber import IDEAL_WIDTH_K, Chamber
 from dryingsim.model.faces import RADIATED, AirAtSlabs, Film
 from dryingsim.model.system import TEMPERATURE_SCALE_K, SlabSystem
 from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
@@ -26,10 +31,13 @@ class LoadedAppliance:
     def __init__(self, system: SlabSystem, chamber: Chamber, tolerance: float) -> None:
         self.system, self.chamber = system, chamber
         self.film: Film  # set with every stage
-        self._tolerance = tolerance
+        # An error near the thermostat's width throws its linearisation about: steps are refused, up to thousands of them.
+        self._tolerance = min(tolerance, 0.3 * IDEAL_WIDTH_K / AIR_SCALE_K)
         self._scale = self._chamber_scale()
         self._last: tuple[np.ndarray, np.ndarray, AirAtSlabs] | None = None
         self._slab_size = (2 * system.n + 5) * system.m
+        self._copies = chamber.copies[0] if chamber.copies else 1
+        self._each = system.m // self._copies  # slabs in each appliance
 
     def parts(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Views of the slabs' and the chamber's state."""
@@ -37,42 +45,62 @@ class LoadedAppliance:
 
     def air(self, c: np.ndarray) -> AirAtSlabs:
         """Return what the slabs feel in a chamber state."""
-        t, y, below, above = self.chamber.inputs(c)
-        return AirAtSlabs(t, y, np.stack([below, above]), self.chamber.view, self.chamber.pressure, self.film)
+        chamber = self.chamber
+        t, y, below, above = chamber.inputs(c.reshape(chamber.size, *chamber.copies)).reshape(4, -1)
+        pressure: Any = chamber.pressure
+        pressure = np.tile(pressure, self._each) if np.ndim(pressure) else pressure
+        view = chamber.view.reshape(2, -1)
+        return AirAtSlabs(t, y, np.stack([below, above]), view, pressure, self.film)
 
-    def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
-        """Time derivative of the state vector."""
+    def _deposited(self, passing: np.ndarray) -> np.ndarray:
+        """What passes the slabs (5, m), as it enters the chamber's balances."""
+        if not self.chamber.copies:
+            return self.chamber.deposit @ passing.reshape(-1)
+        by_copy = passing.reshape(5 * self._each, self._copies)
+        return np.einsum("sfa,fa->sa", self.chamber.deposit, by_copy).reshape(-1)
+
+    def _at(self, t: float | np.ndarray) -> Any:
+        """Time of each slab."""
+        return t if np.ndim(t) == 0 else np.tile(t, self._each)
+
+    def rhs(self, t: Any, y: np.ndarray) -> np.ndarray:
+        """Time derivative of the state vector; with copies each has its own time."""
         slabs, c = self.parts(y)
         air = self.air(c)
         self._last = (y, slabs, air)
         out = np.empty_like(y)
         ds, dc = self.parts(out)
-        ds[:] = self.system.rates(t, slabs, air)
+        ds[:] = self.system.rates(self._at(t), slabs, air)
         passing = self.system.split(ds)[2]
-        dc[:] = self.chamber.rates(c) + self.chamber.deposit @ passing.reshape(-1)
+        own = self.chamber.rates(c.reshape(self.chamber.size, *self.chamber.copies))
+        dc[:] = own.reshape(-1) + self._deposited(passing)
         return out
 
-    def linearize(self, t: float, y: np.ndarray) -> None:
+    def linearize(self, t: Any, y: np.ndarray) -> None:
         """Prepare the matrix: the slabs' own, the border, and the chamber's by difference quotients."""
         slabs, c = self.parts(y)
         if self._last is None or self._last[0] is not y:
             self._last = (y, slabs, self.air(c))
-        faces = self.system.linearize_in(t, self._last[1], self._last[2])
+        faces = self.system.linearize_in(self._at(t), self._last[1], self._last[2])
         self._by_face = faces.input_slopes()  # (4 passing, 4 inputs, 2 faces, m)
         self._by_input = np.concatenate([self._by_face[:RADIATED].sum(axis=2), _per_face(self._by_face)])
         vapour, carried, convected, radiated = self._by_face
         per_mass = 1.0 / self.system.mass[:: self.system.n - 1]
         self._border = np.stack([-vapour * per_mass, (convected + radiated - carried) * per_mass], axis=1)
-        nudge = _NUDGE * self._scale
-        trial = c[:, None] + np.concatenate([np.zeros((c.size, 1)), np.diag(nudge)], axis=1)
+        size, copies = self.chamber.size, self.chamber.copies
+        c = c.reshape(size, 1, *copies)
+        nudges = np.concatenate([np.zeros((size, 1)), np.diag(np.ones(size))], axis=1)
+        nudge = _NUDGE * self._scale  # (size[, copies])
+        trial = c + (nudges[..., None] * nudge[:, None] if copies else nudges * nudge[:, None])
         rates, inputs = self.chamber.rates(trial), self.chamber.inputs(trial)
         self._own = (rates[:, 1:] - rates[:, :1]) / nudge
-        self._inputs = (inputs[..., 1:] - inputs[..., :1]) / nudge  # (4, m, size)
+        self._inputs = (inputs[:, :, 1:] - inputs[:, :, :1]) / nudge  # (4, slabs of one, size[, copies])
 
     def _chamber_scale(self) -> np.ndarray:
         """Typical change of each chamber state."""
-        n, walls, air = self.chamber.cells, self.chamber.appliance.walls, self.chamber.dry_air_kg
-        scale = np.ones(self.chamber.size)
+        n, walls = self.chamber.cells, self.chamber.appliance.walls
+        scale = np.ones((self.chamber.size, *self.chamber.copies))
+        air = self.chamber.air_like(scale)
         scale[:n] = AIR_SCALE_K * DRY_AIR_SPECIFIC_HEAT * air
         scale[n : 2 * n] = HUMIDITY_SCALE * air
         scale[2 * n] = AIR_SCALE_K * walls.capacity_J_K
@@ -81,17 +109,25 @@ class LoadedAppliance:
         scale[2 * n + 5] = AIR_SCALE_K * walls.floor_capacity_J_K
         return scale
 
-    def factor(self, shift: float) -> None:
-        """Factor (shift * I - A): slabs, then the chamber with the slabs eliminated."""
+    def factor(self, shift: Any) -> None:
+        """Factor (shift * I - A): slabs, then the chamber with the slabs eliminated; with copies each its own."""
         system, n, m = self.system, self.system.n, self.system.m
-        system.factor(shift)
+        system.factor(self._at(shift))
         border = np.zeros((4, 2, n, m))  # change of the nodes' rates by each input
         border[:, :, :: n - 1] = self._border
         self._response = system.solve_nodes(border)  # (4, 2, n, m)
         self._through = np.swapaxes(system.passed(self._response), 0, 1) + self._by_input  # (5, 4, m)
-        coupled = np.einsum("fgm,gmc->fmc", self._through, self._inputs)
-        schur = self.chamber.deposit @ coupled.reshape(5 * m, -1)
-        self._chamber_matrix = np.linalg.inv(shift * np.eye(self.chamber.size) - self._own - schur)
+        size, copies, each = self.chamber.size, self.chamber.copies, self._each
+        through = self._through.reshape(5, 4, each, *copies)
+        if copies:
+            coupled = np.einsum("fgma,gmca->fmca", through, self._inputs).reshape(5 * each, size, *copies)
+            schur = np.einsum("sfa,fca->asc", self.chamber.deposit, coupled)
+            own = shift[:, None, None] * np.eye(size) - np.moveaxis(self._own, -1, 0)
+        else:
+            coupled = np.einsum("fgm,gmc->fmc", through, self._inputs)
+            schur = self.chamber.deposit @ coupled.reshape(5 * each, size)
+            own = shift * np.eye(size) - self._own
+        self._chamber_matrix = np.linalg.inv(own - schur)
 
     def solve(self, r: np.ndarray) -> np.ndarray:
         """Solve (shift * I - A) u = r."""
@@ -100,19 +136,30 @@ class LoadedAppliance:
         rows = rs.reshape(2 * n + 5, system.m)
         free = system.solve_nodes(rows[: 2 * n].reshape(2, n, system.m))
         passed = system.passed(free)
-        dc = self._chamber_matrix @ (rc + self.chamber.deposit @ passed.reshape(-1))
-        inputs = self._inputs @ dc
+        rc = rc + self._deposited(passed)
+        if self.chamber.copies:
+            dc = np.einsum("asc,ca->sa", self._chamber_matrix, rc.reshape(self.chamber.size, self._copies))
+            inputs = np.einsum("gmca,ca->gma", self._inputs, dc).reshape(4, system.m)
+        else:
+            dc = self._chamber_matrix @ rc
+            inputs = self._inputs @ dc
         nodes = free + np.einsum("guim,gm->uim", self._response, inputs)
         passed = passed + np.einsum("fgm,gm->fm", self._through, inputs)
-        return np.concatenate([system.with_totals(nodes, rows[2 * n :] + passed), dc])
+        return np.concatenate([system.with_totals(nodes, rows[2 * n :] + passed), dc.reshape(-1)])
 
     def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:
         """Largest of the slabs' norm and the scaled errors of the chamber's air and walls."""
+        return float(self.error_norms(error, y).max())
+
+    def error_norms(self, error: np.ndarray, y: np.ndarray) -> np.ndarray:
+        """Likewise of each of the copies."""
         slab_error, chamber_error = self.parts(error)
         slabs, _ = self.parts(y)
         kept = 2 * self.chamber.cells + 3
-        scaled = chamber_error[:kept] / (self._tolerance * self._scale[:kept])
-        return max(self.system.error_norm(slab_error, slabs), float(np.sqrt(np.mean(scaled * scaled))))
+        scaled = chamber_error.reshape(self.chamber.size, -1)[:kept]
+        scaled = scaled / (self._tolerance * self._scale.reshape(self.chamber.size, -1)[:kept])
+        of_slabs = self.system.error_norms(slab_error, slabs).reshape(self._each, self._copies).max(axis=0)
+        return np.maximum(of_slabs, np.sqrt((scaled * scaled).mean(axis=0)))
 
 
 def _per_face(by_face: np.ndarray) -> np.ndarray:

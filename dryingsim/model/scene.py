@@ -1,7 +1,7 @@
 """Where the slabs lie: in given air or in an appliance. Both offer the same to the run that drives them."""
 
 from dataclasses import replace
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -116,48 +116,49 @@ class ApplianceScene:
     """Slabs on the trays of an appliance: `m` = trays times thickness classes, tray by tray."""
 
     def __init__(self, batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> None:
-        assert batch.appliance is not None
-        self._batch, self._appliance = batch, batch.appliance
         kinds = build_slabs(batch, nodes, diffusivity)
         area = slice_area(batch, kinds)
-        trays = trays_needed(batch, float(area.sum())) if batch.trays is None else batch.trays
-        if trays > self._appliance.trays.slots:
-            raise InputError(
-                f"{batch.name}: the slices need {trays} trays, the {self._appliance.name} has "
-                f"{self._appliance.trays.slots}; dry less at a time or in two batches"
-            )
+        trays = trays_used(batch, float(area.sum()))
+        self._set_up(batch, trays, area, SlabSystem(repeat_slabs(kinds, trays), None, tolerance), tolerance)
+
+    def _set_up(
+        self, batch: Batch, trays: int, area: np.ndarray, slabs: SlabSystem, tolerance: float
+    ) -> None:
+        """Lay slices of an area (kinds,) or (kinds, copies) on trays."""
+        assert batch.appliance is not None
+        self._batch, self._appliance = batch, batch.appliance
         tray_area = self._appliance.trays.length_m * self._appliance.trays.width_m
-        if area.sum() > trays * tray_area:
-            raise InputError(
-                f"{batch.name}: the slices do not fit on {trays} trays; with gaps they need "
-                f"{trays_needed(batch, float(area.sum()))}"
-            )
         self.load = Load(
-            tray=np.repeat(np.arange(trays), area.size),
+            tray=np.repeat(np.arange(trays), len(area)),
             trays=trays,
-            area_m2=np.tile(area / trays, trays),
-            cover=float(area.sum()) / (trays * tray_area),
+            area_m2=np.concatenate([area / trays] * trays),
+            cover=area.sum(axis=0) / (trays * tray_area),
         )
-        self.slabs = SlabSystem(repeat_slabs(kinds, trays), None, tolerance)
+        self.slabs = slabs
         room = batch.room
         room_fraction = (
             room.relative_humidity * water.saturation_pressure(room.temperature_K) / room.pressure_Pa
         )
         self.chamber = Chamber(
-            self._appliance, self.load, room.temperature_K, float(room_fraction), room.pressure_Pa
+            self._appliance, self.load, room.temperature_K, room_fraction, room.pressure_Pa
         )
         self._loaded = LoadedAppliance(self.slabs, self.chamber, tolerance)
         self.system: System = self._loaded
 
     def initial(self) -> np.ndarray:
         """State when the slices are laid on the trays."""
-        start = (
-            self._batch.stages[0].air.temperature_K
-            if self._appliance.preheated
-            else self._batch.room.temperature_K
+        start = np.where(
+            self._appliance.preheated,
+            self._batch.stages[0].air.temperature_K,
+            self._batch.room.temperature_K,
         )
-        meat = self.slabs.initial(self.slabs.slabs.initial_moisture_db, self._batch.meat.temperature_K)
-        return np.concatenate([meat, self.chamber.initial(start)])
+        temperature = self._flat(self._batch.meat.temperature_K * np.ones_like(self.load.area_m2))
+        meat = self.slabs.initial(self.slabs.slabs.initial_moisture_db, temperature)
+        return np.concatenate([meat, self.chamber.initial(start).reshape(-1)])
+
+    def _flat(self, values: np.ndarray) -> np.ndarray:
+        """Values by slab and copy, in the order of the slabs."""
+        return values.reshape(*values.shape[: values.ndim - self.load.area_m2.ndim], -1)
 
     def begin(self, stage: Stage, t: float) -> None:
         """Set thermostat, humidity control and door."""
@@ -178,17 +179,24 @@ class ApplianceScene:
         room, meat, trays = self._batch.room, self._batch.meat, self._appliance.trays
         ones = np.ones_like(self.load.area_m2)
         fraction = held if held is not None else self.chamber.room_vapour_fraction
-        t, p = temperature_K * ones, fraction * room.pressure_Pa * ones
-        film = slice_film(
-            t, p, room.pressure_Pa, trays.speed_m_s * ones, meat.length_m * ones, meat.width_m * ones
+        pressure: Any = self._flat(room.pressure_Pa * ones)
+        t, p, speed, length, width = (
+            self._flat(value * ones)
+            for value in (
+                temperature_K,
+                fraction * room.pressure_Pa,
+                trays.speed_m_s,
+                meat.length_m,
+                meat.width_m,
+            )
         )
-        exchanging = np.bincount(
-            self.load.tray,
-            self.slabs.slabs.heat_open.sum(axis=0) * self.load.area_m2,
-            self.load.trays,
-        )
-        heat = self.chamber.tray_flow_kg_s * moist_air.DRY_AIR_SPECIFIC_HEAT / exchanging[self.load.tray]
-        lewis = moist_air.lewis_number(t, p, room.pressure_Pa)
+        film = slice_film(t, p, pressure, speed, length, width)
+        exchanging = np.zeros((self.load.trays, *self.chamber.copies))
+        open_area = self.slabs.slabs.heat_open.sum(axis=0).reshape(ones.shape) * self.load.area_m2
+        np.add.at(exchanging, self.load.tray, open_area)
+        carried = self.chamber.tray_flow_kg_s * moist_air.DRY_AIR_SPECIFIC_HEAT
+        heat = self._flat(carried / exchanging[self.load.tray])
+        lewis = moist_air.lewis_number(t, p, pressure)
         return replace(film, carrying=(heat, heat * np.cbrt(lewis) ** 2))
 
     def slab_part(self, y: np.ndarray) -> np.ndarray:
@@ -226,6 +234,23 @@ def scene_of(batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivit
     """Return the surroundings that a batch describes."""
     kind = GivenScene if batch.appliance is None else ApplianceScene
     return kind(batch, nodes, tolerance, diffusivity)
+
+
+def trays_used(batch: Batch, area_m2: float) -> int:
+    """Trays that slices of a total area [m2] lie on; raise where they do not fit."""
+    assert batch.appliance is not None
+    stack = batch.appliance.trays
+    trays = trays_needed(batch, area_m2) if batch.trays is None else batch.trays
+    if trays > stack.slots:
+        raise InputError(
+            f"{batch.name}: the slices need {trays} trays, the {batch.appliance.name} has {stack.slots}; dry less at a "
+            "time or in two batches"
+        )
+    if area_m2 > trays * stack.length_m * stack.width_m:
+        raise InputError(
+            f"{batch.name}: the slices do not fit on {trays} trays; with gaps they need {trays_needed(batch, area_m2)}"
+        )
+    return trays
 
 
 def trays_needed(batch: Batch, area_m2: float) -> int:

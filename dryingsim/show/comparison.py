@@ -333,6 +333,7 @@ def _over_time(comparison: Comparison, shown: Units) -> "Figure":
         _draw_run(panels, history, shown, {"color": colour, "linestyle": style, "label": name})
         dot = shown.time.value(comparison.measures["done_s"][number]), history.batch.targets.water_activity
         panels["dry"].plot(*([one] for one in dot), "o", color=colour, markersize=5.0)
+    panels["weight"].set_ylim(bottom=0.0)  # once all lines are drawn: the scale is fixed from here on
     handles, names = panels["weight"].get_legend_handles_labels()
     sheet.legend(handles, names, loc="outside upper left", frameon=False)
     plots.caution(sheet)
@@ -373,7 +374,6 @@ def _draw_run(panels: "dict[str, Axes]", history: History, shown: Units, line: d
     panels["heat"].plot(hours, shown.temperature.value(meat), **line)
     panels["heat"].plot(hours, shown.temperature.value(air), **line | {"alpha": 0.4, "linewidth": 1.0})
     panels["weight"].plot(hours, shown.weight.value(history.weight_kg.sum(axis=1)), **line)
-    panels["weight"].set_ylim(bottom=0.0)
     if history.chamber is not None:
         panels["energy"].plot(hours, shown.energy.value(energy_taken(history)), **line)
 
@@ -435,7 +435,12 @@ def _label(axes: "Axes", title: str, y: str) -> None:
 
 
 def _draw_measures(axes: "Axes", x: np.ndarray, lines: Sequence[tuple[str, np.ndarray, str]]) -> None:
+    from dryingsim.show.style import ink
+
+    at = int(np.argmax(x))
     for name, values, colour in lines:
         axes.plot(x, values, "o-", color=colour, markersize=4.0, linewidth=1.6, label=name)
-    if len(lines) > 1:
-        axes.legend(frameon=False, fontsize="small")
+        if name and np.isfinite(values[at]):
+            axes.annotate(
+                name, (x[at], values[at]), (3.0, 5.0), textcoords="offset points", ha="right", color=ink(colour)
+            )  # fmt: skip

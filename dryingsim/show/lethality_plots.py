@@ -1,6 +1,6 @@
 """Pictures of kill, for teaching. Each draws on the axes it is given, or on a new figure of its own.
 
-Figures are made without pyplot, as in `dryingsim.show.plots`, whose colours are used.
+Figures are made without pyplot, in the style of `dryingsim.show.style`.
 """
 
 import numpy as np
@@ -14,11 +14,30 @@ from dryingsim.batch.units import display_units
 from dryingsim.history import History
 from dryingsim.judge.lethality import desiccation_reductions, log_D, log_reductions
 from dryingsim.judge.verdict import OrganismLethality, drier_side, exposed_nodes, judge_batch_lethality
-from dryingsim.show.plots import BLACK, BLUE, GREEN, GREY, ORANGE, RED, SKY
 from dryingsim.show.quantities import Unit, Units, slices
+from dryingsim.show.style import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    INKS,
+    KILL_MAP,
+    MAP_DARK,
+    MAP_LIGHT,
+    ORANGE,
+    RED,
+    SKY,
+    name_lines,
+    new_axes,
+    open_frame,
+    room_for,
+)
 from dryingsim.typing import Array
 
 _LEVELS = (0.5, 1.0, 2.0, 3.0, 5.0, 7.0, 10.0)  # log10 reductions that the map tells apart
+_MOST = 12.0  # log10: where lines over time are cut off
+_MOST_ROWS = 200  # records that a map is drawn from
+_RATES = 1e-4, 1e4  # tenfold kills per hour: what is shown
 _SPANS = (
     (1.0, "1 s"),
     (10.0, "10 s"),
@@ -68,9 +87,9 @@ def lethal_rate(
         linewidth=1.0,
         label="air",
     )
-    upper.set_ylabel(f"temperature ({shown.temperature.symbol})", color=RED)
+    upper.set_ylabel(f"temperature ({shown.temperature.symbol})", color=INKS[RED])
     end = float(hours[-1]), float(shown.temperature.value(history.air_temperature_K[-1, entry.slab]))
-    upper.annotate("air", end, (-4.0, 3.0), textcoords="offset points", ha="right", color=GREY)
+    upper.annotate("air", end, (-4.0, 3.0), textcoords="offset points", ha="right", color=INKS[GREY])
     right = upper.twinx()
     right.plot(hours, a, color=BLUE, linewidth=1.8, label="water activity")
     right.set_ylim(0.0, 1.02)
@@ -79,21 +98,25 @@ def lethal_rate(
     upper.spines["top"].set_visible(False)
     upper.set_title(f"Worst place for {entry.name}: {slices(history, shown, entry.slab)}", loc="left")
     wet = np.full_like(a, catalog.reference_water_activity())
+    ends = []
     lines: tuple[tuple[Array, EstimateSet, str, str, str], ...] = (
         (wet, "central", SKY, "--", "if it were wet"),
         (a, "central", GREEN, "-", "central"),
         (drier_side(a), "cautious", ORANGE, "-", "cautious"),
     )
     for values, estimate, colour, style, name in lines:
-        lower.plot(hours, _per_hour(t, values, organism, estimate), color=colour, linestyle=style, label=name)
+        rate = _per_hour(t, values, organism, estimate)
+        lower.plot(hours, rate, color=colour, linestyle=style, label=name)
+        ends.append((float(np.clip(rate[-1], *_RATES)), name, colour))  # beyond: at the edge
     lower.set_yscale("log")
-    lower.set_ylim(1e-4, 1e4)
+    lower.set_ylim(*_RATES)
     lower.set_ylabel("tenfold kills (1/h)")
     lower.set_xlabel(f"time ({shown.time.symbol})")
-    lower.legend(frameon=False, loc="upper left", ncols=3, fontsize="small")
-    lower.spines[["top", "right"]].set_visible(False)
+    open_frame(lower)
+    room = 1.0 - room_for(lower, [name for _, name, _ in ends])
     for each in (upper, lower):
-        each.set_xlim(0.0, float(hours[-1]))
+        each.set_xlim(0.0, float(hours[-1]) / room)
+    name_lines(lower, float(hours[-1]), ends)
     return upper, lower
 
 
@@ -102,9 +125,13 @@ def reduction_map(
     axes: Axes | None = None,
     units: str | None = None,
     organism: str = "salmonella",
-    estimate: EstimateSet = "central",
+    estimate: EstimateSet = "cautious",
 ) -> Axes:
-    """Draw the log10 reduction over time and depth in the worst slab; the central set includes drying itself.
+    """Draw the log10 reduction over time and depth in the worst slab, with the line of the target.
+
+    The cautious estimate decides, so it is drawn unless the other is asked for; the central set includes drying itself.
+    Bacteria are taken to sit where `dryingsim.judge.verdict` says: on intact muscle at the two faces alone, which are the
+    lower and the upper edge of the map. The worst place of this estimate is marked with what it comes to.
 
     Parameters
     ----------
@@ -116,25 +143,50 @@ def reduction_map(
     organism, estimate : str
         As in `dryingsim.judge.lethality.log_D`.
     """
-    shown, entry, axes = Units(history, units), _entry(history, organism), axes or _new_axes()
+    shown, entry, axes = Units(history, units), _entry(history, organism), axes or new_axes((7.0, 4.6))
     reductions = _reductions(history, organism, estimate)[:, :, entry.slab]
-    hours = shown.time.value(history.time_s)
-    depth = 100.0 * history.slabs.nodes
-    most = _LEVELS[-1]
-    filled = axes.contourf(
-        hours, depth, np.minimum(reductions, most).T, levels=np.linspace(0.0, most, 21), cmap="cividis"
-    )
+    hours, depth, most = shown.time.value(history.time_s), 100.0 * history.slabs.nodes, _LEVELS[-1]
+    rows = np.unique(np.linspace(0, hours.size - 1, min(hours.size, _MOST_ROWS)).astype(int))
+    seen = np.minimum(reductions[rows], most).T
+    axes.contourf(hours[rows], depth, seen, levels=(0.0, *_LEVELS), cmap=KILL_MAP, vmin=0.0, vmax=most)
     told = [level for level in _LEVELS if reductions.min() < level < reductions.max()]
     if told:
-        colours = ["white" if level < 5.0 else BLACK for level in told]  # on dark and on light ground
-        drawn = axes.contour(hours, depth, reductions.T, levels=told, colors=colours, linewidths=0.8)
+        colours = [MAP_LIGHT if level < 5.0 else MAP_DARK for level in told]  # on dark and on light ground
+        drawn = axes.contour(hours[rows], depth, seen, levels=told, colors=colours, linewidths=0.7)
         axes.clabel(drawn, fmt=lambda level: f"{level:g}", fontsize="small")
-    bar = axes.figure.colorbar(filled, ax=axes, ticks=[0.0, 2.0, 5.0, 7.0, most])
-    bar.set_label(f"log10 reduction (-), {estimate} estimate")
+    _mark_goal(axes, reductions, hours, depth, entry)
+    places = exposed_nodes(history.batch.meat.form, depth.size)
+    node = int(places[reductions[-1, places].argmin()])
+    axes.plot([hours[-1]], [depth[node]], "o", color=RED, markersize=7.0, clip_on=False)
+    axes.annotate(
+        f"worst place: {min(float(reductions[-1, node]), most):.1f}", (hours[-1], depth[node]), (-9.0, -9.0 if node else 9.0),
+        textcoords="offset points", ha="right", va="center", fontsize="small", color=MAP_DARK,
+        bbox={"facecolor": MAP_LIGHT, "alpha": 0.85, "linewidth": 0.0, "pad": 1.5},
+    )  # fmt: skip
+    axes.set_xlim(0.0, float(hours[-1]))
+    axes.set_ylim(0.0, 100.0)
     axes.set_xlabel(f"time ({shown.time.symbol})")
-    axes.set_ylabel("place, from the lower to the upper face (% of dry mass)")
-    axes.set_title(f"{entry.name} in the {slices(history, shown, entry.slab)}", loc="left")
+    axes.set_ylabel("height (% of dry mass)")
+    axes.set_title(
+        f"{entry.name}: log10 reduction, {estimate},\nin the {slices(history, shown, entry.slab)}", loc="left"
+    )
     return axes
+
+
+def _mark_goal(axes: Axes, reductions: Array, hours: Array, depth: Array, entry: OrganismLethality) -> None:
+    """Draw the line of the reduction asked for, or say that it is nowhere reached."""
+    reached = reductions.max() >= entry.target
+    words = (
+        f"thick line: {entry.target:g} log asked for"
+        if reached
+        else f"the {entry.target:g} log asked for is nowhere reached"
+    )
+    if reached and reductions.min() < entry.target:
+        axes.contour(hours, depth, reductions.T, levels=[entry.target], colors=[RED], linewidths=2.4)
+    axes.annotate(
+        words, (0.02, 0.5), xycoords="axes fraction", va="center", fontsize="small", color=MAP_DARK,
+        bbox={"facecolor": MAP_LIGHT, "alpha": 0.85, "linewidth": 0.0, "pad": 1.5},
+    )  # fmt: skip
 
 
 def against_humid(
@@ -157,28 +209,29 @@ def against_humid(
     organism : str
         "salmonella", "e_coli" or "listeria".
     """
-    shown, axes = Units(history, units), axes or _new_axes()
+    shown, axes = Units(history, units), axes or new_axes((7.0, 4.6))
     goal = catalog.target(organism, judge_batch_lethality(history).species).log10
     axes.axhline(goal, color=GREY, linewidth=1.0)
     end = max(float(shown.time.value(one.time_s[-1])) for one in (history, humid))
+    axes.set_xlim(0.0, end / (1.0 - room_for(axes, ["as scheduled, cautious"])))
+    axes.set_ylim(0.0, _MOST)
     axes.annotate(
-        f"asked for: {goal:g}", (end, goal), (0.0, 3.0), textcoords="offset points", ha="right", color=GREY
-    )
+        f"asked for: {goal:g}", (1.0, goal), (0.0, 3.0), xycoords=axes.get_yaxis_transform(),
+        textcoords="offset points", ha="right", color=INKS[GREY],
+    )  # fmt: skip
     for one, colour, name in ((history, RED, "as scheduled"), (humid, BLUE, "held humid")):
-        hours = shown.time.value(one.time_s)
+        hours, ends = shown.time.value(one.time_s), []
         nodes = exposed_nodes(one.batch.meat.form, one.slabs.nodes.size)
         for estimate, style in zip(catalog.SETS, ("-", "--"), strict=True):
             least = _reductions(one, organism, estimate)[:, nodes].min(axis=(1, 2))
-            axes.plot(
-                hours, np.minimum(least, 12.0), color=colour, linestyle=style, label=f"{name}, {estimate}"
-            )
-    axes.set_xlim(0.0, end)
-    axes.set_ylim(0.0, 12.0)
+            seen, words = np.minimum(least, _MOST), f"{name}, {estimate}"
+            axes.plot(hours, seen, color=colour, linestyle=style, label=words)
+            ends.append((float(seen[-1]), words, colour))
+        name_lines(axes, float(hours[-1]), ends)
     axes.set_xlabel(f"time ({shown.time.symbol})")
     axes.set_ylabel("log10 reduction at the worst place (-)")
     axes.set_title(f"{catalog.organisms()[organism]}: the same schedule, held humid", loc="left")
-    axes.legend(frameon=False, loc="center right", bbox_to_anchor=(1.0, 0.66), fontsize="small")
-    axes.spines[["top", "right"]].set_visible(False)
+    open_frame(axes)
     return axes
 
 
@@ -203,7 +256,7 @@ def same_kill(
         Its worst place is drawn on top, from wet and cold to dry and hot.
     """
     check_choice("units", units, ("metric", "us"))
-    unit, axes = Unit("temperature", display_units(units)["temperature"]), axes or _new_axes()
+    unit, axes = Unit("temperature", display_units(units)["temperature"]), axes or new_axes((7.0, 4.6))
     t = np.linspace(283.15, 378.15, 381)
     a = np.linspace(0.05, 1.0, 191)
     seconds = 10.0 ** log_D(organism, t[None], a[:, None], estimate)
@@ -212,18 +265,14 @@ def same_kill(
     axes.clabel(drawn, fmt={float(np.log10(s)): words for s, words in _SPANS}, fontsize="small")
     floor = float(unit.value(catalog.resistance(organism, estimate).floor_K))
     axes.axvspan(float(told[0]), floor, color=GREY, alpha=0.25, linewidth=0.0)
-    axes.text(0.5 * (float(told[0]) + floor), 0.62, "no kill by heat credited", ha="center", va="center")
+    axes.text(0.5 * (float(told[0]) + floor), 0.12, "no kill by heat credited", ha="center", va="center")
     if path is not None:
         entry = _entry(path, organism)
         place = (slice(None), entry.node, entry.slab)
-        axes.plot(
-            unit.value(path.temperature_K[place]),
-            path.water_activity[place],
-            color=BLACK,
-            linewidth=1.8,
-            label=f"worst place of {path.batch.name}",
-        )
-        axes.legend(frameon=False, loc="lower left", fontsize="small")
+        t, a = unit.value(path.temperature_K[place]), path.water_activity[place]
+        axes.plot(t, a, color=BLACK, linewidth=1.8)
+        start = max(float(t[0]), float(told[0])), float(a[0])
+        axes.annotate("worst place, from here on", start, (4.0, -12.0), textcoords="offset points")
     axes.set_xlim(float(told[0]), float(told[-1]))
     axes.set_ylim(0.05, 1.0)
     axes.set_xlabel(f"temperature ({unit.symbol})")
@@ -257,7 +306,3 @@ def _pair() -> tuple[Axes, Axes]:
     sheet = Figure(figsize=(7.0, 6.0), layout="constrained")
     upper, lower = sheet.subplots(2, 1, sharex=True)
     return upper, lower
-
-
-def _new_axes() -> Axes:
-    return Figure(figsize=(7.0, 4.6), layout="constrained").add_subplot()

@@ -1,29 +1,72 @@
-"""Pictures of a history. Each function draws on the axes it is given, or on a new figure of its own.
+"""Pictures of a history over time. Each function draws on the axes it is given, or on a new figure of its own.
 
-Figures are made without pyplot, so nothing is shared between them and none needs closing. The colours are
-those of Okabe & Ito (2008), told apart with any colour vision; lines carry their names instead of a legend.
+They are drawn in the style of `dryingsim.show.style`; lines carry their names instead of a legend. Maps over depth and
+time are in `depth_plots`, the drying rate in `rate_plots`, the way of the air in `air_plots`, kill in `lethality_plots`.
 """
+
+from collections.abc import Sequence
 
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from dryingsim.batch.catalog.organisms import SETS
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers, judge_batch
+from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.model.slab import WATER_VOLUME
 from dryingsim.properties.water_activity import UNCERTAINTY
+from dryingsim.show.depth_plots import heights
 from dryingsim.show.quantities import Units, slices, slowest, spoken
+from dryingsim.show.style import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    INKS,
+    LINE_COLOURS,
+    ORANGE,
+    PURPLE,
+    RED,
+    SKY,
+    TALL_SHEET,
+    WIDE_SHEET,
+    ink,
+    name_lines,
+    new_axes,
+    open_frame,
+    room_for,
+)
 
-BLUE, SKY, GREEN = "#0072B2", "#56B4E9", "#009E73"
-ORANGE, RED, PURPLE = "#E69F00", "#D55E00", "#CC79A7"
-BLACK, GREY = "#000000", "#767676"
-LINE_COLOURS = (BLUE, GREEN, RED, PURPLE, ORANGE, SKY, BLACK)
+__all__ = [  # the style's names have long been read from here
+    "BLACK",
+    "BLUE",
+    "GREEN",
+    "GREY",
+    "LINE_COLOURS",
+    "ORANGE",
+    "PURPLE",
+    "RED",
+    "SKY",
+    "caution",
+    "figure",
+    "lethality_figure",
+    "mark_target",
+    "moisture",
+    "name_lines",
+    "open_frame",
+    "temperatures",
+    "tray_air_temperature",
+    "tray_done",
+    "tray_figure",
+    "tray_water_activity",
+    "water_activity",
+    "weight",
+]
 _DEPTH_COLOURS = (BLUE, SKY, GREEN, BLACK, RED)  # wet to dry
 _NAMED = 8  # of more lines than this only some are named, evenly
-_LABEL_ROOM = 1.28  # the time axis goes this far past the end, so that the names of the lines fit
 
 
 def temperatures(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
@@ -41,7 +84,7 @@ def temperatures(history: History, axes: Axes | None = None, units: str | None =
     -------
     matplotlib Axes
     """
-    shown, axes, k = Units(history, units), axes or _new_axes(), slowest(history)
+    shown, axes, k = Units(history, units), axes or new_axes(), slowest(history)
     hours = shown.time.value(history.time_s)
     lines = [
         ("air", history.air_temperature_K[:, k], RED, "-", 1.6),
@@ -54,7 +97,7 @@ def temperatures(history: History, axes: Axes | None = None, units: str | None =
         values = shown.temperature.value(kelvin)
         axes.plot(hours, values, color=colour, linestyle=style, linewidth=width, label=name)
         ends.append((float(values[-1]), name, colour))
-    _time_axis(axes, history, shown)
+    _time_axis(axes, history, shown, ["core, face"])  # which end together
     axes.set_ylabel(f"temperature ({shown.temperature.symbol})")
     axes.set_title(f"Temperature of the {slices(history, shown, k)} and their air", loc="left")
     name_lines(axes, float(hours[-1]), ends)
@@ -67,12 +110,12 @@ def moisture(history: History, axes: Axes | None = None, units: str | None = Non
     The lower face stays at zero; each line ends where the upper face was at its time. Parameters as for
     `temperatures`.
     """
-    shown, axes, k = Units(history, units), axes or _new_axes(), slowest(history)
+    shown, axes, k = Units(history, units), axes or new_axes(), slowest(history)
     times = _telling_times(history)
     top = 1.15 * float(history.moisture_db[times, :, k].max())
     label = 0.0
     for i, colour in reversed(list(zip(times, _DEPTH_COLOURS, strict=True))):
-        x, height = history.moisture_db[i, :, k], shown.length.value(_heights(history, i, k))
+        x, height = history.moisture_db[i, :, k], shown.length.value(heights(history, k)[i])
         axes.plot(height, x, color=colour, linewidth=1.8)
         # the name stands on the highest point of its line; of the first, on the right, where no other line is
         peak = int(x.argmax()) if i else x.size - 1
@@ -80,7 +123,7 @@ def moisture(history: History, axes: Axes | None = None, units: str | None = Non
         label = max(float(x[peak]), label + 0.045 * top) if i else float(x[peak])
         words = spoken(float(history.time_s[i])) if i else "laid on"
         where = (float(height[peak]), label)
-        axes.annotate(words, where, (0.0, 3.0), textcoords="offset points", ha=side, color=colour)
+        axes.annotate(words, where, (0.0, 3.0), textcoords="offset points", ha=side, color=ink(colour))
     axes.set_xlabel(f"height above the lower face ({shown.length.symbol})")
     axes.set_ylabel("moisture (kg water per kg dry solid)")
     axes.set_ylim(0.0, top)
@@ -95,7 +138,7 @@ def water_activity(history: History, axes: Axes | None = None, units: str | None
 
     Of each class the wettest slices over all trays. Parameters as for `temperatures`.
     """
-    shown, axes = Units(history, units), axes or _new_axes()
+    shown, axes = Units(history, units), axes or new_axes()
     hours = shown.time.value(history.time_s)
     mark_target(axes, history.batch.targets.water_activity)
     ends = []
@@ -105,7 +148,7 @@ def water_activity(history: History, axes: Axes | None = None, units: str | None
         name = f"{shown.length.text(one.thickness_m)} slices"
         axes.plot(hours, values, color=colour, linewidth=1.6, label=name)
         ends.append((float(values[-1]), name, colour))
-    _time_axis(axes, history, shown)
+    _time_axis(axes, history, shown, [name for _, name, _ in ends])
     axes.set_ylabel("water activity (-)")
     axes.set_title("Water activity once the moisture has evened out", loc="left")
     name_lines(axes, float(hours[-1]), ends)
@@ -121,7 +164,7 @@ def mark_target(axes: Axes, target: float) -> None:
         (0.0, target - UNCERTAINTY),
         (3.0, 2.0),
         textcoords="offset points",
-        color="#555555",
+        color=INKS[GREY],
         fontsize="small",
         va="bottom",
         bbox={"facecolor": "white", "alpha": 0.6, "linewidth": 0.0, "pad": 0.5},
@@ -133,7 +176,7 @@ def tray_water_activity(history: History, axes: Axes | None = None, units: str |
 
     Trays are numbered by where they lie at the start. Parameters as for `temperatures`.
     """
-    axes, trays = axes or _new_axes(), int(history.tray.max()) + 1
+    axes, trays = axes or new_axes(), int(history.tray.max()) + 1
     activity = history.equalised_water_activity
     wettest = [activity[:, history.tray == tray].max(axis=1) for tray in range(trays)]
     mark_target(axes, history.batch.targets.water_activity)
@@ -152,7 +195,7 @@ def tray_air_temperature(history: History, axes: Axes | None = None, units: str 
     """
     if history.chamber is None:
         raise InputError(f"{history.batch.name}: there is no appliance, so no air of its trays")
-    shown, axes = Units(history, units), axes or _new_axes()
+    shown, axes = Units(history, units), axes or new_axes()
     cells = history.chamber.cell_temperature_K.T
     names = ["before the trays", *(f"after place {number}" for number in range(1, len(cells)))]
     _draw_row(axes, history, shown, [shown.temperature.value(cell) for cell in cells], names)
@@ -170,17 +213,53 @@ def _draw_row(axes: Axes, history: History, shown: Units, values: list[np.ndarra
         named = number % step == 0 or number == len(values) - 1
         axes.plot(hours, line, color=colour, linewidth=1.6, label=name if named else f"_{name}")
     _time_axis(axes, history, shown)
-    axes.set_xlim(right=float(hours[-1]))
     axes.legend(frameon=False, fontsize="small")  # such lines lie too close for names at their ends
+
+
+def tray_done(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
+    """Draw when each tray is done: from its first slices (tick) to all (dot), and the window of that (bar).
+
+    The bar says how well the time is known as far as the water activity goes; an open end lies beyond the run.
+    Trays are numbered by where they lie at the start. Parameters as for `temperatures`.
+    """
+    judged = judge_trays(history)
+    if judged is None:
+        raise InputError(f"{history.batch.name}: there is no appliance, so no trays of it")
+    shown, axes = Units(history, units), axes or new_axes()
+    end, edge = float(shown.time.value(history.time_s[-1])), 0.0
+    for number, one in enumerate(judged.done):
+        window = one.all_done
+        early, first, done, late = (
+            None if when is None else float(shown.time.value(when))
+            for when in (window.earliest_s, one.first_s, window.expected_s, window.latest_s)
+        )
+        beside = end if late is None else late
+        if early is not None:
+            axes.barh(number, beside - early, left=early, color=SKY, height=0.44)
+        if first is not None and first != done:
+            axes.plot([first], [number], "|", color=BLACK, markersize=12.0)
+        if done is not None:
+            axes.plot([done], [number], "o", color=BLUE, markersize=6.0)
+        said = "not in this run" if window.expected_s is None else spoken(window.expected_s)
+        axes.annotate(
+            said, (beside, number), (5.0, 0.0), textcoords="offset points", va="center", color=INKS[BLUE]
+        )
+        edge = max(edge, beside)
+    _time_axis(axes, history, shown)
+    axes.set_xlim(0.0, edge / (1.0 - room_for(axes, ["not in this run"])))
+    axes.set_yticks(range(judged.used), [f"tray {number}" for number in range(1, judged.used + 1)])
+    axes.set_ylim(judged.used - 0.4, -0.6)  # the first on top
+    axes.set_title("When each tray is done (dot), and how well that is known", loc="left")
+    return axes
 
 
 def weight(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
     """Draw the weight of the whole batch on the trays over time. Parameters as for `temperatures`."""
-    shown, axes = Units(history, units), axes or _new_axes()
+    shown, axes = Units(history, units), axes or new_axes()
     hours, total = shown.time.value(history.time_s), history.weight_kg.sum(axis=1)
     values = shown.weight.value(total)
     axes.plot(hours, values, color=BLUE, linewidth=1.8)
-    _time_axis(axes, history, shown)
+    _time_axis(axes, history, shown, [shown.weight.text(total[-1])])
     axes.set_ylim(bottom=0.0)
     axes.set_ylabel(f"weight on the trays ({shown.weight.symbol})")
     axes.set_title("Weight of the batch", loc="left")
@@ -201,7 +280,7 @@ def figure(history: History, answers: Answers | None = None, units: str | None =
     """
     done = (answers or judge_batch(history)).doneness
     shown = Units(history, units)
-    sheet = Figure(figsize=(10.0, 6.4), layout="constrained")
+    sheet = Figure(figsize=TALL_SHEET, layout="constrained")
     panels = sheet.subplot_mosaic([["heat", "depth"], ["dry", "depth"]], width_ratios=[1.35, 1.0])
     temperatures(history, panels["heat"], units)
     panels["heat"].set_xlabel("")
@@ -216,13 +295,13 @@ def figure(history: History, answers: Answers | None = None, units: str | None =
             (8.0, 10.0),
             textcoords="offset points",
         )
-    sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold")
+    sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold", parse_math=False)
     caution(sheet)
     return sheet
 
 
 def tray_figure(history: History, units: str | None = None) -> Figure:
-    """Draw the trays of an appliance side by side: how they dry, and the air between them.
+    """Draw the trays of an appliance side by side: when they are done, how they dry, and the air between them.
 
     Parameters
     ----------
@@ -230,17 +309,22 @@ def tray_figure(history: History, units: str | None = None) -> Figure:
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
-    sheet = Figure(figsize=(10.0, 4.4), layout="constrained")
-    left, right = sheet.subplots(1, 2)
-    tray_water_activity(history, left, units)
-    tray_air_temperature(history, right, units)
-    sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold")
+    sheet = Figure(figsize=WIDE_SHEET, layout="constrained")
+    done, dry, air = sheet.subplots(1, 3)
+    tray_done(history, done, units)
+    tray_water_activity(history, dry, units)
+    tray_air_temperature(history, air, units)
+    for axes, title in ((done, "When they are done"), (dry, "How dry"), (air, "Air past them")):
+        axes.set_title(title, loc="left")
+    sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold", parse_math=False)
     caution(sheet)
     return sheet
 
 
 def lethality_figure(history: History, units: str | None = None) -> Figure:
     """Draw what happened to the organism that decides at its worst place, and its kill over time and depth.
+
+    The cautious estimate, which decides, stands above the central one.
 
     Parameters
     ----------
@@ -251,12 +335,14 @@ def lethality_figure(history: History, units: str | None = None) -> Figure:
     from dryingsim.show import lethality_plots  # which draws in the colours of this module
 
     worst = judge_batch_lethality(history).worst.organism
-    sheet = Figure(figsize=(10.0, 6.4), layout="constrained")
-    panels = sheet.subplot_mosaic([["place", "depth"], ["rate", "depth"]], width_ratios=[1.35, 1.0])
+    sheet = Figure(figsize=TALL_SHEET, layout="constrained")
+    panels = sheet.subplot_mosaic([["place", "cautious"], ["rate", "central"]])
     panels["place"].sharex(panels["rate"])
     lethality_plots.lethal_rate(history, (panels["place"], panels["rate"]), units, worst)
-    lethality_plots.reduction_map(history, panels["depth"], units, worst)
-    sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold")
+    for estimate in SETS:
+        lethality_plots.reduction_map(history, panels[estimate], units, worst, estimate)
+    panels["cautious"].set_xlabel("")
+    sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold", parse_math=False)
     caution(sheet)
     return sheet
 
@@ -278,46 +364,11 @@ def _telling_times(history: History) -> list[int]:
     return [int(np.abs(history.time_s - time).argmin()) for time in times]
 
 
-def _heights(history: History, i: int, k: int) -> np.ndarray:
-    """Return the height [m] of each node of slab k above its lower face at record i."""
-    slabs = history.slabs
-    volume = slabs.solid_volume[k] + WATER_VOLUME * history.moisture_db[i, :, k]  # per dry solid
-    layers = 0.5 * (volume[1:] + volume[:-1]) * np.diff(slabs.nodes) * slabs.dry_mass_kg_m2[k]
-    return np.concatenate([[0.0], np.cumsum(layers)])
-
-
-def _new_axes() -> Axes:
-    return Figure(figsize=(7.0, 4.2), layout="constrained").add_subplot()
-
-
-def _time_axis(axes: Axes, history: History, shown: Units) -> None:
-    """Label the time axis and mark where one stage follows another."""
+def _time_axis(axes: Axes, history: History, shown: Units, names: Sequence[str] = ()) -> None:
+    """Label the time axis, leave room for the names of the lines, and mark where one stage follows another."""
     end = float(shown.time.value(history.time_s[-1]))
-    axes.set_xlim(0.0, _LABEL_ROOM * end)
+    axes.set_xlim(0.0, end / (1.0 - room_for(axes, names)))
     axes.set_xlabel(f"time ({shown.time.symbol})")
     for change in history.stage_end_s[:-1]:
         axes.axvline(float(shown.time.value(change)), color=GREY, linewidth=0.8, linestyle=":")
     open_frame(axes)
-
-
-def open_frame(axes: Axes) -> None:
-    """Take away the frame's upper and right side."""
-    axes.spines[["top", "right"]].set_visible(False)
-
-
-def name_lines(axes: Axes, x: float, ends: list[tuple[float, str, str]]) -> None:
-    """Write each line's name at its end; apart where names would overlap, joined where lines meet."""
-    low, high = axes.get_ylim()
-    gap = 0.085 * (high - low)
-    named: list[tuple[float, str, str]] = []
-    for value, name, colour in sorted(ends):
-        if named and value - named[-1][0] < 0.15 * gap:
-            named[-1] = (named[-1][0], f"{named[-1][1]}, {name}", named[-1][2])
-        else:
-            named.append((value, name, colour))
-    places: list[float] = []
-    for value, _, _ in named:
-        places.append(max(value, places[-1] + gap) if places else value)
-    excess = max(0.0, places[-1] - (high - 0.3 * gap))
-    for place, (_, name, colour) in zip(places, named, strict=True):
-        axes.text(1.02 * x, place - excess, name, va="center", color=colour)

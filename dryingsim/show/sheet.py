@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.schema import Stage
+from dryingsim.batch.learned import dial_K
+from dryingsim.batch.schema import Batch, Stage
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
 from dryingsim.judge.doneness import HOUR_S, Answers, first_time_down_to
@@ -192,7 +193,7 @@ def _stages(history: History, shown: Units) -> Grid:
         rows.append(
             (
                 stage.name,
-                _setting(stage, shown),
+                _setting(stage, history.batch, shown),
                 clock(begin),
                 f"{clock(float(end))}, {_ending(stage, shown)}",
                 "",
@@ -206,12 +207,12 @@ def _stages(history: History, shown: Units) -> Grid:
     )
 
 
-def _setting(stage: Stage, shown: Units) -> str:
+def _setting(stage: Stage, batch: Batch, shown: Units) -> str:
     air = stage.air
     told = shown.temperature.text
-    text = told(air.temperature_K)
+    text = told(dial_K(batch, air))
     if stage.air_end is not None:
-        text += f" rising to {told(stage.air_end.temperature_K)}"
+        text += f" rising to {told(dial_K(batch, stage.air_end))}"
     kind, value = air.humidity.kind, air.humidity.value
     if kind == "relative":
         text += f", {100.0 * value:.0f} % RH"

@@ -1,11 +1,10 @@
-"""Pictures of a spread, and of maps over one or two parameters."""
+"""Pictures of a spread."""
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import PercentFormatter
 
-from dryingsim.explore.maps import Map
 from dryingsim.explore.spread import Spread
 from dryingsim.show.plots import BLACK, BLUE, GREEN, GREY, ORANGE, RED, SKY, caution, mark_target, open_frame
 from dryingsim.show.quantities import Units, spoken
@@ -104,54 +103,3 @@ def influences(spread: Spread, axes: Axes) -> Axes:
     axes.spines[["left", "top", "right"]].set_visible(False)
     axes.set_title("What makes the difference", loc="left")
     return axes
-
-
-def map_figure(found: Map, name: str = "done_s", units: str | None = None) -> Figure:
-    """Draw a map: a line over one parameter, contours over two.
-
-    Parameters
-    ----------
-    found : Map
-    name : str
-        One of its numbers: "done_s", "cautious", "central_heat", ...
-    units : str, optional
-        "metric" or "us"; as the batch says if left out.
-    """
-    shown = Units(found.batch, units)
-    sheet = Figure(figsize=(7.4, 5.2), layout="constrained")
-    axes = sheet.add_subplot()
-    values, words = found.numbers[name], f"{name.replace('_', ' ')} (log10)"
-    if name.endswith("_s"):
-        values, words = (
-            np.where(np.isfinite(values), values / 3600.0, np.nan),
-            f"{name.removesuffix('_s')} after (h)",
-        )
-    elif name.endswith("_K"):
-        values, words = (
-            shown.temperature.value(values),
-            f"{name.removesuffix('_K')} ({shown.temperature.symbol})",
-        )
-    first, *second = (_axis(key, numbers, shown) for key, numbers in found.axes.items())
-    axes.set_xlabel(first[1])
-    if second:
-        filled = axes.contourf(first[0], second[0][0], values.T, levels=12, cmap="viridis")
-        lines = axes.contour(filled, colors="white", linewidths=0.8)
-        axes.clabel(lines, fmt="%.3g", fontsize="small")
-        axes.set_ylabel(second[0][1])
-        sheet.colorbar(filled, label=words)
-    else:
-        axes.plot(first[0], values, color=BLUE, marker="o", markersize=3.5)
-        axes.set_ylabel(words)
-        open_frame(axes)
-    axes.set_title(found.batch.name, loc="left")
-    caution(sheet)
-    return sheet
-
-
-def _axis(key: str, numbers: np.ndarray, shown: Units) -> tuple[np.ndarray, str]:
-    """Return the numbers of an axis as printed, and its label."""
-    if key.endswith("_m"):
-        return shown.length.value(numbers), f"{key[:-2].replace('_', ' ')} ({shown.length.symbol})"
-    if key.endswith("_K"):
-        return shown.temperature.value(numbers), f"{key[:-2].replace('_', ' ')} ({shown.temperature.symbol})"
-    return numbers, key.replace("_", " ")

@@ -76,7 +76,8 @@ def _kill(spread: Spread) -> list[str]:
     place = "at the faces" if spread.batch.meat.form == "sliced" else "at the faces or in the middle"
     return [
         f"{name}, {place}: the chance that on the worst of the slices less than {spread.target_log10:g} log are killed is "
-        f"{cautious} by the cautious estimate, {central} by the central one; published counts scatter more widely still."
+        f"{cautious} by the cautious estimate, {central} by the central one; published counts scatter more widely still. It is "
+        "the organism that decides in the batch as it is meant; others are not followed here."
     ]
 
 

@@ -8,8 +8,12 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.batch.catalog.appliances import appliance_of
+from dryingsim.batch.toml_file import demo_text
 from dryingsim.errors import InputError
-from dryingsim.explore.maps import map_over
+from dryingsim.explore.compare import judged, measure
+from dryingsim.explore.ensemble import processes
+from dryingsim.explore.maps import map_file, map_over
+from dryingsim.explore.vary import load_grid, read_request
 
 
 @pytest.fixture(scope="module")
@@ -64,9 +68,8 @@ def test_every_parameter_works_the_way_it_should(batch, key, values, slower):
 def test_moist_room_air_is_that_of_a_run_in_it(batch):
     # which way it goes is not plain: moister air dries less, but keeps the meat warmer
     done = map_over(batch, {"room_humidity": np.array([0.1, 0.9])}, organism=None).numbers["done_s"]
-    meat = replace(batch.meat, classes=(replace(batch.meat.classes[0], share=1.0),))
     for humidity, time in zip((0.1, 0.9), done, strict=True):
-        own = ds.run(replace(batch, meat=meat, room=replace(batch.room, relative_humidity=humidity)))
+        own = ds.run(replace(batch, room=replace(batch.room, relative_humidity=humidity)))
         assert time == pytest.approx(ds.judge_batch(own).doneness.batch.expected_s, abs=30.0)
 
 
@@ -83,7 +86,112 @@ def test_mistakes_are_told(batch, axes, says):
         map_over(batch, {key: np.array(values) for key, values in axes.items()})
 
 
-def test_an_appliance_is_sent_elsewhere(batch):
+# ---- of a file
+
+
+def file_of(path, text):
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def assert_as_run(found, index, batch):
+    """A point says what a run of its batch says, judged for the meat taken out when done."""
+    one = measure(judged(batch, None, None))
+    # by steps of another tolerance, with notes 2 % of the time apart: 0.5 % of the time, a few hundredths of a log
+    assert found.numbers["done_s"].flat[index] == pytest.approx(one["done_s"], rel=5e-3)
+    for name in ("cautious", "central"):
+        assert found.numbers[name].flat[index] == pytest.approx(one[f"{found.organism}_{name}"], abs=0.05)
+
+
+@pytest.fixture(scope="module")
+def demo_file(tmp_path_factory):
+    return file_of(tmp_path_factory.mktemp("map") / "b.toml", demo_text())
+
+
+OVER = ("stage.1.speed = 0.3, 1 m/s", "meat.thickness = 3, 6 mm")
+
+
+def test_points_of_a_file_are_runs_of_their_own_with_what_comes_after_they_are_done(demo_file):
+    found = map_file(demo_file, OVER)
+    batches = load_grid(demo_file, [read_request("", one) for one in OVER])
+    assert found.numbers["done_s"].shape == (2, 2)
+    for index in (1, 2):
+        assert_as_run(found, index, batches[index])
+    assert found.units == {"stage.1.speed": "m/s", "meat.thickness": "mm"}
+
+
+def test_without_a_condition_the_meat_counts_as_taken_out_when_done(tmp_path):
+    text = demo_text().replace("until = {", "# until = {").split("[[stage]]")
+    rest = text[2].partition("# When the batch")
+    hot = text[1].replace('"155 degF"', '"100 degC"')
+    file = file_of(tmp_path / "b.toml", text[0] + "[[stage]]" + hot + "".join(rest[1:]))
+    found = map_file(file, ["meat.thickness = 3, 6 mm"])
+    for index, batch in enumerate(load_grid(file, [read_request("", "meat.thickness = 3, 6 mm")])):
+        assert_as_run(found, index, batch)
+    assert np.all(found.numbers["end_s"] < 10 * 3600.0)
+
+
+def test_factors_are_no_places_in_the_file(demo_file):
+    found = map_file(demo_file, ["diffusivity = 0.5 to 2 in 3", "meat.thickness = 3, 5 mm"], nodes=12)
+    done = found.numbers["done_s"]
+    assert np.all(np.diff(done, axis=0) < 0.0)
+    alone = map_file(demo_file, ["meat.thickness = 3, 5 mm"], nodes=12).numbers["done_s"]
+    by_over = map_file(demo_file, ["meat.thickness = 3, 5 mm", "film = 1, 2"], nodes=12).numbers["done_s"]
+    np.testing.assert_array_equal(by_over[:, 0], alone)
+    assert np.all(by_over[:, 1] < alone)
+
+
+@pytest.mark.parametrize(
+    ("over", "says"),
+    [
+        ([], "0 parameters to map over"),
+        (["meat.thickness = 3, 5 mm", "meat.thickness = 3, 6 mm"], "two different parameters"),
+        (["meat.form = sliced, minced"], "words are varied with 'compare --vary'"),
+        (["thickness = 3, 5 mm"], "a place in the batch file is expected"),
+        (["film = 0 to 1 in 3"], "plain numbers above zero"),
+        (["meat.thickness = 3 to 8 mm in 150", "stage.1.air = 50 to 70 degC in 150"], "10000 points at most"),
+    ],
+)
+def test_mistakes_on_the_command_line_are_told(demo_file, over, says):
+    with pytest.raises(InputError, match=says):
+        map_file(demo_file, over)
+
+
+# ---- in appliances
+
+
+@pytest.fixture(scope="module")
+def loaded_file(tmp_path_factory):
+    text = demo_text().replace('# appliance.use = "oven with fan"', 'appliance.use = "stacked dehydrator"')
+    lines = [
+        line
+        for line in text.replace('"135 degC"', '"70 degC"').splitlines()
+        if not line.startswith("speed =")
+    ]
+    return file_of(tmp_path_factory.mktemp("map") / "b.toml", "\n".join(lines))
+
+
+def test_points_in_an_appliance_are_runs_of_their_own(loaded_file):
+    over = ("meat.weight = 0.4, 0.7, 20 kg", "stage.1.air = 50, 70 degC")
+    found = map_file(loaded_file, over)
+    assert np.isnan(found.numbers["done_s"][2]).all()  # does not fit
+    assert any("dry less at a time" in remark for remark in found.remarks)
+    batches = load_grid(loaded_file, [read_request("", one) for one in over])
+    for index in (0, 3):
+        assert_as_run(found, index, batches[index])
+
+
+def test_workers_change_nothing_in_an_appliance(loaded_file, tmp_path):
+    text = loaded_file.read_text(encoding="utf-8")
+    file = file_of(tmp_path / "b.toml", text.replace("water_activity = 0.85 }", 'weight_loss = "30 %" }'))
+    over = ["appliance.air.vents = 5 to 20 m3/h in 3"]
+    alone, two = (map_file(file, over, nodes=8, executor=made) for made in (None, processes(2)))
+    for name, values in alone.numbers.items():
+        np.testing.assert_array_equal(two.numbers[name], values)
+    assert np.ptp(alone.numbers["end_s"]) > 0.0
+
+
+def test_trays_that_change_places_are_in_no_map(batch):
     oven = appliance_of("appliance", {"use": "oven with fan"}, Path())
-    with pytest.raises(InputError, match="a map is made in given air"):
-        map_over(replace(batch, appliance=oven), {"thickness_m": np.array([5e-3])})
+    with pytest.raises(InputError, match="leave out rotate_every"):
+        map_over(replace(batch, appliance=oven, rotate_every_s=600.0), {"film_factor": np.array([1.0])})

@@ -1,8 +1,11 @@
 """What is in doubt: how it is read, and how it is drawn."""
 
+import tomllib
+
 import numpy as np
 import pytest
 
+from dryingsim.batch.toml_file import demo_text
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import INPUTS, Doubt, default_doubts, draw, read_doubts
 
@@ -81,3 +84,12 @@ def test_inputs_are_drawn_independently():
     rows = np.array([drawn.slices[key] for key in drawn.slices])
     off = np.corrcoef(rows) - np.eye(rows.shape[0])
     assert np.abs(off).max() < 0.02  # three standard errors of random points are 0.047
+
+
+def test_the_starting_file_shows_every_doubt_as_it_is_if_left_out():
+    block = demo_text().split("[spread]\n")[1].split("\n\n")[0]
+    document = tomllib.loads("[spread]\n" + "\n".join(line.removeprefix("# ") for line in block.splitlines()))
+    assert sorted(document["spread"]) == sorted(INPUTS)
+    found = read_doubts(document, "demo")
+    for key, default in default_doubts().items():
+        assert found[key] == Doubt(default.shape, pytest.approx(default.size)), key

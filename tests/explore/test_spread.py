@@ -17,8 +17,10 @@ from dryingsim.explore.kept import forget
 from dryingsim.explore.legs import by_the_clock, clock_of, legs_in_appliance
 from dryingsim.explore.sampling import INPUTS, Doubt, default_doubts, draw
 from dryingsim.explore.spread import SALT_LEVELS, Spread, members_of, spread
+from dryingsim.explore.together import air_of
 from dryingsim.model.build import build_slabs
 from dryingsim.model.scene import repeat_slabs
+from dryingsim.properties.diffusivity import LEAN_MEAT
 
 NO_DOUBT = {key: Doubt("normal", 0.0) for key in INPUTS}
 
@@ -229,7 +231,7 @@ def test_too_few_or_too_many_slices(batch, slices):
 def in_mean_field(batch, history, histories, deviations):
     """The batch's own slices in the air of other runs."""
     clock = clock_of(history)
-    legs = legs_in_appliance(by_the_clock(batch, clock), clock, histories, deviations)
+    legs = legs_in_appliance(by_the_clock(batch, clock), clock, list(map(air_of, histories)), deviations)
     trays, kinds = int(history.tray.max()) + 1, len(batch.meat.classes)
     slabs = repeat_slabs(build_slabs(batch, 24), trays)
     members = Members(slabs, np.repeat(np.arange(trays), kinds), np.ones(trays * kinds))
@@ -269,13 +271,12 @@ def test_the_air_of_a_batch_drawn_is_near_that_of_its_own_run(dehydrator, loaded
     doubts = NO_DOUBT | {key: INPUTS[key].default}
     sample = draw(doubts, 64, 1, batches=1)
     sample.batches[key][:] = drawn
-    far = module.air_run(*module._off(dehydrator, {key: drawn}))
-    runs = [module.air_run(*module._off(dehydrator, off)) for off in module._runs(doubts)]
+    off, factor = module._off(dehydrator, {key: drawn})
+    far = ds.run(off, diffusivity=replace(LEAN_MEAT, reference_m2_s=LEAN_MEAT.reference_m2_s * factor))
+    runs = module.airs_off(dehydrator, [{}, *module._runs(doubts)])
     times = np.arange(0.0, 3 * 3600.0, 600.0)
     rows = np.searchsorted(far.time_s, times)
-    track = legs_in_appliance(dehydrator, clock_of(loaded), [loaded, *runs], module._shares(sample, doubts))[
-        0
-    ].track
+    track = legs_in_appliance(dehydrator, clock_of(loaded), runs, module._shares(sample, doubts))[0].track
     air = np.stack([np.interp(times, track.time_s, one) for one in track.temperature_K.T], axis=1)
     vapour = np.stack([np.interp(times, track.time_s, one) for one in track.vapour_fraction.T], axis=1)
     assert np.abs(air - far.air_temperature_K[rows, ::3]).mean() < most_K

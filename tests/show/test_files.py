@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 import struct
 from dataclasses import replace
 from xml.etree import ElementTree
@@ -113,7 +114,7 @@ def test_summary_is_the_answers_in_si(history, folder):
     assert summary["versions"]["dryingsim"] == ds.__version__
     assert set(files.summary(history, answers)) == set(summary)
     for key in summary:
-        assert f"    {key} :" in files.summary.__doc__  # every key is documented
+        assert re.search(rf"^ *{key} :", files.summary.__doc__, re.MULTILINE)  # every key is documented
 
 
 def test_summary_holds_the_judgement_on_kill(history, folder):

@@ -117,8 +117,11 @@ def test_kill_is_drawn_for_the_organism_that_decides(history, units):
     sheet.draw_without_rendering()
     name = judge_batch_lethality(history).worst.name
     titles = [axes.get_title(loc="left") for axes in sheet.axes]
-    assert sum(name in title for title in titles) == 2
-    place, rate = sheet.axes[0], sheet.axes[1]
+    assert sum(name in title for title in titles) == 3
+    (cautious,) = (title for title in titles if "cautious" in title)
+    (central,) = (title for title in titles if "central" in title)
+    assert titles.index(cautious) < titles.index(central)
+    place, _, rate, *_ = sheet.axes
     assert any(f"(°{'C' if units == 'metric' else 'F'})" in axes.get_ylabel() for axes in sheet.axes)
     assert len({axes.get_xlim() for axes in (place, rate)}) == 1
 
@@ -142,8 +145,9 @@ def test_every_sheet_is_cautioned(history, stacked):
 def test_trays_are_drawn_side_by_side(stacked, units):
     sheet = plots.tray_figure(stacked, units)
     sheet.draw_without_rendering()
-    dry, air = sheet.axes
-    for axes in sheet.axes:
+    done, dry, air = sheet.axes
+    assert [text.get_text() for text in done.get_yticklabels()] == ["tray 1", "tray 2"]
+    for axes in (dry, air):
         for label in (axes.get_xlabel(), axes.get_ylabel()):
             assert re.fullmatch(r".+ \(.+\)", label)
     activity = stacked.equalised_water_activity

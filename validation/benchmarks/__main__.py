@@ -65,6 +65,13 @@ def timed(work: Callable[[], Any]) -> tuple[float, Any]:
     return time.process_time() - start, result
 
 
+def sparse_band(size: int) -> Any:
+    """Where the Jacobian is not nil: three diagonals either side."""
+    from scipy.sparse import diags_array
+
+    return diags_array([np.ones(size - abs(k)) for k in range(-3, 4)], offsets=range(-3, 4))
+
+
 class Interleaved:
     """The equations of a batch with the state ordered slab by slab, node by node, moisture and enthalpy in turn."""
 
@@ -99,24 +106,25 @@ class Interleaved:
         self._full_rows[: 2 * NODES] = nodes.reshape(2 * NODES, self.m)
         return self.order(system.rhs(t, self._full))
 
-    def solve(self, times: np.ndarray, rtol: float) -> tuple[np.ndarray, np.ndarray]:
-        """Moisture and temperature at the times, shape (t, n, m) each."""
+    def solve(self, times: np.ndarray, rtol: float, method: str = "LSODA") -> tuple[np.ndarray, np.ndarray]:
+        """Moisture and temperature at the times, shape (t, n, m) each; "LSODA" or "BDF", both told the band."""
         z = self.order(self.start)
         capacity = self.slabs.heat_capacity(np.ones(self.m)).mean()
         floor = np.tile([X_FLOOR, TEMPERATURE_SCALE_K * capacity], NODES * self.m)
         out = [z[None]]
+        size = z.size
+        band = {"lband": 3, "uband": 3} if method == "LSODA" else {"jac_sparsity": sparse_band(size)}
         for t0, t1, system in self.systems:
             wanted = times[(times > t0) & (times <= t1)]
             done = solve_ivp(
                 lambda t, z, s=system: self.rhs(s, t, z),
                 (t0, t1),
                 z,
-                method="LSODA",
+                method=method,
                 t_eval=wanted,
                 rtol=rtol,
                 atol=rtol * floor,
-                lband=3,
-                uband=3,
+                **band,
             )
             if not done.success:
                 raise RuntimeError(done.message)

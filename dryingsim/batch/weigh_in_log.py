@@ -1,0 +1,367 @@
+"""A log of weighings while a batch dries, as anyone types it, checked.
+
+The file: lines starting with `#` are remarks; the first other line names the columns; then one line per look. Columns
+in any order, separated by comma, semicolon or tab:
+
+    time,  weight [g], meat [degC], note
+    14:05, 719,        4,           trays in
+    15:20, 498,        41,
+    16:45, 372,        48,          turned the trays
+
+- `time` is the time of day ("15:40", "3:40 pm"; past midnight it goes on) and counts from the first line, when the
+  slices went in; or the time since then ("0:00" on the first line, or "2 h 15 min", or numbers under `time [min]`).
+- `weight` of the whole batch; or of one tray, where `tray` has its number; or of one slice, where `slice` says which:
+  any name, with its thickness if there are several ("left one, 6 mm").
+- `tare`: weight of what is weighed along, taken off. `meat` and `air`: thermometers. `note`: anything.
+
+Units stand in the heading or behind the number ("1 lb 6 oz"). Cells may be empty. A decimal comma is read where it can
+only be that. How finely a scale or a thermometer reads is taken from the digits typed. A remark `# batch: FILE.toml`
+says what the log is of.
+"""
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+from dryingsim.batch.checks import show
+from dryingsim.batch.typed_columns import (
+    DAY_S,
+    cells_of,
+    clock_s,
+    content_lines,
+    heading,
+    separator_of,
+    with_point,
+)
+from dryingsim.batch.units import expected, to_si, to_si_within
+from dryingsim.errors import InputError
+
+Quantity = Literal["weight", "meat", "air"]
+Scope = Literal["batch", "tray", "slice"]
+
+COLUMNS = {
+    name: column
+    for column, names in {
+        "time": "time clock elapsed time_of_day",
+        "weight": "weight mass",
+        "tray": "tray",
+        "slice": "slice piece",
+        "tare": "tare",
+        "meat": "meat meat_temperature core probe",
+        "air": "air air_temperature",
+        "note": "note notes remark remarks comment",
+    }.items()
+    for name in names.split()
+}
+EXAMPLE = "'time, weight [g], note'"
+_QUANTITIES: dict[str, tuple[str, str, str]] = {  # dimension and limits, which only catch slips of the pen
+    "weight": ("mass", "0.1 g", "500 kg"),
+    "tare": ("mass", "0 g", "50 kg"),
+    "meat": ("temperature", "-20 degC", "200 degC"),
+    "air": ("temperature", "-20 degC", "250 degC"),
+}
+_LONGEST_S = 10 * DAY_S
+_UNSURE_S = 6 * 3600.0  # a first time of day before six may well be hours and minutes
+_STEPS = (5, 2)  # a scale that shows every fifth or second step of its last digit
+_TELLING = 5  # values it takes to believe that
+_NUMBER = re.compile(r"[+-]?\d+(?:\.(\d*))?")
+_REMARK = re.compile(r"#\s*(batch|date)\s*:\s*(.*\S)\s*", re.IGNORECASE)
+_THICK = re.compile(r"(\d[\d.]*\s*(?:mm|cm|inch|in))\s*$")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One number of the log in SI."""
+
+    line: int
+    time_s: float  # since the slices went in
+    quantity: Quantity
+    scope: Scope
+    name: str  # of the tray (its number) or the slice
+    thickness_m: float | None  # of the slice, where it is said
+    value: float  # tare taken off
+    resolution: float  # step of the scale or thermometer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeighInLog:
+    """A log."""
+
+    name: str
+    readings: tuple[Reading, ...]
+    start_clock_s: float | None  # time of day when the slices went in; None where times are elapsed ones
+    batch_file: str | None
+    date: str | None
+    remarks: tuple[str, ...]  # what looks odd but can be used
+
+    def of(self, quantity: Quantity) -> tuple[Reading, ...]:
+        """Return the readings of one quantity."""
+        return tuple(one for one in self.readings if one.quantity == quantity)
+
+    @property
+    def last_s(self) -> float:
+        """Time of the last reading [s]."""
+        return max(one.time_s for one in self.readings)
+
+    def until(self, time_s: float) -> "WeighInLog":
+        """Return the log as it was at a time."""
+        return replace(self, readings=tuple(one for one in self.readings if one.time_s <= time_s))
+
+
+def read_weigh_ins(path: str | Path) -> WeighInLog:
+    """Read a log from a file; see the head of this module for the format."""
+    place = Path(path)
+    try:
+        text = place.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise InputError(f"{place}: there is no such file") from None
+    except UnicodeDecodeError:
+        raise InputError(f"{place}: this is not a text file in UTF-8") from None
+    except OSError as error:
+        raise InputError(f"{place}: cannot be read ({error.strerror or error})") from None
+    return parse_weigh_ins(text, place.name)
+
+
+def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
+    r"""Read a log from text and check it.
+
+    Examples
+    --------
+    >>> log = parse_weigh_ins("time, weight [g]\n14:05, 719\n15:20, 498\n")
+    >>> [(one.time_s, one.value) for one in log.readings]
+    [(0.0, 0.719), (4500.0, 0.498)]
+    """
+    lines = content_lines(text)
+    if not lines:
+        raise InputError(f"{name}: no line with columns found; expected for example {EXAMPLE}")
+    head_line, head = lines[0]
+    where, separator = f"{name} line {head_line}", separator_of(head)
+    columns = _columns(where, cells_of(head, separator))
+    rows = [
+        (
+            number,
+            dict(zip(columns, _cells(f"{name} line {number}", line, separator, len(columns)), strict=False)),
+        )
+        for number, line in lines[1:]
+    ]
+    times, start = _times(name, rows, columns["time"])
+    readings = [one for row, time in zip(rows, times, strict=True) for one in _row(name, columns, row, time)]
+    if not any(one.quantity == "weight" for one in readings):
+        raise InputError(f"{name}: no weight found below the heading; at least one is needed, with its time")
+    readings = _resolved(readings)
+    remarks = dict(
+        (m[1].lower(), m[2]) for line in text.splitlines() if (m := _REMARK.fullmatch(line.strip()))
+    )
+    return WeighInLog(
+        name=name,
+        readings=tuple(readings),
+        start_clock_s=start,
+        batch_file=remarks.get("batch"),
+        date=remarks.get("date"),
+        remarks=tuple(_odd(readings)),
+    )
+
+
+def _columns(where: str, headings: list[str]) -> dict[str, str]:
+    """Return the columns in the order of the file, each with its unit."""
+    columns: dict[str, str] = {}
+    while headings and not headings[-1]:  # a spreadsheet leaves empty columns behind
+        headings.pop()
+    for typed in headings:
+        if typed.strip().lower().startswith(("temp", "thermometer")):
+            raise InputError(f"{where}: column {show(typed)}: of what? Call it 'meat [degC]' or 'air [degC]'")
+        column, unit = heading(where, typed, COLUMNS)
+        if column in columns:
+            raise InputError(f"{where}: column {show(column)} stands twice")
+        if column in _QUANTITIES and unit:
+            to_si(
+                f"{where}, {column}", f"1 {unit}", _QUANTITIES[column][0]
+            )  # a wrong unit is told here, once
+        columns[column] = unit
+    for column in ("time", "weight"):
+        if column not in columns:
+            raise InputError(f"{where}: no column {show(column)}; expected for example {EXAMPLE}")
+    return columns
+
+
+def _cells(where: str, line: str, separator: str, count: int) -> list[str]:
+    cells = cells_of(line, separator)
+    while len(cells) > count and not cells[-1]:
+        cells.pop()
+    if len(cells) > count:
+        why = "; put a decimal comma in quotes or use semicolons" if separator == "," else ""
+        raise InputError(f"{where}: {len(cells)} values, but the heading has {count} columns{why}")
+    return cells + [""] * (count - len(cells))
+
+
+# --- times -----------------------------------------------------------------------------------------------------------
+Row = tuple[int, dict[str, str]]
+
+
+def _times(name: str, rows: list[Row], unit: str) -> tuple[list[float], float | None]:
+    """Return the times since the start [s], and the time of day of the start."""
+    if not rows:
+        raise InputError(f"{name}: there is no line below the heading")
+    typed = [(f"{name} line {number}, time", row["time"]) for number, row in rows]
+    for where, text in typed:
+        if not text:
+            raise InputError(f"{where} is empty; a time is expected, for example '15:40' or '2 h 15 min'")
+    if _is_clock(typed, unit):
+        return _by_the_clock(typed)
+    times = [_elapsed(where, text, unit) for where, text in typed]
+    _check_rising(typed, times)
+    return times, None
+
+
+def _is_clock(typed: list[tuple[str, str]], unit: str) -> bool:
+    where, first = typed[0]
+    word = unit.lower().replace(" ", "")
+    if word in ("clock", "timeofday", "hh:mm"):
+        return True
+    at = clock_s(first)
+    if word or at is None or at == 0.0:
+        return False
+    if any(mark in first.lower() for mark in "ap"):
+        return True
+    if at < _UNSURE_S:
+        raise InputError(
+            f"{where} = {show(first)}: time of day or time since the start? Write 'time [clock]' or 'time [elapsed]' "
+            "in the heading, or begin with the line 0:00"
+        )
+    return True
+
+
+def _by_the_clock(typed: list[tuple[str, str]]) -> tuple[list[float], float]:
+    times: list[float] = []
+    days, last = 0, -math.inf
+    for where, text in typed:
+        at = clock_s(text)
+        if at is None:
+            raise InputError(f"{where} = {show(text)}: a time of day is expected, for example 15:40")
+        if at < last - DAY_S / 2:  # a clock that falls by more than half a day has passed midnight
+            days += 1
+        last = at
+        times.append(at + days * DAY_S)
+    start = times[0]
+    times = [one - start for one in times]
+    _check_rising(typed, times)
+    return times, start % DAY_S
+
+
+def _elapsed(where: str, text: str, unit: str) -> float:
+    word = unit.lower().replace(" ", "")
+    parts = re.fullmatch(r"(\d+):(\d\d)(?::(\d\d))?", text)
+    if parts and int(parts[2]) < 60:
+        value = 3600.0 * int(parts[1]) + 60.0 * int(parts[2]) + int(parts[3] or 0)
+    elif word in ("", "elapsed", "h:mm", "h:min"):
+        nought = re.fullmatch(r"0+(\.0*)?", text)
+        value = 0.0 if nought else to_si(where, with_point(text), "duration")
+    else:
+        plain = re.fullmatch(r"[\d.,]+", text)
+        value = to_si(where, f"{with_point(text)} {unit}" if plain else with_point(text), "duration")
+    if not 0.0 <= value <= _LONGEST_S:
+        raise InputError(f"{where} = {show(text)} is outside 0 to 10 days")
+    return value
+
+
+def _check_rising(typed: list[tuple[str, str]], times: list[float]) -> None:
+    for (where, text), before, now in zip(typed[1:], times, times[1:], strict=False):
+        if now < before:
+            raise InputError(f"{where} = {show(text)} is before the line above; lines go on in time")
+        if now > _LONGEST_S:
+            raise InputError(f"{where} = {show(text)} is more than 10 days after the first line")
+
+
+# --- values ----------------------------------------------------------------------------------------------------------
+def _row(name: str, columns: dict[str, str], row: Row, time: float) -> Iterable[Reading]:
+    number, cells = row
+    where = f"{name} line {number}"
+    tray, piece = cells.get("tray", ""), cells.get("slice", "")
+    if tray and piece:
+        raise InputError(f"{where}: a tray and a slice; a weight is of one of them")
+    if tray and not (tray.isdigit() and 1 <= int(tray) <= 99):
+        raise InputError(f"{where}, tray = {show(tray)}: the number of a tray is expected, from 1 on")
+    scope: Scope = "tray" if tray else "slice" if piece else "batch"
+    thick = _THICK.search(with_point(piece))
+    tare = _value(f"{where}, tare", "tare", cells.get("tare", ""), columns) or 0.0
+    for quantity in ("weight", "meat", "air"):
+        text = cells.get(quantity, "")
+        value = _value(f"{where}, {quantity}", quantity, text, columns)
+        if value is None:
+            continue
+        if quantity == "weight":
+            value -= tare
+            if value <= 0.0:
+                raise InputError(
+                    f"{where}, weight = {show(text)}: nothing is left once the tare is taken off"
+                )
+        yield Reading(
+            line=number,
+            time_s=time,
+            quantity=quantity,
+            scope=scope,
+            name=tray or piece,
+            thickness_m=to_si_within(f"{where}, slice", thick[1], "length", "0.5 mm", "30 mm")
+            if thick
+            else None,
+            value=value,
+            resolution=_step(text, columns[quantity], _QUANTITIES[quantity][0]),
+        )
+
+
+def _value(where: str, column: str, text: str, columns: dict[str, str]) -> float | None:
+    """Return a cell in SI, or None if it is empty."""
+    if text in ("", "-", "--"):
+        return None
+    typed, unit = with_point(text), columns[column]
+    dimension, low, high = _QUANTITIES[column]
+    if re.fullmatch(r"[+-]?[\d.]+", typed):
+        if not unit:
+            example = expected(dimension).split("for example ")[1]
+            raise InputError(
+                f"{where} = {show(text)} has no unit; write it behind the number ({example}) or in the heading"
+            )
+        typed = f"{typed} {unit}"
+    return to_si_within(where, typed, dimension, low, high)
+
+
+def _step(text: str, unit: str, dimension: str) -> float:
+    """Return the value of the last digit typed [SI]."""
+    typed = with_point(text)
+    numbers = list(_NUMBER.finditer(typed))
+    last = numbers[-1]
+    own = typed[last.end() :].strip() or unit
+    digits = len(last[1] or "")
+    zero, one = (to_si("step", f"{value} {own}", dimension) for value in (0, 1))
+    return float((one - zero) * 10.0**-digits)
+
+
+def _resolved(readings: list[Reading]) -> list[Reading]:
+    """Give all readings of a quantity one step; a scale may show every fifth or second of its last digit only."""
+    steps: dict[str, float] = {}
+    for quantity in {one.quantity for one in readings}:
+        mine = [one for one in readings if one.quantity == quantity]
+        step = min(one.resolution for one in mine)
+        counts = [one.value / step for one in mine] if quantity == "weight" else []
+        coarse = [
+            n
+            for n in _STEPS
+            if len(counts) >= _TELLING and all(abs(c / n - round(c / n)) < 0.01 for c in counts)
+        ]
+        steps[quantity] = step * math.prod(coarse)
+    return [replace(one, resolution=steps[one.quantity]) for one in readings]
+
+
+def _odd(readings: list[Reading]) -> Iterable[str]:
+    """Yield what looks odd: weights that rise, times twice."""
+    last: dict[tuple[str, str], Reading] = {}
+    for one in readings:
+        if one.quantity != "weight":
+            continue
+        before = last.get((one.scope, one.name))
+        if before is not None and one.value > before.value + before.resolution:
+            yield f"line {one.line}: heavier than in line {before.line}; drying meat only gets lighter"
+        last[one.scope, one.name] = one

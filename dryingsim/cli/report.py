@@ -1,0 +1,78 @@
+"""`dryingsim report`: a batch on one page of HTML."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dryingsim.cli.run import one_thread, save
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from dryingsim.batch.appliance_file import Description
+
+
+def report(
+    file: Annotated[
+        Path | None,
+        typer.Argument(metavar="BATCH.toml", help="The batch; without it, a demonstration."),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", "-o", metavar="FILE.html", help="Where to write it; else beside the batch file."
+        ),
+    ] = None,
+    units: Annotated[
+        str | None, typer.Option(metavar="metric|us", help="Units that come first; else as the batch says.")
+    ] = None,
+    remedies: Annotated[
+        bool,
+        typer.Option(
+            "--remedies", help="Simulate what would kill more bacteria: six changes, one at a time."
+        ),
+    ] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Do not say where it was written.")] = False,
+) -> None:
+    """Write a page to read, print or hand on: the answer, pictures, assumptions with sources, what moves the answer."""
+    one_thread()
+    from dryingsim.batch.checks import check_choice
+    from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
+
+    if units is not None:
+        check_choice("--units", units, ("metric", "us"))
+    batch = load_batch(file) if file else parse_batch(demo_text(), "demo")
+    target = out or (file.with_suffix(".html") if file else Path("demo.html"))
+    if target.suffix.lower() not in (".html", ".htm"):
+        raise InputError(f"--out = '{target}': a name that ends in .html is expected")
+    if target.exists() and not force:
+        raise InputError(
+            f"{target} exists already; choose another name with --out, or overwrite it with --force"
+        )
+
+    from dryingsim.explore.changes import small_changes
+    from dryingsim.judge.doneness import judge_batch
+    from dryingsim.judge.remedies import remedies as try_remedies
+    from dryingsim.show.files import write_whole
+    from dryingsim.show.report import write_report
+    from dryingsim.simulate import run as simulate
+
+    save(lambda: [write_whole(target, None)], announce=False)  # complain before the work, not after it
+    history = simulate(batch)
+    changes = small_changes(batch)
+    tried = try_remedies(batch) if remedies else None
+    told = _description(file) if file else None
+    answers = judge_batch(history)
+    save(
+        lambda: [write_report(history, answers, changes, target, units, tried, told)],
+        announce=not quiet,
+    )
+
+
+def _description(file: Path) -> "Description | None":
+    """Return the appliance as the batch file describes it, each number with its source."""
+    from dryingsim.batch.appliance_file import parse_toml
+    from dryingsim.show.report_sources import described
+
+    return described(parse_toml(file.read_text(encoding="utf-8-sig"), str(file)), file.parent)

@@ -1,0 +1,274 @@
+"""Loaded appliances run side by side for the sake of their air: each takes its own steps (see `model.fleet`).
+
+A run of one appliance is mostly the overhead of small arrays; several at once cost hardly more. What is kept is the air
+of every appliance over time and when its stages ended, for `legs` to lay slices in.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch, Until
+from dryingsim.errors import SolverError
+from dryingsim.history import History
+from dryingsim.kernels.grid import control_volumes, middle_weights
+from dryingsim.kernels.own_steps import OwnSteps, Sweep
+from dryingsim.model.fleet import Fleet
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
+from dryingsim.simulate import CHAMBER_ENERGY, CHAMBER_WATER, SLAB_ENERGY, SLAB_WATER
+
+TOLERANCE = 5e-4  # of the steps: what it does to the slices is measured in validation.benchmarks.slices
+_FIRST_S = 0.1
+_HALVINGS = 16  # of a step, to find when a condition is met
+_NOTED_S = 60.0
+
+
+@dataclass(frozen=True)
+class Air:
+    """Air of one appliance over time.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (k,)
+    cell_temperature_K, cell_humidity_ratio : ndarray, shape (k, cells)
+        See `dryingsim.model.chamber`.
+    shell_K, floor_K : ndarray, shape (k,)
+    stage_end_s : ndarray, shape (stages,)
+    """
+
+    time_s: np.ndarray
+    cell_temperature_K: np.ndarray
+    cell_humidity_ratio: np.ndarray
+    shell_K: np.ndarray
+    floor_K: np.ndarray
+    stage_end_s: np.ndarray
+
+
+def air_of(history: History) -> Air:
+    """Return the air of a run."""
+    chamber = history.chamber
+    assert chamber is not None
+    return Air(
+        history.time_s,
+        chamber.cell_temperature_K,
+        chamber.cell_humidity_ratio,
+        chamber.shell_K,
+        chamber.floor_K,
+        history.stage_end_s,
+    )
+
+
+def run_together(
+    batches: Sequence[Batch],
+    *,
+    diffusivity_factor: np.ndarray | None = None,
+    longest_s: float = 24 * 3600.0,
+    taken_out: bool = False,
+    nodes: int = 24,
+    tolerance: float = TOLERANCE,
+) -> list[Air]:
+    """Run batches of one build (`model.fleet.build`), each in its appliance with the mean of a thermostat's cycle.
+
+    Parameters
+    ----------
+    batches : sequence of Batch
+    diffusivity_factor : ndarray, shape (batches,), optional
+        Multiplies the diffusivity in each.
+    longest_s : float
+        How long a stage without a duration lasts at most [s].
+    taken_out : bool
+        Where no stage ends by a condition, the last ends when the batch is done (`endings`).
+    nodes, tolerance
+        See `dryingsim.run`.
+    """
+    factor = np.ones(len(batches)) if diffusivity_factor is None else diffusivity_factor
+    mean = [_averaged(batch) for batch in batches]
+    with np.errstate(all="ignore"):  # where a trial state is wild the error tells, and the step is refused
+        return _Together(mean, Fleet(mean, nodes, tolerance, factor), longest_s, taken_out).airs()
+
+
+def _averaged(batch: Batch) -> Batch:
+    assert batch.appliance is not None
+    heater = replace(batch.appliance.heater, control="ideal")
+    return replace(batch, appliance=replace(batch.appliance, heater=heater))
+
+
+def endings(batches: Sequence[Batch]) -> tuple[list[list[Until | None]], bool]:
+    """Conditions of each stage of each batch; where there are none, that the meat is taken out of the last when done.
+
+    Returns
+    -------
+    tuple
+        By stage and batch; whether that last one was added. It ends no stage at whose beginning it is met already.
+    """
+    untils = [[batch.stages[i].until for batch in batches] for i in range(len(batches[0].stages))]
+    if any(any(row) for row in untils):
+        return untils, False
+    return [*untils[:-1], [Until(water_activity=one.targets.water_activity) for one in batches]], True
+
+
+class _Together:
+    """Appliances on their way through their stages."""
+
+    def __init__(self, batches: Sequence[Batch], fleet: Fleet, longest_s: float, taken_out: bool) -> None:
+        self.batches, self.fleet, self.longest = batches, fleet, longest_s
+        self.untils: list[list[Until | None]] = [
+            [batch.stages[i].until for batch in batches] for i in range(self.stages)
+        ]
+        self.added = False
+        if taken_out:
+            self.untils, self.added = endings(batches)
+        self.copies = len(batches)
+        self.y = fleet.initial().reshape(-1, self.copies)
+        self.first = self.y
+        self.t = np.zeros(self.copies)
+        self.rows = fleet.chamber.size  # of the chamber, at the end of a state
+        most = sum(max(one.stages[i].duration_s or longest_s for one in batches) for i in range(self.stages))
+        self.times = _NOTED_S * np.arange(int(most / _NOTED_S + 1e-9) + 1)
+        self.notes = np.zeros((self.times.size, self.rows, self.copies))
+        self.notes[0] = self.y[-self.rows :]
+        self.next = np.ones(self.copies, dtype=np.intp)
+        self.ends: list[tuple[np.ndarray, np.ndarray]] = []
+        turns = batches[0].rotate_every_s or np.inf
+        self.rotations = turns * np.arange(1, int(min(most / turns, 1e4)) + 1)
+        for index in range(self.stages):
+            self._stage(index)
+
+    @property
+    def stages(self) -> int:
+        return len(self.batches[0].stages)
+
+    def _stage(self, index: int) -> None:
+        own = [batch.stages[index] for batch in self.batches]
+        self.fleet.begin(self.fleet.merged_stage(index), 0.0)
+        if own[0].turn:
+            flat = self.y.reshape(-1).copy()
+            part = self.fleet.slab_part(flat)
+            part[:] = self.fleet.slabs.turned(part)
+            self.y = flat.reshape(self.y.shape)
+        end = self.t + np.array([one.duration_s or self.longest for one in own])
+        untils = self.untils[index]
+        if any(untils):
+            met = self._met(untils, self.y) > 0.0
+            if self.added:
+                untils = [None if gone else until for gone, until in zip(met, untils, strict=True)]
+            else:
+                end = np.where(met, self.t, end)
+        for rotation in self.rotations[(self.rotations > self.t.min()) & (self.rotations < end.max())]:
+            self._until(np.minimum(rotation, end), untils)
+            self.fleet.rotate()
+        self._until(end, untils)
+        self.ends.append((self.t, self.y[-self.rows :]))
+
+    def _until(self, end: np.ndarray, untils: Sequence[Until | None]) -> None:
+        steps = OwnSteps(self.fleet.together, self.t, end, self.y, _FIRST_S)
+        while steps.active.any():
+            sweep = steps.sweep()
+            if any(untils):
+                self._meet(sweep, untils, steps)
+            self._note(sweep, np.minimum(sweep.t1, steps.end))
+        self.t, self.y = steps.t, steps.y
+
+    def _meet(self, sweep: Sweep, untils: Sequence[Until | None], steps: OwnSteps) -> None:
+        """Let those arrive that meet a condition in this step."""
+        met = sweep.taken & (self._met(untils, sweep.y1) > 0.0)
+        if not met.any():
+            return
+        bend, low, high = sweep.y1 - sweep.y0 - sweep.slope, np.zeros(self.copies), np.ones(self.copies)
+        for _ in range(_HALVINGS):
+            s = 0.5 * (low + high)
+            there = self._met(untils, sweep.y0 + s * (sweep.slope + s * bend)) > 0.0
+            low, high = np.where(there, low, s), np.where(there, s, high)
+        y = sweep.y0 + high * (sweep.slope + high * bend)
+        steps.arrive(met, sweep.t0 + high * (sweep.t1 - sweep.t0), y)
+
+    def _met(self, untils: Sequence[Until | None], y: np.ndarray) -> np.ndarray:
+        """Return numbers that turn positive where the first of a stage's conditions is met; see `simulate`."""
+        system = self.fleet.slabs
+        slabs, each = system.slabs, system.m // self.copies
+        x, h, _ = system.split(self.fleet.slab_part(y.reshape(-1)))
+        mean, start = control_volumes(slabs.nodes) @ x, slabs.initial_moisture_db
+        solids = self.fleet.load.area_m2.reshape(-1) * slabs.dry_mass_kg_m2
+        lost = (solids * (start - mean)).reshape(each, -1).sum(axis=0)
+        lost /= (solids * (1.0 + start)).reshape(each, -1).sum(axis=0)
+        core = (middle_weights(slabs.nodes) @ slabs.temperature(x, h)).reshape(each, -1).min(axis=0)
+        log_activity = slabs.sorption.at(mean, np.full_like(mean, REFERENCE_TEMPERATURE), slabs.recipe)[0]
+        activity = np.exp(log_activity).reshape(each, -1).max(axis=0)
+        found = np.full(self.copies, -np.inf)
+        for a, until in enumerate(untils):
+            if until is not None:
+                margins = (
+                    -np.inf if until.weight_loss is None else lost[a] - until.weight_loss,
+                    -np.inf if until.core_temperature_K is None else core[a] - until.core_temperature_K,
+                    -np.inf if until.water_activity is None else until.water_activity - activity[a],
+                )
+                found[a] = max(margins)
+        return found
+
+    def _note(self, sweep: Sweep, t1: np.ndarray) -> None:
+        """Note the air of those that have passed the time of their next note, one note at a time."""
+        y0, y1, slope = (one[-self.rows :] for one in (sweep.y0, sweep.y1, sweep.slope))
+        last = self.times.size - 1
+        while True:
+            due = sweep.taken & (self.next <= last)
+            due &= self.times[np.minimum(self.next, last)] <= t1
+            if not due.any():
+                return
+            s = (self.times[np.minimum(self.next, last)] - sweep.t0) / (sweep.t1 - sweep.t0)
+            noted = y0 + s * (slope + s * (y1 - y0 - slope))
+            self.notes[self.next[due], :, due] = noted[:, due].T
+            self.next = self.next + due
+
+    def airs(self) -> list[Air]:
+        """Return the air of each, its balances checked."""
+        self._check()
+        chamber, found = self.fleet.chamber, []
+        ends, states = (np.stack(part) for part in zip(*self.ends, strict=True))
+        temperature, humidity, _ = chamber.cell_states(np.moveaxis(self.notes, 1, 0))
+        shell, floor = chamber.wall_temperatures(np.moveaxis(self.notes, 1, 0))
+        at_end = (
+            chamber.cell_states(np.moveaxis(states, 1, 0)),
+            chamber.wall_temperatures(np.moveaxis(states, 1, 0)),
+        )
+        for a in range(self.copies):
+            times = np.concatenate([self.times[: self.next[a]], ends[:, a]])
+            order = np.argsort(times, kind="stable")
+
+            def whole(early: np.ndarray, late: np.ndarray) -> np.ndarray:
+                joined = np.concatenate([early[..., : self.next[a], a], late[..., a]], axis=-1)  # noqa: B023
+                return joined[..., order].T  # noqa: B023
+
+            found.append(
+                Air(
+                    times[order],
+                    whole(temperature, at_end[0][0]),
+                    whole(humidity, at_end[0][1]),
+                    whole(shell, at_end[1][0]),
+                    whole(floor, at_end[1][1]),
+                    ends[:, a],
+                )
+            )
+        return found
+
+    def _check(self) -> None:
+        """Refuse appliances whose balances do not close, as `simulate` does."""
+        system, chamber, copies = self.fleet.slabs, self.fleet.chamber, self.copies
+        x, h, totals = system.split(self.fleet.slab_part((self.y - self.first).reshape(-1)))
+        gained, heated = (system.mass * x).sum(axis=0), (system.mass * h).sum(axis=0)
+        vapour, carried, received = totals[0], totals[1], totals[2:].sum(axis=0)
+        area = self.fleet.load.area_m2.reshape(-1)
+        energy0, water0 = chamber.content(self.first[-self.rows :])
+        energy1, water1 = chamber.content(self.y[-self.rows :])
+        total = dict(zip(chamber.TOTALS, self.y[-len(chamber.TOTALS) :], strict=True))
+        given, dried = ((area * change).reshape(-1, copies).sum(axis=0) for change in (heated, gained))
+        exchanged = total["heater_J"] + total["fan_J"] + total["steam_kg"] * 2.7e6
+        misses = (
+            (np.abs(gained + vapour) / np.maximum(np.abs(vapour), 1e-12), SLAB_WATER),
+            (np.abs(heated - received + carried) / np.maximum(np.abs(received), 1e-6), SLAB_ENERGY),
+            (np.abs(energy1 - energy0 + given) / np.maximum(exchanged, 1.0), CHAMBER_ENERGY),
+            (np.abs(water1 - water0 + dried) / np.maximum(np.abs(dried), 1e-6), CHAMBER_WATER),
+        )
+        for miss, limit in misses:
+            if not np.all(miss <= limit):
+                raise SolverError(f"a balance closed to {np.max(miss):.1e} only; {limit:.0e} is required")

@@ -1,0 +1,135 @@
+"""What a fit says, in numbers a person can read: each thing before and after, what stays open, what did not fit."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.batch.learned import appliance_name, learned_toml
+from dryingsim.batch.schema import Batch, Correction, Learned
+from dryingsim.batch.weigh_in_log import Reading
+from dryingsim.learn.fit import Fit
+from dryingsim.learn.forecast import NINETY
+from dryingsim.learn.parameters import natural
+from dryingsim.learn.readings import predicted
+
+_HARDLY = 0.8  # of the doubt before: what is left of something that the log does not determine
+_STRANGE = 2.5  # standard deviations of what was thought before: one in eighty is farther off
+_TOGETHER = 0.85  # correlation from which on two things are known only together
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """One thing: factors, or offsets in SI.
+
+    Attributes
+    ----------
+    key : str
+        Of `batch.learned.KEYS`.
+    before, after : tuple of float
+        Most likely value, and the ends of the interval that holds 90 %.
+    left : float
+        Share of the doubt before that is left.
+    away : float
+        How far from what was thought before, in its standard deviations.
+    """
+
+    key: str
+    before: tuple[float, float, float]
+    after: tuple[float, float, float]
+    left: float
+    away: float
+
+    @property
+    def determined(self) -> bool:
+        """Whether the log says anything about it."""
+        return self.left < _HARDLY
+
+    @property
+    def strange(self) -> bool:
+        """Whether it is farther off than hardly any batch should be."""
+        return abs(self.away) > _STRANGE
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """A reading that was left out: what it should have been [SI], and how many standard deviations it is off."""
+
+    log: str
+    reading: Reading
+    expected: float
+    deviations: float
+
+
+def estimates(found: Fit, part: int = 0) -> list[Estimate]:
+    """Return what a fit says of one of its batches."""
+    priors = found.priors
+    after, spread = found.values(part), np.sqrt(np.diag(found.spread(part)))
+    rows = zip(priors.keys, priors.mean, priors.total, after, spread, strict=True)
+    return [
+        Estimate(
+            key,
+            _interval(key, mean, total),
+            _interval(key, value, size),
+            float(size / total),
+            float((value - mean) / total),
+        )
+        for key, mean, total, value, size in rows
+    ]
+
+
+def _interval(key: str, value: float, size: float) -> tuple[float, float, float]:
+    ends = (value, value - NINETY * size, value + NINETY * size)
+    middle, low, high = (natural(key, end) for end in ends)
+    return middle, low, high
+
+
+def together(found: Fit, part: int = 0) -> list[tuple[str, str, float]]:
+    """Pairs of things that are known only together, with their correlation."""
+    covariance = found.spread(part)
+    size = np.sqrt(np.diag(covariance))
+    correlation = covariance / np.outer(size, size)
+    keys = found.priors.keys
+    return [
+        (keys[i], keys[j], float(correlation[i, j]))
+        for i in range(len(keys))
+        for j in range(i + 1, len(keys))
+        if abs(correlation[i, j]) > _TOGETHER
+    ]
+
+
+def misfits(found: Fit) -> list[Misfit]:
+    """Readings that were left out, in the order of the logs."""
+    told = []
+    for slip in sorted(found.slips, key=lambda one: (one.part, one.index)):
+        should = expected_readings(found, slip.part)[slip.index]
+        trial = found.problem.parts[slip.part].trial
+        reading = trial.readings.readings[slip.index]
+        told.append(Misfit(trial.log.name, reading, float(should), slip.deviations))
+    return told
+
+
+def expected_readings(found: Fit, part: int) -> np.ndarray:
+    """What the readings of a log should be, by the fit [kg], [K]."""
+    problem = found.problem
+    one = problem.parts[part]
+    course = problem.courses(one, found.z)[0]
+    return predicted(course, one.trial.readings, one.trial.batch) * problem.factors(one, found.z)
+
+
+def learned_from(found: Fit) -> Learned:
+    """Return what a later batch should be simulated with."""
+    value, doubt = found.next_batch()
+    rows = zip(found.priors.keys, value.tolist(), doubt.tolist(), strict=True)
+    return Learned(
+        logs=tuple(part.trial.log.name for part in found.problem.parts),
+        corrections={key: Correction(value=middle, doubt=size) for key, middle, size in rows},
+    )
+
+
+def learned_text(found: Fit, batches: Sequence[Batch]) -> str:
+    """Return it as the text of a file, see `batch.learned`."""
+    learned = learned_from(found)
+    count = len(learned.logs)
+    about = f"learned from {count} log{'s' if count > 1 else ''}: {', '.join(learned.logs)}"
+    return learned_toml(learned, appliance_name(batches[0]), about)

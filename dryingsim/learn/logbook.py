@@ -1,0 +1,250 @@
+"""A folder of batches and their logs as a history: what was predicted, what came, and what to do about it.
+
+A log belongs to the batch file that it names (`# batch: FILE.toml`), or else to the one of its own name. Each is fitted
+by itself, with the priors of the package: nothing that was learned before colours what a batch says.
+"""
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from dryingsim.batch.toml_file import load_batch
+from dryingsim.batch.weigh_in_log import WeighInLog, read_weigh_ins
+from dryingsim.errors import InputError, SolverError
+from dryingsim.explore.ensemble import each
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.learn.estimates import Estimate, estimates, misfits
+from dryingsim.learn.fit import fit, trial_of
+from dryingsim.learn.forecast import Forecast, forecast
+from dryingsim.learn.logs import described
+from dryingsim.learn.parameters import priors_of
+from dryingsim.simulate import run
+
+_NOTABLE = 0.1  # of the logarithm of the time: a prediction that is off by less is good
+_SCATTER = 0.15  # likewise, from batch to batch: as much as two pieces of meat differ (parameters.BETWEEN)
+_ENOUGH_WEIGHINGS = 3
+_OFF_K = 2.0  # air that is farther off its setting is worth a turn of the dial
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One batch of the history.
+
+    Attributes
+    ----------
+    log, batch : str
+        Names of the files.
+    date : str or None
+    weighings, thermometer_in_air : int, bool
+        How many there were, and whether the air was measured.
+    with_learned : bool
+        Whether the prediction used learned values.
+    predicted_s : float or None
+        Time until done by the batch file [s].
+    found : Forecast
+        When it was done, by its weights.
+    reached : bool
+        Whether it was still weighed then; if not, that is a forecast.
+    last_share, last_predicted_share : float
+        Last weight of the whole batch over the first, as weighed and by the batch file; nan where it was not weighed.
+    estimates : tuple of Estimate
+    slips : int
+        Readings left out.
+    """
+
+    log: str
+    batch: str
+    date: str | None
+    weighings: int
+    thermometer_in_air: bool
+    with_learned: bool
+    predicted_s: float | None
+    found: Forecast
+    reached: bool
+    last_share: float
+    last_predicted_share: float
+    estimates: tuple[Estimate, ...]
+    slips: int
+
+    @property
+    def ratio(self) -> float | None:
+        """Time it took over time predicted."""
+        if self.predicted_s is None or self.found.done_s is None:
+            return None
+        return self.found.done_s / self.predicted_s
+
+
+@dataclass(frozen=True)
+class Logbook:
+    """A folder's history, oldest first, and what could not be read."""
+
+    folder: Path
+    entries: tuple[Entry, ...]
+    left_aside: tuple[str, ...]
+
+
+def pairs_in(folder: Path) -> tuple[list[tuple[Path, Path]], list[str]]:
+    """Return logs and their batch files, and what is left aside with the reason."""
+    if not folder.is_dir():
+        raise InputError(f"{folder}: a folder with batch files and logs is expected")
+    pairs, aside = [], []
+    for path in sorted(folder.glob("*.csv")):
+        try:
+            log = read_weigh_ins(path)
+        except InputError as error:
+            aside.append(str(error))
+            continue
+        batch = folder / log.batch_file if log.batch_file else path.with_suffix(".toml")
+        if batch.exists():
+            pairs.append((batch, path))
+        else:
+            aside.append(
+                f"{path.name}: there is no {batch.name}; name its batch in a line '# batch: FILE.toml'"
+            )
+    if not pairs:
+        reasons = f" ({aside[0]})" if aside else ""
+        raise InputError(f"{folder}: no log with its batch file found{reasons}")
+    return pairs, aside
+
+
+def entry_of(pair: tuple[Path, Path]) -> Entry | str:
+    """Fit one log by itself; a text where it cannot be used."""
+    file, path = pair
+    try:
+        log = read_weigh_ins(path)
+        plain = described(file)
+        trial = trial_of(plain.batch, log)
+        found = fit([trial], priors_of(plain.batch, plain.doubts))
+        meant = run(load_batch(file))
+    except (InputError, SolverError) as error:
+        return str(error)
+    done = forecast(found)
+    share, predicted = _last_shares(log, meant.time_s, meant.weight_kg.sum(axis=1))
+    return Entry(
+        log=path.name,
+        batch=file.name,
+        date=log.date,
+        weighings=len(log.of("weight")),
+        thermometer_in_air=bool(log.of("air")),
+        with_learned=plain.learned is not None,
+        predicted_s=judge_batch(meant).doneness.batch.expected_s,
+        found=done,
+        reached=done.done_s is not None and done.done_s <= log.last_s,
+        last_share=share,
+        last_predicted_share=predicted,
+        estimates=tuple(estimates(found)),
+        slips=len(misfits(found)),
+    )
+
+
+def _last_shares(log: WeighInLog, time_s: np.ndarray, weight_kg: np.ndarray) -> tuple[float, float]:
+    whole = [one for one in log.of("weight") if one.scope == "batch"]
+    if len(whole) < 2:
+        return np.nan, np.nan
+    first, last = whole[0], whole[-1]
+    predicted = np.interp([first.time_s, last.time_s], time_s, weight_kg)
+    beyond = last.time_s > time_s[-1]
+    return last.value / first.value, np.nan if beyond else float(predicted[1] / predicted[0])
+
+
+def read_logbook(
+    folder: Path,
+    *,
+    executor: Executor | Callable[[], Executor] | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Logbook:
+    """Fit all logs of a folder.
+
+    Parameters
+    ----------
+    folder : Path
+    executor : Executor, or a callable that makes one, optional
+        See `explore.ensemble.each`.
+    progress : callable, optional
+        Called with the number of logs done, and of all.
+    """
+    pairs, aside = pairs_in(folder)
+    done: dict[int, Entry | str] = {}
+    for i, one in each(entry_of, pairs, executor):
+        done[i] = one
+        if progress:
+            progress(len(done), len(pairs))
+    entries = [one for _, one in sorted(done.items()) if isinstance(one, Entry)]
+    aside += [one for _, one in sorted(done.items()) if isinstance(one, str)]
+    if all(one.date for one in entries):
+        entries.sort(key=lambda one: one.date or "")
+    if not entries:
+        raise InputError(f"{folder}: none of the logs can be used ({aside[0]})")
+    return Logbook(folder, tuple(entries), tuple(aside))
+
+
+# --- what to change next time ----------------------------------------------------------------------------------------
+def advice(book: Logbook) -> list[str]:
+    """Return what to change next time, most important first; plain sentences without units."""
+    told = [*_of_times(book.entries), *_of_air(book.entries), *_of_weighing(book.entries)]
+    return told or ["Nothing to change: the predictions hold."]
+
+
+def _of_times(entries: Sequence[Entry]) -> list[str]:
+    known = [(one, one.ratio) for one in entries if one.ratio is not None]
+    if not known:
+        return ["No batch of these gets done by its weights: plan more time, thinner slices or hotter air."]
+    logs = np.log([ratio for _, ratio in known])
+    mean = float(logs.mean())
+    error = float(logs.std(ddof=1) / logs.size**0.5) if logs.size > 1 else _SCATTER
+    percent, batches = 100.0 * (np.exp(mean) - 1.0), f"{logs.size} batch{'es' if logs.size > 1 else ''}"
+    if abs(mean) > max(_NOTABLE, error):
+        word = "longer" if mean > 0.0 else "less time"
+        files = " ".join(one.log for one, _ in known)
+        return [
+            f"Your {batches} took {abs(percent):.0f} % {word} than predicted: let the next one know, with 'dryingsim learn "
+            f'{known[-1][0].batch} {files} --out learned.toml\' and [learned] file = "learned.toml" in its file.'
+        ]
+    if logs.size > 1 and float(logs.std(ddof=1)) > _SCATTER:
+        spread = 100.0 * float(logs.std(ddof=1))
+        return [
+            f"Predictions are right on average, but single batches differ by {spread:.0f} %: measure the slices with a "
+            "ruler, and after the first hour weigh and ask 'dryingsim learn' again."
+        ]
+    return []
+
+
+def _of_air(entries: Sequence[Entry]) -> list[str]:
+    rows = [row for one in entries for row in one.estimates if row.key == "setpoint" and row.determined]
+    if not any(one.thermometer_in_air for one in entries):
+        return [
+            "Put a thermometer beside the slices and write down what it shows (a column 'air'): without it, meat that dries "
+            "slowly cannot be told from air that is cooler than its setting."
+        ]
+    if not rows:
+        return []
+    offset = float(np.median([row.after[0] for row in rows]))
+    if abs(offset) <= _OFF_K:
+        return []
+    word, way = ("cooler", "higher") if offset < 0.0 else ("hotter", "lower")
+    return [
+        f"The air is about {abs(offset):.0f} K ({1.8 * abs(offset):.0f} °F) {word} than its setting: turn it {way} by that."
+    ]
+
+
+def _of_weighing(entries: Sequence[Entry]) -> list[str]:
+    told = []
+    few = [one.log for one in entries if one.weighings < _ENOUGH_WEIGHINGS]
+    if few:
+        told.append(
+            f"Weigh when the slices go in and at least twice more; {', '.join(few)} leaves too much open."
+        )
+    early = [one.log for one in entries if not one.reached and one.found.done_s is not None]
+    if early:
+        told.append(
+            f"Weigh once more when you take the meat out: {', '.join(early)} ends before the meat is done."
+        )
+    slips = sum(one.slips for one in entries)
+    if slips:
+        told.append(
+            f"{slips} reading{'s do' if slips > 1 else ' does'} not fit: read the scale twice, and tare it."
+        )
+    return told

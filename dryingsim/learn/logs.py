@@ -1,0 +1,83 @@
+"""Batch files and logs put together: which log is of which batch, and what is thought of it before."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from dryingsim.batch.appliance_file import parse_toml
+from dryingsim.batch.learned import appliance_name, without_learned
+from dryingsim.batch.schema import Batch, Learned
+from dryingsim.batch.toml_file import load_batch, parse_document
+from dryingsim.batch.weigh_in_log import WeighInLog, read_weigh_ins
+from dryingsim.errors import InputError
+from dryingsim.explore.sampling import Doubt, read_doubts
+from dryingsim.learn.fit import Trial, trial_of
+from dryingsim.learn.parameters import Priors, priors_of
+
+
+@dataclass(frozen=True)
+class Described:
+    """A batch file: the batch without learned values, its doubts, and what it has learned."""
+
+    batch: Batch
+    doubts: dict[str, Doubt]
+    learned: Learned | None
+
+
+def described(path: Path) -> Described:
+    """Read a batch file, keeping apart what it has learned."""
+    meant = load_batch(path)  # whatever is wrong with the file is told as ever
+    document: dict[str, Any] = parse_toml(path.read_text(encoding="utf-8-sig"), str(path))
+    plain = parse_document(without_learned(document), str(path), path.parent)
+    return Described(plain, read_doubts(document, str(path)), meant.learned)
+
+
+def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[Trial], Priors, tuple[str, ...]]:
+    """Read a batch file and logs of it; a log that names another batch file (`# batch: FILE.toml`) is of that one.
+
+    Returns
+    -------
+    tuple
+        The trials, the priors, and what a person should know of them.
+    """
+    main = described(file)
+    trials, notes = [], []
+    seen: dict[Path, Described] = {file.resolve(): main}
+    for path in logs:
+        log = read_weigh_ins(path)
+        own = file if log.batch_file is None else path.parent / log.batch_file
+        if own.resolve() not in seen:
+            if not own.exists():
+                raise InputError(
+                    f"{log.name}: it is of the batch '{log.batch_file}', but there is no such file in {path.parent}"
+                )
+            seen[own.resolve()] = described(own)
+        batch = seen[own.resolve()].batch
+        if appliance_name(batch) != appliance_name(main.batch):
+            raise InputError(
+                f"{log.name}: dried in: {appliance_name(batch)}; {file.name} dries in: {appliance_name(main.batch)}. "
+                "Logs are put together of one appliance only"
+            )
+        trials.append(trial_of(batch, log))
+        notes += [f"{log.name}, {remark}" for remark in log.remarks]
+        if trials[-1].plan.followed:
+            notes.append(
+                f"{log.name} goes on after the drying by the plan: what follows is taken to have begun on time"
+            )
+    learned = _learned_before(main, [trial.log for trial in trials])
+    if learned is not None:
+        notes.append(
+            f"what {file.name} has learned before (from {', '.join(learned.logs)}) was what was thought before"
+        )
+    elif main.learned is not None:
+        notes.append(
+            f"{file.name} has learned from one of these logs already: that was left aside, none counts twice"
+        )
+    return trials, priors_of(main.batch, main.doubts, learned), tuple(notes)
+
+
+def _learned_before(main: Described, logs: Sequence[WeighInLog]) -> Learned | None:
+    if main.learned is None or any(log.name in main.learned.logs for log in logs):
+        return None
+    return main.learned

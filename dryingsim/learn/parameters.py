@@ -1,0 +1,98 @@
+"""What a log can teach, and what is thought of it before: the priors, in one place.
+
+The priors are the doubts of `explore.sampling` (the published spread between laboratories, or estimates), or what the
+batch file's [spread] says instead, or what a learned file says. Two of the five belong to the piece of meat as well as
+to the kitchen: of their doubt, `BETWEEN` lies between batches of one kitchen and is met again next time; the rest is
+the same in all its batches.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.batch.learned import KEYS
+from dryingsim.batch.schema import Batch, Correction, Learned
+from dryingsim.explore.sampling import INPUTS, Doubt
+
+BETWEEN = {
+    "diffusivity": 0.15,  # of the logarithm; estimate, 0.1-0.25: another piece, its fat and fibres, another marinade
+    "moisture": 0.006,  # kg/kg; estimate, 0.004-0.008: of the same cut; over 13 cuts it is 0.008 (explore.sampling)
+}
+_UNIFORM = 3.0**-0.5  # standard deviation of an even distribution over its half width
+
+
+@dataclass(frozen=True)
+class Priors:
+    """Normal priors of `p` things: logarithms of factors, offsets in SI.
+
+    Attributes
+    ----------
+    keys : tuple of str
+        Of `batch.learned.KEYS`.
+    mean, common, between : ndarray, shape (p,)
+        The value thought most likely, and the standard deviations of what all batches of the kitchen share and of what
+        differs between them.
+    """
+
+    keys: tuple[str, ...]
+    mean: np.ndarray
+    common: np.ndarray
+    between: np.ndarray
+
+    @property
+    def total(self) -> np.ndarray:
+        """Standard deviations for a single batch."""
+        return np.hypot(self.common, self.between)
+
+
+def priors_of(batch: Batch, doubts: Mapping[str, Doubt], learned: Learned | None = None) -> Priors:
+    """Return the priors for a batch.
+
+    Parameters
+    ----------
+    batch : Batch
+        Without learned values; it decides which of the things have an effect at all.
+    doubts : mapping of Doubt
+        As `explore.sampling.read_doubts` gives them.
+    learned : Learned, optional
+        What other logs taught; it takes the place of the doubts.
+    """
+    keys = tuple(key for key in KEYS if _acts(key, batch))
+    known = learned.corrections if learned else {}
+    beliefs = [known.get(key, Correction(value=0.0, doubt=_size(key, doubts[key]))) for key in keys]
+    total = np.array([one.doubt for one in beliefs])
+    # what lies between batches is never more than nine tenths of what is doubtful at all
+    between = np.array(
+        [min(BETWEEN.get(key, 0.0), 0.9 * size) for key, size in zip(keys, total, strict=True)]
+    )
+    acting = total > 0.0
+    return Priors(
+        keys=tuple(key for key, does in zip(keys, acting, strict=True) if does),
+        mean=np.array([one.value for one in beliefs])[acting],
+        common=np.sqrt(total**2 - between**2)[acting],
+        between=between[acting],
+    )
+
+
+def _acts(key: str, batch: Batch) -> bool:
+    if key == "air_exchange":
+        return batch.appliance is not None
+    if key == "film":
+        if batch.appliance is not None:
+            return batch.appliance.trays.speed_m_s > 0.0
+        return any(stage.air.speed_m_s > 0.0 for stage in batch.stages)
+    return True
+
+
+def _size(key: str, doubt: Doubt) -> float:
+    """Standard deviation of a doubt, of the logarithm where it is a factor."""
+    size = doubt.size * (_UNIFORM if doubt.shape == "uniform" else 1.0)
+    if INPUTS[key].factor and doubt.shape != "lognormal":
+        return float(np.log1p(min(size, 0.9)))
+    return size
+
+
+def natural(key: str, value: float) -> float:
+    """Return the factor for its logarithm; an offset as it is."""
+    return float(np.exp(value)) if not KEYS[key].dimension else value

@@ -1,0 +1,162 @@
+"""The readings of a log against a course: which slabs each is of, what it should show, and how well it can be known."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.batch.weigh_in_log import Reading, WeighInLog
+from dryingsim.errors import InputError
+from dryingsim.learn.course import Course
+
+# What a reading in a kitchen may be off by, one standard deviation, besides its last digit. All are estimates.
+WEIGHING_KG = 1e-3  # 0.5-2 g: drip, air currents, where the tray stands on the scale ...
+_WEIGHING_SHARE = (
+    1e-3,
+    1e-2,
+)  # ... but no less than 0.1 % of a heavy load and no more than 1 % of a light one
+AIR_K = 1.0  # 0.5-2 K: a thermometer that was checked
+SWING_K = 2.0  # 1-5 K: of the air in an appliance around its mean, while it is read once
+MEAT_K = 2.0  # 1-4 K: a probe in a thin slice is nowhere near its middle, and conducts
+LOOKING_S = 60.0 / 12.0**0.5  # times are typed to the minute
+# Before it is weighed the first time, what lies on the scale is known so well (standard deviation of the logarithm).
+LAID_ON = 0.03  # 2-5 %: the batch file's weight, less what dripped and more marinade than thought
+PART = 1.0  # a tray or a slice: hardly at all
+SLICE_KG = 0.025  # where that begins, for a slice
+
+
+@dataclass(frozen=True)
+class Series:
+    """What is weighed again and again: everything, a tray or a slice."""
+
+    scope: str
+    name: str
+
+    @property
+    def words(self) -> str:
+        """What a person reads."""
+        return {"batch": "whole batch", "tray": f"tray {self.name}"}.get(self.scope, f"slice {self.name}")
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Readings of a log in SI; arrays of `n`.
+
+    Attributes
+    ----------
+    readings : tuple of Reading
+    time_s, value, resolution : ndarray, shape (n,)
+    weighs : ndarray of bool, shape (n,)
+        Whether it is a weight.
+    series : tuple of Series
+        What is weighed.
+    belongs : ndarray of int, shape (n,)
+        Which of `series` a weight is of; -1 for temperatures.
+    """
+
+    readings: tuple[Reading, ...]
+    time_s: np.ndarray
+    value: np.ndarray
+    resolution: np.ndarray
+    weighs: np.ndarray
+    series: tuple[Series, ...]
+    belongs: np.ndarray
+
+    def __len__(self) -> int:
+        return self.value.size
+
+
+def readings_of(log: WeighInLog) -> Readings:
+    """Arrange the readings of a log."""
+    found = log.readings
+    series = tuple(dict.fromkeys(Series(one.scope, one.name) for one in found if one.quantity == "weight"))
+    return Readings(
+        readings=found,
+        time_s=np.array([one.time_s for one in found]),
+        value=np.array([one.value for one in found]),
+        resolution=np.array([one.resolution for one in found]),
+        weighs=np.array([one.quantity == "weight" for one in found]),
+        series=series,
+        belongs=np.array(
+            [series.index(Series(one.scope, one.name)) if one.quantity == "weight" else -1 for one in found]
+        ),
+    )
+
+
+def check_places(log: WeighInLog, batch: Batch, trays: int) -> None:
+    """Raise if a reading is of a tray or a slice that the batch does not have."""
+    thick = [one.thickness_m for one in batch.meat.classes]
+    for one in log.readings:
+        place = f"{log.name} line {one.line}"
+        if one.scope == "tray" and batch.appliance is None:
+            raise InputError(
+                f"{place}: tray {one.name}, but {batch.name} has no appliance, so no trays to tell apart"
+            )
+        if one.scope == "tray" and int(one.name) > trays:
+            raise InputError(f"{place}: tray {one.name}, but the slices of {batch.name} lie on {trays}")
+        if one.scope == "slice" and one.thickness_m is None and len(thick) > 1:
+            told = " or ".join(f"{1e3 * value:g} mm" for value in thick)
+            raise InputError(
+                f"{place}, slice = '{one.name}': how thick? Add it, for example '{one.name}, {told}'"
+            )
+
+
+def predicted(course: Course, readings: Readings, batch: Batch) -> np.ndarray:
+    """What the readings should be, weights before their series' own factor [kg], [K]; shape (n,)."""
+    return np.array([_one(course, reading, batch) for reading in readings.readings])
+
+
+def _one(course: Course, reading: Reading, batch: Batch) -> float:
+    i = int(np.searchsorted(course.time_s, reading.time_s))
+    if i == course.time_s.size or abs(course.time_s[i] - reading.time_s) > 1e-6:
+        i -= 1  # a rounding away
+    if reading.quantity == "weight":
+        return float(course_weight(course, reading, batch)[i])
+    slabs = _slabs(course, reading, batch)
+    if reading.quantity == "air":
+        return float(course.air_K[i, slabs].mean())
+    return float(course.core_K[i, slabs].mean())
+
+
+def course_weight(course: Course, reading: Reading, batch: Batch) -> np.ndarray:
+    """Weight of what a reading weighs, over the times of a course [kg], before its series' own factor; shape (t,)."""
+    slabs = _slabs(course, reading, batch)
+    if reading.scope == "slice":  # one slice of that thickness, on any tray
+        wet = 1.0 + course.moisture_db[:, slabs].mean(axis=1)
+        return SLICE_KG * wet / wet[0]
+    return course.weight_kg(slabs)
+
+
+def _slabs(course: Course, reading: Reading, batch: Batch) -> np.ndarray:
+    """Mask of the slabs a reading is of. A thermometer of the meat with no more said is in the thickest slices."""
+    mask = np.ones(course.dry_kg.size, dtype=bool)
+    thick = np.array([one.thickness_m for one in batch.meat.classes])
+    if reading.scope == "tray":
+        mask &= course.tray == int(reading.name) - 1
+    if reading.scope == "slice" and reading.thickness_m is not None:
+        mask &= course.kind == np.abs(thick - reading.thickness_m).argmin()
+    elif reading.quantity == "meat":
+        mask &= course.kind == thick.argmax()
+    return mask
+
+
+def doubts_of(readings: Readings, course: Course, batch: Batch) -> np.ndarray:
+    """Standard deviation of each reading [kg], [K], shape (n,)."""
+    value, steps = readings.value, readings.resolution / 12.0**0.5
+    low, high = _WEIGHING_SHARE
+    weighing = np.clip(WEIGHING_KG, low * value, high * value)
+    slope = np.array([_slope(course, one, batch) for one in readings.readings])
+    swing = SWING_K if batch.appliance is not None else 0.0
+    meat = np.array([one.quantity == "meat" for one in readings.readings])
+    thermometer = np.where(meat, MEAT_K, np.hypot(AIR_K, swing))
+    own = np.where(readings.weighs, weighing, thermometer)
+    return np.sqrt(own**2 + steps**2 + (slope * LOOKING_S) ** 2)
+
+
+def _slope(course: Course, reading: Reading, batch: Batch) -> float:
+    """How fast a weight changes when it is read, as a share of it [1/s] times it [kg/s]; nil for the air."""
+    if reading.quantity != "weight":
+        return 0.0
+    weight = course_weight(course, reading, batch)
+    rate = np.interp(reading.time_s, course.time_s, np.gradient(weight, course.time_s) / weight)
+    return float(abs(rate) * reading.value) if reading.time_s > 0.0 else 0.0

@@ -1,0 +1,123 @@
+"""Loaded appliances side by side: batches that differ in their numbers alone, as one system for `kernels.own_steps`."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch, Stage
+from dryingsim.kernels.blocks import BlockElimination
+from dryingsim.model.build import build_slabs, recipe_of, slice_area
+from dryingsim.model.chamber import side_by_side
+from dryingsim.model.loaded import LoadedAppliance
+from dryingsim.model.scene import ApplianceScene, trays_used
+from dryingsim.model.slab import Slabs
+from dryingsim.model.system import SlabSystem
+from dryingsim.properties.water_activity import SorptionTable
+
+OF_SLABS = (
+    "dry_mass_kg_m2",
+    "initial_moisture_db",
+    "solid_specific_heat",
+    "solid_volume",
+    "solid_conductivity",
+    "diffusivity_factor",
+    "vapour_open",
+    "heat_open",
+    "edge_length_m",
+)
+
+
+def slabs_of(batches: Sequence[Batch], nodes: int) -> tuple[list[Slabs], SorptionTable, np.ndarray]:
+    """Slabs of each batch; the sorption curves of all, and the row of each batch in them."""
+    made: dict[Any, Slabs] = {}
+    recipes: dict[Any, int] = {}
+    found, rows = [], []
+    for batch in batches:
+        key = (replace(batch.meat, weight_kg=1.0), batch.marinade, batch.support)
+        if key not in made:  # what differs between batches is often not the meat, and tables take time
+            made[key] = build_slabs(batch, nodes)
+        found.append(made[key])
+        rows.append(recipes.setdefault(recipe_of(batch)[0], len(recipes)))
+    table = SorptionTable(list(recipes)) if len(recipes) > 1 else found[0].sorption
+    return found, table, np.array(rows, dtype=np.intp)
+
+
+def build(batch: Batch, slabs: Slabs) -> tuple[Any, ...]:
+    """Return what must be the same of batches that go side by side; `slabs` are the batch's."""
+    assert batch.appliance is not None
+    used, stack = batch.appliance, batch.appliance.trays
+    return (
+        trays_used(batch, float(slice_area(batch, slabs).sum())),
+        len(batch.meat.classes),
+        stack.flow,
+        used.heater.control,
+        used.heater.sensor,
+        used.door and used.door.hinge,
+        used.moisture.pan_area_m2 > 0.0,
+        batch.support,
+        batch.rotate_every_s,
+        tuple((one.air.humidity.kind, one.turn, one.door_gap_m is None) for one in batch.stages),
+    )
+
+
+class Fleet(ApplianceScene):
+    """Batches of one `build`, each in its own appliance: slab j of appliance a stands at j * copies + a.
+
+    Parameters
+    ----------
+    batches : sequence of Batch
+    nodes : int
+    tolerance : float
+    diffusivity_factor : ndarray, shape (copies,)
+    """
+
+    def __init__(
+        self, batches: Sequence[Batch], nodes: int, tolerance: float, diffusivity_factor: np.ndarray
+    ) -> None:
+        kinds, table, row = slabs_of(batches, nodes)
+        area = np.stack([slice_area(batch, one) for batch, one in zip(batches, kinds, strict=True)], axis=1)
+        trays = trays_used(batches[0], float(area[:, 0].sum()))
+        merged: dict[str, Any] = {}
+        for name in OF_SLABS:
+            by_copy = np.stack([getattr(one, name) for one in kinds], axis=-1)  # (..., kinds, copies)
+            if name == "diffusivity_factor":
+                by_copy = by_copy * diffusivity_factor
+            whole = np.concatenate([by_copy] * trays, axis=-2)
+            merged[name] = whole.reshape(*whole.shape[:-2], -1)
+        recipe = np.tile(row, merged["dry_mass_kg_m2"].size // row.size)
+        slabs = replace(kinds[0], sorption=table, recipe=recipe, **merged)
+        system = SlabSystem(slabs, None, tolerance, BlockElimination)
+        self._set_up(_nameless(batches), trays, area, system, tolerance)
+
+    @property
+    def together(self) -> LoadedAppliance:
+        """All of them, as `kernels.own_steps` wants it."""
+        return self._loaded
+
+    def merged_stage(self, index: int) -> Stage:
+        """Return a stage of all of them."""
+        return self._batch.stages[index]
+
+
+def _nameless(batches: Sequence[Batch]) -> Batch:
+    """Return the batches as one whose numbers are arrays; names are the first's."""
+    first = batches[0]
+    assert first.appliance is not None
+    ones = []
+    for batch in batches:
+        assert batch.appliance is not None
+        stages = tuple(
+            replace(one, name=like.name, until=None)
+            for one, like in zip(batch.stages, first.stages, strict=True)
+        )
+        appliance = replace(
+            batch.appliance,
+            name=first.appliance.name,
+            heater=replace(batch.appliance.heater, highest_K=None),
+        )
+        meat = replace(batch.meat, name=first.meat.name)
+        ones.append(replace(batch, name=first.name, stages=stages, appliance=appliance, meat=meat))
+    whole: Batch = side_by_side(ones)
+    return whole

@@ -1,0 +1,314 @@
+"""From a batch file with its wishes to a plan: found, verified, and explained by what relaxing it would give."""
+
+import math
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
+from contextlib import nullcontext
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.batch.toml_file import parse_document
+from dryingsim.errors import InputError
+from dryingsim.explore.ensemble import each, processes
+from dryingsim.explore.sampling import INPUTS, Doubt, read_doubts
+from dryingsim.explore.spread import Spread, spread
+from dryingsim.history import History
+from dryingsim.judge.remedies import Remedy, remedies
+from dryingsim.plan.needs import Needs
+from dryingsim.plan.relaxing import Relaxed, TradeOff, relaxed, trade_offs
+from dryingsim.plan.search import Search, Values
+from dryingsim.plan.settings import Template, template_of
+from dryingsim.plan.trial import Many, Trial, judged, screened, target_of, tried, unevenness
+from dryingsim.plan.wishes import Wishes, read_wishes
+from dryingsim.simulate import run
+
+VERIFY_NODES, VERIFY_TOLERANCE = 48, 1e-5
+SLICES, DOUBTED = 768, 512  # that check the share in the window; that show what all doubts do
+DOUBTED_NODES = 12
+_SPARE_KILL, _SPARE_WINDOW = 0.05, 0.01
+_VERIFICATIONS = 4
+_EXPECTED = 240  # schedules, for the progress bar
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What a plan came to.
+
+    Attributes
+    ----------
+    batch : Batch
+        As the file has it.
+    wishes : Wishes
+    template : Template
+    needs : Needs
+    values : tuple of float
+        Of the knobs, each in its unit.
+    document : dict
+        The planned batch file.
+    planned : Batch
+    trial, tight : Trial
+        The planned batch by the full model, and by the verifying run.
+    history : History
+        The planned batch as `dryingsim run` simulates it.
+    reached : bool
+        Nothing is missed, by neither run nor by the slices.
+    missed : dict of float
+        What is missed, by need, in its unit (kill in log10): the worse of both runs.
+    before : Trial
+        The file as it stands.
+    in_window, apart : float
+        Share of the slices in the window when drying ends, and the difference in water activity between the wettest
+        and the driest twentieth, of slices that differ as [spread] says within one batch.
+    doubted : Spread
+        Slices with all doubts, those of the whole batch too.
+    trade_offs : tuple of TradeOff
+    relaxed : tuple of Relaxed
+    evener : float or None
+        Share of the slices in the window if they differed half as much; None where enough are in it.
+    remedies : tuple of Remedy
+        Changes to the planned batch, simulated, where the kill is missed; the plan itself first.
+    simulated : int
+        Schedules tried.
+    seed : int
+    """
+
+    batch: Batch
+    wishes: Wishes
+    template: Template
+    needs: Needs
+    values: Values
+    document: dict[str, Any]
+    planned: Batch
+    trial: Trial
+    tight: Trial
+    history: History
+    reached: bool
+    missed: dict[str, float]
+    before: Trial
+    in_window: float
+    apart: float
+    doubted: Spread
+    trade_offs: tuple[TradeOff, ...]
+    relaxed: tuple[Relaxed, ...]
+    evener: float | None
+    remedies: tuple[Remedy, ...]
+    simulated: int
+    seed: int
+
+
+def plan(
+    document: Mapping[str, Any],
+    name: str,
+    folder: Path | None = None,
+    *,
+    seed: int = 1,
+    workers: int = 1,
+    progress: Callable[[float, str], None] | None = None,
+) -> Plan:
+    """Find the settings of least cost that meet what is asked for.
+
+    Parameters
+    ----------
+    document : mapping
+        A batch file as `tomllib` reads it; its [plan] says what may change.
+    name : str
+        What messages call it.
+    folder : Path, optional
+        Where files lie that it names.
+    seed : int
+        Of the points the search begins with. The same seed gives the same plan.
+    workers : int
+        Processes to work with.
+    progress : callable, optional
+        Called with the share of the work that is done, about, and what is going on.
+    """
+    folder = folder or Path()
+    batch = parse_document(dict(document), name, folder)
+    wishes, doubts = read_wishes(document, name, batch), read_doubts(document, name)
+    template = template_of(document, name, folder, batch, wishes.knobs)
+    make = processes(workers)
+    with make() if make else nullcontext() as pool:
+        return _Planner(batch, wishes, template, doubts, seed, pool, progress).plan()
+
+
+class _Planner:
+    """A plan in the making."""
+
+    def __init__(
+        self,
+        batch: Batch,
+        wishes: Wishes,
+        template: Template,
+        doubts: Mapping[str, Doubt],
+        seed: int,
+        pool: Executor | None,
+        progress: Callable[[float, str], None] | None,
+    ) -> None:
+        self.batch, self.wishes, self.template, self.doubts = batch, wishes, template, doubts
+        self.seed, self.pool, self.progress = seed, pool, progress
+        self.done, self.doing = 0, ""
+        self.within = {
+            key: replace(one, size=0.0) if INPUTS[key].level == "batch" else one
+            for key, one in doubts.items()
+        }
+
+    def _now(self, doing: str) -> None:
+        self.doing = doing
+        self._tick(0)
+
+    def _tick(self, more: int) -> None:
+        self.done += more
+        if self.progress:
+            self.progress(min(self.done / _EXPECTED, 0.98), self.doing)
+
+    def plan(self) -> Plan:
+        """Search, verify, explain."""
+        wishes, template = self.wishes, self.template
+        self._now("the batch as it is")
+        as_is = parse_document(template.document, template.name, template.folder)
+        most = template.batch([knob.high for knob in template.knobs])
+        starts = dict(each(tried, [as_is, most], self.pool))
+        before = starts[0]
+        told = next((one for one in (starts[1], before) if not one.problem), None)
+        organism = told.decides if told else "salmonella"
+        search = Search(template, organism, unevenness(self.doubts), self.seed, self.pool, self._tick)
+        needs = Needs(
+            kill_target=target_of(self.batch, organism),
+            beyond=wishes.reserve,
+            water_activity=self.batch.targets.water_activity,
+            in_window=wishes.in_window or 0.0,
+            spare_kill=_SPARE_KILL,
+            spare_window=_SPARE_WINDOW if wishes.in_window else 0.0,
+        )
+        self._now("many schedules")
+        search.begin(needs, wishes.aim)
+        values, tight, slices, needs = self._verified(search, needs)
+        bare = needs.bare()
+        missed = self._missed(search, values, tight, bare)
+        planned = template.batch(values)
+        cures = self._begun(planned) if "kill" in missed else None
+        self._now("what binds")
+        loosened = relaxed(search, values, bare, needs, wishes, feasible=not missed)
+        self._now("what more would cost")
+        curves = trade_offs(search, values, needs)
+        history = run(planned)
+        self._now("slices with all their doubts")
+        doubted = spread(
+            planned, self.doubts, slices=DOUBTED, seed=self.seed, nodes=DOUBTED_NODES, executor=self.pool
+        )
+        if cures:
+            self._now("what would kill more")
+        return Plan(
+            batch=self.batch,
+            wishes=wishes,
+            template=template,
+            needs=bare,
+            values=values,
+            document=template.at(values),
+            planned=planned,
+            trial=judged(history),
+            tight=tight,
+            history=history,
+            reached=not missed,
+            missed=missed,
+            before=before,
+            in_window=share_in_window(slices),
+            apart=apart(slices),
+            doubted=doubted,
+            trade_offs=curves,
+            relaxed=loosened,
+            evener=self._evener(planned, search) if "window" in missed else None,
+            remedies=cures() if cures else (),
+            simulated=search.simulated,
+            seed=self.seed,
+        )
+
+    def _begun(self, planned: Batch) -> Callable[[], tuple[Remedy, ...]]:
+        """Begin to simulate what would kill more; return what waits for it."""
+        if self.pool is None:
+            return lambda: _cures(planned)
+        return self.pool.submit(_cures, planned).result
+
+    def _evener(self, planned: Batch, search: Search) -> float:
+        half = screened(Many((planned,), search.organism, 0.5 * search.uneven))
+        return float(half["in_window"][0])
+
+    def _verified(self, search: Search, needs: Needs) -> tuple[Values, Trial, Spread, Needs]:
+        """Refine and verify, keeping more on top each time the verifying runs miss something."""
+        for _ in range(_VERIFICATIONS):
+            self._now("the best ones, in full")
+            best = search.refined(needs, self.wishes.aim)
+            if best is None:
+                raise InputError(f"{self.template.name}: no schedule within [plan.between] can be simulated")
+            values = best
+            self._now("checking")
+            planned = self.template.batch(values)
+            tight = tried(planned, VERIFY_NODES, VERIFY_TOLERANCE)
+            slices = spread(planned, self.within, slices=SLICES, seed=self.seed, executor=self.pool)
+            self._tick(8)
+            search.shift += share_in_window(slices) - search.in_window(values)
+            search.shift_apart += apart(slices) - search.apart(values)
+            if search.missed(values, needs.bare()) > 0.0:
+                if not self._worth_another(search, values, needs):
+                    break
+                continue
+            missed = self._missed(search, values, tight, needs.bare())
+            if not missed:
+                break
+            needs = replace(
+                needs,
+                spare_kill=needs.spare_kill + missed.get("kill", 0.0) + 0.02,
+                spare_window=needs.spare_window + (0.01 if "window" in missed else 0.0),
+            )
+        return values, tight, slices, needs
+
+    def _worth_another(self, search: Search, values: Values, needs: Needs) -> bool:
+        """Whether what the slices showed of the share in the window promises a plan that misses less."""
+        if not needs.in_window:
+            return False
+        promised = search.promised(search.best(needs, self.wishes.aim)[None], needs, self.wishes.aim)
+        return float(needs.missed(promised)[0]) < search.missed(values, needs.bare()) - 1e-3
+
+    def _missed(self, search: Search, values: Values, tight: Trial, bare: Needs) -> dict[str, float]:
+        """What is missed, by need: kill in log10 by the worse of both runs."""
+        found: dict[str, float] = {}
+        for trial in (search.trials[values], tight):
+            if trial.problem:
+                found["problem"] = math.inf
+                continue
+            beyond = math.floor(10.0 * (trial.beyond + 1e-9)) / 10.0  # as the verdict counts
+            if beyond < bare.beyond or not trial.reached:
+                found["kill"] = max(found.get("kill", 0.0), bare.beyond - trial.beyond, 1e-3)
+        search.trials[values], kept = tight, search.trials[values]
+        try:
+            pairs = [search.measured(values, bare)]
+        finally:
+            search.trials[values] = kept
+        pairs.append(search.measured(values, bare))
+        for numbers in pairs:
+            for key, short in bare.shortfalls(numbers).items():
+                if key != "kill" and float(short) > 0.0:
+                    found[key] = max(found.get(key, 0.0), float(short))
+        return found
+
+
+def _cures(planned: Batch) -> tuple[Remedy, ...]:
+    """Simulate what would kill more; the runs themselves are not kept."""
+    return tuple(replace(one, history=None) for one in remedies(planned))
+
+
+def share_in_window(slices: Spread) -> float:
+    """Return the share of the slices that are down to the target and not brittle when drying ends."""
+    done, brittle = slices.done_s <= slices.planned_s + 1.0, slices.brittle_s <= slices.planned_s
+    return float((done & ~brittle).mean())
+
+
+def apart(slices: Spread) -> float:
+    """Return the difference in water activity between the wettest and the driest twentieth when drying ends."""
+    bands = slices.bands("water_activity", (0.05, 0.95))
+    low, high = (float(np.interp(slices.planned_s, slices.times_s, band)) for band in bands)
+    return high - low

@@ -1,0 +1,324 @@
+"""Search for the schedule of least cost that meets all needs: quick model, surrogate, full model.
+
+1. The quick model runs many schedules at once, spread evenly over what may change.
+2. A surrogate through them proposes better ones; the quick model runs those too, a few times over.
+3. Around the best, settings that can be set are run by the full model, the most promising first. The difference
+   between the models corrects the surrogate near by, until it promises nothing better.
+
+The order of all steps is fixed, whatever the number of workers: a seed gives one plan.
+"""
+
+import itertools
+import math
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from dataclasses import replace
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.errors import InputError
+from dryingsim.explore.ensemble import each
+from dryingsim.plan.needs import Needs, cost, numbers_of
+from dryingsim.plan.settings import Template
+from dryingsim.plan.surrogate import COARSE, FINE, Surrogate, best_point, evenly, tiers
+from dryingsim.plan.trial import NAMES, Many, Trial, builds, screened, tried
+from dryingsim.plan.wishes import Aim
+
+_CHUNK = 48  # schedules run side by side, at most
+_FIRST, _PER_KNOB, _CORNERS = 8, 14, 4  # schedules to begin with; all corners for so many knobs at most
+_ROUNDS = 2  # at most; one less than there are knobs, for a single one is covered by the first
+_BEYOND = (-2.0, -1.0, 1.0, 2.0)  # log10: what the rounds look for besides what is asked for
+_NEAR = 0.12  # of the box: how far schedules lie around the best in the first round
+_AT_ONCE, _TRIES = 2, 8  # full runs at a time; how often
+_BETTER = 1e-3  # what is promised must be better by so much, in logarithms of the cost
+_FOR_ENERGY = 14  # full runs to learn the energy from
+
+Values = tuple[float, ...]
+
+
+class Search:
+    """Schedules tried so far, and what they promise of others.
+
+    Parameters
+    ----------
+    template : Template
+    organism : str
+        Whose kill the quick model follows.
+    uneven : float
+        See `trial.Many`.
+    seed : int
+    pool : Executor or None
+    tick : callable
+        Called with the number of schedules run since the last call.
+    """
+
+    def __init__(
+        self,
+        template: Template,
+        organism: str,
+        uneven: float,
+        seed: int,
+        pool: Executor | None,
+        tick: Callable[[int], None],
+    ) -> None:
+        self.template, self.organism, self.uneven, self.seed = template, organism, uneven, seed
+        self.pool, self.tick = pool, tick
+        self.knobs = template.knobs
+        self.points: list[np.ndarray] = []
+        self.rows: list[list[float]] = []
+        self.trials: dict[Values, Trial] = {}
+        self.simulated = 0
+        # of the share in the window and of how far slices are apart: what many slices give less what the quick model does
+        self.shift, self.shift_apart = 0.0, 0.0
+        self._low = np.array([knob.low for knob in self.knobs])
+        self._size = np.array([knob.high for knob in self.knobs]) - self._low
+        self._fit: Surrogate | None = None
+        self._energy: Surrogate | None = None
+
+    # --- schedules ---------------------------------------------------------------------------------------------------
+    def unit(self, values: Sequence[float]) -> np.ndarray:
+        """Return values in the unit box."""
+        return (np.asarray(values, dtype=float) - self._low) / self._size
+
+    def values(self, point: np.ndarray) -> Values:
+        """Return the values at a point of the unit box."""
+        return tuple((self._low + self._size * point).tolist())
+
+    def screen(self, points: Sequence[np.ndarray]) -> None:
+        """Run schedules by the quick model."""
+        batches: list[Batch] = []
+        places: list[int] = []
+        rows = [[math.nan] * len(NAMES) for _ in points]
+        for place, point in enumerate(points):
+            try:
+                batches.append(self.template.batch(self.values(point), whole=True))
+                places.append(place)
+            except InputError:
+                continue
+        parts = [part for group in builds(batches) for part in _halves(group)]
+        todo = [Many(tuple(batches[i] for i in part), self.organism, self.uneven) for part in parts]
+        for index, found in each(screened, todo, self.pool):
+            self.tick(len(parts[index]))
+            for k, i in enumerate(parts[index]):
+                rows[places[i]] = [float(found[name][k]) for name in NAMES]
+        self.simulated += len(points)
+        self.points += list(points)
+        self.rows += rows
+        self._fit = None
+
+    def simulate(self, wanted: Sequence[Values]) -> list[Trial]:
+        """Run schedules by the full model; those run before are remembered."""
+        new = [values for values in dict.fromkeys(wanted) if values not in self.trials]
+        batches: list[Batch] = []
+        fits: list[Values] = []
+        for values in new:
+            try:
+                batches.append(self.template.batch(values))
+                fits.append(values)
+            except InputError as problem:
+                self.trials[values] = Trial(kills={}, targets={}, problem=str(problem))
+        for index, trial in each(tried, batches, self.pool):
+            self.tick(1)
+            self.trials[fits[index]] = trial
+        self.simulated += len(batches)
+        # in the order asked for, whichever came first
+        for values in new:
+            self.trials[values] = self.trials.pop(values)
+        self._energy = None
+        return [self.trials[values] for values in wanted]
+
+    # --- promises ----------------------------------------------------------------------------------------------------
+    def promised(self, points: np.ndarray, needs: Needs, aim: Aim) -> dict[str, np.ndarray]:
+        """Return what points of the unit box promise: the surrogate, corrected by full runs near by."""
+        if self._fit is None:
+            table = np.array(self.rows)
+            numbers = {name: table[:, i] for i, name in enumerate(NAMES)}
+            self._fit = Surrogate(np.array(self.points), numbers)
+        found = self._fit.at(points)
+        found["in_window"] = np.clip(found["in_window"] + self.shift, 0.0, 1.0)
+        found["apart"] = found["apart"] + self.shift_apart
+        known = [(values, trial) for values, trial in self.trials.items() if not trial.problem]
+        if known:
+            at = np.array([self.unit(values) for values, _ in known])
+            theirs = self._fit.at(at)
+            near = 1.0 / (((points[:, None] - at[None]) ** 2).sum(axis=2) + 1e-5)
+            near /= near.sum(axis=1, keepdims=True)
+            rows = [numbers_of(trial, needs) for _, trial in known]
+            for name in rows[0]:
+                found[name] = found[name] + near @ (np.array([row[name] for row in rows]) - theirs[name])
+        if aim == "energy":
+            found["log_energy"] = self._energies(known).at(points)["log_energy"]
+        return found
+
+    def _energies(self, known: Sequence[tuple[Values, Trial]]) -> Surrogate:
+        if self._energy is None:
+            points = np.array([self.unit(values) for values, _ in known])
+            energy = np.array([math.log(max(trial.energy_J, 1.0)) for _, trial in known])
+            self._energy = Surrogate(points, {"log_energy": energy})
+        return self._energy
+
+    def apart(self, values: Values) -> float:
+        """Return how far the slices are apart, by the surrogate."""
+        assert self._fit is not None
+        return max(float(self._fit.at(self.unit(values)[None])["apart"][0]) + self.shift_apart, 0.0)
+
+    def in_window(self, values: Values) -> float:
+        """Return the share of slices in the window, by the surrogate."""
+        assert self._fit is not None
+        share = float(self._fit.at(self.unit(values)[None])["in_window"][0]) + self.shift
+        return min(max(share, 0.0), 1.0)
+
+    def measured(self, values: Values, needs: Needs) -> dict[str, np.ndarray]:
+        """Return the numbers of a full run, with what only the quick model knows."""
+        trial = self.trials[values]
+        numbers = {name: np.array(value) for name, value in numbers_of(trial, needs).items()}
+        numbers["log_energy"] = np.array(math.log(max(trial.energy_J, 1.0)))
+        numbers["apart"] = np.array(self.apart(values))
+        numbers["in_window"] = np.array(self.in_window(values))
+        return numbers
+
+    def missed(self, values: Values, needs: Needs) -> float:
+        """Return what a full run misses in all; infinite where there is none."""
+        if self.trials[values].problem:
+            return math.inf
+        return float(needs.missed(self.measured(values, needs)))
+
+    def merit(self, values: Values, needs: Needs, aim: Aim, step: float) -> tuple[float, float]:
+        """Return what a full run misses, in steps, and what it costs."""
+        return float(tiers(self.missed(values, needs), step)), self.cost(values, needs, aim)
+
+    def cost(self, values: Values, needs: Needs, aim: Aim) -> float:
+        """Return what a full run costs."""
+        return float(cost(aim, self.measured(values, needs)))
+
+    # --- searching ---------------------------------------------------------------------------------------------------
+    def begin(self, needs: Needs, aim: Aim) -> None:
+        """Run schedules spread evenly, then some where the surrogate promises most."""
+        n = len(self.knobs)
+        start = list(evenly(n, _FIRST + _PER_KNOB * n, self.seed))
+        if n <= _CORNERS:
+            start += [np.array(corner) for corner in itertools.product((0.0, 1.0), repeat=n)]
+        else:
+            start += [np.zeros(n), np.ones(n)]
+        self.screen([self.unit(self.template.own()), np.full(n, 0.5), *start])
+        if not any(np.isfinite(row).all() for row in map(np.array, self.rows)):
+            (own,) = self.simulate([self.template.own()])
+            why = f": {own.problem}" if own.problem else ""
+            raise InputError(f"no schedule within the bounds of [plan.between] can be simulated{why}")
+        if aim == "energy":
+            self.simulate([self.snapped(point) for point in start[:_FOR_ENERGY]])
+        for step in range(min(n - 1, _ROUNDS)):
+            best = self.best(needs, aim)
+            more = [best] + [
+                self.best(_with_beyond(needs, beyond), "time" if aim == "energy" else aim)
+                for beyond in _BEYOND
+            ]
+            around = evenly(n, 8, self.seed + step + 1)[:6] - 0.5
+            more += [np.clip(best + _NEAR * 0.5**step * 2.0 * shift, 0.0, 1.0) for shift in around]
+            self.screen(more)
+
+    def best(
+        self,
+        needs: Needs,
+        aim: Aim,
+        low: np.ndarray | None = None,
+        high: np.ndarray | None = None,
+        step: float = FINE,
+    ) -> np.ndarray:
+        """Return the point of the unit box that promises most."""
+        n = len(self.knobs)
+        low, high = np.zeros(n) if low is None else low, np.ones(n) if high is None else high
+
+        def merit(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+            promised = self.promised(points, needs, aim)
+            return needs.missed(promised), cost(aim, promised)
+
+        return best_point(merit, low, high, self.seed, step=step)
+
+    def snapped(self, point: np.ndarray) -> Values:
+        """Return the nearest values that can be set."""
+        pairs = zip(self.knobs, self.values(point), strict=True)
+        return tuple(round(knob.snapped(value), 9) for knob, value in pairs)
+
+    def around(self, point: np.ndarray, low: np.ndarray, high: np.ndarray) -> list[Values]:
+        """Return values around a point that can be set, within a box."""
+        steps = (-1, 0, 1) if len(self.knobs) > 3 else (-2, -1, 0, 1, 2)
+        lists = []
+        for i, (knob, value) in enumerate(zip(self.knobs, self.values(point), strict=True)):
+            ends = self._low[i] + self._size[i] * low[i], self._low[i] + self._size[i] * high[i]
+            near = {knob.step * (round(value / knob.step) + step) for step in steps}
+            near |= {end for end in ends if abs(end - value) <= 2.0 * knob.step}
+            lists.append(sorted(round(v, 9) for v in near if ends[0] - 1e-9 <= v <= ends[1] + 1e-9))
+        return list(itertools.product(*lists))
+
+    def refined(
+        self,
+        needs: Needs,
+        aim: Aim,
+        *,
+        tries: int = _TRIES,
+        low: np.ndarray | None = None,
+        high: np.ndarray | None = None,
+    ) -> Values | None:
+        """Return the best settings by full runs; None where none could be run. They may miss something.
+
+        Where nothing meets all needs, of those that miss about as little the one of least cost.
+        """
+        n = len(self.knobs)
+        box = (np.zeros(n) if low is None else low, np.ones(n) if high is None else high)
+        found = self._gone_through(needs, aim, tries, box, FINE)
+        if found is not None and self.missed(found, needs) > COARSE:
+            return self._gone_through(needs, aim, tries, box, COARSE)
+        return found
+
+    def _gone_through(
+        self, needs: Needs, aim: Aim, tries: int, box: tuple[np.ndarray, np.ndarray], step: float
+    ) -> Values | None:
+        found = self._best_so_far(needs, aim, box, step)
+        for _ in range(tries):
+            centres = [self.best(needs, aim, *box, step)] + ([self.unit(found)] if found else [])
+            options = list(dict.fromkeys(v for one in centres for v in self.around(one, *box)))
+            options = [values for values in options if values not in self.trials]
+            if not options:
+                break
+            promised = self.promised(np.array([self.unit(values) for values in options]), needs, aim)
+            missed, costs = tiers(needs.missed(promised), step), cost(aim, promised)
+            best = self.merit(found, needs, aim, step) if found else (math.inf, math.inf)
+            order = np.lexsort((costs, missed)).tolist()
+            better = [i for i in order if _is_better((float(missed[i]), float(costs[i])), best)]
+            if not better:
+                break
+            self.simulate([options[i] for i in better[:_AT_ONCE]])
+            found = self._best_so_far(needs, aim, box, step)
+        return found
+
+    def _best_so_far(
+        self, needs: Needs, aim: Aim, box: tuple[np.ndarray, np.ndarray], step: float
+    ) -> Values | None:
+        if self._fit is None:  # what only the quick model knows is asked of it
+            self.promised(np.full((1, len(self.knobs)), 0.5), needs, "time")
+        able = [
+            values
+            for values, trial in self.trials.items()
+            if not trial.problem
+            and np.all(self.unit(values) >= box[0] - 1e-6)
+            and np.all(self.unit(values) <= box[1] + 1e-6)
+        ]
+        return min(able, key=lambda values: self.merit(values, needs, aim, step)) if able else None
+
+
+def _halves(group: list[int]) -> list[list[int]]:
+    """Divide schedules for two workers or four; the same way whatever their number, so that nothing depends on it."""
+    count = 2 * -(-len(group) // (2 * _CHUNK)) if len(group) > 1 else 1
+    return [group[i::count] for i in range(count)]
+
+
+def _with_beyond(needs: Needs, more: float) -> Needs:
+    return replace(needs, beyond=max(needs.beyond + more, -needs.kill_target))
+
+
+def _is_better(promise: tuple[float, float], best: tuple[float, float]) -> bool:
+    """Whether a promise is worth a run: less is missed, or nothing is missed either and it costs less."""
+    missed, costs = promise
+    return missed < best[0] or (missed == best[0] and costs < best[1] - _BETTER)

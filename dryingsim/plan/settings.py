@@ -1,0 +1,223 @@
+"""From the values of the knobs to a batch: the file's document changed and read again, with all its checks."""
+
+import copy
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from dryingsim.batch.schema import Batch
+from dryingsim.batch.toml_file import parse_document
+from dryingsim.batch.units import from_si, to_si
+from dryingsim.errors import InputError
+from dryingsim.plan.wishes import Knob, drying_stage
+
+_NO_TIME_MIN = 0.5  # a stage of less is left out
+_INSTANT = "1 s"  # what a stage left out lasts where all candidates are to have the same stages
+
+
+@dataclass(frozen=True)
+class Template:
+    """A batch file that a plan changes.
+
+    Attributes
+    ----------
+    document : dict
+        As `tomllib` reads it, without [plan]; with an end by condition for the stage that dries.
+    name : str
+        What messages call it.
+    folder : Path
+        Where it lies.
+    knobs : tuple of Knob
+    given_end : bool
+        No stage ended by a condition: the one that dries was given the target's water activity.
+    """
+
+    document: dict[str, Any]
+    name: str
+    folder: Path
+    knobs: tuple[Knob, ...]
+    given_end: bool
+
+    def at(self, values: Sequence[float], *, whole: bool = False) -> dict[str, Any]:
+        """Return the document with the knobs at some values; `whole`: stages of no duration stay, for an instant."""
+        document = copy.deepcopy(self.document)
+        dropped = []
+        for knob, value in zip(self.knobs, values, strict=True):
+            if knob.key == "meat.thickness":
+                _set_thickness(document, knob, value)
+                continue
+            typed = knob.typed(value)
+            if knob.key.endswith(".duration") and value < _NO_TIME_MIN:
+                typed = _INSTANT
+                dropped.append(int(knob.key.split(".")[1]) - 1)
+            _put(document, knob.key.split("."), typed)
+        if not whole:
+            document["stage"] = [one for i, one in enumerate(document["stage"]) if i not in dropped]
+        return document
+
+    def batch(self, values: Sequence[float], *, whole: bool = False) -> Batch:
+        """Return the batch with the knobs at some values; raises `InputError` where there is no such batch."""
+        return parse_document(self.at(values, whole=whole), self.name, self.folder)
+
+    def own(self) -> tuple[float, ...]:
+        """Return the values that stand in the file, within the bounds."""
+        return tuple(min(max(_own(self.document, knob, self), knob.low), knob.high) for knob in self.knobs)
+
+
+def template_of(
+    document: Mapping[str, Any], name: str, folder: Path, batch: Batch, knobs: tuple[Knob, ...]
+) -> Template:
+    """Return the template of a batch file; raises `InputError` where the bounds make no sense.
+
+    Parameters
+    ----------
+    document : mapping
+        The batch file as `tomllib` reads it.
+    name : str
+        What messages call it.
+    folder : Path
+        Where files lie that it names.
+    batch : Batch
+        Of the file.
+    knobs : tuple of Knob
+    """
+    kept = copy.deepcopy({key: value for key, value in document.items() if key != "plan"})
+    free = all(stage.until is None for stage in batch.stages)
+    if free:
+        kept["stage"][drying_stage(batch)]["until"] = {"water_activity": batch.targets.water_activity}
+    template = Template(kept, name, folder, knobs, free)
+    for words, values in (("least", [k.low for k in knobs]), ("most", [k.high for k in knobs])):
+        try:
+            template.batch(values, whole=True)
+            template.batch(values)
+        except InputError as problem:
+            raise InputError(f"[plan.between], everything at its {words}: {problem}") from None
+    return template
+
+
+def _put(document: Any, path: list[str], value: Any) -> None:
+    place: Any = int(path[0]) - 1 if isinstance(document, list) else path[0]
+    if len(path) == 1:
+        document[place] = value
+        return
+    if isinstance(document, dict):
+        document.setdefault(place, {})
+    _put(document[place], path[1:], value)
+
+
+def _found(document: Any, path: list[str]) -> Any:
+    for part in path:
+        if isinstance(document, list):
+            document = document[int(part) - 1]
+        elif isinstance(document, dict) and part in document:
+            document = document[part]
+        else:
+            return None
+    return document
+
+
+def _own(document: dict[str, Any], knob: Knob, template: Template) -> float:
+    """Return the value of a knob in the file; the middle of its bounds where the file does not say."""
+    if knob.key == "meat.thickness":
+        return float(from_si(_mean_thickness(document), knob.unit, "length"))
+    typed = _found(document, knob.key.split("."))
+    if typed is None:
+        return 0.5 * (knob.low + knob.high)
+    if not knob.dimension:
+        return float(typed)
+    return float(from_si(to_si(template.name, typed, knob.dimension), knob.unit, knob.dimension))
+
+
+def _mean_thickness(document: dict[str, Any]) -> float:
+    typed = document["meat"]["thickness"]
+    if not isinstance(typed, list):
+        return to_si("thickness", typed, "length")
+    shares = [to_si("share", row["share"], "fraction") for row in typed]
+    values = [to_si("thickness", row["value"], "length") for row in typed]
+    return sum(s * v for s, v in zip(shares, values, strict=True)) / sum(shares)
+
+
+def _set_thickness(document: dict[str, Any], knob: Knob, value: float) -> None:
+    """Set the mean thickness; classes keep their proportions."""
+    typed = document["meat"]["thickness"]
+    if not isinstance(typed, list):
+        document["meat"]["thickness"] = knob.typed(value)
+        return
+    factor = to_si("thickness", knob.typed(value), "length") / _mean_thickness(document)
+    for row in typed:
+        own = float(from_si(to_si("thickness", row["value"], "length"), knob.unit, "length"))
+        row["value"] = f"{own * factor:.5g} {knob.unit}"
+
+
+# --- as a file -------------------------------------------------------------------------------------------------------
+def written(
+    document: Mapping[str, Any], folder: Path, into: Path, head: Sequence[str], remarks: Mapping[str, str]
+) -> str:
+    """Return a document as the text of a batch file.
+
+    Parameters
+    ----------
+    document : mapping
+        As `tomllib` reads it.
+    folder, into : Path
+        Where it lies and where it will: files it names are found from there.
+    head : sequence of str
+        Comments at the top.
+    remarks : mapping of str
+        Comments behind single lines, by place: "stage.1.air".
+    """
+    document = copy.deepcopy(dict(document))
+    for key in ("appliance", "learned"):
+        named = document.get(key)
+        if (
+            isinstance(named, dict)
+            and isinstance(named.get("file"), str)
+            and not Path(named["file"]).is_absolute()
+        ):
+            named["file"] = Path(os.path.relpath(folder / named["file"], into)).as_posix()
+    lines = [f"# {one}" for one in head]
+    plain = {key: value for key, value in document.items() if not _is_table(value)}
+    lines += ["", *(_line(key, value, remarks.get(key)) for key, value in plain.items())]
+    for key, value in document.items():
+        if key in plain:
+            continue
+        for number, one in enumerate(value if isinstance(value, list) else [value], start=1):
+            inside = isinstance(value, list)
+            place = f"{key}.{number}" if inside else key
+            lines += ["", f"[[{key}]]" if inside else f"[{key}]"]
+            lines += [_line(k, v, _remark(remarks, f"{place}.{k}")) for k, v in one.items()]
+    return "\n".join([*lines, ""])
+
+
+def _remark(remarks: Mapping[str, str], place: str) -> str | None:
+    """Return the remark on a place or on what stands below it."""
+    return next((text for key, text in remarks.items() if key == place or key.startswith(place + ".")), None)
+
+
+def _is_table(value: Any) -> bool:
+    return isinstance(value, dict) or (
+        isinstance(value, list) and all(isinstance(one, dict) for one in value)
+    )
+
+
+def _line(key: str, value: Any, remark: str | None) -> str:
+    return f"{_key(key)} = {_toml(value)}" + (f"  # {remark}" if remark else "")
+
+
+def _key(key: str) -> str:
+    return key if key.replace("_", "").replace("-", "").isalnum() and key.isascii() else _toml(key)
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        marks = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t"}
+        return '"' + "".join(marks.get(letter, letter) for letter in value) + '"'
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{_key(k)} = {_toml(v)}" for k, v in value.items()) + " }" if value else "{}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_toml, value)) + "]"
+    return repr(value)

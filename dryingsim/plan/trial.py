@@ -1,0 +1,331 @@
+"""One schedule tried: what it reaches, as plain numbers, by the full model or by the quick one for many at once.
+
+The quick model is that of the maps: appliances side by side, then slices in their air (`explore.points`). Each slice
+stands for many: it is followed at three thicknesses, and what lies between is read off a parabola. That gives the
+share of slices in the window and how far apart they are, from what is doubtful from slice to slice in [spread]. What
+is doubtful of the whole batch (how fast this meat lets water pass) is left to the eye: a batch is taken out by its look
+and its weight.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.catalog import growth_limits, organisms
+from dryingsim.batch.schema import Batch
+from dryingsim.errors import InputError, SolverError
+from dryingsim.explore import points as engine
+from dryingsim.explore.ensemble import Ask, run_ensemble
+from dryingsim.explore.legs import Leg
+from dryingsim.explore.sampling import Doubt
+from dryingsim.history import History
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.energy import energy_taken
+from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out, species_of
+from dryingsim.model.build import build_slabs
+from dryingsim.model.fleet import build
+from dryingsim.simulate import run
+
+NAMES = ("log_time", "log_kill", "water_activity", "in_window", "apart", "setting_K")
+_NODES, _TOLERANCE = 12, 1e-3  # of the quick model
+_LONGEST_S = 24 * 3600.0
+_SHORTEST_S = 60.0  # a stage too short for its setting to be asked after
+_NO_LIMIT_K = 99.0  # what "above its setting" says in given air
+_KILL_OFFSET = 0.5  # log10: kills are compared by log10(kill + this), even near none
+_Z = np.array([-1.3, 0.0, 1.3])  # thicknesses followed, in standard deviations
+_FINE = (np.arange(101) + 0.5) / 101.0  # quantiles of the slices
+_FILM_EFFECT, _DIFFUSIVITY_EFFECT = 0.15, 0.5  # of a thickness that changes the time as much (estimate)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """What a schedule reaches by the full model.
+
+    Attributes
+    ----------
+    end_s : float
+        When the plan ends [s].
+    energy_J : float
+        Taken until then; 0 in given air.
+    water_activity : float
+        Of the wettest slices then, evened out.
+    setting_K : float
+        How far above its setting the air gets, in the stage that comes least near to it [K].
+    kills, targets : dict of float
+        Log10 reduction by the cautious estimate, less the doubt of its integration, and what is asked for, by
+        organism; of the whole plan, and of meat taken out when done where that is in the last stage.
+    reached : bool
+        The verdict on kill is that both estimates reach the target.
+    problem : str
+        Why it could not be simulated; the numbers are then nan.
+    """
+
+    end_s: float = math.nan
+    energy_J: float = math.nan
+    water_activity: float = math.nan
+    setting_K: float = math.nan
+    kills: Mapping[str, float]
+    targets: Mapping[str, float]
+    reached: bool = False
+    problem: str = ""
+
+    @property
+    def beyond(self) -> float:
+        """Log10 reduction beyond the target, of the organism that decides; negative where it is missed."""
+        return min((self.kills[key] - self.targets[key] for key in self.kills), default=math.nan)
+
+    @property
+    def decides(self) -> str:
+        """The organism farthest from its target."""
+        return min(self.kills, key=lambda key: self.kills[key] - self.targets[key])
+
+
+def log_kill(kill: float) -> float:
+    """Return a log10 reduction on the scale that kills are compared on."""
+    return math.log10(max(kill, 0.0) + _KILL_OFFSET)
+
+
+def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
+    """Simulate a batch; a thermostat counts with the mean of its cycle."""
+    appliance = batch.appliance
+    if appliance is not None:
+        batch = replace(
+            batch, appliance=replace(appliance, heater=replace(appliance.heater, control="ideal"))
+        )
+    try:
+        return judged(run(batch, nodes=nodes, tolerance=tolerance))
+    except (InputError, SolverError) as problem:
+        return Trial(kills={}, targets={}, problem=str(problem))
+
+
+def judged(history: History) -> Trial:
+    """Return the numbers of a run."""
+    whole = judge_batch_lethality(history)
+    verdicts = [whole]
+    done = judge_batch(history).doneness.batch.expected_s
+    last = history.stage_end_s[-2] if history.stage_end_s.size > 1 else 0.0
+    early = judge_taken_out(history)
+    if (
+        early is not None and done is not None and done > last
+    ):  # later stages belong to the plan, more of one does not
+        verdicts.append(early[1])
+    kills: dict[str, float] = {}
+    for verdict in verdicts:
+        for one in verdict.organisms:
+            kill = max(one.cautious - one.quadrature_spread, 0.0)
+            kills[one.organism] = min(kill, kills.get(one.organism, math.inf))
+    return Trial(
+        end_s=float(history.time_s[-1]),
+        energy_J=float(energy_taken(history)[-1]),
+        water_activity=float(history.equalised_water_activity[-1].max()),
+        setting_K=_above_setting(history),
+        kills=kills,
+        targets={one.organism: one.target for one in whole.organisms},
+        reached=all(verdict.grade == "reached" for verdict in verdicts),
+    )
+
+
+def _above_setting(history: History) -> float:
+    """Smallest over the stages of how far the thermostat's air gets above its setting [K]."""
+    chamber, appliance = history.chamber, history.batch.appliance
+    if chamber is None or appliance is None:
+        return _NO_LIMIT_K
+    cells = chamber.cell_temperature_K
+    if appliance.heater.sensor == "supply":
+        sensed = cells[:, 0]
+    else:
+        sensed = cells[:, -1] if appliance.trays.flow == "series" else cells[:, 1:].mean(axis=1)
+    found, start = [_NO_LIMIT_K], 0.0
+    for index, (stage, end) in enumerate(zip(history.batch.stages, history.stage_end_s, strict=True)):
+        if end - start >= _SHORTEST_S:
+            found.append(float(sensed[history.stage == index].max()) - stage.air.temperature_K)
+        start = float(end)
+    return min(found)
+
+
+# --- many at once ----------------------------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class Many:
+    """Schedules for the quick model, of one build.
+
+    Attributes
+    ----------
+    batches : tuple of Batch
+    organism : str
+        Whose kill is wanted.
+    uneven : float
+        Standard deviation of the logarithm of the thickness that stands for all that differs from slice to slice.
+    """
+
+    batches: tuple[Batch, ...]
+    organism: str
+    uneven: float
+
+
+def unevenness(doubts: Mapping[str, Doubt]) -> float:
+    """Return the one standard deviation that stands for all doubts from slice to slice; see `Many`."""
+    effects = {
+        "thickness_between": 1.0,
+        "thickness_within": 1.0,
+        "diffusivity_slices": _DIFFUSIVITY_EFFECT,
+        "film_places": _FILM_EFFECT,
+    }
+    sizes = [
+        effect * doubts[key].size / (math.sqrt(3.0) if doubts[key].shape == "uniform" else 1.0)
+        for key, effect in effects.items()
+    ]
+    return math.sqrt(sum(size**2 for size in sizes))
+
+
+def quick(batch: Batch) -> Batch:
+    """Return a batch as the quick model takes it: full runs show what that leaves out.
+
+    Trays keep their places. An appliance that holds a humidity is taken at its word: its air is given.
+    """
+    if batch.appliance is None:
+        return batch
+    batch = replace(batch, rotate_every_s=None)
+    if all(stage.air.humidity.kind == "room" for stage in batch.stages):
+        return batch
+    stages = tuple(replace(stage, door_gap_m=None) for stage in batch.stages)
+    return replace(batch, appliance=None, trays=None, stages=stages)
+
+
+def builds(batches: Sequence[Batch]) -> list[list[int]]:
+    """Return the indices of batches that can be run together; those that do not fit their appliance are left out."""
+    groups: dict[Any, list[int]] = {}
+    for index, batch in enumerate(map(quick, batches)):
+        try:
+            key = _build(batch)
+        except InputError:
+            continue
+        groups.setdefault(key, []).append(index)
+    return list(groups.values())
+
+
+def _build(batch: Batch) -> tuple[Any, ...]:
+    if batch.appliance is not None:
+        return build(batch, build_slabs(batch, 3))
+    return tuple((one.until is None, one.turn, one.air_end and one.duration_s) for one in batch.stages)
+
+
+def screened(many: Many) -> dict[str, np.ndarray]:
+    """Run schedules by the quick model; nan where one cannot be run.
+
+    Returns
+    -------
+    dict of ndarray, shape (schedules,)
+        By `NAMES`: logarithm of the time [s], `log_kill` by the cautious estimate, water activity of the wettest
+        slices as meant when drying ends, share of the slices in the window, difference in water activity between
+        the wettest and the driest twentieth of the slices, and how far the air gets above its setting [K].
+    """
+    try:
+        return _screened(many)
+    except (InputError, SolverError):
+        if len(many.batches) == 1:
+            return {name: np.array([np.nan]) for name in NAMES}
+    half = len(many.batches) // 2
+    parts = [screened(replace(many, batches=part)) for part in (many.batches[:half], many.batches[half:])]
+    return {name: np.concatenate([one[name] for one in parts]) for name in NAMES}
+
+
+def _screened(many: Many) -> dict[str, np.ndarray]:
+    batches, count = [quick(batch) for batch in many.batches], len(many.batches)
+    points = engine.Points(batches, np.ones(count), np.ones(count))
+    loaded = batches[0].appliance is not None
+    course = (
+        engine._Loaded(points, _NODES, _LONGEST_S, None)
+        if loaded
+        else engine._InAir(points, _NODES, _LONGEST_S, _TOLERANCE, None)
+    )
+    z = _Z if many.uneven > 0.0 else np.zeros(3)
+    members = course.members.take(np.repeat(np.arange(len(course.members)), z.size))
+    mass = members.slabs.dry_mass_kg_m2 * np.tile(np.exp(many.uneven * z), len(course.members))
+    members = replace(members, slabs=replace(members.slabs, dry_mass_kg_m2=mass))
+    legs = tuple(leg for leg in course.legs if leg.kills)  # nobody goes on after the plan's end
+    times = engine.note_times(float(max(np.max(leg.end_s) for leg in legs)))
+    ask = Ask(
+        temperature_K=batches[0].meat.temperature_K,
+        times_s=times,
+        organism=many.organism,
+        everywhere=batches[0].meat.form != "sliced",
+        tolerance=_TOLERANCE,
+    )
+    found = run_ensemble(members, legs, ask)
+    dried = [leg for leg in legs if leg.dries][-1]
+    ends = np.broadcast_to(dried.end_s, (dried.track.view.shape[1],))[members.column]
+    kinds = len(batches[0].meat.classes)
+    shape = (count, -1, kinds, z.size)
+    activity = _at_end(times, found["series_water_activity"], ends).reshape(shape)
+    kill = found["cautious"].reshape(shape)[..., 1].min(axis=(1, 2))
+    share, apart = _differences(batches, activity)
+    return {
+        "log_time": np.log(np.maximum(course.ends, 1.0)),
+        "log_kill": np.array([log_kill(one) for one in kill.tolist()]),
+        "water_activity": activity[..., 1].max(axis=(1, 2)),
+        "in_window": share,
+        "apart": apart,
+        "setting_K": _settings(batches, legs) if loaded else np.full(count, _NO_LIMIT_K),
+    }
+
+
+def _at_end(times: np.ndarray, series: np.ndarray, ends: np.ndarray) -> np.ndarray:
+    """Carry the last two notes before each slice's end on to it."""
+    after = np.clip(np.searchsorted(times, ends, side="right") - 1, 1, times.size - 1)
+    column = np.arange(ends.size)
+    late, early = series[after, column], series[after - 1, column]
+    slope = (late - early) / (times[after] - times[after - 1])
+    return np.clip(late + slope * (ends - times[after]), 0.0, 1.0)
+
+
+def _differences(batches: Sequence[Batch], activity: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Share of the slices in the window, and how far apart they are; `activity` (p, trays, classes, z)."""
+    from scipy.special import ndtri  # slow to import
+
+    z, brittle = ndtri(_FINE), growth_limits.texture().brittle
+    basis = np.stack([np.ones_like(z), z, z * z])
+    fit = basis.T @ np.linalg.inv(np.stack([np.ones_like(_Z), _Z, _Z * _Z], axis=1))
+    values = np.einsum("qz,ptkz->ptkq", fit, activity)
+    shares, aparts = np.empty(len(batches)), np.empty(len(batches))
+    for i, batch in enumerate(batches):
+        classes = batch.meat.classes
+        number = np.array([one.share / one.thickness_m for one in classes])
+        weight = np.broadcast_to((number / number.sum())[:, None], values[i].shape) / (
+            z.size * values.shape[1]
+        )
+        target = batch.targets.water_activity
+        inside = np.minimum(_below(values[i], target), 1.0 - _below(values[i], brittle))
+        shares[i] = float((weight * inside).sum())
+        order = np.argsort(values[i], axis=None)
+        total = np.cumsum(weight.reshape(-1)[order])
+        wet, dry = np.interp([0.95, 0.05], total, values[i].reshape(-1)[order])
+        aparts[i] = wet - dry
+    return shares, aparts
+
+
+def _below(values: np.ndarray, level: float) -> np.ndarray:
+    """Whether values are below a level, 0 to 1, without a jump that would make shares go in steps."""
+    width = np.maximum(np.abs(np.gradient(values, axis=-1)), 1e-6)
+    return np.clip((level - values) / width + 0.5, 0.0, 1.0)
+
+
+def _settings(batches: Sequence[Batch], legs: Sequence[Leg]) -> np.ndarray:
+    """How far the air at the trays gets above its setting, in the stage that comes least near to it [K]."""
+    found = np.full(len(batches), _NO_LIMIT_K)
+    for i in range(len(batches[0].stages)):
+        leg = legs[i]
+        hottest = leg.track.temperature_K.max(axis=0).reshape(len(batches), -1).max(axis=1)
+        columns = leg.track.view.shape[1]
+        span = np.broadcast_to(leg.end_s, (columns,)) - np.broadcast_to(leg.start_s, (columns,))
+        asked = np.array([batch.stages[i].air.temperature_K for batch in batches])
+        long = span.reshape(len(batches), -1)[:, 0] >= _SHORTEST_S
+        found = np.where(long, np.minimum(found, hottest - asked), found)
+    return found
+
+
+def target_of(batch: Batch, organism: str) -> float:
+    """Return the log10 reduction asked for of an organism."""
+    return float(organisms.target(organism, species_of(batch.meat.name)).log10)

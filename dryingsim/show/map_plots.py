@@ -1,0 +1,155 @@
+"""Pictures of a map: lines over one parameter, contours over two."""
+
+from collections.abc import Callable
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.contour import ContourSet
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from dryingsim.batch.catalog import organisms
+from dryingsim.explore.maps import Map
+from dryingsim.show.map_text import axis_label, target_of, title_of
+from dryingsim.show.plots import BLACK, BLUE, GREY, ORANGE, RED, caution, open_frame
+
+_LEVELS, _COUNTABLE = 12, 10.0
+_SLIGHT = 0.1  # log10: a smaller difference is not worth a contour
+
+
+def map_figure(found: Map, units: str | None = None) -> Figure:
+    """Draw when the batch is done, and what is killed if that was asked for, side by side.
+
+    Parameters
+    ----------
+    found : Map
+    units : str, optional
+        Not used: the axes are in the units they were typed in.
+    """
+    del units
+    count = 1 if found.organism is None else 2
+    sheet = Figure(figsize=(5.6 * count, 4.9), layout="constrained")
+    panels = sheet.subplots(1, count, squeeze=False)[0]
+    draw = (_done_line, _kill_lines) if len(found.axes) == 1 else (done_contours, kill_contours)
+    for axes, how in zip(panels, draw, strict=False):
+        how(found, axes)
+        axes.set_xlabel(axis_label(found, next(iter(found.axes))))
+    sheet.suptitle(title_of(found), x=0.01, ha="left", fontweight="bold")
+    caution(sheet)
+    return sheet
+
+
+def _hours(found: Map, name: str = "done_s") -> np.ndarray:
+    values = found.numbers[name]
+    return np.where(np.isfinite(values), values, np.nan) / 3600.0
+
+
+def _name(found: Map) -> str:
+    return str(organisms.organisms()[found.organism]) if found.organism else ""
+
+
+def done_contours(found: Map, axes: Axes) -> Axes:
+    """Draw contours of the time when the batch is done [h]; grey where it is not within the time followed."""
+    hours = _hours(found)
+    _frame(found, axes)
+    axes.set_title("Done after (hours)", loc="left")
+    if not np.isfinite(hours).any():
+        words = "nowhere done within\nthe time followed"
+        axes.text(0.5, 0.5, words, transform=axes.transAxes, ha="center", va="center")
+        return axes
+    x, y = found.axes.values()
+    levels = _even(float(np.nanmin(hours)), float(np.nanmax(hours)))
+    paper = LinearSegmentedColormap.from_list("wait", ["#ffffff", "#a9d6f2"])
+    fine = np.linspace(*_ends(hours), 41) if np.nanmax(hours) > np.nanmin(hours) else levels
+    axes.contourf(x, y, hours.T, levels=fine, cmap=paper, antialiased=False)
+    lines = axes.contour(x, y, hours.T, levels=levels, colors=BLUE, linewidths=1.3)
+    _labelled(axes, lines, lambda value: f"{value:g} h")
+    return axes
+
+
+def kill_contours(found: Map, axes: Axes) -> Axes:
+    """Draw contours of the log10 reductions by both estimates; the reduction asked for is drawn thick."""
+    x, y = found.axes.values()
+    _frame(found, axes)
+    asked = target_of(found)
+    axes.set_title(
+        f"{_name(found)} killed (log10); asked for: {asked:g}\nsolid: cautious, it decides; dashed: central",
+        loc="left",
+    )
+    axes.set_facecolor("#ffffff")
+    height = 0.96
+    for name, colour, style in (("cautious", RED, "-"), ("central", ORANGE, "--")):
+        values = np.minimum(found.numbers[name], _COUNTABLE)
+        low, high = _ends(values)
+        if not high - low >= _SLIGHT:
+            axes.text(
+                0.04, height, f"{name}: {low:.1f} all over", transform=axes.transAxes, va="top", color=colour
+            )
+            height -= 0.07
+            continue
+        levels = np.unique([*_even(low, high, 6), *([asked] if low < asked < high else [])])
+        widths = [2.6 if level == asked else 1.1 for level in levels]
+        lines = axes.contour(
+            x, y, values.T, levels=levels, colors=colour, linewidths=widths, linestyles=style
+        )
+        _labelled(axes, lines, lambda value: f"{value:g}")
+    return axes
+
+
+def _frame(found: Map, axes: Axes) -> None:
+    x, y = found.axes.values()
+    axes.set_xlim(x.min(), x.max())
+    axes.set_ylim(y.min(), y.max())
+    axes.set_facecolor("#e8e8e8")
+    axes.set_ylabel(axis_label(found, [*found.axes][1]))
+    open_frame(axes)
+
+
+def _ends(values: np.ndarray) -> tuple[float, float]:
+    return float(np.nanmin(values)), float(np.nanmax(values))
+
+
+def _even(low: float, high: float, count: int = _LEVELS) -> list[float]:
+    """Round levels strictly within a range."""
+    ticks = MaxNLocator(count, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high)
+    return [float(tick) for tick in ticks if low < tick < high] or [0.5 * (low + high)]
+
+
+def _labelled(axes: Axes, lines: ContourSet, words: Callable[[float], str]) -> None:
+    labels = axes.clabel(lines, fmt=words, fontsize="small", inline=True, inline_spacing=3)
+    for label in labels:
+        label.set_fontweight("bold")
+
+
+def _done_line(found: Map, axes: Axes) -> Axes:
+    (values,) = found.axes.values()
+    axes.plot(values, _hours(found), "o-", color=BLUE, markersize=3.5)
+    axes.set_ylim(bottom=0.0)
+    axes.set_ylabel("done after (h)")
+    axes.set_title("When the batch is done", loc="left")
+    open_frame(axes)
+    return axes
+
+
+def _kill_lines(found: Map, axes: Axes) -> Axes:
+    (values,) = found.axes.values()
+    ends = []
+    for name, colour in (("central", ORANGE), ("cautious", RED)):
+        killed = np.minimum(found.numbers[name], _COUNTABLE)
+        axes.plot(values, killed, "o-", color=colour, markersize=3.5)
+        ends.append((float(killed[-1]), name, colour))
+    axes.axhline(target_of(found), color=GREY, linewidth=1.0)
+    axes.annotate(
+        "asked for", (values[0], target_of(found)), (0.0, 3.0), textcoords="offset points", color=BLACK
+    )
+    axes.set_ylim(0.0, max(1.1 * axes.get_ylim()[1], 1.2 * target_of(found)))
+    for value, name, colour in ends:
+        axes.annotate(
+            name, (values[-1], value), (6.0, 0.0), textcoords="offset points", va="bottom", color=colour
+        )
+    axes.set_xlim(values.min() - 0.02 * np.ptp(values), values.max() + 0.2 * np.ptp(values))
+    axes.set_ylabel(f"{_name(found)} killed (log10)")
+    axes.set_title("Killed: the cautious estimate decides", loc="left")
+    open_frame(axes)
+    return axes

@@ -1,0 +1,240 @@
+"""A map as text and as files: tables, sentences, `map.csv` and `map.json`; pictures are in `map_plots`."""
+
+import csv
+import io
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.catalog import organisms
+from dryingsim.explore.maps import Map
+from dryingsim.judge.verdict import SCATTER, species_of
+from dryingsim.show.files import json_text, pictures, write_whole
+from dryingsim.show.quantities import Units, clock, spoken
+from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, wrapped
+
+FILES = ("map.csv", "map.json", "map.png", "map.svg")
+_ACROSS, _DOWN = 6, 12  # values of a table; more are left out evenly, but not in the files
+_COUNTABLE = 10.0  # log10; nobody can count more
+
+
+def title_of(found: Map) -> str:
+    """Return what the numbers are of."""
+    return f"{found.batch.name}: over {' and '.join(found.axes)}"
+
+
+def axis_label(found: Map, key: str) -> str:
+    """Return the name of an axis with its unit."""
+    unit = {"degC": "°C", "degF": "°F"}.get(found.units.get(key, ""), found.units.get(key, ""))
+    return f"{key} ({unit})" if unit else key
+
+
+def target_of(found: Map) -> float:
+    """Return the log10 reduction asked for of the organism."""
+    assert found.organism is not None
+    return organisms.target(found.organism, species_of(found.batch.meat.name)).log10
+
+
+def map_tables(found: Map, units: str | None = None) -> list[Table]:
+    """Return the tables: over one parameter a line for each value, over two a table for each answer."""
+    if len(found.axes) == 1:
+        return [_over_one(found, Units(found.batch, units))]
+    done, kill = found.numbers["done_s"], _kills(found)
+    tables = [_over_two(found, "done", np.vectorize(_time)(done), "h:min; -: not within the time followed.")]
+    if kill is not None:
+        cells = np.vectorize("{} | {}".format)(*kill)
+        note = f"{_organism(found)}: log10 killed, by the cautious estimate (heat alone; it decides) | by the central one."
+        tables.append(_over_two(found, "killed", cells, note))
+    return tables
+
+
+def _organism(found: Map) -> str:
+    return str(organisms.organisms()[found.organism]) if found.organism else ""
+
+
+def _time(seconds: float) -> str:
+    return clock(seconds) if np.isfinite(seconds) else "-"
+
+
+def _log(value: float) -> str:
+    return "-" if np.isnan(value) else f"{value:.1f}" if value < _COUNTABLE else f">{_COUNTABLE:.0f}"
+
+
+def _kills(found: Map) -> tuple[np.ndarray, np.ndarray] | None:
+    if found.organism is None:
+        return None
+    cautious, central = (np.vectorize(_log)(found.numbers[name]) for name in ("cautious", "central"))
+    return cautious, central
+
+
+def _some(count: int, most: int) -> np.ndarray:
+    """Indices of at most so many of some values, evenly, with both ends."""
+    return np.unique(np.linspace(0, count - 1, min(count, most)).round().astype(int))
+
+
+def _number(value: float) -> str:
+    return f"{value:.4g}"
+
+
+def _over_one(found: Map, shown: Units) -> Table:
+    (key,), (values,) = found.axes, found.axes.values()
+    rows, numbers, kill = _some(values.size, 2 * _DOWN), found.numbers, _kills(found)
+    columns = [
+        Column((*_split(key), found.units.get(key, "")), [_number(values[i]) for i in rows]),
+        Column(("", "done", "h:min"), [_time(numbers["done_s"][i]) for i in rows]),
+        Column(("first", "brittle", "h:min"), [_time(numbers["brittle_s"][i]) for i in rows]),
+        Column(
+            ("coldest", "reached", shown.temperature.symbol),
+            [shown.temperature.number(numbers["peak_K"][i]) for i in rows],
+        ),
+    ]
+    notes = [
+        "Done: the wettest slices, evened out; brittle: the first. Coldest: the place that stays coldest."
+    ]
+    if kill is not None:
+        columns.append(Column(("killed,", "cautious", "log10"), [str(kill[0][i]) for i in rows]))
+        columns.append(Column(("killed,", "central", "log10"), [str(kill[1][i]) for i in rows]))
+        notes.append(f"Killed: {_organism(found)}; the cautious estimate counts heat alone and decides.")
+    return Table(columns, notes, set())
+
+
+def _split(key: str) -> tuple[str, str]:
+    before, _, last = key.rpartition(".")
+    return before, last
+
+
+def _over_two(found: Map, what: str, cells: np.ndarray, note: str) -> Table:
+    (first, down), (second, across) = found.axes.items()
+    rows, some = _some(down.size, _DOWN), _some(across.size, _ACROSS)
+    columns = [Column((*_split(first), found.units.get(first, "")), [_number(down[i]) for i in rows])]
+    unit = found.units.get(second, "")
+    columns += [
+        Column(("", "", f"{_number(across[j])} {unit}".strip()), [str(cells[i, j]) for i in rows])
+        for j in some
+    ]
+    return Table(columns, [f"{what.capitalize()} by {first} (down) and {second} (across): {note}"], set())
+
+
+def map_text(found: Map, units: str | None = None) -> str:
+    """Return the answers and the caution as paragraphs of plain text."""
+    del units
+    return "\n".join(wrapped(line) for line in (*map_sentences(found), "", CAUTION))
+
+
+def map_sentences(found: Map) -> list[str]:
+    """Return the answers as sentences."""
+    told = [_done(found)]
+    if found.organism is not None:
+        told.append(_killed(found))
+    told += [f"Left out: {remark}." for remark in found.remarks]
+    return [*told, SPREAD]
+
+
+def _done(found: Map) -> str:
+    done, count = found.numbers["done_s"], found.numbers["done_s"].size
+    finite = np.isfinite(done)
+    if not finite.any():
+        return "Nowhere on the map is the batch done within the time it was followed."
+    low, high = (
+        int(where(np.where(finite, done, fill)))
+        for where, fill in ((np.argmin, np.inf), (np.argmax, -np.inf))
+    )
+    text = (
+        f"Done (water activity {found.batch.targets.water_activity:g}, evened out) after {spoken(done.flat[low])} at "
+        f"{_place(found, low)} to {spoken(done.flat[high])} at {_place(found, high)}."
+    )
+    late = count - int(finite.sum())
+    return (
+        text if late == 0 else f"{text} At {late} of {count} points it is not done within the time followed."
+    )
+
+
+def _place(found: Map, index: int) -> str:
+    at = np.unravel_index(index, tuple(values.size for values in found.axes.values()))
+    return " and ".join(
+        f"{key} = {_number(values[i])} {found.units.get(key, '')}".strip()
+        for (key, values), i in zip(found.axes.items(), at, strict=True)
+    )
+
+
+def _killed(found: Map) -> str:
+    target, count = target_of(found), found.numbers["cautious"].size
+    enough = [int((found.numbers[name] >= target).sum()) for name in ("cautious", "central")]
+    return (
+        f"{_organism(found)}, judged for the meat taken out when done or after the stages planned then: the {target:g} log "
+        f"asked for are reached at {enough[0]} of {count} points by the cautious estimate, which decides, and at "
+        f"{enough[1]} by the central one; published counts lie within about {SCATTER:.0f} log of that. It is the organism "
+        "that decides in the batch as it stands in the file; others are not judged here. A map is no verdict: "
+        "for that, run the batch of a point by itself."
+    )
+
+
+def map_csv(found: Map) -> str:
+    """Return one line per point: the parameters as typed, their unit in the heading, then the numbers in SI."""
+    grids = np.meshgrid(*found.axes.values(), indexing="ij")
+    columns = {
+        f"{key} [{found.units[key]}]" if found.units.get(key) else key: grid.reshape(-1)
+        for key, grid in zip(found.axes, grids, strict=True)
+    }
+    columns |= {name: values.reshape(-1) for name, values in _told(found).items()}
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    for row in zip(*columns.values(), strict=True):
+        writer.writerow("" if not np.isfinite(value) else f"{value:.8g}" for value in row)
+    return text.getvalue()
+
+
+def _told(found: Map) -> dict[str, np.ndarray]:
+    names = ("done_s", "brittle_s", "end_s", "peak_K", "cautious", "central")
+    numbers = {name: found.numbers[name] for name in names if name in found.numbers}
+    capped = ("cautious", "central")
+    return {
+        name: np.minimum(values, _COUNTABLE) if name in capped else values for name, values in numbers.items()
+    }
+
+
+def summary(found: Map) -> dict[str, Any]:
+    """Return the map as plain values in SI, the parameters in their own unit; null where there is no such time."""
+
+    def plain(values: np.ndarray) -> Any:
+        told = values.astype(object)
+        told[~np.isfinite(values)] = None
+        return told.tolist()
+
+    return {
+        "batch": found.batch.name,
+        "caution": CAUTION,
+        "axes": [
+            {"parameter": key, "unit": found.units.get(key, ""), "values": values.tolist()}
+            for key, values in found.axes.items()
+        ],
+        "organism": found.organism,
+        "target_log10": target_of(found) if found.organism else None,
+        "remarks": list(found.remarks),
+        **{name: plain(values) for name, values in _told(found).items()},
+    }
+
+
+def map_json(found: Map) -> str:
+    """Return the map as JSON text."""
+    return json_text(summary(found))
+
+
+def write_map(found: Map, directory: Path, units: str | None = None) -> list[Path]:
+    """Draw the picture, then write it and the data; files of the same names are replaced.
+
+    Parameters
+    ----------
+    found : Map
+    directory : Path
+        Must exist.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    from dryingsim.show.map_plots import map_figure  # slow to import
+
+    drawn = pictures(lambda: map_figure(found, units))
+    contents = (map_csv(found).encode(), map_json(found).encode(), *drawn)
+    return [write_whole(directory / name, data) for name, data in zip(FILES, contents, strict=True)]

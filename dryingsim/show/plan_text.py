@@ -1,0 +1,568 @@
+"""A plan as text and as files: what to set, what it reaches, what binds, what more would cost."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.catalog.organisms import organisms
+from dryingsim.batch.schema import Batch, Humidity, Stage
+from dryingsim.batch.units import to_si
+from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out, logs
+from dryingsim.plan.planner import Plan
+from dryingsim.plan.relaxing import Relaxed, TradeOff
+from dryingsim.plan.settings import written
+from dryingsim.plan.trial import Trial
+from dryingsim.plan.wishes import Knob, drying_stage
+from dryingsim.show.files import json_text, pictures, write_whole
+from dryingsim.show.lethality_text import HEADLINES, remedy_lines, verdict_line
+from dryingsim.show.quantities import Units, spoken
+from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, clock_or_dash, wrapped
+
+FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
+_AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
+_NO_CHANGE_S, _NO_SHARE, _NO_APART = 60.0, 0.005, 0.005
+_MOST_LOGS = 10.0  # nobody can count more
+
+
+def plan_text(plan: Plan, units: str | None = None) -> str:
+    """Return a plan as paragraphs of plain text."""
+    shown = Units(plan.planned, units)
+    parts = [
+        [_headline(plan, shown)],
+        _settings(plan, shown),
+        [*_reached(plan, shown), _checked(plan)],
+        _binding(plan, shown),
+        _ways_out(plan, shown),
+        [_doubts(plan)],
+        [SPREAD, CAUTION],
+    ]
+    return "\n\n".join("\n".join(map(wrapped, part)) for part in parts if part)
+
+
+# --- what to do ------------------------------------------------------------------------------------------------------
+def _headline(plan: Plan, shown: Units) -> str:
+    trial, before = plan.trial, plan.before
+    assumed = (
+        " [plan.between] names nothing, so only the usual was varied: the air of the stage that dries, and a finish."
+        if plan.wishes.assumed
+        else ""
+    )
+    tried = f"{plan.simulated} schedules were tried.{assumed}"
+    if not plan.reached:
+        return (
+            f"No schedule within the bounds was found that reaches all that is asked for. The nearest misses this: "
+            f"{'; '.join(_misses(plan))}. It takes {spoken(trial.end_s)}{_energy(plan, shown)}. {tried}"
+        )
+    as_is = _as_it_is(plan, before)
+    return f"Plan for the {_AIMS[plan.wishes.aim]}: {spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
+
+
+def _energy(plan: Plan, shown: Units) -> str:
+    return "" if plan.planned.appliance is None else f" and {shown.energy.text(plan.trial.energy_J)}"
+
+
+def _as_it_is(plan: Plan, before: Trial) -> str:
+    if before.problem:
+        return "as the file stands it cannot be simulated"
+    text = f"as the file stands it takes {spoken(before.end_s)}"
+    return text if before.reached else f"{text} and does not reach the kill asked for"
+
+
+def _misses(plan: Plan) -> list[str]:
+    told = []
+    for need, by in plan.missed.items():
+        trial = plan.trial if plan.trial.beyond <= plan.tight.beyond else plan.tight
+        if need == "kill":
+            name, kill = organisms()[trial.decides], trial.kills[trial.decides]
+            asked = trial.targets[trial.decides] + plan.needs.beyond
+            told.append(
+                f"the kill: {name} comes to {logs(kill)} log by the cautious estimate, {asked:.1f} log asked for"
+            )
+        elif need == "dry":
+            told.append(
+                f"the water activity: the wettest slices end at {trial.water_activity:.2f}, "
+                f"{plan.needs.water_activity:.2f} asked for"
+            )
+        elif need == "window":
+            told.append(
+                f"the window: {_percent(plan.in_window)} of the slices are dry and pliable when drying ends, "
+                f"{_percent(plan.needs.in_window)} asked for"
+            )
+        elif need == "setting":
+            told.append(
+                f"the appliance: the air stays up to {-trial.setting_K:.0f} K below its setting; "
+                "its heater does not keep up"
+            )
+        else:
+            told.append(f"the checking run came to nothing ({plan.tight.problem}), exceeding by {by:g}")
+    return told
+
+
+def _settings(plan: Plan, shown: Units) -> list[str]:
+    lines = ["What to set:"]
+    meat = next((k for k in plan.template.knobs if k.key == "meat.thickness"), None)
+    if meat is not None:
+        sizes = ", ".join(shown.length.text(one.thickness_m) for one in plan.planned.meat.classes)
+        lines.append(f"- slices of {sizes}")
+    gap = next((k for k in plan.template.knobs if k.key == "appliance.door.gap"), None)
+    if gap is not None and plan.planned.appliance is not None and plan.planned.appliance.door is not None:
+        lines.append(f"- door ajar by {shown.length.text(plan.planned.appliance.door.gap_m)}")
+    starts = [0.0, *plan.history.stage_end_s.tolist()]
+    for i, stage in enumerate(plan.planned.stages):
+        span = spoken(plan.history.stage_end_s[i] - starts[i])
+        lines.append(f"{i + 1}. {stage.name}: {_stage(stage, shown)}, {_until(stage, span)}")
+    lines += [f"Left out: {name}." for name in _left_out(plan)]
+    return [*lines, *_changed(plan), _weighing(plan, shown)]
+
+
+def _stage(stage: Stage, shown: Units) -> str:
+    text = f"air {shown.temperature.text(stage.air.temperature_K)}{_humidity(stage.air.humidity, shown)}"
+    if stage.door_gap_m is not None:
+        text += f", door ajar by {shown.length.text(stage.door_gap_m)}"
+    return text
+
+
+def _humidity(humidity: Humidity, shown: Units) -> str:
+    if humidity.kind == "room":
+        return ""
+    if humidity.kind == "relative":
+        return f" at a relative humidity of {100.0 * humidity.value:.0f} %"
+    return f" with a {humidity.kind.replace('_', ' ')} of {shown.temperature.text(humidity.value)}"
+
+
+def _until(stage: Stage, span: str) -> str:
+    until = stage.until
+    if until is None:
+        return f"for {span}"
+    conditions = []
+    if until.water_activity is not None:
+        conditions.append(f"the wettest slices even out at a water activity of {until.water_activity:g}")
+    if until.weight_loss is not None:
+        conditions.append(f"{100.0 * until.weight_loss:.0f} % of the weight is gone")
+    if until.core_temperature_K is not None:
+        conditions.append("the coldest middle is as hot as asked")
+    return f"until {' or '.join(conditions)}, about {span}"
+
+
+def _left_out(plan: Plan) -> list[str]:
+    kept = len(plan.planned.stages)
+    if kept == len(plan.batch.stages):
+        return []
+    return [plan.batch.stages[i].name for i in dropped(plan)]
+
+
+def dropped(plan: Plan) -> list[int]:
+    """Return the indices of the stages of the file that the plan leaves out."""
+    pairs = zip(plan.template.knobs, plan.values, strict=True)
+    return [int(k.key.split(".")[1]) - 1 for k, v in pairs if k.key.endswith(".duration") and v < 0.5]
+
+
+def _typed(plan: Plan, key: str) -> str:
+    """Return what stands in the file for a key, as typed; empty where nothing simple does."""
+    place: Any = plan.template.document
+    for part in key.split("."):
+        place = (
+            place[int(part) - 1]
+            if isinstance(place, list)
+            else place.get(part)
+            if isinstance(place, dict)
+            else None
+        )
+    return "" if place is None or isinstance(place, dict | list) else str(place)
+
+
+def _changed(plan: Plan) -> list[str]:
+    told = []
+    for knob in plan.template.knobs:
+        typed = _typed(plan, knob.key)
+        if typed:
+            told.append(f"{knob_words(knob, plan.batch)} {typed}")
+    return [f"The file has: {'; '.join(told)}."] if told else []
+
+
+def _weighing(plan: Plan, shown: Units) -> str:
+    history = plan.history
+    end = float(history.stage_end_s[min(drying_stage(plan.planned), history.stage_end_s.size - 1)])
+    weight = history.weight_kg.sum(axis=1)
+    then = float(np.interp(end, history.time_s, weight))
+    return (
+        f"When drying ends the trays should hold {shown.weight.text(then)} of meat, {_percent(then / float(weight[0]))} "
+        f"of the {shown.weight.text(float(weight[0]))} laid on: end it by that weight, not by the clock."
+    )
+
+
+# --- what it reaches -------------------------------------------------------------------------------------------------
+def _reached(plan: Plan, shown: Units) -> list[str]:
+    told = [verdict_line(judge_batch_lethality(plan.history), shown)]
+    early = judge_taken_out(plan.history)
+    if early is not None and early[1].grade != "reached" and plan.reached:
+        told.append(
+            f"That counts every stage: taken out when dry, after {spoken(early[0])}, it would be another verdict - "
+            f"{HEADLINES[early[1].grade].lower()}. Leave no stage out."
+        )
+    told.append(
+        f"Of slices that differ as those of one batch do, {_percent(plan.in_window)} are dry and pliable when drying ends; "
+        f"the wettest and the driest twentieth are {plan.apart:.2f} apart in water activity."
+    )
+    return told
+
+
+def _checked(plan: Plan) -> str:
+    tight = plan.tight
+    if tight.problem:
+        return f"A second, finer run came to nothing: {tight.problem}."
+    kept = "misses nothing either" if plan.reached else "comes to the same"
+    return (
+        f"A second run, of finer layers and steps, {kept}: {spoken(tight.end_s)}; nearest to its target comes "
+        f"{organisms()[tight.decides]}, {logs(tight.kills[tight.decides])} of "
+        f"{tight.targets[tight.decides]:.1f} log by the cautious estimate."
+    )
+
+
+def _doubts(plan: Plan) -> str:
+    slices = plan.doubted
+    name = organisms()[slices.organism]
+    spare = (
+        f" A plan for the {_AIMS[plan.wishes.aim]} has nothing to spare; 'reserve = 1' in [plan] asks for 1 log more "
+        "than the target."
+        if plan.reached
+        else ""
+    )
+    return (
+        f"With all that is in doubt ([spread]), the meat and the whole batch too: the slowest slice is not done when the "
+        f"clock says so with a chance of {_percent(slices.slowest_misses().value)}; on the worst slice less than "
+        f"{slices.target_log10:g} log of {name} are killed, by the cautious estimate, with a chance of "
+        f"{_percent(slices.kill_misses().value)}.{spare}"
+    )
+
+
+# --- what binds ------------------------------------------------------------------------------------------------------
+def _binding(plan: Plan, shown: Units) -> list[str]:
+    if not plan.reached:
+        return []
+    told = [_relaxed(plan, one, shown) for one in plan.relaxed]
+    binds = [text for strength, text in told if strength]
+    rest = [text for strength, text in told if not strength]
+    return ["What binds, each searched again with it relaxed:", *binds, *rest] if told else []
+
+
+def _relaxed(plan: Plan, one: Relaxed, shown: Units) -> tuple[bool, str]:
+    """Return whether something binds, and the sentence."""
+    name, with_what = _asked(plan, one, shown)
+    if one.problem:
+        return True, f"- {name}: it can go no further ({one.problem})."
+    saved, binds = _saved(plan, one)
+    if not binds:
+        return False, f"- {name} does not bind: {with_what} saves nothing."
+    text = f"- {name}: {with_what} saves {saved}"
+    if one.what == "kill":
+        return True, f"{text}. That is what this log costs, no proposal."
+    if one.trial is not None and one.trial.beyond < plan.needs.beyond - 1e-9:
+        text += ", but the kill asked for would then be missed"
+    elif one.knob is not None and one.values:
+        others = [
+            f"{knob_words(knob, plan.batch)} {value_text(knob, value, shown)}"
+            for knob, value, own in zip(plan.template.knobs, one.values, plan.values, strict=True)
+            if knob is not one.knob and abs(value - own) > 1e-9
+        ]
+        text += f" ({'; '.join(others)})" if others else ""
+    return True, text + "."
+
+
+def _saved(plan: Plan, one: Relaxed) -> tuple[str, bool]:
+    if plan.wishes.aim == "evenness" and one.what != "dry":
+        return f"{one.cost_gain:.2f} of the difference between the slices", one.cost_gain > _NO_APART
+    if plan.wishes.aim == "energy" and one.what != "dry":
+        return f"{_percent(one.cost_gain)} of the energy", one.cost_gain > _NO_SHARE
+    return spoken(one.gain_s), one.gain_s > _NO_CHANGE_S
+
+
+def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
+    """Return what is asked for, and with what instead."""
+    needs = plan.needs
+    if one.what == "kill":
+        return "The kill asked for", f"asking for {one.step:g} log less"
+    if one.what == "window":
+        return "The share in the window", f"asking for {_percent(needs.in_window - one.step)} of the slices"
+    if one.what == "dry":
+        return (
+            f"The water activity of {needs.water_activity:g}",
+            f"the same settings, taken out at {needs.water_activity + one.step:g},",
+        )
+    assert one.knob is not None
+    bound = one.knob.high if one.step > 0.0 else one.knob.low
+    name = f"{_capital(knob_words(one.knob, plan.batch))} at its bound, {value_text(one.knob, bound, shown)}"
+    return name, f"allowing {value_text(one.knob, bound + one.step, shown)}"
+
+
+# --- ways out --------------------------------------------------------------------------------------------------------
+def _ways_out(plan: Plan, shown: Units) -> list[str]:
+    if plan.reached:
+        return []
+    told = ["What would change that, each simulated:"]
+    for one in plan.relaxed:
+        told.append(_way_out(plan, one, shown))
+    if plan.evener is not None:
+        told.append(
+            f"- Slices that differ half as much, same settings: {_percent(plan.evener)} of them in the window."
+        )
+    told += [f"- {line}" for line in remedy_lines(plan.remedies, shown)] if plan.remedies else []
+    if plan.remedies:
+        names = [one.name for one in plan.remedies[1:] if one.lethality and one.lethality.grade == "reached"]
+        told.append(
+            f"By this estimate the kill asked for is reached with: {', '.join(names)}."
+            if names
+            else "None of these changes reaches the kill asked for by itself."
+        )
+    return told
+
+
+def _way_out(plan: Plan, one: Relaxed, shown: Units) -> str:
+    if one.what == "longer":
+        frame = "- Twice the time allowed for drying"
+    elif one.what == "load":
+        frame = "- Half the meat at a time, same settings"
+    else:
+        name, with_what = _asked(plan, one, shown)
+        frame = f"- {name}, {with_what}"
+    if one.problem or one.trial is None:
+        return f"{frame}: it can go no further ({one.problem})."
+    trial = one.trial
+    kill = f"{organisms()[trial.decides]} {logs(trial.kills[trial.decides])} of {trial.targets[trial.decides]:.1f} log"
+    end = f"{spoken(trial.end_s)}, water activity {trial.water_activity:.2f}, {kill}"
+    verdict = (
+        "all that is asked for is reached" if one.missed <= 1e-4 and trial.reached else "still not enough"
+    )
+    if verdict == "still not enough" and one.missed > one.missed_before - 1e-3:
+        verdict = "gains nothing"
+    return f"{frame}: {verdict} ({end})."
+
+
+# --- words -----------------------------------------------------------------------------------------------------------
+def knob_words(knob: Knob, batch: Batch) -> str:
+    """Return what a knob is called: "air of 'drying'"."""
+    parts = knob.key.split(".")
+    if parts[0] != "stage":
+        return {"meat.thickness": "thickness", "appliance.door.gap": "door gap"}[knob.key]
+    stage = batch.stages[int(parts[1]) - 1].name
+    words = {
+        "air": "air",
+        "duration": "length",
+        "door_gap": "door gap",
+        "relative": "relative humidity",
+        "wet_bulb": "wet bulb",
+        "dew_point": "dew point",
+        "water_activity": "water activity at the end",
+        "core": "core at the end",
+        "weight_loss": "weight loss at the end",
+    }
+    return f"{words[parts[-1]]} of '{stage}'"
+
+
+def value_text(knob: Knob, value: float, shown: Units) -> str:
+    """Return a value of a knob in the units asked for."""
+    if not knob.dimension:
+        return f"{value:g}"
+    si = to_si(knob.key, str(knob.typed(value)), knob.dimension)
+    tell: dict[str, Callable[[float], str]] = {
+        "temperature": shown.temperature.text,
+        "length": shown.length.text,
+        "duration": lambda s: spoken(s) if s >= 30.0 else "none",
+        "fraction": lambda share: f"{100.0 * share:.0f} %",
+    }
+    return tell[knob.dimension](si)
+
+
+def _percent(share: float) -> str:
+    percent = 100.0 * share
+    return f"{percent:.0f} %" if percent >= 1.0 or percent <= 0.0 else "less than 1 %"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+# --- trade-offs ------------------------------------------------------------------------------------------------------
+def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
+    """Return the curves of least time as tables: over the kill, and over evenness."""
+    shown, tables = Units(plan.planned, units), []
+    notes = {
+        "kill": "What the kill costs: least time for a kill (cautious estimate) beyond the target, of the organism that "
+        "decides; below 0 it misses.",
+        "evenness": "What evenness costs: least time for slices less apart, all else asked for being kept; apart: "
+        "difference in water activity between the wettest and the driest twentieth.",
+    }
+    for over, note in notes.items():
+        rows = [one for one in plan.trade_offs if one.over == over]
+        if len(rows) < 2:
+            continue
+        columns = [
+            Column(("", "takes", "h:min"), [clock_or_dash(one.trial.end_s) for one in rows]),
+            Column(("kill", "beyond", "log"), [_beyond(one) for one in rows]),
+            Column(("", "apart", "-"), [f"{one.apart:.2f}" for one in rows]),
+        ]
+        if plan.planned.appliance is not None:
+            cells = [shown.energy.number(one.trial.energy_J) for one in rows]
+            columns.append(Column(("", "energy", shown.energy.symbol), cells))
+        for k, knob in enumerate(plan.template.knobs):
+            cells = [value_text(knob, one.values[k], shown) for one in rows]
+            columns.append(Column((*_heading(knob), ""), cells))
+        tables.append(Table(columns, [note], set()))
+    return tables
+
+
+def _beyond(one: TradeOff) -> str:
+    return f"{one.trial.beyond:+.1f}" if one.trial.beyond <= _MOST_LOGS else f"> {_MOST_LOGS:.0f}"
+
+
+def _heading(knob: Knob) -> tuple[str, str]:
+    parts = knob.key.split(".")
+    if parts[0] == "stage":
+        words = {"duration": "length", "water_activity": "a_w", "relative": "RH", "door_gap": "gap"}
+        return f"{parts[1]}.", words.get(parts[-1], parts[-1].replace("_", " "))
+    return "", {"meat.thickness": "thick", "appliance.door.gap": "gap"}[knob.key]
+
+
+# --- files -----------------------------------------------------------------------------------------------------------
+def planned_toml(plan: Plan, into: Path) -> str:
+    """Return the planned batch as the text of a batch file that will lie in a folder."""
+    gone = dropped(plan)
+    remarks = {}
+    for knob in plan.template.knobs:
+        parts = knob.key.split(".")
+        if parts[0] == "stage":
+            index = int(parts[1]) - 1
+            if index in gone:
+                continue
+            parts[1] = str(index + 1 - sum(one < index for one in gone))
+        typed = _typed(plan, knob.key)
+        remarks[".".join(parts)] = f"planned; the file had {typed}" if typed else "planned"
+    head = [
+        f"Written by 'dryingsim plan' from {plan.template.name}: {_AIMS[plan.wishes.aim]}, {spoken(plan.trial.end_s)}.",
+        "A line that was planned says so."
+        if plan.reached
+        else "NOT ENOUGH: within the bounds nothing was found that reaches all that is asked for; this comes nearest.",
+        *(f"Left out: {name}." for name in _left_out(plan)),
+        *(["The end of drying by water activity was added."] if plan.template.given_end else []),
+        "A simulation validates no process: measure the meat itself.",
+    ]
+    return written(plan.document, plan.template.folder, into, head, remarks)
+
+
+def _trial(trial: Trial) -> dict[str, Any]:
+    def known(value: float) -> float | None:
+        return float(value) if np.isfinite(value) else None
+
+    return {
+        "end_s": known(trial.end_s),
+        "energy_J": known(trial.energy_J),
+        "water_activity": known(trial.water_activity),
+        "cautious_log10": {key: min(value, _MOST_LOGS) for key, value in trial.kills.items()},
+        "target_log10": dict(trial.targets),
+        "kill_reached": trial.reached,
+        "problem": trial.problem or None,
+    }
+
+
+def summary(plan: Plan) -> dict[str, Any]:
+    """Return a plan as plain values in SI.
+
+    Keys
+    ----
+    batch, caution, aim, seed, simulated : as they say.
+    reached : whether all that is asked for is, by both runs; `missed` by how much not, by need (kill in log10).
+    settings : of each knob its place, the value as typed in the planned file, its bounds.
+    plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
+    in_window, apart : share of slices when drying ends; difference in water activity.
+    asked : what is asked for.
+    doubts : chances with all doubts.
+    relaxed : what was relaxed by which step, what that saves.
+    trade_offs : over "kill" and over "evenness".
+    remedies : names and grades; null unless the kill is missed.
+    """
+    slices = plan.doubted
+    knobs = plan.template.knobs
+    return {
+        "batch": plan.batch.name,
+        "caution": CAUTION,
+        "aim": plan.wishes.aim,
+        "seed": plan.seed,
+        "simulated": plan.simulated,
+        "reached": plan.reached,
+        "missed": {key: min(value, 1e9) for key, value in plan.missed.items()},
+        "asked": {
+            "kill_beyond_target_log10": plan.needs.beyond,
+            "water_activity": plan.needs.water_activity,
+            "in_window": plan.wishes.in_window,
+        },
+        "settings": [
+            {"place": k.key, "value": k.typed(v), "least": k.typed(k.low), "most": k.typed(k.high)}
+            for k, v in zip(knobs, plan.values, strict=True)
+        ],
+        "plan": _trial(plan.trial),
+        "checked": _trial(plan.tight),
+        "before": _trial(plan.before),
+        "in_window": plan.in_window,
+        "apart": plan.apart,
+        "doubts": {
+            "slowest_not_done": slices.slowest_misses().value,
+            "kill_misses_cautious": slices.kill_misses().value,
+            "organism": slices.organism,
+        },
+        "relaxed": [_relaxed_values(one) for one in plan.relaxed],
+        "trade_offs": [
+            {
+                "over": one.over,
+                "settings": [k.typed(v) for k, v in zip(knobs, one.values, strict=True)],
+                "apart": one.apart,
+                **_trial(one.trial),
+            }
+            for one in plan.trade_offs
+        ],
+        "remedies": [
+            {
+                "name": one.name,
+                "grade": one.lethality.grade if one.lethality else None,
+                "problem": one.problem or None,
+            }
+            for one in plan.remedies[1:]
+        ]
+        or None,
+    }
+
+
+def _relaxed_values(one: Relaxed) -> dict[str, Any]:
+    saved = one.gain_s if np.isfinite(one.gain_s) else None
+    return {
+        "what": one.what,
+        "step": one.step,
+        "unit": one.knob.unit if one.knob else None,
+        "saves_s": saved,
+        "then": _trial(one.trial) if one.trial else None,
+        "problem": one.problem or None,
+    }
+
+
+def plan_json(plan: Plan) -> str:
+    """Return the summary as JSON text."""
+    return json_text(summary(plan))
+
+
+def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Path]:
+    """Write the planned batch file, the summary and the picture; files of the same names are replaced.
+
+    Parameters
+    ----------
+    plan : Plan
+    directory : Path
+        Must exist.
+    units : str, optional
+        "metric" or "us", for the picture; as the batch says if left out.
+    """
+    from dryingsim.show.plan_plots import plan_figure  # slow to import
+
+    drawn = pictures(lambda: plan_figure(plan, units))
+    contents = (planned_toml(plan, directory).encode(), plan_json(plan).encode(), *drawn)
+    return [write_whole(directory / name, data) for name, data in zip(FILES, contents, strict=True)]

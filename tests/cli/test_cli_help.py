@@ -1,0 +1,60 @@
+"""Help: whole sentences, and examples that work as they stand."""
+
+import shlex
+import shutil
+from pathlib import Path
+
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from dryingsim.batch.toml_file import demo_text
+from dryingsim.cli.main import app
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+ENVIRONMENT = {"COLUMNS": "200", "TERM": "dumb", "NO_COLOR": "1"}
+SHORT = ('duration = "10 h"', 'duration = "40 min"')  # quick, and the slices are simulated all the same
+
+
+def commands(group, words=()):
+    """Yield the words of every command that does something."""
+    for name, one in group.commands.items():
+        if hasattr(one, "commands"):
+            yield from commands(one, (*words, name))
+        else:
+            yield (*words, name)
+
+
+ALL = list(commands(typer.main.get_command(app)))
+
+
+def example_of(words):
+    """Return the words of the example that the help of a command ends with."""
+    told = CliRunner().invoke(app, [*words, "--help"], env=ENVIRONMENT).stdout
+    return shlex.split(told.partition("Example: dryingsim ")[2])
+
+
+@pytest.fixture
+def kitchen(tmp_path, monkeypatch):
+    """A folder with what the examples name."""
+    monkeypatch.chdir(tmp_path)
+    Path("mine.toml").write_text(demo_text().replace(*SHORT), encoding="utf-8")
+    shutil.copy(EXAMPLES / "thermometer_log.csv", "log.csv")
+    return tmp_path
+
+
+@pytest.mark.parametrize("words", ALL, ids=" ".join)
+def test_the_example_of_a_command_works(words, kitchen):
+    typed = example_of(words)
+    assert tuple(typed[: len(words)]) == words
+    if words == ("new",):
+        Path("mine.toml").unlink()
+    if words == ("measure", "warm-up"):  # goes on from the other test's file
+        assert CliRunner().invoke(app, example_of(("measure", "pan")), env=ENVIRONMENT).exit_code == 0
+    result = CliRunner().invoke(app, typed, env=ENVIRONMENT)
+    assert result.exit_code == 0, result.stderr
+
+
+def test_lists_of_commands_tell_whole_sentences():
+    told = CliRunner().invoke(app, ["--help"], env=ENVIRONMENT).stdout
+    assert "..." not in told.partition("Commands:")[2]

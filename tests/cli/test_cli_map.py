@@ -1,0 +1,78 @@
+"""`dryingsim map` as a person uses it: what is printed and written, how it fails."""
+
+import json
+
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from dryingsim.batch.toml_file import demo_text
+from dryingsim.cli.main import OneLineErrors
+from dryingsim.cli.map import map as command
+from dryingsim.show.map_text import FILES
+from dryingsim.show.tables import CAUTION
+
+app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
+app.command()(command)
+
+
+@app.callback()
+def main() -> None:
+    """Hold the one command, as the whole program does."""
+
+
+def invoke(*args):
+    environment = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
+    return CliRunner().invoke(app, ["map", *map(str, args)], env=environment)
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory):
+    path = tmp_path_factory.mktemp("map") / "b.toml"
+    path.write_text(demo_text(), encoding="utf-8")
+    return path
+
+
+def test_tables_answers_and_files(file, tmp_path):
+    over = ("--over", "meat.thickness = 3, 4 mm", "--over", "stage.1.air = 150, 165 degF")
+    done = invoke(file, *over, "--workers", 1, "--out", tmp_path / "out")
+    assert done.exit_code == 0, done.output
+    text = flat(done.stdout)
+    for words in (
+        "150 degF",
+        "Done by meat.thickness (down)",
+        "meat.thickness = 4 mm and stage.1.air = 150 degF",
+        CAUTION,
+    ):
+        assert flat(words) in text
+    assert "E. coli" in text
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted(FILES)
+    assert max(map(len, done.stdout.split("Wrote")[0].splitlines())) <= 80
+
+
+def test_json_is_all_there_is(file):
+    done = invoke(file, "--over", "film = 0.8, 1.2", "--workers", 1, "--json")
+    data = json.loads(done.stdout)
+    assert data["done_s"][0] > data["done_s"][1]
+    assert data["caution"] == CAUTION
+
+
+@pytest.mark.parametrize(
+    ("args", "says"),
+    [
+        (("--over", "meat.thickness = 3 mm"), "one value alone varies nothing"),
+        (("--over", "meat.thicknes = 3, 4 mm"), "did you mean 'thickness'"),
+        (("--over", "film = 1, 2", "--units", "imperial"), "--units = 'imperial' is not a choice"),
+        (("--over", "film = 1, 2", "--workers", "0"), "--workers = 0 is outside 1 to 1024"),
+        ((), "Missing option '--over'"),
+    ],
+)
+def test_mistakes_come_out_as_one_line(file, args, says):
+    done = invoke(file, *args)
+    assert done.exit_code == 2
+    assert says in flat(done.stderr)
+    assert len(done.stderr.strip().splitlines()) == 1

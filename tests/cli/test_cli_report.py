@@ -1,0 +1,99 @@
+"""`dryingsim report`: one page, written whole, one line for what is wrong."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+import dryingsim as ds
+from dryingsim.batch.toml_file import demo_text
+from dryingsim.cli.main import app
+from dryingsim.explore.changes import small_changes
+
+
+@pytest.fixture
+def batch(tmp_path):
+    path = tmp_path / "b.toml"
+    short = demo_text().replace('"10 h"', '"12 min"').replace("0.85 }", "0.97 }")
+    path.write_text(short, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def found():
+    batch = ds.demo_batch()
+    return small_changes(replace(batch, stages=(replace(batch.stages[0], duration_s=120.0),)))
+
+
+@pytest.fixture
+def same_changes(monkeypatch, found):
+    """Spare the runs of what moves the answer where that is not the question."""
+    monkeypatch.setattr("dryingsim.explore.changes.small_changes", lambda batch: found)
+
+
+def report(*words):
+    return CliRunner().invoke(app, ["report", *map(str, words)])
+
+
+def test_writes_beside_the_batch(batch, tmp_path):
+    done = report(batch)
+    assert done.exit_code == 0
+    assert "Wrote" in done.output
+    page = (tmp_path / "b.html").read_text(encoding="utf-8")
+    assert page.startswith("<!doctype html>")
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["b.html", "b.toml"]
+
+
+@pytest.mark.usefixtures("same_changes")
+def test_where_told_quietly_in_other_units(batch, tmp_path):
+    done = report(batch, "--units", "us", "-o", tmp_path / "us.html", "--quiet")
+    assert done.exit_code == 0
+    assert done.output == ""
+    assert "°F (" in (tmp_path / "us.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["-o", "page.pdf"], "a name that ends in .html is expected"),
+        (["--units", "imperial"], "--units"),
+        (["-o", "/nowhere/page.html"], "cannot be written"),
+    ],
+)
+def test_one_line_for_what_is_wrong(batch, words, message, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    done = report(batch, *words)
+    assert done.exit_code == 2
+    assert message in done.output
+    assert len(done.output.splitlines()) == 1
+    assert [one.name for one in tmp_path.iterdir()] == ["b.toml"]
+
+
+def test_a_file_that_is_there_stays(batch, tmp_path):
+    page = tmp_path / "b.html"
+    page.write_text("mine", encoding="utf-8")
+    done = report(batch)
+    assert done.exit_code == 2
+    assert "exists already" in done.output
+    assert page.read_text(encoding="utf-8") == "mine"
+
+
+def test_a_missing_batch(tmp_path):
+    done = report(tmp_path / "none.toml")
+    assert done.exit_code == 2
+    assert "no such file" in done.output
+
+
+@pytest.mark.usefixtures("same_changes")
+def test_an_appliance_file_of_ones_own(tmp_path):
+    examples = Path(__file__).resolve().parents[2] / "examples"
+    for name in ("own_dehydrator.toml", "own_dehydrator_batch.toml"):
+        text = (
+            (examples / name).read_text(encoding="utf-8").replace('duration = "8 h"', 'duration = "10 min"')
+        )
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    done = report(tmp_path / "own_dehydrator_batch.toml", "--quiet")
+    assert done.exit_code == 0, done.output
+    page = (tmp_path / "own_dehydrator_batch.html").read_text(encoding="utf-8")
+    assert "measured by" in page

@@ -1,0 +1,57 @@
+"""The gallery: every picture there is, drawn by one command."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+SCRIPT = ROOT / "examples" / "gallery.py"
+
+
+def gallery(*words):
+    return subprocess.run(
+        [sys.executable, str(SCRIPT), *map(str, words)],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+
+
+def test_pictures_by_name_in_both_systems(tmp_path):
+    done = gallery(tmp_path / "new", "moisture_map", "tray_done", "--units", "us")
+    assert done.returncode == 0, done.stderr
+    for name in ("moisture_map", "tray_done"):
+        content = (tmp_path / "new" / f"{name}.png").read_bytes()
+        assert content.startswith(b"\x89PNG")
+        assert 5_000 < len(content) < 150_000
+
+
+def test_a_name_that_is_not_there(tmp_path):
+    done = gallery(tmp_path, "portrait")
+    assert done.returncode == 2
+    assert "no such picture: portrait" in done.stderr
+
+
+@pytest.mark.parametrize(
+    "module", ["plots", "depth_plots", "rate_plots", "air_plots", "lethality_plots", "change_plots"]
+)
+def test_every_picture_of_the_package_is_in_it(module):
+    """A public function that takes axes or returns a sheet is one."""
+    tree = ast.parse((ROOT / "dryingsim" / "show" / f"{module}.py").read_text(encoding="utf-8"))
+    drawn = {
+        node.name
+        for node in tree.body
+        if isinstance(node, ast.FunctionDef)
+        and not node.name.startswith("_")
+        and (
+            "axes" in {a.arg for a in node.args.args}
+            or "Figure" in ast.unparse(node.returns or ast.Constant(0))
+        )
+    } - {"mark_target"}
+    text = SCRIPT.read_text(encoding="utf-8")
+    assert drawn
+    assert {name for name in drawn if f"{module}.{name}(" not in text} == set()

@@ -1,0 +1,87 @@
+"""The theory page prints the numbers that the code has, and all of them."""
+
+import re
+from dataclasses import fields
+
+import pytest
+
+from dryingsim.batch.catalog import organisms
+from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.explore.sampling import INPUTS
+from dryingsim.properties.diffusivity import LEAN_MEAT
+from validation import theory
+
+PAGE = theory.PAGE.read_text(encoding="utf-8")
+
+
+def test_the_page_is_up_to_date():
+    assert theory.updated(PAGE) == PAGE, "python -m validation.theory"
+
+
+def test_every_table_stands_on_the_page_once():
+    asked = re.findall(r"<!-- table: ([a-z ]+) -->", PAGE)
+    assert sorted(asked) == sorted({*theory.MODULES, *theory.TABLES})
+
+
+def test_stale_numbers_are_replaced_and_words_are_not():
+    page = "words\n<!-- table: run -->\n| `nodes` | 9999 |\n<!-- end -->\nmore words\n"
+    new = theory.updated(page)
+    assert "9999" not in new
+    assert "| `nodes` | 24 |" in new
+    assert new.startswith("words\n<!-- table: run -->\n")
+    assert new.endswith("<!-- end -->\nmore words\n")
+    assert theory.updated(new) == new
+
+
+def test_every_module_with_numbers_of_the_model_is_looked_at():
+    covered = {one for names in theory.MODULES.values() for one in theory.modules(names)}
+    parts = ("properties", "kernels", "model", "judge", "kitchen", "explore", "learn", "plan")
+    there = {f"{part}.{p.stem}" for part in parts for p in (theory.PACKAGE / part).glob("[!_]*.py")}
+    with_numbers = {
+        name for name in there if list(theory.constants(theory.import_module(f"dryingsim.{name}")))
+    }
+    assert with_numbers <= covered | {"properties.diffusivity"}  # which has a table of its own
+
+
+@pytest.mark.parametrize(
+    ("where", "value", "remark"),
+    [
+        ("model.build.EMISSIVITY", "0.95", "Geankoplis"),  # comment inside the statement's brackets
+        ("properties.water_activity._GAB_C", "11", "GAB water of the protein"),  # above, of several names
+        ("kitchen.firming.HARD_K", "270.15", "Tempered meat"),  # above, shared by the following statements
+        ("properties.water_activity.MOLAR_MASS_SALT", "0.058443", "kg/mol, NaCl |"),  # its own remark alone
+    ],
+)
+def test_constants_stand_with_the_remark_beside_them(where, value, remark):
+    line = next(line for line in PAGE.splitlines() if line.startswith(f"| `{where}` |"))
+    assert f"| {value} |" in line
+    assert remark in line
+
+
+def test_all_numbers_of_the_catalogs_are_printed():
+    for one in organisms.numbers():
+        assert f"| `{one.name}` | {theory.number(one.value)} |" in PAGE
+    for described in all_appliances().values():
+        for key, entry in described.entries.items():
+            assert f"| `{key}` | {entry.text} | {entry.span_text} | {entry.source} |" in PAGE
+    for one in INPUTS.values():
+        assert one.words in PAGE
+    for field in fields(LEAN_MEAT):
+        assert f"| `{field.name}` |" in PAGE
+
+
+def test_links_inside_the_page_lead_somewhere():
+    titles = {
+        re.sub(r"[^a-z0-9 -]", "", t.lower()).replace(" ", "-") for t in re.findall(r"^## (.+)$", PAGE, re.M)
+    }
+    links = re.findall(r"\]\(#([^)]+)\)", PAGE)
+    assert links
+    assert set(links) <= titles
+
+
+def test_equations_are_closed():
+    prose = re.sub(r"<!-- table.*?<!-- end -->", "", PAGE, flags=re.DOTALL)
+    assert prose.count("$$") % 2 == 0
+    for paragraph in prose.replace("$$", "").split("\n\n"):
+        assert paragraph.count("$") % 2 == 0, paragraph
+        assert paragraph.count("{") == paragraph.count("}"), paragraph

@@ -1,0 +1,342 @@
+"""The tables of the theory page, written from the code: `python -m validation.theory` brings `theory.md` up to date.
+
+The page's words and equations are written by hand. What stands between `<!-- table: NAME -->` and `<!-- end -->` is
+replaced by the table of that name: constants with the remark that stands beside them in the code, the numbers of the
+catalogs with their sources, defaults as the functions have them. So no default can differ from what is printed.
+"""
+
+import ast
+import inspect
+import io
+import re
+import tokenize
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import MISSING, fields
+from importlib import import_module
+from pathlib import Path
+from types import ModuleType
+
+import dryingsim
+from dryingsim.batch import schema
+from dryingsim.batch.catalog import cuts, growth_limits, ingredients, organisms, packages
+from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.explore.sampling import INPUTS
+from dryingsim.properties import meat
+from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
+from dryingsim.simulate import run
+
+PAGE = Path(__file__).with_name("theory.md")
+PACKAGE = Path(dryingsim.__file__).parent
+_TABLE = re.compile(r"(<!-- table: ([a-z ]+) -->\n).*?(<!-- end -->)", re.DOTALL)
+_LAW_UNITS = {
+    "reference_m2_s": "m2/s",
+    "temperature_K": "K",
+    "moisture_db": "kg/kg",
+    "activation_energy_J_mol": "J/mol",
+    "half_moisture_db": "kg/kg",
+    "convention": "",
+}
+# the tables of constants: the modules each is gathered from; a package stands for all its modules
+MODULES = {
+    "constants": ("constants",),
+    "water and air": ("properties.water", "properties.moist_air"),
+    "water activity": ("properties.water_activity",),
+    "films": ("properties.films", "model.faces", "model.edges", "model.air"),
+    "slab": ("model.slab", "model.build", "properties.meat"),
+    "chamber": ("model.chamber", "model.loaded", "model.scene"),
+    "solver": ("simulate", "model.system", "kernels"),
+    "judgement": ("judge",),
+    "kitchen": ("properties.freezing", "properties.packaging", "kitchen"),
+    "exploring": ("explore", "learn", "plan"),
+}
+
+
+def number(value: object) -> str:
+    """Print a value as in a table."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return str(value)
+    return f"{value:.10g}"
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """Return a Markdown table."""
+    lines = [head, ["---"] * len(head), *([number(cell).replace("|", "\\|") for cell in row] for row in rows)]
+    return "".join(f"| {' | '.join(line)} |\n" for line in lines)
+
+
+# --- constants with the remarks beside them ------------------------------------------------------------------------------
+def _numbers(value: object) -> str | None:
+    """Return a number, or a short run of them, as text; None for anything else.
+
+    Small whole numbers are places in arrays, not parameters.
+    """
+    if isinstance(value, bool) or (isinstance(value, int) and value < 5):
+        return None
+    if isinstance(value, (int, float)):
+        return number(float(value)) if isinstance(value, float) else number(value)
+    if isinstance(value, tuple) and value and all(_numbers(one) is not None for one in value):
+        return ", ".join(str(_numbers(one)) for one in value)
+    return None
+
+
+def _remarks(source: str) -> dict[int, tuple[str, bool]]:
+    """Return the comment on each line, and whether it has the line to itself."""
+    found = {}
+    for token in tokenize.generate_tokens(io.StringIO(source).readline):
+        if token.type == tokenize.COMMENT:
+            alone = not token.line[: token.start[1]].strip()
+            found[token.start[0]] = (token.string.lstrip("# ").strip(), alone)
+    return found
+
+
+def _above(line: int, remarks: dict[int, tuple[str, bool]]) -> str:
+    """Return the comment on the lines directly above a line."""
+    found: list[str] = []
+    while line - 1 in remarks and remarks[line - 1][1]:
+        line -= 1
+        found.insert(0, remarks[line][0])
+    return "" if found and found[0].startswith("---") else " ".join(found)
+
+
+def _end(node: ast.stmt) -> int:
+    return node.end_lineno or node.lineno
+
+
+def constants(module: ModuleType) -> Iterator[tuple[str, str, str]]:
+    """Yield name, value and remark of the numbers that a module holds.
+
+    The remark is the comment on the lines of the statement and on those directly above it; a comment above several
+    statements without a gap between them belongs to those of them, too, that have none of their own. What only
+    follows from other constants, without a remark, is left out.
+    """
+    source = inspect.getsource(module)
+    remarks = _remarks(source)
+    group, last = "", 0
+    for node in ast.parse(source).body:
+        if not isinstance(node, (ast.Assign, ast.AnnAssign)):
+            continue
+        last, group = _end(node), _above(node.lineno, remarks) or (group if node.lineno == last + 1 else "")
+        beside = " ".join(remarks[n][0] for n in range(node.lineno, last + 1) if n in remarks)
+        own = _above(node.lineno, remarks)
+        note = "; ".join(part for part in (beside, own) if part) or group
+        if not note and any(isinstance(one, ast.Name) for one in ast.walk(node.value or node)):
+            continue
+        targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+        for target in targets:
+            names = target.elts if isinstance(target, ast.Tuple) else [target]
+            for name in (one.id for one in names if isinstance(one, ast.Name)):
+                text = _numbers(getattr(module, name)) if name.isupper() else None
+                if text is not None:
+                    yield name, text, note
+
+
+def modules(names: Iterable[str]) -> Iterator[str]:
+    """Yield the names of the modules that a name of `MODULES` stands for."""
+    for name in names:
+        folder = PACKAGE / name
+        if folder.is_dir():
+            yield from (
+                f"{name}.{path.stem}" for path in sorted(folder.glob("*.py")) if path.stem != "__init__"
+            )
+        elif (PACKAGE / f"{name.replace('.', '/')}.py").is_file():
+            yield name
+
+
+def constants_table(names: Sequence[str]) -> str:
+    """Return the table of the numbers of some modules."""
+    rows = [
+        (f"`{name}.{constant}`", value, note)
+        for name in modules(names)
+        for constant, value, note in constants(import_module(f"dryingsim.{name}"))
+    ]
+    return table(("where", "value", "unit, source, range"), rows)
+
+
+# --- catalogs and defaults -----------------------------------------------------------------------------------------------
+def diffusivity_table() -> str:
+    """Return the default law, with the comment that gives its evidence."""
+    rows = [(f"`{f.name}`", getattr(LEAN_MEAT, f.name), _LAW_UNITS[f.name]) for f in fields(LEAN_MEAT)]
+    spread = " to ".join(number(one) for one in LABORATORY_SPREAD)
+    rows.append(("`LABORATORY_SPREAD`", spread, "factor on `reference_m2_s` between laboratories"))
+    source = inspect.getsource(import_module("dryingsim.properties.diffusivity"))
+    evidence = source[source.index("# Lean meat in hot air") : source.index("LEAN_MEAT =")]
+    quoted = "".join(f"> {line.lstrip('# ')}  \n" for line in evidence.splitlines())
+    return table(("parameter", "value", "unit"), rows) + f"\nWhere they come from:\n\n{quoted}"
+
+
+def components_table() -> str:
+    """Return the polynomials of the food components."""
+    properties = {
+        "conductivity [W/(m K)]": meat._CONDUCTIVITY,
+        "density [kg/m3]": meat._DENSITY,
+        "specific heat [J/(kg K)]": meat._SPECIFIC_HEAT,
+    }
+    rows = [
+        (name, component, *row) for name, entries in properties.items() for component, row in entries.items()
+    ]
+    return table(("property", "component", "c0", "c1", "c2"), rows)
+
+
+def cuts_table() -> str:
+    """Return the composition of the cuts as printed in their source."""
+    names = ("water", "protein", "fat", "carbohydrate", "ash")
+    rows = [(cut.name, *(getattr(cut, n) for n in names)) for cut in cuts.all_cuts().values()]
+    return table(("cut", *(f"{n} [%]" for n in names)), rows) + f"\nSource: {cuts.source()}.\n"
+
+
+def batch_table() -> str:
+    """Return what a batch has where its description is silent."""
+    nouns = [noun for noun in vars(schema).values() if inspect.isclass(noun) and hasattr(noun, "__slots__")]
+    rows = [
+        (f"`{noun.__name__}.{f.name}`", f.default)
+        for noun in nouns
+        if noun.__module__ == schema.__name__
+        for f in fields(noun)
+        if f.default is not MISSING and f.default is not None
+    ]
+    return table(("where", "default (SI)"), rows)
+
+
+def run_table() -> str:
+    """Return the defaults of `run`."""
+    given = inspect.signature(run).parameters.values()
+    rows = [(f"`{p.name}`", p.default) for p in given if isinstance(p.default, (int, float))]
+    return table(("argument of `run`", "default"), rows)
+
+
+def doubts_table() -> str:
+    """Return how far each input may be off."""
+    rows = [
+        (
+            one.words,
+            f"per {one.level}",
+            one.default.shape,
+            one.default.size,
+            "K" if one.dimension == "temperature difference" else "share" if one.factor else "fraction",
+            one.source,
+        )
+        for one in INPUTS.values()
+    ]
+    return table(("input", "drawn", "shape", "size", "unit", "source"), rows)
+
+
+def appliances_table() -> str:
+    """Return every parameter of every appliance."""
+    parts = []
+    for name, described in all_appliances().items():
+        rows = [
+            (f"`{key}`", entry.text, entry.span_text, entry.source)
+            for key, entry in described.entries.items()
+        ]
+        parts.append(
+            f"**{name}**: {described.about}\n\n{table(('parameter', 'value', 'range', 'source'), rows)}"
+        )
+    return "\n".join(parts)
+
+
+def organisms_table() -> str:
+    """Return the heat resistance of the organisms, the term of drying, the targets."""
+    rows = [
+        (
+            f"`{one.name}`",
+            one.value,
+            f"{number(one.low)} to {number(one.high)}",
+            one.unit,
+            one.kind,
+            one.source,
+        )
+        for one in organisms.numbers()
+    ]
+    targets = [
+        (name, species, organisms.target(key, species).log10, organisms.target(key, species).guideline)
+        for key, name in organisms.organisms().items()
+        for species in organisms.SPECIES
+    ]
+    return (
+        table(("parameter", "value", "range", "unit", "status", "source"), rows)
+        + "\nWhat guidelines ask for:\n\n"
+        + table(("organism", "meat", "log10", "guideline"), targets)
+    )
+
+
+def limits_table() -> str:
+    """Return the limits of growth and texture."""
+    rows = [
+        (one.name, one.group, one.water_activity, f"{one.coldest_K - ZERO_CELSIUS:.1f}", one.source)
+        for one in growth_limits.organisms()
+    ]
+    own = growth_limits.texture()
+    texture = [
+        ("pliable below", own.pliable, " to ".join(map(number, own.pliable_range)), own.pliable_source),
+        ("brittle below", own.brittle, " to ".join(map(number, own.brittle_range)), own.brittle_source),
+    ]
+    mould = growth_limits.visible_mould()
+    points = zip(mould.water_activity, mould.soonest_days, mould.latest_days, strict=True)
+    return "\n".join(
+        (
+            table(("organism", "kind", "least water activity", "coldest [degC]", "source"), rows),
+            table(("texture", "water activity", "range", "source"), texture),
+            table(("water activity", "mould seen, soonest [days]", "latest [days]"), points)
+            + f"\nAt 25 degC. Source: {growth_limits._data()['visible_mould']['source']}.\n",
+        )
+    )
+
+
+def packages_table() -> str:
+    """Return what the packages let through."""
+    rows = [
+        (
+            one.title,
+            f"{one.permeance_38C.low:.3g} to {one.permeance_38C.high:.3g}",
+            one.activation_energy_J_mol,
+            f"{one.leak.low:.3g} to {one.leak.high:.3g}",
+            one.air_m3,
+            one.source,
+        )
+        for one in packages.packages().values()
+    ]
+    head = ("package", "permeance at 38 degC [kg/(m2 s Pa)]", "Arrhenius energy [J/mol]")
+    found = table((*head, "leak [kg/(s Pa)]", "air [m3]", "source"), rows)
+    return found + f"\nFilms: {packages.source()}.\n"
+
+
+def ingredients_table() -> str:
+    """Return what the ingredients of marinades bring."""
+    names = ("water", "salt", "sugar", "acid")
+    rows = [
+        (one.name, *(f"{getattr(one, n):.3g}" for n in names))
+        for one in ingredients.all_ingredients().values()
+    ]
+    return (
+        table(("ingredient", *(f"{n} [kg/kg]" for n in names)), rows) + f"\nSource: {ingredients.source()}.\n"
+    )
+
+
+TABLES = {
+    "diffusivity": diffusivity_table,
+    "components": components_table,
+    "cuts": cuts_table,
+    "batch": batch_table,
+    "run": run_table,
+    "doubts": doubts_table,
+    "appliances": appliances_table,
+    "organisms": organisms_table,
+    "limits": limits_table,
+    "packages": packages_table,
+    "ingredients": ingredients_table,
+}
+
+
+def written(name: str) -> str:
+    """Return the table of a name."""
+    return constants_table(MODULES[name]) if name in MODULES else TABLES[name]()
+
+
+def updated(page: str) -> str:
+    """Return the page with its tables as the code has them now."""
+    return _TABLE.sub(lambda match: f"{match[1]}\n{written(match[2])}\n{match[3]}", page)
+
+
+if __name__ == "__main__":
+    PAGE.write_text(updated(PAGE.read_text(encoding="utf-8")), encoding="utf-8")
