@@ -202,7 +202,7 @@ def test_an_appliance_adds_a_picture(stacked, tmp_path, monkeypatch):
     monkeypatch.setattr(files, "pictures", lambda draw: drawn.append(len(draw().axes)) or [b"", b""])
     written = write_results(stacked, judge_batch(stacked), tmp_path)
     assert [path.name for path in written] == [*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES, *TRAY_FILES]
-    assert drawn == [3, 5, 2]  # in that of kill also the axis on the right and the bar of colours
+    assert drawn == [3, 5, 3]  # in that of kill also the axis on the right and the bar of colours
 
 
 @pytest.mark.parametrize(("png", "svg"), [PICTURE_FILES, LETHALITY_FILES])
