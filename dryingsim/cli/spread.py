@@ -49,7 +49,9 @@ def spread(
         check_range("--workers", workers, workers, 1, 1024, "1 to 1024")
     check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")
     batch = load_batch(file)
-    doubts = read_doubts(parse_toml(file.read_text(encoding="utf-8-sig"), str(file)), str(file), batch.learned)
+    doubts = read_doubts(
+        parse_toml(file.read_text(encoding="utf-8-sig"), str(file)), str(file), batch.learned
+    )
 
     from dryingsim.explore import spread as engine
     from dryingsim.explore.ensemble import processes
