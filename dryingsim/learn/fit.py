@@ -180,25 +180,16 @@ class Problem:
             slopes.append(slope[part.used] * bend[:, None])
         return np.concatenate([*rows, z]), np.concatenate([*slopes, np.eye(self.size)])
 
-    def likelihood(self, part: _Part, should: np.ndarray) -> np.ndarray:
-        """Logarithm of the likelihood of what readings should be, shape (s, n), but for a constant; (s,)."""
-        bent, _ = _bent((part.trial.readings.value - should) / part.sigma)
-        return -0.5 * np.sum(bent[:, part.used] ** 2, axis=1)
-
-    def straight_likelihood(self, part: _Part, z: np.ndarray, others: np.ndarray) -> np.ndarray:
-        """Likewise at `others` (s, size), by straight lines from z."""
-        miss, slope = self.misses(part, z)
-        bent, bend = _bent(miss)
-        lines = bent + (others - z) @ (slope * bend[:, None]).T
-        return -0.5 * np.sum(lines[:, part.used] ** 2, axis=1)
-
     def log_density(self, part: _Part, z: np.ndarray) -> np.ndarray:
         """Logarithm of the posterior at many z (s, size) of a problem with one trial, but for a constant; (s,)."""
         values = np.stack([self.values(part, one) for one in z])
         courses = self.simulate(part.trial.batch, self.priors.keys, values, part.times_s)
-        seen = np.stack([predicted(course, part.trial.readings, part.trial.batch) for course in courses])
-        factors = np.stack([self.factors(part, one) for one in z])
-        return self.likelihood(part, seen * factors) - 0.5 * np.sum(z**2, axis=1)
+        trial, out = part.trial, np.empty(len(z))
+        for i, (one, course) in enumerate(zip(z, courses, strict=True)):
+            should = predicted(course, trial.readings, trial.batch) * self.factors(part, one)
+            bent, _ = _bent(((trial.readings.value - should) / part.sigma)[part.used])
+            out[i] = -0.5 * float(bent @ bent + one @ one)
+        return out
 
 
 def _bent(miss: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -3,6 +3,10 @@
 Done is what `judge.doneness` calls it: the wettest slices, evened out, are down to the target's water activity. The
 interval holds what the weights leave open. That the water activity is known to +-0.04 only comes on top and is told
 apart, as is that no two slices of a class are alike. It says nothing about bacteria.
+
+Early on the interval is somewhat too narrow: fast meat in a slow film looks like slow meat in a fast one, a bent ridge
+that the fit's normal distribution follows straight on. After two weighings within half an hour it holds the truth in
+83 % of batches instead of 90 (`python -m validation learning --full`).
 """
 
 from dataclasses import dataclass
@@ -11,12 +15,10 @@ import numpy as np
 
 from dryingsim.learn.course import Course
 from dryingsim.learn.fit import Fit, Problem
-from dryingsim.learn.readings import course_weight, predicted
+from dryingsim.learn.readings import course_weight
 from dryingsim.properties.water_activity import UNCERTAINTY
 
 NINETY = 1.645  # standard deviations either side that hold 90 %
-_NARROW = 0.04  # deviation of the logarithm of the time, from which on the posterior is sampled
-_DRAWS, _FREEDOM, _SEED = 192, 5.0, 20
 _NEVER_S = 1e9
 
 
@@ -27,7 +29,7 @@ class Forecast:
     Attributes
     ----------
     done_s : float or None
-        As likely earlier as later.
+        Most likely.
     low_s, high_s : float or None
         90 % of what the readings leave open.
     earliest_s, latest_s : float or None
@@ -87,15 +89,20 @@ def forecast(found: Fit, part: int = 0) -> Forecast:
         i = series.index("batch")
         factor_slope[mine.factors[i]] = mine.factor_size[i]
     horizon = float(course.time_s[-1])
-    low, middle, high = _quantiles(found, part, problem, slope[0], float(found_at[0]), target)
+    time_doubt = found.deviation(slope[0]) if np.isfinite(slope[0]).all() else np.inf
+    low, high = (
+        np.exp(found_at[0] + NINETY * time_doubt * np.array([-1.0, 1.0]))
+        if np.isfinite(time_doubt)
+        else (_NEVER_S,) * 2
+    )
     weight_doubt = found.deviation(slope[1] + factor_slope) if np.isfinite(slope[1]).all() else np.nan
     known = bool(np.isfinite(done) and np.isfinite(weight_doubt))
     weight = factor * _weight(course, done) if np.isfinite(done) else np.nan
     spread = np.exp(NINETY * weight_doubt) if known else np.nan
     return Forecast(
-        done_s=_within(middle, horizon),
-        low_s=_within(low, horizon),
-        high_s=_within(high, horizon),
+        done_s=_within(done, horizon),
+        low_s=_within(float(low), horizon),
+        high_s=_within(float(high), horizon),
         earliest_s=_within(early, horizon),
         latest_s=_within(late, horizon),
         weight_kg=_number(weight),
@@ -106,42 +113,6 @@ def forecast(found: Fit, part: int = 0) -> Forecast:
         last_s=trial.log.last_s,
         horizon_s=horizon,
     )
-
-
-def _quantiles(
-    found: Fit, part: int, problem: Problem, slope: np.ndarray, middle: float, target: float
-) -> tuple[float, float, float]:
-    """Time until done [s]: below it lie 5, 50 and 95 % of what is open.
-
-    Where little is open the normal distribution of the fit does. Else it is sampled: early on, fast meat in a slow film
-    looks like slow meat in a fast one, and the true posterior leans to one side. Draws of a wider distribution (Student's
-    t) are weighed by the density that they really have; what other logs say stays in straight lines.
-    """
-    if not np.isfinite(slope).all():
-        return np.inf, np.inf, np.inf
-    size = found.deviation(slope)
-    if size < _NARROW:
-        low, high = (float(np.exp(middle + sign * NINETY * size)) for sign in (-1.0, 1.0))
-        return low, float(np.exp(middle)), high
-    trial, mine, own = problem.parts[part].trial, problem.parts[part], found.problem.parts[part]
-    rng = np.random.default_rng(_SEED)
-    normal = rng.standard_normal((_DRAWS, found.z.size))
-    wide = np.sqrt(_FREEDOM / rng.chisquare(_FREEDOM, _DRAWS))
-    away = normal * wide[:, None]
-    z = found.z + away @ np.linalg.cholesky(found.covariance).T
-    values = np.stack([problem.values(mine, one) for one in z])
-    courses = problem.simulate(trial.batch, found.priors.keys, values, mine.times_s)
-    seen = np.stack([predicted(course, trial.readings, trial.batch) for course in courses])
-    says = found.problem.likelihood(own, seen * np.stack([found.problem.factors(own, one) for one in z]))
-    straight = found.problem.straight_likelihood(own, found.z, z)
-    square = np.sum(away**2, axis=1)
-    drawn = -0.5 * (_FREEDOM + found.z.size) * np.log1p(square / _FREEDOM)
-    logs = says - straight - 0.5 * square - drawn
-    done = np.array([min(down_to_s(course, target), _NEVER_S) for course in courses])
-    order = np.argsort(done)
-    total = np.cumsum(np.exp(logs - logs.max())[order])
-    ends = np.interp(np.array([0.05, 0.5, 0.95]) * total[-1], total, np.log(done[order]))
-    return float(np.exp(ends[0])), float(np.exp(ends[1])), float(np.exp(ends[2]))
 
 
 def down_to_s(course: Course, level: float) -> float:

@@ -235,12 +235,12 @@ def _of_weighing(entries: Sequence[Entry]) -> list[str]:
     few = [one.log for one in entries if one.weighings < _ENOUGH_WEIGHINGS]
     if few:
         told.append(
-            f"Weigh when the slices go in and at least twice more; {', '.join(few)} leaves too much open."
+            f"Weigh when the slices go in and at least twice more; too few weighings: {', '.join(few)}."
         )
     early = [one.log for one in entries if not one.reached and one.found.done_s is not None]
     if early:
         told.append(
-            f"Weigh once more when you take the meat out: {', '.join(early)} ends before the meat is done."
+            f"Weigh once more when you take the meat out; not weighed until done: {', '.join(early)}."
         )
     slips = sum(one.slips for one in entries)
     if slips:

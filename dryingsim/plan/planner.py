@@ -6,11 +6,11 @@ from concurrent.futures import Executor
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
-from dryingsim.batch.schema import Batch
+from dryingsim.batch.schema import Batch, ThicknessClass
 from dryingsim.batch.toml_file import parse_document
 from dryingsim.errors import InputError
 from dryingsim.explore.ensemble import each, processes
@@ -29,9 +29,11 @@ from dryingsim.simulate import run
 VERIFY_NODES, VERIFY_TOLERANCE = 48, 1e-5
 SLICES, DOUBTED = 768, 512  # that check the share in the window; that show what all doubts do
 DOUBTED_NODES = 12
-_SPARE_KILL, _SPARE_WINDOW = 0.05, 0.01
+_SPARE_KILL = 0.05
 _VERIFICATIONS = 4
 _EXPECTED = 240  # schedules, for the progress bar
+
+_Result = TypeVar("_Result")
 
 
 @dataclass(frozen=True)
@@ -67,8 +69,8 @@ class Plan:
         Slices with all doubts, those of the whole batch too.
     trade_offs : tuple of TradeOff
     relaxed : tuple of Relaxed
-    evener : float or None
-        Share of the slices in the window if they differed half as much; None where enough are in it.
+    evener : tuple of (str, float)
+        Share of the slices in the window if they differed less, and how; empty where enough are in it.
     remedies : tuple of Remedy
         Changes to the planned batch, simulated, where the kill is missed; the plan itself first.
     simulated : int
@@ -94,7 +96,7 @@ class Plan:
     doubted: Spread
     trade_offs: tuple[TradeOff, ...]
     relaxed: tuple[Relaxed, ...]
-    evener: float | None
+    evener: tuple[tuple[str, float], ...]
     remedies: tuple[Remedy, ...]
     simulated: int
     seed: int
@@ -182,7 +184,6 @@ class _Planner:
             water_activity=self.batch.targets.water_activity,
             in_window=wishes.in_window or 0.0,
             spare_kill=_SPARE_KILL,
-            spare_window=_SPARE_WINDOW if wishes.in_window else 0.0,
         )
         self._now("many schedules")
         search.begin(needs, wishes.aim)
@@ -190,18 +191,15 @@ class _Planner:
         bare = needs.bare()
         missed = self._missed(search, values, tight, bare)
         planned = template.batch(values)
-        cures = self._begun(planned) if "kill" in missed else None
+        # whole pieces of work for one process each, beside the search that goes on in steps of two runs
+        cures = self._begun(_cures, planned) if "kill" in missed else None
+        doubted = self._begun(_doubted, planned, self.doubts, self.seed)
         self._now("what binds")
         loosened = relaxed(search, values, bare, needs, wishes, feasible=not missed)
         self._now("what more would cost")
         curves = trade_offs(search, values, needs)
         history = run(planned)
         self._now("slices with all their doubts")
-        doubted = spread(
-            planned, self.doubts, slices=DOUBTED, seed=self.seed, nodes=DOUBTED_NODES, executor=self.pool
-        )
-        if cures:
-            self._now("what would kill more")
         return Plan(
             batch=self.batch,
             wishes=wishes,
@@ -218,27 +216,36 @@ class _Planner:
             before=before,
             in_window=share_in_window(slices),
             apart=apart(slices),
-            doubted=doubted,
+            doubted=doubted(),
             trade_offs=curves,
             relaxed=loosened,
-            evener=self._evener(planned, search) if "window" in missed else None,
+            evener=self._evener(planned, search) if "window" in missed else (),
             remedies=cures() if cures else (),
             simulated=search.simulated,
             seed=self.seed,
         )
 
-    def _begun(self, planned: Batch) -> Callable[[], tuple[Remedy, ...]]:
-        """Begin to simulate what would kill more; return what waits for it."""
+    def _begun(self, work: Callable[..., _Result], *arguments: Any) -> Callable[[], _Result]:
+        """Begin a piece of work; return what waits for it."""
         if self.pool is None:
-            return lambda: _cures(planned)
-        return self.pool.submit(_cures, planned).result
+            return lambda: work(*arguments)
+        return self.pool.submit(work, *arguments).result
 
-    def _evener(self, planned: Batch, search: Search) -> float:
-        half = screened(Many((planned,), search.organism, 0.5 * search.uneven))
-        return float(half["in_window"][0])
+    def _evener(self, planned: Batch, search: Search) -> tuple[tuple[str, float], ...]:
+        """Share in the window with slices that differ less, by the quick model."""
+        ways = [("Slices that differ half as much within a class", planned, 0.5 * search.uneven)]
+        if len(planned.meat.classes) > 1:
+            mean = sum(one.share * one.thickness_m for one in planned.meat.classes)
+            single = replace(planned.meat, classes=(ThicknessClass(thickness_m=mean, share=1.0),))
+            ways.append(("All slices of one thickness", replace(planned, meat=single), search.uneven))
+        return tuple(
+            (words, float(screened(Many((batch,), search.organism, uneven))["in_window"][0]))
+            for words, batch, uneven in ways
+        )
 
     def _verified(self, search: Search, needs: Needs) -> tuple[Values, Trial, Spread, Needs]:
         """Refine and verify, keeping more on top each time the verifying runs miss something."""
+        again = False  # what misses something is searched once more, with what the slices showed
         for _ in range(_VERIFICATIONS):
             self._now("the best ones, in full")
             best = search.refined(needs, self.wishes.aim)
@@ -247,14 +254,16 @@ class _Planner:
             values = best
             self._now("checking")
             planned = self.template.batch(values)
-            tight = tried(planned, VERIFY_NODES, VERIFY_TOLERANCE)
+            finer = self._begun(tried, planned, VERIFY_NODES, VERIFY_TOLERANCE)
             slices = spread(planned, self.within, slices=SLICES, seed=self.seed, executor=self.pool)
+            tight = finer()
             self._tick(8)
             search.shift += share_in_window(slices) - search.in_window(values)
             search.shift_apart += apart(slices) - search.apart(values)
             if search.missed(values, needs.bare()) > 0.0:
-                if not self._worth_another(search, values, needs):
+                if again or not self._worth_another(search, values, needs):
                     break
+                again = True
                 continue
             missed = self._missed(search, values, tight, needs.bare())
             if not missed:
@@ -299,6 +308,11 @@ class _Planner:
 def _cures(planned: Batch) -> tuple[Remedy, ...]:
     """Simulate what would kill more; the runs themselves are not kept."""
     return tuple(replace(one, history=None) for one in remedies(planned))
+
+
+def _doubted(planned: Batch, doubts: Mapping[str, Doubt], seed: int) -> Spread:
+    """Draw slices with all doubts."""
+    return spread(planned, doubts, slices=DOUBTED, seed=seed, nodes=DOUBTED_NODES)
 
 
 def share_in_window(slices: Spread) -> float:

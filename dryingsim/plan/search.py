@@ -269,7 +269,7 @@ class Search:
         box = (np.zeros(n) if low is None else low, np.ones(n) if high is None else high)
         found = self._gone_through(needs, aim, tries, box, FINE)
         if found is not None and self.missed(found, needs) > COARSE:
-            return self._gone_through(needs, aim, tries, box, COARSE)
+            return self._gone_through(needs, aim, tries // 2, box, COARSE)
         return found
 
     def _gone_through(

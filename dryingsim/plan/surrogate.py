@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
-_SCATTER, _ROUNDS, _SHRINK = 2048, 7, 0.5
+_SCATTER, _ROUNDS, _SHRINK = 1024, 7, 0.5
 
 
 def evenly(dimensions: int, count: int, seed: int) -> np.ndarray:

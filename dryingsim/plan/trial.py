@@ -1,7 +1,7 @@
 """One schedule tried: what it reaches, as plain numbers, by the full model or by the quick one for many at once.
 
 The quick model is that of the maps: appliances side by side, then slices in their air (`explore.points`). Each slice
-stands for many: it is followed at three thicknesses, and what lies between is read off a parabola. That gives the
+stands for many: it is followed at five thicknesses, and what lies between is read off a smooth curve. That gives the
 share of slices in the window and how far apart they are, from what is doubtful from slice to slice in [spread]. What
 is doubtful of the whole batch (how fast this meat lets water pass) is left to the eye: a batch is taken out by its look
 and its weight.
@@ -35,7 +35,8 @@ _LONGEST_S = 24 * 3600.0
 _SHORTEST_S = 60.0  # a stage too short for its setting to be asked after
 _NO_LIMIT_K = 99.0  # what "above its setting" says in given air
 _KILL_OFFSET = 0.5  # log10: kills are compared by log10(kill + this), even near none
-_Z = np.array([-1.3, 0.0, 1.3])  # thicknesses followed, in standard deviations
+_Z = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])  # thicknesses followed, in standard deviations
+_MIDDLE = 2
 _FINE = (np.arange(101) + 0.5) / 101.0  # quantiles of the slices
 _FILM_EFFECT, _DIFFUSIVITY_EFFECT = 0.15, 0.5  # of a thickness that changes the time as much (estimate)
 
@@ -241,7 +242,7 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
         if loaded
         else engine._InAir(points, _NODES, _LONGEST_S, _TOLERANCE, None)
     )
-    z = _Z if many.uneven > 0.0 else np.zeros(3)
+    z = _Z if many.uneven > 0.0 else np.zeros(_Z.size)
     members = course.members.take(np.repeat(np.arange(len(course.members)), z.size))
     mass = members.slabs.dry_mass_kg_m2 * np.tile(np.exp(many.uneven * z), len(course.members))
     members = replace(members, slabs=replace(members.slabs, dry_mass_kg_m2=mass))
@@ -260,12 +261,12 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
     kinds = len(batches[0].meat.classes)
     shape = (count, -1, kinds, z.size)
     activity = _at_end(times, found["series_water_activity"], ends).reshape(shape)
-    kill = found["cautious"].reshape(shape)[..., 1].min(axis=(1, 2))
+    kill = found["cautious"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
     share, apart = _differences(batches, activity)
     return {
         "log_time": np.log(np.maximum(course.ends, 1.0)),
         "log_kill": np.array([log_kill(one) for one in kill.tolist()]),
-        "water_activity": activity[..., 1].max(axis=(1, 2)),
+        "water_activity": activity[..., _MIDDLE].max(axis=(1, 2)),
         "in_window": share,
         "apart": apart,
         "setting_K": _settings(batches, legs) if loaded else np.full(count, _NO_LIMIT_K),
@@ -283,12 +284,11 @@ def _at_end(times: np.ndarray, series: np.ndarray, ends: np.ndarray) -> np.ndarr
 
 def _differences(batches: Sequence[Batch], activity: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Share of the slices in the window, and how far apart they are; `activity` (p, trays, classes, z)."""
-    from scipy.special import ndtri  # slow to import
+    from scipy.interpolate import PchipInterpolator  # slow to import
+    from scipy.special import ndtri
 
-    z, brittle = ndtri(_FINE), growth_limits.texture().brittle
-    basis = np.stack([np.ones_like(z), z, z * z])
-    fit = basis.T @ np.linalg.inv(np.stack([np.ones_like(_Z), _Z, _Z * _Z], axis=1))
-    values = np.einsum("qz,ptkz->ptkq", fit, activity)
+    z, brittle = np.clip(ndtri(_FINE), _Z[0], _Z[-1]), growth_limits.texture().brittle
+    values = PchipInterpolator(_Z, activity, axis=-1)(z)
     shares, aparts = np.empty(len(batches)), np.empty(len(batches))
     for i, batch in enumerate(batches):
         classes = batch.meat.classes

@@ -17,6 +17,7 @@ from dryingsim.show.tables import CAUTION, Column, Table, wrapped
 DRYNESS_ONLY = "It tells when meat is dry, not whether bacteria were killed; for that see 'dryingsim run', and measure the meat."
 _FINE_S, _COARSE_S = 60.0, 300.0  # an error of a time is told to the minute, or to five where it is long
 _LONG_S = 1200.0
+_WIDE = 0.2  # of the time: an interval wider than that comes from few weighings
 
 
 def title_of(found: Fit) -> str:
@@ -97,7 +98,7 @@ def forecast_sentences(
     after = "" if trial.log.start_clock_s is None else f", that is after {spoken(one.done_s)}"
     told = [
         f"{name}{'Was done' if over else 'Done'} {when}{spread}{after}: the wettest slices then even out at a water activity "
-        f"of {target:g}. The error is what the readings leave open, nine times in ten."
+        f"of {target:g}. The error is what the readings leave open, {_sure(one)} times in ten."
     ]
     if one.weight_kg is not None and one.weight_low_kg is not None and one.weight_high_kg is not None:
         ends = f"{shown.weight.number(one.weight_low_kg)} to {shown.weight.text(one.weight_high_kg)}"
@@ -107,6 +108,17 @@ def forecast_sentences(
         )
     told.append(_activity(trial, one, shown))
     return told
+
+
+def _sure(one: Forecast) -> str:
+    """How often the interval holds: where much is open it is somewhat too narrow, see `learn.forecast`."""
+    wide = (
+        one.done_s is None
+        or one.low_s is None
+        or one.high_s is None
+        or one.high_s - one.low_s > _WIDE * one.done_s
+    )
+    return "eight" if wide else "nine"
 
 
 def _activity(trial: Trial, one: Forecast, shown: Units) -> str:

@@ -304,10 +304,9 @@ def _ways_out(plan: Plan, shown: Units) -> list[str]:
     told = ["What would change that, each simulated:"]
     for one in plan.relaxed:
         told.append(_way_out(plan, one, shown))
-    if plan.evener is not None:
-        told.append(
-            f"- Slices that differ half as much, same settings: {_percent(plan.evener)} of them in the window."
-        )
+    told += [
+        f"- {words}, same settings: {_percent(share)} of them in the window." for words, share in plan.evener
+    ]
     told += [f"- {line}" for line in remedy_lines(plan.remedies, shown)] if plan.remedies else []
     if plan.remedies:
         names = [one.name for one in plan.remedies[1:] if one.lethality and one.lethality.grade == "reached"]

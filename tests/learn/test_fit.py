@@ -59,7 +59,7 @@ def test_derivatives_are_those_of_what_is_squared(early):
 def test_the_posterior_is_that_of_sampling(early):
     """Importance sampling: draws of the fit's own normal distribution, a little widened, weighed by the exact density."""
     problem, part = early.problem, early.problem.parts[0]
-    rng, count, wide = np.random.default_rng(2), 600, 1.3
+    rng, count, wide = np.random.default_rng(2), 400, 1.3
     root = np.linalg.cholesky(early.covariance)
     normal = rng.standard_normal((count, problem.size)) * wide
     z = early.z + normal @ root.T

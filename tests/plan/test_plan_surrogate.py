@@ -39,4 +39,4 @@ def test_the_best_point_of_a_bowl_with_a_wall():
         return np.maximum(0.6 - points[:, 0], 0.0), ((points - 0.3) ** 2).sum(axis=1)
 
     found = best_point(merit, np.zeros(2), np.ones(2), 1)
-    assert found == pytest.approx([0.6, 0.3], abs=3e-3)  # the last box is 1/64 wide, 2048 points in it
+    assert found == pytest.approx([0.6, 0.3], abs=3e-3)  # the last box is 1/64 wide, 1024 points in it

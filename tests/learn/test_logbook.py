@@ -1,0 +1,113 @@
+"""What a folder's history says to change: from made-up entries; and which files go together."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dryingsim.errors import InputError
+from dryingsim.learn.estimates import Estimate
+from dryingsim.learn.forecast import Forecast
+from dryingsim.learn.logbook import Entry, Logbook, advice, pairs_in
+from dryingsim.show.logbook_text import logbook_json, logbook_table, logbook_text
+from dryingsim.show.tables import plain
+
+HOUR = 3600.0
+DONE = Forecast(
+    done_s=5 * HOUR,
+    low_s=4.8 * HOUR,
+    high_s=5.2 * HOUR,
+    earliest_s=4 * HOUR,
+    latest_s=6 * HOUR,
+    weight_kg=0.28,
+    weight_low_kg=0.27,
+    weight_high_kg=0.29,
+    surely_kg=0.26,
+    laid_on_kg=0.7,
+    last_s=5.5 * HOUR,
+    horizon_s=20 * HOUR,
+)
+AIR = Estimate("setpoint", (0.0, -5.0, 5.0), (0.2, -1.0, 1.4), 0.25, 0.1)
+ENTRY = Entry(
+    log="a.csv",
+    batch="a.toml",
+    date=None,
+    weighings=6,
+    thermometer_in_air=True,
+    with_learned=False,
+    predicted_s=5 * HOUR,
+    found=DONE,
+    reached=True,
+    last_share=0.38,
+    last_predicted_share=np.nan,
+    estimates=(AIR,),
+    slips=0,
+)
+
+
+def book(*entries):
+    return Logbook(Path("batches"), entries, ())
+
+
+def took(hours, name="a.csv"):
+    return replace(ENTRY, log=name, found=replace(DONE, done_s=hours * HOUR))
+
+
+def test_nothing_to_change_where_predictions_hold():
+    assert advice(book(took(5.0), took(5.2, "b.csv"))) == ["Nothing to change: the predictions hold."]
+
+
+def test_batches_that_all_take_longer_should_teach_the_next():
+    told = advice(book(took(6.5), took(6.9, "b.csv")))
+    assert "Your 2 batches took 34 % longer than predicted" in told[0]
+    assert "dryingsim learn a.toml a.csv b.csv --out learned.toml" in told[0]
+
+
+def test_batches_that_differ_both_ways_want_a_ruler():
+    told = advice(book(took(4.0), took(6.3, "b.csv"), took(5.0, "c.csv")))
+    assert "right on average, but single batches differ" in told[0]
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"thermometer_in_air": False}, "Put a thermometer beside the slices"),
+        ({"weighings": 2}, "too few weighings: a.csv"),
+        ({"reached": False}, "not weighed until done: a.csv"),
+        ({"slips": 1}, "1 reading does not fit"),
+        ({"found": replace(DONE, done_s=None)}, "No batch of these gets done"),
+        (
+            {"estimates": (replace(AIR, after=(-4.0, -5.0, -3.0)),)},
+            "about 4 K (7 °F) cooler than its setting",
+        ),
+    ],
+)
+def test_one_thing_at_a_time(changes, says):
+    assert any(says in text for text in advice(book(replace(ENTRY, **changes))))
+
+
+def test_told_as_table_text_and_json():
+    found = book(ENTRY, replace(took(6.0, "b.csv"), reached=False))
+    table = plain([logbook_table(found, "us")])
+    assert "5:00" in table
+    assert "6:00*" in table
+    assert "+0.4" in table  # 0.2 K in °F
+    assert "not whether bacteria were killed" in " ".join(logbook_text(found).split())
+    assert '"last_predicted_share": null' in logbook_json(found)
+
+
+def test_which_files_go_together(tmp_path):
+    for name in ("a.toml", "main.toml"):
+        (tmp_path / name).write_text("", encoding="utf-8")
+    log = "time, weight [g]\n0:00, 700\n"
+    (tmp_path / "a.csv").write_text(log, encoding="utf-8")
+    (tmp_path / "b.csv").write_text("# batch: main.toml\n" + log, encoding="utf-8")
+    (tmp_path / "c.csv").write_text(log, encoding="utf-8")
+    (tmp_path / "d.csv").write_text("time [min], temperature [degC]\n0, 4\n", encoding="utf-8")
+    pairs, aside = pairs_in(tmp_path)
+    assert [(a.name, b.name) for a, b in pairs] == [("a.toml", "a.csv"), ("main.toml", "b.csv")]
+    assert "there is no c.toml" in aside[0]
+    assert aside[1].startswith("d.csv line 1")
+    with pytest.raises(InputError, match="no log with its batch file"):
+        pairs_in(Path(__file__).parent)

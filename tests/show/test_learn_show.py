@@ -1,0 +1,63 @@
+"""A fit as sentences, JSON and a picture."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_log import HOURS, fitted, log_text
+
+from dryingsim.learn.estimates import estimates
+from dryingsim.learn.forecast import forecast
+from dryingsim.show.learn_plots import learn_figure
+from dryingsim.show.learn_text import estimate_table, forecast_sentences, learn_json, learn_text
+from dryingsim.show.tables import plain
+
+
+@pytest.fixture(scope="module")
+def found():
+    return fitted(log_text(HOURS[:4]))
+
+
+@pytest.fixture(scope="module")
+def ahead(found):
+    return forecast(found)
+
+
+def test_the_time_of_day_is_told_where_the_log_has_one(found, ahead):
+    trial = found.problem.parts[0].trial
+    known = replace(ahead, done_s=20400.0, low_s=19200.0, high_s=21600.0)
+    assert forecast_sentences(trial, known)[0].startswith("Done at 15:40 ± 20 min, that is after 5 h 40 min:")
+    elapsed = replace(trial, log=replace(trial.log, start_clock_s=None))
+    assert forecast_sentences(elapsed, known)[0].startswith("Done after 5 h 40 min ± 20 min:")
+    night = replace(trial, log=replace(trial.log, start_clock_s=20.0 * 3600.0))
+    assert "at 1:40 the next day" in forecast_sentences(night, known)[0]
+    past = replace(known, last_s=30000.0)
+    assert forecast_sentences(trial, past)[0].startswith("Was done at 15:40")
+    never = replace(known, done_s=None)
+    assert "Not done" in forecast_sentences(trial, never)[0]
+
+
+def test_table_and_text_in_both_unit_systems(found, ahead):
+    rows = {one.key: one for one in estimates(found)}
+    assert f"x {rows['diffusivity'].after[0]:.2f}" in plain([estimate_table(found)])
+    assert f"{1.8 * rows['setpoint'].after[0]:+.1f}" in plain([estimate_table(found, "us")])
+    assert " oz" in learn_text(found, [ahead], (), "us")
+    assert "Note: a word." in learn_text(found, [ahead], ("a word",))
+
+
+def test_json_holds_what_was_measured_and_expected(found, ahead):
+    data = json.loads(learn_json(found, [ahead], ()))
+    one = data["batches"][0]
+    weights = [row for row in one["readings"] if row["quantity"] == "weight"]
+    assert len(weights) == 4
+    assert all(abs(row["measured"] - row["expected"]) < 5e-3 for row in weights)
+    assert one["forecast"]["done_s"] == pytest.approx(ahead.done_s)
+
+
+def test_the_picture_shows_every_reading(found, ahead):
+    sheet = learn_figure(found, [ahead])
+    above, below = sheet.axes
+    drawn = [line for line in above.lines if line.get_marker() == "o"]
+    assert np.concatenate([line.get_xdata() for line in drawn]) == pytest.approx(HOURS[:4])
+    assert below.get_ylabel().startswith("measured less fitted")
