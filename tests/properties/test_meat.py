@@ -1,4 +1,4 @@
-"""Meat: handbook examples and table rows, measured values, another transcription of the equations."""
+"""Meat: handbook examples and table rows, measured values, an independent coding of the same equations."""
 
 import CoolProp.CoolProp as coolprop
 import numpy as np
@@ -18,7 +18,7 @@ def food(output, component, kelvin):
 
 
 @pytest.mark.parametrize("component", meat.COMPONENTS)
-def test_components_against_another_transcription(component):
+def test_components_against_an_independent_coding(component):
     t = np.linspace(-38.0, -2.0, 5) + ZERO if component == "ice" else np.linspace(2.0, 140.0, 9) + ZERO
     np.testing.assert_allclose(meat.component_conductivity(component, t), food("L", component, t), rtol=1e-6)
     np.testing.assert_allclose(meat.component_density(component, t), food("D", component, t), rtol=1e-6)
