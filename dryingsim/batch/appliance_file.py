@@ -249,16 +249,16 @@ class Description:
 
     def toml(self) -> str:
         """Return the description as the text of a file that `load_description` reads."""
-        lines = [f"name = {_toml(self.name)}", f"about = {_toml(self.about)}"]
+        lines = [f"name = {toml_text(self.name)}", f"about = {toml_text(self.about)}"]
         group = ""
         for key, entry in self.entries.items():
             *above, short = key.split(".")
             if above and above[0] != group:
                 group = above[0]
                 lines += ["", f"[{group}]"]
-            span = f", range = [{_toml(entry.span[0])}, {_toml(entry.span[1])}]" if entry.span else ""
+            span = f", range = [{toml_text(entry.span[0])}, {toml_text(entry.span[1])}]" if entry.span else ""
             lines.append(
-                f"{short} = {{ value = {_toml(entry.value)}{span}, source = {_toml(entry.source)} }}"
+                f"{short} = {{ value = {toml_text(entry.value)}{span}, source = {toml_text(entry.source)} }}"
             )
         return "\n".join([*lines, ""])
 
@@ -450,9 +450,26 @@ def _rounded(number: float) -> str:
     return text.rstrip("0").rstrip(".")
 
 
-def _toml(value: Any) -> str:
-    """Return a text, number or truth value as TOML spells it."""
+def toml_text(value: Any) -> str:
+    """Return a value as TOML spells it on one line: text, a number, true or false, a list, a table.
+
+    Examples
+    --------
+    >>> toml_text({"value": "5 mm", "share": [0.5, True]})
+    '{ value = "5 mm", share = [0.5, true] }'
+    """
+    if isinstance(value, dict):
+        inside = ", ".join(f"{toml_key(key)} = {toml_text(one)}" for key, one in value.items())
+        return f"{{ {inside} }}" if value else "{}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(toml_text, value))}]"
     return json.dumps(value, ensure_ascii=False)
+
+
+def toml_key(key: str) -> str:
+    """Return a key as TOML spells it: in quotes only where it needs them."""
+    plain = key.isascii() and key.replace("_", "").replace("-", "").isalnum()
+    return key if plain else json.dumps(key, ensure_ascii=False)
 
 
 def _mm(length_m: float) -> str:

@@ -6,14 +6,13 @@ first into the batch, so whoever simulates it need not know; `model.build` asks 
 person is what the dial says: `dial_K`.
 """
 
-import json
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from dryingsim.batch.appliance_file import parse_toml
+from dryingsim.batch.appliance_file import parse_toml, toml_text
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
 from dryingsim.batch.schema import Air, Appliance, Batch, Composition, Correction, Learned, Stage
 from dryingsim.batch.units import to_ratio, to_si
@@ -218,9 +217,9 @@ def learned_toml(learned: Learned, appliance: str, about: str) -> str:
         "#   [learned]",
         '#   file = "..."          # this file; use = "meat" or "appliance" takes a part of it',
         "# A doubt is one standard deviation of what may be met in the next batch.",
-        f"about = {_quoted(about)}",
-        f"logs = [{', '.join(map(_quoted, learned.logs))}]",
-        f"appliance = {_quoted(appliance)}",
+        f"about = {toml_text(about)}",
+        f"logs = {toml_text(learned.logs)}",
+        f"appliance = {toml_text(appliance)}",
         "",
         "[corrections]",
         *(f"{key} = {_told(key, one)}  # {KEYS[key].words}" for key, one in learned.corrections.items()),
@@ -234,10 +233,6 @@ def _told(key: str, one: Correction) -> str:
     if KEYS[key].dimension:
         return f'{{ offset = "{100.0 * one.value:.2f} %", doubt = "{100.0 * one.doubt:.2f} %" }}'
     return f'{{ factor = {math.exp(one.value):.3f}, doubt = "{100.0 * one.doubt:.1f} %" }}'
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)
 
 
 def without_learned(document: Mapping[str, Any]) -> dict[str, Any]:

@@ -34,6 +34,7 @@ from dryingsim.batch.schema import (
     UnitSystem,
     Until,
 )
+from dryingsim.batch.text_file import read_text
 from dryingsim.batch.units import expected, to_ratio, to_si_within
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
@@ -84,17 +85,12 @@ _HUMIDITY_EXAMPLES = '"room", { relative = "85 %" }, { wet_bulb = "50 degC" } or
 
 def load_batch(path: str | Path) -> Batch:
     """Read a batch file; raise `InputError` with one line for anything that is wrong with it."""
-    try:
-        text = Path(path).read_text(encoding="utf-8-sig")  # some editors put a byte order mark first
-    except FileNotFoundError:
-        raise InputError(
-            f"{path}: there is no such file; 'dryingsim new {path}' writes one to start from"
-        ) from None
-    except UnicodeDecodeError:
-        raise InputError(f"{path}: this is not a text file in UTF-8") from None
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror or error})") from None
-    return parse_batch(text, str(path), Path(path).parent)
+    return parse_document(load_document(path), str(path), Path(path).parent)
+
+
+def load_document(path: str | Path) -> dict[str, Any]:
+    """Return a batch file as a TOML reader takes it apart, its values not looked at."""
+    return parse_toml(read_text(path, f"dryingsim new {path}"), str(path))
 
 
 def demo_text() -> str:

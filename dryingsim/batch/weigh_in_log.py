@@ -27,6 +27,7 @@ from pathlib import Path
 from typing import Literal
 
 from dryingsim.batch.checks import show
+from dryingsim.batch.text_file import read_text
 from dryingsim.batch.typed_columns import (
     DAY_S,
     cells_of,
@@ -113,16 +114,7 @@ class WeighInLog:
 
 def read_weigh_ins(path: str | Path) -> WeighInLog:
     """Read a log from a file; see the head of this module for the format."""
-    place = Path(path)
-    try:
-        text = place.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise InputError(f"{place}: there is no such file") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{place}: this is not a text file in UTF-8") from None
-    except OSError as error:
-        raise InputError(f"{place}: cannot be read ({error.strerror or error})") from None
-    return parse_weigh_ins(text, place.name)
+    return parse_weigh_ins(read_text(path), Path(path).name)
 
 
 def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:

@@ -35,9 +35,8 @@ def plan(
 ) -> None:
     """Plan the next batch: what to set for the least time (or energy) that reaches kill, dryness and texture."""
     one_thread()
-    from dryingsim.batch.appliance_file import parse_toml
     from dryingsim.batch.checks import check_choice, check_range
-    from dryingsim.batch.toml_file import load_batch
+    from dryingsim.batch.toml_file import load_batch, load_document
 
     if units is not None:
         check_choice("--units", units, ("metric", "us"))
@@ -45,7 +44,7 @@ def plan(
         check_range("--workers", workers, workers, 1, 1024, "1 to 1024")
     check_range("--seed", seed, seed, 0, 2**31 - 1, "0 to 2147483647")
     load_batch(file)  # whatever is wrong with the file itself is told as ever
-    document = parse_toml(file.read_text(encoding="utf-8-sig"), str(file))
+    document = load_document(file)
 
     from dryingsim.plan import planner
     from dryingsim.show.files import prepare_directory

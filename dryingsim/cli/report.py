@@ -72,7 +72,7 @@ def report(
 
 def _description(file: Path) -> "Description | None":
     """Return the appliance as the batch file describes it, each number with its source."""
-    from dryingsim.batch.appliance_file import parse_toml
+    from dryingsim.batch.toml_file import load_document
     from dryingsim.show.report_sources import described
 
-    return described(parse_toml(file.read_text(encoding="utf-8-sig"), str(file)), file.parent)
+    return described(load_document(file), file.parent)

@@ -38,9 +38,8 @@ def spread(
 ) -> None:
     """Simulate thousands of slices that differ as real ones do: how many are done when, and what makes them differ."""
     one_thread()
-    from dryingsim.batch.appliance_file import parse_toml
     from dryingsim.batch.checks import check_choice, check_range
-    from dryingsim.batch.toml_file import load_batch
+    from dryingsim.batch.toml_file import load_batch, load_document
     from dryingsim.explore.sampling import read_doubts
 
     if units is not None:
@@ -49,9 +48,7 @@ def spread(
         check_range("--workers", workers, workers, 1, 1024, "1 to 1024")
     check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")
     batch = load_batch(file)
-    doubts = read_doubts(
-        parse_toml(file.read_text(encoding="utf-8-sig"), str(file)), str(file), batch.learned
-    )
+    doubts = read_doubts(load_document(file), str(file), batch.learned)
 
     from dryingsim.explore import spread as engine
     from dryingsim.explore.ensemble import processes

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dryingsim.batch.schema import Air, Batch, Stage
+from dryingsim.batch.learned import moved
+from dryingsim.batch.schema import Batch
 from dryingsim.explore.together import Air as ApplianceAir
 from dryingsim.history import History
 from dryingsim.model.air import GivenAir, given_air
@@ -29,7 +30,6 @@ _CLOSE_S, _FAR_S, _EARLY_S = (
     300.0,
     1800.0,
 )  # the air of an appliance is noted so often, at first and later
-_DRYNESS_MARGIN_K = 0.5  # air set lower by mistake stays so much above the wet bulb or dew point that is held
 
 
 @dataclass(frozen=True)
@@ -180,33 +180,8 @@ def by_the_clock(batch: Batch, clock: Clock) -> Batch:
 def shifted(batch: Batch, *, setpoint_K: float, room_humidity: float, air_exchange: float = 1.0) -> Batch:
     """Return the batch with all settings off by some kelvin, another humidity of the room, another air exchange."""
     humidity = float(np.clip(batch.room.relative_humidity + room_humidity, 0.02, 0.98))
-    appliance = batch.appliance
-    if appliance is not None:
-        ways, door = appliance.ventilation, appliance.door
-        ways = replace(
-            ways, vents_m3_s=ways.vents_m3_s * air_exchange, leakage_m3_s=ways.leakage_m3_s * air_exchange
-        )
-        if door is not None:
-            door = replace(
-                door, discharge=door.discharge * air_exchange, draught_m_s=door.draught_m_s * air_exchange
-            )
-        appliance = replace(appliance, ventilation=ways, door=door)
-    return replace(
-        batch,
-        room=replace(batch.room, relative_humidity=humidity),
-        appliance=appliance,
-        stages=tuple(_shifted_stage(stage, setpoint_K) for stage in batch.stages),
-    )
-
-
-def _shifted_stage(stage: Stage, by_K: float) -> Stage:
-    def moved(air: Air) -> Air:
-        lowest = (
-            air.humidity.value + _DRYNESS_MARGIN_K if air.humidity.kind in ("wet_bulb", "dew_point") else 0.0
-        )
-        return replace(air, temperature_K=max(air.temperature_K + by_K, lowest))
-
-    return replace(stage, air=moved(stage.air), air_end=moved(stage.air_end) if stage.air_end else None)
+    elsewhere = replace(batch, room=replace(batch.room, relative_humidity=humidity))
+    return moved(elsewhere, setpoint_K=setpoint_K, air_exchange=air_exchange)
 
 
 def legs_in_given_air(batches: Sequence[Batch], clock: Clock) -> tuple[Leg, ...]:

@@ -2,7 +2,6 @@
 
 import copy
 import re
-import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,7 @@ import numpy as np
 
 from dryingsim.batch.checks import show
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.toml_file import load_batch, parse_document
+from dryingsim.batch.toml_file import load_batch, load_document, parse_document
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure, stacked
 from dryingsim.judge.energy import Price
@@ -97,14 +96,14 @@ def vary(
 def load_varied(file: str | Path, key: str, values: Sequence[str]) -> list[Batch]:
     """Read the batch of a file once with each value; see `vary`."""
     load_batch(file)  # whatever is wrong with the file itself is told as ever
-    document = tomllib.loads(Path(file).read_text(encoding="utf-8-sig"))
+    document = load_document(file)
     return varied(document, str(file), key, values, Path(file).parent)
 
 
 def load_grid(file: str | Path, requests: Sequence[tuple[str, Sequence[str]]]) -> list[Batch]:
     """Read the batch of a file once for every combination of values of several parameters, the last changing fastest."""
     load_batch(file)
-    documents = [tomllib.loads(Path(file).read_text(encoding="utf-8-sig"))]
+    documents = [load_document(file)]
     for key, values in requests:
         documents = [_with(one, f"{file}: {key}", key, value) for one in documents for value in values]
     return [parse_document(one, str(file), Path(file).parent) for one in documents]
@@ -277,11 +276,11 @@ def varied(
 
 def _with(document: dict[str, Any], where: str, key: str, value: str) -> dict[str, Any]:
     changed = copy.deepcopy(document)
-    _put(changed, where, key.split("."), _typed(value))
+    put(changed, where, key.split("."), _typed(value))
     return changed
 
 
-def _put(document: Any, where: str, path: list[str], value: Any) -> None:
+def put(document: Any, where: str, path: list[str], value: Any) -> None:
     """Set the value at a path; tables that are missing on the way are added, for the reader to check."""
     at, below = path[0].strip(), path[1:]
     if isinstance(document, list):
@@ -297,7 +296,7 @@ def _put(document: Any, where: str, path: list[str], value: Any) -> None:
     if below:
         if isinstance(document, dict):
             document.setdefault(place, {})
-        _put(document[place], where, below, value)
+        put(document[place], where, below, value)
     else:
         document[place] = value
 

@@ -23,6 +23,7 @@ import numpy as np
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.catalog.organisms import EstimateSet
 from dryingsim.batch.checks import check_choice, hint, show
+from dryingsim.batch.typed_columns import DAY_S, separator_of
 from dryingsim.errors import InputError
 from dryingsim.judge.federal_table import RULES, TableCompliance, table_compliance
 from dryingsim.judge.lethality import CAUTIONS, log_reductions
@@ -31,7 +32,6 @@ from dryingsim.typing import Array
 COLUMNS = ("time", "temperature", "water_activity", "relative_humidity")
 _COLDEST, _HOTTEST = 253.15, 423.15  # K; outside -20 to 150 degC a unit was mistaken or a probe is broken
 _LONGEST_GAP = 900.0  # s; estimate: meat can rise and fall by several kelvin in a quarter of an hour
-_DAY = 86400.0
 _HEADING = re.compile(r"\s*([A-Za-z_]+(?: [A-Za-z_]+)*)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
 _CLOCK = re.compile(r"(\d{1,2}):(\d\d)(?::(\d\d))?")
 
@@ -100,7 +100,7 @@ def read_log(text: str, name: str = "log", longest_gap_s: float = _LONGEST_GAP) 
             f"{name}: no line with columns found; expected for example 'time [min], temperature [degC]'"
         )
     head_line, head = lines[0]
-    separator = next((mark for mark in (";", "\t") if mark in head), ",")
+    separator = separator_of(head)
     readers = _readers(f"{name} line {head_line}", head.split(separator))
     values: dict[str, list[float]] = {column: [] for column in readers}
     for number, line in lines[1:]:
@@ -269,9 +269,9 @@ def _checked_times(
     checked = times[:1]
     days = 0
     for line, before, now in zip(lines[1:], times, times[1:], strict=False):
-        if clock and now < before - _DAY / 2:
+        if clock and now < before - DAY_S / 2:
             days += 1
-        step = now + days * _DAY - checked[-1]
+        step = now + days * DAY_S - checked[-1]
         if step <= 0.0:
             raise InputError(f"{name} line {line}: time does not go on from the line before")
         if step > longest_gap_s:
@@ -279,5 +279,5 @@ def _checked_times(
             raise InputError(
                 f"{name} line {line}: {gap:.0f} min without a reading, longer than {longest:.0f} min"
             )
-        checked.append(now + days * _DAY)
+        checked.append(now + days * DAY_S)
     return checked

@@ -3,12 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from dryingsim.batch.appliance_file import parse_toml
 from dryingsim.batch.learned import appliance_name, without_learned
 from dryingsim.batch.schema import Batch, Learned
-from dryingsim.batch.toml_file import load_batch, parse_document
+from dryingsim.batch.toml_file import load_batch, load_document, parse_document
 from dryingsim.batch.weigh_in_log import WeighInLog, read_weigh_ins
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import Doubt, read_doubts
@@ -28,7 +26,7 @@ class Described:
 def described(path: Path) -> Described:
     """Read a batch file, keeping apart what it has learned."""
     meant = load_batch(path)  # whatever is wrong with the file is told as ever
-    document: dict[str, Any] = parse_toml(path.read_text(encoding="utf-8-sig"), str(path))
+    document = load_document(path)
     plain = parse_document(without_learned(document), str(path), path.parent)
     return Described(plain, read_doubts(document, str(path)), meant.learned)
 

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from dryingsim.batch.appliance_file import toml_key, toml_text
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.toml_file import parse_document
 from dryingsim.batch.units import from_si, to_si
 from dryingsim.errors import InputError
+from dryingsim.explore.vary import put
 from dryingsim.plan.wishes import Knob, drying_stage
 
 _NO_TIME_MIN = 0.5  # a stage of less is left out
@@ -43,27 +45,35 @@ class Template:
     def at(self, values: Sequence[float], *, whole: bool = False) -> dict[str, Any]:
         """Return the document with the knobs at some values; `whole`: stages of no duration stay, for an instant."""
         document = copy.deepcopy(self.document)
-        dropped = []
+        gone = self.dropped(values)
         for knob, value in zip(self.knobs, values, strict=True):
             if knob.key == "meat.thickness":
                 _set_thickness(document, knob, value)
                 continue
             typed = knob.typed(value)
-            if knob.key.endswith(".duration") and value < _NO_TIME_MIN:
+            if _is_stage_left_out(knob, value):
                 typed = _INSTANT
-                dropped.append(int(knob.key.split(".")[1]) - 1)
-            _put(document, knob.key.split("."), typed)
+            put(document, knob.key, knob.key.split("."), typed)
         if not whole:
-            document["stage"] = [one for i, one in enumerate(document["stage"]) if i not in dropped]
+            document["stage"] = [one for i, one in enumerate(document["stage"]) if i not in gone]
         return document
 
     def batch(self, values: Sequence[float], *, whole: bool = False) -> Batch:
         """Return the batch with the knobs at some values; raises `InputError` where there is no such batch."""
         return parse_document(self.at(values, whole=whole), self.name, self.folder)
 
+    def dropped(self, values: Sequence[float]) -> list[int]:
+        """Return the indices of the stages of the file that are left out with the knobs at some values."""
+        pairs = zip(self.knobs, values, strict=True)
+        return [int(knob.key.split(".")[1]) - 1 for knob, value in pairs if _is_stage_left_out(knob, value)]
+
+    def stands(self, key: str) -> Any:
+        """Return what stands in the file at a place; None where nothing does."""
+        return _found(self.document, key.split("."))
+
     def own(self) -> tuple[float, ...]:
         """Return the values that stand in the file, within the bounds."""
-        return tuple(min(max(_own(self.document, knob, self), knob.low), knob.high) for knob in self.knobs)
+        return tuple(min(max(_own(self, knob), knob.low), knob.high) for knob in self.knobs)
 
 
 def template_of(
@@ -97,14 +107,8 @@ def template_of(
     return template
 
 
-def _put(document: Any, path: list[str], value: Any) -> None:
-    place: Any = int(path[0]) - 1 if isinstance(document, list) else path[0]
-    if len(path) == 1:
-        document[place] = value
-        return
-    if isinstance(document, dict):
-        document.setdefault(place, {})
-    _put(document[place], path[1:], value)
+def _is_stage_left_out(knob: Knob, value: float) -> bool:
+    return knob.key.endswith(".duration") and value < _NO_TIME_MIN
 
 
 def _found(document: Any, path: list[str]) -> Any:
@@ -118,11 +122,11 @@ def _found(document: Any, path: list[str]) -> Any:
     return document
 
 
-def _own(document: dict[str, Any], knob: Knob, template: Template) -> float:
+def _own(template: Template, knob: Knob) -> float:
     """Return the value of a knob in the file; the middle of its bounds where the file does not say."""
     if knob.key == "meat.thickness":
-        return float(from_si(_mean_thickness(document), knob.unit, "length"))
-    typed = _found(document, knob.key.split("."))
+        return float(from_si(_mean_thickness(template.document), knob.unit, "length"))
+    typed = template.stands(knob.key)
     if typed is None:
         return 0.5 * (knob.low + knob.high)
     if not knob.dimension:
@@ -203,21 +207,4 @@ def _is_table(value: Any) -> bool:
 
 
 def _line(key: str, value: Any, remark: str | None) -> str:
-    return f"{_key(key)} = {_toml(value)}" + (f"  # {remark}" if remark else "")
-
-
-def _key(key: str) -> str:
-    return key if key.replace("_", "").replace("-", "").isalnum() and key.isascii() else _toml(key)
-
-
-def _toml(value: Any) -> str:
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, str):
-        marks = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t"}
-        return '"' + "".join(marks.get(letter, letter) for letter in value) + '"'
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{_key(k)} = {_toml(v)}" for k, v in value.items()) + " }" if value else "{}"
-    if isinstance(value, list):
-        return "[" + ", ".join(map(_toml, value)) + "]"
-    return repr(value)
+    return f"{toml_key(key)} = {toml_text(value)}" + (f"  # {remark}" if remark else "")

@@ -11,6 +11,7 @@ from dryingsim.batch.appliance_file import parse_toml
 from dryingsim.batch.catalog.cuts import find_cut
 from dryingsim.batch.checks import check_keys, check_range, hint, show
 from dryingsim.batch.schema import Composition, Form, UnitSystem
+from dryingsim.batch.text_file import read_text
 from dryingsim.batch.toml_file import _composition, _Limits, _Table
 from dryingsim.batch.units import kind_of, to_si
 from dryingsim.errors import InputError
@@ -111,17 +112,7 @@ def start_text() -> str:
 
 def load_marinade(path: Path) -> MarinadeRecipe:
     """Read a marinade file; raise `InputError` with one line for anything that is wrong with it."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise InputError(
-            f"{path}: there is no such file; 'dryingsim marinate --new {path}' writes one to start from"
-        ) from None
-    except UnicodeDecodeError:
-        raise InputError(f"{path}: this is not a text file in UTF-8") from None
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror or error})") from None
-    return parse_marinade(text, str(path))
+    return parse_marinade(read_text(path, f"dryingsim marinate --new {path}"), str(path))
 
 
 def parse_marinade(text: str, name: str) -> MarinadeRecipe:
