@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.run import bar, one_thread, save
+from dryingsim.cli.shared import bar, check_units, one_thread, save
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -48,10 +48,8 @@ def compare(
 ) -> None:
     """Simulate batches side by side: appliances, schedules, or one batch with something varied."""
     one_thread()
-    from dryingsim.batch.checks import check_choice
 
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
+    check_units(units)
     paths = _checked(files or [], vary or [])
 
     from dryingsim.judge.energy import read_price

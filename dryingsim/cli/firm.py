@@ -7,7 +7,7 @@ import typer
 
 from dryingsim.batch.units import to_si_within
 from dryingsim.cli.new import write_text_whole
-from dryingsim.cli.run import one_thread
+from dryingsim.cli.shared import one_thread
 from dryingsim.errors import InputError
 
 

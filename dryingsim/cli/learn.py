@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.run import bar, one_thread, save
+from dryingsim.cli.shared import bar, check_units, one_thread, save
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -53,10 +53,8 @@ def learn(
     Works while the batch is drying: two weighings are enough for a first answer.
     """
     one_thread()
-    from dryingsim.batch.checks import check_choice
 
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
+    check_units(units)
     _check_targets(out, picture, force)
     from dryingsim.learn.fit import fit
     from dryingsim.learn.forecast import forecast

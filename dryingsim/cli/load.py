@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.run import one_thread
+from dryingsim.cli.shared import one_thread
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:

@@ -1,15 +1,11 @@
 """`dryingsim logbook`: a folder of batches and their weighings as a history."""
 
-import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from dryingsim.cli.run import bar, one_thread
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from dryingsim.cli.shared import bar, counted, one_thread, worker_count
 
 
 def logbook(
@@ -30,11 +26,10 @@ def logbook(
 ) -> None:
     """Look back on your batches: predicted against measured, what each taught, and what to change next time."""
     one_thread()
-    from dryingsim.batch.checks import check_choice, check_range
+    from dryingsim.batch.checks import check_choice
 
     check_choice("--units", units, ("metric", "us"))
-    if workers is not None:
-        check_range("--workers", workers, workers, 1, 1024, "1 to 1024")
+    cores = worker_count(workers)
     from dryingsim.explore.ensemble import processes
     from dryingsim.learn.logbook import pairs_in, read_logbook
     from dryingsim.show.logbook_text import logbook_json, logbook_table, logbook_text
@@ -42,8 +37,8 @@ def logbook(
 
     count = len(pairs_in(folder)[0])
     with bar(float(count), hidden=quiet or as_json, patience_s=0.0) as show:
-        pool = processes(min(workers or os.cpu_count() or 1, count))
-        book = read_logbook(folder, executor=pool, progress=_tick(show))
+        pool = processes(min(cores, count))
+        book = read_logbook(folder, executor=pool, progress=counted(show, "fitting the logs", "logs"))
     if as_json:
         typer.echo(logbook_json(book), nl=False)
         return
@@ -51,10 +46,3 @@ def logbook(
         print_tables(f"{folder}: {count} log{'s' if count > 1 else ''}", [logbook_table(book, units)])
         typer.echo()
     typer.echo(logbook_text(book))
-
-
-def _tick(show: "Callable[[float, str], None] | None") -> "Callable[[int, int], None] | None":
-    if show is None:
-        return None
-    show(0.0, "fitting the logs")
-    return lambda done, of: show(done, f"{done} of {of} logs")

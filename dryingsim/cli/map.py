@@ -1,12 +1,11 @@
 """`dryingsim map`: a batch at every point of a grid over one or two of its parameters."""
 
-import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from dryingsim.cli.run import bar, one_thread, save
+from dryingsim.cli.shared import bar, check_units, one_thread, save, worker_count
 
 
 def map(
@@ -36,12 +35,9 @@ def map(
 ) -> None:
     """Map when a batch is done and what is killed over one or two of its parameters, hundreds of points at once."""
     one_thread()
-    from dryingsim.batch.checks import check_choice, check_range
 
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
-    if workers is not None:
-        check_range("--workers", workers, workers, 1, 1024, "1 to 1024")
+    check_units(units)
+    cores = worker_count(workers)
 
     from dryingsim.explore.ensemble import processes
     from dryingsim.explore.maps import map_file
@@ -54,7 +50,7 @@ def map(
     with bar(None, hidden=quiet or as_json, patience_s=0.0) as show:
         if show is not None:  # the points go side by side, so the bar only moves
             show(0.0, "simulating all points")
-        found = map_file(file, over, executor=processes(workers or os.cpu_count() or 1))
+        found = map_file(file, over, executor=processes(cores))
     for remark in found.remarks:
         typer.echo(f"Note: {remark}.", err=True)
     if as_json:

@@ -7,7 +7,7 @@ import typer
 
 from dryingsim.batch.units import to_si_within
 from dryingsim.cli.firm import check_target, write
-from dryingsim.cli.run import one_thread
+from dryingsim.cli.shared import check_units, one_thread
 from dryingsim.errors import InputError
 
 
@@ -34,10 +34,8 @@ def marinate(
     """Marinate: the salt and sugar that meat takes up over hours, and how strong they are when it is dry."""
     one_thread()
     from dryingsim.batch.catalog import ingredients as catalog
-    from dryingsim.batch.checks import check_choice
 
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
+    check_units(units)
     if ingredients:
         _show_known()
         return

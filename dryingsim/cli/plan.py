@@ -1,12 +1,11 @@
 """`dryingsim plan`: the settings of the next batch, found within what may change."""
 
-import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from dryingsim.cli.run import bar, one_thread, save
+from dryingsim.cli.shared import bar, check_units, one_thread, save, worker_count
 
 
 def plan(
@@ -35,13 +34,11 @@ def plan(
 ) -> None:
     """Plan the next batch: what to set for the least time (or energy) that reaches kill, dryness and texture."""
     one_thread()
-    from dryingsim.batch.checks import check_choice, check_range
+    from dryingsim.batch.checks import check_range
     from dryingsim.batch.toml_file import load_batch, load_document
 
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
-    if workers is not None:
-        check_range("--workers", workers, workers, 1, 1024, "1 to 1024")
+    check_units(units)
+    cores = worker_count(workers)
     check_range("--seed", seed, seed, 0, 2**31 - 1, "0 to 2147483647")
     load_batch(file)  # whatever is wrong with the file itself is told as ever
     document = load_document(file)
@@ -54,9 +51,7 @@ def plan(
     if out:
         prepare_directory(out)
     with bar(1.0, hidden=quiet or as_json, patience_s=0.0) as show:
-        found = planner.plan(
-            document, str(file), file.parent, seed=seed, workers=workers or os.cpu_count() or 1, progress=show
-        )
+        found = planner.plan(document, str(file), file.parent, seed=seed, workers=cores, progress=show)
     if as_json:
         typer.echo(plan_json(found), nl=False)
     else:

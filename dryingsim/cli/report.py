@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.run import one_thread, save
-from dryingsim.errors import InputError
+from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save
 
 if TYPE_CHECKING:
     from dryingsim.batch.appliance_file import Description
@@ -37,19 +36,9 @@ def report(
 ) -> None:
     """Write a page to read, print or hand on: the answer, pictures, assumptions with sources, what moves the answer."""
     one_thread()
-    from dryingsim.batch.checks import check_choice
-    from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
-
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
-    batch = load_batch(file) if file else parse_batch(demo_text(), "demo")
-    target = out or (file.with_suffix(".html") if file else Path("demo.html"))
-    if target.suffix.lower() not in (".html", ".htm"):
-        raise InputError(f"--out = '{target}': a name that ends in .html is expected")
-    if target.exists() and not force:
-        raise InputError(
-            f"{target} exists already; choose another name with --out, or overwrite it with --force"
-        )
+    check_units(units)
+    batch = batch_of(file)
+    target = page_of(file, out, (".html", ".htm"), force=force)
 
     from dryingsim.explore.changes import small_changes
     from dryingsim.judge.doneness import judge_batch

@@ -1,7 +1,5 @@
 """`dryingsim run`: simulate a batch, print its answers, and write the results if asked to."""
 
-import os
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -9,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dryingsim.cli.shared import bar, batch_of, check_units, one_thread, save
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -17,8 +16,6 @@ if TYPE_CHECKING:
     from dryingsim.batch.schema import Batch
     from dryingsim.judge.energy import Price
     from dryingsim.judge.remedies import Remedy
-
-_PATIENCE_S = 0.5  # shorter work needs no progress bar
 
 
 def run(
@@ -56,12 +53,8 @@ def run(
 ) -> None:
     """Simulate a batch: when it is done, what it weighs then, how hot the meat gets, what that does to bacteria."""
     one_thread()
-    from dryingsim.batch.checks import check_choice
-    from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
-
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
-    batch = load_batch(file) if file else parse_batch(demo_text(), "demo")
+    check_units(units)
+    batch = batch_of(file)
 
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.yield_and_cost import judge_yield, read_amount, read_meat_price
@@ -110,24 +103,6 @@ def _energy_price(typed: str, batch: "Batch") -> "Price":
     return price
 
 
-def one_thread() -> None:
-    """Keep linear algebra to one thread; to be called before numpy is first imported.
-
-    The solver's matrices are tiny: waiting threads would only burn time.
-    """
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
-
-def save(write: "Callable[[], list[Path]]", *, announce: bool) -> None:
-    """Write the files; a disk that fills up is the person's to mend, not a fault of the program."""
-    try:
-        written = write()
-    except OSError as error:
-        raise InputError(f"the results cannot be written ({error.strerror or error})") from error
-    if announce:
-        typer.echo(f"\nWrote {', '.join(map(str, written))}")
-
-
 def _remedies(batch: "Batch", *, hidden: bool) -> "list[Remedy]":
     from dryingsim.judge.remedies import remedies
 
@@ -150,40 +125,3 @@ def _progress(batch: "Batch", *, hidden: bool) -> "Iterator[Callable[[float], No
         from dryingsim.show.quantities import clock
 
         yield lambda simulated_s: show(simulated_s, f"simulated time {clock(simulated_s)} h")
-
-
-@contextmanager
-def bar(
-    total: float | None, *, hidden: bool, patience_s: float = _PATIENCE_S
-) -> "Iterator[Callable[[float, str], None] | None]":
-    """Yield a function of what is done and a text for it, which shows both on stderr once the work takes long.
-
-    None where stderr is no terminal, or where it is to be hidden.
-    """
-    import sys
-
-    if hidden or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn
-
-    columns = (TextColumn("{task.description}"), BarColumn())
-    drawn = Progress(*columns, console=Console(stderr=True), transient=True)
-    task = drawn.add_task("", total=total)
-    begin = time.monotonic()
-    shown = False
-
-    def show(completed: float, text: str) -> None:
-        nonlocal shown
-        if not shown and time.monotonic() - begin >= patience_s:
-            drawn.start()
-            shown = True
-        if shown:
-            drawn.update(task, completed=completed, description=text)
-
-    try:
-        yield show
-    finally:
-        if shown:
-            drawn.stop()

@@ -5,8 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.run import one_thread, save
-from dryingsim.errors import InputError
+from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save
 
 
 def sheet(
@@ -28,19 +27,9 @@ def sheet(
 ) -> None:
     """Write a sheet to print: the plan, when to look, target weights, temperatures to check, room for notes."""
     one_thread()
-    from dryingsim.batch.checks import check_choice
-    from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
-
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
-    batch = load_batch(file) if file else parse_batch(demo_text(), "demo")
-    target = out or (file.with_suffix(".pdf") if file else Path("demo.pdf"))
-    if target.suffix.lower() != ".pdf":
-        raise InputError(f"--out = '{target}': a name that ends in .pdf is expected")
-    if target.exists() and not force:
-        raise InputError(
-            f"{target} exists already; choose another name with --out, or overwrite it with --force"
-        )
+    check_units(units)
+    batch = batch_of(file)
+    target = page_of(file, out, (".pdf",), force=force)
 
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.show.files import write_whole

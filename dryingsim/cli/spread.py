@@ -1,15 +1,11 @@
 """`dryingsim spread`: many slices of a batch, no two alike."""
 
-import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from dryingsim.cli.run import bar, one_thread, save
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from dryingsim.cli.shared import bar, check_units, counted, one_thread, save, worker_count
 
 
 def spread(
@@ -38,14 +34,12 @@ def spread(
 ) -> None:
     """Simulate thousands of slices that differ as real ones do: how many are done when, and what makes them differ."""
     one_thread()
-    from dryingsim.batch.checks import check_choice, check_range
+    from dryingsim.batch.checks import check_range
     from dryingsim.batch.toml_file import load_batch, load_document
     from dryingsim.explore.sampling import read_doubts
 
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
-    if workers is not None:
-        check_range("--workers", workers, workers, 1, 1024, "1 to 1024")
+    check_units(units)
+    cores = worker_count(workers)
     check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")
     batch = load_batch(file)
     doubts = read_doubts(load_document(file), str(file), batch.learned)
@@ -66,9 +60,9 @@ def spread(
                 doubts,
                 slices=slices,
                 seed=seed,
-                executor=processes(workers or os.cpu_count() or 1),
+                executor=processes(cores),
                 folder=out,
-                progress=_tick(show),
+                progress=counted(show, "the batch and its air", "slices"),
             )
         except KeyboardInterrupt:
             if out:
@@ -86,10 +80,3 @@ def spread(
     if out:
         save(lambda: write_spread(found, out, units), announce=not (quiet or as_json))
         forget(out)
-
-
-def _tick(show: "Callable[[float, str], None] | None") -> "Callable[[int, int], None] | None":
-    if show is None:
-        return None
-    show(0.0, "the batch and its air")
-    return lambda done, of: show(done, f"{done} of {of} slices")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.run import one_thread
+from dryingsim.cli.shared import check_units, one_thread
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -69,10 +69,8 @@ def store(
     Give a batch file, or --weight with --water-activity or --raw.
     """
     one_thread()
-    from dryingsim.batch.checks import check_choice
 
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
+    check_units(units)
     # all that was typed is read before the batch is simulated
     packed_kg = _optional("--weight", weight, "mass", "1 g", "100 kg")
     wanted = _optional("--for", days, "duration", "1 day", "730 days")

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.run import one_thread
+from dryingsim.cli.shared import one_thread
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:

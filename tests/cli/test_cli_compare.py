@@ -210,14 +210,14 @@ class Terminal(io.StringIO):
 
 def test_progress_tells_which_run(monkeypatch):
     from dryingsim.cli.compare import _tick
-    from dryingsim.cli.run import bar
+    from dryingsim.cli.shared import bar
 
     screen = Terminal()
     monkeypatch.setattr(sys, "stderr", screen)
     monkeypatch.setenv("TERM", "xterm")
     late = time.monotonic() + 10.0
     with bar(3, hidden=False) as show:
-        monkeypatch.setattr("dryingsim.cli.run.time.monotonic", lambda: late)
+        monkeypatch.setattr("dryingsim.cli.shared.time.monotonic", lambda: late)
         _tick(show, 3)(1, 3720.0)
     assert "run 2 of 3, simulated time 1:02 h" in re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", screen.getvalue())
     assert _tick(None, 3) is None

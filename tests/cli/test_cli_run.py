@@ -233,7 +233,7 @@ def test_progress_is_for_terminals_and_long_work_only(monkeypatch):
 
     late = time.monotonic() + 10.0
     with _progress(batch, hidden=False) as tick:
-        monkeypatch.setattr("dryingsim.cli.run.time.monotonic", lambda: late)
+        monkeypatch.setattr("dryingsim.cli.shared.time.monotonic", lambda: late)
         tick(3720.0)
     assert "simulated time 1:02 h" in re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", screen.getvalue())
 

@@ -1,0 +1,117 @@
+"""What the commands share: checks of what was typed, the progress bar, writing."""
+
+import os
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from dryingsim.batch.checks import check_choice, check_range
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from dryingsim.batch.schema import Batch
+
+_PATIENCE_S = 0.5  # shorter work needs no progress bar
+
+
+def check_units(units: str | None) -> None:
+    """Raise unless the units asked for, if any, are known."""
+    if units is not None:
+        check_choice("--units", units, ("metric", "us"))
+
+
+def worker_count(workers: int | None) -> int:
+    """Return how many processes to work with: as typed, or all cores."""
+    if workers is None:
+        return os.cpu_count() or 1
+    return int(check_range("--workers", workers, workers, 1, 1024, "1 to 1024"))
+
+
+def batch_of(file: Path | None) -> "Batch":
+    """Return the batch of a file, or the demonstration without one."""
+    from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
+
+    return load_batch(file) if file else parse_batch(demo_text(), "demo")
+
+
+def page_of(file: Path | None, out: Path | None, endings: tuple[str, ...], *, force: bool) -> Path:
+    """Return where a page of a batch is to be written: as typed, or beside the batch file."""
+    target = out or (file.with_suffix(endings[0]) if file else Path(f"demo{endings[0]}"))
+    if target.suffix.lower() not in endings:
+        raise InputError(f"--out = '{target}': a name that ends in {endings[0]} is expected")
+    if target.exists() and not force:
+        raise InputError(
+            f"{target} exists already; choose another name with --out, or overwrite it with --force"
+        )
+    return target
+
+
+def one_thread() -> None:
+    """Keep linear algebra to one thread; to be called before numpy is first imported.
+
+    The solver's matrices are tiny: waiting threads would only burn time.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def save(write: "Callable[[], list[Path]]", *, announce: bool) -> None:
+    """Write the files; a disk that fills up is the person's to mend, not a fault of the program."""
+    try:
+        written = write()
+    except OSError as error:
+        raise InputError(f"the results cannot be written ({error.strerror or error})") from error
+    if announce:
+        typer.echo(f"\nWrote {', '.join(map(str, written))}")
+
+
+@contextmanager
+def bar(
+    total: float | None, *, hidden: bool, patience_s: float = _PATIENCE_S
+) -> "Iterator[Callable[[float, str], None] | None]":
+    """Yield a function of what is done and a text for it, which shows both on stderr once the work takes long.
+
+    None where stderr is no terminal, or where it is to be hidden.
+    """
+    import sys
+
+    if hidden or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn())
+    drawn = Progress(*columns, console=Console(stderr=True), transient=True)
+    task = drawn.add_task("", total=total)
+    begin = time.monotonic()
+    shown = False
+
+    def show(completed: float, text: str) -> None:
+        nonlocal shown
+        if not shown and time.monotonic() - begin >= patience_s:
+            drawn.start()
+            shown = True
+        if shown:
+            drawn.update(task, completed=completed, description=text)
+
+    try:
+        yield show
+    finally:
+        if shown:
+            drawn.stop()
+
+
+def counted(
+    show: "Callable[[float, str], None] | None", begin: str, things: str
+) -> "Callable[[int, int], None] | None":
+    """Return a function that shows how many of some things are done; nothing without a bar."""
+    if show is None:
+        return None
+    show(0.0, begin)
+    return lambda done, of: show(done, f"{done} of {of} {things}")
