@@ -6,9 +6,9 @@ from typing import Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.new import write_text_whole
-from dryingsim.cli.shared import one_thread
+from dryingsim.cli.shared import check_free, one_thread
 from dryingsim.errors import InputError
+from dryingsim.show.whole import write_whole
 
 
 def firm(
@@ -86,14 +86,13 @@ def check_target(out: Path, force: bool) -> None:
     """Complain of a file that is there before the work, not after it."""
     if out.is_dir():
         raise InputError(f"{out} is a folder; the name of a file is expected")
-    if out.exists() and not force:
-        raise InputError(f"{out} exists already; choose another name, or overwrite it with --force")
+    check_free(out, force=force)
 
 
 def write(out: Path, text: str, *, announce: bool) -> None:
     """Write a file whole or not at all."""
     try:
-        write_text_whole(out, text)
+        write_whole(out, text.encode())
     except OSError as error:
         raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
     if announce:

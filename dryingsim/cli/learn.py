@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.shared import bar, check_units, one_thread, save
+from dryingsim.cli.shared import bar, check_free, check_units, one_thread, save
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -92,8 +92,7 @@ def learn(
 def _check_targets(out: Path | None, picture: Path | None, force: bool) -> None:
     """Complain of files that are there, or cannot be drawn, before the work, not after it."""
     for path in (out, picture):
-        if path is not None and path.exists() and not force:
-            raise InputError(f"{path} exists already; choose another name, or overwrite it with --force")
+        check_free(path, force=force)
         if path is not None and not path.parent.is_dir():
             raise InputError(f"{path}: there is no folder {path.parent}")
     if out is not None and out.suffix.lower() != ".toml":
@@ -111,7 +110,8 @@ def _write(
     units: str | None,
 ) -> list[Path]:
     from dryingsim.learn.estimates import learned_text
-    from dryingsim.show.files import pictures, write_whole
+    from dryingsim.show.files import pictures
+    from dryingsim.show.whole import write_whole
 
     contents: list[tuple[Path, bytes]] = []
     if picture is not None:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.new import write_text_whole
+from dryingsim.cli.shared import check_free
 from dryingsim.errors import InputError
+from dryingsim.show.whole import write_whole
 
 if TYPE_CHECKING:
     from dryingsim.batch.appliance_file import Description
@@ -77,7 +78,7 @@ def pan(
     Put a shallow pan of hand-warm water on a middle tray of the empty, shut appliance. Half an hour later weigh it, put
     it back, and weigh it again after the time. With the air's wet bulb or the mean power the fresh air is found too.
     """
-    _check_target(out, force)
+    check_free(out, force=force)
     base = _base(appliance)
     if wet_bulb is not None and mean_power is not None:
         raise InputError("--wet-bulb and --mean-power both tell the fresh air: give one of them")
@@ -133,7 +134,7 @@ def warm_up(
     Read the air in the empty, shut appliance: while it heats from cold at full power, before the thermostat first
     switches off; then, once it has been hot for half an hour, after its heat is turned down with the fan left on.
     """
-    _check_target(out, force)
+    check_free(out, force=force)
     base = _base(appliance)
     from dryingsim.kitchen.home_tests import WarmUpTest, warm_up_test
 
@@ -203,12 +204,6 @@ def _readings(option: str, typed: str) -> tuple[tuple[float, float], ...]:
     return tuple(readings)
 
 
-def _check_target(out: Path | None, force: bool) -> None:
-    """Complain of a file that is there before the work, not after it."""
-    if out is not None and out.exists() and not force:
-        raise InputError(f"{out} exists already; choose another name, or overwrite it with --force")
-
-
 def _tell(base: "Description", findings: "Findings", out: Path | None, *, as_json: bool) -> None:
     """Print what a test tells, and write the description if asked to."""
     after = findings.described(base)
@@ -221,7 +216,7 @@ def _tell(base: "Description", findings: "Findings", out: Path | None, *, as_jso
         _print(base, after, findings)
     if out is not None:
         try:
-            write_text_whole(out, after.toml())
+            write_whole(out, after.toml().encode())
         except OSError as error:
             raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
         if not as_json:

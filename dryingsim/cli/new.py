@@ -1,12 +1,13 @@
 """`dryingsim new`: write a commented batch file to start from."""
 
-import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from dryingsim.cli.shared import check_free
 from dryingsim.errors import InputError
+from dryingsim.show.whole import write_whole
 
 
 def new(
@@ -16,20 +17,9 @@ def new(
     """Write a commented batch file to start from."""
     from dryingsim.batch.toml_file import demo_text
 
-    if file.exists() and not force:
-        raise InputError(f"{file} exists already; choose another name, or overwrite it with --force")
+    check_free(file, force=force)
     try:
-        write_text_whole(file, demo_text())
+        write_whole(file, demo_text().encode())
     except OSError as error:
         raise InputError(f"{file} cannot be written ({error.strerror or error})") from error
     typer.echo(f"Wrote {file}. Change it to suit, then: dryingsim run {file}")
-
-
-def write_text_whole(file: Path, text: str) -> None:
-    """Write beside the file, then rename: nobody ever sees half a file, and a failure leaves the old one."""
-    beside = file.with_name(f".{file.name}.{os.getpid()}.part")
-    try:
-        beside.write_text(text, encoding="utf-8")
-        beside.replace(file)
-    finally:
-        beside.unlink(missing_ok=True)

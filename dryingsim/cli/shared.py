@@ -40,6 +40,12 @@ def batch_of(file: Path | None) -> "Batch":
     return load_batch(file) if file else parse_batch(demo_text(), "demo")
 
 
+def check_free(path: Path | None, *, force: bool) -> None:
+    """Complain of a file that is there before the work, not after it."""
+    if path is not None and path.exists() and not force:
+        raise InputError(f"{path} exists already; choose another name, or overwrite it with --force")
+
+
 def page_of(file: Path | None, out: Path | None, endings: tuple[str, ...], *, force: bool) -> Path:
     """Return where a page of a batch is to be written: as typed, or beside the batch file."""
     target = out or (file.with_suffix(endings[0]) if file else Path(f"demo{endings[0]}"))

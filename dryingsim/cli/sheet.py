@@ -32,8 +32,8 @@ def sheet(
     target = page_of(file, out, (".pdf",), force=force)
 
     from dryingsim.judge.doneness import judge_batch
-    from dryingsim.show.files import write_whole
     from dryingsim.show.sheet import sheet_pdf
+    from dryingsim.show.whole import write_whole
     from dryingsim.simulate import run as simulate
 
     save(lambda: [write_whole(target, None)], announce=False)  # complain before the work, not after it

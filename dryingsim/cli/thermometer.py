@@ -175,6 +175,7 @@ def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
 
 def _federal(found: "TableCompliance") -> list[str]:
     from dryingsim.judge.lethality import CAUTIONS
+    from dryingsim.show.lethality_text import table_share
     from dryingsim.show.quantities import spoken
 
     rule = found.rule
@@ -185,10 +186,6 @@ def _federal(found: "TableCompliance") -> list[str]:
         f"{100.0 * rule.least_relative_humidity:.0f} % relative humidity; humidity rule {rule.version} asks for that "
         f"over {100.0 * rule.least_share:.0f} % of the cooking time, here the whole log, and at least "
         f"{spoken(rule.least_time_s)}; the log has {100.0 * found.humid_share:.0f} % and {spoken(found.humid_time_s)}. "
-        f"Of the table's time {_share(found.fraction)} was gathered then, and {_share(found.fraction_any_air)} "
+        f"Of the table's time {table_share(found.fraction)} was gathered then, and {table_share(found.fraction_any_air)} "
         f"whatever the air. {own}"
     ]
-
-
-def _share(fraction: float) -> str:
-    return f"{100.0 * fraction:.0f} %" if fraction <= 10.0 else "more than 1000 %"

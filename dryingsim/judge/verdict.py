@@ -43,6 +43,7 @@ _RULE = "2014 option B"  # the version whose text was read most completely; any 
 _POULTRY = ("chicken", "turkey", "duck", "goose", "poultry", "hen", "ostrich", "emu")
 _LOWEST_MEASURED_AW = 0.11  # wheat flour, the driest of the [dry_points] of organisms.toml
 _COARSE = 0.1  # share of the reduction on which two rules of integration may differ unmentioned; estimate
+COUNTABLE = 10.0  # log10: nobody can count more
 _HARDLY_ANY = 1.0  # log10; estimate: a kill below tenfold is within the scatter of counting
 _ABOUT_DONE_S = 15 * 60.0  # a plan that goes on for less than this after the meat is done is one with it
 _DRIED = 0.85  # the curve of water activity was compared with measurements on meat about this dry, and drier
@@ -75,7 +76,7 @@ def logs(reduction: float) -> str:
     >>> logs(3.14), logs(650.0)
     ('3.1', 'more than 10')
     """
-    return f"{reduction:.1f}" if reduction <= 10.0 else "more than 10"
+    return f"{reduction:.1f}" if reduction <= COUNTABLE else f"more than {COUNTABLE:.0f}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,11 +19,12 @@ from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.history import History
 from dryingsim.judge.energy import energy_taken
-from dryingsim.judge.verdict import GRADES, SCATTER, logs
-from dryingsim.show.files import json_text, pictures, prepare_directory, write_whole
+from dryingsim.judge.verdict import COUNTABLE, GRADES, SCATTER, logs
+from dryingsim.show.files import json_text, pictures, prepare_directory
 from dryingsim.show.lethality_text import HEADLINES, verdict_line
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, WIDTH, Column, Table, aligned, clock_or_dash, wrapped
+from dryingsim.show.whole import write_whole
 from dryingsim.typing import Array
 
 if TYPE_CHECKING:
@@ -155,7 +156,7 @@ def _kill_columns(runs: Runs) -> list[Column]:
 
 
 def _short(reduction: float) -> str:
-    return f"{reduction:.1f}" if reduction <= 10.0 else ">10"  # as `logs` does in words
+    return f"{reduction:.1f}" if reduction <= COUNTABLE else f">{COUNTABLE:.0f}"  # as `logs` does in words
 
 
 def _grade(place: float) -> str | None:

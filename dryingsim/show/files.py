@@ -7,7 +7,6 @@ file is written beside its place and then renamed, so that nobody ever sees half
 import csv
 import io
 import json
-import os
 import platform
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
@@ -26,6 +25,7 @@ from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import judge_trays, tray_places
 from dryingsim.judge.verdict import (
+    COUNTABLE,
     GRADES,
     Lethality,
     OrganismLethality,
@@ -33,6 +33,7 @@ from dryingsim.judge.verdict import (
     judge_taken_out,
 )
 from dryingsim.show.tables import CAUTION
+from dryingsim.show.whole import write_whole
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -41,7 +42,6 @@ DATA_FILES = ("history.csv", "summary.json")
 PICTURE_FILES = ("drying.png", "drying.svg")
 LETHALITY_FILES = ("lethality.png", "lethality.svg")
 TRAY_FILES = ("trays.png", "trays.svg")
-_COUNTABLE = 10.0  # log10
 _DPI = 110  # 1100 x 704 dots
 
 
@@ -287,11 +287,11 @@ def organism_values(one: OrganismLethality) -> dict[str, Any]:
         "organism": one.organism,
         "name": one.name,
         "grade": one.grade,
-        "counted": min(one.counted, _COUNTABLE),
-        "cautious": min(one.cautious, _COUNTABLE),
-        "central": min(one.central, _COUNTABLE),
-        "central_heat": min(one.central_heat, _COUNTABLE),
-        "central_drying": min(one.central_drying, _COUNTABLE),
+        "counted": min(one.counted, COUNTABLE),
+        "cautious": min(one.cautious, COUNTABLE),
+        "central": min(one.central, COUNTABLE),
+        "central_heat": min(one.central_heat, COUNTABLE),
+        "central_drying": min(one.central_drying, COUNTABLE),
         "target": one.target,
         "guideline": one.guideline,
         "quadrature_spread": one.quadrature_spread,
@@ -325,7 +325,7 @@ def _remedy(one: Remedy) -> dict[str, Any]:
         "done_shift_s": one.done_shift_s,
         "gains": {
             key: dict(
-                zip(("cautious", "central"), np.clip(gain, -_COUNTABLE, _COUNTABLE).tolist(), strict=True)
+                zip(("cautious", "central"), np.clip(gain, -COUNTABLE, COUNTABLE).tolist(), strict=True)
             )
             for key, gain in one.gains.items()
         },
@@ -363,15 +363,3 @@ def pictures(draw: "Callable[[], Figure]") -> list[bytes]:
             sheet.savefig(picture, format=kind, dpi=_DPI, metadata=metadata)
             found.append(picture.getvalue())
     return found
-
-
-def write_whole(path: Path, content: bytes | None) -> Path:
-    """Write beside the file, then rename; without content only try whether that can be done."""
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        beside.write_bytes(content or b"")
-        if content is not None:
-            beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)
-    return path

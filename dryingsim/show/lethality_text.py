@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.verdict import SCATTER, Grade, Lethality, OrganismLethality, logs
-from dryingsim.show.quantities import Units, spoken
+from dryingsim.show.quantities import Units, capital, spoken
 
 HEADLINES: dict[Grade, str] = {
     "hardly any": "Hardly any bacteria are killed",
@@ -30,7 +30,7 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
     return [
         f"{HEADLINES[lethality.grade]}; {worst.name} decides. {_reason(lethality, worst, units)}",
         *map(_estimates, lethality.organisms),
-        f"{_capital(lethality.places)}. The cautious estimate counts heat alone and decides; published counts lie "
+        f"{capital(lethality.places)}. The cautious estimate counts heat alone and decides; published counts lie "
         f"within about {SCATTER:.0f} log of the central one. One log is tenfold: 5 log leave one in 100 000.",
         *table,
         *advice,
@@ -61,14 +61,14 @@ def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
     told = []
     for one in found[1:]:
         if one.lethality is None:
-            told.append(f"{_capital(one.name)}: cannot be simulated; {one.problem}.")
+            told.append(f"{capital(one.name)}: cannot be simulated; {one.problem}.")
             continue
         worst = one.lethality.worst
         heat = ""
         if one.heated is not None:
             heat = f" The slices come out at {units.temperature.text(one.heated.mean_K)} on average."
         told.append(
-            f"{_capital(one.name)}: {one.change}{heat} {worst.name} then {logs(worst.counted)} log (cautious) and "
+            f"{capital(one.name)}: {one.change}{heat} {worst.name} then {logs(worst.counted)} log (cautious) and "
             f"{logs(worst.central)} log (central) of {worst.target:.1f}: {HEADLINES[one.lethality.grade].lower()}. "
             f"{_times(one)}"
         )
@@ -102,8 +102,8 @@ def _table(found: TableCompliance) -> str:
     if found.fulfilled:
         return f"{name}: fulfilled."
     return (
-        f"{name}: not fulfilled. Of its time {_share(found.fraction)} was gathered while the air was as humid as the "
-        f"rule asks, and {_share(found.fraction_any_air)} whatever the air."
+        f"{name}: not fulfilled. Of its time {table_share(found.fraction)} was gathered while the air was as humid as the "
+        f"rule asks, and {table_share(found.fraction_any_air)} whatever the air."
     )
 
 
@@ -144,9 +144,6 @@ def _degrees(units: Units) -> Callable[[float], str]:
     return units.temperature.text
 
 
-def _share(fraction: float) -> str:
+def table_share(fraction: float) -> str:
+    """Return how much of a federal table's time was gathered, in percent."""
     return f"{100.0 * fraction:.0f} %" if fraction <= 10.0 else "more than 1000 %"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

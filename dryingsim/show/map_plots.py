@@ -11,10 +11,11 @@ from matplotlib.ticker import MaxNLocator
 
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.maps import Map
+from dryingsim.judge.verdict import COUNTABLE
 from dryingsim.show.map_text import axis_label, target_of, title_of
 from dryingsim.show.plots import BLACK, BLUE, GREY, ORANGE, RED, caution, open_frame
 
-_LEVELS, _COUNTABLE = 12, 10.0
+_LEVELS = 12
 _SLIGHT = 0.1  # log10: a smaller difference is not worth a contour
 
 
@@ -80,7 +81,7 @@ def kill_contours(found: Map, axes: Axes) -> Axes:
     axes.set_facecolor("#ffffff")
     height = 0.96
     for name, colour, style in (("cautious", RED, "-"), ("central", ORANGE, "--")):
-        values = np.minimum(found.numbers[name], _COUNTABLE)
+        values = np.minimum(found.numbers[name], COUNTABLE)
         low, high = _ends(values)
         if not high - low >= _SLIGHT:
             axes.text(
@@ -136,7 +137,7 @@ def _kill_lines(found: Map, axes: Axes) -> Axes:
     (values,) = found.axes.values()
     ends = []
     for name, colour in (("central", ORANGE), ("cautious", RED)):
-        killed = np.minimum(found.numbers[name], _COUNTABLE)
+        killed = np.minimum(found.numbers[name], COUNTABLE)
         axes.plot(values, killed, "o-", color=colour, markersize=3.5)
         ends.append((float(killed[-1]), name, colour))
     axes.axhline(target_of(found), color=GREY, linewidth=1.0)

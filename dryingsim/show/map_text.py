@@ -9,14 +9,14 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.maps import Map
-from dryingsim.judge.verdict import SCATTER, species_of
-from dryingsim.show.files import json_text, pictures, write_whole
+from dryingsim.judge.verdict import COUNTABLE, SCATTER, species_of
+from dryingsim.show.files import json_text, pictures
 from dryingsim.show.quantities import Units, clock, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, wrapped
+from dryingsim.show.whole import write_whole
 
 FILES = ("map.csv", "map.json", "map.png", "map.svg")
 _ACROSS, _DOWN = 6, 12  # values of a table; more are left out evenly, but not in the files
-_COUNTABLE = 10.0  # log10; nobody can count more
 
 
 def title_of(found: Map) -> str:
@@ -58,7 +58,7 @@ def _time(seconds: float) -> str:
 
 
 def _log(value: float) -> str:
-    return "-" if np.isnan(value) else f"{value:.1f}" if value < _COUNTABLE else f">{_COUNTABLE:.0f}"
+    return "-" if np.isnan(value) else f"{value:.1f}" if value < COUNTABLE else f">{COUNTABLE:.0f}"
 
 
 def _kills(found: Map) -> tuple[np.ndarray, np.ndarray] | None:
@@ -191,7 +191,7 @@ def _told(found: Map) -> dict[str, np.ndarray]:
     numbers = {name: found.numbers[name] for name in names if name in found.numbers}
     capped = ("cautious", "central")
     return {
-        name: np.minimum(values, _COUNTABLE) if name in capped else values for name, values in numbers.items()
+        name: np.minimum(values, COUNTABLE) if name in capped else values for name, values in numbers.items()
     }
 
 

@@ -4,13 +4,12 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from dryingsim.judge.verdict import COUNTABLE
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import TradeOff
 from dryingsim.show.plots import caution, temperatures, water_activity
 from dryingsim.show.quantities import spoken
 from dryingsim.show.style import BLUE, GREY, INKS, PURPLE, RED, open_frame
-
-_MOST_LOGS = 10.0
 
 
 def plan_figure(plan: Plan, units: str | None = None) -> Figure:
@@ -42,13 +41,13 @@ def plan_figure(plan: Plan, units: str | None = None) -> Figure:
 def kill_curve(plan: Plan, axes: Axes) -> Axes:
     """Draw the least time over the kill beyond the target."""
     rows = [one for one in plan.trade_offs if one.over == "kill"]
-    worth = [min(one.trial.beyond, _MOST_LOGS) for one in rows]
+    worth = [min(one.trial.beyond, COUNTABLE) for one in rows]
     axes.axvline(0.0, color=GREY, linewidth=1.0)
     axes.annotate(
         "target", (0.0, 1.0), (3.0, -3.0), xycoords=("data", "axes fraction"), textcoords="offset points", va="top",
         color=INKS[GREY], fontsize="small",
     )  # fmt: skip
-    _curve(plan, axes, rows, worth, RED, min(plan.trial.beyond, _MOST_LOGS))
+    _curve(plan, axes, rows, worth, RED, min(plan.trial.beyond, COUNTABLE))
     axes.set_xlabel("kill beyond the target, cautious estimate (log10)")
     axes.set_title("What the kill costs", loc="left")
     return axes

@@ -1,29 +1,23 @@
 """A plan as text and as files: what to set, what it reaches, what binds, what more would cost."""
 
 from collections.abc import Callable
-from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.batch.schema import Batch, Humidity, Stage
 from dryingsim.batch.units import to_si
-from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out, logs
+from dryingsim.judge.verdict import COUNTABLE, judge_batch_lethality, judge_taken_out, logs
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed, TradeOff
-from dryingsim.plan.settings import written
 from dryingsim.plan.trial import Trial
 from dryingsim.plan.wishes import Knob, drying_stage
-from dryingsim.show.files import json_text, pictures, write_whole
 from dryingsim.show.lethality_text import HEADLINES, remedy_lines, verdict_line
-from dryingsim.show.quantities import Units, spoken
+from dryingsim.show.quantities import Units, capital, percent, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, clock_or_dash, wrapped
 
-FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
-_AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
+AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
 _NO_CHANGE_S, _NO_SHARE, _NO_APART = 60.0, 0.005, 0.005
-_MOST_LOGS = 10.0  # nobody can count more
 
 
 def plan_text(plan: Plan, units: str | None = None) -> str:
@@ -56,7 +50,9 @@ def _headline(plan: Plan, shown: Units) -> str:
             f"{'; '.join(_misses(plan))}. It takes {spoken(trial.end_s)}{_energy(plan, shown)}. {tried}"
         )
     as_is = _as_it_is(plan, before)
-    return f"Plan for the {_AIMS[plan.wishes.aim]}: {spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
+    return (
+        f"Plan for the {AIMS[plan.wishes.aim]}: {spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
+    )
 
 
 def _energy(plan: Plan, shown: Units) -> str:
@@ -87,8 +83,8 @@ def _misses(plan: Plan) -> list[str]:
             )
         elif need == "window":
             told.append(
-                f"the window: {_percent(plan.in_window)} of the slices are dry and pliable when drying ends, "
-                f"{_percent(plan.needs.in_window)} asked for"
+                f"the window: {percent(plan.in_window)} of the slices are dry and pliable when drying ends, "
+                f"{percent(plan.needs.in_window)} asked for"
             )
         elif need == "setting":
             told.append(
@@ -113,7 +109,7 @@ def _settings(plan: Plan, shown: Units) -> list[str]:
     for i, stage in enumerate(plan.planned.stages):
         span = spoken(plan.history.stage_end_s[i] - starts[i])
         lines.append(f"{i + 1}. {stage.name}: {_stage(stage, shown)}, {_until(stage, span)}")
-    lines += [f"Left out: {name}." for name in _left_out(plan)]
+    lines += [f"Left out: {name}." for name in left_out(plan)]
     return [*lines, *_changed(plan), _weighing(plan, shown)]
 
 
@@ -146,37 +142,24 @@ def _until(stage: Stage, span: str) -> str:
     return f"until {' or '.join(conditions)}, about {span}"
 
 
-def _left_out(plan: Plan) -> list[str]:
+def left_out(plan: Plan) -> list[str]:
+    """Return the names of the stages of the file that the plan leaves out."""
     kept = len(plan.planned.stages)
     if kept == len(plan.batch.stages):
         return []
-    return [plan.batch.stages[i].name for i in dropped(plan)]
+    return [plan.batch.stages[i].name for i in plan.template.dropped(plan.values)]
 
 
-def dropped(plan: Plan) -> list[int]:
-    """Return the indices of the stages of the file that the plan leaves out."""
-    pairs = zip(plan.template.knobs, plan.values, strict=True)
-    return [int(k.key.split(".")[1]) - 1 for k, v in pairs if k.key.endswith(".duration") and v < 0.5]
-
-
-def _typed(plan: Plan, key: str) -> str:
+def stood(plan: Plan, key: str) -> str:
     """Return what stands in the file for a key, as typed; empty where nothing simple does."""
-    place: Any = plan.template.document
-    for part in key.split("."):
-        place = (
-            place[int(part) - 1]
-            if isinstance(place, list)
-            else place.get(part)
-            if isinstance(place, dict)
-            else None
-        )
+    place = plan.template.stands(key)
     return "" if place is None or isinstance(place, dict | list) else str(place)
 
 
 def _changed(plan: Plan) -> list[str]:
     told = []
     for knob in plan.template.knobs:
-        typed = _typed(plan, knob.key)
+        typed = stood(plan, knob.key)
         if typed:
             told.append(f"{knob_words(knob, plan.batch)} {typed}")
     return [f"The file has: {'; '.join(told)}."] if told else []
@@ -188,7 +171,7 @@ def _weighing(plan: Plan, shown: Units) -> str:
     weight = history.weight_kg.sum(axis=1)
     then = float(np.interp(end, history.time_s, weight))
     return (
-        f"When drying ends the trays should hold {shown.weight.text(then)} of meat, {_percent(then / float(weight[0]))} "
+        f"When drying ends the trays should hold {shown.weight.text(then)} of meat, {percent(then / float(weight[0]))} "
         f"of the {shown.weight.text(float(weight[0]))} laid on: end it by that weight, not by the clock."
     )
 
@@ -203,7 +186,7 @@ def _reached(plan: Plan, shown: Units) -> list[str]:
             f"{HEADLINES[early[1].grade].lower()}. Leave no stage out."
         )
     told.append(
-        f"Of slices that differ as those of one batch do, {_percent(plan.in_window)} are dry and pliable when drying ends; "
+        f"Of slices that differ as those of one batch do, {percent(plan.in_window)} are dry and pliable when drying ends; "
         f"the wettest and the driest twentieth are {plan.apart:.2f} apart in water activity."
     )
     return told
@@ -225,16 +208,16 @@ def _doubts(plan: Plan) -> str:
     slices = plan.doubted
     name = organisms()[slices.organism]
     spare = (
-        f" A plan for the {_AIMS[plan.wishes.aim]} has nothing to spare; 'reserve = 1' in [plan] asks for 1 log more "
+        f" A plan for the {AIMS[plan.wishes.aim]} has nothing to spare; 'reserve = 1' in [plan] asks for 1 log more "
         "than the target."
         if plan.reached
         else ""
     )
     return (
         f"With all that is in doubt ([spread]), the meat and the whole batch too: the slowest slice is not done when the "
-        f"clock says so with a chance of {_percent(slices.slowest_misses().value)}; on the worst slice less than "
+        f"clock says so with a chance of {percent(slices.slowest_misses().value)}; on the worst slice less than "
         f"{slices.target_log10:g} log of {name} are killed, by the cautious estimate, with a chance of "
-        f"{_percent(slices.kill_misses().value)}.{spare}"
+        f"{percent(slices.kill_misses().value)}.{spare}"
     )
 
 
@@ -275,7 +258,7 @@ def _saved(plan: Plan, one: Relaxed) -> tuple[str, bool]:
     if plan.wishes.aim == "evenness" and one.what != "dry":
         return f"{one.cost_gain:.2f} of the difference between the slices", one.cost_gain > _NO_APART
     if plan.wishes.aim == "energy" and one.what != "dry":
-        return f"{_percent(one.cost_gain)} of the energy", one.cost_gain > _NO_SHARE
+        return f"{percent(one.cost_gain)} of the energy", one.cost_gain > _NO_SHARE
     return spoken(one.gain_s), one.gain_s > _NO_CHANGE_S
 
 
@@ -285,7 +268,7 @@ def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
     if one.what == "kill":
         return "The kill asked for", f"asking for {one.step:g} log less"
     if one.what == "window":
-        return "The share in the window", f"asking for {_percent(needs.in_window - one.step)} of the slices"
+        return "The share in the window", f"asking for {percent(needs.in_window - one.step)} of the slices"
     if one.what == "dry":
         return (
             f"The water activity of {needs.water_activity:g}",
@@ -293,7 +276,7 @@ def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
         )
     assert one.knob is not None
     bound = one.knob.high if one.step > 0.0 else one.knob.low
-    name = f"{_capital(knob_words(one.knob, plan.batch))} at its bound, {value_text(one.knob, bound, shown)}"
+    name = f"{capital(knob_words(one.knob, plan.batch))} at its bound, {value_text(one.knob, bound, shown)}"
     return name, f"allowing {value_text(one.knob, bound + one.step, shown)}"
 
 
@@ -305,7 +288,7 @@ def _ways_out(plan: Plan, shown: Units) -> list[str]:
     for one in plan.relaxed:
         told.append(_way_out(plan, one, shown))
     told += [
-        f"- {words}, same settings: {_percent(share)} of them in the window." for words, share in plan.evener
+        f"- {words}, same settings: {percent(share)} of them in the window." for words, share in plan.evener
     ]
     told += [f"- {line}" for line in remedy_lines(plan.remedies, shown)] if plan.remedies else []
     if plan.remedies:
@@ -374,15 +357,6 @@ def value_text(knob: Knob, value: float, shown: Units) -> str:
     return tell[knob.dimension](si)
 
 
-def _percent(share: float) -> str:
-    percent = 100.0 * share
-    return f"{percent:.0f} %" if percent >= 1.0 or percent <= 0.0 else "less than 1 %"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 # --- trade-offs ------------------------------------------------------------------------------------------------------
 def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
     """Return the curves of least time as tables: over the kill, and over evenness."""
@@ -413,7 +387,7 @@ def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
 
 
 def _beyond(one: TradeOff) -> str:
-    return f"{one.trial.beyond:+.1f}" if one.trial.beyond <= _MOST_LOGS else f"> {_MOST_LOGS:.0f}"
+    return f"{one.trial.beyond:+.1f}" if one.trial.beyond <= COUNTABLE else f"> {COUNTABLE:.0f}"
 
 
 def _heading(knob: Knob) -> tuple[str, str]:
@@ -422,146 +396,3 @@ def _heading(knob: Knob) -> tuple[str, str]:
         words = {"duration": "length", "water_activity": "a_w", "relative": "RH", "door_gap": "gap"}
         return f"{parts[1]}.", words.get(parts[-1], parts[-1].replace("_", " "))
     return "", {"meat.thickness": "thick", "appliance.door.gap": "gap"}[knob.key]
-
-
-# --- files -----------------------------------------------------------------------------------------------------------
-def planned_toml(plan: Plan, into: Path) -> str:
-    """Return the planned batch as the text of a batch file that will lie in a folder."""
-    gone = dropped(plan)
-    remarks = {}
-    for knob in plan.template.knobs:
-        parts = knob.key.split(".")
-        if parts[0] == "stage":
-            index = int(parts[1]) - 1
-            if index in gone:
-                continue
-            parts[1] = str(index + 1 - sum(one < index for one in gone))
-        typed = _typed(plan, knob.key)
-        remarks[".".join(parts)] = f"planned; the file had {typed}" if typed else "planned"
-    head = [
-        f"Written by 'dryingsim plan' from {plan.template.name}: {_AIMS[plan.wishes.aim]}, {spoken(plan.trial.end_s)}.",
-        "A line that was planned says so."
-        if plan.reached
-        else "NOT ENOUGH: within the bounds nothing was found that reaches all that is asked for; this comes nearest.",
-        *(f"Left out: {name}." for name in _left_out(plan)),
-        *(["The end of drying by water activity was added."] if plan.template.given_end else []),
-        "A simulation validates no process: measure the meat itself.",
-    ]
-    return written(plan.document, plan.template.folder, into, head, remarks)
-
-
-def _trial(trial: Trial) -> dict[str, Any]:
-    def known(value: float) -> float | None:
-        return float(value) if np.isfinite(value) else None
-
-    return {
-        "end_s": known(trial.end_s),
-        "energy_J": known(trial.energy_J),
-        "water_activity": known(trial.water_activity),
-        "cautious_log10": {key: min(value, _MOST_LOGS) for key, value in trial.kills.items()},
-        "target_log10": dict(trial.targets),
-        "kill_reached": trial.reached,
-        "problem": trial.problem or None,
-    }
-
-
-def summary(plan: Plan) -> dict[str, Any]:
-    """Return a plan as plain values in SI.
-
-    Keys
-    ----
-    batch, caution, aim, seed, simulated : as they say.
-    reached : whether all that is asked for is, by both runs; `missed` by how much not, by need (kill in log10).
-    settings : of each knob its place, the value as typed in the planned file, its bounds.
-    plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
-    in_window, apart : share of slices when drying ends; difference in water activity.
-    asked : what is asked for.
-    doubts : chances with all doubts.
-    relaxed : what was relaxed by which step, what that saves.
-    trade_offs : over "kill" and over "evenness".
-    remedies : names and grades; null unless the kill is missed.
-    """
-    slices = plan.doubted
-    knobs = plan.template.knobs
-    return {
-        "batch": plan.batch.name,
-        "caution": CAUTION,
-        "aim": plan.wishes.aim,
-        "seed": plan.seed,
-        "simulated": plan.simulated,
-        "reached": plan.reached,
-        "missed": {key: min(value, 1e9) for key, value in plan.missed.items()},
-        "asked": {
-            "kill_beyond_target_log10": plan.needs.beyond,
-            "water_activity": plan.needs.water_activity,
-            "in_window": plan.wishes.in_window,
-        },
-        "settings": [
-            {"place": k.key, "value": k.typed(v), "least": k.typed(k.low), "most": k.typed(k.high)}
-            for k, v in zip(knobs, plan.values, strict=True)
-        ],
-        "plan": _trial(plan.trial),
-        "checked": _trial(plan.tight),
-        "before": _trial(plan.before),
-        "in_window": plan.in_window,
-        "apart": plan.apart,
-        "doubts": {
-            "slowest_not_done": slices.slowest_misses().value,
-            "kill_misses_cautious": slices.kill_misses().value,
-            "organism": slices.organism,
-        },
-        "relaxed": [_relaxed_values(one) for one in plan.relaxed],
-        "trade_offs": [
-            {
-                "over": one.over,
-                "settings": [k.typed(v) for k, v in zip(knobs, one.values, strict=True)],
-                "apart": one.apart,
-                **_trial(one.trial),
-            }
-            for one in plan.trade_offs
-        ],
-        "remedies": [
-            {
-                "name": one.name,
-                "grade": one.lethality.grade if one.lethality else None,
-                "problem": one.problem or None,
-            }
-            for one in plan.remedies[1:]
-        ]
-        or None,
-    }
-
-
-def _relaxed_values(one: Relaxed) -> dict[str, Any]:
-    saved = one.gain_s if np.isfinite(one.gain_s) else None
-    return {
-        "what": one.what,
-        "step": one.step,
-        "unit": one.knob.unit if one.knob else None,
-        "saves_s": saved,
-        "then": _trial(one.trial) if one.trial else None,
-        "problem": one.problem or None,
-    }
-
-
-def plan_json(plan: Plan) -> str:
-    """Return the summary as JSON text."""
-    return json_text(summary(plan))
-
-
-def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Path]:
-    """Write the planned batch file, the summary and the picture; files of the same names are replaced.
-
-    Parameters
-    ----------
-    plan : Plan
-    directory : Path
-        Must exist.
-    units : str, optional
-        "metric" or "us", for the picture; as the batch says if left out.
-    """
-    from dryingsim.show.plan_plots import plan_figure  # slow to import
-
-    drawn = pictures(lambda: plan_figure(plan, units))
-    contents = (planned_toml(plan, directory).encode(), plan_json(plan).encode(), *drawn)
-    return [write_whole(directory / name, data) for name, data in zip(FILES, contents, strict=True)]

@@ -103,3 +103,20 @@ def slices(history: History, units: Units, slab: int) -> str:
     """Return what the slices of a slab are called: "6 mm slices", with their tray if there are several."""
     name = f"{units.length.text(history.batch.meat.classes[history.kind[slab]].thickness_m)} slices"
     return f"{name} on tray {history.tray[slab] + 1}" if history.tray.max() else name
+
+
+def capital(text: str) -> str:
+    """Return a text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
+def percent(share: float) -> str:
+    """Return a share in whole percent; one that is not nil is never told as nil.
+
+    Examples
+    --------
+    >>> percent(0.25), percent(0.002)
+    ('25 %', 'less than 1 %')
+    """
+    value = 100.0 * share
+    return f"{value:.0f} %" if value >= 1.0 or value <= 0.0 else "less than 1 %"

@@ -11,9 +11,10 @@ import numpy as np
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.sampling import INPUTS
 from dryingsim.explore.spread import Chance, Spread
-from dryingsim.show.files import json_text, pictures, write_whole
-from dryingsim.show.quantities import Units, spoken
+from dryingsim.show.files import json_text, pictures
+from dryingsim.show.quantities import Units, percent, spoken
 from dryingsim.show.tables import CAUTION, Column, Table, clock_or_dash, wrapped
+from dryingsim.show.whole import write_whole
 
 FILES = ("spread.csv", "spread.json", "slices.npz", "spread.png", "spread.svg")
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
@@ -47,8 +48,8 @@ def _when(spread: Spread) -> str:
 def _planned(spread: Spread) -> str:
     under, inside, over = (float(np.interp(spread.planned_s, spread.times_s, row)) for row in spread.states())
     return (
-        f"When drying ends by the plan, after {spoken(spread.planned_s)}, {_percent(under)} are under-dried, "
-        f"{_percent(inside)} in the window, {_percent(over)} over-dried and brittle."
+        f"When drying ends by the plan, after {spoken(spread.planned_s)}, {percent(under)} are under-dried, "
+        f"{percent(inside)} in the window, {percent(over)} over-dried and brittle."
     )
 
 
@@ -85,18 +86,13 @@ def _causes(spread: Spread) -> str:
     named = [(key, value) for key, value in spread.influences().items() if abs(value) >= _LEAST][:_NAMED]
     causes = "; ".join(f"{WORDS[key]} ({value:+.2f})" for key, value in named)
     return (
-        f"What goes with the time a slice takes (rank correlation): {causes}. {_percent(spread.between_batches())} of "
+        f"What goes with the time a slice takes (rank correlation): {causes}. {percent(spread.between_batches())} of "
         "the variance lies between batches, the rest between the slices of one."
     )
 
 
-def _percent(share: float) -> str:
-    percent = 100.0 * share
-    return f"{percent:.0f} %" if percent >= 1.0 or percent == 0.0 else "less than 1 %"
-
-
 def _chance(chance: Chance) -> str:
-    return f"{_percent(chance.value)} (± {100.0 * chance.error:.0f} %)"
+    return f"{percent(chance.value)} (± {100.0 * chance.error:.0f} %)"
 
 
 def spread_table(spread: Spread, units: str | None = None) -> Table:

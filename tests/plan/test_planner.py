@@ -14,8 +14,9 @@ from dryingsim.plan.planner import VERIFY_NODES, VERIFY_TOLERANCE, plan
 from dryingsim.plan.settings import template_of
 from dryingsim.plan.trial import NAMES, Many, screened, tried, unevenness
 from dryingsim.plan.wishes import read_wishes
+from dryingsim.show.plan_files import planned_toml, summary, write_plan
 from dryingsim.show.plan_plots import plan_figure
-from dryingsim.show.plan_text import plan_text, planned_toml, summary, trade_off_tables, write_plan
+from dryingsim.show.plan_text import plan_text, trade_off_tables
 from dryingsim.show.tables import CAUTION
 
 HUMID = """

@@ -1,0 +1,161 @@
+"""A plan as files: a batch file to run, a summary in SI, pictures."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryingsim.judge.verdict import COUNTABLE
+from dryingsim.plan.planner import Plan
+from dryingsim.plan.relaxing import Relaxed
+from dryingsim.plan.settings import written
+from dryingsim.plan.trial import Trial
+from dryingsim.show.files import json_text, pictures
+from dryingsim.show.plan_text import AIMS, left_out, stood
+from dryingsim.show.quantities import spoken
+from dryingsim.show.tables import CAUTION
+from dryingsim.show.whole import write_whole
+
+FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
+
+
+def planned_toml(plan: Plan, into: Path) -> str:
+    """Return the planned batch as the text of a batch file that will lie in a folder."""
+    gone = plan.template.dropped(plan.values)
+    remarks = {}
+    for knob in plan.template.knobs:
+        parts = knob.key.split(".")
+        if parts[0] == "stage":
+            index = int(parts[1]) - 1
+            if index in gone:
+                continue
+            parts[1] = str(index + 1 - sum(one < index for one in gone))
+        typed = stood(plan, knob.key)
+        remarks[".".join(parts)] = f"planned; the file had {typed}" if typed else "planned"
+    head = [
+        f"Written by 'dryingsim plan' from {plan.template.name}: {AIMS[plan.wishes.aim]}, {spoken(plan.trial.end_s)}.",
+        "A line that was planned says so."
+        if plan.reached
+        else "NOT ENOUGH: within the bounds nothing was found that reaches all that is asked for; this comes nearest.",
+        *(f"Left out: {name}." for name in left_out(plan)),
+        *(["The end of drying by water activity was added."] if plan.template.given_end else []),
+        "A simulation validates no process: measure the meat itself.",
+    ]
+    return written(plan.document, plan.template.folder, into, head, remarks)
+
+
+def _trial(trial: Trial) -> dict[str, Any]:
+    def known(value: float) -> float | None:
+        return float(value) if np.isfinite(value) else None
+
+    return {
+        "end_s": known(trial.end_s),
+        "energy_J": known(trial.energy_J),
+        "water_activity": known(trial.water_activity),
+        "cautious_log10": {key: min(value, COUNTABLE) for key, value in trial.kills.items()},
+        "target_log10": dict(trial.targets),
+        "kill_reached": trial.reached,
+        "problem": trial.problem or None,
+    }
+
+
+def summary(plan: Plan) -> dict[str, Any]:
+    """Return a plan as plain values in SI.
+
+    Keys
+    ----
+    batch, caution, aim, seed, simulated : as they say.
+    reached : whether all that is asked for is, by both runs; `missed` by how much not, by need (kill in log10).
+    settings : of each knob its place, the value as typed in the planned file, its bounds.
+    plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
+    in_window, apart : share of slices when drying ends; difference in water activity.
+    asked : what is asked for.
+    doubts : chances with all doubts.
+    relaxed : what was relaxed by which step, what that saves.
+    trade_offs : over "kill" and over "evenness".
+    remedies : names and grades; null unless the kill is missed.
+    """
+    slices = plan.doubted
+    knobs = plan.template.knobs
+    return {
+        "batch": plan.batch.name,
+        "caution": CAUTION,
+        "aim": plan.wishes.aim,
+        "seed": plan.seed,
+        "simulated": plan.simulated,
+        "reached": plan.reached,
+        "missed": {key: min(value, 1e9) for key, value in plan.missed.items()},
+        "asked": {
+            "kill_beyond_target_log10": plan.needs.beyond,
+            "water_activity": plan.needs.water_activity,
+            "in_window": plan.wishes.in_window,
+        },
+        "settings": [
+            {"place": k.key, "value": k.typed(v), "least": k.typed(k.low), "most": k.typed(k.high)}
+            for k, v in zip(knobs, plan.values, strict=True)
+        ],
+        "plan": _trial(plan.trial),
+        "checked": _trial(plan.tight),
+        "before": _trial(plan.before),
+        "in_window": plan.in_window,
+        "apart": plan.apart,
+        "doubts": {
+            "slowest_not_done": slices.slowest_misses().value,
+            "kill_misses_cautious": slices.kill_misses().value,
+            "organism": slices.organism,
+        },
+        "relaxed": [_relaxed_values(one) for one in plan.relaxed],
+        "trade_offs": [
+            {
+                "over": one.over,
+                "settings": [k.typed(v) for k, v in zip(knobs, one.values, strict=True)],
+                "apart": one.apart,
+                **_trial(one.trial),
+            }
+            for one in plan.trade_offs
+        ],
+        "remedies": [
+            {
+                "name": one.name,
+                "grade": one.lethality.grade if one.lethality else None,
+                "problem": one.problem or None,
+            }
+            for one in plan.remedies[1:]
+        ]
+        or None,
+    }
+
+
+def _relaxed_values(one: Relaxed) -> dict[str, Any]:
+    saved = one.gain_s if np.isfinite(one.gain_s) else None
+    return {
+        "what": one.what,
+        "step": one.step,
+        "unit": one.knob.unit if one.knob else None,
+        "saves_s": saved,
+        "then": _trial(one.trial) if one.trial else None,
+        "problem": one.problem or None,
+    }
+
+
+def plan_json(plan: Plan) -> str:
+    """Return the summary as JSON text."""
+    return json_text(summary(plan))
+
+
+def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Path]:
+    """Write the planned batch file, the summary and the picture; files of the same names are replaced.
+
+    Parameters
+    ----------
+    plan : Plan
+    directory : Path
+        Must exist.
+    units : str, optional
+        "metric" or "us", for the picture; as the batch says if left out.
+    """
+    from dryingsim.show.plan_plots import plan_figure  # slow to import
+
+    drawn = pictures(lambda: plan_figure(plan, units))
+    contents = (planned_toml(plan, directory).encode(), plan_json(plan).encode(), *drawn)
+    return [write_whole(directory / name, data) for name, data in zip(FILES, contents, strict=True)]
