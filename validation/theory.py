@@ -7,9 +7,7 @@ catalogs with their sources, defaults as the functions have them. So no default 
 
 import ast
 import inspect
-import io
 import re
-import tokenize
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import MISSING, fields
 from importlib import import_module
@@ -24,6 +22,7 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.explore.sampling import INPUTS
 from dryingsim.properties import meat
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
+from dryingsim.show.remarks import names_of, remarks_in
 from dryingsim.simulate import run
 
 PAGE = Path(__file__).with_name("theory.md")
@@ -80,55 +79,20 @@ def _numbers(value: object) -> str | None:
     return None
 
 
-def _remarks(source: str) -> dict[int, tuple[str, bool]]:
-    """Return the comment on each line, and whether it has the line to itself."""
-    found = {}
-    for token in tokenize.generate_tokens(io.StringIO(source).readline):
-        if token.type == tokenize.COMMENT:
-            alone = not token.line[: token.start[1]].strip()
-            found[token.start[0]] = (token.string.lstrip("# ").strip(), alone)
-    return found
-
-
-def _above(line: int, remarks: dict[int, tuple[str, bool]]) -> str:
-    """Return the comment on the lines directly above a line."""
-    found: list[str] = []
-    while line - 1 in remarks and remarks[line - 1][1]:
-        line -= 1
-        found.insert(0, remarks[line][0])
-    return "" if found and found[0].startswith("---") else " ".join(found)
-
-
-def _end(node: ast.stmt) -> int:
-    return node.end_lineno or node.lineno
-
-
 def constants(module: ModuleType) -> Iterator[tuple[str, str, str]]:
-    """Yield name, value and remark of the numbers that a module holds.
+    """Yield name, value and remark of the numbers that a module of the package holds.
 
-    The remark is the comment on the lines of the statement and on those directly above it; a comment above several
-    statements without a gap between them belongs to those of them, too, that have none of their own. What only
-    follows from other constants, without a remark, is left out.
+    What only follows from other constants, without a remark, is left out.
     """
-    source = inspect.getsource(module)
-    remarks = _remarks(source)
-    group, last = "", 0
-    for node in ast.parse(source).body:
+    notes = remarks_in(module.__name__.removeprefix("dryingsim."))
+    for node in ast.parse(inspect.getsource(module)).body:
         if not isinstance(node, (ast.Assign, ast.AnnAssign)):
             continue
-        last, group = _end(node), _above(node.lineno, remarks) or (group if node.lineno == last + 1 else "")
-        beside = " ".join(remarks[n][0] for n in range(node.lineno, last + 1) if n in remarks)
-        own = _above(node.lineno, remarks)
-        note = "; ".join(part for part in (beside, own) if part) or group
-        if not note and any(isinstance(one, ast.Name) for one in ast.walk(node.value or node)):
-            continue
-        targets = node.targets if isinstance(node, ast.Assign) else [node.target]
-        for target in targets:
-            names = target.elts if isinstance(target, ast.Tuple) else [target]
-            for name in (one.id for one in names if isinstance(one, ast.Name)):
-                text = _numbers(getattr(module, name)) if name.isupper() else None
-                if text is not None:
-                    yield name, text, note
+        follows = any(isinstance(one, ast.Name) for one in ast.walk(node.value or node))
+        for constant in names_of(node):
+            text = _numbers(getattr(module, constant)) if constant.isupper() else None
+            if text is not None and (notes[constant].own or not follows):
+                yield constant, text, notes[constant].own
 
 
 def modules(names: Iterable[str]) -> Iterator[str]:

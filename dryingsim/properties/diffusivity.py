@@ -69,4 +69,5 @@ LEAN_MEAT = Diffusivity(
     half_moisture_db=0.34,
     convention="dry_mass",
 )
+
 LABORATORY_SPREAD = (0.5, 2.0)  # factor on `reference_m2_s`, the ends of the four laboratories above

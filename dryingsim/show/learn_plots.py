@@ -7,8 +7,9 @@ from matplotlib.figure import Figure
 from dryingsim.learn.fit import SLIP, Fit
 from dryingsim.learn.forecast import Forecast, predicted_weights
 from dryingsim.show.learn_text import title_of
-from dryingsim.show.plots import BLACK, BLUE, GREEN, GREY, ORANGE, RED, SKY, caution, open_frame
+from dryingsim.show.plots import caution
 from dryingsim.show.quantities import Units
+from dryingsim.show.style import BLACK, BLUE, GREEN, GREY, INKS, ORANGE, RED, SKY, open_frame
 
 _COLOURS = (BLUE, ORANGE, GREEN, SKY, BLACK)
 
@@ -63,6 +64,10 @@ def _mark_done(axes: Axes, one: Forecast) -> None:
     if one.done_s is None:
         return
     axes.axvline(one.done_s / 3600.0, color=GREY, linewidth=0.9, linestyle=":")
+    axes.annotate(
+        "done", (one.done_s / 3600.0, 0.0), (3.0, 3.0), xycoords=("data", "axes fraction"),
+        textcoords="offset points", color=INKS[GREY], fontsize="small",
+    )  # fmt: skip
     if one.low_s is not None and one.high_s is not None:
         axes.axvspan(one.low_s / 3600.0, one.high_s / 3600.0, color=GREY, alpha=0.15, linewidth=0.0)
 
@@ -76,7 +81,11 @@ def leftovers(found: Fit, axes: Axes) -> Axes:
                 rows = (readings.weighs == weighs) & (part.used == used)
                 fill = colour if weighs else "none"
                 hours = readings.time_s[rows] / 3600.0
-                axes.plot(hours, miss[rows], "o", color=colour, markerfacecolor=fill, markersize=5)
+                what = "weight" if weighs else "temperature"
+                name = what if used and not i and rows.any() else None
+                axes.plot(
+                    hours, miss[rows], "o", color=colour, markerfacecolor=fill, markersize=5, label=name
+                )
     for level in (-SLIP, SLIP):
         axes.axhline(level, color=GREY, linewidth=0.8, linestyle="--")
     axes.axhline(0.0, color=GREY, linewidth=0.8)
@@ -85,6 +94,7 @@ def leftovers(found: Fit, axes: Axes) -> Axes:
         *(float(np.abs(np.clip(found.misses(i), -9.0, 9.0)).max()) for i in range(len(found.problem.parts))),
     )
     axes.set_ylim(-1.1 * largest, 1.1 * largest)
+    axes.legend(frameon=False, fontsize="small", ncols=2, loc="upper right")
     axes.set_ylabel("measured less fitted\n(standard deviations)")
     axes.set_xlabel("time (h)")
     open_frame(axes)

@@ -113,7 +113,10 @@ def _over_two(found: Map, what: str, cells: np.ndarray, note: str) -> Table:
         Column(("", "", f"{_number(across[j])} {unit}".strip()), [str(cells[i, j]) for i in rows])
         for j in some
     ]
-    return Table(columns, [f"{what.capitalize()} by {first} (down) and {second} (across): {note}"], set())
+    left_out = rows.size < down.size or some.size < across.size
+    some_only = " Not every value stands here; --json and map.csv have all." if left_out else ""
+    told = f"{what.capitalize()} by {first} (down) and {second} (across): {note}{some_only}"
+    return Table(columns, [told], set())
 
 
 def map_text(found: Map, units: str | None = None) -> str:

@@ -70,7 +70,7 @@ def _curve(plan: Plan, axes: Axes, rows: list[TradeOff], worth: list[float], col
         axes.plot(worth, hours, color=colour, marker="o", markersize=4.0, linewidth=1.4)
     else:
         axes.text(
-            0.5, 0.5, "no schedule within the bounds does otherwise", transform=axes.transAxes, ha="center",
+            0.5, 0.9, "no schedule within the bounds does otherwise", transform=axes.transAxes, ha="center",
             color=INKS[GREY], fontsize="small",
         )  # fmt: skip
     axes.plot(

@@ -58,7 +58,8 @@ caption{text-align:left;color:var(--quiet);padding:.2rem 0}
 th,td{text-align:left;vertical-align:top;padding:.3rem .6rem .3rem 0;border-bottom:1px solid var(--edge)}
 thead th{border-bottom:2px solid var(--edge)}
 tbody th{font-weight:600}
-.sources td,.sources th{width:33%;overflow-wrap:anywhere}
+.sources td,.sources th{width:25%;overflow-wrap:anywhere}
+.sources td:last-child,.sources th:last-child{width:50%}
 footer{padding-bottom:2rem;margin-top:2.5rem;border-top:1px solid var(--edge)}
 @media (max-width:30rem){table{font-size:.8rem}th,td{padding-right:.4rem}}
 @media print{nav,.skip{display:none}body{font-size:10pt}h2,h3{break-after:avoid}figure,tr,dl.key div{break-inside:avoid}

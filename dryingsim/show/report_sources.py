@@ -3,11 +3,9 @@
 No number and no source is written here a second time: a constant's source is the remark that stands beside it.
 """
 
-import ast
 import inspect
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, is_dataclass
-from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -24,6 +22,7 @@ from dryingsim.history import History
 from dryingsim.judge.verdict import species_of
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
 from dryingsim.show.quantities import Units, spoken
+from dryingsim.show.remarks import remarks_in
 
 _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
 # what a run stands on, by place in the code, with what it is
@@ -278,33 +277,6 @@ def _organism_rows() -> list[Row]:
     return rows
 
 
-@cache
-def _module(module: str) -> tuple[list[ast.stmt], list[str]]:
-    """Return a module's statements and its lines."""
-    source = inspect.getsource(import_module(f"dryingsim.{module}"))
-    return ast.parse(source).body, source.splitlines()
-
-
 def remark(module: str, name: str) -> str:
-    """Return what a module of the package remarks beside and above a constant; what stands above a block is the block's.
-
-    Examples
-    --------
-    >>> remark("model.build", "NARROW")
-    'width over thickness below which the edges of a strip count (model.edges)'
-    """
-    statements, lines = _module(module)
-    ends = {one.end_lineno: one for one in statements if isinstance(one, (ast.Assign, ast.AnnAssign))}
-    node = next(one for one in ends.values() if name in _targets(one))
-    beside = [line.partition("#")[2] for line in lines[node.lineno - 1 : node.end_lineno]]
-    line, above = node.lineno - 1, list[str]()
-    while line in ends:  # up through the block
-        line = ends[line].lineno - 1
-    while line and lines[line - 1].startswith("#"):
-        above.insert(0, lines[line - 1].lstrip("# "))
-        line -= 1
-    return "; ".join(text for text in (" ".join(" ".join(part).split()) for part in (beside, above)) if text)
-
-
-def _targets(node: ast.stmt) -> set[str]:
-    return {one.id for one in ast.walk(node) if isinstance(one, ast.Name) and isinstance(one.ctx, ast.Store)}
+    """Return what a module of the package remarks beside and above a constant; what stands above a block is the block's."""
+    return " ".join(remarks_in(module)[name].whole.split())
