@@ -8,6 +8,7 @@ from typer.core import TyperGroup
 
 from dryingsim import __version__
 from dryingsim.cli.compare import compare
+from dryingsim.cli.examples import examples
 from dryingsim.cli.firm import firm
 from dryingsim.cli.learn import learn
 from dryingsim.cli.list import app as list_app
@@ -112,6 +113,7 @@ def main(
 # every command, with the example that its help ends with
 for command, example in (
     (new, "new mine.toml"),
+    (examples, "examples"),
     (firm, 'firm --thickness "60 mm" --width "90 mm" --length "150 mm"'),
     (marinate, "marinate --new soak.toml"),
     (load, 'load --weight "0.7 kg" --thickness "5 mm" --length "120 mm" --width "50 mm"'),

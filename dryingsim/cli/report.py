@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save
+from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save, worker_count
 
 if TYPE_CHECKING:
     from dryingsim.batch.appliance_file import Description
@@ -31,16 +31,21 @@ def report(
             "--remedies", help="Simulate what would kill more bacteria: six changes, one at a time."
         ),
     ] = False,
+    workers: Annotated[
+        int | None, typer.Option(metavar="NUMBER", help="Processes to work with; all cores if left out.")
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Do not say where it was written.")] = False,
 ) -> None:
     """Write a page to read, print or hand on: the answer, pictures, assumptions with sources, what moves the answer."""
     one_thread()
     check_units(units)
+    cores = worker_count(workers)
     batch = batch_of(file)
     target = page_of(file, out, (".html", ".htm"), force=force)
 
     from dryingsim.explore.changes import small_changes
+    from dryingsim.explore.ensemble import processes
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.remedies import remedies as try_remedies
     from dryingsim.show.report import write_report
@@ -49,7 +54,7 @@ def report(
 
     save(lambda: [write_whole(target, None)], announce=False)  # complain before the work, not after it
     history = simulate(batch)
-    changes = small_changes(batch)
+    changes = small_changes(batch, executor=processes(cores))
     tried = try_remedies(batch) if remedies else None
     told = _description(file) if file else None
     answers = judge_batch(history)

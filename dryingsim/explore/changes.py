@@ -8,11 +8,13 @@ run by itself, whose time until done they miss by half a percent, the same way i
 """
 
 from collections.abc import Callable
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from dryingsim.batch.learned import moved
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError, SolverError
+from dryingsim.explore.ensemble import each
 from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.verdict import Lethality, judge_batch_lethality
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
@@ -50,12 +52,27 @@ class Changed:
         return self.answers.doneness.batch.expected_s if self.answers else None
 
 
-def small_changes(batch: Batch) -> list[Changed]:
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """A run with one thing changed, to be done; `faster` multiplies the diffusivity."""
+
+    subject: str
+    change: str
+    why: str
+    batch: Batch
+    faster: float = 1.0
+
+
+def small_changes(
+    batch: Batch, *, executor: Executor | Callable[[], Executor] | None = None
+) -> list[Changed]:
     """Run a batch as it is, and then with one thing changed at a time: always less of it, then more.
 
     Parameters
     ----------
     batch : Batch
+    executor : Executor, or a callable that makes one, optional
+        See `dryingsim.explore.ensemble.each`. The result does not depend on it.
 
     Returns
     -------
@@ -69,11 +86,15 @@ def small_changes(batch: Batch) -> list[Changed]:
     >>> slower.change, slower.done_s > 1.5 * unchanged.done_s
     ('half as fast', True)
     """
-    found = [_changed("as it is", "", "", batch)]
+    tasks = _tasks(batch)
+    found = dict(each(_changed, tasks, executor))
+    return [found[i] for i in range(len(tasks))]
+
+
+def _tasks(batch: Batch) -> list[_Task]:
+    """What is run: the batch as it is, then each thing changed, less of it and more."""
     slow, fast = LABORATORY_SPREAD
     meat, why = "water moving through the meat", "the spread between laboratories"
-    found.append(_changed(meat, _times(slow), why, batch, slow))
-    found.append(_changed(meat, _times(fast), why, batch, fast))
     half_again = (("a third less", 2.0 / 3.0), ("half as much again", 1.5))
     edits: list[tuple[str, str, tuple[tuple[str, float], ...], Callable[[Batch, float], Batch]]] = [
         ("thickness of the slices", "estimate: slicing by hand", (("10 % less", 0.9), ("10 % more", 1.1)), _thickness),
@@ -83,39 +104,39 @@ def small_changes(batch: Batch) -> list[Changed]:
         ("speed of the air", "estimate: rarely measured", half_again, lambda one, factor: moved(one, film=factor**0.5)),
     ]  # fmt: skip
     if batch.appliance is not None:
-        why = "estimate: rarely measured"
         edits.append(
-            (
-                "exchange of air with the room",
-                why,
-                half_again,
-                lambda one, factor: moved(one, air_exchange=factor),
-            )
-        )
-    for subject, reason, ways, edit in edits:
-        for words, amount in ways:
-            found.append(_changed(subject, words, reason, edit(batch, amount)))
-    return found
+            ("exchange of air with the room", "estimate: rarely measured", half_again,
+             lambda one, factor: moved(one, air_exchange=factor))
+        )  # fmt: skip
+    return [
+        _Task("as it is", "", "", batch),
+        _Task(meat, _times(slow), why, batch, slow),
+        _Task(meat, _times(fast), why, batch, fast),
+        *(
+            _Task(subject, words, reason, edit(batch, amount))
+            for subject, reason, ways, edit in edits
+            for words, amount in ways
+        ),
+    ]
 
 
 def _times(factor: float) -> str:
     return {0.5: "half as fast", 2.0: "twice as fast"}.get(factor, f"{factor:g} times as fast")
 
 
-def _changed(subject: str, change: str, why: str, batch: Batch, faster: float = 1.0) -> Changed:
-    meat = replace(LEAN_MEAT, reference_m2_s=faster * LEAN_MEAT.reference_m2_s)
+def _changed(task: _Task) -> Changed:
+    meat = replace(LEAN_MEAT, reference_m2_s=task.faster * LEAN_MEAT.reference_m2_s)
+    end_s, answers, lethality = 0.0, None, None
     try:
-        history = run(batch, nodes=16, tolerance=5e-3, diffusivity=meat)
+        history = run(task.batch, nodes=16, tolerance=5e-3, diffusivity=meat)
     except (InputError, SolverError):  # such as an end that is not reached in three days
-        return Changed(subject=subject, change=change, why=why, end_s=0.0, answers=None, lethality=None)
+        pass
+    else:
+        end_s, answers = float(history.time_s[-1]), judge_batch(history)
+        lethality = judge_batch_lethality(history)
     return Changed(
-        subject=subject,
-        change=change,
-        why=why,
-        end_s=float(history.time_s[-1]),
-        answers=judge_batch(history),
-        lethality=judge_batch_lethality(history),
-    )
+        subject=task.subject, change=task.change, why=task.why, end_s=end_s, answers=answers, lethality=lethality
+    )  # fmt: skip
 
 
 def _thickness(batch: Batch, factor: float) -> Batch:
