@@ -8,11 +8,21 @@ True
 >>> ds.judge_batch_lethality(history).grade  # of dryingsim.judge.verdict.GRADES
 'not shown'
 
-The names below are loaded when first used: importing the package alone costs next to nothing.
+The names below are loaded when first used: importing the package alone costs next to nothing. So are the subpackages and
+their modules, with all that is underneath:
+
+>>> round(float(ds.properties.water.saturation_pressure(293.15)))  # Pa, at 20 degC
+2339
+
+`batch` reads and describes, `properties` are of water, air and meat, `judge` answers, `explore` runs many batches, `kitchen` is
+what comes before and after the dryer, `learn` and `plan` are for the next batch, `show` draws and tells; `model` and
+`kernels` are the physics and numerics underneath.
 """
 
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
+
+from dryingsim.lazy import modules
 
 if TYPE_CHECKING:
     from dryingsim.batch.schema import (
@@ -33,12 +43,17 @@ if TYPE_CHECKING:
     from dryingsim.errors import InputError, SolverError
     from dryingsim.explore.changes import small_changes
     from dryingsim.explore.compare import Comparison, compare
+    from dryingsim.explore.maps import Map, map_file, map_over
+    from dryingsim.explore.sampling import Doubt, default_doubts
+    from dryingsim.explore.spread import Spread, spread
     from dryingsim.explore.vary import Variation, vary
     from dryingsim.history import History
     from dryingsim.judge.doneness import Answers, judge_batch
     from dryingsim.judge.energy import judge_energy, read_price
     from dryingsim.judge.remedies import remedies
     from dryingsim.judge.verdict import judge_batch_lethality
+    from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT, Diffusivity
+    from dryingsim.properties.water_activity import Recipe
     from dryingsim.show.files import write_results
     from dryingsim.show.report import write_report
     from dryingsim.simulate import run
@@ -46,19 +61,26 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 __all__ = [
+    "LABORATORY_SPREAD",
+    "LEAN_MEAT",
     "Air",
     "Answers",
     "Appliance",
     "Batch",
     "Comparison",
     "Composition",
+    "Diffusivity",
+    "Doubt",
     "History",
     "Humidity",
     "InputError",
+    "Map",
     "Marinade",
     "Meat",
+    "Recipe",
     "Room",
     "SolverError",
+    "Spread",
     "Stage",
     "Targets",
     "ThicknessClass",
@@ -66,16 +88,20 @@ __all__ = [
     "Variation",
     "__version__",
     "compare",
+    "default_doubts",
     "demo_batch",
     "judge_batch",
     "judge_batch_lethality",
     "judge_energy",
     "load_batch",
+    "map_file",
+    "map_over",
     "parse_batch",
     "read_price",
     "remedies",
     "run",
     "small_changes",
+    "spread",
     "vary",
     "write_report",
     "write_results",
@@ -103,12 +129,17 @@ _HOME = {
     **dict.fromkeys(("InputError", "SolverError"), "dryingsim.errors"),
     "small_changes": "dryingsim.explore.changes",
     **dict.fromkeys(("Comparison", "compare"), "dryingsim.explore.compare"),
+    **dict.fromkeys(("Map", "map_file", "map_over"), "dryingsim.explore.maps"),
+    **dict.fromkeys(("Doubt", "default_doubts"), "dryingsim.explore.sampling"),
+    **dict.fromkeys(("Spread", "spread"), "dryingsim.explore.spread"),
     **dict.fromkeys(("Variation", "vary"), "dryingsim.explore.vary"),
     "History": "dryingsim.history",
     **dict.fromkeys(("Answers", "judge_batch"), "dryingsim.judge.doneness"),
     **dict.fromkeys(("judge_energy", "read_price"), "dryingsim.judge.energy"),
     "remedies": "dryingsim.judge.remedies",
     "judge_batch_lethality": "dryingsim.judge.verdict",
+    **dict.fromkeys(("Diffusivity", "LABORATORY_SPREAD", "LEAN_MEAT"), "dryingsim.properties.diffusivity"),
+    "Recipe": "dryingsim.properties.water_activity",
     "write_report": "dryingsim.show.report",
     "write_results": "dryingsim.show.files",
     "run": "dryingsim.simulate",
@@ -122,13 +153,16 @@ def demo_batch() -> "Batch":
     return parse_batch(demo_text(), "demo")
 
 
+_module, _modules = modules(__name__, __path__)
+
+
 def __getattr__(name: str) -> Any:
     if name not in _HOME:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        return _module(name)
     value = getattr(import_module(_HOME[name]), name)
     globals()[name] = value  # next time without this detour
     return value
 
 
 def __dir__() -> list[str]:
-    return sorted({*globals(), *__all__})
+    return sorted({*globals(), *__all__, *_modules()})

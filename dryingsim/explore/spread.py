@@ -172,13 +172,20 @@ class Spread:
 
     def influences(self) -> dict[str, float]:
         """Rank correlation of each input with the time at which a slice is done, the strongest first."""
+        return self._correlations(self.done_s)
+
+    def kill_influences(self) -> dict[str, float]:
+        """Rank correlation of each input with the kill on a slice (cautious estimate), the strongest first."""
+        return self._correlations(self.numbers["cautious"])
+
+    def _correlations(self, outcome: np.ndarray) -> dict[str, float]:
         names = [key for key in INPUTS if self.doubts[key].size > 0.0]
         values = {key: self.sample.of_slices(key) for key in names}
         values["thickness"] = self.thickness_m
         if self.tray.max():
             values["tray"] = self.tray.astype(float)
-        done = _ranks(self.done_s)
-        found = {key: _correlation(_ranks(one), done) for key, one in values.items() if np.ptp(one) > 0.0}
+        ranks = _ranks(outcome)
+        found = {key: _correlation(_ranks(one), ranks) for key, one in values.items() if np.ptp(one) > 0.0}
         return dict(sorted(found.items(), key=lambda item: -abs(item[1])))
 
     def between_batches(self) -> float:

@@ -1,1 +1,5 @@
 """From a history to answers."""
+
+from dryingsim.lazy import modules
+
+__getattr__, __dir__ = modules(__name__, __path__)

@@ -14,6 +14,7 @@ from dryingsim.plan.trial import Trial
 from dryingsim.plan.wishes import Knob, drying_stage
 from dryingsim.show.lethality_text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.quantities import Units, capital, percent, spoken
+from dryingsim.show.spread_text import causes
 from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, clock_or_dash, wrapped
 
 AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
@@ -207,17 +208,15 @@ def _checked(plan: Plan) -> str:
 def _doubts(plan: Plan) -> str:
     slices = plan.doubted
     name = organisms()[slices.organism]
-    spare = (
-        f" A plan for the {AIMS[plan.wishes.aim]} has nothing to spare; 'reserve = 1' in [plan] asks for 1 log more "
-        "than the target."
-        if plan.reached
-        else ""
+    goes = (
+        f" That kill goes most with this (rank correlation): {causes(slices.kill_influences(), 2)}. Measure it, and where "
+        "it is better known say so in [spread]; 'reserve = 1' in [plan] asks for 1 log more than the target."
     )
     return (
         f"With all that is in doubt ([spread]), the meat and the whole batch too: the slowest slice is not done when the "
         f"clock says so with a chance of {percent(slices.slowest_misses().value)}; on the worst slice less than "
         f"{slices.target_log10:g} log of {name} are killed, by the cautious estimate, with a chance of "
-        f"{percent(slices.kill_misses().value)}.{spare}"
+        f"{percent(slices.kill_misses().value)}.{goes}"
     )
 
 

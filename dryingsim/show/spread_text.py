@@ -2,6 +2,7 @@
 
 import csv
 import io
+from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -83,12 +84,17 @@ def _kill(spread: Spread) -> list[str]:
 
 
 def _causes(spread: Spread) -> str:
-    named = [(key, value) for key, value in spread.influences().items() if abs(value) >= _LEAST][:_NAMED]
-    causes = "; ".join(f"{WORDS[key]} ({value:+.2f})" for key, value in named)
     return (
-        f"What goes with the time a slice takes (rank correlation): {causes}. {percent(spread.between_batches())} of "
-        "the variance lies between batches, the rest between the slices of one."
+        f"What goes with the time a slice takes (rank correlation): {causes(spread.influences())}. "
+        f"{percent(spread.between_batches())} of the variance lies between batches, the rest between the slices of one. With "
+        f"the kill goes: {causes(spread.kill_influences(), 2)}."
     )
+
+
+def causes(influences: Mapping[str, float], most: int = _NAMED) -> str:
+    """Return the strongest rank correlations in words; those hardly there are left out."""
+    named = [(key, value) for key, value in influences.items() if abs(value) >= _LEAST][:most]
+    return "; ".join(f"{WORDS[key]} ({value:+.2f})" for key, value in named) or "nothing in particular"
 
 
 def _chance(chance: Chance) -> str:
@@ -175,6 +181,7 @@ def summary(spread: Spread) -> dict[str, Any]:
             "misses_central": asdict(spread.kill_misses("central")),
         },
         "influences": spread.influences(),
+        "kill_influences": spread.kill_influences(),
         "between_batches": spread.between_batches(),
     }
 

@@ -140,6 +140,13 @@ def test_thick_slices_of_slow_meat_take_long(found):
     assert 0.2 < found.between_batches() < 0.8
 
 
+def test_hotter_air_kills_more(found):
+    influence = found.kill_influences()
+    assert influence.keys() == found.influences().keys()
+    assert influence["setpoint"] > 0.3
+    assert next(iter(influence)) == max(influence, key=lambda key: abs(influence[key]))
+
+
 def fake(missing, drawn, in_batch):
     """A spread of batches in which so many of the slices drawn miss."""
     done = np.concatenate([np.where(np.arange(drawn) < k, np.inf, 100.0) for k in missing])
