@@ -6,7 +6,21 @@ from typing import Any
 
 from dryingsim.errors import InputError
 
+_ALIKE = 0.9  # so like a name that no other need be looked for
 _LONGEST = 60  # characters of a typed value repeated in a message
+# what else a thing is called, and the words it has here
+_ALSO_CALLED = {
+    "ground": ("minced",),
+    "temp": ("air", "temperature"),
+    "temperature": ("air",),
+    "time": ("duration",),
+    "convection oven": ("oven with fan",),
+    "convection": ("oven with fan",),
+    "oven": ("oven with fan",),
+    "imperial": ("us",),
+    "customary": ("us",),
+    "si": ("metric",),
+}
 
 
 def show(typed: Any) -> str:
@@ -21,19 +35,32 @@ def show(typed: Any) -> str:
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """Return the known word most like `word` (capitals aside), or None if none is like it.
 
-    Of names of several words one word will do.
+    Of names of several words one or some will do. What goes by another name comes first.
 
     Examples
     --------
     >>> nearest("staked", ["oven with fan", "stacked dehydrator"])
     'stacked dehydrator'
+    >>> nearest("eye round", ["beef top round", "beef eye of round"])
+    'beef eye of round'
+    >>> nearest("ground", ["pounded", "minced"])
+    'minced'
     """
     by_lower: dict[str, str] = {}
     for name in known:
         by_lower.setdefault(name.lower(), name)
+    typed = word.lower()
+    for name in _ALSO_CALLED.get(typed, ()):
+        if name in by_lower:
+            return by_lower[name]
     parts = {part: name for name in reversed(by_lower) for part in name.split() if len(part) > 3}
-    close = difflib.get_close_matches(word.lower(), by_lower, n=1)
-    part = difflib.get_close_matches(word.lower(), parts, n=1)
+    close = difflib.get_close_matches(typed, by_lower, n=1)
+    part = difflib.get_close_matches(typed, parts, n=1)
+    words = typed.split()
+    if len(words) > 1 and not (close and difflib.SequenceMatcher(None, typed, close[0]).ratio() > _ALIKE):
+        for name in by_lower:
+            if all(difflib.get_close_matches(one, name.split(), n=1) for one in words):
+                return by_lower[name]
     return by_lower[close[0]] if close else by_lower[parts[part[0]]] if part else None
 
 

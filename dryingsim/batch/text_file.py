@@ -23,3 +23,10 @@ def read_text(path: str | Path, start: str = "") -> str:
         raise InputError(f"{path}: this is not a text file in UTF-8") from None
     except OSError as error:
         raise InputError(f"{path}: cannot be read ({error.strerror or error})") from None
+
+
+def read_table(path: str | Path) -> str:
+    """Return the text of a table of readings; a batch file given in its place is told as such."""
+    if Path(path).suffix.lower() == ".toml":
+        raise InputError(f"{path}: a table of readings (CSV) is expected; this is named as a batch file is")
+    return read_text(path)

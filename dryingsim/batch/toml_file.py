@@ -105,6 +105,8 @@ def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
 
 def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) -> Batch:
     """Read a batch file already taken apart by a TOML reader; arguments as for `parse_batch`."""
+    if "ingredient" in data:
+        raise InputError(f"{name}: this describes a marinade; 'dryingsim marinate {name}' reads it")
     check_keys(name, data, _TOP + _ELSEWHERE)
     title = data.get("title", Path(name).stem)
     if not isinstance(title, str) or not title.strip() or not title.isprintable():

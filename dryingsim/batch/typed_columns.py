@@ -1,12 +1,23 @@
-"""Columns of a log that a person types: lines, separators, headings with units, numbers, times of day."""
+"""Columns of a log that a person types: lines, separators, headings with units, quantities, times.
+
+Units stand in the heading ("meat [degF]", "meat °F") or behind the number. A time is that of day ("15:40", "3:40 pm"; past
+midnight it goes on) or the time since the first line ("0:00" there, or "2 h 15 min", or numbers under `time [min]`).
+"""
 
 import csv
+import math
 import re
+from collections.abc import Callable, Mapping, Sequence
 
 from dryingsim.batch.checks import hint, show
+from dryingsim.batch.units import expected, to_si, to_si_within
 from dryingsim.errors import InputError
 
 DAY_S = 86400.0
+_LONGEST_S = 10 * DAY_S
+_UNSURE_S = 6 * 3600.0  # a first time of day before six may well be hours and minutes
+_ELAPSED = ("", "elapsed", "h:mm", "h:min")
+_PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
 _HEADING = re.compile(r"\s*([A-Za-z_]+(?:[ -][A-Za-z_]+)*)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
 _CLOCK = re.compile(
     r"(\d{1,2})(?:[:.](\d\d)(?::(\d\d))?\s*(?:([ap])\.?m\.?)?|\s*([ap])\.?m\.?)", re.IGNORECASE
@@ -31,16 +42,94 @@ def cells_of(line: str, separator: str) -> list[str]:
     return [cell.strip() for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))]
 
 
-def heading(where: str, typed: str, known: dict[str, str]) -> tuple[str, str]:
-    """Return what a column is and its unit (or nothing); `known` gives the column for each word that names it."""
+def row_cells(where: str, line: str, separator: str, count: int) -> list[str]:
+    """Return the cells of a line below a heading of so many columns; missing ones at the end are empty."""
+    cells = cells_of(line, separator)
+    while len(cells) > count and not cells[-1]:  # a spreadsheet leaves empty columns behind
+        cells.pop()
+    if len(cells) > count:
+        why = "; put a decimal comma in quotes or use semicolons" if separator == "," else ""
+        raise InputError(f"{where}: {len(cells)} values, but the heading has {count} columns{why}")
+    return cells + [""] * (count - len(cells))
+
+
+def headings(where: str, typed: Sequence[str], known: Mapping[str, str]) -> dict[str, str]:
+    """Return the columns in the order of the file, each with its unit (or nothing).
+
+    Parameters
+    ----------
+    where : str
+        For messages.
+    typed : sequence of str
+        The cells of the heading.
+    known : mapping
+        The column for each word that names it.
+    """
+    cells = list(typed)
+    while cells and not cells[-1]:
+        cells.pop()
+    columns: dict[str, str] = {}
+    for cell in cells:
+        column, unit = _heading(where, cell, known)
+        if column in columns:
+            raise InputError(f"{where}: column {show(column)} stands twice")
+        columns[column] = unit
+    return columns
+
+
+def _heading(where: str, typed: str, known: Mapping[str, str]) -> tuple[str, str]:
     match = _HEADING.fullmatch(typed)
-    word = match[1].lower().replace(" ", "_").replace("-", "_") if match else typed.strip()
-    if match is None or word not in known:
+    word, unit = (match[1], match[2] or "") if match else (typed.strip(), "")
+    if _plain(word) not in known:  # "meat °F": the unit without brackets
+        front, _, last = typed.strip().rpartition(" ")
+        if _plain(front) in known:
+            word, unit = front, last
+    if _plain(word) not in known:
         columns = ", ".join(dict.fromkeys(known.values()))
-        raise InputError(
-            f"{where}: column {show(typed.strip())} is not known{hint(word, known) or ';'} known: {columns}"
-        )
-    return known[word], match[2] or ""
+        guess = hint(_plain(word), known) or ";"
+        raise InputError(f"{where}: column {show(typed.strip())} is not known{guess} known: {columns}")
+    return known[_plain(word)], unit
+
+
+def _plain(word: str) -> str:
+    return word.strip().lower().replace(" ", "_").replace("-", "_")
+
+
+def reader(where: str, unit: str, dimension: str, low: str, high: str) -> Callable[[str, str], float]:
+    """Return what reads the cells of a column to SI: numbers in the unit of its heading, or with a unit behind them.
+
+    Parameters
+    ----------
+    where : str
+        For messages about the unit of the heading.
+    unit : str
+        As typed there; may be empty.
+    dimension : str
+        See `dryingsim.batch.units`.
+    low, high : str
+        Limits, with their units.
+    """
+    scale = zero = math.nan
+    if unit:  # a wrong one is told here, once
+        zero = to_si(where, f"0 {unit}", dimension)
+        scale = to_si(where, f"1 {unit}", dimension) - zero
+    lowest, highest = (to_si(where, text, dimension) for text in (low, high))
+
+    def read(where: str, text: str) -> float:
+        typed = with_point(text)
+        if _PLAIN.fullmatch(typed):
+            if not unit:
+                example = expected(dimension).split("for example ")[1]
+                raise InputError(
+                    f"{where} = {show(text)} has no unit; write it behind the number ({example}) or in the heading"
+                )
+            value = zero + scale * float(typed)
+            if lowest <= value <= highest:
+                return value
+            typed = f"{typed} {unit}"
+        return to_si_within(where, typed, dimension, low, high)
+
+    return read
 
 
 def with_point(text: str) -> str:
@@ -66,3 +155,76 @@ def clock_s(text: str) -> float | None:
     if half:
         hours = hours % 12 + (12 if half == "p" else 0)
     return 3600.0 * hours + 60.0 * minutes + seconds
+
+
+# --- times -----------------------------------------------------------------------------------------------------------
+def times_s(typed: Sequence[tuple[str, str]], unit: str) -> tuple[list[float], float | None]:
+    """Return the times since the first line [s], and the time of day of that, or None where times are elapsed ones.
+
+    Parameters
+    ----------
+    typed : sequence of (str, str)
+        Where each stands, for messages, and what was typed there.
+    unit : str
+        Of the heading.
+    """
+    for where, text in typed:
+        if not text:
+            raise InputError(f"{where} is empty; a time is expected, for example '15:40' or '2 h 15 min'")
+    if _is_clock(typed, unit):
+        return _by_the_clock(typed)
+    plain = unit.lower().replace(" ", "") in _ELAPSED
+    read = reader(typed[0][0], "" if plain else unit, "duration", "0 h", "240 h")
+    times = [_elapsed(where, text, read) for where, text in typed]
+    _check_rising(typed, times)
+    return times, None
+
+
+def _is_clock(typed: Sequence[tuple[str, str]], unit: str) -> bool:
+    where, first = typed[0]
+    word = unit.lower().replace(" ", "")
+    if word in ("clock", "timeofday", "hh:mm"):
+        return True
+    at = clock_s(first)
+    if word or at is None or at == 0.0:
+        return False
+    if any(mark in first.lower() for mark in "ap"):
+        return True
+    if at < _UNSURE_S:
+        raise InputError(
+            f"{where} = {show(first)}: time of day or time since the start? Write 'time [clock]' or 'time [elapsed]' "
+            "in the heading, or begin with the line 0:00"
+        )
+    return True
+
+
+def _by_the_clock(typed: Sequence[tuple[str, str]]) -> tuple[list[float], float]:
+    times: list[float] = []
+    days, last = 0, -math.inf
+    for where, text in typed:
+        at = clock_s(text)
+        if at is None:
+            raise InputError(f"{where} = {show(text)}: a time of day is expected, for example 15:40")
+        if at < last - DAY_S / 2:  # a clock that falls by more than half a day has passed midnight
+            days += 1
+        last = at
+        times.append(at + days * DAY_S)
+    start = times[0]
+    times = [one - start for one in times]
+    _check_rising(typed, times)
+    return times, start % DAY_S
+
+
+def _elapsed(where: str, text: str, read: Callable[[str, str], float]) -> float:
+    parts = re.fullmatch(r"(\d+):(\d\d)(?::(\d\d))?", text)
+    if parts and int(parts[2]) < 60:
+        text = f"{int(parts[1])} h {int(parts[2])} min {int(parts[3] or 0)} s"
+    return 0.0 if re.fullmatch(r"0+(\.0*)?", text) else read(where, text)
+
+
+def _check_rising(typed: Sequence[tuple[str, str]], times: list[float]) -> None:
+    for (where, text), before, now in zip(typed[1:], times[:-1], times[1:], strict=True):
+        if now < before:
+            raise InputError(f"{where} = {show(text)} is before the line above; lines go on in time")
+        if now > _LONGEST_S:
+            raise InputError(f"{where} = {show(text)} is more than 10 days after the first line")

@@ -183,6 +183,7 @@ DIMENSIONS: dict[str, Dimension] = {
 _PART = re.compile(
     r"\s*([+-]?(?:(?:\d+\s+)?\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))\s*([^\d\s.,+-][^\d.,+-]*)"
 )
+_COMMA = re.compile(r"(?<=\d),(?=\d)")
 
 
 @cache
@@ -228,7 +229,9 @@ def to_si(where: str, text: Any, dimension: str) -> float:
     parts = _split(text) if isinstance(text, str) else []
     several = len(parts) > 1
     if not parts or (several and not DIMENSIONS[dimension].parts):
-        raise InputError(f"{where} = {show(text)}: {expected(dimension)}")
+        point = _COMMA.sub(".", text) if isinstance(text, str) else ""
+        comma = f"the decimal sign is a point, {show(point)}; " if point != text and _split(point) else ""
+        raise InputError(f"{where} = {show(text)}: {comma}{expected(dimension)}")
     if several and any(number.startswith(("+", "-")) for number, _ in parts[1:]):
         raise InputError(f"{where} = {show(text)}: only the first part may have a sign")
     value = sum(_convert(where, text, number, unit, dimension) for number, unit in parts)

@@ -27,21 +27,23 @@ from pathlib import Path
 from typing import Literal
 
 from dryingsim.batch.checks import show
-from dryingsim.batch.text_file import read_text
+from dryingsim.batch.text_file import read_table
 from dryingsim.batch.typed_columns import (
-    DAY_S,
     cells_of,
-    clock_s,
     content_lines,
-    heading,
+    headings,
+    reader,
+    row_cells,
     separator_of,
+    times_s,
     with_point,
 )
-from dryingsim.batch.units import expected, to_si, to_si_within
+from dryingsim.batch.units import to_si, to_si_within
 from dryingsim.errors import InputError
 
 Quantity = Literal["weight", "meat", "air"]
 Scope = Literal["batch", "tray", "slice"]
+_READ: tuple[Quantity, ...] = ("weight", "meat", "air")
 
 COLUMNS = {
     name: column
@@ -64,8 +66,6 @@ _QUANTITIES: dict[str, tuple[str, str, str]] = {  # dimension and limits, which 
     "meat": ("temperature", "-20 degC", "200 degC"),
     "air": ("temperature", "-20 degC", "250 degC"),
 }
-_LONGEST_S = 10 * DAY_S
-_UNSURE_S = 6 * 3600.0  # a first time of day before six may well be hours and minutes
 _STEPS = (5, 2)  # a scale that shows every fifth or second step of its last digit
 _TELLING = 5  # values it takes to believe that
 _NUMBER = re.compile(r"[+-]?\d+(?:\.(\d*))?")
@@ -114,7 +114,7 @@ class WeighInLog:
 
 def read_weigh_ins(path: str | Path) -> WeighInLog:
     """Read a log from a file; see the head of this module for the format."""
-    return parse_weigh_ins(read_text(path), Path(path).name)
+    return parse_weigh_ins(read_table(path), Path(path).name)
 
 
 def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
@@ -132,15 +132,20 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     head_line, head = lines[0]
     where, separator = f"{name} line {head_line}", separator_of(head)
     columns = _columns(where, cells_of(head, separator))
+    sheet = _Sheet(name, columns, where)
     rows = [
         (
             number,
-            dict(zip(columns, _cells(f"{name} line {number}", line, separator, len(columns)), strict=False)),
+            dict(
+                zip(columns, row_cells(f"{name} line {number}", line, separator, len(columns)), strict=True)
+            ),
         )
         for number, line in lines[1:]
     ]
-    times, start = _times(name, rows, columns["time"])
-    readings = [one for row, time in zip(rows, times, strict=True) for one in _row(name, columns, row, time)]
+    if not rows:
+        raise InputError(f"{name}: there is no line below the heading")
+    times, start = times_s([(f"{name} line {i}, time", row["time"]) for i, row in rows], columns["time"])
+    readings = [one for row, time in zip(rows, times, strict=True) for one in sheet.row(row, time)]
     if not any(one.quantity == "weight" for one in readings):
         raise InputError(f"{name}: no weight found below the heading; at least one is needed, with its time")
     readings = _resolved(readings)
@@ -157,167 +162,71 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     )
 
 
-def _columns(where: str, headings: list[str]) -> dict[str, str]:
+def _columns(where: str, typed: list[str]) -> dict[str, str]:
     """Return the columns in the order of the file, each with its unit."""
-    columns: dict[str, str] = {}
-    while headings and not headings[-1]:  # a spreadsheet leaves empty columns behind
-        headings.pop()
-    for typed in headings:
-        if typed.strip().lower().startswith(("temp", "thermometer")):
-            raise InputError(f"{where}: column {show(typed)}: of what? Call it 'meat [degC]' or 'air [degC]'")
-        column, unit = heading(where, typed, COLUMNS)
-        if column in columns:
-            raise InputError(f"{where}: column {show(column)} stands twice")
-        if column in _QUANTITIES and unit:
-            to_si(
-                f"{where}, {column}", f"1 {unit}", _QUANTITIES[column][0]
-            )  # a wrong unit is told here, once
-        columns[column] = unit
+    for cell in typed:
+        if cell.lower().startswith(("temp", "thermometer")):
+            raise InputError(f"{where}: column {show(cell)}: of what? Call it 'meat [degC]' or 'air [degC]'")
+    columns = headings(where, typed, COLUMNS)
     for column in ("time", "weight"):
         if column not in columns:
             raise InputError(f"{where}: no column {show(column)}; expected for example {EXAMPLE}")
     return columns
 
 
-def _cells(where: str, line: str, separator: str, count: int) -> list[str]:
-    cells = cells_of(line, separator)
-    while len(cells) > count and not cells[-1]:
-        cells.pop()
-    if len(cells) > count:
-        why = "; put a decimal comma in quotes or use semicolons" if separator == "," else ""
-        raise InputError(f"{where}: {len(cells)} values, but the heading has {count} columns{why}")
-    return cells + [""] * (count - len(cells))
-
-
-# --- times -----------------------------------------------------------------------------------------------------------
 Row = tuple[int, dict[str, str]]
 
 
-def _times(name: str, rows: list[Row], unit: str) -> tuple[list[float], float | None]:
-    """Return the times since the start [s], and the time of day of the start."""
-    if not rows:
-        raise InputError(f"{name}: there is no line below the heading")
-    typed = [(f"{name} line {number}, time", row["time"]) for number, row in rows]
-    for where, text in typed:
-        if not text:
-            raise InputError(f"{where} is empty; a time is expected, for example '15:40' or '2 h 15 min'")
-    if _is_clock(typed, unit):
-        return _by_the_clock(typed)
-    times = [_elapsed(where, text, unit) for where, text in typed]
-    _check_rising(typed, times)
-    return times, None
+class _Sheet:
+    """The columns of a log, with what reads each of them."""
 
+    def __init__(self, name: str, columns: dict[str, str], where: str) -> None:
+        self.name, self.columns = name, columns
+        self.readers = {
+            column: reader(f"{where}, {column}", unit, *_QUANTITIES[column])
+            for column, unit in columns.items()
+            if column in _QUANTITIES
+        }
 
-def _is_clock(typed: list[tuple[str, str]], unit: str) -> bool:
-    where, first = typed[0]
-    word = unit.lower().replace(" ", "")
-    if word in ("clock", "timeofday", "hh:mm"):
-        return True
-    at = clock_s(first)
-    if word or at is None or at == 0.0:
-        return False
-    if any(mark in first.lower() for mark in "ap"):
-        return True
-    if at < _UNSURE_S:
-        raise InputError(
-            f"{where} = {show(first)}: time of day or time since the start? Write 'time [clock]' or 'time [elapsed]' "
-            "in the heading, or begin with the line 0:00"
-        )
-    return True
-
-
-def _by_the_clock(typed: list[tuple[str, str]]) -> tuple[list[float], float]:
-    times: list[float] = []
-    days, last = 0, -math.inf
-    for where, text in typed:
-        at = clock_s(text)
-        if at is None:
-            raise InputError(f"{where} = {show(text)}: a time of day is expected, for example 15:40")
-        if at < last - DAY_S / 2:  # a clock that falls by more than half a day has passed midnight
-            days += 1
-        last = at
-        times.append(at + days * DAY_S)
-    start = times[0]
-    times = [one - start for one in times]
-    _check_rising(typed, times)
-    return times, start % DAY_S
-
-
-def _elapsed(where: str, text: str, unit: str) -> float:
-    word = unit.lower().replace(" ", "")
-    parts = re.fullmatch(r"(\d+):(\d\d)(?::(\d\d))?", text)
-    if parts and int(parts[2]) < 60:
-        value = 3600.0 * int(parts[1]) + 60.0 * int(parts[2]) + int(parts[3] or 0)
-    elif word in ("", "elapsed", "h:mm", "h:min"):
-        nought = re.fullmatch(r"0+(\.0*)?", text)
-        value = 0.0 if nought else to_si(where, with_point(text), "duration")
-    else:
-        plain = re.fullmatch(r"[\d.,]+", text)
-        value = to_si(where, f"{with_point(text)} {unit}" if plain else with_point(text), "duration")
-    if not 0.0 <= value <= _LONGEST_S:
-        raise InputError(f"{where} = {show(text)} is outside 0 to 10 days")
-    return value
-
-
-def _check_rising(typed: list[tuple[str, str]], times: list[float]) -> None:
-    for (where, text), before, now in zip(typed[1:], times, times[1:], strict=False):
-        if now < before:
-            raise InputError(f"{where} = {show(text)} is before the line above; lines go on in time")
-        if now > _LONGEST_S:
-            raise InputError(f"{where} = {show(text)} is more than 10 days after the first line")
-
-
-# --- values ----------------------------------------------------------------------------------------------------------
-def _row(name: str, columns: dict[str, str], row: Row, time: float) -> Iterable[Reading]:
-    number, cells = row
-    where = f"{name} line {number}"
-    tray, piece = cells.get("tray", ""), cells.get("slice", "")
-    if tray and piece:
-        raise InputError(f"{where}: a tray and a slice; a weight is of one of them")
-    if tray and not (tray.isdigit() and 1 <= int(tray) <= 99):
-        raise InputError(f"{where}, tray = {show(tray)}: the number of a tray is expected, from 1 on")
-    scope: Scope = "tray" if tray else "slice" if piece else "batch"
-    thick = _THICK.search(with_point(piece))
-    tare = _value(f"{where}, tare", "tare", cells.get("tare", ""), columns) or 0.0
-    for quantity in ("weight", "meat", "air"):
-        text = cells.get(quantity, "")
-        value = _value(f"{where}, {quantity}", quantity, text, columns)
-        if value is None:
-            continue
-        if quantity == "weight":
-            value -= tare
-            if value <= 0.0:
-                raise InputError(
-                    f"{where}, weight = {show(text)}: nothing is left once the tare is taken off"
-                )
-        yield Reading(
-            line=number,
-            time_s=time,
-            quantity=quantity,
-            scope=scope,
-            name=tray or piece,
-            thickness_m=to_si_within(f"{where}, slice", thick[1], "length", "0.5 mm", "30 mm")
-            if thick
-            else None,
-            value=value,
-            resolution=_step(text, columns[quantity], _QUANTITIES[quantity][0]),
-        )
-
-
-def _value(where: str, column: str, text: str, columns: dict[str, str]) -> float | None:
-    """Return a cell in SI, or None if it is empty."""
-    if text in ("", "-", "--"):
-        return None
-    typed, unit = with_point(text), columns[column]
-    dimension, low, high = _QUANTITIES[column]
-    if re.fullmatch(r"[+-]?[\d.]+", typed):
-        if not unit:
-            example = expected(dimension).split("for example ")[1]
-            raise InputError(
-                f"{where} = {show(text)} has no unit; write it behind the number ({example}) or in the heading"
+    def row(self, row: Row, time: float) -> Iterable[Reading]:
+        """Yield the readings of a line."""
+        number, cells = row
+        where = f"{self.name} line {number}"
+        tray, piece = cells.get("tray", ""), cells.get("slice", "")
+        if tray and piece:
+            raise InputError(f"{where}: a tray and a slice; a weight is of one of them")
+        if tray and not (tray.isdigit() and 1 <= int(tray) <= 99):
+            raise InputError(f"{where}, tray = {show(tray)}: the number of a tray is expected, from 1 on")
+        scope: Scope = "tray" if tray else "slice" if piece else "batch"
+        thick = _THICK.search(with_point(piece))
+        tare = self._value(where, "tare", cells) or 0.0
+        for quantity in _READ:
+            value = self._value(where, quantity, cells)
+            if value is None:
+                continue
+            if quantity == "weight":
+                value -= tare
+                if value <= 0.0:
+                    raise InputError(
+                        f"{where}, weight = {show(cells['weight'])}: nothing is left once the tare is taken off"
+                    )
+            yield Reading(
+                line=number,
+                time_s=time,
+                quantity=quantity,
+                scope=scope,
+                name=tray or piece,
+                thickness_m=to_si_within(f"{where}, slice", thick[1], "length", "0.5 mm", "30 mm")
+                if thick
+                else None,
+                value=value,
+                resolution=_step(cells[quantity], self.columns[quantity], _QUANTITIES[quantity][0]),
             )
-        typed = f"{typed} {unit}"
-    return to_si_within(where, typed, dimension, low, high)
+
+    def _value(self, where: str, column: str, cells: dict[str, str]) -> float | None:
+        """Return a cell in SI, or None if it is empty."""
+        text = cells.get(column, "")
+        return None if text in ("", "-", "--") else self.readers[column](f"{where}, {column}", text)
 
 
 def _step(text: str, unit: str, dimension: str) -> float:

@@ -81,8 +81,9 @@ def _usage(error: Any) -> int:
     if "\n" in message.strip() or not message:  # nothing was typed: the help is the answer
         error.show()
     else:
-        where = f"; see '{place.command_path} --help'" if place else ""
-        typer.echo(f"dryingsim: {' '.join(message.split()).rstrip('.')}{where}", err=True)
+        told = " ".join(message.split()).rstrip(".")
+        where = f"{' See' if told.endswith('?') else '; see'} '{place.command_path} --help'" if place else ""
+        typer.echo(f"dryingsim: {told}{where}", err=True)
     return int(error.exit_code)
 
 

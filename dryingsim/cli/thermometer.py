@@ -27,7 +27,7 @@ def thermometer(
         Path,
         typer.Argument(
             metavar="LOG.csv",
-            help="Columns time and temperature, each with its unit; water_activity and relative_humidity where known. "
+            help="Columns time and meat, with units ('time, meat °F'); water_activity and relative_humidity where known. "
             "A pattern: examples/thermometer_log.csv.",
         ),
     ],
@@ -67,7 +67,7 @@ def _check_water_activity(log: "ThermometerLog", typed: float | None) -> None:
     if log.water_activity is None and typed is None:
         raise InputError(
             f"{log.name}: no column water_activity; add one, or say with --water-activity what it was at the probe "
-            "(0.99 only if the meat stayed wet there)"
+            "(0.99 only if the meat stayed wet there; 'dryingsim run' tells how dry core and face get)"
         )
 
 

@@ -1,19 +1,17 @@
 """A thermometer's log read from CSV text, checked, and judged: kill per organism, and a federal table.
 
-The file: lines starting with `#` are remarks; the first other line names the columns, each with its unit in
-brackets; then one line per reading. Columns in any order, separated by comma, semicolon or tab:
+The file: lines starting with `#` are remarks; the first other line names the columns; then one line per reading.
+Columns in any order, separated by comma, semicolon or tab:
 
-    time [min], temperature [degF], water_activity, relative_humidity [%]
-    0,          41,                 0.99,           35
-    2.5,        63.4,               0.99,           38
+    time,    meat [degF], water activity, relative humidity [%]
+    1:05 pm, 41,          0.99,           35
+    1:10 pm, 63.4,        0.99,           38
 
-`time [clock]` takes 14:05 or 14:05:30; past midnight it goes on. With semicolon or tab a decimal comma is
-read too. `temperature` is that of the coldest or most doubtful place in the meat, `water_activity` that of
-the same place, `relative_humidity` that of the air (it serves the federal table only).
+Times and units are typed as `dryingsim.batch.typed_columns` says. `meat` (or `temperature`) is that of the coldest or most
+doubtful place in the meat, `water_activity` that of the same place, `relative_humidity` that of the air (it serves the
+federal table only). `air` and `note` are not looked at.
 """
 
-import math
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,18 +20,39 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.catalog.organisms import EstimateSet
-from dryingsim.batch.checks import check_choice, hint, show
-from dryingsim.batch.typed_columns import DAY_S, separator_of
+from dryingsim.batch.checks import check_choice, show
+from dryingsim.batch.text_file import read_table
+from dryingsim.batch.typed_columns import (
+    cells_of,
+    content_lines,
+    headings,
+    reader,
+    row_cells,
+    separator_of,
+    times_s,
+    with_point,
+)
+from dryingsim.batch.units import to_ratio
 from dryingsim.errors import InputError
 from dryingsim.judge.federal_table import RULES, TableCompliance, table_compliance
 from dryingsim.judge.lethality import CAUTIONS, log_reductions
 from dryingsim.typing import Array
 
-COLUMNS = ("time", "temperature", "water_activity", "relative_humidity")
-_COLDEST, _HOTTEST = 253.15, 423.15  # K; outside -20 to 150 degC a unit was mistaken or a probe is broken
+COLUMNS = {
+    name: column
+    for column, names in {
+        "time": "time clock elapsed time_of_day",
+        "temperature": "temperature temp meat meat_temperature core probe thermometer",
+        "water_activity": "water_activity a_w aw",
+        "relative_humidity": "relative_humidity humidity rh",
+        "air": "air air_temperature",
+        "note": "note notes remark remarks comment",
+    }.items()
+    for name in names.split()
+}
+EXAMPLE = "'time, temperature [degC]'"
+_READ = ("temperature", "water_activity", "relative_humidity")
 _LONGEST_GAP = 900.0  # s; estimate: meat can rise and fall by several kelvin in a quarter of an hour
-_HEADING = re.compile(r"\s*([A-Za-z_]+(?: [A-Za-z_]+)*)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
-_CLOCK = re.compile(r"(\d{1,2}):(\d\d)(?::(\d\d))?")
 
 Reader = Callable[[str, str], float]
 
@@ -62,14 +81,7 @@ class LogJudgement:
 
 def read_log_file(path: str | Path, longest_gap_s: float = _LONGEST_GAP) -> ThermometerLog:
     """Read a log from a file; see the head of this module for the format."""
-    place = Path(path)
-    try:
-        text = place.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise InputError(f"{place} cannot be read ({error.strerror or error})") from error
-    except UnicodeDecodeError as error:
-        raise InputError(f"{place} is not a text file; save the log as CSV, in UTF-8") from error
-    return read_log(text, place.name, longest_gap_s)
+    return read_log(read_table(path), Path(path).name, longest_gap_s)
 
 
 def read_log(text: str, name: str = "log", longest_gap_s: float = _LONGEST_GAP) -> ThermometerLog:
@@ -90,36 +102,31 @@ def read_log(text: str, name: str = "log", longest_gap_s: float = _LONGEST_GAP) 
     >>> log.time_s.tolist(), round(float(log.temperature_K[1]), 2)
     ([0.0, 300.0], 328.15)
     """
-    lines = [
-        (number, line)
-        for number, line in enumerate(text.splitlines(), start=1)
-        if line.strip() and not line.lstrip().startswith("#")
-    ]
+    lines = content_lines(text)
     if not lines:
-        raise InputError(
-            f"{name}: no line with columns found; expected for example 'time [min], temperature [degC]'"
-        )
+        raise InputError(f"{name}: no line with columns found; expected for example {EXAMPLE}")
     head_line, head = lines[0]
     separator = separator_of(head)
-    readers = _readers(f"{name} line {head_line}", head.split(separator))
+    columns = headings(f"{name} line {head_line}", cells_of(head, separator), COLUMNS)
+    readers = _readers(f"{name} line {head_line}", columns)
     values: dict[str, list[float]] = {column: [] for column in readers}
+    times: list[tuple[str, str]] = []
     for number, line in lines[1:]:
-        where, cells = f"{name} line {number}", line.split(separator)
-        if len(cells) != len(readers):
-            raise InputError(f"{where}: {len(cells)} values, but the heading has {len(readers)} columns")
-        for (column, read), cell in zip(readers.items(), cells, strict=True):
-            text_value = cell.strip() if separator == "," else cell.strip().replace(",", ".")
-            values[column].append(read(f"{where}, {column}", text_value))
+        where = f"{name} line {number}"
+        cells = dict(zip(columns, row_cells(where, line, separator, len(columns)), strict=True))
+        times.append((f"{where}, time", cells["time"]))
+        for column, read in readers.items():
+            values[column].append(read(f"{where}, {column}", cells[column]))
     numbers = tuple(number for number, _ in lines[1:])
     if len(numbers) < 2:
         raise InputError(f"{name}: at least two readings are needed, found {len(numbers)}")
-    clock = "clock" in _unit_of(head, separator, "time")
-    values["time"] = _checked_times(name, numbers, values["time"], clock, longest_gap_s)
-    optional = {column: np.array(values[column]) if column in values else None for column in COLUMNS[2:]}
+    time_s, _ = times_s(times, columns["time"])
+    _check_gaps(name, numbers, time_s, longest_gap_s)
+    optional = {column: np.array(values[column]) if column in values else None for column in _READ[1:]}
     return ThermometerLog(
         name=name,
         lines=numbers,
-        time_s=np.array(values["time"]),
+        time_s=np.array(time_s),
         temperature_K=np.array(values["temperature"]),
         water_activity=optional["water_activity"],
         relative_humidity=optional["relative_humidity"],
@@ -181,103 +188,45 @@ def _compliance(log: ThermometerLog, table: str, target: float, rule: str) -> Ta
     return table_compliance(log.time_s, log.temperature_K, log.relative_humidity, table, target, RULES[rule])
 
 
-def _readers(where: str, headings: list[str]) -> dict[str, Reader]:
-    """Return the reader of each column, in the order of the file."""
-    readers: dict[str, Reader] = {}
-    for heading in headings:
-        match = _HEADING.fullmatch(heading)
-        column = match[1].lower().replace(" ", "_") if match else heading.strip()
-        if match is None or column not in COLUMNS:
-            near = hint(column, COLUMNS) or ";"
-            raise InputError(
-                f"{where}: column {show(heading.strip())} is not known{near} known: {', '.join(COLUMNS)}"
-            )
-        if column in readers:
-            raise InputError(f"{where}: column {show(column)} stands twice")
-        readers[column] = _reader(f"{where}, {column}", column, match[2] or "")
-    for column in COLUMNS[:2]:
-        if column not in readers:
-            raise InputError(
-                f"{where}: no column {show(column)}; expected for example 'time [min], temperature [degC]'"
-            )
-    return readers
+def _readers(where: str, columns: dict[str, str]) -> dict[str, Reader]:
+    """Return the reader of each column that is looked at but the time."""
+    for column in ("time", "temperature"):
+        if column not in columns:
+            raise InputError(f"{where}: no column {show(column)}; expected for example {EXAMPLE}")
+    return {
+        column: _reader(f"{where}, {column}", column, columns[column])
+        for column in _READ
+        if column in columns
+    }
 
 
 def _reader(where: str, column: str, unit: str) -> Reader:
     """Return the function that reads one cell of a column to SI."""
-    if column == "time":
-        return _clock_time if unit == "clock" else _affine(where, "duration", unit, -math.inf, math.inf, "")
-    if column == "temperature":
-        return _affine(where, "temperature", unit, _COLDEST, _HOTTEST, "-20 to 150 degC: is the unit right?")
-    if unit in ("%", "percent") and column == "relative_humidity":
-        return _affine(where, "fraction", unit, 0.0, 1.0, "0 to 100 %")
-    if unit not in ("", "-", "1"):
+    if column == "temperature":  # beyond these limits a unit was mistaken or a probe is broken
+        return reader(where, unit, "temperature", "-20 degC", "150 degC")
+    ratio = unit in ("", "-", "1")
+    if column == "relative_humidity":
+        percent = reader(where, "%" if ratio else unit, "fraction", "0 %", "100 %")
+        return lambda place, text: (_ratio if ratio and "%" not in text else percent)(place, text)
+    if not ratio:
         raise InputError(f"{where}: the unit {show(unit)} is not understood; a number from 0 to 1 has none")
-    return _ratio(0.0, 1.0, "0 to 1")
+    return _ratio
 
 
-def _affine(where: str, dimension: str, unit: str, low: float, high: float, limits: str) -> Reader:
-    """Return a reader for a unit of the heading: two conversions give its scale and its zero."""
-    from dryingsim.batch.units import to_si  # the only use of units here; slow to import
-
-    if not unit:
-        raise InputError(
-            f"{where}: the heading gives no unit; write for example 'time [min]' or 'temperature [degC]'"
-        )
-    zero = to_si(where, f"0 {unit}", dimension)
-    scale = to_si(where, f"1 {unit}", dimension) - zero
-    return _ratio(low, high, limits, scale, zero)
-
-
-def _ratio(low: float, high: float, limits: str, scale: float = 1.0, zero: float = 0.0) -> Reader:
-    def read(where: str, text: str) -> float:
-        value = zero + scale * _number(where, text)
-        if not low <= value <= high:
-            raise InputError(f"{where} = {show(text)} is outside {limits}")
-        return value
-
-    return read
-
-
-def _number(where: str, text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise InputError(f"{where} = {show(text)}: a number is expected")
+def _ratio(where: str, text: str) -> float:
+    value = to_ratio(where, with_point(text))
+    if not 0.0 <= value <= 1.0:
+        raise InputError(f"{where} = {show(text)} is outside 0 to 1")
     return value
 
 
-def _clock_time(where: str, text: str) -> float:
-    match = _CLOCK.fullmatch(text)
-    hours, minutes, seconds = (int(part or 0) for part in match.groups()) if match else (99, 0, 0)
-    if hours > 23 or minutes > 59 or seconds > 59:
-        raise InputError(f"{where} = {show(text)}: a time of day is expected, for example 14:05 or 14:05:30")
-    return 3600.0 * hours + 60.0 * minutes + seconds
-
-
-def _unit_of(head: str, separator: str, column: str) -> str:
-    found = (_HEADING.fullmatch(heading) for heading in head.split(separator))
-    return next((match[2] or "" for match in found if match and match[1].lower() == column), "")
-
-
-def _checked_times(
-    name: str, lines: tuple[int, ...], times: list[float], clock: bool, longest_gap_s: float
-) -> list[float]:
-    """Return times that rise; a clock that falls by more than half a day has passed midnight."""
-    checked = times[:1]
-    days = 0
-    for line, before, now in zip(lines[1:], times, times[1:], strict=False):
-        if clock and now < before - DAY_S / 2:
-            days += 1
-        step = now + days * DAY_S - checked[-1]
-        if step <= 0.0:
+def _check_gaps(name: str, lines: tuple[int, ...], times: list[float], longest_gap_s: float) -> None:
+    for line, before, now in zip(lines[1:], times[:-1], times[1:], strict=True):
+        if now <= before:
             raise InputError(f"{name} line {line}: time does not go on from the line before")
-        if step > longest_gap_s:
-            gap, longest = step / 60.0, longest_gap_s / 60.0
+        if now - before > longest_gap_s:
+            gap, longest = (now - before) / 60.0, longest_gap_s / 60.0
             raise InputError(
-                f"{name} line {line}: {gap:.0f} min without a reading, longer than {longest:.0f} min"
+                f"{name} line {line}: {gap:.0f} min without a reading, longer than {longest:.0f} min: what the meat did "
+                "meanwhile is not known; leave out what lies before or after"
             )
-        checked.append(now + days * DAY_S)
-    return checked

@@ -24,7 +24,7 @@ from dryingsim.kitchen.marinade import (
     NitriteCheck,
 )
 from dryingsim.properties.freezing import HANDBOOK_FREEZING_K, enthalpy, fresh_freezing_point
-from dryingsim.show.quantities import Unit, clock, spoken
+from dryingsim.show.quantities import LARGE_BATCH_KG, Unit, clock, spoken
 from dryingsim.show.tables import Column, Table, plain, wrapped
 
 _ROWS = 10
@@ -47,8 +47,9 @@ class KitchenUnits:
         return f"{self.temperature.value(kelvin):.1f} {self.temperature.symbol}"
 
     def weight(self, kg: float) -> str:
-        """Return a weight: small ones in g or oz, large ones in kg or lb."""
-        return (self.mass if kg < 1.0 else self.bulk).text(kg)
+        """Return a weight: small ones in g or in pounds and ounces, large ones in kg or lb."""
+        large = 1.0 if self.mass.name == "g" else LARGE_BATCH_KG
+        return (self.mass if kg < large else self.bulk).text(kg)
 
 
 def paragraphs(sentences: Sequence[str]) -> str:

@@ -12,7 +12,7 @@ from dryingsim.typing import Array
 
 _SYMBOLS = {"degC": "°C", "degF": "°F"}
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
-_LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
+LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,10 @@ class Unit:
         )  # "6 mm", not "6.0 mm"
 
     def text(self, si: float) -> str:
-        """Return the rounded number with its unit."""
+        """Return the rounded number with its unit; from a pound on, ounces as scales show them: "1 lb 12.8 oz"."""
+        if self.name == "oz" and float(self.number(si)) >= 16.0:
+            pounds, ounces = divmod(float(self.number(si)), 16.0)
+            return f"{pounds:.0f} lb {ounces:.1f} oz" if ounces >= 0.05 else f"{pounds:.0f} lb"
         return f"{self.number(si)} {self.symbol}"
 
 
@@ -51,7 +54,7 @@ class Units:
         chosen = check_choice("units", system or batch.display, ("metric", "us"))
         names = display_units(chosen)
         self.bulk = Unit("mass", names["mass"])  # what rates and prices refer to, whatever the batch weighs
-        if batch.meat.weight_kg < _LARGE_BATCH_KG:
+        if batch.meat.weight_kg < LARGE_BATCH_KG:
             names["mass"] = {"kg": "g", "lb": "oz"}[names["mass"]]
         self.temperature = Unit("temperature", names["temperature"])
         self.length = Unit("length", names["length"])

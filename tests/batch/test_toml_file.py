@@ -532,3 +532,20 @@ def test_messages_print_temperatures_in_the_units_of_the_display():
 def test_saturated_air_is_allowed():
     text = changed(('"1.0 m/s"', '"1 m/s"\nhumidity = { wet_bulb = "68 degC" }'))
     assert parse_batch(text, "b.toml").stages[0].air.humidity.kind == "wet_bulb"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('form = "sliced"', 'form = "ground"', "did you mean 'minced'?"),
+        ('cut = "beef eye of round"', 'cut = "eye round"', "did you mean 'beef eye of round'?"),
+        ('air = "155 degF"', 'temp = "155 degF"', "did you mean 'air'?"),
+        ("[targets]", '[[ingredient]]\nname = "salt"\n[targets]', "'dryingsim marinate b.toml' reads it"),
+    ],
+)
+def test_other_words_lead_to_the_right_ones(old, new, says):
+    text = demo_text()
+    assert old in text
+    with pytest.raises(InputError) as caught:
+        parse_batch(text.replace(old, new, 1), "b.toml")
+    assert says in str(caught.value)

@@ -238,3 +238,13 @@ def test_limits_are_told_in_the_unit_typed(typed, says):
     with pytest.raises(InputError) as caught:
         to_si_within("air", typed, "temperature", "0 degC", "150 degC")
     assert str(caught.value).endswith(says)
+
+
+def test_a_decimal_comma_is_told_as_one():
+    with pytest.raises(
+        InputError, match=r"the decimal sign is a point, '1.8 lb'; a weight with its unit is expected"
+    ):
+        to_si("weight", "1,8 lb", "mass")
+    with pytest.raises(InputError) as caught:
+        to_si("weight", "heavy, very", "mass")
+    assert "decimal" not in str(caught.value)

@@ -123,7 +123,7 @@ def test_until_leaves_out_what_came_later():
             "line 3, time = 'noon': a time of day is expected, for example 15:40",
         ),
         ("time, weight [g]\n9:30, 719\n9:10, 700\n", "line 3, time = '9:10' is before the line above"),
-        ("time, weight [g]\n0:00, 719\n900 h, 700\n", "line 3, time = '900 h' is outside 0 to 10 days"),
+        ("time, weight [g]\n0:00, 719\n900 h, 700\n", "line 3, time = '900 h' is outside 0 h to 240 h"),
         ("time, weight [g], tray\n0:00, 719, two\n", "tray = 'two': the number of a tray is expected"),
         (
             "time, weight [g], tray, slice\n0:00, 719, 2, A\n",

@@ -177,7 +177,7 @@ def test_failure_in_a_real_process(tmp_path):
     ("typed", "says"),
     [
         (["nwe"], "'new'"),
-        (["list", "cust"], "see 'dryingsim list --help'"),
+        (["list", "cust"], "Did you mean 'cuts'? See 'dryingsim list --help'"),
         (["run", "--outt", "x"], "--outt"),
         (["spread"], "BATCH.toml"),
         (["spread", "b.toml", "--slices", "ten"], "see 'dryingsim spread --help'"),

@@ -152,13 +152,19 @@ HEAD = "time [min], temperature [degC], water_activity\n"
     ("text", "says"),
     [
         ("", "bad.csv: no line with columns found"),
-        ("time, temperature\n0, 20\n", "line 1, time: the heading gives no unit"),
-        (HEAD + "0, 20, 0.99\n5, warm, 0.99\n", "line 3, temperature = 'warm': a number is expected"),
-        (HEAD + "0, 20, 0.99\n# pause\n5, 20\n", "line 4: 2 values, but the heading has 3 columns"),
+        ("time, temperature\n0, 20\n", "line 2, temperature = '20' has no unit"),
+        (
+            HEAD + "0, 20, 0.99\n5, warm, 0.99\n",
+            "line 3, temperature = 'warm': a temperature with its unit is expected",
+        ),
+        (
+            HEAD + "0, 20, 0.99\n# pause\n5, 20\n",
+            "line 4, water_activity = '': a number without a unit is expected",
+        ),
         (HEAD + "0, 20, 0.99\n5, 20, 99\n", "line 3, water_activity = '99' is outside 0 to 1"),
         (HEAD + "0, 20, 0.99\n50, 20, 0.99\n", "line 3: 50 min without a reading"),
-        (HEAD + "5, 20, 0.99\n0, 20, 0.99\n", "line 3: time does not go on"),
-        (HEAD + "0, 200, 0.99\n", "line 2, temperature = '200' is outside -20 to 150 degC"),
+        (HEAD + "5, 20, 0.99\n0, 20, 0.99\n", "line 3, time = '0' is before the line above"),
+        (HEAD + "0, 200, 0.99\n", "line 2, temperature = '200 degC' is outside -20 degC to 150 degC"),
     ],
 )
 def test_bad_logs_are_one_line_with_the_line_of_the_file(tmp_path, text, says):
@@ -166,7 +172,7 @@ def test_bad_logs_are_one_line_with_the_line_of_the_file(tmp_path, text, says):
 
 
 def test_wrong_words_and_missing_files_are_one_line(held, tmp_path):
-    assert_one_line(invoke(tmp_path / "none.csv"), "none.csv cannot be read")
+    assert_one_line(invoke(tmp_path / "none.csv"), "none.csv: there is no such file")
     assert_one_line(invoke(tmp_path), "cannot be read")
     assert_one_line(invoke(held), "say with --water-activity what it was at the probe")
     assert_one_line(invoke(held, "--water-activity", "99"), "water activity 99 is outside 0 to 1")
@@ -178,7 +184,7 @@ def test_wrong_words_and_missing_files_are_one_line(held, tmp_path):
 def test_bytes_that_are_no_text_are_one_line(tmp_path):
     path = tmp_path / "picture.csv"
     path.write_bytes(np.arange(256, dtype=np.uint8).tobytes())
-    assert_one_line(invoke(path), "is not a text file")
+    assert_one_line(invoke(path), "this is not a text file")
 
 
 def test_help_loads_nothing_heavy():

@@ -38,6 +38,15 @@ def test_tabs_and_kelvin_and_ratio():
     assert log.water_activity.tolist() == [0.9, 0.8]
 
 
+def test_as_a_person_types_it():
+    log = read_log(
+        "time, meat °F, RH, air [degF], note\n8:52 am, 40, 30 %, 160, in\n9:05, 95, 0.31, 158,\n9:20, 49 °C, 29%\n"
+    )
+    np.testing.assert_allclose(log.time_s, [0.0, 780.0, 1680.0])
+    np.testing.assert_allclose(log.temperature_K, [(40 + 459.67) / 1.8, (95 + 459.67) / 1.8, 322.15])
+    np.testing.assert_allclose(log.relative_humidity, [0.30, 0.31, 0.29])
+
+
 def test_clock_times_pass_midnight():
     log = read_log("time [clock], temperature [degC]\n23:50, 20\n23:59:30, 30\n0:05, 40\n00:10:30, 50\n")
     assert (log.time_s - log.time_s[0]).tolist() == [0.0, 570.0, 900.0, 1230.0]
@@ -47,8 +56,10 @@ def test_reading_a_file(tmp_path):
     path = tmp_path / "probe.csv"
     path.write_text(hold(60, 20), encoding="utf-8-sig")
     assert read_log_file(path).time_s[-1] == 1200.0
-    with pytest.raises(InputError, match="cannot be read"):
+    with pytest.raises(InputError, match="there is no such file"):
         read_log_file(tmp_path / "none.csv")
+    with pytest.raises(InputError, match=r"a table of readings \(CSV\) is expected"):
+        read_log_file(tmp_path / "batch.toml")
 
 
 @pytest.mark.parametrize(
@@ -65,35 +76,38 @@ def test_reading_a_file(tmp_path):
         ("time [min], water_activity\n0, 1\n", "line 1: no column 'temperature'"),
         ("temperature [degC], water_activity\n0, 1\n", "line 1: no column 'time'"),
         ("time [min], time [h], temperature [degC]\n", "'time' stands twice"),
-        ("time, temperature [degC]\n0, 1\n", "line 1, time: the heading gives no unit"),
-        ("time [min], temperature\n0, 1\n", "line 1, temperature: the heading gives no unit"),
-        ("time [kg], temperature [degC]\n0, 1\n", "line 1, time.*a duration"),
+        ("time, temperature [degC]\n0, 1\n1, 2\n", "line 3, time = '1' has no unit"),
+        ("time [min], temperature\n0, 1\n", "line 2, temperature = '1' has no unit"),
+        ("time [kg], temperature [degC]\n0, 1\n1, 2\n", "line 2, time.*a duration"),
         ("time [min], temperature [bar]\n0, 1\n", "line 1, temperature.*a temperature"),
         ("time [min], temperature [degC], water_activity [%]\n", "line 1, water_activity: the unit '%'"),
-        (HEAD + "0, 20, 0.99, 40\n5, 20, 0.99\n", "line 3: 3 values, but the heading has 4"),
-        (HEAD + "0, 20, 0.99, 40\n5, warm, 0.99, 40\n", "line 3, temperature = 'warm': a number"),
-        (HEAD + "0, 20, 0.99, 40\n5, nan, 0.99, 40\n", "line 3, temperature = 'nan': a number"),
-        (HEAD + "0, 20, 0.99, 40\n5, , 0.99, 40\n", "line 3, temperature = '': a number"),
+        (HEAD + "0, 20, 0.99, 40\n5, 20, 0.99\n", "line 3, relative_humidity = '': a percentage"),
+        (HEAD + "0, 20, 0.99, 40\n5, warm, 0.99, 40\n", "line 3, temperature = 'warm': a temperature"),
+        (HEAD + "0, 20, 0.99, 40\n5, nan, 0.99, 40\n", "line 3, temperature = 'nan': a temperature"),
+        (HEAD + "0, 20, 0.99, 40\n5, , 0.99, 40\n", "line 3, temperature = '': a temperature"),
         (
             HEAD + "0, 20, 0.99, 40\n# pause\n5, 20, 1.2, 40\n",
             "line 4, water_activity = '1.2' is outside 0 to 1",
         ),
         (HEAD + "0, 20, -0.1, 40\n5, 20, 0.9, 40\n", "line 2, water_activity = '-0.1' is outside 0 to 1"),
-        (HEAD + "0, 20, 0.99, 140\n", "line 2, relative_humidity = '140' is outside 0 to 100 %"),
+        (HEAD + "0, 20, 0.99, 140\n", "line 2, relative_humidity = '140 %' is outside 0 % to 100 %"),
         (
             HEAD + "0, 20, 0.99, 40\n5, 155, 0.99, 40\n",
-            "line 3, temperature = '155' is outside -20 to 150 degC",
+            "line 3, temperature = '155 degC' is outside -20 degC to 150 degC",
         ),
-        (HEAD + "0, -40, 0.99, 40\n", "line 2, temperature = '-40' is outside -20 to 150"),
-        (HEAD + "5, 20, 0.99, 40\n4, 20, 0.99, 40\n", "line 3: time does not go on"),
+        (HEAD + "0, -40, 0.99, 40\n", "line 2, temperature = '-40 degC' is outside -20 degC to 150"),
+        (HEAD + "5, 20, 0.99, 40\n4, 20, 0.99, 40\n", "line 3, time = '4' is before the line above"),
         (HEAD + "5, 20, 0.99, 40\n5, 20, 0.99, 40\n", "line 3: time does not go on"),
         (
             HEAD + "0, 20, 0.99, 40\n40, 20, 0.99, 40\n",
             "line 3: 40 min without a reading, longer than 15 min",
         ),
-        ("time [clock], temperature [degC]\n25:10, 20\n", "line 2, time = '25:10': a time of day"),
-        ("time [clock], temperature [degC]\n5, 20\n", "line 2, time = '5': a time of day"),
-        ("time [clock], temperature [degC]\n10:10, 20\n10:05, 20\n", "line 3: time does not go on"),
+        ("time [clock], temperature [degC]\n25:10, 20\n26:00, 20\n", "line 2, time = '25:10': a time of day"),
+        ("time [clock], temperature [degC]\n5, 20\n6, 20\n", "line 2, time = '5': a time of day"),
+        (
+            "time [clock], temperature [degC]\n10:10, 20\n10:05, 20\n",
+            "line 3, time = '10:05' is before the line above",
+        ),
     ],
 )
 def test_bad_logs_name_the_line_in_one_line(text, message):

@@ -118,6 +118,8 @@ def load_marinade(path: Path) -> MarinadeRecipe:
 def parse_marinade(text: str, name: str) -> MarinadeRecipe:
     """Read the text of a marinade file; `name` is what messages call it."""
     data = parse_toml(text, name)
+    if "stage" in data:
+        raise InputError(f"{name}: this describes a batch; 'dryingsim run {name}' reads it")
     check_keys(name, data, _TOP)
     title = data.get("title", Path(name).stem)
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
