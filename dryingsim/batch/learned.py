@@ -31,7 +31,7 @@ class _Key:
 
 _FACTOR = math.log(8.0)  # beyond a factor 8 it is another batch, not another kitchen
 KEYS: dict[str, _Key] = {
-    "diffusivity": _Key("how fast the meat lets water pass", "meat", "", _FACTOR),
+    "diffusivity": _Key("speed of water in the meat", "meat", "", _FACTOR),
     "film": _Key("film coefficient", "appliance", "", _FACTOR),
     "setpoint": _Key("air against its setting", "appliance", "temperature difference", 40.0),
     "air_exchange": _Key("air exchange with the room", "appliance", "", _FACTOR),

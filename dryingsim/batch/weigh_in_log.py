@@ -94,6 +94,7 @@ class WeighInLog:
     name: str
     readings: tuple[Reading, ...]
     start_clock_s: float | None  # time of day when the slices went in; None where times are elapsed ones
+    half_days: bool  # whether times of day are typed with am and pm
     batch_file: str | None
     date: str | None
     remarks: tuple[str, ...]  # what looks odd but can be used
@@ -156,6 +157,7 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
         name=name,
         readings=tuple(readings),
         start_clock_s=start,
+        half_days=any(re.search("[ap]", row["time"], re.IGNORECASE) for _, row in rows),
         batch_file=remarks.get("batch"),
         date=remarks.get("date"),
         remarks=tuple(_odd(readings)),

@@ -58,7 +58,7 @@ def thermometer(
     if as_json:
         _print_json(log, found, lethality)
     else:
-        _print(log, found, lethality, units)
+        _print(log, found, lethality, units, water_activity)
 
 
 def _check_water_activity(log: "ThermometerLog", typed: float | None) -> None:
@@ -107,7 +107,9 @@ def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethal
     typer.echo(json_text(data), nl=False)
 
 
-def _print(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality", units: str) -> None:
+def _print(
+    log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality", units: str, assumed: float | None
+) -> None:
     from dryingsim.batch.units import display_units
     from dryingsim.show.quantities import Unit, spoken
     from dryingsim.show.tables import CAUTION, print_tables, wrapped
@@ -117,7 +119,7 @@ def _print(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality",
     ends = f"{unit.number(log.temperature_K.min())} to {unit.text(log.temperature_K.max())}"
     print_tables(f"{log.name}: {log.time_s.size} readings in {span}, {ends}", [_table(lethality)])
     typer.echo()
-    for text in _sentences(found, lethality, unit):
+    for text in _sentences(found, lethality, unit, assumed):
         typer.echo(wrapped(text))
     typer.echo("\n" + wrapped(CAUTION))
 
@@ -137,7 +139,9 @@ def _table(lethality: "Lethality") -> "Table":
     return Table(columns, [], set())
 
 
-def _sentences(found: "LogJudgement", lethality: "Lethality", unit: "Unit") -> list[str]:
+def _sentences(
+    found: "LogJudgement", lethality: "Lethality", unit: "Unit", assumed: float | None
+) -> list[str]:
     from dryingsim.judge.verdict import SCATTER
     from dryingsim.show.lethality_text import HEADLINES
 
@@ -150,9 +154,16 @@ def _sentences(found: "LogJudgement", lethality: "Lethality", unit: "Unit") -> l
     ]
     if found.compliance is not None:
         federal = _federal(found.compliance)
+    # where it rests on what was typed, not on what was logged, that comes first
+    given = (
+        f"If the water activity there was {assumed:g} all along, as said with --water-activity: "
+        if assumed
+        else ""
+    )
+    headline = HEADLINES[lethality.grade]
+    headline = headline[:1].lower() + headline[1:] if given else headline
     return [
-        f"{HEADLINES[lethality.grade]} at the probe; {worst.name} decides. There "
-        f"{worst.circumstances.told(unit.text)}.",
+        f"{given}{headline} at the probe; {worst.name} decides. There {worst.circumstances.told(unit.text)}.",
         "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
         f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "
         "without allowance for its error.",

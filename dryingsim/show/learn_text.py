@@ -57,7 +57,8 @@ def _told(key: str, values: tuple[float, float, float], shown: Units) -> str:
     if kind == "temperature difference":
         fahrenheit = shown.temperature.name == "degF"
         middle, low, high = ((1.8 if fahrenheit else 1.0) * one for one in values)
-        return f"{middle:+.1f} ({low:+.1f} to {high:+.1f}) {'°F' if fahrenheit else 'K'}"
+        digits = 0 if fahrenheit else 1
+        return f"{middle:+.{digits}f} ({low:+.{digits}f} to {high:+.{digits}f}) {'°F' if fahrenheit else 'K'}"
     if kind:
         return f"{100 * middle:+.1f} ({100 * low:+.1f} to {100 * high:+.1f}) %"
     return f"x {middle:.2f} ({low:.2f} to {high:.2f})"
@@ -131,13 +132,16 @@ def _activity(trial: Trial, one: Forecast, shown: Units) -> str:
 
 
 def _moment(trial: Trial, time_s: float) -> str:
-    """Return a time as a person of this log says it: "at 15:40", "after 4 h 10 min"."""
+    """Return a time as a person of this log says it: "at 15:40", "at 3:40 pm", "after 4 h 10 min"."""
     start = trial.log.start_clock_s
     if start is None:
         return f"after {spoken(time_s)}"
     days, rest = divmod(round((start + time_s) / 60.0), 24 * 60)
     day = "" if not days else " the next day" if days == 1 else f" {days} days later"
-    return f"at {rest // 60}:{rest % 60:02d}{day}"
+    hours, minutes = divmod(rest, 60)
+    if trial.log.half_days:
+        return f"at {(hours - 1) % 12 + 1}:{minutes:02d} {'am' if hours < 12 else 'pm'}{day}"
+    return f"at {hours}:{minutes:02d}{day}"
 
 
 def _plus_minus(one: Forecast) -> str:

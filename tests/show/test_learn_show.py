@@ -32,6 +32,10 @@ def test_the_time_of_day_is_told_where_the_log_has_one(found, ahead):
     assert forecast_sentences(elapsed, known)[0].startswith("Done after 5 h 40 min ± 20 min:")
     night = replace(trial, log=replace(trial.log, start_clock_s=20.0 * 3600.0))
     assert "at 1:40 the next day" in forecast_sentences(night, known)[0]
+    halves = replace(trial, log=replace(trial.log, half_days=True))
+    assert forecast_sentences(halves, known)[0].startswith("Done at 3:40 pm ± 20 min")
+    noon = replace(halves, log=replace(halves.log, start_clock_s=6.5 * 3600.0))
+    assert forecast_sentences(noon, known)[0].startswith("Done at 12:10 pm")
     past = replace(known, last_s=30000.0)
     assert forecast_sentences(trial, past)[0].startswith("Was done at 15:40")
     never = replace(known, done_s=None)
@@ -41,7 +45,7 @@ def test_the_time_of_day_is_told_where_the_log_has_one(found, ahead):
 def test_table_and_text_in_both_unit_systems(found, ahead):
     rows = {one.key: one for one in estimates(found)}
     assert f"x {rows['diffusivity'].after[0]:.2f}" in plain([estimate_table(found)])
-    assert f"{1.8 * rows['setpoint'].after[0]:+.1f}" in plain([estimate_table(found, "us")])
+    assert f"{1.8 * rows['setpoint'].after[0]:+.0f} (" in plain([estimate_table(found, "us")])
     assert " oz" in learn_text(found, [ahead], (), "us")
     assert "Note: a word." in learn_text(found, [ahead], ("a word",))
 
