@@ -73,14 +73,26 @@ def test_water_and_energy_balances_close(what):
 
 
 def test_classes_of_strips_may_be_narrow_and_wide_in_one_batch(monkeypatch):
-    # 27 mm wide: over six thicknesses for 4 mm, under for 5 and 6 mm; meat at 4 degC, so dew falls at first
-    strips = batch(classes=(0.004, 0.005, 0.006), width=0.027)
+    # 24 mm wide: eight thicknesses for 3 mm, under six for 5 and 6 mm; meat at 4 degC, so dew falls at first
+    strips = batch(classes=(0.003, 0.005, 0.006), width=0.024)
     with_edges = quick(strips)
-    monkeypatch.setattr(build, "NARROW", 0.0)
+    monkeypatch.setattr(build, "NARROW", -1.0)
+    monkeypatch.setattr(build, "WIDE", 0.0)
     without = quick(strips)
     lost = [h.mean_moisture_db[0] - h.mean_moisture_db[-1] for h in (with_edges, without)]
     assert lost[0][0] == pytest.approx(lost[1][0], rel=1e-3)  # the tolerance of the steps, which differ
     assert np.all(lost[0][1:] > 1.03 * lost[1][1:])
+
+
+def test_no_thickness_is_a_jump_where_edges_begin_to_count():
+    # 30 mm wide: 8 to 6 thicknesses; each 2 % thicker dries by a share more slowly that hardly differs
+    thick = 0.00375 * 1.02 ** np.arange(16)
+    history = quick(batch(classes=tuple(thick), width=0.03))
+    lost = 1.0 - history.mean_moisture_db[-1] / history.mean_moisture_db[0]
+    steps = -np.diff(np.log(lost))
+    assert np.all(steps > 0.0)
+    # with a switch at six thicknesses one step goes back by 8 %, the others forward by 2 %
+    assert steps.max() - steps.min() < 0.015
 
 
 def test_a_long_hot_finish_dries_to_equilibrium_and_no_further():

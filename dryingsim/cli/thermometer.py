@@ -186,10 +186,11 @@ def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
 
 def _federal(found: "TableCompliance") -> list[str]:
     from dryingsim.judge.lethality import CAUTIONS
-    from dryingsim.show.lethality_text import table_share
-    from dryingsim.show.quantities import spoken
+    from dryingsim.show.lethality_text import any_air
+    from dryingsim.show.quantities import percent, spoken
 
     rule = found.rule
+    told = percent(found.fraction) if found.fraction < 1.0 else "all"
     own = " ".join(text for text in found.cautions if text not in CAUTIONS)
     return [
         f"Federal table of cooking times ({found.table.replace('_', ' ')}, {found.target:g} log): "
@@ -197,6 +198,5 @@ def _federal(found: "TableCompliance") -> list[str]:
         f"{100.0 * rule.least_relative_humidity:.0f} % relative humidity; humidity rule {rule.version} asks for that "
         f"over {100.0 * rule.least_share:.0f} % of the cooking time, here the whole log, and at least "
         f"{spoken(rule.least_time_s)}; the log has {100.0 * found.humid_share:.0f} % and {spoken(found.humid_time_s)}. "
-        f"Of the table's time {table_share(found.fraction)} was gathered then, and {table_share(found.fraction_any_air)} "
-        f"whatever the air. {own}"
+        f"Of the table's time {told} was gathered then. {'' if found.fulfilled else any_air(found) + ' '}{own}"
     ]

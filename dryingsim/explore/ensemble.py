@@ -140,7 +140,8 @@ def work(task: Task) -> Numbers:
         steps : number of steps taken.
         water_closure, energy_closure : relative miss of the balances over the longest way through the legs.
         series_moisture_db, series_water_activity, series_core_K, series_face_K : if asked for, shape (t, m): mean
-        moisture, that water activity evened out, temperature of the core and of the colder face [K].
+        moisture, that water activity evened out, temperature of the core and of the colder face [K]; not a number
+        after the last leg that dries.
     """
     m = len(task.members)
     filled = np.minimum(np.arange(-(-m // _LANES) * _LANES), m - 1)
@@ -159,7 +160,8 @@ class _Chunk:
         first = SlabSystem(slabs, None, self.ask.tolerance)
         self.start = first.initial(slabs.initial_moisture_db, self.ask.temperature_K).reshape(-1, self.m)
         self.steps, self.peak = np.zeros(self.m, dtype=int), np.zeros(self.m)
-        self.notes = np.zeros((3, self.ask.times_s.size, self.m))  # mean moisture, core and colder face
+        # mean moisture, core and colder face; not a number where a slice is no longer followed
+        self.notes = np.full((3, self.ask.times_s.size, self.m), np.nan)
         self.notes[:, :1] = self.view.states(self.start, slabs)[:, None]
         ends: list[tuple[np.ndarray, Kill | None]] = []
         for leg in task.legs:
@@ -203,8 +205,9 @@ class _Chunk:
         if self.kill is not None:
             out |= self.kill.numbers()
         moisture, core, face = self.notes
-        activity = slabs.sorption.at(moisture, np.full_like(moisture, REFERENCE_TEMPERATURE), slabs.recipe)[0]
-        activity = np.exp(activity)
+        noted, even = np.isfinite(moisture), np.full_like(moisture, REFERENCE_TEMPERATURE)
+        activity = slabs.sorption.at(np.where(noted, moisture, 1.0), even, slabs.recipe)[0]
+        activity = np.where(noted, np.exp(activity), np.nan)
         if self.ask.levels:
             out["done_s"] = np.stack(
                 [down_to(self.ask.times_s, activity, level) for level in self.ask.levels]
@@ -337,6 +340,8 @@ class _Way:
 
 def down_to(times: np.ndarray, values: np.ndarray, level: float) -> np.ndarray:
     """Time at which each column of `values` (t, m) first is down to a level; infinite where it never is.
+
+    Values that are not a number are not down to it.
 
     Examples
     --------

@@ -15,7 +15,10 @@ from dryingsim.properties.water_activity import Recipe, SorptionTable
 EMISSIVITY = (
     0.95  # as water; drying slabs in textbooks 0.92-0.95 (Geankoplis 9.8-1, Treybal 12.4, Cengel 14.13)
 )
-NARROW = 6.0  # width over thickness below which the edges of a strip count (model.edges)
+NARROW = 6.0  # width over thickness up to which the edges of a strip count in full (model.edges)
+WIDE = (
+    8.0  # width over thickness from which they do not count; between them ever less: no thickness is a jump
+)
 
 
 def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
@@ -78,8 +81,14 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         emissivity=EMISSIVITY,
         vapour_open=mesh,
         heat_open=np.stack([ones, ones]),
-        edge_length_m=np.where(meat.width_m < NARROW * thickness, 0.5 * meat.width_m, np.inf),
+        edge_length_m=_edge_length(meat.width_m, thickness),
     )
+
+
+def _edge_length(width: float, thickness: np.ndarray) -> np.ndarray:
+    """Half the width of strips whose edges count; longer where they count less, infinite where they do not [m]."""
+    counts = np.clip((WIDE - width / thickness) / (WIDE - NARROW), 0.0, 1.0)
+    return np.divide(0.5 * width, counts, out=np.full_like(thickness, np.inf), where=counts > 0.0)
 
 
 def slice_area(batch: Batch, slabs: Slabs) -> np.ndarray:

@@ -7,8 +7,8 @@ slab with that loss obeys the rule exactly. Two corrections keep it physical in 
 faster than the film at the edge lets pass (both resistances in series), and the vapour takes its heat from the node
 while convection and radiation at the edge bring some.
 
-Off for wide slices (edges matter by less than 5 % when the width is over about 20 thicknesses; the package switches
-at 6, as the extra area is then a sixth).
+For wide slices the edges are left out (they matter by less than 5 % when the width is over about 20 thicknesses): they
+count in full up to 6 thicknesses of width, where the extra area is a sixth, then ever less, and from 8 on not at all.
 """
 
 import numpy as np

@@ -50,7 +50,8 @@ class Slabs:
     vapour_open, heat_open : ndarray, shape (2, m)
         Share of the lower and the upper face that exchanges vapour and heat, 0..1.
     edge_length_m : ndarray, shape (m,)
-        Half the width of a narrow strip whose long edges dry too (model.edges); infinite: edges ignored.
+        Half the width of a narrow strip whose long edges dry too (model.edges), longer where they count less than in
+        full; infinite: edges ignored.
     """
 
     nodes: np.ndarray

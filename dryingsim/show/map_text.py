@@ -41,7 +41,7 @@ def map_tables(found: Map, units: str | None = None) -> list[Table]:
     if len(found.axes) == 1:
         return [_over_one(found, Units(found.batch, units))]
     done, kill = found.numbers["done_s"], _kills(found)
-    tables = [_over_two(found, "done", np.vectorize(_time)(done), "h:min; -: not within the time followed.")]
+    tables = [_over_two(found, "done", np.vectorize(_time)(done), "h:min; -: not when drying ends.")]
     if kill is not None:
         cells = np.vectorize("{} | {}".format)(*kill)
         note = f"{_organism(found)}: log10 killed, by the cautious estimate (heat alone; it decides) | by the central one."
@@ -138,7 +138,7 @@ def _done(found: Map) -> str:
     done, count = found.numbers["done_s"], found.numbers["done_s"].size
     finite = np.isfinite(done)
     if not finite.any():
-        return "Nowhere on the map is the batch done within the time it was followed."
+        return "Nowhere on the map is the batch done when drying ends."
     low, high = (
         int(where(np.where(finite, done, fill)))
         for where, fill in ((np.argmin, np.inf), (np.argmax, -np.inf))
@@ -149,7 +149,11 @@ def _done(found: Map) -> str:
     )
     late = count - int(finite.sum())
     return (
-        text if late == 0 else f"{text} At {late} of {count} points it is not done within the time followed."
+        text
+        if late == 0
+        else f"{text} At {late} of {count} points it is not done when drying ends; later stages are not counted."
+        if late == 0
+        else f"{text} At {late} of {count} points it is not done when drying ends (later stages are not counted)."
     )
 
 

@@ -10,6 +10,8 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from dryingsim.batch.appliance_file import Description, load_description
 from dryingsim.batch.catalog import cuts
 from dryingsim.batch.catalog import organisms as catalog
@@ -20,6 +22,7 @@ from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Ro
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.history import History
 from dryingsim.judge.verdict import species_of
+from dryingsim.model.build import NARROW, WIDE, build_slabs
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.remarks import remarks_in
@@ -151,12 +154,29 @@ def _batch_rows(batch: Batch) -> list[Row]:
         Row("room", air, _FILE),
         Row("air pressure", f"{room.pressure_Pa / 1000.0:.1f} kPa", _pressure_source(room)),
         Row("slices lie on", batch.support, _DEFAULT),
+        Row("long edges of the slices", *_edges(batch)),
+        Row("radiation on the slices", *_radiation(batch)),
         Row(
             "counts as dry at a water activity of",
             f"{batch.targets.water_activity:g}",
             _DEFAULT if batch.targets == Targets() else _FILE,
         ),
     ]  # fmt: skip
+
+
+def _edges(batch: Batch) -> tuple[str, str]:
+    rule = f"in full up to {NARROW:g} thicknesses of width, not at all from {WIDE:g} on (model.edges)"
+    counts = np.isfinite(build_slabs(batch, 3).edge_length_m).any()
+    return "dry too, where narrow" if counts else "do not count: the slices are wide", rule
+
+
+def _radiation(batch: Batch) -> tuple[str, str]:
+    if batch.appliance is not None:
+        return "from the walls and the floor of the appliance", "computed with its balance of heat"
+    return (
+        "from surfaces as hot as the air",
+        "simplification: what the slices face is taken to be at the air's temperature",
+    )
 
 
 def _pressure_source(room: Room) -> str:

@@ -32,7 +32,8 @@ def temperatures(history: History, answers: Answers, shown: Units) -> str:
     wet = told(float(np.median(history.air_wet_bulb_K[:, k])))
     return (
         f"{first}It is hottest after {spoken(heat.peak_s)}: {told(heat.peak_K)} in air of {told(heat.air_at_peak_K)}. "
-        f"The wet bulb of the air, near which meat with wet faces stays, is {wet} for most of the time."
+        f"The wet bulb of the air is {wet} for most of the time: meat with wet faces would stay there but for the heat that "
+        "radiates on it, and it warms on as its faces dry."
     )
 
 

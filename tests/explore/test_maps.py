@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_history import in_stack
 
 import dryingsim as ds
 from dryingsim.batch.catalog.appliances import appliance_of
@@ -43,6 +44,32 @@ def test_thick_and_cool_takes_longer(found):
     assert np.all(done[1:] >= done[:-1])
     assert np.all(done[:, 1] <= done[:, 0])
     assert np.all(found.numbers["cautious"][:, 1] >= found.numbers["cautious"][:, 0])
+
+
+@pytest.mark.parametrize("until", [ds.Until(water_activity=0.85), ds.Until(weight_loss=0.55)])
+def test_what_the_clock_takes_out_wet_is_not_done_whatever_comes_after(until):
+    demo = ds.demo_batch()  # its drying is followed by an oven
+    stages = (replace(demo.stages[0], until=until, duration_s=3 * 3600.0), demo.stages[1])
+    found = map_over(
+        replace(demo, stages=stages), {"thickness_m": np.array([3e-3, 7e-3, 25e-3])}, organism=None
+    )
+    done, brittle = found.numbers["done_s"], found.numbers["brittle_s"]
+    assert 3600.0 < done[0] < 2 * 3600.0
+    np.testing.assert_array_equal(done[1:], np.inf)
+    np.testing.assert_array_equal(brittle[1:], np.inf)
+
+
+def test_in_an_appliance_too():
+    batch = in_stack(2.0)
+    stages = (
+        replace(batch.stages[0], until=ds.Until(water_activity=0.85)),
+        replace(batch.stages[0], duration_s=600.0),
+    )
+    found = map_over(
+        replace(batch, stages=stages), {"thickness_m": np.array([2e-3, 8e-3])}, organism=None, nodes=12
+    )
+    assert found.numbers["done_s"][0] < 2 * 3600.0
+    assert found.numbers["done_s"][1] == np.inf
 
 
 def test_the_grid_changes_nothing(batch, found):
