@@ -4,6 +4,8 @@ from collections.abc import Callable
 
 import numpy as np
 
+from dryingsim.batch.checks import check_range
+from dryingsim.batch.schedule_checks import check_schedule
 from dryingsim.batch.schema import Batch, Stage, Until
 from dryingsim.errors import InputError, SolverError
 from dryingsim.history import ChamberHistory, History
@@ -65,6 +67,16 @@ def run(
     >>> bool(history.water_closure < 1e-9)
     True
     """
+    if not isinstance(batch, Batch):
+        raise InputError(f"a Batch is expected, as load_batch returns it, not {type(batch).__name__}")
+    check_range("nodes", nodes, nodes, 3, 1000, "3 to 1000")
+    check_range("tolerance", tolerance, tolerance, 1e-9, 0.1, "1e-9 to 0.1")
+    check_range("interval_s", interval_s, interval_s, 1e-3, 86400.0, "0.001 to 86400")
+    if not isinstance(diffusivity, Diffusivity):
+        raise InputError(f"diffusivity: a Diffusivity is expected, not {diffusivity!r}")
+    if not batch.stages:
+        raise InputError(f"{batch.name}: at least one stage is needed")
+    check_schedule(batch.name, batch)
     scene = scene_of(batch, nodes, tolerance, diffusivity)
     return _Run(batch, scene, interval_s, progress).history()
 

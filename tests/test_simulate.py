@@ -172,7 +172,7 @@ def test_a_condition_never_met_is_an_input_error_that_names_the_stage(monkeypatc
     monkeypatch.setattr(simulate, "LONGEST_STAGE_S", 1800.0)
     with pytest.raises(InputError, match=r"stage 2 \(never\).*end condition"):
         quick(
-            batch(stage(duration_s=600.0), stage(name="never", until=Until(weight_loss=0.9), duration_s=None))
+            batch(stage(duration_s=600.0), stage(name="never", until=Until(weight_loss=0.6), duration_s=None))
         )
 
 

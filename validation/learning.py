@@ -234,7 +234,13 @@ def slice_log(hours: np.ndarray, ratio: np.ndarray, moisture_db: float, name: st
         for i, (h, w) in enumerate(zip(hours, weight, strict=True))
     )
     return WeighInLog(
-        name=name, readings=readings, start_clock_s=None, batch_file=None, date=None, remarks=()
+        name=name,
+        readings=readings,
+        start_clock_s=None,
+        half_days=False,
+        batch_file=None,
+        date=None,
+        remarks=(),
     )
 
 

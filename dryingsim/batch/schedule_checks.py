@@ -18,6 +18,8 @@ def check_schedule(name: str, batch: Batch) -> None:
     """Check what needs several values: that the air of each stage can exist, and that each stage can end."""
     for number, stage in enumerate(batch.stages, start=1):
         place = stage_place(name, number, stage.name)
+        if stage.duration_s is None and stage.until is None:
+            raise InputError(f"{place} never ends: it needs a duration or a condition")
         vapour, hottest = _checked_vapour_pressure(place, stage.air, batch), stage.air.temperature_K
         if batch.appliance is not None:
             check_setting(place, stage, vapour, batch, batch.appliance, _temperature_text(batch))

@@ -1,18 +1,42 @@
 """A batch as a person means it, in SI: one frozen dataclass per noun, no units, no parsing.
 
-Units are at the end of the names. Fractions are 0..1. Built from a TOML file by `batch.toml_file`, or directly.
+Units are at the end of the names. Fractions are 0..1. Built from a TOML file by `batch.toml_file`, or directly. What
+describes the meat and its air raises `InputError` for a value that can only be a slip, such as percent for a fraction or
+degC for K; the limits are wider than those of a batch file, which tells in the units typed.
+
+>>> Room(temperature_K=294.15, relative_humidity=45.0)
+Traceback (most recent call last):
+dryingsim.errors.InputError: Room, relative_humidity = 45.0 is outside 0 to 1
 """
 
 from dataclasses import dataclass, field
-from typing import Literal
+from numbers import Real
+from typing import Any, Literal, get_args
 
+from dryingsim.batch.checks import check_choice, check_range
 from dryingsim.constants import STANDARD_PRESSURE
+from dryingsim.errors import InputError
 
 Form = Literal["sliced", "pounded", "minced"]
 Support = Literal["mesh", "sheet"]
 UnitSystem = Literal["metric", "us"]
 HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
 AirPath = Literal["series", "parallel", "still"]
+_MEAT_K, _ROOM_K, _AIR_K = (250.0, 380.0), (240.0, 330.0), (250.0, 450.0)
+_LONGEST_S = 366 * 86400.0
+
+
+def _check(thing: Any, **limits: tuple[float, float]) -> None:
+    """Raise for a field that is no number, or outside its limits; what is left out (None) is not looked at."""
+    for name, (low, high) in limits.items():
+        value: Any = getattr(thing, name)
+        where = f"{type(thing).__name__}, {name}"
+        # arrays are the package's own, put together of values looked at before
+        if value is None or (hasattr(value, "ndim") and value.ndim):
+            continue
+        if not isinstance(value, Real) or isinstance(value, bool):
+            raise InputError(f"{where} = {value!r}: a number from {low:g} to {high:g} is expected")
+        check_range(where, value, float(value), low, high, f"{low:g} to {high:g}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +49,13 @@ class Composition:
     carbohydrate: float
     ash: float
 
+    def __post_init__(self) -> None:
+        share = (0.0, 1.0)
+        _check(self, water=share, protein=share, fat=share, carbohydrate=share, ash=share)
+        total = self.water + self.protein + self.fat + self.carbohydrate + self.ash
+        if not hasattr(total, "ndim") or not total.ndim:
+            check_range("Composition, the sum", total, total, 0.97, 1.03, "0.97 to 1.03")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThicknessClass:
@@ -32,6 +63,9 @@ class ThicknessClass:
 
     thickness_m: float
     share: float
+
+    def __post_init__(self) -> None:
+        _check(self, thickness_m=(1e-5, 0.1), share=(1e-9, 1.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +81,14 @@ class Meat:
     weight_kg: float  # raw, of the whole batch
     temperature_K: float  # of the slices when they go in
 
+    def __post_init__(self) -> None:
+        check_choice("Meat, form", self.form, get_args(Form))
+        _check(
+            self, length_m=(1e-3, 10.0), width_m=(1e-3, 10.0), weight_kg=(1e-6, 1e4), temperature_K=_MEAT_K
+        )
+        total = sum(one.share for one in self.classes)
+        check_range("Meat, shares of the classes: the sum", total, total, 0.999, 1.001, "0.999 to 1.001")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marinade:
@@ -56,6 +98,9 @@ class Marinade:
     sugar_kg_kg: float = 0.0  # counted as sucrose
     water_kg_kg: float = 0.0  # may be negative: water drawn out
 
+    def __post_init__(self) -> None:
+        _check(self, salt_kg_kg=(0.0, 0.3), sugar_kg_kg=(0.0, 1.0), water_kg_kg=(-0.5, 1.0))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
@@ -64,6 +109,9 @@ class Room:
     temperature_K: float
     relative_humidity: float
     pressure_Pa: float = STANDARD_PRESSURE
+
+    def __post_init__(self) -> None:
+        _check(self, temperature_K=_ROOM_K, relative_humidity=(0.0, 1.0), pressure_Pa=(2e4, 1.5e5))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +124,11 @@ class Humidity:
     kind: HumidityKind
     value: float = 0.0
 
+    def __post_init__(self) -> None:
+        check_choice("Humidity, kind", self.kind, get_args(HumidityKind))
+        if self.kind != "room":
+            _check(self, value=(0.0, 1.0) if self.kind == "relative" else (200.0, 380.0))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Air:
@@ -84,6 +137,9 @@ class Air:
     temperature_K: float
     humidity: Humidity
     speed_m_s: float
+
+    def __post_init__(self) -> None:
+        _check(self, temperature_K=_AIR_K, speed_m_s=(0.0, 50.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +237,9 @@ class Until:
     core_temperature_K: float | None = None
     water_activity: float | None = None
 
+    def __post_init__(self) -> None:
+        _check(self, weight_loss=(0.0, 1.0), core_temperature_K=_AIR_K, water_activity=(0.0, 1.0))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
@@ -197,12 +256,18 @@ class Stage:
     turn: bool = False  # the slices are turned over when the stage begins
     door_gap_m: float | None = None  # of the appliance, in this stage; None: as it says
 
+    def __post_init__(self) -> None:
+        _check(self, duration_s=(0.0, _LONGEST_S), door_gap_m=(0.0, 5.0))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Targets:
     """When the batch counts as dry."""
 
     water_activity: float = 0.85
+
+    def __post_init__(self) -> None:
+        _check(self, water_activity=(0.01, 0.999))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,3 +307,8 @@ class Batch:
     learned: Learned | None = (
         None  # stages, appliance and meat have it in them already, the diffusivity gets it
     )
+
+    def __post_init__(self) -> None:
+        check_choice("Batch, support", self.support, get_args(Support))
+        check_choice("Batch, display", self.display, get_args(UnitSystem))
+        _check(self, trays=(1, 1000), rotate_every_s=(1.0, _LONGEST_S))

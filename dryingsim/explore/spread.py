@@ -21,6 +21,7 @@ import numpy as np
 
 from dryingsim import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
+from dryingsim.batch.checks import check_keys
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.explore.ensemble import Ask, Members, Numbers, each, joined, taken, tasks, work
@@ -397,7 +398,7 @@ def spread(
     ----------
     batch : Batch
     doubts : mapping of Doubt, optional
-        For every key of `sampling.INPUTS`; the defaults if left out.
+        By the keys of `sampling.INPUTS`; the defaults where one is left out.
     slices : int
         How many in all, at least; filled up to the same number in each batch drawn.
     seed : int
@@ -415,7 +416,11 @@ def spread(
     """
     if not FEWEST <= slices <= MOST:
         raise InputError(f"{slices} slices: {FEWEST} to {MOST} are expected")
-    doubts = dict(doubts or default_doubts())
+    check_keys("doubts", doubts or {}, INPUTS)
+    for key, one in (doubts or {}).items():
+        if not isinstance(one, Doubt):
+            raise InputError(f"doubts, {key}: a Doubt is expected, not {one!r}")
+    doubts = default_doubts() | dict(doubts or {})
     begun = dict(
         each(_called, [_Call(draw, (doubts, slices, seed, batches)), _Call(run, (batch,))], executor)
     )

@@ -95,6 +95,8 @@ def vary(
 
 def load_varied(file: str | Path, key: str, values: Sequence[str]) -> list[Batch]:
     """Read the batch of a file once with each value; see `vary`."""
+    if not isinstance(file, str | Path):
+        raise InputError(f"the path of a batch file is expected, not {type(file).__name__}")
     load_batch(file)  # whatever is wrong with the file itself is told as ever
     document = load_document(file)
     return varied(document, str(file), key, values, Path(file).parent)

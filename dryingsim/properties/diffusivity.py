@@ -2,16 +2,17 @@ r"""Moisture diffusivity of lean meat: Arrhenius in temperature, falling when li
 
 **Which constant is meant?** Published values are slopes fitted to drying curves with a *constant thickness*. Meat
 shrinks by about two thirds, so such a number is not a local diffusivity: in a shrinking slab it is the constant in
-the dry-mass coordinate, :math:`D\rho_{d0}^2`. Using it as a local D dries the slab several times too fast. The
+the dry-mass coordinate, :math:`D\rho_{d0}^2`. Using it as a local D dries a slice twice as fast. The
 convention is therefore part of the model (`Diffusivity.convention`), never a default hidden in the solver.
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT
+from dryingsim.errors import InputError
 from dryingsim.typing import Array
 
 Convention = Literal["dry_mass", "local"]
@@ -39,6 +40,16 @@ class Diffusivity:
     activation_energy_J_mol: float
     half_moisture_db: float
     convention: Convention
+
+    def __post_init__(self) -> None:
+        if self.convention not in get_args(Convention):
+            raise InputError(
+                f"Diffusivity, convention = {self.convention!r}: 'dry_mass' or 'local' is expected"
+            )
+        if not self.reference_m2_s > 0.0:
+            raise InputError(
+                f"Diffusivity, reference_m2_s = {self.reference_m2_s!r}: a number above 0 is expected"
+            )
 
     def value(self, temperature: Array, moisture_db: Array) -> Array:
         """Diffusivity [m2/s] at temperature [K] and moisture [kg/kg]; arrays broadcast."""

@@ -35,7 +35,7 @@ def remarks_in(module: str) -> dict[str, Remark]:
     Examples
     --------
     >>> remarks_in("model.build")["NARROW"].own
-    'width over thickness below which the edges of a strip count (model.edges)'
+    'width over thickness up to which the edges of a strip count in full (model.edges)'
     """
     source = inspect.getsource(import_module(f"dryingsim.{module}"))
     comments = _comments(source)

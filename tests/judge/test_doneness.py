@@ -64,7 +64,8 @@ def test_each_class_and_the_batch_with_its_wettest():
 
 def test_a_class_on_several_trays_is_done_with_its_wettest_tray():
     history = hand_made(HOURS, FALLING)
-    meat = replace(history.batch.meat, classes=history.batch.meat.classes[:2])
+    classes = tuple(replace(one, share=0.5) for one in history.batch.meat.classes[:2])
+    meat = replace(history.batch.meat, classes=classes)
     batch = replace(history.batch, meat=meat)
     history = replace(history, batch=batch, kind=np.array([0, 1, 0]), tray=np.array([0, 0, 1]))
     done = judge_batch(history).doneness

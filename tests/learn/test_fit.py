@@ -163,8 +163,7 @@ def test_parts_are_known_by_their_fall_alone():
 def test_places_that_are_not_there():
     with pytest.raises(InputError, match="line 2: tray 1, but one thickness has no appliance"):
         fitted("time, weight [g], tray\n0:00, 700, 1\n")
-    thick = replace(
-        BATCH.meat, classes=(*BATCH.meat.classes, replace(BATCH.meat.classes[0], thickness_m=6e-3))
-    )
+    half = replace(BATCH.meat.classes[0], share=0.5)
+    thick = replace(BATCH.meat, classes=(half, replace(half, thickness_m=6e-3)))
     with pytest.raises(InputError, match="how thick"):
         fitted("time, weight [g], slice\n0:00, 30, A\n", batch=replace(BATCH, meat=thick))
