@@ -6,10 +6,13 @@ they stand out three to one from white paper and still from each other, as the W
 Each colour has a lighter twin for dark paper. Colours keep their meaning: blue is water, red the air's heat, black the
 meat.
 
-Figures are made without pyplot, so nothing is shared between them and none needs closing.
+Figures are made without pyplot, so nothing is shared between them and none needs closing; but where pyplot is in use, or a
+notebook runs, a picture that is given no axes is one of pyplot's, so that it shows.
 """
 
+import sys
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -57,8 +60,21 @@ def ink(colour: object) -> object:
 
 
 def new_axes(size: tuple[float, float] = AXES_SIZE) -> Axes:
-    """Return axes on a new figure of their own."""
-    return Figure(figsize=size, layout="constrained").add_subplot()
+    """Return axes on a new figure of their own: one that shows, where pyplot is in use or a notebook runs."""
+    pyplot = sys.modules.get("matplotlib.pyplot") or _pyplot_of_notebook()
+    make: Any = pyplot.figure if pyplot else Figure
+    axes: Axes = make(figsize=size, layout="constrained").add_subplot()
+    return axes
+
+
+def _pyplot_of_notebook() -> Any:
+    """Return pyplot if a notebook (or another IPython) runs, which shows pyplot's figures."""
+    running = getattr(sys.modules.get("IPython"), "get_ipython", lambda: None)()
+    if running is None:
+        return None
+    import matplotlib.pyplot as plt
+
+    return plt
 
 
 def open_frame(axes: Axes) -> None:

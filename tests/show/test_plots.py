@@ -179,6 +179,18 @@ def test_history_draws_itself(history):
     assert "(inch)" in mine.get_xlabel()
 
 
+def test_where_pyplot_is_in_use_pictures_are_its_own_and_show():
+    code = (
+        "import matplotlib; matplotlib.use('Agg')\nimport matplotlib.pyplot as plt\n"
+        "from dryingsim.show.style import new_axes\n"
+        "print(new_axes().figure is plt.gcf(), plt.get_fignums())"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert done.stdout.strip() == "True [1]"
+
+
 def test_pyplot_is_left_alone():
     code = (
         "import sys, dryingsim as ds\nfrom dryingsim.show.plots import figure\n"
