@@ -73,23 +73,23 @@ def run(
     with _progress(batch, hidden=quiet or as_json) as tick:
         history = simulate(batch, progress=tick)
     answers = judge_batch(history)
+    product = judge_yield(history, answers, meat, extras, paid)
     if not as_json:
         if not quiet:
             print_table(history, units)
             typer.echo()
         typer.echo(answer_text(history, answers, units, paid))
         if not quiet:
-            product = judge_yield(history, answers, meat, extras, paid)
             told = [*texture_sentences(history, answers, units), *yield_sentences(history, product, units)]
             typer.echo("\n" + "\n".join(map(wrapped, told)))
     tried = _remedies(batch, hidden=quiet or as_json) if remedies else None
     if as_json:
-        typer.echo(summary_json(history, answers, paid, tried), nl=False)
+        typer.echo(summary_json(history, answers, paid, tried, product), nl=False)
     elif tried:
         typer.echo("\n" + remedy_text(tried, units))
     if out:
         save(
-            lambda: write_results(history, answers, out, units, paid, tried),
+            lambda: write_results(history, answers, out, units, paid, tried, product),
             announce=not (quiet or as_json),
         )
 

@@ -67,7 +67,7 @@ def _check_water_activity(log: "ThermometerLog", typed: float | None) -> None:
     if log.water_activity is None and typed is None:
         raise InputError(
             f"{log.name}: no column water_activity; add one, or say with --water-activity what it was at the probe "
-            "(0.99 only if the meat stayed wet there; 'dryingsim run' tells how dry core and face get)"
+            "(0.99 only if the meat stayed wet there; 'dryingsim run' tells how dry it gets)"
         )
 
 

@@ -23,6 +23,7 @@ from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
+from dryingsim.judge.texture import half_hour_more, texture_window
 from dryingsim.judge.trays import judge_trays, tray_places
 from dryingsim.judge.verdict import (
     COUNTABLE,
@@ -32,6 +33,7 @@ from dryingsim.judge.verdict import (
     judge_batch_lethality,
     judge_taken_out,
 )
+from dryingsim.judge.yield_and_cost import Yield, judge_yield
 from dryingsim.show.tables import CAUTION
 from dryingsim.show.whole import write_whole
 
@@ -63,6 +65,7 @@ def write_results(
     units: str | None = None,
     price: Price | None = None,
     remedies: Sequence[Remedy] | None = None,
+    product: Yield | None = None,
 ) -> list[Path]:
     """Write the data, then the pictures; files of the same names are replaced.
 
@@ -81,6 +84,8 @@ def write_results(
         Of the energy, for the summary.
     remedies : sequence of Remedy, optional
         As `dryingsim.judge.remedies.remedies` gives them, for the summary.
+    product : Yield, optional
+        With what was paid, for the summary; without costs if left out.
 
     Returns
     -------
@@ -89,7 +94,7 @@ def write_results(
     """
     directory = Path(directory)
     prepare_directory(directory)
-    texts = (history_csv(history), summary_json(history, answers, price, remedies))
+    texts = (history_csv(history), summary_json(history, answers, price, remedies, product))
     contents = {name: text.encode("utf-8") for name, text in zip(DATA_FILES, texts, strict=True)}
     from dryingsim.show import plots  # slow to import, so only where a picture is drawn
 
@@ -148,7 +153,7 @@ def history_columns(history: History) -> dict[str, np.ndarray]:
             "thickness_m": history.thickness_m[:, k],
             "weight_kg": history.weight_kg[:, k],
             "moisture_db": history.mean_moisture_db[:, k],
-            "water_activity": history.equalised_water_activity[:, k],
+            "equalised_water_activity": history.equalised_water_activity[:, k],
             "lower_water_activity": history.surface_water_activity[:, 0, k],
             "upper_water_activity": history.surface_water_activity[:, 1, k],
             "core_temperature_K": history.core_temperature_K[:, k],
@@ -190,6 +195,7 @@ def summary(
     answers: Answers,
     price: Price | None = None,
     remedies: Sequence[Remedy] | None = None,
+    product: Yield | None = None,
 ) -> dict[str, Any]:
     """Return the answers of a run as plain values in SI, null where something was not reached.
 
@@ -208,6 +214,9 @@ def summary(
     taken_out : the same `lethality` of meat taken out when it is done, and when that is, `done_s`; null where it is not
         done, or the plan is about over by then.
     remedies : changes to the batch, each simulated (see dryingsim.judge.remedies); null unless they were asked for.
+    texture : `TextureWindows` (see dryingsim.judge.texture) of the batch, its classes and its trays, and `half_hour_more`
+        (likewise), from when the batch is done or the run ends.
+    yield : `Yield` (see dryingsim.judge.yield_and_cost); its cost null unless something was paid.
     stages : name and end of each stage, `end_s`.
     end : the last record: `time_s`, `weight_kg`, `weight_loss`, `moisture_db`, `moisture_protein_ratio`, and
         `water_activity` of the wettest slices, evened out.
@@ -232,6 +241,8 @@ def summary(
         "lethality": _lethality(judge_batch_lethality(history)),
         "taken_out": {"done_s": taken_out[0], "lethality": _lethality(taken_out[1])} if taken_out else None,
         "remedies": None if remedies is None else [_remedy(one) for one in remedies[1:]],
+        "texture": _texture(history, answers),
+        "yield": asdict(product or judge_yield(history, answers)),
         "stages": [{"name": stage.name, "end_s": float(end)} for stage, end in stages],
         "end": {
             "time_s": float(history.time_s[-1]),
@@ -261,6 +272,12 @@ def _done(history: History, answers: Answers) -> dict[str, Any]:
     done = asdict(answers.doneness)
     pairs = zip(history.batch.meat.classes, done["classes"], strict=True)
     return done | {"classes": [{"thickness_m": one.thickness_m, **window} for one, window in pairs]}
+
+
+def _texture(history: History, answers: Answers) -> dict[str, Any]:
+    done = answers.doneness.batch.expected_s
+    more = half_hour_more(history, float(history.time_s[-1]) if done is None else done)
+    return asdict(texture_window(history)) | {"half_hour_more": asdict(more)}
 
 
 def _lethality(judged: Lethality) -> dict[str, Any]:
@@ -338,9 +355,10 @@ def summary_json(
     answers: Answers,
     price: Price | None = None,
     remedies: Sequence[Remedy] | None = None,
+    product: Yield | None = None,
 ) -> str:
     """Return the summary as JSON text."""
-    return json_text(summary(history, answers, price, remedies))
+    return json_text(summary(history, answers, price, remedies, product))
 
 
 def json_text(data: dict[str, Any]) -> str:

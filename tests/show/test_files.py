@@ -70,7 +70,7 @@ def test_csv_columns_are_the_history(history, table):
         "moisture_db": history.batch_moisture_db,
         "moisture_protein_ratio": history.moisture_protein_ratio,
         "class_1_thickness_m": history.thickness_m[:, 0],
-        "class_2_water_activity": history.equalised_water_activity[:, 1],
+        "class_2_equalised_water_activity": history.equalised_water_activity[:, 1],
         "class_3_core_temperature_K": history.core_temperature_K[:, 2],
         "class_3_upper_water_activity": history.surface_water_activity[:, 1, 2],
         "class_3_air_wet_bulb_K": history.air_wet_bulb_K[:, 2],
