@@ -165,4 +165,4 @@ def __getattr__(name: str) -> Any:
 
 
 def __dir__() -> list[str]:
-    return sorted({*globals(), *__all__, *_modules()})
+    return sorted({*__all__, *_modules(), *(name for name in globals() if name.startswith("__"))})

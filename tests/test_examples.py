@@ -1,10 +1,12 @@
-"""Every example batch file runs and closes its balances."""
+"""Every example batch file runs and closes its balances; what the README quotes is what is printed."""
 
 import pathlib
+import re
 
 import pytest
 
-from dryingsim import load_batch, run
+from dryingsim import demo_batch, judge_batch, load_batch, run
+from dryingsim.show.tables import answer_text, plain, tables
 
 EXAMPLES = pathlib.Path(__file__).resolve().parents[1] / "examples"
 BATCHES = sorted(path for path in EXAMPLES.glob("*.toml") if "[meat]" in path.read_text())
@@ -15,6 +17,17 @@ def test_example_runs(path):
     history = run(load_batch(path), nodes=12)
     assert history.water_closure <= 1e-9
     assert history.weight_loss[-1] > 0.3
+
+
+def test_what_the_readme_shows_is_what_a_run_prints():
+    history = run(demo_batch())
+    printed = (plain(tables(history)) + "\n" + answer_text(history, judge_batch(history))).splitlines()
+    blocks = re.findall(
+        r"```\n(.*?)```", (EXAMPLES.parent / "README.md").read_text(encoding="utf-8"), re.DOTALL
+    )
+    shown = [line for block in blocks if "a_w" in block or "E. coli" in block for line in block.splitlines()]
+    assert len(shown) > 25
+    assert [line for line in shown if line not in printed] == []
 
 
 def test_there_are_examples():

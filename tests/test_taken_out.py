@@ -85,7 +85,9 @@ def test_first_look_is_at_the_tray_that_is_done_first():
 def test_weight_that_allows_for_the_error_is_lower(long_run):
     done = judge_batch(long_run).doneness
     assert 0.8 * done.weight_kg < done.surely_dry_weight_kg < done.weight_kg
-    assert "To be dry whatever that error is" in flat(answer_text(long_run, judge_batch(long_run)))
+    assert "To be dry even if the water activity is off by that much" in flat(
+        answer_text(long_run, judge_batch(long_run))
+    )
 
 
 def test_meat_that_salt_alone_makes_done_is_called_hardly_dried():

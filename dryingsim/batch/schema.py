@@ -59,7 +59,15 @@ class Composition:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThicknessClass:
-    """A share of the slices (by raw weight) that has one thickness."""
+    """A share of the slices (by raw weight) that has one thickness.
+
+    Attributes
+    ----------
+    thickness_m : float
+        Raw [m].
+    share : float
+        Of the raw weight, 0 to 1.
+    """
 
     thickness_m: float
     share: float
@@ -70,16 +78,33 @@ class ThicknessClass:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Meat:
-    """The raw slices as they are laid on the trays."""
+    """The raw slices as they are laid on the trays.
+
+    Attributes
+    ----------
+    name : str
+        The cut; it tells the species.
+    composition : Composition
+    form : str
+        "sliced" (whole muscle), "pounded" or "minced": where bacteria can be.
+    classes : tuple of ThicknessClass
+        In any order; their shares sum to one.
+    length_m, width_m : float
+        Of a slice, along and across the air's way [m].
+    weight_kg : float
+        Raw, of the whole batch [kg].
+    temperature_K : float
+        Of the slices when they go in [K].
+    """
 
     name: str
     composition: Composition
     form: Form
-    classes: tuple[ThicknessClass, ...]  # thinnest to thickest not required; shares sum to one
-    length_m: float  # of a slice, along the air flow
-    width_m: float  # of a slice, across the air flow
-    weight_kg: float  # raw, of the whole batch
-    temperature_K: float  # of the slices when they go in
+    classes: tuple[ThicknessClass, ...]
+    length_m: float
+    width_m: float
+    weight_kg: float
+    temperature_K: float
 
     def __post_init__(self) -> None:
         check_choice("Meat, form", self.form, get_args(Form))
@@ -92,11 +117,19 @@ class Meat:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marinade:
-    """What the meat took up (or lost) in the marinade, per kg of raw meat."""
+    """What the meat took up (or lost) in the marinade, per raw meat [kg/kg].
+
+    Attributes
+    ----------
+    salt_kg_kg, sugar_kg_kg : float
+        Sugar counts as sucrose.
+    water_kg_kg : float
+        Below zero where water was drawn out.
+    """
 
     salt_kg_kg: float = 0.0
-    sugar_kg_kg: float = 0.0  # counted as sucrose
-    water_kg_kg: float = 0.0  # may be negative: water drawn out
+    sugar_kg_kg: float = 0.0
+    water_kg_kg: float = 0.0
 
     def __post_init__(self) -> None:
         _check(self, salt_kg_kg=(0.0, 0.3), sugar_kg_kg=(0.0, 1.0), water_kg_kg=(-0.5, 1.0))
@@ -104,7 +137,17 @@ class Marinade:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
-    """The room the air comes from."""
+    """The room the air comes from.
+
+    Attributes
+    ----------
+    temperature_K : float
+        [K]
+    relative_humidity : float
+        0 to 1.
+    pressure_Pa : float
+        Of the air [Pa].
+    """
 
     temperature_K: float
     relative_humidity: float
@@ -116,9 +159,14 @@ class Room:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Humidity:
-    """How moist the drying air is. `value`: fraction for "relative", K for temperatures, unused for "room".
+    """How moist the drying air is.
 
-    "room" means air of the room's own humidity ratio, heated (or cooled) to the air temperature.
+    Attributes
+    ----------
+    kind : str
+        "room": the room's own humidity ratio, its air only warmed (or cooled); "relative"; "wet_bulb"; "dew_point".
+    value : float
+        Relative humidity, 0 to 1, or a temperature [K]; not used for "room".
     """
 
     kind: HumidityKind
@@ -132,7 +180,16 @@ class Humidity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Air:
-    """Air at the slices, at one moment."""
+    """Air at the slices, at one moment.
+
+    Attributes
+    ----------
+    temperature_K : float
+        [K]
+    humidity : Humidity
+    speed_m_s : float
+        Past the slices [m/s]; with an appliance its own counts.
+    """
 
     temperature_K: float
     humidity: Humidity
@@ -229,8 +286,14 @@ class Appliance:
 class Until:
     """A condition on the whole batch that ends a stage; the one reached first counts.
 
-    `weight_loss` is the fraction of the laid-on weight that has gone; the core is the middle of the coldest
-    slice; the water activity is that of the wettest slice once its moisture has evened out.
+    Attributes
+    ----------
+    weight_loss : float or None
+        Share of the weight laid on that has gone, 0 to 1.
+    core_temperature_K : float or None
+        Of the middle of the coldest slice [K].
+    water_activity : float or None
+        Of the wettest slice once its moisture has evened out.
     """
 
     weight_loss: float | None = None
@@ -243,18 +306,34 @@ class Until:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
-    """A part of the schedule with one setting (or one straight ramp from `air` to `air_end`).
+    """A part of the schedule with one setting, or one straight ramp.
 
     With an appliance, `air` is what its thermostat (and humidity control) is set to; the speed is the appliance's.
+
+    Attributes
+    ----------
+    name : str
+    air : Air
+        At its beginning, and all along without `air_end`.
+    air_end : Air or None
+        At its end; needs a duration.
+    duration_s : float or None
+        At the longest [s]; needed without `until`.
+    until : Until or None
+        Ends it earlier.
+    turn : bool
+        Whether the slices are turned over when it begins.
+    door_gap_m : float or None
+        Of the appliance in this stage [m]; None: as the appliance says.
     """
 
     name: str
     air: Air
-    air_end: Air | None = None  # needs a duration
-    duration_s: float | None = None  # at least one of duration_s and until
+    air_end: Air | None = None
+    duration_s: float | None = None
     until: Until | None = None
-    turn: bool = False  # the slices are turned over when the stage begins
-    door_gap_m: float | None = None  # of the appliance, in this stage; None: as it says
+    turn: bool = False
+    door_gap_m: float | None = None
 
     def __post_init__(self) -> None:
         _check(self, duration_s=(0.0, _LONGEST_S), door_gap_m=(0.0, 5.0))
@@ -291,22 +370,53 @@ class Learned:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
-    """One batch: meat, marinade, room, trays, schedule, targets."""
+    """One batch: meat, marinade, room, trays, schedule, targets.
+
+    Attributes
+    ----------
+    name : str
+    meat : Meat
+    room : Room
+    stages : tuple of Stage
+        One after the other; at least one.
+    marinade : Marinade
+    support : str
+        What the slices lie on: "mesh", or "sheet", which seals the lower face.
+    appliance : Appliance or None
+        None: the air of the stages is the air at the slices.
+    trays : int or None
+        To spread the slices over; None: as many as their area needs.
+    rotate_every_s : float or None
+        Time after which the tray nearest the heater goes to the far end and the others move up [s].
+    targets : Targets
+    display : str
+        "metric" or "us": units to print in.
+    learned : Learned or None
+        What earlier logs say. Stages, appliance and meat have it in them already; the diffusivity gets it when it runs.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> from dryingsim import demo_batch
+    >>> batch = demo_batch()
+    >>> drying, finish = batch.stages
+    >>> cooler = replace(drying, air=replace(drying.air, temperature_K=328.15))
+    >>> replace(batch, stages=(cooler,)).stages[0].air.temperature_K
+    328.15
+    """
 
     name: str
     meat: Meat
     room: Room
     stages: tuple[Stage, ...]
     marinade: Marinade = field(default_factory=Marinade)
-    support: Support = "mesh"  # "sheet": the lower face is sealed
-    appliance: Appliance | None = None  # None: the air of the stages is the air at the slices
-    trays: int | None = None  # trays to spread the slices over; None: as many as their area needs
-    rotate_every_s: float | None = None  # the tray nearest the heater goes to the far end, the others move up
+    support: Support = "mesh"
+    appliance: Appliance | None = None
+    trays: int | None = None
+    rotate_every_s: float | None = None
     targets: Targets = field(default_factory=Targets)
     display: UnitSystem = "metric"
-    learned: Learned | None = (
-        None  # stages, appliance and meat have it in them already, the diffusivity gets it
-    )
+    learned: Learned | None = None
 
     def __post_init__(self) -> None:
         check_choice("Batch, support", self.support, get_args(Support))

@@ -150,7 +150,7 @@ def air_path(history: History, axes: Axes | None = None, units: str | None = Non
         ha="center",
         va="top",
     )
-    axes.set_title("The air's way (dashed: to its wet bulb), and the meat's face", loc="left")
+    axes.set_title("The air's way and the meat's face\n(dashed: to the air's wet bulb)", loc="left")
     return axes
 
 

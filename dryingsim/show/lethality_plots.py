@@ -25,6 +25,7 @@ from dryingsim.show.style import (
     MAP_DARK,
     MAP_LIGHT,
     ORANGE,
+    PAPER,
     RED,
     SKY,
     name_lines,
@@ -216,18 +217,19 @@ def against_humid(
     axes.set_xlim(0.0, end / (1.0 - room_for(axes, ["as scheduled, cautious"])))
     axes.set_ylim(0.0, _MOST)
     axes.annotate(
-        f"asked for: {goal:g}", (1.0, goal), (0.0, 3.0), xycoords=axes.get_yaxis_transform(),
-        textcoords="offset points", ha="right", color=INKS[GREY],
+        f"asked for: {goal:g}", (0.5, goal), (0.0, 3.0), xycoords=axes.get_yaxis_transform(),
+        textcoords="offset points", ha="center", color=INKS[GREY],
     )  # fmt: skip
+    ends = []
     for one, colour, name in ((history, RED, "as scheduled"), (humid, BLUE, "held humid")):
-        hours, ends = shown.time.value(one.time_s), []
+        hours = shown.time.value(one.time_s)
         nodes = exposed_nodes(one.batch.meat.form, one.slabs.nodes.size)
         for estimate, style in zip(catalog.SETS, ("-", "--"), strict=True):
             least = _reductions(one, organism, estimate)[:, nodes].min(axis=(1, 2))
             seen, words = np.minimum(least, _MOST), f"{name}, {estimate}"
             axes.plot(hours, seen, color=colour, linestyle=style, label=words)
             ends.append((float(seen[-1]), words, colour))
-        name_lines(axes, float(hours[-1]), ends)
+    name_lines(axes, end, ends, joined=False)
     axes.set_xlabel(f"time ({shown.time.symbol})")
     axes.set_ylabel("log10 reduction at the worst place (-)")
     axes.set_title(f"{catalog.organisms()[organism]}: the same schedule, held humid", loc="left")
@@ -272,7 +274,10 @@ def same_kill(
         t, a = unit.value(path.temperature_K[place]), path.water_activity[place]
         axes.plot(t, a, color=BLACK, linewidth=1.8)
         start = max(float(t[0]), float(told[0])), float(a[0])
-        axes.annotate("worst place, from here on", start, (4.0, -12.0), textcoords="offset points")
+        axes.annotate(
+            "worst place, from here on", start, (4.0, -12.0), textcoords="offset points",
+            bbox={"facecolor": PAPER, "edgecolor": "none", "alpha": 0.85, "pad": 1.0},
+        )  # fmt: skip
     axes.set_xlim(float(told[0]), float(told[-1]))
     axes.set_ylim(0.05, 1.0)
     axes.set_xlabel(f"temperature ({unit.symbol})")

@@ -61,7 +61,8 @@ tbody th{font-weight:600}
 .sources td,.sources th{width:25%;overflow-wrap:anywhere}
 .sources td:last-child,.sources th:last-child{width:50%}
 footer{padding-bottom:2rem;margin-top:2.5rem;border-top:1px solid var(--edge)}
-@media (max-width:30rem){table{font-size:.8rem}th,td{padding-right:.4rem}}
+@media (max-width:30rem){table{font-size:.8rem}th,td{padding-right:.4rem}
+.sources th:first-child{width:32%}.sources td:last-child,.sources th:last-child{width:43%}}
 @media print{nav,.skip{display:none}body{font-size:10pt}h2,h3{break-after:avoid}figure,tr,dl.key div{break-inside:avoid}
 .pictures{grid-template-columns:1fr 1fr}.wide{overflow:visible}a{color:inherit;text-decoration:none}}
 """

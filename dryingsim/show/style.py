@@ -94,7 +94,7 @@ def room_for(axes: Axes, names: Sequence[str], size: float = 10.0) -> float:
     return min((8.0 + 0.62 * size * max(map(len, names))) / (72.0 * inches), 0.45) if names else 0.0
 
 
-def name_lines(axes: Axes, x: float, ends: Sequence[tuple[float, str, str]]) -> None:
+def name_lines(axes: Axes, x: float, ends: Sequence[tuple[float, str, str]], *, joined: bool = True) -> None:
     """Write each line's name at its end; apart where names would overlap, joined where lines meet.
 
     Parameters
@@ -105,6 +105,8 @@ def name_lines(axes: Axes, x: float, ends: Sequence[tuple[float, str, str]]) -> 
         Where the lines end.
     ends : sequence of (float, str, str)
         Last value, name and colour of each line; values that are not numbers are left out.
+    joined : bool
+        Whether lines that meet share a line of words; else each has its own.
     """
     gap = line_share(axes)
     scale = axes.transScale + axes.transLimits
@@ -115,7 +117,7 @@ def name_lines(axes: Axes, x: float, ends: Sequence[tuple[float, str, str]]) -> 
     ]
     named: list[tuple[float, str, str]] = []
     for share, name, colour in sorted(shares):
-        if named and share - named[-1][0] < 0.15 * gap:
+        if joined and named and share - named[-1][0] < 0.15 * gap:
             named[-1] = (named[-1][0], f"{named[-1][1]}, {name}", named[-1][2])
         else:
             named.append((share, name, colour))

@@ -322,10 +322,14 @@ def _weighing(history: History, answers: Answers, shown: Units) -> list[str]:
     laid_on = float(history.weight_kg[0].sum())
     if done.surely_dry_weight_kg is None:
         surely = (
-            "This run ends before they are dry whatever that error is: give it more time to see the weight."
+            "The weight at which they would be dry even if the water activity is off by that much lies beyond this run: "
+            "let the stage that dries run longer to see it."
         )
     else:
-        surely = f"To be dry whatever that error is they have to be down to {shown.weight.text(done.surely_dry_weight_kg)}."
+        surely = (
+            "To be dry even if the water activity is off by that much they have to be down to "
+            f"{shown.weight.text(done.surely_dry_weight_kg)}."
+        )
     said = [
         f"The trays then hold {shown.weight.text(done.weight_kg)} of meat, {100.0 * done.weight_share:.0f} % "
         f"of the {shown.weight.text(laid_on)} laid on, with a moisture-to-protein ratio of "
