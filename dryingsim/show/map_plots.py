@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from dryingsim.batch.catalog import organisms
+from dryingsim.errors import InputError
 from dryingsim.explore.maps import Map
 from dryingsim.judge.verdict import COUNTABLE
 from dryingsim.show.map_text import axis_label, target_of, title_of
@@ -52,6 +53,7 @@ def _name(found: Map) -> str:
 
 def done_contours(found: Map, axes: Axes) -> Axes:
     """Draw contours of the time when the batch is done [h]; grey where it is not within the time followed."""
+    _check_two(found)
     hours = _hours(found)
     _frame(found, axes)
     axes.set_title("Done after (hours)", loc="left")
@@ -71,6 +73,7 @@ def done_contours(found: Map, axes: Axes) -> Axes:
 
 def kill_contours(found: Map, axes: Axes) -> Axes:
     """Draw contours of the log10 reductions by both estimates; the reduction asked for is drawn thick."""
+    _check_two(found)
     x, y = found.axes.values()
     _frame(found, axes)
     asked = target_of(found)
@@ -96,6 +99,11 @@ def kill_contours(found: Map, axes: Axes) -> Axes:
         )
         _labelled(axes, lines, lambda value: f"{value:g}")
     return axes
+
+
+def _check_two(found: Map) -> None:
+    if len(found.axes) != 2:
+        raise InputError("contours need a map over two parameters; 'map_figure' draws one over one as lines")
 
 
 def _frame(found: Map, axes: Axes) -> None:

@@ -56,7 +56,7 @@ def report_html(
     answers : Answers
         As `dryingsim.judge.doneness.judge_batch` gives them.
     changes : sequence of Changed
-        As `dryingsim.explore.changes.small_changes` gives them.
+        As `dryingsim.explore.changes.small_changes` gives them; no word of them if there are none.
     units : str, optional
         "metric" or "us", the units that come first; as the batch file says if left out.
     remedies : sequence of Remedy, optional
@@ -77,7 +77,7 @@ def report_html(
     sections = [
         ("answer", "The answer", _answer(history, answers, judged, shown, remedies)),
         ("pictures", "Pictures", _pictures(history, answers, judged, shown)),
-        ("changes", "What moves the answer", _changes(changes)),
+        *([("changes", "What moves the answer", _changes(changes))] if changes else []),
         (
             "assumptions",
             "What is assumed, and by whose word",

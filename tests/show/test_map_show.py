@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
 import dryingsim as ds
-from dryingsim.explore.maps import map_over
-from dryingsim.show.map_plots import map_figure
+from dryingsim.explore.maps import Map, map_over
+from dryingsim.show.map_plots import done_contours, map_figure
 from dryingsim.show.map_text import FILES, map_csv, map_json, map_sentences, map_tables, write_map
 
 
@@ -81,3 +82,9 @@ def test_files_hold_every_point(two, tmp_path):
     assert data["axes"][0] == {"parameter": "thickness_m", "unit": "m", "values": [3e-3, 4e-3, 9e-3]}
     assert map_csv(two) == (tmp_path / "map.csv").read_text(encoding="utf-8")
     assert (tmp_path / "map.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_contours_of_one_parameter_are_refused():
+    line = Map(None, {"air_K": np.array([330.0, 340.0])}, {}, {"done_s": np.array([1.0, 2.0])}, None, ())
+    with pytest.raises(ds.InputError, match="two parameters"):
+        done_contours(line, Figure().add_subplot())

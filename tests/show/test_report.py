@@ -295,3 +295,9 @@ def test_a_batch_in_an_appliance_that_is_not_done():
     assert "not in this run" in page.all("dl")[0]["text"]
     assert "not in this run" in page.by_id("pic-trays-desc")["text"]
     assert "not done in the plan" in page.all("table")[0]["text"]
+
+
+def test_without_changes_the_page_has_no_word_of_them(history):
+    page = report_html(history, ds.judge_batch(history), [])
+    assert "What moves the answer" not in page
+    assert "Cautions" in page

@@ -87,7 +87,7 @@ def hottest_measured_K(organism: str) -> float:
 def resistance(organism: str, estimate: str) -> Resistance:
     """Return the parameters of "salmonella", "e_coli" or "listeria" in the set "central" or "cautious"."""
     check_choice("organism", organism, organisms())
-    check_choice("set", estimate, SETS)
+    check_choice("estimate", estimate, SETS)
     own = _values(_data()["organism"][organism][estimate])
     dryness = _values(_data()["set"][estimate])
     reference = _values(_data()["reference"])
