@@ -23,6 +23,7 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import Literal
 
@@ -153,6 +154,7 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     remarks = dict(
         (m[1].lower(), m[2]) for line in text.splitlines() if (m := _REMARK.fullmatch(line.strip()))
     )
+    _check_date(name, remarks.get("date"))
     return WeighInLog(
         name=name,
         readings=tuple(readings),
@@ -162,6 +164,14 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
         date=remarks.get("date"),
         remarks=tuple(_odd(readings)),
     )
+
+
+def _check_date(name: str, typed: str | None) -> None:
+    """Raise for a date that batches cannot be put in order by."""
+    try:
+        date.fromisoformat(typed or "2000-01-01")
+    except ValueError:
+        raise InputError(f"{name}: # date: {typed}: a date such as 2026-03-08 is expected") from None
 
 
 def _columns(where: str, typed: list[str]) -> dict[str, str]:

@@ -5,7 +5,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save, worker_count
+from dryingsim.cli.shared import (
+    batch_of,
+    check_units,
+    one_thread,
+    page_of,
+    save,
+    tell_demonstration,
+    worker_count,
+)
 
 if TYPE_CHECKING:
     from dryingsim.batch.appliance_file import Description
@@ -40,6 +48,7 @@ def report(
     """Write a page to read, print or hand on: the answer, pictures, assumptions with sources, what moves the answer."""
     one_thread()
     check_units(units)
+    tell_demonstration(file)
     cores = worker_count(workers)
     batch = batch_of(file)
     target = page_of(file, out, (".html", ".htm"), force=force)

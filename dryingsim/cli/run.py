@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.shared import bar, batch_of, check_units, one_thread, save
+from dryingsim.cli.shared import bar, batch_of, check_units, one_thread, save, tell_demonstration
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -68,8 +68,7 @@ def run(
     extras = read_amount("--ingredients", ingredients) if ingredients is not None else None
     if out:
         prepare_directory(out)
-    if not file:
-        typer.echo("No batch file given: this is the demonstration; 'dryingsim new' writes it out.", err=True)
+    tell_demonstration(file)
     with _progress(batch, hidden=quiet or as_json) as tick:
         history = simulate(batch, progress=tick)
     answers = judge_batch(history)

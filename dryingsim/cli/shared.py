@@ -40,6 +40,12 @@ def batch_of(file: Path | None) -> "Batch":
     return load_batch(file) if file else parse_batch(demo_text(), "demo")
 
 
+def tell_demonstration(file: Path | None) -> None:
+    """Say on stderr that without a file it is the demonstration."""
+    if file is None:
+        typer.echo("No batch file given: this is the demonstration; 'dryingsim new' writes it out.", err=True)
+
+
 def check_free(path: Path | None, *, force: bool) -> None:
     """Complain of a file that is there before the work, not after it."""
     if path is not None and path.exists() and not force:

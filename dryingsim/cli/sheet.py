@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save
+from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save, tell_demonstration
 
 
 def sheet(
@@ -28,6 +28,7 @@ def sheet(
     """Write a sheet to print: the plan, when to look, target weights, temperatures to check, room for notes."""
     one_thread()
     check_units(units)
+    tell_demonstration(file)
     batch = batch_of(file)
     target = page_of(file, out, (".pdf",), force=force)
 

@@ -27,7 +27,8 @@ def thermometer(
         Path,
         typer.Argument(
             metavar="LOG.csv",
-            help="Columns time and meat, with units ('time, meat °F'); water_activity and relative_humidity where known. "
+            help="Columns time and meat, with units ('time, meat °F'); water_activity and relative_humidity where known; a "
+            "reading every 15 min at least. "
             "A pattern: examples/thermometer_log.csv.",
         ),
     ],
@@ -48,13 +49,13 @@ def thermometer(
 
     check_choice("--species", species, TABLES)
     check_choice("--units", units, ("metric", "us"))
-    from dryingsim.judge.thermometer_log import judge_log, read_log_file
+    from dryingsim.judge.thermometer_log import counted, judge_log, read_log_file
 
     log = read_log_file(file)
     _check_water_activity(log, water_activity)
     table, target = TABLES[species] if log.relative_humidity is not None else (None, 0.0)
     found = judge_log(log, water_activity=water_activity, table=table, target=target)
-    lethality = _lethality(log, water_activity, species)
+    lethality = _lethality(counted(log), water_activity, species)
     if as_json:
         _print_json(log, found, lethality)
     else:

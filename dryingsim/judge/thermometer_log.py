@@ -13,7 +13,7 @@ federal table only). `air` and `note` are not looked at.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -36,6 +36,7 @@ from dryingsim.batch.units import to_ratio
 from dryingsim.errors import InputError
 from dryingsim.judge.federal_table import RULES, TableCompliance, table_compliance
 from dryingsim.judge.lethality import CAUTIONS, log_reductions
+from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
 
 COLUMNS = {
@@ -52,6 +53,8 @@ COLUMNS = {
 }
 EXAMPLE = "'time, temperature [degC]'"
 _READ = ("temperature", "water_activity", "relative_humidity")
+_HIGHEST_PRESSURE = 1.1e5  # Pa, of any kitchen
+_STANDS_OUT_K, _AGREE_K = 8.0, 8.0  # estimate: meat does not rise and fall again by so much between readings
 _LONGEST_GAP = 900.0  # s; estimate: meat can rise and fall by several kelvin in a quarter of an hour
 
 Reader = Callable[[str, str], float]
@@ -165,20 +168,51 @@ def judge_log(
             raise InputError(f"{log.name}: water activity {water_activity:g} is outside 0 to 1")
         activity = np.full_like(log.temperature_K, water_activity)
         remarks.append(f"water activity was not logged; {water_activity:g} was assumed throughout")
+    _check_possible(log, activity)
+    temperature, slips = _without_slips(log)
+    remarks += slips
     reductions = {
         organism: {
-            estimate: log_reductions(log.time_s, log.temperature_K, activity, organism, estimate)
+            estimate: log_reductions(log.time_s, temperature, activity, organism, estimate)
             for estimate in catalog.SETS
         }
         for organism in catalog.organisms()
     }
     hottest = min(catalog.hottest_measured_K(organism) for organism in reductions)
-    if log.temperature_K.max() > hottest:
-        line = log.lines[int(np.argmax(log.temperature_K > hottest))]
+    if temperature.max() > hottest:
+        line = log.lines[int(np.argmax(temperature > hottest))]
         remarks.append(f"from line {line} on hotter than measured in wet meat: D is held constant")
     remarks.append("the judgement holds for the place of the probe only, not for the whole piece")
-    compliance = None if table is None else _compliance(log, table, target, rule)
+    compliance = None if table is None else _compliance(counted(log), table, target, rule)
     return LogJudgement(reductions=reductions, compliance=compliance, remarks=tuple(remarks))
+
+
+def counted(log: ThermometerLog) -> ThermometerLog:
+    """Return the log without readings that stand out like slips of the pen."""
+    return replace(log, temperature_K=_without_slips(log)[0])
+
+
+def _check_possible(log: ThermometerLog, activity: Array) -> None:
+    """Raise where the meat would boil: a unit was mistaken, or the probe was not in wet meat."""
+    boiling = np.flatnonzero(activity * saturation_pressure(log.temperature_K) > _HIGHEST_PRESSURE)
+    if boiling.size:
+        i = int(boiling[0])
+        raise InputError(
+            f"{log.name} line {log.lines[i]}: meat of a water activity of {activity[i]:g} boils before it is as hot as "
+            f"{log.temperature_K[i] - 273.15:.0f} degC; is the unit of the temperature right, and the water activity?"
+        )
+
+
+def _without_slips(log: ThermometerLog) -> tuple[Array, list[str]]:
+    """Return temperatures without single readings far above both neighbours, which agree; and what was left out."""
+    t = log.temperature_K.copy()
+    before, now, after = log.temperature_K[:-2], log.temperature_K[1:-1], log.temperature_K[2:]
+    odd = (np.abs(after - before) <= _AGREE_K) & (now - np.maximum(before, after) >= _STANDS_OUT_K)
+    t[1:-1] = np.where(odd, np.maximum(before, after), now)
+    return t, [
+        f"line {log.lines[i + 1]} stands out: far hotter than the lines before and after it; it is not counted"
+        for i in np.flatnonzero(odd).tolist()
+    ]
 
 
 def _compliance(log: ThermometerLog, table: str, target: float, rule: str) -> TableCompliance:

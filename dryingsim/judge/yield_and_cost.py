@@ -159,8 +159,7 @@ def judge_yield(
     batch, done_s = history.batch, answers.doneness.batch.expected_s
     weight, raw = history.weight_kg.sum(axis=1), history.batch.meat.weight_kg
     finished = float(weight[-1] if done_s is None else np.interp(done_s, history.time_s, weight))
-    area = np.bincount(history.kind, weights=history.area_m2)
-    pieces = int(np.ceil(area / (batch.meat.length_m * batch.meat.width_m) - 1e-6).sum())
+    pieces = max(round(float(history.area_m2.sum()) / (batch.meat.length_m * batch.meat.width_m)), 1)
     return Yield(
         raw_kg=raw,
         laid_on_kg=float(weight[0]),

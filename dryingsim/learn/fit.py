@@ -28,6 +28,10 @@ SLIP = 3.0  # standard deviations from which on a reading counts as a slip
 _BEND = 2.0  # from here on rho is straight
 _SCANNED = np.array([-2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0])  # of z of the diffusivity, to find where to begin
 _STEP = 0.25  # of z, for differences
+_AT_START_S, _ANOTHER = (
+    600.0,
+    1.5,
+)  # a first weight so soon, and off by such a factor, is of another batch or unit
 # The search ends once a step gains less than this share of the sum, to which a constant is added: without it, readings
 # that are met exactly would never be met well enough. The logarithm of the posterior is then within some 0.02 of its highest.
 _ENOUGH, _FLOOR = 1e-2, 2.0
@@ -57,7 +61,20 @@ def trial_of(batch: Batch, log: WeighInLog) -> Trial:
             f"{log.name}: {log.last_s / 3600.0:.0f} h is longer than any drying that can be followed"
         )
     check_places(log, plan.batch, int(plan.meant.tray.max()) + 1)
+    _check_start(log, float(plan.meant.weight_kg[0].sum()))
     return Trial(plan.batch, log, readings_of(log), plan)
+
+
+def _check_start(log: WeighInLog, laid_on_kg: float) -> None:
+    """Raise where the first weight of the whole batch is not that of the batch: a unit, or what is weighed along."""
+    first = next(
+        (one for one in log.of("weight") if one.scope == "batch" and one.time_s <= _AT_START_S), None
+    )
+    if first is not None and not 1.0 / _ANOTHER <= first.value / laid_on_kg <= _ANOTHER:
+        raise InputError(
+            f"{log.name} line {first.line}: {1e3 * first.value:.0f} g at the start, but the batch file lays "
+            f"{1e3 * laid_on_kg:.0f} g on the trays; are the units right, and are trays weighed along (column 'tare')?"
+        )
 
 
 @dataclass

@@ -197,6 +197,10 @@ def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:
             f"{names[i]} with {shown.energy.text(energy[i])}{_cost(runs, cost[i])}" for i in (least, most)
         ]
         text.append(f"Least energy until done takes {told[0]}, most {told[1]}.")
+        if isinstance(runs, Comparison):
+            text.append(
+                "Leaks and draughts are estimates: less than twice as much energy may be no difference."
+            )
     said = [" ".join(text), f"{SPREAD} That would shift all of these times the same way."]
     return [*said, *_kill_sentences(runs, shown)]
 

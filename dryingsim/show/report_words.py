@@ -74,7 +74,7 @@ def moisture(history: History, answers: Answers, shown: Units) -> str:
 
 def rate(history: History, shown: Units) -> str:
     """Return the highest rate, where it falls to, and whether there is a period of steady drying."""
-    k = slowest(history)
+    k = int(np.flatnonzero(history.kind == history.kind[slowest(history)])[0])  # as drawn: on the first tray
     x, flux = fluxes(history)
     first = history.stage[1:] == history.stage[1]
     flux, x = flux[first, k], x[first, k]

@@ -218,8 +218,10 @@ def _setting(stage: Stage, batch: Batch, shown: Units) -> str:
         text += f", {100.0 * value:.0f} % RH"
     elif kind != "room":
         text += f", {kind.replace('_', ' ')} {told(value)}"
-    if stage.door_gap_m:
-        text += f", door {shown.length.text(stage.door_gap_m)} ajar"
+    door = batch.appliance.door if batch.appliance is not None else None
+    gap = stage.door_gap_m if stage.door_gap_m is not None else door.gap_m if door is not None else 0.0
+    if gap:
+        text += f", door {shown.length.text(gap)} ajar"
     return text + (", slices turned first" if stage.turn else "")
 
 
@@ -313,11 +315,16 @@ def _slices(history: History, shown: Units) -> Grid:
         when = first_time_down_to(history.time_s, activity, target)
         share = history.weight_kg[:, wettest] / history.weight_kg[0, wettest]
         goal = "-" if when is None else f"{100.0 * float(np.interp(when, history.time_s, share)):.0f} %"
-        rows.append((shown.length.text(one.thickness_m), goal, clock_or_dash(when), "", "", _bends(texture)))
+        driest = slabs[int(history.mean_moisture_db[-1, slabs].argmin())]
+        soonest = first_time_down_to(history.time_s, history.equalised_water_activity[:, driest], target)
+        told = clock_or_dash(when)
+        if driest != wettest and soonest is not None:  # trays differ
+            told = f"{clock(soonest)} to {told if when is not None else 'later'}, by tray"
+        rows.append((shown.length.text(one.thickness_m), goal, told, "", "", _bends(texture)))
     return Grid(
         ("slices", "share, done", "done at", "one weighs before", "take it out at", "bends, as computed"),
         tuple(rows),
-        (0.1, 0.13, 0.1, 0.2, 0.19, 0.28),
+        (0.09, 0.11, 0.2, 0.16, 0.16, 0.28),
     )
 
 

@@ -24,6 +24,7 @@ from dryingsim.typing import Array
 
 WIDTH = 80  # columns of plain text
 CAUTION = " ".join(CAUTIONS)
+_UNEVEN_K = 6.0  # between the hottest and the coldest spot, worth a word
 _HARDLY_DRIED = (
     0.6  # share of the weight laid on: lean meat dried to 0.85 without much salt keeps 40-50 % (estimate)
 )
@@ -267,7 +268,11 @@ def answer_sentences(
         Of the energy.
     """
     shown = Units(history, units)
-    said = [_when(history, answers, shown), *_weighing(history, answers, shown), _heat(answers, shown)]
+    said = [
+        _when(history, answers, shown),
+        *_weighing(history, answers, shown),
+        _heat(history, answers, shown),
+    ]
     return [*said, *_load(history), *_energy(history, judge_energy(history, answers, price), shown)]
 
 
@@ -323,7 +328,7 @@ def _weighing(history: History, answers: Answers, shown: Units) -> list[str]:
     if done.surely_dry_weight_kg is None:
         surely = (
             "The weight at which they would be dry even if the water activity is off by that much lies beyond this run: "
-            "let the stage that dries run longer to see it."
+            "let it dry to a lower one (`until`) to see it."
         )
     else:
         surely = (
@@ -343,8 +348,16 @@ def _weighing(history: History, answers: Answers, shown: Units) -> list[str]:
     return said
 
 
-def _heat(answers: Answers, shown: Units) -> str:
+def _heat(history: History, answers: Answers, shown: Units) -> str:
     heat, told = answers.heating, shown.temperature.text
+    most, where = float(history.temperature_K.max()), ""
+    if history.tray.max():
+        where = f", on tray {history.tray[int(history.temperature_K.max(axis=(0, 1)).argmax())] + 1}"
+    hottest = ""
+    if most > heat.peak_K + _UNEVEN_K:
+        hottest = (
+            f" At its hottest spot it reached {told(most)}{where}: some of it gets much hotter than the rest."
+        )
     text = (
         f"At its coldest spot the meat reached {told(heat.peak_K)} at most, after {spoken(heat.peak_s)}, "
         f"in air of {told(heat.air_at_peak_K)}"
@@ -352,7 +365,7 @@ def _heat(answers: Answers, shown: Units) -> str:
     if heat.first_hour_K is not None and heat.air_first_hour_K is not None:
         air = told(heat.air_first_hour_K)
         text += f"; after the first hour it was at {told(heat.first_hour_K)} in air of {air}"
-    return text + "."
+    return f"{text}.{hottest}"
 
 
 def _load(history: History) -> list[str]:

@@ -149,3 +149,9 @@ def test_files_that_cannot_be_read(tmp_path):
         read_weigh_ins(tmp_path / "odd.csv")
     (tmp_path / "marked.csv").write_text("time, weight [g]\n0:00, 7\n", encoding="utf-8-sig")
     assert read_weigh_ins(tmp_path / "marked.csv").readings[0].value == pytest.approx(7e-3)
+
+
+def test_dates_put_batches_in_order():
+    assert parse_weigh_ins("# date: 2026-03-08\ntime, weight [g]\n0:00, 700\n").date == "2026-03-08"
+    with pytest.raises(InputError, match=r"log: # date: March 8: a date such as 2026-03-08 is expected"):
+        parse_weigh_ins("# date: March 8\ntime, weight [g]\n0:00, 700\n")

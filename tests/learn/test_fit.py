@@ -167,3 +167,10 @@ def test_places_that_are_not_there():
     thick = replace(BATCH.meat, classes=(half, replace(half, thickness_m=6e-3)))
     with pytest.raises(InputError, match="how thick"):
         fitted("time, weight [g], slice\n0:00, 30, A\n", batch=replace(BATCH, meat=thick))
+
+
+def test_a_first_weight_of_another_unit_or_with_trays_is_told():
+    with pytest.raises(
+        InputError, match=r"line 2: 25 g at the start, but the batch file lays \d+ g .* column 'tare'"
+    ):
+        fitted("time, weight [g]\n0:00, 25\n1:00, 20\n")

@@ -40,7 +40,7 @@ def grid_after(blocks, heading):
 
 def drawn(pdf):
     """Yield (x, y, text) of what is written in a PDF of one-byte letters: place in points, text as it stands."""
-    for one in re.findall(rb"stream\r?\n(.*?)\r?\nendstream", pdf, re.DOTALL):
+    for one in re.findall(rb"stream\r?\n(.*?)\nendstream", pdf, re.DOTALL):
         try:
             page = zlib.decompress(one)
         except zlib.error:
