@@ -128,7 +128,7 @@ def test_tables_are_those_of_a_simulated_batch(species, meat):
 
 
 def test_coarse_readings_are_told_with_their_organism(tmp_path):
-    text = "time [min], temperature [degC], water_activity\n0, 20, 0.99\n10, 65, 0.99\n20, 20, 0.99\n"
+    text = "time [min], temperature [degC], water_activity\n0, 20, 0.99\n10, 65, 0.99\n20, 40, 0.99\n"
     told = flat(invoke(log_file(tmp_path / "coarse.csv", text)).stdout)
     differences = re.findall(r"Beyond what was measured, ([^:]+(?:O157:H7)?): coarse samples", told)
     assert len(differences) == len(set(differences)) > 0

@@ -174,14 +174,14 @@ def test_meat_that_would_boil_is_a_slip():
 
 
 def test_a_single_reading_that_stands_out_hot_is_not_counted():
-    head, rows = "time [min], temperature [degC]\n", [48, 49, 50, 51, 52, 52]
+    head, rows = "time [min], temperature [degC]\n", [48, 49, 50, 52, 52, 52]
     text = head + "".join(f"{10 * i}, {t}\n" for i, t in enumerate(rows))
-    slip = text.replace("30, 51", "30, 72")
+    slip = text.replace("30, 52", "30, 72")
     plain, found = (judge_log(read_log(one), water_activity=0.97) for one in (text, slip))
     assert any("line 5 stands out" in remark for remark in found.remarks)
     assert not any("stands out" in remark for remark in plain.remarks)
     for organism, sets in plain.reductions.items():
         for estimate, values in sets.items():
-            assert found.reductions[organism][estimate][-1] == pytest.approx(values[-1], rel=0.5, abs=1e-3)
-    risen = read_log(text.replace("30, 51", "30, 60").replace("40, 52", "40, 70").replace("50, 52", "50, 71"))
+            np.testing.assert_array_equal(found.reductions[organism][estimate], values)
+    risen = read_log(text.replace("30, 52", "30, 60").replace("40, 52", "40, 70").replace("50, 52", "50, 71"))
     assert not any("stands out" in remark for remark in judge_log(risen, water_activity=0.97).remarks)

@@ -171,6 +171,6 @@ def test_places_that_are_not_there():
 
 def test_a_first_weight_of_another_unit_or_with_trays_is_told():
     with pytest.raises(
-        InputError, match=r"line 2: 25 g at the start, but the batch file lays \d+ g .* column 'tare'"
+        InputError, match=r"line 2: 25 g at the start, but the batch file lays \d+ g .*column 'tare'"
     ):
         fitted("time, weight [g]\n0:00, 25\n1:00, 20\n")
