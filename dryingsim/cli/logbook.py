@@ -32,7 +32,7 @@ def logbook(
     cores = worker_count(workers)
     from dryingsim.explore.ensemble import processes
     from dryingsim.learn.logbook import pairs_in, read_logbook
-    from dryingsim.show.logbook_text import logbook_json, logbook_table, logbook_text
+    from dryingsim.show.logbook_text import logbook_json, logbook_tables, logbook_text
     from dryingsim.show.tables import print_tables
 
     count = len(pairs_in(folder)[0])
@@ -43,6 +43,6 @@ def logbook(
         typer.echo(logbook_json(book), nl=False)
         return
     if not quiet:
-        print_tables(f"{folder}: {count} log{'s' if count > 1 else ''}", [logbook_table(book, units)])
+        print_tables(f"{folder}: {count} log{'s' if count > 1 else ''}", logbook_tables(book, units))
         typer.echo()
     typer.echo(logbook_text(book))

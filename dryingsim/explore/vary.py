@@ -19,6 +19,7 @@ from dryingsim.judge.energy import Price
 MOST_VALUES = 200
 EXAMPLE = '"meat.thickness = 3 mm to 8 mm in 6" or "stage.1.air = 60, 65, 70 degC"'
 _RANGE = re.compile(r"(\S.*?)\s+to\s+(\S.*?)\s+in\s+(\d{1,6})")
+_FRACTION = re.compile(r"(?:(\d+)\s+)?(\d+)/([1-9]\d*)(?!\d)")
 _NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*)?")
 
 
@@ -194,6 +195,8 @@ def read_values(text: str, where: str = "values") -> tuple[str, ...]:
     --------
     >>> read_values("0 to 80 mm in 5")
     ('0 mm', '20 mm', '40 mm', '60 mm', '80 mm')
+    >>> read_values("1/8 to 3/8 in in 3")
+    ('0.125 in', '0.25 in', '0.375 in')
     >>> read_values("series, parallel")
     ('series', 'parallel')
     """
@@ -211,7 +214,7 @@ def read_values(text: str, where: str = "values") -> tuple[str, ...]:
 
 
 def _even(where: str, text: str, first: str, last: str, number: str) -> tuple[str, ...]:
-    ends = [_NUMBER.fullmatch(end) for end in (first, last)]
+    ends = [_NUMBER.fullmatch(_decimal(end)) for end in (first, last)]
     if not 2 <= int(number) <= MOST_VALUES:
         raise InputError(f"{where} = {show(text)}: 2 to {MOST_VALUES} values are expected")
     if None in ends:
@@ -225,8 +228,16 @@ def _even(where: str, text: str, first: str, last: str, number: str) -> tuple[st
     return tuple(f"{x:.6g} {unit}".strip() for x in np.linspace(float(low), float(high), int(number)))
 
 
+def _decimal(value: str) -> str:
+    """Return a value that begins with a fraction ("3/16 in", "1 1/4 in") with a decimal number instead."""
+    match = _FRACTION.match(value)
+    if match is None:
+        return value
+    return f"{int(match[1] or 0) + int(match[2]) / int(match[3]):.9g}{value[match.end() :]}"
+
+
 def _list(where: str, text: str) -> tuple[str, ...]:
-    values = [value.strip() for value in text.split(",")]
+    values = [_decimal(value.strip()) for value in text.split(",")]
     if not all(values):
         raise InputError(f"{where} = {show(text)}: values are expected, for example {EXAMPLE}")
     if len(values) < 2:

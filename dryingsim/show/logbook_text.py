@@ -23,11 +23,12 @@ _SHORT = {
 _NONE = "-"
 
 
-def logbook_table(book: Logbook, units: str = "metric") -> Table:
-    """Return the table: one line per log."""
+def logbook_tables(book: Logbook, units: str = "metric") -> list[Table]:
+    """Return the tables, each with a line per log: predicted against measured, and what was learned."""
     rows = book.entries
-    columns = [
-        Column(("", "", "log"), [one.log for one in rows]),
+    name = Column(("", "", "log"), [one.log for one in rows])
+    measured = [
+        name,
         Column(("", "times", "weighed"), [str(one.weighings) for one in rows]),
         Column(("done", "predicted", "h:min"), [_clock(one.predicted_s) for one in rows]),
         Column(("done", "by weights", "h:min"), [_measured(one) for one in rows]),
@@ -36,14 +37,13 @@ def logbook_table(book: Logbook, units: str = "metric") -> Table:
         Column(("weight", "weighed", "%"), [_percent(one.last_share) for one in rows]),
     ]
     keys = [key for key in KEYS if any(row.key == key for one in rows for row in one.estimates)]
-    for key in keys:
-        unit = _unit(key, units)
-        columns.append(Column(("learned", _SHORT[key], unit), [_learned(one, key, units) for one in rows]))
-    notes = [
-        "by weights: with a * where the log ends before and this is a forecast. Last weight: of the first. Learned: factors "
-        "(x) on the package's numbers, or what is added; in brackets where the log does not determine it."
+    learned = [name] + [
+        Column(("learned", _SHORT[key], _unit(key, units)), [_learned(one, key, units) for one in rows])
+        for key in keys
     ]
-    return Table(columns, notes, set())
+    told = "By weights: with a * where the log ends before and this is a forecast. Last weight: of the first."
+    factors = "Learned: factors (x) on the package's numbers, or what is added; in brackets where the log does not determine it."
+    return [Table(measured, [told], set()), Table(learned, [factors], set())]
 
 
 def _clock(time_s: float | None) -> str:

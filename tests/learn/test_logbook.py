@@ -10,7 +10,7 @@ from dryingsim.errors import InputError
 from dryingsim.learn.estimates import Estimate
 from dryingsim.learn.forecast import Forecast
 from dryingsim.learn.logbook import Entry, Logbook, advice, pairs_in
-from dryingsim.show.logbook_text import logbook_json, logbook_table, logbook_text
+from dryingsim.show.logbook_text import logbook_json, logbook_tables, logbook_text
 from dryingsim.show.tables import plain
 
 HOUR = 3600.0
@@ -89,7 +89,8 @@ def test_one_thing_at_a_time(changes, says):
 
 def test_told_as_table_text_and_json():
     found = book(ENTRY, replace(took(6.0, "b.csv"), reached=False))
-    table = plain([logbook_table(found, "us")])
+    table = plain(logbook_tables(found, "us"))
+    assert max(map(len, table.splitlines())) <= 80
     assert "5:00" in table
     assert "6:00*" in table
     assert "+0.4" in table  # 0.2 K in °F
