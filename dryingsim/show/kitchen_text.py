@@ -455,7 +455,9 @@ def _trays(layout: Layout, count: int, appliance: str | None) -> str:
     )
     if layout.trays > 1 and layout.last_tray < layout.per_tray:
         text += f", the last with {layout.last_tray}"
-    text += f"; fitted in by eye it may be {_counted(layout.by_area, 'tray')} (estimate: 80 % covered)."
+    if layout.by_area != layout.trays:
+        text += f"; fitted in by eye it may be {_counted(layout.by_area, 'tray')} (estimate: 80 % covered)"
+    text += "."
     if layout.loads is not None and appliance is not None:
         text += (
             f" That is one load of the {appliance}."
