@@ -7,7 +7,7 @@ midnight it goes on) or the time since the first line ("0:00" there, or "2 h 15 
 import csv
 import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 
 from dryingsim.batch.checks import hint, show
 from dryingsim.batch.units import expected, to_si, to_si_within
@@ -42,15 +42,20 @@ def cells_of(line: str, separator: str) -> list[str]:
     return [cell.strip() for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))]
 
 
-def row_cells(where: str, line: str, separator: str, count: int) -> list[str]:
-    """Return the cells of a line below a heading of so many columns; missing ones at the end are empty."""
-    cells = cells_of(line, separator)
+def row_cells(where: str, line: str, separator: str, columns: Collection[str]) -> dict[str, str]:
+    """Return the cells of a line by column; missing ones at the end are empty."""
+    cells, count = cells_of(line, separator), len(columns)
     while len(cells) > count and not cells[-1]:  # a spreadsheet leaves empty columns behind
         cells.pop()
     if len(cells) > count:
         why = "; put a decimal comma in quotes or use semicolons" if separator == "," else ""
         raise InputError(f"{where}: {len(cells)} values, but the heading has {count} columns{why}")
-    return cells + [""] * (count - len(cells))
+    return dict(zip(columns, cells + [""] * (count - len(cells)), strict=True))
+
+
+def by_word(names: Mapping[str, str]) -> dict[str, str]:
+    """Return the column for each of the words (separated by blanks) that name it."""
+    return {word: column for column, words in names.items() for word in words.split()}
 
 
 def headings(where: str, typed: Sequence[str], known: Mapping[str, str]) -> dict[str, str]:

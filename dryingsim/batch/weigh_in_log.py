@@ -30,6 +30,7 @@ from typing import Literal
 from dryingsim.batch.checks import show
 from dryingsim.batch.text_file import read_table
 from dryingsim.batch.typed_columns import (
+    by_word,
     cells_of,
     content_lines,
     headings,
@@ -46,9 +47,8 @@ Quantity = Literal["weight", "meat", "air"]
 Scope = Literal["batch", "tray", "slice"]
 _READ: tuple[Quantity, ...] = ("weight", "meat", "air")
 
-COLUMNS = {
-    name: column
-    for column, names in {
+COLUMNS = by_word(
+    {
         "time": "time clock elapsed time_of_day",
         "weight": "weight mass",
         "tray": "tray",
@@ -57,9 +57,8 @@ COLUMNS = {
         "meat": "meat meat_temperature core probe",
         "air": "air air_temperature",
         "note": "note notes remark remarks comment",
-    }.items()
-    for name in names.split()
-}
+    }
+)
 EXAMPLE = "'time, weight [g], note'"
 _QUANTITIES: dict[str, tuple[str, str, str]] = {  # dimension and limits, which only catch slips of the pen
     "weight": ("mass", "0.1 g", "500 kg"),
@@ -136,13 +135,7 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     columns = _columns(where, cells_of(head, separator))
     sheet = _Sheet(name, columns, where)
     rows = [
-        (
-            number,
-            dict(
-                zip(columns, row_cells(f"{name} line {number}", line, separator, len(columns)), strict=True)
-            ),
-        )
-        for number, line in lines[1:]
+        (number, row_cells(f"{name} line {number}", line, separator, columns)) for number, line in lines[1:]
     ]
     if not rows:
         raise InputError(f"{name}: there is no line below the heading")

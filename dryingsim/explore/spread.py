@@ -39,7 +39,7 @@ from dryingsim.explore.sampling import INPUTS, Doubt, Sample, default_doubts, dr
 from dryingsim.explore.together import Air, run_together
 from dryingsim.history import History
 from dryingsim.judge.verdict import judge_batch_lethality, species_of
-from dryingsim.model.build import build_slabs, recipe_of, slice_area
+from dryingsim.model.build import build_slabs, recipe_of, slice_area, slice_count
 from dryingsim.model.slab import WATER_VOLUME, Slabs
 from dryingsim.properties.meat import dry_solids
 from dryingsim.properties.water_activity import UNCERTAINTY, SorptionTable
@@ -458,9 +458,7 @@ def spread(
         clock=clock,
         times_s=times,
         numbers=joined([done[i] for i in range(len(todo))]),
-        in_batch=max(
-            round(float(slice_area(batch, kinds).sum()) / (batch.meat.length_m * batch.meat.width_m)), 1
-        ),
+        in_batch=slice_count(batch, float(slice_area(batch, kinds).sum())),
         organism=worst,
         target_log10=organisms.target(worst, species_of(batch.meat.name)).log10,
     )

@@ -23,6 +23,7 @@ from dryingsim.batch.catalog.organisms import EstimateSet
 from dryingsim.batch.checks import check_choice, show
 from dryingsim.batch.text_file import read_table
 from dryingsim.batch.typed_columns import (
+    by_word,
     cells_of,
     content_lines,
     headings,
@@ -39,18 +40,16 @@ from dryingsim.judge.lethality import CAUTIONS, log_reductions
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
 
-COLUMNS = {
-    name: column
-    for column, names in {
+COLUMNS = by_word(
+    {
         "time": "time clock elapsed time_of_day",
         "temperature": "temperature temp meat meat_temperature core probe thermometer",
         "water_activity": "water_activity a_w aw",
         "relative_humidity": "relative_humidity humidity rh",
         "air": "air air_temperature",
         "note": "note notes remark remarks comment",
-    }.items()
-    for name in names.split()
-}
+    }
+)
 EXAMPLE = "'time, temperature [degC]'"
 _READ = ("temperature", "water_activity", "relative_humidity")
 _HIGHEST_PRESSURE = 1.1e5  # Pa, of any kitchen
@@ -116,7 +115,7 @@ def read_log(text: str, name: str = "log", longest_gap_s: float = _LONGEST_GAP) 
     times: list[tuple[str, str]] = []
     for number, line in lines[1:]:
         where = f"{name} line {number}"
-        cells = dict(zip(columns, row_cells(where, line, separator, len(columns)), strict=True))
+        cells = row_cells(where, line, separator, columns)
         times.append((f"{where}, time", cells["time"]))
         for column, read in readers.items():
             values[column].append(read(f"{where}, {column}", cells[column]))
@@ -169,27 +168,44 @@ def judge_log(
         activity = np.full_like(log.temperature_K, water_activity)
         remarks.append(f"water activity was not logged; {water_activity:g} was assumed throughout")
     _check_possible(log, activity)
-    temperature, slips = _without_slips(log)
-    remarks += slips
+    remarks += _slips(log)
+    log = counted(log)
     reductions = {
         organism: {
-            estimate: log_reductions(log.time_s, temperature, activity, organism, estimate)
+            estimate: log_reductions(log.time_s, log.temperature_K, activity, organism, estimate)
             for estimate in catalog.SETS
         }
         for organism in catalog.organisms()
     }
     hottest = min(catalog.hottest_measured_K(organism) for organism in reductions)
-    if temperature.max() > hottest:
-        line = log.lines[int(np.argmax(temperature > hottest))]
+    if log.temperature_K.max() > hottest:
+        line = log.lines[int(np.argmax(log.temperature_K > hottest))]
         remarks.append(f"from line {line} on hotter than measured in wet meat: D is held constant")
     remarks.append("the judgement holds for the place of the probe only, not for the whole piece")
-    compliance = None if table is None else _compliance(counted(log), table, target, rule)
+    compliance = None if table is None else _compliance(log, table, target, rule)
     return LogJudgement(reductions=reductions, compliance=compliance, remarks=tuple(remarks))
 
 
 def counted(log: ThermometerLog) -> ThermometerLog:
-    """Return the log without readings that stand out like slips of the pen."""
-    return replace(log, temperature_K=_without_slips(log)[0])
+    """Return the log with single readings far above both neighbours, which agree, brought down to them."""
+    t = log.temperature_K
+    beside = np.maximum(t[:-2], t[2:])
+    return replace(
+        log, temperature_K=np.concatenate([t[:1], np.where(_stands_out(t), beside, t[1:-1]), t[-1:]])
+    )
+
+
+def _stands_out(temperature: Array) -> Array:
+    """Whether each reading but the first and the last is like a slip of the pen."""
+    before, now, after = temperature[:-2], temperature[1:-1], temperature[2:]
+    return (np.abs(after - before) <= _AGREE_K) & (now - np.maximum(before, after) >= _STANDS_OUT_K)
+
+
+def _slips(log: ThermometerLog) -> list[str]:
+    return [
+        f"line {log.lines[i + 1]} stands out: far hotter than the lines before and after it; it is not counted"
+        for i in np.flatnonzero(_stands_out(log.temperature_K)).tolist()
+    ]
 
 
 def _check_possible(log: ThermometerLog, activity: Array) -> None:
@@ -201,18 +217,6 @@ def _check_possible(log: ThermometerLog, activity: Array) -> None:
             f"{log.name} line {log.lines[i]}: meat of a water activity of {activity[i]:g} boils before it is as hot as "
             f"{log.temperature_K[i] - 273.15:.0f} degC; is the unit of the temperature right, and the water activity?"
         )
-
-
-def _without_slips(log: ThermometerLog) -> tuple[Array, list[str]]:
-    """Return temperatures without single readings far above both neighbours, which agree; and what was left out."""
-    t = log.temperature_K.copy()
-    before, now, after = log.temperature_K[:-2], log.temperature_K[1:-1], log.temperature_K[2:]
-    odd = (np.abs(after - before) <= _AGREE_K) & (now - np.maximum(before, after) >= _STANDS_OUT_K)
-    t[1:-1] = np.where(odd, np.maximum(before, after), now)
-    return t, [
-        f"line {log.lines[i + 1]} stands out: far hotter than the lines before and after it; it is not counted"
-        for i in np.flatnonzero(odd).tolist()
-    ]
 
 
 def _compliance(log: ThermometerLog, table: str, target: float, rule: str) -> TableCompliance:

@@ -12,7 +12,7 @@ from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
-from dryingsim.model.build import recipe_of
+from dryingsim.model.build import recipe_of, slice_count
 from dryingsim.typing import Array
 
 SERVING_KG = 0.028  # an ounce; common practice, no source
@@ -159,7 +159,7 @@ def judge_yield(
     batch, done_s = history.batch, answers.doneness.batch.expected_s
     weight, raw = history.weight_kg.sum(axis=1), history.batch.meat.weight_kg
     finished = float(weight[-1] if done_s is None else np.interp(done_s, history.time_s, weight))
-    pieces = max(round(float(history.area_m2.sum()) / (batch.meat.length_m * batch.meat.width_m)), 1)
+    pieces = slice_count(batch, float(history.area_m2.sum()))
     return Yield(
         raw_kg=raw,
         laid_on_kg=float(weight[0]),

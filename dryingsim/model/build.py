@@ -96,3 +96,8 @@ def slice_area(batch: Batch, slabs: Slabs) -> np.ndarray:
     _, solids, _ = recipe_of(batch)
     share = np.array([c.share for c in batch.meat.classes])
     return batch.meat.weight_kg * solids * share / slabs.dry_mass_kg_m2
+
+
+def slice_count(batch: Batch, area_m2: float) -> int:
+    """Return how many slices have an area of one face in all [m2]; at least one."""
+    return max(round(area_m2 / (batch.meat.length_m * batch.meat.width_m)), 1)
