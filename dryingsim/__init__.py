@@ -22,6 +22,7 @@ what comes before and after the dryer, `learn` and `plan` are for the next batch
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from dryingsim._version import __version__
 from dryingsim.lazy import modules
 
 if TYPE_CHECKING:
@@ -58,7 +59,6 @@ if TYPE_CHECKING:
     from dryingsim.show.report import write_report
     from dryingsim.simulate import run
 
-__version__ = "0.1.0"
 
 __all__ = [
     "LABORATORY_SPREAD",

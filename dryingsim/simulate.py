@@ -6,19 +6,25 @@ import numpy as np
 
 from dryingsim.batch.checks import check_range
 from dryingsim.batch.schedule_checks import check_schedule
-from dryingsim.batch.schema import Batch, Stage, Until
-from dryingsim.errors import InputError, SolverError
+from dryingsim.batch.schema import Batch, Stage
+from dryingsim.errors import InputError
 from dryingsim.history import ChamberHistory, History
-from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.rosenbrock import Step, Stepper, first_crossing
+from dryingsim.model.balances import (
+    CHAMBER_ENERGY,
+    CHAMBER_WATER,
+    SLAB_ENERGY,
+    SLAB_WATER,
+    chamber_closure,
+    require_closed,
+    slab_exchange,
+)
+from dryingsim.model.conditions import EndOfStage
 from dryingsim.model.scene import ApplianceScene, Scene, scene_of
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
-from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 LONGEST_STAGE_S = 72 * 3600.0  # a stage that ends by a condition is given up after this time
 EVENT_RESOLUTION_S = 0.5
-SLAB_WATER, SLAB_ENERGY = 1e-9, 1e-6  # a run whose balances close worse is an error, not a result
-CHAMBER_WATER, CHAMBER_ENERGY = 1e-8, 1e-5
 _AFTER_SWITCH_S = 1.0  # first step after a thermostat has switched
 
 
@@ -113,7 +119,11 @@ class _Run:
         stepper = self.stepper
         limit = stage.duration_s if stage.duration_s is not None else LONGEST_STAGE_S
         end = stepper.t + limit
-        done = _condition(stage.until, self.scene, self.batch) if stage.until else _never
+        end_of_stage = EndOfStage([stage.until], self.scene.slabs, self.scene.load.area_m2)
+
+        def done(y: np.ndarray) -> float:
+            return float(end_of_stage.margin(self.scene.slab_part(y))[0]) if stage.until else -1.0
+
         if done(stepper.y) > 0.0:
             return
         while stepper.t < end:
@@ -148,51 +158,12 @@ class _Run:
     def history(self) -> History:
         """Return the record, its balances checked."""
         history = self.recorder.history(self.batch, np.array(self.stage_ends), self.stepper)
-        balances = [
-            ("water", history.water_closure, SLAB_WATER),
-            ("energy", history.energy_closure, SLAB_ENERGY),
-        ]
+        require_closed("water", history.water_closure, SLAB_WATER)
+        require_closed("energy", history.energy_closure, SLAB_ENERGY)
         if history.chamber is not None:
-            balances += [
-                ("appliance's water", history.chamber.water_closure, CHAMBER_WATER),
-                ("appliance's energy", history.chamber.energy_closure, CHAMBER_ENERGY),
-            ]
-        for name, value, limit in balances:
-            if not value <= limit:
-                raise SolverError(f"the {name} balance closed to {value:.1e} only; {limit:.0e} is required")
+            require_closed("appliance's water", history.chamber.water_closure, CHAMBER_WATER)
+            require_closed("appliance's energy", history.chamber.energy_closure, CHAMBER_ENERGY)
         return history
-
-
-def _never(y: np.ndarray) -> float:
-    """Condition of a stage that ends by its duration alone."""
-    del y
-    return -1.0
-
-
-def _condition(until: Until, scene: Scene, batch: Batch) -> Callable[[np.ndarray], float]:
-    """Return a function of the state that turns positive when the first of the conditions is met."""
-    system = scene.slabs
-    slabs = system.slabs
-    share, middle = control_volumes(slabs.nodes), middle_weights(slabs.nodes)
-    solids = scene.load.area_m2 * slabs.dry_mass_kg_m2
-    initial = float(np.sum(solids * (1.0 + slabs.initial_moisture_db)))
-    reference = np.full(system.m, REFERENCE_TEMPERATURE)
-
-    def margin(y: np.ndarray) -> float:
-        x, h, _ = system.split(scene.slab_part(y))
-        margins = []
-        if until.weight_loss is not None:
-            lost = float(np.sum(solids * (slabs.initial_moisture_db - share @ x)))
-            margins.append(lost / initial - until.weight_loss)
-        if until.core_temperature_K is not None:
-            core = middle @ slabs.temperature(x, h)
-            margins.append(float(np.min(core)) - until.core_temperature_K)
-        if until.water_activity is not None:
-            log_activity = slabs.sorption.at(share @ x, reference, slabs.recipe)[0]
-            margins.append(until.water_activity - float(np.exp(np.max(log_activity))))
-        return max(margins)
-
-    return margin
 
 
 class _Recorder:
@@ -236,10 +207,7 @@ class _Recorder:
         states = np.concatenate(self._states)
         rows = scene.slab_part(states).reshape(-1, 2 * n + 5, m)
         x, h, totals = rows[:, :n], rows[:, n : 2 * n], rows[:, 2 * n :]
-        gained = (system.mass * (x[-1] - x[0])).sum(axis=0)
-        heated = (system.mass * (h[-1] - h[0])).sum(axis=0)
-        vapour, carried = totals[-1, :2]
-        heat = totals[-1, 2:].sum(axis=0)
+        exchange = slab_exchange(system.mass, x[-1] - x[0], h[-1] - h[0], totals[-1])
         kinds = len(batch.meat.classes)
         history = History(
             batch=batch,
@@ -257,34 +225,33 @@ class _Recorder:
             heat_J_m2=totals[:, 2:].sum(axis=1),
             air_temperature_K=np.concatenate([t for t, _ in self._air]),
             air_vapour_pressure_Pa=np.concatenate([p for _, p in self._air]),
-            water_closure=float(np.max(np.abs(gained + vapour) / np.maximum(np.abs(vapour), 1e-12))),
-            energy_closure=float(np.max(np.abs(heated - heat + carried) / np.maximum(np.abs(heat), 1e-6))),
+            water_closure=float(np.max(exchange.water_closure)),
+            energy_closure=float(np.max(exchange.energy_closure)),
             statistics=stepper.statistics,
             chamber=None,
         )
         if isinstance(scene, ApplianceScene):
-            gains = float(np.sum(history.area_m2 * heated)), float(np.sum(history.area_m2 * gained))
-            history = history.with_chamber(chamber_history(scene, states, *gains))
+            gained = float(np.sum(history.area_m2 * exchange.water_kg_m2))
+            heated = float(np.sum(history.area_m2 * exchange.energy_J_m2))
+            history = history.with_chamber(chamber_history(scene, states, gained, heated))
         return history
 
 
 def chamber_history(
-    scene: ApplianceScene, states: np.ndarray, slab_energy_J: float, slab_water_kg: float
+    scene: ApplianceScene, states: np.ndarray, slab_water_kg: float, slab_energy_J: float
 ) -> ChamberHistory:
     """History of the chamber from recorded states (t, size) and what the slabs gained over the run."""
     chamber = scene.chamber
     c = scene.chamber_part(states).T
     t, w, _ = chamber.cell_states(c)
     shell, floor = chamber.wall_temperatures(c)
-    totals = dict(zip(chamber.TOTALS, c[-len(chamber.TOTALS) :], strict=True))
-    energy, water = chamber.content(c)
-    exchanged = totals["heater_J"][-1] + totals["fan_J"][-1] + totals["steam_kg"][-1] * 2.7e6
+    water, energy = chamber_closure(chamber, c[:, 0], c[:, -1], slab_water_kg, slab_energy_J)
     return ChamberHistory(
         cell_temperature_K=t.T,
         cell_humidity_ratio=w.T,
         shell_K=shell,
         floor_K=floor,
-        totals=totals,
-        energy_closure=float(abs(energy[-1] - energy[0] + slab_energy_J) / max(exchanged, 1.0)),
-        water_closure=float(abs(water[-1] - water[0] + slab_water_kg) / max(abs(slab_water_kg), 1e-6)),
+        totals=chamber.totals(c),
+        energy_closure=float(energy),
+        water_closure=float(water),
     )

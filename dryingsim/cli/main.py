@@ -6,7 +6,7 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from dryingsim import __version__
+from dryingsim._version import __version__
 from dryingsim.cli.compare import compare
 from dryingsim.cli.examples import examples
 from dryingsim.cli.firm import firm

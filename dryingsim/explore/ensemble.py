@@ -21,6 +21,7 @@ from dryingsim.explore.legs import Leg, MemberAir
 from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
+from dryingsim.model.balances import slab_exchange
 from dryingsim.model.slab import Slabs
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
@@ -192,15 +193,13 @@ class _Chunk:
         slabs, n = self.task.members.slabs, self.task.members.slabs.nodes.size
         mass = control_volumes(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2
         change = self.last - self.start
-        gained, heated = (mass * change[:n]).sum(axis=0), (mass * change[n : 2 * n]).sum(axis=0)
-        vapour, carried, *heats = change[2 * n :]
-        received = heats[0] + heats[1] + heats[2]
+        exchange = slab_exchange(mass, change[:n], change[n : 2 * n], change[2 * n :])
         out = {
             "moisture_db": (control_volumes(slabs.nodes)[:, None] * self.last[:n]).sum(axis=0),
             "peak_K": self.peak,
             "steps": self.steps,
-            "water_closure": np.abs(gained + vapour) / np.maximum(np.abs(vapour), 1e-12),
-            "energy_closure": np.abs(heated - received + carried) / np.maximum(np.abs(received), 1e-6),
+            "water_closure": exchange.water_closure,
+            "energy_closure": exchange.energy_closure,
         }
         if self.kill is not None:
             out |= self.kill.numbers()

@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim import __version__
+from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.checks import check_keys
 from dryingsim.batch.schema import Batch

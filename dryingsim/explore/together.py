@@ -4,19 +4,25 @@ A run of one appliance is mostly the overhead of small arrays; several at once c
 of every appliance over time and when its stages ended, for `legs` to lay slices in.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from dryingsim.batch.schema import Batch, Until
-from dryingsim.errors import SolverError
 from dryingsim.history import History
-from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
+from dryingsim.model.balances import (
+    CHAMBER_ENERGY,
+    CHAMBER_WATER,
+    SLAB_ENERGY,
+    SLAB_WATER,
+    chamber_closure,
+    require_closed,
+    slab_exchange,
+)
+from dryingsim.model.conditions import EndOfStage
 from dryingsim.model.fleet import Fleet
-from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
-from dryingsim.simulate import CHAMBER_ENERGY, CHAMBER_WATER, SLAB_ENERGY, SLAB_WATER
 
 TOLERANCE = 5e-4  # of the steps: what it does to the slices is measured in validation.benchmarks.slices
 _FIRST_S = 0.1
@@ -150,7 +156,7 @@ class _Together:
         end = self.t + np.array([one.duration_s or self.longest for one in own])
         untils = self.untils[index]
         if any(untils):
-            met = self._met(untils, self.y) > 0.0
+            met = self._condition(untils)(self.y) > 0.0
             if self.added:
                 untils = [None if gone else until for gone, until in zip(met, untils, strict=True)]
             else:
@@ -163,48 +169,31 @@ class _Together:
 
     def _until(self, end: np.ndarray, untils: Sequence[Until | None]) -> None:
         steps = OwnSteps(self.fleet.together, self.t, end, self.y, _FIRST_S)
+        margin = self._condition(untils) if any(untils) else None
         while steps.active.any():
             sweep = steps.sweep()
-            if any(untils):
-                self._meet(sweep, untils, steps)
+            if margin is not None:
+                self._meet(sweep, margin, steps)
             self._note(sweep, np.minimum(sweep.t1, steps.end))
         self.t, self.y = steps.t, steps.y
 
-    def _meet(self, sweep: Sweep, untils: Sequence[Until | None], steps: OwnSteps) -> None:
+    def _condition(self, untils: Sequence[Until | None]) -> Callable[[np.ndarray], np.ndarray]:
+        """Return what turns positive where an appliance's stage ends."""
+        end_of_stage = EndOfStage(untils, self.fleet.slabs, self.fleet.load.area_m2)
+        return lambda y: end_of_stage.margin(self.fleet.slab_part(y.reshape(-1)))
+
+    def _meet(self, sweep: Sweep, margin: Callable[[np.ndarray], np.ndarray], steps: OwnSteps) -> None:
         """Let those arrive that meet a condition in this step."""
-        met = sweep.taken & (self._met(untils, sweep.y1) > 0.0)
+        met = sweep.taken & (margin(sweep.y1) > 0.0)
         if not met.any():
             return
         bend, low, high = sweep.y1 - sweep.y0 - sweep.slope, np.zeros(self.copies), np.ones(self.copies)
         for _ in range(_HALVINGS):
             s = 0.5 * (low + high)
-            there = self._met(untils, sweep.y0 + s * (sweep.slope + s * bend)) > 0.0
+            there = margin(sweep.y0 + s * (sweep.slope + s * bend)) > 0.0
             low, high = np.where(there, low, s), np.where(there, s, high)
         y = sweep.y0 + high * (sweep.slope + high * bend)
         steps.arrive(met, sweep.t0 + high * (sweep.t1 - sweep.t0), y)
-
-    def _met(self, untils: Sequence[Until | None], y: np.ndarray) -> np.ndarray:
-        """Return numbers that turn positive where the first of a stage's conditions is met; see `simulate`."""
-        system = self.fleet.slabs
-        slabs, each = system.slabs, system.m // self.copies
-        x, h, _ = system.split(self.fleet.slab_part(y.reshape(-1)))
-        mean, start = control_volumes(slabs.nodes) @ x, slabs.initial_moisture_db
-        solids = self.fleet.load.area_m2.reshape(-1) * slabs.dry_mass_kg_m2
-        lost = (solids * (start - mean)).reshape(each, -1).sum(axis=0)
-        lost /= (solids * (1.0 + start)).reshape(each, -1).sum(axis=0)
-        core = (middle_weights(slabs.nodes) @ slabs.temperature(x, h)).reshape(each, -1).min(axis=0)
-        log_activity = slabs.sorption.at(mean, np.full_like(mean, REFERENCE_TEMPERATURE), slabs.recipe)[0]
-        activity = np.exp(log_activity).reshape(each, -1).max(axis=0)
-        found = np.full(self.copies, -np.inf)
-        for a, until in enumerate(untils):
-            if until is not None:
-                margins = (
-                    -np.inf if until.weight_loss is None else lost[a] - until.weight_loss,
-                    -np.inf if until.core_temperature_K is None else core[a] - until.core_temperature_K,
-                    -np.inf if until.water_activity is None else until.water_activity - activity[a],
-                )
-                found[a] = max(margins)
-        return found
 
     def _note(self, sweep: Sweep, t1: np.ndarray) -> None:
         """Note the air of those that have passed the time of their next note, one note at a time."""
@@ -253,22 +242,19 @@ class _Together:
 
     def _check(self) -> None:
         """Refuse appliances whose balances do not close, as `simulate` does."""
-        system, chamber, copies = self.fleet.slabs, self.fleet.chamber, self.copies
-        x, h, totals = system.split(self.fleet.slab_part((self.y - self.first).reshape(-1)))
-        gained, heated = (system.mass * x).sum(axis=0), (system.mass * h).sum(axis=0)
-        vapour, carried, received = totals[0], totals[1], totals[2:].sum(axis=0)
-        area = self.fleet.load.area_m2.reshape(-1)
-        energy0, water0 = chamber.content(self.first[-self.rows :])
-        energy1, water1 = chamber.content(self.y[-self.rows :])
-        total = dict(zip(chamber.TOTALS, self.y[-len(chamber.TOTALS) :], strict=True))
-        given, dried = ((area * change).reshape(-1, copies).sum(axis=0) for change in (heated, gained))
-        exchanged = total["heater_J"] + total["fan_J"] + total["steam_kg"] * 2.7e6
-        misses = (
-            (np.abs(gained + vapour) / np.maximum(np.abs(vapour), 1e-12), SLAB_WATER),
-            (np.abs(heated - received + carried) / np.maximum(np.abs(received), 1e-6), SLAB_ENERGY),
-            (np.abs(energy1 - energy0 + given) / np.maximum(exchanged, 1.0), CHAMBER_ENERGY),
-            (np.abs(water1 - water0 + dried) / np.maximum(np.abs(dried), 1e-6), CHAMBER_WATER),
+        system, chamber = self.fleet.slabs, self.fleet.chamber
+        exchange = slab_exchange(
+            system.mass, *system.split(self.fleet.slab_part((self.y - self.first).reshape(-1)))
         )
-        for miss, limit in misses:
-            if not np.all(miss <= limit):
-                raise SolverError(f"a balance closed to {np.max(miss):.1e} only; {limit:.0e} is required")
+        area = self.fleet.load.area_m2.reshape(-1)
+        gained, heated = (
+            (area * change).reshape(-1, self.copies).sum(axis=0)
+            for change in (exchange.water_kg_m2, exchange.energy_J_m2)
+        )
+        water, energy = chamber_closure(
+            chamber, self.first[-self.rows :], self.y[-self.rows :], gained, heated
+        )
+        require_closed("water", exchange.water_closure, SLAB_WATER)
+        require_closed("energy", exchange.energy_closure, SLAB_ENERGY)
+        require_closed("appliance's water", water, CHAMBER_WATER)
+        require_closed("appliance's energy", energy, CHAMBER_ENERGY)

@@ -436,13 +436,23 @@ class Chamber:
         out[shell, FROM_ABOVE, slab] = -area
         return out.reshape(self.size, 5 * m, *self.copies)
 
+    def totals(self, c: np.ndarray) -> dict[str, np.ndarray]:
+        """Running totals of states (size, ...), by their names in `TOTALS`."""
+        return dict(zip(self.TOTALS, c[-len(self.TOTALS) :], strict=True))
+
+    def supplied_J(self, c: np.ndarray) -> np.ndarray:
+        """Energy supplied since the start [J]: by the heater, the fan and as steam."""
+        total = self.totals(c)
+        steam = total["steam_kg"] * water.vapour_enthalpy(STEAM_TEMPERATURE_K)
+        return total["heater_J"] + total["fan_J"] + steam
+
     def content(self, c: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Energy [J] and water [kg] held, less what came in and plus what left by other ways than the slabs.
 
         Constant but for what the slabs give and take.
         """
         n = self.cells
-        total = dict(zip(self.TOTALS, c[2 * n + 6 :], strict=True))
+        total = self.totals(c)
         energy = c[:n].sum(axis=0) + c[2 * n] + c[2 * n + 1] + c[2 * n + 4] + c[2 * n + 5]
         energy = energy - total["heater_J"] - total["fan_J"] + total["lost_J"] + total["aired_J"]
         energy = (

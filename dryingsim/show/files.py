@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dryingsim import __version__
+from dryingsim._version import __version__
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers

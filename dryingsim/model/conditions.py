@@ -1,0 +1,94 @@
+"""When a stage that does not end by the clock ends: the same rule for one batch and for many side by side.
+
+A stage ends with the first of its conditions: weight lost by all slices together, the core of the slices farthest
+behind, the water activity of the wettest once moisture has evened out.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.batch.schema import Until
+from dryingsim.kernels.grid import control_volumes, middle_weights
+from dryingsim.model.system import SlabSystem
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What stages of several batches wait for; infinite where a batch does not ask for it.
+
+    Attributes
+    ----------
+    weight_loss, core_K, water_activity : ndarray, shape (batches,)
+        Share of the weight laid on, temperature [K], water activity; the last is -inf where not asked for.
+    """
+
+    weight_loss: np.ndarray
+    core_K: np.ndarray
+    water_activity: np.ndarray
+
+    @classmethod
+    def of(cls, untils: Sequence[Until | None]) -> "Limits":
+        """Return the limits of one stage, batch by batch; None: that batch's stage ends by the clock."""
+
+        def column(name: str, never: float) -> np.ndarray:
+            asked = [None if until is None else getattr(until, name) for until in untils]
+            return np.array([never if value is None else value for value in asked])
+
+        return cls(
+            column("weight_loss", np.inf),
+            column("core_temperature_K", np.inf),
+            column("water_activity", -np.inf),
+        )
+
+    def margin(self, lost: np.ndarray, core_K: np.ndarray, water_activity: np.ndarray) -> np.ndarray:
+        """Return numbers that turn positive where the first of the conditions is met, shape (batches,).
+
+        Examples
+        --------
+        >>> limits = Limits.of([Until(weight_loss=0.5), None])
+        >>> limits.margin(np.array([0.6, 0.6]), np.full(2, 300.0), np.full(2, 0.9)).round(3)
+        array([ 0.1, -inf])
+        """
+        parts = lost - self.weight_loss, core_K - self.core_K, self.water_activity - water_activity
+        return np.maximum(np.maximum(parts[0], parts[1]), parts[2])
+
+
+class EndOfStage:
+    """The margins of a stage's conditions on states of a system of slabs.
+
+    Slab j of batch a stands at j * batches + a, as everywhere where appliances go side by side.
+    """
+
+    def __init__(self, untils: Sequence[Until | None], system: SlabSystem, area_m2: np.ndarray) -> None:
+        self._system, self._limits, self._batches = system, Limits.of(untils), len(untils)
+        slabs = system.slabs
+        self._share, self._middle = control_volumes(slabs.nodes), middle_weights(slabs.nodes)
+        self._reference = np.full(system.m, REFERENCE_TEMPERATURE)
+        self._solids = area_m2.reshape(-1) * slabs.dry_mass_kg_m2
+        self._laid_on = self._grouped(self._solids * (1.0 + slabs.initial_moisture_db)).sum(axis=0)
+
+    def _grouped(self, by_slab: np.ndarray) -> np.ndarray:
+        return by_slab.reshape(-1, self._batches)
+
+    def margin(self, y: np.ndarray) -> np.ndarray:
+        """Return numbers that turn positive where the stage of a batch ends, shape (batches,).
+
+        Parameters
+        ----------
+        y : ndarray
+            The slabs' part of a state.
+        """
+        slabs, limits = self._system.slabs, self._limits
+        x, h, _ = self._system.split(y)
+        mean = self._share @ x
+        lost = self._grouped(self._solids * (slabs.initial_moisture_db - mean)).sum(axis=0) / self._laid_on
+        core, activity = np.full(self._batches, -np.inf), np.full(self._batches, np.inf)
+        if np.isfinite(limits.core_K).any():  # what nobody asks for is not worked out at every step
+            core = self._grouped(self._middle @ slabs.temperature(x, h)).min(axis=0)
+        if np.isfinite(limits.water_activity).any():
+            log_activity = slabs.sorption.at(mean, self._reference, slabs.recipe)[0]
+            activity = np.exp(self._grouped(log_activity).max(axis=0))
+        return limits.margin(lost, core, activity)
