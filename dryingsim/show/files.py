@@ -368,13 +368,11 @@ def json_text(data: dict[str, Any]) -> str:
 
 def pictures(draw: "Callable[[], Figure]") -> list[bytes]:
     """Draw a sheet; return it as PNG and as SVG."""
-    import matplotlib
+    from dryingsim.show.style import own_settings  # slow to import
 
     kinds: tuple[tuple[str, dict[str, Any]], ...] = (("png", {"Software": None}), ("svg", {"Date": None}))
     found = []
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()  # a person's own settings would change the picture
-        matplotlib.rcParams["svg.hashsalt"] = "dryingsim"
+    with own_settings():
         sheet = draw()
         for kind, metadata in kinds:
             picture = io.BytesIO()

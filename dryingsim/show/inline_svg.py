@@ -11,7 +11,6 @@ from contextlib import contextmanager
 from html import escape
 from typing import Any
 
-import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -34,7 +33,7 @@ _VARIABLES = (
     | {style.INKS[colour]: f"--{name}-ink" for colour, name in _NAMES.items() if style.INKS[colour] != colour}
     | {style.PAPER: "--paper"}
 )
-_STYLE: dict[str, Any] = {"svg.fonttype": "none", "svg.hashsalt": "dryingsim", "font.size": 10.0}
+_STYLE: dict[str, Any] = {"svg.fonttype": "none", "font.size": 10.0}
 
 
 def css_variables(*, dark: bool) -> dict[str, str]:
@@ -49,9 +48,7 @@ def css_variables(*, dark: bool) -> dict[str, str]:
 @contextmanager
 def picture_settings() -> Iterator[None]:
     """Draw with the settings of the pages' pictures, whatever a person's own are."""
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(_STYLE)  # type: ignore[arg-type]
+    with style.own_settings(**_STYLE):
         yield
 
 

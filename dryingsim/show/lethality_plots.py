@@ -110,6 +110,9 @@ def lethal_rate(
         lower.plot(hours, rate, color=colour, linestyle=style, label=name)
         ends.append((float(np.clip(rate[-1], *_RATES)), name, colour))  # beyond: at the edge
     lower.set_yscale("log")
+    lower.yaxis.set_major_formatter(
+        "{x:g}"
+    )  # the usual powers of ten would want mathematics, see `style.own_settings`
     lower.set_ylim(*_RATES)
     lower.set_ylabel("tenfold kills (1/h)")
     lower.set_xlabel(f"time ({shown.time.symbol})")

@@ -369,16 +369,14 @@ def sheet_pdf(history: History, answers: Answers, units: str | None = None) -> b
     units : str, optional
         "metric" (on A4) or "us" (on letter paper); as the batch file says if left out.
     """
-    import matplotlib
     from matplotlib.backends.backend_pdf import PdfPages
+
+    from dryingsim.show.style import own_settings
 
     chosen, title = units or history.batch.display, history.batch.name
     content, book = sheet_blocks(history, answers, chosen), io.BytesIO()
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()  # a person's own settings would change the sheet
-        matplotlib.rcParams["pdf.fonttype"] = 42  # text that can be searched
-        # the fonts every reader has need no embedding, which takes a second, but have no other letters
-        matplotlib.rcParams["pdf.use14corefonts"] = _is_western(content, title)
+    # text that can be searched; the fonts every reader has need no embedding, which takes a second, but have no other letters.
+    with own_settings(**{"pdf.fonttype": 42, "pdf.use14corefonts": _is_western(content, title)}):
         pages = _filled(content, PAPERS[chosen], title)
         with PdfPages(book, metadata={"CreationDate": None, "Title": title}) as drawn:
             for number, page in enumerate(pages, start=1):

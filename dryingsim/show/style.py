@@ -11,9 +11,13 @@ notebook runs, a picture that is given no axes is one of pyplot's, so that it sh
 """
 
 import sys
-from collections.abc import Sequence
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from functools import cache
 from typing import Any
 
+import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -50,8 +54,46 @@ MAP_DARK, MAP_LIGHT = "#1a1a1a", "#fdfdfd"  # words and lines on a map, which ke
 # colour maps, all rising in darkness alone, so that no hue has to be told apart
 MOISTURE_MAP, HEAT_MAP, KILL_MAP = "Blues", "Oranges", "cividis"
 
+# fonts of many systems that have Chinese, Japanese and Korean letters
+_WIDE_FONTS = (
+    "Noto Sans CJK JP",
+    "Noto Sans CJK SC",
+    "WenQuanYi Zen Hei",
+    "Hiragino Sans",
+    "PingFang SC",
+    "Yu Gothic",
+    "Microsoft YaHei",
+    "Malgun Gothic",
+)
+
 AXES_SIZE = (7.0, 4.2)  # inches, of a picture on its own
 WIDE_SHEET, TALL_SHEET = (10.0, 4.4), (10.0, 6.4)
+
+
+@contextmanager
+def own_settings(**settings: Any) -> Iterator[None]:
+    """Draw with the family's settings, whatever a person's own are, and with what was typed as it was typed.
+
+    A title may hold dollar signs, which matplotlib would take for mathematics, and letters that its own font lacks:
+    another font lends them where one is installed, else a box stands for each.
+    """
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from")
+        matplotlib.rcdefaults()
+        matplotlib.rcParams["text.parse_math"] = False
+        matplotlib.rcParams["svg.hashsalt"] = "dryingsim"
+        matplotlib.rcParams["font.family"] = ["DejaVu Sans", *_lending_fonts()]
+        matplotlib.rcParams.update(settings)  # type: ignore[arg-type]
+        yield
+
+
+@cache
+def _lending_fonts() -> tuple[str, ...]:
+    """Return installed fonts that have the letters of many scripts."""
+    from matplotlib.font_manager import fontManager
+
+    known = {font.name for font in fontManager.ttflist}
+    return tuple(name for name in _WIDE_FONTS if name in known)
 
 
 def ink(colour: object) -> object:

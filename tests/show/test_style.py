@@ -1,5 +1,6 @@
 """The family's colours stand out from the paper and from each other, with any colour vision."""
 
+import io
 from itertools import combinations
 
 import numpy as np
@@ -125,3 +126,19 @@ def test_names_follow_a_logarithmic_scale():
     style.name_lines(axes, 1.0, [(1.0, "middle", style.RED)])
     assert axes.texts[0].xy[1] == pytest.approx(0.5)
     assert axes.texts[0].get_color() == style.INKS[style.RED]
+
+
+TYPED = "Costs $x^{$ \u4e7e\u71e5"  # as mathematics it cannot be drawn
+
+
+def drawn(title):
+    sheet = Figure()
+    sheet.suptitle(title)
+    sheet.savefig(io.BytesIO(), format="png")
+
+
+def test_what_was_typed_is_drawn_as_it_was_typed_and_without_a_word():
+    with pytest.raises(ValueError, match=r"x\^"):
+        drawn(TYPED)
+    with style.own_settings():
+        drawn(TYPED)
