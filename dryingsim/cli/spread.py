@@ -63,6 +63,7 @@ def spread(
                 executor=processes(cores),
                 folder=out,
                 progress=counted(show, "the batch and its air", "slices"),
+                notice=lambda sentence: typer.echo(f"dryingsim: {sentence}", err=True),
             )
         except KeyboardInterrupt:
             if out:

@@ -6,16 +6,20 @@ per slice, reduced while it runs: times at which water activities are reached, t
 and, if asked for, some series over time.
 """
 
+import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, as_completed
 from contextlib import nullcontext
 from dataclasses import dataclass, fields, replace
 from functools import partial
+from multiprocessing import parent_process
 from typing import Any, TypeVar
 
 import numpy as np
 
+from dryingsim.errors import SolverError
 from dryingsim.explore.kill import Kill
 from dryingsim.explore.legs import Leg, MemberAir
 from dryingsim.kernels.blocks import BlockElimination
@@ -394,8 +398,13 @@ def each(
                     missing.remove(i)
                     yield i, result
         except BrokenExecutor:
-            if given or attempt == _TRIES:
+            if given:
                 raise
+            if attempt == _TRIES:
+                raise SolverError(
+                    f"the processes that do the work were ended from outside, {_TRIES} times in a row; is there "
+                    "memory enough? fewer --workers need less"
+                ) from None
         if not missing:
             return
 
@@ -416,12 +425,21 @@ def processes(workers: int) -> Callable[[], Executor] | None:
     """Return what makes a pool of processes on this machine, for `each`; None for a single worker."""
     if workers < 2:
         return None
-    return partial(ProcessPoolExecutor, workers, initializer=_deaf)
+    return partial(ProcessPoolExecutor, workers, initializer=_begin_work)
 
 
-def _deaf() -> None:
-    """Leave Ctrl-C to the process that hands out the work."""
+def _begin_work() -> None:
+    """Leave Ctrl-C to the process that hands out the work, and end with it, however it ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """End this process once the one that started it is gone: nobody would take the results."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def joined(parts: Sequence[Numbers]) -> Numbers:

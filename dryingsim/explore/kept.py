@@ -1,6 +1,12 @@
-"""Finished chunks kept in a folder, so that work that was stopped goes on from there."""
+"""Finished chunks kept in a folder, so that work that was stopped goes on from there.
+
+A file tells of which piece of work and which chunk it is and what its content hashes to: one that was cut short, altered
+or put in another's place is not believed, and its chunk is done again.
+"""
 
 import hashlib
+import io
+import zipfile
 from pathlib import Path
 from typing import Any, cast
 
@@ -18,18 +24,23 @@ class Kept:
         self._folder = folder
         self._name = hashlib.sha256(what.encode()).hexdigest()[:16]
         self._there: set[int] = set()
+        self.damaged = 0  # files that `load` did not believe
 
     def _path(self, index: int) -> Path:
         assert self._folder is not None
-        return self._folder / f"{_FINISHED}-{self._name}-{index:05d}.npz"
+        return self._folder / f"{_FINISHED}-{self._name}-{index:05d}.chunk"
 
     def load(self, count: int) -> dict[int, Numbers]:
-        """Return what is there, by index."""
-        found = {}
+        """Return what is there and whole, by index; `damaged` then counts what was not."""
+        found: dict[int, Numbers] = {}
+        self.damaged = 0
         for i in range(count if self._folder else 0):
-            if self._path(i).exists():
-                with np.load(self._path(i)) as data:
-                    found[i] = dict(data)
+            if not self._path(i).exists():
+                continue
+            try:
+                found[i] = self._unpacked(i, self._path(i).read_bytes())
+            except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+                self.damaged += 1
         self._there = set(found)
         return found
 
@@ -37,11 +48,28 @@ class Kept:
         """Keep a chunk, whole or not at all."""
         if self._folder is None or index in self._there:
             return
+        packed = io.BytesIO()
+        np.savez(packed, **cast(dict[str, Any], numbers))
+        content = packed.getvalue()
         path = self._path(index)
         beside = path.with_suffix(".part")
-        with beside.open("wb") as file:
-            np.savez(file, **cast(dict[str, Any], numbers))
-        beside.replace(path)
+        try:
+            beside.write_bytes(self._digest(index, content) + content)
+            beside.replace(path)
+        finally:
+            beside.unlink(missing_ok=True)
+
+    def _digest(self, index: int, content: bytes) -> bytes:
+        return hashlib.sha256(f"{self._name} {index} ".encode() + content).digest()
+
+    def _unpacked(self, index: int, stored: bytes) -> Numbers:
+        """Return the numbers of a file; raise unless they are this chunk's, to the last bit."""
+        length = hashlib.sha256().digest_size
+        content = stored[length:]
+        if stored[:length] != self._digest(index, content):
+            raise ValueError("the content is not what was kept")
+        with np.load(io.BytesIO(content), allow_pickle=False) as data:
+            return dict(data)
 
 
 def forget(folder: Path) -> None:

@@ -10,6 +10,7 @@ Stages end by the clock: when the batch as it is meant ends them. Where a stage 
 followed beyond, in the same setting, to see when they would have been done.
 """
 
+import os
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
@@ -47,6 +48,8 @@ from dryingsim.simulate import run
 
 SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the sampled amounts of salt and sugar
 FEWEST, MOST = 64, 1_000_000
+_BYTES_EACH = 8300.0  # of a slice, in the process that gathers them: measured on 100,000
+_SHARE_OF_MEMORY = 0.7  # that a spread may take of a machine's; the system and the workers need some
 _NOTES = 120  # states noted per slice, at most
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
 # Runs that give the air: each doubt of the whole batch off by so many of its sizes, the others nil. A heater at its
@@ -391,6 +394,7 @@ def spread(
     executor: Executor | Callable[[], Executor] | None = None,
     folder: Path | None = None,
     progress: Callable[[int, int], None] | None = None,
+    notice: Callable[[str], None] | None = None,
 ) -> Spread:
     """Simulate many slices of many batches like one.
 
@@ -413,9 +417,12 @@ def spread(
         `kept.forget` removes them.
     progress : callable, optional
         Called with the number of slices done, and of all.
+    notice : callable, optional
+        Called with a sentence where something had to be done again.
     """
     if not FEWEST <= slices <= MOST:
         raise InputError(f"{slices} slices: {FEWEST} to {MOST} are expected")
+    _check_memory(slices)
     check_keys("doubts", doubts or {}, INPUTS)
     for key, one in (doubts or {}).items():
         if not isinstance(one, Doubt):
@@ -442,7 +449,10 @@ def spread(
     work_of = batch, doubts, slices, seed, batches, nodes, sizes, __version__, np.__version__
     kept = Kept(folder, repr(work_of))
     done: dict[int, Numbers] = {}
-    for i, numbers in each(work, todo, executor, kept.load(len(todo))):
+    there = kept.load(len(todo))
+    if kept.damaged and notice:
+        notice(f"{kept.damaged} of the finished parts in {folder} were damaged; they are done again")
+    for i, numbers in each(work, todo, executor, there):
         kept.keep(i, numbers)
         done[i] = numbers
         if progress:
@@ -462,6 +472,21 @@ def spread(
         organism=worst,
         target_log10=organisms.target(worst, species_of(batch.meat.name)).log10,
     )
+
+
+def _check_memory(slices: int) -> None:
+    """Refuse, before the work, what this machine's memory cannot hold."""
+    try:
+        memory = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    except (AttributeError, OSError, ValueError):  # a system that does not tell
+        return
+    most = int(_SHARE_OF_MEMORY * memory / _BYTES_EACH)
+    if slices > most:
+        need, have = slices * _BYTES_EACH / 1e9, memory / 1e9
+        raise InputError(
+            f"{slices} slices need about {need:.0f} GB of memory and this machine has {have:.0f} GB: at most "
+            f"{most} fit"
+        )
 
 
 def note_times(clock: Clock) -> np.ndarray:

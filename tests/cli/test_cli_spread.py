@@ -157,7 +157,7 @@ def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path):
         start_new_session=True,
     )
     limit = time.monotonic() + 60.0
-    while not (out.exists() and list(out.glob("finished-*.npz"))):
+    while not (out.exists() and list(out.glob("finished-*.chunk"))):
         assert begun.poll() is None
         assert time.monotonic() < limit
         time.sleep(0.05)
@@ -166,9 +166,9 @@ def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path):
     assert begun.returncode == 130, said
     assert "the same command goes on from there" in flat(said)
     assert "Traceback" not in said
-    kept = len(list(out.glob("finished-*.npz")))
+    kept = len(list(out.glob("finished-*.chunk")))
     assert 1 <= kept < 4
     again = subprocess.run([*command, "--json"], env=environment, capture_output=True, text=True, timeout=120)
     assert again.returncode == 0, again.stderr
     assert json.loads(again.stdout)["slices"] >= 3000
-    assert not list(out.glob("finished-*.npz"))
+    assert not list(out.glob("finished-*.chunk"))

@@ -4,7 +4,9 @@ import logging
 import os
 import pickle
 import signal
+import subprocess
 import sys
+import time
 from concurrent.futures import BrokenExecutor, ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
@@ -14,6 +16,7 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
+from dryingsim.errors import SolverError
 from dryingsim.explore import ensemble as module
 from dryingsim.explore.ensemble import Ask, Members, each, joined, run_ensemble, taken, tasks, work
 from dryingsim.explore.legs import clock_of, legs_in_given_air
@@ -202,7 +205,7 @@ def test_a_given_executor_that_breaks_ends_the_work_but_not_what_is_done():
 
 
 def test_pools_that_always_break_are_given_up():
-    with pytest.raises(BrokenExecutor):
+    with pytest.raises(SolverError, match="ended from outside, 5 times"):
         list(each(always_killed, [1, 2], partial(ProcessPoolExecutor, 1)))
 
 
@@ -249,3 +252,27 @@ def test_memory_does_not_hold_series_nobody_asked_for(batch, legs):
     assert not [name for name in numbers if name.startswith("series")]
     assert sum(values.nbytes for values in numbers.values()) <= 8 * 12 * 8
     assert module.CHUNK <= 1024
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="looks for processes the Linux way")
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGKILL])
+def test_workers_end_with_the_process_that_started_them(how):
+    code = (
+        "import time\n"
+        "from dryingsim.explore.ensemble import processes\n"
+        "pool = processes(3)()\n"
+        "running = [pool.submit(time.sleep, 60) for _ in range(3)]\n"
+        "time.sleep(0.3)\n"
+        "print(*pool._processes, flush=True)\n"
+        "time.sleep(60)\n"
+    )
+    begun = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+    workers = [int(pid) for pid in begun.stdout.readline().split()]
+    assert len(workers) == 3
+    begun.send_signal(how)
+    begun.wait(10)
+    begun.stdout.close()
+    limit = time.monotonic() + 10.0
+    while (left := [pid for pid in workers if Path(f"/proc/{pid}").exists()]) and time.monotonic() < limit:
+        time.sleep(0.05)
+    assert not left

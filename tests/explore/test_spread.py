@@ -318,3 +318,13 @@ def test_own_slices_hardly_change_the_air_of_many(dehydrator, loaded):
     rows = np.searchsorted(coupled.time_s, times)
     # the air is that of another mixture of slices (4, 5, 6 mm): what is left out is the difference of their loads
     np.testing.assert_allclose(moisture, coupled.mean_moisture_db[rows], rtol=0.0, atol=0.03)
+
+
+def test_what_memory_cannot_hold_is_refused_before_the_work(batch, monkeypatch):
+    pages = {"SC_PAGE_SIZE": 4096, "SC_PHYS_PAGES": 2**30 // 4096}  # a machine with 1 GiB
+    monkeypatch.setattr(module.os, "sysconf", pages.__getitem__)
+    with pytest.raises(
+        InputError, match="1000000 slices need about 8 GB of memory and this machine has 1 GB"
+    ):
+        spread(batch, slices=1_000_000)
+    assert module._check_memory(80_000) is None  # 0.7 of it
