@@ -5,7 +5,7 @@
 >>> answers = ds.judge_batch(history)
 >>> answers.doneness.batch.expected_s is not None
 True
->>> ds.judge_batch_lethality(history).grade  # of dryingsim.judge.verdict.GRADES
+>>> ds.judge_batch_lethality(history).grade  # of dryingsim.judge.grades.GRADES
 'not shown'
 
 The names below are loaded when first used: importing the package alone costs next to nothing. So are the subpackages and

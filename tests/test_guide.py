@@ -152,7 +152,7 @@ def test_the_guide_is_cautious():
 
 
 def test_grades_are_told_as_the_package_tells_them():
-    from dryingsim.judge.verdict import GRADES
+    from dryingsim.judge.grades import GRADES
 
     for grade in GRADES:
         assert f"| {grade} |" in TEXT

@@ -8,7 +8,7 @@ from made_history import in_stack
 
 from dryingsim import judge_batch_lethality, parse_batch, run
 from dryingsim.judge.doneness import judge_batch
-from dryingsim.judge.verdict import GRADES
+from dryingsim.judge.grades import GRADES
 from dryingsim.show.files import summary
 from dryingsim.show.tables import answer_text
 
@@ -29,7 +29,7 @@ humidity = "45 %"
 [[stage]]
 name = "drying"
 air = "85 degC"
-humidity = {{ wet_bulb = "65 degC" }}
+humidity = {{ wet_bulb = "65 degC", measured = true }}
 speed = "1 m/s"
 duration = "24 h"
 """

@@ -46,7 +46,7 @@ from dryingsim.batch.schema import (
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.hot_liquid import HeatedFirst, heat_in_liquid, temperatures_in_liquid
 from dryingsim.judge.lethality import desiccation_reductions, log_reductions
-from dryingsim.judge.verdict import drier_side, exposed_nodes
+from dryingsim.judge.reductions import drier_side, exposed_nodes
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
 from dryingsim.simulate import run
 from validation.data import table
@@ -321,20 +321,24 @@ def fitted(full: bool) -> catalog.Desiccation:
     from scipy.optimize import least_squares
 
     rows = rows_of(FIT)
-    warm = catalog.desiccation().warm_K
+    own = catalog.desiccation()
     states = []
     for row in rows:
         condition, hours = DRYING[row]
         rec = record(condition, full)
         i = rec.index(hours)
         heat = log_reductions(rec.time_s, rec.temperature_K, rec.water_activity, organism(row), "central")[i]
-        unit = catalog.Desiccation(largest=1.0, fall_width=1.0, warm_K=warm)
-        fall = -np.log1p(-desiccation_reductions(rec.temperature_K, rec.water_activity, unit)[i])
-        states.append((rec, heat, fall, printed(row)))
+        states.append((rec, i, heat, printed(row)))
+
+    def term(x: np.ndarray) -> catalog.Desiccation:
+        return replace(own, largest=float(x[0]), fall_width=float(x[1]))
 
     def misses(x: np.ndarray) -> list[float]:
-        values = [counted(rec, heat - x[0] * np.expm1(-fall / x[1])) for rec, heat, fall, _ in states]
-        return [v - float(np.clip(v, *ends)) for v, (*_, ends) in zip(values, states, strict=True)]
+        found = []
+        for rec, i, heat, ends in states:
+            drying = desiccation_reductions(rec.temperature_K, rec.water_activity, term(x))[i]
+            value = counted(rec, heat + drying)
+            found.append(value - float(np.clip(value, *ends)))
+        return found
 
-    x = least_squares(misses, [4.0, 0.1]).x
-    return catalog.Desiccation(largest=float(x[0]), fall_width=float(x[1]), warm_K=warm)
+    return term(least_squares(misses, [4.0, 0.1]).x)

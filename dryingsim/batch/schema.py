@@ -18,6 +18,7 @@ from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 
 Form = Literal["sliced", "pounded", "minced"]
+Species = Literal["beef", "pork", "poultry", "game", "fish", "other", "unknown"]
 Support = Literal["mesh", "sheet"]
 UnitSystem = Literal["metric", "us"]
 HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
@@ -83,7 +84,7 @@ class Meat:
     Attributes
     ----------
     name : str
-        The cut; it tells the species.
+        The cut.
     composition : Composition
     form : str
         "sliced" (whole muscle), "pounded" or "minced": where bacteria can be.
@@ -95,6 +96,9 @@ class Meat:
         Raw, of the whole batch [kg].
     temperature_K : float
         Of the slices when they go in [K].
+    species : str
+        "beef", "pork", "poultry", "game", "fish" or "other": what guidelines ask for. "unknown" is judged by the strictest
+        of them.
     """
 
     name: str
@@ -105,9 +109,11 @@ class Meat:
     width_m: float
     weight_kg: float
     temperature_K: float
+    species: Species = "unknown"
 
     def __post_init__(self) -> None:
         check_choice("Meat, form", self.form, get_args(Form))
+        check_choice("Meat, species", self.species, get_args(Species))
         _check(
             self, length_m=(1e-3, 10.0), width_m=(1e-3, 10.0), weight_kg=(1e-6, 1e4), temperature_K=_MEAT_K
         )
@@ -167,13 +173,20 @@ class Humidity:
         "room": the room's own humidity ratio, its air only warmed (or cooled); "relative"; "wet_bulb"; "dew_point".
     value : float
         Relative humidity, 0 to 1, or a temperature [K]; not used for "room".
+    measured : bool
+        Whether it was measured at the slices, with the meat in. A humidity that was not is no ground for a verdict.
     """
 
     kind: HumidityKind
     value: float = 0.0
+    measured: bool = False
 
     def __post_init__(self) -> None:
         check_choice("Humidity, kind", self.kind, get_args(HumidityKind))
+        if not isinstance(self.measured, bool):
+            raise InputError(f"Humidity, measured = {self.measured!r}: True or False is expected")
+        if self.kind == "room" and self.measured:
+            raise InputError("Humidity, measured: give what was measured, as relative, wet_bulb or dew_point")
         if self.kind != "room":
             _check(self, value=(0.0, 1.0) if self.kind == "relative" else (200.0, 380.0))
 

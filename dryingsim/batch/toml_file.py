@@ -27,6 +27,7 @@ from dryingsim.batch.schema import (
     Marinade,
     Meat,
     Room,
+    Species,
     Stage,
     Support,
     Targets,
@@ -76,7 +77,9 @@ _HUMIDITY = {
 
 _TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "display", "learned")
 _ELSEWHERE = ("spread", "plan")  # tables that their own commands read
-_MEAT = ("cut", "composition", "form", "thickness", "length", "width", "weight", "temperature")
+_MEAT = ("cut", "composition", "species", "form", "thickness", "length", "width", "weight", "temperature")
+# the same two things in the words of the other side of the ocean
+_FORMS = {"ground": "minced", "tenderized": "pounded", "needled": "pounded"}
 _RAMP = ("air_end", "humidity_end", "speed_end")
 _STAGE = ("name", "air", "humidity", "speed", "door_gap", "duration", "until", "turn", *_RAMP)
 _NO_APPLIANCE = "this needs an [appliance]; without one the air at the slices is as the stages say"
@@ -192,9 +195,13 @@ def _meat(table: _Table) -> Meat:
     table.only_one("cut", "composition")
     if "composition" in table:
         name, composition = "own composition", _composition(table)
+        species = table.choice("species", get_args(Species), "unknown")
     elif "cut" in table:
         cut = find_cut(table.where("cut"), table.data["cut"])
         name, composition = cut.name, cut.composition
+        species = table.choice("species", get_args(Species), cut.species)
+        if species != cut.species:
+            table.refuse(["species"], f"{cut.name} is {cut.species}; leave it out, it belongs to the cut")
     else:
         raise InputError(
             f"{table.place} needs 'cut' (for example \"beef eye of round\") or [meat.composition]"
@@ -202,13 +209,20 @@ def _meat(table: _Table) -> Meat:
     return Meat(
         name=name,
         composition=composition,
-        form=cast(Form, table.choice("form", get_args(Form), "sliced")),
+        species=cast(Species, species),
+        form=cast(Form, _form(table)),
         classes=_classes(table),
         length_m=table.quantity("length", _SLICE),
         width_m=table.quantity("width", _SLICE),
         weight_kg=table.quantity("weight", _WEIGHT),
         temperature_K=table.quantity("temperature", _MEAT_TEMPERATURE, "4 degC"),
     )
+
+
+def _form(table: _Table) -> str:
+    typed = table.data.get("form", "sliced")
+    known = _FORMS.get(typed, typed) if isinstance(typed, str) else typed
+    return check_choice(table.where("form"), known, (*get_args(Form), *_FORMS))
 
 
 def _composition(table: _Table) -> Composition:
@@ -362,11 +376,17 @@ def _humidity(table: _Table, key: str) -> Humidity:
         return Humidity(kind="room")
     if not isinstance(typed, dict):
         raise InputError(f"{table.where(key)} = {show(typed)}: one of {_HUMIDITY_EXAMPLES} is expected")
-    inner = _Table(table.where(key), typed, _HUMIDITY)
-    if len(typed) != 1:
+    inner = _Table(table.where(key), typed, (*_HUMIDITY, "measured"))
+    kinds = [one for one in typed if one != "measured"]
+    if len(kinds) != 1:
         raise InputError(f"{inner.place}: exactly one of {_HUMIDITY_EXAMPLES} is expected")
-    kind = next(iter(typed))
-    return Humidity(kind=cast(HumidityKind, kind), value=inner.quantity(kind, _HUMIDITY[kind]))
+    kind, measured = kinds[0], typed.get("measured", False)
+    if not isinstance(measured, bool):
+        raise InputError(
+            f"{inner.where('measured')} = {show(measured)}: true or false is expected, without quotes"
+        )
+    value = inner.quantity(kind, _HUMIDITY[kind])
+    return Humidity(kind=cast(HumidityKind, kind), value=value, measured=measured)
 
 
 def _air_end(table: _Table, start: Air) -> Air | None:

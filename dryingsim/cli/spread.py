@@ -77,7 +77,7 @@ def spread(
         if not quiet:
             print_tables(title_of(found), [spread_table(found, units)])
             typer.echo()
-        typer.echo(spread_text(found))
+        typer.echo(spread_text(found, units))
     if out:
         save(lambda: write_spread(found, out, units), announce=not (quiet or as_json))
         forget(out)

@@ -100,7 +100,8 @@ def store(
     found = keep(product, packing, None if wanted is None else wanted / 86400.0)
     judged = None if history is None else judge_batch_lethality(history)
     if as_json:
-        grade = {"kill": None if judged is None else judged.grade}
+        warnings = [] if judged is None else [str(one) for one in judged.warnings]
+        grade = {"kill": None if judged is None else judged.grade, "warnings": warnings}
         typer.echo(json_text(storage_values(found, title) | grade), nl=False)
     else:
         killed = None

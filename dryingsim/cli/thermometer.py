@@ -11,8 +11,8 @@ from dryingsim.errors import InputError
 if TYPE_CHECKING:
     from dryingsim.batch.catalog.organisms import Species
     from dryingsim.judge.federal_table import TableCompliance
+    from dryingsim.judge.grades import Lethality
     from dryingsim.judge.thermometer_log import LogJudgement, ThermometerLog
-    from dryingsim.judge.verdict import Lethality
     from dryingsim.show.quantities import Unit
     from dryingsim.show.tables import Table
 
@@ -78,13 +78,10 @@ def _lethality(log: "ThermometerLog", typed: float | None, species: str) -> "Let
 
     import numpy as np
 
-    from dryingsim.judge.verdict import judge_lethality
+    from dryingsim.judge.reductions import judge_place
 
     activity = np.full_like(log.temperature_K, typed) if log.water_activity is None else log.water_activity
-    place = (slice(None), None, None)
-    return judge_lethality(
-        log.time_s, log.temperature_K[place], activity[place], "minced", cast("Species", species)
-    )
+    return judge_place(log.time_s, log.temperature_K, activity, cast("Species", species))
 
 
 def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality") -> None:
@@ -98,6 +95,7 @@ def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethal
         "hottest_K": float(log.temperature_K.max()),
         "species": lethality.species,
         "grade": lethality.grade,
+        "warnings": [str(one) for one in lethality.warnings],
         "decides": lethality.worst.organism,
         "organisms": [organism_values(one) for one in lethality.organisms],
         "federal_table": table_values(found.compliance) if found.compliance else None,
@@ -126,7 +124,7 @@ def _print(
 
 
 def _table(lethality: "Lethality") -> "Table":
-    from dryingsim.judge.verdict import logs
+    from dryingsim.judge.grades import logs
     from dryingsim.show.tables import Column, Table
 
     entries = lethality.organisms
@@ -143,7 +141,7 @@ def _table(lethality: "Lethality") -> "Table":
 def _sentences(
     found: "LogJudgement", lethality: "Lethality", unit: "Unit", assumed: float | None
 ) -> list[str]:
-    from dryingsim.judge.verdict import SCATTER
+    from dryingsim.judge.grades import SCATTER
     from dryingsim.show.lethality_text import HEADLINES
 
     worst = lethality.worst
@@ -164,6 +162,7 @@ def _sentences(
     headline = HEADLINES[lethality.grade]
     headline = headline[:1].lower() + headline[1:] if given else headline
     return [
+        *(f"Warning: {one.told(unit.text)}." for one in lethality.warnings),
         f"{given}{headline} at the probe; {worst.name} decides. There {worst.circumstances.told(unit.text)}.",
         "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
         f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "

@@ -16,7 +16,8 @@ from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError, SolverError
 from dryingsim.explore.ensemble import each
 from dryingsim.judge.doneness import Answers, judge_batch
-from dryingsim.judge.verdict import Lethality, judge_batch_lethality
+from dryingsim.judge.grades import Lethality
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
 from dryingsim.simulate import run
 

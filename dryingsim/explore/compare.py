@@ -11,8 +11,9 @@ from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.energy import Energy, Price, judge_energy
+from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.judge.trays import judge_trays
-from dryingsim.judge.verdict import GRADES, Lethality, judge_batch_lethality
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.simulate import run
 
 # what makes it another meat, as a person calls it
@@ -145,7 +146,7 @@ def measure(one: Judged) -> dict[str, float]:
     run_energy_J, peak_heater_W : of the whole run.
     salmonella_cautious, e_coli_cautious, listeria_cautious : log10 reduction at the organism's worst place, by the
         cautious estimate; salmonella_central, e_coli_central, listeria_central : by the central one.
-    salmonella_grade, e_coli_grade, listeria_grade : place of the grade in `dryingsim.judge.verdict.GRADES`, 0 the
+    salmonella_grade, e_coli_grade, listeria_grade : place of the grade in `dryingsim.judge.grades.GRADES`, 0 the
         worst; grade : of the batch, which is the worst of them.
     """
     history, done, heating = one.history, one.answers.doneness, one.answers.heating

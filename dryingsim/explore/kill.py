@@ -7,8 +7,8 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms
 from dryingsim.batch.catalog.organisms import EstimateSet
-from dryingsim.judge.lethality import cumulative_exponential, log_D
-from dryingsim.judge.verdict import drier_side
+from dryingsim.judge.lethality import cumulative_exponential, desiccation_now, log_D
+from dryingsim.judge.reductions import drier_side
 
 _SETS: tuple[EstimateSet, ...] = ("cautious", "central")
 
@@ -18,7 +18,7 @@ class Kill:
     """Log10 reductions of one organism at several places of several slices, added up sample by sample.
 
     Arrays (places, m). `rates` are log10 of the rates at the last sample, `reductions` the sums, both by the cautious
-    and the central set; `start` and `driest` are water activities.
+    and the central set, and those by drying itself; `start` is a water activity.
     """
 
     organism: str
@@ -26,7 +26,7 @@ class Kill:
     rates: tuple[np.ndarray, np.ndarray]
     reductions: tuple[np.ndarray, np.ndarray]
     start: np.ndarray
-    driest: np.ndarray
+    drying: np.ndarray
 
     @classmethod
     def begun(cls, organism: str, temperature: np.ndarray, activity: np.ndarray) -> "Kill":
@@ -39,7 +39,7 @@ class Kill:
             _rates(organism, temperature, activity),
             (none, none),
             start,
-            _warm(temperature, activity),
+            _drying(temperature, activity, start),
         )
 
     def _mapped(self, how: Callable[[np.ndarray], np.ndarray]) -> "Kill":
@@ -49,7 +49,7 @@ class Kill:
             (how(self.rates[0]), how(self.rates[1])),
             (how(self.reductions[0]), how(self.reductions[1])),
             how(self.start),
-            how(self.driest),
+            how(self.drying),
         )
 
     def copy(self) -> "Kill":
@@ -67,8 +67,8 @@ class Kill:
     def put(self, where: np.ndarray, other: "Kill") -> None:
         """Set some of the slices."""
         pairs = zip(
-            (self.temperature, *self.rates, *self.reductions, self.start, self.driest),
-            (other.temperature, *other.rates, *other.reductions, other.start, other.driest),
+            (self.temperature, *self.rates, *self.reductions, self.start, self.drying),
+            (other.temperature, *other.rates, *other.reductions, other.start, other.drying),
             strict=True,
         )
         for mine, theirs in pairs:
@@ -88,12 +88,12 @@ class Kill:
         self.reductions = sums[0], sums[1]
         self.temperature = np.where(taken, temperature, self.temperature)
         self.rates = np.where(taken, rates[0], self.rates[0]), np.where(taken, rates[1], self.rates[1])
-        self.driest = np.where(taken, np.minimum(self.driest, _warm(temperature, activity)), self.driest)
+        drying = np.maximum(self.drying, _drying(temperature, activity, self.start))
+        self.drying = np.where(taken, drying, self.drying)
 
     def numbers(self) -> dict[str, np.ndarray]:
         """Return the reductions at the worst place: by the cautious set, and by the central one."""
-        term, (cautious, central) = organisms.desiccation(), self.reductions
-        drying = -term.largest * np.expm1(-np.maximum(self.start - self.driest, 0.0) / term.fall_width)
+        drying, (cautious, central) = self.drying, self.reductions
         worst = (central + drying).argmin(axis=0)[None]
         return {
             "cautious": cautious.min(axis=0),
@@ -110,5 +110,5 @@ def _rates(organism: str, temperature: np.ndarray, activity: np.ndarray) -> tupl
     )
 
 
-def _warm(temperature: np.ndarray, activity: np.ndarray) -> np.ndarray:
-    return np.where(temperature >= organisms.desiccation().warm_K, activity, np.inf)
+def _drying(temperature: np.ndarray, activity: np.ndarray, start: np.ndarray) -> np.ndarray:
+    return desiccation_now(temperature, start - activity, organisms.desiccation())

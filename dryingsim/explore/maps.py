@@ -24,6 +24,7 @@ from dryingsim.errors import InputError
 from dryingsim.explore.ensemble import TOLERANCE, Numbers
 from dryingsim.explore.points import Points, Workers, run_points
 from dryingsim.explore.vary import axis_of, load_grid, read_request
+from dryingsim.judge.grades import Lethality
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.model.fleet import build, slabs_of
 from dryingsim.simulate import run
@@ -59,6 +60,8 @@ class Map:
         Whose kill it is.
     remarks : tuple of str
         Why points could not be run; their numbers are nan.
+    judged : Lethality or None
+        Of the batch as it stands in the file, for its warnings.
     """
 
     batch: Batch
@@ -67,6 +70,7 @@ class Map:
     numbers: dict[str, np.ndarray]
     organism: str | None
     remarks: tuple[str, ...]
+    judged: Lethality | None = None
 
 
 def map_over(
@@ -159,9 +163,10 @@ def map_file(
     whole: list[Batch] = np.broadcast_to(by_key, shape).reshape(-1).tolist()
     grid, ones = _grid(axes), np.ones(len(whole))
     points = Points(whole, grid.get("diffusivity", ones), grid.get("film", ones))
-    organism = judge_batch_lethality(run(meant)).worst.organism
+    judged = judge_batch_lethality(run(meant))
+    organism = judged.worst.organism
     numbers, remarks = _mapped(points, organism, _FOLLOWED_S, nodes, TOLERANCE, executor)
-    return Map(meant, axes, units, _shaped(numbers, shape), organism, remarks)
+    return Map(meant, axes, units, _shaped(numbers, shape), organism, remarks, judged)
 
 
 def read_axes(

@@ -39,7 +39,8 @@ from dryingsim.explore.legs import (
 from dryingsim.explore.sampling import INPUTS, Doubt, Sample, default_doubts, draw
 from dryingsim.explore.together import Air, run_together
 from dryingsim.history import History
-from dryingsim.judge.verdict import judge_batch_lethality, species_of
+from dryingsim.judge.grades import Lethality
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.model.build import build_slabs, recipe_of, slice_area, slice_count
 from dryingsim.model.slab import WATER_VOLUME, Slabs
 from dryingsim.properties.meat import dry_solids
@@ -104,6 +105,7 @@ class Spread:
     in_batch: int
     organism: str
     target_log10: float
+    judged: Lethality
 
     @cached_property
     def done_s(self) -> np.ndarray:
@@ -434,7 +436,8 @@ def spread(
     sample, nominal = begun[0], begun[1]
     clock = clock_of(nominal)
     legs, trays, members, thickness = _laid(nominal, clock, doubts, sample, nodes, executor)
-    worst = judge_batch_lethality(nominal).worst.organism
+    lethality = judge_batch_lethality(nominal)
+    worst = lethality.worst.organism
     times = note_times(clock)
     target = batch.targets.water_activity
     ask = Ask(
@@ -470,7 +473,8 @@ def spread(
         numbers=joined([done[i] for i in range(len(todo))]),
         in_batch=slice_count(batch, float(slice_area(batch, kinds).sum())),
         organism=worst,
-        target_log10=organisms.target(worst, species_of(batch.meat.name)).log10,
+        target_log10=organisms.target(worst, batch.meat.species).log10,
+        judged=lethality,
     )
 
 

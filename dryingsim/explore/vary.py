@@ -15,11 +15,14 @@ from dryingsim.batch.toml_file import load_batch, load_document, parse_document
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure, stacked
 from dryingsim.judge.energy import Price
+from dryingsim.judge.grades import Remark
 
 MOST_VALUES = 200
 EXAMPLE = '"meat.thickness = 3 mm to 8 mm in 6" or "stage.1.air = 60, 65, 70 degC"'
 _RANGE = re.compile(r"(\S.*?)\s+to\s+(\S.*?)\s+in\s+(\d{1,6})")
 _FRACTION = re.compile(r"(?:(\d+)\s+)?(\d+)/([1-9]\d*)(?!\d)")
+# places that make other air than that in which a humidity was measured
+_AIR_OF_STAGE = re.compile(r"(appliance|stage\.\d+\.(air|humidity|speed|door_gap))(?!.*\.measured$)")
 _NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*)?")
 
 
@@ -45,6 +48,8 @@ class Variation:
         Of the costs.
     remarks : tuple of str
         Why values could not be run.
+    warnings : tuple of (str, Remark)
+        Values and what is to be read before the verdict on each.
     """
 
     key: str
@@ -55,6 +60,7 @@ class Variation:
     measures: dict[str, np.ndarray]
     currency: str | None
     remarks: tuple[str, ...]
+    warnings: tuple[tuple[str, Remark], ...] = ()
 
 
 def vary(
@@ -131,11 +137,13 @@ def vary_batches(
         As for `vary`.
     """
     found: list[dict[str, float] | None] = []
-    remarks = []
+    remarks, warnings = [], []
     for index, (value, batch) in enumerate(zip(values, batches, strict=True)):
         tick = (lambda s, i=index: progress(i, s)) if progress else None
         try:
-            found.append(measure(judged(batch, price, tick)))
+            one = judged(batch, price, tick)
+            found.append(measure(one))
+            warnings += [(value, remark) for remark in one.lethality.warnings]
         except InputError as error:
             found.append(None)
             remarks.append(f"{key} = {value} could not be run: {error}")
@@ -153,6 +161,7 @@ def vary_batches(
         measures=stacked([one or nothing for one in found]),
         currency=price.currency if price else None,
         remarks=tuple(remarks),
+        warnings=tuple(warnings),
     )
 
 
@@ -289,8 +298,18 @@ def varied(
 
 def _with(document: dict[str, Any], where: str, key: str, value: str) -> dict[str, Any]:
     changed = copy.deepcopy(document)
-    put(changed, where, key.split("."), _typed(value))
+    change(changed, where, key, _typed(value))
     return changed
+
+
+def change(document: dict[str, Any], where: str, key: str, value: Any) -> None:
+    """Set the value at a place of a document; a humidity measured in other air is measured no more."""
+    put(document, where, key.split("."), value)
+    if _AIR_OF_STAGE.match(key):
+        for stage in document["stage"]:
+            for name in ("humidity", "humidity_end"):
+                if isinstance(stage, dict) and isinstance(stage.get(name), dict):
+                    stage[name].pop("measured", None)
 
 
 def put(document: Any, where: str, path: list[str], value: Any) -> None:

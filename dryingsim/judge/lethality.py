@@ -181,8 +181,20 @@ def desiccation_reductions(
     own = desiccation or catalog.desiccation()
     a = np.asarray(water_activity, dtype=float)
     start = np.minimum(a[0], catalog.reference_water_activity())
-    driest = np.minimum.accumulate(np.where(np.asarray(temperature) >= own.warm_K, a, np.inf), axis=0)
-    return -own.largest * np.expm1(-np.maximum(start - driest, 0.0) / own.fall_width)
+    return np.maximum.accumulate(desiccation_now(temperature, start - a, own), axis=0)
+
+
+def desiccation_now(temperature: Array, fall: Array, own: Desiccation) -> Array:
+    """Return the log10 reduction [-] by drying itself that a moment by itself stands for; the largest so far counts.
+
+    Parameters
+    ----------
+    temperature, fall : ndarray
+        Temperature [K], and how far the water activity is below its start [-].
+    own : Desiccation
+    """
+    warm = np.clip((np.asarray(temperature) - own.cool_K) / (own.warm_K - own.cool_K), 0.0, 1.0)
+    return -own.largest * warm * np.expm1(-np.maximum(fall, 0.0) / own.fall_width)
 
 
 def lethal_rate(temperature: Array, reference: float, z: float) -> Array:

@@ -18,8 +18,9 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.grades import Lethality
 from dryingsim.judge.hot_liquid import HeatedFirst, heat_in_liquid
-from dryingsim.judge.verdict import HOME_ADVICE_K, Lethality, judge_batch_lethality, species_of
+from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.scene import GivenScene
 from dryingsim.properties.diffusivity import LEAN_MEAT
@@ -103,7 +104,7 @@ def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
     """
     base = run(batch, nodes=nodes, interval_s=_INTERVAL_S)
     judged = judge_batch_lethality(base)
-    asked = HOME_ADVICE_K[species_of(batch.meat.name)]
+    asked = HOME_ADVICE_K[batch.meat.species]
     changes: list[tuple[str, str, Callable[[], _Tried]]] = [
         ("heated first", "The slices are heated in boiling marinade until their middle is as hot as the home advice asks.",
          lambda: _heated_first(batch, asked, 0.0, nodes)),
@@ -183,7 +184,7 @@ def _hotter_first(batch: Batch) -> Batch:
     setting = HOTTER_K if limit is None else min(HOTTER_K, limit)
     if first.air.temperature_K >= setting:
         raise InputError("the first stage is as hot already, or the appliance goes no higher")
-    air = replace(first.air, temperature_K=setting)
+    air = replace(first.air, temperature_K=setting, humidity=replace(first.air.humidity, measured=False))
     hotter = replace(first, air=air, air_end=None)
     return replace(batch, stages=(hotter, *rest))
 

@@ -18,6 +18,7 @@ from dryingsim.explore.sampling import INPUTS, Doubt, read_doubts
 from dryingsim.explore.spread import Spread, spread
 from dryingsim.history import History
 from dryingsim.judge.remedies import Remedy, remedies
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.relaxing import Relaxed, TradeOff, relaxed, trade_offs
 from dryingsim.plan.search import Search, Values
@@ -57,7 +58,9 @@ class Plan:
     history : History
         The planned batch as `dryingsim run` simulates it.
     reached : bool
-        Nothing is missed, by neither run nor by the slices.
+        Nothing is missed, by neither run nor by the slices, in air as humid as computed.
+    shown : bool
+        The kill is not missed either with what can be relied on alone: the verdict of `dryingsim run` is "reached".
     missed : dict of float
         What is missed, by need, in its unit (kill in log10): the worse of both runs.
     before : Trial
@@ -72,7 +75,7 @@ class Plan:
     evener : tuple of (str, float)
         Share of the slices in the window if they differed less, and how; empty where enough are in it.
     remedies : tuple of Remedy
-        Changes to the planned batch, simulated, where the kill is missed; the plan itself first.
+        Changes to the planned batch, simulated, where the kill is missed or not shown; the plan itself first.
     simulated : int
         Schedules tried.
     seed : int
@@ -89,6 +92,7 @@ class Plan:
     tight: Trial
     history: History
     reached: bool
+    shown: bool
     missed: dict[str, float]
     before: Trial
     in_window: float
@@ -192,13 +196,14 @@ class _Planner:
         missed = self._missed(search, values, tight, bare)
         planned = template.batch(values)
         # whole pieces of work for one process each, beside the search that goes on in steps of two runs
-        cures = self._begun(_cures, planned) if "kill" in missed else None
+        history = run(planned)
+        shown = judge_batch_lethality(history).grade == "reached"
+        cures = self._begun(_cures, planned) if "kill" in missed or not shown else None
         doubted = self._begun(_doubted, planned, self.doubts, self.seed)
         self._now("what binds")
         loosened = relaxed(search, values, bare, needs, wishes, feasible=not missed)
         self._now("what more would cost")
         curves = trade_offs(search, values, needs)
-        history = run(planned)
         self._now("slices with all their doubts")
         return Plan(
             batch=self.batch,
@@ -212,6 +217,7 @@ class _Planner:
             tight=tight,
             history=history,
             reached=not missed,
+            shown=shown,
             missed=missed,
             before=before,
             in_window=share_in_window(slices),

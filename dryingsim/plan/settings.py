@@ -12,7 +12,7 @@ from dryingsim.batch.schema import Batch
 from dryingsim.batch.toml_file import parse_document
 from dryingsim.batch.units import from_si, to_si
 from dryingsim.errors import InputError
-from dryingsim.explore.vary import put
+from dryingsim.explore.vary import change
 from dryingsim.plan.wishes import Knob, drying_stage
 
 _NO_TIME_MIN = 0.5  # a stage of less is left out
@@ -53,7 +53,7 @@ class Template:
             typed = knob.typed(value)
             if _is_stage_left_out(knob, value):
                 typed = _INSTANT
-            put(document, knob.key, knob.key.split("."), typed)
+            change(document, knob.key, knob.key, typed)
         if not whole:
             document["stage"] = [one for i, one in enumerate(document["stage"]) if i not in gone]
         return document

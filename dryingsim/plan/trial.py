@@ -24,7 +24,7 @@ from dryingsim.explore.sampling import Doubt
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
-from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out, species_of
+from dryingsim.judge.verdict import judge_as_computed, judge_taken_out
 from dryingsim.model.build import build_slabs
 from dryingsim.model.fleet import build
 from dryingsim.simulate import run
@@ -59,7 +59,7 @@ class Trial:
         Log10 reduction by the cautious estimate, less the doubt of its integration, and what is asked for, by
         organism; of the whole plan, and of meat taken out when done where that is in the last stage.
     reached : bool
-        The verdict on kill is that both estimates reach the target.
+        Both estimates of kill reach every target, as computed: `Plan.shown` says whether that is shown.
     problem : str
         Why it could not be simulated; the numbers are then nan.
     """
@@ -104,11 +104,11 @@ def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
 
 def judged(history: History) -> Trial:
     """Return the numbers of a run."""
-    whole = judge_batch_lethality(history)
+    whole = judge_as_computed(history)
     verdicts = [whole]
     done = judge_batch(history).doneness.batch.expected_s
     last = history.stage_end_s[-2] if history.stage_end_s.size > 1 else 0.0
-    early = judge_taken_out(history)
+    early = judge_taken_out(history, judge_as_computed)
     if (
         early is not None and done is not None and done > last
     ):  # later stages belong to the plan, more of one does not
@@ -125,7 +125,7 @@ def judged(history: History) -> Trial:
         setting_K=_above_setting(history),
         kills=kills,
         targets={one.organism: one.target for one in whole.organisms},
-        reached=all(verdict.grade == "reached" for verdict in verdicts),
+        reached=all(verdict.reached_as_computed for verdict in verdicts),
     )
 
 
@@ -328,4 +328,4 @@ def _settings(batches: Sequence[Batch], legs: Sequence[Leg]) -> np.ndarray:
 
 def target_of(batch: Batch, organism: str) -> float:
     """Return the log10 reduction asked for of an organism."""
-    return float(organisms.target(organism, species_of(batch.meat.name)).log10)
+    return float(organisms.target(organism, batch.meat.species).log10)

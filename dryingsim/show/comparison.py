@@ -19,7 +19,7 @@ from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.history import History
 from dryingsim.judge.energy import energy_taken
-from dryingsim.judge.verdict import COUNTABLE, GRADES, SCATTER, logs
+from dryingsim.judge.grades import COUNTABLE, GRADES, SCATTER, logs
 from dryingsim.show.files import json_text, pictures, prepare_directory
 from dryingsim.show.lethality_text import HEADLINES, verdict_line
 from dryingsim.show.quantities import Units, spoken
@@ -211,7 +211,7 @@ def _kill_sentences(runs: Runs, shown: Units) -> list[str]:
     if isinstance(runs, Comparison):
         pairs = zip(names, runs.runs, strict=True)
         return [f"{name}: {verdict_line(one.lethality, shown)}" for name, one in pairs]
-    text = []
+    text = [f"Warning, {value}: {one.told(shown.temperature.text)}." for value, one in runs.warnings]
     for place, grade in enumerate(GRADES):
         alike = [names[number] for number in np.flatnonzero(runs.measures["grade"] == place)]
         if alike:
@@ -274,11 +274,22 @@ def _row(runs: Runs, number: int) -> dict[str, float | str | None]:
 
 def comparison_json(runs: Runs) -> str:
     """Return the same as JSON, with the caution, remarks and currency; null where not reached."""
-    rows = [{"label": label, **_row(runs, number)} for number, label in enumerate(labels(runs))]
+    rows: list[dict[str, Any]] = [
+        {"label": label, **_row(runs, number)} for number, label in enumerate(labels(runs))
+    ]
+    for row, warnings in zip(rows, _warnings(runs), strict=True):
+        row["warnings"] = warnings
     found: dict[str, Any] = {"caution": CAUTION, "remarks": list(runs.remarks), "currency": runs.currency}
     if isinstance(runs, Variation):
         found |= {"batch": runs.batch.name, "varied": runs.key}
     return json_text(found | {"runs": rows})
+
+
+def _warnings(runs: Runs) -> list[list[str]]:
+    """Return what is to be read before the verdict on each run."""
+    if isinstance(runs, Comparison):
+        return [[str(remark) for remark in one.lethality.warnings] for one in runs.runs]
+    return [[str(remark) for value, remark in runs.warnings if value == one] for one in runs.values]
 
 
 def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> list[Path]:

@@ -21,18 +21,12 @@ from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.judge.federal_table import TableCompliance
+from dryingsim.judge.grades import COUNTABLE, GRADES, Lethality, OrganismLethality
 from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.texture import half_hour_more, texture_window
 from dryingsim.judge.trays import judge_trays, tray_places
-from dryingsim.judge.verdict import (
-    COUNTABLE,
-    GRADES,
-    Lethality,
-    OrganismLethality,
-    judge_batch_lethality,
-    judge_taken_out,
-)
+from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.judge.yield_and_cost import Yield, judge_yield
 from dryingsim.show.tables import CAUTION
 from dryingsim.show.whole import write_whole
@@ -208,7 +202,7 @@ def summary(
     trays : `Trays` (see dryingsim.judge.trays), and the `appliance` by name; null in given air.
     energy : `Energy` (see dryingsim.judge.energy); null in given air.
     lethality : of the whole plan: `grade` and what it means, the organism that `decides`, where bacteria are taken to
-        sit; each of `organisms` (see `OrganismLethality` in dryingsim.judge.verdict) with its `worst_place`, trays
+        sit; each of `organisms` (see `OrganismLethality` in dryingsim.judge.grades) with its `worst_place`, trays
         counted from 1; `federal_table`, `home_advice`, and the `cautions`. Nobody can count more than ten:
         reductions beyond 10 log10 are given as 10.
     taken_out : the same `lethality` of meat taken out when it is done, and when that is, `done_s`; null where it is not
@@ -285,6 +279,7 @@ def _lethality(judged: Lethality) -> dict[str, Any]:
     return {
         "grade": judged.grade,
         "meaning": GRADES[judged.grade],
+        "warnings": [str(one) for one in judged.warnings],
         "decides": judged.worst.organism,
         "form": judged.form,
         "species": judged.species,

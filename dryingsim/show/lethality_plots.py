@@ -12,8 +12,10 @@ from dryingsim.batch.catalog.organisms import EstimateSet
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.units import display_units
 from dryingsim.history import History
+from dryingsim.judge.grades import OrganismLethality
 from dryingsim.judge.lethality import desiccation_reductions, log_D, log_reductions
-from dryingsim.judge.verdict import OrganismLethality, drier_side, exposed_nodes, judge_batch_lethality
+from dryingsim.judge.reductions import drier_side, exposed_nodes
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.quantities import Unit, Units, slices
 from dryingsim.show.style import (
     BLACK,

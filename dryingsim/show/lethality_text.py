@@ -3,8 +3,8 @@
 from collections.abc import Callable, Sequence
 
 from dryingsim.judge.federal_table import TableCompliance
+from dryingsim.judge.grades import SCATTER, Grade, Lethality, OrganismLethality, logs
 from dryingsim.judge.remedies import Remedy
-from dryingsim.judge.verdict import SCATTER, Grade, Lethality, OrganismLethality, logs
 from dryingsim.show.quantities import Units, capital, percent, spoken
 
 HEADLINES: dict[Grade, str] = {
@@ -16,7 +16,7 @@ HEADLINES: dict[Grade, str] = {
 
 
 def lines(lethality: Lethality, units: Units) -> list[str]:
-    """Return the judgement as sentences: the verdict, why, each organism, table, home advice, doubts, cautions.
+    """Return the judgement as sentences: warnings, the verdict, why, each organism, table, home advice, doubts, cautions.
 
     Parameters
     ----------
@@ -28,6 +28,7 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
     table = [_table(lethality.table)] if lethality.table is not None else []
     advice = [lethality.advice.remark.told(told)] if lethality.advice is not None else []
     return [
+        *warning_lines(lethality, units),
         f"{HEADLINES[lethality.grade]}; {worst.name} decides. {_reason(lethality, worst, units)}",
         *map(_estimates, lethality.organisms),
         f"{capital(lethality.places)}. The cautious estimate counts heat alone and decides; published counts lie "
@@ -39,11 +40,17 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
     ]
 
 
+def warning_lines(lethality: Lethality, units: Units) -> list[str]:
+    """Return what is to be read before the verdict, a sentence each."""
+    return [f"Warning: {one.told(_degrees(units))}." for one in lethality.warnings]
+
+
 def verdict_line(lethality: Lethality, units: Units) -> str:
-    """Return the verdict in two sentences, for comparing batches."""
+    """Return the verdict in two sentences, for comparing batches; its warnings stand before it."""
     worst = lethality.worst
+    warned = "".join(f"{one} " for one in warning_lines(lethality, units))
     return (
-        f"{HEADLINES[lethality.grade]}: {worst.name} {logs(worst.counted)} log (cautious), "
+        f"{warned}{HEADLINES[lethality.grade]}: {worst.name} {logs(worst.counted)} log (cautious), "
         f"{logs(worst.central)} log (central), {worst.target:.1f} log asked for. "
         f"{_reason(lethality, worst, units)}"
     )
@@ -102,8 +109,8 @@ def _table(found: TableCompliance) -> str:
     if found.fulfilled:
         return f"{name}: fulfilled."
     return (
-        f"{name}: not fulfilled. Of its time {percent(found.fraction)} was gathered while the air was as humid as the rule "
-        f"asks. {any_air(found)}"
+        f"{name}: not fulfilled. Of its time {percent(found.fraction)} was gathered in air that was measured to be, or that "
+        f"the room itself makes, as humid as the rule asks. {any_air(found)}"
     )
 
 

@@ -12,7 +12,7 @@ from matplotlib.ticker import MaxNLocator
 from dryingsim.batch.catalog import organisms
 from dryingsim.errors import InputError
 from dryingsim.explore.maps import Map
-from dryingsim.judge.verdict import COUNTABLE
+from dryingsim.judge.grades import COUNTABLE
 from dryingsim.show.map_text import axis_label, target_of, title_of
 from dryingsim.show.plots import BLACK, BLUE, GREY, ORANGE, RED, caution, open_frame
 

@@ -9,8 +9,10 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.maps import Map
-from dryingsim.judge.verdict import COUNTABLE, SCATTER, species_of
+from dryingsim.judge.grades import COUNTABLE, SCATTER
+from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.files import json_text, pictures
+from dryingsim.show.lethality_text import warning_lines
 from dryingsim.show.quantities import Units, clock, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, wrapped
 from dryingsim.show.whole import write_whole
@@ -33,7 +35,7 @@ def axis_label(found: Map, key: str) -> str:
 def target_of(found: Map) -> float:
     """Return the log10 reduction asked for of the organism."""
     assert found.organism is not None
-    return organisms.target(found.organism, species_of(found.batch.meat.name)).log10
+    return organisms.target(found.organism, found.batch.meat.species).log10
 
 
 def map_tables(found: Map, units: str | None = None) -> list[Table]:
@@ -121,14 +123,14 @@ def _over_two(found: Map, what: str, cells: np.ndarray, note: str) -> Table:
 
 def map_text(found: Map, units: str | None = None) -> str:
     """Return the answers and the caution as paragraphs of plain text."""
-    del units
-    return "\n".join(wrapped(line) for line in (*map_sentences(found), "", CAUTION))
+    return "\n".join(wrapped(line) for line in (*map_sentences(found, units), "", CAUTION))
 
 
-def map_sentences(found: Map) -> list[str]:
+def map_sentences(found: Map, units: str | None = None) -> list[str]:
     """Return the answers as sentences."""
     told = [_done(found)]
     if found.organism is not None:
+        told += warning_lines(found.judged, Units(found.batch, units)) if found.judged else []
         told.append(_killed(found))
     told += [f"Left out: {remark}." for remark in found.remarks]
     return [*told, SPREAD]
@@ -168,9 +170,12 @@ def _place(found: Map, index: int) -> str:
 def _killed(found: Map) -> str:
     target, count = target_of(found), found.numbers["cautious"].size
     enough = [int((found.numbers[name] >= target).sum()) for name in ("cautious", "central")]
+    verb = "are"
+    if air_unshown(found.batch):
+        verb = "would be, if the air is as humid as computed (that was not measured, so it is not shown),"
     return (
         f"{_organism(found)}, judged for the meat taken out when done or after the stages planned then: the {target:g} log "
-        f"asked for are reached at {enough[0]} of {count} points by the cautious estimate, which decides, and at "
+        f"asked for {verb} reached at {enough[0]} of {count} points by the cautious estimate, which decides, and at "
         f"{enough[1]} by the central one; published counts lie within about {SCATTER:.0f} log of that. It is the organism "
         "that decides in the batch as it stands in the file; others are not judged here. A map is no verdict: "
         "for that, run the batch of a point by itself."
@@ -220,6 +225,8 @@ def summary(found: Map) -> dict[str, Any]:
         "organism": found.organism,
         "target_log10": target_of(found) if found.organism else None,
         "remarks": list(found.remarks),
+        "warnings": [str(one) for one in found.judged.warnings] if found.judged else [],
+        "humidity_shown": not air_unshown(found.batch),
         **{name: plain(values) for name, values in _told(found).items()},
     }
 

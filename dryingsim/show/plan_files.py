@@ -5,13 +5,14 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.judge.verdict import COUNTABLE
+from dryingsim.judge.grades import COUNTABLE
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.settings import written
 from dryingsim.plan.trial import Trial
 from dryingsim.show.files import json_text, pictures
-from dryingsim.show.plan_text import AIMS, left_out, stood
+from dryingsim.show.plan_text import AIMS, NOT_SHOWN, left_out, stood
 from dryingsim.show.quantities import spoken
 from dryingsim.show.tables import CAUTION
 from dryingsim.show.whole import write_whole
@@ -35,6 +36,8 @@ def planned_toml(plan: Plan, into: Path) -> str:
     head = [
         f"Written by 'dryingsim plan' from {plan.template.name}: {AIMS[plan.wishes.aim]}, {spoken(plan.trial.end_s)}.",
         "A line that was planned says so."
+        if plan.reached and plan.shown
+        else f"NOT SHOWN: {NOT_SHOWN}."
         if plan.reached
         else "NOT ENOUGH: within the bounds nothing was found that reaches all that is asked for; this comes nearest.",
         *(f"Left out: {name}." for name in left_out(plan)),
@@ -65,7 +68,8 @@ def summary(plan: Plan) -> dict[str, Any]:
     Keys
     ----
     batch, caution, aim, seed, simulated : as they say.
-    reached : whether all that is asked for is, by both runs; `missed` by how much not, by need (kill in log10).
+    reached : whether all that is asked for is, by both runs, and the kill is shown; `reached_as_computed` : the kill need not
+        be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need (kill in log10).
     settings : of each knob its place, the value as typed in the planned file, its bounds.
     plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
     in_window, apart : share of slices when drying ends; difference in water activity.
@@ -73,17 +77,21 @@ def summary(plan: Plan) -> dict[str, Any]:
     doubts : chances with all doubts.
     relaxed : what was relaxed by which step, what that saves.
     trade_offs : over "kill" and over "evenness".
-    remedies : names and grades; null unless the kill is missed.
+    remedies : names and grades; null unless the kill is missed or not shown.
     """
     slices = plan.doubted
     knobs = plan.template.knobs
+    judged = judge_batch_lethality(plan.history)
     return {
         "batch": plan.batch.name,
         "caution": CAUTION,
         "aim": plan.wishes.aim,
         "seed": plan.seed,
         "simulated": plan.simulated,
-        "reached": plan.reached,
+        "reached": plan.reached and plan.shown,
+        "reached_as_computed": plan.reached,
+        "grade": judged.grade,
+        "warnings": [str(one) for one in judged.warnings],
         "missed": {key: min(value, 1e9) for key, value in plan.missed.items()},
         "asked": {
             "kill_beyond_target_log10": plan.needs.beyond,

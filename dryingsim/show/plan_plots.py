@@ -4,7 +4,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from dryingsim.judge.verdict import COUNTABLE
+from dryingsim.judge.grades import COUNTABLE
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import TradeOff
 from dryingsim.show.plots import caution, temperatures, water_activity
@@ -27,7 +27,7 @@ def plan_figure(plan: Plan, units: str | None = None) -> Figure:
     water_activity(plan.history, panels["dry"], units)
     kill_curve(plan, panels["kill"])
     evenness_curve(plan, panels["even"])
-    verdict = "" if plan.reached else " - not enough"
+    verdict = "" if plan.shown and plan.reached else " - not shown" if plan.reached else " - not enough"
     sheet.suptitle(
         f"{plan.planned.name}: plan, {spoken(plan.trial.end_s)}{verdict}",
         x=0.01,

@@ -7,7 +7,8 @@ import numpy as np
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.batch.schema import Batch, Humidity, Stage
 from dryingsim.batch.units import to_si
-from dryingsim.judge.verdict import COUNTABLE, judge_batch_lethality, judge_taken_out, logs
+from dryingsim.judge.grades import COUNTABLE, logs
+from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed, TradeOff
 from dryingsim.plan.trial import Trial
@@ -18,6 +19,7 @@ from dryingsim.show.spread_text import causes
 from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, clock_or_dash, wrapped
 
 AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
+NOT_SHOWN = "the kill is reached as computed, but on grounds that were not shown; the warnings of its verdict say which"
 _NO_CHANGE_S, _NO_SHARE, _NO_APART = 60.0, 0.005, 0.005
 
 
@@ -51,6 +53,11 @@ def _headline(plan: Plan, shown: Units) -> str:
             f"{'; '.join(_misses(plan))}. It takes {spoken(trial.end_s)}{_energy(plan, shown)}. {tried}"
         )
     as_is = _as_it_is(plan, before)
+    if not plan.shown:
+        return (
+            f"This is no plan to rely on yet: {NOT_SHOWN}. Until then it would be, for the {AIMS[plan.wishes.aim]}, "
+            f"{spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
+        )
     return (
         f"Plan for the {AIMS[plan.wishes.aim]}: {spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
     )
@@ -281,10 +288,10 @@ def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
 
 # --- ways out --------------------------------------------------------------------------------------------------------
 def _ways_out(plan: Plan, shown: Units) -> list[str]:
-    if plan.reached:
+    if plan.reached and plan.shown:
         return []
     told = ["What would change that, each simulated:"]
-    for one in plan.relaxed:
+    for one in () if plan.reached else plan.relaxed:
         told.append(_way_out(plan, one, shown))
     told += [
         f"- {words}, same settings: {percent(share)} of them in the window." for words, share in plan.evener

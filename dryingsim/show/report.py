@@ -17,9 +17,10 @@ from dryingsim.batch.catalog.organisms import SETS, organisms
 from dryingsim.explore.changes import Changed
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
+from dryingsim.judge.grades import Lethality, logs
 from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
-from dryingsim.judge.verdict import Lethality, judge_batch_lethality, logs
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show import (
     air_plots,
     change_plots,

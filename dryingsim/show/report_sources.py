@@ -21,7 +21,6 @@ from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Room, Stage, Targets
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.history import History
-from dryingsim.judge.verdict import species_of
 from dryingsim.model.build import NARROW, WIDE, build_slabs
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
 from dryingsim.show.quantities import Units, spoken
@@ -50,8 +49,8 @@ _IN_APPLIANCES = (
     ("model.chamber", "WALL_EMISSIVITY", "emissivity of the walls"),
 )
 _JUDGED = (
-    ("judge.verdict", "SCATTER", "scatter of published counts around the central estimate (log10)"),
-    ("judge.verdict", "_DRIED", "water activity from which its error shrinks toward 1"),
+    ("judge.grades", "SCATTER", "scatter of published counts around the central estimate (log10)"),
+    ("judge.reductions", "_DRIED", "water activity from which its error shrinks toward 1"),
 )
 
 
@@ -88,9 +87,7 @@ def assumptions(history: History, description: Description | None = None) -> lis
         found.append((f"The appliance: {batch.appliance.name}", [*own, *_constant_rows(_IN_APPLIANCES)]))
     if batch.learned is not None:
         found.append(("Learned from earlier batches", _learned_rows(batch)))
-    found.append(
-        ("Bacteria", [*_goal_rows(species_of(batch.meat.name)), *_organism_rows(), *_constant_rows(_JUDGED)])
-    )
+    found.append(("Bacteria", [*_goal_rows(batch.meat.species), *_organism_rows(), *_constant_rows(_JUDGED)]))
     return found
 
 

@@ -8,8 +8,8 @@ from dryingsim.batch.catalog.organisms import EstimateSet
 from dryingsim.explore.changes import Changed
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
+from dryingsim.judge.grades import Lethality, logs
 from dryingsim.judge.trays import judge_trays
-from dryingsim.judge.verdict import Lethality, logs
 from dryingsim.properties import moist_air
 from dryingsim.show.air_plots import moments
 from dryingsim.show.change_plots import shift_words, subjects

@@ -16,7 +16,7 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
 from dryingsim.judge.doneness import HOUR_S, Answers, first_time_down_to
 from dryingsim.judge.texture import HALF_HOUR_S, TextureWindow, half_hour_more, texture_window
-from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality, judge_taken_out, species_of
+from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality, judge_taken_out
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.lethality_text import verdict_line
 from dryingsim.show.quantities import Units, clock, spoken
@@ -331,7 +331,7 @@ def _slices(history: History, shown: Units) -> Grid:
 def _temperatures(history: History, answers: Answers, shown: Units) -> Grid:
     told, heat = shown.temperature.text, answers.heating
     boiling = float(dew_point(history.batch.room.pressure_Pa))  # where the vapour pressure is that of the air
-    asked = HOME_ADVICE_K[species_of(history.batch.meat.name)]
+    asked = HOME_ADVICE_K[history.batch.meat.species]
     coldest = history.temperature_K.min(axis=(1, 2))
     hot = np.flatnonzero(coldest >= asked)
     late = (

@@ -12,7 +12,9 @@ import numpy as np
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.sampling import INPUTS
 from dryingsim.explore.spread import Chance, Spread
+from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.files import json_text, pictures
+from dryingsim.show.lethality_text import HEADLINES, warning_lines
 from dryingsim.show.quantities import Units, percent, spoken
 from dryingsim.show.tables import CAUTION, Column, Table, clock_or_dash, wrapped
 from dryingsim.show.whole import write_whole
@@ -26,14 +28,21 @@ _ROWS = 12
 _QUARTER_S = 900.0
 
 
-def spread_text(spread: Spread) -> str:
+def spread_text(spread: Spread, units: str | None = None) -> str:
     """Return the answers and the caution as paragraphs of plain text."""
-    return "\n".join(map(wrapped, [*spread_sentences(spread), "", CAUTION]))
+    return "\n".join(map(wrapped, [*spread_sentences(spread, units), "", CAUTION]))
 
 
-def spread_sentences(spread: Spread) -> list[str]:
+def spread_sentences(spread: Spread, units: str | None = None) -> list[str]:
     """Return the answers as sentences."""
-    return [_when(spread), _planned(spread), _misses(spread), _looks(spread), *_kill(spread), _causes(spread)]
+    return [
+        _when(spread),
+        _planned(spread),
+        _misses(spread),
+        _looks(spread),
+        *_kill(spread, units),
+        _causes(spread),
+    ]
 
 
 def _when(spread: Spread) -> str:
@@ -72,14 +81,21 @@ def _looks(spread: Spread) -> str:
     return f"{text} Then every {spoken(pause)} at least, taking out what is done: a slice turns brittle no sooner."
 
 
-def _kill(spread: Spread) -> list[str]:
+def _kill(spread: Spread, units: str | None) -> list[str]:
     name = organisms.organisms()[spread.organism]
     cautious, central = (_chance(spread.kill_misses(one)) for one in ("cautious", "central"))
     place = "at the faces" if spread.batch.meat.form == "sliced" else "at the faces or in the middle"
+    unsure = (
+        " They hold in air as humid as it is computed to be, which was not measured: no kill by humid air is shown."
+        if air_unshown(spread.batch)
+        else ""
+    )
     return [
+        *warning_lines(spread.judged, Units(spread.batch, units)),
+        f"{HEADLINES[spread.judged.grade]} in the batch as it is meant.",
         f"{name}, {place}: the chance that on the worst of the slices less than {spread.target_log10:g} log are killed is "
         f"{cautious} by the cautious estimate, {central} by the central one; published counts scatter more widely still. It is "
-        "the organism that decides in the batch as it is meant; others are not followed here."
+        f"the organism that decides in the batch as it is meant; others are not followed here.{unsure}",
     ]
 
 
@@ -175,6 +191,9 @@ def summary(spread: Spread) -> dict[str, Any]:
         "look_again_s": spread.look_again_s(),
         "slowest_not_done": asdict(spread.slowest_misses()),
         "kill": {
+            "grade": spread.judged.grade,
+            "warnings": [str(one) for one in spread.judged.warnings],
+            "humidity_shown": not air_unshown(spread.batch),
             "organism": spread.organism,
             "target_log10": spread.target_log10,
             "misses_cautious": asdict(spread.kill_misses("cautious")),

@@ -442,14 +442,16 @@ def lethality_sentences(history: History, units: str | None = None) -> list[str]
     The judgement counts the whole plan. Where the meat is done earlier, what it is worth if taken out then comes
     first: nobody leaves dried meat in for hours.
     """
-    judged = judge_batch_lethality(history)
-    said = lethality_text.lines(replace(judged, cautions=()), Units(history, units))
+    judged, shown = replace(judge_batch_lethality(history), cautions=()), Units(history, units)
     taken_out = judge_taken_out(history)
     if taken_out is None:
-        return said
+        return lethality_text.lines(judged, shown)
     done, early = taken_out
+    warned = [*lethality_text.warning_lines(judged, shown), *lethality_text.warning_lines(early, shown)]
+    said = lethality_text.lines(replace(judged, warnings=()), shown)
     return [
-        f"Taken out when done, after {spoken(done)}: {lethality_text.verdict_line(early, Units(history, units))}",
+        *dict.fromkeys(warned),
+        f"Taken out when done, after {spoken(done)}: {lethality_text.verdict_line(replace(early, warnings=()), shown)}",
         f"Left in to the end of the plan, after {spoken(history.time_s[-1])}: {said[0]}",
         *said[1:],
     ]

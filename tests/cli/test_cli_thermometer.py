@@ -112,14 +112,12 @@ def test_poultry_asks_for_more_and_has_a_table_of_its_own():
     assert found["federal_table"]["table"] == "poultry_fat_12"
 
 
-@pytest.mark.parametrize(
-    ("species", "meat"), [("beef", "beef round"), ("poultry", "turkey"), ("other", "elk")]
-)
-def test_tables_are_those_of_a_simulated_batch(species, meat):
+@pytest.mark.parametrize("species", TABLES)
+def test_tables_are_those_of_a_simulated_batch(species):
     batch = ds.demo_batch()
     short = replace(
         batch,
-        meat=replace(batch.meat, name=meat),
+        meat=replace(batch.meat, species=species),
         stages=(replace(batch.stages[0], duration_s=120.0, until=None),),
     )
     judged = ds.judge_batch_lethality(ds.run(short, nodes=6))

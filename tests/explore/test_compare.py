@@ -13,8 +13,9 @@ from dryingsim.explore import compare as module
 from dryingsim.explore.compare import compare
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import judge_energy, read_price
+from dryingsim.judge.grades import GRADES
 from dryingsim.judge.trays import judge_trays
-from dryingsim.judge.verdict import GRADES, judge_batch_lethality
+from dryingsim.judge.verdict import judge_batch_lethality
 
 PRICE = read_price("price", "0.30 EUR/kWh")
 

@@ -21,7 +21,7 @@ from dryingsim.explore import ensemble as module
 from dryingsim.explore.ensemble import Ask, Members, each, joined, run_ensemble, taken, tasks, work
 from dryingsim.explore.legs import clock_of, legs_in_given_air
 from dryingsim.judge.lethality import log_reductions
-from dryingsim.judge.verdict import drier_side
+from dryingsim.judge.reductions import drier_side
 from dryingsim.model.build import build_slabs
 
 

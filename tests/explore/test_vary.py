@@ -2,6 +2,7 @@
 
 import tomllib
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -164,7 +165,8 @@ def test_each_value_is_the_batch_with_that_value(short):
     [(["1 mm", "0.1 inch"], None), (["thin", "thick"], None), (["1", "2"], ""), (["1 h", "2 h"], "h")],
 )
 def test_values_are_numbers_only_in_one_unit(values, unit, monkeypatch):
-    monkeypatch.setattr(module, "judged", lambda *args: None)
+    nothing = SimpleNamespace(lethality=SimpleNamespace(warnings=()))
+    monkeypatch.setattr(module, "judged", lambda *args: nothing)
     monkeypatch.setattr(module, "measure", lambda one: {"done_s": 1.0})
     found = vary_batches("key", values, [ds.demo_batch()] * 2)
     assert (found.numbers is None) == (unit is None)
@@ -194,3 +196,23 @@ def test_a_value_that_cannot_be_run_leaves_a_gap_and_a_remark(monkeypatch):
 def test_a_bad_file_is_told_as_ever(tmp_path):
     with pytest.raises(InputError, match="there is no such file"):
         vary(tmp_path / "none.toml", "meat.thickness", "3, 4 mm")
+
+
+@pytest.mark.parametrize("key", ["stage.1.air", "stage.1.humidity.wet_bulb", "appliance.air.vents"])
+def test_a_humidity_measured_in_other_air_is_measured_no_more(key):
+    document = {
+        "stage": [{"air": "70 degC", "humidity": {"wet_bulb": "60 degC", "measured": True}}],
+        "appliance": {},
+    }
+    module.change(document, "b.toml", key, "65 degC")
+    assert document["stage"][0]["humidity"].get("measured") is None
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("stage.1.duration", "2 h"), ("stage.1.humidity.measured", True), ("meat.thickness", "4 mm")],
+)
+def test_a_measured_humidity_stays_measured_for_longer_stages_and_other_meat(key, value):
+    document = {"stage": [{"air": "70 degC", "humidity": {"wet_bulb": "60 degC", "measured": True}}]}
+    module.change(document, "b.toml", key, value)
+    assert document["stage"][0]["humidity"]["measured"] is True

@@ -230,7 +230,7 @@ def test_dry_matter_has_its_own_slopes():
 
 def test_every_number_has_a_source_and_lies_in_its_range():
     numbers = catalog.numbers()
-    assert len(numbers) == 40
+    assert len(numbers) == 41
     for number in numbers:
         assert number.kind in ("measured", "fitted", "derived", "assumed", "from memory"), number
         assert number.unit in ("K", "s", "1", "log10"), number
@@ -263,30 +263,48 @@ def test_unknown_names(call, message):
 
 # --- drying itself --------------------
 
-TERM = catalog.Desiccation(largest=4.0, fall_width=0.1, warm_K=298.15)
+TERM = catalog.Desiccation(largest=4.0, fall_width=0.1, cool_K=318.15, warm_K=323.15)
 
 
 def test_drying_counts_the_deepest_fall_below_the_start():
     a = np.array([0.97, 0.87, 0.95, 0.87, 0.77])
-    got = desiccation_reductions(np.full(5, 320.0), a, TERM)
+    got = desiccation_reductions(np.full(5, 325.0), a, TERM)
     np.testing.assert_allclose(got, 4.0 * (1.0 - np.exp(-np.array([0.0, 1.0, 1.0, 1.0, 2.0]))))
 
 
 def test_meat_that_stays_as_salted_as_it_was_gains_nothing_by_drying():
     # a marinade by itself, 24 h at 4 degC: -0.3 to +0.6 log (Albright et al. 2002)
-    assert desiccation_reductions(np.full(3, 320.0), np.full(3, 0.95), TERM)[-1] == 0.0
+    assert desiccation_reductions(np.full(3, 325.0), np.full(3, 0.95), TERM)[-1] == 0.0
 
 
 def test_what_dries_from_above_raw_meat_counts_from_raw_meat():
-    got = desiccation_reductions(np.full(2, 320.0), np.array([1.0, 0.99]), TERM)
+    got = desiccation_reductions(np.full(2, 325.0), np.array([1.0, 0.99]), TERM)
     assert got[-1] == 0.0
 
 
-def test_cold_drying_is_not_credited_until_the_meat_is_warm():
-    a = np.array([0.99, 0.70, 0.70])
-    got = desiccation_reductions(np.array([283.15, 283.15, 310.0]), a, TERM)
-    assert got[1] == 0.0
-    assert got[2] > 3.0
+def test_cool_drying_is_not_credited_until_the_meat_is_as_warm_as_in_the_studies():
+    a = np.array([0.99, 0.70, 0.70, 0.70])
+    got = desiccation_reductions(np.array([283.15, 283.15, 318.15, 323.15]), a, TERM)
+    assert got[1] == got[2] == 0.0
+    assert got[3] > 3.0
+
+
+def test_the_credit_for_drying_has_no_step_in_temperature_and_none_is_taken_back():
+    warm = np.linspace(310.0, 330.0, 2001)
+    credit = np.array(
+        [desiccation_reductions(np.array([277.0, t]), np.array([0.99, 0.6]), TERM)[-1] for t in warm]
+    )
+    assert np.diff(credit).max() <= TERM.largest * 0.01 / (TERM.warm_K - TERM.cool_K) + 1e-12
+    assert (np.diff(credit) >= 0.0).all()
+    again = desiccation_reductions(np.array([325.0, 325.0, 300.0]), np.array([0.99, 0.6, 0.6]), TERM)
+    assert again[2] == again[1]
+
+
+def test_no_credit_for_drying_below_the_coolest_meat_of_the_fitted_studies():
+    own = catalog.desiccation()
+    assert own.cool_K == pytest.approx(318.15)
+    for celsius in (26.0, 35.0, 45.0):
+        assert desiccation_reductions(np.full(2, celsius + 273.15), np.array([0.99, 0.3]), own)[-1] == 0.0
 
 
 # --- F values: textbook examples --------------------

@@ -2,6 +2,7 @@
 
 import math
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -35,7 +36,7 @@ humidity = "45 %"
 [[stage]]
 name = "humid"
 air = "68 degC"
-humidity = { relative = "90 %" }
+humidity = { relative = "90 %", measured = true }
 speed = "1.5 m/s"
 duration = "40 min"
 [[stage]]
@@ -47,7 +48,7 @@ until = { water_activity = 0.85 }
 [plan.between]
 stage.1.duration = ["0 min", "90 min"]
 """
-DRY = HUMID.replace('humidity = { relative = "90 %" }\n', "").replace(
+DRY = HUMID.replace('humidity = { relative = "90 %", measured = true }\n', "").replace(
     'stage.1.duration = ["0 min", "90 min"]', 'stage.2.air = ["60 degC", "70 degC"]'
 )
 
@@ -172,6 +173,22 @@ def test_files(found, tmp_path):
     assert len(plan_figure(found).axes) == 4
 
 
+def test_what_holds_only_in_air_that_was_not_measured_is_no_plan_to_rely_on(found):
+    first = found.planned.stages[0]
+    typed = replace(first, air=replace(first.air, humidity=replace(first.air.humidity, measured=False)))
+    planned = replace(found.planned, stages=(typed, *found.planned.stages[1:]))
+    history = replace(found.history, batch=planned)
+    plan = replace(found, planned=planned, history=history, shown=False)
+    text = flat(plan_text(plan))
+    assert text.startswith("This is no plan to rely on yet")
+    assert "By this estimate the kill asked for is reached:" not in text
+    assert "Warning: the air's humidity decides and was not measured." in text
+    assert "NOT SHOWN" in planned_toml(plan, Path())
+    told = summary(plan)
+    assert (told["reached"], told["reached_as_computed"], told["grade"]) == (False, True, "not shown")
+    assert "wet bulb" in told["warnings"][0]
+
+
 def test_where_nothing_reaches_it_says_so_and_what_would(nothing):
     assert not nothing.reached
     assert nothing.missed["kill"] > 1.0
@@ -232,7 +249,7 @@ def test_what_cannot_be_simulated_at_all():
     much = (
         HUMID.replace('weight = "1 kg"', 'weight = "9 kg"')
         .replace('speed = "1.5 m/s"\n', "")
-        .replace('humidity = { relative = "90 %" }\n', "")
+        .replace('humidity = { relative = "90 %", measured = true }\n', "")
         .replace("[room]", '[appliance]\nuse = "oven with fan"\n[room]')
     )
     with pytest.raises(InputError, match=r"can be simulated: .*the slices need 19 trays"):

@@ -15,7 +15,7 @@ import dryingsim as ds
 from dryingsim.explore.compare import compare
 from dryingsim.explore.vary import vary_batches
 from dryingsim.judge.energy import read_price
-from dryingsim.judge.verdict import GRADES
+from dryingsim.judge.grades import GRADES
 from dryingsim.show.comparison import (
     FILES,
     comparison_csv,

@@ -16,8 +16,9 @@ import dryingsim as ds
 from dryingsim.errors import InputError
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import read_price
+from dryingsim.judge.grades import GRADES
 from dryingsim.judge.remedies import Remedy
-from dryingsim.judge.verdict import GRADES, judge_batch_lethality
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show import files
 from dryingsim.show.files import (
     DATA_FILES,

@@ -7,7 +7,7 @@ from importlib import resources
 from typing import Any
 
 from dryingsim.batch.checks import hint, show
-from dryingsim.batch.schema import Composition
+from dryingsim.batch.schema import Composition, Species
 from dryingsim.errors import InputError
 
 
@@ -16,6 +16,7 @@ class Cut:
     """One cut: percentages by weight exactly as the source prints them, which need not sum to 100."""
 
     name: str
+    species: Species
     ndb: int  # number of the food in the source
     description: str  # of the food in the source
     water: float

@@ -5,14 +5,14 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from dryingsim.batch.checks import check_choice
+from dryingsim.batch.schema import Species
 
 EstimateSet = Literal["central", "cautious"]
-Species = Literal["beef", "poultry", "other"]
 SETS: tuple[EstimateSet, ...] = ("central", "cautious")
-SPECIES: tuple[Species, ...] = ("beef", "poultry", "other")
+SPECIES: tuple[Species, ...] = get_args(Species)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,8 @@ class Desiccation:
 
     largest: float  # log10, of a fall to bone dry
     fall_width: float  # of water activity
-    warm_K: float  # a fall counts in meat at least this warm
+    cool_K: float  # in meat no warmer than this nothing counts
+    warm_K: float  # from here upward a fall counts in full; between, in proportion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +111,9 @@ def resistance(organism: str, estimate: str) -> Resistance:
 def desiccation() -> Desiccation:
     """Return the term fitted on published challenge studies."""
     own = _values(_data()["desiccation"])
-    return Desiccation(largest=own["largest"], fall_width=own["fall_width"], warm_K=own["warm"])
+    return Desiccation(
+        largest=own["largest"], fall_width=own["fall_width"], cool_K=own["cool"], warm_K=own["warm"]
+    )
 
 
 def target(organism: str, species: str) -> Target:

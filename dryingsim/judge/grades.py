@@ -1,0 +1,209 @@
+"""The words and the numbers of a judgement on kill."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from dryingsim.batch.schema import Form, Species
+from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.judge.federal_table import TableCompliance
+from dryingsim.judge.lethality import CAUTIONS
+
+SCATTER = 2.0  # log10: counts of published runs of drying around the central estimate (validation.challenge_studies)
+COUNTABLE = 10.0  # log10: nobody can count more
+
+Grade = Literal["hardly any", "short", "not shown", "reached"]
+GRADES: dict[Grade, str] = {  # worst first
+    "hardly any": "even the central estimate is below a tenfold kill",
+    "short": "the central estimate is below the target",
+    "not shown": "the central estimate reaches the target; the cautious one does not, or does on unsupported grounds",
+    "reached": "both estimates reach the target",
+}
+
+
+def celsius(kelvin: float) -> str:
+    """Return a temperature [K] in words: "71.1 degC".
+
+    Examples
+    --------
+    >>> celsius(328.15), celsius(344.26)
+    ('55 degC', '71.1 degC')
+    """
+    return f"{kelvin - ZERO_CELSIUS:.1f}".removesuffix(".0") + " degC"
+
+
+def logs(reduction: float) -> str:
+    """Return a log10 reduction in words; nobody can count more than ten.
+
+    Examples
+    --------
+    >>> logs(3.14), logs(650.0)
+    ('3.1', 'more than 10')
+    """
+    return f"{reduction:.1f}" if reduction <= COUNTABLE else f"more than {COUNTABLE:.0f}"
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """A sentence with temperatures [K] in it, to be told in any unit."""
+
+    template: str
+    kelvins: tuple[float, ...] = ()
+
+    def told(self, degrees: Callable[[float], str]) -> str:
+        """Return the sentence, its temperatures printed by `degrees`."""
+        return self.template.format(*map(degrees, self.kelvins))
+
+    def __str__(self) -> str:
+        return self.told(celsius)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrganismLethality:
+    """What the history does to one organism at the worst place where it may sit.
+
+    Attributes
+    ----------
+    organism, name : str
+    slab, node : int
+        Worst slab and node, by the cautious estimate.
+    cautious : float
+        Log10 reduction by heat, smallest over the places.
+    central_heat, central_drying : float
+        Log10 reduction by the central set, at its own worst place: by heat, and by drying itself.
+    target : float
+        Log10 reduction asked for, and who asks.
+    guideline : str
+    grade : str
+        A key of `GRADES`.
+    reason, circumstances : Remark
+        The numbers of the grade; what happened at the worst place.
+    held_back : bool
+        Whether both estimates reach the target, but by what was not shown; `Lethality.warnings` say why.
+    quadrature_spread : float
+        Log10 by which two rules of integration disagree on `cautious`; deducted for the grade (`counted`).
+    flags : tuple of Remark
+        Where the history leaves the measured range, and what was done about it.
+    """
+
+    organism: str
+    name: str
+    slab: int
+    node: int
+    cautious: float
+    central_heat: float
+    central_drying: float
+    target: float
+    guideline: str
+    grade: Grade
+    reason: Remark
+    circumstances: Remark
+    quadrature_spread: float
+    flags: tuple[Remark, ...]
+    held_back: bool = False
+
+    @property
+    def counted(self) -> float:
+        """What the grade counts: `cautious` less the doubt of its integration, rounded down to a tenth."""
+        return math.floor(10.0 * max(self.cautious - self.quadrature_spread, 0.0) + 1e-9) / 10.0
+
+    def not_shown(self) -> "OrganismLethality":
+        """Return the same numbers with the grade held back, where it was "reached"."""
+        if self.grade != "reached":
+            return self
+        template = self.reason.template.replace(GRADES["reached"], GRADES["not shown"])
+        return replace(
+            self, grade="not shown", held_back=True, reason=replace(self.reason, template=template)
+        )
+
+    @property
+    def central(self) -> float:
+        """Log10 reduction of the central estimate, heat and drying together."""
+        return self.central_heat + self.central_drying
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HomeAdvice:
+    """How the batch stands to the home advice to heat the meat through before it is dried.
+
+    Attributes
+    ----------
+    asked_K, hottest_K : float
+        Temperature asked for, and the highest that the coldest spot of the meat reached [K].
+    reached_s : float or None
+        When the coldest spot first was as hot as asked [s].
+    face_water_activity : float or None
+        The lowest of any face at that time [-].
+    before_drying : bool
+        Whether it was reached by heating the meat before it was laid on the trays.
+    """
+
+    asked_K: float
+    hottest_K: float
+    reached_s: float | None
+    face_water_activity: float | None
+    before_drying: bool
+
+    @property
+    def remark(self) -> Remark:
+        """Return the comparison as a sentence."""
+        asked = "Home advice is to heat the meat to {} throughout before it is dried"
+        if self.before_drying:
+            return Remark(asked + "; that was done.", (self.asked_K,))
+        if self.reached_s is None:
+            kelvins = self.asked_K, self.hottest_K
+            return Remark(asked + ". Here its coldest spot never got hotter than {}.", kelvins)
+        late = f"after {self.reached_s / 3600.0:.1f} h of drying, its faces at a water activity of "
+        return Remark(f"{asked}. Here it got there {late}{self.face_water_activity:.2f}.", (self.asked_K,))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lethality:
+    """The judgement on a batch: every organism, the worst one decides.
+
+    Attributes
+    ----------
+    form, species : str
+    places : str
+        Where the bacteria are taken to sit.
+    organisms : tuple of OrganismLethality
+    table : TableCompliance or None
+        The federal table with its humidity condition; None where only a probe's place is judged.
+    advice : HomeAdvice or None
+    slab_tray, slab_thickness_m : tuple
+        Tray and thickness [m] of every slab; empty where unknown.
+    node_count : int
+        Nodes across a slab.
+    warnings : tuple of Remark
+        What stands before the verdict: time in which bacteria grow, grounds that were not shown, a species not stated.
+    cautions : tuple of str
+    """
+
+    form: Form
+    species: Species
+    places: str
+    organisms: tuple[OrganismLethality, ...]
+    table: TableCompliance | None = None
+    advice: HomeAdvice | None = None
+    slab_tray: tuple[int, ...] = ()
+    slab_thickness_m: tuple[float, ...] = ()
+    node_count: int = 0
+    warnings: tuple[Remark, ...] = ()
+    cautions: tuple[str, ...] = CAUTIONS
+
+    @property
+    def grade(self) -> Grade:
+        """The worst grade of all organisms."""
+        return self.worst.grade
+
+    @property
+    def reached_as_computed(self) -> bool:
+        """Whether both estimates reach every target, be it on grounds that were not shown."""
+        return all(one.grade == "reached" or one.held_back for one in self.organisms)
+
+    @property
+    def worst(self) -> OrganismLethality:
+        """The organism with the worst grade; of several, the one farthest from its target."""
+        order = list(GRADES)
+        return min(self.organisms, key=lambda e: (order.index(e.grade), e.central - e.target))
