@@ -78,8 +78,11 @@ def run(
             print_table(history, units)
             typer.echo()
         typer.echo(answer_text(history, answers, units, paid))
-        if not quiet:
-            told = [*texture_sentences(history, answers, units), *yield_sentences(history, product, units)]
+        costs = meat is not None or extras is not None  # asked for, so told in any mode
+        told = [] if quiet else texture_sentences(history, answers, units)
+        if costs or not quiet:
+            told = [*told, *yield_sentences(history, product, units)]
+        if told:
             typer.echo("\n" + "\n".join(map(wrapped, told)))
     tried = _remedies(batch, hidden=quiet or as_json) if remedies else None
     if as_json:

@@ -344,7 +344,7 @@ def _keep(product: Product, packing: Packing, place: Place, kelvin: float, humid
         earliest(*(days_below(one, limit + UNCERTAINTY) for one in courses.for_brittleness)),
     )
     causes = [(one.when.cautious, f"{one.organism.name} may grow") for one in growth if one.harmful]
-    causes += [(mould.cautious, "mould may show"), (brittle.cautious, "the meat may become brittle")]
+    causes.append((mould.cautious, "mould may show"))  # brittle meat is worse to eat, but it keeps
     reached = [(days, cause) for days, cause in causes if days is not None]
     first_days, first = min(reached, default=(None, ""), key=lambda one: one[0])
     advice = growth_limits.advice(place, packing.package.name)

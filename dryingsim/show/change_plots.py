@@ -44,6 +44,13 @@ def shift_words(one: Changed, base: Changed) -> str:
     return f"{spoken(abs(later))} {'later' if later > 0.0 else 'earlier'}"
 
 
+def _sided(ends: list[tuple[float, str, str]]) -> list[tuple[tuple[float, str, str], str]]:
+    """Return the side of each bar's words: of two the sooner one's are on the left; of one alone, where its bar is."""
+    if len(ends) == 1:
+        return [(ends[0], "right" if ends[0][0] < 0.0 else "left")]
+    return list(zip(sorted(ends), ("right", "left"), strict=False))
+
+
 def what_moves(found: Sequence[Changed], axes: Axes | None = None) -> Axes:
     """Draw how much earlier or later the batch is done with one thing changed; the largest effect on top.
 
@@ -61,19 +68,22 @@ def what_moves(found: Sequence[Changed], axes: Axes | None = None) -> Axes:
     axes, base, rows = axes or new_axes(), found[0], subjects(found)
     widest = 0.1
     for number, (subject, runs) in enumerate(rows):
-        ends = []
+        ends, failed = [], []
         for one, colour in zip(runs, (SKY, ORANGE), strict=True):
-            hours = shift_s(one, base) / 3600.0 if one.answers else 0.0
+            if one.answers is None:  # neither sooner nor later
+                failed.append(f"{one.change}: could not be simulated")
+                continue
+            hours = shift_s(one, base) / 3600.0
             axes.barh(number, hours, color=colour, height=0.3)
             beyond = ", not done yet" if one.done_s is None else ""
             ends.append((hours, colour, f"{one.change}{beyond}"))
             widest = max(widest, abs(hours))
         axes.annotate(
-            subject, (0.0, number), (2.0, 13.0), xycoords=axes.get_yaxis_transform(),
+            "; ".join((subject, *failed)), (0.0, number), (2.0, 13.0), xycoords=axes.get_yaxis_transform(),
             textcoords="offset points", va="center", fontweight="bold", fontsize="small",
         )  # fmt: skip
         # left of the bars what comes sooner, right what comes later
-        for (hours, colour, words), side in zip(sorted(ends), ("right", "left"), strict=True):
+        for (hours, colour, words), side in _sided(ends):
             place, away = (min(hours, 0.0), -4.0) if side == "right" else (max(hours, 0.0), 4.0)
             axes.annotate(
                 words, (place, number), (away, 0.0), textcoords="offset points", ha=side, va="center",

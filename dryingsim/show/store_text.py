@@ -266,6 +266,16 @@ def _when(days: float | None) -> str:
 
 
 def _place(one: Keeping, storage: Storage, shown: _Shown) -> str:
+    """Tell how long the meat keeps in a place, and apart from that when it gets hard to eat."""
+    brittle = one.brittle.cautious
+    if one.place == "freezer" or brittle is None or brittle > one.days:
+        return _keeping(one, shown)
+    when = "from the beginning" if brittle < 0.5 else f"after {_long_days(brittle)}"
+    gel = "; less silica gel, or none, keeps it softer" if storage.packing.gel_kg > 0.0 else ""
+    return f"{_keeping(one, shown)} It may be brittle {when}, which spoils the bite, not the meat{gel}."
+
+
+def _keeping(one: Keeping, shown: _Shown) -> str:
     where = f"{_TITLES[one.place]} ({shown.temperature.text(one.temperature_K)})"
     advice = f"{one.advice.text} ({one.advice.source})"
     if one.place == "freezer":

@@ -243,3 +243,8 @@ def test_a_reader_that_stops_early_sees_no_traceback():
     done = subprocess.run(["bash", "-c", code], capture_output=True, text=True, timeout=60)
     assert done.stdout == f"{ds.demo_batch().name}\n"
     assert "Traceback" not in done.stderr
+
+
+def test_costs_that_were_asked_for_are_told_in_quiet_too(short):
+    quiet = flat(invoke("run", short, "--quiet", "--meat-price", "20 USD/kg").stdout)
+    assert "It costs 14.00 USD" in quiet

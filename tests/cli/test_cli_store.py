@@ -144,3 +144,14 @@ def test_a_batch_file_and_typed_meat_do_not_mix(batch):
 def test_part_of_a_batch_is_packed(batch):
     found = json.loads(invoke(batch, "--weight", "100 g", "--json").stdout)
     assert found["weight_kg"] == pytest.approx(0.1)
+
+
+def test_silica_gel_makes_meat_brittle_but_does_not_end_its_keeping():
+    without, much = (
+        flat(invoke("--weight", "200 g", "--water-activity", "0.7", "--package", "zip bag", "--gel", gel).stdout)
+        for gel in ("0 g", "20 g")
+    )
+    assert "Room (21 °C): by advice, about a week" in without
+    assert "Room (21 °C): by advice, about a week" in much
+    assert "do not keep it there" not in much
+    assert "spoils the bite, not the meat; less silica gel, or none, keeps it softer" in much

@@ -262,6 +262,11 @@ def test_what_is_not_done_in_its_plan_says_so(changes):
     )
     broken = replace(slower, answers=None, lethality=None)
     assert change_plots.shift_words(broken, base) == "could not be simulated"
+    axes = change_plots.what_moves([base, slower, broken])
+    told = " ".join(t.get_text() for t in words_of(axes))
+    assert f"{broken.change}: could not be simulated" in told
+    assert "not done yet" not in told
+    assert len(axes.patches) == 1  # no bar on either side for what was refused
 
 
 def test_units_of_the_rate():
