@@ -148,7 +148,11 @@ def test_part_of_a_batch_is_packed(batch):
 
 def test_silica_gel_makes_meat_brittle_but_does_not_end_its_keeping():
     without, much = (
-        flat(invoke("--weight", "200 g", "--water-activity", "0.7", "--package", "zip bag", "--gel", gel).stdout)
+        flat(
+            invoke(
+                "--weight", "200 g", "--water-activity", "0.7", "--package", "zip bag", "--gel", gel
+            ).stdout
+        )
         for gel in ("0 g", "20 g")
     )
     assert "Room (21 °C): by advice, about a week" in without
