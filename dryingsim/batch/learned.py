@@ -119,6 +119,38 @@ def with_learned(batch: Batch, learned: Learned) -> Batch:
     return replace(changed, name=f"{batch.name} (with learned values)", learned=learned)
 
 
+def unlearned(batch: Batch) -> Batch:
+    """Return the batch in air no hotter than its settings, and with the speeds of water and air that were not learned.
+
+    What was learned of the raw meat's water stays, and so does air that was learned to be cooler than its setting.
+    """
+    learned = batch.learned
+    if learned is None:
+        return batch
+    values = {key: one.value for key, one in learned.corrections.items()}
+    hotter, film = max(values.get("setpoint", 0.0), 0.0), math.exp(values.get("film", 0.0))
+    return replace(moved(batch, setpoint_K=-hotter, film=1.0 / film), learned=None)
+
+
+def learned_words(learned: Learned) -> str:
+    """Return what was learned, in words.
+
+    Examples
+    --------
+    >>> learned_words(Learned(logs=(), corrections={"setpoint": Correction(value=20.0, doubt=1.0)}))
+    'air against its setting +20.0 K (+36.0 degF)'
+    """
+    told = []
+    for key, one in learned.corrections.items():
+        kind = KEYS[key]
+        if kind.dimension == "temperature difference":
+            amount = f"{one.value:+.1f} K ({1.8 * one.value:+.1f} degF)"
+        else:
+            amount = f"{100.0 * one.value:+.1f} %" if kind.dimension else f"times {math.exp(one.value):.2f}"
+        told.append(f"{kind.words} {amount}")
+    return ", ".join(told)
+
+
 def diffusivity_factor(batch: Batch) -> float:
     """Return the learned factor on the diffusivity; 1 where nothing was learned."""
     if batch.learned is None or "diffusivity" not in batch.learned.corrections:

@@ -1,9 +1,9 @@
-"""The air that a batch can be relied on to have: as hot as it was computed, and no more humid than the room's own.
+"""The air that a batch can be relied on to have: no hotter than it was set, and no more humid than the room's own.
 
 Wet meat is about as hot as the wet bulb of its air, so humid air kills where dry air only dries. How humid an appliance
 gets follows from how tight it is, which is an estimate, or was merely typed. A humidity counts only where it was
 measured; elsewhere the batch is run again in the room's air, heated as much as it was, and what does not hold there is not
-shown.
+shown. Nor does a thermostat that was learned to be off make meat hot: weighings and a probe out of its place tell the same.
 """
 
 from collections.abc import Iterator
@@ -12,7 +12,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from dryingsim.batch.schema import Air, Batch, Humidity, Stage
+from dryingsim.batch.learned import learned_words, unlearned
+from dryingsim.batch.schema import Air, Batch, Humidity, Learned, Stage
 from dryingsim.history import History
 from dryingsim.judge.grades import Remark
 from dryingsim.model.air import vapour_pressure
@@ -50,7 +51,7 @@ def air_unshown(batch: Batch) -> bool:
 def run_relied_on(history: History) -> History | None:
     """Run a batch again, for as long, in the air that it can be relied on to have; None where that is its own air."""
     batch = history.batch
-    if not air_unshown(batch):
+    if not air_unshown(batch) and batch.learned is None:
         return None
     again = replace(
         batch,
@@ -61,6 +62,7 @@ def run_relied_on(history: History) -> History | None:
             _stages_in_given_air(history) if batch.appliance is None else _stages_as_recorded(history)
         ),
     )
+    again = unlearned(again)
     interval = float(np.clip(np.median(np.diff(history.time_s)), 1.0, 600.0))  # as good an integration
     nodes, law = history.slabs.nodes.size, history.slabs.diffusivity
     key = repr((again, interval, nodes, law))
@@ -69,6 +71,19 @@ def run_relied_on(history: History) -> History | None:
             _again.pop(next(iter(_again)))
         _again[key] = run(again, nodes=nodes, interval_s=interval, diffusivity=law)
     return _again[key]
+
+
+def learned_remark(learned: Learned) -> Remark:
+    """Return that the verdict rests on what earlier batches taught."""
+    return Remark(f"what earlier batches taught is counted in: {learned_words(learned)}")
+
+
+def learned_warning(name: str, relied: str) -> Remark:
+    """Return why a kill is not shown that rests on learned values, and what to measure."""
+    return Remark(
+        f"learned values decide, which readings of earlier batches support only together with all else that was assumed; "
+        f"without them {name} comes to {relied} log by the cautious estimate. Measure the temperature of the meat itself"
+    )
 
 
 def _humid(stage: Stage) -> bool:

@@ -22,8 +22,11 @@ from dryingsim.judge.hot_liquid import HeatedFirst
 from dryingsim.judge.lethality import log_reductions
 from dryingsim.judge.reductions import drier_side, judge_computed
 from dryingsim.judge.relied_air import (
+    air_unshown,
     humidity_needed,
     humidity_warning,
+    learned_remark,
+    learned_warning,
     relied_humidity,
     run_relied_on,
 )
@@ -90,7 +93,7 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     return replace(
         found,
         organisms=tuple(one.not_shown() if one in doubted else one for one in found.organisms),
-        warnings=(*found.warnings, _needed(history, heated, doubted, by_key)),
+        warnings=(*found.warnings, *_needed(history, heated, doubted, by_key)),
     )
 
 
@@ -103,15 +106,19 @@ def _needed(
     heated: HeatedFirst | None,
     doubted: list[OrganismLethality],
     relied: dict[str, OrganismLethality],
-) -> Remark:
-    """Say which humidity the organism needs that falls farthest short without it."""
+) -> list[Remark]:
+    """Say what was not shown, for the organism that falls farthest short without it."""
     short = {one.organism: relied[one.organism].counted if one.organism in relied else 0.0 for one in doubted}
     one = min(doubted, key=lambda entry: short[entry.organism] - entry.target)
+    least = logs(short[one.organism])
+    reasons = [learned_warning(one.name, least)] if history.batch.learned is not None else []
+    if not air_unshown(history.batch):
+        return reasons
     time, t, a = _with_heating(history, heated)
     place = (slice(None), one.node, one.slab)
     sums = log_reductions(time, t[place], drier_side(a[place]), one.organism, "cautious")
     wet_bulb, begin, end = humidity_needed(history, sums[-history.time_s.size :], one.slab, one.target)
-    return humidity_warning(wet_bulb, (begin, end), one.name, logs(short[one.organism]))
+    return [*reasons, humidity_warning(wet_bulb, (begin, end), one.name, least)]
 
 
 def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Lethality:
@@ -128,8 +135,11 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
         cautious_water_activity=drier_side(a),
     )
     coldest = history.temperature_K.min(axis=(1, 2))
+    learned = history.batch.learned
+    taught = (learned_remark(learned),) if learned is not None and learned.corrections else ()
     return replace(
         judged,
+        warnings=(*judged.warnings, *taught),
         table=_table(history, coldest),
         advice=_home_advice(history, HOME_ADVICE_K[meat.species], coldest, heated),
         slab_tray=tuple(history.tray.tolist()),
