@@ -204,11 +204,11 @@ def worst_cautious(rec: Record, organism: str) -> float:
 
 
 def relative(share: float) -> Humidity:
-    return Humidity(kind="relative", value=share)
+    return Humidity(kind="relative", value=share, measured=True)
 
 
 def wet_bulb(celsius: float) -> Humidity:
-    return Humidity(kind="wet_bulb", value=celsius + ZERO_CELSIUS)
+    return Humidity(kind="wet_bulb", value=celsius + ZERO_CELSIUS, measured=True)
 
 
 def formed(*stages: Stage, **other: bool) -> Condition:
