@@ -44,7 +44,7 @@ MODULES = {
     "films": ("properties.films", "model.faces", "model.edges", "model.air"),
     "slab": ("model.slab", "model.build", "properties.meat"),
     "chamber": ("model.chamber", "model.loaded", "model.scene"),
-    "solver": ("simulate", "model.system", "kernels"),
+    "solver": ("simulate", "model.balances", "model.system", "kernels"),
     "judgement": ("judge",),
     "kitchen": ("properties.freezing", "properties.packaging", "kitchen"),
     "exploring": ("explore", "learn", "plan"),
