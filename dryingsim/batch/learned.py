@@ -185,27 +185,45 @@ def learned_of(place: str, table: Any, batch: Batch, folder: Path) -> Learned:
     check_keys(place, table, ("file", "use"))
     part = check_choice(f"{place}, use", table.get("use", "all"), _PARTS)
     path = folder / table["file"]
-    document = parse_toml(_text(f"{place}, file", path), str(path))
-    check_keys(str(path), document, ("about", "logs", "appliance", "corrections"))
-    logs, corrections = document.get("logs", []), document.get("corrections", {})
-    if not isinstance(logs, list) or not all(isinstance(one, str) for one in logs):
-        raise InputError(f"{path}: logs = {show(logs)}: a list of file names is expected")
-    if not isinstance(corrections, dict):
-        raise InputError(
-            f"{path}: corrections = {show(corrections)}: a table of {', '.join(KEYS)} is expected"
-        )
-    check_keys(f"{path}: [corrections]", corrections, KEYS)
-    found = {key: _correction(f"{path}: {key}", key, typed) for key, typed in corrections.items()}
-    of, own = document.get("appliance", _OWN_AIR), appliance_name(batch)
+    learned, of = read_learned(_text(f"{place}, file", path), str(path))
+    own = appliance_name(batch)
     if part != "meat" and of != own:
         raise InputError(
             f"{place}: {path.name} was learned in: {of}; this batch dries in: {own}. Take the meat's part of it with "
             'use = "meat", or leave [learned] out'
         )
-    kept = {key: one for key, one in found.items() if part in ("all", KEYS[key].of)}
+    kept = {key: one for key, one in learned.corrections.items() if part in ("all", KEYS[key].of)}
     if batch.appliance is None:
         kept.pop("air_exchange", None)
-    return Learned(logs=tuple(logs), corrections=kept)
+    return replace(learned, corrections=kept)
+
+
+def read_learned(text: str, name: str) -> tuple[Learned, str]:
+    """Read the text of a learned file.
+
+    Parameters
+    ----------
+    text : str
+    name : str
+        Of the file, for messages.
+
+    Returns
+    -------
+    tuple
+        What it says, and the name of the appliance that it was learned in.
+    """
+    document = parse_toml(text, name)
+    check_keys(name, document, ("about", "logs", "appliance", "corrections"))
+    logs, corrections = document.get("logs", []), document.get("corrections", {})
+    if not isinstance(logs, list) or not all(isinstance(one, str) for one in logs):
+        raise InputError(f"{name}: logs = {show(logs)}: a list of file names is expected")
+    if not isinstance(corrections, dict):
+        raise InputError(
+            f"{name}: corrections = {show(corrections)}: a table of {', '.join(KEYS)} is expected"
+        )
+    check_keys(f"{name}: [corrections]", corrections, KEYS)
+    found = {key: _correction(f"{name}: {key}", key, typed) for key, typed in corrections.items()}
+    return Learned(logs=tuple(logs), corrections=found), document.get("appliance", _OWN_AIR)
 
 
 def _text(where: str, path: Path) -> str:

@@ -9,7 +9,6 @@ from dryingsim.cli.shared import bar, check_free, check_units, one_thread, save
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
-    from dryingsim.batch.schema import Batch
     from dryingsim.learn.fit import Fit
     from dryingsim.learn.forecast import Forecast
 
@@ -56,9 +55,9 @@ def learn(
 
     check_units(units)
     _check_targets(out, picture, force)
-    from dryingsim.learn.fit import fit
     from dryingsim.learn.forecast import forecast
     from dryingsim.learn.logs import put_together
+    from dryingsim.learn.support import fit_supported
     from dryingsim.show.learn_text import errors_sentence, estimate_table, learn_json, learn_text, title_of
     from dryingsim.show.tables import print_tables, wrapped
 
@@ -70,7 +69,8 @@ def learn(
 
         tell("the batch as it is meant")
         trials, priors, notes = put_together(file, logs)
-        found = fit(trials, priors, progress=tell)
+        supported = fit_supported(trials, priors, progress=tell)
+        found, notes = supported.fit, (*notes, *filter(None, [supported.why]))
         tell("carrying on to the end")
         carried = [forecast(found, i) for i in range(len(trials))]
     if as_json:
@@ -83,8 +83,7 @@ def learn(
         if not quiet:
             typer.echo("\n" + wrapped(errors_sentence()))
     if out is not None or picture is not None:
-        batches = [trial.batch for trial in trials]
-        save(lambda: _write(found, carried, batches, out, picture, units), announce=not (quiet or as_json))
+        save(lambda: _write(found, carried, out, picture, units), announce=not (quiet or as_json))
     if out is not None and not (quiet or as_json):
         typer.echo(f'In a batch file: [learned] with file = "{out}"')
 
@@ -104,12 +103,11 @@ def _check_targets(out: Path | None, picture: Path | None, force: bool) -> None:
 def _write(
     found: "Fit",
     carried: "list[Forecast]",
-    batches: "list[Batch]",
     out: Path | None,
     picture: Path | None,
     units: str | None,
 ) -> list[Path]:
-    from dryingsim.learn.estimates import learned_text
+    from dryingsim.learn.estimates import learned_file
     from dryingsim.show.files import pictures
     from dryingsim.show.whole import write_whole
 
@@ -120,5 +118,5 @@ def _write(
         drawn = dict(zip(_PICTURES, pictures(lambda: learn_figure(found, carried, units)), strict=True))
         contents.append((picture, drawn[picture.suffix.lower()]))
     if out is not None:
-        contents.append((out, learned_text(found, batches).encode()))
+        contents.append((out, learned_file(found, out.name)))
     return [write_whole(path, content) for path, content in contents]

@@ -1,13 +1,13 @@
 """What a fit says, in numbers a person can read: each thing before and after, what stays open, what did not fit."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from dryingsim.batch.learned import appliance_name, learned_toml
-from dryingsim.batch.schema import Batch, Correction, Learned
+from dryingsim.batch.learned import appliance_name, learned_toml, read_learned, with_learned
+from dryingsim.batch.schema import Correction, Learned
 from dryingsim.batch.weigh_in_log import Reading
+from dryingsim.errors import InputError
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import NINETY
 from dryingsim.learn.parameters import natural
@@ -127,9 +127,29 @@ def learned_from(found: Fit) -> Learned:
     )
 
 
-def learned_text(found: Fit, batches: Sequence[Batch]) -> str:
-    """Return it as the text of a file, see `batch.learned`."""
-    learned = learned_from(found)
+def learned_file(found: Fit, name: str) -> bytes:
+    """Return it as a learned file, which every batch of the logs was tried with: see `batch.learned`.
+
+    Parameters
+    ----------
+    found : Fit
+    name : str
+        Of the file to be, for messages.
+    """
+    learned, batches = learned_from(found), [part.trial.batch for part in found.problem.parts]
     count = len(learned.logs)
     about = f"learned from {count} log{'s' if count > 1 else ''}: {', '.join(learned.logs)}"
-    return learned_toml(learned, appliance_name(batches[0]), about)
+    text = learned_toml(learned, appliance_name(batches[0]), about)
+    try:
+        content = text.encode()
+        read, _ = read_learned(text, name)
+        for batch in batches:
+            with_learned(batch, read)
+    except UnicodeEncodeError:
+        raise InputError(f"{name} is not written: the name of a log is no text in UTF-8") from None
+    except InputError as error:
+        raise InputError(
+            f"{name} is not written, for no batch could use it ({error}). Look again at the thickness and the weight in "
+            "the batch file, and at the times and units in the log"
+        ) from None
+    return content

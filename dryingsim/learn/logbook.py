@@ -17,10 +17,11 @@ from dryingsim.errors import InputError, SolverError
 from dryingsim.explore.ensemble import each
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.learn.estimates import Estimate, estimates, misfits
-from dryingsim.learn.fit import fit, trial_of
+from dryingsim.learn.fit import trial_of
 from dryingsim.learn.forecast import Forecast, forecast
 from dryingsim.learn.logs import described
 from dryingsim.learn.parameters import priors_of
+from dryingsim.learn.support import fit_supported
 from dryingsim.simulate import run
 
 _NOTABLE = 0.1  # of the logarithm of the time: a prediction that is off by less is good
@@ -117,7 +118,7 @@ def entry_of(pair: tuple[Path, Path]) -> Entry | str:
         log = read_weigh_ins(path)
         plain = described(file)
         trial = trial_of(plain.batch, log)
-        found = fit([trial], priors_of(plain.batch, plain.doubts))
+        found = fit_supported([trial], priors_of(plain.batch, plain.doubts)).fit
         meant = run(load_batch(file))
     except (InputError, SolverError) as error:
         return str(error)

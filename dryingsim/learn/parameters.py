@@ -45,6 +45,16 @@ class Priors:
         """Standard deviations for a single batch."""
         return np.hypot(self.common, self.between)
 
+    def without(self, key: str) -> "Priors":
+        """Return the priors of all the others: that one is as the batch file says."""
+        kept = np.array([one != key for one in self.keys], dtype=bool)
+        return Priors(
+            keys=tuple(one for one in self.keys if one != key),
+            mean=self.mean[kept],
+            common=self.common[kept],
+            between=self.between[kept],
+        )
+
 
 def priors_of(batch: Batch, doubts: Mapping[str, Doubt], learned: Learned | None = None) -> Priors:
     """Return the priors for a batch.

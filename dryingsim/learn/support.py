@@ -1,0 +1,174 @@
+"""What readings support of a thermostat's offset: a fit in which no probe out of its place turns the dial.
+
+Weights tell slow meat from cool air hardly at all, and a thermometer beside the heater, in the sun of an element or in
+the wrong place reads as if the thermostat were off. An offset is therefore learned only where the thermometers agree,
+each reads as its place does, and it is no larger than what they can carry. Else the thermostat is taken at its setting,
+and the logs are fitted again by their weights alone, so that the other values go with it.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.weigh_in_log import Reading
+from dryingsim.explore.sampling import INPUTS
+from dryingsim.learn.course import Simulate, simulate_courses
+from dryingsim.learn.fit import Fit, Trial, fit
+from dryingsim.learn.parameters import Priors
+from dryingsim.learn.readings import MEAT_K, predicted, readings_of
+
+KEY = "setpoint"
+# A household thermostat's own doubt (`explore.sampling`), twice and five times. Beyond the first, weighings alone say as
+# well that the slices are thicker or heavier than typed; beyond the second (estimate, 12-20 K) a probe near the heater is
+# likelier than a thermostat so far off.
+MOST_BY_WEIGHT_K = 2.0 * INPUTS[KEY].default.size
+MOST_BY_AIR_K = 5.0 * INPUTS[KEY].default.size
+_FEWEST = 2  # looks at the air, before they say more than weighings
+_BY_CHANCE = (
+    0.0027  # so rarely do readings scatter so widely: as rarely as one is three standard deviations off
+)
+_APART_K = 5.0 * MEAT_K  # air and meat so far apart cannot be taken for each other
+
+
+@dataclass(frozen=True)
+class Supported:
+    """A fit, and why it takes the thermostat at its setting; no reason where it need not."""
+
+    fit: Fit
+    why: str
+
+
+def fit_supported(
+    trials: Sequence[Trial],
+    priors: Priors,
+    *,
+    simulate: Simulate = simulate_courses,
+    progress: Callable[[str], Any] | None = None,
+) -> Supported:
+    """Estimate from logs, with a thermostat's offset only where their readings support it.
+
+    Parameters
+    ----------
+    trials : sequence of Trial
+    priors : Priors
+    simulate : callable, optional
+        As `course.simulate_courses`.
+    progress : callable, optional
+        As for `fit`.
+    """
+    found = fit(trials, priors, simulate=simulate, progress=progress)
+    why = unsupported(found)
+    if not why:
+        return Supported(found, "")
+    weighed = [_weights_only(one) for one in trials]
+    again = fit(weighed, priors.without(KEY), simulate=simulate, progress=progress)
+    told = f"the thermostat was taken at its setting and no thermometer was counted, for {why}"
+    return Supported(again, told)
+
+
+def _weights_only(trial: Trial) -> Trial:
+    log = replace(trial.log, readings=trial.log.of("weight"))
+    return replace(trial, log=log, readings=readings_of(log))
+
+
+def unsupported(found: Fit) -> str:
+    """Return why the offset of the thermostat that a fit found is not to be learned; empty where it may be."""
+    if KEY not in found.priors.keys:
+        return ""
+    looks = [one for part in range(len(found.problem.parts)) for one in _looks(found, part)]
+    return _misplaced(looks) or _disagreeing(looks) or _too_large(found, looks)
+
+
+@dataclass(frozen=True)
+class _Look:
+    """A reading of a thermometer against the fit."""
+
+    log: str
+    reading: Reading
+    used: bool
+    miss: float  # in its standard deviations, before they were widened
+    air_K: float  # what the fit has for the air and for the meat there
+    meat_K: float
+
+    @property
+    def words(self) -> str:
+        return f"{self.log} line {self.reading.line}"
+
+    @property
+    def elsewhere(self) -> bool:
+        """Whether it reads as the air does in the meat, or as the meat in the air."""
+        own, other = self.meat_K, self.air_K
+        if self.reading.quantity == "air":
+            own, other = other, own
+        return abs(other - own) > _APART_K and abs(self.reading.value - other) < abs(self.reading.value - own)
+
+
+def _looks(found: Fit, part: int) -> list[_Look]:
+    one = found.problem.parts[part]
+    trial, course = one.trial, found.problem.courses(one, found.z)[0]
+    places = {
+        place: predicted(
+            course,
+            replace(trial.readings, readings=tuple(replace(r, quantity=place) for r in trial.log.readings)),
+            trial.batch,
+        )
+        for place in ("air", "meat")
+    }
+    misses = found.misses(part) * found.widened
+    return [
+        _Look(trial.log.name, reading, used, miss, air_K, meat_K)
+        for reading, used, miss, air_K, meat_K in zip(
+            trial.log.readings,
+            one.used.tolist(),
+            misses.tolist(),
+            places["air"].tolist(),
+            places["meat"].tolist(),
+            strict=True,
+        )
+        if reading.quantity != "weight"
+    ]
+
+
+def _misplaced(looks: Sequence[_Look]) -> str:
+    astray = [one for one in looks if one.used and one.elsewhere]
+    if not astray:
+        return ""
+    one = astray[0]
+    other = "meat" if one.reading.quantity == "air" else "air"
+    return f"{one.words} has a thermometer in the {one.reading.quantity} that reads as the {other} does"
+
+
+def _disagreeing(looks: Sequence[_Look]) -> str:
+    used = [one for one in looks if one.used]
+    left_out = [one for one in looks if not one.used]
+    if left_out and len(used) <= len(left_out):
+        return f"as many readings of thermometers do not fit ({left_out[0].words}) as do"
+    air = sorted((one for one in used if one.reading.quantity == "air"), key=lambda one: one.miss)
+    if len(air) < _FEWEST:
+        return ""
+    from scipy.special import gammaincc  # slow to import
+
+    misses = np.array([one.miss for one in air])
+    scatter = float(np.sum((misses - misses.mean()) ** 2))
+    if gammaincc(0.5 * (len(air) - 1), 0.5 * scatter) < _BY_CHANCE:  # chi square
+        return f"readings of the air disagree by more than their errors explain ({air[0].words}, {air[-1].words})"
+    return ""
+
+
+def _too_large(found: Fit, looks: Sequence[_Look]) -> str:
+    offset = float(found.next_batch()[0][found.priors.keys.index(KEY)])
+    times = {(one.log, one.reading.time_s) for one in looks if one.used and one.reading.quantity == "air"}
+    amount = f"an offset of {offset:+.1f} K ({1.8 * offset:+.0f} °F)"
+    if len(times) < _FEWEST and abs(offset) > MOST_BY_WEIGHT_K:
+        return (
+            f"{amount} is more than the {MOST_BY_WEIGHT_K:g} K that weighings and fewer than {_FEWEST} readings of the air "
+            "support: slices thicker or heavier than typed look the same"
+        )
+    if abs(offset) > MOST_BY_AIR_K:
+        return (
+            f"{amount} is more than {MOST_BY_AIR_K:g} K: a probe near the heater is likelier than a thermostat so far off. "
+            "Where the air beside the slices truly is so, give that as the air of the stages"
+        )
+    return ""
