@@ -120,16 +120,25 @@ def with_learned(batch: Batch, learned: Learned) -> Batch:
 
 
 def unlearned(batch: Batch) -> Batch:
-    """Return the batch in air no hotter than its settings, and with the speeds of water and air that were not learned.
+    """Return the batch in air no hotter than its settings, of a film that was not learned, with meat no wetter than typed.
 
-    What was learned of the raw meat's water stays, and so does air that was learned to be cooler than its setting.
+    What was learned to be cooler or drier stays. Of the diffusivity whoever runs it takes care: without learned values
+    `diffusivity_factor` is 1.
     """
     learned = batch.learned
     if learned is None:
         return batch
     values = {key: one.value for key, one in learned.corrections.items()}
-    hotter, film = max(values.get("setpoint", 0.0), 0.0), math.exp(values.get("film", 0.0))
-    return replace(moved(batch, setpoint_K=-hotter, film=1.0 / film), learned=None)
+    hotter, wetter = (max(values.get(key, 0.0), 0.0) for key in ("setpoint", "moisture"))
+    film = math.exp(values.get("film", 0.0))
+    return replace(moved(batch, setpoint_K=-hotter, film=1.0 / film, water=-wetter), learned=None)
+
+
+def may_gain(batch: Batch) -> bool:
+    """Whether anything was learned that may make the meat hotter, or keep it wet for longer, than as typed."""
+    values = {key: one.value for key, one in batch.learned.corrections.items()} if batch.learned else {}
+    hotter = any(values.get(key, 0.0) > 0.0 for key in ("setpoint", "moisture", "diffusivity"))
+    return hotter or values.get("film", 0.0) != 0.0
 
 
 def learned_words(learned: Learned) -> str:

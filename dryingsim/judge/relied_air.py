@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from dryingsim.batch.learned import learned_words, unlearned
+from dryingsim.batch.learned import diffusivity_factor, learned_words, may_gain, unlearned
 from dryingsim.batch.schema import Air, Batch, Humidity, Learned, Stage
 from dryingsim.history import History
 from dryingsim.judge.grades import Remark
@@ -51,7 +51,7 @@ def air_unshown(batch: Batch) -> bool:
 def run_relied_on(history: History) -> History | None:
     """Run a batch again, for as long, in the air that it can be relied on to have; None where that is its own air."""
     batch = history.batch
-    if not air_unshown(batch) and batch.learned is None:
+    if not air_unshown(batch) and not may_gain(batch):
         return None
     again = replace(
         batch,
@@ -65,6 +65,8 @@ def run_relied_on(history: History) -> History | None:
     again = unlearned(again)
     interval = float(np.clip(np.median(np.diff(history.time_s)), 1.0, 600.0))  # as good an integration
     nodes, law = history.slabs.nodes.size, history.slabs.diffusivity
+    faster = max(diffusivity_factor(batch), 1.0)  # is in the slabs already
+    law = replace(law, reference_m2_s=law.reference_m2_s / faster)
     key = repr((again, interval, nodes, law))
     if key not in _again:
         while len(_again) >= _KEPT_RUNS:

@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.batch.learned import may_gain
 from dryingsim.batch.schema import Species
 from dryingsim.errors import InputError, SolverError
 from dryingsim.history import History
@@ -70,7 +71,7 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     -------
     Lethality
         The worst place of the worst slab, over all trays and thicknesses, decides. What holds only in air that was not
-        measured to be so humid is not shown.
+        measured to be so humid, or by what was learned from other batches, is not shown.
 
     Examples
     --------
@@ -79,7 +80,7 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     False
     """
     found = judge_as_computed(history, heated)
-    if all(one.grade != "reached" for one in found.organisms):
+    if all(one.grade != "reached" for one in found.organisms) and not _table_learned(found, history):
         return found
     try:
         again = run_relied_on(history)
@@ -87,6 +88,8 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     except (InputError, SolverError):  # then nothing is shown
         relied = None
     by_key = {} if relied is None else {one.organism: one for one in relied.organisms}
+    if _table_learned(found, history):
+        found = replace(found, table=None if relied is None else relied.table)
     doubted = [one for one in found.organisms if not _holds(one, by_key.get(one.organism))]
     if not doubted:
         return found
@@ -101,6 +104,11 @@ def _holds(computed: OrganismLethality, relied: OrganismLethality | None) -> boo
     return computed.grade != "reached" or (relied is not None and relied.grade == "reached")
 
 
+def _table_learned(found: Lethality, history: History) -> bool:
+    """Whether the federal table is fulfilled in air that may be as hot only by what was learned."""
+    return found.table is not None and found.table.fulfilled and may_gain(history.batch)
+
+
 def _needed(
     history: History,
     heated: HeatedFirst | None,
@@ -111,7 +119,7 @@ def _needed(
     short = {one.organism: relied[one.organism].counted if one.organism in relied else 0.0 for one in doubted}
     one = min(doubted, key=lambda entry: short[entry.organism] - entry.target)
     least = logs(short[one.organism])
-    reasons = [learned_warning(one.name, least)] if history.batch.learned is not None else []
+    reasons = [learned_warning(one.name, least)] if may_gain(history.batch) else []
     if not air_unshown(history.batch):
         return reasons
     time, t, a = _with_heating(history, heated)

@@ -7,7 +7,7 @@ import pytest
 from typer.testing import CliRunner
 
 from dryingsim import parse_batch, run
-from dryingsim.batch.learned import learned_toml, unlearned, with_learned
+from dryingsim.batch.learned import learned_toml, may_gain, unlearned, with_learned
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.cli.main import app
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
@@ -31,12 +31,12 @@ duration = "40 min"
 """
 
 
-def batch(air, **corrections):
+def batch(air, text=TEXT, **corrections):
     learned = Learned(
         logs=("a.csv",),
         corrections={key: Correction(value=value, doubt=0.1) for key, value in corrections.items()},
     )
-    return with_learned(parse_batch(TEXT.format(air=air), "b"), learned)
+    return with_learned(parse_batch(text.format(air=air), "b"), learned)
 
 
 def test_an_offset_that_was_learned_does_not_make_meat_hot():
@@ -56,6 +56,31 @@ def test_what_holds_without_them_stays_reached_and_they_are_named(corrections):
     judged = judge_batch_lethality(run(batch("72 degC", **corrections)))
     assert judged.grade == "reached"
     assert any("what earlier batches taught is counted in" in str(one) for one in judged.warnings)
+
+
+def test_meat_that_was_learned_to_dry_faster_does_not_get_hot_sooner():
+    """Wet faces are hot in humid air: water that moves four times as fast keeps them wet."""
+    barely = TEXT.replace("95 %", "40 %").replace("40 min", "3 h")
+    history = run(batch("82 degC", barely, diffusivity=math.log(4.0)))
+    assert judge_as_computed(history).grade == "reached"
+    assert judge_batch_lethality(history).grade == "not shown"
+
+
+def test_the_federal_table_counts_no_learned_heat_either():
+    longer = TEXT.replace("40 min", "90 min")  # the rule asks for an hour of humid air
+    hotter, as_set = (
+        run(batch(air, longer, setpoint=by)) for air, by in (("50 degC", 20.0), ("70 degC", 0.0))
+    )
+    assert judge_as_computed(hotter).table.fulfilled
+    assert not judge_batch_lethality(hotter).table.fulfilled
+    assert judge_batch_lethality(as_set).table.fulfilled
+
+
+def test_what_was_learned_to_be_worse_is_no_ground_to_doubt():
+    worse = batch("72 degC", setpoint=-3.0, diffusivity=-0.2)
+    assert not may_gain(worse)
+    assert may_gain(batch("72 degC", moisture=0.01))
+    assert not may_gain(replace(worse, learned=None))
 
 
 def test_without_what_was_learned_the_air_is_never_hotter():
