@@ -1,7 +1,7 @@
 """`dryingsim thermometer`: what a thermometer's log says about kill at the place of its probe."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
@@ -12,13 +12,14 @@ if TYPE_CHECKING:
     from dryingsim.batch.catalog.organisms import Species
     from dryingsim.judge.federal_table import TableCompliance
     from dryingsim.judge.grades import Lethality
-    from dryingsim.judge.thermometer_log import LogJudgement, ThermometerLog
+    from dryingsim.judge.probe import LogJudgement
+    from dryingsim.judge.thermometer_log import ThermometerLog
     from dryingsim.show.quantities import Unit
     from dryingsim.show.tables import Table
 
 _INTEGRATION = (
-    "Between readings the temperature and the logarithm of the killing rate are taken as straight lines, and the rate "
-    "is integrated exactly; the time above a limit begins and ends where the line crosses it."
+    "Between two readings the meat is taken as cool and as dry as at either of them: the numbers are lower bounds of what "
+    "the readings tell, and closer to it the more often they are taken."
 )
 
 
@@ -27,18 +28,32 @@ def thermometer(
         Path,
         typer.Argument(
             metavar="LOG.csv",
-            help="Columns time and meat, with units ('time, meat °F'); water_activity and relative_humidity where known; a "
-            "reading every 15 min at least. "
+            help="Columns time and meat, with units ('time, meat °F'); air, water_activity and relative_humidity where known; "
+            "from when the cold meat goes in, a reading every 15 min at least, better every minute or two. "
             "A pattern: examples/thermometer_log.csv.",
         ),
     ],
     species: Annotated[
-        str, typer.Option(metavar="beef|poultry|other", help="Of the meat: what guidelines ask for.")
-    ] = "beef",
+        str,
+        typer.Option(
+            metavar="beef|pork|poultry|game|other",
+            help="Of the meat: what guidelines ask for. Without it, the strictest of all.",
+        ),
+    ] = "unknown",
     water_activity: Annotated[
         float | None,
-        typer.Option(metavar="NUMBER", help="At the probe, all along, where the log does not have it."),
+        typer.Option(
+            metavar="NUMBER",
+            help="At the probe, all along, where the log does not have it. Without either nothing is shown.",
+        ),
     ] = None,
+    started_warm: Annotated[
+        str | None,
+        typer.Option(metavar="REASON", help="Why the meat was warm at the first reading, if it was."),
+    ] = None,
+    thickness: Annotated[
+        str, typer.Option(metavar="LENGTH", help="Of the raw slice: how fast it can warm.")
+    ] = "3 mm",
     units: Annotated[str, typer.Option(metavar="metric|us", help="Units to print in.")] = "metric",
     as_json: Annotated[bool, typer.Option("--json", help="Print the judgement as JSON in SI.")] = False,
 ) -> None:
@@ -49,39 +64,32 @@ def thermometer(
 
     check_choice("--species", species, TABLES)
     check_choice("--units", units, ("metric", "us"))
-    from dryingsim.judge.thermometer_log import counted, judge_log, read_log_file
+    from dryingsim.batch.units import to_si_within
+    from dryingsim.judge.probe import judge_log, judge_probe
+    from dryingsim.judge.thermometer_log import read_log_file
 
+    thickness_m = to_si_within("--thickness", thickness, "length", "1 mm", "30 mm")
+    if started_warm is not None and not started_warm.strip():
+        raise InputError(
+            "--started-warm is empty; say why the meat was warm, for example 'heated in the marinade'"
+        )
     log = read_log_file(file)
-    _check_water_activity(log, water_activity)
+    if log.water_activity is not None and water_activity is not None:
+        raise InputError(f"--water-activity: {log.name} has a column water_activity already")
     table, target = TABLES[species] if log.relative_humidity is not None else (None, 0.0)
-    found = judge_log(log, water_activity=water_activity, table=table, target=target)
-    lethality = _lethality(counted(log), water_activity, species)
+    found = judge_log(
+        log,
+        water_activity=water_activity,
+        table=table,
+        target=target,
+        thickness_m=thickness_m,
+        started_warm=started_warm,
+    )
+    lethality = judge_probe(found, cast("Species", species))
     if as_json:
         _print_json(log, found, lethality)
     else:
         _print(log, found, lethality, units, water_activity)
-
-
-def _check_water_activity(log: "ThermometerLog", typed: float | None) -> None:
-    if log.water_activity is not None and typed is not None:
-        raise InputError(f"--water-activity: {log.name} has a column water_activity already")
-    if log.water_activity is None and typed is None:
-        raise InputError(
-            f"{log.name}: no column water_activity; add one, or say with --water-activity what it was at the probe "
-            "(0.99 only if the meat stayed wet there; 'dryingsim run' tells how dry it gets)"
-        )
-
-
-def _lethality(log: "ThermometerLog", typed: float | None, species: str) -> "Lethality":
-    """Judge the one place of the probe against what guidelines ask for."""
-    from typing import cast
-
-    import numpy as np
-
-    from dryingsim.judge.reductions import judge_place
-
-    activity = np.full_like(log.temperature_K, typed) if log.water_activity is None else log.water_activity
-    return judge_place(log.time_s, log.temperature_K, activity, cast("Species", species))
 
 
 def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality") -> None:
@@ -99,6 +107,7 @@ def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethal
         "decides": lethality.worst.organism,
         "organisms": [organism_values(one) for one in lethality.organisms],
         "federal_table": table_values(found.compliance) if found.compliance else None,
+        "doubts": [str(doubt) for doubt in found.doubts],
         "integration": _INTEGRATION,
         "remarks": list(found.remarks),
         "cautions": list(found.cautions),
@@ -146,13 +155,17 @@ def _sentences(
 
     worst = lethality.worst
     asked = "; ".join(one.guideline for one in lethality.organisms)
-    meat = "other meat" if lethality.species == "other" else lethality.species
+    meat = {"other": "other meat", "unknown": "meat of an unknown species"}.get(
+        lethality.species, lethality.species
+    )
     federal = [
         "Federal table of cooking times: not looked at. The log has no relative humidity, and the table counts time in "
         "humid air only."
     ]
     if found.compliance is not None:
         federal = _federal(found.compliance)
+        if found.doubts:
+            federal.append("Since the log is in doubt, it fulfils no table.")
     # where it rests on what was typed, not on what was logged, that comes first
     given = (
         f"If the water activity there was {assumed:g} all along, as said with --water-activity: "
@@ -164,6 +177,7 @@ def _sentences(
     return [
         *(f"Warning: {one.told(unit.text)}." for one in lethality.warnings),
         f"{given}{headline} at the probe; {worst.name} decides. There {worst.circumstances.told(unit.text)}.",
+        *(f"The log is in doubt: {doubt.told(unit.text)}." for doubt in found.doubts),
         "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
         f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "
         "without allowance for its error.",

@@ -47,9 +47,12 @@ def log_file(path, text):
 
 @pytest.fixture
 def held(tmp_path):
-    """An hour at 62 degC, without water activity or humidity."""
+    """An hour at 62 degC, without water activity or humidity, the meat warm from the start."""
     lines = [f"{minutes}, 62" for minutes in range(0, 61, 5)]
-    return log_file(tmp_path / "held.csv", "\n".join(["time [min], temperature [degC]", *lines]))
+    return log_file(
+        tmp_path / "held.csv",
+        "\n".join(["# started warm: in a bath", "time [min], temperature [degC]", *lines]),
+    )
 
 
 def test_the_example_says_it_is_invented_and_is_judged():
@@ -60,7 +63,7 @@ def test_the_example_says_it_is_invented_and_is_judged():
     text = flat(result.stdout)
     for name in ("Salmonella", "E. coli O157:H7", "L. monocytogenes"):
         assert name in text
-    assert "straight lines" in text
+    assert "as cool and as dry as at either of them" in text
     assert "at least 90 % relative humidity; humidity rule 2014 option B" in text
     assert "place of the probe only" in text
     assert text.endswith(CAUTION)
@@ -89,7 +92,7 @@ def test_dryness_matters(held):
 
 
 def test_json_is_all_there_is_on_stdout():
-    found = json.loads(invoke(EXAMPLE, "--json", "--units", "us").stdout)
+    found = json.loads(invoke(EXAMPLE, "--species", "beef", "--json", "--units", "us").stdout)
     log = read_log_file(EXAMPLE)
     assert (found["log"], found["readings"]) == ("thermometer_log.csv", log.time_s.size)
     assert found["hottest_K"] == pytest.approx(log.temperature_K.max())
@@ -104,6 +107,14 @@ def test_units_can_be_chosen():
     text = invoke(EXAMPLE, "--units", "us").stdout
     assert "39 to 142 °F" in text
     assert "°C" not in text
+
+
+def test_a_species_that_nobody_states_is_judged_by_the_strictest():
+    found = json.loads(invoke(EXAMPLE, "--json").stdout)
+    poultry = json.loads(invoke(EXAMPLE, "--species", "poultry", "--json").stdout)
+    assert [one["target"] for one in found["organisms"]] >= [one["target"] for one in poultry["organisms"]]
+    assert found["federal_table"]["table"] == "poultry_fat_12"
+    assert any("species of the meat is not stated" in text for text in found["warnings"])
 
 
 def test_poultry_asks_for_more_and_has_a_table_of_its_own():
@@ -125,11 +136,49 @@ def test_tables_are_those_of_a_simulated_batch(species):
     assert (judged.table.table, judged.table.target) == TABLES[species]
 
 
-def test_coarse_readings_are_told_with_their_organism(tmp_path):
-    text = "time [min], temperature [degC], water_activity\n0, 20, 0.99\n10, 65, 0.99\n20, 40, 0.99\n"
-    told = flat(invoke(log_file(tmp_path / "coarse.csv", text)).stdout)
-    differences = re.findall(r"Beyond what was measured, ([^:]+(?:O157:H7)?): coarse samples", told)
-    assert len(differences) == len(set(differences)) > 0
+def test_the_columns_of_the_readme_are_read_and_what_is_unknown_leaves_the_log_in_doubt(tmp_path):
+    """`time, meat °F` alone: judged as wet meat, but nothing is shown, since nobody knows how wet it was."""
+    readme = (EXAMPLE.parents[1] / "README.md").read_text(encoding="utf-8")
+    for heading in re.findall(r"`(time, meat[^`]*)`", readme):
+        cells = {
+            "time": "{0}:{1:02d}",
+            "meat °F": "{2:.0f}",
+            "air °F": "160",
+            "water_activity": "0.99",
+            "rh %": "95",
+        }
+        columns = [cells[name.strip()] for name in heading.split(",")]
+        warming = [40, 68, 85, 99, 112, 124, 132, 139, *[150] * 20]
+        rows = [", ".join(columns).format(8 + 5 * i // 60, 5 * i % 60, t) for i, t in enumerate(warming)]
+        path = log_file(tmp_path / "readme.csv", "\n".join([heading, *rows]))
+        result = invoke(path, "--json")
+        assert result.exit_code == 0, result.stderr
+        found = json.loads(result.stdout)
+        if "water_activity" in heading:
+            assert (found["grade"], found["doubts"]) == ("reached", [])
+        else:
+            assert found["grade"] == "not shown"
+            assert "no water activity was logged" in found["doubts"][0]
+            assert "The log is in doubt: no water activity was logged" in flat(invoke(path).stdout)
+
+
+def test_a_warm_start_is_asked_about_and_its_reason_is_repeated(tmp_path):
+    rows = [f"{2 * i}, {t}, 0.99" for i, t in enumerate([64] * 30)]
+    path = log_file(tmp_path / "warm.csv", "\n".join([HEAD.strip(), *rows]))
+    assert_one_line(invoke(path), "warm.csv line 2: the log begins with meat at 64 degC")
+    text = flat(invoke(path, "--started-warm", "heated in the marinade").stdout)
+    assert "the meat was warm when the log began, said to be so because: 'heated in the marinade'" in text
+
+
+def test_doubts_are_told_in_the_units_asked_for_and_no_table_is_fulfilled(tmp_path):
+    rows = [f"{5 * i}, {t}, 0.99, 95" for i, t in enumerate([4, 20, 35, 48, 56, 62, 75, *[90] * 20])]
+    head = "time [min], temperature [degC], water_activity, rh [%]"
+    path = log_file(tmp_path / "hot.csv", "\n".join([head, *rows]))
+    text = flat(invoke(path, "--units", "us").stdout)
+    assert "It is not shown that enough bacteria are killed" in text
+    assert "meat of a water activity of 0.99 at 194 °F" in text
+    assert "not fulfilled" in text
+    assert "Since the log is in doubt, it fulfils no table" in text
 
 
 # ---- how it fails
@@ -172,7 +221,11 @@ def test_bad_logs_are_one_line_with_the_line_of_the_file(tmp_path, text, says):
 def test_wrong_words_and_missing_files_are_one_line(held, tmp_path):
     assert_one_line(invoke(tmp_path / "none.csv"), "none.csv: there is no such file")
     assert_one_line(invoke(tmp_path), "cannot be read")
-    assert_one_line(invoke(held), "say with --water-activity what it was at the probe")
+    assert_one_line(
+        invoke(EXAMPLE, "--thickness", "5"), "--thickness = '5': a length with its unit is expected"
+    )
+    assert_one_line(invoke(EXAMPLE, "--thickness", "5 cm"), "--thickness = '5 cm' is outside 1 mm to 30 mm")
+    assert_one_line(invoke(EXAMPLE, "--started-warm", " "), "--started-warm is empty")
     assert_one_line(invoke(held, "--water-activity", "99"), "water activity 99 is outside 0 to 1")
     assert_one_line(invoke(EXAMPLE, "--water-activity", "0.9"), "has a column water_activity already")
     assert_one_line(invoke(EXAMPLE, "--species", "pultry"), "did you mean 'poultry'?")

@@ -1,15 +1,17 @@
 """A thermometer's log: reading, every bad line, and the judgement."""
 
-import re
-
 import numpy as np
 import pytest
 
 from dryingsim.errors import InputError
 from dryingsim.judge.lethality import log_D
-from dryingsim.judge.thermometer_log import judge_log, read_log, read_log_file
+from dryingsim.judge.probe import judge_log, judge_probe
+from dryingsim.judge.thermometer_log import read_log, read_log_file
 
 HEAD = "time [min], temperature [degC], water_activity, relative_humidity [%]\n"
+
+
+BATH = {"started_warm": "held in a bath"}
 
 
 def hold(celsius, minutes, aw=0.99, humidity=95.0, step=5):
@@ -30,7 +32,7 @@ def test_reading_with_units_from_the_heading():
 
 def test_tabs_and_kelvin_and_ratio():
     log = read_log(
-        "time [s]\ttemperature [K]\trelative_humidity\twater_activity\n0\t300\t0.5\t0.9\n60\t310\t0.6\t0.8\n"
+        "time [s]\ttemperature [K]\trelative_humidity [-]\twater_activity\n0\t300\t0.5\t0.9\n60\t310\t0.6\t0.8\n"
     )
     assert log.time_s.tolist() == [0.0, 60.0]
     assert log.temperature_K.tolist() == [300.0, 310.0]
@@ -40,11 +42,15 @@ def test_tabs_and_kelvin_and_ratio():
 
 def test_as_a_person_types_it():
     log = read_log(
-        "time, meat °F, RH, air [degF], note\n8:52 am, 40, 30 %, 160, in\n9:05, 95, 0.31, 158,\n9:20, 49 °C, 29%\n"
+        "time, meat °F, RH, air [degF], note\n8:52 am, 40, 30 %, 160, in\n9:05, 95, 31,,\n9:20, 49 °C, 29%, 70 degC\n"
     )
     np.testing.assert_allclose(log.time_s, [0.0, 780.0, 1680.0])
     np.testing.assert_allclose(log.temperature_K, [(40 + 459.67) / 1.8, (95 + 459.67) / 1.8, 322.15])
     np.testing.assert_allclose(log.relative_humidity, [0.30, 0.31, 0.29])
+    first = (160 + 459.67) / 1.8
+    np.testing.assert_allclose(
+        log.air_temperature_K, [first, first + (343.15 - first) * 780.0 / 1680.0, 343.15]
+    )
 
 
 def test_clock_times_pass_midnight():
@@ -117,13 +123,70 @@ def test_bad_logs_name_the_line_in_one_line(text, message):
     assert str(caught.value).startswith("probe.csv")
 
 
-def test_a_longer_gap_can_be_allowed():
-    text = HEAD + "0, 20, 0.99, 40\n40, 20, 0.99, 40\n"
-    assert read_log(text, longest_gap_s=3600.0).time_s[-1] == 2400.0
+@pytest.mark.parametrize("typed", ["1", "0.95", "1.0", "0.5"])
+def test_a_humidity_that_is_percent_or_ratio_is_asked_about(typed):
+    with pytest.raises(InputError, match=r"line 3, relative_humidity = '.*': percent, or a ratio"):
+        read_log(f"time [min], meat [degC], rh\n0, 4, 35\n5, 20, {typed}\n")
+
+
+@pytest.mark.parametrize(
+    ("heading", "typed", "ratio"),
+    [("rh", "1 %", 0.01), ("rh [%]", "1", 0.01), ("rh [-]", "1", 1.0), ("rh", "95", 0.95), ("rh", "0", 0.0)],
+)
+def test_a_humidity_with_its_unit_is_read(heading, typed, ratio):
+    log = read_log(f"time [min], meat [degC], {heading}\n0, 4, {typed}\n5, 20, {typed}\n")
+    np.testing.assert_allclose(log.relative_humidity, ratio)
+
+
+@pytest.mark.parametrize("gap", [1e9, float("inf"), float("nan"), 36000.0, 3601.0, 0.0, -1.0])
+def test_no_gap_of_hours_can_be_allowed(gap):
+    with pytest.raises(InputError, match=r"longest_gap_s = .* is outside 0 to 3600 s"):
+        read_log(hold(62, 60), longest_gap_s=gap)
+
+
+def test_a_longer_gap_can_be_allowed_and_earns_nothing():
+    rows = [f"{m}, 65, 0.99, 95" for m in (0, 5, 10, 15, 55, 60)]
+    log = read_log(HEAD + "\n".join(rows), longest_gap_s=3600.0)
+    assert log.time_s[-1] == 3600.0
+    for sets in judge_log(log, **BATH).reductions.values():
+        for estimate, values in sets.items():
+            assert values[4] == values[3] > 0.0, estimate
+            assert values[5] == pytest.approx(values[4] + values[1])
+
+
+def test_between_readings_the_cooler_and_drier_end_counts():
+    log = read_log(HEAD + "0, 60, 0.99, 95\n5, 64, 0.98, 95\n10, 62, 0.99, 95\n")
+    for organism, sets in judge_log(log, **BATH).reductions.items():
+        for estimate, values in sets.items():
+            rates = [10.0 ** -float(log_D(organism, t, 0.98, estimate)) for t in (333.15, 335.15)]
+            np.testing.assert_allclose(values, [0.0, 300.0 * rates[0], 300.0 * sum(rates)], rtol=1e-9)
+
+
+def test_a_warm_start_needs_a_reason_from_the_file_or_the_caller():
+    with pytest.raises(
+        InputError, match=r"log line 2: the log begins with meat at 62 degC.*# started warm: reason"
+    ):
+        judge_log(read_log(hold(62, 60)))
+    told = judge_log(read_log(hold(62, 60)), **BATH)
+    assert any("said to be so because: 'held in a bath'" in remark for remark in told.remarks)
+    written = read_log("# Started warm: heated in the marinade\n" + hold(62, 60))
+    assert written.started_warm == "heated in the marinade"
+    assert any("heated in the marinade" in remark for remark in judge_log(written).remarks)
+    assert read_log("# started warm:  \n" + hold(62, 60)).started_warm is None
+
+
+def test_the_thickness_tells_how_fast_the_meat_can_warm():
+    rows = [4, 20, 30, 36, 40, 43, 45, 57, 58, 58, 58, 58, 58]  # 12 K in a minute in dry air
+    log = read_log(HEAD + "".join(f"{m}, {t}, 0.99, 15\n" for m, t in enumerate(rows)))
+    thin, thick = (judge_log(log, thickness_m=metres).doubts for metres in (1e-3, 8e-3))
+    assert thin == ()
+    assert "faster than a slice of 8 mm" in str(thick[0])
+    with pytest.raises(InputError, match=r"thickness_m = 5 is outside 0.001 to 0.03 m"):
+        judge_log(log, thickness_m=5)
 
 
 def test_reductions_at_constant_temperature():
-    got = judge_log(read_log(hold(62, 60))).reductions
+    got = judge_log(read_log(hold(62, 60)), **BATH).reductions
     for organism, sets in got.items():
         for estimate, values in sets.items():
             assert values[-1] == pytest.approx(3600.0 / 10 ** float(log_D(organism, 335.15, 0.99, estimate)))
@@ -132,42 +195,43 @@ def test_reductions_at_constant_temperature():
 
 def test_water_activity_must_be_known():
     log = read_log("time [min], temperature [degC]\n0, 60\n10, 60\n", "probe.csv")
-    with pytest.raises(InputError, match=re.escape("probe.csv: no column water_activity")):
-        judge_log(log)
+    unknown = judge_log(log, **BATH)
+    assert "no water activity was logged or given" in str(unknown.doubts[0])
+    assert judge_probe(unknown, "beef").grade != "reached"
     with pytest.raises(InputError, match="outside 0 to 1"):
-        judge_log(log, water_activity=85.0)
-    wet, dry = (judge_log(log, water_activity=aw) for aw in (0.99, 0.8))
+        judge_log(log, water_activity=85.0, **BATH)
+    wet, dry = (judge_log(log, water_activity=aw, **BATH) for aw in (0.99, 0.8))
     assert "0.8 was assumed" in dry.remarks[0]
     assert dry.reductions["e_coli"]["central"][-1] < wet.reductions["e_coli"]["central"][-1]
 
 
 def test_hot_readings_are_remarked_with_their_line():
     text = HEAD + "0, 60, 0.99, 40\n5, 69, 0.99, 40\n10, 75, 0.99, 40\n"
-    assert any("from line 4 on" in remark for remark in judge_log(read_log(text)).remarks)
-    assert not any("hotter" in remark for remark in judge_log(read_log(hold(60, 20))).remarks)
+    assert any("from line 4 on" in remark for remark in judge_log(read_log(text), **BATH).remarks)
+    assert not any("hotter" in remark for remark in judge_log(read_log(hold(60, 20)), **BATH).remarks)
 
 
 def test_federal_table_of_a_log():
-    wet = judge_log(read_log(hold(60, 90)), table="beef_1999").compliance
+    wet = judge_log(read_log(hold(60, 90)), **BATH, table="beef_1999").compliance
     assert wet.fulfilled
     assert wet.fraction == pytest.approx(90.0 / 12.0, rel=1e-6)
-    assert not judge_log(read_log(hold(60, 90, humidity=40)), table="beef_1999").compliance.fulfilled
-    assert judge_log(read_log(hold(60, 90))).compliance is None
+    assert not judge_log(read_log(hold(60, 90, humidity=40)), **BATH, table="beef_1999").compliance.fulfilled
+    assert judge_log(read_log(hold(60, 90)), **BATH).compliance is None
     assert judge_log(
-        read_log(hold(61.2, 600)), table="turkey_fat_1", target=7.0, rule="2007"
+        read_log(hold(61.2, 600)), **BATH, table="turkey_fat_1", target=7.0, rule="2007"
     ).compliance.fulfilled
 
 
 def test_federal_table_needs_humidity_and_a_known_rule():
     log = read_log("time [min], temperature [degC], water_activity\n0, 60, 0.99\n10, 60, 0.99\n")
     with pytest.raises(InputError, match="no column relative_humidity"):
-        judge_log(log, table="beef_1999")
+        judge_log(log, **BATH, table="beef_1999")
     with pytest.raises(InputError, match="did you mean '2014 option B'"):
-        judge_log(log, table="beef_1999", rule="2014 option b")
+        judge_log(log, **BATH, table="beef_1999", rule="2014 option b")
 
 
 def test_meat_that_would_boil_is_a_slip():
-    log = read_log("time [min], temperature [degC]\n0, 40\n10, 90\n20, 138\n", "probe.csv")
+    log = read_log("time [min], temperature [degC]\n0, 20\n10, 90\n20, 138\n", "probe.csv")
     with pytest.raises(InputError, match=r"probe.csv line 4: meat of a water activity of 0.97 boils before"):
         judge_log(log, water_activity=0.97)
     judge_log(log, water_activity=0.2)  # dry slices in an oven
@@ -177,11 +241,11 @@ def test_a_single_reading_that_stands_out_hot_is_not_counted():
     head, rows = "time [min], temperature [degC]\n", [48, 49, 50, 52, 52, 52]
     text = head + "".join(f"{10 * i}, {t}\n" for i, t in enumerate(rows))
     slip = text.replace("30, 52", "30, 72")
-    plain, found = (judge_log(read_log(one), water_activity=0.97) for one in (text, slip))
+    plain, found = (judge_log(read_log(one), water_activity=0.97, **BATH) for one in (text, slip))
     assert any("line 5 stands out" in remark for remark in found.remarks)
     assert not any("stands out" in remark for remark in plain.remarks)
     for organism, sets in plain.reductions.items():
         for estimate, values in sets.items():
             np.testing.assert_array_equal(found.reductions[organism][estimate], values)
     risen = read_log(text.replace("30, 52", "30, 60").replace("40, 52", "40, 70").replace("50, 52", "50, 71"))
-    assert not any("stands out" in remark for remark in judge_log(risen, water_activity=0.97).remarks)
+    assert not any("stands out" in remark for remark in judge_log(risen, water_activity=0.97, **BATH).remarks)

@@ -1,0 +1,335 @@
+"""Whether a thermometer's log can be that of meat that warms in warm air: small checks of arrays, each with its reason.
+
+A check returns a finding or nothing. A finding either refuses the log (a slip that makes all of it wrong: a unit, swapped
+columns) or leaves it in doubt: it is judged, but never counts as reached.
+
+The bounds lean to the side of believing: they are those of a thin slice in the strongest air, so that no honest log is
+refused. What they rest on:
+
+- A wet slice of thickness L takes up heat through both surfaces. It follows its surroundings with the time constant
+  `rho c L/2 (1/h + L/(6 k))`: the film and the conduction inside in series (mean temperature of a slab heated evenly). Density,
+  specific heat and conductivity of lean raw meat from its composition (Choi & Okos), rounded; a dry slice holds a quarter of
+  the heat (estimate: dry matter and a tenth of the water).
+- h = 60 W/(m2 K) in dry air: forced convection of a strong fan and radiation (estimate). In humid air vapour condenses, and
+  the exchange is `1 + s/gamma` times as strong, s the slope of the saturation pressure, gamma the psychrometric constant.
+- At 85 degC a wet surface in air that is not steam gives off some 20 kW/m2 of latent heat; no dryer's air supplies that.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.judge.grades import Remark
+from dryingsim.properties.water import log_saturation_pressure_slope, saturation_pressure
+from dryingsim.typing import Array
+
+THIN_M = 3e-3  # a thin slice: where the thickness is not said, the one that follows its air fastest (common practice)
+HOT_K = ZERO_CELSIUS + 54.0  # the coolest row of the federal tables (130 degF), below which nothing counts
+_COLD_K = ZERO_CELSIUS + 25.0  # meat goes in from the cold or from a warm kitchen (common practice)
+_MILD_K = ZERO_CELSIUS + 80.0  # cold meat in degF is a number below 80
+_WARMS_K = 5.0  # estimate: by so much more than a regulated bath
+_PRESSURE = 1.1e5  # Pa, above that of any kitchen
+_GAMMA = 66.0  # Pa/K, psychrometric constant at sea level
+_FILM = 60.0  # W/(m2 K), a strong fan and radiation; estimate
+_STORED = 1060.0 * 3500.0  # J/(m3 K), lean raw meat (Choi & Okos, rounded)
+_CONDUCTIVITY = 0.45  # W/(m K), likewise
+_DRY_AW = 0.90  # estimate: a slice drier than this has lost most of its water
+_WET_AW = 0.95  # estimate: wetter than this, evaporation cools it like free water
+_DRY_SHARE = 0.25  # estimate: heat that a dry slice holds, of that of the raw one
+_HUMID, _DRY_AIR = 0.60, 0.40  # relative humidity; estimate, wide on purpose for household hygrometers
+_OWN_K = 20.0  # estimate: the air stands at most so far above the hottest reading of the meat, where it was not logged
+_SLACK_K = 3.0  # estimate: two thermometers of a kitchen disagree by so much
+_UNSEEN_K = 25.0  # estimate: warming in dry air takes several readings for so much
+_LEAST_HOT = 5  # estimate: readings over the hot part, for none of them to decide alone
+_WET_AND_HOT_K = ZERO_CELSIUS + 85.0  # see the head of this module
+_DRY_AND_HOT_K = ZERO_CELSIUS + 100.0  # estimate: no dehydrator but an oven makes meat hotter
+# estimates, for air that is not humid and for air that is: how long meat stays hot and wet; how long it warms from the cold
+_LONGEST_WET_S = {False: 6 * 3600.0, True: 12 * 3600.0}
+_SLOW_S = {False: 3600.0, True: 1800.0}
+_LONGEST_S = 48 * 3600.0  # estimate: thin slices are dry in a day
+_RECENT_S = 1800.0  # estimate: air as hot as this long ago may still explain the meat
+_SWINGS_K = 1.2  # estimate: standard deviation that a probe inside meat does not show from reading to reading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """What the checks look at, in SI; arrays of shape (reading,)."""
+
+    time_s: Array
+    meat_K: Array
+    water_activity: Array
+    air_K: Array | None = None
+    relative_humidity: Array | None = None
+    thickness_m: float = THIN_M
+    started_warm: str | None = None
+
+    @property
+    def humid(self) -> Array:
+        """Where the air was measured to be humid."""
+        if self.relative_humidity is None:
+            return np.zeros(self.time_s.size, dtype=bool)
+        return self.relative_humidity >= _HUMID
+
+    @property
+    def in_oven(self) -> Array:
+        """Where the air was measured to be above boiling: under a dry crust the middle may be wet and hot."""
+        if self.air_K is None:
+            return np.zeros(self.time_s.size, dtype=bool)
+        return self.air_K >= _DRY_AND_HOT_K
+
+    @property
+    def hot(self) -> Array:
+        """Where the meat is hot enough to count."""
+        return self.meat_K >= HOT_K
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What speaks against a log: a sentence, the reading it is about, and whether the log is refused for it."""
+
+    remark: Remark
+    reading: int | None = None
+    refuses: bool = field(default=False, kw_only=True)
+
+
+def findings(readings: Readings) -> list[Finding]:
+    """Return what speaks against a log, refusals first."""
+    found = [check(readings) for check in _CHECKS]
+    return sorted((one for one in found if one is not None), key=lambda one: not one.refuses)
+
+
+def warm_start(r: Readings) -> Finding | None:
+    """Return a refusal where the meat is warm at the first reading, and nobody said why."""
+    first = float(r.meat_K[0])
+    if first <= _COLD_K or r.started_warm:
+        return None
+    number = first - ZERO_CELSIUS
+    in_f = (number + 459.67) / 1.8
+    slip = f"; or were {number:.4g} degF meant ({{}})?" if in_f <= _COLD_K else ""
+    return Finding(
+        Remark(
+            "the log begins with meat at {}; a log begins when the cold meat goes in. If it was warm already, say why: "
+            '--started-warm "reason", or a line "# started warm: reason" in the file' + slip,
+            (first, in_f) if slip else (first,),
+        ),
+        0,
+        refuses=True,
+    )
+
+
+def warm_and_warming(r: Readings) -> Finding | None:
+    """Doubt a log that begins warm, for whatever reason, and gets warmer in air that was not logged."""
+    first, hottest = float(r.meat_K[0]), float(r.meat_K.max())
+    if r.air_K is not None or not _COLD_K < first < _MILD_K or hottest < first + _WARMS_K:
+        return None
+    text = "it begins at {} and gets warmer, and the air was not logged: nothing tells degC from degF, or meat from air"
+    return Finding(Remark(text, (first,)), 0)
+
+
+def boiling(r: Readings) -> Finding | None:
+    """Return a refusal where the meat would boil: a unit was mistaken, or the probe was not in wet meat."""
+    i = _first(r.water_activity * saturation_pressure(r.meat_K) > _PRESSURE)
+    if i is None:
+        return None
+    text = (
+        f"meat of a water activity of {r.water_activity[i]:g} boils before it is as hot as {{}}; is the unit of the "
+        "temperature right, and the water activity?"
+    )
+    return Finding(Remark(text, (float(r.meat_K[i]),)), i, refuses=True)
+
+
+def swapped(r: Readings) -> Finding | None:
+    """Return a refusal where the meat is hotter than its air most of the time."""
+    if r.air_K is None:
+        return None
+    above = r.meat_K > r.air_K + _SLACK_K
+    if np.count_nonzero(above) <= above.size / 2:
+        return None
+    share = np.count_nonzero(above)
+    return Finding(
+        Remark(
+            f"the meat is hotter than its air in {share} of {above.size} readings; are the columns swapped?"
+        ),
+        refuses=True,
+    )
+
+
+def wrong_time_unit(r: Readings) -> Finding | None:
+    """Return a refusal where a thin slice takes hours to warm or days to dry: seconds were taken for minutes."""
+    total = float(r.time_s[-1] - r.time_s[0])
+    asked = "is the unit of the time right (seconds under min, or min:s read as h:min)?"
+    if total > _LONGEST_S:
+        return Finding(
+            Remark(f"it lasts {total / 3600.0:.0f} h, and thin slices are dry within a day or two; {asked}"),
+            refuses=True,
+        )
+    start = float(r.meat_K[0])
+    if start > _COLD_K or not r.hot.any():
+        return None
+    rise = max(ZERO_CELSIUS + 25.0 - start, 5.0)
+    end = int(np.argmax(r.meat_K >= start + 0.8 * rise))
+    begin = int(np.flatnonzero(r.meat_K[: end + 1] <= start + 0.2 * rise)[-1])
+    taken, humid = float(r.time_s[end] - r.time_s[begin]), bool(r.humid[begin:end].all()) and end > begin
+    # two readings far apart say nothing about how slow it was between them
+    if end - begin < 2 or taken <= _SLOW_S[humid]:
+        return None
+    text = f"the meat takes {taken / 60.0:.0f} min to warm from {{}} to {{}}, and in hot air it takes some; {asked}"
+    return Finding(Remark(text, (float(r.meat_K[begin]), float(r.meat_K[end]))), end, refuses=True)
+
+
+def few_readings(r: Readings) -> Finding | None:
+    """Doubt a log with too few readings while the meat was hot."""
+    count = int(np.count_nonzero(r.hot))
+    if not 0 < count < _LEAST_HOT:
+        return None
+    text = f"only {count} readings at {{}} or hotter; at least {_LEAST_HOT} are needed to rely on: log more often"
+    return Finding(Remark(text, (HOT_K,)))
+
+
+def fast_rise(r: Readings) -> Finding | None:
+    """Doubt a rise that a slice of that thickness cannot make: a slip, or a probe that left the meat."""
+    before, after = r.meat_K[:-1], r.meat_K[1:]
+    if r.air_K is None:
+        around = np.full_like(before, float(r.meat_K.max()) + _OWN_K)
+    else:
+        around = np.maximum(r.air_K[:-1], r.air_K[1:]) + _SLACK_K
+    share = -np.expm1(-np.diff(r.time_s) / _time_constant_s(r))
+    i = _first(after - before > np.maximum(around - before, 0.0) * share + _SLACK_K)
+    if i is None:
+        return None
+    text = (
+        f"it rises from {{}} to {{}} within {(r.time_s[i + 1] - r.time_s[i]) / 60.0:.3g} min, faster than a slice of "
+        f"{1e3 * r.thickness_m:.3g} mm can; a slip, or the probe had left the meat (--thickness says how thick it was)"
+    )
+    return Finding(Remark(text, (float(before[i]), float(after[i]))), i + 1)
+
+
+def _time_constant_s(r: Readings) -> Array:
+    """Return how fast the slice could follow its air in each interval [s]."""
+    warmest = np.maximum(r.meat_K[:-1], r.meat_K[1:])
+    slope = saturation_pressure(warmest) * log_saturation_pressure_slope(warmest)
+    condensing = 1.0 + slope / _GAMMA
+    if r.relative_humidity is not None:
+        dry = np.maximum(r.relative_humidity[:-1], r.relative_humidity[1:]) < _DRY_AIR
+        condensing = np.where(dry, 1.0, condensing)
+    stored = _STORED * r.thickness_m * np.where(r.water_activity[:-1] < _DRY_AW, _DRY_SHARE, 1.0)
+    return 0.5 * stored * (1.0 / (_FILM * condensing) + r.thickness_m / (6.0 * _CONDUCTIVITY))
+
+
+def unseen_rise(r: Readings) -> Finding | None:
+    """Doubt wet meat that gets hot between two readings in air that was not measured to be humid."""
+    rise = np.diff(r.meat_K)
+    seen = r.humid[1:] | r.in_oven[1:] | (r.water_activity[:-1] < _DRY_AW)
+    i = _first((rise > _UNSEEN_K) & r.hot[1:] & ~seen)
+    if i is None:
+        return None
+    text = (
+        "it rises from {} to {} between two readings; wet meat does that in humid air only, and no humid air was "
+        "logged: log more often, and the relative humidity"
+    )
+    return Finding(Remark(text, (float(r.meat_K[i]), float(r.meat_K[i + 1]))), i + 1)
+
+
+def hotter_than_its_air(r: Readings) -> Finding | None:
+    """Doubt hot meat that is hotter than its air was in the last half hour."""
+    if r.air_K is None:
+        return None
+    limit = _recent_maximum(r.time_s, r.air_K) + _SLACK_K
+    if r.started_warm:  # it may come from hot liquid
+        limit = np.where(
+            r.time_s - r.time_s[0] <= _RECENT_S, np.maximum(limit, r.meat_K[0] + _SLACK_K), limit
+        )
+    i = _first(r.hot & (r.meat_K > limit))
+    if i is None:
+        return None
+    text = "the meat, {}, is hotter than its air was at any time in the last half hour"
+    return Finding(Remark(text, (float(r.meat_K[i]),)), i)
+
+
+def as_hot_as_its_air(r: Readings) -> Finding | None:
+    """Doubt wet meat that takes the temperature of air that is not humid: the probe was in the air."""
+    if r.air_K is None:
+        return None
+    wet = r.hot & (r.water_activity >= _WET_AW) & ~r.humid
+    same = wet & (np.abs(r.meat_K - r.air_K) < 0.5 * _SLACK_K)
+    if not np.count_nonzero(same) > 0.5 * np.count_nonzero(wet):
+        return None
+    i = int(np.argmax(same))
+    text = (
+        "wet meat at {}, as hot as its air: evaporation keeps it cooler unless the air is humid. Was the probe in the "
+        "air, or the meat drier than said?"
+    )
+    return Finding(Remark(text, (float(r.meat_K[i]),)), i)
+
+
+def too_hot(r: Readings) -> Finding | None:
+    """Doubt meat so hot that steam or an oven must have been there, and no log of the air tells of it."""
+    i = _first((r.meat_K > _WET_AND_HOT_K) & (r.water_activity >= _DRY_AW) & ~r.in_oven)
+    if i is not None:
+        text = "meat of a water activity of {:.2f} at {{}}: evaporation keeps wet meat cooler; is the unit right?"
+        return Finding(Remark(text.format(r.water_activity[i]), (float(r.meat_K[i]),)), i)
+    i = _first(r.meat_K > _DRY_AND_HOT_K) if r.air_K is None else None
+    if i is None:
+        return None
+    text = "meat at {}, and the air was not logged; is the unit right? A column air would show that it was as hot"
+    return Finding(Remark(text, (float(r.meat_K[i]),)), i)
+
+
+def too_long_wet(r: Readings) -> Finding | None:
+    """Doubt meat that stays wet for hours while hot."""
+    wet = r.hot & (r.water_activity >= _WET_AW)
+    both, humid = wet[:-1] & wet[1:], r.humid[:-1] & r.humid[1:]
+    step = np.diff(r.time_s)
+    for in_humid, counted in ((False, both & ~humid), (True, both)):
+        spent = float(step[counted].sum())
+        if spent > _LONGEST_WET_S[in_humid]:
+            text = (
+                f"hot for {spent / 3600.0:.0f} h at a water activity of {_WET_AW} or more; slices dry meanwhile. "
+                "Is the water activity right, and the unit of the time?"
+            )
+            return Finding(Remark(text))
+    return None
+
+
+def swinging(r: Readings) -> Finding | None:
+    """Doubt a hot part that swings from reading to reading as air under a thermostat does."""
+    hot = r.meat_K[r.hot]
+    if hot.size < 2 * _LEAST_HOT:
+        return None
+    # second differences leave out a steady rise; their median leaves out single steps, 0.6745 of a standard deviation
+    spread = float(np.median(np.abs(np.diff(hot, 2)))) / 0.6745 / np.sqrt(6.0)
+    if spread <= _SWINGS_K:
+        return None
+    return Finding(
+        Remark(f"the readings swing by {spread:.1f} K while hot, as air does and the inside of meat does not")
+    )
+
+
+_CHECKS: tuple[Callable[[Readings], Finding | None], ...] = (
+    warm_start,
+    warm_and_warming,
+    swapped,
+    boiling,
+    wrong_time_unit,
+    few_readings,
+    fast_rise,
+    unseen_rise,
+    hotter_than_its_air,
+    as_hot_as_its_air,
+    too_hot,
+    too_long_wet,
+    swinging,
+)
+
+
+def _first(where: Array) -> int | None:
+    at = np.flatnonzero(where)
+    return int(at[0]) if at.size else None
+
+
+def _recent_maximum(time_s: Array, values: Array) -> Array:
+    """Return the highest value of the last half hour at each reading."""
+    begin = np.searchsorted(time_s, time_s - _RECENT_S)
+    return np.array([values[b : i + 1].max() for i, b in enumerate(begin.tolist())])

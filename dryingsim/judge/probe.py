@@ -1,0 +1,247 @@
+"""What a thermometer's log says of the place of its probe: kill per organism, and a federal table.
+
+What is credited is a lower bound: between two readings the meat is taken as cool and as dry as at either of them, a gap of
+more than a quarter of an hour earns nothing, and up to three readings in a row far above those around them are not counted.
+A log that does not look like meat warming is refused, or left in doubt: then nothing counts as reached (`log_plausibility`).
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.batch.catalog.organisms import EstimateSet
+from dryingsim.batch.checks import check_choice, check_range, show
+from dryingsim.batch.schema import Species
+from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.errors import InputError
+from dryingsim.judge.federal_table import RULES, TableCompliance, table_compliance
+from dryingsim.judge.grades import Lethality, Remark
+from dryingsim.judge.lethality import CAUTIONS, log_reductions
+from dryingsim.judge.log_plausibility import THIN_M, Readings, findings
+from dryingsim.judge.reductions import judge_place
+from dryingsim.judge.thermometer_log import LONGEST_GAP_S, ThermometerLog
+from dryingsim.typing import Array
+
+_STANDS_OUT_K = 8.0  # estimate: meat does not rise and fall again by so much within a few readings
+_SLIPS_IN_A_ROW = 3
+_NO_CREDIT_K = ZERO_CELSIUS + 40.0  # K; estimate: far below the coolest temperature that is credited
+_RAW_AW = 0.99  # of raw meat
+_THICKNESS_M = (1e-3, 0.03)  # m; slices, for checking what was typed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogJudgement:
+    """What the logged history does, at the place of the probe.
+
+    Attributes
+    ----------
+    reductions : dict
+        For each organism and set: the cumulative log10 reduction [-] at every reading, a lower bound.
+    compliance : TableCompliance or None
+    remarks : tuple of str
+    doubts : tuple of Remark
+        What speaks against the log; where there is any, nothing counts as reached or fulfilled.
+    time_s, temperature_K, water_activity : ndarray
+        The history that is credited: steps of the lower bound, with the readings between them.
+    """
+
+    reductions: dict[str, dict[EstimateSet, Array]]
+    compliance: TableCompliance | None
+    remarks: tuple[str, ...]
+    doubts: tuple[Remark, ...]
+    time_s: Array
+    temperature_K: Array
+    water_activity: Array
+    cautions: tuple[str, ...] = CAUTIONS
+
+
+def judge_log(
+    log: ThermometerLog,
+    *,
+    water_activity: float | None = None,
+    table: str | None = None,
+    target: float = 6.5,
+    rule: str = "2014 option B",
+    thickness_m: float | None = None,
+    started_warm: str | None = None,
+) -> LogJudgement:
+    """Judge a log: cumulative reductions of every organism by both sets, and a federal table if one is named.
+
+    Parameters
+    ----------
+    log : ThermometerLog
+        As read.
+    water_activity : float, optional
+        Taken for all readings [-] if the log has no such column: 0.99 for meat known to have stayed wet at
+        the probe. Without either, that of raw meat is taken, and the judgement is left in doubt.
+    table, target, rule : str, float, str
+        As in `table_compliance`; `rule` is a key of `RULES`. The log then needs relative humidity.
+    thickness_m : float, optional
+        Of the raw slice [m]: how fast it can warm. A thin slice, if not given.
+    started_warm : str, optional
+        Why the meat was warm at the first reading, where the file does not say.
+    """
+    activity, remarks, doubts = _activity(log, water_activity)
+    slips = _slips(log)
+    log = counted(log)
+    reason = started_warm or log.started_warm
+    if reason:
+        remarks.append(f"the meat was warm when the log began, said to be so because: {show(reason)}")
+    doubts += _doubts(log, activity, _checked(thickness_m), reason)
+    bound = _lower_bound(log, activity)
+    reductions: dict[str, dict[EstimateSet, Array]] = {
+        organism: {
+            estimate: log_reductions(bound.time_s, bound.meat_K, bound.water_activity, organism, estimate)[
+                1::3
+            ]
+            for estimate in catalog.SETS
+        }
+        for organism in catalog.organisms()
+    }
+    hottest = min(catalog.hottest_measured_K(organism) for organism in reductions)
+    remarks += slips
+    if log.temperature_K.max() > hottest:
+        line = log.lines[int(np.argmax(log.temperature_K > hottest))]
+        remarks.append(f"from line {line} on hotter than measured in wet meat: D is held constant")
+    remarks.append("the judgement holds for the place of the probe only, not for the whole piece")
+    compliance = None if table is None else _compliance(log, bound, table, target, rule)
+    if compliance is not None and doubts:
+        compliance = replace(compliance, fulfilled=False)
+    return LogJudgement(
+        reductions=reductions,
+        compliance=compliance,
+        remarks=tuple(remarks),
+        doubts=tuple(doubts),
+        time_s=bound.time_s,
+        temperature_K=bound.meat_K,
+        water_activity=bound.water_activity,
+    )
+
+
+def judge_probe(found: LogJudgement, species: Species) -> Lethality:
+    """Judge the one place of the probe against what guidelines ask for; a log in doubt reaches nothing.
+
+    Parameters
+    ----------
+    found : LogJudgement
+        What the log was found to do.
+    species : str
+        As in `judge_place`.
+    """
+    judged = judge_place(found.time_s, found.temperature_K, found.water_activity, species)
+    if not found.doubts:
+        return judged
+    return replace(judged, organisms=tuple(one.not_shown() for one in judged.organisms))
+
+
+def _activity(log: ThermometerLog, typed: float | None) -> tuple[Array, list[str], list[Remark]]:
+    """Return the water activity at every reading, with remarks and doubts about it."""
+    if log.water_activity is not None:
+        return log.water_activity, [], []
+    if typed is None:
+        doubt = (
+            f"no water activity was logged or given; the numbers are those of meat that stayed wet ({_RAW_AW:g}), and "
+            "dry meat protects bacteria"
+        )
+        return np.full_like(log.temperature_K, _RAW_AW), [], [Remark(doubt)]
+    if not 0.0 < typed <= 1.0:
+        raise InputError(f"{log.name}: water activity {typed:g} is outside 0 to 1")
+    remark = f"water activity was not logged; {typed:g} was assumed throughout"
+    return np.full_like(log.temperature_K, typed), [remark], []
+
+
+def _checked(thickness_m: float | None) -> float:
+    if thickness_m is None:
+        return THIN_M
+    low, high = _THICKNESS_M
+    return check_range("thickness_m", thickness_m, thickness_m, low, high, f"{low:g} to {high:g} m")
+
+
+def _doubts(log: ThermometerLog, activity: Array, thickness_m: float, reason: str | None) -> list[Remark]:
+    """Return what leaves the log in doubt; raise where it cannot be that of meat."""
+    readings = Readings(
+        time_s=log.time_s,
+        meat_K=log.temperature_K,
+        water_activity=activity,
+        air_K=log.air_temperature_K,
+        relative_humidity=log.relative_humidity,
+        thickness_m=thickness_m,
+        started_warm=reason,
+    )
+    doubts = []
+    for finding in findings(readings):
+        line = None if finding.reading is None else log.lines[finding.reading]
+        if finding.refuses:
+            raise InputError(f"{log.name}{'' if line is None else f' line {line}'}: {finding.remark}")
+        place = "" if line is None else f" (line {line})"
+        doubts.append(Remark(finding.remark.template + place, finding.remark.kelvins))
+    return doubts
+
+
+def _lower_bound(log: ThermometerLog, activity: Array) -> Readings:
+    """Return the history that is credited: three samples at each reading, what held until it, itself, what holds after."""
+
+    def steps(values: Array) -> Array:
+        between = np.minimum(values[:-1], values[1:])
+        if values is log.temperature_K:
+            gap = np.diff(log.time_s) > LONGEST_GAP_S
+            between = np.where(gap, np.minimum(between, _NO_CREDIT_K), between)
+        until = np.concatenate([values[:1], between])
+        after = np.concatenate([between, values[-1:]])
+        return np.column_stack([until, values, after]).ravel()
+
+    humidity = log.relative_humidity
+    return Readings(
+        time_s=np.repeat(log.time_s, 3),
+        meat_K=steps(log.temperature_K),
+        water_activity=steps(activity),
+        relative_humidity=None if humidity is None else steps(humidity),
+    )
+
+
+def counted(log: ThermometerLog) -> ThermometerLog:
+    """Return the log with readings far above those before and after them brought down to the hotter of these."""
+    t = log.temperature_K.copy()
+    for first, end in _standing_out(log.temperature_K):
+        t[first:end] = max(t[first - 1], t[end])
+    return replace(log, temperature_K=t)
+
+
+def _standing_out(temperature: Array) -> list[tuple[int, int]]:
+    """Return where up to three readings in a row are like slips of the pen, each as (first, end)."""
+    found: list[tuple[int, int]] = []
+    first = 1
+    while first < temperature.size - 1:
+        end = next(
+            (
+                end
+                for end in range(first + 1, min(first + 1 + _SLIPS_IN_A_ROW, temperature.size))
+                if temperature[first:end].min() - max(temperature[first - 1], temperature[end])
+                >= _STANDS_OUT_K
+            ),
+            None,
+        )
+        if end is not None:
+            found.append((first, end))
+        first = end or first + 1
+    return found
+
+
+def _slips(log: ThermometerLog) -> list[str]:
+    said = []
+    for first, end in _standing_out(log.temperature_K):
+        line, last = log.lines[first], log.lines[end - 1]
+        where = f"line {line} stands out" if last == line else f"lines {line} to {last} stand out"
+        counted = "it is not counted" if last == line else "they are not counted"
+        said.append(f"{where}: far hotter than the lines before and after; {counted}")
+    return said
+
+
+def _compliance(
+    log: ThermometerLog, bound: Readings, table: str, target: float, rule: str
+) -> TableCompliance:
+    check_choice("rule", rule, RULES)
+    if bound.relative_humidity is None:
+        raise InputError(f"{log.name}: no column relative_humidity; a federal table counts in humid air only")
+    return table_compliance(bound.time_s, bound.meat_K, bound.relative_humidity, table, target, RULES[rule])
