@@ -30,9 +30,8 @@ _HIGHEST_PRESSURE_PA = (
 )
 _WET = 0.9  # what is drier may be taken hotter than its water boils: dry crusts in an oven are
 _SPECIES_WARNING: dict[str, str] = {
-    "unknown": "the species of the meat is not stated, so the strictest of all targets are asked for; state it: in a batch "
-    'file in [meat], for example species = "beef", for a thermometer\'s log with --species (beef, pork, poultry, game, fish, '
-    "other)",
+    "unknown": "the species of the meat is not stated, so the strictest of all targets are asked for; state it in [meat], "
+    'for example species = "beef" (beef, pork, poultry, game, fish, other), or for a thermometer\'s log with --species',
     "fish": "this is fish: the federal tables and what is known of bacteria here are of meat, so the strictest targets are "
     "asked for, and parasites are not judged at all; ask your food-safety authority",
 }
