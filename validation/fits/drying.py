@@ -1,0 +1,189 @@
+"""The diffusivity fitted to all published drying at once: `python -m validation.fits.drying [--write] [--tables]`.
+
+Three stages: the evidence is simulated over a design of all that is uncertain (checkpoints in `build/`), the answers are
+turned into polynomials (`drying_tables.npz`), and from these follow the posterior, the comparison of laws by studies left
+out and the coverage of predictive intervals. `--write` puts the result into the package and its page beside this file;
+`--tables` skips the simulation and takes the stored polynomials. All of it is seeded: the same inputs give the same files.
+"""
+
+import argparse
+import ast
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+import dryingsim
+from dryingsim.properties.diffusivity import LEAN_MEAT
+from validation.data import SHARED
+from validation.fits import activity_errors, emulator, evidence, simulation, slopes
+from validation.fits.emulator import Emulator
+from validation.fits.evidence import Row, Run
+from validation.fits.likelihood import studies_of
+from validation.fits.posterior import Choice, Fit, Posterior
+from validation.fits.prediction import Prediction, predicted, predictions
+
+HERE = Path(__file__).resolve().parent
+TABLES, PAGE = HERE / "drying_tables.npz", HERE / "drying.md"
+PACKAGE = Path(dryingsim.__file__).resolve().parent
+RESULT = PACKAGE / "batch" / "catalog" / "drying_evidence.toml"
+CHECKPOINTS = HERE.parents[1] / "build" / "drying_fit"
+FAMILIES = tuple(simulation.SHAPES)
+DRAWS, DRAWS_TO_COMPARE = 6000, 3000
+
+ONE_SLOPE = {"energy_above": "energy"}
+ENERGY = {"energy": LEAN_MEAT.activation_energy_J_mol, **ONE_SLOPE}
+SHAPE = {"shape": float(np.log(LEAN_MEAT.half_moisture_db))}
+COMPARED = {  # what is tried, each against the first
+    "the present constants": Choice(evidence="times", fixed={"level": 0.0, **SHAPE, **ENERGY}),
+    "level fitted": Choice(evidence="times", fixed={**SHAPE, **ENERGY}),
+    "level and energy": Choice(evidence="times", fixed={**SHAPE, **ONE_SLOPE}),
+    "level and half moisture": Choice(evidence="times", fixed=ENERGY),
+    "level, half moisture, energy": Choice(evidence="times", fixed=ONE_SLOPE),
+    "the same, own slope above 60 degC": Choice(evidence="times"),
+    "level, power of shrinkage, energy": Choice(evidence="times", family="power", fixed=ONE_SLOPE),
+    "level, energy; constant with moisture": Choice(
+        evidence="times", fixed={"shape": simulation.SHAPES["half"][0], **ONE_SLOPE}
+    ),
+    "level, energy; in proportion to X": Choice(
+        evidence="times", fixed={"shape": simulation.SHAPES["half"][1], **ONE_SLOPE}
+    ),
+}
+PRESENT = "the present constants"
+POSTERIORS = {  # what is reported in full
+    PRESENT: COMPARED[PRESENT],
+    "times": Choice(evidence="times", fixed=ONE_SLOPE),
+    "slopes": Choice(evidence="slopes", fixed=ONE_SLOPE),
+    "both": Choice(evidence="both", fixed=ONE_SLOPE),
+    "two energies": Choice(evidence="times"),
+    "both, no offset": Choice(evidence="both", fixed={"offset": 0.0, **ONE_SLOPE}),
+}
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """All that the report tells."""
+
+    runs: dict[str, Run]
+    rows: list[Row]
+    emulators: dict[str, dict[str, Emulator]]
+    scores: dict[
+        str, tuple[float, float, float]
+    ]  # of a law: sum, difference to the first, its standard error
+    posteriors: dict[str, Posterior]
+    predictions: dict[str, list[Prediction]]
+    checks: list[Prediction]
+    asked: list[slopes.Asked]
+    causes: list[tuple[str, float]]
+    activity: list[activity_errors.KindError]
+
+
+def fingerprint() -> str:
+    """Of everything the simulated answers depend on; remarks in the code do not count."""
+    seen = hashlib.sha256()
+    for name in ("drying_evidence", "drying_evidence_runs", "drying_experiments"):
+        seen.update((SHARED / f"{name}.csv").read_bytes())
+    code = [*(p for part in ("model", "kernels", "properties") for p in (PACKAGE / part).glob("*.py"))]
+    code += [
+        PACKAGE / "explore" / "ensemble.py",
+        HERE / "simulation.py",
+        HERE / "laws.py",
+        HERE / "evidence.py",
+    ]
+    for path in sorted(code):
+        seen.update(ast.dump(ast.parse(path.read_text(encoding="utf-8"))).encode())
+    return seen.hexdigest()[:16]
+
+
+def simulated(runs: dict[str, Run], rows: list[Row]) -> dict[str, dict[str, Emulator]]:
+    """Polynomials of all families, from simulations that are kept."""
+    out = {}
+    for family in FAMILIES:
+        with np.errstate(all="ignore"):  # a state that is never reached has no logarithm of a time
+            design = simulation.simulate(list(runs.values()), rows, family, CHECKPOINTS / fingerprint())
+        out[family] = emulator.fit(design, rows, runs, simulation.LAWS)
+    return out
+
+
+def stored(runs: dict[str, Run], rows: list[Row]) -> dict[str, dict[str, Emulator]]:
+    """Polynomials of all families from the file."""
+    out: dict[str, dict[str, Emulator]] = {}
+    with np.load(TABLES) as data:
+        for family in FAMILIES:
+            own = {row.name: data[f"{family}/{row.name}"] for row in rows}
+            out[family] = {
+                row.name: Emulator(
+                    emulator.terms(row, runs[row.run]), own[row.name][:-1], float(own[row.name][-1])
+                )
+                for row in rows
+            }
+    return out
+
+
+def store(emulators: dict[str, dict[str, Emulator]]) -> None:
+    """Write the polynomials: weights, then the error."""
+    arrays = {
+        f"{f}/{n}": np.append(e.weights, e.error) for f, own in emulators.items() for n, e in own.items()
+    }
+    np.savez_compressed(TABLES, **arrays)
+
+
+def scored(
+    rows: list[Row], runs: dict[str, Run], emulators: dict[str, dict[str, Emulator]], size: int
+) -> dict:
+    """Scores of the laws on studies left out."""
+    out, first = {}, np.zeros(1)
+    for name, choice in COMPARED.items():
+        scores = Fit(choice, studies_of(rows, runs, emulators[choice.family])).sample(size).left_out_scores
+        first = scores if not out else first
+        gain = scores - first
+        error = float(np.sqrt(gain.size) * gain.std(ddof=1))
+        out[name] = float(scores.sum()), float(gain.sum()), error
+    return out
+
+
+def outcome(use_tables: bool, size: int = DRAWS, compare: int = DRAWS_TO_COMPARE) -> Outcome:
+    """Do all stages."""
+    runs, rows = evidence.runs(), evidence.rows()
+    emulators = stored(runs, rows) if use_tables else simulated(runs, rows)
+    fitted = [row for row in rows if row.use != "check"]
+    studies = studies_of(fitted, runs, emulators["half"])
+    posteriors = {name: Fit(choice, studies).sample(size) for name, choice in POSTERIORS.items()}
+    found = {name: predictions(posterior) for name, posterior in posteriors.items()}
+    checks = studies_of([row for row in rows if row.use == "check"], runs, emulators["half"])
+    with np.errstate(all="ignore"):
+        asked, causes = slopes.asked(fitted, runs), slopes.causes(fitted, runs)
+    return Outcome(
+        runs=runs,
+        rows=rows,
+        emulators=emulators,
+        scores=scored(fitted, runs, emulators, compare),
+        posteriors=posteriors,
+        predictions=found,
+        checks=[one for study in checks for one in predicted(posteriors["times"], study)],
+        asked=asked,
+        causes=causes,
+        activity=activity_errors.kind_errors(),
+    )
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command."""
+    from validation.fits.report import page, result_file
+
+    parser = argparse.ArgumentParser(prog="python -m validation.fits.drying", description=__doc__)
+    parser.add_argument("--write", action="store_true", help="write the result, the page and the tables")
+    parser.add_argument("--tables", action="store_true", help="take the stored tables, simulate nothing")
+    asked = parser.parse_args(arguments)
+    found = outcome(asked.tables)
+    text = page(found)
+    if asked.write:
+        RESULT.write_text(result_file(found), encoding="utf-8")
+        PAGE.write_text(text, encoding="utf-8")
+        store(found.emulators)
+    print(text)
+
+
+if __name__ == "__main__":
+    main()
