@@ -125,7 +125,7 @@ def test_the_last_stage_gives_the_committed_posterior() -> None:
     committed = tomllib.loads(drying.RESULT.read_text(encoding="utf-8"))["posterior"]
     fitted = [row for row in ROWS if row.use != "check"]
     studies = studies_of(fitted, RUNS, drying.stored(RUNS, ROWS)["half"])
-    mean, cov = Fit(drying.POSTERIORS["times"], studies).sample(180).moments(list(report.LAW))
+    mean, cov = Fit(drying.POSTERIORS["times"], studies).sample(256).moments(list(report.LAW))
     mean[0] += np.log(LEAN_MEAT.reference_m2_s)
     sd = np.sqrt(np.diag(committed["covariance"]))
     # few draws: some 50 effective ones place a mean to 0.15 of its standard deviation; three times that is a rare miss

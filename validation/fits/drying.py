@@ -30,7 +30,7 @@ PACKAGE = Path(dryingsim.__file__).resolve().parent
 RESULT = PACKAGE / "batch" / "catalog" / "drying_evidence.toml"
 CHECKPOINTS = HERE.parents[1] / "build" / "drying_fit"
 FAMILIES = tuple(simulation.SHAPES)
-DRAWS, DRAWS_TO_COMPARE = 6000, 3000
+DRAWS, DRAWS_TO_COMPARE = 4096, 2048
 
 ONE_SLOPE = {"energy_above": "energy"}
 ENERGY = {"energy": LEAN_MEAT.activation_energy_J_mol, **ONE_SLOPE}

@@ -123,13 +123,13 @@ class Fit:
         batches = np.exp(2.0 * values["batches"])
         return Seen(study.logs - model, variance, batches, between(values, study.slope), study.rows)
 
-    def sample(self, size: int = 6000, seed: int = SEED) -> "Posterior":
-        """Adapt a proposal, then draw from it; then more where leaving a study out moves the answer."""
+    def sample(self, size: int = 4096, seed: int = SEED) -> "Posterior":
+        """Adapt a proposal, then draw `size` (a power of two) from it; then more where leaving a study out moves it far."""
         prior = np.array([self.choice.prior(name) for name in self.choice.free])
         floor = 1e-4 * np.diag(prior[:, 1] ** 2)
         part = Wide(prior[:, 0], np.diag(prior[:, 1] ** 2))
         for k in range(5):
-            draws = part.draws(size // 3, seed + k)
+            draws = part.draws(size // 4, seed + k)
             weight = self.log_likelihoods(draws).sum(axis=1) + self.log_prior(draws) - part.log_density(draws)
             share = _shares(
                 weight * min(1.0, 0.35 + 0.2 * k)
@@ -141,7 +141,7 @@ class Fit:
         parts += [
             _moments(found.draws, _shares(0.5 * np.log(found.without(k) + 1e-300)), floor, 1.2) for k in hard
         ]
-        return self._drawn(parts, [size, *[size // 3] * len(hard)], seed + 9) if hard else found
+        return self._drawn(parts, [size, *[size // 4] * len(hard)], seed + 9) if hard else found
 
     def _drawn(self, parts: list["Wide"], sizes: list[int], seed: int) -> "Posterior":
         """Draws of several proposals, weighed as draws of their mixture."""

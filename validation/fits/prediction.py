@@ -47,9 +47,7 @@ def _predicted(posterior: Posterior, study: Study, weights: np.ndarray, most: in
     for i, row in enumerate(seen.rows):
         sd = np.sqrt((seen.variance[:, i] + seen.batches)[:, None] + seen.studies)[:, None, :]
         mean = np.log(row.published) - seen.residual[:, :, i, None]
-        out.append(
-            Prediction(row, _mixture_quantiles(mean, sd), _mixture(np.log(row.published), mean, sd))
-        )
+        out.append(Prediction(row, _mixture_quantiles(mean, sd), _mixture(np.log(row.published), mean, sd)))
     return out
 
 

@@ -273,13 +273,13 @@ more than the times do. Row by row, at the likeliest thickness (5 mm where not r
 
 {_slopes(found)}
 {largest} of {len(found.asked)} printed slopes are larger than *any* diffusivity can give there: a slab of 5 mm whose water
-is taken as fast as the air can take it reads as the 'largest possible'. So those slices were thicker than 5 mm, or the full
-thickness stood in the formula where the half belongs (a factor 4). With the full thickness the same rows ask for about what the
-times ask for, while the others agree with the times as printed. That is where the conflict comes from: from the thickness,
-not from the meat. Thickness and formula could not be read in these papers, so this is inferred; it is why slopes get an
-offset of their own and no say in the level. The present D_ref is right by its
-times; its stated derivation (a mean of printed slopes) rests on two errors that cancel: slopes read about half, and some of
-them stand four times too high.
+is taken as fast as the air can take it reads as the 'largest possible' (which goes with the thickness). So those slices were
+thicker than 5 mm, or the full thickness stood in the formula where the half belongs (a factor 4). With the full thickness the
+same rows ask for about what the times ask for (but D10, in cold air, which must have been thicker still), while the others
+agree with the times as printed. That is where the conflict comes from: from the thickness, not from the meat. Thickness and
+formula could not be read in these papers, so this is inferred; it is why slopes get an offset of their own and no say in the
+level. The present D_ref is right by its times; its stated derivation (a mean of printed slopes) rests on two errors that
+cancel: slopes read about half, and some of them stand four times too high.
 
 ## Study by study
 
