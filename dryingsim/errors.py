@@ -1,4 +1,4 @@
-"""The two ways a run can fail, both with a message meant for the person at the keyboard."""
+"""The ways a run can fail, each with a message meant for the person at the keyboard."""
 
 
 class InputError(ValueError):
@@ -7,3 +7,7 @@ class InputError(ValueError):
 
 class SolverError(RuntimeError):
     """The equations could not be advanced, or a balance did not close."""
+
+
+class OutputError(RuntimeError):
+    """What was worked out cannot be written or printed: a full disk, a folder that has gone."""

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.shared import check_free, one_thread
+from dryingsim.cli.shared import check_free, one_thread, save
 from dryingsim.errors import InputError
 from dryingsim.show.whole import write_whole
 
@@ -42,8 +42,7 @@ def firm(
 
     check_choice("--units", units, ("metric", "us"))
     check_choice("--air", air, ("still", "fan"))
-    if out is not None:
-        check_target(out, force)
+    check_free(out, force=force)
     sides = {"--thickness": to_si_within("--thickness", thickness, "length", "5 mm", "300 mm")}
     for option, typed in (("--width", width), ("--length", length)):
         if typed is not None:
@@ -79,21 +78,4 @@ def firm(
     else:
         typer.echo(firming_text(firming, units))
     if out is not None:
-        write(out, firming_csv(firming), announce=not as_json)
-
-
-def check_target(out: Path, force: bool) -> None:
-    """Complain of a file that is there before the work, not after it."""
-    if out.is_dir():
-        raise InputError(f"{out} is a folder; the name of a file is expected")
-    check_free(out, force=force)
-
-
-def write(out: Path, text: str, *, announce: bool) -> None:
-    """Write a file whole or not at all."""
-    try:
-        write_whole(out, text.encode())
-    except OSError as error:
-        raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
-    if announce:
-        typer.echo(f"\nWrote {out}")
+        save(lambda: [write_whole(out, firming_csv(firming).encode())], announce=not as_json)

@@ -1,9 +1,12 @@
 """`dryingsim list`: what the package knows by name."""
 
+import sys
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+from dryingsim.show.outlet import console_on
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -27,7 +30,6 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print them as JSON in SI."
 def cuts(as_json: AsJson = False) -> None:
     """Show the cuts of meat and their composition."""
     from rich import box
-    from rich.console import Console
     from rich.table import Table
 
     from dryingsim.batch.catalog.cuts import all_cuts, source
@@ -41,7 +43,7 @@ def cuts(as_json: AsJson = False) -> None:
     for cut in all_cuts().values():
         parts = (cut.water, cut.protein, cut.fat, cut.ash)
         table.add_row(cut.name, *(f"{part:.2f}" for part in parts), f"{cut.ndb:05d}")
-    console = Console(highlight=False)
+    console = console_on(sys.stdout)
     console.print(table)
     console.print(
         f"Raw, percent by weight as printed in the {source()}. The parts sum to 99-101 % there, each "
@@ -57,15 +59,13 @@ def appliances(
     as_json: AsJson = False,
 ) -> None:
     """Show the kinds of appliances, or every parameter of one with its range and source."""
-    from rich.console import Console
-
     from dryingsim.batch.catalog.appliances import all_appliances, find_appliance
 
     if as_json:
         told = list(all_appliances().values()) if name is None else [find_appliance("NAME", name)]
         _print_json({"appliances": [_values(one) for one in told]})
         return
-    console = Console(highlight=False)
+    console = console_on(sys.stdout)
     if not console.is_terminal:
         console.width = _WIDTH
     if name is None:

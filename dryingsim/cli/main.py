@@ -18,6 +18,7 @@ from dryingsim.cli.map import map as map_
 from dryingsim.cli.marinate import marinate
 from dryingsim.cli.measure import app as measure_app
 from dryingsim.cli.new import new
+from dryingsim.cli.outcome import outcome, outlets
 from dryingsim.cli.plan import plan
 from dryingsim.cli.report import report
 from dryingsim.cli.run import run
@@ -25,13 +26,13 @@ from dryingsim.cli.sheet import sheet
 from dryingsim.cli.spread import spread
 from dryingsim.cli.store import store
 from dryingsim.cli.thermometer import thermometer
-from dryingsim.errors import InputError, SolverError
+from dryingsim.errors import OutputError
 
 
 class OneLineErrors(TyperGroup):
     """Commands whose expected failures come out as one line on stderr, never as a traceback.
 
-    Exit codes: 2 for input that cannot be used, 1 for equations that could not be solved, 130 for Ctrl-C.
+    Exit codes: 2 for input that cannot be used, 1 for what could not be done, 130 for Ctrl-C.
     """
 
     def __init__(self, **options: Any) -> None:
@@ -42,13 +43,17 @@ class OneLineErrors(TyperGroup):
         """Begin: what is wrong with the words typed is told in one line too."""
         alone = options.pop("standalone_mode", True)
         options["standalone_mode"] = False
-        try:
-            code = super().main(*args, **options)
-        except Exception as error:
-            # the command-line library's own errors; their class has another home in each of its versions
-            if not alone or not hasattr(error, "format_message"):
-                raise
-            code = _usage(error)
+        with outlets() as heard:
+            try:
+                if not heard:
+                    raise OutputError("standard output is closed: there is nowhere to print to")
+                code = super().main(*args, **options)
+                sys.stdout.flush()
+            except Exception as error:
+                ended = _ended(error) if alone else None
+                if ended is None:
+                    raise
+                code = ended
         if not alone:
             return code
         sys.exit(code if isinstance(code, int) else 0)
@@ -57,14 +62,21 @@ class OneLineErrors(TyperGroup):
         """Run the command that was asked for."""
         try:
             return super().invoke(ctx)
-        except InputError as error:
-            code, message = 2, str(error)
-        except SolverError as error:
-            code, message = 1, str(error)
-        except KeyboardInterrupt:
-            code, message = 130, "stopped"
-        typer.echo(f"dryingsim: {' '.join(message.split())}", err=True)
-        raise typer.Exit(code)
+        except KeyboardInterrupt as stop:  # the library would print an empty line for it
+            raise typer.Abort from stop
+
+
+def _ended(error: Exception) -> int | None:
+    """Tell in one line why a command ended before it was done; return its exit code, or None for a fault of the program."""
+    if hasattr(
+        error, "format_message"
+    ):  # of the command-line library, whose classes move between its versions
+        return _usage(error)
+    found = outcome(error)
+    if found is None:
+        return None
+    typer.echo(f"dryingsim: {' '.join(found[1].split())}", err=True)
+    return found[0]
 
 
 def _tell_whole(group: Any) -> None:

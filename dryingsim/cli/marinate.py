@@ -6,9 +6,9 @@ from typing import Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.firm import check_target, write
-from dryingsim.cli.shared import check_units, one_thread
+from dryingsim.cli.shared import check_free, check_units, one_thread, save
 from dryingsim.errors import InputError
+from dryingsim.show.whole import write_whole
 
 
 def marinate(
@@ -42,8 +42,8 @@ def marinate(
     if new is not None:
         if file is not None:
             raise InputError(f"--new writes a file to start from and reads none: leave out {file}")
-        check_target(new, force)
-        write(new, catalog.start_text(), announce=False)
+        check_free(new, force=force)
+        save(lambda: [write_whole(new, catalog.start_text().encode())], announce=False)
         typer.echo(f"Wrote {new}. Change it to suit, then: dryingsim marinate {new}")
         return
     recipe = catalog.load_marinade(file) if file else catalog.parse_marinade(catalog.start_text(), "demo")

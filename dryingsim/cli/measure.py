@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.shared import check_free
+from dryingsim.cli.shared import check_free, save
 from dryingsim.errors import InputError
 from dryingsim.show.whole import write_whole
 
@@ -215,10 +215,7 @@ def _tell(base: "Description", findings: "Findings", out: Path | None, *, as_jso
     else:
         _print(base, after, findings)
     if out is not None:
-        try:
-            write_whole(out, after.toml().encode())
-        except OSError as error:
-            raise InputError(f"{out} cannot be written ({error.strerror or error})") from error
+        save(lambda: [write_whole(out, after.toml().encode())], announce=False)
         if not as_json:
             typer.echo(f'Wrote {out}. In a batch file: [appliance] with file = "{out}"')
 

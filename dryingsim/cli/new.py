@@ -5,8 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.shared import check_free
-from dryingsim.errors import InputError
+from dryingsim.cli.shared import check_free, save
 from dryingsim.show.whole import write_whole
 
 
@@ -18,8 +17,5 @@ def new(
     from dryingsim.batch.toml_file import demo_text
 
     check_free(file, force=force)
-    try:
-        write_whole(file, demo_text().encode())
-    except OSError as error:
-        raise InputError(f"{file} cannot be written ({error.strerror or error})") from error
+    save(lambda: [write_whole(file, demo_text().encode())], announce=False)
     typer.echo(f"Wrote {file}. Change it to suit, then: dryingsim run {file}")

@@ -58,10 +58,8 @@ def report(
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.remedies import remedies as try_remedies
     from dryingsim.show.report import write_report
-    from dryingsim.show.whole import write_whole
     from dryingsim.simulate import run as simulate
 
-    save(lambda: [write_whole(target, None)], announce=False)  # complain before the work, not after it
     history = simulate(batch)
     changes = small_changes(batch, executor=processes(cores))
     tried = try_remedies(batch) if remedies else None

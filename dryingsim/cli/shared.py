@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import typer
 
 from dryingsim.batch.checks import check_choice, check_range
-from dryingsim.errors import InputError
+from dryingsim.errors import InputError, OutputError
+from dryingsim.show.outlet import console_on
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -46,10 +47,28 @@ def tell_demonstration(file: Path | None) -> None:
         typer.echo("No batch file given: this is the demonstration; 'dryingsim new' writes it out.", err=True)
 
 
-def check_free(path: Path | None, *, force: bool) -> None:
-    """Complain of a file that is there before the work, not after it."""
-    if path is not None and path.exists() and not force:
-        raise InputError(f"{path} exists already; choose another name, or overwrite it with --force")
+def check_free(path: Path | None, *, force: bool, option: str = "") -> None:
+    """Complain of a file that is there, or of a place where none can be written, before the work, not after it."""
+    from dryingsim.show.whole import write_whole
+
+    if path is None:
+        return
+    try:
+        there = path.lstat() is not None
+    except FileNotFoundError:
+        there = False
+    except OSError as error:  # a name that is too long, a file in place of a folder
+        raise InputError(f"{path} cannot be written ({error.strerror or error})") from None
+    if there and not path.is_file():
+        raise InputError(
+            f"{path} is {'a folder' if path.is_dir() else 'no file'}; the name of a file is expected"
+        )
+    if there and not force:
+        raise InputError(f"{path} exists already; choose another name{option}, or overwrite it with --force")
+    try:
+        write_whole(path, None)
+    except OSError as error:
+        raise InputError(f"{path} cannot be written ({error.strerror or error})") from None
 
 
 def page_of(file: Path | None, out: Path | None, endings: tuple[str, ...], *, force: bool) -> Path:
@@ -57,10 +76,7 @@ def page_of(file: Path | None, out: Path | None, endings: tuple[str, ...], *, fo
     target = out or (file.with_suffix(endings[0]) if file else Path(f"demo{endings[0]}"))
     if target.suffix.lower() not in endings:
         raise InputError(f"--out = '{target}': a name that ends in {endings[0]} is expected")
-    if target.exists() and not force:
-        raise InputError(
-            f"{target} exists already; choose another name with --out, or overwrite it with --force"
-        )
+    check_free(target, force=force, option=" with --out")
     return target
 
 
@@ -73,11 +89,11 @@ def one_thread() -> None:
 
 
 def save(write: "Callable[[], list[Path]]", *, announce: bool) -> None:
-    """Write the files; a disk that fills up is the person's to mend, not a fault of the program."""
+    """Write the files; a disk that fills up, or a folder that has gone, is no fault of the program."""
     try:
         written = write()
     except OSError as error:
-        raise InputError(f"the results cannot be written ({error.strerror or error})") from error
+        raise OutputError(f"the results cannot be written ({error.strerror or error})") from error
     if announce:
         typer.echo(f"\nWrote {', '.join(map(str, written))}")
 
@@ -95,11 +111,10 @@ def bar(
     if hidden or not sys.stderr.isatty():
         yield None
         return
-    from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn
 
     columns = (TextColumn("{task.description}"), BarColumn())
-    drawn = Progress(*columns, console=Console(stderr=True), transient=True)
+    drawn = Progress(*columns, console=console_on(sys.stderr), transient=True)
     task = drawn.add_task("", total=total)
     begin = time.monotonic()
     shown = False

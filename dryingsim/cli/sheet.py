@@ -37,7 +37,6 @@ def sheet(
     from dryingsim.show.whole import write_whole
     from dryingsim.simulate import run as simulate
 
-    save(lambda: [write_whole(target, None)], announce=False)  # complain before the work, not after it
     history = simulate(batch)
     content = sheet_pdf(history, judge_batch(history), units)
     save(lambda: [write_whole(target, content)], announce=True)

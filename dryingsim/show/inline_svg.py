@@ -8,12 +8,12 @@ import io
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from html import escape
 from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from dryingsim.plain_text import html_text as escape
 from dryingsim.show import style
 
 PICTURE_SIZE = (4.2, 3.4)  # inches: 302 points wide, so that words keep their size on a narrow screen

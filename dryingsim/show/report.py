@@ -6,7 +6,6 @@ and dark, and for a screen reader. The same run writes the same bytes: no dates,
 
 from collections.abc import Callable, Sequence
 from functools import partial
-from html import escape
 from pathlib import Path
 
 from matplotlib.axes import Axes
@@ -21,6 +20,7 @@ from dryingsim.judge.grades import Lethality, logs
 from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.plain_text import html_text as escape
 from dryingsim.show import (
     air_plots,
     change_plots,

@@ -5,7 +5,6 @@ import sys
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from html import escape
 from typing import TextIO
 
 import numpy as np
@@ -17,8 +16,11 @@ from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import AirState, TrayDone, judge_trays, tray_air
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
+from dryingsim.plain_text import html_text as escape
+from dryingsim.plain_text import visible
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD
 from dryingsim.show import lethality_text
+from dryingsim.show.outlet import console_on
 from dryingsim.show.quantities import Units, clock, slices, slowest, spoken
 from dryingsim.typing import Array
 
@@ -231,23 +233,22 @@ def print_tables(title: str, shown: list[Table], file: TextIO | None = None) -> 
         print(title, plain(shown), sep="\n\n", file=out)
         return
     from rich import box, table
-    from rich.console import Console
 
-    console = Console(file=out, highlight=False)
-    console.print(title, style="bold", markup=False)
+    console = console_on(out)
+    console.print(visible(title), style="bold", markup=False)
     for one in shown:
         drawn = table.Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
         for number, column in enumerate(one.columns):
             style = "bold" if number == 0 else "cyan" if column.heading[2].startswith("°") else None
-            drawn.add_column("\n".join(column.heading), justify="right", no_wrap=True, style=style)
+            drawn.add_column(visible("\n".join(column.heading)), justify="right", no_wrap=True, style=style)
         for row, cells in enumerate(zip(*(column.cells for column in one.columns), strict=True)):
-            drawn.add_row(*cells, end_section=row in one.ends)
+            drawn.add_row(*map(visible, cells), end_section=row in one.ends)
         console.print()
         console.print(drawn)
         if one.notes:
             console.print()
         for note in one.notes:
-            console.print(wrapped(note), style="dim", markup=False)
+            console.print(visible(wrapped(note)), style="dim", markup=False)
 
 
 def answer_sentences(

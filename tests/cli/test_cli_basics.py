@@ -102,7 +102,7 @@ def test_new_in_a_folder_that_is_not_there(tmp_path):
 
 
 def test_new_onto_a_folder_leaves_nothing_behind(tmp_path):
-    assert_one_line(invoke("new", str(tmp_path), "--force"), 2, f"{tmp_path} cannot be written")
+    assert_one_line(invoke("new", str(tmp_path), "--force"), 2, f"{tmp_path} is a folder")
     assert list(tmp_path.parent.glob(".*.part")) == []
 
 

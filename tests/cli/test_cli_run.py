@@ -204,7 +204,7 @@ def test_a_disk_that_fills_up_is_one_line_after_the_answers(tmp_path, short, mon
 
     monkeypatch.setattr("pathlib.Path.replace", full)
     result = invoke("run", short, "--out", tmp_path)
-    assert result.exit_code == 2
+    assert result.exit_code == 1
     assert "Not done" in result.stdout
     assert result.stderr == "dryingsim: the results cannot be written (No space left on device)\n"
     assert list(tmp_path.iterdir()) == [short]
