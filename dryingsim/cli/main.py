@@ -22,6 +22,7 @@ from dryingsim.cli.outcome import outcome, outlets
 from dryingsim.cli.plan import plan
 from dryingsim.cli.report import report
 from dryingsim.cli.run import run
+from dryingsim.cli.shared import end_orderly
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.spread import spread
 from dryingsim.cli.store import store
@@ -32,7 +33,7 @@ from dryingsim.errors import OutputError
 class OneLineErrors(TyperGroup):
     """Commands whose expected failures come out as one line on stderr, never as a traceback.
 
-    Exit codes: 2 for input that cannot be used, 1 for what could not be done, 130 for Ctrl-C.
+    Exit codes: 2 for input that cannot be used, 1 for what could not be done, 130 for Ctrl-C, 143 for SIGTERM.
     """
 
     def __init__(self, **options: Any) -> None:
@@ -121,6 +122,7 @@ def main(
     ] = False,
 ) -> None:
     """Predict what happens inside thin slices of meat while they dry."""
+    end_orderly()
 
 
 # every command, with the example that its help ends with

@@ -98,6 +98,19 @@ def save(write: "Callable[[], list[Path]]", *, announce: bool) -> None:
         typer.echo(f"\nWrote {', '.join(map(str, written))}")
 
 
+def end_orderly() -> None:
+    """Let SIGTERM end a command as Ctrl-C does, workers and half-written files with it: exit code 143."""
+    import signal
+    import threading
+
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGTERM, _ended)
+
+
+def _ended(number: int, _: object) -> None:
+    raise SystemExit(128 + number)
+
+
 @contextmanager
 def bar(
     total: float | None, *, hidden: bool, patience_s: float = _PATIENCE_S

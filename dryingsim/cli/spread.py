@@ -65,7 +65,7 @@ def spread(
                 progress=counted(show, "the batch and its air", "slices"),
                 notice=lambda sentence: typer.echo(f"dryingsim: {sentence}", err=True),
             )
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, SystemExit):
             if out:
                 typer.echo(
                     f"What is finished is kept in {out}; the same command goes on from there.", err=True

@@ -9,7 +9,7 @@ and, if asked for, some series over time.
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, as_completed
 from contextlib import nullcontext
 from dataclasses import dataclass, fields, replace
@@ -367,7 +367,7 @@ def each(
     todo: Sequence[_In],
     executor: Executor | Callable[[], Executor] | None = None,
     have: dict[int, _Out] | None = None,
-) -> Iterator[tuple[int, _Out]]:
+) -> Generator[tuple[int, _Out], None, None]:
     """Do every task that is not done yet; yield its index and its result as it is done.
 
     Parameters
@@ -403,7 +403,8 @@ def each(
             if attempt == _TRIES:
                 raise SolverError(
                     f"the processes that do the work were ended from outside, {_TRIES} times in a row; is there "
-                    "memory enough? fewer --workers need less"
+                    "memory enough? fewer --workers need less; where finished parts are kept, the same command goes on "
+                    "from there"
                 ) from None
         if not missing:
             return
@@ -416,21 +417,36 @@ def _completed(
     try:
         for future in as_completed(waiting):
             yield waiting[future], future.result()
-    finally:
-        for future in waiting:  # interrupted work does not go on behind
-            future.cancel()
+    finally:  # interrupted work does not go on behind
+        if not isinstance(pool, _Processes):  # whose workers end; it would choke on what is cancelled by then
+            for future in waiting:
+                future.cancel()
 
 
 def processes(workers: int) -> Callable[[], Executor] | None:
     """Return what makes a pool of processes on this machine, for `each`; None for a single worker."""
-    if workers < 2:
-        return None
-    return partial(ProcessPoolExecutor, workers, initializer=_begin_work)
+    return None if workers < 2 else partial(_Processes, workers)
+
+
+class _Processes(ProcessPoolExecutor):
+    """A pool whose workers do not go on with what nobody will take: they end when it is left by an exception."""
+
+    def __init__(self, workers: int) -> None:
+        super().__init__(workers, initializer=_begin_work)
+
+    def __exit__(self, kind: Any, error: Any, place: Any) -> None:
+        """Leave the pool."""
+        if kind is not None:
+            # no public way before Python 3.14; without it they would finish what they have been given
+            for process in list((getattr(self, "_processes", None) or {}).values()):
+                process.terminate()
+        super().__exit__(kind, error, place)
 
 
 def _begin_work() -> None:
     """Leave Ctrl-C to the process that hands out the work, and end with it, however it ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
     threading.Thread(target=_end_with_parent, daemon=True).start()
 
 

@@ -13,6 +13,7 @@ followed beyond, in the same setting, to see when they would have been done.
 import os
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
+from contextlib import closing
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -455,11 +456,12 @@ def spread(
     there = kept.load(len(todo))
     if kept.damaged and notice:
         notice(f"{kept.damaged} of the finished parts in {folder} were damaged; they are done again")
-    for i, numbers in each(work, todo, executor, there):
-        kept.keep(i, numbers)
-        done[i] = numbers
-        if progress:
-            progress(sum(one["steps"].size for one in done.values()), len(members))
+    with closing(each(work, todo, executor, there)) as results:
+        for i, numbers in results:
+            kept.keep(i, numbers)
+            done[i] = numbers
+            if progress:
+                progress(sum(one["steps"].size for one in done.values()), len(members))
     kinds = build_slabs(batch, 3)
     return Spread(
         batch=batch,

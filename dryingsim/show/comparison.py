@@ -24,7 +24,7 @@ from dryingsim.show.files import json_text, pictures, prepare_directory
 from dryingsim.show.lethality_text import HEADLINES, verdict_line
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, WIDTH, Column, Table, aligned, clock_or_dash, wrapped
-from dryingsim.show.whole import write_whole
+from dryingsim.show.whole import write_set
 from dryingsim.typing import Array
 
 if TYPE_CHECKING:
@@ -293,7 +293,7 @@ def _warnings(runs: Runs) -> list[list[str]]:
 
 
 def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> list[Path]:
-    """Write the table as CSV and JSON, then the picture; files of the same names are replaced.
+    """Write the table as CSV and JSON and the picture, all or none; files of the same names are replaced.
 
     Parameters
     ----------
@@ -310,14 +310,9 @@ def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> l
     """
     directory = Path(directory)
     prepare_directory(directory)
-    texts = (comparison_csv(runs), comparison_json(runs))
-    written = [
-        write_whole(directory / name, text.encode("utf-8")) for name, text in zip(FILES, texts, strict=False)
-    ]
     drawn = pictures(lambda: comparison_figure(runs, units))
-    return written + [
-        write_whole(directory / name, picture) for name, picture in zip(FILES[2:], drawn, strict=True)
-    ]
+    contents = (comparison_csv(runs).encode(), comparison_json(runs).encode(), *drawn)
+    return write_set(directory, dict(zip(FILES, contents, strict=True)))
 
 
 def comparison_figure(runs: Runs, units: str | None = None) -> "Figure":

@@ -29,7 +29,7 @@ from dryingsim.judge.trays import judge_trays, tray_places
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.judge.yield_and_cost import Yield, judge_yield
 from dryingsim.show.tables import CAUTION
-from dryingsim.show.whole import write_whole
+from dryingsim.show.whole import write_set, write_whole
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -61,7 +61,7 @@ def write_results(
     remedies: Sequence[Remedy] | None = None,
     product: Yield | None = None,
 ) -> list[Path]:
-    """Write the data, then the pictures; files of the same names are replaced.
+    """Write the data and the pictures, all or none; files of the same names are replaced.
 
     Pictures of trays that an earlier run left in the directory are removed if this batch has no appliance: beside
     the new results they would be taken for theirs.
@@ -100,10 +100,7 @@ def write_results(
         sheets.append((TRAY_FILES, lambda: plots.tray_figure(history, units)))
     for names, draw in sheets:
         contents |= zip(names, pictures(draw), strict=True)
-    # all at once, when all is drawn: stopped before, the folder still holds the earlier run whole
-    for name in set(TRAY_FILES) - set(contents):
-        (directory / name).unlink(missing_ok=True)
-    return [write_whole(directory / name, content) for name, content in contents.items()]
+    return write_set(directory, contents, gone=TRAY_FILES)
 
 
 def history_csv(history: History) -> str:

@@ -15,7 +15,7 @@ from dryingsim.show.files import json_text, pictures
 from dryingsim.show.lethality_text import warning_lines
 from dryingsim.show.quantities import Units, clock, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, wrapped
-from dryingsim.show.whole import write_whole
+from dryingsim.show.whole import write_set
 
 FILES = ("map.csv", "map.json", "map.png", "map.svg")
 _ACROSS, _DOWN = 6, 12  # values of a table; more are left out evenly, but not in the files
@@ -237,7 +237,7 @@ def map_json(found: Map) -> str:
 
 
 def write_map(found: Map, directory: Path, units: str | None = None) -> list[Path]:
-    """Draw the picture, then write it and the data; files of the same names are replaced.
+    """Write the data and the picture, all or none; files of the same names are replaced.
 
     Parameters
     ----------
@@ -251,4 +251,4 @@ def write_map(found: Map, directory: Path, units: str | None = None) -> list[Pat
 
     drawn = pictures(lambda: map_figure(found, units))
     contents = (map_csv(found).encode(), map_json(found).encode(), *drawn)
-    return [write_whole(directory / name, data) for name, data in zip(FILES, contents, strict=True)]
+    return write_set(directory, dict(zip(FILES, contents, strict=True)))

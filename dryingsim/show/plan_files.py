@@ -15,7 +15,7 @@ from dryingsim.show.files import json_text, pictures
 from dryingsim.show.plan_text import AIMS, NOT_SHOWN, left_out, stood
 from dryingsim.show.quantities import spoken
 from dryingsim.show.tables import CAUTION
-from dryingsim.show.whole import write_whole
+from dryingsim.show.whole import write_set
 
 FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
 
@@ -152,7 +152,7 @@ def plan_json(plan: Plan) -> str:
 
 
 def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Path]:
-    """Write the planned batch file, the summary and the picture; files of the same names are replaced.
+    """Write the planned batch file, the summary and the picture, all or none; files of the same names are replaced.
 
     Parameters
     ----------
@@ -166,4 +166,4 @@ def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Pa
 
     drawn = pictures(lambda: plan_figure(plan, units))
     contents = (planned_toml(plan, directory).encode(), plan_json(plan).encode(), *drawn)
-    return [write_whole(directory / name, data) for name, data in zip(FILES, contents, strict=True)]
+    return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -17,7 +17,7 @@ from dryingsim.show.files import json_text, pictures
 from dryingsim.show.lethality_text import HEADLINES, warning_lines
 from dryingsim.show.quantities import Units, percent, spoken
 from dryingsim.show.tables import CAUTION, Column, Table, clock_or_dash, wrapped
-from dryingsim.show.whole import write_whole
+from dryingsim.show.whole import write_set
 
 FILES = ("spread.csv", "spread.json", "slices.npz", "spread.png", "spread.svg")
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
@@ -229,7 +229,7 @@ def slices_npz(spread: Spread) -> bytes:
 
 
 def write_spread(spread: Spread, directory: Path, units: str | None = None) -> list[Path]:
-    """Write the data, then the picture; files of the same names are replaced.
+    """Write the data and the picture, all or none; files of the same names are replaced.
 
     Parameters
     ----------
@@ -239,11 +239,8 @@ def write_spread(spread: Spread, directory: Path, units: str | None = None) -> l
     units : str, optional
         "metric" or "us", for the picture; as the batch file says if left out.
     """
-    contents = (spread_csv(spread).encode(), spread_json(spread).encode(), slices_npz(spread))
-    written = [write_whole(directory / name, data) for name, data in zip(FILES, contents, strict=False)]
     from dryingsim.show.spread_plots import spread_figure  # slow to import
 
     drawn = pictures(lambda: spread_figure(spread, units))
-    return written + [
-        write_whole(directory / name, data) for name, data in zip(FILES[3:], drawn, strict=True)
-    ]
+    contents = (spread_csv(spread).encode(), spread_json(spread).encode(), slices_npz(spread), *drawn)
+    return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -1,5 +1,6 @@
 """`dryingsim spread` as a person uses it: what is printed and written, how it goes on, how it fails."""
 
+import contextlib
 import csv
 import json
 import os
@@ -130,6 +131,41 @@ def test_a_missing_file(tmp_path):
     done = invoke(tmp_path / "none.toml")
     assert done.exit_code == 2
     assert "there is no such file" in flat(done.stderr)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="told to end the Unix way, looked for the Linux way")
+def test_told_to_end_it_leaves_the_older_result_and_nothing_running(tmp_path):
+    file, out = batch_file(tmp_path / "b.toml"), tmp_path / "out"
+    out.mkdir()
+    for name in FILES:
+        (out / name).write_text("older")
+    command = [sys.executable, "-m", "dryingsim", "spread", str(file), "--slices", "30000", "--workers", "2"]
+    environment = {**os.environ, "TOLD_TO_END": str(tmp_path)}
+    begun = subprocess.Popen(
+        [*command, "--out", str(out)],
+        env=environment,
+        stderr=subprocess.PIPE,
+        stdout=subprocess.DEVNULL,
+        text=True,
+    )
+    limit = time.monotonic() + 60.0
+    while not list(out.glob("finished-*.chunk")):
+        assert begun.poll() is None
+        assert time.monotonic() < limit
+        time.sleep(0.02)
+    begun.terminate()
+    _, said = begun.communicate(timeout=30)
+    assert begun.returncode == 143, said
+    assert flat(said) == f"What is finished is kept in {out}; the same command goes on from there."
+    assert {(out / name).read_text() for name in FILES} == {"older"}
+    assert not list(out.glob("*.part"))
+    mark = f"TOLD_TO_END={tmp_path}".encode()
+    running = []
+    for place in Path("/proc").glob("[0-9]*"):
+        with contextlib.suppress(OSError):
+            if mark in (place / "environ").read_bytes():
+                running.append(place.name)
+    assert not running
 
 
 @pytest.mark.slow

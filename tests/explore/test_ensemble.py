@@ -18,7 +18,7 @@ import pytest
 import dryingsim as ds
 from dryingsim.errors import SolverError
 from dryingsim.explore import ensemble as module
-from dryingsim.explore.ensemble import Ask, Members, each, joined, run_ensemble, taken, tasks, work
+from dryingsim.explore.ensemble import Ask, Members, each, joined, processes, run_ensemble, taken, tasks, work
 from dryingsim.explore.legs import clock_of, legs_in_given_air
 from dryingsim.judge.lethality import log_reductions
 from dryingsim.judge.reductions import drier_side
@@ -183,6 +183,12 @@ def kill_once(flag, calls, number):
     return number * number
 
 
+def one_at_once(number, much):
+    """The first is done at once, the others take a minute."""
+    time.sleep(60.0 * (number > 0))
+    return number
+
+
 def always_killed(number):
     os.kill(os.getpid(), signal.SIGKILL)
 
@@ -245,6 +251,16 @@ def test_stopping_leaves_nothing_running():
         next(work_of)
         work_of.close()
     assert len(begun) < 5
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="workers are ended the Unix way")
+def test_a_pool_left_by_an_exception_does_not_wait_for_its_workers():
+    begun = time.monotonic()
+    much = np.zeros(500_000)  # more than a pipe holds: the next task hangs half-way to the workers
+    results = each(partial(one_at_once, much=much), range(40), processes(2))
+    assert next(results)[1] == 0
+    results.close()
+    assert time.monotonic() - begun < 20.0
 
 
 def test_memory_does_not_hold_series_nobody_asked_for(batch, legs):

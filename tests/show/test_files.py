@@ -1,11 +1,13 @@
 """Result files: they parse, agree with the history, are the same every time, and are never half-written."""
 
 import csv
+import errno
 import io
 import json
 import re
 import struct
 from dataclasses import replace
+from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
@@ -29,6 +31,7 @@ from dryingsim.show.files import (
     write_results,
 )
 from dryingsim.show.tables import CAUTION
+from dryingsim.show.whole import write_set
 
 
 @pytest.fixture(scope="module")
@@ -261,6 +264,36 @@ def test_an_interrupted_write_leaves_the_old_file_and_no_scrap(history, tmp_path
     with pytest.raises(KeyboardInterrupt):
         write_results(history, judge_batch(history), tmp_path)
     assert {path.name: path.read_text() for path in tmp_path.iterdir()} == dict.fromkeys(DATA_FILES, "old")
+
+
+def test_a_full_disk_leaves_the_older_result_whole_and_no_scrap(tmp_path, monkeypatch):
+    older = {"a.csv": b"old", "b.json": b"old", "c.png": b"old"}
+    for name, content in older.items():
+        (tmp_path / name).write_bytes(content)
+    written, room = Path.write_bytes, iter([True, True])
+
+    def until_full(path, content):
+        if next(room, False):
+            return written(path, content)
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", until_full)
+    newer = {"a.csv": b"new", "b.json": b"new", "d.png": b"new"}
+    with pytest.raises(OSError, match="No space left"):
+        write_set(tmp_path, newer, gone=["c.png"])
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == older
+    monkeypatch.undo()
+    assert write_set(tmp_path, newer, gone=["c.png"]) == [tmp_path / name for name in newer]
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == newer
+
+
+def test_a_folder_in_the_place_of_one_file_keeps_all_of_them_back(tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"old")
+    (tmp_path / "b.json").mkdir()
+    with pytest.raises(IsADirectoryError):
+        write_set(tmp_path, {"a.csv": b"new", "b.json": b"new"})
+    assert (tmp_path / "a.csv").read_bytes() == b"old"
+    assert {path.name for path in tmp_path.iterdir()} == {"a.csv", "b.json"}
 
 
 def test_a_file_in_the_way_is_named(tmp_path):
