@@ -415,8 +415,9 @@ def _completed(
 ) -> Iterator[tuple[int, _Out]]:
     waiting: dict[Future[_Out], int] = {pool.submit(function, todo[i]): i for i in missing}
     try:
-        for future in as_completed(waiting):
-            yield waiting[future], future.result()
+        for future in as_completed(list(waiting)):
+            index = waiting.pop(future)  # nobody else holds on to its result
+            yield index, future.result()
     finally:  # interrupted work does not go on behind
         if not isinstance(pool, _Processes):  # whose workers end; it would choke on what is cancelled by then
             for future in waiting:

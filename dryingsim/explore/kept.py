@@ -7,6 +7,7 @@ or put in another's place is not believed, and its chunk is done again.
 import hashlib
 import io
 import zipfile
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, cast
 
@@ -30,19 +31,19 @@ class Kept:
         assert self._folder is not None
         return self._folder / f"{_FINISHED}-{self._name}-{index:05d}.chunk"
 
-    def load(self, count: int) -> dict[int, Numbers]:
-        """Return what is there and whole, by index; `damaged` then counts what was not."""
-        found: dict[int, Numbers] = {}
+    def load(self, count: int) -> Iterator[tuple[int, Numbers]]:
+        """Yield what is there and whole, one after the other, with its index; `damaged` counts what was not."""
         self.damaged = 0
         for i in range(count if self._folder else 0):
             if not self._path(i).exists():
                 continue
             try:
-                found[i] = self._unpacked(i, self._path(i).read_bytes())
+                numbers = self._unpacked(i, self._path(i).read_bytes())
             except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
                 self.damaged += 1
-        self._there = set(found)
-        return found
+                continue
+            self._there.add(i)
+            yield i, numbers
 
     def keep(self, index: int, numbers: Numbers) -> None:
         """Keep a chunk, whole or not at all."""

@@ -26,7 +26,8 @@ from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.checks import check_keys
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
-from dryingsim.explore.ensemble import Ask, Members, Numbers, each, joined, taken, tasks, work
+from dryingsim.explore.courses import BINS, Courses, coded
+from dryingsim.explore.ensemble import Ask, Members, Numbers, Task, each, joined, taken, tasks, work
 from dryingsim.explore.kept import Kept
 from dryingsim.explore.legs import (
     Clock,
@@ -50,7 +51,7 @@ from dryingsim.simulate import run
 
 SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the sampled amounts of salt and sugar
 FEWEST, MOST = 64, 1_000_000
-_BYTES_EACH = 8300.0  # of a slice, in the process that gathers them: measured on 100,000
+_BYTES_EACH = 500.0  # of a slice, in the process that gathers and writes them: measured on 60,000
 _SHARE_OF_MEMORY = 0.7  # that a spread may take of a machine's; the system and the workers need some
 _NOTES = 120  # states noted per slice, at most
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
@@ -85,7 +86,9 @@ class Spread:
         When the stages end.
     times_s : ndarray, shape (t,)
     numbers : dict of ndarray
-        As `ensemble.work` returns them.
+        As `ensemble.work` returns them; without the series, which are in `courses`.
+    courses : Courses
+        What the slices do over time.
     in_batch : int
         Slices in the batch.
     organism : str
@@ -103,6 +106,7 @@ class Spread:
     clock: Clock
     times_s: np.ndarray
     numbers: Numbers
+    courses: Courses
     in_batch: int
     organism: str
     target_log10: float
@@ -128,7 +132,7 @@ class Spread:
 
         `name` : "water_activity", "moisture_db", "core_K" or "face_K".
         """
-        return np.quantile(self.numbers[f"series_{name}"], shares, axis=1)
+        return self.courses.below(name, shares)
 
     def states(self) -> np.ndarray:
         """Shares of the slices that are under-dried, in the window, over-dried, over time; shape (3, t)."""
@@ -450,16 +454,17 @@ def spread(
     )
     todo = tasks(members, legs, ask)
     sizes = [len(task.members) for task in todo]
-    work_of = batch, doubts, slices, seed, batches, nodes, sizes, __version__, np.__version__
+    work_of = batch, doubts, slices, seed, batches, nodes, sizes, BINS, __version__, np.__version__
     kept = Kept(folder, repr(work_of))
-    done: dict[int, Numbers] = {}
-    there = kept.load(len(todo))
+    courses = Courses(times.size)
+    done = {i: courses.take_from(numbers) for i, numbers in kept.load(len(todo))}
     if kept.damaged and notice:
         notice(f"{kept.damaged} of the finished parts in {folder} were damaged; they are done again")
-    with closing(each(work, todo, executor, there)) as results:
-        for i, numbers in results:
-            kept.keep(i, numbers)
-            done[i] = numbers
+    missing = [i for i in range(len(todo)) if i not in done]
+    with closing(each(_work, [todo[i] for i in missing], executor)) as results:
+        for k, numbers in results:
+            kept.keep(missing[k], numbers)
+            done[missing[k]] = courses.take_from(numbers)
             if progress:
                 progress(sum(one["steps"].size for one in done.values()), len(members))
     kinds = build_slabs(batch, 3)
@@ -473,11 +478,16 @@ def spread(
         clock=clock,
         times_s=times,
         numbers=joined([done[i] for i in range(len(todo))]),
+        courses=courses,
         in_batch=slice_count(batch, float(slice_area(batch, kinds).sum())),
         organism=worst,
         target_log10=organisms.target(worst, batch.meat.species).log10,
         judged=lethality,
     )
+
+
+def _work(task: Task) -> Numbers:
+    return coded(work(task))
 
 
 def _check_memory(slices: int) -> None:
@@ -490,7 +500,7 @@ def _check_memory(slices: int) -> None:
     if slices > most:
         need, have = slices * _BYTES_EACH / 1e9, memory / 1e9
         raise InputError(
-            f"{slices} slices need about {need:.0f} GB of memory and this machine has {have:.0f} GB: at most "
+            f"{slices} slices need about {need:.1f} GB of memory and this machine has {have:.1f} GB: at most "
             f"{most} fit"
         )
 

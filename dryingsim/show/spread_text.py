@@ -213,15 +213,11 @@ def spread_json(spread: Spread) -> str:
 def slices_npz(spread: Spread) -> bytes:
     """Return what was drawn for every slice and what came of it, as arrays in numpy's NPZ format."""
     arrays: dict[str, Any] = {
-        "time_s": spread.times_s,
         "batch": spread.sample.batch,
         "tray": spread.tray,
         "thickness_m": spread.thickness_m,
         **{f"input_{key}": spread.sample.of_slices(key) for key in INPUTS},
         **spread.numbers,
-    }
-    arrays |= {
-        name: values.astype(np.float32) for name, values in arrays.items() if name.startswith("series_")
     }
     content = io.BytesIO()
     np.savez(content, **arrays)

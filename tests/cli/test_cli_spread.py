@@ -88,9 +88,10 @@ def test_files_hold_what_they_say(written):
     assert data["slices"] == 64
     with np.load(folder / "slices.npz") as slices:
         assert slices["thickness_m"].shape == (64,)
-        wet = slices["series_water_activity"]
-        assert wet.shape == (len(rows), 64)
-        assert np.quantile(wet[-1], 0.95) == pytest.approx(float(rows[-1]["water_activity_p95"]), abs=1e-6)
+        done = slices["done_s"][1]
+    assert (done <= float(rows[-1]["time_s"])).any()
+    for row in rows:
+        assert float(row["under_dried"]) == pytest.approx((done > float(row["time_s"])).mean())
     assert (folder / "spread.png").read_bytes().startswith(b"\x89PNG")
 
 
