@@ -4,9 +4,7 @@ The catalog holds such descriptions by name, a person's own file holds one. Wher
 file, it replaces the entry of the same name.
 """
 
-import json
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -23,7 +21,10 @@ from dryingsim.batch.schema import (
     Ventilation,
     Walls,
 )
-from dryingsim.batch.units import expected, from_si, to_ratio, to_si
+from dryingsim.batch.text_file import read_text
+from dryingsim.batch.toml_reading import parse_toml
+from dryingsim.batch.toml_writing import toml_text
+from dryingsim.batch.units import DIMENSIONS, expected, from_si, to_ratio, to_si
 from dryingsim.errors import InputError
 
 
@@ -265,31 +266,8 @@ class Description:
 
 def load_description(where: str, path: Path) -> Description:
     """Read an appliance file; `where` is the place that names it, for messages."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise InputError(f"{where} = {show(str(path))}: there is no such file") from None
-    except (OSError, UnicodeDecodeError):
-        raise InputError(f"{where} = {show(str(path))}: cannot be read as text in UTF-8") from None
+    text = read_text(path, where=where)
     return parse_description(str(path), parse_toml(text, str(path)))
-
-
-def parse_toml(text: str, name: str) -> dict[str, Any]:
-    """Return the tables of a TOML text; `name` is what messages call it."""
-    try:
-        return tomllib.loads(text)
-    except ValueError as error:  # a TOMLDecodeError, or a number too long for Python
-        raise InputError(_syntax_message(str(error), text, name)) from None
-
-
-def _syntax_message(message: str, text: str, name: str) -> str:
-    """Put the line and column of a TOML error in front: "b.toml: line 3, column 5: ..."."""
-    found = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", message, re.DOTALL)
-    if found is None:
-        return f"{name}: {' '.join(message.split())}"
-    lines = text.split("\n")
-    line, column = found[2] or len(lines), found[3] or len(lines[-1]) + 1
-    return f"{name}: line {line}, column {column}: {' '.join(found[1].split())} (not valid TOML)"
 
 
 def parse_description(place: str, table: Mapping[str, Any], name: str | None = None) -> Description:
@@ -407,10 +385,10 @@ def _read_value(where: str, typed: Any, parameter: _Parameter) -> Any:
         return check_choice(where, typed, parameter.words)
     if parameter.kind == "switch":
         if not isinstance(typed, bool):
-            raise InputError(f"{where} = {show(typed)}: true or false is expected, without quotes")
+            raise InputError(f"{where} = {show(typed)}: {_expected(parameter)}")
         return typed
     if parameter.kind == "count" and (isinstance(typed, bool) or not isinstance(typed, int)):
-        raise InputError(f"{where} = {show(typed)}: a whole number is expected")
+        raise InputError(f"{where} = {show(typed)}: {_expected(parameter)}")
     value = _number(where, typed, parameter.kind)
     low, high = (_number("limit", limit, parameter.kind) for limit in (parameter.low, parameter.high))
     return check_range(where, typed, value, low, high, f"{parameter.low} to {parameter.high}")
@@ -436,40 +414,24 @@ def _number(where: str, typed: Any, kind: str) -> Any:
 
 
 def _expected(parameter: _Parameter) -> str:
-    if parameter.kind == "word":
-        return "one of " + ", ".join(f"'{word}'" for word in parameter.words)
+    """Return what a message says is expected of a parameter."""
     if parameter.kind in _COMPOUND:
         compound = _COMPOUND[parameter.kind]
         return f"{compound.phrase} with its unit is expected, for example {compound.example}"
-    return "a whole number is expected" if parameter.kind == "count" else expected(parameter.kind)
+    if parameter.kind in DIMENSIONS:
+        return expected(parameter.kind)
+    return {
+        "word": "one of " + ", ".join(f"'{word}'" for word in parameter.words) + " is expected",
+        "switch": "true or false is expected, without quotes",
+        "count": f"a whole number from {parameter.low} to {parameter.high} is expected",
+        "ratio": f"a number from {parameter.low} to {parameter.high} is expected",
+    }[parameter.kind]
 
 
 def _rounded(number: float) -> str:
     """Return a number with three digits, never in powers of ten: "13.5", "1240"."""
     text = f"{float(f'{number:.{_MEASURED_DIGITS}g}'):f}"
     return text.rstrip("0").rstrip(".")
-
-
-def toml_text(value: Any) -> str:
-    """Return a value as TOML spells it on one line: text, a number, true or false, a list, a table.
-
-    Examples
-    --------
-    >>> toml_text({"value": "5 mm", "share": [0.5, True]})
-    '{ value = "5 mm", share = [0.5, true] }'
-    """
-    if isinstance(value, dict):
-        inside = ", ".join(f"{toml_key(key)} = {toml_text(one)}" for key, one in value.items())
-        return f"{{ {inside} }}" if value else "{}"
-    if isinstance(value, list | tuple):
-        return f"[{', '.join(map(toml_text, value))}]"
-    return json.dumps(value, ensure_ascii=False)
-
-
-def toml_key(key: str) -> str:
-    """Return a key as TOML spells it: in quotes only where it needs them."""
-    plain = key.isascii() and key.replace("_", "").replace("-", "").isalnum()
-    return key if plain else json.dumps(key, ensure_ascii=False)
 
 
 def _mm(length_m: float) -> str:

@@ -4,9 +4,11 @@ import difflib
 from collections.abc import Iterable
 from typing import Any
 
+from dryingsim.batch.toml_writing import toml_text
 from dryingsim.errors import InputError
 
 _ALIKE = 0.9  # so like a name that no other need be looked for
+_ALIKE_PART = 0.7  # of a word in a name; less, and "meat" would be taken for the breast of a turkey
 _LONGEST = 60  # characters of a typed value repeated in a message
 # what else a thing is called, and the words it has here
 _ALSO_CALLED = {
@@ -24,11 +26,16 @@ _ALSO_CALLED = {
 
 
 def show(typed: Any) -> str:
-    """Return what was typed as it appears in a message: short, on one line, text in quotes."""
-    text = typed if isinstance(typed, str) else " ".join(str(typed).split())
+    """Return what was typed as it appears in a message: short, on one line, text in quotes, the rest as TOML spells it.
+
+    Examples
+    --------
+    >>> show("5 mm"), show({"value": "5 mm"}), show(True)
+    ("'5 mm'", '{ value = "5 mm" }', 'true')
+    """
+    spelt = isinstance(typed, dict | list | tuple | bool)
+    text = typed if isinstance(typed, str) else " ".join((toml_text(typed) if spelt else str(typed)).split())
     text = text if len(text) <= _LONGEST else text[:_LONGEST] + "..."
-    if isinstance(typed, bool):
-        return text.lower()  # as TOML spells it
     return repr(text) if isinstance(typed, str) else text
 
 
@@ -55,7 +62,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
             return by_lower[name]
     parts = {part: name for name in reversed(by_lower) for part in name.split() if len(part) > 3}
     close = difflib.get_close_matches(typed, by_lower, n=1)
-    part = difflib.get_close_matches(typed, parts, n=1)
+    part = difflib.get_close_matches(typed, parts, n=1, cutoff=_ALIKE_PART)
     words = typed.split()
     if len(words) > 1 and not (close and difflib.SequenceMatcher(None, typed, close[0]).ratio() > _ALIKE):
         for name in by_lower:
@@ -82,9 +89,10 @@ def check_choice(where: str, typed: Any, allowed: Iterable[str]) -> str:
     words = list(allowed)
     if isinstance(typed, str) and typed in words:
         return typed
-    guess = hint(typed, words) if isinstance(typed, str) else ""
+    near = nearest(typed, words) if isinstance(typed, str) else None
     choices = ", ".join(f"'{word}'" for word in words)
-    raise InputError(f"{where} = {show(typed)} is not a choice{guess or ';'} known: {choices}")
+    told = f"did you mean '{near}'? known: {choices}" if near else f"one of {choices} is expected"
+    raise InputError(f"{where} = {show(typed)}: {told}")
 
 
 def check_keys(place: str, table: Iterable[str], known: Iterable[str]) -> None:

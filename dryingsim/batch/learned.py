@@ -12,9 +12,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from dryingsim.batch.appliance_file import parse_toml, toml_text
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
 from dryingsim.batch.schema import Air, Appliance, Batch, Composition, Correction, Learned, Stage
+from dryingsim.batch.text_file import read_text
+from dryingsim.batch.toml_reading import parse_toml
+from dryingsim.batch.toml_writing import toml_text
 from dryingsim.batch.units import to_ratio, to_si
 from dryingsim.errors import InputError
 
@@ -194,7 +196,7 @@ def learned_of(place: str, table: Any, batch: Batch, folder: Path) -> Learned:
     check_keys(place, table, ("file", "use"))
     part = check_choice(f"{place}, use", table.get("use", "all"), _PARTS)
     path = folder / table["file"]
-    learned, of = read_learned(_text(f"{place}, file", path), str(path))
+    learned, of = read_learned(read_text(path, f"dryingsim learn --out {path}", f"{place}, file"), str(path))
     own = appliance_name(batch)
     if part != "meat" and of != own:
         raise InputError(
@@ -232,18 +234,12 @@ def read_learned(text: str, name: str) -> tuple[Learned, str]:
         )
     check_keys(f"{name}: [corrections]", corrections, KEYS)
     found = {key: _correction(f"{name}: {key}", key, typed) for key, typed in corrections.items()}
-    return Learned(logs=tuple(logs), corrections=found), document.get("appliance", _OWN_AIR)
-
-
-def _text(where: str, path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
+    appliance = document.get("appliance", _OWN_AIR)
+    if not isinstance(appliance, str) or not appliance.isprintable():
         raise InputError(
-            f"{where} = {show(str(path))}: there is no such file; 'dryingsim learn --out {path}' writes one"
-        ) from None
-    except (OSError, UnicodeDecodeError):
-        raise InputError(f"{where} = {show(str(path))}: cannot be read as text in UTF-8") from None
+            f"{name}: appliance = {show(appliance)}: the name of an appliance is expected, in quotes"
+        )
+    return Learned(logs=tuple(logs), corrections=found), appliance
 
 
 def _correction(where: str, key: str, typed: Any) -> Correction:

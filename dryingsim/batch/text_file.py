@@ -2,10 +2,11 @@
 
 from pathlib import Path
 
+from dryingsim.batch.checks import hint, show
 from dryingsim.errors import InputError
 
 
-def read_text(path: str | Path, start: str = "") -> str:
+def read_text(path: str | Path, start: str = "", where: str = "") -> str:
     """Return the text of a file, without the byte order mark that some editors put first.
 
     Parameters
@@ -13,16 +14,38 @@ def read_text(path: str | Path, start: str = "") -> str:
     path : str or Path
     start : str
         What writes such a file to start from, for the message where there is none.
+    where : str
+        The place that names the file, for messages; none where it was typed on the command line.
     """
+    said = f"{where} = {show(str(path))}" if where else _name(path)
     try:
         return Path(path).read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        hint = f"; '{start}' writes one to start from" if start else ""
-        raise InputError(f"{path}: there is no such file{hint}") from None
+        raise InputError(f"{said}: there is no such file{_instead(Path(path), start)}") from None
+    except IsADirectoryError:
+        raise InputError(f"{said}: this is a folder; a file is expected") from None
     except UnicodeDecodeError:
-        raise InputError(f"{path}: this is not a text file in UTF-8") from None
+        raise InputError(f"{said}: this is not a text file in UTF-8") from None
     except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror or error})") from None
+        raise InputError(f"{said}: cannot be read ({error.strerror or error})") from None
+    except ValueError:  # of a name with a zero in it
+        raise InputError(f"{said}: no file can have such a name") from None
+
+
+def _name(path: str | Path) -> str:
+    """Return the name of a file for a message; in quotes where it could not be read as a name without them."""
+    name = str(path)
+    return name if name.isprintable() and name == name.strip() and len(name) <= 255 else show(name)
+
+
+def _instead(path: Path, start: str) -> str:
+    """Return what may have been meant by the name of a file that is not there."""
+    try:
+        near = hint(path.name, [one.name for one in path.parent.iterdir() if one.suffix == path.suffix])
+    except OSError:
+        near = ""
+    plain = path.suffix.lower() == ".toml" and len(path.name.split()) == 1
+    return near or (f"; '{start}' writes one to start from" if start and plain else "")
 
 
 def read_table(path: str | Path) -> str:

@@ -10,7 +10,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from dryingsim.batch.appliance_file import check_gap, parse_toml
+from dryingsim.batch.appliance_file import check_gap
 from dryingsim.batch.catalog.appliances import appliance_of
 from dryingsim.batch.catalog.cuts import find_cut, normalised
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
@@ -36,6 +36,7 @@ from dryingsim.batch.schema import (
     Until,
 )
 from dryingsim.batch.text_file import read_text
+from dryingsim.batch.toml_reading import parse_toml
 from dryingsim.batch.units import expected, to_ratio, to_si_within
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
@@ -77,6 +78,12 @@ _HUMIDITY = {
 
 _TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "display", "learned")
 _ELSEWHERE = ("spread", "plan")  # tables that their own commands read
+# what other files have and batches do not, and what such a file is
+_OTHER_FILES = {
+    "ingredient": "describes a marinade; 'dryingsim marinate {}' reads it",
+    "corrections": "is what was learned; a batch file names it as 'file' in [learned]",
+    "heater": "describes an appliance; a batch file names it as 'file' in [appliance]",
+}
 _MEAT = ("cut", "composition", "species", "form", "thickness", "length", "width", "weight", "temperature")
 # the same two things in the words of the other side of the ocean
 _FORMS = {"ground": "minced", "tenderized": "pounded", "needled": "pounded"}
@@ -108,8 +115,9 @@ def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
 
 def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) -> Batch:
     """Read a batch file already taken apart by a TOML reader; arguments as for `parse_batch`."""
-    if "ingredient" in data:
-        raise InputError(f"{name}: this describes a marinade; 'dryingsim marinate {name}' reads it")
+    for key, told in _OTHER_FILES.items():
+        if key in data:
+            raise InputError(f"{name}: this {told.format(name)}")
     check_keys(name, data, _TOP + _ELSEWHERE)
     title = data.get("title", Path(name).stem)
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
@@ -197,7 +205,7 @@ def _meat(table: _Table) -> Meat:
         name, composition = "own composition", _composition(table)
         species = table.choice("species", get_args(Species), "unknown")
     elif "cut" in table:
-        cut = find_cut(table.where("cut"), table.data["cut"])
+        cut = find_cut(table.where("cut"), table.data["cut"], "[meat.composition]")
         name, composition = cut.name, cut.composition
         species = table.choice("species", get_args(Species), cut.species)
         if species != cut.species:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 
 from dryingsim.batch.checks import hint, show
-from dryingsim.batch.units import expected, to_si, to_si_within
+from dryingsim.batch.units import check_unit, expected, to_si, to_si_within
 from dryingsim.errors import InputError
 
 DAY_S = 86400.0
@@ -115,7 +115,8 @@ def reader(where: str, unit: str, dimension: str, low: str, high: str) -> Callab
         Limits, with their units.
     """
     scale = zero = math.nan
-    if unit:  # a wrong one is told here, once
+    if unit:
+        check_unit(f"{where} [{unit}]" if unit.isprintable() else where, unit, dimension)  # told here, once
         zero = to_si(where, f"0 {unit}", dimension)
         scale = to_si(where, f"1 {unit}", dimension) - zero
     lowest, highest = (to_si(where, text, dimension) for text in (low, high))

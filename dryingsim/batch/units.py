@@ -267,6 +267,22 @@ def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str) ->
     raise InputError(f"{where} = {show(typed)} is outside {limits}{guess}")
 
 
+def check_unit(where: str, unit: str, dimension: str) -> None:
+    """Raise unless a unit by itself, as in the heading of a column, is one of a dimension.
+
+    Examples
+    --------
+    >>> check_unit("line 1, weight", "degC", "mass")
+    Traceback (most recent call last):
+    dryingsim.errors.InputError: line 1, weight: 'degC' measures a temperature; a weight is expected, in kg, g, lb, oz
+    """
+    plain = re.sub(r"\s", "", unit).replace("°", "deg")
+    if plain not in _spellings(dimension):
+        kind = DIMENSIONS[dimension]
+        units = ", ".join(words.split()[0] for words in kind.units.values())
+        raise InputError(f"{where}: {_wrong_unit(plain, dimension)} {kind.phrase} is expected, in {units}")
+
+
 def kind_of(text: Any, dimensions: Iterable[str]) -> str | None:
     """Return which of some dimensions the (first) unit of a typed quantity belongs to, or None.
 
@@ -285,7 +301,7 @@ def to_ratio(where: str, typed: Any) -> float:
         if isinstance(typed, bool) or not isinstance(typed, int | float | str):
             raise ValueError
         value = float(typed)
-    except ValueError:
+    except (ValueError, OverflowError):  # of more digits than a number can have
         value = math.nan
     if not math.isfinite(value):
         raise InputError(f"{where} = {show(typed)}: a number without a unit is expected, for example 0.85")

@@ -148,6 +148,8 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
         (m[1].lower(), m[2]) for line in text.splitlines() if (m := _REMARK.fullmatch(line.strip()))
     )
     _check_date(name, remarks.get("date"))
+    if not remarks.get("batch", "").isprintable():
+        raise InputError(f"{name}: # batch: {show(remarks['batch'])}: the name of a batch file is expected")
     return WeighInLog(
         name=name,
         readings=tuple(readings),

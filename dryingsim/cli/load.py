@@ -87,7 +87,7 @@ def _tray(appliance: str | None, length: str | None, width: str | None) -> "tupl
     known = (
         load_description("--appliance", Path(appliance))
         if by_file
-        else find_appliance("--appliance", appliance)
+        else find_appliance("--appliance", appliance, "the name of a file (.toml)")
     )
     return Tray(
         length_m=known.si("trays.length"), width_m=known.si("trays.width"), slots=known.si("trays.slots")

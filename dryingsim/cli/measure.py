@@ -156,7 +156,7 @@ def _base(appliance: str) -> "Description":
 
     if appliance.lower().endswith(".toml"):
         return load_description("appliance", Path(appliance))
-    return find_appliance("appliance", appliance)
+    return find_appliance("appliance", appliance, "the name of a file (.toml)")
 
 
 def _room(temperature: str, humidity: str, altitude: str) -> "Room":

@@ -80,13 +80,13 @@ def store(
         packing = _packing(package, size, gel, room, room_humidity, surroundings)
         title, display, history = "Dried meat", "metric", None
     else:
+        from dryingsim.batch.toml_file import load_batch
+
+        batch = load_batch(file)
         if any(one is not None for one in typed) or salt != "0 g/kg" or sugar != "0 g/kg":
             raise InputError(
                 f"{file} says what the meat is: leave out --water-activity, --raw, --salt, --sugar and --thickness"
             )
-        from dryingsim.batch.toml_file import load_batch
-
-        batch = load_batch(file)
         packing = _packing(package, size, gel, room, room_humidity, batch.room)
         title, display = batch.name, batch.display
         product, history = _dried(batch, packed_kg)

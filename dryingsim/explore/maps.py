@@ -271,7 +271,9 @@ def _groups(points: Points) -> tuple[list[list[int]], list[str]]:
                 problems.append(str(error))
             continue
         if batch.rotate_every_s is not None:
-            raise InputError(f"{batch.name}: trays that change places are in no map; leave out rotate_every")
+            raise InputError(
+                f"{batch.name}: [trays], rotate_every: a map cannot follow trays that change places; leave it out"
+            )
         groups.setdefault((*meat, *kind), []).append(index)
     return list(groups.values()), problems
 

@@ -428,7 +428,7 @@ def spread(
         Called with a sentence where something had to be done again.
     """
     if not FEWEST <= slices <= MOST:
-        raise InputError(f"{slices} slices: {FEWEST} to {MOST} are expected")
+        raise InputError(f"slices = {slices} is outside {FEWEST} to {MOST}")
     _check_memory(slices)
     check_keys("doubts", doubts or {}, INPUTS)
     for key, one in (doubts or {}).items():

@@ -197,6 +197,11 @@ def pan_test(base: Description, room: Room, test: PanTest, errors: ReadingErrors
     fresh = Measured(float(best[2]), max(float(low[2]), 0.0), float(high[2]))
     if test.wet_bulb_K is None and test.power_W is None:
         notes.append(_ONE_FIGURE.format(3600.0 * fresh.low, 3600.0 * fresh.high))
+    elif not np.isfinite(fresh.low):
+        raise InputError(
+            "pan test: by its wet bulb the air is no moister than the room's, though water goes into it; check --wet-bulb, "
+            "--room and --room-humidity"
+        )
     elif not np.isfinite(fresh.high):
         notes.append(_TOO_MUCH_AIR.format(3600.0 * fresh.low))
     else:

@@ -244,11 +244,12 @@ def trays_used(batch: Batch, area_m2: float) -> int:
     if trays > stack.slots:
         raise InputError(
             f"{batch.name}: the slices need {trays} trays, the {batch.appliance.name} has {stack.slots}; dry less at a "
-            "time or in two batches"
+            "time ('weight' in [meat]), or in two batches"
         )
     if area_m2 > trays * stack.length_m * stack.width_m:
         raise InputError(
-            f"{batch.name}: the slices do not fit on {trays} trays; with gaps they need {trays_needed(batch, area_m2)}"
+            f"{batch.name}: [trays], count = {trays} is too few for the slices; with gaps they need "
+            f"{trays_needed(batch, area_m2)}"
         )
     return trays
 

@@ -170,7 +170,7 @@ MISTAKES = [
     ({"heater": {"power": 500}}, "heater.power = 500: a power with its unit is expected"),
     (
         {"heater": {"control": "swiching"}},
-        "heater.control = 'swiching' is not a choice; did you mean 'switching'?",
+        "heater.control = 'swiching': did you mean 'switching'? known: 'ideal'",
     ),
     (
         {"heater": {"radiant_share": 0.3}},
@@ -193,8 +193,8 @@ MISTAKES = [
         {"moisture": {"steam": "1 g/s"}},
         "moisture.steam (1 g/s) is more than the power of the heater (2500 W)",
     ),
-    ({"trays": {"slots": 2.5}}, "trays.slots = 2.5: a whole number is expected"),
-    ({"trays": {"slots": True}}, "trays.slots = true: a whole number is expected"),
+    ({"trays": {"slots": 2.5}}, "trays.slots = 2.5: a whole number from 1 to 50 is expected"),
+    ({"trays": {"slots": True}}, "trays.slots = true: a whole number from 1 to 50 is expected"),
     ({"trays": {"slots": 0}}, "trays.slots = 0 is outside 1 to 50"),
     ({"preheated": "yes"}, "preheated = 'yes': true or false is expected"),
     (
@@ -267,6 +267,6 @@ def test_a_missing_parameter_is_named(key):
 
 def test_unreadable_file_is_one_line(tmp_path):
     assert "there is no such file" in message_of(load_description, "file", tmp_path / "none.toml")
-    assert "cannot be read" in message_of(load_description, "file", tmp_path)
+    assert "this is a folder" in message_of(load_description, "file", tmp_path)
     (tmp_path / "b.toml").write_bytes(b"\xff\xfe\x00")
-    assert "cannot be read" in message_of(load_description, "file", tmp_path / "b.toml")
+    assert "not a text file" in message_of(load_description, "file", tmp_path / "b.toml")

@@ -100,7 +100,7 @@ def test_nothing_learned_changes_nothing():
     [
         (None, "use = 3", "needs 'file'"),
         (None, 'file = "other.toml"', "there is no such file"),
-        (None, 'file = "mine.toml"\nuse = "half"', "is not a choice"),
+        (None, 'file = "mine.toml"\nuse = "half"', "one of 'all'"),
         (learned_toml(LEARNED, "oven with fan", ""), 'file = "mine.toml"', "was learned in: oven with fan"),
         ("[corrections]\nspeed = 3\n", 'file = "mine.toml"', "has no key 'speed'"),
         ("[corrections]\nfilm = 1.2\n", 'file = "mine.toml"', "a table of 'factor' and 'doubt' is expected"),

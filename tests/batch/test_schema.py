@@ -25,7 +25,7 @@ MEAT, STAGE = BATCH.meat, BATCH.stages[0]
         (lambda: replace(STAGE.air, temperature_K=math.nan), "Air, temperature_K = nan is outside"),
         (lambda: replace(STAGE.air, speed_m_s=-1.0), "Air, speed_m_s = -1.0 is outside"),
         (lambda: replace(STAGE, duration_s=-60.0), "Stage, duration_s = -60.0 is outside"),
-        (lambda: ds.Humidity(kind="rh", value=0.5), "Humidity, kind = 'rh' is not a choice"),
+        (lambda: ds.Humidity(kind="rh", value=0.5), "Humidity, kind = 'rh': one of '"),
         (lambda: ds.Humidity(kind="relative", value=50.0), "Humidity, value = 50.0 is outside 0 to 1"),
         (lambda: ds.Targets(water_activity=85.0), "Targets, water_activity = 85.0 is outside"),
         (lambda: ds.Until(water_activity=85), "Until, water_activity = 85 is outside"),

@@ -316,7 +316,7 @@ MISTAKES = [
     ),
     (("[room]", "[trays]\nsupport = 'meshh'\n[room]"), "[trays], support = 'meshh'", "did you mean 'mesh'?"),
     (("[meat]", "[meat]\nform = 'slice'"), "[meat], form = 'slice'", "did you mean 'sliced'?"),
-    (("[meat]", "[meat]\nform = 3"), "[meat], form = 3", "known: 'sliced', 'pounded', 'minced'"),
+    (("[meat]", "[meat]\nform = 3"), "[meat], form = 3", "one of 'sliced', 'pounded', 'minced'"),
     (
         ("beef eye of round", "beef eye of rond"),
         "[meat], cut = 'beef eye of rond'",

@@ -107,7 +107,7 @@ def test_until_leaves_out_what_came_later():
         ("time, temperature\n0:00, 7\n", "line 1: column 'temperature': of what? Call it 'meat [degC]'"),
         ("time, note\n0:00, in\n", "line 1: no column 'weight'"),
         ("time, weight, weight\n", "line 1: column 'weight' stands twice"),
-        ("time, weight [cm]\n0:00, 7\n", "'cm' measures a length; a weight with its unit is expected"),
+        ("time, weight [cm]\n0:00, 7\n", "weight [cm]: 'cm' measures a length; a weight is expected, in kg"),
         ("time, weight\n0:00, 719\n", "line 2, weight = '719' has no unit; write it behind the number"),
         ("time, weight [g]\n0:00, seven\n", "line 2, weight = 'seven': a weight with its unit is expected"),
         (

@@ -133,7 +133,7 @@ def test_firm_salted_brick_and_too_warm_a_freezer():
         (["--width", "20 mm"], "is the smallest side"),
         (["--freezer", "-1 degC"], "is outside -39 degC to -4 degC"),
         (["--start", "-5 degC"], "is outside 0 degC to 40 degC"),
-        (["--air", "breeze"], "--air = 'breeze' is not a choice"),
+        (["--air", "breeze"], "--air = 'breeze': one of '"),
         (["--units", "imperial"], "'metric', 'us'"),
         (["--cut", "beef eye of rund"], "did you mean 'beef eye of round'"),
         (["--salt", "2"], "an amount per weight of meat with its unit"),

@@ -66,7 +66,7 @@ def test_json_is_all_there_is(file):
     [
         (("--over", "meat.thickness = 3 mm"), "one value alone varies nothing"),
         (("--over", "meat.thicknes = 3, 4 mm"), "did you mean 'thickness'"),
-        (("--over", "film = 1, 2", "--units", "imperial"), "--units = 'imperial' is not a choice"),
+        (("--over", "film = 1, 2", "--units", "imperial"), "--units = 'imperial': did you mean 'us'?"),
         (("--over", "film = 1, 2", "--workers", "0"), "--workers = 0 is outside 1 to 1024"),
         ((), "Missing option '--over'"),
     ],

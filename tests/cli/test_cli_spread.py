@@ -115,9 +115,9 @@ def test_quiet_leaves_out_the_table(tmp_path):
     [
         ((), '\n[spread]\nthickness = "5 %"\n', "has no key 'thickness'; did you mean 'thickness_within'"),
         ((), '\n[spread]\nfilm = "80 %"\n', "[spread], film = '80 %' is outside 0 to 50 %"),
-        (("--slices", "10"), "", "10 slices: 64 to 1000000 are expected"),
+        (("--slices", "10"), "", "slices = 10 is outside 64 to 1000000"),
         (("--workers", "0"), "", "--workers = 0 is outside 1 to 1024"),
-        (("--units", "imperial"), "", "--units = 'imperial' is not a choice"),
+        (("--units", "imperial"), "", "--units = 'imperial': did you mean 'us'?"),
         (("--seed", "-1"), "", "--seed = -1 is outside"),
     ],
 )

@@ -10,15 +10,11 @@ _QUOTED = re.compile(r'"[^"\n]*"')
 _UNITS = (
     "mm cm m inch in ft g kg lb oz degC degF C F K °C °F % percent s min h hr day m/s ft/min W kW m3/h g/kg J kJ/K kPa "
     "psi mL tbsp cup furlong mi pounds Min MM deg µm kelvins dеgC ℃ EUR/kWh"
-).split()
-_NUMBERS = (
-    *"0 -0 -5 +5 .5 5. 1e3 1e-320 1e308 1e400 1/4 1/0 0x10 1_000 1,5 1.000,5 ½ ５ ∞ nan inf five 5-6 --5 5e".split(),
-    "1 1/2",
-    "1 000",
-    "5 5",
-    "9" * 400,
-    "0." + "0" * 50 + "1",
 )
+_NUMBERS = (
+    "0 -0 -5 +5 .5 5. 1e3 1e-320 1e308 1e400 1/4 1/0 0x10 1_000 1,5 1.000,5 ½ ５ ∞ nan inf five 5-6 --5 5e"
+)
+_LONG_NUMBERS = ("1 1/2", "1 000", "5 5", "9" * 400, "0." + "0" * 50 + "1")
 _TEXTS = (
     *("", " ", "-", "?", "none", "true", "room", "unknown", "5 mm to 8 mm", "x" * 5000, "\\", "'", '"', "."),
     *(
@@ -149,33 +145,38 @@ Mutation = Callable[[Random, str], str]
 def typed(rng: Random, text: str) -> str:
     """Return something else in place of one typed value: another number or unit, or nothing like it."""
     found = _NUMBER.search(text)
-    kind = rng.randrange(16)
     if not found and rng.random() < 0.5:
         return rng.choice(_KNOWN_WORDS)
-    if kind == 0 or not found:
+    if not found or rng.random() < 0.06:
         return rng.choice(_TEXTS)
-    front, number, back = text[: found.start()], found[0], text[found.end() :]
-    if kind == 1:
-        return front + rng.choice(_NUMBERS) + back
-    if kind in (2, 3, 4):
-        return f"{front}{float(number) * rng.uniform(0.7, 1.4):.3g}{back}"
-    if kind in (5, 6):
-        by = rng.choice((-1, 0, 0.001, 0.1, 0.5, 0.9, 1.1, 1.3, 2, 10, 1000, 1e6))
-        return f"{front}{float(number) * by:g}{back}"
-    if kind in (7, 8):
-        return f"{front}{number} {rng.choice(_UNITS)}"
-    if kind == 9:
-        return rng.choice(
-            (front + number, back, text + text, f"{text} {text}", f"{text}, {text}", f"{text} to {text}")
+    if rng.random() < 0.4:
+        return _spelt(rng, text)
+    return text[: found.start()] + _number(rng, found[0], text[found.end() :])
+
+
+def _number(rng: Random, number: str, unit: str) -> str:
+    """Return another number with the unit, or the number with another unit."""
+    kind = rng.randrange(8)
+    if kind == 0:
+        return rng.choice((*_NUMBERS.split(), *_LONG_NUMBERS)) + unit
+    if kind <= 3:
+        return f"{float(number) * rng.uniform(0.7, 1.4):.3g}{unit}"
+    if kind <= 5:
+        return (
+            f"{float(number) * rng.choice((-1, 0, 0.001, 0.1, 0.5, 0.9, 1.1, 1.3, 2, 10, 1000, 1e6)):g}{unit}"
         )
-    if kind == 10:
-        spaced = (text.replace(" ", ""), text.replace(" ", "  "), f" {text} ")
-        return rng.choice((text.upper(), text.lower(), *spaced))
-    if kind == 11:
-        return text.translate(_LOOKALIKES)
-    if kind == 12:
-        return rng.choice(("-", "+", "~", "<", "ca. ", "€", "#")) + text
-    return _letters(rng, text)
+    if kind == 6:
+        return rng.choice((number, unit))
+    return f"{number} {rng.choice(_UNITS.split())}"
+
+
+def _spelt(rng: Random, text: str) -> str:
+    """Return a value in another spelling, with another letter, or more than once."""
+    spaced = (text.replace(" ", ""), text.replace(" ", "  "), f" {text} ", text.upper(), text.lower())
+    twice = (text + text, f"{text} {text}", f"{text}, {text}", f"{text} to {text}")
+    marked = rng.choice(("-", "+", "~", "<", "ca. ", "€", "#")) + text
+    other = (rng.choice(spaced), rng.choice(twice), marked, text.translate(_LOOKALIKES), _letters(rng, text))
+    return rng.choice((*other, other[-1]))
 
 
 def _letters(rng: Random, text: str) -> str:

@@ -199,7 +199,7 @@ def _faults_of_message(case: Case, out: str, err: str) -> Iterator[str]:
 
 def _placed(case: Case, message: str) -> bool:
     """Return whether a message names a file, a key, an option or a line, or what was typed on the command line."""
-    typed = [word[:40] for word in case.words[1:] if word.strip()]
+    typed = [one for word in case.words[1:] for one in (word[:40], repr(word)[1:40]) if one.strip()]
     return bool(_PLACE.search(message)) or any(word in message for word in (*typed, *case.files))
 
 

@@ -58,7 +58,7 @@ def test_by_default_air_goes_as_far_as_the_thermostat():
     ("text", "says"),
     [
         ('[plan]\naims = "time"', "has no key 'aims'; did you mean 'aim'?"),
-        ('[plan]\naim = "cost"', "[plan], aim = 'cost' is not a choice"),
+        ('[plan]\naim = "cost"', "[plan], aim = 'cost': one of '"),
         ('[plan]\naim = "energy"', "names no appliance, so no energy is counted"),
         ("[plan]\nin_window = 0.6", "in_window = 0.6: a percentage with its unit is expected"),
         ('[plan]\nin_window = "130 %"', "in_window = '130 %' is outside 0 % to 100 %"),

@@ -24,14 +24,24 @@ def all_appliances() -> dict[str, Description]:
     return {name: parse_description(name, table, name) for name, table in tomllib.loads(text).items()}
 
 
-def find_appliance(where: str, name: Any) -> Description:
-    """Return the appliance called `name`, capitals and extra blanks aside; `where` is its place, for messages."""
+def find_appliance(where: str, name: Any, own: str = "") -> Description:
+    """Return the appliance called `name`, capitals and extra blanks aside.
+
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    name : object
+        What was typed.
+    own : str
+        What takes a description of one's own, if anything does there.
+    """
     known = all_appliances()
     wanted = " ".join(name.lower().split()) if isinstance(name, str) else ""
     if wanted not in known:
         raise InputError(
             f"{where} = {show(name)} is not a known appliance{hint(wanted, known) or ';'} "
-            "'dryingsim list appliances' shows all; 'file' takes a description of your own"
+            f"'dryingsim list appliances' shows all{own and f'; {own} takes a description of your own'}"
         )
     return known[wanted]
 
@@ -54,7 +64,7 @@ def appliance_of(place: str, table: Any, folder: Path) -> Appliance:
             "or 'file' with a description of your own"
         )
     if "use" in table:
-        chosen = find_appliance(f"{place}, use", table["use"])
+        chosen = find_appliance(f"{place}, use", table["use"], "'file'")
     else:
         if not isinstance(table["file"], str):
             raise InputError(

@@ -66,13 +66,23 @@ def source() -> str:
     return _file()["source"]
 
 
-def find_cut(where: str, name: Any) -> Cut:
-    """Return the cut called `name`, capitals and extra blanks aside; `where` is its place, for messages."""
+def find_cut(where: str, name: Any, own: str = "") -> Cut:
+    """Return the cut called `name`, capitals and extra blanks aside.
+
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    name : object
+        What was typed.
+    own : str
+        What takes the composition of another meat, if anything does there.
+    """
     cuts = all_cuts()
     wanted = " ".join(name.lower().split()) if isinstance(name, str) else ""
     if wanted not in cuts:
         raise InputError(
             f"{where} = {show(name)} is not a known cut{hint(wanted, cuts) or ';'} "
-            "'dryingsim list cuts' shows all; [meat.composition] takes your own figures"
+            f"'dryingsim list cuts' shows all{own and f'; {own} takes your own figures'}"
         )
     return cuts[wanted]

@@ -7,12 +7,12 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from dryingsim.batch.appliance_file import parse_toml
 from dryingsim.batch.catalog.cuts import find_cut
 from dryingsim.batch.checks import check_keys, check_range, hint, show
 from dryingsim.batch.schema import Composition, Form, UnitSystem
 from dryingsim.batch.text_file import read_text
 from dryingsim.batch.toml_file import _composition, _Limits, _Table
+from dryingsim.batch.toml_reading import parse_toml
 from dryingsim.batch.units import kind_of, to_si
 from dryingsim.errors import InputError
 
@@ -152,7 +152,7 @@ def _meat_composition(table: _Table) -> Composition:
         raise InputError(
             f"{table.place} needs 'cut' (for example \"beef eye of round\") or [meat.composition]"
         )
-    return find_cut(table.where("cut"), table.data["cut"]).composition
+    return find_cut(table.where("cut"), table.data["cut"], "[meat.composition]").composition
 
 
 def _portions(name: str, typed: Any, meat_kg: float) -> tuple[Portion, ...]:
