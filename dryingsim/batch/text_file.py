@@ -1,9 +1,12 @@
 """Files that a person typed, as text."""
 
+import difflib
 from pathlib import Path
 
-from dryingsim.batch.checks import hint, show
+from dryingsim.batch.checks import show
 from dryingsim.errors import InputError
+
+_ALIKE = 0.75  # names of files: more than the ending is to be the same
 
 
 def read_text(path: str | Path, start: str = "", where: str = "") -> str:
@@ -41,11 +44,14 @@ def _name(path: str | Path) -> str:
 def _instead(path: Path, start: str) -> str:
     """Return what may have been meant by the name of a file that is not there."""
     try:
-        near = hint(path.name, [one.name for one in path.parent.iterdir() if one.suffix == path.suffix])
+        there = [one.name for one in path.parent.iterdir() if one.is_file()]
     except OSError:
-        near = ""
+        there = []
+    near = difflib.get_close_matches(path.name, there, n=1, cutoff=_ALIKE)
+    if near:
+        return f"; did you mean '{near[0]}'?"
     plain = path.suffix.lower() == ".toml" and len(path.name.split()) == 1
-    return near or (f"; '{start}' writes one to start from" if start and plain else "")
+    return f"; '{start}' writes one to start from" if start and plain else ""
 
 
 def read_table(path: str | Path) -> str:

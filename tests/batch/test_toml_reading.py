@@ -24,7 +24,7 @@ from dryingsim.errors import InputError
         ("[meat", "the bracket that closes a heading is missing"),
         ("[[stage]", "the brackets that close a heading are missing"),
         ("[room]\n[room]", "line 2, column 6: this heading stands there a second time"),
-        ('air = "1"\nair = "2"', "line 2, column 9: this stands there a second time: 'air'"),
+        ('air = "1"\nair = "2"', "line 2, column 10: this stands there a second time: 'air'"),
         ("a = { b = 1, b = 2 }", "a key stands twice between the braces"),
         ("stage = []\n[[stage]]", "nothing can be added to it here: 'stage'"),
         ("a = [1, 2", "the bracket ] that ends a list is missing"),
