@@ -37,14 +37,19 @@ def separator_of(head: str) -> str:
     return next((mark for mark in (";", "\t") if mark in head), ",")
 
 
-def cells_of(line: str, separator: str) -> list[str]:
-    """Return the cells of a line; text in double quotes may hold the separator."""
-    return [cell.strip() for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))]
+def cells_of(line: str, separator: str, where: str = "heading") -> list[str]:
+    """Return the cells of a line; text in double quotes may hold the separator. `where` is its place, for messages."""
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))]
+    except csv.Error:  # more letters than the reader takes
+        raise InputError(
+            f"{where}: a cell has over a hundred thousand letters; is this a table of readings?"
+        ) from None
 
 
 def row_cells(where: str, line: str, separator: str, columns: Collection[str]) -> dict[str, str]:
     """Return the cells of a line by column; missing ones at the end are empty."""
-    cells, count = cells_of(line, separator), len(columns)
+    cells, count = cells_of(line, separator, where), len(columns)
     while len(cells) > count and not cells[-1]:  # a spreadsheet leaves empty columns behind
         cells.pop()
     if len(cells) > count:

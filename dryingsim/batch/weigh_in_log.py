@@ -132,7 +132,7 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
         raise InputError(f"{name}: no line with columns found; expected for example {EXAMPLE}")
     head_line, head = lines[0]
     where, separator = f"{name} line {head_line}", separator_of(head)
-    columns = _columns(where, cells_of(head, separator))
+    columns = _columns(where, cells_of(head, separator, where))
     sheet = _Sheet(name, columns, where)
     rows = [
         (number, row_cells(f"{name} line {number}", line, separator, columns)) for number, line in lines[1:]

@@ -105,7 +105,9 @@ def read_log(text: str, name: str = "log", longest_gap_s: float = LONGEST_GAP_S)
         raise InputError(f"{name}: no line with columns found; expected for example {EXAMPLE}")
     head_line, head = lines[0]
     separator = separator_of(head)
-    columns = headings(f"{name} line {head_line}", cells_of(head, separator), COLUMNS)
+    columns = headings(
+        f"{name} line {head_line}", cells_of(head, separator, f"{name} line {head_line}"), COLUMNS
+    )
     readers = _readers(f"{name} line {head_line}", columns)
     times, values = _rows(name, lines[1:], separator, columns, readers)
     numbers = tuple(number for number, _ in lines[1:])

@@ -23,7 +23,7 @@ _WORDS = tuple(dict.fromkeys(word for command in COMMANDS for word in command.wo
 # what only somebody who reads the program would understand
 _JARGON = re.compile(
     r"Traceback|NoneType|<class|object at 0x|KeyError|ValueError|TypeError|numpy|ndarray|\bdict\b|\btuple\b|\bstr\b|"
-    r"codec can't|unpack|subscriptable|Errno|__\w+__|sys\.|\('"
+    r"codec can't|unpack|subscriptable|Errno|__\w+__|sys\.|\('\w+',"
 )
 _UNSOLVED = re.compile(
     r"cannot be (solved|written)|could not be|stopped|gave up|given up|does not close|no solution"
@@ -199,8 +199,10 @@ def _faults_of_message(case: Case, out: str, err: str) -> Iterator[str]:
 
 def _placed(case: Case, message: str) -> bool:
     """Return whether a message names a file, a key, an option or a line, or what was typed on the command line."""
-    typed = [one for word in case.words[1:] for one in (word[:40], repr(word)[1:40]) if one.strip()]
-    return bool(_PLACE.search(message)) or any(word in message for word in (*typed, *case.files))
+    named = [
+        one for word in case.words[1:] for one in (word[:40], repr(word)[:40], str(Path(word))) if one.strip()
+    ]
+    return bool(_PLACE.search(message)) or any(one in message for one in (*named, *case.files))
 
 
 def _faults_of_files(code: int, before: dict[str, bytes], after: dict[str, bytes]) -> Iterator[str]:
