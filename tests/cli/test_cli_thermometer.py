@@ -220,7 +220,7 @@ def test_bad_logs_are_one_line_with_the_line_of_the_file(tmp_path, text, says):
 
 def test_wrong_words_and_missing_files_are_one_line(held, tmp_path):
     assert_one_line(invoke(tmp_path / "none.csv"), "none.csv: there is no such file")
-    assert_one_line(invoke(tmp_path), "cannot be read")
+    assert_one_line(invoke(tmp_path), "this is a folder")
     assert_one_line(
         invoke(EXAMPLE, "--thickness", "5"), "--thickness = '5': a length with its unit is expected"
     )
