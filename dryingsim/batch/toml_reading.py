@@ -32,7 +32,7 @@ _MEANT: tuple[tuple[str, str], ...] = (
     ("Expected ']'", "the bracket that closes a heading is missing, as in [meat]"),
     (
         "Cannot declare",
-        "this heading stands there a second time; all its keys go under one, and only [[stage]] comes again",
+        "this heading stands there a second time; only one in double brackets may, as [[stage]]",
     ),
     ("Cannot overwrite", "this stands there a second time"),
     ("Duplicate inline", "a key stands twice between the braces"),

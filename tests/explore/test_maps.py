@@ -220,5 +220,5 @@ def test_workers_change_nothing_in_an_appliance(loaded_file, tmp_path):
 
 def test_trays_that_change_places_are_in_no_map(batch):
     oven = appliance_of("appliance", {"use": "oven with fan"}, Path())
-    with pytest.raises(InputError, match="leave out rotate_every"):
+    with pytest.raises(InputError, match="rotate_every: a map cannot follow"):
         map_over(replace(batch, appliance=oven, rotate_every_s=600.0), {"film_factor": np.array([1.0])})
