@@ -35,8 +35,19 @@ def show(typed: Any) -> str:
     """
     spelt = isinstance(typed, dict | list | tuple | bool)
     text = typed if isinstance(typed, str) else " ".join((toml_text(typed) if spelt else str(typed)).split())
-    text = text if len(text) <= _LONGEST else text[:_LONGEST] + "..."
+    text = brief(text)
     return repr(text) if isinstance(typed, str) else text
+
+
+def brief(text: str) -> str:
+    """Return a text, cut off where it is too long for a message.
+
+    Examples
+    --------
+    >>> len(brief("x" * 5000))
+    63
+    """
+    return text if len(text) <= _LONGEST else text[:_LONGEST] + "..."
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

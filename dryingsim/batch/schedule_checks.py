@@ -1,17 +1,17 @@
 """Whether the air of every stage can exist in the room or the appliance of a batch, and whether every stage can end."""
 
 from collections.abc import Callable
-from typing import Any
 
 from dryingsim.batch.catalog.appliances import check_setting, extremes
+from dryingsim.batch.checks import brief
 from dryingsim.batch.schema import Air, Batch, Until
 from dryingsim.batch.units import display_units, from_si
 from dryingsim.errors import InputError
 
 
-def stage_place(name: str, number: int, title: Any) -> str:
+def stage_place(name: str, number: int, title: str) -> str:
     """Return what messages call a stage."""
-    return f"{name}: stage {number}" + (f" ({title})" if title != f"stage {number}" else "")
+    return f"{name}: stage {number}" + (f" ({brief(title)})" if title != f"stage {number}" else "")
 
 
 def check_schedule(name: str, batch: Batch) -> None:

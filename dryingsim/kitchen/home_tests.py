@@ -330,7 +330,10 @@ class _Pan:
             heat, lost, _ = at(t)
             return heat - lost * float(water.vapour_enthalpy(t) - water.liquid_enthalpy(t))
 
-        coldest = min(float(moist_air.dew_point(self.vapour_Pa)), self.wall_K) - 1.0
+        vapour = max(
+            self.vapour_Pa, 1.0
+        )  # bone-dry air has no dew point; this one is below where the search begins
+        coldest = min(float(moist_air.dew_point(vapour)), self.wall_K) - 1.0
         return at(float(brentq(balance, max(coldest, ZERO_CELSIUS - 20.0), self.air_K + 1.0, rtol=1e-9)))[1:]
 
 

@@ -184,3 +184,15 @@ def test_help_fits_eighty_columns(args):
     result = CliRunner().invoke(app, args, env={"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"})
     assert result.exit_code == 0
     assert max(map(len, result.output.splitlines())) <= 80
+
+
+@pytest.mark.parametrize(
+    ("changed", "says"),
+    [
+        ({"--wet-bulb": "30 degC", "--room-humidity": "90 %"}, "check --wet-bulb, --room and --room-humidity"),
+        ({"--wet-bulb": "30 degC", "--air": "205 degF"}, "check --wet-bulb, --room and --room-humidity"),
+    ],
+    ids=["no moister than the room", "drier than bone-dry"],
+)
+def test_a_wet_bulb_that_no_wet_pan_leaves_is_refused(changed, says):
+    assert_one_line(invoke("pan", "stacked dehydrator", {**PAN, **changed}), says)

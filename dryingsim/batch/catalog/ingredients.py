@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, cast, get_args
 
 from dryingsim.batch.catalog.cuts import find_cut
-from dryingsim.batch.checks import check_keys, check_range, hint, show
+from dryingsim.batch.checks import brief, check_keys, check_range, hint, show
 from dryingsim.batch.schema import Composition, Form, UnitSystem
 from dryingsim.batch.text_file import read_text
 from dryingsim.batch.toml_file import _composition, _Limits, _Table
@@ -178,7 +178,7 @@ def _portion(name: str, number: int, entry: Any) -> Portion:
     called = table.data.get("name")
     if not isinstance(called, str) or not called.strip() or not called.isprintable():
         raise InputError(f"{place} needs 'name': text in quotes is expected, for example \"soy sauce\"")
-    table.place = f"{place} ({' '.join(called.split())})"
+    table.place = f"{place} ({brief(' '.join(called.split()))})"
     own = [key for key in _OWN if key in table]
     ingredient = _own_ingredient(table, called) if own else find_ingredient(table.where("name"), called)
     return Portion(ingredient, _weight(table, ingredient))
