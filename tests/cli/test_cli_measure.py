@@ -189,7 +189,10 @@ def test_help_fits_eighty_columns(args):
 @pytest.mark.parametrize(
     ("changed", "says"),
     [
-        ({"--wet-bulb": "30 degC", "--room-humidity": "90 %"}, "check --wet-bulb, --room and --room-humidity"),
+        (
+            {"--wet-bulb": "30 degC", "--room-humidity": "90 %"},
+            "check --wet-bulb, --room and --room-humidity",
+        ),
         ({"--wet-bulb": "30 degC", "--air": "205 degF"}, "check --wet-bulb, --room and --room-humidity"),
     ],
     ids=["no moister than the room", "drier than bone-dry"],
