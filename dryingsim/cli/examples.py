@@ -24,8 +24,12 @@ def examples(
     In FOLDER, or here, come 'examples' (start with examples/guide.md), 'validation' (theory.md) and 'shared'.
     """
     found = shipped()
-    if folder.exists() and not folder.is_dir():
-        raise InputError(f"{folder} is a file; a folder is expected")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise InputError(f"{folder} is a file; a folder is expected") from None
+    except OSError as error:
+        raise InputError(f"{folder} cannot be made ({error.strerror or error})") from None
     there = [name for name in found if (folder / name).exists()]
     if there and not force:
         raise InputError(

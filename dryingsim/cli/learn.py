@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dryingsim.batch.checks import show
 from dryingsim.cli.shared import bar, check_free, check_units, one_thread, save
 from dryingsim.errors import InputError
 
@@ -95,9 +96,11 @@ def _check_targets(out: Path | None, picture: Path | None, force: bool) -> None:
         if path is not None and not path.parent.is_dir():
             raise InputError(f"{path}: there is no folder {path.parent}")
     if out is not None and out.suffix.lower() != ".toml":
-        raise InputError(f"--out = '{out}': a name that ends in .toml is expected")
+        raise InputError(f"--out = {show(str(out))}: a name that ends in .toml is expected")
     if picture is not None and picture.suffix.lower() not in _PICTURES:
-        raise InputError(f"--picture = '{picture}': a name that ends in {' or '.join(_PICTURES)} is expected")
+        raise InputError(
+            f"--picture = {show(str(picture))}: a name that ends in {' or '.join(_PICTURES)} is expected"
+        )
 
 
 def _write(

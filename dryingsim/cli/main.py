@@ -1,5 +1,6 @@
 """The command `dryingsim`: its subcommands, and the one place where an error becomes a line on the screen."""
 
+import re
 import sys
 from typing import Annotated, Any
 
@@ -28,6 +29,11 @@ from dryingsim.cli.spread import spread
 from dryingsim.cli.store import store
 from dryingsim.cli.thermometer import thermometer
 from dryingsim.errors import OutputError
+
+# what the command-line library says, in any of its versions
+_EXTRA = re.compile(r"Got unexpected extra arguments?(?:\(s\))? \((.*)\)")
+_NO_NUMBER = re.compile(r"Invalid value for '([^']+)': .*valid (integer|number|float)")
+_LONG_WORD = re.compile(r"(\S{60})[^\s')]{20,}")
 
 
 class OneLineErrors(TyperGroup):
@@ -94,10 +100,30 @@ def _usage(error: Any) -> int:
     if "\n" in message.strip() or not message:  # nothing was typed: the help is the answer
         error.show()
     else:
-        told = " ".join(message.split()).rstrip(".")
+        told = _LONG_WORD.sub(r"\1...", _plainly(" ".join(message.split()).rstrip(".")))
         where = f"{' See' if told.endswith('?') else '; see'} '{place.command_path} --help'" if place else ""
         typer.echo(f"dryingsim: {told}{where}", err=True)
     return int(error.exit_code)
+
+
+def _plainly(message: str) -> str:
+    """Return a message of the command-line library in the words of who typed the command.
+
+    Examples
+    --------
+    >>> _plainly("Got unexpected extra argument(s) (kg)")
+    'kg is a word too many; what has a blank in it stands in quotes, as in --weight "0.7 kg"'
+    >>> _plainly("Invalid value for '--slices': Input should be a valid integer, unable to parse string")
+    '--slices: a whole number is expected'
+    """
+    extra, number = _EXTRA.fullmatch(message), _NO_NUMBER.match(message)
+    if extra:
+        return (
+            f'{extra[1]} is a word too many; what has a blank in it stands in quotes, as in --weight "0.7 kg"'
+        )
+    if number:
+        return f"{number[1]}: a {'whole ' if number[2] == 'integer' else ''}number is expected"
+    return message
 
 
 app = typer.Typer(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
 from dryingsim.cli.shared import check_free, save
 from dryingsim.errors import InputError
@@ -194,7 +195,7 @@ def _readings(option: str, typed: str) -> tuple[tuple[float, float], ...]:
     for part in filter(None, (part.strip() for part in typed.split(","))):
         time, equals, temperature = part.partition("=")
         if not equals:
-            raise InputError(f"{option}, '{part}': times and temperatures are expected as {_PAIRS}")
+            raise InputError(f"{option}, {show(part)}: times and temperatures are expected as {_PAIRS}")
         readings.append(
             (
                 to_si_within(option, time.strip(), "duration", "0 s", "24 h"),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from dryingsim.batch.checks import check_choice, check_range
+from dryingsim.batch.checks import check_choice, check_range, show
 from dryingsim.errors import InputError, OutputError
 from dryingsim.show.outlet import console_on
 
@@ -75,7 +75,7 @@ def page_of(file: Path | None, out: Path | None, endings: tuple[str, ...], *, fo
     """Return where a page of a batch is to be written: as typed, or beside the batch file."""
     target = out or (file.with_suffix(endings[0]) if file else Path(f"demo{endings[0]}"))
     if target.suffix.lower() not in endings:
-        raise InputError(f"--out = '{target}': a name that ends in {endings[0]} is expected")
+        raise InputError(f"--out = {show(str(target))}: a name that ends in {endings[0]} is expected")
     check_free(target, force=force, option=" with --out")
     return target
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
 from dryingsim.cli.shared import check_units, one_thread
 from dryingsim.errors import InputError
@@ -229,7 +230,7 @@ def _size(typed: str) -> tuple[float, float]:
     sides = re.split(r"\s+[x×]\s+", typed.strip())
     if len(sides) != 2:
         raise InputError(
-            f"--size = '{typed}': width x height of the bag laid flat, for example '18 cm x 20 cm'"
+            f"--size = {show(typed)}: width x height of the bag laid flat, for example '18 cm x 20 cm'"
         )
     width, height = (to_si_within("--size", side, "length", "3 cm", "1 m") for side in sides)
     return width, height

@@ -180,7 +180,16 @@ def test_failure_in_a_real_process(tmp_path):
         (["list", "cust"], "Did you mean 'cuts'? See 'dryingsim list --help'"),
         (["run", "--outt", "x"], "--outt"),
         (["spread"], "BATCH.toml"),
-        (["spread", "b.toml", "--slices", "ten"], "see 'dryingsim spread --help'"),
+        (
+            ["spread", "b.toml", "--slices", "ten"],
+            "--slices: a whole number is expected; see 'dryingsim spread --help'",
+        ),
+        (["store", "--water-activity", "dry"], "--water-activity: a number is expected; see"),
+        (
+            ["list", "cuts", "beef", "round"],
+            "beef round is a word too many; what has a blank in it stands in quotes",
+        ),
+        (["list", "x" * 5000], "No such command 'xxxxx"),
     ],
 )
 def test_words_that_are_wrong_are_told_in_one_line(typed, says):
