@@ -34,6 +34,10 @@ BOTTOM_TRAY = 0  # the first in the flow lies nearest the floor: a base fan blow
 IDEAL_WIDTH_K = (
     0.1  # an ideal thermostat goes from 95 % power to 5 % within three of these around its setting
 )
+# Time constant of an ideal thermostat that senses the return, which sets the supply air by it, and how many times as
+# long as the air takes round at least: an integral of a delayed signal stands still from 0.64 times the delay on and
+# dies out without swinging from 2.7 on. Estimates.
+FOLLOWING_S, FOLLOWING_ROUNDS = 30.0, 3.0
 HUMIDITY_WIDTH = 0.005  # likewise the humidity control, as a share of the vapour fraction held
 WALL_EMISSIVITY = 0.9  # enamelled or plastic walls; bright sheet metal would be 0.1-0.3 (estimate)
 _SLIP = 1e-3  # K: rounds off the square root of a vanishing density difference
@@ -140,8 +144,9 @@ class Chamber:
     """Air cells, shell and floor of an appliance with a given load and setting.
 
     States, in this order: energy of each cell (supply, tray 0, tray 1, ...) [J], water of each cell [kg], energy of the
-    shell and of the floor [J], temperature of the thermostat's sensor [K], water [kg] and energy [J] of the pan, heat
-    stored in the element [J]; then the running totals of `TOTALS`.
+    shell and of the floor [J], temperature of the thermostat's sensor, or the setting of the supply air by an ideal
+    thermostat that senses the return [K], water [kg] and energy [J] of the pan, heat stored in the element [J]; then the
+    running totals of `TOTALS`.
     """
 
     TOTALS = ("heater_J", "fan_J", "lost_J", "aired_J", "aired_kg", "steam_kg", "condensed_kg", "condensed_J")
@@ -182,6 +187,8 @@ class Chamber:
         self.view = load.view()
         density = self._density_at(setting.temperature_K)
         self.circulation_kg_s = self.appliance.trays.circulation_m3_s * density
+        around = self.dry_air_kg.sum(axis=0) / self.circulation_kg_s
+        self.following_s = np.maximum(FOLLOWING_S, FOLLOWING_ROUNDS * around)
         self.deposit = self._deposit()
 
     def _density_at(self, temperature_K: float) -> float:
@@ -315,14 +322,27 @@ class Chamber:
             self.appliance.moisture.purge_m3_s * self._room_density * _share_on(over / HUMIDITY_WIDTH - 5.0)
         )
 
-    def _heat(self, sensed: np.ndarray, stored_J: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Power taken by the heater and power it gives off [W], for the temperature at the sensor [K]."""
+    def _heat(self, short: np.ndarray, stored_J: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Power taken by the heater and power it gives off [W], for what the air is short of its setting [K]."""
         heater = self.appliance.heater
         if heater.control == "switching":
-            taken = np.full_like(sensed, heater.power_W if self.heater_on else 0.0)
+            taken = np.full_like(short, heater.power_W if self.heater_on else 0.0)
             return taken, stored_J / np.maximum(heater.element_lag_s, 1.0)
-        power = heater.power_W * _share_on((self.setting.temperature_K - sensed) / IDEAL_WIDTH_K)
+        power = heater.power_W * _share_on(short / IDEAL_WIDTH_K)
         return power, power
+
+    def _thermostat(
+        self, held: np.ndarray, supply: np.ndarray, sensed: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """What the air is short of its setting, and the rate of the thermostat's own state `held` [K].
+
+        Sensing the return, the supply air is kept at `held`, which tends to what the supply is and the return lacks. So
+        it comes to rest where the heater works by what the return lacks, and cannot run away while the heater is full on.
+        """
+        heater, short = self.appliance.heater, self.setting.temperature_K - sensed
+        if heater.control == "ideal" and heater.sensor == "return":
+            return held - supply, (supply + short - held) / self.following_s
+        return short, (sensed - held) / np.maximum(heater.sensor_lag_s, 1.0)
 
     def sensed_K(self, t: np.ndarray, e_return: np.ndarray, w_return: np.ndarray) -> np.ndarray:
         """Air temperature where the thermostat's sensor sits [K]."""
@@ -345,12 +365,12 @@ class Chamber:
         """Heater, its sensor, and steam."""
         n, heater = self.cells, self.appliance.heater
         sensed = self.sensed_K(t, e_return, w_return)
-        taken, power = self._heat(sensed, c[2 * n + 5])
+        short, out[2 * n + 2] = self._thermostat(c[2 * n + 2], t[0], sensed)
+        taken, power = self._heat(short, c[2 * n + 5])
         out[0] += (1.0 - heater.radiant_share) * power
         out[2 * n + 1] += heater.radiant_share * power
         out[2 * n + 5] = taken - power
         total[0] = taken
-        out[2 * n + 2] = (sensed - c[2 * n + 2]) / np.maximum(heater.sensor_lag_s, 1.0)
         held = self.setting.held_vapour_fraction
         if held is not None:
             short = 1.0 - vapour_fraction(w[0]) / held
