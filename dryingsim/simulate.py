@@ -7,7 +7,7 @@ import numpy as np
 from dryingsim.batch.checks import check_range
 from dryingsim.batch.schedule_checks import check_schedule
 from dryingsim.batch.schema import Batch, Stage
-from dryingsim.errors import InputError
+from dryingsim.errors import InputError, SolverError
 from dryingsim.history import ChamberHistory, History
 from dryingsim.kernels.rosenbrock import Step, Stepper, first_crossing
 from dryingsim.model.balances import (
@@ -25,14 +25,19 @@ from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
 
 LONGEST_STAGE_S = 72 * 3600.0  # a stage that ends by a condition is given up after this time
 EVENT_RESOLUTION_S = 0.5
+DEFAULT_TOLERANCE = 1.5e-4
 _AFTER_SWITCH_S = 1.0  # first step after a thermostat has switched
+# When a run is given up. The worst of switching thermostats (0.5 K, no lags, ten times the heater needed) still gets
+# 0.25 s a step; a day of that is as many steps as here, a quarter of an hour of work.
+SHORTEST_MEAN_STEP_S = 0.1  # over so many steps as follow, at the default tolerance
+_STEPS_SEEN, MOST_STEPS = 500, 300_000
 
 
 def run(
     batch: Batch,
     *,
     nodes: int = 24,
-    tolerance: float = 1.5e-4,
+    tolerance: float = DEFAULT_TOLERANCE,
     interval_s: float = 60.0,
     diffusivity: Diffusivity = LEAN_MEAT,
     progress: Callable[[float], None] | None = None,
@@ -64,7 +69,7 @@ def run(
     InputError
         If a stage's end condition is not reached within three days, or the slices need more trays than there are.
     SolverError
-        If the equations cannot be advanced or a balance does not close.
+        If the equations cannot be advanced, no headway is made, or a balance does not close.
 
     Examples
     --------
@@ -84,16 +89,14 @@ def run(
         raise InputError(f"{batch.name}: at least one stage is needed")
     check_schedule(batch.name, batch)
     scene = scene_of(batch, nodes, tolerance, diffusivity)
-    return _Run(batch, scene, interval_s, progress).history()
+    return _Run(batch, scene, interval_s, _Headway(tolerance, progress)).history()
 
 
 class _Run:
     """A batch on its way through its stages."""
 
-    def __init__(
-        self, batch: Batch, scene: Scene, interval_s: float, progress: Callable[[float], None] | None
-    ) -> None:
-        self.batch, self.scene, self.progress = batch, scene, progress
+    def __init__(self, batch: Batch, scene: Scene, interval_s: float, headway: "_Headway") -> None:
+        self.batch, self.scene, self.headway = batch, scene, headway
         self.recorder = _Recorder(scene, interval_s)
         y = scene.initial()
         self.recorder.start(batch.stages[0], y)
@@ -136,8 +139,7 @@ class _Run:
                 self.scene.switched()
                 stepper.restart(_AFTER_SWITCH_S)
             self.recorder.add(step, index, ends_stage=ended or stepper.t >= end)
-            if self.progress:
-                self.progress(stepper.t)
+            self.headway.step(stepper.t, f"{self.batch.name}: stage {index + 1} ({stage.name})")
             if ended:
                 return
             if stepper.t >= self.next_rotation:
@@ -164,6 +166,31 @@ class _Run:
             require_closed("appliance's water", history.chamber.water_closure, CHAMBER_WATER)
             require_closed("appliance's energy", history.chamber.energy_closure, CHAMBER_ENERGY)
         return history
+
+
+class _Headway:
+    """Tells how far a run is, and gives it up where it gets no further."""
+
+    def __init__(self, tolerance: float, progress: Callable[[float], None] | None) -> None:
+        self._progress = progress
+        # the length of a step goes with the cube root of the tolerance
+        self._shortest_s = SHORTEST_MEAN_STEP_S * min(1.0, float(np.cbrt(tolerance / DEFAULT_TOLERANCE)))
+        self._steps, self._since_s = 0, 0.0
+
+    def step(self, t: float, where: str) -> None:
+        """Count a step that led to time t [s]."""
+        self._steps += 1
+        if self._progress:
+            self._progress(t)
+        if self._steps % _STEPS_SEEN:
+            return
+        mean_s, self._since_s = (t - self._since_s) / _STEPS_SEEN, t
+        if mean_s < self._shortest_s or self._steps >= MOST_STEPS:
+            raise SolverError(
+                f"{where} is given up after {self._steps} steps, at {t / 60.0:.1f} min of simulated time: the last steps "
+                f"were {mean_s:.2g} s long on average. Something swings faster than meat dries, most often a heater far "
+                "too strong for the air that passes it, or a thermostat with next to no band and lag"
+            )
 
 
 class _Recorder:

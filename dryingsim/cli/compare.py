@@ -118,10 +118,8 @@ def _varied(
     return lambda tick: vary_batches(key, values, batches, price=price, progress=tick), len(values)
 
 
-def _tick(show: "Callable[[float, str], None] | None", count: int) -> "Callable[[int, float], None] | None":
+def _tick(show: "Callable[[float, str], None]", count: int) -> "Callable[[int, float], None]":
     """Return a function that shows which run is at what simulated time."""
-    if show is None:
-        return None
     from dryingsim.show.quantities import clock
 
     return lambda index, simulated_s: show(

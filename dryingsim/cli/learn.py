@@ -65,8 +65,7 @@ def learn(
     with bar(None, hidden=quiet or as_json, patience_s=0.0) as show:
 
         def tell(text: str) -> None:
-            if show is not None:
-                show(0.0, text)
+            show(0.0, text)
 
         tell("the batch as it is meant")
         trials, priors, notes = put_together(file, logs)

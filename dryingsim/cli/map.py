@@ -48,8 +48,7 @@ def map(
     if out:
         prepare_directory(out)
     with bar(None, hidden=quiet or as_json, patience_s=0.0) as show:
-        if show is not None:  # the points go side by side, so the bar only moves
-            show(0.0, "simulating all points")
+        show(0.0, "simulating all points")  # they go side by side, so the bar only moves
         found = map_file(file, over, executor=processes(cores))
     for remark in found.remarks:
         typer.echo(f"Note: {remark}.", err=True)

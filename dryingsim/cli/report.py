@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.cli.shared import (
+    bar,
     batch_of,
     check_units,
     one_thread,
     page_of,
     save,
     tell_demonstration,
+    watched,
     worker_count,
 )
 
@@ -60,9 +62,12 @@ def report(
     from dryingsim.show.report import write_report
     from dryingsim.simulate import run as simulate
 
-    history = simulate(batch)
-    changes = small_changes(batch, executor=processes(cores))
-    tried = try_remedies(batch) if remedies else None
+    with watched(batch) as tick:
+        history = simulate(batch, progress=tick)
+    with bar(None, hidden=False, patience_s=0.0) as show:
+        show(0.0, "simulating changes to the batch")
+        changes = small_changes(batch, executor=processes(cores))
+        tried = try_remedies(batch) if remedies else None
     told = _description(file) if file else None
     answers = judge_batch(history)
     save(

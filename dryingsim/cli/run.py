@@ -1,18 +1,14 @@
 """`dryingsim run`: simulate a batch, print its answers, and write the results if asked to."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.shared import bar, batch_of, check_units, one_thread, save, tell_demonstration
+from dryingsim.cli.shared import bar, batch_of, check_units, one_thread, save, tell_demonstration, watched
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from dryingsim.batch.schema import Batch
     from dryingsim.judge.energy import Price
     from dryingsim.judge.remedies import Remedy
@@ -69,9 +65,9 @@ def run(
     if out:
         prepare_directory(out)
     tell_demonstration(file)
-    with _progress(batch, hidden=quiet or as_json) as tick:
+    with watched(batch, hidden=quiet or as_json) as tick:
         history = simulate(batch, progress=tick)
-    answers = judge_batch(history)
+        answers = judge_batch(history)
     product = judge_yield(history, answers, meat, extras, paid)
     if not as_json:
         if not quiet:
@@ -109,21 +105,5 @@ def _remedies(batch: "Batch", *, hidden: bool) -> "list[Remedy]":
     from dryingsim.judge.remedies import remedies
 
     with bar(None, hidden=hidden, patience_s=0.0) as show:
-        if show is not None:  # nobody knows how far they are, so the bar only moves
-            show(0.0, "simulating changes to the batch")
+        show(0.0, "simulating changes to the batch")  # nobody knows how far they are, so the bar only moves
         return remedies(batch)
-
-
-@contextmanager
-def _progress(batch: "Batch", *, hidden: bool) -> "Iterator[Callable[[float], None] | None]":
-    """Yield a function that shows the simulated time."""
-    # a stage that ends by a condition has no known end: the bar then only moves
-    sure = all(stage.until is None for stage in batch.stages)
-    total = sum(stage.duration_s or 0.0 for stage in batch.stages) if sure else None
-    with bar(total, hidden=hidden) as show:
-        if show is None:
-            yield None
-            return
-        from dryingsim.show.quantities import clock
-
-        yield lambda simulated_s: show(simulated_s, f"simulated time {clock(simulated_s)} h")

@@ -3,7 +3,7 @@
 import os
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from dryingsim.batch.schema import Batch
 
 _PATIENCE_S = 0.5  # shorter work needs no progress bar
+TELLING_AFTER_S = 5.0  # what a command waits for is told, where no bar is drawn
 
 
 def check_units(units: str | None) -> None:
@@ -114,15 +115,16 @@ def _ended(number: int, _: object) -> None:
 @contextmanager
 def bar(
     total: float | None, *, hidden: bool, patience_s: float = _PATIENCE_S
-) -> "Iterator[Callable[[float, str], None] | None]":
+) -> "Iterator[Callable[[float, str], None]]":
     """Yield a function of what is done and a text for it, which shows both on stderr once the work takes long.
 
-    None where stderr is no terminal, or where it is to be hidden.
+    Where stderr is no terminal, or the bar is to be hidden, the text is told in a line now and then (`_telling`).
     """
     import sys
 
     if hidden or not sys.stderr.isatty():
-        yield None
+        with _telling() as tell:
+            yield tell
         return
     from rich.progress import BarColumn, Progress, TextColumn
 
@@ -147,11 +149,53 @@ def bar(
             drawn.stop()
 
 
-def counted(
-    show: "Callable[[float, str], None] | None", begin: str, things: str
-) -> "Callable[[int, int], None] | None":
-    """Return a function that shows how many of some things are done; nothing without a bar."""
-    if show is None:
-        return None
+@contextmanager
+def watched(batch: "Batch", *, hidden: bool = False) -> "Iterator[Callable[[float], None]]":
+    """Yield a function that shows the simulated time of a batch."""
+    # a stage that ends by a condition has no known end: the bar then only moves
+    sure = all(stage.until is None for stage in batch.stages)
+    total = sum(stage.duration_s or 0.0 for stage in batch.stages) if sure else None
+    with bar(total, hidden=hidden) as show:
+        from dryingsim.show.quantities import clock
+
+        yield lambda simulated_s: show(simulated_s, f"simulated time {clock(simulated_s)} h")
+
+
+@contextmanager
+def _telling() -> "Iterator[Callable[[float, str], None]]":
+    """Yield a function of what is done and a text for it; the text goes to stderr after 5 s, 10 s, 20 s ...
+
+    By the system's alarm clock, as a thread beside processes that are forked would be asking for trouble. Systems without
+    one are not told.
+    """
+    import signal
+    import threading
+
+    begin, latest = time.monotonic(), ""
+
+    def note(_: float, text: str) -> None:
+        nonlocal latest
+        latest = text
+
+    def tell(*_: object) -> None:
+        waited = time.monotonic() - begin
+        with suppress(OSError, RuntimeError, ValueError):  # stderr closed, or in the middle of a write
+            typer.echo(f"dryingsim: at work for {waited:.0f} s: {latest}", err=True)
+        signal.setitimer(signal.ITIMER_REAL, waited)
+
+    if not hasattr(signal, "SIGALRM") or threading.current_thread() is not threading.main_thread():
+        yield note
+        return
+    before = signal.signal(signal.SIGALRM, tell)
+    signal.setitimer(signal.ITIMER_REAL, TELLING_AFTER_S)
+    try:
+        yield note
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def counted(show: "Callable[[float, str], None]", begin: str, things: str) -> "Callable[[int, int], None]":
+    """Return a function that shows how many of some things are done."""
     show(0.0, begin)
     return lambda done, of: show(done, f"{done} of {of} {things}")

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save, tell_demonstration
+from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save, tell_demonstration, watched
 
 
 def sheet(
@@ -37,6 +37,7 @@ def sheet(
     from dryingsim.show.whole import write_whole
     from dryingsim.simulate import run as simulate
 
-    history = simulate(batch)
+    with watched(batch) as tick:
+        history = simulate(batch, progress=tick)
     content = sheet_pdf(history, judge_batch(history), units)
     save(lambda: [write_whole(target, content)], announce=True)

@@ -8,7 +8,7 @@ import typer
 
 from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.shared import check_units, one_thread
+from dryingsim.cli.shared import check_units, one_thread, watched
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -118,7 +118,8 @@ def _dried(batch: "Batch", packed_kg: float | None) -> "tuple[Product, History]"
     from dryingsim.kitchen.storage import product_of
     from dryingsim.simulate import run
 
-    history = run(batch)
+    with watched(batch) as tick:
+        history = run(batch, progress=tick)
     product = product_of(history)
     if packed_kg is None:
         return product, history

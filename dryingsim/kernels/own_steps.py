@@ -16,6 +16,8 @@ from dryingsim.kernels.rosenbrock import ERROR, FEEDBACK, GAMMA, SLOPE, STAGES, 
 
 _SAFETY, _SHRINK, _GROW = 0.9, 0.1, 5.0  # as in `rosenbrock.Stepper`
 _SMALLEST_S = 1e-7
+# Members that got less far than this in so many tries are given up (with accepted steps of about 0.1 s at most).
+_SEEN, _LEAST_S = 2000, 100.0
 
 
 class Members(Protocol):
@@ -88,12 +90,13 @@ class OwnSteps:
         self.t, self.end = np.full(m, start, dtype=float), np.full(m, end, dtype=float)
         self.active = self.t < self.end
         self._h, self._grow = np.full(m, first_step), np.full(m, _GROW)
+        self._tries, self._seen = 0, self.t.copy()
 
     def keep(self, which: np.ndarray, system: Members) -> None:
         """Go on with some of the members, whose problem is `system`."""
         self.system = system
-        self.t, self.end, self.active, self._h, self._grow = (
-            a[which] for a in (self.t, self.end, self.active, self._h, self._grow)
+        self.t, self.end, self.active, self._h, self._grow, self._seen = (
+            a[which] for a in (self.t, self.end, self.active, self._h, self._grow, self._seen)
         )
         self.y = np.ascontiguousarray(self.y[:, which])
 
@@ -118,7 +121,20 @@ class OwnSteps:
         self._adapt(h, error, taken, last)
         self.t, self.y = np.where(taken, t1, t0), np.where(taken, y1, y0)
         self.active = self.t < self.end
+        self._check_headway()
         return Sweep(taken, t0, t1, y0, y1, slope)
+
+    def _check_headway(self) -> None:
+        """Give up where a member gets no further."""
+        self._tries += 1
+        if self._tries % _SEEN:
+            return
+        stuck = self.active & (self.t - self._seen < _LEAST_S)
+        if stuck.any():
+            raise SolverError(
+                f"the solver stopped at t = {self.t[stuck][0]:.1f} s: steps so short that it gets no further"
+            )
+        self._seen = self.t.copy()
 
     def _attempt(
         self, t: np.ndarray, y: np.ndarray, h: np.ndarray

@@ -220,4 +220,3 @@ def test_progress_tells_which_run(monkeypatch):
         monkeypatch.setattr("dryingsim.cli.shared.time.monotonic", lambda: late)
         _tick(show, 3)(1, 3720.0)
     assert "run 2 of 3, simulated time 1:02 h" in re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", screen.getvalue())
-    assert _tick(None, 3) is None

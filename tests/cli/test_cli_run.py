@@ -5,6 +5,7 @@ import io
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
 import time
@@ -15,7 +16,7 @@ from typer.testing import CliRunner
 import dryingsim as ds
 from dryingsim.batch.toml_file import demo_text
 from dryingsim.cli.main import app
-from dryingsim.cli.run import _progress
+from dryingsim.cli.shared import watched
 from dryingsim.show.tables import CAUTION, table_text
 
 
@@ -218,24 +219,48 @@ class Terminal(io.StringIO):
         return True
 
 
-def test_progress_is_for_terminals_and_long_work_only(monkeypatch):
+def test_a_bar_is_for_terminals_and_long_work_only(monkeypatch):
     batch = ds.demo_batch()
-    with _progress(batch, hidden=False) as tick:  # pytest's stderr is no terminal
-        assert tick is None
     screen = Terminal()
-    monkeypatch.setattr(sys, "stderr", screen)
     monkeypatch.setenv("TERM", "xterm")
-    with _progress(batch, hidden=True) as tick:
-        assert tick is None
-    with _progress(batch, hidden=False) as tick:
-        tick(60.0)
-    assert screen.getvalue() == ""  # over before it was worth showing
+    for terminal, hidden in ((io.StringIO(), False), (screen, True), (screen, False)):
+        monkeypatch.setattr(sys, "stderr", terminal)
+        with watched(batch, hidden=hidden) as tick:
+            tick(60.0)
+        assert terminal.getvalue() == ""  # over before it was worth showing
 
     late = time.monotonic() + 10.0
-    with _progress(batch, hidden=False) as tick:
+    with watched(batch, hidden=False) as tick:
         monkeypatch.setattr("dryingsim.cli.shared.time.monotonic", lambda: late)
         tick(3720.0)
     assert "simulated time 1:02 h" in re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", screen.getvalue())
+
+
+@pytest.mark.parametrize("screen", [io.StringIO(), Terminal()], ids=["no terminal", "--quiet"])
+def test_long_work_says_what_it_waits_for_without_a_bar(screen, monkeypatch):
+    monkeypatch.setattr(sys, "stderr", screen)
+    monkeypatch.setattr("dryingsim.cli.shared.TELLING_AFTER_S", 0.05)
+    before = signal.getsignal(signal.SIGALRM)
+    with watched(ds.demo_batch(), hidden=screen.isatty()) as tick:
+        tick(3720.0)
+        time.sleep(0.25)  # told after 0.05, 0.1 and 0.2 s; the clock may be late
+    lines = screen.getvalue().splitlines()
+    assert 1 <= len(lines) <= 3
+    assert set(lines) == {"dryingsim: at work for 0 s: simulated time 1:02 h"}
+    assert signal.getsignal(signal.SIGALRM) is before
+    assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
+
+
+def test_a_run_that_makes_no_headway_is_given_up_with_a_reason(short, monkeypatch):
+    monkeypatch.setattr("dryingsim.simulate.SHORTEST_MEAN_STEP_S", 1e6)
+    monkeypatch.setattr("dryingsim.simulate._STEPS_SEEN", 10)
+    result = invoke("run", short)
+    assert result.exit_code == 1
+    assert result.stdout == ""
+    assert re.fullmatch(
+        r"dryingsim: .*: stage 1 \(.*\) is given up after 10 steps, at .* min of simulated time: .*\n",
+        result.stderr,
+    )
 
 
 def test_a_reader_that_stops_early_sees_no_traceback():

@@ -111,3 +111,18 @@ def test_a_member_that_cannot_go_on_is_told():
     steps = OwnSteps(Broken([1.0]), 0.0, 1.0, np.ones((1, 1)), 1e-6)
     with pytest.raises(SolverError, match=r"the solver stopped at t = 0\.0 s: a step fell below"):
         [steps.sweep() for _ in range(20)]
+
+
+def test_a_member_that_gets_no_further_ends_the_work(monkeypatch):
+    monkeypatch.setattr("dryingsim.kernels.own_steps._SEEN", 20)
+
+    class Swinging(Decay):
+        def error_norms(self, error, y):
+            return np.where(self.k > 1.0, 1.0 - 1e-9, 0.0)  # the second one: each step right, none longer
+
+    steps = OwnSteps(Swinging([1.0, 2.0]), 0.0, 1e6, np.ones((1, 2)), 1e-2)
+    for _ in range(19):
+        steps.sweep()
+    with pytest.raises(SolverError, match="it gets no further"):
+        steps.sweep()
+    assert steps.t[1] < 1.0
