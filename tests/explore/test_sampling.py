@@ -33,7 +33,7 @@ def test_what_is_typed_counts():
         ({"film": "90 %"}, "film = '90 %' is outside 0 to 50 %"),
         ({"film": "-1 %"}, "outside 0 to 50 %"),
         ({"film": {"normal": "5 %", "uniform": "5 %"}}, "one shape is expected"),
-        ({"film": {"triangle": "5 %"}}, "known: 'normal', 'lognormal', 'uniform'"),
+        ({"film": {"triangle": "5 %"}}, "one of 'normal', 'lognormal', 'uniform' is expected"),
         ({"setpoint": {"lognormal": "5 K"}}, "known: 'normal', 'uniform'"),
     ],
 )
