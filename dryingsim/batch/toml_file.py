@@ -61,6 +61,8 @@ _PERCENT = _Limits("fraction", "0 %", "100 %")
 _SALT = _Limits("mass fraction", "0 g/kg", "150 g/kg")
 _SUGAR = _Limits("mass fraction", "0 g/kg", "500 g/kg")
 _UPTAKE = _Limits("mass fraction", "-250 g/kg", "500 g/kg")
+_PROTEIN = _Limits("fraction", "5 %", "60 %")  # of raw meat: food tables have 9 % (fat belly) to 24 %
+_ASH = _Limits("fraction", "0 %", "10 %")
 _WATER = _Limits("fraction", "30 %", "90 %")  # of raw meat
 _ROOM_TEMPERATURE = _Limits("temperature", "-10 degC", "50 degC")
 _ALTITUDE = _Limits("altitude", "-400 m", "5000 m")
@@ -238,10 +240,10 @@ def _composition(table: _Table) -> Composition:
     parts = _Table(place, table.data["composition"], ("water", "protein", "fat", "carbohydrate", "ash"))
     fractions = {
         "water": parts.quantity("water", _WATER),
-        "protein": parts.quantity("protein", _PERCENT),
+        "protein": parts.quantity("protein", _PROTEIN),
         "fat": parts.quantity("fat", _PERCENT),
         "carbohydrate": parts.quantity("carbohydrate", _PERCENT, "0 %"),
-        "ash": parts.quantity("ash", _PERCENT),
+        "ash": parts.quantity("ash", _ASH),
     }
     total = sum(fractions.values())
     # Food tables analyse the parts one by one, so sums of 97 to 103 % occur; beyond that a part is wrong.

@@ -6,6 +6,7 @@ second, and it cannot read "5 mi" where "5 min" was meant. pint is imported at t
 
 import math
 import re
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -72,6 +73,7 @@ class Dimension:
     parts: bool = False  # may be typed in parts, as in "2 h 15 min"
 
 
+_EITHER_DEGREE = {"", "d", "de", "deg", "degs", "degree", "degrees", "dgc", "dgf", "degx"}
 _CUSTOMARY = {"degF", "inch", "ft", "lb", "oz"}  # US units that messages answer in
 _LENGTHS = {
     "mm": "mm millimetre millimetres millimeter millimeters",
@@ -361,6 +363,12 @@ def _wrong_unit(unit: str, dimension: str) -> str:
     for name, kind in DIMENSIONS.items():
         if unit in _spellings(name):
             return f"{show(unit)} measures {kind.phrase};"
+    foreign = next((letter for letter in unit if letter.isalpha() and not letter.isascii()), None)
+    if foreign is not None:  # looks like another letter: which unit was meant is not ours to guess
+        name = unicodedata.name(foreign, "of another alphabet").lower()
+        return f"the {show(foreign)} in {show(unit)} is a letter of another alphabet ({name}); type it with Latin letters;"
+    if unit.lower().strip(".°") in _EITHER_DEGREE and "degC" in _spellings(dimension):
+        return f"{show(unit)} may be Celsius or Fahrenheit: which, is not ours to guess;"
     return f"{show(unit)} is not a known unit{hint(unit, _spellings(dimension)) or ';'}"
 
 

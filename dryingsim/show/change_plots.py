@@ -17,17 +17,24 @@ def subjects(found: Sequence[Changed]) -> list[tuple[str, list[Changed]]]:
         groups.setdefault(one.subject, []).append(one)
 
     def moved(runs: list[Changed]) -> float:
+        simulated = [
+            one for one in runs if one.answers is not None
+        ]  # a run that failed moves nothing that is known
         return max(
-            float("inf") if one.done_s is None or base is None else abs(one.done_s - base) for one in runs
+            (
+                float("inf") if one.done_s is None or base is None else abs(one.done_s - base)
+                for one in simulated
+            ),
+            default=0.0,
         )
 
     return sorted(groups.items(), key=lambda item: -moved(item[1]))
 
 
 def shift_s(one: Changed, base: Changed) -> float:
-    """Return how much later a changed batch is done [s]; where it is not in its plan, how much later its plan ends."""
+    """Return how much later a changed batch is done [s]; where it is not in its plan, how much later at least."""
     start = base.done_s if base.done_s is not None else base.end_s
-    return (one.done_s if one.done_s is not None else one.end_s) - start
+    return one.done_s - start if one.done_s is not None else max(one.end_s - start, 0.0)
 
 
 def shift_words(one: Changed, base: Changed) -> str:

@@ -5,8 +5,6 @@ They are runs of several batches, or of one batch with something varied.
 The files are `comparison.csv` and `comparison.json` in SI, `comparison.png` and `comparison.svg` to look at.
 """
 
-import csv
-import io
 import math
 from collections.abc import Sequence
 from pathlib import Path
@@ -20,6 +18,7 @@ from dryingsim.explore.vary import Variation
 from dryingsim.history import History
 from dryingsim.judge.energy import energy_taken
 from dryingsim.judge.grades import COUNTABLE, GRADES, SCATTER, logs
+from dryingsim.show.csv_text import csv_text
 from dryingsim.show.files import json_text, pictures, prepare_directory
 from dryingsim.show.lethality_text import HEADLINES, verdict_line
 from dryingsim.show.quantities import Units, spoken
@@ -253,14 +252,11 @@ def comparison_csv(runs: Runs) -> str:
     """
     first = "label" if isinstance(runs, Comparison) else runs.key
     names = [f"cost_{runs.currency}" if name == "cost" and runs.currency else name for name in runs.measures]
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow([first, *names])
+    rows = []
     for number, label in enumerate(labels(runs)):
         row = _row(runs, number).values()
-        cells = [f"{value:.10g}" if isinstance(value, float) else value or "" for value in row]
-        writer.writerow([label, *cells])
-    return text.getvalue()
+        rows.append([label, *(f"{value:.10g}" if isinstance(value, float) else value or "" for value in row)])
+    return csv_text([first, *names], rows)
 
 
 def _row(runs: Runs, number: int) -> dict[str, float | str | None]:

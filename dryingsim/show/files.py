@@ -4,7 +4,6 @@ For a batch in an appliance also of its trays. The same run writes the same byte
 file is written beside its place and then renamed, so that nobody ever sees half of one.
 """
 
-import csv
 import io
 import json
 import platform
@@ -28,6 +27,7 @@ from dryingsim.judge.texture import half_hour_more, texture_window
 from dryingsim.judge.trays import judge_trays, tray_places
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.judge.yield_and_cost import Yield, judge_yield
+from dryingsim.show.csv_text import csv_text
 from dryingsim.show.tables import CAUTION
 from dryingsim.show.whole import write_set, write_whole
 
@@ -118,13 +118,11 @@ def history_csv(history: History) -> str:
     steam_kg let in, condensed_kg on the walls and condensed_J with it.
     """
     columns = history_columns(history)
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
     formats = ["d" if np.issubdtype(values.dtype, np.integer) else ".10g" for values in columns.values()]
-    for row in zip(*columns.values(), strict=True):
-        writer.writerow([format(value, how) for value, how in zip(row, formats, strict=True)])
-    return text.getvalue()
+    rows = zip(*columns.values(), strict=True)
+    return csv_text(
+        columns, ([format(value, how) for value, how in zip(row, formats, strict=True)] for row in rows)
+    )
 
 
 def history_columns(history: History) -> dict[str, np.ndarray]:

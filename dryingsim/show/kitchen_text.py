@@ -1,7 +1,5 @@
 """What the steps before drying tell a person: firming in the freezer, the marinade, laying out; as text and as data."""
 
-import csv
-import io
 from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
@@ -24,6 +22,7 @@ from dryingsim.kitchen.marinade import (
     NitriteCheck,
 )
 from dryingsim.properties.freezing import HANDBOOK_FREEZING_K, enthalpy, fresh_freezing_point
+from dryingsim.show.csv_text import csv_text
 from dryingsim.show.quantities import LARGE_BATCH_KG, Unit, clock, spoken
 from dryingsim.show.tables import Column, Table, plain, wrapped
 
@@ -210,12 +209,8 @@ def _finite(value: float) -> float | None:
 def firming_csv(firming: Firming) -> str:
     """Return the expected course, one line per time, in SI; the unit ends each column's name."""
     names = list(Course.__slots__)
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(names)
-    for values in zip(*(getattr(firming.course, name) for name in names), strict=True):
-        writer.writerow([f"{value:.8g}" for value in values])
-    return text.getvalue()
+    rows = zip(*(getattr(firming.course, name) for name in names), strict=True)
+    return csv_text(names, ([f"{value:.8g}" for value in values] for values in rows))
 
 
 # --- marinade ------------------------------------------------------------------------------------------------------

@@ -1,7 +1,5 @@
 """A map as text and as files: tables, sentences, `map.csv` and `map.json`; pictures are in `map_plots`."""
 
-import csv
-import io
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +9,7 @@ from dryingsim.batch.catalog import organisms
 from dryingsim.explore.maps import Map
 from dryingsim.judge.grades import COUNTABLE, SCATTER
 from dryingsim.judge.relied_air import air_unshown
+from dryingsim.show.csv_text import csv_text
 from dryingsim.show.files import json_text, pictures
 from dryingsim.show.lethality_text import warning_lines
 from dryingsim.show.quantities import Units, clock, spoken
@@ -190,12 +189,8 @@ def map_csv(found: Map) -> str:
         for key, grid in zip(found.axes, grids, strict=True)
     }
     columns |= {name: values.reshape(-1) for name, values in _told(found).items()}
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
-    for row in zip(*columns.values(), strict=True):
-        writer.writerow("" if not np.isfinite(value) else f"{value:.8g}" for value in row)
-    return text.getvalue()
+    rows = zip(*columns.values(), strict=True)
+    return csv_text(columns, (["" if not np.isfinite(v) else f"{v:.8g}" for v in row] for row in rows))
 
 
 def _told(found: Map) -> dict[str, np.ndarray]:

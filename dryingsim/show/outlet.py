@@ -23,6 +23,9 @@ class Outlet(io.TextIOBase):
         if hasattr(stream, "reconfigure"):  # letters that its encoding has not come out as numbers
             stream.reconfigure(errors=escaping_errors())
 
+    def __del__(self) -> None:
+        """Do nothing, where its base would close: the stream behind it is another's, and its modules may be gone by then."""
+
     def write(self, text: str, /) -> int:
         """Write a text."""
         self.styled.write(visible(text))

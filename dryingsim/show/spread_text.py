@@ -1,6 +1,5 @@
 """A spread as text and as files: sentences, a table over time, `spread.csv`, `spread.json`, `slices.npz`."""
 
-import csv
 import io
 from collections.abc import Mapping
 from dataclasses import asdict
@@ -13,6 +12,7 @@ from dryingsim.batch.catalog import organisms
 from dryingsim.explore.sampling import INPUTS
 from dryingsim.explore.spread import Chance, Spread
 from dryingsim.judge.relied_air import air_unshown
+from dryingsim.show.csv_text import csv_text
 from dryingsim.show.files import json_text, pictures
 from dryingsim.show.lethality_text import HEADLINES, warning_lines
 from dryingsim.show.quantities import Units, percent, spoken
@@ -159,11 +159,8 @@ def spread_csv(spread: Spread) -> str:
         for share, band in zip(SHARES, spread.bands(name, SHARES), strict=True):
             columns[f"{name}_p{100 * share:02.0f}"] = band
     columns |= dict(zip(("under_dried", "in_window", "over_dried"), spread.states(), strict=True))
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
-    writer.writerows([f"{value:.8g}" for value in row] for row in zip(*columns.values(), strict=True))
-    return text.getvalue()
+    rows = zip(*columns.values(), strict=True)
+    return csv_text(columns, ([f"{value:.8g}" for value in row] for row in rows))
 
 
 def summary(spread: Spread) -> dict[str, Any]:

@@ -550,3 +550,25 @@ def test_other_words_lead_to_the_right_ones(old, new, says):
     with pytest.raises(InputError) as caught:
         parse_batch(text.replace(old, new, 1), "b.toml")
     assert says in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("composition", "says"),
+    [
+        (
+            'water = "75 %", protein = "0 %", fat = "24 %", ash = "1 %"',
+            "protein = '0 %' is outside 5 % to 60 %",
+        ),
+        (
+            'water = "60 %", protein = "20 %", fat = "3 %", ash = "17 %"',
+            "ash = '17 %' is outside 0 % to 10 %",
+        ),
+    ],
+)
+def test_a_composition_that_is_no_meat_is_a_mistake_of_the_file(composition, says):
+    text = demo_text().replace(
+        'cut = "beef eye of round"', f'species = "beef"\ncomposition = {{ {composition} }}'
+    )
+    assert "composition = {" in text
+    with pytest.raises(InputError, match=says):
+        parse_batch(text, "b.toml")

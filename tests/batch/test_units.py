@@ -248,3 +248,21 @@ def test_a_decimal_comma_is_told_as_one():
     with pytest.raises(InputError) as caught:
         to_si("weight", "heavy, very", "mass")
     assert "decimal" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("68 deg\u0421", "cyrillic capital letter es"),  # looks like degC
+        ("155 deg\u0424", "cyrillic capital letter ef"),
+        ("68 \uff23", "fullwidth latin capital letter c"),
+        ("5 \u043cm", "cyrillic small letter em"),
+        ("68 deg", "may be Celsius or Fahrenheit"),
+        ("155 degrees", "may be Celsius or Fahrenheit"),
+    ],
+)
+def test_a_letter_of_another_alphabet_is_named_and_no_degree_is_guessed(typed, says):
+    dimension = "length" if "m" in typed and "deg" not in typed else "temperature"
+    with pytest.raises(InputError, match=says) as told:
+        to_si("air", typed, dimension)
+    assert "did you mean" not in str(told.value)

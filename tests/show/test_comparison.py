@@ -293,3 +293,12 @@ def test_words_are_drawn_side_by_side(variation):
     axes = comparison_figure(words).axes[-1]
     assert [label.get_text() for label in axes.get_xticklabels()] == ["thin", "middle", "thick"]
     assert axes.get_xlabel() == "meat.thickness"
+
+
+def test_no_label_is_a_formula_for_a_spreadsheet():
+    from dryingsim.show.csv_text import csv_text
+
+    text = csv_text(["label", "=A1"], [["=cmd|' /C calc'!A0", "-1.5"], ["@SUM(1)", "+2"], ["-3 K", "1e5"]])
+    heading, *rows = csv.reader(io.StringIO(text))
+    assert heading == ["label", "'=A1"]
+    assert rows == [["'=cmd|' /C calc'!A0", "-1.5"], ["'@SUM(1)", "+2"], ["'-3 K", "1e5"]]

@@ -267,6 +267,11 @@ def test_what_is_not_done_in_its_plan_says_so(changes):
     assert f"{broken.change}: could not be simulated" in told
     assert "not done yet" not in told
     assert len(axes.patches) == 1  # no bar on either side for what was refused
+    assert (
+        change_plots.subjects([*changes[:3], broken, replace(broken, change="more")])[-1][0] == broken.subject
+    )
+    early = replace(never, end_s=0.5 * base.end_s)  # its plan ends before the unchanged batch is done
+    assert change_plots.shift_s(early, base) == 0.0
 
 
 def test_units_of_the_rate():
