@@ -23,7 +23,7 @@ Support = Literal["mesh", "sheet"]
 UnitSystem = Literal["metric", "us"]
 HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
 AirPath = Literal["series", "parallel", "still"]
-_MEAT_K, _ROOM_K, _AIR_K = (250.0, 380.0), (240.0, 330.0), (250.0, 450.0)
+_MEAT_K, _ROOM_K, _AIR_K = (250.0, 380.0), (240.0, 323.16), (250.0, 450.0)
 _LONGEST_S = 366 * 86400.0
 
 

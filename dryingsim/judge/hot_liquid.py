@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dryingsim.batch.checks import check_range
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
@@ -21,6 +22,7 @@ from dryingsim.model.slab import WATER_CONDUCTIVITY, WATER_VOLUME
 FILM_W_M2K = 1000.0  # estimate: boiling liquid around pieces on the move, 500-2000 W/(m2 K)
 LONGEST_S = 3600.0
 _STEP_S = 1.0
+_LIQUID_K = (273.15, 383.15)  # strong brine boils at 109 degC
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +31,8 @@ class HeatedFirst:
 
     Attributes
     ----------
+    thickness_m : tuple of float
+        Of each thickness class [m].
     liquid_K : float
     time_s : ndarray, shape (t,)
         Since the slices went in [s].
@@ -40,6 +44,7 @@ class HeatedFirst:
         Mean over all slices then: the temperature they are laid on the trays with.
     """
 
+    thickness_m: tuple[float, ...]
     liquid_K: float
     time_s: np.ndarray
     temperature_K: np.ndarray
@@ -72,6 +77,9 @@ def heat_in_liquid(
     film_W_m2K : float
         Film coefficient at the faces [W/(m2 K)].
     """
+    check_range(
+        "liquid_K", liquid_K, liquid_K, *_LIQUID_K, f"{_LIQUID_K[0]:g} to {_LIQUID_K[1]:g}, in kelvin"
+    )
     if not liquid_K > target_K:
         raise InputError("the liquid must be hotter than the temperature the meat is to reach")
     times = np.arange(0.0, LONGEST_S + _STEP_S, _STEP_S)
@@ -84,6 +92,7 @@ def heat_in_liquid(
     kept = temperature[: done[0] + 1]
     share = np.array([one.share for one in batch.meat.classes])
     return HeatedFirst(
+        thickness_m=tuple(one.thickness_m for one in batch.meat.classes),
         liquid_K=liquid_K,
         time_s=times[: done[0] + 1],
         temperature_K=kept,

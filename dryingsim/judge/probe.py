@@ -21,12 +21,19 @@ from dryingsim.judge.lethality import CAUTIONS, log_reductions
 from dryingsim.judge.log_plausibility import THIN_M, Readings, findings
 from dryingsim.judge.reductions import judge_place
 from dryingsim.judge.thermometer_log import LONGEST_GAP_S, ThermometerLog
+from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
 
 _STANDS_OUT_K = 8.0  # estimate: meat does not rise and fall again by so much within a few readings
 _SLIPS_IN_A_ROW = 3
 _NO_CREDIT_K = ZERO_CELSIUS + 40.0  # K; estimate: far below the coolest temperature that is credited
 _RAW_AW = 0.99  # of raw meat
+_DRY_AW = 0.1  # of bone-dry meat, where nothing was logged of its air
+_MOIST = 0.90  # relative humidity that keeps surfaces moist, by the federal cooking guideline (FSIS-GD-2021-14, options 3, 4)
+_ESTIMATED = (
+    "the water activity decides and was typed or estimated, not shown: the surface of the meat, where bacteria sit, dries "
+    "first. Log the temperature and relative humidity of the air beside the slices too: humid air keeps meat wet"
+)
 _THICKNESS_M = (1e-3, 0.03)  # m; slices, for checking what was typed
 
 
@@ -44,6 +51,8 @@ class LogJudgement:
         What speaks against the log; where there is any, nothing counts as reached or fulfilled.
     time_s, temperature_K, water_activity : ndarray
         The history that is credited: steps of the lower bound, with the readings between them.
+    shown_water_activity : ndarray
+        The same, where the air's humidity was logged and keeps the meat so wet; else that of its air, or of dry meat.
     """
 
     reductions: dict[str, dict[EstimateSet, Array]]
@@ -53,6 +62,7 @@ class LogJudgement:
     time_s: Array
     temperature_K: Array
     water_activity: Array
+    shown_water_activity: Array
     cautions: tuple[str, ...] = CAUTIONS
 
 
@@ -116,11 +126,31 @@ def judge_log(
         time_s=bound.time_s,
         temperature_K=bound.meat_K,
         water_activity=bound.water_activity,
+        shown_water_activity=_shown(bound),
     )
+
+
+def _shown(bound: Readings) -> Array:
+    """Return the water activity that the logged air supports.
+
+    A surface that gives off water, or gives off none any more, holds a vapour pressure of that of its air or more. Meat is
+    no warmer than its air: where only the humidity was logged, it is taken for that of air as warm as the meat.
+    """
+    if bound.relative_humidity is None:
+        return np.full_like(bound.water_activity, _DRY_AW)
+    least = bound.relative_humidity
+    if bound.air_K is not None:
+        vapour = bound.relative_humidity * saturation_pressure(bound.air_K)
+        least = np.maximum(least, vapour / saturation_pressure(bound.meat_K))
+    supported = np.minimum(bound.water_activity, np.maximum(least, _DRY_AW))
+    return np.where(bound.relative_humidity >= _MOIST, bound.water_activity, supported)
 
 
 def judge_probe(found: LogJudgement, species: Species) -> Lethality:
     """Judge the one place of the probe against what guidelines ask for; a log in doubt reaches nothing.
+
+    Nor does a water activity that was only estimated: no probe measures it, and the surface, where the bacteria of a
+    slice sit, dries first. What is reached has to be reached with the water activity that the logged air supports.
 
     Parameters
     ----------
@@ -130,9 +160,17 @@ def judge_probe(found: LogJudgement, species: Species) -> Lethality:
         As in `judge_place`.
     """
     judged = judge_place(found.time_s, found.temperature_K, found.water_activity, species)
-    if not found.doubts:
+    if found.doubts:
+        return replace(judged, organisms=tuple(one.not_shown() for one in judged.organisms))
+    if all(one.grade != "reached" for one in judged.organisms):
         return judged
-    return replace(judged, organisms=tuple(one.not_shown() for one in judged.organisms))
+    shown = judge_place(found.time_s, found.temperature_K, found.shown_water_activity, species)
+    held = {one.organism for one in shown.organisms if one.grade == "reached"}
+    unshown = [one for one in judged.organisms if one.grade == "reached" and one.organism not in held]
+    if not unshown:
+        return judged
+    organisms = tuple(one.not_shown() if one in unshown else one for one in judged.organisms)
+    return replace(judged, organisms=organisms, warnings=(*judged.warnings, Remark(_ESTIMATED)))
 
 
 def _activity(log: ThermometerLog, typed: float | None) -> tuple[Array, list[str], list[Remark]]:
@@ -191,12 +229,13 @@ def _lower_bound(log: ThermometerLog, activity: Array) -> Readings:
         after = np.concatenate([between, values[-1:]])
         return np.column_stack([until, values, after]).ravel()
 
-    humidity = log.relative_humidity
+    humidity, air = log.relative_humidity, log.air_temperature_K
     return Readings(
         time_s=np.repeat(log.time_s, 3),
         meat_K=steps(log.temperature_K),
         water_activity=steps(activity),
         relative_humidity=None if humidity is None else steps(humidity),
+        air_K=None if air is None else steps(air),
     )
 
 

@@ -30,6 +30,12 @@ _KEPT_RUNS = 8
 _again: dict[str, History] = {}
 
 
+MEASURED_REMARK = Remark(
+    "the verdict counts on a humidity that is said to have been measured at the slices (`measured = true`): one that was "
+    "not, or that fell when a fan ran or a door opened, makes it wrong"
+)
+
+
 def measured(history: History) -> Array:
     """Return whether the humidity at each recorded time was measured, shape (t,)."""
     said = [one.air.humidity.measured and not _humid(one) for one in history.batch.stages]

@@ -70,6 +70,14 @@ class ThermometerLog:
     air_temperature_K: Array | None = None
     started_warm: str | None = None  # why the meat was warm at the first reading
 
+    def __post_init__(self) -> None:
+        for name in ("water_activity", "relative_humidity"):
+            values = getattr(self, name)
+            if values is not None and not np.all((np.asarray(values) >= 0.0) & (np.asarray(values) <= 1.0)):
+                raise InputError(
+                    f"{self.name}: {name} goes beyond 0 to 1; fractions, not percent, are expected"
+                )
+
 
 def read_log_file(path: str | Path, longest_gap_s: float = LONGEST_GAP_S) -> ThermometerLog:
     """Read a log from a file; see the head of this module for the format."""

@@ -23,11 +23,13 @@ from dryingsim.judge.hot_liquid import HeatedFirst
 from dryingsim.judge.lethality import log_reductions
 from dryingsim.judge.reductions import drier_side, judge_computed
 from dryingsim.judge.relied_air import (
+    MEASURED_REMARK,
     air_unshown,
     humidity_needed,
     humidity_warning,
     learned_remark,
     learned_warning,
+    measured,
     relied_humidity,
     run_relied_on,
 )
@@ -144,10 +146,11 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
     )
     coldest = history.temperature_K.min(axis=(1, 2))
     learned = history.batch.learned
+    said = (MEASURED_REMARK,) if measured(history).any() else ()
     taught = (learned_remark(learned),) if learned is not None and learned.corrections else ()
     return replace(
         judged,
-        warnings=(*judged.warnings, *taught),
+        warnings=(*judged.warnings, *said, *taught),
         table=_table(history, coldest),
         advice=_home_advice(history, HOME_ADVICE_K[meat.species], coldest, heated),
         slab_tray=tuple(history.tray.tolist()),
@@ -160,6 +163,12 @@ def _with_heating(history: History, heated: HeatedFirst | None) -> tuple[Array, 
     time, t, a = history.time_s, history.temperature_K, np.minimum(history.water_activity, 1.0)
     if heated is None:
         return time, t, a
+    slices = tuple(one.thickness_m for one in history.batch.meat.classes)
+    if heated.thickness_m != slices or heated.temperature_K.shape[1] != t.shape[1]:
+        raise InputError(
+            f"what was heated first were other slices, or at other nodes: {heated.temperature_K.shape[1]} nodes across slices "
+            f"of {heated.thickness_m} m, and here {t.shape[1]} across {slices} m"
+        )
     before = heated.temperature_K[:, :, history.kind]  # every tray holds the same slices
     return (
         np.concatenate([heated.time_s, heated.time_s[-1] + time]),

@@ -170,6 +170,8 @@ def _killed(found: Map) -> str:
     target, count = target_of(found), found.numbers["cautious"].size
     enough = [int((found.numbers[name] >= target).sum()) for name in ("cautious", "central")]
     verb = "are"
+    if found.judged is not None and found.judged.warnings:
+        verb = "would be, were it not for the warnings above,"
     if air_unshown(found.batch):
         verb = "would be, if the air is as humid as computed (that was not measured, so it is not shown),"
     return (
@@ -221,6 +223,7 @@ def summary(found: Map) -> dict[str, Any]:
         "target_log10": target_of(found) if found.organism else None,
         "remarks": list(found.remarks),
         "warnings": [str(one) for one in found.judged.warnings] if found.judged else [],
+        "grade_in_the_file": found.judged.grade if found.judged else None,
         "humidity_shown": not air_unshown(found.batch),
         **{name: plain(values) for name, values in _told(found).items()},
     }
