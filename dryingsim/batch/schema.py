@@ -40,6 +40,14 @@ def _check(thing: Any, **limits: tuple[float, float]) -> None:
         check_range(where, value, float(value), low, high, f"{low:g} to {high:g}")
 
 
+def _check_kind(where: str, thing: Any, kind: type) -> None:
+    """Raise for a field that is not of the kind of noun it has to be."""
+    if not isinstance(thing, kind):
+        raise InputError(
+            f"{where} = {thing!r}: a {kind.__name__} is expected, such as ds.{kind.__name__}(...)"
+        )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Composition:
     """Mass fractions of raw meat; they sum to one (the food tables' rounding is removed on reading)."""
@@ -112,6 +120,9 @@ class Meat:
     species: Species = "unknown"
 
     def __post_init__(self) -> None:
+        _check_kind("Meat, composition", self.composition, Composition)
+        for one in self.classes:
+            _check_kind("Meat, a class", one, ThicknessClass)
         check_choice("Meat, form", self.form, get_args(Form))
         check_choice("Meat, species", self.species, get_args(Species))
         _check(
@@ -209,6 +220,7 @@ class Air:
     speed_m_s: float
 
     def __post_init__(self) -> None:
+        _check_kind("Air, humidity", self.humidity, Humidity)
         _check(self, temperature_K=_AIR_K, speed_m_s=(0.0, 50.0))
 
 

@@ -36,7 +36,7 @@ def thermometer(
     species: Annotated[
         str,
         typer.Option(
-            metavar="beef|pork|poultry|game|other",
+            metavar="beef|pork|poultry|game|fish|other",
             help="Of the meat: what guidelines ask for. Without it, the strictest of all.",
         ),
     ] = "unknown",
@@ -59,10 +59,11 @@ def thermometer(
 ) -> None:
     """Judge a thermometer's log: kill of three bacteria at the place of its probe, and the federal table."""
     one_thread()
+    from dryingsim.batch.catalog.organisms import SPECIES
     from dryingsim.batch.checks import check_choice
     from dryingsim.judge.verdict import TABLES
 
-    check_choice("--species", species, TABLES)
+    check_choice("--species", species, SPECIES)
     check_choice("--units", units, ("metric", "us"))
     from dryingsim.batch.units import to_si_within
     from dryingsim.judge.probe import judge_log, judge_probe
@@ -76,7 +77,9 @@ def thermometer(
     log = read_log_file(file)
     if log.water_activity is not None and water_activity is not None:
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
-    table, target = TABLES[species] if log.relative_humidity is not None else (None, 0.0)
+    # no federal table speaks of fish
+    counts = log.relative_humidity is not None and species in TABLES
+    table, target = TABLES[species] if counts else (None, 0.0)
     found = judge_log(
         log,
         water_activity=water_activity,
@@ -159,8 +162,12 @@ def _sentences(
         lethality.species, lethality.species
     )
     federal = [
-        "Federal table of cooking times: not looked at. The log has no relative humidity, and the table counts time in "
-        "humid air only."
+        "Federal table of cooking times: not looked at. "
+        + (
+            "None speaks of fish."
+            if lethality.species == "fish"
+            else "The log has no relative humidity, and the table counts time in humid air only."
+        )
     ]
     if found.compliance is not None:
         federal = _federal(found.compliance)

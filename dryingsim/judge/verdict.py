@@ -81,6 +81,8 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     >>> judge_batch_lethality(run(demo_batch())).grade == "reached"
     False
     """
+    if not isinstance(history, History):
+        raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")
     found = judge_as_computed(history, heated)
     if all(one.grade != "reached" for one in found.organisms) and not _table_learned(found, history):
         return found

@@ -250,3 +250,9 @@ def test_help_loads_nothing_heavy():
     loaded = set(done.stdout.rsplit("LOADED", 1)[1].split())
     assert "dryingsim" in loaded
     assert not loaded & {"numpy", "scipy", "pint", "matplotlib"}
+
+
+def test_fish_is_judged_without_a_table():
+    result = invoke(EXAMPLE, "--species", "fish")
+    assert result.exit_code == 0, result.output
+    assert "not looked at. None speaks of fish" in " ".join(result.stdout.split())

@@ -1,0 +1,23 @@
+"""Nouns built in Python of the wrong kind of thing are told as such, at once."""
+
+from dataclasses import replace
+
+import pytest
+
+import dryingsim as ds
+
+DEMO = ds.demo_batch()
+
+
+@pytest.mark.parametrize(
+    ("make", "says"),
+    [
+        (lambda: ds.Air(temperature_K=340.0, humidity="room", speed_m_s=1.0), "a Humidity is expected"),
+        (lambda: replace(DEMO.meat, classes=(0.005,)), "a ThicknessClass is expected"),
+        (lambda: replace(DEMO.meat, composition={"water": 0.7}), "a Composition is expected"),
+        (lambda: ds.judge_batch_lethality(DEMO), "a History is expected"),
+    ],
+)
+def test_the_wrong_kind_is_told(make, says):
+    with pytest.raises(ds.InputError, match=says):
+        make()
