@@ -11,12 +11,9 @@ from dryingsim.errors import InputError, SolverError
 from dryingsim.history import ChamberHistory, History
 from dryingsim.kernels.rosenbrock import Step, Stepper, first_crossing
 from dryingsim.model.balances import (
-    CHAMBER_ENERGY,
-    CHAMBER_WATER,
-    SLAB_ENERGY,
-    SLAB_WATER,
     chamber_closure,
-    require_closed,
+    require_chamber_closed,
+    require_slabs_closed,
     slab_exchange,
 )
 from dryingsim.model.conditions import EndOfStage
@@ -160,11 +157,9 @@ class _Run:
     def history(self) -> History:
         """Return the record, its balances checked."""
         history = self.recorder.history(self.batch, np.array(self.stage_ends), self.stepper)
-        require_closed("water", history.water_closure, SLAB_WATER)
-        require_closed("energy", history.energy_closure, SLAB_ENERGY)
+        require_slabs_closed(history.water_closure, history.energy_closure)
         if history.chamber is not None:
-            require_closed("appliance's water", history.chamber.water_closure, CHAMBER_WATER)
-            require_closed("appliance's energy", history.chamber.energy_closure, CHAMBER_ENERGY)
+            require_chamber_closed(history.chamber.water_closure, history.chamber.energy_closure)
         return history
 
 

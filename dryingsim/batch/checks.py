@@ -1,13 +1,14 @@
 """Checks of what a person typed; each failure is one line that says what, where, and what would do."""
 
 import difflib
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Iterable, Mapping
+from typing import Any, TypeVar
 
 from dryingsim.batch.toml_writing import toml_text
 from dryingsim.errors import InputError
 
 _ALIKE = 0.9  # so like a name that no other need be looked for
+_Thing = TypeVar("_Thing")
 _ALIKE_PART = 0.7  # of a word in a name; less, and "meat" would be taken for the breast of a turkey
 _LONGEST = 60  # characters of a typed value repeated in a message
 # what else a thing is called, and the words it has here
@@ -104,6 +105,29 @@ def check_choice(where: str, typed: Any, allowed: Iterable[str]) -> str:
     choices = ", ".join(f"'{word}'" for word in words)
     told = f"did you mean '{near}'? known: {choices}" if near else f"one of {choices} is expected"
     raise InputError(f"{where} = {show(typed)}: {told}")
+
+
+def check_named(where: str, typed: Any, known: Mapping[str, _Thing], kind: str, advice: str) -> _Thing:
+    """Return what is known under the name typed, capitals and extra blanks aside.
+
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    typed : object
+    known : mapping
+        By names in lower case.
+    kind : str
+        What they are, in words: "cut".
+    advice : str
+        What shows all of them, or what else to do.
+    """
+    wanted = " ".join(typed.lower().split()) if isinstance(typed, str) else ""
+    if wanted not in known:
+        raise InputError(
+            f"{where} = {show(typed)} is not a known {kind}{hint(wanted, known) or ';'} {advice}"
+        )
+    return known[wanted]
 
 
 def check_keys(place: str, table: Iterable[str], known: Iterable[str]) -> None:

@@ -13,12 +13,9 @@ from dryingsim.batch.schema import Batch, Until
 from dryingsim.history import History
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
 from dryingsim.model.balances import (
-    CHAMBER_ENERGY,
-    CHAMBER_WATER,
-    SLAB_ENERGY,
-    SLAB_WATER,
     chamber_closure,
-    require_closed,
+    require_chamber_closed,
+    require_slabs_closed,
     slab_exchange,
 )
 from dryingsim.model.conditions import EndOfStage
@@ -254,7 +251,5 @@ class _Together:
         water, energy = chamber_closure(
             chamber, self.first[-self.rows :], self.y[-self.rows :], gained, heated
         )
-        require_closed("water", exchange.water_closure, SLAB_WATER)
-        require_closed("energy", exchange.energy_closure, SLAB_ENERGY)
-        require_closed("appliance's water", water, CHAMBER_WATER)
-        require_closed("appliance's energy", energy, CHAMBER_ENERGY)
+        require_slabs_closed(exchange.water_closure, exchange.energy_closure)
+        require_chamber_closed(water, energy)

@@ -145,20 +145,18 @@ def judge_computed(
     drying = desiccation_reductions(t[:, nodes], a[:, nodes], desiccation)[-1] if desiccation else 0.0
     exposed = (time, t[:, nodes], a[:, nodes], drier[:, nodes], drying * np.ones_like(t[-1, nodes]))
     entries = tuple(_judge(*exposed, nodes, key, species) for key in catalog.organisms())
-    if growth_warning(growth_hours(time, t, a)) and growth_warning(
-        growth_hours(*_until_killed(time, t, a, drier, entries))
-    ):
+    growth = growth_warning(growth_hours(time, t, a))
+    if growth and growth_warning(growth_hours(*_until_killed(time, t, a, drier, entries))):
         entries = tuple(one.not_shown() for one in entries)
     where = "at both faces, as on intact muscle" if form == "sliced" else f"at every depth, as in {form} meat"
-    warnings = [*growth_warning(growth_hours(time, t, a))]
-    warnings += [Remark(_SPECIES_WARNING[species])] if species in _SPECIES_WARNING else []
+    unsaid = (Remark(_SPECIES_WARNING[species]),) if species in _SPECIES_WARNING else ()
     return Lethality(
         form=form,
         species=species,
         places=f"bacteria are taken to sit {where}",
         organisms=entries,
         node_count=t.shape[1],
-        warnings=tuple(warnings),
+        warnings=(*growth, *unsaid),
     )
 
 

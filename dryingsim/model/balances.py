@@ -98,6 +98,18 @@ def chamber_closure(
     )
 
 
+def require_slabs_closed(water: float | np.ndarray, energy: float | np.ndarray) -> None:
+    """Raise where the balances of slabs do not close as they must."""
+    require_closed("water", water, SLAB_WATER)
+    require_closed("energy", energy, SLAB_ENERGY)
+
+
+def require_chamber_closed(water: float | np.ndarray, energy: float | np.ndarray) -> None:
+    """Raise where the balances of a whole appliance do not close as they must."""
+    require_closed("appliance's water", water, CHAMBER_WATER)
+    require_closed("appliance's energy", energy, CHAMBER_ENERGY)
+
+
 def require_closed(name: str, closure: float | np.ndarray, limit: float) -> None:
     """Raise where a balance does not close to a limit; values that are not a number do not close.
 

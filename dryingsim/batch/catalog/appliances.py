@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from dryingsim.batch.appliance_file import Description, load_description, parse_description
-from dryingsim.batch.checks import hint, show
+from dryingsim.batch.checks import check_named, show
 from dryingsim.batch.schema import Appliance, Batch, Room, Stage
 from dryingsim.errors import InputError
 
@@ -36,14 +36,8 @@ def find_appliance(where: str, name: Any, own: str = "") -> Description:
     own : str
         What takes a description of one's own, if anything does there.
     """
-    known = all_appliances()
-    wanted = " ".join(name.lower().split()) if isinstance(name, str) else ""
-    if wanted not in known:
-        raise InputError(
-            f"{where} = {show(name)} is not a known appliance{hint(wanted, known) or ';'} "
-            f"'dryingsim list appliances' shows all{own and f'; {own} takes a description of your own'}"
-        )
-    return known[wanted]
+    advice = f"'dryingsim list appliances' shows all{own and f'; {own} takes a description of your own'}"
+    return check_named(where, name, all_appliances(), "appliance", advice)
 
 
 def appliance_of(place: str, table: Any, folder: Path) -> Appliance:

@@ -6,9 +6,8 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from dryingsim.batch.checks import hint, show
+from dryingsim.batch.checks import check_named
 from dryingsim.batch.schema import Composition, Species
-from dryingsim.errors import InputError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,11 +77,5 @@ def find_cut(where: str, name: Any, own: str = "") -> Cut:
     own : str
         What takes the composition of another meat, if anything does there.
     """
-    cuts = all_cuts()
-    wanted = " ".join(name.lower().split()) if isinstance(name, str) else ""
-    if wanted not in cuts:
-        raise InputError(
-            f"{where} = {show(name)} is not a known cut{hint(wanted, cuts) or ';'} "
-            f"'dryingsim list cuts' shows all{own and f'; {own} takes your own figures'}"
-        )
-    return cuts[wanted]
+    advice = f"'dryingsim list cuts' shows all{own and f'; {own} takes your own figures'}"
+    return check_named(where, name, all_cuts(), "cut", advice)

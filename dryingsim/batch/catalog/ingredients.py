@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, cast, get_args
 
 from dryingsim.batch.catalog.cuts import find_cut
-from dryingsim.batch.checks import brief, check_keys, check_range, hint, show
+from dryingsim.batch.checks import brief, check_keys, check_named, check_range, show
 from dryingsim.batch.schema import Composition, Form, UnitSystem
 from dryingsim.batch.text_file import read_text
 from dryingsim.batch.toml_file import _composition, _Limits, _Table
@@ -186,14 +186,8 @@ def _portion(name: str, number: int, entry: Any) -> Portion:
 
 def find_ingredient(where: str, name: str) -> Ingredient:
     """Return the ingredient called `name`, capitals and extra blanks aside; `where` is its place, for messages."""
-    known = all_ingredients()
-    wanted = " ".join(name.lower().split())
-    if wanted not in known:
-        raise InputError(
-            f"{where} = {show(name)} is not a known ingredient{hint(wanted, known) or ';'} "
-            "'dryingsim marinate --ingredients' shows all; or give water, salt and sugar from its label"
-        )
-    return known[wanted]
+    advice = "'dryingsim marinate --ingredients' shows all; or give water, salt and sugar from its label"
+    return check_named(where, name, all_ingredients(), "ingredient", advice)
 
 
 def _own_ingredient(table: _Table, called: str) -> Ingredient:
