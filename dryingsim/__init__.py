@@ -23,7 +23,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from dryingsim._version import __version__
-from dryingsim.lazy import modules
+from dryingsim.lazy_import import modules
 
 if TYPE_CHECKING:
     from dryingsim.batch.schema import (
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from dryingsim.explore.changes import small_changes
     from dryingsim.explore.compare import Comparison, compare
     from dryingsim.explore.maps import Map, map_file, map_over
-    from dryingsim.explore.sampling import Doubt, default_doubts
+    from dryingsim.explore.sampling import Uncertainty, default_uncertainties
     from dryingsim.explore.spread import Spread, spread
     from dryingsim.explore.vary import Variation, vary
     from dryingsim.history import History
@@ -70,7 +70,6 @@ __all__ = [
     "Comparison",
     "Composition",
     "Diffusivity",
-    "Doubt",
     "History",
     "Humidity",
     "InputError",
@@ -84,11 +83,12 @@ __all__ = [
     "Stage",
     "Targets",
     "ThicknessClass",
+    "Uncertainty",
     "Until",
     "Variation",
     "__version__",
     "compare",
-    "default_doubts",
+    "default_uncertainties",
     "demo_batch",
     "judge_batch",
     "judge_batch_lethality",
@@ -130,7 +130,7 @@ _HOME = {
     "small_changes": "dryingsim.explore.changes",
     **dict.fromkeys(("Comparison", "compare"), "dryingsim.explore.compare"),
     **dict.fromkeys(("Map", "map_file", "map_over"), "dryingsim.explore.maps"),
-    **dict.fromkeys(("Doubt", "default_doubts"), "dryingsim.explore.sampling"),
+    **dict.fromkeys(("Uncertainty", "default_uncertainties"), "dryingsim.explore.sampling"),
     **dict.fromkeys(("Spread", "spread"), "dryingsim.explore.spread"),
     **dict.fromkeys(("Variation", "vary"), "dryingsim.explore.vary"),
     "History": "dryingsim.history",

@@ -17,7 +17,7 @@ from dryingsim.model.balances import (
     slab_exchange,
 )
 from dryingsim.model.conditions import EndOfStage
-from dryingsim.model.scene import ApplianceScene, Scene, scene_of
+from dryingsim.model.surroundings import ApplianceSurroundings, Surroundings, surroundings_of
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
 
 LONGEST_STAGE_S = 72 * 3600.0  # a stage that ends by a condition is given up after this time
@@ -85,19 +85,21 @@ def run(
     if not batch.stages:
         raise InputError(f"{batch.name}: at least one stage is needed")
     check_schedule(batch.name, batch)
-    scene = scene_of(batch, nodes, tolerance, diffusivity)
-    return _Run(batch, scene, interval_s, _Headway(tolerance, progress)).history()
+    surroundings = surroundings_of(batch, nodes, tolerance, diffusivity)
+    return _Run(batch, surroundings, interval_s, _Headway(tolerance, progress)).history()
 
 
 class _Run:
     """A batch on its way through its stages."""
 
-    def __init__(self, batch: Batch, scene: Scene, interval_s: float, headway: "_Headway") -> None:
-        self.batch, self.scene, self.headway = batch, scene, headway
-        self.recorder = _Recorder(scene, interval_s)
-        y = scene.initial()
+    def __init__(
+        self, batch: Batch, surroundings: Surroundings, interval_s: float, headway: "_Headway"
+    ) -> None:
+        self.batch, self.surroundings, self.headway = batch, surroundings, headway
+        self.recorder = _Recorder(surroundings, interval_s)
+        y = surroundings.initial()
         self.recorder.start(batch.stages[0], y)
-        self.stepper = Stepper(scene.system, 0.0, y)
+        self.stepper = Stepper(surroundings.system, 0.0, y)
         self.next_rotation = batch.rotate_every_s or np.inf
         self.stage_ends = []
         for index, stage in enumerate(batch.stages):
@@ -106,11 +108,11 @@ class _Run:
             self.stage_ends.append(self.stepper.t)
 
     def _begin(self, stage: Stage) -> None:
-        self.scene.begin(stage, self.stepper.t)
+        self.surroundings.begin(stage, self.stepper.t)
         if stage.turn:
             y = self.stepper.y.copy()
-            part = self.scene.slab_part(y)
-            part[:] = self.scene.slabs.turned(part)
+            part = self.surroundings.slab_part(y)
+            part[:] = self.surroundings.slabs.turned(part)
             self.stepper.y = y
         self.stepper.restart()
 
@@ -119,10 +121,10 @@ class _Run:
         stepper = self.stepper
         limit = stage.duration_s if stage.duration_s is not None else LONGEST_STAGE_S
         end = stepper.t + limit
-        end_of_stage = EndOfStage([stage.until], self.scene.slabs, self.scene.load.area_m2)
+        end_of_stage = EndOfStage([stage.until], self.surroundings.slabs, self.surroundings.load.area_m2)
 
         def done(y: np.ndarray) -> float:
-            return float(end_of_stage.margin(self.scene.slab_part(y))[0]) if stage.until else -1.0
+            return float(end_of_stage.margin(self.surroundings.slab_part(y))[0]) if stage.until else -1.0
 
         if done(stepper.y) > 0.0:
             return
@@ -131,16 +133,16 @@ class _Run:
             ended = done(step.y1) > 0.0
             if ended:
                 step = self._cut(step, done)
-            if not ended and self.scene.switch(step.y1) > 0.0:
-                step = self._cut(step, self.scene.switch)
-                self.scene.switched()
+            if not ended and self.surroundings.switch(step.y1) > 0.0:
+                step = self._cut(step, self.surroundings.switch)
+                self.surroundings.switched()
                 stepper.restart(_AFTER_SWITCH_S)
             self.recorder.add(step, index, ends_stage=ended or stepper.t >= end)
             self.headway.step(stepper.t, f"{self.batch.name}: stage {index + 1} ({stage.name})")
             if ended:
                 return
             if stepper.t >= self.next_rotation:
-                self.scene.rotate()
+                self.surroundings.rotate()
                 stepper.restart()
                 self.next_rotation += self.batch.rotate_every_s or np.inf
         if stage.duration_s is None:
@@ -191,8 +193,8 @@ class _Headway:
 class _Recorder:
     """Collects states at even intervals and at the ends of stages."""
 
-    def __init__(self, scene: Scene, interval_s: float) -> None:
-        self._scene, self._interval = scene, interval_s
+    def __init__(self, surroundings: Surroundings, interval_s: float) -> None:
+        self._surroundings, self._interval = surroundings, interval_s
         self._times: list[np.ndarray] = []
         self._states: list[np.ndarray] = []
         self._stages: list[np.ndarray] = []
@@ -202,7 +204,7 @@ class _Recorder:
 
     def start(self, stage: Stage, y: np.ndarray) -> None:
         """Record the beginning."""
-        self._scene.begin(stage, 0.0)
+        self._surroundings.begin(stage, 0.0)
         self._keep(np.array([0.0]), y[None], 0)
 
     def add(self, step: Step, stage: int, *, ends_stage: bool) -> None:
@@ -219,15 +221,15 @@ class _Recorder:
         self._times.append(times)
         self._states.append(states)
         self._stages.append(np.full(times.size, stage))
-        self._air.append(self._scene.air(times, states))
-        self._places.append(np.repeat(self._scene.load.tray[None], times.size, axis=0))
+        self._air.append(self._surroundings.air(times, states))
+        self._places.append(np.repeat(self._surroundings.load.tray[None], times.size, axis=0))
 
     def history(self, batch: Batch, stage_ends: np.ndarray, stepper: Stepper) -> History:
         """Assemble the record."""
-        scene, system = self._scene, self._scene.slabs
+        surroundings, system = self._surroundings, self._surroundings.slabs
         n, m, slabs = system.n, system.m, system.slabs
         states = np.concatenate(self._states)
-        rows = scene.slab_part(states).reshape(-1, 2 * n + 5, m)
+        rows = surroundings.slab_part(states).reshape(-1, 2 * n + 5, m)
         x, h, totals = rows[:, :n], rows[:, n : 2 * n], rows[:, 2 * n :]
         exchange = slab_exchange(system.mass, x[-1] - x[0], h[-1] - h[0], totals[-1])
         kinds = len(batch.meat.classes)
@@ -237,7 +239,7 @@ class _Recorder:
             kind=np.arange(m) % kinds,
             tray=np.arange(m) // kinds,
             place=np.concatenate(self._places),
-            area_m2=scene.load.area_m2,
+            area_m2=surroundings.load.area_m2,
             time_s=np.concatenate(self._times),
             stage=np.concatenate(self._stages),
             stage_end_s=stage_ends,
@@ -252,19 +254,19 @@ class _Recorder:
             statistics=stepper.statistics,
             chamber=None,
         )
-        if isinstance(scene, ApplianceScene):
+        if isinstance(surroundings, ApplianceSurroundings):
             gained = float(np.sum(history.area_m2 * exchange.water_kg_m2))
             heated = float(np.sum(history.area_m2 * exchange.energy_J_m2))
-            history = history.with_chamber(chamber_history(scene, states, gained, heated))
+            history = history.with_chamber(chamber_history(surroundings, states, gained, heated))
         return history
 
 
 def chamber_history(
-    scene: ApplianceScene, states: np.ndarray, slab_water_kg: float, slab_energy_J: float
+    surroundings: ApplianceSurroundings, states: np.ndarray, slab_water_kg: float, slab_energy_J: float
 ) -> ChamberHistory:
     """History of the chamber from recorded states (t, size) and what the slabs gained over the run."""
-    chamber = scene.chamber
-    c = scene.chamber_part(states).T
+    chamber = surroundings.chamber
+    c = surroundings.chamber_part(states).T
     t, w, _ = chamber.cell_states(c)
     shell, floor = chamber.wall_temperatures(c)
     water, energy = chamber_closure(chamber, c[:, 0], c[:, -1], slab_water_kg, slab_energy_J)

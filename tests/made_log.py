@@ -8,9 +8,9 @@ import numpy as np
 from dryingsim.batch.schema import ThicknessClass
 from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.batch.weigh_in_log import parse_weigh_ins
-from dryingsim.explore.sampling import default_doubts
-from dryingsim.learn.course import plan_of, simulate_courses, times_of
+from dryingsim.explore.sampling import default_uncertainties
 from dryingsim.learn.fit import fit, trial_of
+from dryingsim.learn.fitted_run import plan_of, simulate_courses, times_of
 from dryingsim.learn.parameters import priors_of
 
 DEMO = parse_batch(demo_text(), "demo")
@@ -23,7 +23,7 @@ BATCH = replace(
 KEYS = ("diffusivity", "film", "setpoint", "moisture")
 TRUE = np.array([-0.35, 0.08, -2.0, 0.004])  # what the batch is off by
 HOURS = (0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0)
-PRIORS = priors_of(BATCH, default_doubts())
+PRIORS = priors_of(BATCH, default_uncertainties())
 
 
 @cache

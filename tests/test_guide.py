@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 from dryingsim.batch.catalog.ingredients import start_text
 from dryingsim.batch.toml_file import demo_text
 from dryingsim.cli.main import app
-from dryingsim.explore.sampling import read_doubts
+from dryingsim.explore.sampling import read_uncertainties
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 TEXT = (EXAMPLES / "guide.md").read_text(encoding="utf-8")
@@ -101,9 +101,11 @@ def seen(folder):
 
 
 def test_the_example_for_spread_says_what_is_in_doubt():
-    doubts = read_doubts(tomllib.loads((EXAMPLES / "uneven_slices.toml").read_text()), "uneven_slices.toml")
-    assert doubts["thickness_between"].size == pytest.approx(0.12)
-    assert doubts["setpoint"].shape == "uniform"
+    uncertainties = read_uncertainties(
+        tomllib.loads((EXAMPLES / "uneven_slices.toml").read_text()), "uneven_slices.toml"
+    )
+    assert uncertainties["thickness_between"].size == pytest.approx(0.12)
+    assert uncertainties["setpoint"].shape == "uniform"
 
 
 def test_inline_commands_and_options_exist():

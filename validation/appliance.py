@@ -64,10 +64,10 @@ def chamber(
     return out
 
 
-def settled(made: Chamber, start_C: float, passing, seconds: float = 3600.0) -> np.ndarray:
+def settled(made: Chamber, start_C: float, boundary_flux, seconds: float = 3600.0) -> np.ndarray:
     """State after a long time, with what passes the slabs (5, m) as a function of the state."""
     run = solve_ivp(
-        lambda _, c: made.rates(c) + made.deposit @ passing(c).reshape(-1),
+        lambda _, c: made.rates(c) + made.deposit @ boundary_flux(c).reshape(-1),
         (0.0, seconds),
         made.initial(start_C + ZERO_CELSIUS),
         method="BDF",
@@ -88,14 +88,14 @@ def series(full: bool) -> Result:
     made = chamber(box(TRAYS), TRAYS, set_C=70.0)
     flow = made.circulation_kg_s
 
-    def passing(c: np.ndarray) -> np.ndarray:
+    def boundary_flux(c: np.ndarray) -> np.ndarray:
         t, w, _ = made.cell_states(c)
         carrying = flow * (moist_air.DRY_AIR_SPECIFIC_HEAT + w[made.inlet] * water.VAPOUR_SPECIFIC_HEAT)
         out = np.zeros((5, TRAYS))
         out[CONVECTED] = exchanged(NTU * carrying, carrying) * (t[made.inlet] - FACE_C - ZERO_CELSIUS)
         return out
 
-    t, _, _ = made.cell_states(settled(made, 70.0, passing))
+    t, _, _ = made.cell_states(settled(made, 70.0, boundary_flux))
     share = (t - FACE_C - ZERO_CELSIUS) / (t[0] - FACE_C - ZERO_CELSIUS)
     k = np.arange(TRAYS + 1)
     plot = Plot(
@@ -126,7 +126,7 @@ def saturating(full: bool) -> np.ndarray:
             + flow * 0.622 * (np.log1p(-dryness) - np.log1p(-saturated)) * float(water.liquid_enthalpy(t))
         )
 
-    def passing(c: np.ndarray) -> np.ndarray:
+    def boundary_flux(c: np.ndarray) -> np.ndarray:
         t, w, _ = made.cell_states(c)
         out = np.zeros((5, trays))
         for k in range(trays):
@@ -144,7 +144,7 @@ def saturating(full: bool) -> np.ndarray:
             out[CONVECTED, k] = vapour * float(water.vapour_enthalpy(face) - water.liquid_enthalpy(face))
         return out
 
-    state = settled(made, 68.0, passing, 120.0)
+    state = settled(made, 68.0, boundary_flux, 120.0)
     t, w, _ = made.cell_states(state)
     adiabatic = float(moist_air.wet_bulb(t[0], moist_air.vapour_pressure(w[0], P), P))
     humidity = float(moist_air.relative_humidity(moist_air.vapour_pressure(w[-1], P), t[-1]))
@@ -183,8 +183,8 @@ def steady_balance(full: bool) -> np.ndarray:
             room_C=room,
             room_humidity_ratio=ratio,
         )
-        passing = evaporating(made, water_kg_h / 3600.0)
-        state = settled(made, 68.0, lambda c, p=passing: p)
+        boundary_flux = evaporating(made, water_kg_h / 3600.0)
+        state = settled(made, 68.0, lambda c, p=boundary_flux: p)
         t, w, _ = made.cell_states(state)
         pressure = float(moist_air.vapour_pressure(w[0], P))
         heater = made.rates(state)[2 * made.cells + 6]
@@ -212,8 +212,8 @@ def recirculating(full: bool) -> np.ndarray:
         ventilation=Ventilation(vents_m3_s=0.0, leakage_m3_s=fresh / density),
     )
     out = chamber(made, trays, set_C=95.0, room_C=25.0)
-    passing = evaporating(out, 7.5e-3)
-    state = settled(out, 95.0, lambda c: passing)
+    boundary_flux = evaporating(out, 7.5e-3)
+    state = settled(out, 95.0, lambda c: boundary_flux)
     t, w, e = out.cell_states(state)
     back_e, back_w = float(e[1:].mean()), float(w[1:].mean())
     room_w = float(out._room_w)

@@ -9,7 +9,7 @@ from collections.abc import Callable
 import numpy as np
 
 from dryingsim.judge.doneness import judge_batch
-from dryingsim.model.scene import trays_needed
+from dryingsim.model.surroundings import trays_needed
 from validation.case import Case, Listing, Plot, Result
 from validation.kitchen_runs import (
     CABINET,

@@ -20,7 +20,7 @@ from dryingsim.batch.schema import (
 )
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
-from dryingsim.model.scene import scene_of
+from dryingsim.model.surroundings import surroundings_of
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.moist_air import standard_pressure
 from dryingsim.simulate import run
@@ -158,9 +158,9 @@ def radau(problem: Problem, full: bool) -> tuple[np.ndarray, np.ndarray]:
     from scipy.integrate import solve_ivp
 
     history = own(problem, full)
-    scene = scene_of(problem.batch, NODES[full], 1.0, LEAN_MEAT)
-    system = scene.slabs
-    y, start = scene.initial(), 0.0
+    surroundings = surroundings_of(problem.batch, NODES[full], 1.0, LEAN_MEAT)
+    system = surroundings.slabs
+    y, start = surroundings.initial(), 0.0
     nodes, rest = 2 * system.n, np.zeros(y.size - 2 * system.n)  # the running totals are left out
     scale = np.repeat([1e-9, 1e-3], system.n)  # kg/kg, J/kg
 
@@ -172,7 +172,7 @@ def radau(problem: Problem, full: bool) -> tuple[np.ndarray, np.ndarray]:
 
     states = [y[:nodes]]
     for index, part in enumerate(problem.batch.stages):
-        scene.begin(part, start)
+        surroundings.begin(part, start)
         times = history.time_s[1:][history.stage[1:] == index]
         first = system.turned(np.concatenate([states[-1], rest]))[:nodes] if part.turn else states[-1]
         done = solve_ivp(

@@ -119,7 +119,7 @@ class Manufactured:
         ends = np.array([0.0, 1.0])
         faces = FaceExchange(
             self.slabs, self.system.air.at(t), moisture(ends, t)[:, None], temperature(ends, t)[:, None]
-        ).passing[:, :, 0]
+        ).boundary_flux[:, :, 0]
         upward = self._fluxes(ends, t)
         loss = faces[CARRIED] - faces[CONVECTED:].sum(axis=0)
         sign = np.array([1.0, -1.0])

@@ -57,7 +57,7 @@ def film_vapour(full: bool) -> np.ndarray:
 def film_heat(full: bool) -> np.ndarray:
     """Convected heat [W/m2] through the same film against the vapour's flow: h T'' = N c_p T', by the same solver."""
     heats = []
-    for t, vapour in zip(FACES_C + ZERO_CELSIUS, exchange().passing[VAPOUR, 1], strict=True):
+    for t, vapour in zip(FACES_C + ZERO_CELSIUS, exchange().boundary_flux[VAPOUR, 1], strict=True):
         blowing = float(vapour) * VAPOUR_HEAT / FILM
         z = np.linspace(0.0, 1.0, 41)
         found = solve_bvp(
@@ -120,7 +120,7 @@ def radiated(full: bool) -> float:
         film=Film(forced=np.full((2, ones.size), 10.0), natural=0.0 * ones, mass_factor=MASS_FACTOR * ones),
     )
     face = np.full((2, ones.size), 300.0)
-    return float(FaceExchange(slabs, air, np.full_like(face, 2.0), face).passing[RADIATED, 1, 0])
+    return float(FaceExchange(slabs, air, np.full_like(face, 2.0), face).boundary_flux[RADIATED, 1, 0])
 
 
 def dry_share(full: bool) -> np.ndarray:
@@ -142,7 +142,7 @@ CASES = [
         relative=True,
         unit="g/(m2 s)",
         reason="the wet model holds 1e-4 of solids, and its saturation pressure is the table's to 1e-3",
-        compute=lambda full: 1e3 * exchange().passing[VAPOUR, 1],
+        compute=lambda full: 1e3 * exchange().boundary_flux[VAPOUR, 1],
     ),
     Case(
         name="heat through a film against the vapour",
@@ -156,7 +156,7 @@ CASES = [
         unit="W/m2",
         reason="the heat capacity of vapour is 1.86 to 1.89 kJ/(kg K) over 30 to 100 degC, 1.6 %; in the strongest flow "
         "1.6 times that counts",
-        compute=lambda full: exchange().passing[CONVECTED, 1],
+        compute=lambda full: exchange().boundary_flux[CONVECTED, 1],
     ),
     Case(
         name="still air: cold slabs are warmed from below",

@@ -18,9 +18,9 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch, Marinade, ThicknessClass
 from dryingsim.batch.weigh_in_log import Reading, WeighInLog, parse_weigh_ins
-from dryingsim.explore.sampling import default_doubts
-from dryingsim.learn.course import Course, Plan, plan_of, simulate_courses, times_of
+from dryingsim.explore.sampling import default_uncertainties
 from dryingsim.learn.fit import Fit, fit, trial_of
+from dryingsim.learn.fitted_run import Course, Plan, plan_of, simulate_courses, times_of
 from dryingsim.learn.forecast import down_to_s, forecast
 from dryingsim.learn.parameters import Priors, priors_of
 from validation.case import Case, Listing, Plot, Result
@@ -127,7 +127,7 @@ def typed(course: Course, looks_h: np.ndarray, rng: np.random.Generator) -> str:
 def recovered(full: bool, weighings: int) -> tuple[np.ndarray, ...]:
     """Truth, estimate and its deviation (repeats, things); time until done: true, predicted, and its 90 % ends."""
     batch = invented()
-    priors = priors_of(batch, default_doubts())
+    priors = priors_of(batch, default_uncertainties())
     count = REPEATS[full]
     rng = np.random.default_rng(SEED)
     true = priors.mean + priors.total * rng.standard_normal((count, priors.mean.size))
@@ -152,8 +152,8 @@ def coverage(full: bool) -> Result:
     """Share of the repeats in which the truth lies in the 90 % interval, for each thing."""
     true, value, size, done, ends = recovered(full, 8)
     inside = np.abs(true - value) <= 1.645 * size
-    keys = priors_of(invented(), default_doubts()).keys
-    total = priors_of(invented(), default_doubts()).total
+    keys = priors_of(invented(), default_uncertainties()).keys
+    total = priors_of(invented(), default_uncertainties()).total
     head = (
         "thing",
         "truth in the 90 % interval",
@@ -246,7 +246,7 @@ def slice_log(hours: np.ndarray, ratio: np.ndarray, moisture_db: float, name: st
 
 def carried_on(batch: Batch, log: WeighInLog, hours: np.ndarray) -> tuple[Fit, np.ndarray]:
     """Fit a log; return the moisture ratio that the fit has at some hours."""
-    priors = priors_of(batch, default_doubts())
+    priors = priors_of(batch, default_uncertainties())
     found = fit([trial_of(batch, log)], priors)
     part = found.problem.parts[0]
     course = simulate_courses(

@@ -118,7 +118,7 @@ def no_edges() -> None:
 
     def broken(self: Any, *given: Any) -> None:
         sound(self, *given)
-        self.passing = 0.0 * self.passing
+        self.boundary_flux = 0.0 * self.boundary_flux
 
     edges.EdgeExchange.__init__ = broken
 

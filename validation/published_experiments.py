@@ -54,15 +54,15 @@ KNOWN = {
 
 def allowed(row: dict[str, str]) -> float:
     """Doublings of time allowed for a row, by the rule at the head of this module."""
-    doubts = [LABORATORIES]
+    uncertainties = [LABORATORIES]
     if not row["thickness_mm"]:
-        doubts.append(THICKNESS)
+        uncertainties.append(THICKNESS)
     if row["quantity"] == "aw":
-        doubts.append(ACTIVITY)
+        uncertainties.append(ACTIVITY)
     if "by the rule" in row["citation"] or "end not read" in row["citation"]:
-        doubts.append(END)
+        uncertainties.append(END)
     spread = np.log2(float(row["high_h"]) / float(row["low_h"])) if row["low_h"] and row["high_h"] else 0.0
-    return float(np.sqrt(np.sum(np.square(doubts))) + 0.5 * spread)
+    return float(np.sqrt(np.sum(np.square(uncertainties))) + 0.5 * spread)
 
 
 def published_hours(row: dict[str, str]) -> float:

@@ -144,7 +144,7 @@ class MoistureOnly:
         out[[0, -1]] -= self._conductance * (x[[0, -1]] - self._equilibrium)
         out /= self._mass
         if self._edge[0] is not None:
-            out -= self._edges(t, x).passing[VAPOUR]
+            out -= self._edges(t, x).boundary_flux[VAPOUR]
         return out.reshape(-1)
 
     def _edges(self, t: float, x: np.ndarray) -> EdgeExchange:

@@ -115,7 +115,7 @@ _MEASURED_DIGITS = 3  # no test in a kitchen is known better
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class ParameterEntry:
     """One parameter: what was typed, the same in SI, the range if one is known, and where it comes from."""
 
     value: Any
@@ -141,7 +141,7 @@ class Description:
 
     name: str
     about: str
-    entries: dict[str, Entry]  # in the order of the parameters, by "group.key"
+    entries: dict[str, ParameterEntry]  # in the order of the parameters, by "group.key"
 
     def si(self, key: str) -> Any:
         """Return the value of a parameter in SI; that of one left out is its default."""
@@ -334,7 +334,7 @@ def _check_steam(place: str, steam_kg_s: float, power_W: float) -> None:
 
 def _read_entries(
     place: str, table: Mapping[str, Any], source: str, extra: tuple[str, ...] = ()
-) -> dict[str, Entry]:
+) -> dict[str, ParameterEntry]:
     """Read entries grouped in tables; `source` is that of entries which name none."""
     check_keys(place, table, (*extra, *_GROUPS))
     return {key: _read_entry(where, typed, key, source) for key, where, typed in _leaves(place, table)}
@@ -356,11 +356,11 @@ def _leaves(place: str, table: Mapping[str, Any]) -> Iterator[tuple[str, str, An
             yield f"{group}.{short}", f"{place}, {group}.{short}", typed
 
 
-def _read_entry(where: str, typed: Any, key: str, source: str = "not given") -> Entry:
+def _read_entry(where: str, typed: Any, key: str, source: str = "not given") -> ParameterEntry:
     """Read a value alone, or a table of value, range and source."""
     parameter = _PARAMETERS[key]
     if not isinstance(typed, dict):
-        return Entry(typed, _read_value(where, typed, parameter), source)
+        return ParameterEntry(typed, _read_value(where, typed, parameter), source)
     check_keys(where, typed, ("value", "range", "source"))
     if "value" not in typed:
         raise InputError(f"{where} needs 'value': {_expected(parameter)}")
@@ -369,14 +369,14 @@ def _read_entry(where: str, typed: Any, key: str, source: str = "not given") -> 
     if not isinstance(told, str) or not told.isprintable():
         raise InputError(f"{where}, source = {show(told)}: one line of text in quotes is expected")
     if "range" not in typed:
-        return Entry(typed["value"], si, told)
+        return ParameterEntry(typed["value"], si, told)
     span = typed["range"]
     if not isinstance(span, list) or len(span) != 2 or parameter.kind in ("word", "switch"):
         raise InputError(f"{where}, range = {show(span)}: the lowest and the highest value are expected")
     low, high = (_read_value(f"{where}, range", end, parameter) for end in span)
     if not low <= si <= high:
         raise InputError(f"{where} = {show(typed['value'])} is outside its own range, {span[0]} to {span[1]}")
-    return Entry(typed["value"], si, told, (span[0], span[1]), (low, high))
+    return ParameterEntry(typed["value"], si, told, (span[0], span[1]), (low, high))
 
 
 def _read_value(where: str, typed: Any, parameter: _Parameter) -> Any:

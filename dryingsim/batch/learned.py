@@ -245,19 +245,24 @@ def read_learned(text: str, name: str) -> tuple[Learned, str]:
 def _correction(where: str, key: str, typed: Any) -> Correction:
     kind = KEYS[key]
     word = "offset" if kind.dimension else "factor"
-    if not isinstance(typed, dict) or not {word, "doubt"} <= set(typed):
-        raise InputError(f"{where} = {show(typed)}: a table of '{word}' and 'doubt' is expected")
-    check_keys(where, typed, (word, "doubt"))
+    if not isinstance(typed, dict) or not {word, "uncertainty"} <= set(typed):
+        raise InputError(f"{where} = {show(typed)}: a table of '{word}' and 'uncertainty' is expected")
+    check_keys(where, typed, (word, "uncertainty"))
     if kind.dimension:
-        value, doubt = (to_si(f"{where}, {one}", typed[one], kind.dimension) for one in (word, "doubt"))
+        value, uncertainty = (
+            to_si(f"{where}, {one}", typed[one], kind.dimension) for one in (word, "uncertainty")
+        )
     else:
         factor = check_range(
             f"{where}, factor", typed[word], to_ratio(where, typed[word]), 0.125, 8.0, "1/8 to 8"
         )
-        value, doubt = math.log(factor), to_si(f"{where}, doubt", typed["doubt"], "fraction")
+        value, uncertainty = (
+            math.log(factor),
+            to_si(f"{where}, uncertainty", typed["uncertainty"], "fraction"),
+        )
     check_range(f"{where}, {word}", typed[word], value, -kind.most, kind.most, "what is likely")
-    check_range(f"{where}, doubt", typed["doubt"], doubt, 0.0, kind.most, "what is likely")
-    return Correction(value=value, doubt=doubt)
+    check_range(f"{where}, uncertainty", typed["uncertainty"], uncertainty, 0.0, kind.most, "what is likely")
+    return Correction(value=value, uncertainty=uncertainty)
 
 
 def appliance_name(batch: Batch) -> str:
@@ -272,7 +277,7 @@ def learned_toml(learned: Learned, appliance: str, about: str) -> str:
         "#   [learned]",
         '#   file = "..."          # this file; use = "meat" or "appliance" takes a part of it',
         "# The values are for the next batch: what was special to the batches of the logs counts for less than there.",
-        "# A doubt is one standard deviation of what may be met in it.",
+        "# An uncertainty is one standard deviation of what may be met in it.",
         f"about = {toml_text(about)}",
         f"logs = {toml_text(learned.logs)}",
         f"appliance = {toml_text(appliance)}",
@@ -285,10 +290,10 @@ def learned_toml(learned: Learned, appliance: str, about: str) -> str:
 
 def _told(key: str, one: Correction) -> str:
     if KEYS[key].dimension == "temperature difference":
-        return f'{{ offset = "{one.value:.2f} K", doubt = "{one.doubt:.2f} K" }}'
+        return f'{{ offset = "{one.value:.2f} K", uncertainty = "{one.uncertainty:.2f} K" }}'
     if KEYS[key].dimension:
-        return f'{{ offset = "{100.0 * one.value:.2f} %", doubt = "{100.0 * one.doubt:.2f} %" }}'
-    return f'{{ factor = {math.exp(one.value):.3f}, doubt = "{100.0 * one.doubt:.1f} %" }}'
+        return f'{{ offset = "{100.0 * one.value:.2f} %", uncertainty = "{100.0 * one.uncertainty:.2f} %" }}'
+    return f'{{ factor = {math.exp(one.value):.3f}, uncertainty = "{100.0 * one.uncertainty:.1f} %" }}'
 
 
 def without_learned(document: Mapping[str, Any]) -> dict[str, Any]:

@@ -382,7 +382,7 @@ class Correction:
     """
 
     value: float
-    doubt: float  # one standard deviation, for the next batch
+    uncertainty: float  # one standard deviation, for the next batch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ import typer
 from dryingsim.batch.units import to_si_within
 from dryingsim.cli.shared import check_free, one_thread, save
 from dryingsim.errors import InputError
-from dryingsim.show.whole import write_whole
+from dryingsim.show.atomic_write import write_whole
 
 
 def firm(

@@ -110,8 +110,8 @@ def _write(
     units: str | None,
 ) -> list[Path]:
     from dryingsim.learn.estimates import learned_file
+    from dryingsim.show.atomic_write import write_whole
     from dryingsim.show.files import pictures
-    from dryingsim.show.whole import write_whole
 
     contents: list[tuple[Path, bytes]] = []
     if picture is not None:

@@ -53,11 +53,11 @@ def load(
     gap_m = to_si_within("--gap", gap, "length", "0 mm", "100 mm")
     tray, name = _tray(appliance, tray_length, tray_width)
 
-    from dryingsim.kitchen.loading import Slices, lay_out
+    from dryingsim.kitchen.loading import SlicedMeat, lay_out
     from dryingsim.show.files import json_text
     from dryingsim.show.kitchen_text import loading_data, loading_text
 
-    loading = lay_out(Slices(composition=composition, **sides), tray, gap_m)
+    loading = lay_out(SlicedMeat(composition=composition, **sides), tray, gap_m)
     if as_json:
         typer.echo(json_text(loading_data(loading, name)), nl=False)
     else:

@@ -11,7 +11,7 @@ from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
 from dryingsim.cli.shared import check_free, save
 from dryingsim.errors import InputError
-from dryingsim.show.whole import write_whole
+from dryingsim.show.atomic_write import write_whole
 
 if TYPE_CHECKING:
     from dryingsim.batch.appliance_file import Description

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from dryingsim.cli.shared import check_free, save
-from dryingsim.show.whole import write_whole
+from dryingsim.show.atomic_write import write_whole
 
 
 def new(

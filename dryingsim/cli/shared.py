@@ -50,7 +50,7 @@ def tell_demonstration(file: Path | None) -> None:
 
 def check_free(path: Path | None, *, force: bool, option: str = "") -> None:
     """Complain of a file that is there, or of a place where none can be written, before the work, not after it."""
-    from dryingsim.show.whole import write_whole
+    from dryingsim.show.atomic_write import write_whole
 
     if path is None:
         return

@@ -36,17 +36,17 @@ def spread(
     one_thread()
     from dryingsim.batch.checks import check_range
     from dryingsim.batch.toml_file import load_batch, load_document
-    from dryingsim.explore.sampling import read_doubts
+    from dryingsim.explore.sampling import read_uncertainties
 
     check_units(units)
     cores = worker_count(workers)
     check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")
     batch = load_batch(file)
-    doubts = read_doubts(load_document(file), str(file), batch.learned)
+    uncertainties = read_uncertainties(load_document(file), str(file), batch.learned)
 
+    from dryingsim.engine.checkpoints import forget
+    from dryingsim.engine.ensemble import processes
     from dryingsim.explore import spread as engine
-    from dryingsim.explore.ensemble import processes
-    from dryingsim.explore.kept import forget
     from dryingsim.show.files import prepare_directory
     from dryingsim.show.spread_text import spread_json, spread_table, spread_text, title_of, write_spread
     from dryingsim.show.tables import print_tables
@@ -57,7 +57,7 @@ def spread(
         try:
             found = engine.spread(
                 batch,
-                doubts,
+                uncertainties,
                 slices=slices,
                 seed=seed,
                 executor=processes(cores),

@@ -110,7 +110,7 @@ def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethal
         "decides": lethality.worst.organism,
         "organisms": [organism_values(one) for one in lethality.organisms],
         "federal_table": table_values(found.compliance) if found.compliance else None,
-        "doubts": [str(doubt) for doubt in found.doubts],
+        "doubts": [str(objection) for objection in found.objections],
         "integration": _INTEGRATION,
         "remarks": list(found.remarks),
         "cautions": list(found.cautions),
@@ -171,7 +171,7 @@ def _sentences(
     ]
     if found.compliance is not None:
         federal = _federal(found.compliance)
-        if found.doubts:
+        if found.objections:
             federal.append("Since the log is in doubt, it fulfils no table.")
     # where it rests on what was typed, not on what was logged, that comes first
     given = (
@@ -184,7 +184,7 @@ def _sentences(
     return [
         *(f"Warning: {one.told(unit.text)}." for one in lethality.warnings),
         f"{given}{headline} at the probe; {worst.name} decides. There {worst.circumstances.told(unit.text)}.",
-        *(f"The log is in doubt: {doubt.told(unit.text)}." for doubt in found.doubts),
+        *(f"The log is in doubt: {objection.told(unit.text)}." for objection in found.objections),
         "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
         f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "
         "without allowance for its error.",

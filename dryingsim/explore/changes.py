@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 
 from dryingsim.batch.learned import moved
 from dryingsim.batch.schema import Batch
+from dryingsim.engine.ensemble import each
 from dryingsim.errors import InputError, SolverError
-from dryingsim.explore.ensemble import each
 from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.verdict import judge_batch_lethality
@@ -73,7 +73,7 @@ def small_changes(
     ----------
     batch : Batch
     executor : Executor, or a callable that makes one, optional
-        See `dryingsim.explore.ensemble.each`. The result does not depend on it.
+        See `dryingsim.engine.ensemble.each`. The result does not depend on it.
 
     Returns
     -------

@@ -20,13 +20,13 @@ from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Air, Batch, ThicknessClass
 from dryingsim.batch.toml_file import load_batch
+from dryingsim.engine.appliance_system import build, slabs_of
+from dryingsim.engine.ensemble import TOLERANCE, Numbers
 from dryingsim.errors import InputError
-from dryingsim.explore.ensemble import TOLERANCE, Numbers
 from dryingsim.explore.points import Points, Workers, run_points
 from dryingsim.explore.vary import axis_of, load_grid, read_request
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.model.fleet import build, slabs_of
 from dryingsim.simulate import run
 
 OF_SLICE = ("thickness_m", "diffusivity_factor", "film_factor", "moisture_db")
@@ -98,7 +98,7 @@ def map_over(
     nodes, tolerance
         See `dryingsim.run`.
     executor
-        See `dryingsim.explore.ensemble.each`. The result does not depend on it.
+        See `dryingsim.engine.ensemble.each`. The result does not depend on it.
 
     Examples
     --------
@@ -145,7 +145,7 @@ def map_file(
     nodes : int
         Across each slice.
     executor
-        See `dryingsim.explore.ensemble.each`. The result does not depend on it.
+        See `dryingsim.engine.ensemble.each`. The result does not depend on it.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""The batches of many points as slices in legs of air: what `maps` runs.
+"""The batches of many points as slices in segments of air: what `maps` runs.
 
 All points go through the same stages, each at its own times: a stage may end where the slices of the point meet a
 condition. Where no stage has one, the meat is taken out when it is done, as long as that is in the last stage.
@@ -13,11 +13,11 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.schema import Batch, Until
-from dryingsim.explore.ensemble import Ask, Members, Numbers, down_to, each, run_ensemble
-from dryingsim.explore.legs import Leg, Track, given_track, leg_times, noted_air
-from dryingsim.explore.together import Air, endings, run_together
+from dryingsim.engine.appliance_ensemble import ApplianceAirHistory, endings, run_appliances
+from dryingsim.engine.appliance_system import OF_SLABS, ApplianceSystem, slabs_of
+from dryingsim.engine.ensemble import Numbers, Request, Slices, down_to, each, run_ensemble
+from dryingsim.engine.segments import AirHistory, Segment, given_air_history, noted_air, segment_times
 from dryingsim.model.faces import Film
-from dryingsim.model.fleet import OF_SLABS, Fleet, slabs_of
 from dryingsim.model.slab import WATER_VOLUME, Slabs
 
 Workers = Executor | Callable[[], Executor] | None
@@ -51,7 +51,7 @@ class Points:
         return Points(batches, self.diffusivity[index], self.film[index], moisture)
 
 
-def note_times(longest_s: float) -> np.ndarray:
+def times_of_points(longest_s: float) -> np.ndarray:
     """Times of notes [s], even at first, then a constant share of the time apart."""
     early = np.arange(0.0, min(_CLOSE_S / _FINER, longest_s), _CLOSE_S)
     count = int(np.ceil(np.log(max(longest_s / (early[-1] + _CLOSE_S), 1.0)) / _FINER)) + 1
@@ -63,7 +63,7 @@ def note_times(longest_s: float) -> np.ndarray:
     return np.concatenate([early, late])
 
 
-def members_of(points: Points, trays: int, nodes: int) -> Members:
+def slices_of_points(points: Points, trays: int, nodes: int) -> Slices:
     """Slices of all points: point by point, tray by tray, class by class; column `point * trays + tray`."""
     kinds, table, row = slabs_of(points.batches, nodes)
     count, classes = len(kinds), kinds[0].dry_mass_kg_m2.size
@@ -81,24 +81,24 @@ def members_of(points: Points, trays: int, nodes: int) -> Members:
         mass = thickness / (slabs.solid_volume + WATER_VOLUME * moisture)
         slabs = replace(slabs, initial_moisture_db=moisture, dry_mass_kg_m2=mass)
     slabs = replace(slabs, diffusivity_factor=points.diffusivity[point])
-    return Members(slabs, np.repeat(np.arange(count * trays), classes), points.film[point])
+    return Slices(slabs, np.repeat(np.arange(count * trays), classes), points.film[point])
 
 
 class _Course:
-    """Slices of points on their course through the stages; `legs` as far as it is known.
+    """Slices of points on their course through the stages; `segments` as far as it is known.
 
     Attributes
     ----------
     members : Members
-    legs : tuple of Leg
+    segments : tuple of Leg
     ends : ndarray, shape (p,)
         When the schedule of each point ends [s].
     longest : float
         When the last slices leave their air [s].
     """
 
-    members: Members
-    legs: tuple[Leg, ...]
+    slices: Slices
+    segments: tuple[Segment, ...]
     ends: np.ndarray
     longest: float
 
@@ -114,46 +114,50 @@ class _InAir(_Course):
         self, points: Points, nodes: int, longest_s: float, tolerance: float, workers: Workers
     ) -> None:
         self.points, self.tolerance, self.workers = points, tolerance, workers
-        self.members = members_of(points, 1, nodes)
+        self.slices = slices_of_points(points, 1, nodes)
         untils, taken_out = endings(points.batches)
         conditional = [i for i, row in enumerate(untils) if any(row)]
         last = conditional[-1] if conditional else len(untils) - 1
-        legs: list[Leg] = []
-        rest: Leg | None = None
+        segments: list[Segment] = []
+        rest: Segment | None = None
         start = np.zeros(len(points.batches))
         for i, row in enumerate(untils):
-            track, limit = given_track(points.batches, i), start + _limits(points, i, longest_s)
+            air_history, limit = given_air_history(points.batches, i), start + _limits(points, i, longest_s)
             turn = points.batches[0].stages[i].turn
-            leg = Leg(start, limit, track, len(legs) - 1, turn, dries=i <= last, kills=True)
+            segment = Segment(
+                start, limit, air_history, len(segments) - 1, turn, dries=i <= last, lethal=True
+            )
             end = limit
             if any(row):
-                met = self._met((*legs, replace(leg, kills=False)), row)
+                met = self._met((*segments, replace(segment, lethal=False)), row)
                 # the end of a schedule without conditions is no condition: what is done before it goes through it
                 end = np.where((met <= start) & taken_out, limit, np.clip(met, start, limit))
-            legs.append(replace(leg, end_s=end))
+            segments.append(replace(segment, end_s=end))
             if i == last and np.any(end < limit):
-                rest = replace(leg, start_s=end, after=len(legs) - 1, turn=False, kills=False, since_s=start)
+                rest = replace(
+                    segment, start_s=end, after=len(segments) - 1, turn=False, lethal=False, since_s=start
+                )
             start = end
-        self.legs, self.ends = (*legs, rest) if rest else tuple(legs), start
-        self.longest = float(max(np.max(leg.end_s) for leg in self.legs))
+        self.segments, self.ends = (*segments, rest) if rest else tuple(segments), start
+        self.longest = float(max(np.max(segment.end_s) for segment in self.segments))
 
-    def _met(self, legs: tuple[Leg, ...], untils: Sequence[Until | None]) -> np.ndarray:
+    def _met(self, segments: tuple[Segment, ...], untils: Sequence[Until | None]) -> np.ndarray:
         """When each point meets its condition [s]; infinite where it does not."""
-        longest = float(np.max(legs[-1].end_s))
-        times = note_times(longest)
+        longest = float(np.max(segments[-1].end_s))
+        times = times_of_points(longest)
         batch = self.points.batches[0]
-        ask = Ask(temperature_K=batch.meat.temperature_K, times_s=times, tolerance=self.tolerance)
-        found = run_ensemble(self.members, legs, ask, executor=self.workers)
+        request = Request(temperature_K=batch.meat.temperature_K, times_s=times, tolerance=self.tolerance)
+        found = run_ensemble(self.slices, segments, request, executor=self.workers)
         by_point = {
             name: found[f"series_{name}"].reshape(times.size, len(untils), -1)
             for name in ("moisture_db", "water_activity", "core_K")
         }
-        slabs = self.members.slabs
+        slabs = self.slices.slabs
         share = np.array([one.share for one in batch.meat.classes])
         start = slabs.initial_moisture_db.reshape(len(untils), -1)
         left = ((1.0 + by_point["moisture_db"]) / (1.0 + start) * share).sum(axis=2)  # of the weight laid on
         wettest, coldest = by_point["water_activity"].max(axis=2), by_point["core_K"].min(axis=2)
-        begun = np.broadcast_to(legs[-1].start_s, (len(untils),))
+        begun = np.broadcast_to(segments[-1].start_s, (len(untils),))
         met = np.full(len(untils), np.inf)
         for p, until in enumerate(untils):
             if until is None:
@@ -184,7 +188,7 @@ class _Loaded(_Course):
         parts = [slice(i, i + FLEET) for i in range(0, count, FLEET)]
         calls = [
             partial(
-                run_together,
+                run_appliances,
                 batches[part],
                 diffusivity_factor=points.diffusivity[part],
                 longest_s=longest_s,
@@ -194,33 +198,35 @@ class _Loaded(_Course):
             for part in parts
         ]
         done = dict(each(_called, calls, workers))
-        airs: list[Air] = [air for i in range(len(parts)) for air in done[i]]
-        fleet = Fleet(batches, 3, 1e-3, np.ones(count))
-        self.members = members_of(points, fleet.load.trays, nodes)
+        airs: list[ApplianceAirHistory] = [air for i in range(len(parts)) for air in done[i]]
+        appliances = ApplianceSystem(batches, 3, 1e-3, np.ones(count))
+        self.slices = slices_of_points(points, appliances.load.trays, nodes)
         untils, _ = endings(batches)
         conditional = [i for i, row in enumerate(untils) if any(row)]
         last = conditional[-1] if conditional else len(untils) - 1
-        legs: list[Leg] = []
-        rest: Leg | None = None
+        segments: list[Segment] = []
+        rest: Segment | None = None
         start = np.zeros(count)
         for i in range(len(untils)):
             end = np.array([air.stage_end_s[i] for air in airs])
-            fleet.begin(fleet.merged_stage(i), 0.0)
-            track = _track(fleet, airs, start, end)
-            begun, ended = (np.repeat(time, fleet.load.trays) for time in (start, end))
+            appliances.begin(appliances.merged_stage(i), 0.0)
+            air_history = _air_history(appliances, airs, start, end)
+            begun, ended = (np.repeat(time, appliances.load.trays) for time in (start, end))
             turn = batches[0].stages[i].turn
-            legs.append(Leg(begun, ended, track, len(legs) - 1, turn, dries=i <= last, kills=True))
+            segments.append(
+                Segment(begun, ended, air_history, len(segments) - 1, turn, dries=i <= last, lethal=True)
+            )
             limit = start + _limits(points, i, longest_s)
             if i == last and np.any(end < limit):
-                still, after = _track(fleet, airs, end, end), len(legs) - 1
-                limit = np.repeat(limit, fleet.load.trays)
-                rest = Leg(ended, limit, still, after, False, dries=True, kills=False)
+                still, after = _air_history(appliances, airs, end, end), len(segments) - 1
+                limit = np.repeat(limit, appliances.load.trays)
+                rest = Segment(ended, limit, still, after, False, dries=True, lethal=False)
             start = end
-        self.legs = (*legs, rest) if rest else tuple(legs)
-        self.ends, self.longest = start, float(max(np.max(leg.end_s) for leg in self.legs))
+        self.segments = (*segments, rest) if rest else tuple(segments)
+        self.ends, self.longest = start, float(max(np.max(segment.end_s) for segment in self.segments))
 
 
-def _called(call: Callable[[], list[Air]]) -> list[Air]:
+def _called(call: Callable[[], list[ApplianceAirHistory]]) -> list[ApplianceAirHistory]:
     return call()
 
 
@@ -232,18 +238,20 @@ def _blown(batch: Batch, film_factor: float) -> Batch:
     return replace(batch, appliance=replace(batch.appliance, trays=trays))
 
 
-def _track(fleet: Fleet, airs: Sequence[Air], start: np.ndarray, end: np.ndarray) -> Track:
-    """Air at every tray of every point from its start to its end, in the fleet's present setting."""
-    longest, count, trays = float(np.max(end - start)), len(airs), fleet.load.trays
-    times = np.unique(np.append(np.minimum(leg_times(longest), longest), longest))
-    kinds = fleet.load.tray.size // trays
-    place = fleet.load.tray[::kinds]
+def _air_history(
+    appliances: ApplianceSystem, airs: Sequence[ApplianceAirHistory], start: np.ndarray, end: np.ndarray
+) -> AirHistory:
+    """Air at every tray of every point from its start to its end, in the appliances' present setting."""
+    longest, count, trays = float(np.max(end - start)), len(airs), appliances.load.trays
+    times = np.unique(np.append(np.minimum(segment_times(longest), longest), longest))
+    kinds = appliances.load.tray.size // trays
+    place = appliances.load.tray[::kinds]
     noted = [
-        noted_air(air, np.minimum(begin + times, stop), place, fleet.chamber.inlet)
+        noted_air(air, np.minimum(begin + times, stop), place, appliances.chamber.inlet)
         for air, begin, stop in zip(airs, start.tolist(), end.tolist(), strict=True)
     ]
     values = np.concatenate(noted, axis=2)  # (4, k, points * trays)
-    film, view = fleet.together.film, fleet.chamber.view
+    film, view = appliances.together.film, appliances.chamber.view
     carrying = film.carrying
     assert carrying is not None
 
@@ -251,13 +259,13 @@ def _track(fleet: Fleet, airs: Sequence[Air], start: np.ndarray, end: np.ndarray
         values = values.reshape(*values.shape[:-1], trays, kinds, count)[..., 0, :]
         return np.swapaxes(values, -1, -2).reshape(*values.shape[:-2], -1)
 
-    return Track(
+    return AirHistory(
         time_s=times,
         temperature_K=values[0],
         vapour_fraction=np.clip(values[1], 0.0, 0.98),
         wall_K=np.stack([values[2], values[3]], axis=1),
         view=by_column(view.reshape(2, -1)),
-        pressure_Pa=np.repeat(np.broadcast_to(fleet.chamber.pressure, count), trays),
+        pressure_Pa=np.repeat(np.broadcast_to(appliances.chamber.pressure, count), trays),
         film=Film(
             forced=by_column(film.forced),
             natural=by_column(film.natural),
@@ -289,13 +297,13 @@ def run_points(
         if loaded
         else _InAir(points, nodes, longest_s, tolerance, workers)
     )
-    ask = Ask(
+    request = Request(
         temperature_K=points.batches[0].meat.temperature_K,
-        times_s=note_times(course.longest),
+        times_s=times_of_points(course.longest),
         levels=levels,
         organism=organism,
         everywhere=any(batch.meat.form != "sliced" for batch in points.batches),
         series=False,
         tolerance=tolerance,
     )
-    return run_ensemble(course.members, course.legs, ask, executor=workers), course.ends
+    return run_ensemble(course.slices, course.segments, request, executor=workers), course.ends

@@ -1,6 +1,6 @@
 """What is not known of a batch: how much each input may be off, and samples of it that fill the space evenly.
 
-Some doubts are the same for the whole batch (how fast this meat lets water pass, how far the thermostat is off): one
+Some uncertainties are the same for the whole batch (how fast this meat lets water pass, how far the thermostat is off): one
 value per *batch drawn*. Others differ from slice to slice (thickness, place on the tray). The sample is nested
 accordingly: batches, each with its own slices. Both are Sobol sequences, scrambled by a seed.
 """
@@ -21,7 +21,7 @@ Level = Literal["batch", "slice"]
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class Uncertainty:
     """How far an input may be from its value.
 
     Attributes
@@ -61,10 +61,10 @@ class Input:
     dimension : str
         Of the size as typed, see `dryingsim.batch.units`.
     factor : bool
-        Whether the doubt multiplies the input.
+        Whether the uncertainty multiplies the input.
     most : float
         Largest size accepted.
-    default : Doubt
+    default : Uncertainty
     source : str
         Where the default comes from.
     """
@@ -74,7 +74,7 @@ class Input:
     dimension: str
     factor: bool
     most: float
-    default: Doubt
+    default: Uncertainty
     source: str
 
 
@@ -86,7 +86,7 @@ INPUTS: dict[str, Input] = {
         "fraction",
         True,
         1.0,
-        Doubt("lognormal", 0.57),
+        Uncertainty("lognormal", 0.57),
         "standard deviation of the logarithm over the four laboratories of properties.diffusivity (2.7, 4.9, 6.0, "
         "10.6e-10 m2/s at 60 degC; derived); methods differ too, so one kitchen's batches differ by less",
     ),
@@ -96,7 +96,7 @@ INPUTS: dict[str, Input] = {
         "fraction",
         True,
         0.5,
-        Doubt("lognormal", 0.125),
+        Uncertainty("lognormal", 0.125),
         "correlations hold within 25 % (Incropera, ch. 7; from memory), taken as two standard deviations",
     ),
     "setpoint": Input(
@@ -105,7 +105,7 @@ INPUTS: dict[str, Input] = {
         "temperature difference",
         False,
         20.0,
-        Doubt("normal", 3.0),
+        Uncertainty("normal", 3.0),
         "estimate, 1-5 K in the mean; household ovens swing by 8-14 K around it (repair pages)",
     ),
     "room_humidity": Input(
@@ -114,7 +114,7 @@ INPUTS: dict[str, Input] = {
         "fraction",
         False,
         0.3,
-        Doubt("normal", 0.08),
+        Uncertainty("normal", 0.08),
         "estimate, 5-12 points: a room over some days, and a cheap hygrometer",
     ),
     "air_exchange": Input(
@@ -123,7 +123,7 @@ INPUTS: dict[str, Input] = {
         "fraction",
         True,
         1.0,
-        Doubt("lognormal", 0.3),
+        Uncertainty("lognormal", 0.3),
         "estimate, 20-50 %: leakage and vents of home appliances are not published",
     ),
     "thickness_between": Input(
@@ -132,7 +132,7 @@ INPUTS: dict[str, Input] = {
         "fraction",
         True,
         0.4,
-        Doubt("lognormal", 0.10),
+        Uncertainty("lognormal", 0.10),
         "estimate, 5-20 %: hand-cut slices; a machine cuts to some per cent",
     ),
     "thickness_within": Input(
@@ -141,7 +141,7 @@ INPUTS: dict[str, Input] = {
         "fraction",
         True,
         0.4,
-        Doubt("lognormal", 0.05),
+        Uncertainty("lognormal", 0.05),
         "estimate, 3-10 %",
     ),
     "diffusivity_slices": Input(
@@ -150,7 +150,7 @@ INPUTS: dict[str, Input] = {
         "fraction",
         True,
         1.0,
-        Doubt("lognormal", 0.10),
+        Uncertainty("lognormal", 0.10),
         "estimate, 5-20 %: direction of the fibres, fat between them",
     ),
     "film_places": Input(
@@ -159,7 +159,7 @@ INPUTS: dict[str, Input] = {
         "fraction",
         True,
         0.5,
-        Doubt("lognormal", 0.10),
+        Uncertainty("lognormal", 0.10),
         "estimate, 5-20 %: air over a tray is not even",
     ),
     "moisture": Input(
@@ -168,7 +168,7 @@ INPUTS: dict[str, Input] = {
         "fraction",
         False,
         0.05,
-        Doubt("normal", 0.008),
+        Uncertainty("normal", 0.008),
         "standard deviation over 13 lean cuts of the round, the knuckle and the tip (USDA SR28; derived)",
     ),
     "marinade": Input(
@@ -177,19 +177,21 @@ INPUTS: dict[str, Input] = {
         "fraction",
         True,
         1.0,
-        Doubt("lognormal", 0.15),
+        Uncertainty("lognormal", 0.15),
         "estimate, 10-30 %: thin slices take up more, and overlap in the bag",
     ),
 }
 _LOWEST, _HIGHEST = 0.2, 5.0  # a factor is cut off here: beyond, it is no longer the same batch
 
 
-def default_doubts() -> dict[str, Doubt]:
-    """Return the doubts of all inputs by default."""
+def default_uncertainties() -> dict[str, Uncertainty]:
+    """Return the uncertainties of all inputs by default."""
     return {key: one.default for key, one in INPUTS.items()}
 
 
-def read_doubts(document: Mapping[str, Any], name: str, learned: Learned | None = None) -> dict[str, Doubt]:
+def read_uncertainties(
+    document: Mapping[str, Any], name: str, learned: Learned | None = None
+) -> dict[str, Uncertainty]:
     """Read the table [spread] of a batch file; what it does not name keeps its default.
 
     Parameters
@@ -199,32 +201,32 @@ def read_doubts(document: Mapping[str, Any], name: str, learned: Learned | None 
     name : str
         What messages call it.
     learned : Learned, optional
-        Of the batch: its doubts then are the defaults.
+        Of the batch: its uncertainties then are the defaults.
 
     Returns
     -------
-    dict of Doubt
-        For every key of `INPUTS`. Each is typed as one text, the size ("10 %", "3 K"; "0 %": no doubt), or as a
+    dict of Uncertainty
+        For every key of `INPUTS`. Each is typed as one text, the size ("10 %", "3 K"; "0 %": no uncertainty), or as a
         table of a shape and a size: { uniform = "20 %" }.
 
     Examples
     --------
-    >>> read_doubts({"spread": {"setpoint": {"uniform": "9 degF"}}}, "batch.toml")["setpoint"]
-    Doubt(shape='uniform', size=5.0)
+    >>> read_uncertainties({"spread": {"setpoint": {"uniform": "9 degF"}}}, "batch.toml")["setpoint"]
+    Uncertainty(shape='uniform', size=5.0)
     """
     table, place = document.get("spread", {}), f"{name}: [spread]"
     if not isinstance(table, dict):
         raise InputError(f"{place} = {show(table)}: a table of keys is expected ({', '.join(INPUTS)})")
     check_keys(place, table, INPUTS)
-    found = default_doubts()
+    found = default_uncertainties()
     for key, one in (learned.corrections if learned else {}).items():
-        found[key] = Doubt(INPUTS[key].default.shape, one.doubt)
+        found[key] = Uncertainty(INPUTS[key].default.shape, one.uncertainty)
     for key, typed in table.items():
         found[key] = _doubt(f"{place}, {key}", typed, INPUTS[key])
     return found
 
 
-def _doubt(where: str, typed: Any, one: Input) -> Doubt:
+def _doubt(where: str, typed: Any, one: Input) -> Uncertainty:
     shape, size = one.default.shape, typed
     if isinstance(typed, dict):
         if len(typed) != 1:
@@ -238,7 +240,7 @@ def _doubt(where: str, typed: Any, one: Input) -> Doubt:
         raise InputError(f"{where} = {show(typed)}: {expected(one.dimension)}, or a shape and a size")
     value = to_si(where, size, one.dimension)
     limit = f"0 to {100 * one.most:g} %" if one.dimension == "fraction" else f"0 to {one.most:g} K"
-    return Doubt(shape, check_range(where, size, value, 0.0, one.most, limit))
+    return Uncertainty(shape, check_range(where, size, value, 0.0, one.most, limit))
 
 
 @dataclass(frozen=True)
@@ -266,12 +268,14 @@ class Sample:
         return self.slices[key] if key in self.slices else self.batches[key][self.batch]
 
 
-def draw(doubts: Mapping[str, Doubt], slices: int, seed: int, batches: int | None = None) -> Sample:
+def draw(
+    uncertainties: Mapping[str, Uncertainty], slices: int, seed: int, batches: int | None = None
+) -> Sample:
     """Draw a sample.
 
     Parameters
     ----------
-    doubts : mapping of Doubt
+    uncertainties : mapping of Uncertainty
         For every key of `INPUTS`.
     slices : int
         At least so many in all; filled up so that each batch has the same number.
@@ -288,8 +292,8 @@ def draw(doubts: Mapping[str, Doubt], slices: int, seed: int, batches: int | Non
     of_slice = _sobol(qmc, len(levels["slice"]) + 2, count * each, seed + 1)
     return Sample(
         batch=np.repeat(np.arange(count), each),
-        batches=_values(doubts, levels["batch"], of_batch),
-        slices=_values(doubts, levels["slice"], of_slice),
+        batches=_values(uncertainties, levels["batch"], of_batch),
+        slices=_values(uncertainties, levels["slice"], of_slice),
         kind=of_slice[-2],
         tray=of_slice[-1],
     )
@@ -302,8 +306,11 @@ def _sobol(qmc: Any, dimensions: int, points: int, seed: int) -> np.ndarray:
     return np.clip(drawn.T, 1e-9, 1.0 - 1e-9)
 
 
-def _values(doubts: Mapping[str, Doubt], keys: list[str], u: np.ndarray) -> dict[str, np.ndarray]:
+def _values(
+    uncertainties: Mapping[str, Uncertainty], keys: list[str], u: np.ndarray
+) -> dict[str, np.ndarray]:
     drawn = {
-        key: doubts[key].drawn(row, factor=INPUTS[key].factor) for key, row in zip(keys, u, strict=False)
+        key: uncertainties[key].drawn(row, factor=INPUTS[key].factor)
+        for key, row in zip(keys, u, strict=False)
     }
     return {k: np.clip(v, _LOWEST, _HIGHEST) if INPUTS[k].factor else v for k, v in drawn.items()}

@@ -2,8 +2,8 @@
 
 Batches are drawn with all that is doubtful about a whole batch, and in each of them slices (see `sampling`). In an
 appliance a batch drawn does not run by itself: the loaded appliance is simulated as it is meant and with each of the
-batch's doubts off by itself, all of them side by side (`together`), and the air of a batch drawn is put together from
-these, by straight lines between the runs and one doubt added to the other. Its slices then lie in the air of their tray
+batch's uncertainties off by itself, all of them side by side (`together`), and the air of a batch drawn is put together from
+these, by straight lines between the runs and one uncertainty added to the other. Its slices then lie in the air of their tray
 without acting on it. That holds while many slices share the air; the tests compare it with runs in which they act.
 
 Stages end by the clock: when the batch as it is meant ends them. Where a stage ends by a condition, slices are also
@@ -25,21 +25,21 @@ from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.checks import check_keys
 from dryingsim.batch.schema import Batch
-from dryingsim.errors import InputError
-from dryingsim.explore.courses import BINS, Courses, coded
-from dryingsim.explore.ensemble import Ask, Members, Numbers, Task, each, joined, taken, tasks, work
-from dryingsim.explore.kept import Kept
-from dryingsim.explore.legs import (
+from dryingsim.engine.appliance_ensemble import ApplianceAirHistory, run_appliances
+from dryingsim.engine.checkpoints import Checkpoints
+from dryingsim.engine.counts import BINS, CountsOverTime, coded
+from dryingsim.engine.ensemble import Numbers, Request, Slices, Task, each, joined, taken, tasks, work
+from dryingsim.engine.segments import (
     Clock,
-    Leg,
+    Segment,
     by_the_clock,
     clock_of,
-    legs_in_appliance,
-    legs_in_given_air,
+    segments_in_appliance,
+    segments_in_given_air,
     shifted,
 )
-from dryingsim.explore.sampling import INPUTS, Doubt, Sample, default_doubts, draw
-from dryingsim.explore.together import Air, run_together
+from dryingsim.errors import InputError
+from dryingsim.explore.sampling import INPUTS, Sample, Uncertainty, default_uncertainties, draw
 from dryingsim.history import History
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.verdict import judge_batch_lethality
@@ -55,7 +55,7 @@ _BYTES_EACH = 500.0  # of a slice, in the process that gathers and writes them: 
 _SHARE_OF_MEMORY = 0.7  # that a spread may take of a machine's; the system and the workers need some
 _NOTES = 120  # states noted per slice, at most
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
-# Runs that give the air: each doubt of the whole batch off by so many of its sizes, the others nil. A heater at its
+# Runs that give the air: each uncertainty of the whole batch off by so many of its sizes, the others nil. A heater at its
 # limit bends the answer to the setting and to the air exchange, so these have runs on both sides.
 _KNOTS = {
     "diffusivity": (1.0,),
@@ -76,7 +76,7 @@ class Spread:
     ----------
     batch : Batch
         As it is meant.
-    doubts : dict of Doubt
+    uncertainties : dict of Uncertainty
     seed : int
     sample : Sample
     thickness_m : ndarray, shape (m,)
@@ -87,7 +87,7 @@ class Spread:
     times_s : ndarray, shape (t,)
     numbers : dict of ndarray
         As `ensemble.work` returns them; without the series, which are in `courses`.
-    courses : Courses
+    courses : CountsOverTime
         What the slices do over time.
     in_batch : int
         Slices in the batch.
@@ -98,7 +98,7 @@ class Spread:
     """
 
     batch: Batch
-    doubts: dict[str, Doubt]
+    uncertainties: dict[str, Uncertainty]
     seed: int
     sample: Sample
     thickness_m: np.ndarray
@@ -106,7 +106,7 @@ class Spread:
     clock: Clock
     times_s: np.ndarray
     numbers: Numbers
-    courses: Courses
+    courses: CountsOverTime
     in_batch: int
     organism: str
     target_log10: float
@@ -190,7 +190,7 @@ class Spread:
         return self._correlations(self.numbers["cautious"])
 
     def _correlations(self, outcome: np.ndarray) -> dict[str, float]:
-        names = [key for key in INPUTS if self.doubts[key].size > 0.0]
+        names = [key for key in INPUTS if self.uncertainties[key].size > 0.0]
         values = {key: self.sample.of_slices(key) for key in names}
         values["thickness"] = self.thickness_m
         if self.tray.max():
@@ -229,10 +229,10 @@ def _correlation(a: np.ndarray, b: np.ndarray) -> float:
 
 
 # --- slices ----------------------------------------------------------------------------------------------------------
-def members_of(batch: Batch, sample: Sample, trays: int, nodes: int) -> tuple[Members, np.ndarray]:
+def slices_of_sample(batch: Batch, sample: Sample, trays: int, nodes: int) -> tuple[Slices, np.ndarray]:
     """Build the slices of a sample; returns them and their thickness [m].
 
-    Column `b * trays + tray` of the legs' air. Salt and sugar go together, at `SALT_LEVELS` levels of what there is
+    Column `b * trays + tray` of the segments' air. Salt and sugar go together, at `SALT_LEVELS` levels of what there is
     per dry solid.
     """
     kinds, meat = build_slabs(batch, nodes), batch.meat
@@ -259,7 +259,7 @@ def members_of(batch: Batch, sample: Sample, trays: int, nodes: int) -> tuple[Me
         sorption=sorption,
         recipe=level,
     )
-    return Members(slabs, sample.batch * trays + tray, film), thickness
+    return Slices(slabs, sample.batch * trays + tray, film), thickness
 
 
 def _salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, SorptionTable]:
@@ -321,26 +321,26 @@ def _off(batch: Batch, off: Mapping[str, float]) -> tuple[Batch, float]:
     return replace(batch, appliance=replace(batch.appliance, trays=trays, heater=heater)), step["diffusivity"]
 
 
-def _runs(doubts: Mapping[str, Doubt]) -> list[dict[str, float]]:
+def _runs(uncertainties: Mapping[str, Uncertainty]) -> list[dict[str, float]]:
     """What is off in each of the runs that give the air."""
     runs = []
     for key, knots in _KNOTS.items():
-        sizes = [knot * doubts[key].size for knot in knots] if doubts[key].size > 0.0 else []
+        sizes = [knot * uncertainties[key].size for knot in knots] if uncertainties[key].size > 0.0 else []
         runs += [{key: float(np.exp(size)) if INPUTS[key].factor else size} for size in sizes]
     return runs
 
 
-def _shares(sample: Sample, doubts: Mapping[str, Doubt]) -> np.ndarray:
+def _shares(sample: Sample, uncertainties: Mapping[str, Uncertainty]) -> np.ndarray:
     """Share of each of the `_runs` in the air of every batch drawn, shape (runs, b).
 
-    Straight lines between the knots of each doubt, carried on beyond the last; the doubts add up.
+    Straight lines between the knots of each uncertainty, carried on beyond the last; the uncertainties add up.
     """
     rows: list[np.ndarray] = []
     for key, own in _KNOTS.items():
-        if doubts[key].size == 0.0:
+        if uncertainties[key].size == 0.0:
             continue
         drawn = sample.batches[key]
-        place = (np.log(drawn) if INPUTS[key].factor else drawn) / doubts[key].size
+        place = (np.log(drawn) if INPUTS[key].factor else drawn) / uncertainties[key].size
         knots = np.array(sorted((0.0, *own)))
         i = np.clip(np.searchsorted(knots, place) - 1, 0, knots.size - 2)
         above = (place - knots[i]) / (knots[i + 1] - knots[i])
@@ -362,37 +362,40 @@ def _called(call: _Call) -> Any:
     return call.function(*call.arguments)
 
 
-def airs_off(batch: Batch, offs: Sequence[Mapping[str, float]]) -> list[Air]:
+def airs_off(batch: Batch, offs: Sequence[Mapping[str, float]]) -> list[ApplianceAirHistory]:
     """Air of the batch with some doubtful things off in each."""
     batches, factors = zip(*(_off(batch, off) for off in offs), strict=True)
-    return run_together(batches, diffusivity_factor=np.array(factors))
+    return run_appliances(batches, diffusivity_factor=np.array(factors))
 
 
 def _laid(
     meant: History,
     clock: Clock,
-    doubts: Mapping[str, Doubt],
+    uncertainties: Mapping[str, Uncertainty],
     sample: Sample,
     nodes: int,
     executor: Executor | Callable[[], Executor] | None,
-) -> tuple[tuple[Leg, ...], int, Members, np.ndarray]:
+) -> tuple[tuple[Segment, ...], int, Slices, np.ndarray]:
     """Find the air of every batch drawn; the number of trays; the slices and their thickness [m]."""
     batch = meant.batch
     if batch.appliance is None:
         off = zip(sample.batches["setpoint"].tolist(), sample.batches["room_humidity"].tolist(), strict=True)
         batches = [shifted(batch, setpoint_K=kelvin, room_humidity=humidity) for kelvin, humidity in off]
-        return legs_in_given_air(batches, clock), 1, *members_of(batch, sample, 1, nodes)
+        return segments_in_given_air(batches, clock), 1, *slices_of_sample(batch, sample, 1, nodes)
     timed, trays = by_the_clock(batch, clock), int(meant.tray.max()) + 1
-    calls = [_Call(airs_off, (timed, [{}, *_runs(doubts)])), _Call(members_of, (batch, sample, trays, nodes))]
+    calls = [
+        _Call(airs_off, (timed, [{}, *_runs(uncertainties)])),
+        _Call(slices_of_sample, (batch, sample, trays, nodes)),
+    ]
     done = dict(each(_called, calls, executor))
-    legs = legs_in_appliance(_off(timed, {})[0], clock, done[0], _shares(sample, doubts))
-    return legs, trays, *done[1]
+    segments = segments_in_appliance(_off(timed, {})[0], clock, done[0], _shares(sample, uncertainties))
+    return segments, trays, *done[1]
 
 
 # --- all together ----------------------------------------------------------------------------------------------------
 def spread(
     batch: Batch,
-    doubts: Mapping[str, Doubt] | None = None,
+    uncertainties: Mapping[str, Uncertainty] | None = None,
     *,
     slices: int = 4000,
     seed: int = 1,
@@ -408,7 +411,7 @@ def spread(
     Parameters
     ----------
     batch : Batch
-    doubts : mapping of Doubt, optional
+    uncertainties : mapping of Uncertainty, optional
         By the keys of `sampling.INPUTS`; the defaults where one is left out.
     slices : int
         How many in all, at least; filled up to the same number in each batch drawn.
@@ -430,33 +433,33 @@ def spread(
     if not FEWEST <= slices <= MOST:
         raise InputError(f"slices = {slices} is outside {FEWEST} to {MOST}")
     _check_memory(slices)
-    check_keys("doubts", doubts or {}, INPUTS)
-    for key, one in (doubts or {}).items():
-        if not isinstance(one, Doubt):
-            raise InputError(f"doubts, {key}: a Doubt is expected, not {one!r}")
-    doubts = default_doubts() | dict(doubts or {})
+    check_keys("uncertainties", uncertainties or {}, INPUTS)
+    for key, one in (uncertainties or {}).items():
+        if not isinstance(one, Uncertainty):
+            raise InputError(f"uncertainties, {key}: an Uncertainty is expected, not {one!r}")
+    uncertainties = default_uncertainties() | dict(uncertainties or {})
     begun = dict(
-        each(_called, [_Call(draw, (doubts, slices, seed, batches)), _Call(run, (batch,))], executor)
+        each(_called, [_Call(draw, (uncertainties, slices, seed, batches)), _Call(run, (batch,))], executor)
     )
     sample, nominal = begun[0], begun[1]
     clock = clock_of(nominal)
-    legs, trays, members, thickness = _laid(nominal, clock, doubts, sample, nodes, executor)
+    segments, trays, laid_slices, thickness = _laid(nominal, clock, uncertainties, sample, nodes, executor)
     lethality = judge_batch_lethality(nominal)
     worst = lethality.worst.organism
-    times = note_times(clock)
+    times = times_of_sample(clock)
     target = batch.targets.water_activity
-    ask = Ask(
+    request = Request(
         temperature_K=batch.meat.temperature_K,
         times_s=times,
         levels=(target + UNCERTAINTY, target, target - UNCERTAINTY, growth_limits.texture().brittle),
         organism=worst,
         everywhere=batch.meat.form != "sliced",
     )
-    todo = tasks(members, legs, ask)
-    sizes = [len(task.members) for task in todo]
-    work_of = batch, doubts, slices, seed, batches, nodes, sizes, BINS, __version__, np.__version__
-    kept = Kept(folder, repr(work_of))
-    courses = Courses(times.size)
+    todo = tasks(laid_slices, segments, request)
+    sizes = [len(task.slices) for task in todo]
+    work_of = batch, uncertainties, slices, seed, batches, nodes, sizes, BINS, __version__, np.__version__
+    kept = Checkpoints(folder, repr(work_of))
+    courses = CountsOverTime(times.size)
     done = {i: courses.take_from(numbers) for i, numbers in kept.load(len(todo))}
     if kept.damaged and notice:
         notice(f"{kept.damaged} of the finished parts in {folder} were damaged; they are done again")
@@ -466,15 +469,15 @@ def spread(
             kept.keep(missing[k], numbers)
             done[missing[k]] = courses.take_from(numbers)
             if progress:
-                progress(sum(one["steps"].size for one in done.values()), len(members))
+                progress(sum(one["steps"].size for one in done.values()), len(laid_slices))
     kinds = build_slabs(batch, 3)
     return Spread(
         batch=batch,
-        doubts=doubts,
+        uncertainties=uncertainties,
         seed=seed,
         sample=sample,
         thickness_m=thickness,
-        tray=(members.column % trays).astype(int),
+        tray=(laid_slices.column % trays).astype(int),
         clock=clock,
         times_s=times,
         numbers=joined([done[i] for i in range(len(todo))]),
@@ -505,7 +508,7 @@ def _check_memory(slices: int) -> None:
         )
 
 
-def note_times(clock: Clock) -> np.ndarray:
+def times_of_sample(clock: Clock) -> np.ndarray:
     """Even times over all that counts for how dry the slices get [s], round ones."""
     end = clock.longer_s
     step = next((one for one in _ROUND_S if end / one <= _NOTES), 2.0 * _ROUND_S[-1])

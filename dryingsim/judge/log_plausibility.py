@@ -54,7 +54,7 @@ _SWINGS_K = 1.2  # estimate: standard deviation that a probe inside meat does no
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Readings:
+class LoggedCourse:
     """What the checks look at, in SI; arrays of shape (reading,)."""
 
     time_s: Array
@@ -94,13 +94,13 @@ class Finding:
     refuses: bool = field(default=False, kw_only=True)
 
 
-def findings(readings: Readings) -> list[Finding]:
+def findings(readings: LoggedCourse) -> list[Finding]:
     """Return what speaks against a log, refusals first."""
     found = [check(readings) for check in _CHECKS]
     return sorted((one for one in found if one is not None), key=lambda one: not one.refuses)
 
 
-def warm_start(r: Readings) -> Finding | None:
+def warm_start(r: LoggedCourse) -> Finding | None:
     """Return a refusal where the meat is warm at the first reading, and nobody said why."""
     first = float(r.meat_K[0])
     if first <= _COLD_K or r.started_warm:
@@ -119,8 +119,8 @@ def warm_start(r: Readings) -> Finding | None:
     )
 
 
-def warm_and_warming(r: Readings) -> Finding | None:
-    """Doubt a log that begins warm, for whatever reason, and gets warmer in air that was not logged."""
+def warm_and_warming(r: LoggedCourse) -> Finding | None:
+    """Uncertainty a log that begins warm, for whatever reason, and gets warmer in air that was not logged."""
     first, hottest = float(r.meat_K[0]), float(r.meat_K.max())
     if r.air_K is not None or not _COLD_K < first < _MILD_K or hottest < first + _WARMS_K:
         return None
@@ -128,7 +128,7 @@ def warm_and_warming(r: Readings) -> Finding | None:
     return Finding(Remark(text, (first,)), 0)
 
 
-def boiling(r: Readings) -> Finding | None:
+def boiling(r: LoggedCourse) -> Finding | None:
     """Return a refusal where the meat would boil: a unit was mistaken, or the probe was not in wet meat."""
     i = _first(r.water_activity * saturation_pressure(r.meat_K) > _PRESSURE)
     if i is None:
@@ -140,7 +140,7 @@ def boiling(r: Readings) -> Finding | None:
     return Finding(Remark(text, (float(r.meat_K[i]),)), i, refuses=True)
 
 
-def swapped(r: Readings) -> Finding | None:
+def swapped(r: LoggedCourse) -> Finding | None:
     """Return a refusal where the meat is hotter than its air most of the time."""
     if r.air_K is None:
         return None
@@ -156,7 +156,7 @@ def swapped(r: Readings) -> Finding | None:
     )
 
 
-def wrong_time_unit(r: Readings) -> Finding | None:
+def wrong_time_unit(r: LoggedCourse) -> Finding | None:
     """Return a refusal where a thin slice takes hours to warm or days to dry: seconds were taken for minutes."""
     total = float(r.time_s[-1] - r.time_s[0])
     asked = "is the unit of the time right (seconds under min, or min:s read as h:min)?"
@@ -179,8 +179,8 @@ def wrong_time_unit(r: Readings) -> Finding | None:
     return Finding(Remark(text, (float(r.meat_K[begin]), float(r.meat_K[end]))), end, refuses=True)
 
 
-def few_readings(r: Readings) -> Finding | None:
-    """Doubt a log with too few readings while the meat was hot."""
+def few_readings(r: LoggedCourse) -> Finding | None:
+    """Uncertainty a log with too few readings while the meat was hot."""
     count = int(np.count_nonzero(r.hot))
     if not 0 < count < _LEAST_HOT:
         return None
@@ -188,8 +188,8 @@ def few_readings(r: Readings) -> Finding | None:
     return Finding(Remark(text, (HOT_K,)))
 
 
-def fast_rise(r: Readings) -> Finding | None:
-    """Doubt a rise that a slice of that thickness cannot make: a slip, or a probe that left the meat."""
+def fast_rise(r: LoggedCourse) -> Finding | None:
+    """Uncertainty a rise that a slice of that thickness cannot make: a slip, or a probe that left the meat."""
     before, after = r.meat_K[:-1], r.meat_K[1:]
     if r.air_K is None:
         around = np.full_like(before, float(r.meat_K.max()) + _OWN_K)
@@ -206,7 +206,7 @@ def fast_rise(r: Readings) -> Finding | None:
     return Finding(Remark(text, (float(before[i]), float(after[i]))), i + 1)
 
 
-def _time_constant_s(r: Readings) -> Array:
+def _time_constant_s(r: LoggedCourse) -> Array:
     """Return how fast the slice could follow its air in each interval [s]."""
     warmest = np.maximum(r.meat_K[:-1], r.meat_K[1:])
     slope = saturation_pressure(warmest) * log_saturation_pressure_slope(warmest)
@@ -218,8 +218,8 @@ def _time_constant_s(r: Readings) -> Array:
     return 0.5 * stored * (1.0 / (_FILM * condensing) + r.thickness_m / (6.0 * _CONDUCTIVITY))
 
 
-def unseen_rise(r: Readings) -> Finding | None:
-    """Doubt wet meat that gets hot between two readings in air that was not measured to be humid."""
+def unseen_rise(r: LoggedCourse) -> Finding | None:
+    """Uncertainty wet meat that gets hot between two readings in air that was not measured to be humid."""
     rise = np.diff(r.meat_K)
     seen = r.humid[1:] | r.in_oven[1:] | (r.water_activity[:-1] < _DRY_AW)
     i = _first((rise > _UNSEEN_K) & r.hot[1:] & ~seen)
@@ -232,8 +232,8 @@ def unseen_rise(r: Readings) -> Finding | None:
     return Finding(Remark(text, (float(r.meat_K[i]), float(r.meat_K[i + 1]))), i + 1)
 
 
-def hotter_than_its_air(r: Readings) -> Finding | None:
-    """Doubt hot meat that is hotter than its air was in the last half hour."""
+def hotter_than_its_air(r: LoggedCourse) -> Finding | None:
+    """Uncertainty hot meat that is hotter than its air was in the last half hour."""
     if r.air_K is None:
         return None
     limit = _recent_maximum(r.time_s, r.air_K) + _SLACK_K
@@ -248,8 +248,8 @@ def hotter_than_its_air(r: Readings) -> Finding | None:
     return Finding(Remark(text, (float(r.meat_K[i]),)), i)
 
 
-def as_hot_as_its_air(r: Readings) -> Finding | None:
-    """Doubt wet meat that takes the temperature of air that is not humid: the probe was in the air."""
+def as_hot_as_its_air(r: LoggedCourse) -> Finding | None:
+    """Uncertainty wet meat that takes the temperature of air that is not humid: the probe was in the air."""
     if r.air_K is None:
         return None
     wet = r.hot & (r.water_activity >= _WET_AW) & ~r.humid
@@ -264,8 +264,8 @@ def as_hot_as_its_air(r: Readings) -> Finding | None:
     return Finding(Remark(text, (float(r.meat_K[i]),)), i)
 
 
-def too_hot(r: Readings) -> Finding | None:
-    """Doubt meat so hot that steam or an oven must have been there, and no log of the air tells of it."""
+def too_hot(r: LoggedCourse) -> Finding | None:
+    """Uncertainty meat so hot that steam or an oven must have been there, and no log of the air tells of it."""
     i = _first((r.meat_K > _WET_AND_HOT_K) & (r.water_activity >= _DRY_AW) & ~r.in_oven)
     if i is not None:
         text = "meat of a water activity of {:.2f} at {{}}: evaporation keeps wet meat cooler; is the unit right?"
@@ -277,8 +277,8 @@ def too_hot(r: Readings) -> Finding | None:
     return Finding(Remark(text, (float(r.meat_K[i]),)), i)
 
 
-def too_long_wet(r: Readings) -> Finding | None:
-    """Doubt meat that stays wet for hours while hot."""
+def too_long_wet(r: LoggedCourse) -> Finding | None:
+    """Uncertainty meat that stays wet for hours while hot."""
     wet = r.hot & (r.water_activity >= _WET_AW)
     both, humid = wet[:-1] & wet[1:], r.humid[:-1] & r.humid[1:]
     step = np.diff(r.time_s)
@@ -293,8 +293,8 @@ def too_long_wet(r: Readings) -> Finding | None:
     return None
 
 
-def swinging(r: Readings) -> Finding | None:
-    """Doubt a hot part that swings from reading to reading as air under a thermostat does."""
+def swinging(r: LoggedCourse) -> Finding | None:
+    """Uncertainty a hot part that swings from reading to reading as air under a thermostat does."""
     hot = r.meat_K[r.hot]
     if hot.size < 2 * _LEAST_HOT:
         return None
@@ -307,7 +307,7 @@ def swinging(r: Readings) -> Finding | None:
     )
 
 
-_CHECKS: tuple[Callable[[Readings], Finding | None], ...] = (
+_CHECKS: tuple[Callable[[LoggedCourse], Finding | None], ...] = (
     warm_start,
     warm_and_warming,
     swapped,

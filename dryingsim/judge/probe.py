@@ -18,7 +18,7 @@ from dryingsim.errors import InputError
 from dryingsim.judge.federal_table import RULES, TableCompliance, table_compliance
 from dryingsim.judge.grades import Lethality, Remark
 from dryingsim.judge.lethality import CAUTIONS, log_reductions
-from dryingsim.judge.log_plausibility import THIN_M, Readings, findings
+from dryingsim.judge.log_plausibility import THIN_M, LoggedCourse, findings
 from dryingsim.judge.reductions import judge_place
 from dryingsim.judge.thermometer_log import LONGEST_GAP_S, ThermometerLog
 from dryingsim.properties.water import saturation_pressure
@@ -58,7 +58,7 @@ class LogJudgement:
     reductions: dict[str, dict[EstimateSet, Array]]
     compliance: TableCompliance | None
     remarks: tuple[str, ...]
-    doubts: tuple[Remark, ...]
+    objections: tuple[Remark, ...]
     time_s: Array
     temperature_K: Array
     water_activity: Array
@@ -92,13 +92,13 @@ def judge_log(
     started_warm : str, optional
         Why the meat was warm at the first reading, where the file does not say.
     """
-    activity, remarks, doubts = _activity(log, water_activity)
+    activity, remarks, objections = _activity(log, water_activity)
     slips = _slips(log)
     log = counted(log)
     reason = started_warm or log.started_warm
     if reason:
         remarks.append(f"the meat was warm when the log began, said to be so because: {show(reason)}")
-    doubts += _doubts(log, activity, _checked(thickness_m), reason)
+    objections += _objections(log, activity, _checked(thickness_m), reason)
     bound = _lower_bound(log, activity)
     reductions: dict[str, dict[EstimateSet, Array]] = {
         organism: {
@@ -116,13 +116,13 @@ def judge_log(
         remarks.append(f"from line {line} on hotter than measured in wet meat: D is held constant")
     remarks.append("the judgement holds for the place of the probe only, not for the whole piece")
     compliance = None if table is None else _compliance(log, bound, table, target, rule)
-    if compliance is not None and doubts:
+    if compliance is not None and objections:
         compliance = replace(compliance, fulfilled=False)
     return LogJudgement(
         reductions=reductions,
         compliance=compliance,
         remarks=tuple(remarks),
-        doubts=tuple(doubts),
+        objections=tuple(objections),
         time_s=bound.time_s,
         temperature_K=bound.meat_K,
         water_activity=bound.water_activity,
@@ -130,7 +130,7 @@ def judge_log(
     )
 
 
-def _shown(bound: Readings) -> Array:
+def _shown(bound: LoggedCourse) -> Array:
     """Return the water activity that the logged air supports.
 
     A surface that gives off water, or gives off none any more, holds a vapour pressure of that of its air or more. Meat is
@@ -160,7 +160,7 @@ def judge_probe(found: LogJudgement, species: Species) -> Lethality:
         As in `judge_place`.
     """
     judged = judge_place(found.time_s, found.temperature_K, found.water_activity, species)
-    if found.doubts:
+    if found.objections:
         return replace(judged, organisms=tuple(one.not_shown() for one in judged.organisms))
     if all(one.grade != "reached" for one in judged.organisms):
         return judged
@@ -178,11 +178,11 @@ def _activity(log: ThermometerLog, typed: float | None) -> tuple[Array, list[str
     if log.water_activity is not None:
         return log.water_activity, [], []
     if typed is None:
-        doubt = (
+        objection = (
             f"no water activity was logged or given; the numbers are those of meat that stayed wet ({_RAW_AW:g}), and "
             "dry meat protects bacteria"
         )
-        return np.full_like(log.temperature_K, _RAW_AW), [], [Remark(doubt)]
+        return np.full_like(log.temperature_K, _RAW_AW), [], [Remark(objection)]
     if not 0.0 < typed <= 1.0:
         raise InputError(f"{log.name}: water activity {typed:g} is outside 0 to 1")
     remark = f"water activity was not logged; {typed:g} was assumed throughout"
@@ -196,9 +196,9 @@ def _checked(thickness_m: float | None) -> float:
     return check_range("thickness_m", thickness_m, thickness_m, low, high, f"{low:g} to {high:g} m")
 
 
-def _doubts(log: ThermometerLog, activity: Array, thickness_m: float, reason: str | None) -> list[Remark]:
+def _objections(log: ThermometerLog, activity: Array, thickness_m: float, reason: str | None) -> list[Remark]:
     """Return what leaves the log in doubt; raise where it cannot be that of meat."""
-    readings = Readings(
+    readings = LoggedCourse(
         time_s=log.time_s,
         meat_K=log.temperature_K,
         water_activity=activity,
@@ -207,17 +207,17 @@ def _doubts(log: ThermometerLog, activity: Array, thickness_m: float, reason: st
         thickness_m=thickness_m,
         started_warm=reason,
     )
-    doubts = []
+    objections = []
     for finding in findings(readings):
         line = None if finding.reading is None else log.lines[finding.reading]
         if finding.refuses:
             raise InputError(f"{log.name}{'' if line is None else f' line {line}'}: {finding.remark}")
         place = "" if line is None else f" (line {line})"
-        doubts.append(Remark(finding.remark.template + place, finding.remark.kelvins))
-    return doubts
+        objections.append(Remark(finding.remark.template + place, finding.remark.kelvins))
+    return objections
 
 
-def _lower_bound(log: ThermometerLog, activity: Array) -> Readings:
+def _lower_bound(log: ThermometerLog, activity: Array) -> LoggedCourse:
     """Return the history that is credited: three samples at each reading, what held until it, itself, what holds after."""
 
     def steps(values: Array) -> Array:
@@ -230,7 +230,7 @@ def _lower_bound(log: ThermometerLog, activity: Array) -> Readings:
         return np.column_stack([until, values, after]).ravel()
 
     humidity, air = log.relative_humidity, log.air_temperature_K
-    return Readings(
+    return LoggedCourse(
         time_s=np.repeat(log.time_s, 3),
         meat_K=steps(log.temperature_K),
         water_activity=steps(activity),
@@ -278,7 +278,7 @@ def _slips(log: ThermometerLog) -> list[str]:
 
 
 def _compliance(
-    log: ThermometerLog, bound: Readings, table: str, target: float, rule: str
+    log: ThermometerLog, bound: LoggedCourse, table: str, target: float, rule: str
 ) -> TableCompliance:
     check_choice("rule", rule, RULES)
     if bound.relative_humidity is None:

@@ -229,11 +229,11 @@ def _judge(
     goal = catalog.target(organism, species)
     grade = _grade(low - spread, central, goal.log10)
     name = catalog.organisms()[organism]
-    doubt = f" ({spread:.1f} of it in doubt, coarse samples)" if spread > _COARSE * max(low, 1.0) else ""
-    by_drying = f", {float(drying[mildest]):.1f} of it by drying itself" if drying[mildest] >= 0.05 else ""
-    found = (
-        f"{logs(low)} log{doubt} by the cautious and {logs(central)} log{by_drying} by the central estimate"
+    uncertainty = (
+        f" ({spread:.1f} of it in doubt, coarse samples)" if spread > _COARSE * max(low, 1.0) else ""
     )
+    by_drying = f", {float(drying[mildest]):.1f} of it by drying itself" if drying[mildest] >= 0.05 else ""
+    found = f"{logs(low)} log{uncertainty} by the cautious and {logs(central)} log{by_drying} by the central estimate"
     return OrganismLethality(
         organism=organism,
         name=name,

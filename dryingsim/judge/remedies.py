@@ -22,7 +22,7 @@ from dryingsim.judge.grades import Lethality
 from dryingsim.judge.hot_liquid import HeatedFirst, heat_in_liquid
 from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality
 from dryingsim.kernels.rosenbrock import Stepper
-from dryingsim.model.scene import GivenScene
+from dryingsim.model.surroundings import GivenSurroundings
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.simulate import run
@@ -213,24 +213,26 @@ def _oven_after(base: History) -> _Tried:
     alone = replace(
         batch, appliance=None, trays=None, stages=(stage,), meat=replace(batch.meat, classes=classes)
     )
-    scene = GivenScene(alone, n, _TOLERANCE, LEAN_MEAT)
-    scene.begin(stage, 0.0)
-    stepper = Stepper(scene.system, 0.0, scene.slabs.initial(base.moisture_db[-1], base.temperature_K[-1]))
+    surroundings = GivenSurroundings(alone, n, _TOLERANCE, LEAN_MEAT)
+    surroundings.begin(stage, 0.0)
+    stepper = Stepper(
+        surroundings.system, 0.0, surroundings.slabs.initial(base.moisture_db[-1], base.temperature_K[-1])
+    )
     times = np.linspace(0.0, OVEN_S, _OVEN_RECORDS)
     states = [stepper.y[None]]
     while stepper.t < OVEN_S:
         step = stepper.step(OVEN_S)
         states.append(step.at(times[(times > step.t0) & (times <= step.t1)]))
     rows = np.concatenate(states)
-    return _Tried(_extended(base, scene, times, rows), OVEN_S)
+    return _Tried(_extended(base, surroundings, times, rows), OVEN_S)
 
 
-def _extended(base: History, scene: GivenScene, times: np.ndarray, rows: np.ndarray) -> History:
+def _extended(base: History, surroundings: GivenSurroundings, times: np.ndarray, rows: np.ndarray) -> History:
     """Return a history followed by states recorded in an oven; totals and the chamber end where they were."""
     n, m = base.slabs.nodes.size, base.area_m2.size
     parts = rows.reshape(times.size, -1, m)
-    x, t = parts[:, :n], scene.slabs.slabs.temperature(parts[:, :n], parts[:, n : 2 * n])
-    air, vapour = scene.air(times, rows)
+    x, t = parts[:, :n], surroundings.slabs.slabs.temperature(parts[:, :n], parts[:, n : 2 * n])
+    air, vapour = surroundings.air(times, rows)
 
     def more(before: np.ndarray, after: np.ndarray) -> np.ndarray:
         return np.concatenate([before, after[1:]])

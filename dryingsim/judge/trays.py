@@ -10,7 +10,7 @@ import numpy as np
 
 from dryingsim.history import History
 from dryingsim.judge.doneness import Window, first_time_down_to, window_of
-from dryingsim.model.scene import trays_needed
+from dryingsim.model.surroundings import trays_needed
 from dryingsim.properties import moist_air
 
 

@@ -94,13 +94,13 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     by_key = {} if relied is None else {one.organism: one for one in relied.organisms}
     if _table_learned(found, history):
         found = replace(found, table=None if relied is None else relied.table)
-    doubted = [one for one in found.organisms if not _holds(one, by_key.get(one.organism))]
-    if not doubted:
+    with_uncertainties = [one for one in found.organisms if not _holds(one, by_key.get(one.organism))]
+    if not with_uncertainties:
         return found
     return replace(
         found,
-        organisms=tuple(one.not_shown() if one in doubted else one for one in found.organisms),
-        warnings=(*found.warnings, *_needed(history, heated, doubted, by_key)),
+        organisms=tuple(one.not_shown() if one in with_uncertainties else one for one in found.organisms),
+        warnings=(*found.warnings, *_needed(history, heated, with_uncertainties, by_key)),
     )
 
 
@@ -116,12 +116,15 @@ def _table_learned(found: Lethality, history: History) -> bool:
 def _needed(
     history: History,
     heated: HeatedFirst | None,
-    doubted: list[OrganismLethality],
+    with_uncertainties: list[OrganismLethality],
     relied: dict[str, OrganismLethality],
 ) -> list[Remark]:
     """Say what was not shown, for the organism that falls farthest short without it."""
-    short = {one.organism: relied[one.organism].counted if one.organism in relied else 0.0 for one in doubted}
-    one = min(doubted, key=lambda entry: short[entry.organism] - entry.target)
+    short = {
+        one.organism: relied[one.organism].counted if one.organism in relied else 0.0
+        for one in with_uncertainties
+    }
+    one = min(with_uncertainties, key=lambda entry: short[entry.organism] - entry.target)
     least = logs(short[one.organism])
     reasons = [learned_warning(one.name, least)] if may_gain(history.batch) else []
     if not air_unshown(history.batch):

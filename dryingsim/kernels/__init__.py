@@ -1,5 +1,5 @@
 """Numerical kernels: arrays in, arrays out, no physics."""
 
-from dryingsim.lazy import modules
+from dryingsim.lazy_import import modules
 
 __getattr__, __dir__ = modules(__name__, __path__)

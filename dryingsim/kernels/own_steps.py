@@ -20,7 +20,7 @@ _SMALLEST_S = 1e-7
 _SEEN, _LEAST_S = 2000, 100.0
 
 
-class Members(Protocol):
+class MemberProblem(Protocol):
     """What is asked of a problem of `m` independent members; states are flat vectors of (rows, m)."""
 
     def rhs(self, t: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -79,7 +79,7 @@ class OwnSteps:
 
     def __init__(
         self,
-        system: Members,
+        system: MemberProblem,
         start: float | np.ndarray,
         end: float | np.ndarray,
         y: np.ndarray,
@@ -92,7 +92,7 @@ class OwnSteps:
         self._h, self._grow = np.full(m, first_step), np.full(m, _GROW)
         self._tries, self._seen = 0, self.t.copy()
 
-    def keep(self, which: np.ndarray, system: Members) -> None:
+    def keep(self, which: np.ndarray, system: MemberProblem) -> None:
         """Go on with some of the members, whose problem is `system`."""
         self.system = system
         self.t, self.end, self.active, self._h, self._grow, self._seen = (

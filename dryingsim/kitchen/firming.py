@@ -86,7 +86,7 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Course:
+class FreezingHistory:
     """What happens in the piece over time; arrays over time, for one case. Temperatures in K.
 
     `mean_K` is the temperature at which the piece would even out; shares are those of all water that is ice.
@@ -104,14 +104,14 @@ class Course:
 
     def row(self, time_s: float) -> dict[str, float]:
         """Return all values at a time, by name."""
-        names = [name for name in Course.__slots__ if name != "time_s"]
+        names = [name for name in FreezingHistory.__slots__ if name != "time_s"]
         return {"time_s": time_s} | {
             name: float(np.interp(time_s, self.time_s, getattr(self, name))) for name in names
         }
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class FirmnessLimits:
     """Temperatures [K] at which a piece counts as firm, best to slice, or hard."""
 
     firm: float = FIRM_K  # outer layer
@@ -119,7 +119,7 @@ class Limits:
     middle_hard: float = HARD_K
     outer_hard: float = OUTER_HARD_K
 
-    def salted(self, fresh: FreezingMeat, food: FreezingMeat) -> "Limits":
+    def salted(self, fresh: FreezingMeat, food: FreezingMeat) -> "FirmnessLimits":
         """Return the temperatures at which as much of the water is frozen in salted meat as in fresh meat."""
 
         def same_ice(kelvin: float) -> float:
@@ -127,7 +127,7 @@ class Limits:
             below = float(food.freezing_K) - ZERO_CELSIUS
             return ZERO_CELSIUS + below / (1.0 - share * float(food.water / food.freezable))
 
-        return Limits(*map(same_ice, (self.firm, self.best, self.middle_hard, self.outer_hard)))
+        return FirmnessLimits(*map(same_ice, (self.firm, self.best, self.middle_hard, self.outer_hard)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,9 +145,9 @@ class Firming:
 
     piece: Piece
     food: FreezingMeat  # of the expected case
-    limits: Limits  # likewise
+    limits: FirmnessLimits  # likewise
     dimensionality: float
-    course: Course
+    freezing_history: FreezingHistory
     expected: SlicingWindow
     soonest: SlicingWindow
     latest: SlicingWindow
@@ -309,9 +309,9 @@ def freeze(system: SlabFreezer, until_s: float, records: int) -> tuple[np.ndarra
     return times, states, system.closure(stepper.y)
 
 
-def courses(
+def freezing_histories(
     system: SlabFreezer, foods: list[FreezingMeat], times: np.ndarray, states: np.ndarray
-) -> list[Course]:
+) -> list[FreezingHistory]:
     """Return the course of each slab from the states of a run."""
     h, heat = system.split(states)
     outer = _outer_weights(system.nodes, system.shares)
@@ -324,7 +324,7 @@ def courses(
         kelvin = {name: freezing.temperature(food, level) for name, level in levels.items()}
         ice = {name: freezing.ice_fraction(food, t) / food.water for name, t in kelvin.items()}
         found.append(
-            Course(
+            FreezingHistory(
                 time_s=times,
                 face_K=t_nodes[:, 0],
                 outer_K=kelvin["outer"],
@@ -383,8 +383,10 @@ def firm(piece: Piece) -> Firming:
     span = _span(piece, food, limits, low) * float(sides.max())
     times, states, closure = freeze(system, span, _RECORDS)
     found = [
-        replace(course, time_s=course.time_s / side)
-        for course, side in zip(courses(system, foods, times, states), sides, strict=True)
+        replace(freezing_history, time_s=freezing_history.time_s / side)
+        for freezing_history, side in zip(
+            freezing_histories(system, foods, times, states), sides, strict=True
+        )
     ]
     windows = [_window(*one) for one in zip(found, (limits, lower[1], limits), strict=True)]
     return Firming(
@@ -392,7 +394,7 @@ def firm(piece: Piece) -> Firming:
         food=food,
         limits=limits,
         dimensionality=float(sides[0]),
-        course=found[0],
+        freezing_history=found[0],
         expected=windows[0],
         soonest=windows[1],
         latest=windows[2],
@@ -400,18 +402,18 @@ def firm(piece: Piece) -> Firming:
     )
 
 
-def _case(piece: Piece, fresh_K: float | None) -> tuple[FreezingMeat, Limits]:
+def _case(piece: Piece, fresh_K: float | None) -> tuple[FreezingMeat, FirmnessLimits]:
     """Return the meat of a piece, and its limits, for a freezing point of the fresh meat."""
     c = piece.composition
     raw = (c.water, c.protein, c.fat, c.carbohydrate, c.ash)
     fresh = freezing.freezing_meat(*raw, fresh_K=fresh_K)
     if not (piece.salt_kg_kg or piece.sugar_kg_kg):
-        return fresh, Limits()
+        return fresh, FirmnessLimits()
     food = freezing.freezing_meat(*raw, salt=piece.salt_kg_kg, sugar=piece.sugar_kg_kg, fresh_K=fresh_K)
-    return food, Limits().salted(fresh, food)
+    return food, FirmnessLimits().salted(fresh, food)
 
 
-def _span(piece: Piece, food: FreezingMeat, limits: Limits, film: float) -> float:
+def _span(piece: Piece, food: FreezingMeat, limits: FirmnessLimits, film: float) -> float:
     """Time enough for the latest case to be hard, by Plank's formula with a margin [s]."""
     heat = float(freezing.enthalpy(food, piece.start_K) - freezing.enthalpy(food, limits.outer_hard))
     drive = max(float(food.freezing_K) - piece.freezer_K - 2.0, 1.0)
@@ -420,19 +422,19 @@ def _span(piece: Piece, food: FreezingMeat, limits: Limits, film: float) -> floa
     return min(1.5 * plank, _LONGEST_S)
 
 
-def _window(course: Course, limits: Limits) -> SlicingWindow:
-    middle = _first(course, course.middle_K, limits.middle_hard)
-    outer = _first(course, course.outer_K, limits.outer_hard)
+def _window(freezing_history: FreezingHistory, limits: FirmnessLimits) -> SlicingWindow:
+    middle = _first(freezing_history, freezing_history.middle_K, limits.middle_hard)
+    outer = _first(freezing_history, freezing_history.outer_K, limits.outer_hard)
     reached = [time for time in (middle, outer) if time is not None]
     return SlicingWindow(
-        firm_s=_first(course, course.outer_K, limits.firm),
-        best_s=_first(course, course.mean_K, limits.best),
+        firm_s=_first(freezing_history, freezing_history.outer_K, limits.firm),
+        best_s=_first(freezing_history, freezing_history.mean_K, limits.best),
         hard_s=min(reached) if reached else None,
     )
 
 
-def _first(course: Course, values: np.ndarray, level_K: float) -> float | None:
+def _first(freezing_history: FreezingHistory, values: np.ndarray, level_K: float) -> float | None:
     """Time at which a falling temperature reaches a level."""
     if values[-1] > level_K:
         return None
-    return float(np.interp(-level_K, -values, course.time_s))
+    return float(np.interp(-level_K, -values, freezing_history.time_s))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from dryingsim.batch.schema import Composition
 from dryingsim.errors import InputError
-from dryingsim.model.scene import PACKING
+from dryingsim.model.surroundings import PACKING
 from dryingsim.properties.meat import mixture
 
 FRIDGE_K = 277.15
@@ -13,7 +13,7 @@ DRIP, DRIP_RANGE = 0.02, (0.01, 0.04)  # of the weight, within the first hour on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Slices:
+class SlicedMeat:
     """A weight of meat as slices of one size."""
 
     composition: Composition
@@ -51,7 +51,7 @@ class Layout:
 class Loading:
     """The answer."""
 
-    slices: Slices
+    slices: SlicedMeat
     density_kg_m3: float
     area_m2: float  # of one face of all slices
     count: int
@@ -61,7 +61,7 @@ class Loading:
     layout: Layout | None
 
 
-def lay_out(slices: Slices, tray: Tray | None = None, gap_m: float = 0.005) -> Loading:
+def lay_out(slices: SlicedMeat, tray: Tray | None = None, gap_m: float = 0.005) -> Loading:
     """Count the slices of a weight of meat and lay them on trays.
 
     Parameters
@@ -95,7 +95,7 @@ def lay_out(slices: Slices, tray: Tray | None = None, gap_m: float = 0.005) -> L
     )
 
 
-def _layout(slices: Slices, tray: Tray, gap_m: float, count: int, area: float) -> Layout:
+def _layout(slices: SlicedMeat, tray: Tray, gap_m: float, count: int, area: float) -> Layout:
     fits = {
         turned: (_fit(tray.length_m, along, gap_m), _fit(tray.width_m, across, gap_m))
         for turned, along, across in (

@@ -75,7 +75,7 @@ class Packing:
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class ActivityHistory:
     """Water activity inside over time; `start` is what meat and gel even out at, days is an ndarray with 0 first."""
 
     days: np.ndarray
@@ -120,7 +120,7 @@ class Keeping:
     place: Place
     temperature_K: float
     humidity: float
-    expected: Course | None  # None in the freezer, where nothing is computed
+    expected: ActivityHistory | None  # None in the freezer, where nothing is computed
     growth: tuple[Growth, ...]
     mould: When  # that can be seen
     brittle: When
@@ -186,9 +186,9 @@ def water_held(activity: Array, temperature_K: float, product: Product, packing:
     return meat + gel + packaging.air_water(packing.package.air_m3, activity, temperature_K)
 
 
-def course(
+def activity_history(
     product: Product, packing: Packing, temperature_K: float, humidity: float, conductance: float
-) -> Course:
+) -> ActivityHistory:
     """Return the water activity inside over time.
 
     Parameters
@@ -209,12 +209,12 @@ def course(
     start = _evened_out(water, packed, temperature_K, product, packing)
     outside = min(max(humidity, 1e-4), 1.0 - 1e-4)
     if abs(start - outside) < 1e-9 or conductance <= 0.0:
-        return Course(np.array([0.0, HORIZON_DAYS]), np.array([start, start]))
+        return ActivityHistory(np.array([0.0, HORIZON_DAYS]), np.array([start, start]))
     s = np.linspace(0.0, _REACH, _POINTS + 1)
     activity = outside + (start - outside) * np.exp(-s)
     slope = np.diff(water_held(activity, temperature_K, product, packing)) / np.diff(activity)
     step = slope * np.diff(s) / (conductance * float(saturation_pressure(temperature_K)))
-    return Course(np.concatenate([[0.0], np.cumsum(step)]) / DAY_S, activity)
+    return ActivityHistory(np.concatenate([[0.0], np.cumsum(step)]) / DAY_S, activity)
 
 
 def _evened_out(water: float, packed: float, kelvin: float, product: Product, packing: Packing) -> float:
@@ -230,31 +230,35 @@ def _evened_out(water: float, packed: float, kelvin: float, product: Product, pa
 
 
 @dataclass(frozen=True, slots=True)
-class _Courses:
+class _ActivityHistories:
     """The expected course, and those among which the worse one counts."""
 
-    expected: Course
-    for_growth: tuple[Course, ...]
-    for_brittleness: tuple[Course, ...]
+    expected: ActivityHistory
+    for_growth: tuple[ActivityHistory, ...]
+    for_brittleness: tuple[ActivityHistory, ...]
 
 
-def _courses(product: Product, packing: Packing, temperature_K: float, humidity: float) -> _Courses:
+def _histories(
+    product: Product, packing: Packing, temperature_K: float, humidity: float
+) -> _ActivityHistories:
     low, middle, high = packing.package.conductances(packing.area_m2, temperature_K)
 
-    def one(gel_factor: float, conductance: float) -> Course:
+    def one(gel_factor: float, conductance: float) -> ActivityHistory:
         packed = replace(packing, gel_kg=packing.gel_kg * gel_factor)
-        return course(product, packed, temperature_K, humidity, conductance)
+        return activity_history(product, packed, temperature_K, humidity, conductance)
 
     less, more = 1.0 - packaging.GEL_SPREAD, 1.0 + packaging.GEL_SPREAD
-    return _Courses(one(1.0, middle), (one(less, low), one(less, high)), (one(more, low), one(more, high)))
+    return _ActivityHistories(
+        one(1.0, middle), (one(less, low), one(less, high)), (one(more, low), one(more, high))
+    )
 
 
-def days_above(one: Course, limit: float) -> float | None:
+def days_above(one: ActivityHistory, limit: float) -> float | None:
     """Days until the water activity first stands at or above a limit."""
     return _first(one.days, one.water_activity >= limit, one.water_activity - limit)
 
 
-def days_below(one: Course, limit: float) -> float | None:
+def days_below(one: ActivityHistory, limit: float) -> float | None:
     """Days until the water activity first stands at or below a limit."""
     return _first(one.days, one.water_activity <= limit, limit - one.water_activity)
 
@@ -313,7 +317,7 @@ def warmth(temperature_K: Array) -> Array:
     return above / below
 
 
-def days_to_mould(one: Course, temperature_K: float, margin: float, soonest: bool) -> float | None:
+def days_to_mould(one: ActivityHistory, temperature_K: float, margin: float, soonest: bool) -> float | None:
     """Days until mould can be seen: the progress per day added up along a course."""
     days = np.union1d(np.linspace(0.0, HORIZON_DAYS, 1461), one.days[one.days <= HORIZON_DAYS])
     rate = mould_rate(np.minimum(one.at(days) + margin, 1.0), temperature_K, soonest)
@@ -326,22 +330,22 @@ def earliest(*times: float | None) -> float | None:
     return min((time for time in times if time is not None), default=None)
 
 
-def _growth(organism: Organism, courses: _Courses, temperature_K: float) -> Growth:
+def _growth(organism: Organism, histories: _ActivityHistories, temperature_K: float) -> Growth:
     if temperature_K < organism.coldest_K:
         return Growth(organism, When(None, None), True)
     limit = organism.water_activity
-    cautious = earliest(*(days_above(one, limit - UNCERTAINTY) for one in courses.for_growth))
-    return Growth(organism, When(days_above(courses.expected, limit), cautious), False)
+    cautious = earliest(*(days_above(one, limit - UNCERTAINTY) for one in histories.for_growth))
+    return Growth(organism, When(days_above(histories.expected, limit), cautious), False)
 
 
 def _keep(product: Product, packing: Packing, place: Place, kelvin: float, humidity: float) -> Keeping:
-    courses = _courses(product, packing, kelvin, humidity)
-    growth = tuple(_growth(one, courses, kelvin) for one in growth_limits.organisms())
-    mould = When(days_to_mould(courses.expected, kelvin, 0.0, False), _cautious_mould(courses, kelvin))
+    histories = _histories(product, packing, kelvin, humidity)
+    growth = tuple(_growth(one, histories, kelvin) for one in growth_limits.organisms())
+    mould = When(days_to_mould(histories.expected, kelvin, 0.0, False), _cautious_mould(histories, kelvin))
     limit = growth_limits.texture().brittle
     brittle = When(
-        days_below(courses.expected, limit),
-        earliest(*(days_below(one, limit + UNCERTAINTY) for one in courses.for_brittleness)),
+        days_below(histories.expected, limit),
+        earliest(*(days_below(one, limit + UNCERTAINTY) for one in histories.for_brittleness)),
     )
     causes = [(one.when.cautious, f"{one.organism.name} may grow") for one in growth if one.harmful]
     causes.append((mould.cautious, "mould may show"))  # brittle meat is worse to eat, but it keeps
@@ -353,7 +357,7 @@ def _keep(product: Product, packing: Packing, place: Place, kelvin: float, humid
         place=place,
         temperature_K=kelvin,
         humidity=humidity,
-        expected=courses.expected,
+        expected=histories.expected,
         growth=growth,
         mould=mould,
         brittle=brittle,
@@ -365,8 +369,8 @@ def _keep(product: Product, packing: Packing, place: Place, kelvin: float, humid
     )
 
 
-def _cautious_mould(courses: _Courses, kelvin: float) -> float | None:
-    return earliest(*(days_to_mould(one, kelvin, UNCERTAINTY, True) for one in courses.for_growth))
+def _cautious_mould(histories: _ActivityHistories, kelvin: float) -> float | None:
+    return earliest(*(days_to_mould(one, kelvin, UNCERTAINTY, True) for one in histories.for_growth))
 
 
 def _freezer(packing: Packing) -> Keeping:
@@ -401,16 +405,18 @@ def gel_for(product: Product, packing: Packing, days: float) -> GelNeed:
     """
 
     def holds(gel_kg: float) -> bool:
-        courses = _courses(product, replace(packing, gel_kg=gel_kg), packing.room_K, packing.room_humidity)
-        growth = (_growth(one, courses, packing.room_K) for one in growth_limits.organisms())
+        histories = _histories(
+            product, replace(packing, gel_kg=gel_kg), packing.room_K, packing.room_humidity
+        )
+        growth = (_growth(one, histories, packing.room_K) for one in growth_limits.organisms())
         pathogens = (one.when.cautious for one in growth if one.harmful)
-        first = earliest(_cautious_mould(courses, packing.room_K), *pathogens)
+        first = earliest(_cautious_mould(histories, packing.room_K), *pathogens)
         return first is None or first >= days
 
     def breaks(gel_kg: float) -> bool:
         packed = replace(packing, gel_kg=gel_kg)
         middle = packing.package.conductances(packing.area_m2, packing.room_K)[1]
-        start = course(product, packed, packing.room_K, packing.room_humidity, middle).start
+        start = activity_history(product, packed, packing.room_K, packing.room_humidity, middle).start
         return start <= growth_limits.texture().brittle
 
     return GelNeed(days=days, gel_kg=_least(holds), brittle_kg=_least(breaks))

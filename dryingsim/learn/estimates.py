@@ -13,7 +13,7 @@ from dryingsim.learn.forecast import NINETY
 from dryingsim.learn.parameters import natural
 from dryingsim.learn.readings import predicted
 
-_HARDLY = 0.8  # of the doubt before: what is left of something that the log does not determine
+_HARDLY = 0.8  # of the uncertainty before: what is left of something that the log does not determine
 _STRANGE = 2.5  # standard deviations of what was thought before: one in eighty is farther off
 _TOGETHER = 0.85  # correlation from which on two things are known only together
 
@@ -29,7 +29,7 @@ class Estimate:
     before, after : tuple of float
         Most likely value, and the ends of the interval that holds 90 %.
     left : float
-        Share of the doubt before that is left.
+        Share of the uncertainty before that is left.
     away : float
         How far from what was thought before, in its standard deviations.
     """
@@ -113,17 +113,17 @@ def expected_readings(found: Fit, part: int) -> np.ndarray:
     """What the readings of a log should be, by the fit [kg], [K]."""
     problem = found.problem
     one = problem.parts[part]
-    course = problem.courses(one, found.z)[0]
-    return predicted(course, one.trial.readings, one.trial.batch) * problem.factors(one, found.z)
+    fitted_run = problem.fitted_runs(one, found.z)[0]
+    return predicted(fitted_run, one.trial.readings, one.trial.batch) * problem.factors(one, found.z)
 
 
 def learned_from(found: Fit) -> Learned:
     """Return what a later batch should be simulated with."""
-    value, doubt = found.next_batch()
-    rows = zip(found.priors.keys, value.tolist(), doubt.tolist(), strict=True)
+    value, uncertainty = found.next_batch()
+    rows = zip(found.priors.keys, value.tolist(), uncertainty.tolist(), strict=True)
     return Learned(
         logs=tuple(part.trial.log.name for part in found.problem.parts),
-        corrections={key: Correction(value=middle, doubt=size) for key, middle, size in rows},
+        corrections={key: Correction(value=middle, uncertainty=size) for key, middle, size in rows},
     )
 
 

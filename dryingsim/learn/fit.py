@@ -20,7 +20,14 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.weigh_in_log import WeighInLog
 from dryingsim.errors import InputError
-from dryingsim.learn.course import Course, Plan, Simulate, plan_of, simulate_courses, times_of
+from dryingsim.learn.fitted_run import (
+    ClockedBatch,
+    FittedRun,
+    Simulate,
+    clocked_batch_of,
+    simulate_runs,
+    times_of,
+)
 from dryingsim.learn.parameters import Priors
 from dryingsim.learn.readings import LAID_ON, PART, Readings, check_places, doubts_of, predicted, readings_of
 
@@ -44,25 +51,25 @@ _FREE = 2.0  # readings beyond those that the estimates take up, before their sc
 
 
 @dataclass(frozen=True)
-class Trial:
+class LoggedBatch:
     """A batch that was dried, and its log."""
 
     batch: Batch
     log: WeighInLog
     readings: Readings
-    plan: Plan
+    plan: ClockedBatch
 
 
-def trial_of(batch: Batch, log: WeighInLog) -> Trial:
+def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
     """Put a batch (without learned values) and its log together."""
-    plan = plan_of(batch, log.last_s)
+    plan = clocked_batch_of(batch, log.last_s)
     if log.last_s > plan.horizon_s:
         raise InputError(
             f"{log.name}: {log.last_s / 3600.0:.0f} h is longer than any drying that can be followed"
         )
     check_places(log, plan.batch, int(plan.meant.tray.max()) + 1)
     _check_start(log, float(plan.meant.weight_kg[0].sum()))
-    return Trial(plan.batch, log, readings_of(log), plan)
+    return LoggedBatch(plan.batch, log, readings_of(log), plan)
 
 
 def _check_start(log: WeighInLog, laid_on_kg: float) -> None:
@@ -81,14 +88,14 @@ def _check_start(log: WeighInLog, laid_on_kg: float) -> None:
 class _Part:
     """One trial within the problem: where its numbers stand in z, and what was simulated of it last."""
 
-    trial: Trial
+    trial: LoggedBatch
     differs: np.ndarray  # places in z of what differs from batch to batch
     factors: np.ndarray  # places in z of the weights' factors
     factor_size: np.ndarray
     times_s: np.ndarray
     sigma: np.ndarray = field(default_factory=lambda: np.ones(0))
     used: np.ndarray = field(default_factory=lambda: np.ones(0, dtype=bool))
-    seen: dict[bytes, list[Course]] = field(default_factory=dict)
+    seen: dict[bytes, list[FittedRun]] = field(default_factory=dict)
 
 
 class Problem:
@@ -100,7 +107,7 @@ class Problem:
         All in the same appliance.
     priors : Priors
     simulate : callable, optional
-        As `course.simulate_courses`.
+        As `course.simulate_runs`.
     end_s : float, optional
         How far the courses are to be followed [s], for a forecast; else to the last reading, and the readings' errors
         are worked out.
@@ -108,9 +115,9 @@ class Problem:
 
     def __init__(
         self,
-        trials: Sequence[Trial],
+        trials: Sequence[LoggedBatch],
         priors: Priors,
-        simulate: Simulate = simulate_courses,
+        simulate: Simulate = simulate_runs,
         end_s: float = 0.0,
     ) -> None:
         self.priors, self.simulate = priors, simulate
@@ -131,7 +138,7 @@ class Problem:
         self.size = at
         if not end_s:
             for part in self.parts:
-                first = self.courses(part, np.zeros(self.size))[0]
+                first = self.fitted_runs(part, np.zeros(self.size))[0]
                 part.sigma = doubts_of(part.trial.readings, first, part.trial.batch)
 
     def values(self, part: _Part, z: np.ndarray) -> np.ndarray:
@@ -140,7 +147,7 @@ class Problem:
         off[self.varying] += self.priors.between[self.varying] * z[part.differs]
         return off
 
-    def courses(self, part: _Part, z: np.ndarray) -> list[Course]:
+    def fitted_runs(self, part: _Part, z: np.ndarray) -> list[FittedRun]:
         """Simulate a trial at z and around it: the course itself, then each thing more and less."""
         values = self.values(part, z)
         key = values.tobytes()
@@ -154,10 +161,10 @@ class Problem:
         return part.seen[key]
 
     def slopes(
-        self, part: _Part, z: np.ndarray, look: Callable[[Course], np.ndarray]
+        self, part: _Part, z: np.ndarray, look: Callable[[FittedRun], np.ndarray]
     ) -> tuple[np.ndarray, np.ndarray]:
         """Return what a function of the course gives (n,), and its derivatives by all of z (n, size)."""
-        seen = np.stack([look(one) for one in self.courses(part, z)])
+        seen = np.stack([look(one) for one in self.fitted_runs(part, z)])
         more, less = seen[1::2], seen[2::2]
         both = np.isfinite(more) & np.isfinite(
             less
@@ -174,7 +181,9 @@ class Problem:
     def misses(self, part: _Part, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Readings less what they should be, in standard deviations (n,), and derivatives (n, size)."""
         trial = part.trial
-        should, slope = self.slopes(part, z, lambda course: predicted(course, trial.readings, trial.batch))
+        should, slope = self.slopes(
+            part, z, lambda fitted_run: predicted(fitted_run, trial.readings, trial.batch)
+        )
         factor = self.factors(part, z)
         slope = slope * factor[:, None]
         rows = np.flatnonzero(trial.readings.weighs)
@@ -200,10 +209,10 @@ class Problem:
     def log_density(self, part: _Part, z: np.ndarray) -> np.ndarray:
         """Logarithm of the posterior at many z (s, size) of a problem with one trial, but for a constant; (s,)."""
         values = np.stack([self.values(part, one) for one in z])
-        courses = self.simulate(part.trial.batch, self.priors.keys, values, part.times_s)
+        fitted_runs = self.simulate(part.trial.batch, self.priors.keys, values, part.times_s)
         trial, out = part.trial, np.empty(len(z))
-        for i, (one, course) in enumerate(zip(z, courses, strict=True)):
-            should = predicted(course, trial.readings, trial.batch) * self.factors(part, one)
+        for i, (one, fitted_run) in enumerate(zip(z, fitted_runs, strict=True)):
+            should = predicted(fitted_run, trial.readings, trial.batch) * self.factors(part, one)
             bent, _ = _bent(((trial.readings.value - should) / part.sigma)[part.used])
             out[i] = -0.5 * float(bent @ bent + one @ one)
         return out
@@ -286,10 +295,10 @@ class Fit:
 
 
 def fit(
-    trials: Sequence[Trial],
+    trials: Sequence[LoggedBatch],
     priors: Priors,
     *,
-    simulate: Simulate = simulate_courses,
+    simulate: Simulate = simulate_runs,
     progress: Callable[[str], Any] | None = None,
 ) -> Fit:
     """Estimate from logs.
@@ -299,7 +308,7 @@ def fit(
     trials : sequence of Trial
     priors : Priors
     simulate : callable, optional
-        As `course.simulate_courses`.
+        As `course.simulate_runs`.
     progress : callable, optional
         Called with a word about what is done.
     """
@@ -334,9 +343,9 @@ def _start(problem: Problem) -> np.ndarray:
     for part in problem.parts:
         trial = part.trial
         values = np.stack([problem.values(part, one) for one in z])
-        courses = problem.simulate(trial.batch, problem.priors.keys, values, part.times_s)
-        for i, course in enumerate(courses):
-            should = predicted(course, trial.readings, trial.batch)
+        fitted_runs = problem.simulate(trial.batch, problem.priors.keys, values, part.times_s)
+        for i, fitted_run in enumerate(fitted_runs):
+            should = predicted(fitted_run, trial.readings, trial.batch)
             for k in range(part.factors.size):
                 j = int(np.flatnonzero(trial.readings.belongs == k)[0])
                 z[i, part.factors[k]] = np.log(trial.readings.value[j] / should[j]) / part.factor_size[k]

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dryingsim.learn.course import Course
 from dryingsim.learn.fit import Fit, Problem
-from dryingsim.learn.readings import course_weight
+from dryingsim.learn.fitted_run import FittedRun
+from dryingsim.learn.readings import weight_of_run
 from dryingsim.properties.water_activity import UNCERTAINTY
 
 NINETY = 1.645  # standard deviations either side that hold 90 %
@@ -75,20 +75,20 @@ def forecast(found: Fit, part: int = 0) -> Forecast:
     mine = problem.parts[part]
     factor = _batch_factor(problem, part, found.z)
 
-    def answers(course: Course) -> np.ndarray:
+    def answers(fitted_run: FittedRun) -> np.ndarray:
         """Logarithms of the time until done and of the weight then."""
-        done = down_to_s(course, target)
-        return np.log([max(done, 1.0), _weight(course, done)])
+        done = down_to_s(fitted_run, target)
+        return np.log([max(done, 1.0), _weight(fitted_run, done)])
 
     found_at, slope = problem.slopes(mine, found.z, answers)
-    course = problem.courses(mine, found.z)[0]
-    early, done, late = (down_to_s(course, target + off) for off in (UNCERTAINTY, 0.0, -UNCERTAINTY))
+    fitted_run = problem.fitted_runs(mine, found.z)[0]
+    early, done, late = (down_to_s(fitted_run, target + off) for off in (UNCERTAINTY, 0.0, -UNCERTAINTY))
     factor_slope = np.zeros(problem.size)
     series = [one.scope for one in trial.readings.series]
     if "batch" in series:
         i = series.index("batch")
         factor_slope[mine.factors[i]] = mine.factor_size[i]
-    horizon = float(course.time_s[-1])
+    horizon = float(fitted_run.time_s[-1])
     time_doubt = found.deviation(slope[0]) if np.isfinite(slope[0]).all() else np.inf
     low, high = (
         np.exp(found_at[0] + NINETY * time_doubt * np.array([-1.0, 1.0]))
@@ -97,7 +97,7 @@ def forecast(found: Fit, part: int = 0) -> Forecast:
     )
     weight_doubt = found.deviation(slope[1] + factor_slope) if np.isfinite(slope[1]).all() else np.nan
     known = bool(np.isfinite(done) and np.isfinite(weight_doubt))
-    weight = factor * _weight(course, done) if np.isfinite(done) else np.nan
+    weight = factor * _weight(fitted_run, done) if np.isfinite(done) else np.nan
     spread = np.exp(NINETY * weight_doubt) if known else np.nan
     return Forecast(
         done_s=_within(done, horizon),
@@ -108,16 +108,16 @@ def forecast(found: Fit, part: int = 0) -> Forecast:
         weight_kg=_number(weight),
         weight_low_kg=_number(weight / spread),
         weight_high_kg=_number(weight * spread),
-        surely_kg=_number(factor * _weight(course, late)) if np.isfinite(late) else None,
-        laid_on_kg=float(factor * _weight(course, 0.0)),
+        surely_kg=_number(factor * _weight(fitted_run, late)) if np.isfinite(late) else None,
+        laid_on_kg=float(factor * _weight(fitted_run, 0.0)),
         last_s=trial.log.last_s,
         horizon_s=horizon,
     )
 
 
-def down_to_s(course: Course, level: float) -> float:
+def down_to_s(fitted_run: FittedRun, level: float) -> float:
     """Time when the wettest slabs of a course are down to a water activity [s]; infinite where they never are."""
-    activity = course.activity.max(axis=1)
+    activity = fitted_run.activity.max(axis=1)
     below = np.flatnonzero(activity <= level)
     if not below.size:
         return np.inf
@@ -125,13 +125,13 @@ def down_to_s(course: Course, level: float) -> float:
     if i == 0:
         return 0.0
     share = (activity[i - 1] - level) / (activity[i - 1] - activity[i])
-    return float(course.time_s[i - 1] + share * (course.time_s[i] - course.time_s[i - 1]))
+    return float(fitted_run.time_s[i - 1] + share * (fitted_run.time_s[i] - fitted_run.time_s[i - 1]))
 
 
-def _weight(course: Course, time_s: float) -> float:
-    everything = np.ones(course.dry_kg.size, dtype=bool)
+def _weight(fitted_run: FittedRun, time_s: float) -> float:
+    everything = np.ones(fitted_run.dry_kg.size, dtype=bool)
     return (
-        float(np.interp(time_s, course.time_s, course.weight_kg(everything)))
+        float(np.interp(time_s, fitted_run.time_s, fitted_run.weight_kg(everything)))
         if np.isfinite(time_s)
         else np.inf
     )
@@ -151,11 +151,13 @@ def predicted_weights(found: Fit, part: int, series: int) -> tuple[np.ndarray, n
     """Fitted course of the weight of one series [kg] over time [s], for a picture."""
     problem = found.problem
     mine = problem.parts[part]
-    course = problem.courses(mine, found.z)[0]
-    return course.time_s, series_weight(problem, part, series, course, found.z)
+    fitted_run = problem.fitted_runs(mine, found.z)[0]
+    return fitted_run.time_s, series_weight(problem, part, series, fitted_run, found.z)
 
 
-def series_weight(problem: Problem, part: int, series: int, course: Course, z: np.ndarray) -> np.ndarray:
+def series_weight(
+    problem: Problem, part: int, series: int, fitted_run: FittedRun, z: np.ndarray
+) -> np.ndarray:
     """Weight of one series over the times of a course [kg]."""
     mine = problem.parts[part]
     first = next(
@@ -164,7 +166,7 @@ def series_weight(problem: Problem, part: int, series: int, course: Course, z: n
         if belongs == series
     )
     factor = float(np.exp(mine.factor_size[series] * z[mine.factors[series]]))
-    return factor * course_weight(course, first, mine.trial.batch)
+    return factor * weight_of_run(fitted_run, first, mine.trial.batch)
 
 
 def _within(time_s: float, horizon_s: float) -> float | None:

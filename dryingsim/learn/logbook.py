@@ -13,11 +13,11 @@ import numpy as np
 
 from dryingsim.batch.toml_file import load_batch
 from dryingsim.batch.weigh_in_log import WeighInLog, read_weigh_ins
+from dryingsim.engine.ensemble import each
 from dryingsim.errors import InputError, SolverError
-from dryingsim.explore.ensemble import each
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.learn.estimates import Estimate, estimates, misfits
-from dryingsim.learn.fit import trial_of
+from dryingsim.learn.fit import logged_batch_of
 from dryingsim.learn.forecast import Forecast, forecast
 from dryingsim.learn.logs import described
 from dryingsim.learn.parameters import priors_of
@@ -31,7 +31,7 @@ _OFF_K = 2.0  # air that is farther off its setting is worth a turn of the dial
 
 
 @dataclass(frozen=True)
-class Entry:
+class LogbookEntry:
     """One batch of the history.
 
     Attributes
@@ -83,7 +83,7 @@ class Logbook:
     """A folder's history, oldest first, and what could not be read."""
 
     folder: Path
-    entries: tuple[Entry, ...]
+    entries: tuple[LogbookEntry, ...]
     left_aside: tuple[str, ...]
 
 
@@ -111,20 +111,20 @@ def pairs_in(folder: Path) -> tuple[list[tuple[Path, Path]], list[str]]:
     return pairs, aside
 
 
-def entry_of(pair: tuple[Path, Path]) -> Entry | str:
+def entry_of(pair: tuple[Path, Path]) -> LogbookEntry | str:
     """Fit one log by itself; a text where it cannot be used."""
     file, path = pair
     try:
         log = read_weigh_ins(path)
         plain = described(file)
-        trial = trial_of(plain.batch, log)
-        found = fit_supported([trial], priors_of(plain.batch, plain.doubts)).fit
+        trial = logged_batch_of(plain.batch, log)
+        found = fit_supported([trial], priors_of(plain.batch, plain.uncertainties)).fit
         meant = run(load_batch(file))
     except (InputError, SolverError) as error:
         return str(error)
     done = forecast(found)
     share, predicted = _last_shares(log, meant.time_s, meant.weight_kg.sum(axis=1))
-    return Entry(
+    return LogbookEntry(
         log=path.name,
         batch=file.name,
         date=log.date,
@@ -163,17 +163,17 @@ def read_logbook(
     ----------
     folder : Path
     executor : Executor, or a callable that makes one, optional
-        See `explore.ensemble.each`.
+        See `engine.ensemble.each`.
     progress : callable, optional
         Called with the number of logs done, and of all.
     """
     pairs, aside = pairs_in(folder)
-    done: dict[int, Entry | str] = {}
+    done: dict[int, LogbookEntry | str] = {}
     for i, one in each(entry_of, pairs, executor):
         done[i] = one
         if progress:
             progress(len(done), len(pairs))
-    entries = [one for _, one in sorted(done.items()) if isinstance(one, Entry)]
+    entries = [one for _, one in sorted(done.items()) if isinstance(one, LogbookEntry)]
     aside += [one for _, one in sorted(done.items()) if isinstance(one, str)]
     if all(one.date for one in entries):
         entries.sort(key=lambda one: one.date or "")
@@ -189,7 +189,7 @@ def advice(book: Logbook) -> list[str]:
     return told or ["Nothing to change: the predictions hold."]
 
 
-def _of_times(entries: Sequence[Entry]) -> list[str]:
+def _of_times(entries: Sequence[LogbookEntry]) -> list[str]:
     known = [(one, one.ratio) for one in entries if one.ratio is not None]
     if not known:
         return ["No batch of these gets done by its weights: plan more time, thinner slices or hotter air."]
@@ -213,7 +213,7 @@ def _of_times(entries: Sequence[Entry]) -> list[str]:
     return []
 
 
-def _of_air(entries: Sequence[Entry]) -> list[str]:
+def _of_air(entries: Sequence[LogbookEntry]) -> list[str]:
     rows = [row for one in entries for row in one.estimates if row.key == "setpoint" and row.determined]
     if not any(one.thermometer_in_air for one in entries):
         return [
@@ -231,7 +231,7 @@ def _of_air(entries: Sequence[Entry]) -> list[str]:
     ]
 
 
-def _of_weighing(entries: Sequence[Entry]) -> list[str]:
+def _of_weighing(entries: Sequence[LogbookEntry]) -> list[str]:
     told = []
     few = [one.log for one in entries if one.weighings < _ENOUGH_WEIGHINGS]
     if few:

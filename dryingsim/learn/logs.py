@@ -9,17 +9,17 @@ from dryingsim.batch.schema import Batch, Learned
 from dryingsim.batch.toml_file import load_batch, load_document, parse_document
 from dryingsim.batch.weigh_in_log import WeighInLog, read_weigh_ins
 from dryingsim.errors import InputError
-from dryingsim.explore.sampling import Doubt, read_doubts
-from dryingsim.learn.fit import Trial, trial_of
+from dryingsim.explore.sampling import Uncertainty, read_uncertainties
+from dryingsim.learn.fit import LoggedBatch, logged_batch_of
 from dryingsim.learn.parameters import Priors, priors_of
 
 
 @dataclass(frozen=True)
 class Described:
-    """A batch file: the batch without learned values, its doubts, and what it has learned."""
+    """A batch file: the batch without learned values, its uncertainties, and what it has learned."""
 
     batch: Batch
-    doubts: dict[str, Doubt]
+    uncertainties: dict[str, Uncertainty]
     learned: Learned | None
 
 
@@ -28,10 +28,10 @@ def described(path: Path) -> Described:
     meant = load_batch(path)  # whatever is wrong with the file is told as ever
     document = load_document(path)
     plain = parse_document(without_learned(document), str(path), path.parent)
-    return Described(plain, read_doubts(document, str(path)), meant.learned)
+    return Described(plain, read_uncertainties(document, str(path)), meant.learned)
 
 
-def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[Trial], Priors, tuple[str, ...]]:
+def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], Priors, tuple[str, ...]]:
     """Read a batch file and logs of it; a log that names another batch file (`# batch: FILE.toml`) is of that one.
 
     Returns
@@ -57,7 +57,7 @@ def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[Trial], Priors,
                 f"{log.name}: dried in: {appliance_name(batch)}; {file.name} dries in: {appliance_name(main.batch)}. "
                 "Logs are put together of one appliance only"
             )
-        trials.append(trial_of(batch, log))
+        trials.append(logged_batch_of(batch, log))
         notes += [f"{log.name}, {remark}" for remark in log.remarks]
         if trials[-1].plan.followed:
             notes.append(
@@ -72,7 +72,7 @@ def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[Trial], Priors,
         notes.append(
             f"{file.name} has learned from one of these logs already: that was left aside, none counts twice"
         )
-    return trials, priors_of(main.batch, main.doubts, learned), tuple(notes)
+    return trials, priors_of(main.batch, main.uncertainties, learned), tuple(notes)
 
 
 def _learned_before(main: Described, logs: Sequence[WeighInLog]) -> Learned | None:

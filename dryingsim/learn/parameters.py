@@ -1,8 +1,8 @@
 """What a log can teach, and what is thought of it before: the priors, in one place.
 
-The priors are the doubts of `explore.sampling` (the published spread between laboratories, or estimates), or what the
+The priors are the uncertainties of `explore.sampling` (the published spread between laboratories, or estimates), or what the
 batch file's [spread] says instead, or what a learned file says. Two of the five belong to the piece of meat as well as
-to the kitchen: of their doubt, `BETWEEN` lies between batches of one kitchen and is met again next time; the rest is
+to the kitchen: of their uncertainty, `BETWEEN` lies between batches of one kitchen and is met again next time; the rest is
 the same in all its batches.
 """
 
@@ -13,7 +13,7 @@ import numpy as np
 
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch, Correction, Learned
-from dryingsim.explore.sampling import INPUTS, Doubt
+from dryingsim.explore.sampling import INPUTS, Uncertainty
 
 BETWEEN = {
     "diffusivity": 0.15,  # of the logarithm; estimate, 0.1-0.25: another piece, its fat and fibres, another marinade
@@ -56,22 +56,26 @@ class Priors:
         )
 
 
-def priors_of(batch: Batch, doubts: Mapping[str, Doubt], learned: Learned | None = None) -> Priors:
+def priors_of(
+    batch: Batch, uncertainties: Mapping[str, Uncertainty], learned: Learned | None = None
+) -> Priors:
     """Return the priors for a batch.
 
     Parameters
     ----------
     batch : Batch
         Without learned values; it decides which of the things have an effect at all.
-    doubts : mapping of Doubt
-        As `explore.sampling.read_doubts` gives them.
+    uncertainties : mapping of Uncertainty
+        As `explore.sampling.read_uncertainties` gives them.
     learned : Learned, optional
-        What other logs taught; it takes the place of the doubts.
+        What other logs taught; it takes the place of the uncertainties.
     """
     keys = tuple(key for key in KEYS if _acts(key, batch))
     known = learned.corrections if learned else {}
-    beliefs = [known.get(key, Correction(value=0.0, doubt=_size(key, doubts[key]))) for key in keys]
-    total = np.array([one.doubt for one in beliefs])
+    beliefs = [
+        known.get(key, Correction(value=0.0, uncertainty=_size(key, uncertainties[key]))) for key in keys
+    ]
+    total = np.array([one.uncertainty for one in beliefs])
     # what lies between batches is never more than nine tenths of what is doubtful at all
     between = np.array(
         [min(BETWEEN.get(key, 0.0), 0.9 * size) for key, size in zip(keys, total, strict=True)]
@@ -95,10 +99,10 @@ def _acts(key: str, batch: Batch) -> bool:
     return True
 
 
-def _size(key: str, doubt: Doubt) -> float:
-    """Standard deviation of a doubt, of the logarithm where it is a factor."""
-    size = doubt.size * (_UNIFORM if doubt.shape == "uniform" else 1.0)
-    if INPUTS[key].factor and doubt.shape != "lognormal":
+def _size(key: str, uncertainty: Uncertainty) -> float:
+    """Standard deviation of a uncertainty, of the logarithm where it is a factor."""
+    size = uncertainty.size * (_UNIFORM if uncertainty.shape == "uniform" else 1.0)
+    if INPUTS[key].factor and uncertainty.shape != "lognormal":
         return float(np.log1p(min(size, 0.9)))
     return size
 

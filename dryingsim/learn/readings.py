@@ -7,7 +7,7 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.weigh_in_log import Reading, WeighInLog
 from dryingsim.errors import InputError
-from dryingsim.learn.course import Course
+from dryingsim.learn.fitted_run import FittedRun
 
 # What a reading in a kitchen may be off by, one standard deviation, besides its last digit. All are estimates.
 WEIGHING_KG = 1e-3  # 0.5-2 g: drip, air currents, where the tray stands on the scale ...
@@ -101,51 +101,51 @@ def check_places(log: WeighInLog, batch: Batch, trays: int) -> None:
             )
 
 
-def predicted(course: Course, readings: Readings, batch: Batch) -> np.ndarray:
+def predicted(fitted_run: FittedRun, readings: Readings, batch: Batch) -> np.ndarray:
     """What the readings should be, weights before their series' own factor [kg], [K]; shape (n,)."""
-    return np.array([_one(course, reading, batch) for reading in readings.readings])
+    return np.array([_one(fitted_run, reading, batch) for reading in readings.readings])
 
 
-def _one(course: Course, reading: Reading, batch: Batch) -> float:
-    i = int(np.searchsorted(course.time_s, reading.time_s))
-    if i == course.time_s.size or abs(course.time_s[i] - reading.time_s) > 1e-6:
+def _one(fitted_run: FittedRun, reading: Reading, batch: Batch) -> float:
+    i = int(np.searchsorted(fitted_run.time_s, reading.time_s))
+    if i == fitted_run.time_s.size or abs(fitted_run.time_s[i] - reading.time_s) > 1e-6:
         i -= 1  # a rounding away
     if reading.quantity == "weight":
-        return float(course_weight(course, reading, batch)[i])
-    slabs = _slabs(course, reading, batch)
+        return float(weight_of_run(fitted_run, reading, batch)[i])
+    slabs = _slabs(fitted_run, reading, batch)
     if reading.quantity == "air":
-        return float(course.air_K[i, slabs].mean())
-    return float(course.core_K[i, slabs].mean())
+        return float(fitted_run.air_K[i, slabs].mean())
+    return float(fitted_run.core_K[i, slabs].mean())
 
 
-def course_weight(course: Course, reading: Reading, batch: Batch) -> np.ndarray:
+def weight_of_run(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.ndarray:
     """Weight of what a reading weighs, over the times of a course [kg], before its series' own factor; shape (t,)."""
-    slabs = _slabs(course, reading, batch)
+    slabs = _slabs(fitted_run, reading, batch)
     if reading.scope == "slice":  # one slice of that thickness, on any tray
-        wet = 1.0 + course.moisture_db[:, slabs].mean(axis=1)
+        wet = 1.0 + fitted_run.moisture_db[:, slabs].mean(axis=1)
         return SLICE_KG * wet / wet[0]
-    return course.weight_kg(slabs)
+    return fitted_run.weight_kg(slabs)
 
 
-def _slabs(course: Course, reading: Reading, batch: Batch) -> np.ndarray:
+def _slabs(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.ndarray:
     """Mask of the slabs a reading is of. A thermometer of the meat with no more said is in the thickest slices."""
-    mask = np.ones(course.dry_kg.size, dtype=bool)
+    mask = np.ones(fitted_run.dry_kg.size, dtype=bool)
     thick = np.array([one.thickness_m for one in batch.meat.classes])
     if reading.scope == "tray":
-        mask &= course.tray == int(reading.name) - 1
+        mask &= fitted_run.tray == int(reading.name) - 1
     if reading.scope == "slice" and reading.thickness_m is not None:
-        mask &= course.kind == np.abs(thick - reading.thickness_m).argmin()
+        mask &= fitted_run.kind == np.abs(thick - reading.thickness_m).argmin()
     elif reading.quantity == "meat":
-        mask &= course.kind == thick.argmax()
+        mask &= fitted_run.kind == thick.argmax()
     return mask
 
 
-def doubts_of(readings: Readings, course: Course, batch: Batch) -> np.ndarray:
+def doubts_of(readings: Readings, fitted_run: FittedRun, batch: Batch) -> np.ndarray:
     """Standard deviation of each reading [kg], [K], shape (n,)."""
     value, steps = readings.value, readings.resolution / 12.0**0.5
     low, high = _WEIGHING_SHARE
     weighing = np.clip(WEIGHING_KG, low * value, high * value)
-    slope = np.array([_slope(course, one, batch) for one in readings.readings])
+    slope = np.array([_slope(fitted_run, one, batch) for one in readings.readings])
     swing = SWING_K if batch.appliance is not None else 0.0
     meat = np.array([one.quantity == "meat" for one in readings.readings])
     thermometer = np.where(meat, MEAT_K, np.hypot(AIR_K, swing))
@@ -153,10 +153,10 @@ def doubts_of(readings: Readings, course: Course, batch: Batch) -> np.ndarray:
     return np.sqrt(own**2 + steps**2 + (slope * LOOKING_S) ** 2)
 
 
-def _slope(course: Course, reading: Reading, batch: Batch) -> float:
+def _slope(fitted_run: FittedRun, reading: Reading, batch: Batch) -> float:
     """How fast a weight changes when it is read, as a share of it [1/s] times it [kg/s]; nil for the air."""
     if reading.quantity != "weight":
         return 0.0
-    weight = course_weight(course, reading, batch)
-    rate = np.interp(reading.time_s, course.time_s, np.gradient(weight, course.time_s) / weight)
+    weight = weight_of_run(fitted_run, reading, batch)
+    rate = np.interp(reading.time_s, fitted_run.time_s, np.gradient(weight, fitted_run.time_s) / weight)
     return float(abs(rate) * reading.value) if reading.time_s > 0.0 else 0.0

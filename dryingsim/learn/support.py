@@ -14,13 +14,13 @@ import numpy as np
 
 from dryingsim.batch.weigh_in_log import Reading
 from dryingsim.explore.sampling import INPUTS
-from dryingsim.learn.course import Simulate, simulate_courses
-from dryingsim.learn.fit import Fit, Trial, fit
+from dryingsim.learn.fit import Fit, LoggedBatch, fit
+from dryingsim.learn.fitted_run import Simulate, simulate_runs
 from dryingsim.learn.parameters import Priors
 from dryingsim.learn.readings import MEAT_K, predicted, readings_of
 
 KEY = "setpoint"
-# A household thermostat's own doubt (`explore.sampling`), twice and five times. Beyond the first, weighings alone say as
+# A household thermostat's own uncertainty (`explore.sampling`), twice and five times. Beyond the first, weighings alone say as
 # well that the slices are thicker or heavier than typed; beyond the second (estimate, 12-20 K) a probe near the heater is
 # likelier than a thermostat so far off.
 MOST_BY_WEIGHT_K = 2.0 * INPUTS[KEY].default.size
@@ -41,10 +41,10 @@ class Supported:
 
 
 def fit_supported(
-    trials: Sequence[Trial],
+    trials: Sequence[LoggedBatch],
     priors: Priors,
     *,
-    simulate: Simulate = simulate_courses,
+    simulate: Simulate = simulate_runs,
     progress: Callable[[str], Any] | None = None,
 ) -> Supported:
     """Estimate from logs, with a thermostat's offset only where their readings support it.
@@ -54,7 +54,7 @@ def fit_supported(
     trials : sequence of Trial
     priors : Priors
     simulate : callable, optional
-        As `course.simulate_courses`.
+        As `course.simulate_runs`.
     progress : callable, optional
         As for `fit`.
     """
@@ -68,7 +68,7 @@ def fit_supported(
     return Supported(again, told)
 
 
-def _weights_only(trial: Trial) -> Trial:
+def _weights_only(trial: LoggedBatch) -> LoggedBatch:
     log = replace(trial.log, readings=trial.log.of("weight"))
     return replace(trial, log=log, readings=readings_of(log))
 
@@ -107,10 +107,10 @@ class _Look:
 
 def _looks(found: Fit, part: int) -> list[_Look]:
     one = found.problem.parts[part]
-    trial, course = one.trial, found.problem.courses(one, found.z)[0]
+    trial, fitted_run = one.trial, found.problem.fitted_runs(one, found.z)[0]
     places = {
         place: predicted(
-            course,
+            fitted_run,
             replace(trial.readings, readings=tuple(replace(r, quantity=place) for r in trial.log.readings)),
             trial.batch,
         )

@@ -1,5 +1,5 @@
 """The physics assembled: slabs, their faces, the air around them."""
 
-from dryingsim.lazy import modules
+from dryingsim.lazy_import import modules
 
 __getattr__, __dir__ = modules(__name__, __path__)

@@ -162,7 +162,7 @@ class Chamber:
         self.appliance, self.load, self.pressure = appliance, load, pressure_Pa
         self.cells = load.trays + 1
         self._room_t, self.room_vapour_fraction = room_temperature_K, room_vapour_fraction
-        self._room_w = humidity_ratio(room_vapour_fraction)
+        self._room_w = humidity_ratio_of_fraction(room_vapour_fraction)
         self._room_e = moist_air.enthalpy(room_temperature_K, self._room_w)
         self._room_density = moist_air.density(
             room_temperature_K, room_vapour_fraction * pressure_Pa, pressure_Pa
@@ -511,11 +511,11 @@ def _dew_film(film_W_m2K: float | np.ndarray) -> float | np.ndarray:
     return film_W_m2K * float(films.mass_film_factor(320.0, 2000.0, 101325.0))
 
 
-def vapour_fraction(humidity_ratio: np.ndarray) -> np.ndarray:
+def vapour_fraction(humidity_ratio_of_fraction: np.ndarray) -> np.ndarray:
     """Mole fraction of vapour for a humidity ratio [kg/kg]."""
-    return humidity_ratio / (MASS_RATIO + humidity_ratio)
+    return humidity_ratio_of_fraction / (MASS_RATIO + humidity_ratio_of_fraction)
 
 
-def humidity_ratio(vapour_fraction: float) -> float:
+def humidity_ratio_of_fraction(vapour_fraction: float) -> float:
     """Humidity ratio [kg/kg] for a mole fraction of vapour."""
     return MASS_RATIO * vapour_fraction / (1.0 - vapour_fraction)

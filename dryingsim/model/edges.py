@@ -56,8 +56,8 @@ class EdgeExchange:
 
     Attributes
     ----------
-    passing : ndarray, shape (4, n, m)
-        As `FaceExchange.passing`, per kg of dry solid: [1/s] and [W/kg].
+    boundary_flux : ndarray, shape (4, n, m)
+        As `FaceExchange.boundary_flux`, per kg of dry solid: [1/s] and [W/kg].
     """
 
     def __init__(
@@ -87,16 +87,16 @@ class EdgeExchange:
         wall = np.mean(air.wall_K, axis=0)
         convected = self._area * film * (air.temperature_K - temperature)
         radiated = self._area * self._radiation * (wall**4 - temperature**4)
-        self.passing = np.stack([vapour, vapour * self._enthalpy, convected, radiated])
+        self.boundary_flux = np.stack([vapour, vapour * self._enthalpy, convected, radiated])
 
     def slopes(self) -> np.ndarray:
-        """Derivatives of `passing` by the node's moisture and temperature, shape (4, 2, n, m).
+        """Derivatives of `boundary_flux` by the node's moisture and temperature, shape (4, 2, n, m).
 
         Left out: the change of the diffusivity and of the heat of sorption.
         """
         by_x, by_t = self._slabs.sorption.slopes(self._x, self._t, self._slabs.recipe)
         out = np.zeros((4, 2, *self._t.shape))
-        vapour = self.passing[VAPOUR]
+        vapour = self.boundary_flux[VAPOUR]
         steep = self._area * self._mass * films.log_dry_slope(self._y) * self._y * self._share**2
         out[VAPOUR, 0] = steep * by_x + vapour * (1.0 - self._share) / self._x
         out[VAPOUR, 1] = steep * (by_t + log_saturation_pressure_slope(self._t))

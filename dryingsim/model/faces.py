@@ -102,7 +102,7 @@ class FaceExchange:
 
     Attributes
     ----------
-    passing : ndarray, shape (4, 2, m)
+    boundary_flux : ndarray, shape (4, 2, m)
         By `VAPOUR`, `CARRIED`, `CONVECTED`, `RADIATED`: vapour out of the slab [kg/(m2 s)], the enthalpy it carries
         [W/m2], heat into the slab by convection and by radiation [W/m2].
     film : ndarray, shape (2, m)
@@ -123,14 +123,14 @@ class FaceExchange:
         self._convective = self.film * slabs.heat_open
         self._convective *= films.ackermann(vapour * VAPOUR_SPECIFIC_HEAT / self.film)
         self._radiation = STEFAN_BOLTZMANN * slabs.emissivity * air.view * slabs.heat_open
-        self.passing = np.empty((4, *vapour.shape))
-        self.passing[VAPOUR] = vapour
-        self.passing[CARRIED] = vapour * self._enthalpy
-        self.passing[CONVECTED] = self._convective * (air.temperature_K - temperature)
-        self.passing[RADIATED] = self._radiation * (air.wall_fourth - _fourth(temperature))
+        self.boundary_flux = np.empty((4, *vapour.shape))
+        self.boundary_flux[VAPOUR] = vapour
+        self.boundary_flux[CARRIED] = vapour * self._enthalpy
+        self.boundary_flux[CONVECTED] = self._convective * (air.temperature_K - temperature)
+        self.boundary_flux[RADIATED] = self._radiation * (air.wall_fourth - _fourth(temperature))
 
     def slopes(self) -> np.ndarray:
-        """Derivatives of `passing` by the face's own moisture and temperature.
+        """Derivatives of `boundary_flux` by the face's own moisture and temperature.
 
         Returns
         -------
@@ -144,13 +144,13 @@ class FaceExchange:
         out[VAPOUR, 0] = steep * by_x
         out[VAPOUR, 1] = steep * (by_t + log_saturation_pressure_slope(self._t))
         out[CARRIED] = out[VAPOUR] * self._enthalpy
-        out[CARRIED, 1] += self.passing[VAPOUR] * VAPOUR_SPECIFIC_HEAT
+        out[CARRIED, 1] += self.boundary_flux[VAPOUR] * VAPOUR_SPECIFIC_HEAT
         out[CONVECTED, 1] = -self._convective
         out[RADIATED, 1] = -4.0 * self._radiation * self._t**3
         return out
 
     def input_slopes(self) -> np.ndarray:
-        """Derivatives of `passing` by what the air side sets.
+        """Derivatives of `boundary_flux` by what the air side sets.
 
         Returns
         -------

@@ -52,11 +52,11 @@ class LoadedAppliance:
         view = chamber.view.reshape(2, -1)
         return AirAtSlabs(t, y, np.stack([below, above]), view, pressure, self.film)
 
-    def _deposited(self, passing: np.ndarray) -> np.ndarray:
+    def _deposited(self, boundary_flux: np.ndarray) -> np.ndarray:
         """What passes the slabs (5, m), as it enters the chamber's balances."""
         if not self.chamber.copies:
-            return self.chamber.deposit @ passing.reshape(-1)
-        by_copy = passing.reshape(5 * self._each, self._copies)
+            return self.chamber.deposit @ boundary_flux.reshape(-1)
+        by_copy = boundary_flux.reshape(5 * self._each, self._copies)
         return np.einsum("sfa,fa->sa", self.chamber.deposit, by_copy).reshape(-1)
 
     def _at(self, t: float | np.ndarray) -> Any:
@@ -71,9 +71,9 @@ class LoadedAppliance:
         out = np.empty_like(y)
         ds, dc = self.parts(out)
         ds[:] = self.system.rates(self._at(t), slabs, air)
-        passing = self.system.split(ds)[2]
+        boundary_flux = self.system.split(ds)[2]
         own = self.chamber.rates(c.reshape(self.chamber.size, *self.chamber.copies))
-        dc[:] = own.reshape(-1) + self._deposited(passing)
+        dc[:] = own.reshape(-1) + self._deposited(boundary_flux)
         return out
 
     def linearize(self, t: Any, y: np.ndarray) -> None:
@@ -82,7 +82,7 @@ class LoadedAppliance:
         if self._last is None or self._last[0] is not y:
             self._last = (y, slabs, self.air(c))
         faces = self.system.linearize_in(self._at(t), self._last[1], self._last[2])
-        self._by_face = faces.input_slopes()  # (4 passing, 4 inputs, 2 faces, m)
+        self._by_face = faces.input_slopes()  # (4 fluxes, 4 inputs, 2 faces, m)
         self._by_input = np.concatenate([self._by_face[:RADIATED].sum(axis=2), _per_face(self._by_face)])
         vapour, carried, convected, radiated = self._by_face
         per_mass = 1.0 / self.system.mass[:: self.system.n - 1]

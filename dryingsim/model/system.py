@@ -95,18 +95,18 @@ class SlabSystem:
         x, temperature, faces = self._look(y, air)
         upward = np.empty((2, n + 1, m))  # water and heat through every face of a control volume
         upward[:, 1:-1] = self._interior.fluxes(x, temperature)
-        upward[0, ::n] = faces.passing[VAPOUR] * _OUTWARD
-        upward[1, ::n] = _net_loss(faces.passing) * _OUTWARD
+        upward[0, ::n] = faces.boundary_flux[VAPOUR] * _OUTWARD
+        upward[1, ::n] = _net_loss(faces.boundary_flux) * _OUTWARD
         out = np.empty((2 * n + 5, m))
         np.multiply(upward[:, :-1] - upward[:, 1:], self._per_mass, out=out[: 2 * n].reshape(2, n, m))
         totals = out[2 * n :]
-        np.sum(faces.passing[:RADIATED], axis=1, out=totals[:FROM_BELOW])
-        totals[FROM_BELOW:] = faces.passing[RADIATED]
+        np.sum(faces.boundary_flux[:RADIATED], axis=1, out=totals[:FROM_BELOW])
+        totals[FROM_BELOW:] = faces.boundary_flux[RADIATED]
         if self._edges:
             edges = EdgeExchange(self.slabs, air, faces.film.mean(axis=0), t, x, temperature)
-            out[:n] -= edges.passing[VAPOUR]
-            out[n : 2 * n] -= _net_loss(edges.passing)
-            passed = (self.mass * edges.passing).sum(axis=1)
+            out[:n] -= edges.boundary_flux[VAPOUR]
+            out[n : 2 * n] -= _net_loss(edges.boundary_flux)
+            passed = (self.mass * edges.boundary_flux).sum(axis=1)
             totals[:FROM_BELOW] += passed[:RADIATED]
             totals[FROM_BELOW:] += 0.5 * passed[RADIATED]
         return out.reshape(-1)
@@ -125,7 +125,7 @@ class SlabSystem:
         self.linearize_in(t, y, self.air.at(t))
 
     def linearize_in(self, t: float, y: np.ndarray, air: AirAtSlabs) -> FaceExchange:
-        """Prepare the blocks of the matrix, by (X, H) of each node, and the rows of the totals (`passing`)."""
+        """Prepare the blocks of the matrix, by (X, H) of each node, and the rows of the totals (`boundary_flux`)."""
         n, m = self.n, self.m
         # The stepper has just asked for the rates of the same state.
         seen = self._last is not None and self._last[0] is y and self._last[1] is air
@@ -138,26 +138,29 @@ class SlabSystem:
             flux[:, side, X] += flux[:, side, T] * by_x[nodes]
             flux[:, side, T] *= by_h[nodes]
         slopes, at = faces.slopes(), self._exchanging
-        passing = np.zeros(
+        boundary_flux = np.zeros(
             (5, 2, *x[at].shape)
         )  # rows of the totals: what passes at each such node, by [X, H]
-        ends = slice(None, None, passing.shape[2] - 1)
-        passing[:RADIATED, :, ends] = slopes[:RADIATED]
-        passing[FROM_BELOW, :, 0], passing[FROM_ABOVE, :, -1] = slopes[RADIATED, :, 0], slopes[RADIATED, :, 1]
+        ends = slice(None, None, boundary_flux.shape[2] - 1)
+        boundary_flux[:RADIATED, :, ends] = slopes[:RADIATED]
+        boundary_flux[FROM_BELOW, :, 0], boundary_flux[FROM_ABOVE, :, -1] = (
+            slopes[RADIATED, :, 0],
+            slopes[RADIATED, :, 1],
+        )
         if self._edges:
             edges = EdgeExchange(self.slabs, air, faces.film.mean(axis=0), t, x, temperature)
             slopes = edges.slopes() * self.mass
-            passing[:RADIATED] += slopes[:RADIATED]
-            passing[FROM_BELOW:] += 0.5 * slopes[RADIATED]
-        passing[:, X] += passing[:, T] * by_x[at]
-        passing[:, T] *= by_h[at]
+            boundary_flux[:RADIATED] += slopes[:RADIATED]
+            boundary_flux[FROM_BELOW:] += 0.5 * slopes[RADIATED]
+        boundary_flux[:, X] += boundary_flux[:, T] * by_x[at]
+        boundary_flux[:, T] *= by_h[at]
         diagonal = np.zeros((2, 2, n, m))
-        diagonal[0, :, at], diagonal[1, :, at] = -passing[VAPOUR], -_net_loss(passing)
+        diagonal[0, :, at], diagonal[1, :, at] = -boundary_flux[VAPOUR], -_net_loss(boundary_flux)
         diagonal[:, :, :-1] -= flux[:, 0]
         diagonal[:, :, 1:] += flux[:, 1]
         diagonal *= self._per_mass
         lower, upper = flux[:, 0] * self._per_mass[1:], flux[:, 1] * -self._per_mass[:-1]
-        self._blocks, self.passing = (lower, diagonal, upper), passing
+        self._blocks, self.boundary_flux = (lower, diagonal, upper), boundary_flux
         return faces
 
     def factor(self, shift: float) -> None:
@@ -177,7 +180,7 @@ class SlabSystem:
 
     def passed(self, nodes: np.ndarray) -> np.ndarray:
         """Linearised change of what passes each slab, shape (..., 5, m), for changes (..., 2, n, m) of the nodes."""
-        return np.einsum("fuim,...uim->...fm", self.passing, nodes[..., self._exchanging, :])
+        return np.einsum("fuim,...uim->...fm", self.boundary_flux, nodes[..., self._exchanging, :])
 
     def with_totals(self, nodes: np.ndarray, totals: np.ndarray) -> np.ndarray:
         """Solution vector from that of the nodes and the right-hand sides of the totals."""
@@ -201,9 +204,9 @@ class SlabSystem:
         return np.sqrt(np.einsum("i,fim,fim->m", self._share, scaled, scaled))
 
 
-def _net_loss(passing: np.ndarray) -> np.ndarray:
+def _net_loss(boundary_flux: np.ndarray) -> np.ndarray:
     """Energy out of the slab: carried by vapour, less all the heat received."""
-    return passing[CARRIED] - passing[CONVECTED:].sum(axis=0)
+    return boundary_flux[CARRIED] - boundary_flux[CONVECTED:].sum(axis=0)
 
 
 X_FLOOR = 0.3  # kg/kg: the error allowed in X is tolerance * (X_FLOOR + X)

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dryingsim.plan.trial import Trial, log_kill
-from dryingsim.plan.wishes import Aim
+from dryingsim.plan.requirements import Aim
+from dryingsim.plan.trial import Trial, log_of_reduction
 
 WET_MARGIN = 0.002  # water activity: how well the end of a stage by a condition is met
 SETTING_MARGIN_K = 2.0  # a setting counts as reached within this: a thermostat's own error (estimate)
@@ -29,7 +29,7 @@ class Needs:
         Of the wettest slices.
     in_window : float
         Share of the slices; 0: not asked for.
-    spare_kill, spare_window : float
+    spare_reduction, spare_window : float
         What the search keeps on top, for what the verifying run may find.
     """
 
@@ -37,18 +37,18 @@ class Needs:
     beyond: float
     water_activity: float
     in_window: float = 0.0
-    spare_kill: float = 0.0
+    spare_reduction: float = 0.0
     spare_window: float = 0.0
 
     def bare(self) -> "Needs":
         """Return the needs without what is kept on top."""
-        return replace(self, spare_kill=0.0, spare_window=0.0)
+        return replace(self, spare_reduction=0.0, spare_window=0.0)
 
     def shortfalls(self, numbers: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
         """Return by how much each need is missed (positive) or exceeded, in its own unit; kills on their scale."""
-        asked = log_kill(self.kill_target + self.beyond + self.spare_kill)
+        asked = log_of_reduction(self.kill_target + self.beyond + self.spare_reduction)
         found = {
-            "kill": asked - numbers["log_kill"],
+            "kill": asked - numbers["log_of_reduction"],
             "dry": numbers["water_activity"] - self.water_activity - WET_MARGIN,
             "setting": -SETTING_MARGIN_K - numbers["setting_K"],
         }
@@ -71,7 +71,7 @@ def numbers_of(trial: Trial, needs: Needs) -> dict[str, float]:
     return {
         "log_time": math.log(max(trial.end_s, 1.0)),
         # the organism that decides here may be another: what counts is how far it is from its own target
-        "log_kill": log_kill(needs.kill_target + trial.beyond),
+        "log_of_reduction": log_of_reduction(needs.kill_target + trial.beyond),
         "water_activity": trial.water_activity,
         "setting_K": trial.setting_K,
     }

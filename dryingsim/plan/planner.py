@@ -1,4 +1,4 @@
-"""From a batch file with its wishes to a plan: found, verified, and explained by what relaxing it would give."""
+"""From a batch file with its requirements to a plan: found, verified, and explained by what relaxing it would give."""
 
 import math
 from collections.abc import Callable, Mapping
@@ -12,24 +12,24 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch, ThicknessClass
 from dryingsim.batch.toml_file import parse_document
+from dryingsim.engine.ensemble import each, processes
 from dryingsim.errors import InputError
-from dryingsim.explore.ensemble import each, processes
-from dryingsim.explore.sampling import INPUTS, Doubt, read_doubts
+from dryingsim.explore.sampling import INPUTS, Uncertainty, read_uncertainties
 from dryingsim.explore.spread import Spread, spread
 from dryingsim.history import History
 from dryingsim.judge.remedies import Remedy, remedies
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.relaxing import Relaxed, TradeOff, relaxed, trade_offs
+from dryingsim.plan.requirements import Requirements, read_requirements
 from dryingsim.plan.search import Search, Values
 from dryingsim.plan.settings import Template, template_of
 from dryingsim.plan.trial import Many, Trial, judged, screened, target_of, tried, unevenness
-from dryingsim.plan.wishes import Wishes, read_wishes
 from dryingsim.simulate import run
 
 VERIFY_NODES, VERIFY_TOLERANCE = 48, 1e-5
-SLICES, DOUBTED = 768, 512  # that check the share in the window; that show what all doubts do
-DOUBTED_NODES = 12
+SLICES, UNCERTAIN = 768, 512  # that check the share in the window; that show what all uncertainties do
+UNCERTAIN_NODES = 12
 _SPARE_KILL = 0.05
 _VERIFICATIONS = 4
 _EXPECTED = 240  # schedules, for the progress bar
@@ -45,11 +45,11 @@ class Plan:
     ----------
     batch : Batch
         As the file has it.
-    wishes : Wishes
+    requirements : Requirements
     template : Template
     needs : Needs
     values : tuple of float
-        Of the knobs, each in its unit.
+        Of the variables, each in its unit.
     document : dict
         The planned batch file.
     planned : Batch
@@ -69,7 +69,7 @@ class Plan:
         Share of the slices in the window when drying ends, and the difference in water activity between the wettest
         and the driest twentieth, of slices that differ as [spread] says within one batch.
     doubted : Spread
-        Slices with all doubts, those of the whole batch too.
+        Slices with all uncertainties, those of the whole batch too.
     trade_offs : tuple of TradeOff
     relaxed : tuple of Relaxed
     evener : tuple of (str, float)
@@ -82,7 +82,7 @@ class Plan:
     """
 
     batch: Batch
-    wishes: Wishes
+    requirements: Requirements
     template: Template
     needs: Needs
     values: Values
@@ -97,7 +97,7 @@ class Plan:
     before: Trial
     in_window: float
     apart: float
-    doubted: Spread
+    with_uncertainties: Spread
     trade_offs: tuple[TradeOff, ...]
     relaxed: tuple[Relaxed, ...]
     evener: tuple[tuple[str, float], ...]
@@ -134,11 +134,11 @@ def plan(
     """
     folder = folder or Path()
     batch = parse_document(dict(document), name, folder)
-    wishes, doubts = read_wishes(document, name, batch), read_doubts(document, name)
-    template = template_of(document, name, folder, batch, wishes.knobs)
+    requirements, uncertainties = read_requirements(document, name, batch), read_uncertainties(document, name)
+    template = template_of(document, name, folder, batch, requirements.variables)
     make = processes(workers)
     with make() if make else nullcontext() as pool:
-        return _Planner(batch, wishes, template, doubts, seed, pool, progress).plan()
+        return _Planner(batch, requirements, template, uncertainties, seed, pool, progress).plan()
 
 
 class _Planner:
@@ -147,19 +147,24 @@ class _Planner:
     def __init__(
         self,
         batch: Batch,
-        wishes: Wishes,
+        requirements: Requirements,
         template: Template,
-        doubts: Mapping[str, Doubt],
+        uncertainties: Mapping[str, Uncertainty],
         seed: int,
         pool: Executor | None,
         progress: Callable[[float, str], None] | None,
     ) -> None:
-        self.batch, self.wishes, self.template, self.doubts = batch, wishes, template, doubts
+        self.batch, self.requirements, self.template, self.uncertainties = (
+            batch,
+            requirements,
+            template,
+            uncertainties,
+        )
         self.seed, self.pool, self.progress = seed, pool, progress
         self.done, self.doing = 0, ""
         self.within = {
             key: replace(one, size=0.0) if INPUTS[key].level == "batch" else one
-            for key, one in doubts.items()
+            for key, one in uncertainties.items()
         }
 
     def _now(self, doing: str) -> None:
@@ -173,24 +178,24 @@ class _Planner:
 
     def plan(self) -> Plan:
         """Search, verify, explain."""
-        wishes, template = self.wishes, self.template
+        requirements, template = self.requirements, self.template
         self._now("the batch as it is")
         as_is = parse_document(template.document, template.name, template.folder)
-        most = template.batch([knob.high for knob in template.knobs])
+        most = template.batch([variable.high for variable in template.variables])
         starts = dict(each(tried, [as_is, most], self.pool))
         before = starts[0]
         told = next((one for one in (starts[1], before) if not one.problem), None)
         organism = told.decides if told else "salmonella"
-        search = Search(template, organism, unevenness(self.doubts), self.seed, self.pool, self._tick)
+        search = Search(template, organism, unevenness(self.uncertainties), self.seed, self.pool, self._tick)
         needs = Needs(
             kill_target=target_of(self.batch, organism),
-            beyond=wishes.reserve,
+            beyond=requirements.reserve,
             water_activity=self.batch.targets.water_activity,
-            in_window=wishes.in_window or 0.0,
-            spare_kill=_SPARE_KILL,
+            in_window=requirements.in_window or 0.0,
+            spare_reduction=_SPARE_KILL,
         )
         self._now("many schedules")
-        search.begin(needs, wishes.aim)
+        search.begin(needs, requirements.aim)
         values, tight, slices, needs = self._verified(search, needs)
         bare = needs.bare()
         missed = self._missed(search, values, tight, bare)
@@ -199,15 +204,15 @@ class _Planner:
         history = run(planned)
         shown = judge_batch_lethality(history).grade == "reached"
         cures = self._begun(_cures, planned) if "kill" in missed or not shown else None
-        doubted = self._begun(_doubted, planned, self.doubts, self.seed)
+        with_uncertainties = self._begun(_with_uncertainties, planned, self.uncertainties, self.seed)
         self._now("what binds")
-        loosened = relaxed(search, values, bare, needs, wishes, feasible=not missed)
+        loosened = relaxed(search, values, bare, needs, requirements, feasible=not missed)
         self._now("what more would cost")
         curves = trade_offs(search, values, needs)
         self._now("slices with all their doubts")
         return Plan(
             batch=self.batch,
-            wishes=wishes,
+            requirements=requirements,
             template=template,
             needs=bare,
             values=values,
@@ -222,7 +227,7 @@ class _Planner:
             before=before,
             in_window=share_in_window(slices),
             apart=apart(slices),
-            doubted=doubted(),
+            with_uncertainties=with_uncertainties(),
             trade_offs=curves,
             relaxed=loosened,
             evener=self._evener(planned, search) if "window" in missed else (),
@@ -254,7 +259,7 @@ class _Planner:
         again = False  # what misses something is searched once more, with what the slices showed
         for _ in range(_VERIFICATIONS):
             self._now("the best ones, in full")
-            best = search.refined(needs, self.wishes.aim)
+            best = search.refined(needs, self.requirements.aim)
             if best is None:
                 raise InputError(f"{self.template.name}: no schedule within [plan.between] can be simulated")
             values = best
@@ -276,7 +281,7 @@ class _Planner:
                 break
             needs = replace(
                 needs,
-                spare_kill=needs.spare_kill + missed.get("kill", 0.0) + 0.02,
+                spare_reduction=needs.spare_reduction + missed.get("kill", 0.0) + 0.02,
                 spare_window=needs.spare_window + (0.01 if "window" in missed else 0.0),
             )
         return values, tight, slices, needs
@@ -285,7 +290,9 @@ class _Planner:
         """Whether what the slices showed of the share in the window promises a plan that misses less."""
         if not needs.in_window:
             return False
-        promised = search.promised(search.best(needs, self.wishes.aim)[None], needs, self.wishes.aim)
+        promised = search.promised(
+            search.best(needs, self.requirements.aim)[None], needs, self.requirements.aim
+        )
         return float(needs.missed(promised)[0]) < search.missed(values, needs.bare()) - 1e-3
 
     def _missed(self, search: Search, values: Values, tight: Trial, bare: Needs) -> dict[str, float]:
@@ -316,9 +323,9 @@ def _cures(planned: Batch) -> tuple[Remedy, ...]:
     return tuple(replace(one, history=None) for one in remedies(planned))
 
 
-def _doubted(planned: Batch, doubts: Mapping[str, Doubt], seed: int) -> Spread:
-    """Draw slices with all doubts."""
-    return spread(planned, doubts, slices=DOUBTED, seed=seed, nodes=DOUBTED_NODES)
+def _with_uncertainties(planned: Batch, uncertainties: Mapping[str, Uncertainty], seed: int) -> Spread:
+    """Draw slices with all uncertainties."""
+    return spread(planned, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES)
 
 
 def share_in_window(slices: Spread) -> float:

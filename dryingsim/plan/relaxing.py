@@ -11,13 +11,18 @@ from dryingsim.batch.toml_file import parse_document
 from dryingsim.batch.units import to_si
 from dryingsim.errors import InputError
 from dryingsim.plan.needs import Needs, numbers_of
+from dryingsim.plan.requirements import Requirements, Variable, drying_stage
 from dryingsim.plan.search import Search, Values
 from dryingsim.plan.settings import Template
 from dryingsim.plan.surrogate import best_point, evenly
 from dryingsim.plan.trial import Trial, tried
-from dryingsim.plan.wishes import Knob, Wishes, drying_stage
 
-LESS_KILL, WETTER, LESS_SHARE, WIDER = 1.0, 0.02, 0.10, 0.2  # log10; water activity; share; of a knob's range
+LESS_KILL, WETTER, LESS_SHARE, WIDER = (
+    1.0,
+    0.02,
+    0.10,
+    0.2,
+)  # log10; water activity; share; of a variable's range
 _TRIES = 2  # rounds of full runs for each
 _AT_BOUND = 0.02  # of its range
 _BEYOND = (-2.0, -1.0, 0.0, 1.0, 2.0, 3.0)  # log10 against the target
@@ -32,11 +37,11 @@ class Relaxed:
     Attributes
     ----------
     what : str
-        "kill", "dry", "window"; the place of a knob whose bound is moved; "longer": the limit of the stage that dries;
+        "kill", "dry", "window"; the place of a variable whose bound is moved; "longer": the limit of the stage that dries;
         "load": the weight of the batch.
     step : float
-        By how much: log10, water activity, share, in the knob's unit; a factor for the last two.
-    knob : Knob or None
+        By how much: log10, water activity, share, in the variable's unit; a factor for the last two.
+    variable : Variable or None
     values : tuple of float
         Empty where there is none.
     trial : Trial or None
@@ -53,7 +58,7 @@ class Relaxed:
 
     what: str
     step: float
-    knob: Knob | None
+    variable: Variable | None
     values: Values = ()
     trial: Trial | None = None
     gain_s: float = math.nan
@@ -85,7 +90,7 @@ class TradeOff:
 
 
 def relaxed(
-    search: Search, values: Values, bare: Needs, needs: Needs, wishes: Wishes, *, feasible: bool
+    search: Search, values: Values, bare: Needs, needs: Needs, requirements: Requirements, *, feasible: bool
 ) -> tuple[Relaxed, ...]:
     """Search again with each need and each bound that may bind relaxed.
 
@@ -96,20 +101,22 @@ def relaxed(
         The plan.
     bare, needs : Needs
         Without and with what is kept on top.
-    wishes : Wishes
+    requirements : Requirements
     feasible : bool
         Whether the plan misses nothing; if it does, only bounds are moved.
     """
     found = []
     if feasible:
         found.append(
-            _need(search, values, needs, wishes, "kill", replace(needs, beyond=needs.beyond - LESS_KILL))
+            _need(
+                search, values, needs, requirements, "kill", replace(needs, beyond=needs.beyond - LESS_KILL)
+            )
         )
         if needs.in_window:
             less = max(needs.in_window - LESS_SHARE, 0.01)
-            found.append(_need(search, values, needs, wishes, "window", replace(needs, in_window=less)))
-        found.append(_wetter(search, values, bare, wishes))
-    found += _bounds(search, values, needs, wishes)
+            found.append(_need(search, values, needs, requirements, "window", replace(needs, in_window=less)))
+        found.append(_wetter(search, values, bare, requirements))
+    found += _bounds(search, values, needs, requirements)
     if not feasible:
         found += _ways_out(search, values, needs)
     return tuple(found)
@@ -154,10 +161,12 @@ def _ways_out(search: Search, values: Values, needs: Needs) -> list[Relaxed]:
     return found
 
 
-def _need(search: Search, values: Values, needs: Needs, wishes: Wishes, what: str, less: Needs) -> Relaxed:
+def _need(
+    search: Search, values: Values, needs: Needs, requirements: Requirements, what: str, less: Needs
+) -> Relaxed:
     step = LESS_KILL if what == "kill" else needs.in_window - less.in_window
-    best = search.refined(less.bare(), wishes.aim, tries=_TRIES)
-    return _against(search, values, best, less, wishes, Relaxed(what, step, None), needs)
+    best = search.refined(less.bare(), requirements.aim, tries=_TRIES)
+    return _against(search, values, best, less, requirements, Relaxed(what, step, None), needs)
 
 
 def _against(
@@ -165,26 +174,26 @@ def _against(
     values: Values,
     best: Values | None,
     less: Needs,
-    wishes: Wishes,
+    requirements: Requirements,
     frame: Relaxed,
     needs: Needs,
 ) -> Relaxed:
     if best is None:
         return replace(frame, problem="nothing could be simulated")
     trial, own = search.trials[best], search.trials[values]
-    saved = search.cost(values, needs, wishes.aim) - search.cost(best, needs, wishes.aim)
+    saved = search.cost(values, needs, requirements.aim) - search.cost(best, needs, requirements.aim)
     return replace(
         frame,
         values=best,
         trial=trial,
         gain_s=own.end_s - trial.end_s,
-        cost_gain=saved if wishes.aim == "evenness" else 1.0 - math.exp(-saved),
+        cost_gain=saved if requirements.aim == "evenness" else 1.0 - math.exp(-saved),
         missed=search.missed(best, less.bare()),
         missed_before=search.missed(values, needs.bare()),
     )
 
 
-def _wetter(search: Search, values: Values, bare: Needs, wishes: Wishes) -> Relaxed:
+def _wetter(search: Search, values: Values, bare: Needs, requirements: Requirements) -> Relaxed:
     """The same settings, the meat taken out a little less dry."""
     frame, template = Relaxed("dry", WETTER, None), search.template
     document, target = template.at(values), bare.water_activity
@@ -212,20 +221,22 @@ def _wetter(search: Search, values: Values, bare: Needs, wishes: Wishes) -> Rela
     )
 
 
-def _bounds(search: Search, values: Values, needs: Needs, wishes: Wishes) -> list[Relaxed]:
+def _bounds(search: Search, values: Values, needs: Needs, requirements: Requirements) -> list[Relaxed]:
     """Move outward each bound that the plan lies at."""
     at = search.unit(values)
     frames: list[tuple[Relaxed, np.ndarray, np.ndarray]] = []
     refused: list[Relaxed] = []
     points: list[np.ndarray] = []
-    for i, knob in enumerate(search.knobs):
+    for i, variable in enumerate(search.variables):
         side = 1 if at[i] > 1.0 - _AT_BOUND else -1 if at[i] < _AT_BOUND else 0
-        step = max(knob.step, knob.step * round(WIDER * (knob.high - knob.low) / knob.step))
-        if not side or (side < 0 and knob.low - step < 0.0):
+        step = max(
+            variable.step, variable.step * round(WIDER * (variable.high - variable.low) / variable.step)
+        )
+        if not side or (side < 0 and variable.low - step < 0.0):
             continue
-        frame = Relaxed(knob.key, side * step, knob)
+        frame = Relaxed(variable.key, side * step, variable)
         low, high = np.zeros(at.size), np.ones(at.size)
-        reach = step / (knob.high - knob.low)
+        reach = step / (variable.high - variable.low)
         if side > 0:
             high[i] += reach
         else:
@@ -245,8 +256,8 @@ def _bounds(search: Search, values: Values, needs: Needs, wishes: Wishes) -> lis
         search.screen(points)
     found = []
     for frame, low, high in frames:
-        best = search.refined(needs.bare(), wishes.aim, tries=_TRIES, low=low, high=high)
-        found.append(_against(search, values, best, needs, wishes, frame, needs))
+        best = search.refined(needs.bare(), requirements.aim, tries=_TRIES, low=low, high=high)
+        found.append(_against(search, values, best, needs, requirements, frame, needs))
     return refused + found
 
 
@@ -262,7 +273,7 @@ def trade_offs(search: Search, values: Values, needs: Needs) -> tuple[TradeOff, 
     """Return the schedules of least time for other amounts of kill, and for other evenness."""
     wanted: list[tuple[str, Values]] = [("kill", values), ("evenness", values)]
     for beyond in _BEYOND:
-        other = replace(needs, beyond=beyond, spare_kill=0.0)
+        other = replace(needs, beyond=beyond, spare_reduction=0.0)
         best = search.best(other, "time")
         if float(other.missed(search.promised(best[None], other, "time"))[0]) < _REACHED:
             wanted.append(("kill", search.snapped(best)))
@@ -296,7 +307,7 @@ def _as_even(search: Search, needs: Needs, level: float, floor: np.ndarray) -> n
         uneven = np.maximum(promised["apart"] - level - 1e-3, 0.0) / 0.1
         return needs.missed(promised) + uneven, promised["log_time"]
 
-    n = len(search.knobs)
+    n = len(search.variables)
     return best_point(merit, np.zeros(n), np.ones(n), search.seed, (floor,))
 
 

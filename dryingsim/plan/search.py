@@ -17,17 +17,17 @@ from dataclasses import replace
 import numpy as np
 
 from dryingsim.batch.schema import Batch
+from dryingsim.engine.ensemble import each
 from dryingsim.errors import InputError
-from dryingsim.explore.ensemble import each
 from dryingsim.plan.needs import Needs, cost, numbers_of
+from dryingsim.plan.requirements import Aim
 from dryingsim.plan.settings import Template
 from dryingsim.plan.surrogate import COARSE, FINE, Surrogate, best_point, evenly, tiers
 from dryingsim.plan.trial import NAMES, Many, Trial, builds, screened, tried
-from dryingsim.plan.wishes import Aim
 
 _CHUNK = 48  # schedules run side by side, at most
-_FIRST, _PER_KNOB, _CORNERS = 8, 14, 4  # schedules to begin with; all corners for so many knobs at most
-_ROUNDS = 2  # at most; one less than there are knobs, for a single one is covered by the first
+_FIRST, _PER_KNOB, _CORNERS = 8, 14, 4  # schedules to begin with; all corners for so many variables at most
+_ROUNDS = 2  # at most; one less than there are variables, for a single one is covered by the first
 _BEYOND = (-2.0, -1.0, 1.0, 2.0)  # log10: what the rounds look for besides what is asked for
 _NEAR = 0.12  # of the box: how far schedules lie around the best in the first round
 _AT_ONCE, _TRIES = 2, 8  # full runs at a time; how often
@@ -64,15 +64,15 @@ class Search:
     ) -> None:
         self.template, self.organism, self.uneven, self.seed = template, organism, uneven, seed
         self.pool, self.tick = pool, tick
-        self.knobs = template.knobs
+        self.variables = template.variables
         self.points: list[np.ndarray] = []
         self.rows: list[list[float]] = []
         self.trials: dict[Values, Trial] = {}
         self.simulated = 0
         # of the share in the window and of how far slices are apart: what many slices give less what the quick model does
         self.shift, self.shift_apart = 0.0, 0.0
-        self._low = np.array([knob.low for knob in self.knobs])
-        self._size = np.array([knob.high for knob in self.knobs]) - self._low
+        self._low = np.array([variable.low for variable in self.variables])
+        self._size = np.array([variable.high for variable in self.variables]) - self._low
         self._fit: Surrogate | None = None
         self._energy: Surrogate | None = None
 
@@ -117,7 +117,7 @@ class Search:
                 batches.append(self.template.batch(values))
                 fits.append(values)
             except InputError as problem:
-                self.trials[values] = Trial(kills={}, targets={}, problem=str(problem))
+                self.trials[values] = Trial(log_reductions={}, targets={}, problem=str(problem))
         for index, trial in each(tried, batches, self.pool):
             self.tick(1)
             self.trials[fits[index]] = trial
@@ -195,7 +195,7 @@ class Search:
     # --- searching ---------------------------------------------------------------------------------------------------
     def begin(self, needs: Needs, aim: Aim) -> None:
         """Run schedules spread evenly, then some where the surrogate promises most."""
-        n = len(self.knobs)
+        n = len(self.variables)
         start = list(evenly(n, _FIRST + _PER_KNOB * n, self.seed))
         if n <= _CORNERS:
             start += [np.array(corner) for corner in itertools.product((0.0, 1.0), repeat=n)]
@@ -227,7 +227,7 @@ class Search:
         step: float = FINE,
     ) -> np.ndarray:
         """Return the point of the unit box that promises most."""
-        n = len(self.knobs)
+        n = len(self.variables)
         low, high = np.zeros(n) if low is None else low, np.ones(n) if high is None else high
 
         def merit(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -238,17 +238,17 @@ class Search:
 
     def snapped(self, point: np.ndarray) -> Values:
         """Return the nearest values that can be set."""
-        pairs = zip(self.knobs, self.values(point), strict=True)
-        return tuple(round(knob.snapped(value), 9) for knob, value in pairs)
+        pairs = zip(self.variables, self.values(point), strict=True)
+        return tuple(round(variable.snapped(value), 9) for variable, value in pairs)
 
     def around(self, point: np.ndarray, low: np.ndarray, high: np.ndarray) -> list[Values]:
         """Return values around a point that can be set, within a box."""
-        steps = (-1, 0, 1) if len(self.knobs) > 3 else (-2, -1, 0, 1, 2)
+        steps = (-1, 0, 1) if len(self.variables) > 3 else (-2, -1, 0, 1, 2)
         lists = []
-        for i, (knob, value) in enumerate(zip(self.knobs, self.values(point), strict=True)):
+        for i, (variable, value) in enumerate(zip(self.variables, self.values(point), strict=True)):
             ends = self._low[i] + self._size[i] * low[i], self._low[i] + self._size[i] * high[i]
-            near = {knob.step * (round(value / knob.step) + step) for step in steps}
-            near |= {end for end in ends if abs(end - value) <= 2.0 * knob.step}
+            near = {variable.step * (round(value / variable.step) + step) for step in steps}
+            near |= {end for end in ends if abs(end - value) <= 2.0 * variable.step}
             lists.append(sorted(round(v, 9) for v in near if ends[0] - 1e-9 <= v <= ends[1] + 1e-9))
         return list(itertools.product(*lists))
 
@@ -265,7 +265,7 @@ class Search:
 
         Where nothing meets all needs, of those that miss about as little the one of least cost.
         """
-        n = len(self.knobs)
+        n = len(self.variables)
         box = (np.zeros(n) if low is None else low, np.ones(n) if high is None else high)
         found = self._gone_through(needs, aim, tries, box, FINE)
         if found is not None and self.missed(found, needs) > COARSE:
@@ -297,7 +297,7 @@ class Search:
         self, needs: Needs, aim: Aim, box: tuple[np.ndarray, np.ndarray], step: float
     ) -> Values | None:
         if self._fit is None:  # what only the quick model knows is asked of it
-            self.promised(np.full((1, len(self.knobs)), 0.5), needs, "time")
+            self.promised(np.full((1, len(self.variables)), 0.5), needs, "time")
         able = [
             values
             for values, trial in self.trials.items()

@@ -1,4 +1,4 @@
-"""From the values of the knobs to a batch: the file's document changed and read again, with all its checks."""
+"""From the values of the variables to a batch: the file's document changed and read again, with all its checks."""
 
 import copy
 import os
@@ -13,7 +13,7 @@ from dryingsim.batch.toml_writing import toml_key, toml_text
 from dryingsim.batch.units import from_si, to_si
 from dryingsim.errors import InputError
 from dryingsim.explore.vary import change
-from dryingsim.plan.wishes import Knob, drying_stage
+from dryingsim.plan.requirements import Variable, drying_stage
 
 _NO_TIME_MIN = 0.5  # a stage of less is left out
 _INSTANT = "1 s"  # what a stage left out lasts where all candidates are to have the same stages
@@ -31,7 +31,7 @@ class Template:
         What messages call it.
     folder : Path
         Where it lies.
-    knobs : tuple of Knob
+    variables : tuple of Variable
     given_end : bool
         No stage ended by a condition: the one that dries was given the target's water activity.
     """
@@ -39,33 +39,37 @@ class Template:
     document: dict[str, Any]
     name: str
     folder: Path
-    knobs: tuple[Knob, ...]
+    variables: tuple[Variable, ...]
     given_end: bool
 
     def at(self, values: Sequence[float], *, whole: bool = False) -> dict[str, Any]:
-        """Return the document with the knobs at some values; `whole`: stages of no duration stay, for an instant."""
+        """Return the document with the variables at some values; `whole`: stages of no duration stay, for an instant."""
         document = copy.deepcopy(self.document)
         gone = self.dropped(values)
-        for knob, value in zip(self.knobs, values, strict=True):
-            if knob.key == "meat.thickness":
-                _set_thickness(document, knob, value)
+        for variable, value in zip(self.variables, values, strict=True):
+            if variable.key == "meat.thickness":
+                _set_thickness(document, variable, value)
                 continue
-            typed = knob.typed(value)
-            if _is_stage_left_out(knob, value):
+            typed = variable.typed(value)
+            if _is_stage_left_out(variable, value):
                 typed = _INSTANT
-            change(document, knob.key, knob.key, typed)
+            change(document, variable.key, variable.key, typed)
         if not whole:
             document["stage"] = [one for i, one in enumerate(document["stage"]) if i not in gone]
         return document
 
     def batch(self, values: Sequence[float], *, whole: bool = False) -> Batch:
-        """Return the batch with the knobs at some values; raises `InputError` where there is no such batch."""
+        """Return the batch with the variables at some values; raises `InputError` where there is no such batch."""
         return parse_document(self.at(values, whole=whole), self.name, self.folder)
 
     def dropped(self, values: Sequence[float]) -> list[int]:
-        """Return the indices of the stages of the file that are left out with the knobs at some values."""
-        pairs = zip(self.knobs, values, strict=True)
-        return [int(knob.key.split(".")[1]) - 1 for knob, value in pairs if _is_stage_left_out(knob, value)]
+        """Return the indices of the stages of the file that are left out with the variables at some values."""
+        pairs = zip(self.variables, values, strict=True)
+        return [
+            int(variable.key.split(".")[1]) - 1
+            for variable, value in pairs
+            if _is_stage_left_out(variable, value)
+        ]
 
     def stands(self, key: str) -> Any:
         """Return what stands in the file at a place; None where nothing does."""
@@ -73,11 +77,13 @@ class Template:
 
     def own(self) -> tuple[float, ...]:
         """Return the values that stand in the file, within the bounds."""
-        return tuple(min(max(_own(self, knob), knob.low), knob.high) for knob in self.knobs)
+        return tuple(
+            min(max(_own(self, variable), variable.low), variable.high) for variable in self.variables
+        )
 
 
 def template_of(
-    document: Mapping[str, Any], name: str, folder: Path, batch: Batch, knobs: tuple[Knob, ...]
+    document: Mapping[str, Any], name: str, folder: Path, batch: Batch, variables: tuple[Variable, ...]
 ) -> Template:
     """Return the template of a batch file; raises `InputError` where the bounds make no sense.
 
@@ -91,14 +97,14 @@ def template_of(
         Where files lie that it names.
     batch : Batch
         Of the file.
-    knobs : tuple of Knob
+    variables : tuple of Variable
     """
     kept = copy.deepcopy({key: value for key, value in document.items() if key != "plan"})
     free = all(stage.until is None for stage in batch.stages)
     if free:
         kept["stage"][drying_stage(batch)]["until"] = {"water_activity": batch.targets.water_activity}
-    template = Template(kept, name, folder, knobs, free)
-    for words, values in (("least", [k.low for k in knobs]), ("most", [k.high for k in knobs])):
+    template = Template(kept, name, folder, variables, free)
+    for words, values in (("least", [k.low for k in variables]), ("most", [k.high for k in variables])):
         try:
             template.batch(values, whole=True)
             template.batch(values)
@@ -107,8 +113,8 @@ def template_of(
     return template
 
 
-def _is_stage_left_out(knob: Knob, value: float) -> bool:
-    return knob.key.endswith(".duration") and value < _NO_TIME_MIN
+def _is_stage_left_out(variable: Variable, value: float) -> bool:
+    return variable.key.endswith(".duration") and value < _NO_TIME_MIN
 
 
 def _found(document: Any, path: list[str]) -> Any:
@@ -122,16 +128,16 @@ def _found(document: Any, path: list[str]) -> Any:
     return document
 
 
-def _own(template: Template, knob: Knob) -> float:
-    """Return the value of a knob in the file; the middle of its bounds where the file does not say."""
-    if knob.key == "meat.thickness":
-        return float(from_si(_mean_thickness(template.document), knob.unit, "length"))
-    typed = template.stands(knob.key)
+def _own(template: Template, variable: Variable) -> float:
+    """Return the value of a variable in the file; the middle of its bounds where the file does not say."""
+    if variable.key == "meat.thickness":
+        return float(from_si(_mean_thickness(template.document), variable.unit, "length"))
+    typed = template.stands(variable.key)
     if typed is None:
-        return 0.5 * (knob.low + knob.high)
-    if not knob.dimension:
+        return 0.5 * (variable.low + variable.high)
+    if not variable.dimension:
         return float(typed)
-    return float(from_si(to_si(template.name, typed, knob.dimension), knob.unit, knob.dimension))
+    return float(from_si(to_si(template.name, typed, variable.dimension), variable.unit, variable.dimension))
 
 
 def _mean_thickness(document: dict[str, Any]) -> float:
@@ -143,16 +149,16 @@ def _mean_thickness(document: dict[str, Any]) -> float:
     return sum(s * v for s, v in zip(shares, values, strict=True)) / sum(shares)
 
 
-def _set_thickness(document: dict[str, Any], knob: Knob, value: float) -> None:
+def _set_thickness(document: dict[str, Any], variable: Variable, value: float) -> None:
     """Set the mean thickness; classes keep their proportions."""
     typed = document["meat"]["thickness"]
     if not isinstance(typed, list):
-        document["meat"]["thickness"] = knob.typed(value)
+        document["meat"]["thickness"] = variable.typed(value)
         return
-    factor = to_si("thickness", knob.typed(value), "length") / _mean_thickness(document)
+    factor = to_si("thickness", variable.typed(value), "length") / _mean_thickness(document)
     for row in typed:
-        own = float(from_si(to_si("thickness", row["value"], "length"), knob.unit, "length"))
-        row["value"] = f"{own * factor:.5g} {knob.unit}"
+        own = float(from_si(to_si("thickness", row["value"], "length"), variable.unit, "length"))
+        row["value"] = f"{own * factor:.5g} {variable.unit}"
 
 
 # --- as a file -------------------------------------------------------------------------------------------------------

@@ -16,20 +16,20 @@ import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.schema import Batch
+from dryingsim.engine.appliance_system import build
+from dryingsim.engine.ensemble import Request, run_ensemble
+from dryingsim.engine.segments import Segment
 from dryingsim.errors import InputError, SolverError
 from dryingsim.explore import points as engine
-from dryingsim.explore.ensemble import Ask, run_ensemble
-from dryingsim.explore.legs import Leg
-from dryingsim.explore.sampling import Doubt
+from dryingsim.explore.sampling import Uncertainty
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
 from dryingsim.judge.verdict import judge_as_computed, judge_taken_out
 from dryingsim.model.build import build_slabs
-from dryingsim.model.fleet import build
 from dryingsim.simulate import run
 
-NAMES = ("log_time", "log_kill", "water_activity", "in_window", "apart", "setting_K")
+NAMES = ("log_time", "log_of_reduction", "water_activity", "in_window", "apart", "setting_K")
 _NODES, _TOLERANCE = 12, 1e-3  # of the quick model
 _LONGEST_S = 24 * 3600.0
 _SHORTEST_S = 60.0  # a stage too short for its setting to be asked after
@@ -56,7 +56,7 @@ class Trial:
     setting_K : float
         How far above its setting the air gets, in the stage that comes least near to it [K].
     kills, targets : dict of float
-        Log10 reduction by the cautious estimate, less the doubt of its integration, and what is asked for, by
+        Log10 reduction by the cautious estimate, less the uncertainty of its integration, and what is asked for, by
         organism; of the whole plan, and of meat taken out when done where that is in the last stage.
     reached : bool
         Both estimates of kill reach every target, as computed: `Plan.shown` says whether that is shown.
@@ -68,7 +68,7 @@ class Trial:
     energy_J: float = math.nan
     water_activity: float = math.nan
     setting_K: float = math.nan
-    kills: Mapping[str, float]
+    log_reductions: Mapping[str, float]
     targets: Mapping[str, float]
     reached: bool = False
     problem: str = ""
@@ -76,17 +76,19 @@ class Trial:
     @property
     def beyond(self) -> float:
         """Log10 reduction beyond the target, of the organism that decides; negative where it is missed."""
-        return min((self.kills[key] - self.targets[key] for key in self.kills), default=math.nan)
+        return min(
+            (self.log_reductions[key] - self.targets[key] for key in self.log_reductions), default=math.nan
+        )
 
     @property
     def decides(self) -> str:
         """The organism farthest from its target."""
-        return min(self.kills, key=lambda key: self.kills[key] - self.targets[key])
+        return min(self.log_reductions, key=lambda key: self.log_reductions[key] - self.targets[key])
 
 
-def log_kill(kill: float) -> float:
+def log_of_reduction(log_reduction: float) -> float:
     """Return a log10 reduction on the scale that kills are compared on."""
-    return math.log10(max(kill, 0.0) + _KILL_OFFSET)
+    return math.log10(max(log_reduction, 0.0) + _KILL_OFFSET)
 
 
 def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
@@ -99,7 +101,7 @@ def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
     try:
         return judged(run(batch, nodes=nodes, tolerance=tolerance))
     except (InputError, SolverError) as problem:
-        return Trial(kills={}, targets={}, problem=str(problem))
+        return Trial(log_reductions={}, targets={}, problem=str(problem))
 
 
 def judged(history: History) -> Trial:
@@ -113,17 +115,17 @@ def judged(history: History) -> Trial:
         early is not None and done is not None and done > last
     ):  # later stages belong to the plan, more of one does not
         verdicts.append(early[1])
-    kills: dict[str, float] = {}
+    log_reductions: dict[str, float] = {}
     for verdict in verdicts:
         for one in verdict.organisms:
-            kill = max(one.cautious - one.quadrature_spread, 0.0)
-            kills[one.organism] = min(kill, kills.get(one.organism, math.inf))
+            log_reduction = max(one.cautious - one.quadrature_spread, 0.0)
+            log_reductions[one.organism] = min(log_reduction, log_reductions.get(one.organism, math.inf))
     return Trial(
         end_s=float(history.time_s[-1]),
         energy_J=float(energy_taken(history)[-1]),
         water_activity=float(history.equalised_water_activity[-1].max()),
         setting_K=_above_setting(history),
-        kills=kills,
+        log_reductions=log_reductions,
         targets={one.organism: one.target for one in whole.organisms},
         reached=all(verdict.reached_as_computed for verdict in verdicts),
     )
@@ -166,8 +168,8 @@ class Many:
     uneven: float
 
 
-def unevenness(doubts: Mapping[str, Doubt]) -> float:
-    """Return the one standard deviation that stands for all doubts from slice to slice; see `Many`."""
+def unevenness(uncertainties: Mapping[str, Uncertainty]) -> float:
+    """Return the one standard deviation that stands for all uncertainties from slice to slice; see `Many`."""
     effects = {
         "thickness_between": 1.0,
         "thickness_within": 1.0,
@@ -175,7 +177,7 @@ def unevenness(doubts: Mapping[str, Doubt]) -> float:
         "film_places": _FILM_EFFECT,
     }
     sizes = [
-        effect * doubts[key].size / (math.sqrt(3.0) if doubts[key].shape == "uniform" else 1.0)
+        effect * uncertainties[key].size / (math.sqrt(3.0) if uncertainties[key].shape == "uniform" else 1.0)
         for key, effect in effects.items()
     ]
     return math.sqrt(sum(size**2 for size in sizes))
@@ -219,7 +221,7 @@ def screened(many: Many) -> dict[str, np.ndarray]:
     Returns
     -------
     dict of ndarray, shape (schedules,)
-        By `NAMES`: logarithm of the time [s], `log_kill` by the cautious estimate, water activity of the wettest
+        By `NAMES`: logarithm of the time [s], `log_of_reduction` by the cautious estimate, water activity of the wettest
         slices as meant when drying ends, share of the slices in the window, difference in water activity between
         the wettest and the driest twentieth of the slices, and how far the air gets above its setting [K].
     """
@@ -243,33 +245,35 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
         else engine._InAir(points, _NODES, _LONGEST_S, _TOLERANCE, None)
     )
     z = _Z if many.uneven > 0.0 else np.zeros(_Z.size)
-    members = course.members.take(np.repeat(np.arange(len(course.members)), z.size))
-    mass = members.slabs.dry_mass_kg_m2 * np.tile(np.exp(many.uneven * z), len(course.members))
-    members = replace(members, slabs=replace(members.slabs, dry_mass_kg_m2=mass))
-    legs = tuple(leg for leg in course.legs if leg.kills)  # nobody goes on after the plan's end
-    times = engine.note_times(float(max(np.max(leg.end_s) for leg in legs)))
-    ask = Ask(
+    slices = course.slices.take(np.repeat(np.arange(len(course.slices)), z.size))
+    mass = slices.slabs.dry_mass_kg_m2 * np.tile(np.exp(many.uneven * z), len(course.slices))
+    slices = replace(slices, slabs=replace(slices.slabs, dry_mass_kg_m2=mass))
+    segments = tuple(
+        segment for segment in course.segments if segment.lethal
+    )  # nobody goes on after the plan's end
+    times = engine.times_of_points(float(max(np.max(segment.end_s) for segment in segments)))
+    request = Request(
         temperature_K=batches[0].meat.temperature_K,
         times_s=times,
         organism=many.organism,
         everywhere=batches[0].meat.form != "sliced",
         tolerance=_TOLERANCE,
     )
-    found = run_ensemble(members, legs, ask)
-    dried = [leg for leg in legs if leg.dries][-1]
-    ends = np.broadcast_to(dried.end_s, (dried.track.view.shape[1],))[members.column]
+    found = run_ensemble(slices, segments, request)
+    dried = [segment for segment in segments if segment.dries][-1]
+    ends = np.broadcast_to(dried.end_s, (dried.air_history.view.shape[1],))[slices.column]
     kinds = len(batches[0].meat.classes)
     shape = (count, -1, kinds, z.size)
     activity = _at_end(times, found["series_water_activity"], ends).reshape(shape)
-    kill = found["cautious"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
+    log_reduction = found["cautious"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
     share, apart = _differences(batches, activity)
     return {
         "log_time": np.log(np.maximum(course.ends, 1.0)),
-        "log_kill": np.array([log_kill(one) for one in kill.tolist()]),
+        "log_of_reduction": np.array([log_of_reduction(one) for one in log_reduction.tolist()]),
         "water_activity": activity[..., _MIDDLE].max(axis=(1, 2)),
         "in_window": share,
         "apart": apart,
-        "setting_K": _settings(batches, legs) if loaded else np.full(count, _NO_LIMIT_K),
+        "setting_K": _settings(batches, segments) if loaded else np.full(count, _NO_LIMIT_K),
     }
 
 
@@ -312,14 +316,14 @@ def _below(values: np.ndarray, level: float) -> np.ndarray:
     return np.clip((level - values) / width + 0.5, 0.0, 1.0)
 
 
-def _settings(batches: Sequence[Batch], legs: Sequence[Leg]) -> np.ndarray:
+def _settings(batches: Sequence[Batch], segments: Sequence[Segment]) -> np.ndarray:
     """How far the air at the trays gets above its setting, in the stage that comes least near to it [K]."""
     found = np.full(len(batches), _NO_LIMIT_K)
     for i in range(len(batches[0].stages)):
-        leg = legs[i]
-        hottest = leg.track.temperature_K.max(axis=0).reshape(len(batches), -1).max(axis=1)
-        columns = leg.track.view.shape[1]
-        span = np.broadcast_to(leg.end_s, (columns,)) - np.broadcast_to(leg.start_s, (columns,))
+        segment = segments[i]
+        hottest = segment.air_history.temperature_K.max(axis=0).reshape(len(batches), -1).max(axis=1)
+        columns = segment.air_history.view.shape[1]
+        span = np.broadcast_to(segment.end_s, (columns,)) - np.broadcast_to(segment.start_s, (columns,))
         asked = np.array([batch.stages[i].air.temperature_K for batch in batches])
         long = span.reshape(len(batches), -1)[:, 0] >= _SHORTEST_S
         found = np.where(long, np.minimum(found, hottest - asked), found)

@@ -18,12 +18,12 @@ from dryingsim.explore.vary import Variation
 from dryingsim.history import History
 from dryingsim.judge.energy import energy_taken
 from dryingsim.judge.grades import COUNTABLE, GRADES, SCATTER, logs
+from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
 from dryingsim.show.files import json_text, pictures, prepare_directory
 from dryingsim.show.lethality_text import HEADLINES, verdict_line
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, WIDTH, Column, Table, aligned, clock_or_dash, wrapped
-from dryingsim.show.whole import write_set
 from dryingsim.typing import Array
 
 if TYPE_CHECKING:

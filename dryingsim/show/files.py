@@ -27,9 +27,9 @@ from dryingsim.judge.texture import half_hour_more, texture_window
 from dryingsim.judge.trays import judge_trays, tray_places
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.judge.yield_and_cost import Yield, judge_yield
+from dryingsim.show.atomic_write import write_set, write_whole
 from dryingsim.show.csv_text import csv_text
 from dryingsim.show.tables import CAUTION
-from dryingsim.show.whole import write_set, write_whole
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.units import display_units
-from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Course, Firming, SlicingWindow
+from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Firming, FreezingHistory, SlicingWindow
 from dryingsim.kitchen.loading import Layout, Loading
 from dryingsim.kitchen.marinade import (
     ACID,
@@ -68,7 +68,9 @@ def firming_text(firming: Firming, system: str) -> str:
         _rule_of_thumb(firming, units),
         _firming_caution(units),
     ]
-    return f"{plain([_course_table(firming.course, firming.expected, units)])}\n\n{paragraphs(said)}"
+    return (
+        f"{plain([_course_table(firming.freezing_history, firming.expected, units)])}\n\n{paragraphs(said)}"
+    )
 
 
 def _firming_caution(units: KitchenUnits) -> str:
@@ -81,11 +83,14 @@ def _firming_caution(units: KitchenUnits) -> str:
     )
 
 
-def _course_table(course: Course, window: SlicingWindow, units: KitchenUnits) -> Table:
-    end = max((t for t in (window.hard_s, window.best_s) if t is not None), default=float(course.time_s[-1]))
+def _course_table(freezing_history: FreezingHistory, window: SlicingWindow, units: KitchenUnits) -> Table:
+    end = max(
+        (t for t in (window.hard_s, window.best_s) if t is not None),
+        default=float(freezing_history.time_s[-1]),
+    )
     step = 60.0 * next((s for s in _STEPS_MIN if end / 60.0 / s <= _ROWS), _STEPS_MIN[-1])
-    times = np.arange(0.0, min(end + step, course.time_s[-1]) + 1.0, step)
-    rows = [course.row(float(time)) for time in times]
+    times = np.arange(0.0, min(end + step, freezing_history.time_s[-1]) + 1.0, step)
+    rows = [freezing_history.row(float(time)) for time in times]
     degrees = units.temperature
 
     def kelvin(above: str, below: str, name: str) -> Column:
@@ -157,7 +162,7 @@ def _why_so(firming: Firming, units: KitchenUnits) -> str:
 
 
 def _rule_of_thumb(firming: Firming, units: KitchenUnits) -> str:
-    row = firming.course.row(_HALF_HOUR_S)
+    row = firming.freezing_history.row(_HALF_HOUR_S)
     told = units.degrees
     text = (
         f"The usual advice of half an hour (common practice, no source): by then the face is at {told(row['face_K'])}, "
@@ -195,7 +200,7 @@ def firming_data(firming: Firming) -> dict[str, Any]:
         "expected": asdict(firming.expected),
         "soonest": asdict(firming.soonest),
         "latest": asdict(firming.latest),
-        "after_half_an_hour": firming.course.row(_HALF_HOUR_S),
+        "after_half_an_hour": firming.freezing_history.row(_HALF_HOUR_S),
         "limits_K": asdict(firming.limits),
         "energy_closure": firming.closure,
         "caution": _firming_caution(KitchenUnits("metric")),
@@ -208,8 +213,8 @@ def _finite(value: float) -> float | None:
 
 def firming_csv(firming: Firming) -> str:
     """Return the expected course, one line per time, in SI; the unit ends each column's name."""
-    names = list(Course.__slots__)
-    rows = zip(*(getattr(firming.course, name) for name in names), strict=True)
+    names = list(FreezingHistory.__slots__)
+    rows = zip(*(getattr(firming.freezing_history, name) for name in names), strict=True)
     return csv_text(names, ([f"{value:.8g}" for value in values] for values in rows))
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch
 from dryingsim.learn.estimates import Estimate, Misfit, estimates, expected_readings, misfits, together
-from dryingsim.learn.fit import Fit, Trial
+from dryingsim.learn.fit import Fit, LoggedBatch
 from dryingsim.learn.forecast import Forecast
 from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING_KG
 from dryingsim.show.files import json_text
@@ -83,7 +83,7 @@ def learn_sentences(
 
 
 def forecast_sentences(
-    trial: Trial, one: Forecast, units: str | None = None, *, named: bool = False
+    trial: LoggedBatch, one: Forecast, units: str | None = None, *, named: bool = False
 ) -> list[str]:
     """Return when a batch is done, at which weight, and what that leaves out."""
     shown = Units(trial.batch, units)
@@ -122,7 +122,7 @@ def _sure(one: Forecast) -> str:
     return "eight" if wide else "nine"
 
 
-def _activity(trial: Trial, one: Forecast, shown: Units) -> str:
+def _activity(trial: LoggedBatch, one: Forecast, shown: Units) -> str:
     early = "at any time before" if one.earliest_s is None else _moment(trial, one.earliest_s)
     late = "beyond what was followed" if one.latest_s is None else _moment(trial, one.latest_s)
     surely = (
@@ -131,7 +131,7 @@ def _activity(trial: Trial, one: Forecast, shown: Units) -> str:
     return f"Water activity is known to ±0.04 only, which no scale improves: it may be {early}, or only {late}.{surely}"
 
 
-def _moment(trial: Trial, time_s: float) -> str:
+def _moment(trial: LoggedBatch, time_s: float) -> str:
     """Return a time as a person of this log says it: "at 15:40", "at 3:40 pm", "after 4 h 10 min"."""
     start = trial.log.start_clock_s
     if start is None:
@@ -264,7 +264,7 @@ def _next(found: Fit) -> dict[str, Any]:
     from dryingsim.learn.estimates import learned_from
 
     learned = learned_from(found)
-    return {key: {"value": one.value, "doubt": one.doubt} for key, one in learned.corrections.items()}
+    return {key: {"value": one.value, "doubt": one.uncertainty} for key, one in learned.corrections.items()}
 
 
 def _left_out(one: Misfit) -> dict[str, Any]:

@@ -7,7 +7,7 @@ import numpy as np
 
 from dryingsim.batch.learned import KEYS
 from dryingsim.learn.estimates import Estimate
-from dryingsim.learn.logbook import Entry, Logbook, advice
+from dryingsim.learn.logbook import Logbook, LogbookEntry, advice
 from dryingsim.show.files import json_text
 from dryingsim.show.learn_text import DRYNESS_ONLY
 from dryingsim.show.quantities import clock
@@ -50,11 +50,11 @@ def _clock(time_s: float | None) -> str:
     return _NONE if time_s is None else clock(time_s)
 
 
-def _measured(one: Entry) -> str:
+def _measured(one: LogbookEntry) -> str:
     return _clock(one.found.done_s) + ("" if one.reached or one.found.done_s is None else "*")
 
 
-def _error(one: Entry) -> str:
+def _error(one: LogbookEntry) -> str:
     low, high = one.found.low_s, one.found.high_s
     return _NONE if low is None or high is None else f"{(high - low) / 120.0:.0f}"
 
@@ -69,7 +69,7 @@ def _unit(key: str, units: str) -> str:
     return "%" if KEYS[key].dimension else "x"
 
 
-def _learned(one: Entry, key: str, units: str) -> str:
+def _learned(one: LogbookEntry, key: str, units: str) -> str:
     row = next((row for row in one.estimates if row.key == key), None)
     if row is None:
         return _NONE
@@ -103,7 +103,7 @@ def logbook_json(book: Logbook) -> str:
     return json_text(data)
 
 
-def _plain(one: Entry) -> dict[str, Any]:
+def _plain(one: LogbookEntry) -> dict[str, Any]:
     data = asdict(one)
     for key in ("last_share", "last_predicted_share"):
         data[key] = data[key] if np.isfinite(data[key]) else None

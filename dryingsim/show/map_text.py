@@ -9,12 +9,12 @@ from dryingsim.batch.catalog import organisms
 from dryingsim.explore.maps import Map
 from dryingsim.judge.grades import COUNTABLE, SCATTER
 from dryingsim.judge.relied_air import air_unshown
+from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
 from dryingsim.show.files import json_text, pictures
 from dryingsim.show.lethality_text import warning_lines
 from dryingsim.show.quantities import Units, clock, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, wrapped
-from dryingsim.show.whole import write_set
 
 FILES = ("map.csv", "map.json", "map.png", "map.svg")
 _ACROSS, _DOWN = 6, 12  # values of a table; more are left out evenly, but not in the files

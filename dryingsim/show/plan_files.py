@@ -11,11 +11,11 @@ from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.settings import written
 from dryingsim.plan.trial import Trial
+from dryingsim.show.atomic_write import write_set
 from dryingsim.show.files import json_text, pictures
 from dryingsim.show.plan_text import AIMS, NOT_SHOWN, left_out, stood
 from dryingsim.show.quantities import spoken
 from dryingsim.show.tables import CAUTION
-from dryingsim.show.whole import write_set
 
 FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
 
@@ -24,17 +24,17 @@ def planned_toml(plan: Plan, into: Path) -> str:
     """Return the planned batch as the text of a batch file that will lie in a folder."""
     gone = plan.template.dropped(plan.values)
     remarks = {}
-    for knob in plan.template.knobs:
-        parts = knob.key.split(".")
+    for variable in plan.template.variables:
+        parts = variable.key.split(".")
         if parts[0] == "stage":
             index = int(parts[1]) - 1
             if index in gone:
                 continue
             parts[1] = str(index + 1 - sum(one < index for one in gone))
-        typed = stood(plan, knob.key)
+        typed = stood(plan, variable.key)
         remarks[".".join(parts)] = f"planned; the file had {typed}" if typed else "planned"
     head = [
-        f"Written by 'dryingsim plan' from {plan.template.name}: {AIMS[plan.wishes.aim]}, {spoken(plan.trial.end_s)}.",
+        f"Written by 'dryingsim plan' from {plan.template.name}: {AIMS[plan.requirements.aim]}, {spoken(plan.trial.end_s)}.",
         "A line that was planned says so."
         if plan.reached and plan.shown
         else f"NOT SHOWN: {NOT_SHOWN}."
@@ -55,7 +55,7 @@ def _trial(trial: Trial) -> dict[str, Any]:
         "end_s": known(trial.end_s),
         "energy_J": known(trial.energy_J),
         "water_activity": known(trial.water_activity),
-        "cautious_log10": {key: min(value, COUNTABLE) for key, value in trial.kills.items()},
+        "cautious_log10": {key: min(value, COUNTABLE) for key, value in trial.log_reductions.items()},
         "target_log10": dict(trial.targets),
         "kill_reached": trial.reached,
         "problem": trial.problem or None,
@@ -79,13 +79,13 @@ def summary(plan: Plan) -> dict[str, Any]:
     trade_offs : over "kill" and over "evenness".
     remedies : names and grades; null unless the kill is missed or not shown.
     """
-    slices = plan.doubted
-    knobs = plan.template.knobs
+    slices = plan.with_uncertainties
+    variables = plan.template.variables
     judged = judge_batch_lethality(plan.history)
     return {
         "batch": plan.batch.name,
         "caution": CAUTION,
-        "aim": plan.wishes.aim,
+        "aim": plan.requirements.aim,
         "seed": plan.seed,
         "simulated": plan.simulated,
         "reached": plan.reached and plan.shown,
@@ -96,11 +96,11 @@ def summary(plan: Plan) -> dict[str, Any]:
         "asked": {
             "kill_beyond_target_log10": plan.needs.beyond,
             "water_activity": plan.needs.water_activity,
-            "in_window": plan.wishes.in_window,
+            "in_window": plan.requirements.in_window,
         },
         "settings": [
             {"place": k.key, "value": k.typed(v), "least": k.typed(k.low), "most": k.typed(k.high)}
-            for k, v in zip(knobs, plan.values, strict=True)
+            for k, v in zip(variables, plan.values, strict=True)
         ],
         "plan": _trial(plan.trial),
         "checked": _trial(plan.tight),
@@ -116,7 +116,7 @@ def summary(plan: Plan) -> dict[str, Any]:
         "trade_offs": [
             {
                 "over": one.over,
-                "settings": [k.typed(v) for k, v in zip(knobs, one.values, strict=True)],
+                "settings": [k.typed(v) for k, v in zip(variables, one.values, strict=True)],
                 "apart": one.apart,
                 **_trial(one.trial),
             }
@@ -139,7 +139,7 @@ def _relaxed_values(one: Relaxed) -> dict[str, Any]:
     return {
         "what": one.what,
         "step": one.step,
-        "unit": one.knob.unit if one.knob else None,
+        "unit": one.variable.unit if one.variable else None,
         "saves_s": saved,
         "then": _trial(one.trial) if one.trial else None,
         "problem": one.problem or None,

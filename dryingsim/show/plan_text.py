@@ -11,8 +11,8 @@ from dryingsim.judge.grades import COUNTABLE, logs
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed, TradeOff
+from dryingsim.plan.requirements import Variable, drying_stage
 from dryingsim.plan.trial import Trial
-from dryingsim.plan.wishes import Knob, drying_stage
 from dryingsim.show.lethality_text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.quantities import Units, capital, percent, spoken
 from dryingsim.show.spread_text import causes
@@ -43,7 +43,7 @@ def _headline(plan: Plan, shown: Units) -> str:
     trial, before = plan.trial, plan.before
     assumed = (
         " [plan.between] names nothing, so only the usual was varied: the air of the stage that dries, and a finish."
-        if plan.wishes.assumed
+        if plan.requirements.assumed
         else ""
     )
     tried = f"{plan.simulated} schedules were tried.{assumed}"
@@ -55,12 +55,10 @@ def _headline(plan: Plan, shown: Units) -> str:
     as_is = _as_it_is(plan, before)
     if not plan.shown:
         return (
-            f"This is no plan to rely on yet: {NOT_SHOWN}. Until then it would be, for the {AIMS[plan.wishes.aim]}, "
+            f"This is no plan to rely on yet: {NOT_SHOWN}. Until then it would be, for the {AIMS[plan.requirements.aim]}, "
             f"{spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
         )
-    return (
-        f"Plan for the {AIMS[plan.wishes.aim]}: {spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
-    )
+    return f"Plan for the {AIMS[plan.requirements.aim]}: {spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
 
 
 def _energy(plan: Plan, shown: Units) -> str:
@@ -79,7 +77,7 @@ def _misses(plan: Plan) -> list[str]:
     for need, by in plan.missed.items():
         trial = plan.trial if plan.trial.beyond <= plan.tight.beyond else plan.tight
         if need == "kill":
-            name, kill = organisms()[trial.decides], trial.kills[trial.decides]
+            name, kill = organisms()[trial.decides], trial.log_reductions[trial.decides]
             asked = trial.targets[trial.decides] + plan.needs.beyond
             told.append(
                 f"the kill: {name} comes to {logs(kill)} log by the cautious estimate, {asked:.1f} log asked for"
@@ -106,11 +104,11 @@ def _misses(plan: Plan) -> list[str]:
 
 def _settings(plan: Plan, shown: Units) -> list[str]:
     lines = ["What to set:"]
-    meat = next((k for k in plan.template.knobs if k.key == "meat.thickness"), None)
+    meat = next((k for k in plan.template.variables if k.key == "meat.thickness"), None)
     if meat is not None:
         sizes = ", ".join(shown.length.text(one.thickness_m) for one in plan.planned.meat.classes)
         lines.append(f"- slices of {sizes}")
-    gap = next((k for k in plan.template.knobs if k.key == "appliance.door.gap"), None)
+    gap = next((k for k in plan.template.variables if k.key == "appliance.door.gap"), None)
     if gap is not None and plan.planned.appliance is not None and plan.planned.appliance.door is not None:
         lines.append(f"- door ajar by {shown.length.text(plan.planned.appliance.door.gap_m)}")
     starts = [0.0, *plan.history.stage_end_s.tolist()]
@@ -166,10 +164,10 @@ def stood(plan: Plan, key: str) -> str:
 
 def _changed(plan: Plan) -> list[str]:
     told = []
-    for knob in plan.template.knobs:
-        typed = stood(plan, knob.key)
+    for variable in plan.template.variables:
+        typed = stood(plan, variable.key)
         if typed:
-            told.append(f"{knob_words(knob, plan.batch)} {typed}")
+            told.append(f"{knob_words(variable, plan.batch)} {typed}")
     return [f"The file has: {'; '.join(told)}."] if told else []
 
 
@@ -207,13 +205,13 @@ def _checked(plan: Plan) -> str:
     kept = "misses nothing either" if plan.reached else "comes to the same"
     return (
         f"A second run, of finer layers and steps, {kept}: {spoken(tight.end_s)}; nearest to its target comes "
-        f"{organisms()[tight.decides]}, {logs(tight.kills[tight.decides])} of "
+        f"{organisms()[tight.decides]}, {logs(tight.log_reductions[tight.decides])} of "
         f"{tight.targets[tight.decides]:.1f} log by the cautious estimate."
     )
 
 
 def _doubts(plan: Plan) -> str:
-    slices = plan.doubted
+    slices = plan.with_uncertainties
     name = organisms()[slices.organism]
     goes = (
         f" That kill goes most with this (rank correlation): {causes(slices.kill_influences(), 2)}. Measure it, and where "
@@ -250,20 +248,20 @@ def _relaxed(plan: Plan, one: Relaxed, shown: Units) -> tuple[bool, str]:
         return True, f"{text}. That is what this log costs, no proposal."
     if one.trial is not None and one.trial.beyond < plan.needs.beyond - 1e-9:
         text += ", but the kill asked for would then be missed"
-    elif one.knob is not None and one.values:
+    elif one.variable is not None and one.values:
         others = [
-            f"{knob_words(knob, plan.batch)} {value_text(knob, value, shown)}"
-            for knob, value, own in zip(plan.template.knobs, one.values, plan.values, strict=True)
-            if knob is not one.knob and abs(value - own) > 1e-9
+            f"{knob_words(variable, plan.batch)} {value_text(variable, value, shown)}"
+            for variable, value, own in zip(plan.template.variables, one.values, plan.values, strict=True)
+            if variable is not one.variable and abs(value - own) > 1e-9
         ]
         text += f" ({'; '.join(others)})" if others else ""
     return True, text + "."
 
 
 def _saved(plan: Plan, one: Relaxed) -> tuple[str, bool]:
-    if plan.wishes.aim == "evenness" and one.what != "dry":
+    if plan.requirements.aim == "evenness" and one.what != "dry":
         return f"{one.cost_gain:.2f} of the difference between the slices", one.cost_gain > _NO_APART
-    if plan.wishes.aim == "energy" and one.what != "dry":
+    if plan.requirements.aim == "energy" and one.what != "dry":
         return f"{percent(one.cost_gain)} of the energy", one.cost_gain > _NO_SHARE
     return spoken(one.gain_s), one.gain_s > _NO_CHANGE_S
 
@@ -280,10 +278,10 @@ def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
             f"The water activity of {needs.water_activity:g}",
             f"the same settings, taken out at {needs.water_activity + one.step:g},",
         )
-    assert one.knob is not None
-    bound = one.knob.high if one.step > 0.0 else one.knob.low
-    name = f"{capital(knob_words(one.knob, plan.batch))} at its bound, {value_text(one.knob, bound, shown)}"
-    return name, f"allowing {value_text(one.knob, bound + one.step, shown)}"
+    assert one.variable is not None
+    bound = one.variable.high if one.step > 0.0 else one.variable.low
+    name = f"{capital(knob_words(one.variable, plan.batch))} at its bound, {value_text(one.variable, bound, shown)}"
+    return name, f"allowing {value_text(one.variable, bound + one.step, shown)}"
 
 
 # --- ways out --------------------------------------------------------------------------------------------------------
@@ -318,7 +316,7 @@ def _way_out(plan: Plan, one: Relaxed, shown: Units) -> str:
     if one.problem or one.trial is None:
         return f"{frame}: it can go no further ({one.problem})."
     trial = one.trial
-    kill = f"{organisms()[trial.decides]} {logs(trial.kills[trial.decides])} of {trial.targets[trial.decides]:.1f} log"
+    kill = f"{organisms()[trial.decides]} {logs(trial.log_reductions[trial.decides])} of {trial.targets[trial.decides]:.1f} log"
     end = f"{spoken(trial.end_s)}, water activity {trial.water_activity:.2f}, {kill}"
     verdict = (
         "all that is asked for is reached" if one.missed <= 1e-4 and trial.reached else "still not enough"
@@ -329,11 +327,11 @@ def _way_out(plan: Plan, one: Relaxed, shown: Units) -> str:
 
 
 # --- words -----------------------------------------------------------------------------------------------------------
-def knob_words(knob: Knob, batch: Batch) -> str:
+def knob_words(variable: Variable, batch: Batch) -> str:
     """Return what a knob is called: "air of 'drying'"."""
-    parts = knob.key.split(".")
+    parts = variable.key.split(".")
     if parts[0] != "stage":
-        return {"meat.thickness": "thickness", "appliance.door.gap": "door gap"}[knob.key]
+        return {"meat.thickness": "thickness", "appliance.door.gap": "door gap"}[variable.key]
     stage = batch.stages[int(parts[1]) - 1].name
     words = {
         "air": "air",
@@ -349,18 +347,18 @@ def knob_words(knob: Knob, batch: Batch) -> str:
     return f"{words[parts[-1]]} of '{stage}'"
 
 
-def value_text(knob: Knob, value: float, shown: Units) -> str:
+def value_text(variable: Variable, value: float, shown: Units) -> str:
     """Return a value of a knob in the units asked for."""
-    if not knob.dimension:
+    if not variable.dimension:
         return f"{value:g}"
-    si = to_si(knob.key, str(knob.typed(value)), knob.dimension)
+    si = to_si(variable.key, str(variable.typed(value)), variable.dimension)
     tell: dict[str, Callable[[float], str]] = {
         "temperature": shown.temperature.text,
         "length": shown.length.text,
         "duration": lambda s: spoken(s) if s >= 30.0 else "none",
         "fraction": lambda share: f"{100.0 * share:.0f} %",
     }
-    return tell[knob.dimension](si)
+    return tell[variable.dimension](si)
 
 
 # --- trade-offs ------------------------------------------------------------------------------------------------------
@@ -385,9 +383,9 @@ def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
         if plan.planned.appliance is not None:
             cells = [shown.energy.number(one.trial.energy_J) for one in rows]
             columns.append(Column(("", "energy", shown.energy.symbol), cells))
-        for k, knob in enumerate(plan.template.knobs):
-            cells = [value_text(knob, one.values[k], shown) for one in rows]
-            columns.append(Column((*_heading(knob), ""), cells))
+        for k, variable in enumerate(plan.template.variables):
+            cells = [value_text(variable, one.values[k], shown) for one in rows]
+            columns.append(Column((*_heading(variable), ""), cells))
         tables.append(Table(columns, [note], set()))
     return tables
 
@@ -396,9 +394,9 @@ def _beyond(one: TradeOff) -> str:
     return f"{one.trial.beyond:+.1f}" if one.trial.beyond <= COUNTABLE else f"> {COUNTABLE:.0f}"
 
 
-def _heading(knob: Knob) -> tuple[str, str]:
-    parts = knob.key.split(".")
+def _heading(variable: Variable) -> tuple[str, str]:
+    parts = variable.key.split(".")
     if parts[0] == "stage":
         words = {"duration": "length", "water_activity": "a_w", "relative": "RH", "door_gap": "gap"}
         return f"{parts[1]}.", words.get(parts[-1], parts[-1].replace("_", " "))
-    return "", {"meat.thickness": "thick", "appliance.door.gap": "gap"}[knob.key]
+    return "", {"meat.thickness": "thick", "appliance.door.gap": "gap"}[variable.key]

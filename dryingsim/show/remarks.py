@@ -10,7 +10,7 @@ from importlib import import_module
 from typing import NamedTuple
 
 
-class Remark(NamedTuple):
+class Comment(NamedTuple):
     """The comments on a statement: on its own lines, directly above it, and above the block it stands in."""
 
     beside: str
@@ -29,7 +29,7 @@ class Remark(NamedTuple):
 
 
 @cache
-def remarks_in(module: str) -> dict[str, Remark]:
+def remarks_in(module: str) -> dict[str, Comment]:
     """Return the remark on every name that a module of the package assigns.
 
     Examples
@@ -39,7 +39,7 @@ def remarks_in(module: str) -> dict[str, Remark]:
     """
     source = inspect.getsource(import_module(f"dryingsim.{module}"))
     comments = _comments(source)
-    found: dict[str, Remark] = {}
+    found: dict[str, Comment] = {}
     block, last = "", 0
     for node in ast.parse(source).body:
         if not isinstance(node, ast.Assign | ast.AnnAssign):
@@ -48,7 +48,7 @@ def remarks_in(module: str) -> dict[str, Remark]:
         block = above or (block if node.lineno == last + 1 else "")
         last = node.end_lineno or node.lineno
         beside = " ".join(comments[n][0] for n in range(node.lineno, last + 1) if n in comments)
-        found |= dict.fromkeys(names_of(node), Remark(beside, above, block))
+        found |= dict.fromkeys(names_of(node), Comment(beside, above, block))
     return found
 
 

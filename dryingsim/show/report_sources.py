@@ -44,7 +44,7 @@ _AT_THE_FACES = (
     ("properties.films", "HORIZONTAL_STABLE", "still air: the same, stable"),
 )
 _IN_APPLIANCES = (
-    ("model.scene", "PACKING", "share of a tray that slices can cover"),
+    ("model.surroundings", "PACKING", "share of a tray that slices can cover"),
     ("model.chamber", "FLOOR_VIEW", "share of floor in what the lowest tray sees below"),
     ("model.chamber", "WALL_EMISSIVITY", "emissivity of the walls"),
 )
@@ -269,7 +269,7 @@ def _learned_rows(batch: Batch) -> list[Row]:
     assert learned is not None
     by = f"logs: {', '.join(learned.logs)}"
     return [
-        Row(KEYS[key].words, f"{one.value:+.3g} ± {one.doubt:.2g} (factors as logarithms)", by)
+        Row(KEYS[key].words, f"{one.value:+.3g} ± {one.uncertainty:.2g} (factors as logarithms)", by)
         for key, one in learned.corrections.items()
     ]
 

@@ -12,12 +12,12 @@ from dryingsim.batch.catalog import organisms
 from dryingsim.explore.sampling import INPUTS
 from dryingsim.explore.spread import Chance, Spread
 from dryingsim.judge.relied_air import air_unshown
+from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
 from dryingsim.show.files import json_text, pictures
 from dryingsim.show.lethality_text import HEADLINES, warning_lines
 from dryingsim.show.quantities import Units, percent, spoken
 from dryingsim.show.tables import CAUTION, Column, Table, clock_or_dash, wrapped
-from dryingsim.show.whole import write_set
 
 FILES = ("spread.csv", "spread.json", "slices.npz", "spread.png", "spread.svg")
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
@@ -172,7 +172,7 @@ def summary(spread: Spread) -> dict[str, Any]:
         "batches": spread.sample.batches["setpoint"].size,
         "seed": spread.seed,
         "slices_in_batch": spread.in_batch,
-        "doubts": {key: asdict(one) for key, one in spread.doubts.items()},
+        "doubts": {key: asdict(one) for key, one in spread.uncertainties.items()},
         "stage_end_s": list(spread.clock.ends_s),
         "planned_end_s": spread.planned_s,
         "followed_s": float(spread.times_s[-1]),

@@ -10,19 +10,19 @@ import dryingsim as ds
 from dryingsim.batch.learned import dial_K, diffusivity_factor, learned_toml, moved, with_learned
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
+from dryingsim.engine.segments import shifted
 from dryingsim.errors import InputError
-from dryingsim.explore.legs import shifted
-from dryingsim.explore.sampling import INPUTS, read_doubts
+from dryingsim.explore.sampling import INPUTS, read_uncertainties
 from dryingsim.model.build import build_slabs
 
 DEMO = parse_batch(demo_text(), "demo")
 LEARNED = Learned(
     logs=("a.csv", "b.csv"),
     corrections={
-        "diffusivity": Correction(value=math.log(0.8), doubt=0.2),
-        "film": Correction(value=math.log(1.1), doubt=0.1),
-        "setpoint": Correction(value=-2.0, doubt=1.0),
-        "moisture": Correction(value=0.004, doubt=0.006),
+        "diffusivity": Correction(value=math.log(0.8), uncertainty=0.2),
+        "film": Correction(value=math.log(1.1), uncertainty=0.1),
+        "setpoint": Correction(value=-2.0, uncertainty=1.0),
+        "moisture": Correction(value=0.004, uncertainty=0.006),
     },
 )
 OWN_AIR = "air as the stages say"
@@ -41,7 +41,7 @@ def test_a_file_comes_back_as_it_went(tmp_path):
     for key, one in LEARNED.corrections.items():
         found = batch.learned.corrections[key]
         assert found.value == pytest.approx(one.value, abs=1e-3)
-        assert found.doubt == pytest.approx(one.doubt, abs=1e-4)
+        assert found.uncertainty == pytest.approx(one.uncertainty, abs=1e-4)
 
 
 def test_a_batch_gets_what_was_learned_and_says_so(tmp_path):
@@ -73,7 +73,7 @@ def test_a_part_of_it(tmp_path):
 
 def test_spread_doubts_what_was_learned_by_its_own_measure(tmp_path):
     learned = load_batch(written(tmp_path)).learned
-    found = read_doubts({"spread": {"film": "3 %"}}, "b.toml", learned)
+    found = read_uncertainties({"spread": {"film": "3 %"}}, "b.toml", learned)
     assert found["diffusivity"].size == pytest.approx(0.2)
     assert found["setpoint"].size == pytest.approx(1.0)
     assert found["film"].size == pytest.approx(0.03)  # what the batch file says comes first
@@ -103,19 +103,23 @@ def test_nothing_learned_changes_nothing():
         (None, 'file = "mine.toml"\nuse = "half"', "one of 'all'"),
         (learned_toml(LEARNED, "oven with fan", ""), 'file = "mine.toml"', "was learned in: oven with fan"),
         ("[corrections]\nspeed = 3\n", 'file = "mine.toml"', "has no key 'speed'"),
-        ("[corrections]\nfilm = 1.2\n", 'file = "mine.toml"', "a table of 'factor' and 'doubt' is expected"),
         (
-            '[corrections]\nfilm = { factor = 20, doubt = "3 %" }\n',
+            "[corrections]\nfilm = 1.2\n",
+            'file = "mine.toml"',
+            "a table of 'factor' and 'uncertainty' is expected",
+        ),
+        (
+            '[corrections]\nfilm = { factor = 20, uncertainty = "3 %" }\n',
             'file = "mine.toml"',
             "is outside 1/8 to 8",
         ),
         (
-            '[corrections]\nsetpoint = { offset = "3 m", doubt = "1 K" }\n',
+            '[corrections]\nsetpoint = { offset = "3 m", uncertainty = "1 K" }\n',
             'file = "mine.toml"',
             "measures a length",
         ),
         (
-            '[corrections]\nsetpoint = { offset = "90 K", doubt = "1 K" }\n',
+            '[corrections]\nsetpoint = { offset = "90 K", uncertainty = "1 K" }\n',
             'file = "mine.toml"',
             "is outside",
         ),

@@ -74,9 +74,12 @@ def test_slips_are_told_where_they_are_made(slip, says):
         (lambda: ds.vary(BATCH, "meat.thickness", "3, 4 mm"), "the path of a batch file is expected"),
         (
             lambda: ds.spread(BATCH, {"thickness_between": 0.1}),
-            "doubts, thickness_between: a Doubt is expected",
+            "uncertainties, thickness_between: an Uncertainty is expected",
         ),
-        (lambda: ds.spread(BATCH, {"thicknes": ds.Doubt("normal", 0.1)}), "doubts has no key 'thicknes'"),
+        (
+            lambda: ds.spread(BATCH, {"thicknes": ds.Uncertainty("normal", 0.1)}),
+            "uncertainties has no key 'thicknes'",
+        ),
     ],
 )
 def test_so_are_slips_in_calls(call, says):

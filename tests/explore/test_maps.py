@@ -10,9 +10,9 @@ from made_history import in_stack
 import dryingsim as ds
 from dryingsim.batch.catalog.appliances import appliance_of
 from dryingsim.batch.toml_file import demo_text
+from dryingsim.engine.ensemble import processes
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure
-from dryingsim.explore.ensemble import processes
 from dryingsim.explore.maps import map_file, map_over
 from dryingsim.explore.vary import load_grid, read_request
 

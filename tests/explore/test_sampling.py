@@ -7,19 +7,19 @@ import pytest
 
 from dryingsim.batch.toml_file import demo_text
 from dryingsim.errors import InputError
-from dryingsim.explore.sampling import INPUTS, Doubt, default_doubts, draw, read_doubts
+from dryingsim.explore.sampling import INPUTS, Uncertainty, default_uncertainties, draw, read_uncertainties
 
 
 def test_a_file_that_says_nothing_has_the_defaults():
-    assert read_doubts({}, "b.toml") == default_doubts()
+    assert read_uncertainties({}, "b.toml") == default_uncertainties()
 
 
 def test_what_is_typed_counts():
     typed = {"thickness_between": "12 %", "setpoint": {"uniform": "9 degF"}, "film": {"normal": "20 %"}}
-    found = read_doubts({"spread": typed}, "b.toml")
-    assert found["thickness_between"] == Doubt("lognormal", 0.12)
-    assert found["setpoint"] == Doubt("uniform", pytest.approx(5.0))
-    assert found["film"] == Doubt("normal", 0.2)
+    found = read_uncertainties({"spread": typed}, "b.toml")
+    assert found["thickness_between"] == Uncertainty("lognormal", 0.12)
+    assert found["setpoint"] == Uncertainty("uniform", pytest.approx(5.0))
+    assert found["film"] == Uncertainty("normal", 0.2)
     assert found["moisture"] == INPUTS["moisture"].default
 
 
@@ -39,7 +39,7 @@ def test_what_is_typed_counts():
 )
 def test_mistakes_are_told_in_one_line(typed, says):
     with pytest.raises(InputError, match=says):
-        read_doubts({"spread": typed}, "b.toml")
+        read_uncertainties({"spread": typed}, "b.toml")
 
 
 def test_every_default_has_a_source_and_lies_within_what_is_accepted():
@@ -49,11 +49,11 @@ def test_every_default_has_a_source_and_lies_within_what_is_accepted():
 
 
 def test_the_sample_has_the_distributions_it_was_given():
-    doubts = default_doubts() | {
-        "film_places": Doubt("uniform", 0.2),
-        "thickness_within": Doubt("normal", 0.05),
+    uncertainties = default_uncertainties() | {
+        "film_places": Uncertainty("uniform", 0.2),
+        "thickness_within": Uncertainty("normal", 0.05),
     }
-    drawn = draw(doubts, 4096, 3)
+    drawn = draw(uncertainties, 4096, 3)
     assert drawn.batch.size == 4096
     assert np.all(np.bincount(drawn.batch) == 64)
     # a scrambled net of 4096 points: far better than the 1.6 % of random points
@@ -68,19 +68,19 @@ def test_the_sample_has_the_distributions_it_was_given():
 
 
 def test_no_doubt_draws_the_value_itself():
-    drawn = draw({key: Doubt("normal", 0.0) for key in INPUTS}, 64, 1)
+    drawn = draw({key: Uncertainty("normal", 0.0) for key in INPUTS}, 64, 1)
     for key, one in INPUTS.items():
         assert np.all(drawn.of_slices(key) == (1.0 if one.factor else 0.0))
 
 
 def test_the_seed_decides():
-    first, again, other = (draw(default_doubts(), 64, seed).slices["moisture"] for seed in (1, 1, 2))
+    first, again, other = (draw(default_uncertainties(), 64, seed).slices["moisture"] for seed in (1, 1, 2))
     np.testing.assert_array_equal(first, again)
     assert np.any(first != other)
 
 
 def test_inputs_are_drawn_independently():
-    drawn = draw(default_doubts(), 4096, 5)
+    drawn = draw(default_uncertainties(), 4096, 5)
     rows = np.array([drawn.slices[key] for key in drawn.slices])
     off = np.corrcoef(rows) - np.eye(rows.shape[0])
     assert np.abs(off).max() < 0.02  # three standard errors of random points are 0.047
@@ -90,6 +90,6 @@ def test_the_starting_file_shows_every_doubt_as_it_is_if_left_out():
     block = demo_text().split("[spread]\n")[1].split("\n\n")[0]
     document = tomllib.loads("[spread]\n" + "\n".join(line.removeprefix("# ") for line in block.splitlines()))
     assert sorted(document["spread"]) == sorted(INPUTS)
-    found = read_doubts(document, "demo")
-    for key, default in default_doubts().items():
-        assert found[key] == Doubt(default.shape, pytest.approx(default.size)), key
+    found = read_uncertainties(document, "demo")
+    for key, default in default_uncertainties().items():
+        assert found[key] == Uncertainty(default.shape, pytest.approx(default.size)), key

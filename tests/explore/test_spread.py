@@ -10,19 +10,19 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.batch.catalog.appliances import appliance_of
+from dryingsim.engine.appliance_ensemble import air_of
+from dryingsim.engine.checkpoints import forget
+from dryingsim.engine.ensemble import Members, Request, run_ensemble
+from dryingsim.engine.segments import by_the_clock, clock_of, segments_in_appliance
 from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
-from dryingsim.explore.ensemble import Ask, Members, run_ensemble
-from dryingsim.explore.kept import forget
-from dryingsim.explore.legs import by_the_clock, clock_of, legs_in_appliance
-from dryingsim.explore.sampling import INPUTS, Doubt, default_doubts, draw
+from dryingsim.explore.sampling import INPUTS, Uncertainty, default_uncertainties, draw
 from dryingsim.explore.spread import SALT_LEVELS, Spread, members_of, spread
-from dryingsim.explore.together import air_of
 from dryingsim.model.build import build_slabs
-from dryingsim.model.scene import repeat_slabs
+from dryingsim.model.surroundings import repeat_slabs
 from dryingsim.properties.diffusivity import LEAN_MEAT
 
-NO_DOUBT = {key: Doubt("normal", 0.0) for key in INPUTS}
+NO_DOUBT = {key: Uncertainty("normal", 0.0) for key in INPUTS}
 
 
 @pytest.fixture(scope="module")
@@ -97,7 +97,7 @@ def test_salt_is_sampled_at_a_few_levels_close_to_what_was_drawn(batch):
 
 
 def test_a_slice_keeps_its_dry_solid_and_its_water(batch):
-    sample = draw(default_doubts(), 256, 2)
+    sample = draw(default_uncertainties(), 256, 2)
     members, thickness = members_of(batch, sample, 1, 6)
     slabs = members.slabs
     np.testing.assert_allclose(slabs.thickness(slabs.initial_moisture_db), thickness, rtol=1e-12)
@@ -247,12 +247,14 @@ def test_too_few_or_too_many_slices(batch, slices):
 def in_mean_field(batch, history, histories, deviations):
     """The batch's own slices in the air of other runs."""
     clock = clock_of(history)
-    legs = legs_in_appliance(by_the_clock(batch, clock), clock, list(map(air_of, histories)), deviations)
+    segments = segments_in_appliance(
+        by_the_clock(batch, clock), clock, list(map(air_of, histories)), deviations
+    )
     trays, kinds = int(history.tray.max()) + 1, len(batch.meat.classes)
     slabs = repeat_slabs(build_slabs(batch, 24), trays)
     members = Members(slabs, np.repeat(np.arange(trays), kinds), np.ones(trays * kinds))
     times = np.arange(0.0, clock.longer_s + 1.0, 600.0)
-    found = run_ensemble(members, legs, Ask(temperature_K=batch.meat.temperature_K, times_s=times))
+    found = run_ensemble(members, segments, Request(temperature_K=batch.meat.temperature_K, times_s=times))
     return times, found["series_moisture_db"]
 
 
@@ -284,29 +286,36 @@ def test_trays_that_change_places_take_the_air_of_their_place(dehydrator):
 )
 def test_the_air_of_a_batch_drawn_is_near_that_of_its_own_run(dehydrator, loaded, key, drawn, most_K):
     # near: against the 3 K by which the setting is in doubt, and 1000 to 2400 Pa of vapour
-    doubts = NO_DOUBT | {key: INPUTS[key].default}
-    sample = draw(doubts, 64, 1, batches=1)
+    uncertainties = NO_DOUBT | {key: INPUTS[key].default}
+    sample = draw(uncertainties, 64, 1, batches=1)
     sample.batches[key][:] = drawn
     off, factor = module._off(dehydrator, {key: drawn})
     far = ds.run(off, diffusivity=replace(LEAN_MEAT, reference_m2_s=LEAN_MEAT.reference_m2_s * factor))
-    runs = module.airs_off(dehydrator, [{}, *module._runs(doubts)])
+    runs = module.airs_off(dehydrator, [{}, *module._runs(uncertainties)])
     times = np.arange(0.0, 3 * 3600.0, 600.0)
     rows = np.searchsorted(far.time_s, times)
-    track = legs_in_appliance(dehydrator, clock_of(loaded), runs, module._shares(sample, doubts))[0].track
-    air = np.stack([np.interp(times, track.time_s, one) for one in track.temperature_K.T], axis=1)
-    vapour = np.stack([np.interp(times, track.time_s, one) for one in track.vapour_fraction.T], axis=1)
+    air_history = segments_in_appliance(
+        dehydrator, clock_of(loaded), runs, module._shares(sample, uncertainties)
+    )[0].air_history
+    air = np.stack([np.interp(times, air_history.time_s, one) for one in air_history.temperature_K.T], axis=1)
+    vapour = np.stack(
+        [np.interp(times, air_history.time_s, one) for one in air_history.vapour_fraction.T], axis=1
+    )
     assert np.abs(air - far.air_temperature_K[rows, ::3]).mean() < most_K
     assert np.abs(vapour * dehydrator.room.pressure_Pa - far.air_vapour_pressure_Pa[rows, ::3]).mean() < 100.0
 
 
 def test_shares_of_runs_reproduce_the_knots_and_straight_lines():
-    doubts = NO_DOUBT | {"setpoint": Doubt("normal", 2.0), "air_exchange": Doubt("lognormal", 0.5)}
-    sample = draw(doubts, 64, 1, batches=4)
+    uncertainties = NO_DOUBT | {
+        "setpoint": Uncertainty("normal", 2.0),
+        "air_exchange": Uncertainty("lognormal", 0.5),
+    }
+    sample = draw(uncertainties, 64, 1, batches=4)
     sample.batches["setpoint"][:] = [-3.0, 0.0, 1.5, 6.0]
     sample.batches["air_exchange"][:] = np.exp(0.5 * np.array([0.0, 0.8, 1.3, 1.8]))
     wanted = [[1, 0, 0, 0], [0, 0, 0.5, 2.0], [0, 0, 0, 0], [0, 1, 0.5, 0], [0, 0, 0.5, 1]]
-    np.testing.assert_allclose(module._shares(sample, doubts), wanted, atol=1e-12)
-    assert [list(run) for run in module._runs(doubts)] == [["setpoint"]] * 2 + [["air_exchange"]] * 3
+    np.testing.assert_allclose(module._shares(sample, uncertainties), wanted, atol=1e-12)
+    assert [list(run) for run in module._runs(uncertainties)] == [["setpoint"]] * 2 + [["air_exchange"]] * 3
 
 
 def test_an_appliance_gives_a_spread_over_trays(dehydrator):

@@ -138,10 +138,10 @@ about = "two weighings"
 logs = ["first.csv"]
 appliance = "air as the stages say"
 [corrections]
-diffusivity = { factor = 0.9, doubt = "12 %" }
-film = { factor = 1.05, doubt = "10 %" }
-setpoint = { offset = "-1.2 K", doubt = "1.1 K" }
-moisture = { offset = "0.2 %", doubt = "0.6 %" }
+diffusivity = { factor = 0.9, uncertainty = "12 %" }
+film = { factor = 1.05, uncertainty = "10 %" }
+setpoint = { offset = "-1.2 K", uncertainty = "1.1 K" }
+moisture = { offset = "0.2 %", uncertainty = "0.6 %" }
 """
 SPREAD = """
 [spread]

@@ -34,7 +34,7 @@ duration = "40 min"
 def batch(air, text=TEXT, **corrections):
     learned = Learned(
         logs=("a.csv",),
-        corrections={key: Correction(value=value, doubt=0.1) for key, value in corrections.items()},
+        corrections={key: Correction(value=value, uncertainty=0.1) for key, value in corrections.items()},
     )
     return with_learned(parse_batch(text.format(air=air), "b"), learned)
 
@@ -93,7 +93,7 @@ def test_without_what_was_learned_the_air_is_never_hotter():
 
 @pytest.mark.parametrize("mode", ["--quiet", "--json"])
 def test_it_is_said_in_every_mode(tmp_path, mode):
-    learned = Learned(logs=("a.csv",), corrections={"setpoint": Correction(value=20.0, doubt=1.0)})
+    learned = Learned(logs=("a.csv",), corrections={"setpoint": Correction(value=20.0, uncertainty=1.0)})
     (tmp_path / "mine.toml").write_text(learned_toml(learned, "air as the stages say", "one log"))
     file = tmp_path / "b.toml"
     file.write_text(TEXT.format(air="50 degC") + '[learned]\nfile = "mine.toml"\n')

@@ -143,8 +143,10 @@ def test_two_logs_of_one_kitchen_say_more(early):
     trials = [trial_of(BATCH, parse_weigh_ins(log_text(HOURS[:3], seed), f"log {seed}")) for seed in (4, 5)]
     both = fit(trials, PRIORS)
     one, two = (dict(learned_from(found).corrections) for found in (early, both))
-    assert two["diffusivity"].doubt < one["diffusivity"].doubt
-    assert two["diffusivity"].doubt > 0.15  # another piece of meat differs, however many were dried before
+    assert two["diffusivity"].uncertainty < one["diffusivity"].uncertainty
+    assert (
+        two["diffusivity"].uncertainty > 0.15
+    )  # another piece of meat differs, however many were dried before
     assert learned_from(both).logs == ("log 4", "log 5")
 
 

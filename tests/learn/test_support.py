@@ -13,9 +13,9 @@ from dryingsim.batch.toml_file import demo_text
 from dryingsim.batch.weigh_in_log import parse_weigh_ins
 from dryingsim.cli.main import app
 from dryingsim.errors import InputError
-from dryingsim.learn.course import Course
 from dryingsim.learn.estimates import learned_file, learned_from
 from dryingsim.learn.fit import trial_of
+from dryingsim.learn.fitted_run import Course
 from dryingsim.learn.readings import readings_of
 from dryingsim.learn.support import KEY, MOST_BY_AIR_K, MOST_BY_WEIGHT_K, fit_supported
 
@@ -25,7 +25,7 @@ DRY_KG, RAW = 0.19, 2.8  # of the batch, and its moisture [kg/kg]
 
 
 def simple(batch, keys, values, times_s):
-    """Courses by plain formulas, so that many fits take no time: meat dries, and comes up to its air, by an exponential."""
+    """Runs by plain formulas, so that many fits take no time: meat dries, and comes up to its air, by an exponential."""
     courses = []
     for row in values:
         off = dict(zip(keys, row, strict=True))

@@ -54,9 +54,9 @@ def chamber(made=None, trays=3, setting=None):
     return out
 
 
-def steady(box, passing, seconds=30000.0):
+def steady(box, boundary_flux, seconds=30000.0):
     """State after a long time with constant fluxes from the slabs."""
-    source = box.deposit @ passing.reshape(-1)
+    source = box.deposit @ boundary_flux.reshape(-1)
     run = solve_ivp(
         lambda _, c: box.rates(c) + source,
         (0.0, seconds),
@@ -130,10 +130,10 @@ def test_series_of_trays_follows_the_analytic_exchanger():
     heat = exchanged(ntu * box.circulation_kg_s * capacity, box.circulation_kg_s * capacity) * (
         expected[:-1] - ts
     )
-    passing = np.zeros((5, trays))
-    passing[2] = heat / box.load.area_m2
+    boundary_flux = np.zeros((5, trays))
+    boundary_flux[2] = heat / box.load.area_m2
     c[:n] = (e[0] - capacity * (t[0] - expected)) * box.dry_air_kg
-    rates = box.rates(c) + box.deposit @ passing.reshape(-1)
+    rates = box.rates(c) + box.deposit @ boundary_flux.reshape(-1)
     np.testing.assert_allclose(box.cell_states(c)[0], expected, rtol=1e-12)
     np.testing.assert_allclose(rates[1:n], 0.0, atol=1e-9 * heat.max())  # every tray's cell is steady there
 
@@ -147,15 +147,15 @@ def test_supply_is_held_at_the_setting():
 
 def test_steady_state_balances_heater_against_losses():
     box = chamber()
-    passing = np.zeros((5, 3))
-    passing[0] = 2e-4  # kg/(m2 s) of vapour at 35 degC ...
-    passing[1] = passing[0] * water.vapour_enthalpy(308.15)
-    passing[2] = 0.9 * passing[1]  # ... most of whose heat comes by convection
-    c = steady(box, passing)
+    boundary_flux = np.zeros((5, 3))
+    boundary_flux[0] = 2e-4  # kg/(m2 s) of vapour at 35 degC ...
+    boundary_flux[1] = boundary_flux[0] * water.vapour_enthalpy(308.15)
+    boundary_flux[2] = 0.9 * boundary_flux[1]  # ... most of whose heat comes by convection
+    c = steady(box, boundary_flux)
     rates = box.rates(c)
     total = dict(zip(box.TOTALS, rates[-len(box.TOTALS) :], strict=True))
-    vapour = float((passing[0] * box.load.area_m2).sum())
-    energy_in = float(((passing[1] - passing[2]) * box.load.area_m2).sum())
+    vapour = float((boundary_flux[0] * box.load.area_m2).sum())
+    energy_in = float(((boundary_flux[1] - boundary_flux[2]) * box.load.area_m2).sum())
     assert total["aired_kg"] == pytest.approx(vapour, rel=1e-6)
     supplied = total["heater_J"] + total["fan_J"] + energy_in
     assert total["lost_J"] + total["aired_J"] == pytest.approx(supplied, rel=1e-6)

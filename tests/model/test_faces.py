@@ -51,36 +51,36 @@ def exchange(surroundings, moisture, celsius, slabs=SLABS):
 
 # --- signs --------------------------------------------------------------------------------------------------
 def test_warm_dry_air_draws_vapour_out_and_puts_heat_in():
-    passing = exchange(air(60.0, 1000.0), 2.0, 30.0).passing
-    assert np.all(passing > 0.0)
+    boundary_flux = exchange(air(60.0, 1000.0), 2.0, 30.0).boundary_flux
+    assert np.all(boundary_flux > 0.0)
 
 
 def test_cold_meat_in_humid_air_takes_condensate_and_its_heat():
-    passing = exchange(air(60.0, 10000.0), 2.0, 4.0).passing
-    assert np.all(passing[VAPOUR] < 0.0)
-    assert np.all(passing[CARRIED] < 0.0)  # enthalpy comes in
-    assert np.all(passing[CONVECTED] > 0.0)
+    boundary_flux = exchange(air(60.0, 10000.0), 2.0, 4.0).boundary_flux
+    assert np.all(boundary_flux[VAPOUR] < 0.0)
+    assert np.all(boundary_flux[CARRIED] < 0.0)  # enthalpy comes in
+    assert np.all(boundary_flux[CONVECTED] > 0.0)
 
 
 def test_meat_hotter_than_air_and_walls_gives_heat_off():
-    passing = exchange(air(20.0, 1000.0), 2.0, 60.0).passing
-    assert np.all(passing[[CONVECTED, RADIATED]] < 0.0)
-    assert np.all(passing[VAPOUR] > 0.0)
+    boundary_flux = exchange(air(20.0, 1000.0), 2.0, 60.0).boundary_flux
+    assert np.all(boundary_flux[[CONVECTED, RADIATED]] < 0.0)
+    assert np.all(boundary_flux[VAPOUR] > 0.0)
 
 
 def test_nothing_passes_in_equilibrium():
     t = 323.15
     activity = np.exp(SLABS.sorption.at(0.4 * ONE, t * ONE, SLABS.recipe)[0])[0]
-    passing = exchange(air(50.0, activity * saturation_pressure(t)), 0.4, 50.0).passing
+    boundary_flux = exchange(air(50.0, activity * saturation_pressure(t)), 0.4, 50.0).boundary_flux
     # against what passes 1 K away from it; the logarithms of the flux round to 1e-16 of their 1
-    away = exchange(air(51.0, activity * saturation_pressure(t)), 0.4, 50.0).passing
-    assert np.all(passing[[CONVECTED, RADIATED]] == 0.0)
-    assert np.all(np.abs(passing[VAPOUR]) < 1e-12 * 15.0 * 6.2e-4)
+    away = exchange(air(51.0, activity * saturation_pressure(t)), 0.4, 50.0).boundary_flux
+    assert np.all(boundary_flux[[CONVECTED, RADIATED]] == 0.0)
+    assert np.all(np.abs(boundary_flux[VAPOUR]) < 1e-12 * 15.0 * 6.2e-4)
     assert np.all(away[[CONVECTED, RADIATED]] > 0.0)
 
 
 def test_drier_faces_evaporate_less_and_at_more_cost():
-    wet, dry = (exchange(air(60.0, 1000.0), x, 40.0).passing for x in (2.0, 0.1))
+    wet, dry = (exchange(air(60.0, 1000.0), x, 40.0).boundary_flux for x in (2.0, 0.1))
     assert np.all(dry[VAPOUR] < 0.5 * wet[VAPOUR])
     cost = [(p[CARRIED] / p[VAPOUR])[0, 0] for p in (wet, dry)]
     y0 = -np.log(water_activity(np.array([2.0, 0.1]), 298.15, RECIPE))
@@ -93,24 +93,26 @@ def test_drier_faces_evaporate_less_and_at_more_cost():
 # --- sealed faces, walls ------------------------------------------------------------------------------------
 def test_a_sealed_face_passes_heat_but_no_vapour():
     slabs = replace(SLABS, vapour_open=np.array([[0.0], [1.0]]) * BOTH)
-    passing = exchange(air(60.0, 1000.0), 2.0, 30.0, slabs).passing
-    assert np.all(passing[[VAPOUR, CARRIED], LOWER] == 0.0)
-    assert np.all(passing[VAPOUR, UPPER] > 0.0)
-    assert np.all(passing[CONVECTED, LOWER] > passing[CONVECTED, UPPER])  # no vapour blows against the heat
+    boundary_flux = exchange(air(60.0, 1000.0), 2.0, 30.0, slabs).boundary_flux
+    assert np.all(boundary_flux[[VAPOUR, CARRIED], LOWER] == 0.0)
+    assert np.all(boundary_flux[VAPOUR, UPPER] > 0.0)
+    assert np.all(
+        boundary_flux[CONVECTED, LOWER] > boundary_flux[CONVECTED, UPPER]
+    )  # no vapour blows against the heat
 
 
 def test_an_insulated_sealed_face_passes_nothing():
     closed = np.array([[0.0], [1.0]]) * BOTH
-    passing = exchange(
+    boundary_flux = exchange(
         air(60.0, 1000.0), 2.0, 30.0, replace(SLABS, vapour_open=closed, heat_open=closed)
-    ).passing
-    assert np.all(passing[:, LOWER] == 0.0)
-    assert np.all(passing[:, UPPER] != 0.0)
+    ).boundary_flux
+    assert np.all(boundary_flux[:, LOWER] == 0.0)
+    assert np.all(boundary_flux[:, UPPER] != 0.0)
 
 
 def test_radiation_is_stefan_and_boltzmanns_for_each_face():
     surroundings = replace(air(60.0, 1000.0), wall_K=np.array([[350.0], [320.0]]) * BOTH)
-    got = exchange(surroundings, 2.0, 30.0).passing[RADIATED]
+    got = exchange(surroundings, 2.0, 30.0).boundary_flux[RADIATED]
     expected = SLABS.emissivity * STEFAN_BOLTZMANN * (np.array([[350.0], [320.0]]) ** 4 - 303.15**4)
     np.testing.assert_allclose(got, expected * BOTH, rtol=1e-12)
 
@@ -122,7 +124,7 @@ def test_small_fluxes_are_those_of_the_linear_film():
     t, p = 303.15, saturation_pressure(303.15)
     slabs = SLABS
     activity = np.exp(slabs.sorption.at(2.0 * ONE, t * ONE, slabs.recipe)[0])[0]
-    got = exchange(air(31.0, activity * p - 100.0), 2.0, 30.0).passing
+    got = exchange(air(31.0, activity * p - 100.0), 2.0, 30.0).boundary_flux
     np.testing.assert_allclose(got[CONVECTED], 15.0, rtol=0.01)
     y = activity * p / STANDARD_PRESSURE
     np.testing.assert_allclose(got[VAPOUR], 6.2e-4 * 15.0 * 100.0 / STANDARD_PRESSURE / (1.0 - y), rtol=0.002)
@@ -134,7 +136,7 @@ def test_a_wet_face_without_radiation_settles_at_the_psychrometers_temperature()
     surroundings = air(60.0, 1000.0)
 
     def surplus(celsius):
-        p = exchange(surroundings, 15.0, celsius, slabs).passing[:, 0, 0]
+        p = exchange(surroundings, 15.0, celsius, slabs).boundary_flux[:, 0, 0]
         return p[CONVECTED] - p[VAPOUR] * heat_of_evaporation(celsius + 273.15)
 
     low, high = 0.0, 60.0
@@ -163,9 +165,11 @@ def taylor(slabs, surroundings, x, t, dx, dt, rows):
     base = FaceExchange(slabs, surroundings, x, t)
     slope, out = base.slopes(), []
     for h in (1e-2, 5e-3):
-        moved = FaceExchange(slabs, surroundings, x + h * dx, t + h * dt).passing
-        miss = moved - base.passing - h * (slope[:, 0] * dx + slope[:, 1] * dt)
-        out.append(np.linalg.norm((miss / np.abs(base.passing).max(axis=(1, 2), keepdims=True))[rows]) / h)
+        moved = FaceExchange(slabs, surroundings, x + h * dx, t + h * dt).boundary_flux
+        miss = moved - base.boundary_flux - h * (slope[:, 0] * dx + slope[:, 1] * dt)
+        out.append(
+            np.linalg.norm((miss / np.abs(base.boundary_flux).max(axis=(1, 2), keepdims=True))[rows]) / h
+        )
     return out
 
 
@@ -192,7 +196,7 @@ def test_slope_of_convection_is_exact_where_no_vapour_blows_against_it():
     base = exchange(air(68.0, 1200.0), 0.5, 40.0, slabs)
     moved = exchange(air(68.0, 1200.0), 0.6, 41.0, slabs)
     np.testing.assert_allclose(
-        (moved.passing - base.passing)[CONVECTED], base.slopes()[CONVECTED, 1], rtol=1e-12
+        (moved.boundary_flux - base.boundary_flux)[CONVECTED], base.slopes()[CONVECTED, 1], rtol=1e-12
     )
     assert np.all(base.slopes()[CONVECTED, 0] == 0.0)
 
@@ -204,9 +208,9 @@ def test_slope_of_the_carried_enthalpy_leaves_out_the_change_of_the_heat_of_sorp
     for moisture in (2.0, 0.3):
         h = 1e-4 * moisture
         base = exchange(air(68.0, 1200.0), moisture, 45.0)
-        up, down = (exchange(air(68.0, 1200.0), moisture + s, 45.0).passing[CARRIED] for s in (h, -h))
+        up, down = (exchange(air(68.0, 1200.0), moisture + s, 45.0).boundary_flux[CARRIED] for s in (h, -h))
         heat = [SLABS.sorption.at((moisture + s) * ONE, 318.15 * ONE, SLABS.recipe)[1] for s in (h, -h)]
-        left_out = base.passing[VAPOUR] * (heat[0] - heat[1]) / 0.018015268
+        left_out = base.boundary_flux[VAPOUR] * (heat[0] - heat[1]) / 0.018015268
         expected = (up - down - left_out) / (2.0 * h)
         np.testing.assert_allclose(base.slopes()[CARRIED, 0], expected, rtol=1e-6)
 
@@ -225,7 +229,8 @@ def test_slopes_by_the_air_are_exact_with_a_fixed_film():
     slope = exchange(at(0.0, 0), 0.5, 40.0).input_slopes()
     for which in range(4):
         numeric = (
-            exchange(at(1e-3, which), 0.5, 40.0).passing - exchange(at(-1e-3, which), 0.5, 40.0).passing
+            exchange(at(1e-3, which), 0.5, 40.0).boundary_flux
+            - exchange(at(-1e-3, which), 0.5, 40.0).boundary_flux
         ) / (2e-3 * (1e-2 if which == 1 else 1.0))
         rows = [VAPOUR, CARRIED, RADIATED] if which == 1 else [VAPOUR, CARRIED, CONVECTED, RADIATED]
         np.testing.assert_allclose(slope[rows, which], numeric[rows], rtol=1e-6, atol=1e-6)

@@ -10,7 +10,7 @@ from dryingsim.batch.toml_file import load_batch
 from dryingsim.errors import SolverError
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.chamber import Chamber
-from dryingsim.model.scene import ApplianceScene
+from dryingsim.model.surroundings import ApplianceSurroundings
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.simulate import run
 
@@ -36,9 +36,9 @@ def at_once(self, held, supply, sensed):
 
 def rates_of_modes(batch, seconds):
     """Eigenvalues of the loaded appliance's equations as they stand after some time [1/s]."""
-    scene = ApplianceScene(batch, 5, 1e-4, LEAN_MEAT)
-    scene.begin(batch.stages[0], 0.0)
-    stepper = Stepper(scene.system, 0.0, scene.initial())
+    surroundings = ApplianceSurroundings(batch, 5, 1e-4, LEAN_MEAT)
+    surroundings.begin(batch.stages[0], 0.0)
+    stepper = Stepper(surroundings.system, 0.0, surroundings.initial())
     while stepper.t < seconds:
         stepper.step(seconds)
     y, t = stepper.y, stepper.t
@@ -48,7 +48,7 @@ def rates_of_modes(batch, seconds):
         for column in range(y.size):
             nudge = np.zeros(y.size)
             nudge[column] = 1e-6 * max(abs(y[column]), 1e-3)
-            ahead, behind = scene.system.rhs(t, y + nudge), scene.system.rhs(t, y - nudge)
+            ahead, behind = surroundings.system.rhs(t, y + nudge), surroundings.system.rhs(t, y - nudge)
             matrix[:, column] = (ahead - behind) / (2.0 * nudge[column])
         return np.linalg.eigvals(matrix)
 

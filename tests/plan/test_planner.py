@@ -12,9 +12,9 @@ from dryingsim.errors import InputError
 from dryingsim.plan import planner, search
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.planner import VERIFY_NODES, VERIFY_TOLERANCE, plan
+from dryingsim.plan.requirements import read_requirements
 from dryingsim.plan.settings import template_of
 from dryingsim.plan.trial import NAMES, Many, screened, tried, unevenness
-from dryingsim.plan.wishes import read_wishes
 from dryingsim.show.plan_files import planned_toml, summary, write_plan
 from dryingsim.show.plan_plots import plan_figure
 from dryingsim.show.plan_text import plan_text, trade_off_tables
@@ -61,7 +61,7 @@ def few():
         patch.setattr(search, "_PER_KNOB", 4)
         patch.setattr(search, "_ROUNDS", 1)
         patch.setattr(planner, "SLICES", 64)
-        patch.setattr(planner, "DOUBTED", 64)
+        patch.setattr(planner, "UNCERTAIN", 64)
         yield
 
 
@@ -205,12 +205,17 @@ def test_where_nothing_reaches_it_says_so_and_what_would(nothing):
 def test_the_same_seed_gives_the_same_search():
     document = tomllib.loads(HUMID)
     batch = parse_document(document, "b.toml")
-    knobs = read_wishes(document, "b.toml", batch).knobs
+    variables = read_requirements(document, "b.toml", batch).variables
     needs = Needs(kill_target=3.0, beyond=0.0, water_activity=0.85)
 
     def searched():
         made = search.Search(
-            template_of(document, "b.toml", Path(), batch, knobs), "listeria", 0.1, 3, None, lambda n: None
+            template_of(document, "b.toml", Path(), batch, variables),
+            "listeria",
+            0.1,
+            3,
+            None,
+            lambda n: None,
         )
         made.begin(needs, "time")
         return made.refined(needs, "time", tries=1), made.rows
@@ -236,12 +241,13 @@ def test_without_doubts_slices_do_not_differ():
 
 
 def test_doubts_between_slices_add_up_as_squares():
-    from dryingsim.explore.sampling import Doubt, default_doubts
+    from dryingsim.explore.sampling import Uncertainty, default_uncertainties
 
-    none = {key: Doubt("normal", 0.0) for key in default_doubts()}
+    none = {key: Uncertainty("normal", 0.0) for key in default_uncertainties()}
     assert unevenness(none) == 0.0
     assert unevenness(
-        none | {"thickness_between": Doubt("lognormal", 0.3), "thickness_within": Doubt("normal", 0.4)}
+        none
+        | {"thickness_between": Uncertainty("lognormal", 0.3), "thickness_within": Uncertainty("normal", 0.4)}
     ) == (pytest.approx(0.5))
 
 

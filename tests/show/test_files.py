@@ -22,6 +22,7 @@ from dryingsim.judge.grades import GRADES
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show import files
+from dryingsim.show.atomic_write import write_set
 from dryingsim.show.files import (
     DATA_FILES,
     LETHALITY_FILES,
@@ -31,7 +32,6 @@ from dryingsim.show.files import (
     write_results,
 )
 from dryingsim.show.tables import CAUTION
-from dryingsim.show.whole import write_set
 
 
 @pytest.fixture(scope="module")

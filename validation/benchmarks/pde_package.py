@@ -83,7 +83,7 @@ class _Slice:
     def _water(self) -> None:
         x, t, faces, slopes = self._state()
         source, slope = np.zeros_like(self.mass), slopes[VAPOUR, 0, :, 0]
-        source[[0, -1]] = -faces.passing[VAPOUR, :, 0] + slope * x[[0, -1], 0]
+        source[[0, -1]] = -faces.boundary_flux[VAPOUR, :, 0] + slope * x[[0, -1], 0]
         self._set(self._of_x, self.interior.between(x, t).moisture_conductance, source, -slope)
 
     def _heat(self) -> None:
@@ -94,9 +94,9 @@ class _Slice:
         source = np.zeros_like(self.mass)
         source[:-1] += carried
         source[1:] += carried
-        passing, ends = faces.passing[..., 0], t[[0, -1], 0]
-        gain = passing[CONVECTED] + passing[RADIATED] - passing[CARRIED]
-        gain += liquid_enthalpy(ends) * passing[VAPOUR]
+        boundary_flux, ends = faces.boundary_flux[..., 0], t[[0, -1], 0]
+        gain = boundary_flux[CONVECTED] + boundary_flux[RADIATED] - boundary_flux[CARRIED]
+        gain += liquid_enthalpy(ends) * boundary_flux[VAPOUR]
         slope = (slopes[CONVECTED] + slopes[RADIATED] - slopes[CARRIED])[1, :, 0]
         slope = slope + (liquid_enthalpy(ends) * slopes[VAPOUR, 1, :, 0])
         source[[0, -1]] += gain - slope * ends

@@ -32,27 +32,27 @@ import numpy as np
 from dryingsim.batch.catalog.appliances import appliance_of
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.toml_file import demo_text, parse_batch
-from dryingsim.explore.ensemble import (
+from dryingsim.engine.appliance_ensemble import air_of, run_appliances
+from dryingsim.engine.ensemble import (
     CHUNK,
     TOLERANCE,
-    Ask,
     Members,
+    Request,
     Task,
     run_ensemble,
     taken,
     tasks,
     work,
 )
-from dryingsim.explore.legs import (
+from dryingsim.engine.segments import (
     Clock,
-    Leg,
-    MemberAir,
+    Segment,
+    SliceAir,
     clock_of,
-    legs_in_appliance,
-    legs_in_given_air,
+    segments_in_appliance,
+    segments_in_given_air,
     shifted,
 )
-from dryingsim.explore.together import air_of, run_together
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
 from dryingsim.kernels.own_steps import OwnSteps
 from dryingsim.kernels.rosenbrock import Stepper
@@ -69,10 +69,10 @@ MAP = ["map", "--over", "meat.thickness = 3 to 8 mm in 21", "--over", "stage.1.a
 RTOL = (1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5)
 
 
-def set_air() -> tuple[Batch, tuple[Leg, ...]]:
+def set_air() -> tuple[Batch, tuple[Segment, ...]]:
     demo = parse_batch(demo_text(), "demo")
     batch = replace(demo, stages=(replace(demo.stages[0], until=None, duration_s=END_S),))
-    return batch, legs_in_given_air([batch], Clock((END_S,), None, END_S))
+    return batch, segments_in_given_air([batch], Clock((END_S,), None, END_S))
 
 
 def members(batch: Batch, count: int, nodes: int = 24) -> Members:
@@ -86,9 +86,9 @@ def members(batch: Batch, count: int, nodes: int = 24) -> Members:
     )
 
 
-def ask(**changed: object) -> Ask:
+def request(**changed: object) -> Request:
     times = np.arange(0.0, END_S + 1.0, NOTED_S)
-    return replace(Ask(temperature_K=277.15, times_s=times, series=False), **changed)
+    return replace(Request(temperature_K=277.15, times_s=times, series=False), **changed)
 
 
 def best_of(turns: int, work_: Callable[[], object], clock: Callable[[], float] = time.process_time) -> float:
@@ -117,16 +117,16 @@ def machine() -> None:
 Rows = list[tuple[str, str]]  # of the table at the end
 
 
-def precision(batch: Batch, legs: tuple[Leg, ...]) -> Rows:
+def precision(batch: Batch, segments: tuple[Segment, ...]) -> Rows:
     some = members(batch, 64)
-    exact = run_ensemble(some, legs, ask(series=True, tolerance=1e-6))
+    exact = run_ensemble(some, segments, request(series=True, tolerance=1e-6))
     many = members(batch, CHUNK)
     print("work and precision: one chunk, one core")
     print(f"{'tolerance':>10} {'slices/s':>9} {'steps':>6} {'error X [kg/kg]':>16} {'error T core [K]':>17}")
     for tolerance in (3e-3, 1e-3, 3e-4, 1e-4):
-        found = run_ensemble(some, legs, ask(series=True, tolerance=tolerance))
+        found = run_ensemble(some, segments, request(series=True, tolerance=tolerance))
         miss = [np.abs(found[f"series_{k}"] - exact[f"series_{k}"]).max() for k in ("moisture_db", "core_K")]
-        task = Task(many, legs, ask(tolerance=tolerance))
+        task = Task(many, segments, request(tolerance=tolerance))
         seconds = best_of(3, lambda task=task: work(task))
         print(
             f"{tolerance:10.0e} {CHUNK / seconds:9.0f} {found['steps'].max():6d} {miss[0]:16.1e} {miss[1]:17.2f}"
@@ -136,15 +136,17 @@ def precision(batch: Batch, legs: tuple[Leg, ...]) -> Rows:
     return [("set air, 8 h, 24 nodes, one core", rate)]
 
 
-def others(batch: Batch, legs: tuple[Leg, ...], long: bool) -> Rows:
+def others(batch: Batch, segments: tuple[Segment, ...], long: bool) -> Rows:
     """Other solvers on the same slice: of what comes as near, the fastest; or the nearest, where nothing does."""
     per_class = replace(batch.meat.classes[0], share=1.0, thickness_m=5e-3)
     single = replace(batch, meat=replace(batch.meat, classes=(per_class,)))
     history = run(single, tolerance=1e-7, interval_s=NOTED_S)
     exact = history.mean_moisture_db[:, 0]
     own = Members(build_slabs(single, 24), np.zeros(1, dtype=np.intp), np.ones(1))
-    target = np.abs(run_ensemble(own, legs, ask(series=True))["series_moisture_db"][:, 0] - exact).max()
-    task = Task(members(batch, CHUNK), legs, ask())
+    target = np.abs(
+        run_ensemble(own, segments, request(series=True))["series_moisture_db"][:, 0] - exact
+    ).max()
+    task = Task(members(batch, CHUNK), segments, request())
     each = best_of(3, lambda: work(task)) / CHUNK
     rows = [("here, 768 at once", f"{TOLERANCE:g}", target, each)]
 
@@ -189,22 +191,24 @@ def nearest(tried: Sequence[tuple[str, Callable[[], float]]], target: float) -> 
     return min(able, key=lambda one: one[2]) if able else min(found, key=lambda one: one[1])
 
 
-def growth(batch: Batch, legs: tuple[Leg, ...], most: int) -> None:
+def growth(batch: Batch, segments: tuple[Segment, ...], most: int) -> None:
     print(f"\n{'slices':>7} {'s':>8} {'slices/s':>9} {'exponent':>9}")
     before = None
     count = 1
     while count <= most:
         some = members(batch, count)
-        seconds = best_of(2 if count <= 1000 else 1, lambda some=some: run_ensemble(some, legs, ask()))
+        seconds = best_of(
+            2 if count <= 1000 else 1, lambda some=some: run_ensemble(some, segments, request())
+        )
         exponent = "" if before is None else f"{np.log10(seconds / before):9.3f}"
         print(f"{count:7d} {seconds:8.2f} {count / seconds:9.0f} {exponent}", flush=True)
         before, count = seconds, 10 * count
 
 
-def nodes(batch: Batch, legs: tuple[Leg, ...]) -> None:
+def nodes(batch: Batch, segments: tuple[Segment, ...]) -> None:
     print(f"\n{'nodes':>6} {'slices/s':>9} {'steps':>6}")
     for n in (12, 24, 48, 96, 192):
-        task = Task(members(batch, CHUNK, n), legs, ask())
+        task = Task(members(batch, CHUNK, n), segments, request())
         start = time.process_time()
         found = work(task)
         print(f"{n:6d} {CHUNK / (time.process_time() - start):9.0f} {found['steps'].max():6d}", flush=True)
@@ -217,9 +221,9 @@ def timed_work(task: Task) -> float:
     return time.process_time() - start
 
 
-def cores(batch: Batch, legs: tuple[Leg, ...]) -> Rows:
+def cores(batch: Batch, segments: tuple[Segment, ...]) -> Rows:
     """Two workers against one; how much slower a chunk is while the other core works too is the machine's part."""
-    todo = tasks(members(batch, 12 * CHUNK), legs, ask())
+    todo = tasks(members(batch, 12 * CHUNK), segments, request())
     best = {1: (np.inf, np.inf), 2: (np.inf, np.inf)}
     for turn in range(6):  # in turns, so that other work on the machine falls on both
         workers = 1 + turn % 2
@@ -241,19 +245,17 @@ def cores(batch: Batch, legs: tuple[Leg, ...]) -> Rows:
     ]
 
 
-def choices(batch: Batch, legs: tuple[Leg, ...]) -> None:
+def choices(batch: Batch, segments: tuple[Segment, ...]) -> None:
     """Size of a chunk, own steps against shared ones, and what a kept factorisation could save at most."""
     print("\nsize of a chunk: slices/s")
     sizes = (96, 192, 384, 768, 1536, 3072)
     many = members(batch, sizes[-1])
     for size in sizes:
-        todo = tasks(many.take(slice(0, max(size, 768))), legs, ask(), chunk=size)
+        todo = tasks(many.take(slice(0, max(size, 768))), segments, request(), chunk=size)
         seconds = best_of(3, lambda todo=todo: [work(one) for one in todo])
         print(f"{size:6d} {max(size, 768) / seconds:8.0f}")
-    some, air = many.take(slice(0, 768)), legs[0]
-    system = SlabSystem(
-        some.slabs, MemberAir(air, some.column, some.film_factor), TOLERANCE, BlockElimination
-    )
+    some, air = many.take(slice(0, 768)), segments[0]
+    system = SlabSystem(some.slabs, SliceAir(air, some.column, some.film_factor), TOLERANCE, BlockElimination)
     start = system.initial(some.slabs.initial_moisture_db, 277.15)
     own = OwnSteps(system, 0.0, END_S, start.reshape(-1, 768), 0.1)
     sweeps = 0
@@ -308,12 +310,12 @@ class _Shared:
         return self._of.error_norm(error, y)
 
 
-def memory(batch: Batch, legs: tuple[Leg, ...]) -> None:
+def memory(batch: Batch, segments: tuple[Segment, ...]) -> None:
     print(f"\n{'slices':>7} {'peak MB':>8} {'of it per slice kept [B]':>25}")
     for count in (CHUNK, 4 * CHUNK):
         some = members(batch, count)
         tracemalloc.start()
-        kept = run_ensemble(some, legs, ask())
+        kept = run_ensemble(some, segments, request())
         peak = tracemalloc.get_traced_memory()[1]
         tracemalloc.stop()
         print(f"{count:7d} {peak / 1e6:8.1f} {sum(v.nbytes for v in kept.values()) / count:25.0f}")
@@ -326,8 +328,8 @@ def in_appliance() -> Rows:
     batch = replace(demo, appliance=used)
     history = run(batch)
     seconds = best_of(2, lambda: run(batch))
-    legs = legs_in_appliance(batch, clock_of(history), [air_of(history)], np.zeros((0, 1)))
-    task = Task(members(demo, CHUNK), legs, ask(organism="salmonella", series=True))
+    segments = segments_in_appliance(batch, clock_of(history), [air_of(history)], np.zeros((0, 1)))
+    task = Task(members(demo, CHUNK), segments, request(organism="salmonella", series=True))
     rate = CHUNK / best_of(3, lambda: work(task))
     print(
         f"\nin the air of a loaded dehydrator, with kill and notes: {rate:.0f} slices/s; the dehydrator itself "
@@ -339,8 +341,8 @@ def in_appliance() -> Rows:
     exact = air_of(run(batch, tolerance=1e-6))
     for count in (1, 3, 9, 27):
         batches = [shifted(batch, setpoint_K=-0.1 * k, room_humidity=0.0) for k in range(count)]
-        seconds = best_of(2, lambda batches=batches: run_together(batches)) / count
-        found = run_together(batches)[0]
+        seconds = best_of(2, lambda batches=batches: run_appliances(batches)) / count
+        found = run_appliances(batches)[0]
         at = np.array([np.interp(exact.time_s, found.time_s, one) for one in found.cell_temperature_K.T]).T
         miss = np.abs(at - exact.cell_temperature_K)
         print(f"{count:6d} {seconds:8.3f} {miss.mean():8.3f} {miss.max():8.2f}", flush=True)
@@ -438,15 +440,15 @@ def main() -> None:
 
 def measure(long: bool) -> None:
     machine()
-    batch, legs = set_air()
-    work(Task(members(batch, 64), legs, ask()))  # warms up
-    rows = precision(batch, legs)
-    choices(batch, legs)
-    rows += others(batch, legs, long)
-    growth(batch, legs, 100_000 if long else 10_000)
-    nodes(batch, legs)
-    rows += cores(batch, legs)
-    memory(batch, legs)
+    batch, segments = set_air()
+    work(Task(members(batch, 64), segments, request()))  # warms up
+    rows = precision(batch, segments)
+    choices(batch, segments)
+    rows += others(batch, segments, long)
+    growth(batch, segments, 100_000 if long else 10_000)
+    nodes(batch, segments)
+    rows += cores(batch, segments)
+    memory(batch, segments)
     rows += in_appliance()
     linear_algebra()
     print()

@@ -13,11 +13,11 @@ from scipy.stats import qmc
 
 from dryingsim.batch.schema import ThicknessClass
 from dryingsim.constants import STANDARD_PRESSURE
-from dryingsim.explore.ensemble import Ask, Members, run_ensemble, taken
-from dryingsim.explore.legs import Leg, Track
+from dryingsim.engine.appliance_system import OF_SLABS, slabs_of
+from dryingsim.engine.ensemble import Members, Request, run_ensemble, taken
+from dryingsim.engine.segments import AirHistory, Segment
 from dryingsim.model.air import slice_film
 from dryingsim.model.build import recipe_of
-from dryingsim.model.fleet import OF_SLABS, slabs_of
 from dryingsim.model.slab import WATER_VOLUME, Slabs
 from dryingsim.properties.diffusivity import Diffusivity
 from dryingsim.properties.water import saturation_pressure
@@ -182,13 +182,13 @@ def _answers(
     recipes: list[Recipe],
     faster: float = 1.0,
 ) -> dict[str, np.ndarray]:
-    legs, ends = _legs(runs, flat)
+    segments, ends = _segments(runs, flat)
     times = np.concatenate([[0.0], np.geomspace(120.0, ends.max(), 420)])
     film = np.exp(np.stack([_spread(run, p, "film") for run, p in zip(runs, flat, strict=True)])).reshape(-1)
     members = Members(slabs, np.arange(film.size), faster * film)
-    ask = Ask(temperature_K=LOADED_K, times_s=times, tolerance=TOLERANCE)
+    request = Request(temperature_K=LOADED_K, times_s=times, tolerance=TOLERANCE)
     with shaped():
-        moisture = run_ensemble(members, legs, ask)["series_moisture_db"]
+        moisture = run_ensemble(members, segments, request)["series_moisture_db"]
     place = {run.name: i for i, run in enumerate(runs)}
     out = {}
     for row in rows:
@@ -210,11 +210,11 @@ def likeliest(
     return _answers(batch_free, rows, slices.reshape(len(runs), SLICES, -1), slabs, recipes, film)
 
 
-def _legs(runs: list[Run], slices: np.ndarray) -> tuple[tuple[Leg, ...], np.ndarray]:
+def _segments(runs: list[Run], slices: np.ndarray) -> tuple[tuple[Segment, ...], np.ndarray]:
     """As many legs as the longest schedule has stages, one column per slice; short schedules begin later."""
     most = max(len(run.stages) for run in runs)
     ones = np.ones(SLICES)
-    legs, start = [], np.zeros(len(runs) * SLICES)
+    segments, start = [], np.zeros(len(runs) * SLICES)
     for k in range(most):
         stages = [
             run.stages[k - most + len(run.stages)] if k >= most - len(run.stages) else None for run in runs
@@ -223,12 +223,14 @@ def _legs(runs: list[Run], slices: np.ndarray) -> tuple[tuple[Leg, ...], np.ndar
         if k == most - 1:
             spans = [span + GOES_ON * run.hours * HOUR for span, run in zip(spans, runs, strict=True)]
         end = start + np.concatenate([span * ones for span in spans])
-        legs.append(Leg(start, end, _track(runs, stages, slices), k - 1, False, dries=True, kills=False))
+        segments.append(
+            Segment(start, end, _air_history(runs, stages, slices), k - 1, False, dries=True, kills=False)
+        )
         start = end
-    return tuple(legs), start
+    return tuple(segments), start
 
 
-def _track(runs: list[Run], stages: list, slices: np.ndarray) -> Track:
+def _air_history(runs: list[Run], stages: list, slices: np.ndarray) -> AirHistory:
     ramps = sorted({s.hours * HOUR for s in stages if s and s.vapour_Pa[0] != s.vapour_Pa[1]})
     times = np.array([0.0, *ramps])
     air, vapour, speed, sizes = [], [], [], []
@@ -246,7 +248,7 @@ def _track(runs: list[Run], stages: list, slices: np.ndarray) -> Track:
     size = np.concatenate(sizes, axis=1)
     film = slice_film(kelvin, pressure.mean(axis=0), STANDARD_PRESSURE, np.concatenate(speed), *size)
     still = np.broadcast_to(kelvin, pressure.shape)
-    return Track(
+    return AirHistory(
         time_s=times,
         temperature_K=still,
         vapour_fraction=pressure / STANDARD_PRESSURE,

@@ -9,8 +9,8 @@ import pytest
 import dryingsim as ds
 from dryingsim.batch.catalog.appliances import appliance_of
 from dryingsim.batch.schema import Until
-from dryingsim.explore.legs import shifted
-from dryingsim.explore.together import air_of, endings, run_together
+from dryingsim.engine.appliance_ensemble import air_of, endings, run_appliances
+from dryingsim.engine.segments import shifted
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +38,7 @@ def assert_same_air(found, own):
 
 def test_each_is_a_run_of_its_own(batch):
     wetter = shifted(batch, setpoint_K=-8.0, room_humidity=0.2, air_exchange=0.7)
-    together = run_together([batch, wetter], nodes=12)
+    together = run_appliances([batch, wetter], nodes=12)
     for found, one in zip(together, (batch, wetter), strict=True):
         own = air_of(ds.run(one, nodes=12))
         np.testing.assert_allclose(found.stage_end_s, own.stage_end_s, atol=5.0)
@@ -48,13 +48,13 @@ def test_each_is_a_run_of_its_own(batch):
 def test_company_changes_nothing_to_speak_of(batch):
     short = replace(batch, rotate_every_s=None, stages=(replace(batch.stages[1], turn=False),))
     others = [shifted(short, setpoint_K=-float(k), room_humidity=0.0) for k in range(5)]
-    alone, crowd = run_together([short])[0], run_together(others)[0]
+    alone, crowd = run_appliances([short])[0], run_appliances(others)[0]
     np.testing.assert_allclose(alone.cell_temperature_K, crowd.cell_temperature_K, rtol=1e-6)
 
 
 def test_factors_on_the_diffusivity_are_those_of_each(batch):
     short = replace(batch, rotate_every_s=None, stages=(replace(batch.stages[1], duration_s=3600.0),))
-    slow, fast = run_together([short, short], diffusivity_factor=np.array([0.5, 2.0]))
+    slow, fast = run_appliances([short, short], diffusivity_factor=np.array([0.5, 2.0]))
     assert fast.cell_humidity_ratio[-1, -1] > slow.cell_humidity_ratio[-1, -1]
 
 

@@ -1,7 +1,7 @@
-"""Loaded appliances run side by side for the sake of their air: each takes its own steps (see `model.fleet`).
+"""Loaded appliances run side by side for the sake of their air: each takes its own steps (see `engine.appliance_system`).
 
 A run of one appliance is mostly the overhead of small arrays; several at once cost hardly more. What is kept is the air
-of every appliance over time and when its stages ended, for `legs` to lay slices in.
+of every appliance over time and when its stages ended, for `segments` to lay slices in.
 """
 
 from collections.abc import Callable, Sequence
@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dryingsim.batch.schema import Batch, Until
+from dryingsim.engine.appliance_system import ApplianceSystem
 from dryingsim.history import History
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
 from dryingsim.model.balances import (
@@ -19,7 +20,6 @@ from dryingsim.model.balances import (
     slab_exchange,
 )
 from dryingsim.model.conditions import EndOfStage
-from dryingsim.model.fleet import Fleet
 
 TOLERANCE = 5e-4  # of the steps: what it does to the slices is measured in validation.benchmarks.slices
 _FIRST_S = 0.1
@@ -28,7 +28,7 @@ _NOTED_S = 60.0
 
 
 @dataclass(frozen=True)
-class Air:
+class ApplianceAirHistory:
     """Air of one appliance over time.
 
     Attributes
@@ -48,11 +48,11 @@ class Air:
     stage_end_s: np.ndarray
 
 
-def air_of(history: History) -> Air:
+def air_of(history: History) -> ApplianceAirHistory:
     """Return the air of a run."""
     chamber = history.chamber
     assert chamber is not None
-    return Air(
+    return ApplianceAirHistory(
         history.time_s,
         chamber.cell_temperature_K,
         chamber.cell_humidity_ratio,
@@ -62,7 +62,7 @@ def air_of(history: History) -> Air:
     )
 
 
-def run_together(
+def run_appliances(
     batches: Sequence[Batch],
     *,
     diffusivity_factor: np.ndarray | None = None,
@@ -70,8 +70,8 @@ def run_together(
     taken_out: bool = False,
     nodes: int = 24,
     tolerance: float = TOLERANCE,
-) -> list[Air]:
-    """Run batches of one build (`model.fleet.build`), each in its appliance with the mean of a thermostat's cycle.
+) -> list[ApplianceAirHistory]:
+    """Run batches of one build (`engine.appliance_system.build`), each in its appliance with the mean of a thermostat's cycle.
 
     Parameters
     ----------
@@ -88,7 +88,9 @@ def run_together(
     factor = np.ones(len(batches)) if diffusivity_factor is None else diffusivity_factor
     mean = [_averaged(batch) for batch in batches]
     with np.errstate(all="ignore"):  # where a trial state is wild the error tells, and the step is refused
-        return _Together(mean, Fleet(mean, nodes, tolerance, factor), longest_s, taken_out).airs()
+        return _ApplianceRuns(
+            mean, ApplianceSystem(mean, nodes, tolerance, factor), longest_s, taken_out
+        ).airs()
 
 
 def _averaged(batch: Batch) -> Batch:
@@ -111,11 +113,13 @@ def endings(batches: Sequence[Batch]) -> tuple[list[list[Until | None]], bool]:
     return [*untils[:-1], [Until(water_activity=one.targets.water_activity) for one in batches]], True
 
 
-class _Together:
+class _ApplianceRuns:
     """Appliances on their way through their stages."""
 
-    def __init__(self, batches: Sequence[Batch], fleet: Fleet, longest_s: float, taken_out: bool) -> None:
-        self.batches, self.fleet, self.longest = batches, fleet, longest_s
+    def __init__(
+        self, batches: Sequence[Batch], appliances: ApplianceSystem, longest_s: float, taken_out: bool
+    ) -> None:
+        self.batches, self.appliances, self.longest = batches, appliances, longest_s
         self.untils: list[list[Until | None]] = [
             [batch.stages[i].until for batch in batches] for i in range(self.stages)
         ]
@@ -123,10 +127,10 @@ class _Together:
         if taken_out:
             self.untils, self.added = endings(batches)
         self.copies = len(batches)
-        self.y = fleet.initial().reshape(-1, self.copies)
+        self.y = appliances.initial().reshape(-1, self.copies)
         self.first = self.y
         self.t = np.zeros(self.copies)
-        self.rows = fleet.chamber.size  # of the chamber, at the end of a state
+        self.rows = appliances.chamber.size  # of the chamber, at the end of a state
         most = sum(max(one.stages[i].duration_s or longest_s for one in batches) for i in range(self.stages))
         self.times = _NOTED_S * np.arange(int(most / _NOTED_S + 1e-9) + 1)
         self.notes = np.zeros((self.times.size, self.rows, self.copies))
@@ -144,11 +148,11 @@ class _Together:
 
     def _stage(self, index: int) -> None:
         own = [batch.stages[index] for batch in self.batches]
-        self.fleet.begin(self.fleet.merged_stage(index), 0.0)
+        self.appliances.begin(self.appliances.merged_stage(index), 0.0)
         if own[0].turn:
             flat = self.y.reshape(-1).copy()
-            part = self.fleet.slab_part(flat)
-            part[:] = self.fleet.slabs.turned(part)
+            part = self.appliances.slab_part(flat)
+            part[:] = self.appliances.slabs.turned(part)
             self.y = flat.reshape(self.y.shape)
         end = self.t + np.array([one.duration_s or self.longest for one in own])
         untils = self.untils[index]
@@ -160,12 +164,12 @@ class _Together:
                 end = np.where(met, self.t, end)
         for rotation in self.rotations[(self.rotations > self.t.min()) & (self.rotations < end.max())]:
             self._until(np.minimum(rotation, end), untils)
-            self.fleet.rotate()
+            self.appliances.rotate()
         self._until(end, untils)
         self.ends.append((self.t, self.y[-self.rows :]))
 
     def _until(self, end: np.ndarray, untils: Sequence[Until | None]) -> None:
-        steps = OwnSteps(self.fleet.together, self.t, end, self.y, _FIRST_S)
+        steps = OwnSteps(self.appliances.together, self.t, end, self.y, _FIRST_S)
         margin = self._condition(untils) if any(untils) else None
         while steps.active.any():
             sweep = steps.sweep()
@@ -176,8 +180,8 @@ class _Together:
 
     def _condition(self, untils: Sequence[Until | None]) -> Callable[[np.ndarray], np.ndarray]:
         """Return what turns positive where an appliance's stage ends."""
-        end_of_stage = EndOfStage(untils, self.fleet.slabs, self.fleet.load.area_m2)
-        return lambda y: end_of_stage.margin(self.fleet.slab_part(y.reshape(-1)))
+        end_of_stage = EndOfStage(untils, self.appliances.slabs, self.appliances.load.area_m2)
+        return lambda y: end_of_stage.margin(self.appliances.slab_part(y.reshape(-1)))
 
     def _meet(self, sweep: Sweep, margin: Callable[[np.ndarray], np.ndarray], steps: OwnSteps) -> None:
         """Let those arrive that meet a condition in this step."""
@@ -206,10 +210,10 @@ class _Together:
             self.notes[self.next[due], :, due] = noted[:, due].T
             self.next = self.next + due
 
-    def airs(self) -> list[Air]:
+    def airs(self) -> list[ApplianceAirHistory]:
         """Return the air of each, its balances checked."""
         self._check()
-        chamber, found = self.fleet.chamber, []
+        chamber, found = self.appliances.chamber, []
         ends, states = (np.stack(part) for part in zip(*self.ends, strict=True))
         temperature, humidity, _ = chamber.cell_states(np.moveaxis(self.notes, 1, 0))
         shell, floor = chamber.wall_temperatures(np.moveaxis(self.notes, 1, 0))
@@ -226,7 +230,7 @@ class _Together:
                 return joined[..., order].T  # noqa: B023
 
             found.append(
-                Air(
+                ApplianceAirHistory(
                     times[order],
                     whole(temperature, at_end[0][0]),
                     whole(humidity, at_end[0][1]),
@@ -239,11 +243,11 @@ class _Together:
 
     def _check(self) -> None:
         """Refuse appliances whose balances do not close, as `simulate` does."""
-        system, chamber = self.fleet.slabs, self.fleet.chamber
+        system, chamber = self.appliances.slabs, self.appliances.chamber
         exchange = slab_exchange(
-            system.mass, *system.split(self.fleet.slab_part((self.y - self.first).reshape(-1)))
+            system.mass, *system.split(self.appliances.slab_part((self.y - self.first).reshape(-1)))
         )
-        area = self.fleet.load.area_m2.reshape(-1)
+        area = self.appliances.load.area_m2.reshape(-1)
         gained, heated = (
             (area * change).reshape(-1, self.copies).sum(axis=0)
             for change in (exchange.water_kg_m2, exchange.energy_J_m2)

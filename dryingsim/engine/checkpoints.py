@@ -13,12 +13,12 @@ from typing import Any, cast
 
 import numpy as np
 
-from dryingsim.explore.ensemble import Numbers
+from dryingsim.engine.ensemble import Numbers
 
 _FINISHED = "finished"
 
 
-class Kept:
+class Checkpoints:
     """Finished chunks in a folder, under a name that belongs to one piece of work."""
 
     def __init__(self, folder: Path | None, what: str) -> None:

@@ -21,7 +21,7 @@ from dryingsim.properties.diffusivity import Diffusivity
 PACKING = 0.8  # share of a tray's area that slices with gaps around them can cover; estimate, 0.7-0.9
 
 
-class Scene(Protocol):
+class Surroundings(Protocol):
     """What a run needs of the surroundings.
 
     Attributes
@@ -61,7 +61,7 @@ class Scene(Protocol):
         """Change the places of the trays."""
 
 
-class GivenScene:
+class GivenSurroundings:
     """Slabs in air that the schedule states."""
 
     def __init__(self, batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> None:
@@ -112,7 +112,7 @@ class GivenScene:
         """All trays are alike in given air."""
 
 
-class ApplianceScene:
+class ApplianceSurroundings:
     """Slabs on the trays of an appliance: `m` = trays times thickness classes, tray by tray."""
 
     def __init__(self, batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> None:
@@ -230,9 +230,9 @@ class ApplianceScene:
         self.chamber.set(self._setting, self.load)
 
 
-def scene_of(batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> Scene:
+def surroundings_of(batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> Surroundings:
     """Return the surroundings that a batch describes."""
-    kind = GivenScene if batch.appliance is None else ApplianceScene
+    kind = GivenSurroundings if batch.appliance is None else ApplianceSurroundings
     return kind(batch, nodes, tolerance, diffusivity)
 
 

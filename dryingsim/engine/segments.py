@@ -13,12 +13,12 @@ import numpy as np
 
 from dryingsim.batch.learned import moved
 from dryingsim.batch.schema import Batch
-from dryingsim.explore.together import Air as ApplianceAir
+from dryingsim.engine.appliance_ensemble import ApplianceAirHistory
 from dryingsim.history import History
 from dryingsim.model.air import GivenAir, given_air
 from dryingsim.model.chamber import BOTTOM_TRAY, FLOOR_VIEW, vapour_fraction
 from dryingsim.model.faces import AirAtSlabs, Film
-from dryingsim.model.scene import ApplianceScene
+from dryingsim.model.surroundings import ApplianceSurroundings
 from dryingsim.properties.diffusivity import LEAN_MEAT
 
 _LONGEST_S, _LONGER = (
@@ -33,13 +33,13 @@ _CLOSE_S, _FAR_S, _EARLY_S = (
 
 
 @dataclass(frozen=True)
-class Track:
+class AirHistory:
     """The air of `c` columns at `k` times; straight lines between, constant before and after.
 
     Attributes
     ----------
     time_s : ndarray, shape (k,)
-        Since the leg's start.
+        Since the segment's start.
     temperature_K, vapour_fraction : ndarray, shape (k, c)
     wall_K : ndarray, shape (k, 2, c)
     view : ndarray, shape (2, c)
@@ -58,7 +58,7 @@ class Track:
 
 
 @dataclass(frozen=True)
-class Leg:
+class Segment:
     """A part of the schedule in one setting.
 
     Attributes
@@ -67,41 +67,41 @@ class Leg:
         The same for all columns, or for each its own.
     track : Track
     after : int
-        Index of the leg at whose end it begins; -1: when the slices are laid on the trays.
+        Index of the segment at whose end it begins; -1: when the slices are laid on the trays.
     turn : bool
         The slices are turned over first.
     dries, kills : bool
         Whether it counts for how dry the slices get, and for what happens to bacteria.
     since_s : float, or ndarray, shape (c,), or None
-        When the track's time begins [s]; None: at the leg's start.
+        When the track's time begins [s]; None: at the segment's start.
     """
 
     start_s: float | np.ndarray
     end_s: float | np.ndarray
-    track: Track
+    air_history: AirHistory
     after: int
     turn: bool
     dries: bool
-    kills: bool
+    lethal: bool
     since_s: float | np.ndarray | None = None
 
     def span(self, column: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Start and end for members of some columns [s]."""
-        shape = (self.track.view.shape[1],)
+        shape = (self.air_history.view.shape[1],)
         start, end = (np.broadcast_to(time, shape)[column] for time in (self.start_s, self.end_s))
         return start, end
 
     def since(self, column: np.ndarray) -> np.ndarray:
         """When the track's time begins for members of some columns [s]."""
         begun = self.start_s if self.since_s is None else self.since_s
-        return np.broadcast_to(begun, (self.track.view.shape[1],))[column]
+        return np.broadcast_to(begun, (self.air_history.view.shape[1],))[column]
 
 
-class MemberAir:
-    """The air of a leg at members that belong to columns; what `SlabSystem` asks of its surroundings."""
+class SliceAir:
+    """The air of a segment at members that belong to columns; what `SlabSystem` asks of its surroundings."""
 
-    def __init__(self, leg: Leg, column: np.ndarray, film_factor: np.ndarray) -> None:
-        track, film = leg.track, leg.track.film
+    def __init__(self, segment: Segment, column: np.ndarray, film_factor: np.ndarray) -> None:
+        air_history, film = segment.air_history, segment.air_history.film
         carrying = film.carrying
         self._film = Film(
             forced=film.forced[:, column] * film_factor,
@@ -109,17 +109,17 @@ class MemberAir:
             mass_factor=film.mass_factor[column],
             carrying=None if carrying is None else (carrying[0][column], carrying[1][column]),
         )
-        self._track, self._column, self._view = track, column, track.view[:, column]
-        self._since, self._pressure = leg.since(column), track.pressure_Pa[column]
+        self._air_history, self._column, self._view = air_history, column, air_history.view[:, column]
+        self._since, self._pressure = segment.since(column), air_history.pressure_Pa[column]
         self._kept: tuple[np.ndarray, AirAtSlabs] | None = None
 
     def at(self, t: np.ndarray) -> AirAtSlabs:
         """Air at each member's own time [s], shape (m,); the same object for the same array."""
-        track, last = self._track, self._track.time_s.size - 1
+        air_history, last = self._air_history, self._air_history.time_s.size - 1
         if self._kept is not None and (last == 0 or self._kept[0] is t):
             return self._kept[1]
         place = np.interp(
-            t - self._since, track.time_s, np.arange(last + 1.0)
+            t - self._since, air_history.time_s, np.arange(last + 1.0)
         )  # constant before the first time and after the last
         before = np.minimum(place.astype(np.intp), max(last - 1, 0))
         after, share = np.minimum(before + 1, last), place - before
@@ -128,8 +128,8 @@ class MemberAir:
             low = values[before, self._column]
             return low + share * (values[after, self._column] - low)
 
-        wall = np.stack([between(track.wall_K[:, 0]), between(track.wall_K[:, 1])])
-        temperature, fraction = between(track.temperature_K), between(track.vapour_fraction)
+        wall = np.stack([between(air_history.wall_K[:, 0]), between(air_history.wall_K[:, 1])])
+        temperature, fraction = between(air_history.temperature_K), between(air_history.vapour_fraction)
         air = AirAtSlabs(temperature, fraction, wall, self._view, self._pressure, self._film)
         self._kept = t, air
         return air
@@ -184,33 +184,42 @@ def shifted(batch: Batch, *, setpoint_K: float, room_humidity: float, air_exchan
     return moved(elsewhere, setpoint_K=setpoint_K, air_exchange=air_exchange)
 
 
-def legs_in_given_air(batches: Sequence[Batch], clock: Clock) -> tuple[Leg, ...]:
+def segments_in_given_air(batches: Sequence[Batch], clock: Clock) -> tuple[Segment, ...]:
     """Legs of batches that differ in their air only, one column for each."""
-    legs: list[Leg] = []
+    segments: list[Segment] = []
     start = 0.0
     for i, end in enumerate(clock.ends_s):
-        track = given_track(batches, i)
+        air_history = given_air_history(batches, i)
         stage = batches[0].stages[i]
         if end > start:
-            legs.append(_leg(clock, i, start, end, track, len(legs) - 1, stage.turn))
+            segments.append(_segment(clock, i, start, end, air_history, len(segments) - 1, stage.turn))
         if i == clock.stage and clock.longer_s > end:
-            longer = Leg(
-                end, clock.longer_s, track, len(legs) - 1, False, dries=True, kills=False, since_s=start
+            longer = Segment(
+                end,
+                clock.longer_s,
+                air_history,
+                len(segments) - 1,
+                False,
+                dries=True,
+                lethal=False,
+                since_s=start,
             )
         start = end
     return (
-        (*legs, longer)
+        (*segments, longer)
         if clock.stage is not None and clock.longer_s > clock.ends_s[clock.stage]
-        else tuple(legs)
+        else tuple(segments)
     )
 
 
-def _leg(clock: Clock, stage: int, start: float, end: float, track: Track, after: int, turn: bool) -> Leg:
+def _segment(
+    clock: Clock, stage: int, start: float, end: float, air_history: AirHistory, after: int, turn: bool
+) -> Segment:
     dries = clock.stage is None or stage <= clock.stage
-    return Leg(start, end, track, after, turn, dries=dries, kills=True)
+    return Segment(start, end, air_history, after, turn, dries=dries, lethal=True)
 
 
-def given_track(batches: Sequence[Batch], i: int) -> Track:
+def given_air_history(batches: Sequence[Batch], i: int) -> AirHistory:
     """Air of stage i of batches, one column for each; a ramp lasts as long in all of them."""
     one = np.ones(1)
     known: dict[tuple[object, ...], GivenAir] = {}  # many points of a map lie in the same air
@@ -226,7 +235,7 @@ def given_track(batches: Sequence[Batch], i: int) -> Track:
     if any(batch.stages[i].air_end is not None for batch in batches):
         moments.append([air.end for air in airs])
         times.append(max(air.t_end for air in airs))
-    return Track(
+    return AirHistory(
         time_s=np.array(times),
         temperature_K=np.stack([np.concatenate([a.temperature_K for a in row]) for row in moments]),
         vapour_fraction=np.stack([np.concatenate([a.vapour_fraction for a in row]) for row in moments]),
@@ -241,9 +250,9 @@ def given_track(batches: Sequence[Batch], i: int) -> Track:
     )
 
 
-def legs_in_appliance(
-    batch: Batch, clock: Clock, airs: Sequence[ApplianceAir], shares: np.ndarray
-) -> tuple[Leg, ...]:
+def segments_in_appliance(
+    batch: Batch, clock: Clock, airs: Sequence[ApplianceAirHistory], shares: np.ndarray
+) -> tuple[Segment, ...]:
     """Legs in the air of a loaded appliance, put together from runs of it.
 
     Parameters
@@ -251,7 +260,7 @@ def legs_in_appliance(
     batch : Batch
         By the clock.
     clock : Clock
-    airs : sequence of together.Air
+    airs : sequence of ApplianceAirHistory
         Of the batch as it is meant, then with one thing off in each.
     shares : ndarray, shape (airs - 1, b)
         How much of the difference that each makes is in the air of every batch drawn.
@@ -262,53 +271,57 @@ def legs_in_appliance(
         Column `b * trays + tray`. Left in longer, slices stay in the air of the moment.
     """
     stage_of = [i for i, (a, b) in enumerate(zip((0.0, *clock.ends_s), clock.ends_s, strict=False)) if b > a]
-    scene = ApplianceScene(batch, 3, 1e-3, LEAN_MEAT)
+    surroundings = ApplianceSurroundings(batch, 3, 1e-3, LEAN_MEAT)
     ends = [clock.ends_s[i] for i in stage_of]
     turns = np.arange(1, 10_000) * (batch.rotate_every_s or np.inf)
-    legs: list[Leg] = []
-    longer: Leg | None = None
+    segments: list[Segment] = []
+    longer: Segment | None = None
     start = 0.0
     for stage, index, end in zip(batch.stages, stage_of, ends, strict=True):
-        scene.begin(stage, start)
+        surroundings.begin(stage, start)
         breaks = [*(t for t in turns[turns < end] if t > start + 1.0), end]
         turned = stage.turn
         for stop in breaks:
-            track = _appliance_track(scene, batch, airs, shares, start, float(stop))
-            legs.append(_leg(clock, index, start, float(stop), track, len(legs) - 1, turned))
+            air_history = _appliance_air_history(surroundings, batch, airs, shares, start, float(stop))
+            segments.append(
+                _segment(clock, index, start, float(stop), air_history, len(segments) - 1, turned)
+            )
             start, turned = float(stop), False
             if stop != end:
-                scene.rotate()
+                surroundings.rotate()
         if index == clock.stage and clock.longer_s > end:
-            track = _appliance_track(scene, batch, airs, shares, end, end)
-            longer = Leg(end, clock.longer_s, track, len(legs) - 1, False, dries=True, kills=False)
-    return (*legs, longer) if longer else tuple(legs)
+            air_history = _appliance_air_history(surroundings, batch, airs, shares, end, end)
+            longer = Segment(
+                end, clock.longer_s, air_history, len(segments) - 1, False, dries=True, lethal=False
+            )
+    return (*segments, longer) if longer else tuple(segments)
 
 
-def _appliance_track(
-    scene: ApplianceScene,
+def _appliance_air_history(
+    surroundings: ApplianceSurroundings,
     batch: Batch,
-    airs: Sequence[ApplianceAir],
+    airs: Sequence[ApplianceAirHistory],
     shares: np.ndarray,
     start: float,
     end: float,
-) -> Track:
-    """Air at every tray from start to end, in the scene's present setting and places."""
-    times = start + leg_times(end - start)
-    kinds = scene.load.tray.size // scene.load.trays
-    place = scene.load.tray[::kinds]
-    noted = [noted_air(one, times, place, scene.chamber.inlet) for one in airs]  # (4, k, trays) each
+) -> AirHistory:
+    """Air at every tray from start to end, in the surroundings' present setting and places."""
+    times = start + segment_times(end - start)
+    kinds = surroundings.load.tray.size // surroundings.load.trays
+    place = surroundings.load.tray[::kinds]
+    noted = [noted_air(one, times, place, surroundings.chamber.inlet) for one in airs]  # (4, k, trays) each
     base = noted[0]
     off = np.stack([one - base for one in noted[1:]]) if len(noted) > 1 else np.zeros((0, *base.shape))
     values = base[:, :, None] + np.einsum("ib,iqkt->qkbt", shares, off)
     values = values.reshape(4, times.size, -1)
     batches = shares.shape[1]
-    film, view = scene.system.film, scene.load.view()  # type: ignore[attr-defined]
+    film, view = surroundings.system.film, surroundings.load.view()  # type: ignore[attr-defined]
     carrying = film.carrying
 
     def tiled(values: np.ndarray) -> np.ndarray:
         return np.tile(values[..., ::kinds], batches)
 
-    return Track(
+    return AirHistory(
         time_s=times - start,
         temperature_K=values[0],
         vapour_fraction=np.clip(values[1], 0.0, 0.98),
@@ -324,13 +337,15 @@ def _appliance_track(
     )
 
 
-def leg_times(span: float) -> np.ndarray:
-    """When the air of a leg is noted, since its start [s]."""
+def segment_times(span: float) -> np.ndarray:
+    """When the air of a segment is noted, since its start [s]."""
     early, late = np.arange(0.0, min(_EARLY_S, span), _CLOSE_S), np.arange(_EARLY_S, span, _FAR_S)
     return np.concatenate([early, late, [span]])
 
 
-def noted_air(air: ApplianceAir, times: np.ndarray, place: np.ndarray, inlet: np.ndarray) -> np.ndarray:
+def noted_air(
+    air: ApplianceAirHistory, times: np.ndarray, place: np.ndarray, inlet: np.ndarray
+) -> np.ndarray:
     """Air temperature, vapour fraction, wall below and above at the trays at times, shape (4, k, trays).
 
     `place` of each tray in the flow, and the cell that feeds each place, `inlet`.

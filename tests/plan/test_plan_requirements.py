@@ -8,31 +8,31 @@ import pytest
 from dryingsim import demo_batch
 from dryingsim.batch.toml_file import demo_text, parse_batch, parse_document
 from dryingsim.errors import InputError
+from dryingsim.plan.requirements import Variable, drying_stage, read_requirements
 from dryingsim.plan.settings import template_of, written
-from dryingsim.plan.wishes import Knob, drying_stage, read_wishes
 
 DEMO = tomllib.loads(demo_text())
 
 
-def wishes(text, document=DEMO):
+def requirements(text, document=DEMO):
     whole = document | tomllib.loads(text)
-    return read_wishes(whole, "b.toml", parse_document(document, "b.toml"))
+    return read_requirements(whole, "b.toml", parse_document(document, "b.toml"))
 
 
 def template(between, document=DEMO):
-    found = wishes("[plan.between]\n" + between, document)
+    found = requirements("[plan.between]\n" + between, document)
     batch = parse_document(document, "b.toml")
-    return template_of(document, "b.toml", Path(), batch, found.knobs)
+    return template_of(document, "b.toml", Path(), batch, found.variables)
 
 
 def test_places_are_read_in_the_unit_they_are_set_in():
-    found = wishes(
+    found = requirements(
         '[plan]\naim = "evenness"\nin_window = "60 %"\nreserve = 0.5\n'
         '[plan.between]\nstage.1.air = ["140 degF", "160 degF"]\nstage.1.until.water_activity = [0.75, 0.85]\n'
         '"stage.2.duration" = ["0 min", "1/4 h"]\n'
     )
     assert (found.aim, found.in_window, found.reserve) == ("evenness", 0.6, 0.5)
-    assert [(k.key, k.unit, k.low, k.high, k.step) for k in found.knobs] == [
+    assert [(k.key, k.unit, k.low, k.high, k.step) for k in found.variables] == [
         ("stage.1.air", "degF", 140.0, 160.0, 1.0),
         ("stage.1.until.water_activity", "", 0.75, 0.85, 0.005),
         ("stage.2.duration", "min", 0.0, 15.0, 1.0),
@@ -41,17 +41,17 @@ def test_places_are_read_in_the_unit_they_are_set_in():
 
 
 def test_without_a_table_the_air_and_the_finish_may_change():
-    found = wishes("")
+    found = requirements("")
     assert found.assumed
-    assert [k.key for k in found.knobs] == ["stage.1.air", "stage.2.air", "stage.2.duration"]
+    assert [k.key for k in found.variables] == ["stage.1.air", "stage.2.air", "stage.2.duration"]
     assert (found.aim, found.in_window, found.reserve) == ("time", None, 0.0)
 
 
 def test_by_default_air_goes_as_far_as_the_thermostat():
     text = Path(__file__).parents[2] / "examples" / "stacked_dehydrator.toml"
     document = tomllib.loads(text.read_text(encoding="utf-8"))
-    (knob,) = wishes("", document).knobs
-    assert (knob.low, knob.high) == (55.0, 71.0)  # the catalog's highest is 160 degF, 71.1 degC
+    (variable,) = requirements("", document).variables
+    assert (variable.low, variable.high) == (55.0, 71.0)  # the catalog's highest is 160 degF, 71.1 degC
 
 
 @pytest.mark.parametrize(
@@ -76,7 +76,7 @@ def test_by_default_air_goes_as_far_as_the_thermostat():
 )  # fmt: skip
 def test_mistakes_are_told_with_their_place(text, says):
     with pytest.raises(InputError) as told:
-        wishes(text)
+        requirements(text)
     assert says in str(told.value)
     assert "b.toml: [plan" in str(told.value)
 
@@ -85,7 +85,7 @@ def test_too_many_things_to_change():
     stages = [{"name": f"s{i}", "air": "60 degC", "speed": "1 m/s", "duration": "1 h"} for i in range(7)]
     text = "[plan.between]\n" + "".join(f'stage.{i}.air = ["50 degC", "60 degC"]\n' for i in range(1, 8))
     with pytest.raises(InputError, match="names 7 things to change; 6 at most"):
-        wishes(text, DEMO | {"stage": stages})
+        requirements(text, DEMO | {"stage": stages})
 
 
 def test_a_bound_beyond_the_appliance_is_refused_in_its_own_words():
@@ -98,10 +98,10 @@ def test_a_bound_beyond_the_appliance_is_refused_in_its_own_words():
 
 
 def test_values_snap_to_what_can_be_set():
-    knob = Knob("stage.1.air", "temperature", "degC", 55.5, 71.3, 1.0)
-    assert [knob.snapped(v) for v in (60.4, 55.6, 71.29, 80.0)] == [60.0, 55.5, 71.3, 71.3]
-    assert Knob("stage.1.duration", "duration", "min", 0.0, 300.0, 5.0).typed(95.0) == "1 h 35 min"
-    assert Knob("stage.1.duration", "duration", "min", 0.0, 300.0, 5.0).typed(120.0) == "2 h"
+    variable = Variable("stage.1.air", "temperature", "degC", 55.5, 71.3, 1.0)
+    assert [variable.snapped(v) for v in (60.4, 55.6, 71.29, 80.0)] == [60.0, 55.5, 71.3, 71.3]
+    assert Variable("stage.1.duration", "duration", "min", 0.0, 300.0, 5.0).typed(95.0) == "1 h 35 min"
+    assert Variable("stage.1.duration", "duration", "min", 0.0, 300.0, 5.0).typed(120.0) == "2 h"
 
 
 def test_a_batch_at_some_values():

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dryingsim.explore.ensemble import Numbers
+from dryingsim.engine.ensemble import Numbers
 
 BINS = 8192
 _NOT_FOLLOWED = np.iinfo(np.uint16).max
@@ -52,7 +52,7 @@ def coded(numbers: Numbers) -> Numbers:
     }
 
 
-class Courses:
+class CountsOverTime:
     """Counts of slices by quantity, time and bin.
 
     Attributes

@@ -66,7 +66,7 @@ _SHORT_MIN, _SHORT_STEP_MIN = 120.0, 1.0  # a stage of two hours at most is time
 
 
 @dataclass(frozen=True, slots=True)
-class Knob:
+class Variable:
     """One thing that may change.
 
     Attributes
@@ -107,7 +107,7 @@ class Knob:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wishes:
+class Requirements:
     """What a plan may change and what it is for.
 
     Attributes
@@ -118,15 +118,15 @@ class Wishes:
         Share of the slices that are to be pliable when drying ends [-]; None: not asked for.
     reserve : float
         Log10 reduction beyond each target.
-    knobs : tuple of Knob
+    variables : tuple of Variable
     assumed : bool
-        Nothing was named in the file: the knobs are the default ones.
+        Nothing was named in the file: the variables are the default ones.
     """
 
     aim: Aim
     in_window: float | None
     reserve: float
-    knobs: tuple[Knob, ...]
+    variables: tuple[Variable, ...]
     assumed: bool = False
 
 
@@ -138,7 +138,7 @@ def drying_stage(batch: Batch) -> int:
     return max(range(len(batch.stages)), key=lambda i: batch.stages[i].duration_s or float("inf"))
 
 
-def read_wishes(document: Mapping[str, Any], name: str, batch: Batch) -> Wishes:
+def read_requirements(document: Mapping[str, Any], name: str, batch: Batch) -> Requirements:
     """Read the table [plan] of a batch file; defaults where there is none.
 
     Parameters
@@ -154,8 +154,8 @@ def read_wishes(document: Mapping[str, Any], name: str, batch: Batch) -> Wishes:
     --------
     >>> from dryingsim import demo_batch
     >>> table = {"plan": {"between": {"stage": {"1": {"air": ["140 degF", "160 degF"]}}}}}
-    >>> knob = read_wishes(table, "b.toml", demo_batch()).knobs[0]
-    >>> knob.key, knob.low, knob.high, knob.typed(155.0)
+    >>> variable = read_requirements(table, "b.toml", demo_batch()).variables[0]
+    >>> variable.key, variable.low, variable.high, variable.typed(155.0)
     ('stage.1.air', 140.0, 160.0, '155 degF')
     """
     table, place = document.get("plan", {}), f"{name}: [plan]"
@@ -182,17 +182,17 @@ def read_wishes(document: Mapping[str, Any], name: str, batch: Batch) -> Wishes:
         raise InputError(
             f"{name}: [plan.between] = {show(between)}: places and bounds are expected: {EXAMPLE}"
         )
-    knobs = tuple(_knob(f"{name}: [plan.between]", key, typed, batch) for key, typed in _flat(between))
-    if len(knobs) > MOST_KNOBS:
+    variables = tuple(_knob(f"{name}: [plan.between]", key, typed, batch) for key, typed in _flat(between))
+    if len(variables) > MOST_KNOBS:
         raise InputError(
-            f"{name}: [plan.between] names {len(knobs)} things to change; {MOST_KNOBS} at most are expected"
+            f"{name}: [plan.between] names {len(variables)} things to change; {MOST_KNOBS} at most are expected"
         )
-    return Wishes(
+    return Requirements(
         aim=aim,
         in_window=share,
         reserve=reserve,
-        knobs=knobs or _default_knobs(name, batch),
-        assumed=not knobs,
+        variables=variables or _default_knobs(name, batch),
+        assumed=not variables,
     )
 
 
@@ -206,7 +206,7 @@ def _flat(table: Mapping[str, Any], above: str = "") -> Iterator[tuple[str, Any]
             yield place, typed
 
 
-def _knob(place: str, key: str, typed: Any, batch: Batch) -> Knob:
+def _knob(place: str, key: str, typed: Any, batch: Batch) -> Variable:
     where = f"{place}, {key}"
     dimension = next((kind for pattern, kind in _PLACES if re.fullmatch(pattern, key)), None)
     if dimension is None:
@@ -226,7 +226,7 @@ def _knob(place: str, key: str, typed: Any, batch: Batch) -> Knob:
     low, high = round(low, 6), round(high, 6)
     if not low < high:
         raise InputError(f"{where} = {show(typed)}: the least is to come first, and to be less than the most")
-    return Knob(key, dimension, unit, low, high, _step(key, unit, high))
+    return Variable(key, dimension, unit, low, high, _step(key, unit, high))
 
 
 def _check_place(where: str, key: str, batch: Batch) -> None:
@@ -273,7 +273,7 @@ def _step(key: str, unit: str, high: float) -> float:
     return (_GAP_STEPS if "gap" in key else _STEPS)[unit]
 
 
-def _default_knobs(name: str, batch: Batch) -> tuple[Knob, ...]:
+def _default_knobs(name: str, batch: Batch) -> tuple[Variable, ...]:
     """Return the air of the drying stage, and what follows it if it is a finish."""
     dries = drying_stage(batch)
     highest = _DEFAULT_HOTTEST_K
@@ -283,12 +283,12 @@ def _default_knobs(name: str, batch: Batch) -> tuple[Knob, ...]:
     ends = [float(from_si(one, unit, "temperature")) for one in (_DEFAULT_COOLEST_K, highest)]
     bounds = [f"{round(ends[0])} {unit}", f"{int(ends[1] + 1e-6)} {unit}"]
     place = f"{name}: [plan.between]"
-    knobs = [_knob(place, f"stage.{dries + 1}.air", bounds, batch)]
+    variables = [_knob(place, f"stage.{dries + 1}.air", bounds, batch)]
     if dries + 1 < len(batch.stages) and batch.stages[dries + 1].until is None and _oven(batch):
         air, duration = (list(one) for one in _FINISH)
-        knobs.append(_knob(place, f"stage.{dries + 2}.air", air, batch))
-        knobs.append(_knob(place, f"stage.{dries + 2}.duration", duration, batch))
-    return tuple(knobs)
+        variables.append(_knob(place, f"stage.{dries + 2}.air", air, batch))
+        variables.append(_knob(place, f"stage.{dries + 2}.duration", duration, batch))
+    return tuple(variables)
 
 
 def _oven(batch: Batch) -> bool:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dryingsim.explore.courses import BINS, Courses, coded
+from dryingsim.engine.counts import BINS, CountsOverTime, coded
 
 NAMES = {
     "moisture_db": (0.2, 3.2),
@@ -20,7 +20,7 @@ def series(slices, times=5, seed=1):
 
 
 def counted(numbers, cuts=()):
-    courses = Courses(5)
+    courses = CountsOverTime(5)
     for part in np.split(np.arange(numbers["series_core_K"].shape[1]), list(cuts)):
         courses.take_from(coded({name: values[:, part] for name, values in numbers.items()}))
     return courses
@@ -64,4 +64,4 @@ def test_what_lies_outside_a_range_counts_at_its_end():
 
 def test_other_numbers_pass():
     numbers = {"done_s": np.ones((1, 4)), **series(4)}
-    assert Courses(5).take_from(coded(numbers)).keys() == {"done_s"}
+    assert CountsOverTime(5).take_from(coded(numbers)).keys() == {"done_s"}

@@ -11,8 +11,8 @@ from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.model.build import build_slabs, recipe_of, slice_area
 from dryingsim.model.chamber import side_by_side
 from dryingsim.model.loaded import LoadedAppliance
-from dryingsim.model.scene import ApplianceScene, trays_used
 from dryingsim.model.slab import Slabs
+from dryingsim.model.surroundings import ApplianceSurroundings, trays_used
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water_activity import SorptionTable
 
@@ -62,7 +62,7 @@ def build(batch: Batch, slabs: Slabs) -> tuple[Any, ...]:
     )
 
 
-class Fleet(ApplianceScene):
+class ApplianceSystem(ApplianceSurroundings):
     """Batches of one `build`, each in its own appliance: slab j of appliance a stands at j * copies + a.
 
     Parameters

@@ -19,9 +19,9 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from dryingsim.engine.log_reduction import LogReduction
+from dryingsim.engine.segments import Segment, SliceAir
 from dryingsim.errors import SolverError
-from dryingsim.explore.kill import Kill
-from dryingsim.explore.legs import Leg, MemberAir
 from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
@@ -36,7 +36,7 @@ _LANES = (
     8  # a chunk is filled up to a multiple, so that no slice is ever in the odd end of a vector operation
 )
 _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way
-_FIRST_S, _GOING_ON_S = 0.1, 30.0  # step to try first in a leg; in one that goes on in the same air
+_FIRST_S, _GOING_ON_S = 0.1, 30.0  # step to try first in a segment; in one that goes on in the same air
 _TRIES = 5  # pools that may break before the work is given up
 _NONE = -1
 
@@ -46,14 +46,14 @@ Numbers = dict[str, np.ndarray]  # by name; slices on the last axis
 
 
 @dataclass(frozen=True)
-class Members:
+class Slices:
     """Slices: what they are made of and where they lie.
 
     Attributes
     ----------
     slabs : Slabs
     column : ndarray of int, shape (m,)
-        Of the legs' tracks.
+        Of the segments' tracks.
     film_factor : ndarray, shape (m,)
         Multiplies the film coefficients.
     """
@@ -65,9 +65,9 @@ class Members:
     def __len__(self) -> int:
         return self.column.size
 
-    def take(self, index: np.ndarray | slice) -> "Members":
+    def take(self, index: np.ndarray | slice) -> "Slices":
         """Return some of them."""
-        return Members(taken(self.slabs, index), self.column[index], self.film_factor[index])
+        return Slices(taken(self.slabs, index), self.column[index], self.film_factor[index])
 
 
 def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
@@ -84,7 +84,7 @@ def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ask:
+class Request:
     """What is wanted of every slice.
 
     Attributes
@@ -118,18 +118,20 @@ class Ask:
 class Task:
     """A chunk of work: all that it depends on."""
 
-    members: Members
-    legs: tuple[Leg, ...]
-    ask: Ask
+    slices: Slices
+    segments: tuple[Segment, ...]
+    request: Request
 
 
-def tasks(members: Members, legs: tuple[Leg, ...], ask: Ask, *, chunk: int = CHUNK) -> list[Task]:
+def tasks(
+    slices: Slices, segments: tuple[Segment, ...], request: Request, *, chunk: int = CHUNK
+) -> list[Task]:
     """Divide the slices into chunks, all about as large; an even number of them, for two workers or four."""
-    count = -(-len(members) // chunk)
+    count = -(-len(slices) // chunk)
     count += count % 2 if count > 1 else 0
-    size = min(_LANES * -(-len(members) // (count * _LANES)), chunk)
-    parts = [slice(i, i + size) for i in range(0, len(members), size)]
-    return [Task(members.take(part), legs, ask) for part in parts]
+    size = min(_LANES * -(-len(slices) // (count * _LANES)), chunk)
+    parts = [slice(i, i + size) for i in range(0, len(slices), size)]
+    return [Task(slices.take(part), segments, request) for part in parts]
 
 
 def work(task: Task) -> Numbers:
@@ -138,63 +140,66 @@ def work(task: Task) -> Numbers:
     Returns
     -------
     dict of ndarray, slices on the last axis
-        moisture_db : mean moisture at the end of the last leg that dries [kg/kg].
+        moisture_db : mean moisture at the end of the last segment that dries [kg/kg].
         done_s : time at which each of `Ask.levels` is reached [s], shape (levels, m); infinite where it is not.
         peak_K : the highest temperature of the coldest of core and faces [K].
         cautious, central_heat, central_drying : log10 reduction at the worst of the places (by its set), if asked for.
         steps : number of steps taken.
-        water_closure, energy_closure : relative miss of the balances over the longest way through the legs.
+        water_closure, energy_closure : relative miss of the balances over the longest way through the segments.
         series_moisture_db, series_water_activity, series_core_K, series_face_K : if asked for, shape (t, m): mean
         moisture, that water activity evened out, temperature of the core and of the colder face [K]; not a number
-        after the last leg that dries.
+        after the last segment that dries.
     """
-    m = len(task.members)
+    m = len(task.slices)
     filled = np.minimum(np.arange(-(-m // _LANES) * _LANES), m - 1)
     with np.errstate(all="ignore"):  # where a trial state is wild the error tells, and the step is refused
-        numbers = _Chunk(replace(task, members=task.members.take(filled))).numbers()
+        numbers = _Chunk(replace(task, slices=task.slices.take(filled))).numbers()
     return {name: values[..., :m] for name, values in numbers.items()}
 
 
 class _Chunk:
-    """A chunk and what is noted of it while it goes through the legs; arrays of all its slices."""
+    """A chunk and what is noted of it while it goes through the segments; arrays of all its slices."""
 
     def __init__(self, task: Task) -> None:
-        self.task, self.ask, slabs = task, task.ask, task.members.slabs
-        self.m = len(task.members)
-        self.view = _View(slabs, 3 if task.ask.everywhere else 2)
-        first = SlabSystem(slabs, None, self.ask.tolerance)
-        self.start = first.initial(slabs.initial_moisture_db, self.ask.temperature_K).reshape(-1, self.m)
+        self.task, self.request, slabs = task, task.request, task.slices.slabs
+        self.m = len(task.slices)
+        self.view = _View(slabs, 3 if task.request.everywhere else 2)
+        first = SlabSystem(slabs, None, self.request.tolerance)
+        self.start = first.initial(slabs.initial_moisture_db, self.request.temperature_K).reshape(-1, self.m)
         self.steps, self.peak = np.zeros(self.m, dtype=int), np.zeros(self.m)
         # mean moisture, core and colder face; not a number where a slice is no longer followed
-        self.notes = np.full((3, self.ask.times_s.size, self.m), np.nan)
+        self.notes = np.full((3, self.request.times_s.size, self.m), np.nan)
         self.notes[:, :1] = self.view.states(self.start, slabs)[:, None]
-        ends: list[tuple[np.ndarray, Kill | None]] = []
-        for leg in task.legs:
-            ends.append(self._leg(leg, ends))
+        ends: list[tuple[np.ndarray, LogReduction | None]] = []
+        for segment in task.segments:
+            ends.append(self._segment(segment, ends))
         dried = max(
-            (i for i, leg in enumerate(task.legs) if leg.dries), key=lambda i: np.max(task.legs[i].end_s)
+            (i for i, segment in enumerate(task.segments) if segment.dries),
+            key=lambda i: np.max(task.segments[i].end_s),
         )
         self.last = ends[dried][0]
-        killed = [i for i, leg in enumerate(task.legs) if leg.kills]
-        self.kill = ends[killed[-1]][1] if killed else None
+        killed = [i for i, segment in enumerate(task.segments) if segment.lethal]
+        self.log_reduction = ends[killed[-1]][1] if killed else None
 
-    def _leg(self, leg: Leg, ends: list[tuple[np.ndarray, Kill | None]]) -> tuple[np.ndarray, Kill | None]:
-        slabs = self.task.members.slabs
-        if leg.after == _NONE:
-            y, kill = self.start, None
-            if self.ask.organism is not None:
-                kill = Kill.begun(self.ask.organism, *self.view.places(y, slabs))
+    def _segment(
+        self, segment: Segment, ends: list[tuple[np.ndarray, LogReduction | None]]
+    ) -> tuple[np.ndarray, LogReduction | None]:
+        slabs = self.task.slices.slabs
+        if segment.after == _NONE:
+            y, log_reduction = self.start, None
+            if self.request.organism is not None:
+                log_reduction = LogReduction.begun(self.request.organism, *self.view.places(y, slabs))
         else:
-            y, kill = ends[leg.after]
-        if leg.turn:
+            y, log_reduction = ends[segment.after]
+        if segment.turn:
             rows = 2 * slabs.nodes.size
             y = np.concatenate([y[: rows // 2][::-1], y[rows // 2 : rows][::-1], y[rows:]])
-            kill = kill.turned() if kill is not None else None
-        return _Way(self, leg, y, kill if leg.kills else None).done()
+            log_reduction = log_reduction.turned() if log_reduction is not None else None
+        return _Trajectory(self, segment, y, log_reduction if segment.lethal else None).done()
 
     def numbers(self) -> Numbers:
         """Return what was asked for."""
-        slabs, n = self.task.members.slabs, self.task.members.slabs.nodes.size
+        slabs, n = self.task.slices.slabs, self.task.slices.slabs.nodes.size
         mass = control_volumes(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2
         change = self.last - self.start
         exchange = slab_exchange(mass, change[:n], change[n : 2 * n], change[2 * n :])
@@ -205,17 +210,17 @@ class _Chunk:
             "water_closure": exchange.water_closure,
             "energy_closure": exchange.energy_closure,
         }
-        if self.kill is not None:
-            out |= self.kill.numbers()
+        if self.log_reduction is not None:
+            out |= self.log_reduction.numbers()
         moisture, core, face = self.notes
         noted, even = np.isfinite(moisture), np.full_like(moisture, REFERENCE_TEMPERATURE)
         activity = slabs.sorption.at(np.where(noted, moisture, 1.0), even, slabs.recipe)[0]
         activity = np.where(noted, np.exp(activity), np.nan)
-        if self.ask.levels:
+        if self.request.levels:
             out["done_s"] = np.stack(
-                [down_to(self.ask.times_s, activity, level) for level in self.ask.levels]
+                [down_to(self.request.times_s, activity, level) for level in self.request.levels]
             )
-        if self.ask.series:
+        if self.request.series:
             names = ("series_moisture_db", "series_water_activity", "series_core_K", "series_face_K")
             out |= dict(zip(names, (moisture, activity, core, face), strict=True))
         return out
@@ -260,25 +265,30 @@ class _View:
         return t, np.exp(slabs.sorption.at(x, t, slabs.recipe)[0])
 
 
-class _Way:
-    """A chunk on its way through one leg. Slices that have arrived are put aside now and then."""
+class _Trajectory:
+    """A chunk on its way through one segment. Slices that have arrived are put aside now and then."""
 
-    def __init__(self, chunk: _Chunk, leg: Leg, y: np.ndarray, kill: Kill | None) -> None:
-        self.chunk, self.leg, self.kill = chunk, leg, kill
+    def __init__(
+        self, chunk: _Chunk, segment: Segment, y: np.ndarray, log_reduction: LogReduction | None
+    ) -> None:
+        self.chunk, self.segment, self.log_reduction = chunk, segment, log_reduction
         self.index = np.arange(chunk.m)
-        self.members = chunk.task.members
-        start, stop = leg.span(self.members.column)
-        self.end, self.end_kill = np.empty_like(y), kill.copy() if kill is not None else None
-        self.steps = OwnSteps(self._system(), start, stop, y, _FIRST_S if leg.kills else _GOING_ON_S)
-        times = chunk.ask.times_s
+        self.slices = chunk.task.slices
+        start, stop = segment.span(self.slices.column)
+        self.end, self.end_kill = (
+            np.empty_like(y),
+            log_reduction.copy() if log_reduction is not None else None,
+        )
+        self.steps = OwnSteps(self._system(), start, stop, y, _FIRST_S if segment.lethal else _GOING_ON_S)
+        times = chunk.request.times_s
         self.next = np.searchsorted(times, start, side="right")  # note to be made next
-        self.stop = np.searchsorted(times, stop, side="right") if leg.dries else np.zeros_like(self.next)
+        self.stop = np.searchsorted(times, stop, side="right") if segment.dries else np.zeros_like(self.next)
 
     def _system(self) -> Any:
-        air: Any = MemberAir(self.leg, self.members.column, self.members.film_factor)
-        return SlabSystem(self.members.slabs, air, self.chunk.ask.tolerance, BlockElimination)
+        air: Any = SliceAir(self.segment, self.slices.column, self.slices.film_factor)
+        return SlabSystem(self.slices.slabs, air, self.chunk.request.tolerance, BlockElimination)
 
-    def done(self) -> tuple[np.ndarray, Kill | None]:
+    def done(self) -> tuple[np.ndarray, LogReduction | None]:
         """Go to the end; return the states and the kill there."""
         while True:
             active = self.steps.active
@@ -298,35 +308,35 @@ class _Way:
             return
         self._put_aside(~active)
         which = np.sort(np.concatenate([keep, spare]))
-        self.members = self.members.take(which)
+        self.slices = self.slices.take(which)
         self.index, self.next, self.stop = self.index[which], self.next[which], self.stop[which]
-        if self.kill is not None:
-            self.kill = self.kill.take(which)
+        if self.log_reduction is not None:
+            self.log_reduction = self.log_reduction.take(which)
         self.steps.keep(which, self._system())
 
     def _put_aside(self, which: np.ndarray) -> None:
         self.end[:, self.index[which]] = self.steps.y[:, which]
-        if self.kill is not None and self.end_kill is not None:
-            self.end_kill.put(self.index[which], self.kill.take(which))
+        if self.log_reduction is not None and self.end_kill is not None:
+            self.end_kill.put(self.index[which], self.log_reduction.take(which))
 
     def _watch(self, sweep: Sweep) -> None:
-        chunk, view, slabs = self.chunk, self.chunk.view, self.members.slabs
+        chunk, view, slabs = self.chunk, self.chunk.view, self.slices.slabs
         chunk.steps[self.index] += sweep.taken
         bend = sweep.y1 - sweep.y0 - sweep.slope
         parts = [view.few(one) for one in (sweep.y0, sweep.slope, bend)]
         self._note(sweep, bend, parts)
-        if self.kill is not None:
+        if self.log_reduction is not None:
             span = 0.5 * (sweep.t1 - sweep.t0)
             for few in (parts[0] + 0.5 * (parts[1] + 0.5 * parts[2]), view.few(sweep.y1)):
-                self.kill.add(span, *view.sorbed(few, slabs), sweep.taken)
-        if self.leg.kills:
+                self.log_reduction.add(span, *view.sorbed(few, slabs), sweep.taken)
+        if self.segment.lethal:
             peak = view.heat(view.few(sweep.y1), slabs).min(axis=0)
             before = chunk.peak[self.index]
             chunk.peak[self.index] = np.where(sweep.taken, np.maximum(before, peak), before)
 
     def _note(self, sweep: Sweep, bend: np.ndarray, parts: list[np.ndarray]) -> None:
         """Note the states of those that have passed the time of their next note, one note at a time."""
-        times, view, slabs = self.chunk.ask.times_s, self.chunk.view, self.members.slabs
+        times, view, slabs = self.chunk.request.times_s, self.chunk.view, self.slices.slabs
         means: list[np.ndarray] = []
         while True:
             due = sweep.taken & (self.next < self.stop)
@@ -465,14 +475,14 @@ def joined(parts: Sequence[Numbers]) -> Numbers:
 
 
 def run_ensemble(
-    members: Members,
-    legs: tuple[Leg, ...],
-    ask: Ask,
+    slices: Slices,
+    segments: tuple[Segment, ...],
+    request: Request,
     *,
     executor: Executor | Callable[[], Executor] | None = None,
     chunk: int = CHUNK,
 ) -> Numbers:
     """Run all slices; see `work` for what is returned, `each` for the executor."""
-    todo = tasks(members, legs, ask, chunk=chunk)
+    todo = tasks(slices, segments, request, chunk=chunk)
     done = dict(each(work, todo, executor))
     return joined([done[i] for i in range(len(todo))])

@@ -1,4 +1,4 @@
-"""Courses simulated together against the runs of `dryingsim.run`, and which schedule a log is taken to follow."""
+"""CountsOverTime simulated together against the runs of `dryingsim.run`, and which schedule a log is taken to follow."""
 
 from dataclasses import replace
 
@@ -8,7 +8,7 @@ from made_history import in_stack
 from made_log import BATCH, DEMO, KEYS, TRUE
 
 import dryingsim as ds
-from dryingsim.learn.course import off_by, plan_of, simulate_courses, times_of
+from dryingsim.learn.fitted_run import off_by, plan_of, simulate_courses, times_of
 from dryingsim.learn.forecast import down_to_s
 from dryingsim.properties.diffusivity import LEAN_MEAT
 

@@ -14,7 +14,7 @@ _SETS: tuple[EstimateSet, ...] = ("cautious", "central")
 
 
 @dataclass
-class Kill:
+class LogReduction:
     """Log10 reductions of one organism at several places of several slices, added up sample by sample.
 
     Arrays (places, m). `rates` are log10 of the rates at the last sample, `reductions` the sums, both by the cautious
@@ -29,7 +29,7 @@ class Kill:
     drying: np.ndarray
 
     @classmethod
-    def begun(cls, organism: str, temperature: np.ndarray, activity: np.ndarray) -> "Kill":
+    def begun(cls, organism: str, temperature: np.ndarray, activity: np.ndarray) -> "LogReduction":
         """Return one at its first sample."""
         none = np.zeros_like(temperature)
         start = np.minimum(activity, organisms.reference_water_activity())
@@ -42,8 +42,8 @@ class Kill:
             _drying(temperature, activity, start),
         )
 
-    def _mapped(self, how: Callable[[np.ndarray], np.ndarray]) -> "Kill":
-        return Kill(
+    def _mapped(self, how: Callable[[np.ndarray], np.ndarray]) -> "LogReduction":
+        return LogReduction(
             self.organism,
             how(self.temperature),
             (how(self.rates[0]), how(self.rates[1])),
@@ -52,19 +52,19 @@ class Kill:
             how(self.drying),
         )
 
-    def copy(self) -> "Kill":
+    def copy(self) -> "LogReduction":
         """Return one of the same numbers."""
         return self._mapped(np.copy)
 
-    def take(self, which: np.ndarray) -> "Kill":
+    def take(self, which: np.ndarray) -> "LogReduction":
         """Return some of the slices."""
         return self._mapped(lambda a: np.ascontiguousarray(a[:, which]))
 
-    def turned(self) -> "Kill":
+    def turned(self) -> "LogReduction":
         """Return the slices turned over: what was below is above."""
         return self._mapped(lambda a: np.concatenate([a[1::-1], a[2:]]))
 
-    def put(self, where: np.ndarray, other: "Kill") -> None:
+    def put(self, where: np.ndarray, other: "LogReduction") -> None:
         """Set some of the slices."""
         pairs = zip(
             (self.temperature, *self.rates, *self.reductions, self.start, self.drying),

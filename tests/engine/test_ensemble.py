@@ -16,10 +16,20 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
+from dryingsim.engine import ensemble as module
+from dryingsim.engine.ensemble import (
+    Members,
+    Request,
+    each,
+    joined,
+    processes,
+    run_ensemble,
+    taken,
+    tasks,
+    work,
+)
+from dryingsim.engine.segments import clock_of, segments_in_given_air
 from dryingsim.errors import SolverError
-from dryingsim.explore import ensemble as module
-from dryingsim.explore.ensemble import Ask, Members, each, joined, processes, run_ensemble, taken, tasks, work
-from dryingsim.explore.legs import clock_of, legs_in_given_air
 from dryingsim.judge.lethality import log_reductions
 from dryingsim.judge.reductions import drier_side
 from dryingsim.model.build import build_slabs
@@ -38,8 +48,8 @@ def history(batch):
 
 
 @pytest.fixture(scope="module")
-def legs(batch, history):
-    return legs_in_given_air([batch], clock_of(history))
+def segments(batch, history):
+    return segments_in_given_air([batch], clock_of(history))
 
 
 def members(batch, count):
@@ -49,8 +59,8 @@ def members(batch, count):
     return Members(slabs, np.zeros(count, dtype=int), np.linspace(1.2, 0.8, count))
 
 
-def ask(end=3 * 3600.0, **changed):
-    return Ask(
+def request(end=3 * 3600.0, **changed):
+    return Request(
         temperature_K=277.15,
         times_s=np.arange(0.0, end + 1.0, 300.0),
         levels=(0.95, 0.9),
@@ -60,8 +70,8 @@ def ask(end=3 * 3600.0, **changed):
 
 
 @pytest.fixture(scope="module")
-def reference(batch, legs):
-    return run_ensemble(members(batch, 44), legs, ask())
+def reference(batch, segments):
+    return run_ensemble(members(batch, 44), segments, request())
 
 
 def assert_same(found, reference, index=slice(None)):
@@ -73,9 +83,9 @@ def assert_same(found, reference, index=slice(None)):
 # ---- right
 
 
-def test_slices_dry_as_in_a_run_of_their_own(batch, history, legs):
+def test_slices_dry_as_in_a_run_of_their_own(batch, history, segments):
     own = Members(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
-    found = run_ensemble(own, legs, ask())
+    found = run_ensemble(own, segments, request())
     times = np.arange(0.0, clock_of(history).ends_s[0], 300.0)
     rows = np.searchsorted(history.time_s, times)
     np.testing.assert_allclose(history.time_s[rows], times, atol=1e-6)
@@ -87,9 +97,9 @@ def test_slices_dry_as_in_a_run_of_their_own(batch, history, legs):
     )
 
 
-def test_kill_is_that_of_the_rules_for_a_history(batch, history, legs):
+def test_kill_is_that_of_the_rules_for_a_history(batch, history, segments):
     own = Members(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
-    found = run_ensemble(own, legs, ask(tolerance=1.5e-4))
+    found = run_ensemble(own, segments, request(tolerance=1.5e-4))
     t, a = history.surface_temperature_K, history.surface_water_activity
     cautious = log_reductions(history.time_s, t, drier_side(a), "salmonella", "cautious")[-1].min(axis=0)
     central = log_reductions(history.time_s, t, a, "salmonella", "central")[-1]
@@ -104,19 +114,19 @@ def test_balances_close(reference):
     assert reference["energy_closure"].max() < 1e-12
 
 
-def test_error_is_within_what_is_promised(batch, legs, reference):
-    exact = run_ensemble(members(batch, 44), legs, ask(tolerance=1e-5))
+def test_error_is_within_what_is_promised(batch, segments, reference):
+    exact = run_ensemble(members(batch, 44), segments, request(tolerance=1e-5))
     miss = np.abs(reference["series_moisture_db"] - exact["series_moisture_db"])
     assert miss.max() < 5e-4
     assert miss.max() > 1e-6  # else the tolerance would do nothing
 
 
-def test_slices_go_on_beyond_the_plan_but_the_kill_does_not(history, legs, reference):
+def test_slices_go_on_beyond_the_plan_but_the_kill_does_not(history, segments, reference):
     clock = clock_of(history)
     assert clock.stage == 0
     assert clock.longer_s == pytest.approx(min(3 * 3600.0, 2.5 * clock.ends_s[0]))
-    assert [leg.kills for leg in legs] == [True, True, False]
-    assert [leg.dries for leg in legs] == [True, False, True]
+    assert [segment.kills for segment in segments] == [True, True, False]
+    assert [segment.dries for segment in segments] == [True, False, True]
     wet = reference["series_moisture_db"][: int(clock.longer_s // 300) + 1]
     assert np.all(np.diff(wet, axis=0) < 0.0)
 
@@ -125,25 +135,27 @@ def test_slices_go_on_beyond_the_plan_but_the_kill_does_not(history, legs, refer
 
 
 @pytest.mark.parametrize("chunk", [1, 7, 16, 44])
-def test_chunking_changes_nothing(batch, legs, reference, chunk):
+def test_chunking_changes_nothing(batch, segments, reference, chunk):
     count = 9 if chunk == 1 else 44
-    found = run_ensemble(members(batch, 44).take(slice(0, count)), legs, ask(), chunk=chunk)
+    found = run_ensemble(members(batch, 44).take(slice(0, count)), segments, request(), chunk=chunk)
     assert_same(found, reference, slice(0, count))
 
 
-def test_order_and_company_change_nothing(batch, legs, reference):
+def test_order_and_company_change_nothing(batch, segments, reference):
     some = np.random.default_rng(2).permutation(44)[:19]
-    assert_same(run_ensemble(members(batch, 44).take(some), legs, ask()), reference, some)
+    assert_same(run_ensemble(members(batch, 44).take(some), segments, request()), reference, some)
 
 
-def test_executors_change_nothing(batch, legs, reference):
+def test_executors_change_nothing(batch, segments, reference):
     with ThreadPoolExecutor(2) as threads:
-        assert_same(run_ensemble(members(batch, 44), legs, ask(), executor=threads, chunk=11), reference)
+        assert_same(
+            run_ensemble(members(batch, 44), segments, request(), executor=threads, chunk=11), reference
+        )
     made = partial(ProcessPoolExecutor, 2)
-    assert_same(run_ensemble(members(batch, 44), legs, ask(), executor=made, chunk=11), reference)
+    assert_same(run_ensemble(members(batch, 44), segments, request(), executor=made, chunk=11), reference)
 
 
-def test_dask_is_an_executor_like_others(batch, legs, reference, tmp_path):
+def test_dask_is_an_executor_like_others(batch, segments, reference, tmp_path):
     distributed = pytest.importorskip("distributed")
     import cloudpickle
 
@@ -154,17 +166,19 @@ def test_dask_is_an_executor_like_others(batch, legs, reference, tmp_path):
         distributed.Client(cluster) as client,
     ):
         executor = client.get_executor()
-        assert_same(run_ensemble(members(batch, 44), legs, ask(), executor=executor, chunk=11), reference)
+        assert_same(
+            run_ensemble(members(batch, 44), segments, request(), executor=executor, chunk=11), reference
+        )
         # a worker killed in mid-run: its chunks are done again by others
-        todo = tasks(members(batch, 44), legs, ask(), chunk=11)
+        todo = tasks(members(batch, 44), segments, request(), chunk=11)
         done = list(each(partial(work_or_die, tmp_path / "flag"), todo, executor))
     assert (tmp_path / "flag").exists()
     assert sorted(i for i, _ in done) == [0, 1, 2, 3]
     assert_same(joined([numbers for _, numbers in sorted(done, key=lambda one: one[0])]), reference)
 
 
-def test_a_chunk_is_a_pure_function_that_can_be_pickled(batch, legs, reference):
-    task = pickle.loads(pickle.dumps(tasks(members(batch, 44), legs, ask(), chunk=20)[1]))
+def test_a_chunk_is_a_pure_function_that_can_be_pickled(batch, segments, reference):
+    task = pickle.loads(pickle.dumps(tasks(members(batch, 44), segments, request(), chunk=20)[1]))
     first, again = work(task), work(task)
     assert_same(first, again)
     assert_same(first, reference, slice(16, 32))
@@ -215,8 +229,8 @@ def test_pools_that_always_break_are_given_up():
         list(each(always_killed, [1, 2], partial(ProcessPoolExecutor, 1)))
 
 
-def test_killed_in_mid_run_the_ensemble_is_the_same(batch, legs, reference, tmp_path):
-    todo = tasks(members(batch, 44), legs, ask(), chunk=11)
+def test_killed_in_mid_run_the_ensemble_is_the_same(batch, segments, reference, tmp_path):
+    todo = tasks(members(batch, 44), segments, request(), chunk=11)
     done = dict(each(partial(work_or_die, tmp_path / "flag"), todo, partial(ProcessPoolExecutor, 2)))
     assert (tmp_path / "flag").exists()
     assert_same(joined([done[i] for i in range(len(todo))]), reference)
@@ -263,8 +277,8 @@ def test_a_pool_left_by_an_exception_does_not_wait_for_its_workers():
     assert time.monotonic() - begun < 20.0
 
 
-def test_memory_does_not_hold_series_nobody_asked_for(batch, legs):
-    numbers = run_ensemble(members(batch, 8), legs, ask(series=False))
+def test_memory_does_not_hold_series_nobody_asked_for(batch, segments):
+    numbers = run_ensemble(members(batch, 8), segments, request(series=False))
     assert not [name for name in numbers if name.startswith("series")]
     assert sum(values.nbytes for values in numbers.values()) <= 8 * 12 * 8
     assert module.CHUNK <= 1024
@@ -275,7 +289,7 @@ def test_memory_does_not_hold_series_nobody_asked_for(batch, legs):
 def test_workers_end_with_the_process_that_started_them(how):
     code = (
         "import time\n"
-        "from dryingsim.explore.ensemble import processes\n"
+        "from dryingsim.engine.ensemble import processes\n"
         "pool = processes(3)()\n"
         "running = [pool.submit(time.sleep, 60) for _ in range(3)]\n"
         "time.sleep(0.3)\n"

@@ -3,7 +3,7 @@
 All versions run together: in an appliance first the appliances side by side for the sake of their air, then the slices
 of all of them in the ensemble engine. Stages end by the clock:
 when the batch as it is meant ends them, because that is what a person sees. The drying stage (the last that ends by a
-condition, else the longest) goes on as long as the log does, and further for a forecast; see `plan_of`.
+condition, else the longest) goes on as long as the log does, and further for a forecast; see `clocked_batch_of`.
 """
 
 from collections.abc import Callable, Sequence
@@ -13,9 +13,16 @@ import numpy as np
 
 from dryingsim.batch.learned import moved
 from dryingsim.batch.schema import Batch, Stage
-from dryingsim.explore.ensemble import Ask, Members, run_ensemble, taken
-from dryingsim.explore.legs import Clock, Leg, Track, clock_of, legs_in_appliance, legs_in_given_air
-from dryingsim.explore.together import run_together
+from dryingsim.engine.appliance_ensemble import run_appliances
+from dryingsim.engine.ensemble import Request, Slices, run_ensemble, taken
+from dryingsim.engine.segments import (
+    AirHistory,
+    Clock,
+    Segment,
+    clock_of,
+    segments_in_appliance,
+    segments_in_given_air,
+)
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.model.build import build_slabs, recipe_of
@@ -32,7 +39,7 @@ _LATEST_S = 5 * 86400.0
 
 
 @dataclass(frozen=True)
-class Course:
+class FittedRun:
     """One simulated batch at `t` times; `m` slabs: every thickness class on every tray.
 
     Attributes
@@ -59,11 +66,11 @@ class Course:
         return (1.0 + self.moisture_db[:, slabs]) @ self.dry_kg[slabs]
 
 
-Simulate = Callable[[Batch, Sequence[str], np.ndarray, np.ndarray], list[Course]]
+Simulate = Callable[[Batch, Sequence[str], np.ndarray, np.ndarray], list[FittedRun]]
 
 
 @dataclass(frozen=True)
-class Plan:
+class ClockedBatch:
     """A batch by the clock, and how long it makes sense to look.
 
     Attributes
@@ -83,7 +90,7 @@ class Plan:
     followed: bool
 
 
-def plan_of(batch: Batch, last_s: float) -> Plan:
+def clocked_batch_of(batch: Batch, last_s: float) -> ClockedBatch:
     """Return a batch by the clock, for a log whose last reading is at `last_s` [s].
 
     A log that ends before the drying stage does by the plan, or after the whole plan, tells that the drying goes on; one
@@ -108,7 +115,7 @@ def plan_of(batch: Batch, last_s: float) -> Plan:
     elif horizon > ends[drying]:
         stages = _gone_on(stages, horizon - ends[drying])
     trays = None if batch.appliance is None else int(meant.tray.max()) + 1
-    return Plan(
+    return ClockedBatch(
         replace(batch, stages=tuple(stages), trays=trays), max(horizon, ends[count - 1]), meant, followed
     )
 
@@ -139,7 +146,7 @@ def _gone_on(stages: list[Stage], longer_s: float) -> list[Stage]:
     return [*stages, more]
 
 
-def times_of(plan: Plan, readings_s: np.ndarray, end_s: float) -> np.ndarray:
+def times_of(plan: ClockedBatch, readings_s: np.ndarray, end_s: float) -> np.ndarray:
     """Times at which courses are noted [s]: even ones to the end, and those of the readings."""
     end = min(end_s, plan.horizon_s)
     return np.unique(np.concatenate([np.linspace(0.0, end, _GRID + 1), readings_s]))
@@ -158,15 +165,15 @@ def off_by(batch: Batch, keys: Sequence[str], values: np.ndarray) -> tuple[Batch
     return changed, float(np.exp(off.get("diffusivity", 0.0)))
 
 
-def simulate_courses(
+def simulate_runs(
     batch: Batch, keys: Sequence[str], values: np.ndarray, times_s: np.ndarray
-) -> list[Course]:
+) -> list[FittedRun]:
     """Simulate a batch with things off, all versions at once.
 
     Parameters
     ----------
     batch : Batch
-        By the clock, see `plan_of`.
+        By the clock, see `clocked_batch_of`.
     keys : sequence of str
     values : ndarray, shape (s, p)
         How far each of the things is off in each of the courses: logarithms of factors, offsets in SI.
@@ -180,7 +187,7 @@ def simulate_courses(
     cut = _cut(batch, float(times_s[-1]))
     changed, faster = zip(*(off_by(cut, keys, row) for row in values), strict=True)
     ends = tuple(np.cumsum([stage.duration_s for stage in cut.stages]).tolist())
-    legs = _legs(changed, np.array(faster), Clock(ends, None, ends[-1]))
+    segments = _segments(changed, np.array(faster), Clock(ends, None, ends[-1]))
     trays, kinds, count = batch.trays or 1, len(batch.meat.classes), len(changed)
     kind = np.tile(np.arange(kinds), count * trays)
     column = np.repeat(np.arange(count * trays), kinds)
@@ -194,15 +201,15 @@ def simulate_courses(
         dry_mass_kg_m2=thickness / (slabs.solid_volume + WATER_VOLUME * wet),
         diffusivity_factor=np.array(faster)[version],
     )
-    ask = Ask(temperature_K=batch.meat.temperature_K, times_s=times_s)
-    found = run_ensemble(Members(slabs, column, np.ones(column.size)), legs, ask)
-    air = _air_K(legs, times_s)[:, column]
+    request = Request(temperature_K=batch.meat.temperature_K, times_s=times_s)
+    found = run_ensemble(Slices(slabs, column, np.ones(column.size)), segments, request)
+    air = _air_K(segments, times_s)[:, column]
     share = np.array([one.share for one in batch.meat.classes])[kind[: trays * kinds]] / trays
-    courses = []
+    fitted_runs = []
     for i, one in enumerate(changed):
         mine = slice(i * trays * kinds, (i + 1) * trays * kinds)
-        courses.append(
-            Course(
+        fitted_runs.append(
+            FittedRun(
                 time_s=times_s,
                 dry_kg=share * one.meat.weight_kg * recipe_of(one)[1],
                 kind=kind[mine],
@@ -213,24 +220,25 @@ def simulate_courses(
                 air_K=air[:, mine],
             )
         )
-    return courses
+    return fitted_runs
 
 
-def _legs(changed: Sequence[Batch], faster: np.ndarray, clock: Clock) -> tuple[Leg, ...]:
+def _segments(changed: Sequence[Batch], faster: np.ndarray, clock: Clock) -> tuple[Segment, ...]:
     """Air of all versions: column `version * trays + tray`."""
     if changed[0].appliance is None:
-        return legs_in_given_air(changed, clock)
-    airs = run_together(changed, diffusivity_factor=faster)
+        return segments_in_given_air(changed, clock)
+    airs = run_appliances(changed, diffusivity_factor=faster)
     alone = [
-        legs_in_appliance(one, clock, [air], np.zeros((0, 1))) for one, air in zip(changed, airs, strict=True)
+        segments_in_appliance(one, clock, [air], np.zeros((0, 1)))
+        for one, air in zip(changed, airs, strict=True)
     ]
     return tuple(_side_by_side(same) for same in zip(*alone, strict=True))
 
 
-def _side_by_side(legs: Sequence[Leg]) -> Leg:
-    """Return legs of the same time as one, the columns of the first in front."""
-    tracks = [leg.track for leg in legs]
-    films = [track.film for track in tracks]
+def _side_by_side(segments: Sequence[Segment]) -> Segment:
+    """Return segments of the same time as one, the columns of the first in front."""
+    air_histories = [segment.air_history for segment in segments]
+    films = [air_history.film for air_history in air_histories]
 
     def columns(arrays: Sequence[np.ndarray]) -> np.ndarray:
         return np.concatenate(arrays, axis=-1)
@@ -244,26 +252,26 @@ def _side_by_side(legs: Sequence[Leg]) -> Leg:
             columns([one.carrying[1] for one in films if one.carrying]),
         ),
     )
-    track = Track(
-        time_s=tracks[0].time_s,
-        temperature_K=columns([one.temperature_K for one in tracks]),
-        vapour_fraction=columns([one.vapour_fraction for one in tracks]),
-        wall_K=columns([one.wall_K for one in tracks]),
-        view=columns([one.view for one in tracks]),
-        pressure_Pa=columns([one.pressure_Pa for one in tracks]),
+    air_history = AirHistory(
+        time_s=air_histories[0].time_s,
+        temperature_K=columns([one.temperature_K for one in air_histories]),
+        vapour_fraction=columns([one.vapour_fraction for one in air_histories]),
+        wall_K=columns([one.wall_K for one in air_histories]),
+        view=columns([one.view for one in air_histories]),
+        pressure_Pa=columns([one.pressure_Pa for one in air_histories]),
         film=film,
     )
-    return replace(legs[0], track=track)
+    return replace(segments[0], air_history=air_history)
 
 
-def _air_K(legs: Sequence[Leg], times_s: np.ndarray) -> np.ndarray:
+def _air_K(segments: Sequence[Segment], times_s: np.ndarray) -> np.ndarray:
     """Temperature of the air in all columns at times [K], shape (t, columns)."""
-    air = np.empty((times_s.size, legs[0].track.temperature_K.shape[1]))
-    for leg in legs:
-        here = times_s >= float(np.max(leg.start_s))
-        since = times_s[here] - float(np.max(leg.start_s))
-        for column, course in enumerate(leg.track.temperature_K.T):
-            air[here, column] = np.interp(since, leg.track.time_s, course)
+    air = np.empty((times_s.size, segments[0].air_history.temperature_K.shape[1]))
+    for segment in segments:
+        here = times_s >= float(np.max(segment.start_s))
+        since = times_s[here] - float(np.max(segment.start_s))
+        for column, fitted_run in enumerate(segment.air_history.temperature_K.T):
+            air[here, column] = np.interp(since, segment.air_history.time_s, fitted_run)
     return air
 
 

@@ -9,7 +9,7 @@ from dryingsim import demo_batch
 from dryingsim.batch.schema import Appliance, Door, Heater, Moisture, TrayStack, Ventilation, Walls
 from dryingsim.errors import InputError
 from dryingsim.model.loaded import LoadedAppliance
-from dryingsim.model.scene import ApplianceScene, trays_needed
+from dryingsim.model.surroundings import ApplianceSurroundings, trays_needed
 from dryingsim.properties import moist_air
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.simulate import run
@@ -189,12 +189,12 @@ def test_held_humidity_keeps_the_wet_bulb():
 
 
 def test_matrix_of_the_loaded_appliance_is_its_jacobian():
-    scene = ApplianceScene(batch(trays=2), 6, 1e-4, LEAN_MEAT)
-    scene.begin(scene._batch.stages[0], 0.0)
-    system: LoadedAppliance = scene.system
+    surroundings = ApplianceSurroundings(batch(trays=2), 6, 1e-4, LEAN_MEAT)
+    surroundings.begin(surroundings._batch.stages[0], 0.0)
+    system: LoadedAppliance = surroundings.system
     # the change of the natural film with the state is left out of the matrix on purpose: no natural film here
     system.film = dataclasses.replace(system.film, natural=0.0 * system.film.natural)
-    y = scene.initial()
+    y = surroundings.initial()
     for _ in range(3):  # a smooth state about a minute in
         system.linearize(0.0, y)
         system.factor(1.0 / 20.0)
