@@ -9,8 +9,8 @@ from dryingsim.batch.schema import ThicknessClass
 from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.batch.weigh_in_log import parse_weigh_ins
 from dryingsim.explore.sampling import default_uncertainties
-from dryingsim.learn.fit import fit, trial_of
-from dryingsim.learn.fitted_run import plan_of, simulate_courses, times_of
+from dryingsim.learn.fit import fit, logged_batch_of
+from dryingsim.learn.fitted_run import clocked_batch_of, simulate_runs, times_of
 from dryingsim.learn.parameters import priors_of
 
 DEMO = parse_batch(demo_text(), "demo")
@@ -28,25 +28,25 @@ PRIORS = priors_of(BATCH, default_uncertainties())
 
 @cache
 def true_course(end_h=12.0):
-    plan = plan_of(BATCH, end_h * 3600.0)
+    plan = clocked_batch_of(BATCH, end_h * 3600.0)
     times = times_of(plan, 3600.0 * np.array(HOURS), end_h * 3600.0)
-    return simulate_courses(plan.batch, KEYS, TRUE[None], times)[0]
+    return simulate_runs(plan.batch, KEYS, TRUE[None], times)[0]
 
 
 def log_text(hours=HOURS, seed=4, clock=True):
     """Weights to the gram and the air to the kelvin, with the errors of a kitchen."""
-    course, rng = true_course(), np.random.default_rng(seed)
+    fitted_run, rng = true_course(), np.random.default_rng(seed)
     lines = ["time, weight [g], air [degC]"]
     for one in hours:
         at = 3600.0 * one
-        weight = 1e3 * np.interp(at, course.time_s, course.weight_kg(np.ones(1, dtype=bool))) + rng.normal(
-            0.0, 1.0
-        )
-        air = np.interp(at, course.time_s, course.air_K[:, 0]) - 273.15 + rng.normal(0.0, 1.0)
+        weight = 1e3 * np.interp(
+            at, fitted_run.time_s, fitted_run.weight_kg(np.ones(1, dtype=bool))
+        ) + rng.normal(0.0, 1.0)
+        air = np.interp(at, fitted_run.time_s, fitted_run.air_K[:, 0]) - 273.15 + rng.normal(0.0, 1.0)
         time = 10.0 + one if clock else one
         lines.append(f"{int(time)}:{round(60 * (time % 1)):02d}, {weight:.0f}, {air:.0f}")
     return "\n".join([*lines, ""])
 
 
 def fitted(text, priors=PRIORS, batch=BATCH):
-    return fit([trial_of(batch, parse_weigh_ins(text))], priors)
+    return fit([logged_batch_of(batch, parse_weigh_ins(text))], priors)

@@ -20,15 +20,38 @@ LAYERS = {
     "simulate": {"history", "model", "properties", "kernels"} | DESCRIPTION,
     "judge": {"simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
     "kitchen": {"simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
-    "explore": {"judge", "kitchen", "simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
-    "learn": {"explore", "judge", "kitchen", "simulate", "history", "model", "properties", "kernels"}
+    "engine": {"judge", "simulate", "history", "model", "properties", "kernels"} | DESCRIPTION,
+    "explore": {"engine", "judge", "kitchen", "simulate", "history", "model", "properties", "kernels"}
     | DESCRIPTION,
-    "plan": {"explore", "judge", "kitchen", "simulate", "history", "model", "properties", "kernels"}
+    "learn": {
+        "explore",
+        "engine",
+        "judge",
+        "kitchen",
+        "simulate",
+        "history",
+        "model",
+        "properties",
+        "kernels",
+    }
     | DESCRIPTION,
-    "show": {"learn", "plan", "explore", "judge", "kitchen", "simulate", "history", "model", "properties"}
+    "plan": {"explore", "engine", "judge", "kitchen", "simulate", "history", "model", "properties", "kernels"}
+    | DESCRIPTION,
+    "show": {
+        "learn",
+        "plan",
+        "explore",
+        "engine",
+        "judge",
+        "kitchen",
+        "simulate",
+        "history",
+        "model",
+        "properties",
+    }
     | {"kernels"}
     | DESCRIPTION,
-    "cli": {"show", "learn", "plan", "explore", "judge", "kitchen", "simulate", "history", "model"}
+    "cli": {"show", "learn", "plan", "explore", "engine", "judge", "kitchen", "simulate", "history", "model"}
     | {"properties"}
     | DESCRIPTION,
     "__main__": {"cli"},

@@ -35,7 +35,7 @@ def test_stale_numbers_are_replaced_and_words_are_not():
 
 def test_every_module_with_numbers_of_the_model_is_looked_at():
     covered = {one for names in theory.MODULES.values() for one in theory.modules(names)}
-    parts = ("properties", "kernels", "model", "judge", "kitchen", "explore", "learn", "plan")
+    parts = ("properties", "kernels", "model", "judge", "kitchen", "engine", "explore", "learn", "plan")
     there = {f"{part}.{p.stem}" for part in parts for p in (theory.PACKAGE / part).glob("[!_]*.py")}
     with_numbers = {
         name for name in there if list(theory.constants(theory.import_module(f"dryingsim.{name}")))

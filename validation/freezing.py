@@ -14,9 +14,9 @@ from dryingsim.kitchen.firming import (
     Piece,
     SlabFreezer,
     SlicingWindow,
-    courses,
     firm,
     freeze,
+    freezing_histories,
     material_of,
 )
 from dryingsim.properties import freezing
@@ -240,9 +240,9 @@ def partial_times() -> tuple[np.ndarray, np.ndarray]:
     )
     times, states, _ = freeze(system, 1.2 * 60.0 * float(TIMES.column("minutes").max()), 2000)
     found = []
-    for course in courses(system, [food] * count, times, states):
-        at = float(np.interp(2.5, ZERO_CELSIUS - course.mean_K, times))
-        found.append((at / 60.0, course.row(at)["middle_K"] - ZERO_CELSIUS))
+    for freezing_history in freezing_histories(system, [food] * count, times, states):
+        at = float(np.interp(2.5, ZERO_CELSIUS - freezing_history.mean_K, times))
+        found.append((at / 60.0, freezing_history.row(at)["middle_K"] - ZERO_CELSIUS))
     minutes, middle = np.array(found).T
     return minutes, middle
 

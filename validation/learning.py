@@ -19,8 +19,8 @@ import numpy as np
 from dryingsim.batch.schema import Batch, Marinade, ThicknessClass
 from dryingsim.batch.weigh_in_log import Reading, WeighInLog, parse_weigh_ins
 from dryingsim.explore.sampling import default_uncertainties
-from dryingsim.learn.fit import Fit, fit, trial_of
-from dryingsim.learn.fitted_run import Course, Plan, plan_of, simulate_courses, times_of
+from dryingsim.learn.fit import Fit, fit, logged_batch_of
+from dryingsim.learn.fitted_run import ClockedBatch, FittedRun, clocked_batch_of, simulate_runs, times_of
 from dryingsim.learn.forecast import down_to_s, forecast
 from dryingsim.learn.parameters import Priors, priors_of
 from validation.case import Case, Listing, Plot, Result
@@ -41,13 +41,13 @@ class Together:
     def __init__(self, fits: int) -> None:
         self.running, self.waiting = fits, 0
         self.asked: list[tuple[np.ndarray, np.ndarray]] = []
-        self.answers: list[list[Course]] = []
+        self.answers: list[list[FittedRun]] = []
         self.round = 0
         self.lock = threading.Condition()
 
     def simulate(
         self, batch: Batch, keys: Sequence[str], values: np.ndarray, times_s: np.ndarray
-    ) -> list[Course]:
+    ) -> list[FittedRun]:
         """As `learn.course.simulate_courses`."""
         with self.lock:
             mine, turn = len(self.asked), self.round
@@ -67,14 +67,14 @@ class Together:
     def _go(self, batch: Batch, keys: Sequence[str]) -> None:
         if not self.asked or self.waiting < self.running:
             return
-        answers: list[list[Course]] = [[] for _ in self.asked]
+        answers: list[list[FittedRun]] = [[] for _ in self.asked]
         for end in sorted({float(times[-1]) for _, times in self.asked}):
             mine = [i for i, (_, times) in enumerate(self.asked) if float(times[-1]) == end]
             times = np.unique(np.concatenate([self.asked[i][1] for i in mine]))
-            courses = simulate_courses(batch, keys, np.concatenate([self.asked[i][0] for i in mine]), times)
+            fitted_runs = simulate_runs(batch, keys, np.concatenate([self.asked[i][0] for i in mine]), times)
             for i in mine:
                 count = len(self.asked[i][0])
-                answers[i], courses = courses[:count], courses[count:]
+                answers[i], fitted_runs = fitted_runs[:count], fitted_runs[count:]
         self.answers, self.asked, self.waiting = answers, [], 0
         self.round += 1
         self.lock.notify_all()
@@ -84,7 +84,7 @@ def all_fits(
     batch: Batch, logs: Sequence[WeighInLog], priors: Priors, then: Callable[[Fit], Any]
 ) -> list[Any]:
     """Fit each log by itself, all at the same time; return what `then` makes of each fit."""
-    trials = [trial_of(batch, log) for log in logs]
+    trials = [logged_batch_of(batch, log) for log in logs]
     gathered, out = Together(len(trials)), [None] * len(trials)
 
     def one(i: int) -> None:
@@ -109,16 +109,18 @@ def invented() -> Batch:
     return replace(START, name="invented batch", meat=meat, stages=(stage,))
 
 
-def typed(course: Course, looks_h: np.ndarray, rng: np.random.Generator) -> str:
+def typed(fitted_run: FittedRun, looks_h: np.ndarray, rng: np.random.Generator) -> str:
     """The log of a course as a person in a kitchen would type it."""
     lines = ["time, weight [g], air [degC]"]
-    weight = course.weight_kg(np.ones(course.dry_kg.size, dtype=bool))
+    weight = fitted_run.weight_kg(np.ones(fitted_run.dry_kg.size, dtype=bool))
     for hours in looks_h:
         at = hours * HOUR + (
             rng.uniform(-0.5, 0.5) * MINUTE_S if hours else 0.0
         )  # the clock shows whole minutes
-        grams = 1e3 * (np.interp(at, course.time_s, weight) + rng.normal(0.0, SCALE_KG))
-        celsius = np.interp(at, course.time_s, course.air_K[:, 0]) - 273.15 + rng.normal(0.0, THERMOMETER_K)
+        grams = 1e3 * (np.interp(at, fitted_run.time_s, weight) + rng.normal(0.0, SCALE_KG))
+        celsius = (
+            np.interp(at, fitted_run.time_s, fitted_run.air_K[:, 0]) - 273.15 + rng.normal(0.0, THERMOMETER_K)
+        )
         lines.append(f"{int(hours)}:{round(60 * (hours % 1)):02d}, {grams:.0f}, {celsius:.0f}")
     return "\n".join(lines)
 
@@ -131,10 +133,10 @@ def recovered(full: bool, weighings: int) -> tuple[np.ndarray, ...]:
     count = REPEATS[full]
     rng = np.random.default_rng(SEED)
     true = priors.mean + priors.total * rng.standard_normal((count, priors.mean.size))
-    plan: Plan = plan_of(batch, LOOKS_H[-1] * HOUR)
+    plan: ClockedBatch = clocked_batch_of(batch, LOOKS_H[-1] * HOUR)
     times = times_of(plan, LOOKS_H * HOUR, plan.horizon_s)
-    courses = simulate_courses(plan.batch, priors.keys, true, times)
-    logs = [parse_weigh_ins(typed(course, LOOKS_H, rng)) for course in courses]
+    fitted_runs = simulate_runs(plan.batch, priors.keys, true, times)
+    logs = [parse_weigh_ins(typed(fitted_run, LOOKS_H, rng)) for fitted_run in fitted_runs]
     logs = [log.until(LOOKS_H[weighings - 1] * HOUR) for log in logs]
 
     def numbers(found: Fit) -> tuple[np.ndarray, ...]:
@@ -144,7 +146,7 @@ def recovered(full: bool, weighings: int) -> tuple[np.ndarray, ...]:
 
     out = all_fits(batch, logs, priors, numbers)
     value, size, ends = (np.stack(part) for part in zip(*out, strict=True))
-    done = np.array([down_to_s(course, batch.targets.water_activity) for course in courses])
+    done = np.array([down_to_s(fitted_run, batch.targets.water_activity) for fitted_run in fitted_runs])
     return true, value, size, done, ends
 
 
@@ -247,12 +249,12 @@ def slice_log(hours: np.ndarray, ratio: np.ndarray, moisture_db: float, name: st
 def carried_on(batch: Batch, log: WeighInLog, hours: np.ndarray) -> tuple[Fit, np.ndarray]:
     """Fit a log; return the moisture ratio that the fit has at some hours."""
     priors = priors_of(batch, default_uncertainties())
-    found = fit([trial_of(batch, log)], priors)
+    found = fit([logged_batch_of(batch, log)], priors)
     part = found.problem.parts[0]
-    course = simulate_courses(
+    fitted_run = simulate_runs(
         part.trial.batch, priors.keys, found.values(0)[None], np.append(0.0, hours * HOUR)
     )[0]
-    return found, course.moisture_db[1:, 0] / course.moisture_db[0, 0]
+    return found, fitted_run.moisture_db[1:, 0] / fitted_run.moisture_db[0, 0]
 
 
 def halves(full: bool) -> list[dict[str, str]]:

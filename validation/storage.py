@@ -86,8 +86,8 @@ def straight_line(full: bool) -> np.ndarray:
     """
     product, packing = meat(0.400, recipe=Recipe(protein=0.88)), packed("freezer bag", humidity=0.405)
     conductance = packing.package.conductances(packing.area_m2, ROOM)[1]
-    course = storage.course(product, packing, ROOM, 0.405, conductance)
-    return np.array([storage.days_above(course, a) for a in (0.401, 0.402, 0.404)])
+    activity_history = storage.activity_history(product, packing, ROOM, 0.405, conductance)
+    return np.array([storage.days_above(activity_history, a) for a in (0.401, 0.402, 0.404)])
 
 
 def by_formula(full: bool) -> np.ndarray:
@@ -97,7 +97,7 @@ def by_formula(full: bool) -> np.ndarray:
     air = float(packaging.air_water(packing.package.air_m3, 1.0, ROOM))
     conductance = packing.package.conductances(packing.area_m2, ROOM)[1]
     capacity = product.dry_mass_kg * slope + air
-    start = storage.course(product, packing, ROOM, 0.405, conductance).start
+    start = storage.activity_history(product, packing, ROOM, 0.405, conductance).start
     ratio = np.log((0.405 - start) / (0.405 - np.array([0.401, 0.402, 0.404])))
     return capacity / (conductance * float(saturation_pressure(ROOM))) * ratio / 86400.0
 
@@ -108,7 +108,9 @@ PACKED = (meat(0.70), packed("zip bag", humidity=0.85, gel_kg=0.02))
 def by_integral(full: bool) -> np.ndarray:
     product, packing = PACKED
     conductance = packing.package.conductances(packing.area_m2, ROOM)[1]
-    return storage.course(product, packing, ROOM, 0.85, conductance).at(np.array([10.0, 50.0, 150.0, 400.0]))
+    return storage.activity_history(product, packing, ROOM, 0.85, conductance).at(
+        np.array([10.0, 50.0, 150.0, 400.0])
+    )
 
 
 def by_solver(full: bool) -> np.ndarray:
@@ -119,7 +121,7 @@ def by_solver(full: bool) -> np.ndarray:
     conductance = packing.package.conductances(packing.area_m2, ROOM)[1]
     grid = np.linspace(0.2, 0.95, 20001)
     held = storage.water_held(grid, ROOM, product, packing)
-    start = storage.course(product, packing, ROOM, 0.85, conductance).start
+    start = storage.activity_history(product, packing, ROOM, 0.85, conductance).start
     pressure = float(saturation_pressure(ROOM))
 
     def flow(day: float, water: np.ndarray) -> np.ndarray:
@@ -164,16 +166,20 @@ def ninety_days(full: bool) -> np.ndarray:
     falls = []
     for name in ("zip bag", "vacuum pouch"):
         packing = packed(name, humidity=0.5)
-        course = storage.course(meat(0.78), packing, ROOM, 0.5, packing.package.conductances(0.06, ROOM)[1])
-        falls.append(course.start - float(course.at(90.0)))
+        activity_history = storage.activity_history(
+            meat(0.78), packing, ROOM, 0.5, packing.package.conductances(0.06, ROOM)[1]
+        )
+        falls.append(activity_history.start - float(activity_history.at(90.0)))
     return np.array([falls[0], falls[1], falls[0] - falls[1]])
 
 
 def zip_week(full: bool) -> float:
     """Expected days to visible mould in meat dried to 0.85, in a zip bag in a room of 21 degC and 50 % RH."""
     packing = packed("zip bag", humidity=0.5)
-    course = storage.course(meat(0.85), packing, 294.15, 0.5, packing.package.conductances(0.06, 294.15)[1])
-    return storage.days_to_mould(course, 294.15, 0.0, False) or np.nan
+    activity_history = storage.activity_history(
+        meat(0.85), packing, 294.15, 0.5, packing.package.conductances(0.06, 294.15)[1]
+    )
+    return storage.days_to_mould(activity_history, 294.15, 0.0, False) or np.nan
 
 
 def excess_of_limits(full: bool) -> np.ndarray:
@@ -224,7 +230,7 @@ def mixed(full: bool) -> float:
         room_K=ROOM,
         room_humidity=0.5,
     )
-    start = storage.course(product, packing, ROOM, 0.5, 0.0).start
+    start = storage.activity_history(product, packing, ROOM, 0.5, 0.0).start
     before = product.dry_mass_kg * product.moisture_db + packing.gel_kg * packing.gel_water
     return float(storage.water_held(start, ROOM, product, packing)) / before - 1.0
 

@@ -47,7 +47,7 @@ MODULES = {
     "solver": ("simulate", "model.balances", "model.system", "kernels"),
     "judgement": ("judge",),
     "kitchen": ("properties.freezing", "properties.packaging", "kitchen"),
-    "exploring": ("explore", "learn", "plan"),
+    "exploring": ("engine", "explore", "learn", "plan"),
 }
 
 

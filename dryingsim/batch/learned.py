@@ -148,7 +148,7 @@ def learned_words(learned: Learned) -> str:
 
     Examples
     --------
-    >>> learned_words(Learned(logs=(), corrections={"setpoint": Correction(value=20.0, doubt=1.0)}))
+    >>> learned_words(Learned(logs=(), corrections={"setpoint": Correction(value=20.0, uncertainty=1.0)}))
     'air against its setting +20.0 K (+36.0 degF)'
     """
     told = []

@@ -18,8 +18,8 @@ import pytest
 import dryingsim as ds
 from dryingsim.engine import ensemble as module
 from dryingsim.engine.ensemble import (
-    Members,
     Request,
+    Slices,
     each,
     joined,
     processes,
@@ -52,11 +52,11 @@ def segments(batch, history):
     return segments_in_given_air([batch], clock_of(history))
 
 
-def members(batch, count):
+def slices_(batch, count):
     slabs = taken(build_slabs(batch, 24), np.arange(count) % 3)
     factor = np.linspace(0.7, 1.5, count)
     slabs = replace(slabs, dry_mass_kg_m2=slabs.dry_mass_kg_m2 * factor, diffusivity_factor=factor[::-1])
-    return Members(slabs, np.zeros(count, dtype=int), np.linspace(1.2, 0.8, count))
+    return Slices(slabs, np.zeros(count, dtype=int), np.linspace(1.2, 0.8, count))
 
 
 def request(end=3 * 3600.0, **changed):
@@ -71,7 +71,7 @@ def request(end=3 * 3600.0, **changed):
 
 @pytest.fixture(scope="module")
 def reference(batch, segments):
-    return run_ensemble(members(batch, 44), segments, request())
+    return run_ensemble(slices_(batch, 44), segments, request())
 
 
 def assert_same(found, reference, index=slice(None)):
@@ -84,7 +84,7 @@ def assert_same(found, reference, index=slice(None)):
 
 
 def test_slices_dry_as_in_a_run_of_their_own(batch, history, segments):
-    own = Members(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
+    own = Slices(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
     found = run_ensemble(own, segments, request())
     times = np.arange(0.0, clock_of(history).ends_s[0], 300.0)
     rows = np.searchsorted(history.time_s, times)
@@ -98,7 +98,7 @@ def test_slices_dry_as_in_a_run_of_their_own(batch, history, segments):
 
 
 def test_kill_is_that_of_the_rules_for_a_history(batch, history, segments):
-    own = Members(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
+    own = Slices(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
     found = run_ensemble(own, segments, request(tolerance=1.5e-4))
     t, a = history.surface_temperature_K, history.surface_water_activity
     cautious = log_reductions(history.time_s, t, drier_side(a), "salmonella", "cautious")[-1].min(axis=0)
@@ -115,7 +115,7 @@ def test_balances_close(reference):
 
 
 def test_error_is_within_what_is_promised(batch, segments, reference):
-    exact = run_ensemble(members(batch, 44), segments, request(tolerance=1e-5))
+    exact = run_ensemble(slices_(batch, 44), segments, request(tolerance=1e-5))
     miss = np.abs(reference["series_moisture_db"] - exact["series_moisture_db"])
     assert miss.max() < 5e-4
     assert miss.max() > 1e-6  # else the tolerance would do nothing
@@ -125,7 +125,7 @@ def test_slices_go_on_beyond_the_plan_but_the_kill_does_not(history, segments, r
     clock = clock_of(history)
     assert clock.stage == 0
     assert clock.longer_s == pytest.approx(min(3 * 3600.0, 2.5 * clock.ends_s[0]))
-    assert [segment.kills for segment in segments] == [True, True, False]
+    assert [segment.lethal for segment in segments] == [True, True, False]
     assert [segment.dries for segment in segments] == [True, False, True]
     wet = reference["series_moisture_db"][: int(clock.longer_s // 300) + 1]
     assert np.all(np.diff(wet, axis=0) < 0.0)
@@ -137,22 +137,22 @@ def test_slices_go_on_beyond_the_plan_but_the_kill_does_not(history, segments, r
 @pytest.mark.parametrize("chunk", [1, 7, 16, 44])
 def test_chunking_changes_nothing(batch, segments, reference, chunk):
     count = 9 if chunk == 1 else 44
-    found = run_ensemble(members(batch, 44).take(slice(0, count)), segments, request(), chunk=chunk)
+    found = run_ensemble(slices_(batch, 44).take(slice(0, count)), segments, request(), chunk=chunk)
     assert_same(found, reference, slice(0, count))
 
 
 def test_order_and_company_change_nothing(batch, segments, reference):
     some = np.random.default_rng(2).permutation(44)[:19]
-    assert_same(run_ensemble(members(batch, 44).take(some), segments, request()), reference, some)
+    assert_same(run_ensemble(slices_(batch, 44).take(some), segments, request()), reference, some)
 
 
 def test_executors_change_nothing(batch, segments, reference):
     with ThreadPoolExecutor(2) as threads:
         assert_same(
-            run_ensemble(members(batch, 44), segments, request(), executor=threads, chunk=11), reference
+            run_ensemble(slices_(batch, 44), segments, request(), executor=threads, chunk=11), reference
         )
     made = partial(ProcessPoolExecutor, 2)
-    assert_same(run_ensemble(members(batch, 44), segments, request(), executor=made, chunk=11), reference)
+    assert_same(run_ensemble(slices_(batch, 44), segments, request(), executor=made, chunk=11), reference)
 
 
 def test_dask_is_an_executor_like_others(batch, segments, reference, tmp_path):
@@ -167,10 +167,10 @@ def test_dask_is_an_executor_like_others(batch, segments, reference, tmp_path):
     ):
         executor = client.get_executor()
         assert_same(
-            run_ensemble(members(batch, 44), segments, request(), executor=executor, chunk=11), reference
+            run_ensemble(slices_(batch, 44), segments, request(), executor=executor, chunk=11), reference
         )
         # a worker killed in mid-run: its chunks are done again by others
-        todo = tasks(members(batch, 44), segments, request(), chunk=11)
+        todo = tasks(slices_(batch, 44), segments, request(), chunk=11)
         done = list(each(partial(work_or_die, tmp_path / "flag"), todo, executor))
     assert (tmp_path / "flag").exists()
     assert sorted(i for i, _ in done) == [0, 1, 2, 3]
@@ -178,7 +178,7 @@ def test_dask_is_an_executor_like_others(batch, segments, reference, tmp_path):
 
 
 def test_a_chunk_is_a_pure_function_that_can_be_pickled(batch, segments, reference):
-    task = pickle.loads(pickle.dumps(tasks(members(batch, 44), segments, request(), chunk=20)[1]))
+    task = pickle.loads(pickle.dumps(tasks(slices_(batch, 44), segments, request(), chunk=20)[1]))
     first, again = work(task), work(task)
     assert_same(first, again)
     assert_same(first, reference, slice(16, 32))
@@ -230,7 +230,7 @@ def test_pools_that_always_break_are_given_up():
 
 
 def test_killed_in_mid_run_the_ensemble_is_the_same(batch, segments, reference, tmp_path):
-    todo = tasks(members(batch, 44), segments, request(), chunk=11)
+    todo = tasks(slices_(batch, 44), segments, request(), chunk=11)
     done = dict(each(partial(work_or_die, tmp_path / "flag"), todo, partial(ProcessPoolExecutor, 2)))
     assert (tmp_path / "flag").exists()
     assert_same(joined([done[i] for i in range(len(todo))]), reference)
@@ -278,7 +278,7 @@ def test_a_pool_left_by_an_exception_does_not_wait_for_its_workers():
 
 
 def test_memory_does_not_hold_series_nobody_asked_for(batch, segments):
-    numbers = run_ensemble(members(batch, 8), segments, request(series=False))
+    numbers = run_ensemble(slices_(batch, 8), segments, request(series=False))
     assert not [name for name in numbers if name.startswith("series")]
     assert sum(values.nbytes for values in numbers.values()) <= 8 * 12 * 8
     assert module.CHUNK <= 1024

@@ -12,12 +12,12 @@ import dryingsim as ds
 from dryingsim.batch.catalog.appliances import appliance_of
 from dryingsim.engine.appliance_ensemble import air_of
 from dryingsim.engine.checkpoints import forget
-from dryingsim.engine.ensemble import Members, Request, run_ensemble
+from dryingsim.engine.ensemble import Request, Slices, run_ensemble
 from dryingsim.engine.segments import by_the_clock, clock_of, segments_in_appliance
 from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
 from dryingsim.explore.sampling import INPUTS, Uncertainty, default_uncertainties, draw
-from dryingsim.explore.spread import SALT_LEVELS, Spread, members_of, spread
+from dryingsim.explore.spread import SALT_LEVELS, Spread, slices_of_sample, spread
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import repeat_slabs
 from dryingsim.properties.diffusivity import LEAN_MEAT
@@ -67,7 +67,7 @@ def test_without_doubt_every_slice_is_that_of_the_batch(batch):
 
 def test_slices_are_counted_by_number_not_by_weight(batch):
     found = draw(NO_DOUBT, 4096, 1)
-    _, thickness = members_of(batch, found, 1, 6)
+    _, thickness = slices_of_sample(batch, found, 1, 6)
     share = np.array([(thickness == one.thickness_m).mean() for one in batch.meat.classes])
     number = np.array([one.share / one.thickness_m for one in batch.meat.classes])
     np.testing.assert_allclose(share, number / number.sum(), atol=0.002)
@@ -98,8 +98,8 @@ def test_salt_is_sampled_at_a_few_levels_close_to_what_was_drawn(batch):
 
 def test_a_slice_keeps_its_dry_solid_and_its_water(batch):
     sample = draw(default_uncertainties(), 256, 2)
-    members, thickness = members_of(batch, sample, 1, 6)
-    slabs = members.slabs
+    slices_, thickness = slices_of_sample(batch, sample, 1, 6)
+    slabs = slices_.slabs
     np.testing.assert_allclose(slabs.thickness(slabs.initial_moisture_db), thickness, rtol=1e-12)
     raw = batch.meat.composition.water + sample.slices["moisture"]
     marinade = batch.marinade
@@ -252,9 +252,9 @@ def in_mean_field(batch, history, histories, deviations):
     )
     trays, kinds = int(history.tray.max()) + 1, len(batch.meat.classes)
     slabs = repeat_slabs(build_slabs(batch, 24), trays)
-    members = Members(slabs, np.repeat(np.arange(trays), kinds), np.ones(trays * kinds))
+    slices_ = Slices(slabs, np.repeat(np.arange(trays), kinds), np.ones(trays * kinds))
     times = np.arange(0.0, clock.longer_s + 1.0, 600.0)
-    found = run_ensemble(members, segments, Request(temperature_K=batch.meat.temperature_K, times_s=times))
+    found = run_ensemble(slices_, segments, Request(temperature_K=batch.meat.temperature_K, times_s=times))
     return times, found["series_moisture_db"]
 
 

@@ -332,7 +332,7 @@ def test_a_hostile_log_is_refused_or_left_in_doubt(hostile):
         assert "\n" not in told
     else:
         judged = judge_probe(found, "beef")
-        told = "; ".join([*map(str, found.uncertainties), *found.remarks])
+        told = "; ".join([*map(str, found.objections), *found.remarks])
         assert judged.grade != "reached"
         assert found.compliance is None or not found.compliance.fulfilled
     assert any(part in told for part in hostile.says.split("|")), told

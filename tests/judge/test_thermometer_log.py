@@ -178,7 +178,7 @@ def test_a_warm_start_needs_a_reason_from_the_file_or_the_caller():
 def test_the_thickness_tells_how_fast_the_meat_can_warm():
     rows = [4, 20, 30, 36, 40, 43, 45, 57, 58, 58, 58, 58, 58]  # 12 K in a minute in dry air
     log = read_log(HEAD + "".join(f"{m}, {t}, 0.99, 15\n" for m, t in enumerate(rows)))
-    thin, thick = (judge_log(log, thickness_m=metres).uncertainties for metres in (1e-3, 8e-3))
+    thin, thick = (judge_log(log, thickness_m=metres).objections for metres in (1e-3, 8e-3))
     assert thin == ()
     assert "faster than a slice of 8 mm" in str(thick[0])
     with pytest.raises(InputError, match=r"thickness_m = 5 is outside 0.001 to 0.03 m"):
@@ -196,7 +196,7 @@ def test_reductions_at_constant_temperature():
 def test_water_activity_must_be_known():
     log = read_log("time [min], temperature [degC]\n0, 60\n10, 60\n", "probe.csv")
     unknown = judge_log(log, **BATH)
-    assert "no water activity was logged or given" in str(unknown.uncertainties[0])
+    assert "no water activity was logged or given" in str(unknown.objections[0])
     assert judge_probe(unknown, "beef").grade != "reached"
     with pytest.raises(InputError, match="outside 0 to 1"):
         judge_log(log, water_activity=85.0, **BATH)

@@ -9,14 +9,14 @@ from dryingsim.errors import InputError
 from dryingsim.kitchen.firming import (
     FILMS,
     FIRM_K,
-    Limits,
+    FirmnessLimits,
     Material,
     Piece,
     SlabFreezer,
     brick_dimensionality,
-    courses,
     firm,
     freeze,
+    freezing_histories,
     material_of,
 )
 from dryingsim.properties import freezing
@@ -75,8 +75,8 @@ def test_finer_grids_agree():
     for nodes in (31, 61):
         system = slab(0.05, 10.0, nodes)
         times, states, _ = freeze(system, 36000.0, 1200)
-        course = courses(system, [BEEF], times, states)[0]
-        found.append(np.interp(2.5, 273.15 - course.mean_K, times))
+        freezing_history = freezing_histories(system, [BEEF], times, states)[0]
+        found.append(np.interp(2.5, 273.15 - freezing_history.mean_K, times))
     assert found[0] == pytest.approx(found[1], rel=5e-3)  # the end-point claim of the slab model
 
 
@@ -143,10 +143,12 @@ def test_window_is_in_order_and_its_range_holds_it(film):
     assert 0.0 < one.firm_s < one.best_s < one.hard_s
     for name in ("firm_s", "best_s", "hard_s"):
         assert getattr(found.soonest, name) < getattr(one, name) < getattr(found.latest, name)
-    row = found.course.row(one.firm_s)
+    row = found.freezing_history.row(one.firm_s)
     assert row["outer_K"] == pytest.approx(FIRM_K, abs=0.01)
     assert row["middle_K"] > row["outer_K"]
-    assert 0.4 < found.course.row(one.best_s)["ice_mean"] < 0.6  # about half, as the range's source has it
+    assert (
+        0.4 < found.freezing_history.row(one.best_s)["ice_mean"] < 0.6
+    )  # about half, as the range's source has it
 
 
 def test_colder_and_windier_is_sooner_thicker_is_later():
@@ -171,7 +173,7 @@ def test_salted_meat_needs_colder_for_as_much_ice():
     share = freezing.ice_fraction(BEEF, FIRM_K) / BEEF.water
     got = freezing.ice_fraction(salted.food, salted.limits.firm) / salted.food.water
     assert got == pytest.approx(float(share), rel=1e-9)
-    assert Limits().salted(BEEF, BEEF).firm == pytest.approx(FIRM_K, abs=1e-9)
+    assert FirmnessLimits().salted(BEEF, BEEF).firm == pytest.approx(FIRM_K, abs=1e-9)
 
 
 def test_what_is_not_reached_is_none():

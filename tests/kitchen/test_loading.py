@@ -5,14 +5,14 @@ import pytest
 from dryingsim.batch.catalog.cuts import find_cut
 from dryingsim.batch.schema import Composition
 from dryingsim.errors import InputError
-from dryingsim.kitchen.loading import PACKING, Slices, Tray, lay_out
+from dryingsim.kitchen.loading import PACKING, SlicedMeat, Tray, lay_out
 
 EYE = find_cut("test", "beef eye of round").composition
 
 
 def slices(**changes):
     size = {"weight_kg": 0.7, "thickness_m": 0.005, "length_m": 0.12, "width_m": 0.05}
-    return Slices(composition=EYE, **{**size, **changes})
+    return SlicedMeat(composition=EYE, **{**size, **changes})
 
 
 def test_area_weight_and_count_agree():
@@ -26,7 +26,7 @@ def test_area_weight_and_count_agree():
 
 def test_water_alone_is_water():
     water = Composition(water=1.0, protein=0.0, fat=0.0, carbohydrate=0.0, ash=0.0)
-    found = lay_out(Slices(composition=water, weight_kg=1.0, thickness_m=0.01, length_m=0.1, width_m=0.1))
+    found = lay_out(SlicedMeat(composition=water, weight_kg=1.0, thickness_m=0.01, length_m=0.1, width_m=0.1))
     assert found.density_kg_m3 == pytest.approx(1000.0, rel=4e-3)  # the component's own error at 4 degC
     assert found.count == 11  # 1.003 litres in tenths of a litre
 

@@ -9,7 +9,7 @@ import dryingsim as ds
 from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.catalog.packages import packages
 from dryingsim.kitchen import storage
-from dryingsim.kitchen.storage import Course, Packing, Product, keep
+from dryingsim.kitchen.storage import ActivityHistory, Packing, Product, keep
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import UNCERTAINTY, Recipe, equilibrium_moisture
 
@@ -41,9 +41,9 @@ def packing(name="zip bag", humidity=0.5, gel_kg=0.0):
     )
 
 
-def course(product, packed, humidity=None):
+def activity_history(product, packed, humidity=None):
     humidity = packed.room_humidity if humidity is None else humidity
-    return storage.course(
+    return storage.activity_history(
         product, packed, ROOM, humidity, packed.package.conductances(packed.area_m2, ROOM)[1]
     )
 
@@ -54,7 +54,7 @@ def course(product, packed, humidity=None):
 @pytest.mark.parametrize("humidity", [0.3, 0.9])
 def test_water_that_came_through_the_wall_is_in_the_package(humidity):
     product, packed = meat(0.7), packing(humidity=humidity, gel_kg=0.02)
-    found = course(product, packed)
+    found = activity_history(product, packed)
     conductance = packed.package.conductances(packed.area_m2, ROOM)[1]
     flow = conductance * saturation_pressure(ROOM) * (humidity - found.water_activity)
     came = 86400.0 * np.trapezoid(flow, found.days)
@@ -65,35 +65,39 @@ def test_water_that_came_through_the_wall_is_in_the_package(humidity):
 
 @pytest.mark.parametrize("humidity", [0.2, 0.5, 0.95])
 def test_water_activity_goes_to_the_rooms_humidity_and_never_past(humidity):
-    found = course(meat(0.7), packing(humidity=humidity))
+    found = activity_history(meat(0.7), packing(humidity=humidity))
     assert found.water_activity[-1] == pytest.approx(humidity, abs=1e-5)
     assert np.all(np.diff(found.water_activity) * np.sign(humidity - 0.7) > 0.0)
 
 
 def test_nothing_moves_where_the_room_is_as_moist_as_the_meat():
-    found = course(meat(0.7), packing("vacuum pouch", humidity=0.7))
+    found = activity_history(meat(0.7), packing("vacuum pouch", humidity=0.7))
     assert found.water_activity == pytest.approx(0.7, abs=1e-6)
 
 
 def test_meat_alone_starts_as_it_was_packed_and_gel_dries_it():
-    alone = course(meat(0.7), packing("vacuum pouch")).start
-    with_gel = [course(meat(0.7), packing("vacuum pouch", gel_kg=gel)).start for gel in (0.01, 0.05, 0.2)]
+    alone = activity_history(meat(0.7), packing("vacuum pouch")).start
+    with_gel = [
+        activity_history(meat(0.7), packing("vacuum pouch", gel_kg=gel)).start for gel in (0.01, 0.05, 0.2)
+    ]
     assert alone == pytest.approx(0.7, abs=1e-6)
     assert alone > with_gel[0] > with_gel[1] > with_gel[2]
 
 
 def test_twice_the_meat_takes_twice_as_long():
-    one = storage.days_above(course(meat(0.7), packing("vacuum pouch", humidity=0.9)), 0.705)
-    two = storage.days_above(course(meat(0.7, dry_mass_kg=0.4), packing("vacuum pouch", humidity=0.9)), 0.705)
+    one = storage.days_above(activity_history(meat(0.7), packing("vacuum pouch", humidity=0.9)), 0.705)
+    two = storage.days_above(
+        activity_history(meat(0.7, dry_mass_kg=0.4), packing("vacuum pouch", humidity=0.9)), 0.705
+    )
     assert two == pytest.approx(2.0 * one, rel=1e-6)
 
 
 def test_times_of_passing_a_limit():
-    found = Course(np.array([0.0, 10.0, 30.0]), np.array([0.5, 0.6, 0.8]))
+    found = ActivityHistory(np.array([0.0, 10.0, 30.0]), np.array([0.5, 0.6, 0.8]))
     assert storage.days_above(found, 0.7) == pytest.approx(20.0)
     assert storage.days_above(found, 0.4) == 0.0
     assert storage.days_above(found, 0.9) is None
-    falling = Course(found.days, 1.0 - found.water_activity)
+    falling = ActivityHistory(found.days, 1.0 - found.water_activity)
     assert storage.days_below(falling, 0.3) == pytest.approx(20.0)
     assert storage.days_below(falling, 0.1) is None
 
@@ -114,21 +118,21 @@ def test_days_to_mould_at_rest_are_the_published_ones():
     """Whatever days the points say at 25 degC must come back from a course that stands still."""
     known = growth_limits.visible_mould()
     for activity, soonest in zip(known.water_activity, known.soonest_days, strict=True):
-        still = Course(np.array([0.0, 730.0]), np.array([activity, activity]))
+        still = ActivityHistory(np.array([0.0, 730.0]), np.array([activity, activity]))
         assert storage.days_to_mould(still, known.at_K, 0.0, True) == pytest.approx(soonest, rel=1e-6)
 
 
 def test_mould_follows_a_changing_water_activity():
     """Half of the way at one rate, the rest at another."""
     known = growth_limits.visible_mould()
-    step = Course(np.array([0.0, 7.5, 7.5 + 1e-6, 730.0]), np.array([0.80, 0.80, 0.85, 0.85]))
+    step = ActivityHistory(np.array([0.0, 7.5, 7.5 + 1e-6, 730.0]), np.array([0.80, 0.80, 0.85, 0.85]))
     # 7.5 of 15 days at 0.80, then half of 7 days at 0.85; half-day grid
     assert storage.days_to_mould(step, known.at_K, 0.0, True) == pytest.approx(11.0, abs=0.1)
 
 
 def test_mould_grows_neither_in_a_freezer_nor_below_its_driest():
     assert storage.warmth(255.0) == 0.0
-    still = Course(np.array([0.0, 730.0]), np.array([0.5, 0.5]))
+    still = ActivityHistory(np.array([0.0, 730.0]), np.array([0.5, 0.5]))
     assert storage.days_to_mould(still, ROOM, 0.0, True) is None
 
 

@@ -9,7 +9,7 @@ from made_log import BATCH, HOURS, KEYS, PRIORS, TRUE, fitted, log_text, true_co
 from dryingsim.batch.weigh_in_log import parse_weigh_ins
 from dryingsim.errors import InputError
 from dryingsim.learn.estimates import estimates, learned_from, misfits, together
-from dryingsim.learn.fit import fit, trial_of
+from dryingsim.learn.fit import fit, logged_batch_of
 from dryingsim.learn.forecast import down_to_s, forecast
 
 HOUR = 3600.0
@@ -85,8 +85,8 @@ def test_the_time_until_done_is_that_of_sampling(early):
     z = rng.multivariate_normal(early.z, early.covariance, size=200)
     values = np.stack([problem.values(part, one) for one in z])
     times = np.linspace(0.0, 14 * HOUR, 141)
-    courses = problem.simulate(part.trial.batch, KEYS, values, times)
-    done = np.array([down_to_s(course, 0.85) for course in courses])
+    fitted_runs = problem.simulate(part.trial.batch, KEYS, values, times)
+    done = np.array([down_to_s(fitted_run, 0.85) for fitted_run in fitted_runs])
     # 200 draws know a 5 % quantile to some 12 % of the width
     width = ahead.high_s - ahead.low_s
     assert np.quantile(done, [0.05, 0.5, 0.95]) == pytest.approx(
@@ -103,9 +103,9 @@ def test_two_weighings_tell_when_it_is_done():
 
 
 def test_weight_and_time_when_done(whole):
-    ahead, course = forecast(whole), true_course()
-    done = down_to_s(course, 0.85)
-    weight = np.interp(done, course.time_s, course.weight_kg(np.ones(1, dtype=bool)))
+    ahead, fitted_run = forecast(whole), true_course()
+    done = down_to_s(fitted_run, 0.85)
+    weight = np.interp(done, fitted_run.time_s, fitted_run.weight_kg(np.ones(1, dtype=bool)))
     assert ahead.low_s < done < ahead.high_s
     assert ahead.high_s - ahead.low_s < 0.15 * done
     assert ahead.weight_low_kg < weight < ahead.weight_high_kg
@@ -140,7 +140,9 @@ def test_without_a_thermometer_the_setting_stays_open(early):
 
 
 def test_two_logs_of_one_kitchen_say_more(early):
-    trials = [trial_of(BATCH, parse_weigh_ins(log_text(HOURS[:3], seed), f"log {seed}")) for seed in (4, 5)]
+    trials = [
+        logged_batch_of(BATCH, parse_weigh_ins(log_text(HOURS[:3], seed), f"log {seed}")) for seed in (4, 5)
+    ]
     both = fit(trials, PRIORS)
     one, two = (dict(learned_from(found).corrections) for found in (early, both))
     assert two["diffusivity"].uncertainty < one["diffusivity"].uncertainty
@@ -151,9 +153,9 @@ def test_two_logs_of_one_kitchen_say_more(early):
 
 
 def test_parts_are_known_by_their_fall_alone():
-    course = true_course()
-    wet = 1.0 + course.moisture_db[:, 0]
-    share = np.interp(HOUR * np.array([0.0, 1.0, 2.0, 4.0]), course.time_s, wet / wet[0])
+    fitted_run = true_course()
+    wet = 1.0 + fitted_run.moisture_db[:, 0]
+    share = np.interp(HOUR * np.array([0.0, 1.0, 2.0, 4.0]), fitted_run.time_s, wet / wet[0])
     lines = [f"{h}:00, {31.7 * s:.1f}, first" for h, s in zip((0, 1, 2, 4), share, strict=True)]
     found = fitted("time, weight [g], slice\n" + "\n".join(lines))
     assert abs(found.values(0)[0] - TRUE[0]) < 3.0 * np.sqrt(found.spread(0)[0, 0])

@@ -14,19 +14,19 @@ from dryingsim.batch.weigh_in_log import parse_weigh_ins
 from dryingsim.cli.main import app
 from dryingsim.errors import InputError
 from dryingsim.learn.estimates import learned_file, learned_from
-from dryingsim.learn.fit import trial_of
-from dryingsim.learn.fitted_run import Course
+from dryingsim.learn.fit import logged_batch_of
+from dryingsim.learn.fitted_run import FittedRun
 from dryingsim.learn.readings import readings_of
 from dryingsim.learn.support import KEY, MOST_BY_AIR_K, MOST_BY_WEIGHT_K, fit_supported
 
 SETTING = BATCH.stages[0].air.temperature_K - 273.15
-TRIAL = trial_of(BATCH, parse_weigh_ins("time, weight [g]\n0:00, 719\n"))
+TRIAL = logged_batch_of(BATCH, parse_weigh_ins("time, weight [g]\n0:00, 719\n"))
 DRY_KG, RAW = 0.19, 2.8  # of the batch, and its moisture [kg/kg]
 
 
 def simple(batch, keys, values, times_s):
     """Runs by plain formulas, so that many fits take no time: meat dries, and comes up to its air, by an exponential."""
-    courses = []
+    fitted_runs = []
     for row in values:
         off = dict(zip(keys, row, strict=True))
         air = 273.15 + SETTING + off.get("setpoint", 0.0)
@@ -34,8 +34,8 @@ def simple(batch, keys, values, times_s):
             1.0 + 0.02 * off.get("setpoint", 0.0)
         )
         left = np.exp(-times_s * rate / 9000.0)[:, None]
-        courses.append(
-            Course(
+        fitted_runs.append(
+            FittedRun(
                 time_s=times_s,
                 dry_kg=np.array([DRY_KG]),
                 kind=np.array([0]),
@@ -46,15 +46,15 @@ def simple(batch, keys, values, times_s):
                 air_K=np.full_like(left, air),
             )
         )
-    return courses
+    return fitted_runs
 
 
 def log(**readings):
     """A log with readings of a thermometer in the air and in the meat: `air=(None, 70)` has one in its second line."""
     times = (0.0, 1.0, 2.0, 4.0)
     at = 3600.0 * np.array(times)
-    course = simple(BATCH, ("diffusivity",), np.array([[-0.3]]), at)[0]
-    weight = 1e3 * course.weight_kg(np.ones(1, dtype=bool))
+    fitted_run = simple(BATCH, ("diffusivity",), np.array([[-0.3]]), at)[0]
+    weight = 1e3 * fitted_run.weight_kg(np.ones(1, dtype=bool))
     lines = ["time, weight [g], air [degC], meat [degC]"]
     for i, hour in enumerate(times):
         two = [readings.get(name, ()) for name in ("air", "meat")]

@@ -36,8 +36,8 @@ from dryingsim.engine.appliance_ensemble import air_of, run_appliances
 from dryingsim.engine.ensemble import (
     CHUNK,
     TOLERANCE,
-    Members,
     Request,
+    Slices,
     Task,
     run_ensemble,
     taken,
@@ -75,13 +75,13 @@ def set_air() -> tuple[Batch, tuple[Segment, ...]]:
     return batch, segments_in_given_air([batch], Clock((END_S,), None, END_S))
 
 
-def members(batch: Batch, count: int, nodes: int = 24) -> Members:
+def slices_(batch: Batch, count: int, nodes: int = 24) -> Slices:
     one = build_slabs(batch, nodes)
     slabs = taken(one, np.zeros(count, dtype=np.intp))
     per_m = one.dry_mass_kg_m2[0] / batch.meat.classes[0].thickness_m
     # in an order that makes all chunks alike
     thickness = np.random.default_rng(0).permutation(np.linspace(3.5e-3, 7e-3, count))
-    return Members(
+    return Slices(
         replace(slabs, dry_mass_kg_m2=per_m * thickness), np.zeros(count, dtype=np.intp), np.ones(count)
     )
 
@@ -118,9 +118,9 @@ Rows = list[tuple[str, str]]  # of the table at the end
 
 
 def precision(batch: Batch, segments: tuple[Segment, ...]) -> Rows:
-    some = members(batch, 64)
+    some = slices_(batch, 64)
     exact = run_ensemble(some, segments, request(series=True, tolerance=1e-6))
-    many = members(batch, CHUNK)
+    many = slices_(batch, CHUNK)
     print("work and precision: one chunk, one core")
     print(f"{'tolerance':>10} {'slices/s':>9} {'steps':>6} {'error X [kg/kg]':>16} {'error T core [K]':>17}")
     for tolerance in (3e-3, 1e-3, 3e-4, 1e-4):
@@ -142,11 +142,11 @@ def others(batch: Batch, segments: tuple[Segment, ...], long: bool) -> Rows:
     single = replace(batch, meat=replace(batch.meat, classes=(per_class,)))
     history = run(single, tolerance=1e-7, interval_s=NOTED_S)
     exact = history.mean_moisture_db[:, 0]
-    own = Members(build_slabs(single, 24), np.zeros(1, dtype=np.intp), np.ones(1))
+    own = Slices(build_slabs(single, 24), np.zeros(1, dtype=np.intp), np.ones(1))
     target = np.abs(
         run_ensemble(own, segments, request(series=True))["series_moisture_db"][:, 0] - exact
     ).max()
-    task = Task(members(batch, CHUNK), segments, request())
+    task = Task(slices_(batch, CHUNK), segments, request())
     each = best_of(3, lambda: work(task)) / CHUNK
     rows = [("here, 768 at once", f"{TOLERANCE:g}", target, each)]
 
@@ -196,7 +196,7 @@ def growth(batch: Batch, segments: tuple[Segment, ...], most: int) -> None:
     before = None
     count = 1
     while count <= most:
-        some = members(batch, count)
+        some = slices_(batch, count)
         seconds = best_of(
             2 if count <= 1000 else 1, lambda some=some: run_ensemble(some, segments, request())
         )
@@ -208,7 +208,7 @@ def growth(batch: Batch, segments: tuple[Segment, ...], most: int) -> None:
 def nodes(batch: Batch, segments: tuple[Segment, ...]) -> None:
     print(f"\n{'nodes':>6} {'slices/s':>9} {'steps':>6}")
     for n in (12, 24, 48, 96, 192):
-        task = Task(members(batch, CHUNK, n), segments, request())
+        task = Task(slices_(batch, CHUNK, n), segments, request())
         start = time.process_time()
         found = work(task)
         print(f"{n:6d} {CHUNK / (time.process_time() - start):9.0f} {found['steps'].max():6d}", flush=True)
@@ -223,7 +223,7 @@ def timed_work(task: Task) -> float:
 
 def cores(batch: Batch, segments: tuple[Segment, ...]) -> Rows:
     """Two workers against one; how much slower a chunk is while the other core works too is the machine's part."""
-    todo = tasks(members(batch, 12 * CHUNK), segments, request())
+    todo = tasks(slices_(batch, 12 * CHUNK), segments, request())
     best = {1: (np.inf, np.inf), 2: (np.inf, np.inf)}
     for turn in range(6):  # in turns, so that other work on the machine falls on both
         workers = 1 + turn % 2
@@ -249,7 +249,7 @@ def choices(batch: Batch, segments: tuple[Segment, ...]) -> None:
     """Size of a chunk, own steps against shared ones, and what a kept factorisation could save at most."""
     print("\nsize of a chunk: slices/s")
     sizes = (96, 192, 384, 768, 1536, 3072)
-    many = members(batch, sizes[-1])
+    many = slices_(batch, sizes[-1])
     for size in sizes:
         todo = tasks(many.take(slice(0, max(size, 768))), segments, request(), chunk=size)
         seconds = best_of(3, lambda todo=todo: [work(one) for one in todo])
@@ -313,7 +313,7 @@ class _Shared:
 def memory(batch: Batch, segments: tuple[Segment, ...]) -> None:
     print(f"\n{'slices':>7} {'peak MB':>8} {'of it per slice kept [B]':>25}")
     for count in (CHUNK, 4 * CHUNK):
-        some = members(batch, count)
+        some = slices_(batch, count)
         tracemalloc.start()
         kept = run_ensemble(some, segments, request())
         peak = tracemalloc.get_traced_memory()[1]
@@ -329,7 +329,7 @@ def in_appliance() -> Rows:
     history = run(batch)
     seconds = best_of(2, lambda: run(batch))
     segments = segments_in_appliance(batch, clock_of(history), [air_of(history)], np.zeros((0, 1)))
-    task = Task(members(demo, CHUNK), segments, request(organism="salmonella", series=True))
+    task = Task(slices_(demo, CHUNK), segments, request(organism="salmonella", series=True))
     rate = CHUNK / best_of(3, lambda: work(task))
     print(
         f"\nin the air of a loaded dehydrator, with kill and notes: {rate:.0f} slices/s; the dehydrator itself "
@@ -441,7 +441,7 @@ def main() -> None:
 def measure(long: bool) -> None:
     machine()
     batch, segments = set_air()
-    work(Task(members(batch, 64), segments, request()))  # warms up
+    work(Task(slices_(batch, 64), segments, request()))  # warms up
     rows = precision(batch, segments)
     choices(batch, segments)
     rows += others(batch, segments, long)

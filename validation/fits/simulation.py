@@ -14,7 +14,7 @@ from scipy.stats import qmc
 from dryingsim.batch.schema import ThicknessClass
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.engine.appliance_system import OF_SLABS, slabs_of
-from dryingsim.engine.ensemble import Members, Request, run_ensemble, taken
+from dryingsim.engine.ensemble import Request, Slices, run_ensemble, taken
 from dryingsim.engine.segments import AirHistory, Segment
 from dryingsim.model.air import slice_film
 from dryingsim.model.build import recipe_of
@@ -185,10 +185,10 @@ def _answers(
     segments, ends = _segments(runs, flat)
     times = np.concatenate([[0.0], np.geomspace(120.0, ends.max(), 420)])
     film = np.exp(np.stack([_spread(run, p, "film") for run, p in zip(runs, flat, strict=True)])).reshape(-1)
-    members = Members(slabs, np.arange(film.size), faster * film)
+    slices_ = Slices(slabs, np.arange(film.size), faster * film)
     request = Request(temperature_K=LOADED_K, times_s=times, tolerance=TOLERANCE)
     with shaped():
-        moisture = run_ensemble(members, segments, request)["series_moisture_db"]
+        moisture = run_ensemble(slices_, segments, request)["series_moisture_db"]
     place = {run.name: i for i, run in enumerate(runs)}
     out = {}
     for row in rows:
@@ -224,7 +224,7 @@ def _segments(runs: list[Run], slices: np.ndarray) -> tuple[tuple[Segment, ...],
             spans = [span + GOES_ON * run.hours * HOUR for span, run in zip(spans, runs, strict=True)]
         end = start + np.concatenate([span * ones for span in spans])
         segments.append(
-            Segment(start, end, _air_history(runs, stages, slices), k - 1, False, dries=True, kills=False)
+            Segment(start, end, _air_history(runs, stages, slices), k - 1, False, dries=True, lethal=False)
         )
         start = end
     return tuple(segments), start
