@@ -9,7 +9,7 @@ import pytest
 from dryingsim.errors import InputError
 from dryingsim.learn.estimates import Estimate
 from dryingsim.learn.forecast import Forecast
-from dryingsim.learn.logbook import Entry, Logbook, advice, pairs_in
+from dryingsim.learn.logbook import LogbookEntry, Logbook, advice, pairs_in
 from dryingsim.show.logbook_text import logbook_json, logbook_tables, logbook_text
 from dryingsim.show.tables import plain
 
@@ -29,7 +29,7 @@ DONE = Forecast(
     horizon_s=20 * HOUR,
 )
 AIR = Estimate("setpoint", (0.0, -5.0, 5.0), (0.2, -1.0, 1.4), 0.25, 0.1)
-ENTRY = Entry(
+ENTRY = LogbookEntry(
     log="a.csv",
     batch="a.toml",
     date=None,
