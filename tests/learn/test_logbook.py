@@ -9,7 +9,7 @@ import pytest
 from dryingsim.errors import InputError
 from dryingsim.learn.estimates import Estimate
 from dryingsim.learn.forecast import Forecast
-from dryingsim.learn.logbook import LogbookEntry, Logbook, advice, pairs_in
+from dryingsim.learn.logbook import Logbook, LogbookEntry, advice, pairs_in
 from dryingsim.show.logbook_text import logbook_json, logbook_tables, logbook_text
 from dryingsim.show.tables import plain
 

@@ -231,7 +231,9 @@ def test_the_quick_model_agrees_with_the_full_one():
         # 12 nodes and steps at 1e-3: within 1.5 % in time, as validation.benchmarks has it; kill on its scale
         assert quick["log_time"][i] == pytest.approx(math.log(full.end_s), abs=0.015)
         assert quick["water_activity"][i] == pytest.approx(full.water_activity, abs=0.005)
-        assert quick["log_of_reduction"][i] == pytest.approx(math.log10(full.log_reductions["listeria"] + 0.5), abs=0.05)
+        assert quick["log_of_reduction"][i] == pytest.approx(
+            math.log10(full.log_reductions["listeria"] + 0.5), abs=0.05
+        )
     assert set(quick) == set(NAMES)
 
 
