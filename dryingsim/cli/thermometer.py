@@ -97,6 +97,7 @@ def thermometer(
 
 def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality") -> None:
     from dryingsim.show.files import json_text, organism_values, table_values
+    from dryingsim.show.finding_words import objection, sentence
 
     data = {
         "log": log.name,
@@ -110,9 +111,9 @@ def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethal
         "decides": lethality.worst.organism,
         "organisms": [organism_values(one) for one in lethality.organisms],
         "federal_table": table_values(found.compliance) if found.compliance else None,
-        "doubts": [str(objection) for objection in found.objections],
+        "doubts": [objection(one) for one in found.objections],
         "integration": _INTEGRATION,
-        "remarks": list(found.remarks),
+        "remarks": [sentence(one) for one in found.remarks],
         "cautions": list(found.cautions),
     }
     typer.echo(json_text(data), nl=False)
@@ -154,6 +155,7 @@ def _sentences(
     found: "LogJudgement", lethality: "Lethality", unit: "Unit", assumed: float | None
 ) -> list[str]:
     from dryingsim.judge.grades import SCATTER
+    from dryingsim.show.finding_words import objection, sentence
     from dryingsim.show.lethality_text import HEADLINES
 
     worst = lethality.worst
@@ -184,14 +186,14 @@ def _sentences(
     return [
         *(f"Warning: {one.told(unit.text)}." for one in lethality.warnings),
         f"{given}{headline} at the probe; {worst.name} decides. There {worst.circumstances.told(unit.text)}.",
-        *(f"The log is in doubt: {objection.told(unit.text)}." for objection in found.objections),
+        *(f"The log is in doubt: {objection(one, unit.text)}." for one in found.objections),
         "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
         f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "
         "without allowance for its error.",
         _INTEGRATION,
         *federal,
         f"What is asked for of {meat} (--species): {asked}.",
-        *(f"Note: {text}." for text in found.remarks),
+        *(f"Note: {sentence(one, unit.text)}." for one in found.remarks),
         *_doubts(lethality, unit),
     ]
 

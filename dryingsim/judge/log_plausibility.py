@@ -1,7 +1,7 @@
 """Whether a thermometer's log can be that of meat that warms in warm air: small checks of arrays, each with its reason.
 
-A check returns a finding or nothing. A finding either refuses the log (a slip that makes all of it wrong: a unit, swapped
-columns) or leaves it in doubt: it is judged, but never counts as reached.
+A check returns what it found or nothing: a refusal of the log (a slip that makes all of it wrong: a unit, swapped columns), or
+an objection that leaves it in doubt; it is judged then, but never counts as reached.
 
 The bounds lean to the side of believing: they are those of a thin slice in the strongest air, so that no honest log is
 refused. What they rest on:
@@ -16,12 +16,12 @@ refused. What they rest on:
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.judge.grades import Remark
+from dryingsim.judge.findings import Finding
 from dryingsim.properties.water import log_saturation_pressure_slope, saturation_pressure
 from dryingsim.typing import Array
 
@@ -86,84 +86,86 @@ class LoggedCourse:
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
-    """What speaks against a log: a sentence, the reading it is about, and whether the log is refused for it."""
+class Objection:
+    """What speaks against a log, and the reading it is about."""
 
-    remark: Remark
+    finding: Finding
     reading: int | None = None
-    refuses: bool = field(default=False, kw_only=True)
 
 
-def findings(readings: LoggedCourse) -> list[Finding]:
-    """Return what speaks against a log, refusals first."""
-    found = [check(readings) for check in _CHECKS]
-    return sorted((one for one in found if one is not None), key=lambda one: not one.refuses)
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why a log cannot be that of meat, as the message of an error, and the reading it is about."""
+
+    message: str
+    reading: int | None = None
 
 
-def warm_start(r: LoggedCourse) -> Finding | None:
-    """Return a refusal where the meat is warm at the first reading, and nobody said why."""
+def first_refusal(readings: LoggedCourse) -> Refusal | None:
+    """Return why a log is refused, or nothing."""
+    return next(filter(None, (check(readings) for check in _REFUSALS)), None)
+
+
+def objections(readings: LoggedCourse) -> list[Objection]:
+    """Return what leaves a log in doubt."""
+    return list(filter(None, (check(readings) for check in _OBJECTIONS)))
+
+
+def warm_start(r: LoggedCourse) -> Refusal | None:
+    """Refuse a log where the meat is warm at the first reading, and nobody said why."""
     first = float(r.meat_K[0])
     if first <= _COLD_K or r.started_warm:
         return None
     number = first - ZERO_CELSIUS
     in_f = (number + 459.67) / 1.8
-    slip = f"; or were {number:.4g} degF meant ({{}})?" if in_f <= _COLD_K else ""
-    return Finding(
-        Remark(
-            "the log begins with meat at {}; a log begins when the cold meat goes in. If it was warm already, say why: "
-            '--started-warm "reason", or a line "# started warm: reason" in the file' + slip,
-            (first, in_f) if slip else (first,),
-        ),
+    slip = f"; or were {number:.4g} degF meant ({_celsius(in_f)})?" if in_f <= _COLD_K else ""
+    return Refusal(
+        f"the log begins with meat at {_celsius(first)}; a log begins when the cold meat goes in. If it was warm already, say "
+        'why: --started-warm "reason", or a line "# started warm: reason" in the file' + slip,
         0,
-        refuses=True,
     )
 
 
-def warm_and_warming(r: LoggedCourse) -> Finding | None:
-    """Uncertainty a log that begins warm, for whatever reason, and gets warmer in air that was not logged."""
+def warm_and_warming(r: LoggedCourse) -> Objection | None:
+    """Object to a log that begins warm, for whatever reason, and gets warmer in air that was not logged."""
     first, hottest = float(r.meat_K[0]), float(r.meat_K.max())
     if r.air_K is not None or not _COLD_K < first < _MILD_K or hottest < first + _WARMS_K:
         return None
-    text = "it begins at {} and gets warmer, and the air was not logged: nothing tells degC from degF, or meat from air"
-    return Finding(Remark(text, (first,)), 0)
+    return Objection(Finding("warm_and_warming", {"meat_K": first}), 0)
 
 
-def boiling(r: LoggedCourse) -> Finding | None:
-    """Return a refusal where the meat would boil: a unit was mistaken, or the probe was not in wet meat."""
+def boiling(r: LoggedCourse) -> Refusal | None:
+    """Refuse a log where the meat would boil: a unit was mistaken, or the probe was not in wet meat."""
     i = _first(r.water_activity * saturation_pressure(r.meat_K) > _PRESSURE)
     if i is None:
         return None
-    text = (
-        f"meat of a water activity of {r.water_activity[i]:g} boils before it is as hot as {{}}; is the unit of the "
-        "temperature right, and the water activity?"
+    return Refusal(
+        f"meat of a water activity of {r.water_activity[i]:g} boils before it is as hot as {_celsius(float(r.meat_K[i]))}; is "
+        "the unit of the temperature right, and the water activity?",
+        i,
     )
-    return Finding(Remark(text, (float(r.meat_K[i]),)), i, refuses=True)
 
 
-def swapped(r: LoggedCourse) -> Finding | None:
-    """Return a refusal where the meat is hotter than its air most of the time."""
+def swapped(r: LoggedCourse) -> Refusal | None:
+    """Refuse a log where the meat is hotter than its air most of the time."""
     if r.air_K is None:
         return None
     above = r.meat_K > r.air_K + _SLACK_K
     if np.count_nonzero(above) <= above.size / 2:
         return None
     share = np.count_nonzero(above)
-    return Finding(
-        Remark(
-            f"the meat is hotter than its air in {share} of {above.size} readings; are the columns swapped?"
-        ),
-        refuses=True,
+    return Refusal(
+        f"the meat is hotter than its air in {share} of {above.size} readings; are the columns swapped?"
     )
 
 
-def wrong_time_unit(r: LoggedCourse) -> Finding | None:
-    """Return a refusal where a thin slice takes hours to warm or days to dry: seconds were taken for minutes."""
+def wrong_time_unit(r: LoggedCourse) -> Refusal | None:
+    """Refuse a log where a thin slice takes hours to warm or days to dry: seconds were taken for minutes."""
     total = float(r.time_s[-1] - r.time_s[0])
     asked = "is the unit of the time right (seconds under min, or min:s read as h:min)?"
     if total > _LONGEST_S:
-        return Finding(
-            Remark(f"it lasts {total / 3600.0:.0f} h, and thin slices are dry within a day or two; {asked}"),
-            refuses=True,
+        return Refusal(
+            f"it lasts {total / 3600.0:.0f} h, and thin slices are dry within a day or two; {asked}"
         )
     start = float(r.meat_K[0])
     if start > _COLD_K or not r.hot.any():
@@ -175,21 +177,23 @@ def wrong_time_unit(r: LoggedCourse) -> Finding | None:
     # two readings far apart say nothing about how slow it was between them
     if end - begin < 2 or taken <= _SLOW_S[humid]:
         return None
-    text = f"the meat takes {taken / 60.0:.0f} min to warm from {{}} to {{}}, and in hot air it takes some; {asked}"
-    return Finding(Remark(text, (float(r.meat_K[begin]), float(r.meat_K[end]))), end, refuses=True)
+    span = f"{_celsius(float(r.meat_K[begin]))} to {_celsius(float(r.meat_K[end]))}"
+    return Refusal(
+        f"the meat takes {taken / 60.0:.0f} min to warm from {span}, and in hot air it takes some; {asked}",
+        end,
+    )
 
 
-def few_readings(r: LoggedCourse) -> Finding | None:
-    """Uncertainty a log with too few readings while the meat was hot."""
+def few_readings(r: LoggedCourse) -> Objection | None:
+    """Object to a log with too few readings while the meat was hot."""
     count = int(np.count_nonzero(r.hot))
     if not 0 < count < _LEAST_HOT:
         return None
-    text = f"only {count} readings at {{}} or hotter; at least {_LEAST_HOT} are needed to rely on: log more often"
-    return Finding(Remark(text, (HOT_K,)))
+    return Objection(Finding("few_readings", {"count": count, "hot_K": HOT_K, "least": _LEAST_HOT}))
 
 
-def fast_rise(r: LoggedCourse) -> Finding | None:
-    """Uncertainty a rise that a slice of that thickness cannot make: a slip, or a probe that left the meat."""
+def fast_rise(r: LoggedCourse) -> Objection | None:
+    """Object to a rise that a slice of that thickness cannot make: a slip, or a probe that left the meat."""
     before, after = r.meat_K[:-1], r.meat_K[1:]
     if r.air_K is None:
         around = np.full_like(before, float(r.meat_K.max()) + _OWN_K)
@@ -199,11 +203,13 @@ def fast_rise(r: LoggedCourse) -> Finding | None:
     i = _first(after - before > np.maximum(around - before, 0.0) * share + _SLACK_K)
     if i is None:
         return None
-    text = (
-        f"it rises from {{}} to {{}} within {(r.time_s[i + 1] - r.time_s[i]) / 60.0:.3g} min, faster than a slice of "
-        f"{1e3 * r.thickness_m:.3g} mm can; a slip, or the probe had left the meat (--thickness says how thick it was)"
-    )
-    return Finding(Remark(text, (float(before[i]), float(after[i]))), i + 1)
+    values = {
+        "before_K": float(before[i]),
+        "after_K": float(after[i]),
+        "span_s": float(r.time_s[i + 1] - r.time_s[i]),
+        "thickness_m": r.thickness_m,
+    }
+    return Objection(Finding("fast_rise", values), i + 1)
 
 
 def _time_constant_s(r: LoggedCourse) -> Array:
@@ -218,22 +224,19 @@ def _time_constant_s(r: LoggedCourse) -> Array:
     return 0.5 * stored * (1.0 / (_FILM * condensing) + r.thickness_m / (6.0 * _CONDUCTIVITY))
 
 
-def unseen_rise(r: LoggedCourse) -> Finding | None:
-    """Uncertainty wet meat that gets hot between two readings in air that was not measured to be humid."""
+def unseen_rise(r: LoggedCourse) -> Objection | None:
+    """Object to wet meat that gets hot between two readings in air that was not measured to be humid."""
     rise = np.diff(r.meat_K)
     seen = r.humid[1:] | r.in_oven[1:] | (r.water_activity[:-1] < _DRY_AW)
     i = _first((rise > _UNSEEN_K) & r.hot[1:] & ~seen)
     if i is None:
         return None
-    text = (
-        "it rises from {} to {} between two readings; wet meat does that in humid air only, and no humid air was "
-        "logged: log more often, and the relative humidity"
-    )
-    return Finding(Remark(text, (float(r.meat_K[i]), float(r.meat_K[i + 1]))), i + 1)
+    values = {"before_K": float(r.meat_K[i]), "after_K": float(r.meat_K[i + 1])}
+    return Objection(Finding("unseen_rise", values), i + 1)
 
 
-def hotter_than_its_air(r: LoggedCourse) -> Finding | None:
-    """Uncertainty hot meat that is hotter than its air was in the last half hour."""
+def hotter_than_its_air(r: LoggedCourse) -> Objection | None:
+    """Object to hot meat that is hotter than its air was in the last half hour."""
     if r.air_K is None:
         return None
     limit = _recent_maximum(r.time_s, r.air_K) + _SLACK_K
@@ -244,12 +247,11 @@ def hotter_than_its_air(r: LoggedCourse) -> Finding | None:
     i = _first(r.hot & (r.meat_K > limit))
     if i is None:
         return None
-    text = "the meat, {}, is hotter than its air was at any time in the last half hour"
-    return Finding(Remark(text, (float(r.meat_K[i]),)), i)
+    return Objection(Finding("hotter_than_its_air", {"meat_K": float(r.meat_K[i])}), i)
 
 
-def as_hot_as_its_air(r: LoggedCourse) -> Finding | None:
-    """Uncertainty wet meat that takes the temperature of air that is not humid: the probe was in the air."""
+def as_hot_as_its_air(r: LoggedCourse) -> Objection | None:
+    """Object to wet meat that takes the temperature of air that is not humid: the probe was in the air."""
     if r.air_K is None:
         return None
     wet = r.hot & (r.water_activity >= _WET_AW) & ~r.humid
@@ -257,44 +259,35 @@ def as_hot_as_its_air(r: LoggedCourse) -> Finding | None:
     if not np.count_nonzero(same) > 0.5 * np.count_nonzero(wet):
         return None
     i = int(np.argmax(same))
-    text = (
-        "wet meat at {}, as hot as its air: evaporation keeps it cooler unless the air is humid. Was the probe in the "
-        "air, or the meat drier than said?"
-    )
-    return Finding(Remark(text, (float(r.meat_K[i]),)), i)
+    return Objection(Finding("as_hot_as_its_air", {"meat_K": float(r.meat_K[i])}), i)
 
 
-def too_hot(r: LoggedCourse) -> Finding | None:
-    """Uncertainty meat so hot that steam or an oven must have been there, and no log of the air tells of it."""
+def too_hot(r: LoggedCourse) -> Objection | None:
+    """Object to meat so hot that steam or an oven must have been there, and no log of the air tells of it."""
     i = _first((r.meat_K > _WET_AND_HOT_K) & (r.water_activity >= _DRY_AW) & ~r.in_oven)
     if i is not None:
-        text = "meat of a water activity of {:.2f} at {{}}: evaporation keeps wet meat cooler; is the unit right?"
-        return Finding(Remark(text.format(r.water_activity[i]), (float(r.meat_K[i]),)), i)
+        values = {"water_activity": float(r.water_activity[i]), "meat_K": float(r.meat_K[i])}
+        return Objection(Finding("wet_and_too_hot", values), i)
     i = _first(r.meat_K > _DRY_AND_HOT_K) if r.air_K is None else None
     if i is None:
         return None
-    text = "meat at {}, and the air was not logged; is the unit right? A column air would show that it was as hot"
-    return Finding(Remark(text, (float(r.meat_K[i]),)), i)
+    return Objection(Finding("too_hot_without_air", {"meat_K": float(r.meat_K[i])}), i)
 
 
-def too_long_wet(r: LoggedCourse) -> Finding | None:
-    """Uncertainty meat that stays wet for hours while hot."""
+def too_long_wet(r: LoggedCourse) -> Objection | None:
+    """Object to meat that stays wet for hours while hot."""
     wet = r.hot & (r.water_activity >= _WET_AW)
     both, humid = wet[:-1] & wet[1:], r.humid[:-1] & r.humid[1:]
     step = np.diff(r.time_s)
     for in_humid, counted in ((False, both & ~humid), (True, both)):
         spent = float(step[counted].sum())
         if spent > _LONGEST_WET_S[in_humid]:
-            text = (
-                f"hot for {spent / 3600.0:.0f} h at a water activity of {_WET_AW} or more; slices dry meanwhile. "
-                "Is the water activity right, and the unit of the time?"
-            )
-            return Finding(Remark(text))
+            return Objection(Finding("too_long_wet", {"span_s": spent, "water_activity": _WET_AW}))
     return None
 
 
-def swinging(r: LoggedCourse) -> Finding | None:
-    """Uncertainty a hot part that swings from reading to reading as air under a thermostat does."""
+def swinging(r: LoggedCourse) -> Objection | None:
+    """Object to a hot part that swings from reading to reading as air under a thermostat does."""
     hot = r.meat_K[r.hot]
     if hot.size < 2 * _LEAST_HOT:
         return None
@@ -302,17 +295,17 @@ def swinging(r: LoggedCourse) -> Finding | None:
     spread = float(np.median(np.abs(np.diff(hot, 2)))) / 0.6745 / np.sqrt(6.0)
     if spread <= _SWINGS_K:
         return None
-    return Finding(
-        Remark(f"the readings swing by {spread:.1f} K while hot, as air does and the inside of meat does not")
-    )
+    return Objection(Finding("swinging", {"spread_K": spread}))
 
 
-_CHECKS: tuple[Callable[[LoggedCourse], Finding | None], ...] = (
+_REFUSALS: tuple[Callable[[LoggedCourse], Refusal | None], ...] = (
     warm_start,
-    warm_and_warming,
     swapped,
     boiling,
     wrong_time_unit,
+)
+_OBJECTIONS: tuple[Callable[[LoggedCourse], Objection | None], ...] = (
+    warm_and_warming,
     few_readings,
     fast_rise,
     unseen_rise,
@@ -322,6 +315,11 @@ _CHECKS: tuple[Callable[[LoggedCourse], Finding | None], ...] = (
     too_long_wet,
     swinging,
 )
+
+
+def _celsius(kelvin: float) -> str:
+    """Return a temperature [K] for the message of an error."""
+    return f"{kelvin - ZERO_CELSIUS:.1f}".removesuffix(".0") + " degC"
 
 
 def _first(where: Array) -> int | None:

@@ -11,14 +11,15 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.catalog.organisms import EstimateSet
-from dryingsim.batch.checks import check_choice, check_range, show
+from dryingsim.batch.checks import check_choice, check_range
 from dryingsim.batch.schema import Species
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.judge.federal_table import RULES, TableCompliance, table_compliance
+from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Lethality, Remark
 from dryingsim.judge.lethality import CAUTIONS, log_reductions
-from dryingsim.judge.log_plausibility import THIN_M, LoggedCourse, findings
+from dryingsim.judge.log_plausibility import THIN_M, LoggedCourse, first_refusal, objections
 from dryingsim.judge.reductions import judge_place
 from dryingsim.judge.thermometer_log import LONGEST_GAP_S, ThermometerLog
 from dryingsim.properties.water import saturation_pressure
@@ -46,8 +47,9 @@ class LogJudgement:
     reductions : dict
         For each organism and set: the cumulative log10 reduction [-] at every reading, a lower bound.
     compliance : TableCompliance or None
-    remarks : tuple of str
-    doubts : tuple of Remark
+    remarks : tuple of Finding
+        What was assumed, and what was left out.
+    objections : tuple of Finding
         What speaks against the log; where there is any, nothing counts as reached or fulfilled.
     time_s, temperature_K, water_activity : ndarray
         The history that is credited: steps of the lower bound, with the readings between them.
@@ -57,8 +59,8 @@ class LogJudgement:
 
     reductions: dict[str, dict[EstimateSet, Array]]
     compliance: TableCompliance | None
-    remarks: tuple[str, ...]
-    objections: tuple[Remark, ...]
+    remarks: tuple[Finding, ...]
+    objections: tuple[Finding, ...]
     time_s: Array
     temperature_K: Array
     water_activity: Array
@@ -92,13 +94,13 @@ def judge_log(
     started_warm : str, optional
         Why the meat was warm at the first reading, where the file does not say.
     """
-    activity, remarks, objections = _activity(log, water_activity)
+    activity, remarks, against = _activity(log, water_activity)
     slips = _slips(log)
     log = counted(log)
     reason = started_warm or log.started_warm
     if reason:
-        remarks.append(f"the meat was warm when the log began, said to be so because: {show(reason)}")
-    objections += _objections(log, activity, _checked(thickness_m), reason)
+        remarks.append(Finding("warm_with_reason", {"reason": reason}))
+    against += _objections(log, activity, _checked(thickness_m), reason)
     bound = _lower_bound(log, activity)
     reductions: dict[str, dict[EstimateSet, Array]] = {
         organism: {
@@ -113,16 +115,16 @@ def judge_log(
     remarks += slips
     if log.temperature_K.max() > hottest:
         line = log.lines[int(np.argmax(log.temperature_K > hottest))]
-        remarks.append(f"from line {line} on hotter than measured in wet meat: D is held constant")
-    remarks.append("the judgement holds for the place of the probe only, not for the whole piece")
+        remarks.append(Finding("hotter_than_measured", {"line": line}))
+    remarks.append(Finding("place_of_probe_only"))
     compliance = None if table is None else _compliance(log, bound, table, target, rule)
-    if compliance is not None and objections:
+    if compliance is not None and against:
         compliance = replace(compliance, fulfilled=False)
     return LogJudgement(
         reductions=reductions,
         compliance=compliance,
         remarks=tuple(remarks),
-        objections=tuple(objections),
+        objections=tuple(against),
         time_s=bound.time_s,
         temperature_K=bound.meat_K,
         water_activity=bound.water_activity,
@@ -173,20 +175,17 @@ def judge_probe(found: LogJudgement, species: Species) -> Lethality:
     return replace(judged, organisms=organisms, warnings=(*judged.warnings, Remark(_ESTIMATED)))
 
 
-def _activity(log: ThermometerLog, typed: float | None) -> tuple[Array, list[str], list[Remark]]:
-    """Return the water activity at every reading, with remarks and doubts about it."""
+def _activity(log: ThermometerLog, typed: float | None) -> tuple[Array, list[Finding], list[Finding]]:
+    """Return the water activity at every reading, with remarks and objections about it."""
     if log.water_activity is not None:
         return log.water_activity, [], []
     if typed is None:
-        objection = (
-            f"no water activity was logged or given; the numbers are those of meat that stayed wet ({_RAW_AW:g}), and "
-            "dry meat protects bacteria"
-        )
-        return np.full_like(log.temperature_K, _RAW_AW), [], [Remark(objection)]
+        unknown = Finding("no_water_activity", {"water_activity": _RAW_AW})
+        return np.full_like(log.temperature_K, _RAW_AW), [], [unknown]
     if not 0.0 < typed <= 1.0:
         raise InputError(f"{log.name}: water activity {typed:g} is outside 0 to 1")
-    remark = f"water activity was not logged; {typed:g} was assumed throughout"
-    return np.full_like(log.temperature_K, typed), [remark], []
+    assumed = Finding("water_activity_assumed", {"water_activity": typed})
+    return np.full_like(log.temperature_K, typed), [assumed], []
 
 
 def _checked(thickness_m: float | None) -> float:
@@ -196,7 +195,9 @@ def _checked(thickness_m: float | None) -> float:
     return check_range("thickness_m", thickness_m, thickness_m, low, high, f"{low:g} to {high:g} m")
 
 
-def _objections(log: ThermometerLog, activity: Array, thickness_m: float, reason: str | None) -> list[Remark]:
+def _objections(
+    log: ThermometerLog, activity: Array, thickness_m: float, reason: str | None
+) -> list[Finding]:
     """Return what leaves the log in doubt; raise where it cannot be that of meat."""
     readings = LoggedCourse(
         time_s=log.time_s,
@@ -207,14 +208,18 @@ def _objections(log: ThermometerLog, activity: Array, thickness_m: float, reason
         thickness_m=thickness_m,
         started_warm=reason,
     )
-    objections = []
-    for finding in findings(readings):
-        line = None if finding.reading is None else log.lines[finding.reading]
-        if finding.refuses:
-            raise InputError(f"{log.name}{'' if line is None else f' line {line}'}: {finding.remark}")
-        place = "" if line is None else f" (line {line})"
-        objections.append(Remark(finding.remark.template + place, finding.remark.kelvins))
-    return objections
+    refusal = first_refusal(readings)
+    if refusal is not None:
+        place = "" if refusal.reading is None else f" line {log.lines[refusal.reading]}"
+        raise InputError(f"{log.name}{place}: {refusal.message}")
+    return [_with_line(log, one.finding, one.reading) for one in objections(readings)]
+
+
+def _with_line(log: ThermometerLog, finding: Finding, reading: int | None) -> Finding:
+    """Return a finding with the line of the file it is about."""
+    if reading is None:
+        return finding
+    return replace(finding, values={**finding.values, "line": log.lines[reading]})
 
 
 def _lower_bound(log: ThermometerLog, activity: Array) -> LoggedCourse:
@@ -267,14 +272,17 @@ def _standing_out(temperature: Array) -> list[tuple[int, int]]:
     return found
 
 
-def _slips(log: ThermometerLog) -> list[str]:
-    said = []
+def _slips(log: ThermometerLog) -> list[Finding]:
+    """Return which readings are not counted."""
+    slips = []
     for first, end in _standing_out(log.temperature_K):
         line, last = log.lines[first], log.lines[end - 1]
-        where = f"line {line} stands out" if last == line else f"lines {line} to {last} stand out"
-        counted = "it is not counted" if last == line else "they are not counted"
-        said.append(f"{where}: far hotter than the lines before and after; {counted}")
-    return said
+        slips.append(
+            Finding("reading_stands_out", {"line": line})
+            if last == line
+            else Finding("readings_stand_out", {"line": line, "last_line": last})
+        )
+    return slips
 
 
 def _compliance(

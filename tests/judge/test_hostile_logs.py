@@ -10,6 +10,7 @@ from dryingsim.errors import InputError
 from dryingsim.judge.probe import judge_log, judge_probe
 from dryingsim.judge.reductions import judge_place
 from dryingsim.judge.thermometer_log import read_log
+from dryingsim.show.finding_words import objection, sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -332,7 +333,7 @@ def test_a_hostile_log_is_refused_or_left_in_doubt(hostile):
         assert "\n" not in told
     else:
         judged = judge_probe(found, "beef")
-        told = "; ".join([*map(str, found.objections), *found.remarks])
+        told = "; ".join([*map(objection, found.objections), *map(sentence, found.remarks)])
         assert judged.grade != "reached"
         assert found.compliance is None or not found.compliance.fulfilled
     assert any(part in told for part in hostile.says.split("|")), told

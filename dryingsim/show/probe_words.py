@@ -1,0 +1,32 @@
+"""Sentences about the log of a thermometer, by key: what speaks against it, and what was assumed."""
+
+PROBE_WORDS = {
+    # what speaks against a log (judge.log_plausibility)
+    "warm_and_warming": "it begins at {meat_K:degrees} and gets warmer, and the air was not logged: nothing tells degC from "
+    "degF, or meat from air",
+    "few_readings": "only {count} readings at {hot_K:degrees} or hotter; at least {least} are needed to rely on: log more often",
+    "fast_rise": "it rises from {before_K:degrees} to {after_K:degrees} within {span_s:.3g/min} min, faster than a slice of "
+    "{thickness_m:.3g/mm} mm can; a slip, or the probe had left the meat (--thickness says how thick it was)",
+    "unseen_rise": "it rises from {before_K:degrees} to {after_K:degrees} between two readings; wet meat does that in humid "
+    "air only, and no humid air was logged: log more often, and the relative humidity",
+    "hotter_than_its_air": "the meat, {meat_K:degrees}, is hotter than its air was at any time in the last half hour",
+    "as_hot_as_its_air": "wet meat at {meat_K:degrees}, as hot as its air: evaporation keeps it cooler unless the air is "
+    "humid. Was the probe in the air, or the meat drier than said?",
+    "wet_and_too_hot": "meat of a water activity of {water_activity:.2f} at {meat_K:degrees}: evaporation keeps wet meat "
+    "cooler; is the unit right?",
+    "too_hot_without_air": "meat at {meat_K:degrees}, and the air was not logged; is the unit right? A column air would "
+    "show that it was as hot",
+    "too_long_wet": "hot for {span_s:.0f/h} h at a water activity of {water_activity} or more; slices dry meanwhile. Is the "
+    "water activity right, and the unit of the time?",
+    "swinging": "the readings swing by {spread_K:.1f} K while hot, as air does and the inside of meat does not",
+    "no_water_activity": "no water activity was logged or given; the numbers are those of meat that stayed wet "
+    "({water_activity:g}), and dry meat protects bacteria",
+    # what was assumed (judge.probe)
+    "water_activity_assumed": "water activity was not logged; {water_activity:g} was assumed throughout",
+    "warm_with_reason": "the meat was warm when the log began, said to be so because: {reason:typed}",
+    "reading_stands_out": "line {line} stands out: far hotter than the lines before and after; it is not counted",
+    "readings_stand_out": "lines {line} to {last_line} stand out: far hotter than the lines before and after; they are not "
+    "counted",
+    "hotter_than_measured": "from line {line} on hotter than measured in wet meat: D is held constant",
+    "place_of_probe_only": "the judgement holds for the place of the probe only, not for the whole piece",
+}
