@@ -23,7 +23,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from dryingsim._version import __version__
-from dryingsim.lazy_import import modules
+from dryingsim.lazy_import import attach, modules
 
 if TYPE_CHECKING:
     from dryingsim.batch.schema import (
@@ -144,6 +144,14 @@ _HOME = {
     "write_results": "dryingsim.show.files",
     "run": "dryingsim.simulate",
 }
+
+attach(
+    {
+        "History.plot": "dryingsim.show.plots:temperatures",
+        "History.plot_moisture": "dryingsim.show.plots:moisture",
+        "History._repr_html_": "dryingsim.show.tables:history_html",
+    }
+)
 
 
 def demo_batch() -> "Batch":

@@ -1,9 +1,33 @@
-"""Modules of a package that are imported when they are first named: the package itself then costs next to nothing."""
+"""What is imported when it is first used: modules of a package, and methods whose work is done further up.
 
-from collections.abc import Callable, Iterable
+The package itself then costs next to nothing, and a record can be drawn by a method of its own without knowing the
+modules that draw.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
 from importlib import import_module
 from pkgutil import iter_modules
 from types import ModuleType
+from typing import Any
+
+_ATTACHED: dict[str, str] = {}
+
+
+def attach(homes: Mapping[str, str]) -> None:
+    """Say where the work of methods is done: {"Class.method": "module:function"}; the function gets the instance first."""
+    _ATTACHED.update(homes)
+
+
+def attached() -> list[str]:
+    """Return the names of the methods."""
+    return sorted(_ATTACHED)
+
+
+def from_above(method: str) -> Callable[..., Any]:
+    """Return the function attached to a method, named "Class.method"."""
+    module, _, function = _ATTACHED[method].partition(":")
+    found: Callable[..., Any] = getattr(import_module(module), function)
+    return found
 
 
 def modules(package: str, path: Iterable[str]) -> tuple[Callable[[str], ModuleType], Callable[[], list[str]]]:

@@ -42,7 +42,7 @@ def map(
     from dryingsim.engine.ensemble import processes
     from dryingsim.explore.maps import map_file
     from dryingsim.show.files import prepare_directory
-    from dryingsim.show.map_text import map_json, map_tables, map_text, title_of, write_map
+    from dryingsim.show.map_text import map_json, map_tables, map_text, write_map
     from dryingsim.show.tables import print_tables
 
     if out:
@@ -56,8 +56,8 @@ def map(
         typer.echo(map_json(found), nl=False)
     else:
         if not quiet:
-            print_tables(title_of(found), map_tables(found, units))
+            print_tables(found.title, map_tables(found, units))
             typer.echo()
         typer.echo(map_text(found, units))
     if out:
-        save(lambda: write_map(found, out, units), announce=not (quiet or as_json))
+        save(lambda: write_map(found, out), announce=not (quiet or as_json))

@@ -48,7 +48,7 @@ def spread(
     from dryingsim.engine.ensemble import processes
     from dryingsim.explore import spread as engine
     from dryingsim.show.files import prepare_directory
-    from dryingsim.show.spread_text import spread_json, spread_table, spread_text, title_of, write_spread
+    from dryingsim.show.spread_text import spread_json, spread_table, spread_text, write_spread
     from dryingsim.show.tables import print_tables
 
     if out:
@@ -75,7 +75,7 @@ def spread(
         typer.echo(spread_json(found), nl=False)
     else:
         if not quiet:
-            print_tables(title_of(found), [spread_table(found, units)])
+            print_tables(found.title, [spread_table(found, units)])
             typer.echo()
         typer.echo(spread_text(found, units))
     if out:

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.catalog import growth_limits
+from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Air, Batch, ThicknessClass
 from dryingsim.batch.toml_file import load_batch
@@ -71,6 +71,22 @@ class Map:
     organism: str | None
     remarks: tuple[str, ...]
     judged: Lethality | None = None
+
+    @property
+    def title(self) -> str:
+        """What the numbers are of."""
+        return f"{self.batch.name}: over {' and '.join(self.axes)}"
+
+    @property
+    def target_log10(self) -> float | None:
+        """Reduction required of the organism."""
+        species = self.batch.meat.species
+        return None if self.organism is None else organisms.target(self.organism, species).log10
+
+    def axis_label(self, key: str) -> str:
+        """Name of an axis with its unit."""
+        unit = self.units.get(key, "").replace("deg", "°")
+        return f"{key} ({unit})" if unit else key
 
 
 def map_over(

@@ -182,6 +182,8 @@ INPUTS: dict[str, Input] = {
     ),
 }
 _LOWEST, _HIGHEST = 0.2, 5.0  # a factor is cut off here: beyond, it is no longer the same batch
+# of all that may differ between slices, the inputs and what comes of them
+WORDS = {"thickness": "thickness, all told", "tray": "tray"} | {key: one.words for key, one in INPUTS.items()}
 
 
 def default_uncertainties() -> dict[str, Uncertainty]:

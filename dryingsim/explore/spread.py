@@ -112,6 +112,14 @@ class Spread:
     target_log10: float
     judged: Lethality
 
+    @property
+    def title(self) -> str:
+        """What the numbers are of."""
+        drawn = self.sample.batches["setpoint"].size
+        return (
+            f"{self.batch.name}: {self.thickness_m.size} slices of {drawn} batches drawn (seed {self.seed})"
+        )
+
     @cached_property
     def done_s(self) -> np.ndarray:
         """When each slice is down to the target's water activity [s], infinite if it never is; shape (m,)."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dryingsim.history import History
+from dryingsim.history.columns import tray_places
 from dryingsim.judge.doneness import Window, first_time_down_to, window_of
 from dryingsim.model.surroundings import trays_needed
 from dryingsim.properties import moist_air
@@ -112,12 +113,6 @@ def _tray_done(history: History, tray: int) -> TrayDone:
         first_s=first_time_down_to(time, activity.min(axis=1), target),
         all_done=window_of(time, activity.max(axis=1), target),
     )
-
-
-def tray_places(history: History) -> np.ndarray:
-    """Place of each tray in the flow, 0 first, at the recorded times; ndarray of int, shape (t, trays)."""
-    _, one_of_tray = np.unique(history.tray, return_index=True)
-    return history.place[:, one_of_tray]
 
 
 def tray_air(history: History) -> TrayAir | None:

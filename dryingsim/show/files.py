@@ -17,6 +17,7 @@ import numpy as np
 from dryingsim._version import __version__
 from dryingsim.errors import InputError
 from dryingsim.history import History
+from dryingsim.history.columns import history_columns
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.judge.federal_table import TableCompliance
@@ -24,7 +25,7 @@ from dryingsim.judge.grades import COUNTABLE, GRADES, Lethality, OrganismLethali
 from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.texture import half_hour_more, texture_window
-from dryingsim.judge.trays import judge_trays, tray_places
+from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.judge.yield_and_cost import Yield, judge_yield
 from dryingsim.show.atomic_write import write_set, write_whole
@@ -104,79 +105,13 @@ def write_results(
 
 
 def history_csv(history: History) -> str:
-    """Return one line per recorded time, in SI; the unit ends each column's name.
-
-    First the whole batch: time_s, stage (counted from 1), weight_kg, weight_loss, moisture_db, moisture_wb,
-    moisture_protein_ratio. Then each thickness class, in the order of the batch file: class_1_thickness_m and
-    so on, or tray_1_class_1_thickness_m where there are several trays; `water_activity` is that once evened
-    out at 25 degC, `lower` and `upper` are the faces.
-
-    In an appliance then tray_1_place and so on, counted from 1 along the air's way; air_0 before the trays and
-    air_1 after the first place and so on, each with _temperature_K and _humidity_ratio; shell_temperature_K and
-    floor_temperature_K; heater_power_W, the mean since the row before; and what has added up since the
-    start: heater_J, fan_J, lost_J through the walls, aired_J and aired_kg of water with exchanged air,
-    steam_kg let in, condensed_kg on the walls and condensed_J with it.
-    """
+    """Return one line per recorded time, the columns as `dryingsim.history.columns` names them."""
     columns = history_columns(history)
     formats = ["d" if np.issubdtype(values.dtype, np.integer) else ".10g" for values in columns.values()]
     rows = zip(*columns.values(), strict=True)
     return csv_text(
         columns, ([format(value, how) for value, how in zip(row, formats, strict=True)] for row in rows)
     )
-
-
-def history_columns(history: History) -> dict[str, np.ndarray]:
-    """Return the columns of `history_csv` by name."""
-    moisture = history.batch_moisture_db
-    columns = {
-        "time_s": history.time_s,
-        "stage": history.stage + 1,
-        "weight_kg": history.weight_kg.sum(axis=1),
-        "weight_loss": history.weight_loss,
-        "moisture_db": moisture,
-        "moisture_wb": moisture / (1.0 + moisture),
-        "moisture_protein_ratio": history.moisture_protein_ratio,
-    }
-    for k in range(history.area_m2.size):
-        of_slab = {
-            "thickness_m": history.thickness_m[:, k],
-            "weight_kg": history.weight_kg[:, k],
-            "moisture_db": history.mean_moisture_db[:, k],
-            "equalised_water_activity": history.equalised_water_activity[:, k],
-            "lower_water_activity": history.surface_water_activity[:, 0, k],
-            "upper_water_activity": history.surface_water_activity[:, 1, k],
-            "core_temperature_K": history.core_temperature_K[:, k],
-            "lower_temperature_K": history.surface_temperature_K[:, 0, k],
-            "upper_temperature_K": history.surface_temperature_K[:, 1, k],
-            "air_temperature_K": history.air_temperature_K[:, k],
-            "air_wet_bulb_K": history.air_wet_bulb_K[:, k],
-            "air_vapour_pressure_Pa": history.air_vapour_pressure_Pa[:, k],
-        }
-        columns |= {f"{_prefix(history, k)}_{name}": values for name, values in of_slab.items()}
-    return columns | _chamber_columns(history)
-
-
-def _chamber_columns(history: History) -> dict[str, np.ndarray]:
-    chamber = history.chamber
-    if chamber is None:
-        return {}
-    columns = {f"tray_{tray}_place": place + 1 for tray, place in enumerate(tray_places(history).T, start=1)}
-    for cell, temperature in enumerate(chamber.cell_temperature_K.T):
-        columns[f"air_{cell}_temperature_K"] = temperature
-        columns[f"air_{cell}_humidity_ratio"] = chamber.cell_humidity_ratio[:, cell]
-    passed = np.diff(history.time_s)
-    power = np.diff(chamber.totals["heater_J"]) / passed
-    return columns | {
-        "shell_temperature_K": chamber.shell_K,
-        "floor_temperature_K": chamber.floor_K,
-        "heater_power_W": np.concatenate([[0.0], power]),
-        **chamber.totals,
-    }
-
-
-def _prefix(history: History, slab: int) -> str:
-    name = f"class_{history.kind[slab] + 1}"
-    return f"tray_{history.tray[slab] + 1}_{name}" if history.tray.max() else name
 
 
 def summary(

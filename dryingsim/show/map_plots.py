@@ -13,31 +13,22 @@ from dryingsim.batch.catalog import organisms
 from dryingsim.errors import InputError
 from dryingsim.explore.maps import Map
 from dryingsim.judge.grades import COUNTABLE
-from dryingsim.show.map_text import axis_label, target_of, title_of
 from dryingsim.show.plots import BLACK, BLUE, GREY, ORANGE, RED, caution, open_frame
 
 _LEVELS = 12
 _SLIGHT = 0.1  # log10: a smaller difference is not worth a contour
 
 
-def map_figure(found: Map, units: str | None = None) -> Figure:
-    """Draw when the batch is done, and what is killed if that was asked for, side by side.
-
-    Parameters
-    ----------
-    found : Map
-    units : str, optional
-        Not used: the axes are in the units they were typed in.
-    """
-    del units
+def map_figure(found: Map) -> Figure:
+    """Draw when the batch is done, and what is killed if that was asked for, side by side; in the units typed."""
     count = 1 if found.organism is None else 2
     sheet = Figure(figsize=(5.6 * count, 4.9), layout="constrained")
     panels = sheet.subplots(1, count, squeeze=False)[0]
     draw = (_done_line, _kill_lines) if len(found.axes) == 1 else (done_contours, kill_contours)
     for axes, how in zip(panels, draw, strict=False):
         how(found, axes)
-        axes.set_xlabel(axis_label(found, next(iter(found.axes))))
-    sheet.suptitle(title_of(found), x=0.01, ha="left", fontweight="bold")
+        axes.set_xlabel(found.axis_label(next(iter(found.axes))))
+    sheet.suptitle(found.title, x=0.01, ha="left", fontweight="bold")
     caution(sheet)
     return sheet
 
@@ -76,7 +67,7 @@ def kill_contours(found: Map, axes: Axes) -> Axes:
     _check_two(found)
     x, y = found.axes.values()
     _frame(found, axes)
-    asked = target_of(found)
+    asked = _target(found)
     axes.set_title(
         f"{_name(found)} killed (log10); asked for: {asked:g}\nsolid: cautious, it decides; dashed: central",
         loc="left",
@@ -101,6 +92,12 @@ def kill_contours(found: Map, axes: Axes) -> Axes:
     return axes
 
 
+def _target(found: Map) -> float:
+    if found.target_log10 is None:
+        raise InputError("this map follows no organism: 'map_over' takes one")
+    return found.target_log10
+
+
 def _check_two(found: Map) -> None:
     if len(found.axes) != 2:
         raise InputError("contours need a map over two parameters; 'map_figure' draws one over one as lines")
@@ -111,7 +108,7 @@ def _frame(found: Map, axes: Axes) -> None:
     axes.set_xlim(x.min(), x.max())
     axes.set_ylim(y.min(), y.max())
     axes.set_facecolor("#e8e8e8")
-    axes.set_ylabel(axis_label(found, [*found.axes][1]))
+    axes.set_ylabel(found.axis_label([*found.axes][1]))
     open_frame(axes)
 
 
@@ -148,11 +145,11 @@ def _kill_lines(found: Map, axes: Axes) -> Axes:
         killed = np.minimum(found.numbers[name], COUNTABLE)
         axes.plot(values, killed, "o-", color=colour, markersize=3.5)
         ends.append((float(killed[-1]), name, colour))
-    axes.axhline(target_of(found), color=GREY, linewidth=1.0)
+    axes.axhline(_target(found), color=GREY, linewidth=1.0)
     axes.annotate(
-        "asked for", (values[0], target_of(found)), (0.0, 3.0), textcoords="offset points", color=BLACK
+        "asked for", (values[0], _target(found)), (0.0, 3.0), textcoords="offset points", color=BLACK
     )
-    axes.set_ylim(0.0, max(1.1 * axes.get_ylim()[1], 1.2 * target_of(found)))
+    axes.set_ylim(0.0, max(1.1 * axes.get_ylim()[1], 1.2 * _target(found)))
     for value, name, colour in ends:
         axes.annotate(
             name, (values[-1], value), (6.0, 0.0), textcoords="offset points", va="bottom", color=colour

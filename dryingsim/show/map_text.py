@@ -20,23 +20,6 @@ FILES = ("map.csv", "map.json", "map.png", "map.svg")
 _ACROSS, _DOWN = 6, 12  # values of a table; more are left out evenly, but not in the files
 
 
-def title_of(found: Map) -> str:
-    """Return what the numbers are of."""
-    return f"{found.batch.name}: over {' and '.join(found.axes)}"
-
-
-def axis_label(found: Map, key: str) -> str:
-    """Return the name of an axis with its unit."""
-    unit = {"degC": "°C", "degF": "°F"}.get(found.units.get(key, ""), found.units.get(key, ""))
-    return f"{key} ({unit})" if unit else key
-
-
-def target_of(found: Map) -> float:
-    """Return the log10 reduction asked for of the organism."""
-    assert found.organism is not None
-    return organisms.target(found.organism, found.batch.meat.species).log10
-
-
 def map_tables(found: Map, units: str | None = None) -> list[Table]:
     """Return the tables: over one parameter a line for each value, over two a table for each answer."""
     if len(found.axes) == 1:
@@ -149,12 +132,10 @@ def _done(found: Map) -> str:
         f"{_place(found, low)} to {spoken(done.flat[high])} at {_place(found, high)}."
     )
     late = count - int(finite.sum())
+    if late == 0:
+        return text
     return (
-        text
-        if late == 0
-        else f"{text} At {late} of {count} points it is not done when drying ends; later stages are not counted."
-        if late == 0
-        else f"{text} At {late} of {count} points it is not done when drying ends (later stages are not counted)."
+        f"{text} At {late} of {count} points it is not done when drying ends (later stages are not counted)."
     )
 
 
@@ -167,7 +148,8 @@ def _place(found: Map, index: int) -> str:
 
 
 def _killed(found: Map) -> str:
-    target, count = target_of(found), found.numbers["cautious"].size
+    target, count = found.target_log10, found.numbers["cautious"].size
+    assert target is not None
     enough = [int((found.numbers[name] >= target).sum()) for name in ("cautious", "central")]
     verb = "are"
     if found.judged is not None and found.judged.warnings:
@@ -220,7 +202,7 @@ def summary(found: Map) -> dict[str, Any]:
             for key, values in found.axes.items()
         ],
         "organism": found.organism,
-        "target_log10": target_of(found) if found.organism else None,
+        "target_log10": found.target_log10,
         "remarks": list(found.remarks),
         "warnings": [str(one) for one in found.judged.warnings] if found.judged else [],
         "grade_in_the_file": found.judged.grade if found.judged else None,
@@ -234,7 +216,7 @@ def map_json(found: Map) -> str:
     return json_text(summary(found))
 
 
-def write_map(found: Map, directory: Path, units: str | None = None) -> list[Path]:
+def write_map(found: Map, directory: Path) -> list[Path]:
     """Write the data and the picture, all or none; files of the same names are replaced.
 
     Parameters
@@ -242,11 +224,9 @@ def write_map(found: Map, directory: Path, units: str | None = None) -> list[Pat
     found : Map
     directory : Path
         Must exist.
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
     """
     from dryingsim.show.map_plots import map_figure  # slow to import
 
-    drawn = pictures(lambda: map_figure(found, units))
+    drawn = pictures(lambda: map_figure(found))
     contents = (map_csv(found).encode(), map_json(found).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

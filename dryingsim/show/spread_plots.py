@@ -5,10 +5,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import PercentFormatter
 
+from dryingsim.explore.sampling import WORDS
 from dryingsim.explore.spread import Spread
 from dryingsim.show.plots import BLACK, BLUE, GREEN, GREY, ORANGE, RED, SKY, caution, mark_target, open_frame
 from dryingsim.show.quantities import Units, spoken
-from dryingsim.show.spread_text import WORDS, title_of
 
 _BARS = 8
 
@@ -21,7 +21,7 @@ def spread_figure(spread: Spread, units: str | None = None) -> Figure:
     warmth_bands(spread, panels["warm"], units)
     shares(spread, panels["shares"])
     influences(spread, panels["causes"])
-    sheet.suptitle(title_of(spread), x=0.01, ha="left", fontweight="bold")
+    sheet.suptitle(spread.title, x=0.01, ha="left", fontweight="bold")
     caution(sheet)
     return sheet
 

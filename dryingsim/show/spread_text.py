@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.catalog import organisms
-from dryingsim.explore.sampling import INPUTS
+from dryingsim.explore.sampling import INPUTS, WORDS
 from dryingsim.explore.spread import Chance, Spread
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.atomic_write import write_set
@@ -21,7 +21,6 @@ from dryingsim.show.tables import CAUTION, Column, Table, clock_or_dash, wrapped
 
 FILES = ("spread.csv", "spread.json", "slices.npz", "spread.png", "spread.svg")
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
-WORDS = {"thickness": "thickness, all told", "tray": "tray"} | {key: one.words for key, one in INPUTS.items()}
 _NAMED = 5  # influences told
 _LEAST = 0.05  # a weaker correlation is not worth a word
 _ROWS = 12
@@ -142,14 +141,6 @@ def spread_table(spread: Spread, units: str | None = None) -> Table:
         "middle; coldest: the twentieth with the coldest middle. In window: down to the target and not brittle."
     ]
     return Table(columns, notes, set())
-
-
-def title_of(spread: Spread) -> str:
-    """Return what the numbers are of."""
-    count = spread.sample.batches["setpoint"].size
-    return (
-        f"{spread.batch.name}: {spread.thickness_m.size} slices of {count} batches drawn (seed {spread.seed})"
-    )
 
 
 def spread_csv(spread: Spread) -> str:

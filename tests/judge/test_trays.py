@@ -7,8 +7,9 @@ import pytest
 from made_history import in_stack, tray_stack
 
 import dryingsim as ds
+from dryingsim.history.columns import tray_places
 from dryingsim.judge.doneness import judge_batch
-from dryingsim.judge.trays import judge_trays, tray_air, tray_places
+from dryingsim.judge.trays import judge_trays, tray_air
 from dryingsim.properties import water
 
 

@@ -2,12 +2,13 @@
 
 from typing import TYPE_CHECKING, Any
 
-from dryingsim.history import History
-from dryingsim.show.files import history_columns
+from dryingsim.history.columns import history_columns
 
 if TYPE_CHECKING:
     import pandas
     import xarray
+
+    from dryingsim.history.record import History
 
 # axes, unit and meaning of each array of a history, by its name there
 _ARRAYS: dict[str, tuple[tuple[str, ...], str, str]] = {
@@ -23,7 +24,7 @@ _ARRAYS: dict[str, tuple[tuple[str, ...], str, str]] = {
 }
 
 
-def dataset(history: History) -> "xarray.Dataset":
+def dataset(history: "History") -> "xarray.Dataset":
     """Return the arrays of a history with their axes named, each with its unit.
 
     Parameters
@@ -60,7 +61,7 @@ def dataset(history: History) -> "xarray.Dataset":
     )
 
 
-def frame(history: History) -> "pandas.DataFrame":
+def frame(history: "History") -> "pandas.DataFrame":
     """Return what `history.csv` holds, one row per recorded time, the time [s] as index.
 
     Raises

@@ -9,6 +9,7 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.rosenbrock import Statistics
+from dryingsim.lazy_import import from_above
 from dryingsim.model.build import recipe_of
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import moist_air
@@ -67,7 +68,8 @@ class History:
     time_s : ndarray, shape (t,)
         Since the slices were laid on the trays [s]; even steps, and the end of each stage.
     stage : ndarray of int, shape (t,)
-        Index of the stage that led to each time.
+        Index in `batch.stages` of the stage that led to each time, so from 0. Everything exported counts stages from 1,
+        as people do: `history.csv`, `to_pandas`, `to_xarray`.
     stage_end_s : ndarray, shape (number of stages,)
     moisture_db, temperature_K : ndarray, shape (t, n, m)
         Moisture [kg water/kg dry solid] and temperature [K] at the nodes.
@@ -193,34 +195,39 @@ class History:
         """Thickness of each slab [m], shape (t, m)."""
         return self.slabs.thickness(self.mean_moisture_db)
 
-    def plot(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
-        """Draw the temperatures of the slowest slices and their air; see `dryingsim.show.plots`."""
-        from dryingsim.show.plots import temperatures
-
-        return temperatures(self, axes, units)
-
-    def plot_moisture(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
-        """Draw the moisture across the slowest slices at several times; see `dryingsim.show.plots`."""
-        from dryingsim.show.plots import moisture
-
-        return moisture(self, axes, units)
-
     def to_xarray(self) -> "xarray.Dataset":
-        """Return the arrays with their axes named; needs xarray. See `dryingsim.show.labelled`."""
-        from dryingsim.show.labelled import dataset
+        """Return the arrays with their axes named; needs xarray. See `dryingsim.history.labelled`."""
+        from dryingsim.history.labelled import dataset
 
         return dataset(self)
 
     def to_pandas(self) -> "pandas.DataFrame":
-        """Return one row per recorded time; needs pandas. See `dryingsim.show.labelled`."""
-        from dryingsim.show.labelled import frame
+        """Return one row per recorded time; needs pandas. See `dryingsim.history.labelled`."""
+        from dryingsim.history.labelled import frame
 
         return frame(self)
 
-    def _repr_html_(self) -> str:
-        from dryingsim.show.tables import history_html
+    def plot(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
+        """Draw the temperatures of the slowest slices and their air.
 
-        return history_html(self)
+        Parameters
+        ----------
+        axes : matplotlib.axes.Axes, optional
+            To draw on; a new figure if left out.
+        units : str, optional
+            "metric" or "us"; as the batch file says if left out.
+        """
+        drawn: Axes = from_above("History.plot")(self, axes, units)
+        return drawn
+
+    def plot_moisture(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
+        """Draw the moisture across the slowest slices at several times; parameters as of `plot`."""
+        drawn: Axes = from_above("History.plot_moisture")(self, axes, units)
+        return drawn
+
+    def _repr_html_(self) -> str:
+        page: str = from_above("History._repr_html_")(self)
+        return page
 
     def __repr__(self) -> str:
         hours = self.time_s[-1] / 3600.0
