@@ -11,9 +11,9 @@ from scipy.stats import t as student
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.model.slab import Interior
 from dryingsim.properties.diffusivity import LEAN_MEAT
-from validation.fits import activity_errors, drying, evidence, laws, report, simulation
-from validation.fits.likelihood import Seen, between, studies_of, study_log
-from validation.fits.posterior import Fit
+from validation.fits.drying import activity_errors, evidence, laws, outcome, report, simulation
+from validation.fits.drying.likelihood import Seen, between, studies_of, study_log
+from validation.fits.drying.posterior import Fit
 from validation.setups import plain_slabs
 
 RUNS, ROWS = evidence.runs(), evidence.rows()
@@ -66,7 +66,7 @@ def test_polynomials_hold_against_a_simulation() -> None:
     law = laws.law(LEAN_MEAT.half_moisture_db, 0.0, ENERGY, ENERGY)
     levels = np.repeat([1.0, 2.0], simulation.SLICES // 2)
     answers = simulation.likeliest([RUNS[row.run] for row in rows], rows, law, levels)
-    emulators = drying.stored(RUNS, ROWS)["half"]
+    emulators = outcome.stored(RUNS, ROWS)["half"]
     shape = simulation.scaled(simulation.SHAPES["half"], np.log(LEAN_MEAT.half_moisture_db))
     energies = [simulation.scaled(ends, ENERGY) for ends in (simulation.ENERGY, simulation.ENERGY_ABOVE)]
     for row in rows:
@@ -111,7 +111,7 @@ def test_room_air_only_warmed_keeps_its_vapour() -> None:
 
 
 def test_the_committed_result_is_of_this_evidence() -> None:
-    committed = tomllib.loads(drying.RESULT.read_text(encoding="utf-8"))
+    committed = tomllib.loads(outcome.RESULT.read_text(encoding="utf-8"))
     for kind in activity_errors.kind_errors():
         entry = committed["water_activity"][kind.kind]
         assert entry["rms"] == pytest.approx(kind.rms, abs=1e-4)
@@ -122,10 +122,10 @@ def test_the_committed_result_is_of_this_evidence() -> None:
 
 
 def test_the_last_stage_gives_the_committed_posterior() -> None:
-    committed = tomllib.loads(drying.RESULT.read_text(encoding="utf-8"))["posterior"]
+    committed = tomllib.loads(outcome.RESULT.read_text(encoding="utf-8"))["posterior"]
     fitted = [row for row in ROWS if row.use != "check"]
-    studies = studies_of(fitted, RUNS, drying.stored(RUNS, ROWS)["half"])
-    mean, cov = Fit(drying.POSTERIORS["times"], studies).sample(256).moments(list(report.LAW))
+    studies = studies_of(fitted, RUNS, outcome.stored(RUNS, ROWS)["half"])
+    mean, cov = Fit(outcome.POSTERIORS["times"], studies).sample(256).moments(list(report.LAW))
     mean[0] += np.log(LEAN_MEAT.reference_m2_s)
     sd = np.sqrt(np.diag(committed["covariance"]))
     # few draws: some 50 effective ones place a mean to 0.15 of its standard deviation; three times that is a rare miss

@@ -1,4 +1,4 @@
-"""`python -m validation [SUBJECT ...] [--full] [--list]`, from the root of the checkout."""
+"""`python -m validation [SUBJECT or FOLDER ...] [--full] [--list]`, from the root of the checkout."""
 
 import argparse
 import difflib
@@ -6,7 +6,7 @@ import sys
 
 from validation import report
 from validation.case import KINDS, Outcome, run
-from validation.subjects import SUBJECTS, cases_of
+from validation.subjects import FOLDER_OF, SUBJECTS, SUBJECTS_OF, cases_of
 
 
 def main() -> int:
@@ -14,16 +14,19 @@ def main() -> int:
     parser = argparse.ArgumentParser(
         prog="python -m validation", description="Check the package against sources."
     )
-    parser.add_argument("subject", nargs="*", help="subjects to run; all if none is named")
+    parser.add_argument(
+        "subject", nargs="*", help="subjects, or folders of them, to run; all if none is named"
+    )
     parser.add_argument("--full", action="store_true", help="finer grids in the slow cases")
     parser.add_argument("--list", action="store_true", help="show subjects and cases, run nothing")
     options = parser.parse_args()
+    known = (*SUBJECTS_OF, *SUBJECTS)
     for name in options.subject:
-        if name not in SUBJECTS:
-            near = difflib.get_close_matches(name, SUBJECTS, n=1)
+        if name not in known:
+            near = difflib.get_close_matches(name, known, n=1)
             hint = f"did you mean {near[0]!r}? " if near else ""
-            parser.error(f"subject {name!r} is not known; {hint}known: {', '.join(SUBJECTS)}")
-    chosen = [s for s in SUBJECTS if s in options.subject] or list(SUBJECTS)
+            parser.error(f"subject {name!r} is not known; {hint}known: {', '.join(known)}")
+    chosen = [s for s in SUBJECTS if {s, FOLDER_OF[s]} & set(options.subject)] or list(SUBJECTS)
     if options.list:
         show_list(chosen)
         return 0

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from validation.case import KINDS, Outcome, Plot
+from validation.subjects import FOLDER_OF
 
 FOLDER = Path(__file__).resolve().parent / "report"
 MOST_POINTS = 100  # of a case in a parity plot
@@ -138,8 +139,8 @@ def markdown(subjects: Mapping[str, list[Outcome]], full: bool) -> str:
 
 
 def title(subject: str) -> str:
-    """Heading of a subject."""
-    return subject.replace("_", " ").capitalize()
+    """Heading of a subject: its kind, then its name."""
+    return f"{FOLDER_OF[subject]}: {subject}".replace("_", " ").capitalize()
 
 
 # --- HTML -------------------------------------------------------------------------------------------------------

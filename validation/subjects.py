@@ -1,37 +1,30 @@
-"""The subjects, in the order of the report. A subject is a module of this package with a list `CASES`."""
+"""The subjects by kind, in the order of the report. A subject is a module of its kind's folder with a list `CASES`."""
 
 from importlib import import_module
 
 from validation.case import Case
 
-SUBJECTS = (
-    "moist_air",
-    "meat_properties",
-    "water_activity",
-    "diffusion",
-    "conduction",
-    "films",
-    "faces",
-    "drying_rate",
-    "coupled",
-    "coupled_exact",
-    "general_pde",
-    "grid",
-    "appliance",
-    "published_experiments",
-    "published_trends",
-    "challenge_studies",
-    "freezing",
-    "marinade",
-    "storage",
-    "texture",
-    "learning",
-    "common_practice",
-    "screening",
-)
+SUBJECTS_OF = {
+    "physics": (
+        "moist_air",
+        "meat_properties",
+        "water_activity",
+        "diffusion",
+        "conduction",
+        "films",
+        "faces",
+        "appliance",
+    ),
+    "numerics": ("coupled", "coupled_exact", "general_pde", "grid"),
+    "drying": ("drying_rate", "published_experiments", "published_trends", "learning"),
+    "food_safety": ("challenge_studies",),
+    "kitchen": ("freezing", "marinade", "storage", "texture", "common_practice", "screening"),
+}
+FOLDER_OF = {subject: folder for folder, subjects in SUBJECTS_OF.items() for subject in subjects}
+SUBJECTS = tuple(FOLDER_OF)
 
 
 def cases_of(subject: str) -> list[Case]:
     """Return the cases of a subject."""
-    cases: list[Case] = import_module(f"validation.{subject}").CASES
+    cases: list[Case] = import_module(f"validation.{FOLDER_OF[subject]}.{subject}").CASES
     return cases

@@ -10,7 +10,7 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.lethality import CAUTIONS
 
-SCATTER = 2.0  # log10: counts of published runs of drying around the central estimate (validation.challenge_studies)
+SCATTER = 2.0  # log10: counts of published runs of drying around the central estimate (validation.food_safety.challenge_studies)
 COUNTABLE = 10.0  # log10: nobody can count more
 
 Grade = Literal["hardly any", "short", "not shown", "reached"]

@@ -70,7 +70,7 @@ class Diffusivity:
 # All of it was measured at 10-60 degC: above, the Arrhenius law is extrapolated.
 # The level is right by its times rather than by this rule. Fitted through the whole simulation to all published times and
 # curves it comes out within 4-10e-10, and no law with fitted constants predicts studies left out better than this one
-# (validation/fits/drying.md). A slope reads as about half of the D of such a law, and some printed ones are larger than
+# (validation/fits/drying/report.md). A slope reads as about half of the D of such a law, and some printed ones are larger than
 # any D could give: two errors that cancel in the mean.
 # Half moisture: an estimate, range 0.1-1. The few values at low moisture do not agree: fish muscle falls from 3.4 to
 # 0.81e-10 over X 0.30-0.05 at 30 degC, which alone would give 0.53, but lies three times above this model; freeze-

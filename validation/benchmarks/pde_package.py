@@ -30,7 +30,7 @@ class _Slice:
     """A slice in FiPy's hands."""
 
     def __init__(self, batch: Batch, nodes: int) -> None:
-        from validation.general_pde import fipy
+        from validation.numerics.general_pde import fipy
 
         package = fipy()
         self.slabs: Slabs = build_slabs(batch, nodes)

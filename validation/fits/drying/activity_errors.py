@@ -1,7 +1,7 @@
 """How far the sorption curve is off, by kind of product: measured pairs of moisture and water activity.
 
-Of a *known recipe* are the twelve rows of `validation.water_activity` (beef, duck, goat; the goat's glycerol counted). Of
-an *unknown recipe*, sliced or formed, are products whose salt nobody read: the starting file's is taken, as a person would
+Of a *known recipe* are the twelve rows of `validation.physics.water_activity` (beef, duck, goat; the goat's glycerol counted).
+Of an *unknown recipe*, sliced or formed, are products whose salt nobody read: the starting file's is taken, as a person would
 who does not know better. With *humectants* are products with glycerol or sorbitol, which the curve does not know: what it
 says of them without is compared (the goat once more, so).
 """
@@ -13,8 +13,8 @@ from scipy.stats import t as student
 
 from dryingsim.batch.catalog.cuts import all_cuts
 from dryingsim.properties.water_activity import Recipe, water_activity
-from validation import water_activity as measured
 from validation.data import table
+from validation.physics import water_activity as measured
 
 ROOM_K = 298.15
 WORDS = {

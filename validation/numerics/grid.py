@@ -7,7 +7,7 @@ import numpy as np
 from dryingsim.batch.schema import Batch, Stage, Until
 from dryingsim.simulate import run
 from validation.case import Case, Plot, Result
-from validation.coupled import lean_batch, stage
+from validation.numerics.coupled import lean_batch, stage
 
 TARGET = 0.85  # equalised water activity
 FINE = 1e-6  # step tolerance that leaves only the grid's error

@@ -16,7 +16,7 @@ from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
 from dryingsim.properties.water_activity import Recipe, net_heat_of_sorption, water_activity
 from validation.case import Case, Plot, Result
-from validation.diffusion import convergence
+from validation.physics.diffusion import convergence
 from validation.setups import constant_diffusivity, fixed_steps, plain_slabs, steady_air
 
 RECIPE = Recipe(protein=0.82, salt=0.05, sugar=0.04)

@@ -9,7 +9,7 @@ from dryingsim.batch.schema import Batch, Marinade, Room, ThicknessClass
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.properties.water import saturation_pressure
 from validation.data import table
-from validation.experiment_runs import START
+from validation.drying.experiment_runs import START
 
 ROOM = Room(temperature_K=21.0 + ZERO_CELSIUS, relative_humidity=0.45)
 

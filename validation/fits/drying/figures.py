@@ -7,8 +7,8 @@ from scipy.stats import binom
 from scipy.stats import t as student
 
 from dryingsim.properties.diffusivity import LEAN_MEAT
-from validation.fits.posterior import Posterior, weighted_quantile
-from validation.fits.prediction import Prediction
+from validation.fits.drying.posterior import Posterior, weighted_quantile
+from validation.fits.drying.prediction import Prediction
 
 SHARES = (0.5, 0.8, 0.9)
 

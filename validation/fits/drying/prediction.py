@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from validation.fits.evidence import Row
-from validation.fits.likelihood import WEIGHTS, Study
-from validation.fits.posterior import Posterior, complete, knowns
+from validation.fits.drying.evidence import Row
+from validation.fits.drying.likelihood import WEIGHTS, Study
+from validation.fits.drying.posterior import Posterior, complete, knowns
 
 DRAWS = 600  # of the parameters; each with all draws of the unknowns
 

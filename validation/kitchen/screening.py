@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 
 from validation.case import Case, Listing, Plot, Result
-from validation.kitchen_runs import FAN, STACK, Changes, at_hours, hours_to, kitchen
+from validation.kitchen.kitchen_runs import FAN, STACK, Changes, at_hours, hours_to, kitchen
 
 # name: place in the batch file (None: factor on the diffusivity), low, high, unit
 COMMON = (

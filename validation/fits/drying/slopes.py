@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from dryingsim.properties.diffusivity import LEAN_MEAT
-from validation.fits.evidence import Row, Run
-from validation.fits.laws import ShapedLaw, law
-from validation.fits.simulation import SLICES, likeliest
+from validation.fits.drying.evidence import Row, Run
+from validation.fits.drying.laws import ShapedLaw, law
+from validation.fits.drying.simulation import SLICES, likeliest
 
 EXAMPLE = "D06"  # beef at 60 degC, 1 m/s, 5 mm: the air's temperature is the law's own reference
 FREELY = 1e3  # factor on the diffusivity that leaves the film alone in charge

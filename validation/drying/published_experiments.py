@@ -16,7 +16,7 @@ import numpy as np
 
 from validation.case import Case, Listing, Plot, Result
 from validation.data import table
-from validation.experiment_runs import (
+from validation.drying.experiment_runs import (
     HOUR,
     SETUPS,
     course,

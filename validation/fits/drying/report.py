@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dryingsim.properties.diffusivity import LEAN_MEAT
-from validation.fits.activity_errors import WORDS
-from validation.fits.figures import (
+from validation.fits.drying.activity_errors import WORDS
+from validation.fits.drying.figures import (
     by_study,
     coverage,
     factor_90,
@@ -17,7 +17,7 @@ from validation.fits.figures import (
 )
 
 if TYPE_CHECKING:
-    from validation.fits.drying import Outcome
+    from validation.fits.drying.outcome import Outcome
 
 LAW = ["level", "shape", "energy"]
 
@@ -311,7 +311,7 @@ says (the error is on the careful side).
 
 # --- the data file ---------------------------------------------------------------------------------------------------
 HEAD = """# What the published evidence says of the diffusivity of lean meat and of the error of the water activity.
-# Written by `python -m validation.fits.drying --write`; do not edit. How it comes about: validation/fits/drying.md.
+# Written by `python -m validation.fits.drying --write`; do not edit. How it comes about: validation/fits/drying/report.md.
 #
 # [posterior]    mean and covariance of `parameters`, jointly normal: ln of D_ref [m2/s] at 60 degC and 1 kg/kg, ln of the half
 #                moisture X_h [kg/kg], activation energy [J/mol]; dry-mass convention, one energy for all temperatures.

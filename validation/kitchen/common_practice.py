@@ -11,7 +11,7 @@ import numpy as np
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.model.surroundings import trays_needed
 from validation.case import Case, Listing, Plot, Result
-from validation.kitchen_runs import (
+from validation.kitchen.kitchen_runs import (
     CABINET,
     COMMON,
     DONE,

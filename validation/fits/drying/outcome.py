@@ -1,12 +1,5 @@
-"""The diffusivity fitted to all published drying at once: `python -m validation.fits.drying [--write] [--tables]`.
+"""The fit from its evidence to all that its page tells."""
 
-Three stages: the evidence is simulated over a design of all that is uncertain (checkpoints in `build/`), the answers are
-turned into polynomials (`drying_tables.npz`), and from these follow the posterior, the comparison of laws by studies left
-out and the coverage of predictive intervals. `--write` puts the result into the package and its page beside this file;
-`--tables` skips the simulation and takes the stored polynomials. All of it is seeded: the same inputs give the same files.
-"""
-
-import argparse
 import ast
 import hashlib
 from dataclasses import dataclass
@@ -17,18 +10,18 @@ import numpy as np
 import dryingsim
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from validation.data import SHARED
-from validation.fits import activity_errors, emulator, evidence, simulation, slopes
-from validation.fits.emulator import Emulator
-from validation.fits.evidence import Row, Run
-from validation.fits.likelihood import studies_of
-from validation.fits.posterior import Choice, Fit, Posterior
-from validation.fits.prediction import Prediction, predicted, predictions
+from validation.fits.drying import activity_errors, emulator, evidence, simulation, slopes
+from validation.fits.drying.emulator import Emulator
+from validation.fits.drying.evidence import Row, Run
+from validation.fits.drying.likelihood import studies_of
+from validation.fits.drying.posterior import Choice, Fit, Posterior
+from validation.fits.drying.prediction import Prediction, predicted, predictions
 
 HERE = Path(__file__).resolve().parent
-TABLES, PAGE = HERE / "drying_tables.npz", HERE / "drying.md"
+TABLES, PAGE = HERE / "tables.npz", HERE / "report.md"
 PACKAGE = Path(dryingsim.__file__).resolve().parent
 RESULT = PACKAGE / "batch" / "catalog" / "drying_evidence.toml"
-CHECKPOINTS = HERE.parents[1] / "build" / "drying_fit"
+CHECKPOINTS = HERE.parents[2] / "build" / "drying_fit"
 FAMILIES = tuple(simulation.SHAPES)
 DRAWS, DRAWS_TO_COMPARE = 4096, 2048
 
@@ -84,13 +77,8 @@ def fingerprint() -> str:
     seen = hashlib.sha256()
     for name in ("drying_evidence", "drying_evidence_runs", "drying_experiments"):
         seen.update((SHARED / f"{name}.csv").read_bytes())
-    code = [*(p for part in ("model", "kernels", "properties") for p in (PACKAGE / part).glob("*.py"))]
-    code += [
-        PACKAGE / "explore" / "ensemble.py",
-        HERE / "simulation.py",
-        HERE / "laws.py",
-        HERE / "evidence.py",
-    ]
+    code = [p for part in ("engine", "model", "kernels", "properties") for p in (PACKAGE / part).glob("*.py")]
+    code += [HERE / "simulation.py", HERE / "laws.py", HERE / "evidence.py"]
     for path in sorted(code):
         seen.update(ast.dump(ast.parse(path.read_text(encoding="utf-8"))).encode())
     return seen.hexdigest()[:16]
@@ -166,24 +154,3 @@ def outcome(use_tables: bool, size: int = DRAWS, compare: int = DRAWS_TO_COMPARE
         causes=causes,
         activity=activity_errors.kind_errors(),
     )
-
-
-def main(arguments: list[str] | None = None) -> None:
-    """Run the command."""
-    from validation.fits.report import page, result_file
-
-    parser = argparse.ArgumentParser(prog="python -m validation.fits.drying", description=__doc__)
-    parser.add_argument("--write", action="store_true", help="write the result, the page and the tables")
-    parser.add_argument("--tables", action="store_true", help="take the stored tables, simulate nothing")
-    asked = parser.parse_args(arguments)
-    found = outcome(asked.tables)
-    text = page(found)
-    if asked.write:
-        RESULT.write_text(result_file(found), encoding="utf-8")
-        PAGE.write_text(text, encoding="utf-8")
-        store(found.emulators)
-    print(text)
-
-
-if __name__ == "__main__":
-    main()

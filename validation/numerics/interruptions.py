@@ -1,7 +1,9 @@
-"""Kills at random moments: `python -m validation.kills [--kills 40] [--seed 1] [--keep]`; takes a quarter of an hour, Linux only.
+"""Commands interrupted at random moments: `python -m validation.numerics.interruptions [--times 40] [--seed 1] [--keep]`.
 
-A command with two workers is started in a folder that holds an older result of other work, and killed at a moment drawn
-evenly from the time that it takes. Asked then: is the older result whole (every file old, or every file new)? Is a
+Takes a quarter of an hour, on Linux only.
+
+A command with two workers is started in a folder that holds an older result of other work, and stopped dead at a moment
+drawn evenly from the time that it takes. Asked then: is the older result whole (every file old, or every file new)? Is a
 process left ten seconds later? Does the same command, run again, give the result of a run that nobody disturbed, to the
 last bit, and leave nothing else in the folder? Ends with 1 unless all of them pass.
 """
@@ -24,7 +26,7 @@ from dryingsim.batch.toml_file import demo_text
 
 SPREAD = ("spread", "--slices", "4608", "--workers", "2", "--seed")  # six chunks
 MAP = ("map", "--workers", "2", "--over")  # keeps no chunks: it is done again whole
-_MARK = "DRYINGSIM_KILLED"
+_MARK = "DRYINGSIM_INTERRUPTED"
 _LEFT_S, _ENDED_S = 10.0, 120.0
 Files = dict[str, bytes]
 
@@ -78,7 +80,7 @@ def processes_left(mark: str) -> list[int]:
 
 
 def prepared(new: tuple[str, ...], old: tuple[str, ...], file: Path, folder: Path) -> Job:
-    """Run a command undisturbed, twice: with the inputs of the older result, then with those that will be killed."""
+    """Run a command undisturbed, twice: with the inputs of the older result, then with those that will be interrupted."""
     results: list[Files] = []
     seconds = 0.0
     for number, words in enumerate((old, new)):
@@ -92,7 +94,7 @@ def prepared(new: tuple[str, ...], old: tuple[str, ...], file: Path, folder: Pat
     return Job(new, old, seconds, results[1], results[0])
 
 
-# --- ways to kill: what is done to a running command; the exit codes it may end with ---------------------------------
+# --- ways to interrupt: what is done to a running command; the exit codes it may end with ---------------------------------
 def to_parent(number: int) -> Callable[[subprocess.Popen[str], str], None]:
     return lambda process, mark: process.send_signal(number)
 
@@ -140,8 +142,8 @@ def started_and_left(job: Job, file: Path, out: Path, mark: str) -> tuple[subpro
         process.communicate()
 
 
-def kill(job: Job, way: str, file: Path, out: Path, mark: str) -> dict[str, bool]:
-    """Kill a command once and run it again; return what was asked, and whether it holds."""
+def interrupt(job: Job, way: str, file: Path, out: Path, mark: str) -> dict[str, bool]:
+    """Interrupt a command once and run it again; return what was asked, and whether it holds."""
     how, codes = WAYS[way]
     process, after_s = started_and_left(job, file, out, mark)
     how(process, mark)
@@ -174,16 +176,16 @@ def kill(job: Job, way: str, file: Path, out: Path, mark: str) -> dict[str, bool
 
 
 def main() -> int:
-    """Kill; 1 unless everything holds."""
-    parser = argparse.ArgumentParser(prog="python -m validation.kills", description=__doc__)
-    parser.add_argument("--kills", type=int, default=40)
+    """Interrupt; 1 unless everything holds."""
+    parser = argparse.ArgumentParser(prog="python -m validation.numerics.interruptions", description=__doc__)
+    parser.add_argument("--times", type=int, default=40, help="how often")
     parser.add_argument("--seed", type=int, default=1, help="of the moments")
     parser.add_argument("--keep", action="store_true", help="keep the folders")
     options = parser.parse_args()
     if sys.platform != "linux":
         parser.error("processes are looked for the Linux way")
     random.seed(options.seed)
-    place = Path(tempfile.mkdtemp(prefix="kills-"))
+    place = Path(tempfile.mkdtemp(prefix="interruptions-"))
     file = place / "batch.toml"
     file.write_text(demo_text(), encoding="utf-8")
     jobs = [
@@ -196,17 +198,19 @@ def main() -> int:
         ),
     ]
     counts: Counter[str] = Counter()
-    for number in range(options.kills):
+    for number in range(options.times):
         job = jobs[number % 3 == 2]
         out = place / f"{number:03d}"
         out.mkdir()
         way = _TURNS[number % len(_TURNS)]
-        counts.update({name: int(good) for name, good in kill(job, way, file, out, f"k{number:03d}").items()})
+        counts.update(
+            {name: int(good) for name, good in interrupt(job, way, file, out, f"i{number:03d}").items()}
+        )
     for name, count in counts.items():
-        print(f"{name}: {count} of {options.kills}")
+        print(f"{name}: {count} of {options.times}")
     if not options.keep:
         shutil.rmtree(place)
-    return int(any(count < options.kills for name, count in counts.items() if not name.startswith("(")))
+    return int(any(count < options.times for name, count in counts.items() if not name.startswith("(")))
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.properties import moist_air, water
 from validation.case import Case
 from validation.data import table
-from validation.moist_air_tables import ENHANCEMENT, TABLE_CASES, TEXTBOOK_CASES
+from validation.physics.moist_air_tables import ENHANCEMENT, TABLE_CASES, TEXTBOOK_CASES
 
 # --- live libraries over the whole stated range ------------------------------------------------------------------
 CELSIUS = np.array(

@@ -16,9 +16,18 @@ from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import equilibrium_moisture
 from validation.case import Plot, Result
 from validation.data import example
-from validation.diffusion import profiles
-from validation.experiment_runs import HOUR, SETUPS, Setup, course, hours_to, relative, simulated, stage
-from validation.published_experiments import LABORATORIES, THICKNESS, UNITS, simple
+from validation.drying.experiment_runs import (
+    HOUR,
+    SETUPS,
+    Setup,
+    course,
+    hours_to,
+    relative,
+    simulated,
+    stage,
+)
+from validation.drying.published_experiments import LABORATORIES, THICKNESS, UNITS, simple
+from validation.physics.diffusion import profiles
 
 
 # --- diffusivities as papers report them -------------------------------------------------------------------------

@@ -11,8 +11,8 @@ from scipy.special import gammaincinv, logsumexp, ndtri
 from scipy.stats import qmc
 
 from dryingsim.properties.diffusivity import LEAN_MEAT
-from validation.fits.likelihood import Seen, Study, between, study_log
-from validation.fits.simulation import ENERGY, ENERGY_ABOVE, LEVEL, SHAPES, scaled
+from validation.fits.drying.likelihood import Seen, Study, between, study_log
+from validation.fits.drying.simulation import ENERGY, ENERGY_ABOVE, LEVEL, SHAPES, scaled
 
 ENOUGH = 300.0  # effective draws of a posterior with a study left out
 SEED = 7

@@ -22,8 +22,8 @@ from dryingsim.model.slab import WATER_VOLUME, Slabs
 from dryingsim.properties.diffusivity import Diffusivity
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import Recipe, equilibrium_moisture
-from validation.fits.evidence import Row, Run
-from validation.fits.laws import law, shaped
+from validation.fits.drying.evidence import Row, Run
+from validation.fits.drying.laws import law, shaped
 
 HOUR = 3600.0
 LAWS, SALTS, PER_SALT = 64, 4, 4

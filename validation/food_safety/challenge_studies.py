@@ -11,7 +11,7 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
 from validation.case import Case, Plot, Result
-from validation.challenge_runs import (
+from validation.food_safety.challenge_runs import (
     BIAS,
     CHECK,
     DRYING,

@@ -24,8 +24,8 @@ from dryingsim.learn.fitted_run import ClockedBatch, FittedRun, clocked_batch_of
 from dryingsim.learn.forecast import down_to_s, forecast
 from dryingsim.learn.parameters import Priors, priors_of
 from validation.case import Case, Listing, Plot, Result
-from validation.experiment_runs import HOUR, SETUPS, START
-from validation.published_experiments import FITS, TABLE, page
+from validation.drying.experiment_runs import HOUR, SETUPS, START
+from validation.drying.published_experiments import FITS, TABLE, page
 
 REPEATS = {False: 8, True: 200}
 LOOKS_H = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0])

@@ -17,9 +17,9 @@ import numpy as np
 from scipy.special import gammaincinv, logsumexp, ndtr, ndtri
 from scipy.stats import qmc
 
-from validation.fits.emulator import Emulator, Reduced
-from validation.fits.evidence import Row, Run
-from validation.fits.simulation import END_REACH, ENERGY, ENERGY_ABOVE, LEVEL, REACH, UNKNOWNS, scaled
+from validation.fits.drying.emulator import Emulator, Reduced
+from validation.fits.drying.evidence import Row, Run
+from validation.fits.drying.simulation import END_REACH, ENERGY, ENERGY_ABOVE, LEVEL, REACH, UNKNOWNS, scaled
 
 DRAWS_OF_UNKNOWNS = 64
 SEED = 7

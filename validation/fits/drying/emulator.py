@@ -5,8 +5,8 @@ from itertools import combinations_with_replacement
 
 import numpy as np
 
-from validation.fits.evidence import Row, Run
-from validation.fits.simulation import KNOWNS, UNKNOWNS, Design
+from validation.fits.drying.evidence import Row, Run
+from validation.fits.drying.simulation import KNOWNS, UNKNOWNS, Design
 
 CUBIC = ("level", "shape", "energy", "energy_above", "thickness", "film", "end")
 NAMES = KNOWNS + UNKNOWNS

@@ -1,0 +1,1 @@
+"""How fast meat dries, and how well that is learned from weighings, against published experiments."""

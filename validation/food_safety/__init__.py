@@ -1,0 +1,1 @@
+"""Log reductions against published challenge studies."""

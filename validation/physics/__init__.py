@@ -1,0 +1,1 @@
+"""Pieces of the model against exact solutions, textbooks, standards and handbook tables."""
