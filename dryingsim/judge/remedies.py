@@ -10,11 +10,11 @@ Every answer comes from a run; none is recited. A change that cannot be simulate
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass
-from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
@@ -42,6 +42,10 @@ _INTERVAL_S = 10.0  # the first minutes of hot slices in air change fast
 _NODES, _TOLERANCE = 24, 1.5e-4
 _OVEN_RECORDS = 121
 
+RemedyName = Literal[
+    "as it is", "heated first", "boiled first", "humid first", "hotter first", "oven after", "thinner"
+]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
@@ -49,8 +53,8 @@ class Remedy:
 
     Attributes
     ----------
-    name, change : str
-        In short, and as a sentence.
+    name : str
+        What is changed, a `RemedyName`; `dryingsim.show.remedy_words` says it in a sentence.
     history : History or None
         The run with the change; None where it could not be simulated.
     heated : HeatedFirst or None
@@ -67,8 +71,7 @@ class Remedy:
         Why it could not be simulated; empty if it was.
     """
 
-    name: str
-    change: str
+    name: RemedyName
     history: History | None = None
     heated: HeatedFirst | None = None
     lethality: Lethality | None = None
@@ -105,43 +108,29 @@ def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
     base = run(batch, nodes=nodes, interval_s=_INTERVAL_S)
     judged = judge_batch_lethality(base)
     asked = HOME_ADVICE_K[batch.meat.species]
-    changes: list[tuple[str, str, Callable[[], _Tried]]] = [
-        ("heated first", "The slices are heated in boiling marinade until their middle is as hot as the home advice asks.",
-         lambda: _heated_first(batch, asked, 0.0, nodes)),
-        ("boiled first", "The slices are boiled in the marinade for five minutes before they are dried.",
-         lambda: _heated_first(batch, asked, BOIL_S, nodes)),
-        ("humid first",
-         f"First come 70 min of air at {_both(HUMID_K)} and 95 % relative humidity; an appliance without steam is lent it, "
-         "so yours may not be able to.",
-         lambda: _changed(_humid_first(batch), nodes, HUMID_S)),
-        ("hotter first",
-         f"The first stage runs in air of {_both(HOTTER_K)}, or of the highest setting the appliance has.",
-         lambda: _changed(_hotter_first(batch), nodes, 0.0)),
-        ("oven after", f"The dried slices go into a hot oven of {_both(OVEN_K)} for ten minutes.", lambda: _oven_after(base)),
-        ("thinner", "The slices are a third thinner.", lambda: _changed(_thinner(batch), nodes, 0.0)),
-    ]  # fmt: skip
-    found = [_remedy("as it is", "Nothing is changed.", _Tried(base, 0.0), judged, base)]
-    for name, change, attempt in changes:
+    changes: dict[RemedyName, Callable[[], _Tried]] = {
+        "heated first": lambda: _heated_first(batch, asked, 0.0, nodes),
+        "boiled first": lambda: _heated_first(batch, asked, BOIL_S, nodes),
+        "humid first": lambda: _changed(_humid_first(batch), nodes, HUMID_S),
+        "hotter first": lambda: _changed(_hotter_first(batch), nodes, 0.0),
+        "oven after": lambda: _oven_after(base),
+        "thinner": lambda: _changed(_thinner(batch), nodes, 0.0),
+    }
+    tried = [_remedy("as it is", _Tried(base, 0.0), judged, base)]
+    for name, attempt in changes.items():
         try:
-            found.append(_remedy(name, change, attempt(), judged, base))
+            tried.append(_remedy(name, attempt(), judged, base))
         except InputError as problem:
-            found.append(Remedy(name=name, change=change, gains={}, problem=str(problem)))
-    return found
+            tried.append(Remedy(name=name, gains={}, problem=str(problem)))
+    return tried
 
 
-def _both(temperature_K: float) -> str:
-    """Return a temperature in words, in both systems: the sentence is fixed before anyone chooses units."""
-    celsius = temperature_K - ZERO_CELSIUS
-    return f"{celsius:.0f} °C ({1.8 * celsius + 32.0:.0f} °F)"
-
-
-def _remedy(name: str, change: str, tried: _Tried, before: Lethality, base: History) -> Remedy:
+def _remedy(name: RemedyName, tried: _Tried, before: Lethality, base: History) -> Remedy:
     after = judge_batch_lethality(tried.history, tried.heated)
     done, was = (judge_batch(one).doneness.batch.expected_s for one in (tried.history, base))
     pairs = zip(after.organisms, before.organisms, strict=True)
     return Remedy(
         name=name,
-        change=change,
         history=tried.history,
         heated=tried.heated,
         lethality=after,

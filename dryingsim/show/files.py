@@ -30,6 +30,7 @@ from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.judge.yield_and_cost import Yield, judge_yield
 from dryingsim.show.atomic_write import write_set, write_whole
 from dryingsim.show.csv_text import csv_text
+from dryingsim.show.remedy_words import CHANGES
 from dryingsim.show.tables import CAUTION
 
 if TYPE_CHECKING:
@@ -260,7 +261,7 @@ def _worst_place(judged: Lethality, one: OrganismLethality) -> dict[str, Any]:
 def _remedy(one: Remedy) -> dict[str, Any]:
     return {
         "name": one.name,
-        "change": one.change,
+        "change": CHANGES[one.name],
         "problem": one.problem or None,
         "extra_s": one.extra_s,
         "done_s": one.done_s,

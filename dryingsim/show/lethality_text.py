@@ -6,6 +6,7 @@ from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.grades import SCATTER, Grade, Lethality, OrganismLethality, logs
 from dryingsim.judge.remedies import Remedy
 from dryingsim.show.quantities import Units, capital, percent, spoken
+from dryingsim.show.remedy_words import CHANGES
 
 HEADLINES: dict[Grade, str] = {
     "hardly any": "Hardly any bacteria are killed",
@@ -75,7 +76,7 @@ def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
         if one.heated is not None:
             heat = f" The slices come out at {units.temperature.text(one.heated.mean_K)} on average."
         told.append(
-            f"{capital(one.name)}: {one.change}{heat} {worst.name} then {logs(worst.counted)} log (cautious) and "
+            f"{capital(one.name)}: {CHANGES[one.name]}{heat} {worst.name} then {logs(worst.counted)} log (cautious) and "
             f"{logs(worst.central)} log (central) of {worst.target:.1f}: {HEADLINES[one.lethality.grade].lower()}. "
             f"{_times(one)}"
         )

@@ -8,6 +8,7 @@ import pytest
 import dryingsim as ds
 from dryingsim.judge.remedies import BOIL_S, HUMID_S, OVEN_K, OVEN_S, remedies
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.show.remedy_words import CHANGES
 
 NODES = 12
 
@@ -39,7 +40,7 @@ def entries(remedy):
 
 def test_all_are_there_and_simulated(found):
     names = ["heated first", "boiled first", "humid first", "hotter first", "oven after", "thinner"]
-    assert list(found) == ["as it is", *names]
+    assert list(found) == ["as it is", *names] == list(CHANGES)
     assert all(one.history is not None and one.problem == "" for one in found.values())
     assert set(found["as it is"].gains.values()) == {(0.0, 0.0)}
 

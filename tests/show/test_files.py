@@ -150,16 +150,26 @@ def test_worst_places_are_on_trays_counted_from_one(stacked):
 
 
 def test_remedies_stand_in_the_summary_if_asked_for(history):
-    base = Remedy(name="as it is", change="Nothing is changed.", history=history, gains={})
+    base = Remedy(name="as it is", history=history, gains={})
     judged = judge_batch_lethality(history)
     tried = replace(
-        base, name="tried", lethality=judged, extra_s=60.0, done_shift_s=-5.0, gains={"e_coli": (1.0, 2.0)}
+        base,
+        name="oven after",
+        lethality=judged,
+        extra_s=60.0,
+        done_shift_s=-5.0,
+        gains={"e_coli": (1.0, 2.0)},
     )
-    gone = Remedy(name="gone", change="Not possible.", gains={}, problem="why not")
+    gone = Remedy(name="thinner", gains={}, problem="why not")
     answers = judge_batch(history)
     assert files.summary(history, answers)["remedies"] is None
     got, failed = json.loads(files.summary_json(history, answers, remedies=[base, tried, gone]))["remedies"]
-    assert (got["name"], got["extra_s"], got["done_s"], got["done_shift_s"]) == ("tried", 60.0, None, -5.0)
+    assert (got["name"], got["extra_s"], got["done_s"], got["done_shift_s"]) == (
+        "oven after",
+        60.0,
+        None,
+        -5.0,
+    )
     assert got["gains"] == {"e_coli": {"cautious": 1.0, "central": 2.0}}
     assert (got["lethality"]["grade"], got["problem"]) == (judged.grade, None)
     assert (failed["lethality"], failed["problem"]) == (None, "why not")

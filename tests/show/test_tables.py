@@ -356,11 +356,11 @@ def test_kill_is_judged_after_the_answers_and_cautioned_once(history, units):
 
 
 def test_changes_are_told_after_a_word_on_the_cautions(history):
-    base = Remedy(name="as it is", change="Nothing is changed.", history=history, gains={})
-    gone = Remedy(name="gone", change="Not possible.", gains={}, problem="why not")
+    base = Remedy(name="as it is", history=history, gains={})
+    gone = Remedy(name="thinner", gains={}, problem="why not")
     first, second = remedy_text([base, gone]).splitlines()
     assert "cautions above" in first
-    assert second == "Gone: cannot be simulated; why not."
+    assert second == "Thinner: cannot be simulated; why not."
 
 
 def test_answers_fit_eighty_columns(history):

@@ -1,0 +1,22 @@
+"""What each change to a batch is, as a sentence, by its name in `dryingsim.judge.remedies`."""
+
+from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.judge.remedies import HOTTER_K, HUMID_K, OVEN_K, RemedyName
+
+
+def _both(temperature_K: float) -> str:
+    """Return a temperature in both systems: the sentence also stands where nobody chooses units."""
+    celsius = temperature_K - ZERO_CELSIUS
+    return f"{celsius:.0f} °C ({1.8 * celsius + 32.0:.0f} °F)"
+
+
+CHANGES: dict[RemedyName, str] = {
+    "as it is": "Nothing is changed.",
+    "heated first": "The slices are heated in boiling marinade until their middle is as hot as the home advice asks.",
+    "boiled first": "The slices are boiled in the marinade for five minutes before they are dried.",
+    "humid first": f"First come 70 min of air at {_both(HUMID_K)} and 95 % relative humidity; an appliance without steam is "
+    "lent it, so yours may not be able to.",
+    "hotter first": f"The first stage runs in air of {_both(HOTTER_K)}, or of the highest setting the appliance has.",
+    "oven after": f"The dried slices go into a hot oven of {_both(OVEN_K)} for ten minutes.",
+    "thinner": "The slices are a third thinner.",
+}
