@@ -1,8 +1,9 @@
 """The tables of the theory page, written from the code: `python -m validation.theory` brings `theory.md` up to date.
 
 The page's words and equations are written by hand. What stands between `<!-- table: NAME -->` and `<!-- end -->` is
-replaced by the table of that name: constants with the remark that stands beside them in the code, the numbers of the
-catalogs with their sources, defaults as the functions have them. So no default can differ from what is printed.
+replaced by the table of that name: constants with the evidence they carry, settings with the remark beside them in the
+code, the numbers of the catalogs with their sources, defaults as the functions have them. So no default can differ from
+what is printed.
 """
 
 import ast
@@ -19,11 +20,12 @@ from dryingsim.batch import schema
 from dryingsim.batch.catalog import cuts, growth_limits, ingredients, organisms, packages
 from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.evidence import Evidence, constants_of, evidence_of
 from dryingsim.explore.sampling import INPUTS
-from dryingsim.properties import meat
+from dryingsim.properties import diffusivity, meat
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
-from dryingsim.show.remarks import names_of, remarks_in
 from dryingsim.simulate import run
+from validation.remarks import names_of, remarks_in
 
 PAGE = Path(__file__).with_name("theory.md")
 PACKAGE = Path(dryingsim.__file__).parent
@@ -64,7 +66,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     return "".join(f"| {' | '.join(line)} |\n" for line in lines)
 
 
-# --- constants with the remarks beside them ------------------------------------------------------------------------------
+# --- constants with their evidence ------------------------------------------------------------------------------
 def _numbers(value: object) -> str | None:
     """Return a number, or a short run of them, as text; None for anything else.
 
@@ -79,11 +81,13 @@ def _numbers(value: object) -> str | None:
     return None
 
 
-def constants(module: ModuleType) -> Iterator[tuple[str, str, str]]:
-    """Yield name, value and remark of the numbers that a module of the package holds.
+def constants(module: ModuleType) -> Iterator[tuple[str, str, str, str, str, str]]:
+    """Yield name, value, unit, range, kind and source of the numbers that a module of the package holds.
 
-    What only follows from other constants, without a remark, is left out.
+    A setting that carries no evidence has the remark beside it for a source. What only follows from other constants,
+    without a remark, is left out.
     """
+    carried = {constant.name: constant.evidence for constant in constants_of(module)}
     notes = remarks_in(module.__name__.removeprefix("dryingsim."))
     for node in ast.parse(inspect.getsource(module)).body:
         if not isinstance(node, (ast.Assign, ast.AnnAssign)):
@@ -91,8 +95,13 @@ def constants(module: ModuleType) -> Iterator[tuple[str, str, str]]:
         follows = any(isinstance(one, ast.Name) for one in ast.walk(node.value or node))
         for constant in names_of(node):
             text = _numbers(getattr(module, constant)) if constant.isupper() else None
-            if text is not None and (notes[constant].own or not follows):
-                yield constant, text, notes[constant].own
+            if text is None:
+                continue
+            if constant in carried:
+                evidence = carried[constant]
+                yield constant, text, evidence.unit, _span(evidence), evidence.kind, evidence.source
+            elif notes[constant].own or not follows:
+                yield constant, text, "", "", "", notes[constant].own
 
 
 def modules(names: Iterable[str]) -> Iterator[str]:
@@ -110,22 +119,25 @@ def modules(names: Iterable[str]) -> Iterator[str]:
 def constants_table(names: Sequence[str]) -> str:
     """Return the table of the numbers of some modules."""
     rows = [
-        (f"`{name}.{constant}`", value, note)
+        (f"`{name}.{constant}`", *cells)
         for name in modules(names)
-        for constant, value, note in constants(import_module(f"dryingsim.{name}"))
+        for constant, *cells in constants(import_module(f"dryingsim.{name}"))
     ]
-    return table(("where", "value", "unit, source, range"), rows)
+    return table(("where", "value", "unit", "range", "kind", "source"), rows)
+
+
+def _span(evidence: Evidence) -> str:
+    return " to ".join(map(number, evidence.range or ()))
 
 
 # --- catalogs and defaults -----------------------------------------------------------------------------------------------
 def diffusivity_table() -> str:
-    """Return the default law, with the comment that gives its evidence."""
+    """Return the default law, with its evidence."""
     rows = [(f"`{f.name}`", getattr(LEAN_MEAT, f.name), _LAW_UNITS[f.name]) for f in fields(LEAN_MEAT)]
     spread = " to ".join(number(one) for one in LABORATORY_SPREAD)
     rows.append(("`LABORATORY_SPREAD`", spread, "factor on `reference_m2_s` between laboratories"))
-    source = inspect.getsource(import_module("dryingsim.properties.diffusivity"))
-    evidence = source[source.index("# Lean meat in hot air") : source.index("LEAN_MEAT =")]
-    quoted = "".join(f"> {line.lstrip('# ')}  \n" for line in evidence.splitlines())
+    evidence = evidence_of(diffusivity, "LEAN_MEAT").source
+    quoted = "".join(f"> {line.strip()}  \n" for line in evidence.splitlines())
     return table(("parameter", "value", "unit"), rows) + f"\nWhere they come from:\n\n{quoted}"
 
 
@@ -205,10 +217,10 @@ def organisms_table() -> str:
         (
             f"`{one.name}`",
             one.value,
-            f"{number(one.low)} to {number(one.high)}",
-            one.unit,
-            one.kind,
-            one.source,
+            one.evidence.unit,
+            _span(one.evidence),
+            one.evidence.kind,
+            one.evidence.source,
         )
         for one in organisms.numbers()
     ]
@@ -218,7 +230,7 @@ def organisms_table() -> str:
         for species in organisms.SPECIES
     ]
     return (
-        table(("parameter", "value", "range", "unit", "status", "source"), rows)
+        table(("parameter", "value", "unit", "range", "kind", "source"), rows)
         + "\nWhat guidelines ask for:\n\n"
         + table(("organism", "meat", "log10", "guideline"), targets)
     )

@@ -3,14 +3,22 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
 
 from dryingsim.batch.schema import Form, Species
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.lethality import CAUTIONS
 
-SCATTER = 2.0  # log10: counts of published runs of drying around the central estimate (validation.food_safety.challenge_studies)
+SCATTER: Annotated[
+    float,
+    Evidence(
+        "log10",
+        "derived",
+        "of counts of published runs of drying around the central estimate (validation.food_safety.challenge_studies)",
+    ),
+] = 2.0
 COUNTABLE = 10.0  # log10: nobody can count more
 
 Grade = Literal["hardly any", "short", "not shown", "reached"]

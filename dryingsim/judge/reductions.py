@@ -1,5 +1,7 @@
 """Arrays of temperature and water activity judged, organism by organism, at its worst place."""
 
+from typing import Annotated
+
 import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
@@ -7,6 +9,7 @@ from dryingsim.batch.catalog.organisms import Desiccation, Resistance
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Form, Species
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.judge.grades import GRADES, Grade, Lethality, OrganismLethality, Remark, logs
 from dryingsim.judge.growth_time import growth_hours, growth_warning
 from dryingsim.judge.lethality import (
@@ -23,7 +26,14 @@ from dryingsim.typing import Array
 _LOWEST_MEASURED_AW = 0.11  # wheat flour, the driest of the [dry_points] of organisms.toml
 _COARSE = 0.1  # share of the reduction on which two rules of integration may differ unmentioned; estimate
 _HARDLY_ANY = 1.0  # log10; estimate: a kill below tenfold is within the scatter of counting
-_DRIED = 0.85  # the curve of water activity was compared with measurements on meat about this dry, and drier
+_DRIED: Annotated[
+    float,
+    Evidence(
+        "-",
+        "derived",
+        "the curve of water activity was compared with measurements on meat about this dry, and drier",
+    ),
+] = 0.85
 _MEAT_K = (230.0, 430.0)  # frozen hard to an oven's air: what lies beyond is another unit or a slip; estimate
 _HIGHEST_PRESSURE_PA = (
     1.15e5  # more vapour than this no wet meat holds in open air; 110 kPa and some rounding

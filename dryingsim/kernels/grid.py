@@ -1,8 +1,17 @@
 """The nodes across a slab: at both faces, closer together near them."""
 
+from typing import Annotated
+
 import numpy as np
 
-_CLUSTERING = 0.8  # 0: even, 1: cosine; 0.8 puts the second node of 24 at 1.2 % of the thickness
+from dryingsim.evidence import Evidence
+
+_CLUSTERING: Annotated[
+    float,
+    Evidence(
+        "-", "numerical", "0: even, 1: cosine; 0.8 puts the second node of 24 at 1.2 % of the thickness"
+    ),
+] = 0.8
 
 
 def clustered_nodes(n: int) -> np.ndarray:

@@ -7,17 +7,31 @@ in an array a number stands), so a member's numbers are the same to the last bit
 """
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Annotated, Protocol
 
 import numpy as np
 
 from dryingsim.errors import SolverError
-from dryingsim.kernels.rosenbrock import ERROR, FEEDBACK, GAMMA, SLOPE, STAGES, TIMES
+from dryingsim.evidence import Evidence
+from dryingsim.kernels.rosenbrock import (
+    ERROR,
+    FEEDBACK,
+    GAMMA,
+    GROW,
+    LEAST_CHANGE,
+    SAFETY,
+    SHRINK,
+    SLOPE,
+    SMALLEST_STEP_S,
+    STAGES,
+    TIMES,
+)
 
-_SAFETY, _SHRINK, _GROW = 0.9, 0.1, 5.0  # as in `rosenbrock.Stepper`
-_SMALLEST_S = 1e-7
-# Members that got less far than this in so many tries are given up (with accepted steps of about 0.1 s at most).
-_SEEN, _LEAST_S = 2000, 100.0
+_HEADWAY = (
+    "members that get less far in so many tries are given up (with accepted steps of about 0.1 s at most)"
+)
+_TRIES_SEEN: Annotated[int, Evidence("-", "numerical", _HEADWAY)] = 2000
+_LEAST_S: Annotated[float, Evidence("s", "numerical", _HEADWAY)] = 100.0
 
 
 class MemberProblem(Protocol):
@@ -89,7 +103,7 @@ class OwnSteps:
         self.system, self.y = system, y
         self.t, self.end = np.full(m, start, dtype=float), np.full(m, end, dtype=float)
         self.active = self.t < self.end
-        self._h, self._grow = np.full(m, first_step), np.full(m, _GROW)
+        self._h, self._grow = np.full(m, first_step), np.full(m, GROW)
         self._tries, self._seen = 0, self.t.copy()
 
     def keep(self, which: np.ndarray, system: MemberProblem) -> None:
@@ -127,7 +141,7 @@ class OwnSteps:
     def _check_headway(self) -> None:
         """Give up where a member gets no further."""
         self._tries += 1
-        if self._tries % _SEEN:
+        if self._tries % _TRIES_SEEN:
             return
         stuck = self.active & (self.t - self._seen < _LEAST_S)
         if stuck.any():
@@ -166,18 +180,18 @@ class OwnSteps:
 
     def _adapt(self, h: np.ndarray, error: np.ndarray, taken: np.ndarray, last: np.ndarray) -> None:
         """Choose the next steps."""
-        factor = np.where(np.isfinite(error), _SAFETY / np.cbrt(np.maximum(error, 1e-6)), _SHRINK)
-        longer = h * np.clip(factor, 0.2, self._grow)
+        factor = np.where(np.isfinite(error), SAFETY / np.cbrt(np.maximum(error, 1e-6)), SHRINK)
+        longer = h * np.clip(factor, LEAST_CHANGE, self._grow)
         longer = np.where(
             last, np.maximum(self._h, longer), longer
         )  # a step cut short by the end says little
-        shorter = h * np.clip(factor, _SHRINK, 0.9)
+        shorter = h * np.clip(factor, SHRINK, SAFETY)
         self._h = np.where(taken, longer, np.where(self.active, shorter, self._h))
-        self._grow = np.where(taken, _GROW, 1.0)
-        stuck = self.active & (self._h < _SMALLEST_S)
+        self._grow = np.where(taken, GROW, 1.0)
+        stuck = self.active & (self._h < SMALLEST_STEP_S)
         if stuck.any():
             raise SolverError(
-                f"the solver stopped at t = {self.t[stuck][0]:.1f} s: a step fell below {_SMALLEST_S:g} s"
+                f"the solver stopped at t = {self.t[stuck][0]:.1f} s: a step fell below {SMALLEST_STEP_S:g} s"
             )
 
 

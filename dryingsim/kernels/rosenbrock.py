@@ -9,13 +9,26 @@ The problem is an object with four methods (see `System`); this module knows not
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Annotated, Protocol
 
 import numpy as np
 
 from dryingsim.errors import SolverError
+from dryingsim.evidence import Evidence
 
-GAMMA = 4.3586652150845900e-01
+SAFETY: Annotated[float, Evidence("-", "numerical", "share of the step that the error estimate allows")] = 0.9
+SHRINK: Annotated[float, Evidence("-", "numerical", "least factor from a refused step to the next try")] = 0.1
+GROW: Annotated[float, Evidence("-", "numerical", "largest factor from an accepted step to the next")] = 5.0
+LEAST_CHANGE: Annotated[
+    float, Evidence("-", "numerical", "least factor from an accepted step to the next")
+] = 0.2
+SMALLEST_STEP_S: Annotated[float, Evidence("s", "numerical", "a run whose step falls below is given up")] = (
+    1e-7
+)
+
+GAMMA: Annotated[float, Evidence("-", "published", "ROS34PW2, Rang & Angermann (2005), BIT 45, 761-787")] = (
+    4.3586652150845900e-01
+)
 ALPHA = np.array(
     [
         [0.0, 0.0, 0.0, 0.0],
@@ -124,7 +137,7 @@ class Stepper:
     t: float
     y: np.ndarray
     first_step: float = 0.1
-    smallest_step: float = 1e-7
+    smallest_step: float = SMALLEST_STEP_S
     statistics: Statistics = field(default_factory=Statistics)
 
     def __post_init__(self) -> None:
@@ -133,7 +146,7 @@ class Stepper:
     def restart(self, first_step: float | None = None) -> None:
         """Forget the slope: call after changing the state or the problem (a new stage)."""
         self.h = first_step or self.first_step
-        self._grow_limit = 5.0
+        self._grow_limit = GROW
         self._f = self._rhs(self.t, self.y)
         self._linearized = False
 
@@ -157,11 +170,11 @@ class Stepper:
             elif h > 0.5 * left:
                 h = 0.5 * left  # two even steps rather than a long one and a sliver
             y1, slope, error = self._attempt(h)
-            factor = 0.9 * max(error, 1e-6) ** (-1.0 / 3.0) if np.isfinite(error) else 0.1
+            factor = SAFETY * max(error, 1e-6) ** (-1.0 / 3.0) if np.isfinite(error) else SHRINK
             if error <= 1.0:  # false for a norm that is not a number
                 return self._accept(h, t_end if last else self.t + h, y1, slope, factor, last)
             self.statistics.rejected += 1
-            self.h = h * max(0.1, min(0.9, factor))
+            self.h = h * max(SHRINK, min(SAFETY, factor))
             self._grow_limit = 1.0
             if self.h < self.smallest_step:
                 raise SolverError(
@@ -173,10 +186,10 @@ class Stepper:
     ) -> Step:
         self.statistics.steps += 1
         done = Step(self.t, t1, self.y, y1, self._f, slope)
-        proposal = h * max(0.2, min(self._grow_limit, factor))
+        proposal = h * max(LEAST_CHANGE, min(self._grow_limit, factor))
         # A step cut short by the end of a stage says little about the step the problem wants.
         self.h = max(self.h, proposal) if last else proposal
-        self._grow_limit = 5.0
+        self._grow_limit = GROW
         self.t, self.y, self._f, self._linearized = t1, y1, self._rhs(t1, y1), False
         return done
 

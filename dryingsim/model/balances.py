@@ -5,16 +5,24 @@ compared with what the slabs and the chamber hold. A run that closes worse than 
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.errors import SolverError
+from dryingsim.evidence import Evidence
 from dryingsim.model.chamber import Chamber
 
-SLAB_WATER, SLAB_ENERGY = 1e-9, 1e-6
-CHAMBER_WATER, CHAMBER_ENERGY = 1e-8, 1e-5
-_LEAST_VAPOUR, _LEAST_HEAT = 1e-12, 1e-6  # kg/m2, J/m2: nothing passed, so that nothing is divided by nothing
-_LEAST_SUPPLIED, _LEAST_DRIED = 1.0, 1e-6  # J, kg
+_CLOSURE = "largest miss of the balance of {}; the sums are invariants, so what is left is round-off"
+SLAB_WATER: Annotated[float, Evidence("-", "numerical", _CLOSURE.format("slabs' water"))] = 1e-9
+SLAB_ENERGY: Annotated[float, Evidence("-", "numerical", _CLOSURE.format("slabs' energy"))] = 1e-6
+CHAMBER_WATER: Annotated[float, Evidence("-", "numerical", _CLOSURE.format("an appliance's water"))] = 1e-8
+CHAMBER_ENERGY: Annotated[float, Evidence("-", "numerical", _CLOSURE.format("an appliance's energy"))] = 1e-5
+_NOTHING = "as good as nothing passed: keeps nothing from being divided by nothing"
+_LEAST_VAPOUR: Annotated[float, Evidence("kg/m2", "numerical", _NOTHING)] = 1e-12
+_LEAST_HEAT: Annotated[float, Evidence("J/m2", "numerical", _NOTHING)] = 1e-6
+_LEAST_SUPPLIED: Annotated[float, Evidence("J", "numerical", _NOTHING)] = 1.0
+_LEAST_DRIED: Annotated[float, Evidence("kg", "numerical", _NOTHING)] = 1e-6
 
 
 @dataclass(frozen=True, slots=True)

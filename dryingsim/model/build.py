@@ -1,24 +1,40 @@
 """From the batch as described to the slabs the equations know."""
 
 from dataclasses import replace
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.learned import diffusivity_factor
 from dryingsim.batch.schema import Batch
+from dryingsim.evidence import Evidence
 from dryingsim.kernels.grid import clustered_nodes
 from dryingsim.model.slab import WATER_VOLUME, Slabs
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
 from dryingsim.properties.meat import dry_solids
 from dryingsim.properties.water_activity import Recipe, SorptionTable
 
-EMISSIVITY = (
-    0.95  # as water; drying slabs in textbooks 0.92-0.95 (Geankoplis 9.8-1, Treybal 12.4, Cengel 14.13)
-)
-NARROW = 6.0  # width over thickness up to which the edges of a strip count in full (model.edges)
-WIDE = (
-    8.0  # width over thickness from which they do not count; between them ever less: no thickness is a jump
-)
+EMISSIVITY: Annotated[
+    float,
+    Evidence(
+        "-",
+        "published",
+        "as water; drying slabs in textbooks (Geankoplis 9.8-1, Treybal 12.4, Cengel 14.13)",
+        (0.92, 0.95),
+    ),
+] = 0.95
+NARROW: Annotated[
+    float,
+    Evidence("-", "estimate", "width over thickness up to which a strip's edges count in full (model.edges)"),
+] = 6.0
+WIDE: Annotated[
+    float,
+    Evidence(
+        "-",
+        "estimate",
+        "width over thickness from which they do not count; between them ever less: no thickness is a jump",
+    ),
+] = 8.0
 
 
 def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:

@@ -14,36 +14,73 @@ numbers are then arrays of that shape in place of floats (`side_by_side`), and t
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 
 from dryingsim.batch.schema import Appliance, Door
 from dryingsim.constants import GRAVITY, MASS_RATIO, STEFAN_BOLTZMANN, ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.model.faces import CARRIED, CONVECTED, VAPOUR
 from dryingsim.model.system import FROM_ABOVE, FROM_BELOW
 from dryingsim.properties import films, moist_air, water
 from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
 
-STEAM_TEMPERATURE_K = 373.15
-# Of what the lowest tray sees below it, the share that is floor; the rest is shell. Estimate, 0.3-0.8: the view factor
-# of parallel rectangles of 0.3-0.4 m at 0.05-0.2 m. Their temperatures are mixed linearly, not as fourth powers: of a
-# floor 100 K hotter than the shell that takes 13 % of the heat.
-FLOOR_VIEW = 0.5
+STEAM_TEMPERATURE_K: Annotated[
+    float, Evidence("K", "published", "saturated steam at the standard atmosphere, 100 degC")
+] = 373.15
+FLOOR_VIEW: Annotated[
+    float,
+    Evidence(
+        "-",
+        "estimate",
+        "of what the lowest tray sees below it, the share that is floor; the rest is shell. The view factor of parallel "
+        "rectangles of 0.3-0.4 m at 0.05-0.2 m. Their temperatures are mixed linearly, not as fourth powers: of a "
+        "floor 100 K hotter than the shell that takes 13 % of the heat",
+        (0.3, 0.8),
+    ),
+] = 0.5
 BOTTOM_TRAY = 0  # the first in the flow lies nearest the floor: a base fan blows upward
-IDEAL_WIDTH_K = (
-    0.1  # an ideal thermostat goes from 95 % power to 5 % within three of these around its setting
+IDEAL_WIDTH_K: Annotated[
+    float,
+    Evidence(
+        "K",
+        "numerical",
+        "an ideal thermostat goes from 95 % power to 5 % within three of these around its setting",
+    ),
+] = 0.1
+_FOLLOWING = (
+    "an ideal thermostat that senses the return sets the supply air by it: {}. An integral of a delayed signal stands "
+    "still from 0.64 times the delay on and dies out without swinging from 2.7 on"
 )
-# Time constant of an ideal thermostat that senses the return, which sets the supply air by it, and how many times as
-# long as the air takes round at least: an integral of a delayed signal stands still from 0.64 times the delay on and
-# dies out without swinging from 2.7 on. Estimates.
-FOLLOWING_S, FOLLOWING_ROUNDS = 30.0, 3.0
-HUMIDITY_WIDTH = 0.005  # likewise the humidity control, as a share of the vapour fraction held
-WALL_EMISSIVITY = 0.9  # enamelled or plastic walls; bright sheet metal would be 0.1-0.3 (estimate)
-_SLIP = 1e-3  # K: rounds off the square root of a vanishing density difference
-_SETTLING_S = 1.0  # time in which fog settles; estimate, only has to be short against minutes
-_PAN_FADE_KG = 2e-3  # a pan's evaporation fades out over its last grams
-_PAN_FILM_W_M2K = 8.0  # still air over a pan on the floor; estimate, 5-10 (natural convection)
+FOLLOWING_S: Annotated[float, Evidence("s", "estimate", _FOLLOWING.format("its time constant"))] = 30.0
+FOLLOWING_ROUNDS: Annotated[
+    float,
+    Evidence("-", "estimate", _FOLLOWING.format("how many times as long as the air takes round at least")),
+] = 3.0
+HUMIDITY_WIDTH: Annotated[
+    float,
+    Evidence(
+        "-", "numerical", "as `IDEAL_WIDTH_K`, of the humidity control: share of the vapour fraction held"
+    ),
+] = 0.005
+WALL_EMISSIVITY: Annotated[
+    float,
+    Evidence("-", "estimate", "enamelled or plastic walls; bright sheet metal would be 0.1-0.3"),
+] = 0.9
+_SLIP_K: Annotated[
+    float, Evidence("K", "numerical", "rounds off the square root of a vanishing density difference")
+] = 1e-3
+_SETTLING_S: Annotated[
+    float, Evidence("s", "estimate", "in which fog settles; only has to be short against minutes")
+] = 1.0
+_PAN_FADE_KG: Annotated[
+    float, Evidence("kg", "numerical", "a pan's evaporation fades out over its last grams")
+] = 2e-3
+_PAN_FILM_W_M2K: Annotated[
+    float,
+    Evidence("W/(m2 K)", "estimate", "still air over a pan on the floor (natural convection)", (5.0, 10.0)),
+] = 8.0
 
 
 def slot_flow(
@@ -74,7 +111,7 @@ def slot_flow(
     heavy, light = np.maximum(density_in, density_out), np.minimum(density_in, density_out)
     difference = heavy - light
     # sqrt(d) with a finite slope at zero, where the flow itself is nil
-    root = difference / np.sqrt(difference + _SLIP * heavy / 300.0)
+    root = difference / np.sqrt(difference + _SLIP_K * heavy / 300.0)
     level = height_m / (1.0 + np.cbrt(heavy / light))
     return discharge * width_m * (2.0 / 3.0) * level**1.5 * np.sqrt(2.0 * GRAVITY * heavy) * root
 

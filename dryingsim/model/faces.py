@@ -14,10 +14,12 @@ difference of *virtual* temperatures, so that moist light air at a wet face coun
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.constants import MASS_RATIO, MOLAR_MASS_WATER, STEFAN_BOLTZMANN
+from dryingsim.evidence import Evidence
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import films
 from dryingsim.properties.water import (
@@ -31,9 +33,14 @@ from dryingsim.typing import Array
 LOWER, UPPER = 0, 1
 VAPOUR, CARRIED, CONVECTED, RADIATED = range(4)  # what passes a face
 _UPWARD = np.array([[-1.0], [1.0]])  # outward normal of the lower and the upper face
-_SMOOTH_K = (
-    1.0  # the change between stable and unstable air, and |dT|^(1/4) at zero, are rounded off over this
-)
+_SMOOTH_K: Annotated[
+    float,
+    Evidence(
+        "K",
+        "numerical",
+        "the change between stable and unstable air, and |dT|^(1/4) at zero, are rounded off over it",
+    ),
+] = 1.0
 _LIGHTNESS = 1.0 - MASS_RATIO
 _MIDDLE = 0.5 * (films.HORIZONTAL_UNSTABLE + films.HORIZONTAL_STABLE)
 _HALF_RANGE = 0.5 * (films.HORIZONTAL_UNSTABLE - films.HORIZONTAL_STABLE)

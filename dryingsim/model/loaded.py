@@ -10,19 +10,25 @@ Appliances side by side (see `chamber`) are as many such systems: slab j of appl
 every appliance has its own border, its own small dense system and, with `kernels.own_steps`, its own steps.
 """
 
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 
+from dryingsim.evidence import Evidence
 from dryingsim.model.chamber import IDEAL_WIDTH_K, Chamber
 from dryingsim.model.faces import RADIATED, AirAtSlabs, Film
 from dryingsim.model.system import TEMPERATURE_SCALE_K, SlabSystem
 from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
 
-# Errors allowed in chamber air and walls are the tolerance times these. Five times those of the meat or more: air
-# forgets an error within a second, and the meat's own error is controlled beside it.
-AIR_SCALE_K, HUMIDITY_SCALE = 5.0 * TEMPERATURE_SCALE_K, 0.5
-_NUDGE = 1e-5  # relative step of the chamber's difference quotients
+_ALLOWED = (
+    "error allowed in chamber air and walls, times the tolerance. Five times those of the meat or more: air forgets an "
+    "error within a second, and the meat's own error is controlled beside it"
+)
+AIR_SCALE_K: Annotated[float, Evidence("K", "numerical", _ALLOWED)] = 5.0 * TEMPERATURE_SCALE_K
+HUMIDITY_SCALE: Annotated[float, Evidence("-", "numerical", _ALLOWED)] = 0.5
+_NUDGE: Annotated[
+    float, Evidence("-", "numerical", "relative step of the chamber's difference quotients")
+] = 1e-5
 
 
 class LoadedAppliance:

@@ -13,16 +13,22 @@ on the last.
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.properties.diffusivity import Diffusivity
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT, liquid_enthalpy
 from dryingsim.properties.water_activity import SorptionTable
 
-WATER_VOLUME = 1.0 / 987.9  # m3/kg, Choi & Okos water at 50 degC; within 1 % on 0-80 degC
-WATER_CONDUCTIVITY = 0.642  # W/(m K), Choi & Okos water at 50 degC; 0.57-0.67 on 0-80 degC
+WATER_VOLUME: Annotated[
+    float, Evidence("m3/kg", "published", "Choi & Okos water at 50 degC; within 1 % on 0-80 degC")
+] = 1.0 / 987.9
+WATER_CONDUCTIVITY: Annotated[
+    float, Evidence("W/(m K)", "published", "Choi & Okos water at 50 degC; range on 0-80 degC", (0.57, 0.67))
+] = 0.642
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

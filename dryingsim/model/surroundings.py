@@ -1,12 +1,13 @@
 """Where the slabs lie: in given air or in an appliance. Both offer the same to the run that drives them."""
 
 from dataclasses import replace
-from typing import Any, Protocol
+from typing import Annotated, Any, Protocol
 
 import numpy as np
 
 from dryingsim.batch.schema import Batch, Stage
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.kernels.rosenbrock import System
 from dryingsim.model.air import GivenAir, given_air, slice_film, vapour_pressure
 from dryingsim.model.build import build_slabs, slice_area
@@ -18,7 +19,12 @@ from dryingsim.model.system import SlabSystem
 from dryingsim.properties import moist_air, water
 from dryingsim.properties.diffusivity import Diffusivity
 
-PACKING = 0.8  # share of a tray's area that slices with gaps around them can cover; estimate, 0.7-0.9
+PACKING: Annotated[
+    float,
+    Evidence(
+        "-", "estimate", "share of a tray's area that slices with gaps around them can cover", (0.7, 0.9)
+    ),
+] = 0.8
 
 
 class Surroundings(Protocol):

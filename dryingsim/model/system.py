@@ -6,11 +6,12 @@ radiation from below and from above [J/m2] (`VAPOUR`, `CARRIED`, `CONVECTED`, `F
 are integrated by the same method from the same fluxes, which is what makes the balances worth reporting.
 """
 
-from typing import Protocol
+from typing import Annotated, Protocol
 
 import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
 from dryingsim.kernels.grid import control_volumes
 from dryingsim.model.edges import EdgeExchange
@@ -209,5 +210,9 @@ def _net_loss(boundary_flux: np.ndarray) -> np.ndarray:
     return boundary_flux[CARRIED] - boundary_flux[CONVECTED:].sum(axis=0)
 
 
-X_FLOOR = 0.3  # kg/kg: the error allowed in X is tolerance * (X_FLOOR + X)
-TEMPERATURE_SCALE_K = 40.0  # the error allowed in T is tolerance times this
+X_FLOOR: Annotated[
+    float, Evidence("kg/kg", "numerical", "the error allowed in X is tolerance * (X_FLOOR + X)")
+] = 0.3
+TEMPERATURE_SCALE_K: Annotated[
+    float, Evidence("K", "numerical", "the error allowed in T is tolerance times this")
+] = 40.0

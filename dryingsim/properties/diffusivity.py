@@ -7,12 +7,13 @@ convention is therefore part of the model (`Diffusivity.convention`), never a de
 """
 
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Annotated, Literal, get_args
 
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.typing import Array
 
 Convention = Literal["dry_mass", "local"]
@@ -58,25 +59,26 @@ class Diffusivity:
         return scale * np.exp(warm) * moisture_db / (moisture_db + self.half_moisture_db)
 
 
-# Lean meat in hot air. The reference value follows a rule, not a choice: the geometric mean over laboratories of the
-# (geometric) middles of their published ranges for beef in hot air, brought to 60 degC with the energy below. Fitted
-# slopes span the whole curve, mean moisture about 1 kg/kg.
-#   Mewa et al. 2018   0.423-5.59e-10 at 30-60 degC (abstract; middle 1.54e-10 at 45 degC)      -> 2.65e-10
-#   Muga et al. c.2021 1.60-2.28e-10 at 30-40 degC (abstract; middle 1.91e-10 at 35 degC)       -> 4.88e-10
-#   Ismail & Kocabay 2018 4.56-11.98e-10 at 40-60 degC (abstract; middle 7.39e-10 at 50 degC)   -> 10.57e-10
-#   Trujillo et al. 2007 2.87e-10 at 40 degC (formula from memory)                              -> 6.00e-10
-# Geometric mean 5.35e-10; spread between laboratories 2.7-10.6e-10, a factor 2 either way.
-# Energy: median of 28.2 (Muga), 31.2 (Trujillo, from memory), 32.8 (Xie et al. 2015), 42.9 (Ismail & Kocabay).
-# All of it was measured at 10-60 degC: above, the Arrhenius law is extrapolated.
-# The level is right by its times rather than by this rule. Fitted through the whole simulation to all published times and
-# curves it comes out within 4-10e-10, and no law with fitted constants predicts studies left out better than this one
-# (validation/fits/drying/report.md). A slope reads as about half of the D of such a law, and some printed ones are larger than
-# any D could give: two errors that cancel in the mean.
-# Half moisture: an estimate, range 0.1-1. The few values at low moisture do not agree: fish muscle falls from 3.4 to
-# 0.81e-10 over X 0.30-0.05 at 30 degC, which alone would give 0.53, but lies three times above this model; freeze-
-# dried beef with 0.307e-10 at X 0.127 and 25 degC (both Jangam & Mujumdar, compilation, table 1.6) lies 1.65 times
-# below it.
-LEAN_MEAT = Diffusivity(
+_LEAN_MEAT_EVIDENCE = """\
+Lean meat in hot air. The reference value follows a rule, not a choice: the geometric mean over laboratories of the
+(geometric) middles of their published ranges for beef in hot air, brought to 60 degC with the energy below. Fitted
+slopes span the whole curve, mean moisture about 1 kg/kg.
+  Mewa et al. 2018   0.423-5.59e-10 at 30-60 degC (abstract; middle 1.54e-10 at 45 degC)      -> 2.65e-10
+  Muga et al. c.2021 1.60-2.28e-10 at 30-40 degC (abstract; middle 1.91e-10 at 35 degC)       -> 4.88e-10
+  Ismail & Kocabay 2018 4.56-11.98e-10 at 40-60 degC (abstract; middle 7.39e-10 at 50 degC)   -> 10.57e-10
+  Trujillo et al. 2007 2.87e-10 at 40 degC (formula from memory)                              -> 6.00e-10
+Geometric mean 5.35e-10; spread between laboratories 2.7-10.6e-10, a factor 2 either way.
+Energy: median of 28.2 (Muga), 31.2 (Trujillo, from memory), 32.8 (Xie et al. 2015), 42.9 (Ismail & Kocabay).
+All of it was measured at 10-60 degC: above, the Arrhenius law is extrapolated.
+The level is right by its times rather than by this rule. Fitted through the whole simulation to all published times and
+curves it comes out within 4-10e-10, and no law with fitted constants predicts studies left out better than this one
+(validation/fits/drying/report.md). A slope reads as about half of the D of such a law, and some printed ones are larger than
+any D could give: two errors that cancel in the mean.
+Half moisture: an estimate, range 0.1-1. The few values at low moisture do not agree: fish muscle falls from 3.4 to
+0.81e-10 over X 0.30-0.05 at 30 degC, which alone would give 0.53, but lies three times above this model; freeze-
+dried beef with 0.307e-10 at X 0.127 and 25 degC (both Jangam & Mujumdar, compilation, table 1.6) lies 1.65 times
+below it."""
+LEAN_MEAT: Annotated[Diffusivity, Evidence("m2/s", "derived", _LEAN_MEAT_EVIDENCE)] = Diffusivity(
     reference_m2_s=5.4e-10,
     temperature_K=333.15,
     moisture_db=1.0,
@@ -85,4 +87,9 @@ LEAN_MEAT = Diffusivity(
     convention="dry_mass",
 )
 
-LABORATORY_SPREAD = (0.5, 2.0)  # factor on `reference_m2_s`, the ends of the four laboratories above
+LABORATORY_SPREAD: Annotated[
+    tuple[float, float],
+    Evidence(
+        "-", "derived", "factor on `reference_m2_s`: the ends of the four laboratories behind `LEAN_MEAT`"
+    ),
+] = (0.5, 2.0)

@@ -4,18 +4,28 @@ Pure functions of scalars or arrays that broadcast. Film coefficients are means 
 vapour are positive out of the slab. Air properties belong at the film's mean temperature and vapour pressure.
 """
 
+from typing import Annotated
+
 import numpy as np
 
 from dryingsim.constants import GRAVITY, MOLAR_MASS_WATER
+from dryingsim.evidence import Evidence
 from dryingsim.properties import moist_air
 from dryingsim.typing import Array
 
-# Horizontal plates, Nu = c Ra^(1/4): McAdams (1954) as quoted by Cengel ch. 9 and Incropera ch. 9.
-HORIZONTAL_UNSTABLE = 0.54  # hot face up, cold face down
-HORIZONTAL_STABLE = 0.27  # hot face down, cold face up
-_HORIZONTAL_TURBULENT = 0.15  # hot face up, cold face down, times Ra^(1/3)
-
-FRACTION_KNEE = 0.95  # vapour fraction above which -ln(1-y) is continued by its tangent
+_PLATE = "horizontal plate, {}: McAdams (1954) as quoted by Cengel ch. 9 and Incropera ch. 9"
+HORIZONTAL_UNSTABLE: Annotated[
+    float, Evidence("-", "published", _PLATE.format("Nu = c Ra^(1/4), hot face up or cold face down"))
+] = 0.54
+HORIZONTAL_STABLE: Annotated[
+    float, Evidence("-", "published", _PLATE.format("Nu = c Ra^(1/4), hot face down or cold face up"))
+] = 0.27
+_HORIZONTAL_TURBULENT: Annotated[
+    float, Evidence("-", "published", _PLATE.format("Nu = c Ra^(1/3), hot face up or cold face down"))
+] = 0.15
+FRACTION_KNEE: Annotated[
+    float, Evidence("-", "numerical", "vapour fraction above which -ln(1-y) is continued by its tangent")
+] = 0.95
 
 
 def reynolds(speed_m_s: Array, length_m: Array, density: Array, viscosity: Array) -> Array:

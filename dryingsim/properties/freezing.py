@@ -14,26 +14,48 @@ Measured lean beef (Riedel's table, from memory) lies within 5 % of h from -5 de
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.properties import meat
 from dryingsim.properties.water_activity import MOLAR_MASS_SALT, MOLAR_MASS_SUGAR
 from dryingsim.typing import Array
 
-LATENT_HEAT_OF_FUSION = 333.6e3  # J/kg; ASHRAE Refrigeration (2006) ch. 9
-BOUND_WATER = 0.4  # kg water per kg protein that never freezes; ASHRAE Refrigeration (2006) ch. 9
-REFERENCE_CELSIUS = -40.0  # where Chen's enthalpy is zero
-CRYOSCOPIC = GAS_CONSTANT * ZERO_CELSIUS**2 / LATENT_HEAT_OF_FUSION  # 1.86 K kg/mol: ideal solution in water
-# Fresh meats: -(1.9 - 1.4 x_w) degC, a correlation read in a food-engineering text; -0.9 at 72 % water.
-_FRESH = (1.9, -1.4)
-HANDBOOK_FREEZING_K = (
-    ZERO_CELSIUS - 1.7
-)  # lean beef in ASHRAE Refrigeration (2006) ch. 9 table 3: -1.7 (sirloin)
-# Osmotic coefficient of sodium chloride when it freezes, over that of an ideal solution of two ions: 0.91-0.93 for
-# 0.1-2 mol/kg in the handbook's freezing points (shared/brine_freezing_points.csv).
-_SALT_OSMOTIC = 0.92
+_ASHRAE = "ASHRAE Refrigeration (2006) ch. 9"
+LATENT_HEAT_OF_FUSION: Annotated[float, Evidence("J/kg", "published", _ASHRAE)] = 333.6e3
+BOUND_WATER: Annotated[
+    float, Evidence("kg/kg protein", "published", f"water that never freezes; {_ASHRAE}")
+] = 0.4
+REFERENCE_CELSIUS: Annotated[
+    float, Evidence("degC", "published", f"zero of Chen's enthalpy; {_ASHRAE}")
+] = -40.0
+CRYOSCOPIC: Annotated[float, Evidence("K kg/mol", "derived", "ideal solution in water")] = (
+    GAS_CONSTANT * ZERO_CELSIUS**2 / LATENT_HEAT_OF_FUSION
+)
+_FRESH: Annotated[
+    tuple[float, float],
+    Evidence(
+        "K",
+        "published",
+        "fresh meats: -(1.9 - 1.4 x_w) degC, a correlation read in a food-engineering text; -0.9 at 72 % water",
+    ),
+] = (1.9, -1.4)
+HANDBOOK_FREEZING_K: Annotated[
+    float, Evidence("K", "published", f"lean beef, {_ASHRAE} table 3: -1.7 degC (sirloin)")
+] = ZERO_CELSIUS - 1.7
+_SALT_OSMOTIC: Annotated[
+    float,
+    Evidence(
+        "-",
+        "derived",
+        "osmotic coefficient of sodium chloride when it freezes, over that of an ideal solution of two ions, for "
+        "0.1-2 mol/kg in the handbook's freezing points (shared/brine_freezing_points.csv)",
+        (0.91, 0.93),
+    ),
+] = 0.92
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,15 +7,18 @@ Valid -40 to 150 degC (water 0 to 150, ice -40 to 0). Real meats lie within some
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.typing import Array
 
-# W/(m K): c0 + c1 t + c2 t2
-_CONDUCTIVITY = {
+_Polynomials = dict[str, tuple[float, float, float]]  # c0 + c1 t + c2 t2 of each component
+_CHOI_OKOS = "Choi & Okos (1986) as printed in ASHRAE Refrigeration (2006) ch. 9, table 1; quadratics in degC"
+_CONDUCTIVITY: Annotated[_Polynomials, Evidence("W/(m K)", "published", _CHOI_OKOS)] = {
     "water": (0.57109, 1.7625e-3, -6.7036e-6),
     "protein": (0.17881, 1.1958e-3, -2.7178e-6),
     "fat": (0.18071, -2.7604e-4, -1.7749e-7),
@@ -24,8 +27,7 @@ _CONDUCTIVITY = {
     "ash": (0.32962, 1.4011e-3, -2.9069e-6),
     "ice": (2.2196, -6.2489e-3, 1.0154e-4),
 }
-# kg/m3
-_DENSITY = {
+_DENSITY: Annotated[_Polynomials, Evidence("kg/m3", "published", _CHOI_OKOS)] = {
     "water": (997.18, 3.1439e-3, -3.7574e-3),
     "protein": (1329.9, -0.5184, 0.0),
     "fat": (925.59, -0.41757, 0.0),
@@ -34,9 +36,15 @@ _DENSITY = {
     "ash": (2423.8, -0.28063, 0.0),
     "ice": (916.89, -0.13071, 0.0),
 }
-# J/(kg K). Water: the constant of the 1986 paper (4.1762 kJ, from memory); the 2006 handbook's 4.1289 is
-# 1.0-1.3 % below IAPWS-95 at 20-100 degC and misses the handbook's own table of lean beef.
-_SPECIFIC_HEAT = {
+_SPECIFIC_HEAT: Annotated[
+    _Polynomials,
+    Evidence(
+        "J/(kg K)",
+        "published",
+        f"{_CHOI_OKOS}. Water: the constant of the 1986 paper (4.1762 kJ, from memory); the 2006 handbook's 4.1289 is "
+        "1.0-1.3 % below IAPWS-95 at 20-100 degC and misses the handbook's own table of lean beef",
+    ),
+] = {
     "water": (4176.2, -9.0864e-2, 5.4731e-3),
     "protein": (2008.2, 1.2089, -1.3129e-3),
     "fat": (1984.2, 1.4733, -4.8008e-3),
@@ -47,7 +55,7 @@ _SPECIFIC_HEAT = {
 }
 COMPONENTS = tuple(_DENSITY)
 
-DRY_SOLIDS_TEMPERATURE = 313.15  # K, middle of drying
+DRY_SOLIDS_TEMPERATURE: Annotated[float, Evidence("K", "estimate", "middle of drying, 40 degC")] = 313.15
 
 
 def _quadratic(table: dict[str, tuple[float, float, float]], component: str, temperature: Array) -> Array:

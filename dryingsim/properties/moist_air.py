@@ -6,6 +6,8 @@ Enthalpies are those of `water`, so balances between air and meat close exactly.
 Humidity ratios are kg of vapour per kg of dry air, vapour fractions are mole fractions p_v/p.
 """
 
+from typing import Annotated
+
 import numpy as np
 
 from dryingsim.constants import (
@@ -16,24 +18,49 @@ from dryingsim.constants import (
     STANDARD_PRESSURE,
     ZERO_CELSIUS,
 )
+from dryingsim.evidence import Evidence
 from dryingsim.properties import water
 from dryingsim.typing import Array
 
-DRY_AIR_SPECIFIC_HEAT = 1006.0  # J/(kg K); ASHRAE Fundamentals (2009) ch. 1, eq. 30 (h = 1.006 t)
+DRY_AIR_SPECIFIC_HEAT: Annotated[
+    float, Evidence("J/(kg K)", "published", "ASHRAE Fundamentals (2009) ch. 1, eq. 30 (h = 1.006 t)")
+] = 1006.0
 
-# Lemmon & Jacobsen (2004), Int. J. Thermophys. 25, 21-69, dilute dry air: collision integral of the viscosity
-# and the conductivity's three terms. From memory; reproduces CoolProp's dry air (see `viscosity`).
-_AIR_COLLISION = (0.431, -0.4623, 0.08406, 0.005341, -0.00331)
-_AIR_SIGMA_NM, _AIR_EPSILON_K, _AIR_REDUCING_K = 0.360, 103.3, 132.6312
-_AIR_CONDUCTIVITY = (1.308, 1.405, -1.1, -1.036, -0.3)
+_LEMMON = (
+    "Lemmon & Jacobsen (2004), Int. J. Thermophys. 25, 21-69, dilute dry air: {}; "
+    "reproduces CoolProp's dry air (see `viscosity`)"
+)
+_AIR_COLLISION: Annotated[
+    tuple[float, ...], Evidence("-", "from memory", _LEMMON.format("collision integral of the viscosity"))
+] = (0.431, -0.4623, 0.08406, 0.005341, -0.00331)
+_AIR_SIGMA_NM: Annotated[float, Evidence("nm", "from memory", _LEMMON.format("size of a molecule"))] = 0.360
+_AIR_EPSILON_K: Annotated[float, Evidence("K", "from memory", _LEMMON.format("depth of the potential"))] = (
+    103.3
+)
+_AIR_REDUCING_K: Annotated[
+    float, Evidence("K", "from memory", _LEMMON.format("reducing temperature of the conductivity"))
+] = 132.6312
+_AIR_CONDUCTIVITY: Annotated[
+    tuple[float, ...],
+    Evidence("mW/(m K); exponents", "from memory", _LEMMON.format("the conductivity's three terms")),
+] = (1.308, 1.405, -1.1, -1.036, -0.3)
 
-# Dilute water vapour: IAPWS viscosity release (2008) table 1, conductivity release (2011) table 1.
-# From memory; reproduces CoolProp's water vapour at low pressure (see `viscosity`).
-_VAPOUR_REDUCING_K = 647.096
-_VAPOUR_VISCOSITY = (1.67752, 2.20462, 0.6366564, -0.241605)
-_VAPOUR_CONDUCTIVITY = (2.443221e-3, 1.323095e-2, 6.770357e-3, -3.454586e-3, 4.096266e-4)
+_IAPWS = "dilute water vapour, {}; reproduces CoolProp's water vapour at low pressure (see `viscosity`)"
+_VAPOUR_REDUCING_K: Annotated[
+    float, Evidence("K", "from memory", _IAPWS.format("IAPWS-95, temperature of the critical point"))
+] = 647.096
+_VAPOUR_VISCOSITY: Annotated[
+    tuple[float, ...], Evidence("-", "from memory", _IAPWS.format("IAPWS viscosity release (2008) table 1"))
+] = (1.67752, 2.20462, 0.6366564, -0.241605)
+_VAPOUR_CONDUCTIVITY: Annotated[
+    tuple[float, ...],
+    Evidence("-", "from memory", _IAPWS.format("IAPWS conductivity release (2011) table 1")),
+] = (2.443221e-3, 1.323095e-2, 6.770357e-3, -3.454586e-3, 4.096266e-4)
 
-_ICE_LOG_SLOPE = 6165.0  # K, just above -d ln p/d(1/T) over ice (6117-6151); only steers an iteration
+_ICE_LOG_SLOPE: Annotated[
+    float,
+    Evidence("K", "numerical", "just above -d ln p/d(1/T) over ice (6117-6151); only steers an iteration"),
+] = 6165.0
 _WET_BULB_STEPS = 12
 _DEW_POINT_STEPS = 8
 

@@ -9,21 +9,40 @@ Silica gel holds water after Toth, with the vapour pressure p over it:
 .. math:: q = K p \left(1 + (K p/q_m)^t\right)^{-1/t}, \qquad K = K_0 \exp(h/(R_w T))
 """
 
+from typing import Annotated
+
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, MOLAR_MASS_WATER, ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.properties.water import saturation_pressure, saturation_pressure_liquid
 from dryingsim.typing import Array
 
-TABLE_TEMPERATURE = 38.0 + ZERO_CELSIUS  # K; with 90 % RH on one side what film tables are printed for
-DAY_S = 86400.0
-VAPOUR_CONSTANT = GAS_CONSTANT / MOLAR_MASS_WATER  # J/(kg K)
+TABLE_TEMPERATURE: Annotated[
+    float, Evidence("K", "published", "with 90 % RH on one side what film tables are printed for")
+] = 38.0 + ZERO_CELSIUS
+DAY_S: Annotated[float, Evidence("s", "exact", "a day")] = 86400.0
+VAPOUR_CONSTANT: Annotated[float, Evidence("J/(kg K)", "derived", "gas constant of water vapour")] = (
+    GAS_CONSTANT / MOLAR_MASS_WATER
+)
 
-# Regular-density gel ("type A"): Toth's constants of Ng, Chua et al. (2001), from memory. They give 0.21 kg/kg at
-# 40 % RH and 25 degC ("about 20 %", read), and 0.39 near saturation (0.35-0.40, read).
-_GEL_AFFINITY, _GEL_HEAT, _GEL_CAPACITY, _GEL_EXPONENT = 4.65e-13, 2.71e6, 0.40, 10.0  # 1/Pa, J/kg, kg/kg, -
-GEL_SPREAD = 0.25  # estimate: share by which grades of gel differ (type RD holds 17-39 % more at 20-80 % RH)
-GEL_FRESH = 0.03  # kg/kg, water in gel as bought: at most 3 % (makers' statement, read)
+_TOTH = (
+    'regular-density gel ("type A"): Toth\'s constants of Ng, Chua et al. (2001). They give 0.21 kg/kg at 40 % RH and '
+    '25 degC ("about 20 %", read), and 0.39 near saturation (0.35-0.40, read)'
+)
+_GEL_AFFINITY: Annotated[float, Evidence("1/Pa", "from memory", _TOTH)] = 4.65e-13
+_GEL_HEAT: Annotated[float, Evidence("J/kg", "from memory", _TOTH)] = 2.71e6
+_GEL_CAPACITY: Annotated[float, Evidence("kg/kg", "from memory", _TOTH)] = 0.40
+_GEL_EXPONENT: Annotated[float, Evidence("-", "from memory", _TOTH)] = 10.0
+GEL_SPREAD: Annotated[
+    float,
+    Evidence(
+        "-", "estimate", "share by which grades of gel differ (type RD holds 17-39 % more at 20-80 % RH)"
+    ),
+] = 0.25
+GEL_FRESH: Annotated[
+    float, Evidence("kg/kg", "published", "water in gel as bought: at most 3 % (makers' statement, read)")
+] = 0.03
 
 
 def permeability(at_38C: Array, activation_energy: Array, temperature: Array) -> Array:

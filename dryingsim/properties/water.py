@@ -7,21 +7,55 @@ latent heat of saturated steam (`latent_heat`) at 30 degC, 0.16 % at 60 degC and
 steam is no longer an ideal gas.
 """
 
+from typing import Annotated
+
 import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.typing import Array
 
-LIQUID_SPECIFIC_HEAT = 4185.0  # J/(kg K); IAPWS-95 at 60 degC (range 0-100 degC: 4179-4219)
-VAPOUR_ENTHALPY_0C = 2.5009e6  # J/kg; IAPWS-95, saturated vapour at 0 degC (ASHRAE: 2501 kJ/kg)
-VAPOUR_SPECIFIC_HEAT = 1860.0  # J/(kg K); ASHRAE Fundamentals (2009) ch. 1, eq. 30 (h_g = 2501 + 1.86 t)
+LIQUID_SPECIFIC_HEAT: Annotated[
+    float, Evidence("J/(kg K)", "published", "IAPWS-95 at 60 degC; range on 0-100 degC", (4179.0, 4219.0))
+] = 4185.0
+VAPOUR_ENTHALPY_0C: Annotated[
+    float, Evidence("J/kg", "published", "IAPWS-95, saturated vapour at 0 degC (ASHRAE: 2501 kJ/kg)")
+] = 2.5009e6
+VAPOUR_SPECIFIC_HEAT: Annotated[
+    float, Evidence("J/(kg K)", "published", "ASHRAE Fundamentals (2009) ch. 1, eq. 30 (h_g = 2501 + 1.86 t)")
+] = 1860.0
 
-# Hyland & Wexler (1983), as printed in ASHRAE Fundamentals (2009) ch. 1, eqs. 5 and 6; pressure in Pa.
-_OVER_ICE = (-5.6745359e3, 6.3925247, -9.6778430e-3, 6.2215701e-7, 2.0747825e-9, -9.4840240e-13, 4.1635019)
-_OVER_LIQUID = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 6.5459673)
+_HYLAND_WEXLER = Evidence(
+    "ln(p/Pa), powers of K",
+    "published",
+    "Hyland & Wexler (1983), as printed in ASHRAE Fundamentals (2009) ch. 1, eqs. 5 and 6",
+)
+_OVER_ICE: Annotated[tuple[float, ...], _HYLAND_WEXLER] = (
+    -5.6745359e3,
+    6.3925247,
+    -9.6778430e-3,
+    6.2215701e-7,
+    2.0747825e-9,
+    -9.4840240e-13,
+    4.1635019,
+)
+_OVER_LIQUID: Annotated[tuple[float, ...], _HYLAND_WEXLER] = (
+    -5.8002206e3,
+    1.3914993,
+    -4.8640239e-2,
+    4.1764768e-5,
+    -1.4452093e-8,
+    6.5459673,
+)
 
-# Cubic in t [degC] through the IAPWS-95 latent heat on 0-150 degC; largest deviation 0.008 %.
-_LATENT = (2.50101822e6, -2.38772959e3, 0.823973794, -1.40699716e-2)
+_LATENT: Annotated[
+    tuple[float, ...],
+    Evidence(
+        "J/kg, powers of K",
+        "fitted",
+        "cubic in t [degC] through the IAPWS-95 latent heat on 0-150 degC; largest deviation 0.008 %",
+    ),
+] = (2.50101822e6, -2.38772959e3, 0.823973794, -1.40699716e-2)
 
 
 def saturation_pressure_liquid(temperature: Array) -> Array:

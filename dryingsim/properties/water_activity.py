@@ -22,34 +22,81 @@ published parameter set for beef could be read. Take every water activity as kno
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, MOLAR_MASS_WATER
+from dryingsim.evidence import Evidence
 from dryingsim.typing import Array
 
-UNCERTAINTY = (
-    0.04  # estimate: largest misfit of the curve on measured jerky (0.001-0.038 on the rows not used)
+UNCERTAINTY: Annotated[
+    float,
+    Evidence(
+        "-", "estimate", "largest misfit of the curve on measured jerky (0.001-0.038 on the rows not used)"
+    ),
+] = 0.04
+
+REFERENCE_TEMPERATURE: Annotated[float, Evidence("K", "exact", "25 degC, where the data are")] = 298.15
+
+_GAB = (
+    "water of the protein: {} of a working curve chosen by hand; monolayers of dried beef 0.036-0.049 kg/kg dry "
+    "matter (Yusuf 2024, abstract) lie just below 0.055 x protein share 0.88"
+)
+_GAB_MONOLAYER: Annotated[float, Evidence("kg/kg protein", "derived", _GAB.format("first layer"))] = 0.055
+_GAB_C: Annotated[float, Evidence("-", "derived", _GAB.format("binding of the first layer"))] = 11.0
+_GAB_K: Annotated[float, Evidence("-", "derived", _GAB.format("binding of further layers"))] = 0.93
+
+NATIVE_SOLUTES: Annotated[
+    float, Evidence("osmol/kg protein", "estimate", "gives a_w 0.991 for raw eye of round (measured 0.99)")
+] = 1.0
+MOLAR_MASS_SALT: Annotated[float, Evidence("kg/mol", "derived", "NaCl, standard atomic weights")] = 58.443e-3
+MOLAR_MASS_SUGAR: Annotated[float, Evidence("kg/mol", "derived", "sucrose, standard atomic weights")] = (
+    342.30e-3
 )
 
-REFERENCE_TEMPERATURE = 298.15  # K
-# GAB water of the protein [kg water / kg protein]: derived (working curve); monolayers of dried beef 0.036-0.049
-# kg/kg dry matter (Yusuf 2024, abstract) lie just below 0.055 x protein share 0.88.
-_GAB_MONOLAYER, _GAB_C, _GAB_K = 0.055, 11.0, 0.93
-NATIVE_SOLUTES = 1.0  # osmol per kg protein; estimate, gives a_w 0.991 for raw eye of round (measured 0.99)
-MOLAR_MASS_SALT = 58.443e-3  # kg/mol, NaCl
-MOLAR_MASS_SUGAR = 342.30e-3  # kg/mol, sucrose
-# Pitzer coefficients of NaCl at 25 degC (Pitzer 1984 set as tabulated with Cantera; A_phi from memory).
-_A_PHI, _B, _BETA0, _BETA1, _ALPHA, _C_PHI = 0.3915, 1.2, 0.0765, 0.2664, 2.0, 0.00127
-# Saturated NaCl stands at a_w 0.7528 (Greenspan 1977, 25 degC); below it the salt crystallises. Real meat shows
-# the step (salted pork, +-0.01) but not as a discontinuity: blended over this width in y (estimate 0.005-0.02).
-_SALT_SATURATION_Y, _SALT_BLEND = -np.log(0.7528), 0.01
-_NORRISH_SUCROSE = (
-    6.47  # Norrish (1966) constant for sucrose (Chirife et al.; value from memory, agrees with code)
+_PITZER = Evidence(
+    "kg/mol, powers of", "published", "NaCl at 25 degC: Pitzer (1984) as tabulated with Cantera"
 )
-# Net heat of sorption, estimate after the published shape (Clemente et al. 2009: equal to the latent heat above
-# X = 0.15, rising below): 1.1, 2.4, 7.5 kJ/mol at X = 0.15, 0.10, 0.05; range x0.5-2.
-_HEAT_SLOPE, _HEAT_BEND = 6000.0, 0.6  # J/mol, -
+_A_PHI: Annotated[
+    float,
+    Evidence("(kg/mol)^(1/2)", "from memory", "Debye-Hueckel slope of water at 25 degC, for Pitzer (1984)"),
+] = 0.3915
+_B: Annotated[float, _PITZER] = 1.2
+_BETA0: Annotated[float, _PITZER] = 0.0765
+_BETA1: Annotated[float, _PITZER] = 0.2664
+_ALPHA: Annotated[float, _PITZER] = 2.0
+_C_PHI: Annotated[float, _PITZER] = 0.00127
+
+_SALT_SATURATION_Y: Annotated[
+    float,
+    Evidence(
+        "-",
+        "published",
+        "-ln of a_w 0.7528 over saturated NaCl (Greenspan 1977, 25 degC); below it the salt crystallises",
+    ),
+] = -np.log(0.7528)
+_SALT_BLEND: Annotated[
+    float,
+    Evidence(
+        "-",
+        "estimate",
+        "width in -ln(a_w): real meat shows the step of salt that crystallises (salted pork, +-0.01), but not as a "
+        "discontinuity",
+        (0.005, 0.02),
+    ),
+] = 0.01
+_NORRISH_SUCROSE: Annotated[
+    float,
+    Evidence("-", "from memory", "Norrish (1966) constant for sucrose (Chirife et al.); agrees with code"),
+] = 6.47
+
+_HEAT_OF_SORPTION = (
+    "net heat of sorption after the published shape (Clemente et al. 2009: equal to the latent heat above X = 0.15, "
+    "rising below): 1.1, 2.4, 7.5 kJ/mol at X = 0.15, 0.10, 0.05; range x0.5-2"
+)
+_HEAT_SLOPE: Annotated[float, Evidence("J/mol", "estimate", _HEAT_OF_SORPTION, (3000.0, 12000.0))] = 6000.0
+_HEAT_BEND: Annotated[float, Evidence("-", "estimate", _HEAT_OF_SORPTION)] = 0.6
 
 
 @dataclass(frozen=True, slots=True)

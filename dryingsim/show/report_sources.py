@@ -1,6 +1,6 @@
-"""What a report assumes, each with its source: read from the batch, the catalogs and the remarks in the code.
+"""What a report assumes, each with its source: read from the batch, the catalogs and the evidence of the constants.
 
-No number and no source is written here a second time: a constant's source is the remark that stands beside it.
+No number and no source is written here a second time: a constant carries its own evidence.
 """
 
 import inspect
@@ -19,24 +19,24 @@ from dryingsim.batch.catalog.appliances import all_appliances, find_appliance
 from dryingsim.batch.catalog.organisms import Species
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Room, Stage, Targets
-from dryingsim.constants import STANDARD_PRESSURE
+from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
+from dryingsim.evidence import Evidence, evidence_of
 from dryingsim.history import History
 from dryingsim.model.build import NARROW, WIDE, build_slabs
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
 from dryingsim.show.quantities import Units, spoken
-from dryingsim.show.remarks import remarks_in
 
 _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
 # what a run stands on, by place in the code, with what it is
 _CONSTANTS = (
     ("properties.water_activity", "UNCERTAINTY", "error of every water activity"),
-    ("properties.water_activity", "_GAB_MONOLAYER", "water bound by protein, first layer (kg/kg)"),
-    ("properties.water_activity", "NATIVE_SOLUTES", "the meat's own solutes (osmol/kg protein)"),
+    ("properties.water_activity", "_GAB_MONOLAYER", "water bound by protein, first layer"),
+    ("properties.water_activity", "NATIVE_SOLUTES", "the meat's own solutes"),
     ("properties.water_activity", "_BETA0", "salt in solution, first coefficient"),
     ("properties.water_activity", "_NORRISH_SUCROSE", "sugar in solution"),
-    ("properties.water_activity", "_HEAT_SLOPE", "heat of sorption (J/mol)"),
-    ("model.slab", "WATER_VOLUME", "volume of water in the meat (m³/kg): the slice shrinks by it"),
-    ("model.slab", "WATER_CONDUCTIVITY", "conductivity of water in the meat (W/(m K))"),
+    ("properties.water_activity", "_HEAT_SLOPE", "heat of sorption"),
+    ("model.slab", "WATER_VOLUME", "volume of water in the meat: the slice shrinks by it"),
+    ("model.slab", "WATER_CONDUCTIVITY", "conductivity of water in the meat"),
 )
 _AT_THE_FACES = (
     ("model.build", "EMISSIVITY", "emissivity of the meat"),
@@ -49,7 +49,7 @@ _IN_APPLIANCES = (
     ("model.chamber", "WALL_EMISSIVITY", "emissivity of the walls"),
 )
 _JUDGED = (
-    ("judge.grades", "SCATTER", "scatter of published counts around the central estimate (log10)"),
+    ("judge.grades", "SCATTER", "scatter of published counts around the central estimate"),
     ("judge.reductions", "_DRIED", "water activity from which its error shrinks toward 1"),
 )
 
@@ -217,26 +217,32 @@ def _humidity(humidity: Humidity, batch: Batch) -> str:
 def _diffusivity_rows() -> list[Row]:
     law = LEAN_MEAT
     value = (
-        f"{law.reference_m2_s:g} m²/s at {law.temperature_K - 273.15:.0f} °C and {law.moisture_db:g} kg/kg; "
+        f"{law.reference_m2_s:g} m²/s at {law.temperature_K - ZERO_CELSIUS:.0f} °C and {law.moisture_db:g} kg/kg; "
         f"{law.activation_energy_J_mol / 1000.0:g} kJ/mol; half at {law.half_moisture_db:g} kg/kg; per dry mass"
     )
     low, high = LABORATORY_SPREAD
     return [
-        Row("diffusivity of water in lean meat", value, remark("properties.diffusivity", "LEAN_MEAT")),
+        Row(
+            "diffusivity of water in lean meat", value, _evidence("properties.diffusivity", "LEAN_MEAT").words
+        ),
         Row(
             "between laboratories",
             f"{low:g} to {high:g} times",
-            remark("properties.diffusivity", "LABORATORY_SPREAD"),
+            _evidence("properties.diffusivity", "LABORATORY_SPREAD").words,
         ),
     ]
 
 
 def _constant_rows(wanted: Iterable[tuple[str, str, str]]) -> list[Row]:
-    found = []
+    rows = []
     for module, name, what in wanted:
-        value = getattr(import_module(f"dryingsim.{module}"), name)
-        found.append(Row(what, f"{float(value):.4g}", remark(module, name)))
-    return found
+        value, evidence = getattr(import_module(f"dryingsim.{module}"), name), _evidence(module, name)
+        rows.append(Row(what, _with_unit(f"{value:.4g}", evidence), evidence.words))
+    return rows
+
+
+def _with_unit(value: str, evidence: Evidence) -> str:
+    return value if evidence.unit == "-" else f"{value} {evidence.unit}"
 
 
 def _appliance_rows(appliance: Appliance, description: Description | None) -> list[Row]:
@@ -288,12 +294,9 @@ def _organism_rows() -> list[Row]:
         what = one.name.replace("organism.", "").replace("set.", "").replace("_", " ").replace(".", ", ")
         for key, name in names.items():
             what = what.replace(key.replace("_", " "), name)
-        span = "" if one.low == one.high else f" ({one.low:g} to {one.high:g})"
-        unit = "" if one.unit == "1" else f" {one.unit}"
-        rows.append(Row(what, f"{one.value:g}{unit}{span}", f"{one.kind}: {one.source}"))
+        rows.append(Row(what, _with_unit(f"{one.value:g}", one.evidence), one.evidence.words))
     return rows
 
 
-def remark(module: str, name: str) -> str:
-    """Return what a module of the package remarks beside and above a constant; what stands above a block is the block's."""
-    return " ".join(remarks_in(module)[name].whole.split())
+def _evidence(module: str, name: str) -> Evidence:
+    return evidence_of(import_module(f"dryingsim.{module}"), name)

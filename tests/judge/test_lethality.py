@@ -232,10 +232,11 @@ def test_every_number_has_a_source_and_lies_in_its_range():
     numbers = catalog.numbers()
     assert len(numbers) == 41
     for number in numbers:
-        assert number.kind in ("measured", "fitted", "derived", "assumed", "from memory"), number
-        assert number.unit in ("K", "s", "1", "log10"), number
-        assert len(number.source) > 20, number
-        assert number.low <= number.value <= number.high, number
+        evidence = number.evidence
+        assert evidence.kind in ("measured", "fitted", "derived", "assumed", "from memory"), number
+        assert evidence.unit in ("K", "s", "-", "log10"), number
+        assert len(evidence.source) > 20, number
+        assert evidence.range[0] <= number.value <= evidence.range[1], number
 
 
 def test_targets():

@@ -114,7 +114,7 @@ def test_a_member_that_cannot_go_on_is_told():
 
 
 def test_a_member_that_gets_no_further_ends_the_work(monkeypatch):
-    monkeypatch.setattr("dryingsim.kernels.own_steps._SEEN", 20)
+    monkeypatch.setattr("dryingsim.kernels.own_steps._TRIES_SEEN", 20)
 
     class Swinging(Decay):
         def error_norms(self, error, y):

@@ -21,7 +21,7 @@ from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.show.lethality_text import HEADLINES
 from dryingsim.show.report import report_html, write_report
 from dryingsim.show.report_look import style_sheet
-from dryingsim.show.report_sources import assumptions, described, remark
+from dryingsim.show.report_sources import assumptions, described
 from dryingsim.show.tables import answer_sentences, lethality_sentences
 
 TITLE = 'A <script>alert("x")</script> & $^{\\frac "title" 50 %'
@@ -247,10 +247,16 @@ def test_sources_are_read_where_they_stand(history):
     law = rows["diffusivity of water in lean meat"]
     assert f"{LEAN_MEAT.reference_m2_s:g}" in law.value
     assert "geometric mean" in law.source
+    assert "fish muscle" in law.source
+    emissivity = rows["emissivity of the meat"]
+    assert emissivity.value == "0.95"
+    assert emissivity.source.startswith("published: as water")
+    assert "McAdams" in rows["still air: the same, stable"].source
+    assert rows["heat of sorption"].value == "6000 J/mol"
     assert "USDA" in rows["composition"].source
     bacteria = " ".join(row.source for row in groups["Bacteria"])
     for number in organisms.numbers():
-        assert number.source in bacteria
+        assert number.evidence.source in bacteria
     assert all(row.what and row.value and row.source for row in rows.values())
 
 
@@ -278,15 +284,6 @@ def test_an_appliance_shows_every_parameter_with_its_source(tmp_path):
             if key != "heater.power":
                 assert rows[key.replace("_", " ")].source == entry.source
     assert described({}, tmp_path) is None
-
-
-def test_remarks_beside_and_above():
-    assert remark("properties.films", "HORIZONTAL_UNSTABLE").startswith(
-        "hot face up, cold face down; Horizontal plates"
-    )
-    assert "McAdams" in remark("properties.films", "HORIZONTAL_STABLE")
-    assert remark("model.build", "EMISSIVITY").startswith("as water")
-    assert "fish muscle" in remark("properties.diffusivity", "LEAN_MEAT")
 
 
 def test_a_batch_in_an_appliance_that_is_not_done():

@@ -9,23 +9,11 @@ from typing import Any, Literal, get_args
 
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Species
+from dryingsim.evidence import Constant, Evidence
 
 EstimateSet = Literal["central", "cautious"]
 SETS: tuple[EstimateSet, ...] = ("central", "cautious")
 SPECIES: tuple[Species, ...] = get_args(Species)
-
-
-@dataclass(frozen=True, slots=True)
-class CatalogNumber:
-    """One number with its evidence; `name` is its place in the file, such as "set.central.width"."""
-
-    name: str
-    value: float
-    unit: str
-    kind: str  # measured, fitted, derived, assumed or from memory
-    source: str
-    low: float  # range over the published values
-    high: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,18 +118,18 @@ def points(name: Literal["wet_points", "dry_points"]) -> list[dict[str, Any]]:
     return [dict(zip(table["columns"], row, strict=True)) for row in table["rows"]]
 
 
-def numbers() -> list[CatalogNumber]:
-    """Return every number with its unit, kind, source and range."""
-    found: list[CatalogNumber] = []
+def numbers() -> list[Constant]:
+    """Return every number with its evidence; its name is its place in the file, such as "set.central.width"."""
+    found: list[Constant] = []
 
     def walk(place: str, entry: Any) -> None:
         if not isinstance(entry, dict):
             return
         if "value" in entry:
             low, high = entry["range"]
-            found.append(
-                CatalogNumber(place, entry["value"], entry["unit"], entry["kind"], entry["source"], low, high)
-            )
+            unit = "-" if entry["unit"] == "1" else entry["unit"]
+            evidence = Evidence(unit, entry["kind"], entry["source"], (low, high))
+            found.append(Constant(place, entry["value"], evidence))
             return
         for key, inner in entry.items():
             walk(f"{place}.{key}" if place else key, inner)

@@ -1,4 +1,4 @@
-"""What the code remarks beside its constants: their unit, source and range, told to a person where they are used."""
+"""What the code remarks beside settings that carry no evidence of their own (`dryingsim.evidence`), for the theory page."""
 
 import ast
 import inspect
@@ -18,11 +18,6 @@ class Comment(NamedTuple):
     block: str
 
     @property
-    def whole(self) -> str:
-        """What stands beside it, and above its block."""
-        return "; ".join(filter(None, (self.beside, self.block)))
-
-    @property
     def own(self) -> str:
         """What is said of it alone; of the block only where nothing is."""
         return "; ".join(filter(None, (self.beside, self.above))) or self.block
@@ -34,8 +29,8 @@ def remarks_in(module: str) -> dict[str, Comment]:
 
     Examples
     --------
-    >>> remarks_in("model.build")["NARROW"].own
-    'width over thickness up to which the edges of a strip count in full (model.edges)'
+    >>> remarks_in("simulate")["LONGEST_STAGE_S"].own
+    'a stage that ends by a condition is given up after this time'
     """
     source = inspect.getsource(import_module(f"dryingsim.{module}"))
     comments = _comments(source)
