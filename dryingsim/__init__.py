@@ -26,6 +26,7 @@ from dryingsim._version import __version__
 from dryingsim.lazy_import import attach, modules
 
 if TYPE_CHECKING:
+    from dryingsim.batch.reading.batch_file import load_batch, parse_batch
     from dryingsim.batch.schema import (
         Air,
         Appliance,
@@ -40,7 +41,6 @@ if TYPE_CHECKING:
         ThicknessClass,
         Until,
     )
-    from dryingsim.batch.toml_file import load_batch, parse_batch
     from dryingsim.errors import InputError, SolverError
     from dryingsim.explore.changes import small_changes
     from dryingsim.explore.compare import Comparison, compare
@@ -125,7 +125,7 @@ _HOME = {
         ),
         "dryingsim.batch.schema",
     ),
-    **dict.fromkeys(("load_batch", "parse_batch"), "dryingsim.batch.toml_file"),
+    **dict.fromkeys(("load_batch", "parse_batch"), "dryingsim.batch.reading.batch_file"),
     **dict.fromkeys(("InputError", "SolverError"), "dryingsim.errors"),
     "small_changes": "dryingsim.explore.changes",
     **dict.fromkeys(("Comparison", "compare"), "dryingsim.explore.compare"),
@@ -156,7 +156,7 @@ attach(
 
 def demo_batch() -> "Batch":
     """Return the demonstration batch: a food lab drying eye of round in three thicknesses."""
-    from dryingsim.batch.toml_file import demo_text, parse_batch
+    from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 
     return parse_batch(demo_text(), "demo")
 

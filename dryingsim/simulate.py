@@ -70,7 +70,7 @@ def run(
 
     Examples
     --------
-    >>> from dryingsim.batch.toml_file import demo_text, parse_batch
+    >>> from dryingsim.batch.reading.batch_file import demo_text, parse_batch
     >>> history = run(parse_batch(demo_text(), "demo"))
     >>> bool(history.water_closure < 1e-9)
     True

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import dryingsim as ds
-from dryingsim.batch.schema import Heater, TrayStack, Ventilation, Walls
+from dryingsim.batch.appliance_schema import Heater, TrayStack, Ventilation, Walls
 
 
 def tray_stack(**changes):

@@ -5,7 +5,7 @@ from functools import cache
 
 import numpy as np
 
-from dryingsim.batch.toml_file import parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
 from dryingsim.properties.water import saturation_pressure

@@ -11,7 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 from dryingsim.batch.catalog.ingredients import start_text
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 from dryingsim.explore.sampling import read_uncertainties
 

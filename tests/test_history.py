@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dryingsim.batch.toml_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.model.build import recipe_of
 from dryingsim.properties import moist_air
 from dryingsim.properties.water import saturation_pressure

@@ -131,3 +131,11 @@ def test_methods_done_further_up_are_found_where_they_are_attached():
     for path in FILES:
         used |= set(re.findall(r'from_above\("([^"]+)"\)', path.read_text(encoding="utf-8")))
     assert used == attached.keys()
+
+
+@pytest.mark.parametrize("path", FILES, ids=name_of)
+def test_no_private_name_crosses_modules(path):
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").partition(".")[0] == "dryingsim":
+            private = [a.name for a in node.names if a.name.startswith("_") and not a.name.startswith("__")]
+            assert not private, f"{name_of(path)} imports {private} from {node.module}"

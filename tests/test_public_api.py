@@ -70,7 +70,7 @@ def test_submodules_are_still_reached_after_the_lazy_names():
 
 
 def test_from_a_file_to_answers_and_results(tmp_path):
-    from dryingsim.batch.toml_file import demo_text
+    from dryingsim.batch.reading.batch_file import demo_text
 
     path = tmp_path / "b.toml"
     path.write_text(demo_text(), encoding="utf-8")

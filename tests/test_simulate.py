@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from dryingsim import simulate
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Air, Humidity, Marinade, Stage, ThicknessClass, Until
-from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.errors import InputError
 from dryingsim.model import build
 from dryingsim.properties.diffusivity import LEAN_MEAT

@@ -1,4 +1,4 @@
-"""What logs of earlier batches taught, as a file that later batches name; and a batch with things off by so much.
+"""What logs of earlier batches taught, put into a batch; and a batch with things off by so much.
 
 Five things can be learned (`KEYS`): factors on the diffusivity, on the film coefficient and on the air exchange with
 the room, and offsets of the air from its setting and of the water in the raw meat. `with_learned` puts all but the
@@ -7,22 +7,14 @@ person is what the dial says: `dial_K`.
 """
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Any
 
-from dryingsim.batch.checks import check_choice, check_keys, check_range, show
-from dryingsim.batch.schema import Air, Appliance, Batch, Composition, Correction, Learned, Stage
-from dryingsim.batch.text_file import read_text
-from dryingsim.batch.toml_reading import parse_toml
-from dryingsim.batch.toml_writing import toml_text
-from dryingsim.batch.units import to_ratio, to_si
-from dryingsim.errors import InputError
+from dryingsim.batch.appliance_schema import Appliance
+from dryingsim.batch.schema import Air, Batch, Composition, Learned, Stage
 
 
 @dataclass(frozen=True, slots=True)
-class _Key:
+class LearnedKind:
     """How one of the things is typed: a factor without unit, or an offset of a dimension, within limits."""
 
     words: str
@@ -32,19 +24,17 @@ class _Key:
 
 
 _FACTOR = math.log(8.0)  # beyond a factor 8 it is another batch, not another kitchen
-KEYS: dict[str, _Key] = {
-    "diffusivity": _Key("speed of water in the meat", "meat", "", _FACTOR),
-    "film": _Key("film coefficient", "appliance", "", _FACTOR),
-    "setpoint": _Key("air against its setting", "appliance", "temperature difference", 40.0),
-    "air_exchange": _Key("air exchange with the room", "appliance", "", _FACTOR),
-    "moisture": _Key("water in the raw meat", "meat", "fraction", 0.15),
+KEYS: dict[str, LearnedKind] = {
+    "diffusivity": LearnedKind("speed of water in the meat", "meat", "", _FACTOR),
+    "film": LearnedKind("film coefficient", "appliance", "", _FACTOR),
+    "setpoint": LearnedKind("air against its setting", "appliance", "temperature difference", 40.0),
+    "air_exchange": LearnedKind("air exchange with the room", "appliance", "", _FACTOR),
+    "moisture": LearnedKind("water in the raw meat", "meat", "fraction", 0.15),
 }
-_PARTS = ("all", "meat", "appliance")
-_OWN_AIR = "air as the stages say"  # what the appliance is called where there is none
+OWN_AIR = "air as the stages say"  # what the appliance is called where there is none
 _DRYNESS_MARGIN_K = 0.5  # air set lower by mistake stays so much above the wet bulb or dew point that is held
 
 
-# --- a batch with things off -----------------------------------------------------------------------------------------
 def moved(
     batch: Batch,
     *,
@@ -57,6 +47,16 @@ def moved(
 
     The film goes by the air's speed, with its root, as over a laminar plate. More water leaves the make-up of the dry
     matter as it is.
+
+    Parameters
+    ----------
+    batch : Batch
+    setpoint_K : float
+        Added to the air of every stage [K].
+    air_exchange, film : float
+        Factors on the exchange with the room and on the film coefficient [-].
+    water : float
+        Added to the water of the raw meat [kg/kg].
     """
     appliance = batch.appliance
     if appliance is not None:
@@ -106,7 +106,14 @@ def _moistened(raw: Composition, water: float) -> Composition:
 
 
 def with_learned(batch: Batch, learned: Learned) -> Batch:
-    """Return the batch as it will be by what was learned."""
+    """Return the batch as it will be by what was learned.
+
+    Parameters
+    ----------
+    batch : Batch
+        As it was typed.
+    learned : Learned
+    """
 
     def value(key: str) -> float:
         return learned.corrections[key].value if key in learned.corrections else 0.0
@@ -148,6 +155,7 @@ def learned_words(learned: Learned) -> str:
 
     Examples
     --------
+    >>> from dryingsim.batch.schema import Correction
     >>> learned_words(Learned(logs=(), corrections={"setpoint": Correction(value=20.0, uncertainty=1.0)}))
     'air against its setting +20.0 K (+36.0 degF)'
     """
@@ -170,132 +178,19 @@ def diffusivity_factor(batch: Batch) -> float:
 
 
 def dial_K(batch: Batch, air: Air) -> float:
-    """Return what the thermostat is to be set to [K], so that the air is as a stage of the batch has it."""
+    """Return what the thermostat is to be set to [K], so that the air is as a stage of the batch has it.
+
+    Parameters
+    ----------
+    batch : Batch
+    air : Air
+        Of one of its stages.
+    """
     if batch.learned is None or "setpoint" not in batch.learned.corrections:
         return air.temperature_K
     return air.temperature_K - batch.learned.corrections["setpoint"].value
 
 
-# --- the file --------------------------------------------------------------------------------------------------------
-def learned_of(place: str, table: Any, batch: Batch, folder: Path) -> Learned:
-    """Read what the table [learned] of a batch names.
-
-    Parameters
-    ----------
-    place : str
-        The table, for messages.
-    table : object
-        What was typed there: `file`, and `use` for a part of it.
-    batch : Batch
-        Without it.
-    folder : Path
-        That of the batch file: a relative `file` starts there.
-    """
-    if not isinstance(table, dict) or not isinstance(table.get("file"), str):
-        raise InputError(f"{place} needs 'file': the name of a file that 'dryingsim learn --out' wrote")
-    check_keys(place, table, ("file", "use"))
-    part = check_choice(f"{place}, use", table.get("use", "all"), _PARTS)
-    path = folder / table["file"]
-    learned, of = read_learned(read_text(path, f"dryingsim learn --out {path}", f"{place}, file"), str(path))
-    own = appliance_name(batch)
-    if part != "meat" and of != own:
-        raise InputError(
-            f"{place}: {path.name} was learned in: {of}; this batch dries in: {own}. Take the meat's part of it with "
-            'use = "meat", or leave [learned] out'
-        )
-    kept = {key: one for key, one in learned.corrections.items() if part in ("all", KEYS[key].of)}
-    if batch.appliance is None:
-        kept.pop("air_exchange", None)
-    return replace(learned, corrections=kept)
-
-
-def read_learned(text: str, name: str) -> tuple[Learned, str]:
-    """Read the text of a learned file.
-
-    Parameters
-    ----------
-    text : str
-    name : str
-        Of the file, for messages.
-
-    Returns
-    -------
-    tuple
-        What it says, and the name of the appliance that it was learned in.
-    """
-    document = parse_toml(text, name)
-    check_keys(name, document, ("about", "logs", "appliance", "corrections"))
-    logs, corrections = document.get("logs", []), document.get("corrections", {})
-    if not isinstance(logs, list) or not all(isinstance(one, str) for one in logs):
-        raise InputError(f"{name}: logs = {show(logs)}: a list of file names is expected")
-    if not isinstance(corrections, dict):
-        raise InputError(
-            f"{name}: corrections = {show(corrections)}: a table of {', '.join(KEYS)} is expected"
-        )
-    check_keys(f"{name}: [corrections]", corrections, KEYS)
-    found = {key: _correction(f"{name}: {key}", key, typed) for key, typed in corrections.items()}
-    appliance = document.get("appliance", _OWN_AIR)
-    if not isinstance(appliance, str) or not appliance.isprintable():
-        raise InputError(
-            f"{name}: appliance = {show(appliance)}: the name of an appliance is expected, in quotes"
-        )
-    return Learned(logs=tuple(logs), corrections=found), appliance
-
-
-def _correction(where: str, key: str, typed: Any) -> Correction:
-    kind = KEYS[key]
-    word = "offset" if kind.dimension else "factor"
-    if not isinstance(typed, dict) or not {word, "uncertainty"} <= set(typed):
-        raise InputError(f"{where} = {show(typed)}: a table of '{word}' and 'uncertainty' is expected")
-    check_keys(where, typed, (word, "uncertainty"))
-    if kind.dimension:
-        value, uncertainty = (
-            to_si(f"{where}, {one}", typed[one], kind.dimension) for one in (word, "uncertainty")
-        )
-    else:
-        factor = check_range(
-            f"{where}, factor", typed[word], to_ratio(where, typed[word]), 0.125, 8.0, "1/8 to 8"
-        )
-        value, uncertainty = (
-            math.log(factor),
-            to_si(f"{where}, uncertainty", typed["uncertainty"], "fraction"),
-        )
-    check_range(f"{where}, {word}", typed[word], value, -kind.most, kind.most, "what is likely")
-    check_range(f"{where}, uncertainty", typed["uncertainty"], uncertainty, 0.0, kind.most, "what is likely")
-    return Correction(value=value, uncertainty=uncertainty)
-
-
 def appliance_name(batch: Batch) -> str:
     """Return what a learned file calls the appliance of a batch."""
-    return batch.appliance.name if batch.appliance else _OWN_AIR
-
-
-def learned_toml(learned: Learned, appliance: str, about: str) -> str:
-    """Return the text of a file that `learned_of` reads."""
-    lines = [
-        "# Written by 'dryingsim learn'. A batch file uses it with",
-        "#   [learned]",
-        '#   file = "..."          # this file; use = "meat" or "appliance" takes a part of it',
-        "# The values are for the next batch: what was special to the batches of the logs counts for less than there.",
-        "# An uncertainty is one standard deviation of what may be met in it.",
-        f"about = {toml_text(about)}",
-        f"logs = {toml_text(learned.logs)}",
-        f"appliance = {toml_text(appliance)}",
-        "",
-        "[corrections]",
-        *(f"{key} = {_told(key, one)}  # {KEYS[key].words}" for key, one in learned.corrections.items()),
-    ]
-    return "\n".join([*lines, ""])
-
-
-def _told(key: str, one: Correction) -> str:
-    if KEYS[key].dimension == "temperature difference":
-        return f'{{ offset = "{one.value:.2f} K", uncertainty = "{one.uncertainty:.2f} K" }}'
-    if KEYS[key].dimension:
-        return f'{{ offset = "{100.0 * one.value:.2f} %", uncertainty = "{100.0 * one.uncertainty:.2f} %" }}'
-    return f'{{ factor = {math.exp(one.value):.3f}, uncertainty = "{100.0 * one.uncertainty:.1f} %" }}'
-
-
-def without_learned(document: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a batch file, as a TOML reader takes it apart, without what it has learned."""
-    return {key: value for key, value in document.items() if key != "learned"}
+    return batch.appliance.name if batch.appliance else OWN_AIR

@@ -1,29 +1,50 @@
 """Whether the air of every stage can exist in the room or the appliance of a batch, and whether every stage can end."""
 
+import math
 from collections.abc import Callable
 
-from dryingsim.batch.catalog.appliances import check_setting, extremes
+from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.checks import brief
-from dryingsim.batch.schema import Air, Batch, Until
+from dryingsim.batch.schema import Air, Batch, Room, Stage, Until
 from dryingsim.batch.units import display_units, from_si
 from dryingsim.errors import InputError
 
+_ROUNDING_K = 0.01  # "71.1 degC" is the mark of 160 degF
+_IDEAL_K = 0.5  # an ideal thermostat may settle this far above its setting (its band, rounded up)
+
 
 def stage_place(name: str, number: int, title: str) -> str:
-    """Return what messages call a stage."""
+    """Return what messages call a stage.
+
+    Parameters
+    ----------
+    name : str
+        Of the file or the batch.
+    number : int
+        From 1 on.
+    title : str
+        Of the stage.
+    """
     return f"{name}: stage {number}" + (f" ({brief(title)})" if title != f"stage {number}" else "")
 
 
 def check_schedule(name: str, batch: Batch) -> None:
-    """Check what needs several values: that the air of each stage can exist, and that each stage can end."""
+    """Check what needs several values: that the air of each stage can exist, and that each stage can end.
+
+    Parameters
+    ----------
+    name : str
+        Of the file or the batch, for messages.
+    batch : Batch
+    """
     for number, stage in enumerate(batch.stages, start=1):
         place = stage_place(name, number, stage.name)
         if stage.duration_s is None and stage.until is None:
             raise InputError(f"{place} never ends: it needs a duration or a condition")
         vapour, hottest = _checked_vapour_pressure(place, stage.air, batch), stage.air.temperature_K
         if batch.appliance is not None:
-            check_setting(place, stage, vapour, batch, batch.appliance, _temperature_text(batch))
-            vapour, hottest = extremes(batch.appliance, batch.room, hottest)
+            _check_setting(place, stage, vapour, batch, batch.appliance)
+            vapour, hottest = _extremes(batch.appliance, batch.room, hottest)
         if stage.air_end is not None:
             _checked_vapour_pressure(f"{place}, at its end", stage.air_end, batch)
         if stage.until is not None and stage.duration_s is None:
@@ -45,8 +66,7 @@ def _checked_vapour_pressure(place: str, air: Air, batch: Batch) -> float:
 def _vapour_pressure_of_room(place: str, air: Air, batch: Batch) -> float:
     from dryingsim.properties import moist_air, water
 
-    humidity, temperature = batch.room.relative_humidity, batch.room.temperature_K
-    vapour = float(moist_air.vapour_pressure_from_relative_humidity(humidity, temperature))
+    vapour = _outside(batch.room)
     if vapour > water.saturation_pressure(air.temperature_K):
         told = _temperature_text(batch)
         raise InputError(
@@ -116,3 +136,50 @@ def _temperature_text(batch: Batch) -> Callable[[float], str]:
     """Return a function that prints kelvin in the unit of the batch's display."""
     unit = display_units(batch.display)["temperature"]
     return lambda kelvin: f"{from_si(kelvin, unit, 'temperature'):.4g} {unit}"
+
+
+def _check_setting(place: str, stage: Stage, vapour_Pa: float, batch: Batch, appliance: Appliance) -> None:
+    """Check that an appliance can be set to a stage; whether it gets there is for the run to find out."""
+    told = _temperature_text(batch)
+    name, setting, room_K = appliance.name, stage.air.temperature_K, batch.room.temperature_K
+    highest = appliance.heater.highest_K
+    if highest is not None and setting > highest + _ROUNDING_K:
+        raise InputError(
+            f"{place}: air = {told(setting)} is above the highest setting of the {name}, {told(highest)}"
+        )
+    if setting < room_K:
+        raise InputError(
+            f"{place}: air = {told(setting)} is below the room's {told(room_K)}; the {name} cannot cool"
+        )
+    if stage.air.humidity.kind == "room":
+        return
+    if not appliance.moisture.steam_kg_s > 0.0:
+        raise InputError(
+            f"{place}, humidity: the {name} has no steam (moisture.steam) to hold a humidity; leave it out"
+        )
+    if vapour_Pa < _outside(batch.room):
+        from dryingsim.properties.moist_air import dew_point
+
+        raise InputError(
+            f"{place}, humidity: this is drier than the room's air, and the {name} cannot dry air; "
+            f"a dew point of {told(float(dew_point(_outside(batch.room))))} is the driest"
+        )
+
+
+def _extremes(appliance: Appliance, room: Room, setting_K: float) -> tuple[float, float]:
+    """Return the driest and the hottest that the air in an appliance can be: vapour pressure [Pa], temperature [K].
+
+    There is no such limit (0 Pa, infinite) where a thermostat overshoots or sits behind the trays, where the floor
+    glows at the slices, or where the fan alone may warm the chamber beyond the setting.
+    """
+    heater = appliance.heater
+    steady = heater.control == "ideal" and heater.sensor == "supply" and heater.radiant_share == 0.0
+    by_fan = room.temperature_K + heater.fan_W / appliance.walls.loss_W_K
+    return (_outside(room), setting_K + _IDEAL_K) if steady and by_fan < setting_K else (0.0, math.inf)
+
+
+def _outside(room: Room) -> float:
+    """Vapour pressure of the room's air [Pa]."""
+    from dryingsim.properties.moist_air import vapour_pressure_from_relative_humidity
+
+    return float(vapour_pressure_from_relative_humidity(room.relative_humidity, room.temperature_K))

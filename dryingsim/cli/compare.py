@@ -99,7 +99,7 @@ def _together(
     files: list[Path], price: "Price | None"
 ) -> "tuple[Callable[[Callable[[int, float], None] | None], Comparison | Variation], int]":
     """Read the batches; return what simulates them, and their number."""
-    from dryingsim.batch.toml_file import load_batch
+    from dryingsim.batch.reading.batch_file import load_batch
 
     batches = [load_batch(file) for file in files]
     from dryingsim.explore.compare import compare

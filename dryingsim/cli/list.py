@@ -11,7 +11,7 @@ from dryingsim.show.outlet import console_on
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from dryingsim.batch.appliance_file import Description
+    from dryingsim.batch.appliance_description import Description
 
 _WIDTH = 100  # columns of the wider tables, and where nobody says how wide the screen is
 

@@ -1,6 +1,5 @@
 """`dryingsim load`: how many slices a weight of meat makes, and on how many trays they lie."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -80,15 +79,9 @@ def _tray(appliance: str | None, length: str | None, width: str | None) -> "tupl
         ), None
     if appliance is None:
         return None, None
-    from dryingsim.batch.appliance_file import load_description
-    from dryingsim.batch.catalog.appliances import find_appliance
+    from dryingsim.batch.reading.appliance_file import named_appliance
 
-    by_file = appliance.lower().endswith(".toml")
-    known = (
-        load_description("--appliance", Path(appliance))
-        if by_file
-        else find_appliance("--appliance", appliance, "the name of a file (.toml)")
-    )
+    known = named_appliance("--appliance", appliance)
     return Tray(
         length_m=known.si("trays.length"), width_m=known.si("trays.width"), slots=known.si("trays.slots")
     ), known.name

@@ -33,7 +33,8 @@ def marinate(
 ) -> None:
     """Marinate: the salt and sugar that meat takes up over hours, and how strong they are when it is dry."""
     one_thread()
-    from dryingsim.batch.catalog import ingredients as catalog
+    from dryingsim.batch.catalog.ingredients import start_text
+    from dryingsim.batch.reading.marinade_file import load_marinade, parse_marinade
 
     check_units(units)
     if ingredients:
@@ -43,10 +44,10 @@ def marinate(
         if file is not None:
             raise InputError(f"--new writes a file to start from and reads none: leave out {file}")
         check_free(new, force=force)
-        save(lambda: [write_whole(new, catalog.start_text().encode())], announce=False)
+        save(lambda: [write_whole(new, start_text().encode())], announce=False)
         typer.echo(f"Wrote {new}. Change it to suit, then: dryingsim marinate {new}")
         return
-    recipe = catalog.load_marinade(file) if file else catalog.parse_marinade(catalog.start_text(), "demo")
+    recipe = load_marinade(file) if file else parse_marinade(start_text(), "demo")
     if time is not None:
         from dataclasses import replace
 

@@ -14,7 +14,7 @@ from dryingsim.errors import InputError
 from dryingsim.show.atomic_write import write_whole
 
 if TYPE_CHECKING:
-    from dryingsim.batch.appliance_file import Description
+    from dryingsim.batch.appliance_description import Description
     from dryingsim.batch.schema import Room
     from dryingsim.kitchen.home_tests import Findings, ReadingErrors
 
@@ -152,12 +152,9 @@ def warm_up(
 def _base(appliance: str) -> "Description":
     """Return the description that the test starts from."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # see dryingsim.cli.run
-    from dryingsim.batch.appliance_file import load_description
-    from dryingsim.batch.catalog.appliances import find_appliance
+    from dryingsim.batch.reading.appliance_file import named_appliance
 
-    if appliance.lower().endswith(".toml"):
-        return load_description("appliance", Path(appliance))
-    return find_appliance("appliance", appliance, "the name of a file (.toml)")
+    return named_appliance("appliance", appliance)
 
 
 def _room(temperature: str, humidity: str, altitude: str) -> "Room":

@@ -14,7 +14,7 @@ def new(
     force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
 ) -> None:
     """Write a commented batch file to start from."""
-    from dryingsim.batch.toml_file import demo_text
+    from dryingsim.batch.reading.batch_file import demo_text
 
     check_free(file, force=force)
     save(lambda: [write_whole(file, demo_text().encode())], announce=False)

@@ -35,7 +35,7 @@ def plan(
     """Plan the next batch: what to set for the least time (or energy) that reaches kill, dryness and texture."""
     one_thread()
     from dryingsim.batch.checks import check_range
-    from dryingsim.batch.toml_file import load_batch, load_document
+    from dryingsim.batch.reading.batch_file import load_batch, load_document
 
     check_units(units)
     cores = worker_count(workers)

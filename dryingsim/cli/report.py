@@ -18,7 +18,7 @@ from dryingsim.cli.shared import (
 )
 
 if TYPE_CHECKING:
-    from dryingsim.batch.appliance_file import Description
+    from dryingsim.batch.appliance_description import Description
 
 
 def report(
@@ -78,7 +78,7 @@ def report(
 
 def _description(file: Path) -> "Description | None":
     """Return the appliance as the batch file describes it, each number with its source."""
-    from dryingsim.batch.toml_file import load_document
+    from dryingsim.batch.reading.batch_file import load_document
     from dryingsim.show.report_sources import described
 
     return described(load_document(file), file.parent)

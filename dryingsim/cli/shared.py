@@ -37,7 +37,7 @@ def worker_count(workers: int | None) -> int:
 
 def batch_of(file: Path | None) -> "Batch":
     """Return the batch of a file, or the demonstration without one."""
-    from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
+    from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 
     return load_batch(file) if file else parse_batch(demo_text(), "demo")
 

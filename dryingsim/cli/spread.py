@@ -35,7 +35,7 @@ def spread(
     """Simulate thousands of slices that differ as real ones do: how many are done when, and what makes them differ."""
     one_thread()
     from dryingsim.batch.checks import check_range
-    from dryingsim.batch.toml_file import load_batch, load_document
+    from dryingsim.batch.reading.batch_file import load_batch, load_document
     from dryingsim.explore.sampling import read_uncertainties
 
     check_units(units)

@@ -81,7 +81,7 @@ def store(
         packing = _packing(package, size, gel, room, room_humidity, surroundings)
         title, display, history = "Dried meat", "metric", None
     else:
-        from dryingsim.batch.toml_file import load_batch
+        from dryingsim.batch.reading.batch_file import load_batch
 
         batch = load_batch(file)
         if any(one is not None for one in typed) or salt != "0 g/kg" or sugar != "0 g/kg":

@@ -18,8 +18,8 @@ import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.checks import check_choice
+from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.batch.schema import Air, Batch, ThicknessClass
-from dryingsim.batch.toml_file import load_batch
 from dryingsim.engine.appliance_system import build, slabs_of
 from dryingsim.engine.ensemble import TOLERANCE, Numbers
 from dryingsim.errors import InputError

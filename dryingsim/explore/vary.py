@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.checks import show
+from dryingsim.batch.reading.batch_file import load_batch, load_document, parse_document
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.toml_file import load_batch, load_document, parse_document
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure, stacked
 from dryingsim.judge.energy import Price

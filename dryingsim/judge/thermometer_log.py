@@ -7,7 +7,7 @@ Columns in any order, separated by comma, semicolon or tab:
     1:05 pm, 41,          151,        0.99,           35
     1:10 pm, 63.4,        154,        0.99,           38
 
-Times and units are typed as `dryingsim.batch.typed_columns` says. `meat` (or `temperature`) is that of the coldest or most
+Times and units are typed as `batch.reading.typed_columns` says. `meat` (or `temperature`) is that of the coldest or most
 doubtful place in the meat, `water_activity` that of the same place, `air` and `relative_humidity` those of the air beside it.
 Cells of `air` may be left empty. `note` is not looked at. A log begins when the cold meat goes in; where the meat was warm
 by then, a remark `# started warm: reason` says why.
@@ -22,8 +22,8 @@ from pathlib import Path
 import numpy as np
 
 from dryingsim.batch.checks import show
-from dryingsim.batch.text_file import read_table
-from dryingsim.batch.typed_columns import (
+from dryingsim.batch.reading.text_file import read_table
+from dryingsim.batch.reading.typed_columns import (
     by_word,
     cells_of,
     content_lines,

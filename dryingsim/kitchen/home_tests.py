@@ -23,7 +23,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dryingsim.batch.appliance_file import Description
+from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.schema import Room
 from dryingsim.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from dryingsim.errors import InputError

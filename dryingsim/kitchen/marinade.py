@@ -20,7 +20,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from dryingsim.batch.catalog.ingredients import MarinadeRecipe
+from dryingsim.batch.reading.marinade_file import MarinadeRecipe
 from dryingsim.batch.schema import Composition, Marinade
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.errors import InputError

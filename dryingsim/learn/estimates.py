@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dryingsim.batch.learned import appliance_name, learned_toml, read_learned, with_learned
+from dryingsim.batch.learned import appliance_name, with_learned
+from dryingsim.batch.reading.learned_file import learned_toml, read_learned
+from dryingsim.batch.reading.weigh_in_log import Reading
 from dryingsim.batch.schema import Correction, Learned
-from dryingsim.batch.weigh_in_log import Reading
 from dryingsim.errors import InputError
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import NINETY

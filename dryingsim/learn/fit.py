@@ -17,8 +17,8 @@ from typing import Any
 
 import numpy as np
 
+from dryingsim.batch.reading.weigh_in_log import WeighInLog
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.weigh_in_log import WeighInLog
 from dryingsim.errors import InputError
 from dryingsim.learn.fitted_run import (
     ClockedBatch,

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import numpy as np
 
-from dryingsim.batch.toml_file import load_batch
-from dryingsim.batch.weigh_in_log import WeighInLog, read_weigh_ins
+from dryingsim.batch.reading.batch_file import load_batch
+from dryingsim.batch.reading.weigh_in_log import WeighInLog, read_weigh_ins
 from dryingsim.engine.ensemble import each
 from dryingsim.errors import InputError, SolverError
 from dryingsim.judge.doneness import judge_batch

@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from dryingsim.batch.learned import appliance_name, without_learned
+from dryingsim.batch.learned import appliance_name
+from dryingsim.batch.reading.batch_file import load_batch, load_document, parse_document
+from dryingsim.batch.reading.learned_file import without_learned
+from dryingsim.batch.reading.weigh_in_log import WeighInLog, read_weigh_ins
 from dryingsim.batch.schema import Batch, Learned
-from dryingsim.batch.toml_file import load_batch, load_document, parse_document
-from dryingsim.batch.weigh_in_log import WeighInLog, read_weigh_ins
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import Uncertainty, read_uncertainties
 from dryingsim.learn.fit import LoggedBatch, logged_batch_of

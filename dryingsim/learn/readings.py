@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.weigh_in_log import Reading, WeighInLog
 from dryingsim.errors import InputError
 from dryingsim.learn.fitted_run import FittedRun
 

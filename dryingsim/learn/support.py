@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.weigh_in_log import Reading
+from dryingsim.batch.reading.weigh_in_log import Reading
 from dryingsim.explore.sampling import INPUTS
 from dryingsim.learn.fit import Fit, LoggedBatch, fit
 from dryingsim.learn.fitted_run import Simulate, simulate_runs

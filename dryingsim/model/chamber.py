@@ -18,7 +18,7 @@ from typing import Annotated, Any
 
 import numpy as np
 
-from dryingsim.batch.schema import Appliance, Door
+from dryingsim.batch.appliance_schema import Appliance, Door
 from dryingsim.constants import GRAVITY, MASS_RATIO, STEFAN_BOLTZMANN, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.model.faces import CARRIED, CONVECTED, VAPOUR

@@ -10,8 +10,8 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch, ThicknessClass
-from dryingsim.batch.toml_file import parse_document
 from dryingsim.engine.ensemble import each, processes
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import INPUTS, Uncertainty, read_uncertainties

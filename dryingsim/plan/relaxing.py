@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.toml_file import parse_document
+from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.units import to_si
 from dryingsim.errors import InputError
 from dryingsim.plan.needs import Needs, numbers_of

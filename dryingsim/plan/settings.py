@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.toml_file import parse_document
 from dryingsim.batch.toml_writing import toml_key, toml_text
 from dryingsim.batch.units import from_si, to_si
 from dryingsim.errors import InputError

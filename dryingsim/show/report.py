@@ -11,7 +11,7 @@ from pathlib import Path
 from matplotlib.axes import Axes
 
 from dryingsim._version import __version__
-from dryingsim.batch.appliance_file import Description
+from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.catalog.organisms import SETS, organisms
 from dryingsim.explore.changes import Changed
 from dryingsim.history import History

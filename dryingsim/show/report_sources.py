@@ -12,12 +12,13 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.appliance_file import Description, load_description
+from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.catalog import cuts
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.catalog.appliances import all_appliances, find_appliance
 from dryingsim.batch.catalog.organisms import Species
 from dryingsim.batch.learned import KEYS
+from dryingsim.batch.reading.appliance_file import load_description
 from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Room, Stage, Targets
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.evidence import Evidence, evidence_of

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from dryingsim.batch.appliance_file import load_description, parse_description
+from dryingsim.batch.appliance_description import parse_description
 from dryingsim.batch.catalog.appliances import all_appliances, find_appliance
+from dryingsim.batch.reading.appliance_file import load_description
 from dryingsim.errors import InputError
 
 KINDS = list(all_appliances().values())

@@ -7,9 +7,10 @@ import pytest
 from made_history import in_stack
 
 import dryingsim as ds
-from dryingsim.batch.learned import dial_K, diffusivity_factor, learned_toml, moved, with_learned
+from dryingsim.batch.learned import dial_K, diffusivity_factor, moved, with_learned
+from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
+from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
-from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
 from dryingsim.engine.segments import shifted
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import INPUTS, read_uncertainties

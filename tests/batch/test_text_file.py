@@ -2,7 +2,7 @@
 
 import pytest
 
-from dryingsim.batch.text_file import read_text
+from dryingsim.batch.reading.text_file import read_text
 from dryingsim.errors import InputError
 
 

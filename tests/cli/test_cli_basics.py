@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 from dryingsim import __version__
 from dryingsim.batch.catalog.cuts import all_cuts
-from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
+from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.cli.main import OneLineErrors, app
 from dryingsim.errors import InputError, SolverError
 

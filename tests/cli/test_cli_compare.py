@@ -12,7 +12,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.compare import compare
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.show.comparison import FILES

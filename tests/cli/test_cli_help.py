@@ -8,7 +8,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

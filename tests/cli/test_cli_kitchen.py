@@ -182,7 +182,7 @@ def test_file_to_start_from_is_the_demonstration(tmp_path):
 
 
 def test_what_it_prints_for_the_batch_file_is_read_there(tmp_path):
-    from dryingsim.batch.toml_file import demo_text, parse_batch
+    from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 
     said = words_of(answer("marinate", "--time", "6 h"))
     lines = said.split("[marinade] with ")[1].split(". No")[0].split(", ")

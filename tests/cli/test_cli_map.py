@@ -6,7 +6,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.map import map as command
 from dryingsim.show.map_text import FILES

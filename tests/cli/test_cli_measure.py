@@ -3,9 +3,9 @@
 import pytest
 from typer.testing import CliRunner
 
-from dryingsim.batch.appliance_file import load_description
 from dryingsim.batch.catalog.appliances import find_appliance
-from dryingsim.batch.toml_file import load_batch
+from dryingsim.batch.reading.appliance_file import load_description
+from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.cli.main import app
 
 ROOM = {"--room": "21 degC", "--room-humidity": "45 %"}

@@ -5,7 +5,7 @@ import json
 import pytest
 from typer.testing import CliRunner
 
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 
 LOG = "time, weight [g]\n10:00, 719\n11:00, 520\n12:00, 420\n"

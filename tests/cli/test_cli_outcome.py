@@ -13,7 +13,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli import outcome as outcome_module
 from dryingsim.cli.main import OneLineErrors, app
 from dryingsim.cli.outcome import outcome, outlets

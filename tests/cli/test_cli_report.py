@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 import dryingsim as ds
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 from dryingsim.explore.changes import small_changes
 

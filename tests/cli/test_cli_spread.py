@@ -15,7 +15,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.spread import spread
 from dryingsim.show.spread_text import FILES

@@ -6,7 +6,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from dryingsim.batch.toml_file import demo_text, load_batch
+from dryingsim.batch.reading.batch_file import demo_text, load_batch
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.store import store

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
-from dryingsim.batch.catalog.appliances import appliance_of
+from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.batch.schema import Until
 from dryingsim.engine.appliance_ensemble import air_of, endings, run_appliances
 from dryingsim.engine.segments import shifted

@@ -8,8 +8,8 @@ import pytest
 from made_history import in_stack
 
 import dryingsim as ds
-from dryingsim.batch.catalog.appliances import appliance_of
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.appliance_file import appliance_of
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.engine.ensemble import processes
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure

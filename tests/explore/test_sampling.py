@@ -5,7 +5,7 @@ import tomllib
 import numpy as np
 import pytest
 
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import INPUTS, Uncertainty, default_uncertainties, draw, read_uncertainties
 

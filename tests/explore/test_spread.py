@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
-from dryingsim.batch.catalog.appliances import appliance_of
+from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.engine.appliance_ensemble import air_of
 from dryingsim.engine.checkpoints import forget
 from dryingsim.engine.ensemble import Request, Slices, run_ensemble

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.errors import InputError
 from dryingsim.explore import vary as module
 from dryingsim.explore.vary import load_varied, read_request, read_values, varied, vary, vary_batches

@@ -7,7 +7,8 @@ import pytest
 from typer.testing import CliRunner
 
 from dryingsim import parse_batch, run
-from dryingsim.batch.learned import learned_toml, may_gain, unlearned, with_learned
+from dryingsim.batch.learned import may_gain, unlearned, with_learned
+from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.cli.main import app
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality

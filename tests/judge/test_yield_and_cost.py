@@ -3,7 +3,7 @@
 import pytest
 
 import dryingsim as ds
-from dryingsim.batch.toml_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.errors import InputError
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.yield_and_cost import (

@@ -10,7 +10,7 @@ from CoolProp.HumidAirProp import HAPropsSI
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq, fsolve
 
-from dryingsim.batch.appliance_file import parse_description
+from dryingsim.batch.appliance_description import parse_description
 from dryingsim.batch.catalog.appliances import find_appliance
 from dryingsim.batch.schema import Room
 from dryingsim.errors import InputError

@@ -11,10 +11,9 @@ from dryingsim.batch.catalog.ingredients import (
     SALT_PER_SODIUM,
     all_ingredients,
     find_ingredient,
-    load_marinade,
-    parse_marinade,
     start_text,
 )
+from dryingsim.batch.reading.marinade_file import load_marinade, parse_marinade
 from dryingsim.batch.schema import Marinade
 from dryingsim.errors import InputError
 from dryingsim.kitchen import marinade as soak

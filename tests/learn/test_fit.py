@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from made_log import BATCH, HOURS, KEYS, PRIORS, TRUE, fitted, log_text, true_course
 
-from dryingsim.batch.weigh_in_log import parse_weigh_ins
+from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.errors import InputError
 from dryingsim.learn.estimates import estimates, learned_from, misfits, together
 from dryingsim.learn.fit import fit, logged_batch_of

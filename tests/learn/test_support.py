@@ -8,9 +8,9 @@ import pytest
 from made_log import BATCH, PRIORS
 from typer.testing import CliRunner
 
-from dryingsim.batch.learned import read_learned
-from dryingsim.batch.toml_file import demo_text
-from dryingsim.batch.weigh_in_log import parse_weigh_ins
+from dryingsim.batch.reading.batch_file import demo_text
+from dryingsim.batch.reading.learned_file import read_learned
+from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.cli.main import app
 from dryingsim.errors import InputError
 from dryingsim.learn.estimates import learned_file, learned_from

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Marinade, ThicknessClass
-from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.model.build import build_slabs, recipe_of, slice_area
 from dryingsim.properties import meat
 from dryingsim.properties.diffusivity import LEAN_MEAT

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from dryingsim.batch.schema import Appliance, Door, Heater, Moisture, TrayStack, Ventilation, Walls
+from dryingsim.batch.appliance_schema import Appliance, Door, Heater, Moisture, TrayStack, Ventilation, Walls
 from dryingsim.model.chamber import STEAM_TEMPERATURE_K, Chamber, Load, Setting, door_flow, slot_flow
 from dryingsim.model.faces import exchanged
 from dryingsim.properties import moist_air, water

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Air, Humidity
-from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.air import GivenAir, given_air

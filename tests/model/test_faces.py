@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Air, Humidity
-from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.constants import MASS_RATIO, STANDARD_PRESSURE, STEFAN_BOLTZMANN
 from dryingsim.model.air import given_air
 from dryingsim.model.build import build_slabs, recipe_of

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dryingsim import demo_batch
-from dryingsim.batch.schema import Appliance, Door, Heater, Moisture, TrayStack, Ventilation, Walls
+from dryingsim.batch.appliance_schema import Appliance, Door, Heater, Moisture, TrayStack, Ventilation, Walls
 from dryingsim.errors import InputError
 from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.surroundings import ApplianceSurroundings, trays_needed

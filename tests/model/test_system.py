@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Air, Humidity
-from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.kernels.grid import clustered_nodes
 from dryingsim.kernels.rosenbrock import Stepper

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dryingsim.batch.toml_file import load_batch
+from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.errors import SolverError
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.chamber import Chamber

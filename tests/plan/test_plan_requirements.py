@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from dryingsim import demo_batch
-from dryingsim.batch.toml_file import demo_text, parse_batch, parse_document
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch, parse_document
 from dryingsim.errors import InputError
 from dryingsim.plan.requirements import Variable, drying_stage, read_requirements
 from dryingsim.plan.settings import template_of, written

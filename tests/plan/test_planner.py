@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from dryingsim.batch.toml_file import load_batch, parse_document
+from dryingsim.batch.reading.batch_file import load_batch, parse_document
 from dryingsim.errors import InputError
 from dryingsim.plan import planner, search
 from dryingsim.plan.needs import Needs

@@ -6,7 +6,7 @@ import zlib
 import pytest
 
 import dryingsim as ds
-from dryingsim.batch.toml_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.judge.yield_and_cost import Amount, MeatPrice, judge_yield
 from dryingsim.show.sheet import PAPERS, Grid, Heading, Paragraph, sheet_blocks, sheet_pdf
 from dryingsim.show.store_text import texture_sentences, yield_sentences

@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 from scipy.integrate import solve_ivp
 
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass
-from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.history import History
 from dryingsim.kernels.grid import control_volumes
 from dryingsim.model.air import given_air

@@ -29,9 +29,9 @@ from pathlib import Path
 
 import numpy as np
 
-from dryingsim.batch.catalog.appliances import appliance_of
+from dryingsim.batch.reading.appliance_file import appliance_of
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.toml_file import demo_text, parse_batch
 from dryingsim.engine.appliance_ensemble import air_of, run_appliances
 from dryingsim.engine.ensemble import (
     CHUNK,

@@ -21,8 +21,8 @@ from functools import cache
 import numpy as np
 
 from dryingsim.batch.catalog.cuts import all_cuts
+from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.batch.schema import Air, Batch, Form, Humidity, Marinade, Stage, ThicknessClass
-from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity

@@ -16,8 +16,8 @@ from typing import Any
 
 import numpy as np
 
+from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog, parse_weigh_ins
 from dryingsim.batch.schema import Batch, Marinade, ThicknessClass
-from dryingsim.batch.weigh_in_log import Reading, WeighInLog, parse_weigh_ins
 from dryingsim.explore.sampling import default_uncertainties
 from dryingsim.learn.fit import Fit, fit, logged_batch_of
 from dryingsim.learn.fitted_run import ClockedBatch, FittedRun, clocked_batch_of, simulate_runs, times_of

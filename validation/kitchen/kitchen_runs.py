@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.toml_file import parse_document
+from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.history import History
 from dryingsim.judge.doneness import first_time_down_to
 from dryingsim.properties.diffusivity import LEAN_MEAT

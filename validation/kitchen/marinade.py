@@ -10,9 +10,9 @@ from dryingsim.batch.catalog.ingredients import (
     SALT_PER_SODIUM,
     all_ingredients,
     find_ingredient,
-    parse_marinade,
     start_text,
 )
+from dryingsim.batch.reading.marinade_file import parse_marinade
 from dryingsim.batch.schema import Composition
 from dryingsim.kitchen.marinade import SALT, Uptake, dry, finite_bath_roots, marinate, uptake_share
 from validation.case import Case, Plot, Result

@@ -22,7 +22,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from dryingsim.batch.toml_file import demo_text
+from dryingsim.batch.reading.batch_file import demo_text
 
 SPREAD = ("spread", "--slices", "4608", "--workers", "2", "--seed")  # six chunks
 MAP = ("map", "--workers", "2", "--over")  # keeps no chunks: it is done again whole

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from dryingsim.batch.schema import Appliance, Door, Heater, TrayStack, Ventilation, Walls
+from dryingsim.batch.appliance_schema import Appliance, Door, Heater, TrayStack, Ventilation, Walls
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.model.chamber import Chamber, Load, Setting, door_flow, slot_flow
 from dryingsim.model.faces import CARRIED, CONVECTED, VAPOUR, exchanged

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.integrate import solve_bvp
 
-from dryingsim.batch.toml_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.model.build import build_slabs, recipe_of
 from dryingsim.model.faces import CONVECTED, RADIATED, VAPOUR, AirAtSlabs, FaceExchange, Film

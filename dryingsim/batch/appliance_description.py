@@ -4,15 +4,13 @@ The catalog holds such descriptions by name, a person's own file holds one. Wher
 file, it replaces the entry of the same name.
 """
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
-from dryingsim.batch.checks import check_choice, check_keys, check_range, hint, show
-from dryingsim.batch.schema import (
-    AirPath,
+from dryingsim.batch.appliance_parameters import GROUPS, PARAMETERS, expected_value, read_value
+from dryingsim.batch.appliance_schema import (
     Appliance,
     Door,
     Heater,
@@ -21,94 +19,12 @@ from dryingsim.batch.schema import (
     Ventilation,
     Walls,
 )
-from dryingsim.batch.text_file import read_text
-from dryingsim.batch.toml_reading import parse_toml
+from dryingsim.batch.checks import check_keys, show
+from dryingsim.batch.compound_units import COMPOUND, unit_typed
 from dryingsim.batch.toml_writing import toml_text
-from dryingsim.batch.units import DIMENSIONS, expected, from_si, to_ratio, to_si
+from dryingsim.batch.units import from_si
 from dryingsim.errors import InputError
 
-
-@dataclass(frozen=True, slots=True)
-class _Compound:
-    """A quantity in compound units. They have no offset, so a factor to SI is all there is to them."""
-
-    phrase: str
-    example: str
-    factors: dict[str, float]  # SI first
-
-
-# The cubic foot and the pound are exact (0.3048 m cubed, 0.45359237 kg).
-_COMPOUND = {
-    "volume flow": _Compound(
-        "a flow of air",
-        '"60 m3/h" or "35 ft3/min"',
-        {"m3/s": 1.0, "m3/h": 1 / 3600, "L/s": 1e-3, "L/min": 1e-3 / 60, "ft3/min": 0.3048**3 / 60},
-    ),
-    "mass flow": _Compound(
-        "a flow of steam",
-        '"0.4 g/s" or "1.5 kg/h"',
-        {"kg/s": 1.0, "g/s": 1e-3, "g/min": 1e-3 / 60, "kg/h": 1 / 3600, "lb/h": 0.45359237 / 3600},
-    ),
-    "heat loss": _Compound("a heat loss per kelvin", '"3 W/K"', {"W/K": 1.0}),
-    "heat capacity": _Compound("a heat capacity", '"14 kJ/K"', {"J/K": 1.0, "kJ/K": 1e3}),
-    "film": _Compound("a film coefficient", '"10 W/m2K"', {"W/m2K": 1.0, "W/(m2 K)": 1.0}),
-    "area": _Compound(
-        "an area", '"0.9 m2" or "300 cm2"', {"m2": 1.0, "cm2": 1e-4, "ft2": 0.3048**2, "inch2": 0.0254**2}
-    ),
-    "volume": _Compound("a volume", '"60 L" or "2 ft3"', {"m3": 1.0, "L": 1e-3, "l": 1e-3, "ft3": 0.3048**3}),
-}
-_QUANTITY = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.].*?)\s*")
-
-
-@dataclass(frozen=True, slots=True)
-class _Parameter:
-    """What may be typed for a parameter: a quantity within limits, a number, one of some words, true or false."""
-
-    kind: str
-    low: Any = None
-    high: Any = None
-    words: tuple[str, ...] = ()
-    default: Any = None  # of a parameter that may be left out
-
-
-# The limits only catch slips of the pen: estimates, wide enough for any kitchen or laboratory.
-_PARAMETERS: dict[str, _Parameter] = {
-    "preheated": _Parameter("switch", default=True),
-    "trays.slots": _Parameter("count", 1, 50),
-    "trays.length": _Parameter("length", "50 mm", "2 m"),
-    "trays.width": _Parameter("length", "50 mm", "2 m"),
-    "air.path": _Parameter("word", words=get_args(AirPath)),
-    "air.circulation": _Parameter("volume flow", "1 m3/h", "3000 m3/h"),
-    "air.speed": _Parameter("speed", "0 m/s", "10 m/s"),
-    "air.vents": _Parameter("volume flow", "0 m3/h", "1000 m3/h", default="0 m3/h"),
-    "air.leak": _Parameter("volume flow", "0 m3/h", "200 m3/h", default="0 m3/h"),
-    "door.hinge": _Parameter("word", words=("side", "bottom")),
-    "door.height": _Parameter("length", "50 mm", "3 m"),
-    "door.width": _Parameter("length", "50 mm", "3 m"),
-    "door.gap": _Parameter("length", "0 mm", "2 m", default="0 mm"),
-    "door.discharge": _Parameter("ratio", 0.2, 1.0, default=0.6),
-    "door.draught": _Parameter("speed", "0 m/s", "5 m/s", default="0 m/s"),
-    "heater.power": _Parameter("power", "10 W", "20 kW"),
-    "heater.fan_power": _Parameter("power", "0 W", "1 kW", default="0 W"),
-    "heater.radiant_share": _Parameter("fraction", "0 %", "100 %", default="0 %"),
-    "heater.highest": _Parameter("temperature", "30 degC", "350 degC"),
-    "heater.control": _Parameter("word", words=("ideal", "switching"), default="ideal"),
-    "heater.band": _Parameter("temperature difference", "0.5 K", "40 K", default="4 K"),
-    "heater.sensor": _Parameter("word", words=("supply", "return"), default="supply"),
-    "heater.sensor_lag": _Parameter("duration", "1 s", "10 min", default="30 s"),
-    "heater.element_lag": _Parameter("duration", "1 s", "10 min", default="30 s"),
-    "walls.volume": _Parameter("volume", "1 L", "10 m3"),
-    "walls.area": _Parameter("area", "0.05 m2", "30 m2"),
-    "walls.film": _Parameter("film", "1 W/m2K", "100 W/m2K"),
-    "walls.capacity": _Parameter("heat capacity", "0.1 kJ/K", "1000 kJ/K"),
-    "walls.floor_capacity": _Parameter("heat capacity", "0.05 kJ/K", "300 kJ/K"),
-    "walls.loss": _Parameter("heat loss", "0.05 W/K", "200 W/K"),
-    "moisture.steam": _Parameter("mass flow", "0 g/s", "10 g/s", default="0 g/s"),
-    "moisture.purge": _Parameter("volume flow", "0 m3/h", "1000 m3/h", default="0 m3/h"),
-    "moisture.pan_area": _Parameter("area", "0 m2", "2 m2", default="0 m2"),
-    "moisture.pan_water": _Parameter("mass", "0 g", "20 kg", default="0 g"),
-}
-_GROUPS = tuple(dict.fromkeys(key.split(".")[0] for key in _PARAMETERS))
 _MAY_BE_ABSENT = ("heater.highest",)
 _TEXTS = ("name", "about")
 _MEASURED_DIGITS = 3  # no test in a kitchen is known better
@@ -147,8 +63,8 @@ class Description:
         """Return the value of a parameter in SI; that of one left out is its default."""
         if key in self.entries:
             return self.entries[key].si
-        parameter = _PARAMETERS[key]
-        return None if parameter.default is None else _read_value(key, parameter.default, parameter)
+        default = PARAMETERS[key].default
+        return None if default is None else read_value(key, default, key)
 
     def limits(self, key: str) -> tuple[float, float]:
         """Return lowest and highest value of a number in SI; both the value itself where no range is known."""
@@ -156,15 +72,30 @@ class Description:
         return entry.span_si if entry and entry.span_si else (self.si(key), self.si(key))
 
     def changed(self, place: str, table: Mapping[str, Any]) -> "Description":
-        """Return the description with the entries of a table in place of its own."""
+        """Return the description with the entries of a table in place of its own.
+
+        Parameters
+        ----------
+        place : str
+            The table, for messages.
+        table : mapping
+            What was typed, grouped as in an appliance file.
+        """
         new = _read_entries(place, table, "own value")
         if any(key.startswith("door.") for key in new) and "door.hinge" not in {*self.entries, *new}:
             raise InputError(f"{place}, door: the {self.name} has no door to leave ajar")
-        merged = {**self.entries, **new}
-        return replace(self, entries={key: merged[key] for key in _PARAMETERS if key in merged})
+        return self._with(new)
 
     def measured(self, test: str, values: Mapping[str, tuple[float, float, float]]) -> "Description":
-        """Return the description with measured values (value, lowest, highest; SI) in place of its own."""
+        """Return the description with measured values in place of its own.
+
+        Parameters
+        ----------
+        test : str
+            What measured them, in words.
+        values : mapping
+            Value, lowest and highest of each parameter [SI].
+        """
         new = {}
         for key, numbers in values.items():
             value, low, high = (self._typed(key, number) for number in numbers)
@@ -172,16 +103,19 @@ class Description:
             new[key] = _read_entry(
                 f"{test}: {key}", {"value": value, "range": [low, high], "source": source}, key
             )
+        return self._with(new)
+
+    def _with(self, new: dict[str, ParameterEntry]) -> "Description":
         merged = {**self.entries, **new}
-        return replace(self, entries={key: merged[key] for key in _PARAMETERS if key in merged})
+        return replace(self, entries={key: merged[key] for key in PARAMETERS if key in merged})
 
     def _typed(self, key: str, si: float) -> str:
         """Return a value in SI as text, in the unit in which the parameter was typed so far."""
-        parameter = _PARAMETERS[key]
+        parameter = PARAMETERS[key]
         before = self.entries[key].value if key in self.entries else parameter.default
-        unit = _QUANTITY.fullmatch(before)[2]  # type: ignore[index]  # it was read before
-        if parameter.kind in _COMPOUND:
-            number = si / _COMPOUND[parameter.kind].factors[unit]
+        unit = unit_typed(before)
+        if parameter.kind in COMPOUND:
+            number = si / COMPOUND[parameter.kind].factors[unit]
         else:
             number = float(from_si(si, unit, parameter.kind))
         return f"{_rounded(number)} {unit}"
@@ -249,7 +183,7 @@ class Description:
         )
 
     def toml(self) -> str:
-        """Return the description as the text of a file that `load_description` reads."""
+        """Return the description as the text of a file that `reading.appliance_file` reads."""
         lines = [f"name = {toml_text(self.name)}", f"about = {toml_text(self.about)}"]
         group = ""
         for key, entry in self.entries.items():
@@ -264,14 +198,18 @@ class Description:
         return "\n".join([*lines, ""])
 
 
-def load_description(where: str, path: Path) -> Description:
-    """Read an appliance file; `where` is the place that names it, for messages."""
-    text = read_text(path, where=where)
-    return parse_description(str(path), parse_toml(text, str(path)))
-
-
 def parse_description(place: str, table: Mapping[str, Any], name: str | None = None) -> Description:
-    """Read the tables of one appliance; `name` is what it is called unless it says so itself."""
+    """Read the tables of one appliance.
+
+    Parameters
+    ----------
+    place : str
+        What messages call them: the file's name, or the appliance's.
+    table : mapping
+        The tables, as a TOML reader takes them apart.
+    name : str, optional
+        What it is called unless it says so itself; else after `place`.
+    """
     title, about = table.get("name", name or Path(place).stem), table.get("about", "")
     for key, text in (("name", title), ("about", about)):
         if not isinstance(text, str) or not text.isprintable() or (key == "name" and not text.strip()):
@@ -280,16 +218,27 @@ def parse_description(place: str, table: Mapping[str, Any], name: str | None = N
     entries = _read_entries(place, rest, f"not given in {Path(place).name}", extra=_TEXTS)
     description = Description(title.strip(), about, entries)
     doorless = not any(key.startswith("door.") for key in entries)
-    for key, parameter in _PARAMETERS.items():
+    for key, parameter in PARAMETERS.items():
         absent = key in _MAY_BE_ABSENT or parameter.default is not None or (doorless and "door." in key)
         if key not in entries and not absent:
-            raise InputError(f"{place} needs '{key}': {_expected(parameter)}")
+            raise InputError(f"{place} needs '{key}': {expected_value(key)}")
     description.appliance(place)
     return description
 
 
 def check_gap(place: str, typed: Any, gap_m: float, door: Door) -> None:
-    """Raise if the free edge of a door cannot stand off so far."""
+    """Raise if the free edge of a door cannot stand off so far.
+
+    Parameters
+    ----------
+    place : str
+        Of the gap, for messages.
+    typed : object
+        What was typed there.
+    gap_m : float
+        The same [m].
+    door : Door
+    """
     reach, name = (door.width_m, "wide") if door.hinge == "side" else (door.height_m, "high")
     if gap_m > reach:
         raise InputError(
@@ -336,17 +285,17 @@ def _read_entries(
     place: str, table: Mapping[str, Any], source: str, extra: tuple[str, ...] = ()
 ) -> dict[str, ParameterEntry]:
     """Read entries grouped in tables; `source` is that of entries which name none."""
-    check_keys(place, table, (*extra, *_GROUPS))
+    check_keys(place, table, (*extra, *GROUPS))
     return {key: _read_entry(where, typed, key, source) for key, where, typed in _leaves(place, table)}
 
 
 def _leaves(place: str, table: Mapping[str, Any]) -> Iterator[tuple[str, str, Any]]:
     """Yield key, place and what was typed of every entry."""
     for group, inner in table.items():
-        if group in _PARAMETERS:
+        if group in PARAMETERS:
             yield group, f"{place}, {group}", inner
             continue
-        known = [key.split(".")[1] for key in _PARAMETERS if key.startswith(f"{group}.")]
+        known = [key.split(".")[1] for key in PARAMETERS if key.startswith(f"{group}.")]
         if not isinstance(inner, dict):
             raise InputError(
                 f"{place}, {group} = {show(inner)}: one of its keys is expected, such as {group}.{known[0]}"
@@ -358,74 +307,24 @@ def _leaves(place: str, table: Mapping[str, Any]) -> Iterator[tuple[str, str, An
 
 def _read_entry(where: str, typed: Any, key: str, source: str = "not given") -> ParameterEntry:
     """Read a value alone, or a table of value, range and source."""
-    parameter = _PARAMETERS[key]
     if not isinstance(typed, dict):
-        return ParameterEntry(typed, _read_value(where, typed, parameter), source)
+        return ParameterEntry(typed, read_value(where, typed, key), source)
     check_keys(where, typed, ("value", "range", "source"))
     if "value" not in typed:
-        raise InputError(f"{where} needs 'value': {_expected(parameter)}")
-    si = _read_value(where, typed["value"], parameter)
+        raise InputError(f"{where} needs 'value': {expected_value(key)}")
+    si = read_value(where, typed["value"], key)
     told = typed.get("source", source)
     if not isinstance(told, str) or not told.isprintable():
         raise InputError(f"{where}, source = {show(told)}: one line of text in quotes is expected")
     if "range" not in typed:
         return ParameterEntry(typed["value"], si, told)
     span = typed["range"]
-    if not isinstance(span, list) or len(span) != 2 or parameter.kind in ("word", "switch"):
+    if not isinstance(span, list) or len(span) != 2 or PARAMETERS[key].kind in ("word", "switch"):
         raise InputError(f"{where}, range = {show(span)}: the lowest and the highest value are expected")
-    low, high = (_read_value(f"{where}, range", end, parameter) for end in span)
+    low, high = (read_value(f"{where}, range", end, key) for end in span)
     if not low <= si <= high:
         raise InputError(f"{where} = {show(typed['value'])} is outside its own range, {span[0]} to {span[1]}")
     return ParameterEntry(typed["value"], si, told, (span[0], span[1]), (low, high))
-
-
-def _read_value(where: str, typed: Any, parameter: _Parameter) -> Any:
-    """Return what was typed in SI, checked."""
-    if parameter.kind == "word":
-        return check_choice(where, typed, parameter.words)
-    if parameter.kind == "switch":
-        if not isinstance(typed, bool):
-            raise InputError(f"{where} = {show(typed)}: {_expected(parameter)}")
-        return typed
-    if parameter.kind == "count" and (isinstance(typed, bool) or not isinstance(typed, int)):
-        raise InputError(f"{where} = {show(typed)}: {_expected(parameter)}")
-    value = _number(where, typed, parameter.kind)
-    low, high = (_number("limit", limit, parameter.kind) for limit in (parameter.low, parameter.high))
-    return check_range(where, typed, value, low, high, f"{parameter.low} to {parameter.high}")
-
-
-def _number(where: str, typed: Any, kind: str) -> Any:
-    if kind == "count":
-        return typed
-    if kind == "ratio":
-        return to_ratio(where, typed)
-    if kind not in _COMPOUND:
-        return to_si(where, typed, kind)
-    compound = _COMPOUND[kind]
-    match = _QUANTITY.fullmatch(typed) if isinstance(typed, str) else None
-    wanted = f"{compound.phrase} with its unit is expected, for example {compound.example}"
-    if match is None:
-        raise InputError(f"{where} = {show(typed)}: {wanted}")
-    unit = match[2].translate({0xB2: "2", 0xB3: "3"})  # squared and cubed as superscripts
-    if unit not in compound.factors:
-        guess = hint(unit, compound.factors) or ";"
-        raise InputError(f"{where} = {show(typed)}: {show(unit)} is not a unit of it{guess} {wanted}")
-    return float(match[1]) * compound.factors[unit]
-
-
-def _expected(parameter: _Parameter) -> str:
-    """Return what a message says is expected of a parameter."""
-    if parameter.kind in _COMPOUND:
-        compound = _COMPOUND[parameter.kind]
-        return f"{compound.phrase} with its unit is expected, for example {compound.example}"
-    if parameter.kind in DIMENSIONS:
-        return expected(parameter.kind)
-    return {
-        "word": "one of " + ", ".join(f"'{word}'" for word in parameter.words) + " is expected",
-        "switch": "true or false is expected, without quotes",
-        "count": f"a whole number from {parameter.low} to {parameter.high} is expected",
-        "ratio": f"a number from {parameter.low} to {parameter.high} is expected",
-    }[parameter.kind]
 
 
 def _rounded(number: float) -> str:

@@ -28,8 +28,8 @@ from pathlib import Path
 from typing import Literal
 
 from dryingsim.batch.checks import show
-from dryingsim.batch.text_file import read_table
-from dryingsim.batch.typed_columns import (
+from dryingsim.batch.reading.text_file import read_table
+from dryingsim.batch.reading.typed_columns import (
     by_word,
     cells_of,
     content_lines,

@@ -4,23 +4,24 @@ Each quantity is text with a unit. The checks of one value stand where it is rea
 values, or the room's air, stand together at the end (`schedule_checks`).
 """
 
-from collections.abc import Iterable
-from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from dryingsim.batch.appliance_file import check_gap
-from dryingsim.batch.catalog.appliances import appliance_of
-from dryingsim.batch.catalog.cuts import find_cut, normalised
-from dryingsim.batch.checks import check_choice, check_keys, check_range, show
-from dryingsim.batch.learned import learned_of, with_learned
+from dryingsim.batch.appliance_description import check_gap
+from dryingsim.batch.appliance_schema import Appliance
+from dryingsim.batch.checks import check_choice, check_keys, show
+from dryingsim.batch.learned import with_learned
+from dryingsim.batch.reading.appliance_file import appliance_of
+from dryingsim.batch.reading.learned_file import learned_of
+from dryingsim.batch.reading.raw_meat import PERCENT, read_raw_meat
+from dryingsim.batch.reading.text_file import read_text
+from dryingsim.batch.reading.toml import parse_toml
+from dryingsim.batch.reading.toml_table import Limits, Table, title_of
 from dryingsim.batch.schedule_checks import check_schedule, stage_place
 from dryingsim.batch.schema import (
     Air,
-    Appliance,
     Batch,
-    Composition,
     Form,
     Humidity,
     HumidityKind,
@@ -35,47 +36,30 @@ from dryingsim.batch.schema import (
     UnitSystem,
     Until,
 )
-from dryingsim.batch.text_file import read_text
-from dryingsim.batch.toml_reading import parse_toml
-from dryingsim.batch.units import expected, to_ratio, to_si_within
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 
-
-@dataclass(frozen=True, slots=True)
-class _Limits:
-    """What a quantity is, and the range outside of which it is surely a slip of the pen."""
-
-    dimension: str
-    low: str
-    high: str
-
-
 # The ranges of thickness, air temperature, speed and altitude are those the models are meant for; the others
 # are estimates, wide enough for any kitchen or laboratory.
-_THICKNESS = _Limits("length", "0.5 mm", "30 mm")
-_SLICE = _Limits("length", "5 mm", "1 m")
-_WEIGHT = _Limits("mass", "1 g", "500 kg")
-_MEAT_TEMPERATURE = _Limits("temperature", "-1 degC", "90 degC")  # unfrozen
-_PERCENT = _Limits("fraction", "0 %", "100 %")
-_SALT = _Limits("mass fraction", "0 g/kg", "150 g/kg")
-_SUGAR = _Limits("mass fraction", "0 g/kg", "500 g/kg")
-_UPTAKE = _Limits("mass fraction", "-250 g/kg", "500 g/kg")
-_PROTEIN = _Limits("fraction", "5 %", "60 %")  # of raw meat: food tables have 9 % (fat belly) to 24 %
-_ASH = _Limits("fraction", "0 %", "10 %")
-_WATER = _Limits("fraction", "30 %", "90 %")  # of raw meat
-_ROOM_TEMPERATURE = _Limits("temperature", "-10 degC", "50 degC")
-_ALTITUDE = _Limits("altitude", "-400 m", "5000 m")
-_PRESSURE = _Limits("pressure", "50 kPa", "110 kPa")
-_AIR = _Limits("temperature", "0 degC", "150 degC")
-_SPEED = _Limits("speed", "0 m/s", "10 m/s")
-_DURATION = _Limits("duration", "1 s", "240 h")
-_ROTATION = _Limits("duration", "1 min", "240 h")
-_GAP = _Limits("length", "0 mm", "2 m")
+_THICKNESS = Limits("length", "0.5 mm", "30 mm")
+_SLICE = Limits("length", "5 mm", "1 m")
+_WEIGHT = Limits("mass", "1 g", "500 kg")
+_MEAT_TEMPERATURE = Limits("temperature", "-1 degC", "90 degC")  # unfrozen
+_SALT = Limits("mass fraction", "0 g/kg", "150 g/kg")
+_SUGAR = Limits("mass fraction", "0 g/kg", "500 g/kg")
+_UPTAKE = Limits("mass fraction", "-250 g/kg", "500 g/kg")
+_ROOM_TEMPERATURE = Limits("temperature", "-10 degC", "50 degC")
+_ALTITUDE = Limits("altitude", "-400 m", "5000 m")
+_PRESSURE = Limits("pressure", "50 kPa", "110 kPa")
+_AIR = Limits("temperature", "0 degC", "150 degC")
+_SPEED = Limits("speed", "0 m/s", "10 m/s")
+_DURATION = Limits("duration", "1 s", "240 h")
+_ROTATION = Limits("duration", "1 min", "240 h")
+_GAP = Limits("length", "0 mm", "2 m")
 _HUMIDITY = {
-    "relative": _PERCENT,
-    "wet_bulb": _Limits("temperature", "-10 degC", "100 degC"),
-    "dew_point": _Limits("temperature", "-60 degC", "100 degC"),
+    "relative": PERCENT,
+    "wet_bulb": Limits("temperature", "-10 degC", "100 degC"),
+    "dew_point": Limits("temperature", "-60 degC", "100 degC"),
 }
 
 _TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "display", "learned")
@@ -111,36 +95,53 @@ def demo_text() -> str:
 
 
 def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
-    """Read the text of a batch file; `name` is what messages call it, files it names lie relative to `folder`."""
+    """Read the text of a batch file.
+
+    Parameters
+    ----------
+    text : str
+    name : str
+        What messages call it.
+    folder : Path, optional
+        Files that it names lie relative to it; else to the working directory.
+    """
     return parse_document(parse_toml(text, name), name, folder)
 
 
 def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) -> Batch:
-    """Read a batch file already taken apart by a TOML reader; arguments as for `parse_batch`."""
+    """Read a batch file already taken apart by a TOML reader.
+
+    Parameters
+    ----------
+    data : dict
+        Its tables, see `load_document`.
+    name : str
+        What messages call it.
+    folder : Path, optional
+        Files that it names lie relative to it; else to the working directory.
+    """
     for key, told in _OTHER_FILES.items():
         if key in data:
             raise InputError(f"{name}: this {told.format(name)}")
     check_keys(name, data, _TOP + _ELSEWHERE)
-    title = data.get("title", Path(name).stem)
-    if not isinstance(title, str) or not title.strip() or not title.isprintable():
-        raise InputError(f"{name}: title = {show(title)}: one line of text in quotes is expected")
-    display = _Table.of(name, data, "display", ("units",))
-    trays = _Table.of(name, data, "trays", ("support", "count", "rotate_every"))
+    title = title_of(name, data)
+    display = Table.of(name, data, "display", ("units",))
+    trays = Table.of(name, data, "trays", ("support", "count", "rotate_every"))
     appliance = None
     if "appliance" in data:
         appliance = appliance_of(f"{name}: [appliance]", data["appliance"], folder or Path())
     count, rotation = _load(trays, appliance)
     batch = Batch(
-        name=title.strip(),
-        meat=_meat(_Table.of(name, data, "meat", _MEAT)),
-        marinade=_marinade(_Table.of(name, data, "marinade", ("salt", "sugar", "water"))),
-        room=_room(_Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure"))),
+        name=title,
+        meat=_meat(Table.of(name, data, "meat", _MEAT)),
+        marinade=_marinade(Table.of(name, data, "marinade", ("salt", "sugar", "water"))),
+        room=_room(Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure"))),
         support=cast(Support, trays.choice("support", get_args(Support), "mesh")),
         appliance=appliance,
         trays=count,
         rotate_every_s=rotation,
         stages=_stages(name, data.get("stage", []), appliance),
-        targets=_targets(_Table.of(name, data, "targets", ("water_activity",))),
+        targets=_targets(Table.of(name, data, "targets", ("water_activity",))),
         display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
     )
     check_schedule(name, batch)
@@ -151,73 +152,13 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
     return batch
 
 
-class _Table:
-    """One table of the file, which knows its place in it, and reads its keys."""
-
-    def __init__(self, place: str, data: Any, known: Iterable[str]) -> None:
-        if not isinstance(data, dict):
-            raise InputError(f"{place} = {show(data)}: a table of keys is expected ({', '.join(known)})")
-        check_keys(place, data, known)
-        self.place = place
-        self.data = data
-
-    @classmethod
-    def of(cls, name: str, data: dict[str, Any], key: str, known: Iterable[str]) -> "_Table":
-        """Return the table [key] of the file; an absent one is empty."""
-        return cls(f"{name}: [{key}]", data.get(key, {}), known)
-
-    def __contains__(self, key: str) -> bool:
-        return key in self.data
-
-    def where(self, key: str) -> str:
-        """Return the place of a key, for messages."""
-        return f"{self.place}, {key}"
-
-    def quantity(self, key: str, limits: _Limits, default: str | None = None) -> float:
-        """Return the SI value of a key; without a default the key is needed."""
-        typed = self.data.get(key, default)
-        if typed is None:
-            raise InputError(f"{self.place} needs '{key}': {expected(limits.dimension)}")
-        return to_si_within(self.where(key), typed, limits.dimension, limits.low, limits.high)
-
-    def choice(self, key: str, allowed: Iterable[str], default: str) -> str:
-        """Return one of a few words."""
-        return check_choice(self.where(key), self.data.get(key, default), allowed)
-
-    def water_activity(self, key: str) -> float:
-        """Return a water activity."""
-        value = to_ratio(self.where(key), self.data[key])
-        return check_range(self.where(key), self.data[key], value, 0.1, 0.99, "0.1 to 0.99")
-
-    def refuse(self, keys: Iterable[str], why: str) -> None:
-        """Raise if one of the keys is there."""
-        for key in keys:
-            if key in self:
-                raise InputError(f"{self.where(key)} = {show(self.data[key])}: {why}")
-
-    def only_one(self, first: str, second: str) -> None:
-        """Raise if two keys that say the same thing are both there."""
-        if first in self and second in self:
-            raise InputError(f"{self.place} has both '{first}' and '{second}': give one of them")
-
-
-def _meat(table: _Table) -> Meat:
-    table.only_one("cut", "composition")
-    if "composition" in table:
-        name, composition = "own composition", _composition(table)
-        species = table.choice("species", get_args(Species), "unknown")
-    elif "cut" in table:
-        cut = find_cut(table.where("cut"), table.data["cut"], "[meat.composition]")
-        name, composition = cut.name, cut.composition
-        species = table.choice("species", get_args(Species), cut.species)
-        if species != cut.species:
-            table.refuse(["species"], f"{cut.name} is {cut.species}; leave it out, it belongs to the cut")
-    else:
-        raise InputError(
-            f"{table.place} needs 'cut' (for example \"beef eye of round\") or [meat.composition]"
-        )
+def _meat(table: Table) -> Meat:
+    cut, composition = read_raw_meat(table)
+    species = table.choice("species", get_args(Species), cut.species if cut else "unknown")
+    if cut and species != cut.species:
+        table.refuse(["species"], f"{cut.name} is {cut.species}; leave it out, it belongs to the cut")
     return Meat(
-        name=name,
+        name=cut.name if cut else "own composition",
         composition=composition,
         species=cast(Species, species),
         form=cast(Form, _form(table)),
@@ -229,40 +170,21 @@ def _meat(table: _Table) -> Meat:
     )
 
 
-def _form(table: _Table) -> str:
+def _form(table: Table) -> str:
     typed = table.data.get("form", "sliced")
     known = _FORMS.get(typed, typed) if isinstance(typed, str) else typed
     return check_choice(table.where("form"), known, (*get_args(Form), *_FORMS))
 
 
-def _composition(table: _Table) -> Composition:
-    place = table.place.replace("[meat]", "[meat.composition]")
-    parts = _Table(place, table.data["composition"], ("water", "protein", "fat", "carbohydrate", "ash"))
-    fractions = {
-        "water": parts.quantity("water", _WATER),
-        "protein": parts.quantity("protein", _PROTEIN),
-        "fat": parts.quantity("fat", _PERCENT),
-        "carbohydrate": parts.quantity("carbohydrate", _PERCENT, "0 %"),
-        "ash": parts.quantity("ash", _ASH),
-    }
-    total = sum(fractions.values())
-    # Food tables analyse the parts one by one, so sums of 97 to 103 % occur; beyond that a part is wrong.
-    if not 0.97 <= total <= 1.03:
-        raise InputError(
-            f"{place}: the parts sum to {100 * total:.4g} %; 97 to 103 % is expected, then scaled to 100 %"
-        )
-    return normalised(**fractions)
-
-
-def _classes(table: _Table) -> tuple[ThicknessClass, ...]:
+def _classes(table: Table) -> tuple[ThicknessClass, ...]:
     """Read one thickness, or a list of { value, share }."""
     typed = table.data.get("thickness")
     if not isinstance(typed, list):
         return (ThicknessClass(thickness_m=table.quantity("thickness", _THICKNESS), share=1.0),)
     classes = []
     for number, entry in enumerate(typed, start=1):
-        row = _Table(f"{table.where('thickness')} {number}", entry, ("value", "share"))
-        classes.append((row.quantity("value", _THICKNESS), row.quantity("share", _PERCENT)))
+        row = Table(f"{table.where('thickness')} {number}", entry, ("value", "share"))
+        classes.append((row.quantity("value", _THICKNESS), row.quantity("share", PERCENT)))
         if not classes[-1][1] > 0:
             raise InputError(f"{row.where('share')} = {show(entry['share'])}: a share above 0 % is expected")
     total = sum(share for _, share in classes)
@@ -273,7 +195,7 @@ def _classes(table: _Table) -> tuple[ThicknessClass, ...]:
     return tuple(ThicknessClass(thickness_m=thickness, share=share / total) for thickness, share in classes)
 
 
-def _marinade(table: _Table) -> Marinade:
+def _marinade(table: Table) -> Marinade:
     return Marinade(
         salt_kg_kg=table.quantity("salt", _SALT, "0 g/kg"),
         sugar_kg_kg=table.quantity("sugar", _SUGAR, "0 g/kg"),
@@ -281,7 +203,7 @@ def _marinade(table: _Table) -> Marinade:
     )
 
 
-def _room(table: _Table) -> Room:
+def _room(table: Table) -> Room:
     table.only_one("altitude", "pressure")
     if "pressure" in table:
         pressure = table.quantity("pressure", _PRESSURE)
@@ -293,12 +215,12 @@ def _room(table: _Table) -> Room:
         pressure = STANDARD_PRESSURE
     return Room(
         temperature_K=table.quantity("temperature", _ROOM_TEMPERATURE),
-        relative_humidity=table.quantity("humidity", _PERCENT),
+        relative_humidity=table.quantity("humidity", PERCENT),
         pressure_Pa=pressure,
     )
 
 
-def _targets(table: _Table) -> Targets:
+def _targets(table: Table) -> Targets:
     return (
         Targets(water_activity=table.water_activity("water_activity"))
         if "water_activity" in table
@@ -306,7 +228,7 @@ def _targets(table: _Table) -> Targets:
     )
 
 
-def _load(table: _Table, appliance: Appliance | None) -> tuple[int | None, float | None]:
+def _load(table: Table, appliance: Appliance | None) -> tuple[int | None, float | None]:
     """Return the number of trays to use and the time between rotations [s], where they are given."""
     if appliance is None:
         table.refuse(("count", "rotate_every"), _NO_APPLIANCE)
@@ -335,7 +257,7 @@ def _stage(name: str, number: int, entry: Any, appliance: Appliance | None) -> S
     title = entry.get("name", f"stage {number}") if isinstance(entry, dict) else f"stage {number}"
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
         raise InputError(f"{name}: stage {number}, name = {show(title)}: a short text in quotes is expected")
-    table = _Table(stage_place(name, number, title), entry, _STAGE)
+    table = Table(stage_place(name, number, title), entry, _STAGE)
     if appliance is None:
         table.refuse(["door_gap"], _NO_APPLIANCE)
         speed = table.quantity("speed", _SPEED)
@@ -369,7 +291,7 @@ def _stage(name: str, number: int, entry: Any, appliance: Appliance | None) -> S
     )
 
 
-def _door_gap(table: _Table, appliance: Appliance) -> float | None:
+def _door_gap(table: Table, appliance: Appliance) -> float | None:
     if "door_gap" not in table:
         return None
     if appliance.door is None:
@@ -380,13 +302,13 @@ def _door_gap(table: _Table, appliance: Appliance) -> float | None:
     return gap
 
 
-def _humidity(table: _Table, key: str) -> Humidity:
+def _humidity(table: Table, key: str) -> Humidity:
     typed = table.data.get(key, "room")
     if typed == "room":
         return Humidity(kind="room")
     if not isinstance(typed, dict):
         raise InputError(f"{table.where(key)} = {show(typed)}: one of {_HUMIDITY_EXAMPLES} is expected")
-    inner = _Table(table.where(key), typed, (*_HUMIDITY, "measured"))
+    inner = Table(table.where(key), typed, (*_HUMIDITY, "measured"))
     kinds = [one for one in typed if one != "measured"]
     if len(kinds) != 1:
         raise InputError(f"{inner.place}: exactly one of {_HUMIDITY_EXAMPLES} is expected")
@@ -399,7 +321,7 @@ def _humidity(table: _Table, key: str) -> Humidity:
     return Humidity(kind=cast(HumidityKind, kind), value=value, measured=measured)
 
 
-def _air_end(table: _Table, start: Air) -> Air | None:
+def _air_end(table: Table, start: Air) -> Air | None:
     """Return the air at the end of a ramp; what the ramp does not name stays as it was."""
     if not any(key in table for key in _RAMP):
         return None
@@ -416,12 +338,12 @@ def _air_end(table: _Table, start: Air) -> Air | None:
     )
 
 
-def _until(table: _Table) -> Until:
-    inner = _Table(table.where("until"), table.data["until"], ("weight_loss", "core", "water_activity"))
+def _until(table: Table) -> Until:
+    inner = Table(table.where("until"), table.data["until"], ("weight_loss", "core", "water_activity"))
     if not inner.data:
         raise InputError(f"{inner.place}: at least one of weight_loss, core, water_activity is expected")
     return Until(
-        weight_loss=inner.quantity("weight_loss", _PERCENT) if "weight_loss" in inner else None,
+        weight_loss=inner.quantity("weight_loss", PERCENT) if "weight_loss" in inner else None,
         core_temperature_K=inner.quantity("core", _AIR) if "core" in inner else None,
         water_activity=inner.water_activity("water_activity") if "water_activity" in inner else None,
     )

@@ -7,8 +7,8 @@ import tomllib
 import pytest
 
 from dryingsim.batch.catalog.cuts import find_cut
+from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.batch.schema import Humidity, Marinade, Targets, Until
-from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 

@@ -3,8 +3,8 @@
 import pytest
 
 from dryingsim.batch.catalog.appliances import find_appliance
+from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.batch.schema import Humidity
-from dryingsim.batch.toml_file import demo_text, load_batch, parse_batch
 from dryingsim.errors import InputError
 
 PLAIN = """

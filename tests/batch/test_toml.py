@@ -2,7 +2,7 @@
 
 import pytest
 
-from dryingsim.batch.toml_reading import parse_toml
+from dryingsim.batch.reading.toml import parse_toml
 from dryingsim.errors import InputError
 
 
@@ -49,6 +49,6 @@ def test_what_no_words_are_known_for_is_passed_on(monkeypatch):
     def fail(text):
         raise ValueError("Something new (at line 3, column 4)")
 
-    monkeypatch.setattr("dryingsim.batch.toml_reading.tomllib.loads", fail)
+    monkeypatch.setattr("dryingsim.batch.reading.toml.tomllib.loads", fail)
     with pytest.raises(InputError, match=r"^b.toml: line 3, column 4: Something new \(not valid TOML\)$"):
         parse_toml("1\n2\n3", "b.toml")
