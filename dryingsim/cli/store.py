@@ -14,7 +14,7 @@ from dryingsim.errors import InputError
 if TYPE_CHECKING:
     from dryingsim.batch.schema import Batch, Room
     from dryingsim.history import History
-    from dryingsim.kitchen.storage import Packing, Product
+    from dryingsim.kitchen.packed_meat import Packing, Product
 
 
 def store(
@@ -115,7 +115,7 @@ def _dried(batch: "Batch", packed_kg: float | None) -> "tuple[Product, History]"
     """Simulate the batch; return its dried meat, or as much of it as goes into the package, and what happened."""
     from dataclasses import replace
 
-    from dryingsim.kitchen.storage import product_of
+    from dryingsim.kitchen.packed_meat import product_of
     from dryingsim.simulate import run
 
     with watched(batch) as tick:
@@ -147,7 +147,7 @@ def _typed(
         )
     from dryingsim.batch.catalog.cuts import find_cut
     from dryingsim.batch.checks import check_range
-    from dryingsim.kitchen.storage import Product
+    from dryingsim.kitchen.packed_meat import Product
     from dryingsim.properties.water_activity import (
         REFERENCE_TEMPERATURE,
         Recipe,
@@ -200,7 +200,7 @@ def _packing(
     surroundings: "Room | None",
 ) -> "Packing":
     from dryingsim.batch.catalog.packages import find_package
-    from dryingsim.kitchen.storage import Packing
+    from dryingsim.kitchen.packed_meat import Packing
     from dryingsim.properties.packaging import GEL_FRESH
 
     chosen = find_package("--package", package)

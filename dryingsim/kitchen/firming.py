@@ -1,14 +1,6 @@
 r"""Firming a piece of meat in the freezer, so that it can be sliced thin: when to take it out.
 
-A slab by the enthalpy method: each node stores enthalpy, and temperature follows from it without a moving boundary,
-
-.. math:: \rho\,\frac{\partial h}{\partial t} = \frac{\partial^2 \varphi}{\partial x^2}, \qquad
-          \varphi(h) = \int k\,dT
-
-with Kirchhoff's potential so that the steep rise of the conductivity where ice forms costs no accuracy. At both faces
-heat passes a film to the freezer's air. T(h) and phi(h) are tabulated once per case. All cases (expected, soonest,
-latest) advance together, with the stiff stepper of the package; the heat given off is integrated along with the
-enthalpies, so that the energy balance closes to rounding.
+All cases (expected, soonest, latest) freeze side by side, as slabs (`freezing_slab`, which says what is not in it).
 
 A *brick* gives off heat through six faces. Its times are the slab's, divided by the equivalent dimensionality
 
@@ -17,32 +9,28 @@ A *brick* gives off heat through six faces. Its times are the slab's, divided by
 with Bi = h R/k on the half thickness R, and the other two sides beta times as long: conductances of the three
 directions added (the form of Hossain, Cleland & Cleland 1992, from memory). At small Bi, as in a household freezer, it
 is the ratio of the surfaces. Against runs in three dimensions the times come out 1 to 5 % long (tests).
-
-Not in it: expansion on freezing (5 %), evaporation from the face, a wrapping that holds air, undercooling.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
-from scipy.linalg.lapack import dgttrf, dgttrs
 
 from dryingsim.batch.schema import Composition
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
-from dryingsim.kernels.grid import clustered_nodes, control_volumes, middle_weights
-from dryingsim.kernels.rosenbrock import Stepper
+from dryingsim.kitchen.freezing_slab import (
+    FreezingHistory,
+    SlabFreezer,
+    freeze,
+    freezing_histories,
+    material_of,
+)
 from dryingsim.properties import freezing
 from dryingsim.properties.freezing import FreezingMeat
 from dryingsim.typing import Array
 
-NODES = 31
-_PIECES = 4000  # of the tables over enthalpy: 0.1 kJ/kg each
-_ALLOWED_J_KG = 20.0  # error of an enthalpy per step; what separates raw from frozen is 200 000
 _RECORDS = 600  # even times, by which the events are interpolated
 _LONGEST_S = 96 * 3600.0
-_OUTER = 0.25  # share of the thickness, at either face, that counts as outer layer
 
 # Tempered meat is cut by machine at -5 to -2 degC (read in a text on meat technology). For slicing by hand a mean of
 # -3 to -2 degC is aimed at, where about half of the water is ice (derived from the enthalpy; estimate). These hold for
@@ -85,31 +73,6 @@ class Piece:
     sugar_kg_kg: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FreezingHistory:
-    """What happens in the piece over time; arrays over time, for one case. Temperatures in K.
-
-    `mean_K` is the temperature at which the piece would even out; shares are those of all water that is ice.
-    """
-
-    time_s: np.ndarray
-    face_K: np.ndarray
-    outer_K: np.ndarray  # the outer quarters, evened out
-    middle_K: np.ndarray
-    mean_K: np.ndarray
-    ice_mean: np.ndarray
-    ice_outer: np.ndarray
-    ice_middle: np.ndarray
-    heat_J_kg: np.ndarray  # given off
-
-    def row(self, time_s: float) -> dict[str, float]:
-        """Return all values at a time, by name."""
-        names = [name for name in FreezingHistory.__slots__ if name != "time_s"]
-        return {"time_s": time_s} | {
-            name: float(np.interp(time_s, self.time_s, getattr(self, name))) for name in names
-        }
-
-
 @dataclass(frozen=True, slots=True)
 class FirmnessLimits:
     """Temperatures [K] at which a piece counts as firm, best to slice, or hard."""
@@ -120,7 +83,22 @@ class FirmnessLimits:
     outer_hard: float = OUTER_HARD_K
 
     def salted(self, fresh: FreezingMeat, food: FreezingMeat) -> "FirmnessLimits":
-        """Return the temperatures at which as much of the water is frozen in salted meat as in fresh meat."""
+        """Return the temperatures at which as much of the water is frozen in salted meat as in fresh meat.
+
+        Parameters
+        ----------
+        fresh, food : FreezingMeat
+            Before and after salting.
+
+        Examples
+        --------
+        2 % of salt: firm no longer at -2 degC, but at
+
+        >>> raw = (0.73, 0.21, 0.05, 0.0, 0.01)
+        >>> fresh, salted = freezing.freezing_meat(*raw), freezing.freezing_meat(*raw, salt=0.02)
+        >>> round(FirmnessLimits().salted(fresh, salted).firm - 273.15, 1)
+        -6.1
+        """
 
         def same_ice(kelvin: float) -> float:
             share = float(freezing.ice_fraction(fresh, kelvin) / fresh.water)
@@ -141,7 +119,7 @@ class SlicingWindow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Firming:
-    """The answer for a piece: the expected course, and how far off the window may be."""
+    """The answer for a piece: the expected history, and how far off the window may be."""
 
     piece: Piece
     food: FreezingMeat  # of the expected case
@@ -154,200 +132,27 @@ class Firming:
     closure: float  # relative miss of the energy balance, largest of the cases
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
-    """What a slab that freezes is made of: functions of arrays, and a density [kg/m3]."""
-
-    enthalpy: Callable[[Array], Array]  # [J/kg] of a temperature [K]
-    temperature: Callable[[Array], Array]  # the way back
-    conductivity: Callable[[Array], Array]  # [W/(m K)] of a temperature
-    density: float
-
-
-def material_of(food: FreezingMeat) -> Material:
-    """Return meat as a material."""
-    return Material(
-        partial(freezing.enthalpy, food),
-        partial(freezing.temperature, food),
-        partial(freezing.conductivity, food),
-        float(freezing.density(food)),
-    )
-
-
-class _Tables:
-    """Temperature and Kirchhoff's potential over enthalpy, one row per material, with their slopes."""
-
-    def __init__(self, materials: list[Material], coldest_K: float, warmest_K: float) -> None:
-        t, phi, start, width = [], [], [], []
-        for one in materials:
-            lowest, highest = float(one.enthalpy(coldest_K)), float(one.enthalpy(warmest_K))
-            start.append(lowest)
-            width.append((highest - lowest) / _PIECES)
-            t.append(one.temperature(lowest + width[-1] * np.arange(_PIECES + 1)))
-            k = one.conductivity(t[-1])
-            phi.append(np.concatenate([[0.0], np.cumsum(0.5 * (k[1:] + k[:-1]) * np.diff(t[-1]))]))
-        self._t, self._phi = np.concatenate(t), np.concatenate(phi)
-        self._start, self._width = np.array(start), np.array(width)
-        self._row = np.arange(len(materials)) * (_PIECES + 1)
-
-    def at(self, h: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-        """Return T, dT/dh, phi, dphi/dh for enthalpies of shape (..., m)."""
-        place = (h - self._start) / self._width
-        piece = np.clip(place, 0, _PIECES - 1).astype(np.intp)
-        within, index = place - piece, piece + self._row
-        found = []
-        for table in (self._t, self._phi):
-            low = table.take(index)
-            rise = table.take(index + 1) - low
-            found += [low + within * rise, rise / self._width]
-        return found[0], found[1], found[2], found[3]
-
-
-class SlabFreezer:
-    """Slabs that freeze, as a system for the stepper: enthalpies (node, slab), then heat given off (slab).
+def brick_dimensionality(piece: Piece, film_W_m2K: Array, conductivity: Array) -> Array:
+    """Equivalent dimensionality E of a brick (1 for a slab): by it a slab's times are divided; see the module.
 
     Parameters
     ----------
-    materials : list of Material
-        One per slab.
-    thickness_m, film_W_m2K, freezer_K : ndarray, shape (m,)
-    start_K : float
-    nodes : int
+    piece : Piece
+    film_W_m2K : float or ndarray
+        Film with radiation [W/(m2 K)].
+    conductivity : float or ndarray
+        Of the frozen meat [W/(m K)].
+
+    Examples
+    --------
+    A piece of 50 mm, twice as wide and three times as long, in still air:
+
+    >>> from dryingsim.batch.catalog.cuts import find_cut
+    >>> beef = find_cut("cut", "beef eye of round").composition
+    >>> piece = Piece(composition=beef, thickness_m=0.05, width_m=0.1, length_m=0.15)
+    >>> round(float(brick_dimensionality(piece, 8.0, 1.4)), 2)
+    1.76
     """
-
-    def __init__(
-        self,
-        materials: list[Material],
-        thickness_m: np.ndarray,
-        film_W_m2K: np.ndarray,
-        freezer_K: np.ndarray,
-        start_K: float,
-        nodes: int = NODES,
-    ) -> None:
-        self.nodes, self._film, self._air = clustered_nodes(nodes), film_W_m2K, freezer_K
-        self.shares = control_volumes(self.nodes)
-        self.mass_kg_m2 = np.array([one.density for one in materials]) * thickness_m
-        self._per_mass = 1.0 / (self.shares[:, None] * self.mass_kg_m2)
-        self._gap = np.diff(self.nodes)[:, None] * thickness_m
-        self._tables = _Tables(materials, float(freezer_K.min()) - 1.0, start_K + 1.0)
-        self._slabs, self.size = len(materials), nodes * len(materials)
-        begin = np.array([float(one.enthalpy(start_K)) for one in materials])
-        self.initial = np.concatenate([np.tile(begin, nodes), np.zeros(self._slabs)])
-
-    def split(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Return enthalpies (..., n, m) [J/kg] and heat given off (..., m) [J/m2]."""
-        shape = (*y.shape[:-1], self.nodes.size, self._slabs)
-        return y[..., : self.size].reshape(shape), y[..., self.size :]
-
-    def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
-        """Time derivative; `t` is not used."""
-        h, _ = self.split(y)
-        temperature, _, phi, _ = self._tables.at(h)
-        inner = np.diff(phi, axis=0) / self._gap  # towards the lower node
-        into = np.zeros_like(h)
-        into[:-1] += inner
-        into[1:] -= inner
-        faces = self._film * (self._air - temperature[[0, -1]])
-        into[[0, -1]] += faces
-        return np.concatenate([(into * self._per_mass).ravel(), -faces.sum(axis=0)])
-
-    def linearize(self, t: float, y: np.ndarray) -> None:
-        """Prepare the exact Jacobian."""
-        h, _ = self.split(y)
-        _, slope, _, by_h = self._tables.at(h)
-        lower, upper = by_h[:-1] / self._gap, by_h[1:] / self._gap
-        diagonal = np.zeros_like(h)
-        diagonal[:-1] -= lower
-        diagonal[1:] -= upper
-        self._at_faces = self._film * slope[[0, -1]]
-        diagonal[[0, -1]] -= self._at_faces
-        self._bands = lower * self._per_mass[1:], diagonal * self._per_mass, upper * self._per_mass[:-1]
-
-    def factor(self, shift: float) -> None:
-        """Factor shift * I - A, all slabs one behind the other."""
-        n, m = self.nodes.size, self._slabs
-        lower, diagonal, upper = self._bands
-        below, above = np.zeros((m, n)), np.zeros((m, n))
-        below[:, :-1], above[:, :-1] = -lower.T, -upper.T
-        self._shift = shift
-        *self._lu, info = dgttrf(below.ravel()[:-1], (shift - diagonal).T.ravel(), above.ravel()[:-1])
-        assert info == 0  # diagonally dominant
-
-    def solve(self, r: np.ndarray) -> np.ndarray:
-        """Solve for one right-hand side."""
-        n, m = self.nodes.size, self._slabs
-        x, _ = dgttrs(*self._lu, r[: self.size].reshape(n, m).T.ravel())
-        h = x.reshape(m, n).T
-        heat = (r[self.size :] + (self._at_faces * h[[0, -1]]).sum(axis=0)) / self._shift
-        return np.concatenate([h.ravel(), heat])
-
-    def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:
-        """Largest mean square error of a slab's enthalpies against what is allowed."""
-        h, _ = self.split(error)
-        return float(np.sqrt(np.mean((h / _ALLOWED_J_KG) ** 2, axis=0).max()))
-
-    def closure(self, y: np.ndarray) -> float:
-        """Largest relative miss of the energy balance."""
-        h, heat = self.split(y)
-        start, _ = self.split(self.initial)
-        lost = ((start - h) * self.shares[:, None]).sum(axis=0) * self.mass_kg_m2
-        return float(np.max(np.abs(lost - heat) / np.maximum(np.abs(heat), 1.0)))
-
-
-def freeze(system: SlabFreezer, until_s: float, records: int) -> tuple[np.ndarray, np.ndarray, float]:
-    """Run to a time; return even times, states (time, ...) and the closure of the energy balance."""
-    times = np.linspace(0.0, until_s, records)
-    stepper = Stepper(system, 0.0, system.initial.copy(), first_step=1.0)
-    states, filled = np.empty((records, system.initial.size)), 1
-    states[0] = system.initial
-    while stepper.t < until_s:
-        step = stepper.step(until_s)
-        end = int(np.searchsorted(times, step.t1, side="right"))
-        if end > filled:
-            states[filled:end] = step.at(times[filled:end])
-            filled = end
-    return times, states, system.closure(stepper.y)
-
-
-def freezing_histories(
-    system: SlabFreezer, foods: list[FreezingMeat], times: np.ndarray, states: np.ndarray
-) -> list[FreezingHistory]:
-    """Return the course of each slab from the states of a run."""
-    h, heat = system.split(states)
-    outer = _outer_weights(system.nodes, system.shares)
-    middle = middle_weights(system.nodes)
-    found = []
-    for j, food in enumerate(foods):
-        one = h[:, :, j]
-        t_nodes = freezing.temperature(food, one)
-        levels = {"mean": one @ system.shares, "outer": one @ outer, "middle": one @ middle}
-        kelvin = {name: freezing.temperature(food, level) for name, level in levels.items()}
-        ice = {name: freezing.ice_fraction(food, t) / food.water for name, t in kelvin.items()}
-        found.append(
-            FreezingHistory(
-                time_s=times,
-                face_K=t_nodes[:, 0],
-                outer_K=kelvin["outer"],
-                middle_K=kelvin["middle"],
-                mean_K=kelvin["mean"],
-                ice_mean=(freezing.ice_fraction(food, t_nodes) / food.water) @ system.shares,
-                ice_outer=ice["outer"],
-                ice_middle=ice["middle"],
-                heat_J_kg=heat[:, j] / system.mass_kg_m2[j],
-            )
-        )
-    return found
-
-
-def _outer_weights(nodes: np.ndarray, shares: np.ndarray) -> np.ndarray:
-    """Weights of the nodes whose sum is the mean over the outer layer: their cells cut at its inner edge."""
-    edges = np.concatenate([[0.0], np.cumsum(shares)])
-    inside = np.minimum(edges[1:], _OUTER) - np.minimum(edges[:-1], _OUTER)
-    return (inside + inside[::-1]) / (2.0 * _OUTER)
-
-
-def brick_dimensionality(piece: Piece, film_W_m2K: Array, conductivity: Array) -> Array:
-    """Equivalent dimensionality E of a brick (1 for a slab): by it a slab's times are divided; see the module."""
     half = 0.5 * piece.thickness_m
     two_per_biot = 2.0 * conductivity / (film_W_m2K * half)
     total = 1.0
@@ -364,6 +169,24 @@ def firm(piece: Piece) -> Firming:
     The expected case takes the film as it is thought to be and the freezing point of fresh meat. The soonest takes
     the strongest film and the handbook's lower freezing point, at which less heat has to go before the piece is at
     -2.5 degC; the latest the weakest film.
+
+    Parameters
+    ----------
+    piece : Piece
+
+    Raises
+    ------
+    InputError
+        If the freezer is too warm to firm meat.
+
+    Examples
+    --------
+    A slab of 50 mm in still air of -18 degC: the best time [min], the soonest and the latest.
+
+    >>> from dryingsim.batch.catalog.cuts import find_cut
+    >>> slab = firm(Piece(composition=find_cut("cut", "beef eye of round").composition, thickness_m=0.05))
+    >>> [round(window.best_s / 60) for window in (slab.expected, slab.soonest, slab.latest)]
+    [563, 265, 876]
     """
     if piece.freezer_K >= HARD_K:
         raise InputError(
@@ -382,19 +205,15 @@ def firm(piece: Piece) -> Firming:
     system = SlabFreezer(materials, piece.thickness_m * ones, films, piece.freezer_K * ones, piece.start_K)
     span = _span(piece, food, limits, low) * float(sides.max())
     times, states, closure = freeze(system, span, _RECORDS)
-    found = [
-        replace(freezing_history, time_s=freezing_history.time_s / side)
-        for freezing_history, side in zip(
-            freezing_histories(system, foods, times, states), sides, strict=True
-        )
-    ]
-    windows = [_window(*one) for one in zip(found, (limits, lower[1], limits), strict=True)]
+    slabs = freezing_histories(system, foods, times, states)
+    histories = [replace(slab, time_s=slab.time_s / side) for slab, side in zip(slabs, sides, strict=True)]
+    windows = [_window(*case) for case in zip(histories, (limits, lower[1], limits), strict=True)]
     return Firming(
         piece=piece,
         food=food,
         limits=limits,
         dimensionality=float(sides[0]),
-        freezing_history=found[0],
+        freezing_history=histories[0],
         expected=windows[0],
         soonest=windows[1],
         latest=windows[2],
@@ -422,19 +241,19 @@ def _span(piece: Piece, food: FreezingMeat, limits: FirmnessLimits, film: float)
     return min(1.5 * plank, _LONGEST_S)
 
 
-def _window(freezing_history: FreezingHistory, limits: FirmnessLimits) -> SlicingWindow:
-    middle = _first(freezing_history, freezing_history.middle_K, limits.middle_hard)
-    outer = _first(freezing_history, freezing_history.outer_K, limits.outer_hard)
+def _window(history: FreezingHistory, limits: FirmnessLimits) -> SlicingWindow:
+    middle = _first(history, history.middle_K, limits.middle_hard)
+    outer = _first(history, history.outer_K, limits.outer_hard)
     reached = [time for time in (middle, outer) if time is not None]
     return SlicingWindow(
-        firm_s=_first(freezing_history, freezing_history.outer_K, limits.firm),
-        best_s=_first(freezing_history, freezing_history.mean_K, limits.best),
+        firm_s=_first(history, history.outer_K, limits.firm),
+        best_s=_first(history, history.mean_K, limits.best),
         hard_s=min(reached) if reached else None,
     )
 
 
-def _first(freezing_history: FreezingHistory, values: np.ndarray, level_K: float) -> float | None:
+def _first(history: FreezingHistory, values: np.ndarray, level_K: float) -> float | None:
     """Time at which a falling temperature reaches a level."""
     if values[-1] > level_K:
         return None
-    return float(np.interp(-level_K, -values, freezing_history.time_s))
+    return float(np.interp(-level_K, -values, history.time_s))

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.units import display_units
-from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Firming, FreezingHistory, SlicingWindow
+from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Firming, SlicingWindow
+from dryingsim.kitchen.freezing_slab import FreezingHistory
 from dryingsim.kitchen.loading import Layout, Loading
 from dryingsim.kitchen.marinade import (
     ACID,

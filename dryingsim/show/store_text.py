@@ -17,7 +17,8 @@ from dryingsim.judge.texture import (
     texture_window,
 )
 from dryingsim.judge.yield_and_cost import SERVING_KG, Yield
-from dryingsim.kitchen.storage import HORIZON_DAYS, MOST_GEL_KG, GelNeed, Keeping, Storage, When
+from dryingsim.kitchen.packed_meat import HORIZON_DAYS
+from dryingsim.kitchen.storage import MOST_GEL_KG, GelNeed, Keeping, Storage, When
 from dryingsim.properties.packaging import GEL_SPREAD
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, UNCERTAINTY
 from dryingsim.show.quantities import Unit, Units, clock, spoken

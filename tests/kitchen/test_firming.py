@@ -6,19 +6,8 @@ from scipy.integrate import solve_ivp
 
 from dryingsim.batch.catalog.cuts import find_cut
 from dryingsim.errors import InputError
-from dryingsim.kitchen.firming import (
-    FILMS,
-    FIRM_K,
-    FirmnessLimits,
-    Material,
-    Piece,
-    SlabFreezer,
-    brick_dimensionality,
-    firm,
-    freeze,
-    freezing_histories,
-    material_of,
-)
+from dryingsim.kitchen.firming import FILMS, FIRM_K, FirmnessLimits, Piece, brick_dimensionality, firm
+from dryingsim.kitchen.freezing_slab import Material, SlabFreezer, freeze, freezing_histories, material_of
 from dryingsim.properties import freezing
 
 EYE = find_cut("test", "beef eye of round").composition

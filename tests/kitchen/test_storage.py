@@ -8,8 +8,9 @@ import pytest
 import dryingsim as ds
 from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.catalog.packages import packages
-from dryingsim.kitchen import storage
-from dryingsim.kitchen.storage import ActivityHistory, Packing, Product, keep
+from dryingsim.kitchen import mould, packed_meat, storage
+from dryingsim.kitchen.packed_meat import ActivityHistory, Packing, Product
+from dryingsim.kitchen.storage import keep
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import UNCERTAINTY, Recipe, equilibrium_moisture
 
@@ -43,7 +44,7 @@ def packing(name="zip bag", humidity=0.5, gel_kg=0.0):
 
 def activity_history(product, packed, humidity=None):
     humidity = packed.room_humidity if humidity is None else humidity
-    return storage.activity_history(
+    return packed_meat.activity_history(
         product, packed, ROOM, humidity, packed.package.conductances(packed.area_m2, ROOM)[1]
     )
 
@@ -58,7 +59,7 @@ def test_water_that_came_through_the_wall_is_in_the_package(humidity):
     conductance = packed.package.conductances(packed.area_m2, ROOM)[1]
     flow = conductance * saturation_pressure(ROOM) * (humidity - found.water_activity)
     came = 86400.0 * np.trapezoid(flow, found.days)
-    held = storage.water_held(found.water_activity[[0, -1]], ROOM, product, packed)
+    held = packed_meat.water_held(found.water_activity[[0, -1]], ROOM, product, packed)
     # the trapezoid of exp(-s) over steps of 14/500 is 6e-5 too large, and the salt's step is sharp
     assert came == pytest.approx(held[1] - held[0], rel=2e-3)
 
@@ -85,8 +86,8 @@ def test_meat_alone_starts_as_it_was_packed_and_gel_dries_it():
 
 
 def test_twice_the_meat_takes_twice_as_long():
-    one = storage.days_above(activity_history(meat(0.7), packing("vacuum pouch", humidity=0.9)), 0.705)
-    two = storage.days_above(
+    one = packed_meat.days_above(activity_history(meat(0.7), packing("vacuum pouch", humidity=0.9)), 0.705)
+    two = packed_meat.days_above(
         activity_history(meat(0.7, dry_mass_kg=0.4), packing("vacuum pouch", humidity=0.9)), 0.705
     )
     assert two == pytest.approx(2.0 * one, rel=1e-6)
@@ -94,12 +95,12 @@ def test_twice_the_meat_takes_twice_as_long():
 
 def test_times_of_passing_a_limit():
     found = ActivityHistory(np.array([0.0, 10.0, 30.0]), np.array([0.5, 0.6, 0.8]))
-    assert storage.days_above(found, 0.7) == pytest.approx(20.0)
-    assert storage.days_above(found, 0.4) == 0.0
-    assert storage.days_above(found, 0.9) is None
+    assert packed_meat.days_above(found, 0.7) == pytest.approx(20.0)
+    assert packed_meat.days_above(found, 0.4) == 0.0
+    assert packed_meat.days_above(found, 0.9) is None
     falling = ActivityHistory(found.days, 1.0 - found.water_activity)
-    assert storage.days_below(falling, 0.3) == pytest.approx(20.0)
-    assert storage.days_below(falling, 0.1) is None
+    assert packed_meat.days_below(falling, 0.3) == pytest.approx(20.0)
+    assert packed_meat.days_below(falling, 0.1) is None
 
 
 # ---- mould
@@ -107,11 +108,11 @@ def test_times_of_passing_a_limit():
 
 def test_mould_shows_sooner_in_moister_and_in_warmer_meat():
     activity = np.linspace(0.61, 0.95, 35)
-    rate = storage.mould_rate(activity, ROOM, False)
+    rate = mould.mould_rate(activity, ROOM, False)
     assert np.all(np.diff(rate) >= 0.0)
-    assert np.all(storage.mould_rate(activity, 277.15, False) < rate)
-    assert np.all(storage.mould_rate(activity, ROOM, True) >= rate)
-    assert storage.mould_rate(0.59, ROOM, True) == 0.0
+    assert np.all(mould.mould_rate(activity, 277.15, False) < rate)
+    assert np.all(mould.mould_rate(activity, ROOM, True) >= rate)
+    assert mould.mould_rate(0.59, ROOM, True) == 0.0
 
 
 def test_days_to_mould_at_rest_are_the_published_ones():
@@ -119,7 +120,7 @@ def test_days_to_mould_at_rest_are_the_published_ones():
     known = growth_limits.visible_mould()
     for activity, soonest in zip(known.water_activity, known.soonest_days, strict=True):
         still = ActivityHistory(np.array([0.0, 730.0]), np.array([activity, activity]))
-        assert storage.days_to_mould(still, known.at_K, 0.0, True) == pytest.approx(soonest, rel=1e-6)
+        assert mould.days_to_mould(still, known.at_K, 0.0, True) == pytest.approx(soonest, rel=1e-6)
 
 
 def test_mould_follows_a_changing_water_activity():
@@ -127,13 +128,13 @@ def test_mould_follows_a_changing_water_activity():
     known = growth_limits.visible_mould()
     step = ActivityHistory(np.array([0.0, 7.5, 7.5 + 1e-6, 730.0]), np.array([0.80, 0.80, 0.85, 0.85]))
     # 7.5 of 15 days at 0.80, then half of 7 days at 0.85; half-day grid
-    assert storage.days_to_mould(step, known.at_K, 0.0, True) == pytest.approx(11.0, abs=0.1)
+    assert mould.days_to_mould(step, known.at_K, 0.0, True) == pytest.approx(11.0, abs=0.1)
 
 
 def test_mould_grows_neither_in_a_freezer_nor_below_its_driest():
-    assert storage.warmth(255.0) == 0.0
+    assert mould.warmth(255.0) == 0.0
     still = ActivityHistory(np.array([0.0, 730.0]), np.array([0.5, 0.5]))
-    assert storage.days_to_mould(still, ROOM, 0.0, True) is None
+    assert mould.days_to_mould(still, ROOM, 0.0, True) is None
 
 
 # ---- answers
@@ -212,17 +213,17 @@ def test_dry_meat_needs_no_gel_and_wet_meat_breaks_before_gel_helps():
 
 
 def test_evening_out_takes_longer_in_thicker_slices_and_by_the_square():
-    thin, thick = (storage.evening_out(meat(0.75, thickness_m=one), ROOM) for one in (3e-3, 6e-3))
+    thin, thick = (packed_meat.equilibration_times(meat(0.75, thickness_m=one), ROOM) for one in (3e-3, 6e-3))
     assert thick[0] == pytest.approx(4.0 * thin[0])
     assert thin[0] < thin[1]
-    one_sided = storage.evening_out(meat(0.75, one_sided=True), ROOM)
+    one_sided = packed_meat.equilibration_times(meat(0.75, one_sided=True), ROOM)
     assert one_sided[0] == pytest.approx(4.0 * thick[0])
-    assert storage.evening_out(meat(0.75, thickness_m=None), ROOM) is None
+    assert packed_meat.equilibration_times(meat(0.75, thickness_m=None), ROOM) is None
 
 
 def test_product_of_a_run_is_what_lies_on_the_trays_at_the_end():
     history = ds.run(ds.demo_batch())
-    product = storage.product_of(history)
+    product = packed_meat.product_of(history)
     assert product.weight_kg == pytest.approx(history.weight_kg[-1].sum(), rel=1e-12)
     assert product.driest < product.wettest
     assert product.thickness_m == 6e-3

@@ -8,17 +8,8 @@ import numpy as np
 
 from dryingsim.batch.catalog.cuts import find_cut
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.kitchen.firming import (
-    FILMS,
-    Material,
-    Piece,
-    SlabFreezer,
-    SlicingWindow,
-    firm,
-    freeze,
-    freezing_histories,
-    material_of,
-)
+from dryingsim.kitchen.firming import FILMS, Piece, SlicingWindow, firm
+from dryingsim.kitchen.freezing_slab import Material, SlabFreezer, freeze, freezing_histories, material_of
 from dryingsim.properties import freezing
 from dryingsim.properties.freezing import FreezingMeat
 from dryingsim.typing import Array

@@ -5,8 +5,8 @@ import numpy as np
 from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.catalog.packages import Package, Span, films, packages
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.kitchen import storage
-from dryingsim.kitchen.storage import Packing, Product
+from dryingsim.kitchen import mould, packed_meat
+from dryingsim.kitchen.packed_meat import Packing, Product
 from dryingsim.properties import packaging
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.water import saturation_pressure
@@ -86,8 +86,8 @@ def straight_line(full: bool) -> np.ndarray:
     """
     product, packing = meat(0.400, recipe=Recipe(protein=0.88)), packed("freezer bag", humidity=0.405)
     conductance = packing.package.conductances(packing.area_m2, ROOM)[1]
-    activity_history = storage.activity_history(product, packing, ROOM, 0.405, conductance)
-    return np.array([storage.days_above(activity_history, a) for a in (0.401, 0.402, 0.404)])
+    activity_history = packed_meat.activity_history(product, packing, ROOM, 0.405, conductance)
+    return np.array([packed_meat.days_above(activity_history, a) for a in (0.401, 0.402, 0.404)])
 
 
 def by_formula(full: bool) -> np.ndarray:
@@ -97,7 +97,7 @@ def by_formula(full: bool) -> np.ndarray:
     air = float(packaging.air_water(packing.package.air_m3, 1.0, ROOM))
     conductance = packing.package.conductances(packing.area_m2, ROOM)[1]
     capacity = product.dry_mass_kg * slope + air
-    start = storage.activity_history(product, packing, ROOM, 0.405, conductance).start
+    start = packed_meat.activity_history(product, packing, ROOM, 0.405, conductance).start
     ratio = np.log((0.405 - start) / (0.405 - np.array([0.401, 0.402, 0.404])))
     return capacity / (conductance * float(saturation_pressure(ROOM))) * ratio / 86400.0
 
@@ -108,7 +108,7 @@ PACKED = (meat(0.70), packed("zip bag", humidity=0.85, gel_kg=0.02))
 def by_integral(full: bool) -> np.ndarray:
     product, packing = PACKED
     conductance = packing.package.conductances(packing.area_m2, ROOM)[1]
-    return storage.activity_history(product, packing, ROOM, 0.85, conductance).at(
+    return packed_meat.activity_history(product, packing, ROOM, 0.85, conductance).at(
         np.array([10.0, 50.0, 150.0, 400.0])
     )
 
@@ -120,8 +120,8 @@ def by_solver(full: bool) -> np.ndarray:
     product, packing = PACKED
     conductance = packing.package.conductances(packing.area_m2, ROOM)[1]
     grid = np.linspace(0.2, 0.95, 20001)
-    held = storage.water_held(grid, ROOM, product, packing)
-    start = storage.activity_history(product, packing, ROOM, 0.85, conductance).start
+    held = packed_meat.water_held(grid, ROOM, product, packing)
+    start = packed_meat.activity_history(product, packing, ROOM, 0.85, conductance).start
     pressure = float(saturation_pressure(ROOM))
 
     def flow(day: float, water: np.ndarray) -> np.ndarray:
@@ -137,7 +137,7 @@ def by_solver(full: bool) -> np.ndarray:
 def sealed_slab(full: bool) -> float:
     """What is left of a half cosine across a sealed slab after `within`, by an explicit difference scheme."""
     product = meat(0.75)
-    within, _ = storage.evening_out(product, ROOM) or (0.0, 0.0)
+    within, _ = packed_meat.equilibration_times(product, ROOM) or (0.0, 0.0)
     diffusivity = float(LEAN_MEAT.value(ROOM, product.moisture_db))
     cells = 80
     z = (np.arange(cells) + 0.5) / cells
@@ -154,7 +154,7 @@ def sealed_slab(full: bool) -> float:
 def inside_and_through(full: bool) -> float:
     """Time for slices to even out over the time the wall needs: conductance of the thinnest bag, 25 degC."""
     product, packing = meat(0.70), packed("zip bag", humidity=0.85)
-    _, between = storage.evening_out(product, ROOM) or (0.0, 0.0)
+    _, between = packed_meat.equilibration_times(product, ROOM) or (0.0, 0.0)
     slope = float(np.diff(equilibrium_moisture(np.array([0.70, 0.74]), ROOM, CURED))[0]) / 0.04
     conductance = packing.package.conductances(packing.area_m2, ROOM)[2]
     through = product.dry_mass_kg * slope / (conductance * float(saturation_pressure(ROOM)))
@@ -166,7 +166,7 @@ def ninety_days(full: bool) -> np.ndarray:
     falls = []
     for name in ("zip bag", "vacuum pouch"):
         packing = packed(name, humidity=0.5)
-        activity_history = storage.activity_history(
+        activity_history = packed_meat.activity_history(
             meat(0.78), packing, ROOM, 0.5, packing.package.conductances(0.06, ROOM)[1]
         )
         falls.append(activity_history.start - float(activity_history.at(90.0)))
@@ -176,10 +176,10 @@ def ninety_days(full: bool) -> np.ndarray:
 def zip_week(full: bool) -> float:
     """Expected days to visible mould in meat dried to 0.85, in a zip bag in a room of 21 degC and 50 % RH."""
     packing = packed("zip bag", humidity=0.5)
-    activity_history = storage.activity_history(
+    activity_history = packed_meat.activity_history(
         meat(0.85), packing, 294.15, 0.5, packing.package.conductances(0.06, 294.15)[1]
     )
-    return storage.days_to_mould(activity_history, 294.15, 0.0, False) or np.nan
+    return mould.days_to_mould(activity_history, 294.15, 0.0, False) or np.nan
 
 
 def excess_of_limits(full: bool) -> np.ndarray:
@@ -230,9 +230,9 @@ def mixed(full: bool) -> float:
         room_K=ROOM,
         room_humidity=0.5,
     )
-    start = storage.activity_history(product, packing, ROOM, 0.5, 0.0).start
+    start = packed_meat.activity_history(product, packing, ROOM, 0.5, 0.0).start
     before = product.dry_mass_kg * product.moisture_db + packing.gel_kg * packing.gel_water
-    return float(storage.water_held(start, ROOM, product, packing)) / before - 1.0
+    return float(packed_meat.water_held(start, ROOM, product, packing)) / before - 1.0
 
 
 CASES = [
@@ -463,9 +463,7 @@ CASES = [
         expected=low("flavus_85"),
         tolerance=0.6,
         reason="one mould's growth against days to see any: the soonest days give 2.1, the latest 3.0",
-        compute=lambda full: (
-            storage.mould_rate(0.85, 298.15, False) / storage.mould_rate(0.80, 298.15, False)
-        ),
+        compute=lambda full: mould.mould_rate(0.85, 298.15, False) / mould.mould_rate(0.80, 298.15, False),
     ),
     Case(
         name="mould: cardinal temperatures",
@@ -476,7 +474,7 @@ CASES = [
         expected=np.array([0.0, 1.0, 1.0]),
         tolerance=1e-12,
         reason="rounding",
-        compute=lambda full: storage.warmth(np.array([268.75, 297.05, 307.05])),
+        compute=lambda full: mould.warmth(np.array([268.75, 297.05, 307.05])),
     ),
     Case(
         name="growth limits are none above a published one",
