@@ -9,9 +9,10 @@ from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.batch.schema import ThicknessClass
 from dryingsim.explore.sampling import default_uncertainties
-from dryingsim.learn.fit import fit, logged_batch_of
+from dryingsim.learn.fit import fit
 from dryingsim.learn.fitted_run import clocked_batch_of, simulate_runs, times_of
 from dryingsim.learn.parameters import priors_of
+from dryingsim.learn.problem import logged_batch_of
 
 DEMO = parse_batch(demo_text(), "demo")
 BATCH = replace(

@@ -68,11 +68,11 @@ def learn(
             show(0.0, text)
 
         tell("the batch as it is meant")
-        trials, priors, notes = put_together(file, logs)
-        supported = fit_supported(trials, priors, progress=tell)
+        logged_batches, priors, notes = put_together(file, logs)
+        supported = fit_supported(logged_batches, priors, progress=tell)
         found, notes = supported.fit, (*notes, *filter(None, [supported.why]))
         tell("carrying on to the end")
-        carried = [forecast(found, i) for i in range(len(trials))]
+        carried = [forecast(found, i) for i in range(len(logged_batches))]
     if as_json:
         typer.echo(learn_json(found, carried, notes), nl=False)
     else:

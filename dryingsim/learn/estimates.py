@@ -62,10 +62,17 @@ class Misfit:
     deviations: float
 
 
-def estimates(found: Fit, part: int = 0) -> list[Estimate]:
-    """Return what a fit says of one of its batches."""
-    priors = found.priors
-    after, spread = found.values(part), np.sqrt(np.diag(found.spread(part)))
+def estimates(fitted: Fit, part: int = 0) -> list[Estimate]:
+    """Return what a fit says of one of its batches.
+
+    Parameters
+    ----------
+    fitted : Fit
+    part : int
+        Which of its batches, 0 the first.
+    """
+    priors = fitted.priors
+    after, spread = fitted.values(part), np.sqrt(np.diag(fitted.spread(part)))
     rows = zip(priors.keys, priors.mean, priors.total, after, spread, strict=True)
     return [
         Estimate(
@@ -85,12 +92,19 @@ def _interval(key: str, value: float, size: float) -> tuple[float, float, float]
     return middle, low, high
 
 
-def together(found: Fit, part: int = 0) -> list[tuple[str, str, float]]:
-    """Pairs of things that are known only together, with their correlation."""
-    covariance = found.spread(part)
+def together(fitted: Fit, part: int = 0) -> list[tuple[str, str, float]]:
+    """Return pairs of things that are known only together, with their correlation [-].
+
+    Parameters
+    ----------
+    fitted : Fit
+    part : int
+        Which of its batches, 0 the first.
+    """
+    covariance = fitted.spread(part)
     size = np.sqrt(np.diag(covariance))
     correlation = covariance / np.outer(size, size)
-    keys = found.priors.keys
+    keys = fitted.priors.keys
     return [
         (keys[i], keys[j], float(correlation[i, j]))
         for i in range(len(keys))
@@ -99,45 +113,52 @@ def together(found: Fit, part: int = 0) -> list[tuple[str, str, float]]:
     ]
 
 
-def misfits(found: Fit) -> list[Misfit]:
+def misfits(fitted: Fit) -> list[Misfit]:
     """Readings that were left out, in the order of the logs."""
-    told = []
-    for slip in sorted(found.slips, key=lambda one: (one.part, one.index)):
-        should = expected_readings(found, slip.part)[slip.index]
-        trial = found.problem.parts[slip.part].trial
-        reading = trial.readings.readings[slip.index]
-        told.append(Misfit(trial.log.name, reading, float(should), slip.deviations))
-    return told
+    left_out = []
+    for slip in sorted(fitted.slips, key=lambda one: (one.part, one.index)):
+        should = expected_readings(fitted, slip.part)[slip.index]
+        logged = fitted.problem.parts[slip.part].logged
+        reading = logged.readings.readings[slip.index]
+        left_out.append(Misfit(logged.log.name, reading, float(should), slip.deviations))
+    return left_out
 
 
-def expected_readings(found: Fit, part: int) -> np.ndarray:
-    """What the readings of a log should be, by the fit [kg], [K]."""
-    problem = found.problem
-    one = problem.parts[part]
-    fitted_run = problem.fitted_runs(one, found.z)[0]
-    return predicted(fitted_run, one.trial.readings, one.trial.batch) * problem.factors(one, found.z)
+def expected_readings(fitted: Fit, part: int) -> np.ndarray:
+    """Return what the readings of a log should be, by the fit [kg], [K].
+
+    Parameters
+    ----------
+    fitted : Fit
+    part : int
+        Which of its batches, 0 the first.
+    """
+    problem = fitted.problem
+    mine = problem.parts[part]
+    fitted_run = problem.fitted_runs(mine, fitted.z)[0]
+    return predicted(fitted_run, mine.logged.readings, mine.logged.batch) * problem.factors(mine, fitted.z)
 
 
-def learned_from(found: Fit) -> Learned:
+def learned_from(fitted: Fit) -> Learned:
     """Return what a later batch should be simulated with."""
-    value, uncertainty = found.next_batch()
-    rows = zip(found.priors.keys, value.tolist(), uncertainty.tolist(), strict=True)
+    value, uncertainty = fitted.next_batch()
+    rows = zip(fitted.priors.keys, value.tolist(), uncertainty.tolist(), strict=True)
     return Learned(
-        logs=tuple(part.trial.log.name for part in found.problem.parts),
+        logs=tuple(part.logged.log.name for part in fitted.problem.parts),
         corrections={key: Correction(value=middle, uncertainty=size) for key, middle, size in rows},
     )
 
 
-def learned_file(found: Fit, name: str) -> bytes:
+def learned_file(fitted: Fit, name: str) -> bytes:
     """Return it as a learned file, which every batch of the logs was tried with: see `batch.learned`.
 
     Parameters
     ----------
-    found : Fit
+    fitted : Fit
     name : str
         Of the file to be, for messages.
     """
-    learned, batches = learned_from(found), [part.trial.batch for part in found.problem.parts]
+    learned, batches = learned_from(fitted), [part.logged.batch for part in fitted.problem.parts]
     count = len(learned.logs)
     about = f"learned from {count} log{'s' if count > 1 else ''}: {', '.join(learned.logs)}"
     text = learned_toml(learned, appliance_name(batches[0]), about)

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dryingsim.learn.fit import Fit, Problem
+from dryingsim.learn.fit import Fit
 from dryingsim.learn.fitted_run import FittedRun
+from dryingsim.learn.problem import LoggedPart, Problem
 from dryingsim.learn.readings import weight_of_run
 from dryingsim.properties.water_activity import UNCERTAINTY
 
@@ -59,64 +60,75 @@ class Forecast:
     horizon_s: float
 
 
-def forecast(found: Fit, part: int = 0) -> Forecast:
+def forecast(fitted: Fit, part: int = 0) -> Forecast:
     """Carry a fitted batch on until it is done.
 
     Parameters
     ----------
-    found : Fit
+    fitted : Fit
     part : int
-        Which of its batches.
+        Which of its batches, 0 the first.
     """
-    first = found.problem
-    trial = first.parts[part].trial
-    target = trial.batch.targets.water_activity
-    problem = Problem([one.trial for one in first.parts], found.priors, first.simulate, trial.plan.horizon_s)
+    first = fitted.problem
+    logged = first.parts[part].logged
+    target = logged.batch.targets.water_activity
+    logged_batches = [each.logged for each in first.parts]
+    problem = Problem(logged_batches, fitted.priors, first.simulate, logged.plan.horizon_s)
     mine = problem.parts[part]
-    factor = _batch_factor(problem, part, found.z)
-
-    def answers(fitted_run: FittedRun) -> np.ndarray:
-        """Logarithms of the time until done and of the weight then."""
-        done = down_to_s(fitted_run, target)
-        return np.log([max(done, 1.0), _weight(fitted_run, done)])
-
-    found_at, slope = problem.slopes(mine, found.z, answers)
-    fitted_run = problem.fitted_runs(mine, found.z)[0]
-    early, done, late = (down_to_s(fitted_run, target + off) for off in (UNCERTAINTY, 0.0, -UNCERTAINTY))
-    factor_slope = np.zeros(problem.size)
-    series = [one.scope for one in trial.readings.series]
-    if "batch" in series:
-        i = series.index("batch")
-        factor_slope[mine.factors[i]] = mine.factor_size[i]
+    fitted_run = problem.fitted_runs(mine, fitted.z)[0]
     horizon = float(fitted_run.time_s[-1])
-    time_doubt = found.deviation(slope[0]) if np.isfinite(slope[0]).all() else np.inf
-    low, high = (
-        np.exp(found_at[0] + NINETY * time_doubt * np.array([-1.0, 1.0]))
-        if np.isfinite(time_doubt)
-        else (_NEVER_S,) * 2
-    )
-    weight_doubt = found.deviation(slope[1] + factor_slope) if np.isfinite(slope[1]).all() else np.nan
-    known = bool(np.isfinite(done) and np.isfinite(weight_doubt))
-    weight = factor * _weight(fitted_run, done) if np.isfinite(done) else np.nan
-    spread = np.exp(NINETY * weight_doubt) if known else np.nan
+    early, done, late = (down_to_s(fitted_run, target + off) for off in (UNCERTAINTY, 0.0, -UNCERTAINTY))
+    factor, factor_slope = _batch_factor(problem, mine, fitted.z)
+
+    def weight_at(time_s: float) -> float:
+        return factor * _weight(fitted_run, time_s) if np.isfinite(time_s) else np.nan
+
+    def answers(near: FittedRun) -> np.ndarray:
+        """Logarithms of the time until done and of the weight then."""
+        time_s = down_to_s(near, target)
+        return np.log([max(time_s, 1.0), _weight(near, time_s)])
+
+    most_likely, slope = problem.slopes(mine, fitted.z, answers)
+    low, high = _open_time(fitted, float(most_likely[0]), slope[0])
+    spread = _open_weight(fitted, slope[1] + factor_slope) if np.isfinite(done) else np.nan
     return Forecast(
         done_s=_within(done, horizon),
-        low_s=_within(float(low), horizon),
-        high_s=_within(float(high), horizon),
+        low_s=_within(low, horizon),
+        high_s=_within(high, horizon),
         earliest_s=_within(early, horizon),
         latest_s=_within(late, horizon),
-        weight_kg=_number(weight),
-        weight_low_kg=_number(weight / spread),
-        weight_high_kg=_number(weight * spread),
-        surely_kg=_number(factor * _weight(fitted_run, late)) if np.isfinite(late) else None,
-        laid_on_kg=float(factor * _weight(fitted_run, 0.0)),
-        last_s=trial.log.last_s,
+        weight_kg=_number(weight_at(done)),
+        weight_low_kg=_number(weight_at(done) / spread),
+        weight_high_kg=_number(weight_at(done) * spread),
+        surely_kg=_number(weight_at(late)),
+        laid_on_kg=weight_at(0.0),
+        last_s=logged.log.last_s,
         horizon_s=horizon,
     )
 
 
+def _open_time(fitted: Fit, log_done: float, slope: np.ndarray) -> tuple[float, float]:
+    """Return the ends [s] of the interval that holds 90 %; beyond any run where a slope is not known."""
+    if not np.isfinite(slope).all():
+        return _NEVER_S, _NEVER_S
+    size = NINETY * fitted.deviation(slope)
+    return float(np.exp(log_done - size)), float(np.exp(log_done + size))
+
+
+def _open_weight(fitted: Fit, slope: np.ndarray) -> float:
+    """Return the factor on a weight, down and up, that holds 90 %; not a number where it is not known."""
+    return float(np.exp(NINETY * fitted.deviation(slope))) if np.isfinite(slope).all() else np.nan
+
+
 def down_to_s(fitted_run: FittedRun, level: float) -> float:
-    """Time when the wettest slabs of a course are down to a water activity [s]; infinite where they never are."""
+    """Return the time when the wettest slabs of a run are down to a water activity [s]; infinite where they never are.
+
+    Parameters
+    ----------
+    fitted_run : FittedRun
+    level : float
+        Water activity [-].
+    """
     activity = fitted_run.activity.max(axis=1)
     below = np.flatnonzero(activity <= level)
     if not below.size:
@@ -137,36 +149,48 @@ def _weight(fitted_run: FittedRun, time_s: float) -> float:
     )
 
 
-def _batch_factor(problem: Problem, part: int, z: np.ndarray) -> float:
-    """Factor on the weight of the whole batch; 1 where only parts of it were weighed."""
-    one = problem.parts[part]
-    scopes = [series.scope for series in one.trial.readings.series]
+def _batch_factor(problem: Problem, part: LoggedPart, z: np.ndarray) -> tuple[float, np.ndarray]:
+    """Return the factor on the weight of the whole batch (1 where only parts of it were weighed), and its slope by z."""
+    slope = np.zeros(problem.size)
+    scopes = [series.scope for series in part.logged.readings.series]
     if "batch" not in scopes:
-        return 1.0
+        return 1.0, slope
     i = scopes.index("batch")
-    return float(np.exp(one.factor_size[i] * z[one.factors[i]]))
+    slope[part.factors[i]] = part.factor_size[i]
+    return float(np.exp(part.factor_size[i] * z[part.factors[i]])), slope
 
 
-def predicted_weights(found: Fit, part: int, series: int) -> tuple[np.ndarray, np.ndarray]:
-    """Fitted course of the weight of one series [kg] over time [s], for a picture."""
-    problem = found.problem
+def predicted_weights(fitted: Fit, part: int, series: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return times [s] and the fitted weight of one series then [kg], for a picture.
+
+    Parameters
+    ----------
+    fitted : Fit
+    part, series : int
+        Which of its batches, and which of the series weighed of it; 0 the first.
+    """
+    problem = fitted.problem
     mine = problem.parts[part]
-    fitted_run = problem.fitted_runs(mine, found.z)[0]
-    return fitted_run.time_s, series_weight(problem, part, series, fitted_run, found.z)
+    fitted_run = problem.fitted_runs(mine, fitted.z)[0]
+    return fitted_run.time_s, series_weight(mine, series, fitted_run, fitted.z)
 
 
-def series_weight(
-    problem: Problem, part: int, series: int, fitted_run: FittedRun, z: np.ndarray
-) -> np.ndarray:
-    """Weight of one series over the times of a course [kg]."""
-    mine = problem.parts[part]
-    first = next(
-        one
-        for one, belongs in zip(mine.trial.readings.readings, mine.trial.readings.belongs, strict=True)
-        if belongs == series
-    )
-    factor = float(np.exp(mine.factor_size[series] * z[mine.factors[series]]))
-    return factor * weight_of_run(fitted_run, first, mine.trial.batch)
+def series_weight(part: LoggedPart, series: int, fitted_run: FittedRun, z: np.ndarray) -> np.ndarray:
+    """Return the weight of one series over the times of a run [kg].
+
+    Parameters
+    ----------
+    part : LoggedPart
+    series : int
+        Which of the series weighed of the batch, 0 the first.
+    fitted_run : FittedRun
+    z : ndarray, shape (size,)
+        Standard normal numbers of the whole problem.
+    """
+    readings = part.logged.readings
+    first = readings.readings[int(np.flatnonzero(readings.belongs == series)[0])]
+    factor = float(np.exp(part.factor_size[series] * z[part.factors[series]]))
+    return factor * weight_of_run(fitted_run, first, part.logged.batch)
 
 
 def _within(time_s: float, horizon_s: float) -> float | None:

@@ -17,10 +17,10 @@ from dryingsim.engine.ensemble import each
 from dryingsim.errors import InputError, SolverError
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.learn.estimates import Estimate, estimates, misfits
-from dryingsim.learn.fit import logged_batch_of
 from dryingsim.learn.forecast import Forecast, forecast
 from dryingsim.learn.logs import described
 from dryingsim.learn.parameters import priors_of
+from dryingsim.learn.problem import logged_batch_of
 from dryingsim.learn.support import fit_supported
 from dryingsim.simulate import run
 
@@ -117,8 +117,8 @@ def entry_of(pair: tuple[Path, Path]) -> LogbookEntry | str:
     try:
         log = read_weigh_ins(path)
         plain = described(file)
-        trial = logged_batch_of(plain.batch, log)
-        found = fit_supported([trial], priors_of(plain.batch, plain.uncertainties)).fit
+        logged = logged_batch_of(plain.batch, log)
+        found = fit_supported([logged], priors_of(plain.batch, plain.uncertainties)).fit
         meant = run(load_batch(file))
     except (InputError, SolverError) as error:
         return str(error)

@@ -11,8 +11,8 @@ from dryingsim.batch.reading.weigh_in_log import WeighInLog, read_weigh_ins
 from dryingsim.batch.schema import Batch, Learned
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import Uncertainty, read_uncertainties
-from dryingsim.learn.fit import LoggedBatch, logged_batch_of
 from dryingsim.learn.parameters import Priors, priors_of
+from dryingsim.learn.problem import LoggedBatch, logged_batch_of
 
 
 @dataclass(frozen=True)
@@ -35,13 +35,20 @@ def described(path: Path) -> Described:
 def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], Priors, tuple[str, ...]]:
     """Read a batch file and logs of it; a log that names another batch file (`# batch: FILE.toml`) is of that one.
 
+    Parameters
+    ----------
+    file : Path
+        The batch file.
+    logs : sequence of Path
+        Weigh-in logs, all of one appliance.
+
     Returns
     -------
     tuple
-        The trials, the priors, and what a person should know of them.
+        The logged batches, the priors, and what a person should know of them.
     """
     main = described(file)
-    trials, notes = [], []
+    logged_batches, notes = [], []
     seen: dict[Path, Described] = {file.resolve(): main}
     for path in logs:
         log = read_weigh_ins(path)
@@ -58,13 +65,13 @@ def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], P
                 f"{log.name}: dried in: {appliance_name(batch)}; {file.name} dries in: {appliance_name(main.batch)}. "
                 "Logs are put together of one appliance only"
             )
-        trials.append(logged_batch_of(batch, log))
+        logged_batches.append(logged_batch_of(batch, log))
         notes += [f"{log.name}, {remark}" for remark in log.remarks]
-        if trials[-1].plan.followed:
+        if logged_batches[-1].plan.followed:
             notes.append(
                 f"{log.name} goes on after the drying by the plan: what follows is taken to have begun on time"
             )
-    learned = _learned_before(main, [trial.log for trial in trials])
+    learned = _learned_before(main, [logged.log for logged in logged_batches])
     if learned is not None:
         notes.append(
             f"what {file.name} has learned before (from {', '.join(learned.logs)}) was what was thought before"
@@ -73,7 +80,7 @@ def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], P
         notes.append(
             f"{file.name} has learned from one of these logs already: that was left aside, none counts twice"
         )
-    return trials, priors_of(main.batch, main.uncertainties, learned), tuple(notes)
+    return logged_batches, priors_of(main.batch, main.uncertainties, learned), tuple(notes)
 
 
 def _learned_before(main: Described, logs: Sequence[WeighInLog]) -> Learned | None:

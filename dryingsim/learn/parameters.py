@@ -108,5 +108,18 @@ def _size(key: str, uncertainty: Uncertainty) -> float:
 
 
 def natural(key: str, value: float) -> float:
-    """Return the factor for its logarithm; an offset as it is."""
+    """Return the factor for its logarithm; an offset as it is.
+
+    Parameters
+    ----------
+    key : str
+        Of `batch.learned.KEYS`.
+    value : float
+        Logarithm of a factor [-], or an offset in SI.
+
+    Examples
+    --------
+    >>> natural("diffusivity", 0.0), natural("setpoint", -2.0)
+    (1.0, -2.0)
+    """
     return float(np.exp(value)) if not KEYS[key].dimension else value

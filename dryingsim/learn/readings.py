@@ -1,4 +1,4 @@
-"""The readings of a log against a course: which slabs each is of, what it should show, and how well it can be known."""
+"""The readings of a log against a run: which slabs each is of, what it should show, and how well it can be known."""
 
 from dataclasses import dataclass
 
@@ -68,23 +68,31 @@ class Readings:
 
 def readings_of(log: WeighInLog) -> Readings:
     """Arrange the readings of a log."""
-    found = log.readings
-    series = tuple(dict.fromkeys(Series(one.scope, one.name) for one in found if one.quantity == "weight"))
+    weighs = [reading.quantity == "weight" for reading in log.readings]
+    scales = [Series(reading.scope, reading.name) for reading in log.readings]
+    series = tuple(dict.fromkeys(scale for scale, weight in zip(scales, weighs, strict=True) if weight))
+    belongs = [series.index(scale) if weight else -1 for scale, weight in zip(scales, weighs, strict=True)]
     return Readings(
-        readings=found,
-        time_s=np.array([one.time_s for one in found]),
-        value=np.array([one.value for one in found]),
-        resolution=np.array([one.resolution for one in found]),
-        weighs=np.array([one.quantity == "weight" for one in found]),
+        readings=log.readings,
+        time_s=np.array([reading.time_s for reading in log.readings]),
+        value=np.array([reading.value for reading in log.readings]),
+        resolution=np.array([reading.resolution for reading in log.readings]),
+        weighs=np.array(weighs),
         series=series,
-        belongs=np.array(
-            [series.index(Series(one.scope, one.name)) if one.quantity == "weight" else -1 for one in found]
-        ),
+        belongs=np.array(belongs),
     )
 
 
 def check_places(log: WeighInLog, batch: Batch, trays: int) -> None:
-    """Raise if a reading is of a tray or a slice that the batch does not have."""
+    """Raise if a reading is of a tray or a slice that the batch does not have.
+
+    Parameters
+    ----------
+    log : WeighInLog
+    batch : Batch
+    trays : int
+        On how many trays its slices lie.
+    """
     thick = [one.thickness_m for one in batch.meat.classes]
     for one in log.readings:
         place = f"{log.name} line {one.line}"
@@ -102,11 +110,19 @@ def check_places(log: WeighInLog, batch: Batch, trays: int) -> None:
 
 
 def predicted(fitted_run: FittedRun, readings: Readings, batch: Batch) -> np.ndarray:
-    """What the readings should be, weights before their series' own factor [kg], [K]; shape (n,)."""
-    return np.array([_one(fitted_run, reading, batch) for reading in readings.readings])
+    """Return what the readings should be, weights before their series' own factor [kg], [K]; shape (n,).
+
+    Parameters
+    ----------
+    fitted_run : FittedRun
+        A simulation of the batch at the times of its log.
+    readings : Readings
+    batch : Batch
+    """
+    return np.array([_shown(fitted_run, reading, batch) for reading in readings.readings])
 
 
-def _one(fitted_run: FittedRun, reading: Reading, batch: Batch) -> float:
+def _shown(fitted_run: FittedRun, reading: Reading, batch: Batch) -> float:
     i = int(np.searchsorted(fitted_run.time_s, reading.time_s))
     if i == fitted_run.time_s.size or abs(fitted_run.time_s[i] - reading.time_s) > 1e-6:
         i -= 1  # a rounding away
@@ -119,7 +135,15 @@ def _one(fitted_run: FittedRun, reading: Reading, batch: Batch) -> float:
 
 
 def weight_of_run(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.ndarray:
-    """Weight of what a reading weighs, over the times of a course [kg], before its series' own factor; shape (t,)."""
+    """Return the weight of what a reading weighs over the times of a run [kg], shape (t,).
+
+    Parameters
+    ----------
+    fitted_run : FittedRun
+    reading : Reading
+        Of everything, a tray or a slice; the weight is that before its series' own factor.
+    batch : Batch
+    """
     slabs = _slabs(fitted_run, reading, batch)
     if reading.scope == "slice":  # one slice of that thickness, on any tray
         wet = 1.0 + fitted_run.moisture_db[:, slabs].mean(axis=1)
@@ -141,7 +165,15 @@ def _slabs(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.ndarray:
 
 
 def doubts_of(readings: Readings, fitted_run: FittedRun, batch: Batch) -> np.ndarray:
-    """Standard deviation of each reading [kg], [K], shape (n,)."""
+    """Return the standard deviation of each reading [kg], [K], shape (n,).
+
+    Parameters
+    ----------
+    readings : Readings
+    fitted_run : FittedRun
+        A simulation of the batch, for how fast a weight changes while it is read.
+    batch : Batch
+    """
     value, steps = readings.value, readings.resolution / 12.0**0.5
     low, high = _WEIGHING_SHARE
     weighing = np.clip(WEIGHING_KG, low * value, high * value)

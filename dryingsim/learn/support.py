@@ -14,9 +14,10 @@ import numpy as np
 
 from dryingsim.batch.reading.weigh_in_log import Reading
 from dryingsim.explore.sampling import INPUTS
-from dryingsim.learn.fit import Fit, LoggedBatch, fit
+from dryingsim.learn.fit import Fit, fit
 from dryingsim.learn.fitted_run import Simulate, simulate_runs
 from dryingsim.learn.parameters import Priors
+from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import MEAT_K, predicted, readings_of
 
 KEY = "setpoint"
@@ -41,7 +42,7 @@ class Supported:
 
 
 def fit_supported(
-    trials: Sequence[LoggedBatch],
+    logged_batches: Sequence[LoggedBatch],
     priors: Priors,
     *,
     simulate: Simulate = simulate_runs,
@@ -51,34 +52,35 @@ def fit_supported(
 
     Parameters
     ----------
-    trials : sequence of Trial
+    logged_batches : sequence of LoggedBatch
     priors : Priors
     simulate : callable, optional
-        As `course.simulate_runs`.
+        As `fitted_run.simulate_runs`.
     progress : callable, optional
         As for `fit`.
     """
-    found = fit(trials, priors, simulate=simulate, progress=progress)
-    why = unsupported(found)
+    fitted = fit(logged_batches, priors, simulate=simulate, progress=progress)
+    why = unsupported(fitted)
     if not why:
-        return Supported(found, "")
-    weighed = [_weights_only(one) for one in trials]
+        return Supported(fitted, "")
+    weighed = [_weights_only(one) for one in logged_batches]
     again = fit(weighed, priors.without(KEY), simulate=simulate, progress=progress)
-    told = f"the thermostat was taken at its setting and no thermometer was counted, for {why}"
-    return Supported(again, told)
+    return Supported(
+        again, f"the thermostat was taken at its setting and no thermometer was counted, for {why}"
+    )
 
 
-def _weights_only(trial: LoggedBatch) -> LoggedBatch:
-    log = replace(trial.log, readings=trial.log.of("weight"))
-    return replace(trial, log=log, readings=readings_of(log))
+def _weights_only(logged: LoggedBatch) -> LoggedBatch:
+    log = replace(logged.log, readings=logged.log.of("weight"))
+    return replace(logged, log=log, readings=readings_of(log))
 
 
-def unsupported(found: Fit) -> str:
+def unsupported(fitted: Fit) -> str:
     """Return why the offset of the thermostat that a fit found is not to be learned; empty where it may be."""
-    if KEY not in found.priors.keys:
+    if KEY not in fitted.priors.keys:
         return ""
-    looks = [one for part in range(len(found.problem.parts)) for one in _looks(found, part)]
-    return _misplaced(looks) or _disagreeing(looks) or _too_large(found, looks)
+    looks = [one for part in range(len(fitted.problem.parts)) for one in _looks(fitted, part)]
+    return _misplaced(looks) or _disagreeing(looks) or _too_large(fitted, looks)
 
 
 @dataclass(frozen=True)
@@ -105,22 +107,22 @@ class _Look:
         return abs(other - own) > _APART_K and abs(self.reading.value - other) < abs(self.reading.value - own)
 
 
-def _looks(found: Fit, part: int) -> list[_Look]:
-    one = found.problem.parts[part]
-    trial, fitted_run = one.trial, found.problem.fitted_runs(one, found.z)[0]
+def _looks(fitted: Fit, part: int) -> list[_Look]:
+    one = fitted.problem.parts[part]
+    logged, fitted_run = one.logged, fitted.problem.fitted_runs(one, fitted.z)[0]
     places = {
         place: predicted(
             fitted_run,
-            replace(trial.readings, readings=tuple(replace(r, quantity=place) for r in trial.log.readings)),
-            trial.batch,
+            replace(logged.readings, readings=tuple(replace(r, quantity=place) for r in logged.log.readings)),
+            logged.batch,
         )
         for place in ("air", "meat")
     }
-    misses = found.misses(part) * found.widened
+    misses = fitted.misses(part) * fitted.widened
     return [
-        _Look(trial.log.name, reading, used, miss, air_K, meat_K)
+        _Look(logged.log.name, reading, used, miss, air_K, meat_K)
         for reading, used, miss, air_K, meat_K in zip(
-            trial.log.readings,
+            logged.log.readings,
             one.used.tolist(),
             misses.tolist(),
             places["air"].tolist(),
@@ -157,8 +159,8 @@ def _disagreeing(looks: Sequence[_Look]) -> str:
     return ""
 
 
-def _too_large(found: Fit, looks: Sequence[_Look]) -> str:
-    offset = float(found.next_batch()[0][found.priors.keys.index(KEY)])
+def _too_large(fitted: Fit, looks: Sequence[_Look]) -> str:
+    offset = float(fitted.next_batch()[0][fitted.priors.keys.index(KEY)])
     times = {(one.log, one.reading.time_s) for one in looks if one.used and one.reading.quantity == "air"}
     amount = f"an offset of {offset:+.1f} K ({1.8 * offset:+.0f} °F)"
     if len(times) < _FEWEST and abs(offset) > MOST_BY_WEIGHT_K:

@@ -28,18 +28,18 @@ def learn_figure(found: Fit, carried: list[Forecast], units: str | None = None) 
 def weights(found: Fit, carried: list[Forecast], axes: Axes, units: str | None = None) -> Axes:
     """Draw what was weighed and the fitted courses, each series as a share of its first weight if there are several."""
     parts = found.problem.parts
-    several = sum(len(part.trial.readings.series) for part in parts) > 1
-    shown = Units(parts[0].trial.batch, units)
+    several = sum(len(part.logged.readings.series) for part in parts) > 1
+    shown = Units(parts[0].logged.batch, units)
     drawn = 0
     for i, part in enumerate(parts):
-        readings = part.trial.readings
+        readings = part.logged.readings
         for k, series in enumerate(readings.series):
             colour = _COLOURS[drawn % len(_COLOURS)]
             drawn += 1
             time, course = predicted_weights(found, i, k)
             mine = np.flatnonzero(readings.belongs == k)
             unit = 1.0 / course[0] if several else float(shown.weight.value(1.0))
-            name = f"{part.trial.log.name}, {series.words}" if several else "fitted"
+            name = f"{part.logged.log.name}, {series.words}" if several else "fitted"
             axes.plot(time / 3600.0, unit * course, color=colour, linewidth=1.4, label=name)
             for used, marker, tint in ((True, "o", colour), (False, "x", RED)):
                 at = mine[part.used[mine] == used]
@@ -75,7 +75,7 @@ def _mark_done(axes: Axes, one: Forecast) -> None:
 def leftovers(found: Fit, axes: Axes) -> Axes:
     """Draw the misses in standard deviations: weights as dots, temperatures as rings; what was left out in red."""
     for i, part in enumerate(found.problem.parts):
-        miss, readings = np.clip(found.misses(i), -9.0, 9.0), part.trial.readings
+        miss, readings = np.clip(found.misses(i), -9.0, 9.0), part.logged.readings
         for weighs in (True, False):
             for used, colour in ((True, BLUE), (False, RED)):
                 rows = (readings.weighs == weighs) & (part.used == used)

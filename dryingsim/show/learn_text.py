@@ -7,8 +7,9 @@ import numpy as np
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch
 from dryingsim.learn.estimates import Estimate, Misfit, estimates, expected_readings, misfits, together
-from dryingsim.learn.fit import Fit, LoggedBatch
+from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import Forecast
+from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING_KG
 from dryingsim.show.files import json_text
 from dryingsim.show.quantities import Units, spoken
@@ -22,12 +23,12 @@ _WIDE = 0.2  # of the time: an interval wider than that comes from few weighings
 
 def title_of(found: Fit) -> str:
     """Return what the numbers are of."""
-    trials = [part.trial for part in found.problem.parts]
-    weighings = sum(int(trial.readings.weighs.sum()) for trial in trials)
-    others = sum(len(trial.readings) for trial in trials) - weighings
-    names = ", ".join(trial.log.name for trial in trials)
+    logged_batches = [part.logged for part in found.problem.parts]
+    weighings = sum(int(logged.readings.weighs.sum()) for logged in logged_batches)
+    others = sum(len(logged.readings) for logged in logged_batches) - weighings
+    names = ", ".join(logged.log.name for logged in logged_batches)
     more = f" and {_count(others, 'temperature')}" if others else ""
-    return f"{trials[0].batch.name}: {names}, {_count(weighings, 'weighing')}{more}"
+    return f"{logged_batches[0].batch.name}: {names}, {_count(weighings, 'weighing')}{more}"
 
 
 def _count(number: int, word: str) -> str:
@@ -37,7 +38,7 @@ def _count(number: int, word: str) -> str:
 def estimate_table(found: Fit, units: str | None = None, part: int = 0) -> Table:
     """Return the table of what was thought before and is thought now."""
     rows = estimates(found, part)
-    shown = Units(found.problem.parts[part].trial.batch, units)
+    shown = Units(found.problem.parts[part].logged.batch, units)
     columns = [
         Column(("", "", "what"), [KEYS[one.key].words for one in rows]),
         Column(("", "thought before", "(90 %)"), [_told(one.key, one.before, shown) for one in rows]),
@@ -71,9 +72,9 @@ def learn_sentences(
     parts = found.problem.parts
     sentences = []
     for part, one in zip(parts, carried, strict=True):
-        sentences += forecast_sentences(part.trial, one, units, named=len(parts) > 1)
+        sentences += forecast_sentences(part.logged, one, units, named=len(parts) > 1)
     sentences += [*_strange(found), *_open(found)]
-    sentences += [_misfit(one, parts[0].trial.batch, units) for one in misfits(found)]
+    sentences += [_misfit(one, parts[0].logged.batch, units) for one in misfits(found)]
     if found.widened > 1.0:
         sentences.append(
             f"The readings scatter {found.widened:.1f} times as widely around the model as their errors explain; the "
@@ -83,20 +84,20 @@ def learn_sentences(
 
 
 def forecast_sentences(
-    trial: LoggedBatch, one: Forecast, units: str | None = None, *, named: bool = False
+    logged: LoggedBatch, one: Forecast, units: str | None = None, *, named: bool = False
 ) -> list[str]:
     """Return when a batch is done, at which weight, and what that leaves out."""
-    shown = Units(trial.batch, units)
-    target = trial.batch.targets.water_activity
-    name = f"{trial.log.name}: " if named else ""
+    shown = Units(logged.batch, units)
+    target = logged.batch.targets.water_activity
+    name = f"{logged.log.name}: " if named else ""
     if one.done_s is None:
         return [
             f"{name}Not done (water activity {target:g}, evened out) within {spoken(one.horizon_s)}: in this air it dries "
             "too slowly, or the weights are not those of this batch."
         ]
     over = one.done_s <= one.last_s
-    when, spread = _moment(trial, one.done_s), _plus_minus(one)
-    after = "" if trial.log.start_clock_s is None else f", that is after {spoken(one.done_s)}"
+    when, spread = _moment(logged, one.done_s), _plus_minus(one)
+    after = "" if logged.log.start_clock_s is None else f", that is after {spoken(one.done_s)}"
     told = [
         f"{name}{'Was done' if over else 'Done'} {when}{spread}{after}: the wettest slices then even out at a water activity "
         f"of {target:g}. The error is what the readings leave open, {_sure(one)} times in ten."
@@ -107,7 +108,7 @@ def forecast_sentences(
             f"All of the meat then weighs {shown.weight.text(one.weight_kg)} ({ends}), of {shown.weight.text(one.laid_on_kg)} "
             "laid on: go by the weight."
         )
-    told.append(_activity(trial, one, shown))
+    told.append(_activity(logged, one, shown))
     return told
 
 
@@ -122,24 +123,24 @@ def _sure(one: Forecast) -> str:
     return "eight" if wide else "nine"
 
 
-def _activity(trial: LoggedBatch, one: Forecast, shown: Units) -> str:
-    early = "at any time before" if one.earliest_s is None else _moment(trial, one.earliest_s)
-    late = "beyond what was followed" if one.latest_s is None else _moment(trial, one.latest_s)
+def _activity(logged: LoggedBatch, one: Forecast, shown: Units) -> str:
+    early = "at any time before" if one.earliest_s is None else _moment(logged, one.earliest_s)
+    late = "beyond what was followed" if one.latest_s is None else _moment(logged, one.latest_s)
     surely = (
         f" At {shown.weight.text(one.surely_kg)} it is dry in any case." if one.surely_kg is not None else ""
     )
     return f"Water activity is known to ±0.04 only, which no scale improves: it may be {early}, or only {late}.{surely}"
 
 
-def _moment(trial: LoggedBatch, time_s: float) -> str:
+def _moment(logged: LoggedBatch, time_s: float) -> str:
     """Return a time as a person of this log says it: "at 15:40", "at 3:40 pm", "after 4 h 10 min"."""
-    start = trial.log.start_clock_s
+    start = logged.log.start_clock_s
     if start is None:
         return f"after {spoken(time_s)}"
     days, rest = divmod(round((start + time_s) / 60.0), 24 * 60)
     day = "" if not days else " the next day" if days == 1 else f" {days} days later"
     hours, minutes = divmod(rest, 60)
-    if trial.log.half_days:
+    if logged.log.half_days:
         return f"at {(hours - 1) % 12 + 1}:{minutes:02d} {'am' if hours < 12 else 'pm'}{day}"
     return f"at {hours}:{minutes:02d}{day}"
 
@@ -222,11 +223,11 @@ def learn_json(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> s
 
 
 def _batch(found: Fit, part: int, one: Forecast) -> dict[str, Any]:
-    trial = found.problem.parts[part].trial
+    logged = found.problem.parts[part].logged
     return {
-        "batch": trial.batch.name,
-        "log": trial.log.name,
-        "start_clock_s": trial.log.start_clock_s,
+        "batch": logged.batch.name,
+        "log": logged.log.name,
+        "start_clock_s": logged.log.start_clock_s,
         "forecast": {name: getattr(one, name) for name in Forecast.__dataclass_fields__},
         "estimates": [_estimate(row) for row in estimates(found, part)],
         "readings": [
@@ -240,7 +241,7 @@ def _batch(found: Fit, part: int, one: Forecast) -> dict[str, Any]:
                 "used": bool(used),
             }
             for reading, should, miss, used in zip(
-                trial.readings.readings,
+                logged.readings.readings,
                 expected_readings(found, part),
                 found.misses(part),
                 found.problem.parts[part].used,

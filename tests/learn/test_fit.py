@@ -9,8 +9,9 @@ from made_log import BATCH, HOURS, KEYS, PRIORS, TRUE, fitted, log_text, true_co
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.errors import InputError
 from dryingsim.learn.estimates import estimates, learned_from, misfits, together
-from dryingsim.learn.fit import fit, logged_batch_of
+from dryingsim.learn.fit import fit
 from dryingsim.learn.forecast import down_to_s, forecast
+from dryingsim.learn.problem import logged_batch_of
 
 HOUR = 3600.0
 
@@ -85,7 +86,7 @@ def test_the_time_until_done_is_that_of_sampling(early):
     z = rng.multivariate_normal(early.z, early.covariance, size=200)
     values = np.stack([problem.values(part, one) for one in z])
     times = np.linspace(0.0, 14 * HOUR, 141)
-    fitted_runs = problem.simulate(part.trial.batch, KEYS, values, times)
+    fitted_runs = problem.simulate(part.logged.batch, KEYS, values, times)
     done = np.array([down_to_s(fitted_run, 0.85) for fitted_run in fitted_runs])
     # 200 draws know a 5 % quantile to some 12 % of the width
     width = ahead.high_s - ahead.low_s
@@ -140,10 +141,10 @@ def test_without_a_thermometer_the_setting_stays_open(early):
 
 
 def test_two_logs_of_one_kitchen_say_more(early):
-    trials = [
+    logged_batches = [
         logged_batch_of(BATCH, parse_weigh_ins(log_text(HOURS[:3], seed), f"log {seed}")) for seed in (4, 5)
     ]
-    both = fit(trials, PRIORS)
+    both = fit(logged_batches, PRIORS)
     one, two = (dict(learned_from(found).corrections) for found in (early, both))
     assert two["diffusivity"].uncertainty < one["diffusivity"].uncertainty
     assert (

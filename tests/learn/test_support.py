@@ -14,8 +14,8 @@ from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.cli.main import app
 from dryingsim.errors import InputError
 from dryingsim.learn.estimates import learned_file, learned_from
-from dryingsim.learn.fit import logged_batch_of
 from dryingsim.learn.fitted_run import FittedRun
+from dryingsim.learn.problem import logged_batch_of
 from dryingsim.learn.readings import readings_of
 from dryingsim.learn.support import KEY, MOST_BY_AIR_K, MOST_BY_WEIGHT_K, fit_supported
 
@@ -64,8 +64,8 @@ def log(**readings):
 
 
 def supported(weighed, priors=PRIORS):
-    trial = replace(TRIAL, log=weighed, readings=readings_of(weighed))
-    return fit_supported([trial], priors, simulate=simple)
+    logged = replace(TRIAL, log=weighed, readings=readings_of(weighed))
+    return fit_supported([logged], priors, simulate=simple)
 
 
 @pytest.fixture(scope="module")

@@ -25,21 +25,23 @@ def ahead(found):
 
 
 def test_the_time_of_day_is_told_where_the_log_has_one(found, ahead):
-    trial = found.problem.parts[0].trial
+    logged = found.problem.parts[0].logged
     known = replace(ahead, done_s=20400.0, low_s=19200.0, high_s=21600.0)
-    assert forecast_sentences(trial, known)[0].startswith("Done at 15:40 ± 20 min, that is after 5 h 40 min:")
-    elapsed = replace(trial, log=replace(trial.log, start_clock_s=None))
+    assert forecast_sentences(logged, known)[0].startswith(
+        "Done at 15:40 ± 20 min, that is after 5 h 40 min:"
+    )
+    elapsed = replace(logged, log=replace(logged.log, start_clock_s=None))
     assert forecast_sentences(elapsed, known)[0].startswith("Done after 5 h 40 min ± 20 min:")
-    night = replace(trial, log=replace(trial.log, start_clock_s=20.0 * 3600.0))
+    night = replace(logged, log=replace(logged.log, start_clock_s=20.0 * 3600.0))
     assert "at 1:40 the next day" in forecast_sentences(night, known)[0]
-    halves = replace(trial, log=replace(trial.log, half_days=True))
+    halves = replace(logged, log=replace(logged.log, half_days=True))
     assert forecast_sentences(halves, known)[0].startswith("Done at 3:40 pm ± 20 min")
     noon = replace(halves, log=replace(halves.log, start_clock_s=6.5 * 3600.0))
     assert forecast_sentences(noon, known)[0].startswith("Done at 12:10 pm")
     past = replace(known, last_s=30000.0)
-    assert forecast_sentences(trial, past)[0].startswith("Was done at 15:40")
+    assert forecast_sentences(logged, past)[0].startswith("Was done at 15:40")
     never = replace(known, done_s=None)
-    assert "Not done" in forecast_sentences(trial, never)[0]
+    assert "Not done" in forecast_sentences(logged, never)[0]
 
 
 def test_table_and_text_in_both_unit_systems(found, ahead):

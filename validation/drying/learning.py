@@ -19,10 +19,11 @@ import numpy as np
 from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog, parse_weigh_ins
 from dryingsim.batch.schema import Batch, Marinade, ThicknessClass
 from dryingsim.explore.sampling import default_uncertainties
-from dryingsim.learn.fit import Fit, fit, logged_batch_of
+from dryingsim.learn.fit import Fit, fit
 from dryingsim.learn.fitted_run import ClockedBatch, FittedRun, clocked_batch_of, simulate_runs, times_of
 from dryingsim.learn.forecast import down_to_s, forecast
 from dryingsim.learn.parameters import Priors, priors_of
+from dryingsim.learn.problem import logged_batch_of
 from validation.case import Case, Listing, Plot, Result
 from validation.drying.experiment_runs import HOUR, SETUPS, START
 from validation.drying.published_experiments import FITS, TABLE, page
@@ -84,16 +85,16 @@ def all_fits(
     batch: Batch, logs: Sequence[WeighInLog], priors: Priors, then: Callable[[Fit], Any]
 ) -> list[Any]:
     """Fit each log by itself, all at the same time; return what `then` makes of each fit."""
-    trials = [logged_batch_of(batch, log) for log in logs]
-    gathered, out = Together(len(trials)), [None] * len(trials)
+    logged_batches = [logged_batch_of(batch, log) for log in logs]
+    gathered, out = Together(len(logged_batches)), [None] * len(logged_batches)
 
     def one(i: int) -> None:
         try:
-            out[i] = then(fit([trials[i]], priors, simulate=gathered.simulate))
+            out[i] = then(fit([logged_batches[i]], priors, simulate=gathered.simulate))
         finally:
-            gathered.leave(trials[i].batch, priors.keys)
+            gathered.leave(logged_batches[i].batch, priors.keys)
 
-    threads = [threading.Thread(target=one, args=(i,)) for i in range(len(trials))]
+    threads = [threading.Thread(target=one, args=(i,)) for i in range(len(logged_batches))]
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -252,7 +253,7 @@ def carried_on(batch: Batch, log: WeighInLog, hours: np.ndarray) -> tuple[Fit, n
     found = fit([logged_batch_of(batch, log)], priors)
     part = found.problem.parts[0]
     fitted_run = simulate_runs(
-        part.trial.batch, priors.keys, found.values(0)[None], np.append(0.0, hours * HOUR)
+        part.logged.batch, priors.keys, found.values(0)[None], np.append(0.0, hours * HOUR)
     )[0]
     return found, fitted_run.moisture_db[1:, 0] / fitted_run.moisture_db[0, 0]
 

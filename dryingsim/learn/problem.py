@@ -1,0 +1,269 @@
+"""Logs and priors as one function of standard normal numbers z: what the readings should be at z, and how they miss it."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from dryingsim.batch.reading.weigh_in_log import WeighInLog
+from dryingsim.batch.schema import Batch
+from dryingsim.errors import InputError
+from dryingsim.learn.fitted_run import (
+    ClockedBatch,
+    FittedRun,
+    Simulate,
+    clocked_batch_of,
+    simulate_runs,
+    times_of,
+)
+from dryingsim.learn.parameters import Priors
+from dryingsim.learn.readings import LAID_ON, PART, Readings, check_places, doubts_of, predicted, readings_of
+
+_BEND = 2.0  # from here on rho is straight
+_STEP = 0.25  # of z, for differences
+_AT_START_S, _ANOTHER = (
+    600.0,
+    1.5,
+)  # a first weight so soon, and off by such a factor, is of another batch or unit
+_KEPT = 3  # points whose runs are kept: they are large
+
+
+@dataclass(frozen=True)
+class LoggedBatch:
+    """A batch that was dried, and its log."""
+
+    batch: Batch
+    log: WeighInLog
+    readings: Readings
+    plan: ClockedBatch
+
+
+def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
+    """Put a batch and its log together.
+
+    Parameters
+    ----------
+    batch : Batch
+        Without learned values.
+    log : WeighInLog
+
+    Raises
+    ------
+    InputError
+        Where the log goes on for too long, or cannot be of this batch.
+    """
+    plan = clocked_batch_of(batch, log.last_s)
+    if log.last_s > plan.horizon_s:
+        raise InputError(
+            f"{log.name}: {log.last_s / 3600.0:.0f} h is longer than any drying that can be followed"
+        )
+    check_places(log, plan.batch, int(plan.meant.tray.max()) + 1)
+    _check_start(log, float(plan.meant.weight_kg[0].sum()))
+    return LoggedBatch(plan.batch, log, readings_of(log), plan)
+
+
+def _check_start(log: WeighInLog, laid_on_kg: float) -> None:
+    """Raise where the first weight of the whole batch is not that of the batch: a unit, or what is weighed along."""
+    weights = log.of("weight")
+    first = next(
+        (reading for reading in weights if reading.scope == "batch" and reading.time_s <= _AT_START_S), None
+    )
+    if first is not None and not 1.0 / _ANOTHER <= first.value / laid_on_kg <= _ANOTHER:
+        raise InputError(
+            f"{log.name} line {first.line}: {1e3 * first.value:.0f} g at the start, but the batch file lays "
+            f"{1e3 * laid_on_kg:.0f} g on the trays; are the units right, and are trays weighed along (column 'tare')?"
+        )
+
+
+@dataclass
+class LoggedPart:
+    """One logged batch within the problem: where its numbers stand in z, and what was simulated of it last."""
+
+    logged: LoggedBatch
+    differs: np.ndarray  # places in z of what differs from batch to batch
+    factors: np.ndarray  # places in z of the weights' factors
+    factor_size: np.ndarray
+    times_s: np.ndarray
+    sigma: np.ndarray = field(default_factory=lambda: np.ones(0))
+    used: np.ndarray = field(default_factory=lambda: np.ones(0, dtype=bool))
+    seen: dict[bytes, list[FittedRun]] = field(default_factory=dict)
+
+
+class Problem:
+    """Logs and priors as a function of z.
+
+    Parameters
+    ----------
+    logged_batches : sequence of LoggedBatch
+        All in the same appliance.
+    priors : Priors
+    simulate : callable, optional
+        As `fitted_run.simulate_runs`.
+    end_s : float, optional
+        How far the runs are to be followed [s], for a forecast; else to the last reading, and the readings' errors
+        are worked out.
+    """
+
+    def __init__(
+        self,
+        logged_batches: Sequence[LoggedBatch],
+        priors: Priors,
+        simulate: Simulate = simulate_runs,
+        end_s: float = 0.0,
+    ) -> None:
+        self.priors, self.simulate = priors, simulate
+        self.k = len(priors.keys)
+        self.varying = np.flatnonzero(priors.between > 0.0)
+        self.parts: list[LoggedPart] = []
+        at = self.k
+        for logged in logged_batches:
+            series = logged.readings.series
+            differs = at + np.arange(self.varying.size)
+            factors = at + self.varying.size + np.arange(len(series))
+            at += self.varying.size + len(series)
+            sizes = np.array([LAID_ON if one.scope == "batch" else PART for one in series])
+            end = max(end_s, logged.log.last_s, 60.0)
+            part = LoggedPart(
+                logged, differs, factors, sizes, times_of(logged.plan, logged.readings.time_s, end)
+            )
+            part.used = np.ones(len(logged.readings), dtype=bool)
+            self.parts.append(part)
+        self.size = at
+        if not end_s:
+            for part in self.parts:
+                first = self.fitted_runs(part, np.zeros(self.size))[0]
+                part.sigma = doubts_of(part.logged.readings, first, part.logged.batch)
+
+    def values(self, part: LoggedPart, z: np.ndarray) -> np.ndarray:
+        """Return how far things are off in a batch, shape (k,): logarithms of factors, offsets in SI.
+
+        Parameters
+        ----------
+        part : LoggedPart
+        z : ndarray, shape (size,)
+            Standard normal numbers.
+        """
+        off = self.priors.mean + self.priors.common * z[: self.k]
+        off[self.varying] += self.priors.between[self.varying] * z[part.differs]
+        return off
+
+    def fitted_runs(self, part: LoggedPart, z: np.ndarray) -> list[FittedRun]:
+        """Simulate a batch at z and around it: at z itself, then with each thing more and less.
+
+        Parameters
+        ----------
+        part : LoggedPart
+        z : ndarray, shape (size,)
+            Standard normal numbers.
+        """
+        values = self.values(part, z)
+        key = values.tobytes()
+        if key not in part.seen:
+            steps = np.zeros((2 * self.k + 1, self.k))
+            rows = np.arange(self.k)
+            steps[1 + 2 * rows, rows] = _STEP * self.priors.total
+            steps[2 + 2 * rows, rows] = -_STEP * self.priors.total
+            runs = self.simulate(part.logged.batch, self.priors.keys, values + steps, part.times_s)
+            part.seen = {**dict(list(part.seen.items())[1 - _KEPT :]), key: runs}
+        return part.seen[key]
+
+    def slopes(
+        self, part: LoggedPart, z: np.ndarray, look: Callable[[FittedRun], np.ndarray]
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Return what a function of the run gives (n,), and its derivatives by all of z (n, size).
+
+        Parameters
+        ----------
+        part : LoggedPart
+        z : ndarray, shape (size,)
+            Standard normal numbers.
+        look : callable
+            Gives numbers of a FittedRun, in any unit, shape (n,).
+        """
+        seen = np.stack([look(fitted_run) for fitted_run in self.fitted_runs(part, z)])
+        more, less = seen[1::2], seen[2::2]
+        both = np.isfinite(more) & np.isfinite(
+            less
+        )  # what never comes on one side has its slope on the other
+        with np.errstate(invalid="ignore"):
+            aside = np.where(np.isfinite(more), more - seen[0], seen[0] - less)
+            change = np.where(both, 0.5 * (more - less), aside)
+        by_value = np.moveaxis(change, 0, -1) / (_STEP * self.priors.total)
+        slope = np.zeros((*seen[0].shape, self.size))
+        slope[..., : self.k] = by_value * self.priors.common
+        slope[..., part.differs] = by_value[..., self.varying] * self.priors.between[self.varying]
+        return seen[0], slope
+
+    def misses(self, part: LoggedPart, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return readings less what they should be, in standard deviations (n,), and derivatives (n, size).
+
+        Parameters
+        ----------
+        part : LoggedPart
+        z : ndarray, shape (size,)
+            Standard normal numbers.
+        """
+        logged = part.logged
+        should, slope = self.slopes(
+            part, z, lambda fitted_run: predicted(fitted_run, logged.readings, logged.batch)
+        )
+        factor = self.factors(part, z)
+        slope = slope * factor[:, None]
+        rows = np.flatnonzero(logged.readings.weighs)
+        series = logged.readings.belongs[rows]
+        slope[rows, part.factors[series]] = (should * factor)[rows] * part.factor_size[series]
+        return (logged.readings.value - should * factor) / part.sigma, -slope / part.sigma[:, None]
+
+    def factors(self, part: LoggedPart, z: np.ndarray) -> np.ndarray:
+        """Return the factor on each reading [-]: that of its series for a weight, 1 for a temperature.
+
+        Parameters
+        ----------
+        part : LoggedPart
+        z : ndarray, shape (size,)
+            Standard normal numbers.
+        """
+        logs = np.append(part.factor_size * z[part.factors], 0.0)  # -1, a temperature, is the last
+        return np.exp(logs[part.logged.readings.belongs])
+
+    def residuals(self, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Everything that is squared and summed, and its derivatives."""
+        rows, slopes = [], []
+        for part in self.parts:
+            miss, slope = self.misses(part, z)
+            bent_miss, bend = bent(miss[part.used])
+            rows.append(bent_miss)
+            slopes.append(slope[part.used] * bend[:, None])
+        return np.concatenate([*rows, z]), np.concatenate([*slopes, np.eye(self.size)])
+
+    def log_density(self, part: LoggedPart, z: np.ndarray) -> np.ndarray:
+        """Return the logarithm of the posterior of a problem with one batch, but for a constant, shape (s,).
+
+        Parameters
+        ----------
+        part : LoggedPart
+        z : ndarray, shape (s, size)
+            Many points of standard normal numbers.
+        """
+        values = np.stack([self.values(part, point) for point in z])
+        fitted_runs = self.simulate(part.logged.batch, self.priors.keys, values, part.times_s)
+        logged, out = part.logged, np.empty(len(z))
+        for i, (point, fitted_run) in enumerate(zip(z, fitted_runs, strict=True)):
+            should = predicted(fitted_run, logged.readings, logged.batch) * self.factors(part, point)
+            miss, _ = bent(((logged.readings.value - should) / part.sigma)[part.used])
+            out[i] = -0.5 * float(miss @ miss + point @ point)
+        return out
+
+
+def bent(miss: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the root of rho with the sign of the miss, and its derivative.
+
+    Examples
+    --------
+    >>> root, slope = bent(np.array([-1.0, 4.0]))
+    >>> root.round(2).tolist(), slope.round(2).tolist()  # as it is within two standard deviations, then flatter
+    ([-1.0, 3.46], [1.0, 0.58])
+    """
+    far = np.abs(miss) > _BEND
+    root = np.sqrt(np.where(far, 2.0 * _BEND * np.abs(miss) - _BEND**2, 1.0))
+    return np.where(far, np.sign(miss) * root, miss), np.where(far, _BEND / root, 1.0)
