@@ -13,8 +13,6 @@ Limits. S. aureus was measured in broth, at its best pH and without rivals; the 
 other flora hold back is not counted.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dryingsim.batch.catalog.growth_models import Factor, growth_model, raw_water_activity

@@ -250,7 +250,7 @@ def histories():
     ids=lambda row: f"{row['history']}, {row['organism']}",
 )
 def test_growth_over_depth_near_that_of_an_independent_simulation(row, histories):
-    """A quarter, and 0.25 log: its salt and its law of water activity are not stated, and choices of the latter move it by more."""
+    """A quarter, and 0.25 log: its salt and its law of water activity are not stated, and the latter alone moves it by more."""
     history = histories(row)
     a = np.minimum(history.water_activity, 1.0)
     heights = NodeHeights(

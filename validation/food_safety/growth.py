@@ -79,7 +79,8 @@ CASES = [
     Case(
         name="Salmonella against other models of raw meat",
         kind=3,
-        source="EFSA BIOHAZ 2014 (meat), Moller et al. 2013 (fresh pork), Juneja et al. 2007 (chicken): archived scripts 503, 355, 1169",
+        source="EFSA BIOHAZ 2014 (meat), Moller et al. 2013 (fresh pork), Juneja et al. 2007 (chicken): "
+        "archived scripts 503, 355, 1169",
         status="read in the archived scripts; the unit of the last, log10 per hour, by its size",
         inputs="10-35 degC, a_w 0.99, pH 5.7 where it is asked for",
         expected=lambda full: np.zeros((3, _COMMON_C.size)),
