@@ -1,18 +1,18 @@
-"""Federal tables: every printed row, the law behind them, and compliance in humid air."""
+"""Federal tables: printed values, the law behind them, and compliance in humid air after a come-up."""
 
 import dataclasses
 
 import numpy as np
 import pytest
 
+from dryingsim.batch.catalog.federal_tables import federal_column
 from dryingsim.errors import InputError
 from dryingsim.judge.federal_table import (
     RULES,
-    beef_law,
-    federal_table,
+    best_compliance,
+    column_of,
     required_time,
     table_compliance,
-    table_names,
 )
 
 
@@ -20,93 +20,127 @@ def kelvin(fahrenheit):
     return (np.asarray(fahrenheit, dtype=float) + 459.67) / 1.8
 
 
-# Typed a second time from the reprint: degF, 6.5 log, 7 log; minutes to 145 degF, then seconds.
-BEEF = """
-130 112 121 | 131 89 97 | 132 71 77 | 133 56 62 | 134 45 47 | 135 36 37 | 136 28 32 | 137 23 24 | 138 18 19
-139 15 15 | 140 12 12 | 141 9 10 | 142 8 8 | 143 6 6 | 144 5 5 | 145 4 4 | 146 169 182 | 147 134 144
-148 107 115 | 149 85 91 | 150 67 72 | 151 54 58 | 152 43 46 | 153 34 37 | 154 27 29 | 155 22 23 | 156 17 19
-157 14 15 | 158 0 0 | 159 0 0 | 160 0 0
+# Typed a second time. FSIS-GD-2021-14, table 6 (page 59): 5 log; table 2 (page 35): 6.5 and 7 log; minutes to 145 degF, then
+# seconds.
+MEAT = """
+130 86 112 121 | 131 69 89 97 | 132 55 71 77 | 133 44 56 62 | 134 35 45 47 | 135 28 36 37 | 136 22 28 32 | 137 18 23 24
+138 14 18 19 | 139 11 15 15 | 140 9 12 12 | 141 7 9 10 | 142 6 8 8 | 143 5 6 6 | 144 4 5 5 | 145 3 4 4 | 146 130 169 182
+147 103 134 144 | 148 82 107 115 | 149 65 85 91 | 150 52 67 72 | 151 41 54 58 | 152 33 43 46 | 153 26 34 37 | 154 21 27 29
+155 17 22 23 | 156 14 17 19 | 157 11 14 15 | 158 0 0 0 | 159 0 0 0 | 160 0 0 0
 """
-ROWS = [tuple(map(int, row.split())) for row in BEEF.strip().replace("\n", "|").split("|")]
-POULTRY = {  # degF: seconds, "m" after a value from memory
-    "poultry_fat_12": "136 4884, 137 3930, 138 3174, 139 2580, 140 2100, 141 1722, 142 1422, 143 1188, "
-    "144 996, 145 828m, 150 294m",
-    "chicken_fat_1": "136 3798, 140 1512, 145 504, 150 162, 155 44.2, 160 13.7",
-    "turkey_fat_1": "136 3840, 140 1686, 145 630, 150 228, 155 72, 160 25.6",
-    "chicken_fat_5": "140 1650, 145 552, 150 168, 155 47.7",
-    "chicken_fat_12": "155 54.4m, 160 16.9m",
-    "poultry_any_fat": "165 10m",
-}
-READ = {name: text for name, text in POULTRY.items() if name not in ("chicken_fat_12", "poultry_any_fat")}
+ROWS = [tuple(map(int, row.split())) for row in MEAT.strip().replace("\n", "|").split("|")]
+TARGETS = (5.0, 6.5, 7.0)
+# Tables 3 (page 37) and 4 (page 38), minutes with one decimal down to a minute, then seconds: degF, fat %, printed.
+BIRDS = {
+    "chicken": [
+        (136, 1, "63.3 min"), (136, 12, "81.4 min"), (140, 1, "25.2 min"), (140, 5, "27.5 min"), (140, 12, "35 min"),
+        (144, 12, "15.9 min"), (145, 1, "8.4 min"), (145, 6, "9.5 min"), (145, 12, "13 min"), (150, 1, "2.7 min"),
+        (150, 12, "4.2 min"), (155, 1, "44.2 s"), (155, 5, "47.7 s"), (155, 12, "54.4 s"), (160, 1, "13.7 s"),
+        (160, 12, "16.9 s"), (161, 1, "10.8 s"), (162, 6, "0 s"), (162, 7, "9.6 s"), (163, 12, "0 s"),
+    ],
+    "turkey": [
+        (136, 1, "64 min"), (136, 12, "70.8 min"), (140, 1, "28.1 min"), (140, 12, "33.7 min"), (142, 12, "23.7 min"),
+        (144, 12, "16.6 min"), (145, 1, "10.5 min"), (145, 6, "11 min"), (150, 1, "3.8 min"), (150, 12, "4.9 min"),
+        (155, 1, "1.2 min"), (155, 12, "1.3 min"), (160, 1, "25.6 s"), (160, 12, "26.9 s"), (164, 1, "11.1 s"),
+        (164, 12, "11.7 s"), (165, 1, "0 s"), (165, 12, "0 s"),
+    ],
+}  # fmt: skip
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row[0]}F")
-@pytest.mark.parametrize("target", [6.5, 7.0])
-def test_every_beef_row(row, target):
-    unit = 60 if row[0] <= 145 else 1
-    seconds = unit * (row[1] if target == 6.5 else row[2])
-    shipped = next(r for r in federal_table("beef_1999").rows[target] if r.temperature_F == row[0])
-    assert shipped.time_s == seconds
-    assert shipped.printed.startswith(str(seconds // unit))
-    assert shipped.status == "reprint"
-    if seconds:
-        assert required_time(kelvin(row[0]), "beef_1999", target) == pytest.approx(seconds, rel=1e-9)
+def printed(column):
+    return {
+        round(t * 1.8 - 459.67): time for t, time in zip(column.temperature_K, column.time_s, strict=True)
+    }
 
 
-def test_row_counts():
-    assert len(ROWS) == 31
-    assert all(len(rows) == 31 for rows in federal_table("beef_1999").rows.values())
-    assert sum(len(federal_table(name).rows[7.0]) for name in POULTRY) == 30
-    assert set(table_names()) == {"beef_1999", *POULTRY}
+@pytest.mark.parametrize("target", TARGETS)
+def test_every_row_for_meat(target):
+    column = federal_column("meat", target)
+    assert len(ROWS) == 31 == len(column.time_s)
+    for row in ROWS:
+        seconds = (60 if row[0] <= 145 else 1) * row[1 + TARGETS.index(target)]
+        assert printed(column)[row[0]] == seconds
+        if seconds:
+            assert required_time(kelvin(row[0]), column) == pytest.approx(seconds, rel=1e-9)
 
 
-@pytest.mark.parametrize("name", POULTRY)
-def test_every_poultry_row_keeps_its_status(name):
-    got = [
-        f"{r.temperature_F:g} {r.time_s:g}{'m' if r.status == 'memory' else ''}"
-        for r in federal_table(name).rows[7.0]
-    ]
-    assert ", ".join(got) == POULTRY[name]
+@pytest.mark.parametrize("bird", BIRDS)
+def test_values_of_the_birds(bird):
+    for fahrenheit, fat, text in BIRDS[bird]:
+        value, unit = text.split()
+        seconds = float(value) * (60.0 if unit == "min" else 1.0)
+        column = federal_column(bird, 7.0, fat)
+        assert printed(column)[fahrenheit] == pytest.approx(seconds), (fahrenheit, fat)
+        if seconds:
+            assert required_time(kelvin(fahrenheit), column) == pytest.approx(seconds, rel=1e-9)
 
 
-@pytest.mark.parametrize("name", READ)
-def test_poultry_rows_that_were_read_are_used(name):
-    for row in federal_table(name).rows[7.0]:
-        got = required_time(kelvin(row.temperature_F), name, 7.0)
-        if row.status == "reprint":
-            assert got == pytest.approx(row.time_s, rel=1e-9)
-        else:
-            assert got == pytest.approx(
-                996.0
-            )  # the last row read is kept; nothing shorter is taken from memory
+def test_every_column_of_the_birds_asks_for_more_with_more_fat_and_falls_with_heat():
+    for bird, rows in (("chicken", 28), ("turkey", 30)):
+        table = np.array([federal_column(bird, 7.0, fat).time_s for fat in range(1, 13)])
+        assert table.shape == (12, rows)
+        assert (np.diff(table, axis=1) <= 0.0).all()
+        # 151 and 150 degF begin with a longer time for 1 % than for 2 % of fat, as printed
+        assert (np.diff(table, axis=0) >= -6.0).all()
+        assert (np.diff(table[1:], axis=0) >= 0.0).all()
 
 
-# --- the law behind the beef table --------------------------------------------------------------------------
+def test_poultry_is_the_longer_time_of_both_birds():
+    both = printed(federal_column("poultry", 7.0, 12))
+    assert both[136] == 81.4 * 60.0  # chicken
+    assert both[150] == pytest.approx(4.9 * 60.0)  # turkey
+    assert both[164] == pytest.approx(11.7)  # turkey; chicken is instant from 163
+    for bird in BIRDS:
+        assert all(both[at] >= time for at, time in printed(federal_column(bird, 7.0, 12)).items())
+
+
+@pytest.mark.parametrize(
+    ("species", "more", "table", "target", "fat"),
+    [
+        ("beef", {}, "meat", 6.5, None),
+        ("pork", {"shelf_stable": True}, "meat", 5.0, None),
+        ("game", {}, "meat", 6.5, None),
+        ("other", {}, "meat", 6.5, None),
+        ("poultry", {}, "poultry", 7.0, 12),
+        ("poultry", {"fat": 0.02, "shelf_stable": True}, "poultry", 7.0, 2),
+        ("poultry", {"fat": 0.0201}, "poultry", 7.0, 3),
+        ("poultry", {"fat": 0.0}, "poultry", 7.0, 1),
+        ("poultry", {"fat": 0.3}, "poultry", 7.0, 12),
+        ("unknown", {"fat": 0.02, "shelf_stable": True}, "poultry", 7.0, 12),
+    ],
+)
+def test_column_of_a_kind_of_meat(species, more, table, target, fat):
+    column = column_of(species, **more)
+    assert (column.table, column.target, column.fat_percent) == (table, target, fat)
+    assert "FSIS-GD-2021-14" in column.where
+
+
+def test_no_table_speaks_of_fish():
+    assert column_of("fish") is None
+
+
+# --- the law behind the meat table --------------------------------------------------------------------------
+
+
+def law(fahrenheit, target):
+    """112 min at 130 degF for 6.5 log, z = 10 degF, in proportion to the target; derived from the rows [s]."""
+    return 112.0 * 60.0 * target / 6.5 * 10.0 ** ((130.0 - np.asarray(fahrenheit)) / 10.0)
 
 
 def _off_by(row, target):
     """Printed time less the law, in the unit printed (minutes to 145 degF, then seconds)."""
     unit = 60.0 if row[0] <= 145 else 1.0
-    return (row[1] if target == 6.5 else row[2]) - float(beef_law(kelvin(row[0]), target)) / unit
+    return row[1 + TARGETS.index(target)] - float(law(row[0], target)) / unit
 
 
 def test_law_within_rounding_and_the_rows_that_deviate():
     # A whole printed unit, to the nearest or up, is rounding: -0.5 to 1. The rest is listed, not hidden.
-    deviating = {t: [row[0] for row in ROWS if not -0.5 <= _off_by(row, t) < 1.0] for t in (6.5, 7.0)}
-    assert deviating == {6.5: [158, 159, 160], 7.0: [131, 133, 134, 135, 136, 158, 159, 160]}
-    others = [_off_by(row, 7.0) for row in ROWS if row[0] in (131, 133, 134, 135, 136)]
-    np.testing.assert_allclose(others, [1.2, 1.55, -1.0, -1.15, 1.7], atol=0.03)  # minutes, as documented
-    np.testing.assert_allclose(beef_law(kelvin([158, 159, 160]), 6.5), [10.7, 8.5, 6.7], atol=0.05)
-
-
-def test_t9_ratio_of_printed_to_law():
-    timed = [row for row in ROWS if row[1]]
-    units = np.array([60.0 if row[0] <= 145 else 1.0 for row in timed])
-    t = kelvin([row[0] for row in timed])
-    for target, column, low, high in ((6.5, 1, 0.995, 1.135), (7.0, 2, 0.970, 1.056)):
-        ratio = units * [row[column] for row in timed] / beef_law(t, target)
-        assert ratio.min() == pytest.approx(low, abs=0.003)  # given to three digits
-        assert ratio.max() == pytest.approx(high, abs=0.003)
+    deviating = {t: [row[0] for row in ROWS if not -0.5 <= _off_by(row, t) < 1.0] for t in TARGETS}
+    assert deviating == {
+        5.0: [156, 158, 159, 160],
+        6.5: [158, 159, 160],
+        7.0: [131, 133, 134, 135, 136, 158, 159, 160],
+    }
 
 
 # --- the required time --------------------------------------------------------------------------------------
@@ -114,44 +148,42 @@ def test_t9_ratio_of_printed_to_law():
 
 def test_required_time_falls_and_gives_nothing_away_at_the_ends():
     t = kelvin(np.arange(120.0, 180.0, 0.25))
-    for name, target in (("beef_1999", 6.5), ("beef_1999", 7.0), ("turkey_fat_1", 7.0)):
-        time = required_time(t, name, target)
+    for name, target in (("meat", 5.0), ("meat", 6.5), ("meat", 7.0), ("turkey", 7.0), ("poultry", 7.0)):
+        column = federal_column(name, target)
+        time = required_time(t, column)
         assert (np.diff(time[np.isfinite(time)]) <= 0.0).all()
-        first = federal_table(name).rows[target][0].temperature_K
+        first = column.temperature_K[0]
         assert np.isinf(time[t < first - 1e-6]).all()
         assert np.isfinite(time[t > first - 1e-6]).all()
-    assert required_time(kelvin(160.0), "beef_1999", 6.5) == pytest.approx(14.0)  # "0 s" is not believed
+    assert required_time(kelvin(160.0), federal_column("meat", 6.5)) == pytest.approx(
+        14.0
+    )  # "0 s": not believed
 
 
 def test_between_rows_the_time_is_log_linear():
-    got = required_time(kelvin(146.5), "beef_1999", 6.5)
+    got = required_time(kelvin(146.5), federal_column("meat", 6.5))
     assert got == pytest.approx(np.sqrt(169.0 * 134.0))
-    assert got == pytest.approx(
-        float(beef_law(kelvin(146.5), 6.5)), rel=0.005
-    )  # rows round to 1 s of 134-169
-
-
-def test_poultry_asks_for_more_than_beef():
-    t = kelvin([136.0, 140.0, 144.0])
-    assert (required_time(t, "poultry_fat_12", 7.0) > 2.0 * required_time(t, "beef_1999", 7.0)).all()
+    assert got == pytest.approx(float(law(146.5, 6.5)), rel=0.005)  # rows round to 1 s of 134-169
 
 
 @pytest.mark.parametrize(
-    ("table", "target", "message"),
+    ("table", "target", "fat", "message"),
     [
-        ("beef_199", 6.5, "did you mean 'beef_1999'"),
-        ("beef_1999", 5.0, "no column for 5 log; it has 6.5 and 7"),
-        ("chicken_fat_12", 7.0, "only values from memory"),
+        ("meet", 6.5, None, "did you mean 'meat'"),
+        ("meat", 5.5, None, "no column for 5.5 log; it has 5, 6.5, 7"),
+        ("turkey", 6.5, None, "no column for 6.5 log; it has 7"),
+        ("turkey", 7.0, 13, "1 to 12 is expected"),
     ],
 )
-def test_bad_tables(table, target, message):
+def test_bad_columns(table, target, fat, message):
     with pytest.raises(InputError, match=message):
-        required_time(333.15, table, target)
+        federal_column(table, target, fat)
 
 
 # --- compliance ---------------------------------------------------------------------------------------------
 
-B = RULES["2014 option B"]
+MEAT_COLUMN = federal_column("meat", 6.5)
+HUMID, THROUGHOUT = RULES["option 3, humid air"], RULES["option 4, humid air throughout"]
 
 
 def hold(minutes, fahrenheit, humidity, samples=241):
@@ -160,17 +192,17 @@ def hold(minutes, fahrenheit, humidity, samples=241):
 
 
 def test_constant_hold_is_time_over_required_time():
-    got = table_compliance(*hold(60.0, 140.0, 0.95), "beef_1999", 6.5, B)
+    got = table_compliance(*hold(60.0, 140.0, 0.95), MEAT_COLUMN, HUMID)
     assert got.fraction == pytest.approx(60.0 / 12.0, rel=1e-9)
     assert got.humid_share == pytest.approx(1.0)
     assert got.humid_time_s == pytest.approx(3600.0)
     assert got.fulfilled
     assert "500%" in got.reason
-    assert B.version in got.reason
+    assert HUMID.version in got.reason
 
 
 def test_dry_air_counts_nothing_however_hot():
-    got = table_compliance(*hold(240.0, 155.0, 0.89), "beef_1999", 6.5, B)
+    got = table_compliance(*hold(240.0, 155.0, 0.89), MEAT_COLUMN, HUMID)
     assert got.fraction == 0.0
     assert got.fraction_any_air == pytest.approx(240.0 * 60.0 / 22.0, rel=1e-9)
     assert not got.humidity_met
@@ -184,7 +216,7 @@ def test_dry_air_counts_nothing_however_hot():
 def test_share_and_hour_of_humid_air(humid_minutes, total_minutes, met):
     time, t, air = hold(total_minutes, 140.0, 0.3, samples=int(total_minutes) + 1)
     air[time <= 60.0 * humid_minutes] = 0.92
-    got = table_compliance(time, t, air, "beef_1999", 6.5, B)
+    got = table_compliance(time, t, air, MEAT_COLUMN, HUMID)
     assert got.humid_time_s == pytest.approx(60.0 * humid_minutes)
     assert got.humid_share == pytest.approx(humid_minutes / total_minutes)
     assert got.humidity_met is met
@@ -195,59 +227,89 @@ def test_share_and_hour_of_humid_air(humid_minutes, total_minutes, met):
 def test_drying_after_cooking_may_be_left_out_of_the_share():
     time, t, air = hold(600.0, 140.0, 0.2, samples=601)
     air[time <= 4500.0] = 0.95
-    whole = table_compliance(time, t, air, "beef_1999", 6.5, B)
-    cooked = table_compliance(time, t, air, "beef_1999", 6.5, B, cooking_end_s=7200.0)
+    whole = table_compliance(time, t, air, MEAT_COLUMN, HUMID)
+    cooked = table_compliance(time, t, air, MEAT_COLUMN, HUMID, cooking_end_s=7200.0)
     assert not whole.fulfilled
     assert cooked.fulfilled
     assert cooked.humid_share == pytest.approx(4500.0 / 7200.0)
 
 
-def test_option_a_asks_for_145_degf():
-    a = RULES["2014 option A, humid air"]
-    below = table_compliance(*hold(240.0, 144.9, 0.95), "beef_1999", 6.5, a)
-    at = table_compliance(*hold(240.0, 145.0, 0.95), "beef_1999", 6.5, a)
-    assert below.fraction == 0.0
-    assert not below.fulfilled
-    assert at.fraction == pytest.approx(60.0, rel=1e-9)
-    assert table_compliance(*hold(240.0, 144.9, 0.95), "beef_1999", 6.5, B).fulfilled
-
-
-def test_2007_counts_any_humid_moment_and_no_other():
+def test_humid_air_throughout_has_no_least_time_and_forgives_no_dry_air():
     time, t, air = hold(30.0, 140.0, 0.95, samples=31)
-    got = table_compliance(time, t, air, "beef_1999", 6.5, RULES["2007"])
-    assert got.fulfilled
-    assert not table_compliance(time, t, air, "beef_1999", 6.5, B).fulfilled  # less than an hour
-    air[time > 600.0] = 0.5
-    assert not table_compliance(time, t, air, "beef_1999", 6.5, RULES["2007"]).fulfilled
+    short = table_compliance(time, t, air, MEAT_COLUMN, THROUGHOUT)
+    assert short.fulfilled
+    assert short.humid_time_s == pytest.approx(12 * 60.0)  # until the time of the table was gathered
+    assert not table_compliance(time, t, air, MEAT_COLUMN, HUMID).fulfilled  # less than an hour
+    air[time > 900.0] = 0.2  # drying after that
+    assert table_compliance(time, t, air, MEAT_COLUMN, THROUGHOUT).fulfilled
+    air[3] = 0.85
+    assert not table_compliance(time, t, air, MEAT_COLUMN, THROUGHOUT).fulfilled
 
 
-@pytest.mark.parametrize("version", ["2014 option A, steam", "2014 option A, sealed oven"])
+def test_the_better_option_is_told():
+    time, t, air = hold(30.0, 140.0, 0.95, samples=31)
+    both = [table_compliance(time, t, air, MEAT_COLUMN, rule) for rule in (HUMID, THROUGHOUT)]
+    assert best_compliance(both).rule is THROUGHOUT
+    assert best_compliance(both[:1]).rule is HUMID
+
+
+@pytest.mark.parametrize(("hours", "met"), [(5.9, True), (6.1, False)])
+def test_six_hours_of_come_up_and_no_longer(hours, met):
+    warm = np.arange(0.0, hours * 3600.0, 60.0)
+    time = np.append(warm, warm[-1] + np.arange(60.0, 7200.0, 60.0))
+    t = np.where(time <= warm[-1], 303.15, float(kelvin(140.0)))
+    got = table_compliance(time, t, np.full_like(t, 0.95), MEAT_COLUMN, HUMID)
+    assert got.fraction > 1.0
+    assert got.humidity_met
+    assert got.come_up_s == pytest.approx(hours * 3600.0, abs=61.0)
+    assert got.come_up_met is met
+    assert got.fulfilled is met
+
+
+def test_come_up_begins_with_the_warmest_place_and_ends_with_the_cooking():
+    time = np.arange(0.0, 4 * 3600.0, 60.0)
+    coldest = np.where(time < 3600.0, 280.0, float(kelvin(140.0)))
+    warmest = np.full_like(time, 320.0)
+    one = table_compliance(
+        time, coldest, np.full_like(time, 0.95), MEAT_COLUMN, THROUGHOUT, warmest_K=warmest
+    )
+    assert one.come_up_s == pytest.approx(3600.0, abs=61.0)
+    cool = np.where(time > 3 * 3600.0, 300.0, coldest)  # cooling after the table's time was gathered
+    again = table_compliance(time, cool, np.full_like(time, 0.95), MEAT_COLUMN, THROUGHOUT, warmest_K=warmest)
+    assert again.come_up_s == pytest.approx(3600.0, abs=61.0)
+
+
+@pytest.mark.parametrize("version", ["option 1, steam", "option 2, sealed oven"])
 def test_steam_and_sealed_oven_go_by_their_own_record(version):
     time, t, air = hold(100.0, 150.0, 0.1, samples=101)
     with pytest.raises(InputError, match="give `switch`"):
-        table_compliance(time, t, air, "beef_1999", 6.5, RULES[version])
-    half = table_compliance(time, t, air, "beef_1999", 6.5, RULES[version], switch=time <= 3000.0)
-    assert half.fulfilled is (version == "2014 option A, steam")  # "50 %" against "more than 50 %"
-    assert table_compliance(time, t, air, "beef_1999", 6.5, RULES[version], switch=time <= 3300.0).fulfilled
+        table_compliance(time, t, air, MEAT_COLUMN, RULES[version])
+    # half of the time, and an hour at the least
+    for on, met in ((3000.0, False), (3600.0, True)):
+        got = table_compliance(time, t, air, MEAT_COLUMN, RULES[version], switch=time <= on)
+        assert got.fulfilled is met
+    cool = np.full_like(t, float(kelvin(144.9)))
+    got = table_compliance(time, cool, air, MEAT_COLUMN, RULES[version], switch=np.ones(101, dtype=bool))
+    assert got.fraction == 0.0  # both ask for 145 degF
 
 
 def test_nothing_counts_below_the_coolest_row_and_warming_is_exact():
-    cold = table_compliance(*hold(6000.0, 129.9, 0.99), "beef_1999", 6.5, B)
+    cold = table_compliance(*hold(6000.0, 129.9, 0.99), MEAT_COLUMN, HUMID)
     assert cold.fraction == 0.0
     # 130 to 131 degF in two samples: between two rows log time is linear, so the sum has a closed form.
     time, air = np.array([0.0, 6000.0]), np.array([0.95, 0.95])
-    got = table_compliance(time, kelvin([130.0, 131.0]), air, "beef_1999", 6.5, B)
+    got = table_compliance(time, kelvin([130.0, 131.0]), air, MEAT_COLUMN, HUMID)
     slow, fast = 1.0 / 6720.0, 1.0 / 5340.0
     assert got.fraction == pytest.approx(6000.0 * (fast - slow) / np.log(fast / slow), rel=1e-6)
 
 
 def test_statements_name_their_limits():
-    got = table_compliance(*hold(60.0, 140.0, 0.95), "beef_1999", 6.5, B)
+    got = table_compliance(*hold(60.0, 140.0, 0.95), MEAT_COLUMN, HUMID)
     text = " ".join(got.cautions)
-    for word in ("Salmonella", "L. monocytogenes", "2021", "thermometer", "process authority"):
+    for word in ("Salmonella", "L. monocytogenes", "p. 13", "thermometer", "process authority"):
         assert word in text
-    steam = dataclasses.replace(B, signal="steam")
+    steam = dataclasses.replace(HUMID, signal="steam")
     air = hold(60.0, 140.0, 0.95)
     assert "30 %" in " ".join(
-        table_compliance(*air, "beef_1999", 6.5, steam, switch=np.ones(241, dtype=bool)).cautions
+        table_compliance(*air, MEAT_COLUMN, steam, switch=np.ones(241, dtype=bool)).cautions
     )
