@@ -93,6 +93,7 @@ def store(
         product, history = _dried(batch, packed_kg)
     from dryingsim.judge.verdict import judge_batch_lethality
     from dryingsim.kitchen.storage import keep
+    from dryingsim.show.federal_text import check_values
     from dryingsim.show.files import json_text
     from dryingsim.show.lethality_text import verdict_line
     from dryingsim.show.quantities import Units
@@ -103,7 +104,8 @@ def store(
     if as_json:
         warnings = [] if judged is None else [str(one) for one in judged.warnings]
         grade = {"kill": None if judged is None else judged.grade, "warnings": warnings}
-        typer.echo(json_text(storage_values(found, title) | grade), nl=False)
+        checks = {} if judged is None else check_values(judged)
+        typer.echo(json_text(storage_values(found, title) | grade | checks), nl=False)
     else:
         killed = None
         if judged is not None and history is not None:

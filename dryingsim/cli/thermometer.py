@@ -61,11 +61,11 @@ def thermometer(
     one_thread()
     from dryingsim.batch.catalog.organisms import SPECIES
     from dryingsim.batch.checks import check_choice
-    from dryingsim.judge.verdict import TABLES
 
     check_choice("--species", species, SPECIES)
     check_choice("--units", units, ("metric", "us"))
     from dryingsim.batch.units import to_si_within
+    from dryingsim.judge.federal_table import column_of
     from dryingsim.judge.probe import judge_log, judge_probe
     from dryingsim.judge.thermometer_log import read_log_file
 
@@ -77,18 +77,15 @@ def thermometer(
     log = read_log_file(file)
     if log.water_activity is not None and water_activity is not None:
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
-    # no federal table speaks of fish
-    counts = log.relative_humidity is not None and species in TABLES
-    table, target = TABLES[species] if counts else (None, 0.0)
+    meat = cast("Species", species)
     found = judge_log(
         log,
         water_activity=water_activity,
-        table=table,
-        target=target,
+        column=None if log.relative_humidity is None else column_of(meat),
         thickness_m=thickness_m,
         started_warm=started_warm,
     )
-    lethality = judge_probe(found, cast("Species", species))
+    lethality = judge_probe(found, meat)
     if as_json:
         _print_json(log, found, lethality)
     else:
@@ -96,7 +93,7 @@ def thermometer(
 
 
 def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality") -> None:
-    from dryingsim.show.files import json_text, organism_values, table_values
+    from dryingsim.show.files import growth_values, json_text, organism_values, table_values
     from dryingsim.show.finding_words import objection, sentence
 
     data = {
@@ -110,6 +107,7 @@ def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethal
         "warnings": [str(one) for one in lethality.warnings],
         "decides": lethality.worst.organism,
         "organisms": [organism_values(one) for one in lethality.organisms],
+        "growth": [growth_values(lethality, one) for one in lethality.growth],
         "federal_table": table_values(found.compliance) if found.compliance else None,
         "doubts": [objection(one) for one in found.objections],
         "integration": _INTEGRATION,
@@ -164,7 +162,7 @@ def _sentences(
         lethality.species, lethality.species
     )
     federal = [
-        "Federal table of cooking times: not looked at. "
+        "Federal time-temperature table (USDA FSIS Appendix A): not looked at. "
         + (
             "None speaks of fish."
             if lethality.species == "fish"
@@ -172,7 +170,7 @@ def _sentences(
         )
     ]
     if found.compliance is not None:
-        federal = _federal(found.compliance)
+        federal = _federal(found.compliance, unit)
         if found.objections:
             federal.append("Since the log is in doubt, it fulfils no table.")
     # where it rests on what was typed, not on what was logged, that comes first
@@ -207,19 +205,9 @@ def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
     return [f"Beyond what was measured, {', '.join(those)}: {text}." for text, those in names.items()]
 
 
-def _federal(found: "TableCompliance") -> list[str]:
+def _federal(found: "TableCompliance", unit: "Unit") -> list[str]:
     from dryingsim.judge.lethality import CAUTIONS
-    from dryingsim.show.lethality_text import any_air
-    from dryingsim.show.quantities import percent, spoken
+    from dryingsim.show.federal_text import table_line
 
-    rule = found.rule
-    told = percent(found.fraction) if found.fraction < 1.0 else "all"
     own = " ".join(text for text in found.cautions if text not in CAUTIONS)
-    return [
-        f"Federal table of cooking times ({found.table.replace('_', ' ')}, {found.target:g} log): "
-        f"{'' if found.fulfilled else 'not '}fulfilled. Its time counts while the air has at least "
-        f"{100.0 * rule.least_relative_humidity:.0f} % relative humidity; humidity rule {rule.version} asks for that "
-        f"over {100.0 * rule.least_share:.0f} % of the cooking time, here the whole log, and at least "
-        f"{spoken(rule.least_time_s)}; the log has {100.0 * found.humid_share:.0f} % and {spoken(found.humid_time_s)}. "
-        f"Of the table's time {told} was gathered then. {'' if found.fulfilled else any_air(found) + ' '}{own}"
-    ]
+    return [f"{table_line(found, unit)} The whole log counts as cooking. {own}"]

@@ -15,7 +15,7 @@ from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure, stacked
 from dryingsim.judge.energy import Price
-from dryingsim.judge.grades import Remark
+from dryingsim.judge.grades import Lethality, Remark
 
 MOST_VALUES = 200
 EXAMPLE = '"meat.thickness = 3 mm to 8 mm in 6" or "stage.1.air = 60, 65, 70 degC"'
@@ -48,8 +48,8 @@ class Variation:
         Of the costs.
     remarks : tuple of str
         Why values could not be run.
-    warnings : tuple of (str, Remark)
-        Values and what is to be read before the verdict on each.
+    lethality : tuple of (Lethality or None)
+        The judgement on each; None where a value could not be run.
     """
 
     key: str
@@ -60,7 +60,13 @@ class Variation:
     measures: dict[str, np.ndarray]
     currency: str | None
     remarks: tuple[str, ...]
-    warnings: tuple[tuple[str, Remark], ...] = ()
+    lethality: tuple[Lethality | None, ...]
+
+    @property
+    def warnings(self) -> tuple[tuple[str, Remark], ...]:
+        """Values and what is to be read before the verdict on each."""
+        pairs = zip(self.values, self.lethality, strict=True)
+        return tuple((value, remark) for value, one in pairs if one is not None for remark in one.warnings)
 
 
 def vary(
@@ -137,15 +143,17 @@ def vary_batches(
         As for `vary`.
     """
     found: list[dict[str, float] | None] = []
-    remarks, warnings = [], []
+    remarks: list[str] = []
+    judgements: list[Lethality | None] = []
     for index, (value, batch) in enumerate(zip(values, batches, strict=True)):
         tick = (lambda s, i=index: progress(i, s)) if progress else None
         try:
             one = judged(batch, price, tick)
             found.append(measure(one))
-            warnings += [(value, remark) for remark in one.lethality.warnings]
+            judgements.append(one.lethality)
         except InputError as error:
             found.append(None)
+            judgements.append(None)
             remarks.append(f"{key} = {value} could not be run: {error}")
     names = next((one.keys() for one in found if one is not None), None)
     if names is None:
@@ -161,7 +169,7 @@ def vary_batches(
         measures=stacked([one or nothing for one in found]),
         currency=price.currency if price else None,
         remarks=tuple(remarks),
-        warnings=tuple(warnings),
+        lethality=tuple(judgements),
     )
 
 

@@ -23,7 +23,7 @@ from dryingsim.errors import InputError
 from dryingsim.judge.lethality import CAUTIONS, cumulative_exponential
 from dryingsim.typing import Array
 
-Signal = Literal["relative humidity", "steam", "sealed oven"]
+Signal = Literal["relative humidity", "steam", "sealed oven", "hot liquid"]
 COME_UP_K = (283.15, 327.59)  # 50 and 130 degF: between them the come-up counts (FSIS-GD-2021-14, p. 23)
 LONGEST_COME_UP_S = 6 * 3600.0  # in total (same page)
 _ROUNDING = 1e-9  # of a temperature converted from degF: a row's own temperature must reach that row
@@ -31,7 +31,7 @@ _ROUNDING = 1e-9  # of a temperature converted from degF: a row's own temperatur
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HumidityRule:
-    """A humidity option of the guideline's table 1 (page 26).
+    """A humidity option of the guideline's table 1 (page 26), or what needs none of them.
 
     Attributes
     ----------
@@ -79,9 +79,11 @@ RULES: dict[str, HumidityRule] = {
         _rule("option 2, sealed oven", "sealed oven", 0.0, 0.5, 3600.0, 145.0),
         _rule("option 3, humid air", "relative humidity", 0.90, 0.25, 3600.0, 0.0),
         _rule("option 4, humid air throughout", "relative humidity", 0.90, 1.0, 0.0, 0.0),
+        _rule("none needed, in hot liquid", "hot liquid", 0.0, 1.0, 0.0, 0.0),  # pages 31 and 32
     )
 }
 HUMID_AIR = tuple(rule for rule in RULES.values() if rule.signal == "relative humidity")
+IN_LIQUID = RULES["none needed, in hot liquid"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,7 +221,7 @@ def table_compliance(
     cooking_end_s : float, optional
         When cooking ends and mere drying begins [s]; the end of the record (the strictest reading) if not given.
     switch : ndarray of bool, shape (t,), optional
-        True while steam is let in, or while the oven is sealed; needed by the options that ask for it.
+        True while steam is let in, while the oven is sealed, or in hot liquid; needed by the options that ask for it.
 
     Notes
     -----

@@ -9,6 +9,7 @@ from dryingsim.batch.schema import Form, Species
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.judge.federal_table import TableCompliance
+from dryingsim.judge.growth_places import OrganismGrowth
 from dryingsim.judge.lethality import CAUTIONS
 
 SCATTER: Annotated[
@@ -183,8 +184,10 @@ class Lethality:
         Tray and thickness [m] of every slab; empty where unknown.
     node_count : int
         Nodes across a slab.
+    growth : tuple of OrganismGrowth
+        How much each kind of bacteria may have grown.
     warnings : tuple of Remark
-        What stands before the verdict: time in which bacteria grow, grounds that were not shown, a species not stated.
+        What stands before the verdict: growth of bacteria, grounds that were not shown, a species not stated.
     cautions : tuple of str
     """
 
@@ -197,6 +200,7 @@ class Lethality:
     slab_tray: tuple[int, ...] = ()
     slab_thickness_m: tuple[float, ...] = ()
     node_count: int = 0
+    growth: tuple[OrganismGrowth, ...] = ()
     warnings: tuple[Remark, ...] = ()
     cautions: tuple[str, ...] = CAUTIONS
 

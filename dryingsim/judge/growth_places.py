@@ -6,13 +6,16 @@ meat is not, and it is the inside that stays wet and warm.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dryingsim.batch.catalog.growth_models import growers, growth_model
-from dryingsim.judge.grades import OrganismLethality
 from dryingsim.judge.growth import BELOW_M, growth_rate, log10_growth, with_lag
 from dryingsim.typing import Array
+
+if TYPE_CHECKING:
+    from dryingsim.judge.grades import OrganismLethality
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +85,7 @@ def judge_growth(
     water_activity: Array,
     exposed: Array,
     heights: NodeHeights | None = None,
-    reduced: Sequence[OrganismLethality] = (),
+    reduced: Sequence["OrganismLethality"] = (),
 ) -> tuple[OrganismGrowth, ...]:
     """Return the growth of every organism; of one that needs to be without air, where the heights are known.
 
@@ -112,7 +115,7 @@ def judge_growth(
 
 
 def _placed(
-    key: str, grown: Array, exposed: Array, heights: NodeHeights | None, killed: OrganismLethality | None
+    key: str, grown: Array, exposed: Array, heights: NodeHeights | None, killed: "OrganismLethality | None"
 ) -> OrganismGrowth:
     """Return the growth of one organism from that at every node, shape (node, slab)."""
     model = growth_model(key)

@@ -10,12 +10,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.batch.catalog.federal_tables import FederalColumn
 from dryingsim.batch.catalog.organisms import EstimateSet
-from dryingsim.batch.checks import check_choice, check_range
+from dryingsim.batch.checks import check_range
 from dryingsim.batch.schema import Species
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
-from dryingsim.judge.federal_table import RULES, TableCompliance, table_compliance
+from dryingsim.judge.federal_table import (
+    HUMID_AIR,
+    TableCompliance,
+    best_compliance,
+    table_compliance,
+)
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Lethality, Remark
 from dryingsim.judge.lethality import CAUTIONS, log_reductions
@@ -72,13 +78,11 @@ def judge_log(
     log: ThermometerLog,
     *,
     water_activity: float | None = None,
-    table: str | None = None,
-    target: float = 6.5,
-    rule: str = "2014 option B",
+    column: FederalColumn | None = None,
     thickness_m: float | None = None,
     started_warm: str | None = None,
 ) -> LogJudgement:
-    """Judge a log: cumulative reductions of every organism by both sets, and a federal table if one is named.
+    """Judge a log: cumulative reductions of every organism by both sets, and a federal table if one is given.
 
     Parameters
     ----------
@@ -87,8 +91,8 @@ def judge_log(
     water_activity : float, optional
         Taken for all readings [-] if the log has no such column: 0.99 for meat known to have stayed wet at
         the probe. Without either, that of raw meat is taken, and the judgement is left in doubt.
-    table, target, rule : str, float, str
-        As in `table_compliance`; `rule` is a key of `RULES`. The log then needs relative humidity.
+    column : FederalColumn, optional
+        Of the federal table, as from `column_of`. The log then needs relative humidity.
     thickness_m : float, optional
         Of the raw slice [m]: how fast it can warm. A thin slice, if not given.
     started_warm : str, optional
@@ -117,7 +121,7 @@ def judge_log(
         line = log.lines[int(np.argmax(log.temperature_K > hottest))]
         remarks.append(Finding("hotter_than_measured", {"line": line}))
     remarks.append(Finding("place_of_probe_only"))
-    compliance = None if table is None else _compliance(log, bound, table, target, rule)
+    compliance = None if column is None else _compliance(log, bound, column)
     if compliance is not None and against:
         compliance = replace(compliance, fulfilled=False)
     return LogJudgement(
@@ -285,10 +289,8 @@ def _slips(log: ThermometerLog) -> list[Finding]:
     return slips
 
 
-def _compliance(
-    log: ThermometerLog, bound: LoggedCourse, table: str, target: float, rule: str
-) -> TableCompliance:
-    check_choice("rule", rule, RULES)
+def _compliance(log: ThermometerLog, bound: LoggedCourse, column: FederalColumn) -> TableCompliance:
     if bound.relative_humidity is None:
         raise InputError(f"{log.name}: no column relative_humidity; a federal table counts in humid air only")
-    return table_compliance(bound.time_s, bound.meat_K, bound.relative_humidity, table, target, RULES[rule])
+    arrays = bound.time_s, bound.meat_K, bound.relative_humidity
+    return best_compliance([table_compliance(*arrays, column, rule) for rule in HUMID_AIR])

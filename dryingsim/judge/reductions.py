@@ -11,6 +11,7 @@ from dryingsim.batch.schema import Form, Species
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.judge.grades import GRADES, Grade, Lethality, OrganismLethality, Remark, logs
+from dryingsim.judge.growth_places import NodeHeights, judge_growth
 from dryingsim.judge.growth_time import growth_hours, growth_warning
 from dryingsim.judge.lethality import (
     cumulative_exponential,
@@ -142,10 +143,12 @@ def judge_computed(
     species: Species,
     desiccation: Desiccation | None = None,
     cautious_water_activity: Array | None = None,
+    heights: NodeHeights | None = None,
 ) -> Lethality:
     """Judge computed meat as `judge_lethality` does; the model does not stop it at the boiling point.
 
     That makes no verdict better: a reduction by heat is credited no more above 84 degC (cautious) or 99 degC (central).
+    With `heights` it is known how deep the nodes are, for growth without air.
     """
     check_choice("species", species, catalog.SPECIES)
     low = water_activity if cautious_water_activity is None else cautious_water_activity
@@ -155,9 +158,12 @@ def judge_computed(
     drying = desiccation_reductions(t[:, nodes], a[:, nodes], desiccation)[-1] if desiccation else 0.0
     exposed = (time, t[:, nodes], a[:, nodes], drier[:, nodes], drying * np.ones_like(t[-1, nodes]))
     entries = tuple(_judge(*exposed, nodes, key, species) for key in catalog.organisms())
-    growth = growth_warning(growth_hours(time, t, a))
-    if growth and growth_warning(growth_hours(*_until_killed(time, t, a, drier, entries))):
-        entries = tuple(one.not_shown() for one in entries)
+    growth = judge_growth(time, t, a, nodes, heights, entries)
+    warned = growth_warning(growth_hours(time, t, a), growth)
+    if warned:
+        early = _until_killed(time, t, a, drier, entries)
+        if growth_warning(growth_hours(*early), judge_growth(*early, nodes, heights)):
+            entries = tuple(one.not_shown() for one in entries)
     where = "at both faces, as on intact muscle" if form == "sliced" else f"at every depth, as in {form} meat"
     unsaid = (Remark(_SPECIES_WARNING[species]),) if species in _SPECIES_WARNING else ()
     return Lethality(
@@ -166,7 +172,8 @@ def judge_computed(
         places=f"bacteria are taken to sit {where}",
         organisms=entries,
         node_count=t.shape[1],
-        warnings=(*growth, *unsaid),
+        growth=growth,
+        warnings=(*warned, *unsaid),
     )
 
 

@@ -12,13 +12,22 @@ from dataclasses import replace
 import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.batch.catalog.growth_limits import shelf_stable
 from dryingsim.batch.learned import may_gain
 from dryingsim.batch.schema import Species
 from dryingsim.errors import InputError, SolverError
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
-from dryingsim.judge.federal_table import RULES, TableCompliance, table_compliance
+from dryingsim.judge.federal_table import (
+    HUMID_AIR,
+    IN_LIQUID,
+    TableCompliance,
+    best_compliance,
+    column_of,
+    table_compliance,
+)
 from dryingsim.judge.grades import HomeAdvice, Lethality, OrganismLethality, Remark, logs
+from dryingsim.judge.growth_places import NodeHeights
 from dryingsim.judge.hot_liquid import HeatedFirst
 from dryingsim.judge.lethality import log_reductions
 from dryingsim.judge.reductions import drier_side, judge_computed
@@ -33,18 +42,9 @@ from dryingsim.judge.relied_air import (
     relied_humidity,
     run_relied_on,
 )
+from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
-_BEEF, _POULTRY = ("beef_1999", 6.5), ("poultry_fat_12", 7.0)
-# federal table, and its column [log10], for each kind of meat; none speaks of fish
-TABLES = {
-    "beef": _BEEF,
-    "pork": _BEEF,
-    "poultry": _POULTRY,
-    "game": _BEEF,
-    "other": _BEEF,
-    "unknown": _POULTRY,
-}
 _MEAT_K, _POULTRY_K = 344.26, 347.04  # 160 and 165 degF, before drying starts
 HOME_ADVICE_K: dict[Species, float] = {
     "beef": _MEAT_K,
@@ -55,7 +55,6 @@ HOME_ADVICE_K: dict[Species, float] = {
     "other": _MEAT_K,
     "unknown": _POULTRY_K,
 }
-_RULE = "2014 option B"  # the version whose text was read most completely; any pair of the table may be used
 _ABOUT_DONE_S = 15 * 60.0  # a plan that goes on for less than this after the meat is done is one with it
 
 
@@ -148,6 +147,7 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
         meat.species,
         desiccation=catalog.desiccation(),
         cautious_water_activity=drier_side(a),
+        heights=_heights(history),
     )
     coldest = history.temperature_K.min(axis=(1, 2))
     learned = history.batch.learned
@@ -156,7 +156,7 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
     return replace(
         judged,
         warnings=(*judged.warnings, *said, *taught),
-        table=_table(history, coldest),
+        table=_table(history, time, t, heated),
         advice=_home_advice(history, HOME_ADVICE_K[meat.species], coldest, heated),
         slab_tray=tuple(history.tray.tolist()),
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
@@ -182,19 +182,36 @@ def _with_heating(history: History, heated: HeatedFirst | None) -> tuple[Array, 
     )
 
 
-def _table(history: History, coldest: Array) -> TableCompliance | None:
-    """Return how far the federal table is fulfilled, in humidity that can be relied on."""
-    if history.batch.meat.species not in TABLES:
+def _heights(history: History) -> NodeHeights:
+    """Return where the nodes of the raw slices are."""
+    slabs = history.slabs
+    return NodeHeights(
+        height_m=slabs.nodes[:, None] * history.thickness_m[0], lower_open=slabs.vapour_open[0] > 0.0
+    )
+
+
+def _table(
+    history: History, time: Array, temperature: Array, heated: HeatedFirst | None
+) -> TableCompliance | None:
+    """Return how far the federal table is fulfilled, in humidity that can be relied on, or in liquid before."""
+    meat = history.batch.meat
+    sure = shelf_stable()[0] - UNCERTAINTY
+    keeps = bool(history.equalised_water_activity[-1].max() <= sure)
+    column = column_of(meat.species, fat=meat.composition.fat, shelf_stable=keeps)
+    if column is None:
         return None
-    table, log10 = TABLES[history.batch.meat.species]
-    return table_compliance(
-        history.time_s,
-        coldest,
-        relied_humidity(history),
-        table,
-        log10,
-        RULES[_RULE],
-        cooking_end_s=_cooking_end(history),
+    coldest, warmest = temperature.min(axis=(1, 2)), temperature.max(axis=(1, 2))
+    before = time.size - history.time_s.size  # what was recorded in liquid
+    humidity = np.concatenate([np.zeros(before), relied_humidity(history)])
+    end = float(time[before]) + _cooking_end(history)
+    liquid = np.arange(time.size) < before
+    return best_compliance(
+        [
+            table_compliance(
+                time, coldest, humidity, column, rule, warmest_K=warmest, cooking_end_s=end, switch=liquid
+            )
+            for rule in (HUMID_AIR if heated is None else (*HUMID_AIR, IN_LIQUID))
+        ]
     )
 
 

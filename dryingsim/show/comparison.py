@@ -17,11 +17,12 @@ from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.history import History
 from dryingsim.judge.energy import energy_taken
-from dryingsim.judge.grades import COUNTABLE, GRADES, SCATTER, logs
+from dryingsim.judge.grades import COUNTABLE, GRADES, SCATTER, Lethality, logs
 from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
+from dryingsim.show.federal_text import check_values
 from dryingsim.show.files import json_text, pictures, prepare_directory
-from dryingsim.show.lethality_text import HEADLINES, verdict_line
+from dryingsim.show.lethality_text import HEADLINES, beside_reached, verdict_line
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, WIDTH, Column, Table, aligned, clock_or_dash, wrapped
 from dryingsim.typing import Array
@@ -215,7 +216,17 @@ def _kill_sentences(runs: Runs, shown: Units) -> list[str]:
         alike = [names[number] for number in np.flatnonzero(runs.measures["grade"] == place)]
         if alike:
             text.append(f"{HEADLINES[grade]}: {', '.join(alike)}.")
-    return [" ".join([*text, *_kill_spans(runs)])]
+    return [" ".join([*text, *_checks(runs, shown), *_kill_spans(runs)])]
+
+
+def _checks(runs: Variation, shown: Units) -> list[str]:
+    """Return what the federal table and the home advice say, each answer once, with the values it holds for."""
+    said: dict[str, list[str]] = {}
+    for value, one in zip(runs.values, runs.lethality, strict=True):
+        line = beside_reached(one, shown) if one is not None else ""
+        if line:
+            said.setdefault(line.strip(), []).append(value)
+    return [f"{', '.join(values)}: {line}" for line, values in said.items()]
 
 
 def _kill_spans(runs: Runs) -> list[str]:
@@ -273,19 +284,18 @@ def comparison_json(runs: Runs) -> str:
     rows: list[dict[str, Any]] = [
         {"label": label, **_row(runs, number)} for number, label in enumerate(labels(runs))
     ]
-    for row, warnings in zip(rows, _warnings(runs), strict=True):
-        row["warnings"] = warnings
+    for row, one in zip(rows, _judged(runs), strict=True):
+        row["warnings"] = [] if one is None else [str(remark) for remark in one.warnings]
+        row |= {} if one is None else check_values(one)
     found: dict[str, Any] = {"caution": CAUTION, "remarks": list(runs.remarks), "currency": runs.currency}
     if isinstance(runs, Variation):
         found |= {"batch": runs.batch.name, "varied": runs.key}
     return json_text(found | {"runs": rows})
 
 
-def _warnings(runs: Runs) -> list[list[str]]:
-    """Return what is to be read before the verdict on each run."""
-    if isinstance(runs, Comparison):
-        return [[str(remark) for remark in one.lethality.warnings] for one in runs.runs]
-    return [[str(remark) for value, remark in runs.warnings if value == one] for one in runs.values]
+def _judged(runs: Runs) -> list[Lethality | None]:
+    """Return the judgement on each run; None for one that could not be made."""
+    return [one.lethality for one in runs.runs] if isinstance(runs, Comparison) else list(runs.lethality)
 
 
 def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> list[Path]:

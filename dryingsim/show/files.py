@@ -22,6 +22,7 @@ from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.grades import COUNTABLE, GRADES, Lethality, OrganismLethality
+from dryingsim.judge.growth_places import OrganismGrowth
 from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.texture import half_hour_more, texture_window
@@ -134,8 +135,8 @@ def summary(
     energy : `Energy` (see dryingsim.judge.energy); null in given air.
     lethality : of the whole plan: `grade` and what it means, the organism that `decides`, where bacteria are taken to
         sit; each of `organisms` (see `OrganismLethality` in dryingsim.judge.grades) with its `worst_place`, trays
-        counted from 1; `federal_table`, `home_advice`, and the `cautions`. Nobody can count more than ten:
-        reductions beyond 10 log10 are given as 10.
+        counted from 1; `growth` (see `OrganismGrowth` in dryingsim.judge.growth_places), `federal_table`,
+        `home_advice`, and the `cautions`. Nobody can count more than ten: beyond 10 log10 it is given as 10.
     taken_out : the same `lethality` of meat taken out when it is done, and when that is, `done_s`; null where it is not
         done, or the plan is about over by then.
     remedies : changes to the batch, each simulated (see dryingsim.judge.remedies); null unless they were asked for.
@@ -218,6 +219,7 @@ def _lethality(judged: Lethality) -> dict[str, Any]:
         "organisms": [
             organism_values(one) | {"worst_place": _worst_place(judged, one)} for one in judged.organisms
         ],
+        "growth": [growth_values(judged, one) for one in judged.growth],
         "federal_table": table_values(judged.table) if judged.table else None,
         "home_advice": asdict(advice) | {"text": str(advice.remark)} if advice else None,
         "cautions": list(judged.cautions),
@@ -249,7 +251,23 @@ def table_values(found: TableCompliance) -> dict[str, Any]:
     return asdict(found) | {"cautions": [text for text in found.cautions if text not in CAUTIONS]}
 
 
-def _worst_place(judged: Lethality, one: OrganismLethality) -> dict[str, Any]:
+def growth_values(judged: Lethality, one: OrganismGrowth) -> dict[str, Any]:
+    """Return what may have grown as plain values [log10]: the upper figure, without a lag, decides."""
+    return {
+        "organism": one.organism,
+        "name": one.name,
+        "upper": min(one.upper, COUNTABLE),
+        "with_lag": min(one.lagged, COUNTABLE),
+        "limit": one.limit,
+        "surface": min(one.surface, COUNTABLE),
+        "below_1_mm": None if one.below is None else min(one.below, COUNTABLE),
+        "middle": min(one.middle, COUNTABLE),
+        "growth_less_kill": None if one.net is None else max(min(one.net, COUNTABLE), -COUNTABLE),
+        "place": _worst_place(judged, one) if judged.slab_tray else {"node": one.node},
+    }
+
+
+def _worst_place(judged: Lethality, one: OrganismLethality | OrganismGrowth) -> dict[str, Any]:
     return {
         "tray": judged.slab_tray[one.slab] + 1,
         "thickness_m": judged.slab_thickness_m[one.slab],

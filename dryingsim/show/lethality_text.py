@@ -2,10 +2,11 @@
 
 from collections.abc import Callable, Sequence
 
-from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.grades import SCATTER, Grade, Lethality, OrganismLethality, logs
 from dryingsim.judge.remedies import Remedy
-from dryingsim.show.quantities import Units, capital, percent, spoken
+from dryingsim.show.federal_text import checks_line, table_line
+from dryingsim.show.growth_text import growth_lines
+from dryingsim.show.quantities import Units, capital, spoken
 from dryingsim.show.remedy_words import CHANGES
 
 HEADLINES: dict[Grade, str] = {
@@ -17,7 +18,7 @@ HEADLINES: dict[Grade, str] = {
 
 
 def lines(lethality: Lethality, units: Units) -> list[str]:
-    """Return the judgement as sentences: warnings, the verdict, why, each organism, table, home advice, doubts, cautions.
+    """Return the judgement as sentences: warnings, verdict, why, each organism, growth, table, home advice, doubts, cautions.
 
     Parameters
     ----------
@@ -26,7 +27,7 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
         What temperatures and thicknesses are printed in.
     """
     worst, told = lethality.worst, _degrees(units)
-    table = [_table(lethality.table)] if lethality.table is not None else []
+    table = [table_line(lethality.table, units.temperature)] if lethality.table is not None else []
     advice = [lethality.advice.remark.told(told)] if lethality.advice is not None else []
     return [
         *warning_lines(lethality, units),
@@ -34,6 +35,7 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
         *map(_estimates, lethality.organisms),
         f"{capital(lethality.places)}. The cautious estimate counts heat alone and decides; published counts lie "
         f"within about {SCATTER:.0f} log of the central one. One log is tenfold: 5 log leave one in 100 000.",
+        *growth_lines(lethality, units),
         *table,
         *advice,
         *_doubts(lethality, units),
@@ -47,14 +49,19 @@ def warning_lines(lethality: Lethality, units: Units) -> list[str]:
 
 
 def verdict_line(lethality: Lethality, units: Units) -> str:
-    """Return the verdict in two sentences, for comparing batches; its warnings stand before it."""
+    """Return the verdict in two sentences, for comparing batches; its warnings stand before it, the other checks after it."""
     worst = lethality.worst
     warned = "".join(f"{one} " for one in warning_lines(lethality, units))
     return (
         f"{warned}{HEADLINES[lethality.grade]}: {worst.name} {logs(worst.counted)} log (cautious), "
         f"{logs(worst.central)} log (central), {worst.target:.1f} log asked for. "
-        f"{_reason(lethality, worst, units)}"
+        f"{_reason(lethality, worst, units)}{beside_reached(lethality, units)}"
     )
+
+
+def beside_reached(lethality: Lethality, units: Units) -> str:
+    """Return what the federal table and the home advice say, to stand behind a verdict that is "reached"; else nothing."""
+    return f" {checks_line(lethality, units.temperature)}" if lethality.grade == "reached" else ""
 
 
 def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
@@ -78,7 +85,7 @@ def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
         told.append(
             f"{capital(one.name)}: {CHANGES[one.name]}{heat} {worst.name} then {logs(worst.counted)} log (cautious) and "
             f"{logs(worst.central)} log (central) of {worst.target:.1f}: {HEADLINES[one.lethality.grade].lower()}. "
-            f"{_times(one)}"
+            f"{_times(one)}{beside_reached(one.lethality, units)}"
         )
     return told
 
@@ -100,19 +107,6 @@ def _times(one: Remedy) -> str:
         way = "later" if one.done_shift_s > 0.0 else "earlier"
         parts.append(f"the batch is dry {spoken(abs(one.done_shift_s))} {way}")
     return " and ".join(parts) + "."
-
-
-def _table(found: TableCompliance) -> str:
-    name = (
-        f"Federal table of cooking times (USDA Food Safety and Inspection Service, {found.table.replace('_', ' ')}, "
-        f"humidity rule {found.rule.version})"
-    )
-    if found.fulfilled:
-        return f"{name}: fulfilled."
-    return (
-        f"{name}: not fulfilled. Of its time {percent(found.fraction)} was gathered in air that was measured to be, or that "
-        f"the room itself makes, as humid as the rule asks. {any_air(found)}"
-    )
 
 
 def _estimates(entry: OrganismLethality) -> str:
@@ -150,10 +144,3 @@ def _doubts(lethality: Lethality, units: Units) -> list[str]:
 
 def _degrees(units: Units) -> Callable[[float], str]:
     return units.temperature.text
-
-
-def any_air(found: TableCompliance) -> str:
-    """Return what the time would come to if drier air counted too, so that nobody takes it for the answer."""
-    if found.fraction_any_air >= 1.0:
-        return "The meat was hot for long enough, but in air too dry to count."
-    return f"Even if drier air counted, it would be {percent(found.fraction_any_air)} only."

@@ -11,6 +11,7 @@ from dryingsim.judge.grades import COUNTABLE, SCATTER
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
+from dryingsim.show.federal_text import check_values, checks_line
 from dryingsim.show.files import json_text, pictures
 from dryingsim.show.lethality_text import warning_lines
 from dryingsim.show.quantities import Units, clock, spoken
@@ -114,6 +115,7 @@ def map_sentences(found: Map, units: str | None = None) -> list[str]:
     if found.organism is not None:
         told += warning_lines(found.judged, Units(found.batch, units)) if found.judged else []
         told.append(_killed(found))
+        told += _checks(found, units)
     told += [f"Left out: {remark}." for remark in found.remarks]
     return [*told, SPREAD]
 
@@ -165,6 +167,15 @@ def _killed(found: Map) -> str:
     )
 
 
+def _checks(found: Map, units: str | None) -> list[str]:
+    """Return what the federal table and the home advice say, where points reach what is asked for."""
+    target = found.target_log10
+    if found.judged is None or target is None or not (found.numbers["cautious"] >= target).any():
+        return []
+    line = checks_line(found.judged, Units(found.batch, units).temperature)
+    return [f"{line} That is the batch as it stands in the file."]
+
+
 def map_csv(found: Map) -> str:
     """Return one line per point: the parameters as typed, their unit in the heading, then the numbers in SI."""
     grids = np.meshgrid(*found.axes.values(), indexing="ij")
@@ -206,6 +217,7 @@ def summary(found: Map) -> dict[str, Any]:
         "remarks": list(found.remarks),
         "warnings": [str(one) for one in found.judged.warnings] if found.judged else [],
         "grade_in_the_file": found.judged.grade if found.judged else None,
+        "checks_in_the_file": check_values(found.judged) if found.judged else None,
         "humidity_shown": not air_unshown(found.batch),
         **{name: plain(values) for name, values in _told(found).items()},
     }

@@ -12,6 +12,7 @@ from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.settings import written
 from dryingsim.plan.trial import Trial
 from dryingsim.show.atomic_write import write_set
+from dryingsim.show.federal_text import check_values
 from dryingsim.show.files import json_text, pictures
 from dryingsim.show.plan_text import AIMS, NOT_SHOWN, left_out, stood
 from dryingsim.show.quantities import spoken
@@ -91,6 +92,7 @@ def summary(plan: Plan) -> dict[str, Any]:
         "reached": plan.reached and plan.shown,
         "reached_as_computed": plan.reached,
         "grade": judged.grade,
+        **check_values(judged),
         "warnings": [str(one) for one in judged.warnings],
         "missed": {key: min(value, 1e9) for key, value in plan.missed.items()},
         "asked": {

@@ -14,8 +14,9 @@ from dryingsim.explore.spread import Chance, Spread
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
+from dryingsim.show.federal_text import check_values
 from dryingsim.show.files import json_text, pictures
-from dryingsim.show.lethality_text import HEADLINES, warning_lines
+from dryingsim.show.lethality_text import HEADLINES, beside_reached, warning_lines
 from dryingsim.show.quantities import Units, percent, spoken
 from dryingsim.show.tables import CAUTION, Column, Table, clock_or_dash, wrapped
 
@@ -91,7 +92,8 @@ def _kill(spread: Spread, units: str | None) -> list[str]:
     )
     return [
         *warning_lines(spread.judged, Units(spread.batch, units)),
-        f"{HEADLINES[spread.judged.grade]} in the batch as it is meant.",
+        f"{HEADLINES[spread.judged.grade]} in the batch as it is meant."
+        + beside_reached(spread.judged, Units(spread.batch, units)),
         f"{name}, {place}: the chance that on the worst of the slices less than {spread.target_log10:g} log are killed is "
         f"{cautious} by the cautious estimate, {central} by the central one; published counts scatter more widely still. It is "
         f"the organism that decides in the batch as it is meant; others are not followed here.{unsure}",
@@ -180,6 +182,7 @@ def summary(spread: Spread) -> dict[str, Any]:
         "slowest_not_done": asdict(spread.slowest_misses()),
         "kill": {
             "grade": spread.judged.grade,
+            **check_values(spread.judged),
             "warnings": [str(one) for one in spread.judged.warnings],
             "humidity_shown": not air_unshown(spread.batch),
             "organism": spread.organism,
