@@ -2,7 +2,7 @@
 
 from dryingsim.judge.federal_table import COME_UP_K, LONGEST_COME_UP_S, TableCompliance
 from dryingsim.judge.grades import HomeAdvice, Lethality
-from dryingsim.show.quantities import Unit, percent, spoken
+from dryingsim.show.quantities import Unit, capital, percent, spoken
 
 NAME = "Federal time-temperature table (USDA FSIS Appendix A of 2021"
 
@@ -22,7 +22,7 @@ def table_line(found: TableCompliance, temperature: Unit) -> str:
     air = "" if found.humidity_met else f"; {_asked(found)}"
     return (
         f"{head}: not fulfilled. Of its time {percent(min(found.fraction, 1.0))} was gathered in air that was measured to be, "
-        f"or that the room itself makes, as humid as it asks{air}. {any_air(found)} {_come_up(found, temperature).capitalize()}."
+        f"or that the room itself makes, as humid as it asks{air}. {any_air(found)} {capital(_come_up(found, temperature))}."
     )
 
 

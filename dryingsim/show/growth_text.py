@@ -9,7 +9,7 @@ _HARDLY = 0.05  # log10: what rounds to nothing
 
 
 def growth_lines(lethality: Lethality, units: Units) -> list[str]:
-    """Return the growth where bacteria sit and deeper, and what is left of it after the kill, a sentence each.
+    """Return what may grow where bacteria sit and deeper, and what remains of it after the kill, a sentence or two each.
 
     Parameters
     ----------
@@ -24,18 +24,19 @@ def growth_lines(lethality: Lethality, units: Units) -> list[str]:
         return [
             "Hardly anything grows meanwhile, by published models: less than 0.1 log of each kind of bacteria."
         ]
-    return [_where_they_sit(lethality), *_deeper(lethality, units), *_net(grown)]
+    return [" ".join([_where_they_sit(grown), *_deeper(lethality, units)]), *_with_kill(lethality)]
 
 
-def _where_they_sit(lethality: Lethality) -> str:
-    amounts = ", ".join(f"{one.name} {logs(one.upper)}" for one in lethality.growth)
+def _where_they_sit(grown: tuple[OrganismGrowth, ...]) -> str:
+    some = [f"{one.name} {logs(one.upper)}" for one in grown if one.upper >= _HARDLY]
+    rest = "" if len(some) == len(grown) else "the others less than 0.1" if some else "all less than 0.1"
     limits = "".join(
-        f" Federal guidance allows {one.limit:g} log of {one.name}, which leaves a toxin; with a lag it comes to "
-        f"{logs(one.lagged)}."
-        for one in lethality.growth
+        f" With a lag {one.name} comes to {logs(one.lagged)}; federal guidance allows it {one.limit:g}, for its toxin."
+        for one in grown
         if one.limit is not None
     )
-    return f"What may grow where bacteria sit, by published models and without a lag, log: {amounts}.{limits}"
+    amounts = ", ".join(filter(None, [*some, rest]))
+    return f"May grow meanwhile where bacteria sit (log, published models, no lag): {amounts}.{limits}"
 
 
 def _deeper(lethality: Lethality, units: Units) -> list[str]:
@@ -44,17 +45,18 @@ def _deeper(lethality: Lethality, units: Units) -> list[str]:
     if one is None or lethality.form != "sliced" or one.below is None:
         return []
     return [
-        f"That is on the surface. {units.length.text(BELOW_M)} below it {one.name} would grow by {logs(one.below)} log and in "
-        f"the middle by {logs(one.middle)}: intact muscle has none there, pounded, needled or minced meat has."
+        f"That is the surface of intact muscle; in pounded, needled or minced meat {one.name} would come to "
+        f"{logs(one.below)} {units.length.text(BELOW_M)} below it and to {logs(one.middle)} in the middle."
     ]
 
 
-def _net(grown: tuple[OrganismGrowth, ...]) -> list[str]:
+def _with_kill(lethality: Lethality) -> list[str]:
+    """Say what growth and kill come to together, where anything is killed."""
+    if max(one.counted for one in lethality.organisms) < _HARDLY:
+        return []
     parts = [
-        f"{one.name} {'+' if one.net > 0.0 else '-'}{logs(abs(one.net))}"
-        for one in grown
+        f"{one.name} {logs(abs(one.net))} {'more' if one.net > 0.0 else 'fewer'}"
+        for one in lethality.growth
         if one.net is not None
     ]
-    if not parts:
-        return []
-    return [f"Growth less kill (cautious) at the least-reduced place, log: {', '.join(parts)}."]
+    return [f"Growth and kill (cautious) together, at the least-reduced place, log: {', '.join(parts)}."]
