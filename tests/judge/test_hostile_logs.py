@@ -7,6 +7,7 @@ import pytest
 from made_readings import simulated
 
 from dryingsim.errors import InputError
+from dryingsim.judge.federal_table import column_of
 from dryingsim.judge.probe import judge_log, judge_probe
 from dryingsim.judge.reductions import judge_place
 from dryingsim.judge.thermometer_log import read_log
@@ -326,7 +327,9 @@ def test_at_least_sixty_would_pass_if_they_were_believed():
 def test_a_hostile_log_is_refused_or_left_in_doubt(hostile):
     rh = "rh [%]" in hostile.text
     try:
-        found = judge_log(read_log(hostile.text, "log.csv"), table="beef_1999" if rh else None, **hostile.how)
+        found = judge_log(
+            read_log(hostile.text, "log.csv"), column=column_of("beef") if rh else None, **hostile.how
+        )
     except InputError as error:
         told = str(error)
         assert told.startswith("log.csv")
