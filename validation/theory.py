@@ -17,7 +17,7 @@ from types import ModuleType
 
 import dryingsim
 from dryingsim.batch import schema
-from dryingsim.batch.catalog import cuts, growth_limits, ingredients, organisms, packages
+from dryingsim.batch.catalog import cuts, growth_limits, growth_models, ingredients, organisms, packages
 from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence, constants_of, evidence_of
@@ -259,6 +259,30 @@ def limits_table() -> str:
     )
 
 
+def growth_table() -> str:
+    """Return the growth models: what is fastest, the range of each factor, the lag, the limit."""
+    rows = []
+    for key, name in growth_models.growers().items():
+        own = growth_models.growth_model(key)
+        warm, wet = own.temperature, own.water_activity
+        numbers = (
+            f"{letter} {getattr(warm, letter):g}" for letter in ("b", "c", "opt") if getattr(warm, letter)
+        )
+        rows.append(
+            (
+                name,
+                own.mu_opt,
+                f"{warm.law}: {warm.min:g} to {warm.max:g}; {', '.join(numbers)}",
+                f"{wet.law}: from {wet.min:g}"
+                + (f"; best {wet.opt:g}" if wet.opt else f"; p {wet.p:g}, q {wet.q:g}"),
+                f"{own.h0:g} ({own.h0_status})",
+                own.source,
+            )
+        )
+    head = ("organism", "mu_opt [1/h]", "temperature [degC]", "water activity", "h0", "source; all read")
+    return table(head, rows)
+
+
 def packages_table() -> str:
     """Return what the packages let through."""
     rows = [
@@ -299,6 +323,7 @@ TABLES = {
     "appliances": appliances_table,
     "organisms": organisms_table,
     "limits": limits_table,
+    "growth": growth_table,
     "packages": packages_table,
     "ingredients": ingredients_table,
 }

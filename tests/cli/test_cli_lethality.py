@@ -49,7 +49,8 @@ def test_kill_is_told_after_the_answers_with_every_caution(short):
     assert text.index("Not done when the run ends") < text.index(HEADLINES[judged.grade])
     for one in judged.organisms:
         assert f"{one.name}: " in text
-    assert "Federal table of cooking times" in text
+    assert "Federal time-temperature table" in text
+    assert "May grow meanwhile where bacteria sit" in text
     assert "Home advice is to heat the meat" in text
     assert all(caution in text for caution in CAUTIONS)
     assert text.endswith(CAUTION)
