@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from dryingsim.errors import InputError
-from dryingsim.judge.findings import Finding
 from dryingsim.judge.federal_table import column_of
+from dryingsim.judge.findings import Finding
 from dryingsim.judge.lethality import log_D
 from dryingsim.judge.probe import judge_log, judge_probe
 from dryingsim.judge.thermometer_log import read_log, read_log_file
