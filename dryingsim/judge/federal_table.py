@@ -12,7 +12,7 @@ A table is a second, separate check. It was made for Salmonella; L. monocytogene
 from dataclasses import dataclass
 from functools import cache
 from math import ceil
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 
@@ -20,12 +20,18 @@ from dryingsim.batch.catalog.federal_tables import LEAST_FAT, MOST_FAT, FederalC
 from dryingsim.batch.schema import Species
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.judge.lethality import CAUTIONS, cumulative_exponential
 from dryingsim.typing import Array
 
 Signal = Literal["relative humidity", "steam", "sealed oven", "hot liquid"]
-COME_UP_K = (283.15, 327.59)  # 50 and 130 degF: between them the come-up counts (FSIS-GD-2021-14, p. 23)
-LONGEST_COME_UP_S = 6 * 3600.0  # in total (same page)
+COME_UP_K: Annotated[
+    tuple[float, float],
+    Evidence("K", "published", "50 and 130 degF: between them the come-up counts (FSIS-GD-2021-14, p. 23)"),
+] = (283.15, 327.59)
+LONGEST_COME_UP_S: Annotated[
+    float, Evidence("s", "published", "6 h of come-up in total (FSIS-GD-2021-14, p. 23)")
+] = 21600.0
 _ROUNDING = 1e-9  # of a temperature converted from degF: a row's own temperature must reach that row
 
 

@@ -13,13 +13,16 @@ Limits. S. aureus was measured in broth, at its best pH and without rivals; the 
 other flora hold back is not counted.
 """
 
+from typing import Annotated
+
 import numpy as np
 
 from dryingsim.batch.catalog.growth_models import Factor, growth_model, raw_water_activity
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.typing import Array
 
-BELOW_M = 1e-3  # the depth reported beside the surface and the middle [m]
+BELOW_M: Annotated[float, Evidence("m", "assumed", "the depth told beside the surface and the middle")] = 1e-3
 _LN10 = float(np.log(10.0))
 
 

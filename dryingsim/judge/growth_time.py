@@ -1,16 +1,25 @@
 """How long meat stands warm and wet, where bacteria grow, and the warning about that and about what may have grown."""
 
 from collections.abc import Sequence
+from typing import Annotated
 
 import numpy as np
 
+from dryingsim.evidence import Evidence
 from dryingsim.judge.federal_table import COME_UP_K, LONGEST_COME_UP_S
 from dryingsim.judge.grades import Remark, logs
 from dryingsim.judge.growth_places import OrganismGrowth, too_much
 from dryingsim.typing import Array
 
-LONGEST_H = LONGEST_COME_UP_S / 3600.0  # for meat on its way from the one to the other of `COME_UP_K`
-WET = 0.95  # pathogens grow well above, hardly below (cured, dried meat); S. aureus goes on to 0.81
+LONGEST_H = LONGEST_COME_UP_S / 3600.0
+WET: Annotated[
+    float,
+    Evidence(
+        "-",
+        "estimate",
+        "pathogens grow well above, hardly below (cured, dried meat); S. aureus goes on to 0.81",
+    ),
+] = 0.95
 
 
 def growth_hours(time_s: Array, temperature_K: Array, water_activity: Array) -> float:
