@@ -224,8 +224,9 @@ duration = "{hours} h"
 
 @pytest.fixture(scope="module")
 def histories():
-    from dryingsim import run
     from dryingsim.batch.toml_file import load_batch, parse_batch
+
+    from dryingsim import run
 
     known = {}
 
