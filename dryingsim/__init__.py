@@ -149,7 +149,7 @@ attach(
     {
         "History.plot": "dryingsim.show.plots:temperatures",
         "History.plot_moisture": "dryingsim.show.plots:moisture",
-        "History._repr_html_": "dryingsim.show.tables:history_html",
+        "History._repr_html_": "dryingsim.show.answer_text:history_html",
     }
 )
 

@@ -15,7 +15,7 @@ from matplotlib.figure import Figure
 import dryingsim as ds
 from dryingsim.explore.changes import small_changes
 from dryingsim.show import air_plots, change_plots, depth_plots, lethality_plots, plots, rate_plots
-from dryingsim.show.comparison import comparison_figure
+from dryingsim.show.comparison_plots import comparison_figure
 
 HERE = Path(__file__).parent
 DOTS_PER_INCH = 80

@@ -6,7 +6,8 @@ import re
 import pytest
 
 from dryingsim import demo_batch, judge_batch, load_batch, run
-from dryingsim.show.tables import answer_text, plain, tables
+from dryingsim.show.answer_text import answer_text
+from dryingsim.show.tables import plain, tables
 
 EXAMPLES = pathlib.Path(__file__).resolve().parents[1] / "examples"
 BATCHES = sorted(path for path in EXAMPLES.glob("*.toml") if "[meat]" in path.read_text())

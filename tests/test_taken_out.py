@@ -9,8 +9,8 @@ from made_history import in_stack
 from dryingsim import judge_batch_lethality, parse_batch, run
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.grades import GRADES
+from dryingsim.show.answer_text import answer_text
 from dryingsim.show.files import summary
-from dryingsim.show.tables import answer_text
 
 LONG = """
 title = "hot and humid, left in for a day"

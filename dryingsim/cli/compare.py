@@ -53,13 +53,8 @@ def compare(
     paths = _checked(files or [], vary or [])
 
     from dryingsim.judge.energy import read_price
-    from dryingsim.show.comparison import (
-        comparison_json,
-        comparison_tables,
-        comparison_text,
-        title_of,
-        write_comparison,
-    )
+    from dryingsim.show.comparison import comparison_tables, comparison_text, title_of
+    from dryingsim.show.comparison_files import comparison_json, write_comparison
     from dryingsim.show.files import prepare_directory
     from dryingsim.show.tables import print_tables
 

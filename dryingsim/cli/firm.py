@@ -59,7 +59,7 @@ def firm(
     from dryingsim.kitchen.firming import FILMS, Piece
     from dryingsim.kitchen.firming import firm as work_out
     from dryingsim.show.files import json_text
-    from dryingsim.show.kitchen_text import firming_csv, firming_data, firming_text
+    from dryingsim.show.firming_text import firming_csv, firming_data, firming_text
 
     firming = work_out(
         Piece(

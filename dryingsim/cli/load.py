@@ -54,7 +54,7 @@ def load(
 
     from dryingsim.kitchen.loading import SlicedMeat, lay_out
     from dryingsim.show.files import json_text
-    from dryingsim.show.kitchen_text import loading_data, loading_text
+    from dryingsim.show.loading_text import loading_data, loading_text
 
     loading = lay_out(SlicedMeat(composition=composition, **sides), tray, gap_m)
     if as_json:

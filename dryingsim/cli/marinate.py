@@ -55,7 +55,7 @@ def marinate(
 
     from dryingsim.kitchen.marinade import marinate as work_out
     from dryingsim.show.files import json_text
-    from dryingsim.show.kitchen_text import marinade_data, marinade_text
+    from dryingsim.show.marinade_text import marinade_data, marinade_text
 
     if not file:
         typer.echo(

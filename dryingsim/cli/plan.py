@@ -46,7 +46,8 @@ def plan(
     from dryingsim.plan import planner
     from dryingsim.show.files import prepare_directory
     from dryingsim.show.plan_files import plan_json, write_plan
-    from dryingsim.show.plan_text import plan_text, trade_off_tables
+    from dryingsim.show.plan_tables import trade_off_tables
+    from dryingsim.show.plan_text import plan_text
     from dryingsim.show.tables import print_tables
 
     if out:

@@ -54,9 +54,10 @@ def run(
 
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.yield_and_cost import judge_yield, read_amount, read_meat_price
+    from dryingsim.show.answer_text import answer_text, remedy_text
     from dryingsim.show.files import prepare_directory, summary_json, write_results
-    from dryingsim.show.store_text import texture_sentences, yield_sentences
-    from dryingsim.show.tables import answer_text, print_table, remedy_text, wrapped
+    from dryingsim.show.product_text import texture_sentences, yield_sentences
+    from dryingsim.show.tables import print_table, wrapped
     from dryingsim.simulate import run as simulate
 
     paid = None if price is None else _energy_price(price, batch)

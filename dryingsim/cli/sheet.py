@@ -34,7 +34,7 @@ def sheet(
 
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.show.atomic_write import write_whole
-    from dryingsim.show.sheet import sheet_pdf
+    from dryingsim.show.sheet_pdf import sheet_pdf
     from dryingsim.simulate import run as simulate
 
     with watched(batch) as tick:

@@ -1,6 +1,7 @@
 """The air on a psychrometric chart: from the room, warmed, past the meat; and the meat's face in the same chart."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -75,83 +76,92 @@ def air_path(history: History, axes: Axes | None = None, units: str | None = Non
     -------
     matplotlib Axes
     """
-    shown, axes, k = Units(history, units), axes or new_axes(), slowest(history)
-    us, room = shown.bulk.name == "lb", history.batch.room
-    scale = _GRAINS if us else 1000.0
-    told = shown.temperature.value
-    room_w = float(
-        moist_air.humidity_ratio(
-            moist_air.vapour_pressure_from_relative_humidity(room.relative_humidity, room.temperature_K),
-            room.pressure_Pa,
-        )
-    )
+    shown, axes = Units(history, units), axes or new_axes()
+    pressure, room = history.batch.room.pressure_Pa, _room(history)
     ways = moments(history)
-    face_t, face_w = _face(history, k)
+    face_t, face_w = _face(history, slowest(history))
     top = _top(history, ways, face_w)
     hottest = max(float(way.temperature_K.max()) for way in ways)
-    span = hottest - room.temperature_K
-    coldest = min(273.15, room.temperature_K, float(face_t.min()))
-    _chart(axes, history, shown, (coldest, hottest + 4.0), top, scale)
+    coldest = min(273.15, room[0], float(face_t.min()))
+    chart = _Chart(axes, shown, _GRAINS if shown.bulk.name == "lb" else 1000.0)
+    chart.humidities(pressure, (coldest, hottest + 4.0), top)
+    span = hottest - room[0]
     for number, way in enumerate(ways):
-        colour = (RED, ORANGE)[number % 2]
-        supply = float(way.temperature_K[0]), float(way.humidity_ratio[0])
+        colour, supply = (RED, ORANGE)[number % 2], _supply(way)
         # below names of states so near that the words would cover each other
         near = sum(
             abs(other.temperature_K[0] - supply[0]) < 0.15 * span
             and abs(other.humidity_ratio[0] - supply[1]) < 0.06 * top
             for other in ways[:number]
         )
-        axes.plot(
-            told(np.array([room.temperature_K, supply[0]])),
-            scale * np.array([room_w, supply[1]]),
-            color=GREY,
-            linestyle=":",
-            linewidth=1.2,
-        )
-        wet_t, wet_w = _wet_bulb_line(supply, room.pressure_Pa)
-        axes.plot(told(wet_t), scale * wet_w, color=BLUE, linestyle="--", linewidth=1.2)
-        axes.annotate(
-            shown.temperature.text(float(wet_t[-1])),
-            (float(told(wet_t[-1])), scale * float(wet_w[-1])), (-4.0, 2.0), textcoords="offset points",
-            ha="right", va="bottom", color=INKS[BLUE], fontsize="small",
-        )  # fmt: skip
-        axes.plot(
-            told(way.temperature_K),
-            scale * way.humidity_ratio,
-            "o-",
-            color=colour,
-            markersize=4.5,
-            linewidth=1.8,
-        )
-        axes.annotate(
-            way.name,
-            (float(told(supply[0])), scale * supply[1]),
-            (0.0, -7.0 - 12.0 * near),
-            textcoords="offset points",
-            ha="right" if supply[0] > hottest - 0.25 * span else "center",
-            va="top",
-            color=INKS[colour],
-            parse_math=False,  # a person named the stage
-        )
-    axes.plot(told(face_t), scale * face_w, color=BLACK, linewidth=1.8, label="face of the meat")
+        chart.line(np.array([room[0], supply[0]]), np.array([room[1], supply[1]]), GREY, ":", 1.2)
+        wet_t, wet_w = _wet_bulb_line(supply, pressure)
+        chart.line(wet_t, wet_w, BLUE, "--", 1.2)
+        wet = float(wet_t[-1]), float(wet_w[-1])
+        aside = {"ha": "right", "va": "bottom", "color": INKS[BLUE], "fontsize": "small"}
+        chart.name(shown.temperature.text(wet[0]), wet, (-4.0, 2.0), **aside)
+        chart.line(way.temperature_K, way.humidity_ratio, colour, "-", 1.8, marker="o", markersize=4.5)
+        side = "right" if supply[0] > hottest - 0.25 * span else "center"
+        # parse_math: a person named the stage
+        below = {"ha": side, "va": "top", "color": INKS[colour], "parse_math": False}
+        chart.name(way.name, supply, (0.0, -7.0 - 12.0 * near), **below)
+    chart.line(face_t, face_w, BLACK, "-", 1.8, label="face of the meat")
     peak = int(face_w.argmax())
-    axes.annotate(
-        "face of the meat",
-        (float(told(face_t[peak])), scale * float(face_w[peak])),
-        (6.0, 6.0),
-        textcoords="offset points",
-    )
-    axes.plot(told(room.temperature_K), scale * room_w, "s", color=BLACK, markersize=5.0)
-    axes.annotate(
-        "room",
-        (float(told(room.temperature_K)), scale * room_w),
-        (0.0, -6.0),
-        textcoords="offset points",
-        ha="center",
-        va="top",
-    )
+    chart.name("face of the meat", (float(face_t[peak]), float(face_w[peak])), (6.0, 6.0))
+    chart.line(np.array(room[:1]), np.array(room[1:]), BLACK, "none", 1.5, marker="s", markersize=5.0)
+    chart.name("room", room, (0.0, -6.0), ha="center", va="top")
     axes.set_title("The air's way and the meat's face\n(dashed: to the air's wet bulb)", loc="left")
     return axes
+
+
+@dataclass(frozen=True, slots=True)
+class _Chart:
+    """Axes of humidity ratio over temperature, both given in SI; `scale` is what the ratio is drawn in."""
+
+    axes: Axes
+    shown: Units
+    scale: float
+
+    def line(
+        self, temperature_K: Array, ratio: Array, colour: str, style: str, width: float, **how: Any
+    ) -> None:
+        x, y = self.shown.temperature.value(temperature_K), self.scale * ratio
+        self.axes.plot(x, y, color=colour, linestyle=style, linewidth=width, **how)
+
+    def name(self, text: str, state: tuple[float, float], away: tuple[float, float], **how: Any) -> None:
+        at = float(self.shown.temperature.value(state[0])), self.scale * state[1]
+        self.axes.annotate(text, at, away, textcoords="offset points", **how)
+
+    def humidities(self, pressure: float, span_K: tuple[float, float], top: float) -> None:
+        """Draw lines of relative humidity, each named where it leaves the chart, and label the axes."""
+        t = np.linspace(*span_K, 240)
+        for share in _HUMIDITIES:
+            vapour = share * saturation_pressure(t)
+            w = moist_air.humidity_ratio(np.minimum(vapour, _BOILING_SHARE * pressure), pressure)
+            inside = w <= top
+            self.line(t[inside], w[inside], GREY, "-", 1.3 if share == 1.0 else 0.7)
+            at = int(np.flatnonzero(inside)[-1])
+            aside = {"ha": "right", "va": "bottom", "color": INKS[GREY], "fontsize": "small"}
+            self.name(f"{100.0 * share:.0f} %", (float(t[at]), float(w[at])), (-2.0, 2.0), **aside)
+        left, right = (float(self.shown.temperature.value(end)) for end in span_K)
+        self.axes.set_xlim(left, right)
+        self.axes.set_ylim(0.0, 1.06 * self.scale * top)
+        self.axes.set_xlabel(f"temperature ({self.shown.temperature.symbol})")
+        unit = "grains per lb" if self.scale == _GRAINS else "g per kg"
+        self.axes.set_ylabel(f"water in the air ({unit} dry air)")
+        open_frame(self.axes)
+
+
+def _room(history: History) -> tuple[float, float]:
+    """Temperature [K] and humidity ratio [kg/kg] of the room."""
+    room = history.batch.room
+    vapour = moist_air.vapour_pressure_from_relative_humidity(room.relative_humidity, room.temperature_K)
+    return room.temperature_K, float(moist_air.humidity_ratio(vapour, room.pressure_Pa))
+
+
+def _supply(way: Moment) -> tuple[float, float]:
+    """Temperature [K] and humidity ratio [kg/kg] of the air before the trays."""
+    return float(way.temperature_K[0]), float(way.humidity_ratio[0])
 
 
 def _face(history: History, k: int) -> tuple[Array, Array]:
@@ -165,10 +175,7 @@ def _face(history: History, k: int) -> tuple[Array, Array]:
 def _top(history: History, ways: list[Moment], face: Array) -> float:
     """Humidity ratio at the top of the chart [kg/kg]."""
     pressure = history.batch.room.pressure_Pa
-    wet = [
-        float(_wet_bulb_line((float(w.temperature_K[0]), float(w.humidity_ratio[0])), pressure)[1][-1])
-        for w in ways
-    ]
+    wet = [float(_wet_bulb_line(_supply(way), pressure)[1][-1]) for way in ways]
     return 1.12 * max(float(face.max()), *wet, *(float(way.humidity_ratio.max()) for way in ways))
 
 
@@ -179,34 +186,3 @@ def _wet_bulb_line(supply: tuple[float, float], pressure: float) -> tuple[Array,
     temperatures = np.linspace(t, wet, 30)
     vapour = moist_air.vapour_pressure_from_wet_bulb(temperatures, wet, pressure)
     return temperatures, moist_air.humidity_ratio(vapour, pressure)
-
-
-def _chart(
-    axes: Axes, history: History, shown: Units, span_K: tuple[float, float], top: float, scale: float
-) -> None:
-    """Draw lines of relative humidity, each named where it leaves the chart."""
-    t = np.linspace(*span_K, 240)
-    pressure = history.batch.room.pressure_Pa
-    told = shown.temperature.value
-    for share in _HUMIDITIES:
-        vapour = share * saturation_pressure(t)
-        w = moist_air.humidity_ratio(np.minimum(vapour, _BOILING_SHARE * pressure), pressure)
-        inside = w <= top
-        axes.plot(told(t[inside]), scale * w[inside], color=GREY, linewidth=1.3 if share == 1.0 else 0.7)
-        at = int(np.flatnonzero(inside)[-1])
-        axes.annotate(
-            f"{100.0 * share:.0f} %",
-            (float(told(t[at])), scale * float(w[at])),
-            (-2.0, 2.0),
-            textcoords="offset points",
-            ha="right",
-            va="bottom",
-            color=INKS[GREY],
-            fontsize="small",
-        )
-    axes.set_xlim(float(told(span_K[0])), float(told(span_K[1])))
-    axes.set_ylim(0.0, 1.06 * scale * top)
-    axes.set_xlabel(f"temperature ({shown.temperature.symbol})")
-    us = scale == _GRAINS
-    axes.set_ylabel(f"water in the air ({'grains per lb' if us else 'g per kg'} dry air)")
-    open_frame(axes)

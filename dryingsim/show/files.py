@@ -151,8 +151,6 @@ def summary(
     solver : counts of the work done, and `nodes` across a slice.
     versions : of the programs that computed this.
     """
-    import scipy  # loaded already: the solver needs it
-
     stages = zip(history.batch.stages, history.stage_end_s, strict=True)
     trays, energy = judge_trays(history), judge_energy(history, answers, price)
     taken_out = judge_taken_out(history)
@@ -185,12 +183,18 @@ def summary(
             "appliance_energy": chamber.energy_closure if chamber else None,
         },
         "solver": {"nodes": history.slabs.nodes.size, **asdict(history.statistics)},
-        "versions": {
-            "dryingsim": __version__,
-            "python": platform.python_version(),
-            "numpy": np.__version__,
-            "scipy": scipy.__version__,
-        },
+        "versions": _versions(),
+    }
+
+
+def _versions() -> dict[str, str]:
+    import scipy  # loaded already: the solver needs it
+
+    return {
+        "dryingsim": __version__,
+        "python": platform.python_version(),
+        "numpy": np.__version__,
+        "scipy": scipy.__version__,
     }
 
 

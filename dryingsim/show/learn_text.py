@@ -6,11 +6,20 @@ import numpy as np
 
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch
-from dryingsim.learn.estimates import Estimate, Misfit, estimates, expected_readings, misfits, together
+from dryingsim.learn.estimates import (
+    Estimate,
+    Misfit,
+    estimates,
+    expected_readings,
+    learned_from,
+    misfits,
+    together,
+)
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import Forecast
 from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING_KG
+from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.show.files import json_text
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.tables import CAUTION, Column, Table, wrapped
@@ -129,7 +138,10 @@ def _activity(logged: LoggedBatch, one: Forecast, shown: Units) -> str:
     surely = (
         f" At {shown.weight.text(one.surely_kg)} it is dry in any case." if one.surely_kg is not None else ""
     )
-    return f"Water activity is known to ±0.04 only, which no scale improves: it may be {early}, or only {late}.{surely}"
+    return (
+        f"Water activity is known to ±{UNCERTAINTY:g} only, which no scale improves: it may be {early}, or only "
+        f"{late}.{surely}"
+    )
 
 
 def _moment(logged: LoggedBatch, time_s: float) -> str:
@@ -262,10 +274,8 @@ def _estimate(one: Estimate) -> dict[str, Any]:
 
 
 def _next(found: Fit) -> dict[str, Any]:
-    from dryingsim.learn.estimates import learned_from
-
-    learned = learned_from(found)
-    return {key: {"value": one.value, "doubt": one.uncertainty} for key, one in learned.corrections.items()}
+    corrections = learned_from(found).corrections
+    return {key: {"value": one.value, "doubt": one.uncertainty} for key, one in corrections.items()}
 
 
 def _left_out(one: Misfit) -> dict[str, Any]:

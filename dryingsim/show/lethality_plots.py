@@ -82,24 +82,7 @@ def lethal_rate(
     hours = shown.time.value(history.time_s)
     t = history.temperature_K[:, entry.node, entry.slab]
     a = history.water_activity[:, entry.node, entry.slab]
-    upper.plot(hours, shown.temperature.value(t), color=RED, linewidth=1.8, label="temperature")
-    upper.plot(
-        hours,
-        shown.temperature.value(history.air_temperature_K[:, entry.slab]),
-        color=GREY,
-        linewidth=1.0,
-        label="air",
-    )
-    upper.set_ylabel(f"temperature ({shown.temperature.symbol})", color=INKS[RED])
-    end = float(hours[-1]), float(shown.temperature.value(history.air_temperature_K[-1, entry.slab]))
-    upper.annotate("air", end, (-4.0, 3.0), textcoords="offset points", ha="right", color=INKS[GREY])
-    right = upper.twinx()
-    right.plot(hours, a, color=BLUE, linewidth=1.8, label="water activity")
-    right.set_ylim(0.0, 1.02)
-    right.set_ylabel("water activity (-)", color=BLUE)
-    right.spines["top"].set_visible(False)
-    upper.spines["top"].set_visible(False)
-    upper.set_title(f"Worst place for {entry.name}: {slices(history, shown, entry.slab)}", loc="left")
+    _draw_state(upper, history, shown, entry)
     wet = np.full_like(a, catalog.reference_water_activity())
     ends = []
     lines: tuple[tuple[Array, EstimateSet, str, str, str], ...] = (
@@ -112,18 +95,37 @@ def lethal_rate(
         lower.plot(hours, rate, color=colour, linestyle=style, label=name)
         ends.append((float(np.clip(rate[-1], *_RATES)), name, colour))  # beyond: at the edge
     lower.set_yscale("log")
-    lower.yaxis.set_major_formatter(
-        "{x:g}"
-    )  # the usual powers of ten would want mathematics, see `style.own_settings`
+    # the usual powers of ten would want mathematics, see `style.own_settings`
+    lower.yaxis.set_major_formatter("{x:g}")
     lower.set_ylim(*_RATES)
     lower.set_ylabel("tenfold kills (1/h)")
     lower.set_xlabel(f"time ({shown.time.symbol})")
     open_frame(lower)
     room = 1.0 - room_for(lower, [name for _, name, _ in ends])
-    for each in (upper, lower):
-        each.set_xlim(0.0, float(hours[-1]) / room)
+    for axes_of_pair in (upper, lower):
+        axes_of_pair.set_xlim(0.0, float(hours[-1]) / room)
     name_lines(lower, float(hours[-1]), ends)
     return upper, lower
+
+
+def _draw_state(axes: Axes, history: History, shown: Units, entry: OrganismLethality) -> None:
+    """Draw the temperature (left) and the water activity (right) of a place over time, and its air."""
+    hours = shown.time.value(history.time_s)
+    temperature = shown.temperature.value(history.temperature_K[:, entry.node, entry.slab])
+    air = shown.temperature.value(history.air_temperature_K[:, entry.slab])
+    axes.plot(hours, temperature, color=RED, linewidth=1.8, label="temperature")
+    axes.plot(hours, air, color=GREY, linewidth=1.0, label="air")
+    axes.set_ylabel(f"temperature ({shown.temperature.symbol})", color=INKS[RED])
+    end = float(hours[-1]), float(air[-1])
+    axes.annotate("air", end, (-4.0, 3.0), textcoords="offset points", ha="right", color=INKS[GREY])
+    right = axes.twinx()
+    activity = history.water_activity[:, entry.node, entry.slab]
+    right.plot(hours, activity, color=BLUE, linewidth=1.8, label="water activity")
+    right.set_ylim(0.0, 1.02)
+    right.set_ylabel("water activity (-)", color=BLUE)
+    right.spines["top"].set_visible(False)
+    axes.spines["top"].set_visible(False)
+    axes.set_title(f"Worst place for {entry.name}: {slices(history, shown, entry.slab)}", loc="left")
 
 
 def reduction_map(

@@ -115,25 +115,35 @@ def summary(plan: Plan) -> dict[str, Any]:
             "organism": slices.organism,
         },
         "relaxed": [_relaxed_values(one) for one in plan.relaxed],
-        "trade_offs": [
-            {
-                "over": one.over,
-                "settings": [k.typed(v) for k, v in zip(variables, one.values, strict=True)],
-                "apart": one.apart,
-                **_trial(one.trial),
-            }
-            for one in plan.trade_offs
-        ],
-        "remedies": [
-            {
-                "name": one.name,
-                "grade": one.lethality.grade if one.lethality else None,
-                "problem": one.problem or None,
-            }
-            for one in plan.remedies[1:]
-        ]
-        or None,
+        "trade_offs": _trade_offs(plan),
+        "remedies": _remedies(plan) or None,
     }
+
+
+def _trade_offs(plan: Plan) -> list[dict[str, Any]]:
+    return [
+        {
+            "over": point.over,
+            "settings": [
+                variable.typed(value)
+                for variable, value in zip(plan.template.variables, point.values, strict=True)
+            ],
+            "apart": point.apart,
+            **_trial(point.trial),
+        }
+        for point in plan.trade_offs
+    ]
+
+
+def _remedies(plan: Plan) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": remedy.name,
+            "grade": remedy.lethality.grade if remedy.lethality else None,
+            "problem": remedy.problem or None,
+        }
+        for remedy in plan.remedies[1:]
+    ]
 
 
 def _relaxed_values(one: Relaxed) -> dict[str, Any]:

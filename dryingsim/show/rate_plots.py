@@ -65,22 +65,40 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     axes.axvline(target, color=GREY, linewidth=1.0)
     slabs = [int(np.flatnonzero(history.kind == kind)[0]) for kind in range(len(history.batch.meat.classes))]
     for number, k in enumerate(slabs):
-        colour = LINE_COLOURS[number % len(LINE_COLOURS)]
         x, y = moisture[:, k], per * rate[:, k]
-        name = f"{shown.length.text(history.batch.meat.classes[history.kind[k]].thickness_m)}"
-        axes.plot(x[first], y[first], color=colour, linewidth=1.8, label=name)
-        if not first.all():
-            later = ~first
-            axes.plot(x[later], y[later], color=colour, linewidth=1.0, linestyle="--", label=f"_{name} later")
+        name = shown.length.text(history.batch.meat.classes[history.kind[k]].thickness_m)
         # on the line, one name behind the other
-        at = int(np.abs(x[first] - (0.38 + 0.4 * (number + 0.5) / len(slabs)) * x[0]).argmin())
-        axes.annotate(
-            name, (x[at], y[at]), ha="center", va="center", color=ink(colour), fontsize="small",
-            bbox={"facecolor": PAPER, "linewidth": 0.0, "pad": 1.0},
-        )  # fmt: skip
+        named_at = (0.38 + 0.4 * (number + 0.5) / len(slabs)) * float(x[0])
+        _draw_rate(axes, (x, y), first, LINE_COLOURS[number % len(LINE_COLOURS)], name, named_at)
     top = 1.12 * per * float(rate[first].max())
     axes.set_xlim(0.0, 1.04 * float(history.mean_moisture_db[0].max()))
     axes.set_ylim(min(0.0, 1.1 * per * float(rate.min())), max(top, 1.05 * per * float(rate.max())))
+    _annotate(axes, target)
+    axes.set_xlabel("mean moisture (kg water per kg dry solid)")
+    axes.set_ylabel(f"drying rate of a face ({unit})")
+    axes.set_title("Drying rate over moisture", loc="left")
+    open_frame(axes)
+    return axes
+
+
+def _draw_rate(
+    axes: Axes, line: tuple[Array, Array], first: Array, colour: str, name: str, named_at: float
+) -> None:
+    """Draw the rate of one thickness, later stages dashed, its name where the moisture of the first stage is `named_at`."""
+    x, y = line
+    axes.plot(x[first], y[first], color=colour, linewidth=1.8, label=name)
+    if not first.all():
+        later = ~first
+        axes.plot(x[later], y[later], color=colour, linewidth=1.0, linestyle="--", label=f"_{name} later")
+    at = int(np.abs(x[first] - named_at).argmin())
+    axes.annotate(
+        name, (x[at], y[at]), ha="center", va="center", color=ink(colour), fontsize="small",
+        bbox={"facecolor": PAPER, "linewidth": 0.0, "pad": 1.0},
+    )  # fmt: skip
+
+
+def _annotate(axes: Axes, target: float) -> None:
+    """Name the line of the target, and say which way time runs."""
     axes.annotate(
         "target",
         (target, 0.02),
@@ -100,8 +118,3 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
         fontsize="small",
         arrowprops={"arrowstyle": "->", "color": BLACK, "linewidth": 0.8},
     )
-    axes.set_xlabel("mean moisture (kg water per kg dry solid)")
-    axes.set_ylabel(f"drying rate of a face ({unit})")
-    axes.set_title("Drying rate over moisture", loc="left")
-    open_frame(axes)
-    return axes

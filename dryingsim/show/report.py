@@ -31,12 +31,13 @@ from dryingsim.show import (
     rate_plots,
     report_words,
 )
+from dryingsim.show.answer_text import answer_sentences, lethality_sentences
 from dryingsim.show.atomic_write import write_whole
 from dryingsim.show.inline_svg import inline_svg, picture_settings
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.report_look import style_sheet
 from dryingsim.show.report_sources import Row, assumptions
-from dryingsim.show.tables import SPREAD, answer_sentences, lethality_sentences
+from dryingsim.show.tables import SPREAD
 
 _GRAVE = ("hardly any", "short", "not shown")  # grades that are marked: all but the best
 

@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.compare import compare
 from dryingsim.cli.main import OneLineErrors
-from dryingsim.show.comparison import FILES
+from dryingsim.show.comparison_files import FILES
 from dryingsim.show.tables import CAUTION
 
 app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)

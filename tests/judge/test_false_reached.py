@@ -393,11 +393,12 @@ def test_every_way_to_tell_a_verdict_tells_its_warnings_first(text, says):
     from dryingsim.explore.compare import compare
     from dryingsim.explore.vary import vary_batches
     from dryingsim.judge.doneness import judge_batch
-    from dryingsim.show.comparison import comparison_json, comparison_text
+    from dryingsim.show.answer_text import answer_text, history_html
+    from dryingsim.show.comparison import comparison_text
+    from dryingsim.show.comparison_files import comparison_json
     from dryingsim.show.files import summary_json
     from dryingsim.show.report import report_html
     from dryingsim.show.sheet import sheet_blocks
-    from dryingsim.show.tables import answer_text, history_html
 
     history, batch = history_of(text), parse_batch(text, "hostile")
     answers = judge_batch(history)

@@ -17,7 +17,8 @@ from dryingsim.plan.settings import template_of
 from dryingsim.plan.trial import NAMES, Many, screened, tried, unevenness
 from dryingsim.show.plan_files import planned_toml, summary, write_plan
 from dryingsim.show.plan_plots import plan_figure
-from dryingsim.show.plan_text import plan_text, trade_off_tables
+from dryingsim.show.plan_tables import trade_off_tables
+from dryingsim.show.plan_text import plan_text
 from dryingsim.show.tables import CAUTION
 
 HUMID = """

@@ -16,16 +16,9 @@ from dryingsim.explore.compare import compare
 from dryingsim.explore.vary import vary_batches
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.grades import GRADES
-from dryingsim.show.comparison import (
-    FILES,
-    comparison_csv,
-    comparison_figure,
-    comparison_json,
-    comparison_sentences,
-    comparison_tables,
-    comparison_text,
-    write_comparison,
-)
+from dryingsim.show.comparison import comparison_sentences, comparison_tables, comparison_text
+from dryingsim.show.comparison_files import FILES, comparison_csv, comparison_json, write_comparison
+from dryingsim.show.comparison_plots import comparison_figure
 from dryingsim.show.lethality_text import HEADLINES
 from dryingsim.show.quantities import clock, spoken
 from dryingsim.show.tables import CAUTION, plain, print_tables

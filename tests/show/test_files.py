@@ -16,6 +16,7 @@ from made_history import in_stack
 
 import dryingsim as ds
 from dryingsim.errors import InputError
+from dryingsim.history.columns import history_columns
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.grades import GRADES
@@ -193,7 +194,7 @@ def test_an_appliance_adds_its_columns(stacked):
     # power times the time since the row before adds up to the energy; the energy is known to ten digits
     added = np.sum(got["heater_power_W"][1:] * np.diff(got["time_s"]))
     assert added == pytest.approx(chamber.totals["heater_J"][-1], rel=1e-8)
-    words = files.history_csv.__doc__.replace(",", " ").replace(";", " ").split()
+    words = history_columns.__doc__.replace(",", " ").replace(";", " ").split()
     assert set(chamber.totals) <= set(words)
 
 
@@ -249,11 +250,17 @@ def test_the_same_run_writes_the_same_bytes_whatever_a_persons_plot_settings(fol
         assert (tmp_path / name).read_bytes() == (folder / name).read_bytes(), name
 
 
-def test_units_are_for_the_pictures_only(history, folder, tmp_path):
+def test_units_are_for_the_pictures_only(history, folder, tmp_path, monkeypatch):
+    def labels(draw):  # of the sheet drawn: dots of it are another matter
+        return [" ".join(axes.get_ylabel() for axes in draw().axes).encode()] * 2
+
+    monkeypatch.setattr(files, "pictures", labels)
     write_results(history, judge_batch(history), tmp_path, "us")
     for name in DATA_FILES:
         assert (tmp_path / name).read_bytes() == (folder / name).read_bytes()
-    assert (tmp_path / "drying.svg").read_bytes() != (folder / "drying.svg").read_bytes()
+    for name in (PICTURE_FILES[0], LETHALITY_FILES[0]):
+        assert "(°F)".encode() in (tmp_path / name).read_bytes()
+        assert "(°C)".encode() not in (tmp_path / name).read_bytes()
 
 
 def test_a_run_that_is_not_done_has_nulls(history, tmp_path):
@@ -270,6 +277,7 @@ def test_an_interrupted_write_leaves_the_old_file_and_no_scrap(history, tmp_path
     def interrupted(*args):
         raise KeyboardInterrupt
 
+    monkeypatch.setattr(files, "pictures", lambda draw: [b"a picture", b"another"])
     monkeypatch.setattr("pathlib.Path.replace", interrupted)
     with pytest.raises(KeyboardInterrupt):
         write_results(history, judge_batch(history), tmp_path)

@@ -18,11 +18,11 @@ from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import remedies
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.properties.diffusivity import LEAN_MEAT
+from dryingsim.show.answer_text import answer_sentences, lethality_sentences
 from dryingsim.show.lethality_text import HEADLINES
 from dryingsim.show.report import report_html, write_report
 from dryingsim.show.report_look import style_sheet
 from dryingsim.show.report_sources import assumptions, described
-from dryingsim.show.tables import answer_sentences, lethality_sentences
 
 TITLE = 'A <script>alert("x")</script> & $^{\\frac "title" 50 %'
 VOID = {"meta", "br", "link", "img"}

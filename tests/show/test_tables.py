@@ -16,20 +16,10 @@ from dryingsim.judge.energy import judge_energy, read_price
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.show.answer_text import answer_sentences, answer_text, history_html, remedy_text
 from dryingsim.show.lethality_text import HEADLINES, lines
 from dryingsim.show.quantities import Units, clock, spoken
-from dryingsim.show.tables import (
-    CAUTION,
-    answer_sentences,
-    answer_text,
-    history_html,
-    print_table,
-    remedy_text,
-    table_columns,
-    table_rows,
-    table_text,
-    tables,
-)
+from dryingsim.show.tables import CAUTION, print_table, table_columns, table_rows, table_text, tables
 
 
 @pytest.fixture(scope="module")
