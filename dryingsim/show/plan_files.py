@@ -71,7 +71,7 @@ def summary(plan: Plan) -> dict[str, Any]:
     batch, caution, aim, seed, simulated : as they say.
     reached : whether all that is asked for is, by both runs, and the kill is shown; `reached_as_computed` : the kill need not
         be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need (kill in log10).
-    settings : of each knob its place, the value as typed in the planned file, its bounds.
+    settings : of each variable its place, the value as typed in the planned file, its bounds.
     plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
     in_window, apart : share of slices when drying ends; difference in water activity.
     asked : what is asked for.

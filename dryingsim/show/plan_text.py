@@ -167,7 +167,7 @@ def _changed(plan: Plan) -> list[str]:
     for variable in plan.template.variables:
         typed = stood(plan, variable.key)
         if typed:
-            told.append(f"{knob_words(variable, plan.batch)} {typed}")
+            told.append(f"{variable_words(variable, plan.batch)} {typed}")
     return [f"The file has: {'; '.join(told)}."] if told else []
 
 
@@ -250,7 +250,7 @@ def _relaxed(plan: Plan, one: Relaxed, shown: Units) -> tuple[bool, str]:
         text += ", but the kill asked for would then be missed"
     elif one.variable is not None and one.values:
         others = [
-            f"{knob_words(variable, plan.batch)} {value_text(variable, value, shown)}"
+            f"{variable_words(variable, plan.batch)} {value_text(variable, value, shown)}"
             for variable, value, own in zip(plan.template.variables, one.values, plan.values, strict=True)
             if variable is not one.variable and abs(value - own) > 1e-9
         ]
@@ -280,7 +280,7 @@ def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
         )
     assert one.variable is not None
     bound = one.variable.high if one.step > 0.0 else one.variable.low
-    name = f"{capital(knob_words(one.variable, plan.batch))} at its bound, {value_text(one.variable, bound, shown)}"
+    name = f"{capital(variable_words(one.variable, plan.batch))} at its bound, {value_text(one.variable, bound, shown)}"
     return name, f"allowing {value_text(one.variable, bound + one.step, shown)}"
 
 
@@ -327,8 +327,8 @@ def _way_out(plan: Plan, one: Relaxed, shown: Units) -> str:
 
 
 # --- words -----------------------------------------------------------------------------------------------------------
-def knob_words(variable: Variable, batch: Batch) -> str:
-    """Return what a knob is called: "air of 'drying'"."""
+def variable_words(variable: Variable, batch: Batch) -> str:
+    """Return what a variable is called: "air of 'drying'"."""
     parts = variable.key.split(".")
     if parts[0] != "stage":
         return {"meat.thickness": "thickness", "appliance.door.gap": "door gap"}[variable.key]
@@ -348,7 +348,7 @@ def knob_words(variable: Variable, batch: Batch) -> str:
 
 
 def value_text(variable: Variable, value: float, shown: Units) -> str:
-    """Return a value of a knob in the units asked for."""
+    """Return a value of a variable in the units asked for."""
     if not variable.dimension:
         return f"{value:g}"
     si = to_si(variable.key, str(variable.typed(value)), variable.dimension)
