@@ -224,9 +224,8 @@ duration = "{hours} h"
 
 @pytest.fixture(scope="module")
 def histories():
-    from dryingsim.batch.toml_file import load_batch, parse_batch
-
     from dryingsim import run
+    from dryingsim.batch.reading.batch_file import load_batch, parse_batch
 
     known = {}
 
