@@ -30,7 +30,7 @@ def logbook(
 
     check_choice("--units", units, ("metric", "us"))
     cores = worker_count(workers)
-    from dryingsim.engine.ensemble import processes
+    from dryingsim.engine.executors import processes
     from dryingsim.learn.logbook import pairs_in, read_logbook
     from dryingsim.show.logbook_text import logbook_json, logbook_tables, logbook_text
     from dryingsim.show.tables import print_tables

@@ -39,7 +39,7 @@ def map(
     check_units(units)
     cores = worker_count(workers)
 
-    from dryingsim.engine.ensemble import processes
+    from dryingsim.engine.executors import processes
     from dryingsim.explore.maps import map_file
     from dryingsim.show.files import prepare_directory
     from dryingsim.show.map_text import map_json, map_tables, map_text, write_map

@@ -55,7 +55,7 @@ def report(
     batch = batch_of(file)
     target = page_of(file, out, (".html", ".htm"), force=force)
 
-    from dryingsim.engine.ensemble import processes
+    from dryingsim.engine.executors import processes
     from dryingsim.explore.changes import small_changes
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.remedies import remedies as try_remedies

@@ -45,7 +45,7 @@ def spread(
     uncertainties = read_uncertainties(load_document(file), str(file), batch.learned)
 
     from dryingsim.engine.checkpoints import forget
-    from dryingsim.engine.ensemble import processes
+    from dryingsim.engine.executors import processes
     from dryingsim.explore import spread as engine
     from dryingsim.show.files import prepare_directory
     from dryingsim.show.spread_text import spread_json, spread_table, spread_text, write_spread

@@ -5,13 +5,12 @@ of every appliance over time and when its stages ended, for `segments` to lay sl
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
 from dryingsim.batch.schema import Batch, Until
+from dryingsim.engine.air_history import ApplianceAirHistory
 from dryingsim.engine.appliance_system import ApplianceSystem
-from dryingsim.history import History
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
 from dryingsim.model.balances import (
     chamber_closure,
@@ -19,47 +18,13 @@ from dryingsim.model.balances import (
     require_slabs_closed,
     slab_exchange,
 )
+from dryingsim.model.build import with_ideal_thermostat
 from dryingsim.model.conditions import EndOfStage
 
 TOLERANCE = 5e-4  # of the steps: what it does to the slices is measured in validation.benchmarks.slices
 _FIRST_S = 0.1
 _HALVINGS = 16  # of a step, to find when a condition is met
 _NOTED_S = 60.0
-
-
-@dataclass(frozen=True)
-class ApplianceAirHistory:
-    """Air of one appliance over time.
-
-    Attributes
-    ----------
-    time_s : ndarray, shape (k,)
-    cell_temperature_K, cell_humidity_ratio : ndarray, shape (k, cells)
-        See `dryingsim.model.chamber`.
-    shell_K, floor_K : ndarray, shape (k,)
-    stage_end_s : ndarray, shape (stages,)
-    """
-
-    time_s: np.ndarray
-    cell_temperature_K: np.ndarray
-    cell_humidity_ratio: np.ndarray
-    shell_K: np.ndarray
-    floor_K: np.ndarray
-    stage_end_s: np.ndarray
-
-
-def air_of(history: History) -> ApplianceAirHistory:
-    """Return the air of a run."""
-    chamber = history.chamber
-    assert chamber is not None
-    return ApplianceAirHistory(
-        history.time_s,
-        chamber.cell_temperature_K,
-        chamber.cell_humidity_ratio,
-        chamber.shell_K,
-        chamber.floor_K,
-        history.stage_end_s,
-    )
 
 
 def run_appliances(
@@ -71,7 +36,7 @@ def run_appliances(
     nodes: int = 24,
     tolerance: float = TOLERANCE,
 ) -> list[ApplianceAirHistory]:
-    """Run batches of one build (`engine.appliance_system.build`), each in its appliance with the mean of a thermostat's cycle.
+    """Run batches of one build (`engine.appliance_system.build_of`), each in its appliance with the mean of a thermostat's cycle.
 
     Parameters
     ----------
@@ -86,17 +51,11 @@ def run_appliances(
         See `dryingsim.run`.
     """
     factor = np.ones(len(batches)) if diffusivity_factor is None else diffusivity_factor
-    mean = [_averaged(batch) for batch in batches]
+    mean = [with_ideal_thermostat(batch) for batch in batches]
     with np.errstate(all="ignore"):  # where a trial state is wild the error tells, and the step is refused
         return _ApplianceRuns(
             mean, ApplianceSystem(mean, nodes, tolerance, factor), longest_s, taken_out
         ).airs()
-
-
-def _averaged(batch: Batch) -> Batch:
-    assert batch.appliance is not None
-    heater = replace(batch.appliance.heater, control="ideal")
-    return replace(batch, appliance=replace(batch.appliance, heater=heater))
 
 
 def endings(batches: Sequence[Batch]) -> tuple[list[list[Until | None]], bool]:
@@ -169,7 +128,7 @@ class _ApplianceRuns:
         self.ends.append((self.t, self.y[-self.rows :]))
 
     def _until(self, end: np.ndarray, untils: Sequence[Until | None]) -> None:
-        steps = OwnSteps(self.appliances.together, self.t, end, self.y, _FIRST_S)
+        steps = OwnSteps(self.appliances.loaded, self.t, end, self.y, _FIRST_S)
         margin = self._condition(untils) if any(untils) else None
         while steps.active.any():
             sweep = steps.sweep()

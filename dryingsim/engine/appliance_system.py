@@ -7,45 +7,25 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.schema import Batch, Stage
+from dryingsim.engine.slices import OF_SLABS, slabs_of
 from dryingsim.kernels.blocks import BlockElimination
-from dryingsim.model.build import build_slabs, recipe_of, slice_area
+from dryingsim.model.build import slice_area
 from dryingsim.model.chamber import side_by_side
-from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.slab import Slabs
 from dryingsim.model.surroundings import ApplianceSurroundings, trays_used
 from dryingsim.model.system import SlabSystem
-from dryingsim.properties.water_activity import SorptionTable
-
-OF_SLABS = (
-    "dry_mass_kg_m2",
-    "initial_moisture_db",
-    "solid_specific_heat",
-    "solid_volume",
-    "solid_conductivity",
-    "diffusivity_factor",
-    "vapour_open",
-    "heat_open",
-    "edge_length_m",
-)
 
 
-def slabs_of(batches: Sequence[Batch], nodes: int) -> tuple[list[Slabs], SorptionTable, np.ndarray]:
-    """Slabs of each batch; the sorption curves of all, and the row of each batch in them."""
-    made: dict[Any, Slabs] = {}
-    recipes: dict[Any, int] = {}
-    found, rows = [], []
-    for batch in batches:
-        key = (replace(batch.meat, weight_kg=1.0), batch.marinade, batch.support)
-        if key not in made:  # what differs between batches is often not the meat, and tables take time
-            made[key] = build_slabs(batch, nodes)
-        found.append(made[key])
-        rows.append(recipes.setdefault(recipe_of(batch)[0], len(recipes)))
-    table = SorptionTable(list(recipes)) if len(recipes) > 1 else found[0].sorption
-    return found, table, np.array(rows, dtype=np.intp)
+def build_of(batch: Batch, slabs: Slabs) -> tuple[Any, ...]:
+    """Return what must be the same of batches whose appliances go side by side; raise where the slices do not fit.
 
-
-def build(batch: Batch, slabs: Slabs) -> tuple[Any, ...]:
-    """Return what must be the same of batches that go side by side; `slabs` are the batch's."""
+    Parameters
+    ----------
+    batch : Batch
+        In an appliance.
+    slabs : Slabs
+        Its own.
+    """
     assert batch.appliance is not None
     used, stack = batch.appliance, batch.appliance.trays
     return (
@@ -63,7 +43,7 @@ def build(batch: Batch, slabs: Slabs) -> tuple[Any, ...]:
 
 
 class ApplianceSystem(ApplianceSurroundings):
-    """Batches of one `build`, each in its own appliance: slab j of appliance a stands at j * copies + a.
+    """Batches of one `build_of`, each in its own appliance: slab j of appliance a stands at j * copies + a.
 
     Parameters
     ----------
@@ -90,11 +70,6 @@ class ApplianceSystem(ApplianceSurroundings):
         slabs = replace(kinds[0], sorption=table, recipe=recipe, **merged)
         system = SlabSystem(slabs, None, tolerance, BlockElimination)
         self._set_up(_nameless(batches), trays, area, system, tolerance)
-
-    @property
-    def together(self) -> LoadedAppliance:
-        """All of them, as `kernels.own_steps` wants it."""
-        return self._loaded
 
     def merged_stage(self, index: int) -> Stage:
         """Return a stage of all of them."""

@@ -1,27 +1,21 @@
 """Thousands of slices at once, each in air that is given: chunk by chunk, on any executor.
 
 Within a chunk every slice takes steps of its own (`kernels.own_steps`), so its numbers are the same to the last bit in
-whatever chunk it is, on however many workers. A chunk is a pure function of its `Task`. What is kept of it are numbers
-per slice, reduced while it runs: times at which water activities are reached, the kill of one organism, the balances;
-and, if asked for, some series over time.
+whatever chunk it is, on however many workers. A chunk is a pure function of its `Task`. What comes of it are numbers
+per slice, reduced while it runs: times at which water activities are reached, the log reduction of one organism, the
+balances; and, if asked for, some series over time.
 """
 
-import os
-import signal
-import threading
-from collections.abc import Callable, Generator, Iterator, Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, as_completed
-from contextlib import nullcontext
-from dataclasses import dataclass, fields, replace
-from functools import partial
-from multiprocessing import parent_process
-from typing import Any, TypeVar
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
+from dryingsim.engine.executors import Workers, results_of
 from dryingsim.engine.log_reduction import LogReduction
 from dryingsim.engine.segments import Segment, SliceAir
-from dryingsim.errors import SolverError
+from dryingsim.engine.slices import Slices
 from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
@@ -37,50 +31,9 @@ _LANES = (
 )
 _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way
 _FIRST_S, _GOING_ON_S = 0.1, 30.0  # step to try first in a segment; in one that goes on in the same air
-_TRIES = 5  # pools that may break before the work is given up
 _NONE = -1
 
-_In = TypeVar("_In")
-_Out = TypeVar("_Out")
 Numbers = dict[str, np.ndarray]  # by name; slices on the last axis
-
-
-@dataclass(frozen=True)
-class Slices:
-    """Slices: what they are made of and where they lie.
-
-    Attributes
-    ----------
-    slabs : Slabs
-    column : ndarray of int, shape (m,)
-        Of the segments' tracks.
-    film_factor : ndarray, shape (m,)
-        Multiplies the film coefficients.
-    """
-
-    slabs: Slabs
-    column: np.ndarray
-    film_factor: np.ndarray
-
-    def __len__(self) -> int:
-        return self.column.size
-
-    def take(self, index: np.ndarray | slice) -> "Slices":
-        """Return some of them."""
-        return Slices(taken(self.slabs, index), self.column[index], self.film_factor[index])
-
-
-def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
-    """Return some of the slabs, or some of them several times."""
-    m = slabs.dry_mass_kg_m2.size
-    arrays: dict[str, Any] = {
-        field.name: value[..., index]
-        for field in fields(slabs)
-        if field.name != "nodes"
-        and isinstance(value := getattr(slabs, field.name), np.ndarray)
-        and value.shape[-1] == m
-    }
-    return replace(slabs, **arrays)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -371,104 +324,6 @@ def down_to(times: np.ndarray, values: np.ndarray, level: float) -> np.ndarray:
     return np.where(below.any(axis=0), np.where(first == 0, times[0], time), np.inf)
 
 
-# --- on executors ----------------------------------------------------------------------------------------------------
-def each(
-    function: Callable[[_In], _Out],
-    todo: Sequence[_In],
-    executor: Executor | Callable[[], Executor] | None = None,
-    have: dict[int, _Out] | None = None,
-) -> Generator[tuple[int, _Out], None, None]:
-    """Do every task that is not done yet; yield its index and its result as it is done.
-
-    Parameters
-    ----------
-    function : callable
-        Of a task; usually `work`.
-    todo : sequence
-        The tasks; with processes they and the results are pickled.
-    executor : Executor, or a callable that makes one, or None
-        None: here, one after the other. An executor that breaks (a worker was killed) ends the work, with what is
-        done yielded; one that is made here is made again, and only what is missing is done again.
-    have : dict, optional
-        What is done already, by index; it is yielded first.
-    """
-    have = have or {}
-    yield from sorted(have.items(), key=lambda item: item[0])
-    missing = [i for i in range(len(todo)) if i not in have]
-    if executor is None:
-        for i in missing:
-            yield i, function(todo[i])
-        return
-    given = isinstance(executor, Executor)
-    for attempt in range(1, _TRIES + 1):
-        made = nullcontext(executor) if isinstance(executor, Executor) else executor()
-        try:
-            with made as pool:
-                for i, result in _completed(pool, function, todo, tuple(missing)):
-                    missing.remove(i)
-                    yield i, result
-        except BrokenExecutor:
-            if given:
-                raise
-            if attempt == _TRIES:
-                raise SolverError(
-                    f"the processes that do the work were ended from outside, {_TRIES} times in a row; is there "
-                    "memory enough? fewer --workers need less; where finished parts are kept, the same command goes on "
-                    "from there"
-                ) from None
-        if not missing:
-            return
-
-
-def _completed(
-    pool: Executor, function: Callable[[_In], _Out], todo: Sequence[_In], missing: Sequence[int]
-) -> Iterator[tuple[int, _Out]]:
-    waiting: dict[Future[_Out], int] = {pool.submit(function, todo[i]): i for i in missing}
-    try:
-        for future in as_completed(list(waiting)):
-            index = waiting.pop(future)  # nobody else holds on to its result
-            yield index, future.result()
-    finally:  # interrupted work does not go on behind
-        if not isinstance(pool, _Processes):  # whose workers end; it would choke on what is cancelled by then
-            for future in waiting:
-                future.cancel()
-
-
-def processes(workers: int) -> Callable[[], Executor] | None:
-    """Return what makes a pool of processes on this machine, for `each`; None for a single worker."""
-    return None if workers < 2 else partial(_Processes, workers)
-
-
-class _Processes(ProcessPoolExecutor):
-    """A pool whose workers do not go on with what nobody will take: they end when it is left by an exception."""
-
-    def __init__(self, workers: int) -> None:
-        super().__init__(workers, initializer=_begin_work)
-
-    def __exit__(self, kind: Any, error: Any, place: Any) -> None:
-        """Leave the pool."""
-        if kind is not None:
-            # no public way before Python 3.14; without it they would finish what they have been given
-            for process in list((getattr(self, "_processes", None) or {}).values()):
-                process.terminate()
-        super().__exit__(kind, error, place)
-
-
-def _begin_work() -> None:
-    """Leave Ctrl-C to the process that hands out the work, and end with it, however it ends."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    """End this process once the one that started it is gone: nobody would take the results."""
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
-
-
 def joined(parts: Sequence[Numbers]) -> Numbers:
     """Join the numbers of chunks, in order."""
     return {name: np.concatenate([part[name] for part in parts], axis=-1) for name in parts[0]}
@@ -479,10 +334,25 @@ def run_ensemble(
     segments: tuple[Segment, ...],
     request: Request,
     *,
-    executor: Executor | Callable[[], Executor] | None = None,
+    executor: Workers = None,
     chunk: int = CHUNK,
 ) -> Numbers:
-    """Run all slices; see `work` for what is returned, `each` for the executor."""
-    todo = tasks(slices, segments, request, chunk=chunk)
-    done = dict(each(work, todo, executor))
-    return joined([done[i] for i in range(len(todo))])
+    """Run all slices.
+
+    Parameters
+    ----------
+    slices : Slices
+    segments : tuple of Segment
+        Of which every slice goes through all, each at the times of its column.
+    request : Request
+    executor
+        See `executors.each`. The result does not depend on it.
+    chunk : int
+        Slices in a chunk, at most.
+
+    Returns
+    -------
+    dict of ndarray, slices on the last axis
+        As `work` returns them.
+    """
+    return joined(results_of(work, tasks(slices, segments, request, chunk=chunk), executor))

@@ -8,12 +8,11 @@ run by itself, whose time until done they miss by half a percent, the same way i
 """
 
 from collections.abc import Callable
-from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from dryingsim.batch.learned import moved
 from dryingsim.batch.schema import Batch
-from dryingsim.engine.ensemble import each
+from dryingsim.engine.executors import Workers, results_of
 from dryingsim.errors import InputError, SolverError
 from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.grades import Lethality
@@ -64,16 +63,14 @@ class _Task:
     faster: float = 1.0
 
 
-def small_changes(
-    batch: Batch, *, executor: Executor | Callable[[], Executor] | None = None
-) -> list[Changed]:
+def small_changes(batch: Batch, *, executor: Workers = None) -> list[Changed]:
     """Run a batch as it is, and then with one thing changed at a time: always less of it, then more.
 
     Parameters
     ----------
     batch : Batch
     executor : Executor, or a callable that makes one, optional
-        See `dryingsim.engine.ensemble.each`. The result does not depend on it.
+        See `dryingsim.engine.executors.each`. The result does not depend on it.
 
     Returns
     -------
@@ -87,9 +84,7 @@ def small_changes(
     >>> slower.change, slower.done_s > 1.5 * unchanged.done_s
     ('half as fast', True)
     """
-    tasks = _tasks(batch)
-    found = dict(each(_changed, tasks, executor))
-    return [found[i] for i in range(len(tasks))]
+    return results_of(_changed, _tasks(batch), executor)
 
 
 def _tasks(batch: Batch) -> list[_Task]:

@@ -12,7 +12,6 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -20,10 +19,10 @@ from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.batch.schema import Air, Batch, ThicknessClass
-from dryingsim.engine.appliance_system import build, slabs_of
+from dryingsim.engine.batch_group import BatchGroup, groups_of, run_group
 from dryingsim.engine.ensemble import TOLERANCE, Numbers
+from dryingsim.engine.executors import Workers
 from dryingsim.errors import InputError
-from dryingsim.explore.points import Points, Workers, run_points
 from dryingsim.explore.vary import axis_of, load_grid, read_request
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.verdict import judge_batch_lethality
@@ -114,7 +113,7 @@ def map_over(
     nodes, tolerance
         See `dryingsim.run`.
     executor
-        See `dryingsim.engine.ensemble.each`. The result does not depend on it.
+        See `dryingsim.engine.executors.each`. The result does not depend on it.
 
     Examples
     --------
@@ -129,7 +128,7 @@ def map_over(
         check_choice("map", key, OF_SLICE + OF_AIR)
     shape = tuple(values.size for values in known.values())
     grid = _grid(known)
-    points = Points(
+    points = BatchGroup(
         [
             _changed(batch, dict(zip(known, row, strict=True)))
             for row in zip(*map(np.ndarray.tolist, grid.values()), strict=True)
@@ -161,7 +160,7 @@ def map_file(
     nodes : int
         Across each slice.
     executor
-        See `dryingsim.engine.ensemble.each`. The result does not depend on it.
+        See `dryingsim.engine.executors.each`. The result does not depend on it.
 
     Returns
     -------
@@ -178,7 +177,7 @@ def map_file(
     shape = tuple(len(values) for _, values in asked)
     whole: list[Batch] = np.broadcast_to(by_key, shape).reshape(-1).tolist()
     grid, ones = _grid(axes), np.ones(len(whole))
-    points = Points(whole, grid.get("diffusivity", ones), grid.get("film", ones))
+    points = BatchGroup(whole, grid.get("diffusivity", ones), grid.get("film", ones))
     judged = judge_batch_lethality(run(meant))
     organism = judged.worst.organism
     numbers, remarks = _mapped(points, organism, _FOLLOWED_S, nodes, TOLERANCE, executor)
@@ -252,7 +251,7 @@ def _changed(batch: Batch, values: Mapping[str, float]) -> Batch:
 
 # --- running ---------------------------------------------------------------------------------------------------------
 def _mapped(
-    points: Points,
+    points: BatchGroup,
     organism: str | None,
     longest_s: float,
     nodes: int,
@@ -260,43 +259,29 @@ def _mapped(
     executor: Workers,
 ) -> tuple[Numbers, tuple[str, ...]]:
     """Run all points, those of one build together; nan where a point cannot be run, and why."""
-    groups, problems = _groups(points)
+    if any(batch.rotate_every_s is not None for batch in points.batches):
+        raise InputError(
+            f"{points.batches[0].name}: [trays], rotate_every: a map cannot follow trays that change places; leave it out"
+        )
+    groups, problems = groups_of(points.batches)
     if not groups:
         raise InputError(problems[0])
     whole: Numbers = {}
     for which in groups:
         some = points.take(which)
         levels = (some.batches[0].targets.water_activity, growth_limits.texture().brittle)
-        found, ends = run_points(some, organism, levels, nodes, tolerance, longest_s, executor)
-        for name, values in _deciding(found, ends).items():
+        numbers, ends = run_group(
+            some,
+            organism=organism,
+            levels=levels,
+            nodes=nodes,
+            tolerance=tolerance,
+            longest_s=longest_s,
+            executor=executor,
+        )
+        for name, values in _deciding(numbers, ends).items():
             whole.setdefault(name, np.full(len(points.batches), np.nan))[which] = values
     return whole, tuple(problems)
-
-
-def _groups(points: Points) -> tuple[list[list[int]], list[str]]:
-    """Indices of points that can be run together; and what is wrong with others."""
-    groups: dict[tuple[Any, ...], list[int]] = {}
-    problems: list[str] = []
-    slabs = slabs_of(points.batches, 3)[0]
-    for index, (batch, own) in enumerate(zip(points.batches, slabs, strict=True)):
-        meat = batch.meat.temperature_K, batch.meat.form, batch.targets, len(batch.meat.classes)
-        try:
-            kind = _schedule(batch) if batch.appliance is None else build(batch, own)
-        except InputError as error:
-            if str(error) not in problems:
-                problems.append(str(error))
-            continue
-        if batch.rotate_every_s is not None:
-            raise InputError(
-                f"{batch.name}: [trays], rotate_every: a map cannot follow trays that change places; leave it out"
-            )
-        groups.setdefault((*meat, *kind), []).append(index)
-    return list(groups.values()), problems
-
-
-def _schedule(batch: Batch) -> tuple[Any, ...]:
-    """Return what must be the same of batches in given air."""
-    return tuple((one.turn, one.until is None, one.air_end and one.duration_s) for one in batch.stages)
 
 
 def _deciding(found: Numbers, ends: np.ndarray) -> Numbers:

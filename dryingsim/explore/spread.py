@@ -1,10 +1,9 @@
 """Many slices of many batches like one: when they are done, how far apart they are, and what makes them differ.
 
-Batches are drawn with all that is doubtful about a whole batch, and in each of them slices (see `sampling`). In an
-appliance a batch drawn does not run by itself: the loaded appliance is simulated as it is meant and with each of the
-batch's uncertainties off by itself, all of them side by side (`together`), and the air of a batch drawn is put together from
-these, by straight lines between the runs and one uncertainty added to the other. Its slices then lie in the air of their tray
-without acting on it. That holds while many slices share the air; the tests compare it with runs in which they act.
+Batches are drawn with all that is uncertain about a whole batch, and in each of them slices (see `sampling`). In an
+appliance the air of a batch drawn is put together from few runs (`engine.deviations`), and its slices lie in the air of
+their tray without acting on it. That holds while many slices share the air; the tests compare it with runs in which they
+act.
 
 Stages end by the clock: when the batch as it is meant ends them. Where a stage ends by a condition, slices are also
 followed beyond, in the same setting, to see when they would have been done.
@@ -12,12 +11,10 @@ followed beyond, in the same setting, to see when they would have been done.
 
 import os
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import Executor
 from contextlib import closing
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import dataclass
+from functools import cached_property, partial
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -25,10 +22,11 @@ from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.checks import check_keys
 from dryingsim.batch.schema import Batch
-from dryingsim.engine.appliance_ensemble import ApplianceAirHistory, run_appliances
 from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
-from dryingsim.engine.ensemble import Numbers, Request, Slices, Task, each, joined, taken, tasks, work
+from dryingsim.engine.deviations import airs_of_deviations, deviated, runs_for_air, shares_of_runs
+from dryingsim.engine.ensemble import Numbers, Request, Task, joined, tasks, work
+from dryingsim.engine.executors import Workers, each, results_of_calls
 from dryingsim.engine.segments import (
     Clock,
     Segment,
@@ -36,34 +34,22 @@ from dryingsim.engine.segments import (
     clock_of,
     segments_in_appliance,
     segments_in_given_air,
-    shifted,
 )
+from dryingsim.engine.slices import Differences, Slices, different_slices
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import INPUTS, Sample, Uncertainty, default_uncertainties, draw
 from dryingsim.history import History
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.model.build import build_slabs, recipe_of, slice_area, slice_count
-from dryingsim.model.slab import WATER_VOLUME, Slabs
-from dryingsim.properties.meat import dry_solids
-from dryingsim.properties.water_activity import UNCERTAINTY, SorptionTable
+from dryingsim.model.build import build_slabs, slice_area, slice_count, with_ideal_thermostat
+from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.simulate import run
 
-SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the sampled amounts of salt and sugar
 FEWEST, MOST = 64, 1_000_000
 _BYTES_EACH = 500.0  # of a slice, in the process that gathers and writes them: measured on 60,000
 _SHARE_OF_MEMORY = 0.7  # that a spread may take of a machine's; the system and the workers need some
 _NOTES = 120  # states noted per slice, at most
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
-# Runs that give the air: each uncertainty of the whole batch off by so many of its sizes, the others nil. A heater at its
-# limit bends the answer to the setting and to the air exchange, so these have runs on both sides.
-_KNOTS = {
-    "diffusivity": (1.0,),
-    "film": (1.0,),
-    "setpoint": (-1.5, 1.5),
-    "room_humidity": (1.0,),
-    "air_exchange": (-1.5, 0.8, 1.8),
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,9 +72,8 @@ class Spread:
         When the stages end.
     times_s : ndarray, shape (t,)
     numbers : dict of ndarray
-        As `ensemble.work` returns them; without the series, which are in `courses`.
-    courses : CountsOverTime
-        What the slices do over time.
+        As `ensemble.work` returns them; without the series, which are in `counts_over_time`.
+    counts_over_time : CountsOverTime
     in_batch : int
         Slices in the batch.
     organism : str
@@ -106,7 +91,7 @@ class Spread:
     clock: Clock
     times_s: np.ndarray
     numbers: Numbers
-    courses: CountsOverTime
+    counts_over_time: CountsOverTime
     in_batch: int
     organism: str
     target_log10: float
@@ -140,7 +125,7 @@ class Spread:
 
         `name` : "water_activity", "moisture_db", "core_K" or "face_K".
         """
-        return self.courses.below(name, shares)
+        return self.counts_over_time.below(name, shares)
 
     def states(self) -> np.ndarray:
         """Shares of the slices that are under-dried, in the window, over-dried, over time; shape (3, t)."""
@@ -236,144 +221,56 @@ def _correlation(a: np.ndarray, b: np.ndarray) -> float:
     return float(((a - a.mean()) * (b - b.mean())).mean() / spread) if spread > 0.0 else 0.0
 
 
-# --- slices ----------------------------------------------------------------------------------------------------------
-def slices_of_sample(batch: Batch, sample: Sample, trays: int, nodes: int) -> tuple[Slices, np.ndarray]:
-    """Build the slices of a sample; returns them and their thickness [m].
-
-    Column `b * trays + tray` of the segments' air. Salt and sugar go together, at `SALT_LEVELS` levels of what there is
-    per dry solid.
-    """
-    kinds, meat = build_slabs(batch, nodes), batch.meat
-    number = np.array([one.share / one.thickness_m for one in meat.classes])  # slices, not weight
+# --- all together ----------------------------------------------------------------------------------------------------
+def _differences(batch: Batch, sample: Sample) -> Differences:
+    """How the slices drawn differ from those of the batch."""
+    number = np.array([cut.share / cut.thickness_m for cut in batch.meat.classes])  # slices, not weight
     edges = np.cumsum(number) / number.sum()
-    kind = np.minimum(np.searchsorted(edges, sample.kind, side="right"), number.size - 1)
+    drawn = sample.slices
+    return Differences(
+        kind=np.minimum(np.searchsorted(edges, sample.kind, side="right"), number.size - 1),
+        thickness=drawn["thickness_between"] * drawn["thickness_within"],
+        diffusivity=sample.of_slices("diffusivity") * drawn["diffusivity_slices"],
+        film=sample.of_slices("film") * drawn["film_places"],
+        marinade=drawn["marinade"],
+        water=drawn["moisture"],
+    )
+
+
+def slices_of_sample(batch: Batch, sample: Sample, trays: int, nodes: int) -> tuple[Slices, np.ndarray]:
+    """Cut the slices of a sample.
+
+    Parameters
+    ----------
+    batch : Batch
+    sample : Sample
+    trays : int
+        That each batch drawn is laid on.
+    nodes : int
+        Across a slice.
+
+    Returns
+    -------
+    tuple
+        The slices, in column `b * trays + tray` of the segments' air; their thickness [m], shape (m,).
+    """
     tray = np.minimum((sample.tray * trays).astype(int), trays - 1)
-    raw = np.array([one.thickness_m for one in meat.classes])[kind]
-    thickness = raw * sample.slices["thickness_between"] * sample.slices["thickness_within"]
-    own, marinade = sample.slices["marinade"], batch.marinade
-    water = np.clip(meat.composition.water + sample.slices["moisture"], 0.2, 0.95)
-    solids = 1.0 - water + own * (marinade.salt_kg_kg + marinade.sugar_kg_kg)
-    moisture = (water + marinade.water_kg_kg) / solids
-    level, solid, sorption = _salted(batch, own * recipe_of(batch)[1] / solids)
-    film = sample.of_slices("film") * sample.slices["film_places"]
-    slabs = replace(
-        taken(kinds, kind),
-        dry_mass_kg_m2=thickness / (solid.solid_volume[level] + WATER_VOLUME * moisture),
-        initial_moisture_db=moisture,
-        solid_specific_heat=solid.solid_specific_heat[level],
-        solid_volume=solid.solid_volume[level],
-        solid_conductivity=solid.solid_conductivity[level],
-        diffusivity_factor=sample.of_slices("diffusivity") * sample.slices["diffusivity_slices"],
-        sorption=sorption,
-        recipe=level,
-    )
-    return Slices(slabs, sample.batch * trays + tray, film), thickness
+    return different_slices(batch, _differences(batch, sample), sample.batch * trays + tray, nodes)
 
 
-def _salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, SorptionTable]:
-    """Level of each slice's amount of salt and sugar per dry solid (1: as meant), and the slabs of all levels.
-
-    Levels hold equal numbers of slices; each stands at their median.
-    """
-    m, raw, marinade = amount.size, batch.meat.composition, batch.marinade
-    count = (
-        min(SALT_LEVELS, m)
-        if np.ptp(amount) > 0.0 and marinade.salt_kg_kg + marinade.sugar_kg_kg > 0.0
-        else 1
-    )
-    level = np.empty(m, dtype=np.intp)
-    level[np.argsort(amount, kind="stable")] = np.arange(m) * count // m
-    middle = np.array([np.median(amount[level == k]) for k in range(count)]) if count > 1 else np.ones(1)
-    salted = [
-        replace(
-            batch,
-            marinade=replace(
-                marinade, salt_kg_kg=marinade.salt_kg_kg * f, sugar_kg_kg=marinade.sugar_kg_kg * f
-            ),
-        )
-        for f in middle.tolist()
-    ]
-    recipes, solids, _ = zip(*(recipe_of(one) for one in salted), strict=True)
-    per = np.array(solids)
-    solid = dry_solids(
-        raw.protein / per,
-        raw.fat / per,
-        raw.carbohydrate / per,
-        raw.ash / per,
-        marinade.salt_kg_kg * middle / per,
-        marinade.sugar_kg_kg * middle / per,
-    )
-    slabs = replace(
-        build_slabs(batch, 3),
-        solid_specific_heat=solid.specific_heat,
-        solid_volume=solid.specific_volume,
-        solid_conductivity=solid.conductivity,
-    )
-    return level, slabs, SorptionTable(list(recipes))
-
-
-# --- air -------------------------------------------------------------------------------------------------------------
-def _off(batch: Batch, off: Mapping[str, float]) -> tuple[Batch, float]:
-    """Return the batch with some doubtful things off, by factor or addition, and the factor on its diffusivity."""
-    step = {key: off.get(key, 1.0 if INPUTS[key].factor else 0.0) for key in _KNOTS}
-    batch = shifted(
-        batch,
-        setpoint_K=step["setpoint"],
-        room_humidity=step["room_humidity"],
-        air_exchange=step["air_exchange"],
-    )
-    assert batch.appliance is not None
-    trays = batch.appliance.trays
-    trays = replace(trays, speed_m_s=trays.speed_m_s * step["film"] ** 2)  # a laminar film goes with the root
-    heater = replace(batch.appliance.heater, control="ideal")  # slices feel the mean of a cycle
-    return replace(batch, appliance=replace(batch.appliance, trays=trays, heater=heater)), step["diffusivity"]
-
-
-def _runs(uncertainties: Mapping[str, Uncertainty]) -> list[dict[str, float]]:
-    """What is off in each of the runs that give the air."""
-    runs = []
-    for key, knots in _KNOTS.items():
-        sizes = [knot * uncertainties[key].size for knot in knots] if uncertainties[key].size > 0.0 else []
-        runs += [{key: float(np.exp(size)) if INPUTS[key].factor else size} for size in sizes]
-    return runs
-
-
-def _shares(sample: Sample, uncertainties: Mapping[str, Uncertainty]) -> np.ndarray:
-    """Share of each of the `_runs` in the air of every batch drawn, shape (runs, b).
-
-    Straight lines between the knots of each uncertainty, carried on beyond the last; the uncertainties add up.
-    """
-    rows: list[np.ndarray] = []
-    for key, own in _KNOTS.items():
-        if uncertainties[key].size == 0.0:
-            continue
-        drawn = sample.batches[key]
-        place = (np.log(drawn) if INPUTS[key].factor else drawn) / uncertainties[key].size
-        knots = np.array(sorted((0.0, *own)))
-        i = np.clip(np.searchsorted(knots, place) - 1, 0, knots.size - 2)
-        above = (place - knots[i]) / (knots[i + 1] - knots[i])
-        for k, knot in enumerate(knots):
-            if knot != 0.0:
-                rows.append(np.where(i == k, 1.0 - above, 0.0) + np.where(i + 1 == k, above, 0.0))
-    return np.stack(rows) if rows else np.zeros((0, sample.batches["setpoint"].size))
+def _deviations(sample: Sample) -> dict[str, np.ndarray]:
+    """What is off in the batches drawn, as `engine.deviations` counts."""
+    return {key: np.log(values) if INPUTS[key].factor else values for key, values in sample.batches.items()}
 
 
 @dataclass(frozen=True)
-class _Call:
-    """A call as data, for a worker."""
+class _Laid:
+    """Slices drawn, on their trays."""
 
-    function: Callable[..., Any]
-    arguments: tuple[Any, ...]
-
-
-def _called(call: _Call) -> Any:
-    return call.function(*call.arguments)
-
-
-def airs_off(batch: Batch, offs: Sequence[Mapping[str, float]]) -> list[ApplianceAirHistory]:
-    """Air of the batch with some doubtful things off in each."""
-    batches, factors = zip(*(_off(batch, off) for off in offs), strict=True)
-    return run_appliances(batches, diffusivity_factor=np.array(factors))
+    slices: Slices
+    thickness_m: np.ndarray
+    segments: tuple[Segment, ...]
+    trays: int
 
 
 def _laid(
@@ -382,25 +279,32 @@ def _laid(
     uncertainties: Mapping[str, Uncertainty],
     sample: Sample,
     nodes: int,
-    executor: Executor | Callable[[], Executor] | None,
-) -> tuple[tuple[Segment, ...], int, Slices, np.ndarray]:
-    """Find the air of every batch drawn; the number of trays; the slices and their thickness [m]."""
-    batch = meant.batch
+    executor: Workers,
+) -> _Laid:
+    """Cut the slices drawn, and find the air of every batch drawn."""
+    batch, drawn = meant.batch, _deviations(sample)
     if batch.appliance is None:
-        off = zip(sample.batches["setpoint"].tolist(), sample.batches["room_humidity"].tolist(), strict=True)
-        batches = [shifted(batch, setpoint_K=kelvin, room_humidity=humidity) for kelvin, humidity in off]
-        return segments_in_given_air(batches, clock), 1, *slices_of_sample(batch, sample, 1, nodes)
+        offsets = zip(drawn["setpoint"].tolist(), drawn["room_humidity"].tolist(), strict=True)
+        batches = [
+            deviated(batch, {"setpoint": kelvin, "room_humidity": humidity})[0]
+            for kelvin, humidity in offsets
+        ]
+        slices, thickness = slices_of_sample(batch, sample, 1, nodes)
+        return _Laid(slices, thickness, segments_in_given_air(batches, clock), 1)
     timed, trays = by_the_clock(batch, clock), int(meant.tray.max()) + 1
-    calls = [
-        _Call(airs_off, (timed, [{}, *_runs(uncertainties)])),
-        _Call(slices_of_sample, (batch, sample, trays, nodes)),
-    ]
-    done = dict(each(_called, calls, executor))
-    segments = segments_in_appliance(_off(timed, {})[0], clock, done[0], _shares(sample, uncertainties))
-    return segments, trays, *done[1]
+    sizes = {key: uncertainty.size for key, uncertainty in uncertainties.items()}
+    airs, (slices, thickness) = results_of_calls(
+        [
+            partial(airs_of_deviations, timed, [{}, *runs_for_air(sizes)]),
+            partial(slices_of_sample, batch, sample, trays, nodes),
+        ],
+        executor,
+    )
+    ideal = with_ideal_thermostat(timed)  # slices feel the mean of a cycle
+    segments = segments_in_appliance(ideal, clock, airs, shares_of_runs(drawn, sizes))
+    return _Laid(slices, thickness, segments, trays)
 
 
-# --- all together ----------------------------------------------------------------------------------------------------
 def spread(
     batch: Batch,
     uncertainties: Mapping[str, Uncertainty] | None = None,
@@ -409,7 +313,7 @@ def spread(
     seed: int = 1,
     batches: int | None = None,
     nodes: int = 24,
-    executor: Executor | Callable[[], Executor] | None = None,
+    executor: Workers = None,
     folder: Path | None = None,
     progress: Callable[[int, int], None] | None = None,
     notice: Callable[[str], None] | None = None,
@@ -429,72 +333,93 @@ def spread(
     nodes : int
         Across each slice.
     executor : Executor, or a callable that makes one, optional
-        See `ensemble.each`. The result does not depend on it.
+        See `engine.executors.each`. The result does not depend on it.
     folder : Path, optional
         Where finished chunks are kept; those of an earlier, interrupted call of the same work are taken from there.
-        `kept.forget` removes them.
+        `engine.checkpoints.forget` removes them.
     progress : callable, optional
         Called with the number of slices done, and of all.
     notice : callable, optional
         Called with a sentence where something had to be done again.
     """
-    if not FEWEST <= slices <= MOST:
-        raise InputError(f"slices = {slices} is outside {FEWEST} to {MOST}")
-    _check_memory(slices)
-    check_keys("uncertainties", uncertainties or {}, INPUTS)
-    for key, one in (uncertainties or {}).items():
-        if not isinstance(one, Uncertainty):
-            raise InputError(f"uncertainties, {key}: an Uncertainty is expected, not {one!r}")
-    uncertainties = default_uncertainties() | dict(uncertainties or {})
-    begun = dict(
-        each(_called, [_Call(draw, (uncertainties, slices, seed, batches)), _Call(run, (batch,))], executor)
+    uncertainties = _checked(uncertainties, slices)
+    sample, nominal = results_of_calls(
+        [partial(draw, uncertainties, slices, seed, batches), partial(run, batch)], executor
     )
-    sample, nominal = begun[0], begun[1]
     clock = clock_of(nominal)
-    segments, trays, laid_slices, thickness = _laid(nominal, clock, uncertainties, sample, nodes, executor)
+    laid = _laid(nominal, clock, uncertainties, sample, nodes, executor)
     lethality = judge_batch_lethality(nominal)
     worst = lethality.worst.organism
-    times = times_of_sample(clock)
-    target = batch.targets.water_activity
-    request = Request(
-        temperature_K=batch.meat.temperature_K,
-        times_s=times,
-        levels=(target + UNCERTAINTY, target, target - UNCERTAINTY, growth_limits.texture().brittle),
-        organism=worst,
-        everywhere=batch.meat.form != "sliced",
-    )
-    todo = tasks(laid_slices, segments, request)
+    request = _request(batch, clock, worst)
+    todo = tasks(laid.slices, laid.segments, request)
     sizes = [len(task.slices) for task in todo]
-    work_of = batch, uncertainties, slices, seed, batches, nodes, sizes, BINS, __version__, np.__version__
-    kept = Checkpoints(folder, repr(work_of))
-    courses = CountsOverTime(times.size)
-    done = {i: courses.take_from(numbers) for i, numbers in kept.load(len(todo))}
-    if kept.damaged and notice:
-        notice(f"{kept.damaged} of the finished parts in {folder} were damaged; they are done again")
-    missing = [i for i in range(len(todo)) if i not in done]
-    with closing(each(_work, [todo[i] for i in missing], executor)) as results:
-        for k, numbers in results:
-            kept.keep(missing[k], numbers)
-            done[missing[k]] = courses.take_from(numbers)
-            if progress:
-                progress(sum(one["steps"].size for one in done.values()), len(laid_slices))
+    identity = batch, uncertainties, slices, seed, batches, nodes, sizes, BINS, __version__, np.__version__
+    checkpoints = Checkpoints(folder, repr(identity))
+    counts = CountsOverTime(request.times_s.size)
+    done = {i: counts.take_from(numbers) for i, numbers in checkpoints.load(len(todo))}
+    if checkpoints.damaged and notice:
+        notice(f"{checkpoints.damaged} of the finished parts in {folder} were damaged; they are done again")
+    _do_missing(todo, done, counts, checkpoints, executor, progress)
     kinds = build_slabs(batch, 3)
     return Spread(
         batch=batch,
         uncertainties=uncertainties,
         seed=seed,
         sample=sample,
-        thickness_m=thickness,
-        tray=(laid_slices.column % trays).astype(int),
+        thickness_m=laid.thickness_m,
+        tray=(laid.slices.column % laid.trays).astype(int),
         clock=clock,
-        times_s=times,
+        times_s=request.times_s,
         numbers=joined([done[i] for i in range(len(todo))]),
-        courses=courses,
+        counts_over_time=counts,
         in_batch=slice_count(batch, float(slice_area(batch, kinds).sum())),
         organism=worst,
         target_log10=organisms.target(worst, batch.meat.species).log10,
         judged=lethality,
     )
+
+
+def _checked(uncertainties: Mapping[str, Uncertainty] | None, slices: int) -> dict[str, Uncertainty]:
+    """Return the uncertainties of all inputs; raise where they, or the number of slices, cannot be."""
+    if not FEWEST <= slices <= MOST:
+        raise InputError(f"slices = {slices} is outside {FEWEST} to {MOST}")
+    _check_memory(slices)
+    check_keys("uncertainties", uncertainties or {}, INPUTS)
+    for key, uncertainty in (uncertainties or {}).items():
+        if not isinstance(uncertainty, Uncertainty):
+            raise InputError(f"uncertainties, {key}: an Uncertainty is expected, not {uncertainty!r}")
+    return default_uncertainties() | dict(uncertainties or {})
+
+
+def _request(batch: Batch, clock: Clock, organism: str) -> Request:
+    """What is wanted of every slice."""
+    target = batch.targets.water_activity
+    return Request(
+        temperature_K=batch.meat.temperature_K,
+        times_s=times_of_sample(clock),
+        levels=(target + UNCERTAINTY, target, target - UNCERTAINTY, growth_limits.texture().brittle),
+        organism=organism,
+        everywhere=batch.meat.form != "sliced",
+    )
+
+
+def _do_missing(
+    todo: Sequence[Task],
+    done: dict[int, Numbers],
+    counts: CountsOverTime,
+    checkpoints: Checkpoints,
+    executor: Workers,
+    progress: Callable[[int, int], None] | None,
+) -> None:
+    """Do the chunks that are not done, put their numbers beside the others and their series among the counts."""
+    missing = [i for i in range(len(todo)) if i not in done]
+    of_all = sum(len(task.slices) for task in todo)
+    with closing(each(_work, [todo[i] for i in missing], executor)) as results:
+        for k, numbers in results:
+            checkpoints.keep(missing[k], numbers)
+            done[missing[k]] = counts.take_from(numbers)
+            if progress:
+                progress(sum(numbers["steps"].size for numbers in done.values()), of_all)
 
 
 def _work(task: Task) -> Numbers:

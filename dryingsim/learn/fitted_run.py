@@ -11,23 +11,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dryingsim.batch.learned import moved
 from dryingsim.batch.schema import Batch, Stage
-from dryingsim.engine.appliance_ensemble import run_appliances
-from dryingsim.engine.ensemble import Request, Slices, run_ensemble, taken
-from dryingsim.engine.segments import (
-    AirHistory,
-    Clock,
-    Segment,
-    clock_of,
-    segments_in_appliance,
-    segments_in_given_air,
-)
+from dryingsim.engine.batch_group import BatchGroup
+from dryingsim.engine.deviations import deviated
+from dryingsim.engine.ensemble import Request, run_ensemble
+from dryingsim.engine.segments import Clock, air_temperature, clock_of, segments_of_batches
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
-from dryingsim.model.build import build_slabs, recipe_of
-from dryingsim.model.faces import Film
-from dryingsim.model.slab import WATER_VOLUME
+from dryingsim.model.build import recipe_of, with_ideal_thermostat
 from dryingsim.simulate import run
 
 NODES = 24
@@ -96,7 +87,7 @@ def clocked_batch_of(batch: Batch, last_s: float) -> ClockedBatch:
     A log that ends before the drying stage does by the plan, or after the whole plan, tells that the drying goes on; one
     that ends between, that what follows has begun as planned.
     """
-    batch = _steady(batch)
+    batch = with_ideal_thermostat(batch)
     meant = run(batch)
     ends = clock_of(meant).ends_s
     drying = _drying_stage(batch.stages, ends)
@@ -118,14 +109,6 @@ def clocked_batch_of(batch: Batch, last_s: float) -> ClockedBatch:
     return ClockedBatch(
         replace(batch, stages=tuple(stages), trays=trays), max(horizon, ends[count - 1]), meant, followed
     )
-
-
-def _steady(batch: Batch) -> Batch:
-    """Return the batch without a thermostat's swings: slices feel their mean."""
-    if batch.appliance is None:
-        return batch
-    heater = replace(batch.appliance.heater, control="ideal")
-    return replace(batch, appliance=replace(batch.appliance, heater=heater))
 
 
 def _drying_stage(stages: Sequence[Stage], ends: Sequence[float]) -> int:
@@ -152,19 +135,6 @@ def times_of(plan: ClockedBatch, readings_s: np.ndarray, end_s: float) -> np.nda
     return np.unique(np.concatenate([np.linspace(0.0, end, _GRID + 1), readings_s]))
 
 
-def off_by(batch: Batch, keys: Sequence[str], values: np.ndarray) -> tuple[Batch, float]:
-    """Return the batch with things off, and the factor on the diffusivity."""
-    off = dict(zip(keys, values.tolist(), strict=True))
-    changed = moved(
-        batch,
-        setpoint_K=off.get("setpoint", 0.0),
-        air_exchange=float(np.exp(off.get("air_exchange", 0.0))),
-        film=float(np.exp(off.get("film", 0.0))),
-        water=off.get("moisture", 0.0),
-    )
-    return changed, float(np.exp(off.get("diffusivity", 0.0)))
-
-
 def simulate_runs(
     batch: Batch, keys: Sequence[str], values: np.ndarray, times_s: np.ndarray
 ) -> list[FittedRun]:
@@ -185,94 +155,35 @@ def simulate_runs(
     Salt per dry matter is that of the batch, whatever the water: it moves the activity by 0.002.
     """
     cut = _cut(batch, float(times_s[-1]))
-    changed, faster = zip(*(off_by(cut, keys, row) for row in values), strict=True)
+    deviations = [dict(zip(keys, row, strict=True)) for row in values.tolist()]
+    changed, faster = zip(*(deviated(cut, off) for off in deviations), strict=True)
     ends = tuple(np.cumsum([stage.duration_s for stage in cut.stages]).tolist())
-    segments = _segments(changed, np.array(faster), Clock(ends, None, ends[-1]))
-    trays, kinds, count = batch.trays or 1, len(batch.meat.classes), len(changed)
-    kind = np.tile(np.arange(kinds), count * trays)
-    column = np.repeat(np.arange(count * trays), kinds)
-    version = column // trays
-    slabs = taken(build_slabs(batch, NODES), kind)
-    wet = np.array([_moisture(one) for one in changed])[version]
-    thickness = np.array([one.thickness_m for one in batch.meat.classes])[kind]
-    slabs = replace(
-        slabs,
-        initial_moisture_db=wet,
-        dry_mass_kg_m2=thickness / (slabs.solid_volume + WATER_VOLUME * wet),
-        diffusivity_factor=np.array(faster)[version],
-    )
+    segments = segments_of_batches(changed, Clock(ends, None, ends[-1]), np.array(faster))
+    trays, count = batch.trays or 1, len(changed)
+    moisture = np.array([_moisture(version) for version in changed])
+    group = BatchGroup([batch] * count, np.array(faster), np.ones(count), moisture)
+    slices = group.slices(trays, NODES)
     request = Request(temperature_K=batch.meat.temperature_K, times_s=times_s)
-    found = run_ensemble(Slices(slabs, column, np.ones(column.size)), segments, request)
-    air = _air_K(segments, times_s)[:, column]
-    share = np.array([one.share for one in batch.meat.classes])[kind[: trays * kinds]] / trays
+    numbers = run_ensemble(slices, segments, request)
+    air = air_temperature(segments, times_s)[:, slices.column]
+    share = np.array([kind.share for kind in batch.meat.classes])
+    tray, kind = (index.reshape(-1) for index in np.indices((trays, share.size)))
     fitted_runs = []
-    for i, one in enumerate(changed):
-        mine = slice(i * trays * kinds, (i + 1) * trays * kinds)
+    for i, version in enumerate(changed):
+        own = slice(i * kind.size, (i + 1) * kind.size)
         fitted_runs.append(
             FittedRun(
                 time_s=times_s,
-                dry_kg=share * one.meat.weight_kg * recipe_of(one)[1],
-                kind=kind[mine],
-                tray=column[mine] % trays,
-                moisture_db=found["series_moisture_db"][:, mine],
-                activity=found["series_water_activity"][:, mine],
-                core_K=found["series_core_K"][:, mine],
-                air_K=air[:, mine],
+                dry_kg=share[kind] / trays * version.meat.weight_kg * recipe_of(version)[1],
+                kind=kind,
+                tray=tray,
+                moisture_db=numbers["series_moisture_db"][:, own],
+                activity=numbers["series_water_activity"][:, own],
+                core_K=numbers["series_core_K"][:, own],
+                air_K=air[:, own],
             )
         )
     return fitted_runs
-
-
-def _segments(changed: Sequence[Batch], faster: np.ndarray, clock: Clock) -> tuple[Segment, ...]:
-    """Air of all versions: column `version * trays + tray`."""
-    if changed[0].appliance is None:
-        return segments_in_given_air(changed, clock)
-    airs = run_appliances(changed, diffusivity_factor=faster)
-    alone = [
-        segments_in_appliance(one, clock, [air], np.zeros((0, 1)))
-        for one, air in zip(changed, airs, strict=True)
-    ]
-    return tuple(_side_by_side(same) for same in zip(*alone, strict=True))
-
-
-def _side_by_side(segments: Sequence[Segment]) -> Segment:
-    """Return segments of the same time as one, the columns of the first in front."""
-    air_histories = [segment.air_history for segment in segments]
-    films = [air_history.film for air_history in air_histories]
-
-    def columns(arrays: Sequence[np.ndarray]) -> np.ndarray:
-        return np.concatenate(arrays, axis=-1)
-
-    film = Film(
-        forced=columns([one.forced for one in films]),
-        natural=columns([one.natural for one in films]),
-        mass_factor=columns([one.mass_factor for one in films]),
-        carrying=(
-            columns([one.carrying[0] for one in films if one.carrying]),
-            columns([one.carrying[1] for one in films if one.carrying]),
-        ),
-    )
-    air_history = AirHistory(
-        time_s=air_histories[0].time_s,
-        temperature_K=columns([one.temperature_K for one in air_histories]),
-        vapour_fraction=columns([one.vapour_fraction for one in air_histories]),
-        wall_K=columns([one.wall_K for one in air_histories]),
-        view=columns([one.view for one in air_histories]),
-        pressure_Pa=columns([one.pressure_Pa for one in air_histories]),
-        film=film,
-    )
-    return replace(segments[0], air_history=air_history)
-
-
-def _air_K(segments: Sequence[Segment], times_s: np.ndarray) -> np.ndarray:
-    """Temperature of the air in all columns at times [K], shape (t, columns)."""
-    air = np.empty((times_s.size, segments[0].air_history.temperature_K.shape[1]))
-    for segment in segments:
-        here = times_s >= float(np.max(segment.start_s))
-        since = times_s[here] - float(np.max(segment.start_s))
-        for column, fitted_run in enumerate(segment.air_history.temperature_K.T):
-            air[here, column] = np.interp(since, segment.air_history.time_s, fitted_run)
-    return air
 
 
 def _cut(batch: Batch, end_s: float) -> Batch:

@@ -13,7 +13,7 @@ import numpy as np
 
 from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.batch.reading.weigh_in_log import WeighInLog, read_weigh_ins
-from dryingsim.engine.ensemble import each
+from dryingsim.engine.executors import each
 from dryingsim.errors import InputError, SolverError
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.learn.estimates import Estimate, estimates, misfits
@@ -163,7 +163,7 @@ def read_logbook(
     ----------
     folder : Path
     executor : Executor, or a callable that makes one, optional
-        See `engine.ensemble.each`.
+        See `engine.executors.each`.
     progress : callable, optional
         Called with the number of logs done, and of all.
     """

@@ -81,11 +81,10 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         marinade.sugar_kg_kg / solids,
     )
     moisture = water / solids
-    volume = solid.specific_volume + WATER_VOLUME * moisture  # per dry mass, as laid on the tray
     mesh = np.stack([ones if batch.support == "mesh" else 0.0 * ones, ones])
     return Slabs(
         nodes=clustered_nodes(nodes),
-        dry_mass_kg_m2=thickness / volume,
+        dry_mass_kg_m2=dry_mass(thickness, solid.specific_volume, moisture),
         initial_moisture_db=moisture * ones,
         solid_specific_heat=solid.specific_heat * ones,
         solid_volume=solid.specific_volume * ones,
@@ -99,6 +98,42 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         heat_open=np.stack([ones, ones]),
         edge_length_m=_edge_length(meat.width_m, thickness),
     )
+
+
+def dry_mass(
+    thickness_m: np.ndarray, solid_volume: np.ndarray | float, moisture_db: np.ndarray | float
+) -> np.ndarray:
+    """Dry solid per area of one face of slabs of a thickness [kg/m2]: volumes of solid and water add.
+
+    Parameters
+    ----------
+    thickness_m : ndarray, shape (m,)
+        As laid on the tray [m].
+    solid_volume : float or ndarray, shape (m,)
+        Of the bone-dry solid [m3/kg].
+    moisture_db : float or ndarray, shape (m,)
+        As laid on the tray [kg/kg].
+
+    Examples
+    --------
+    >>> dry_mass(np.array([0.005]), 0.75e-3, 3.0).round(3)  # 5 mm of raw meat
+    array([1.322])
+    """
+    return thickness_m / (solid_volume + WATER_VOLUME * moisture_db)
+
+
+def moistened(slabs: Slabs, moisture_db: np.ndarray) -> Slabs:
+    """Return slabs as thick as they are, laid on the tray with another moisture [kg/kg], shape (m,)."""
+    mass = dry_mass(slabs.thickness(slabs.initial_moisture_db), slabs.solid_volume, moisture_db)
+    return replace(slabs, initial_moisture_db=moisture_db, dry_mass_kg_m2=mass)
+
+
+def with_ideal_thermostat(batch: Batch) -> Batch:
+    """Return the batch with the mean of its thermostat's cycle: slices feel nothing of the swings."""
+    if batch.appliance is None:
+        return batch
+    heater = replace(batch.appliance.heater, control="ideal")
+    return replace(batch, appliance=replace(batch.appliance, heater=heater))
 
 
 def _edge_length(width: float, thickness: np.ndarray) -> np.ndarray:

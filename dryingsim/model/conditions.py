@@ -43,8 +43,27 @@ class Limits:
             column("water_activity", -np.inf),
         )
 
+    def margins(self, lost: np.ndarray, core_K: np.ndarray, water_activity: np.ndarray) -> np.ndarray:
+        """Return numbers that turn positive where each of the conditions is met, shape (3, ..., batches).
+
+        Parameters
+        ----------
+        lost : ndarray, shape (..., batches)
+            Share of the weight laid on that all slices have lost.
+        core_K : ndarray, shape (..., batches)
+            Core of the slices farthest behind [K].
+        water_activity : ndarray, shape (..., batches)
+            Of the wettest slices once moisture has evened out.
+        """
+        return np.stack([lost - self.weight_loss, core_K - self.core_K, self.water_activity - water_activity])
+
     def margin(self, lost: np.ndarray, core_K: np.ndarray, water_activity: np.ndarray) -> np.ndarray:
-        """Return numbers that turn positive where the first of the conditions is met, shape (batches,).
+        """Return numbers that turn positive where the first of the conditions is met, shape (..., batches).
+
+        Parameters
+        ----------
+        lost, core_K, water_activity : ndarray, shape (..., batches)
+            See `margins`.
 
         Examples
         --------
@@ -52,8 +71,25 @@ class Limits:
         >>> limits.margin(np.array([0.6, 0.6]), np.full(2, 300.0), np.full(2, 0.9)).round(3)
         array([ 0.1, -inf])
         """
-        parts = lost - self.weight_loss, core_K - self.core_K, self.water_activity - water_activity
-        return np.maximum(np.maximum(parts[0], parts[1]), parts[2])
+        return self.margins(lost, core_K, water_activity).max(axis=0)
+
+
+def weight_lost(solids: np.ndarray, laid_on_db: np.ndarray, moisture_db: np.ndarray) -> np.ndarray:
+    """Return the share of the weight laid on that all slices of a batch have lost together, shape (...).
+
+    Parameters
+    ----------
+    solids : ndarray, shape (slices, ...)
+        Dry solid of each slice, in any unit.
+    laid_on_db, moisture_db : ndarray, shape (slices, ...)
+        Mean moisture when laid on the trays and now [kg/kg].
+
+    Examples
+    --------
+    >>> float(weight_lost(np.ones(2), np.array([3.0, 3.0]), np.array([1.0, 2.0])))  # 3 kg of 8
+    0.375
+    """
+    return (solids * (laid_on_db - moisture_db)).sum(axis=0) / (solids * (1.0 + laid_on_db)).sum(axis=0)
 
 
 class EndOfStage:
@@ -67,8 +103,8 @@ class EndOfStage:
         slabs = system.slabs
         self._share, self._middle = control_volumes(slabs.nodes), middle_weights(slabs.nodes)
         self._reference = np.full(system.m, REFERENCE_TEMPERATURE)
-        self._solids = area_m2.reshape(-1) * slabs.dry_mass_kg_m2
-        self._laid_on = self._grouped(self._solids * (1.0 + slabs.initial_moisture_db)).sum(axis=0)
+        self._solids = self._grouped(area_m2.reshape(-1) * slabs.dry_mass_kg_m2)
+        self._laid_on_db = self._grouped(slabs.initial_moisture_db)
 
     def _grouped(self, by_slab: np.ndarray) -> np.ndarray:
         return by_slab.reshape(-1, self._batches)
@@ -84,7 +120,7 @@ class EndOfStage:
         slabs, limits = self._system.slabs, self._limits
         x, h, _ = self._system.split(y)
         mean = self._share @ x
-        lost = self._grouped(self._solids * (slabs.initial_moisture_db - mean)).sum(axis=0) / self._laid_on
+        lost = weight_lost(self._solids, self._laid_on_db, self._grouped(mean))
         core, activity = np.full(self._batches, -np.inf), np.full(self._batches, np.inf)
         if np.isfinite(limits.core_K).any():  # what nobody asks for is not worked out at every step
             core = self._grouped(self._middle @ slabs.temperature(x, h)).min(axis=0)

@@ -119,7 +119,13 @@ class GivenSurroundings:
 
 
 class ApplianceSurroundings:
-    """Slabs on the trays of an appliance: `m` = trays times thickness classes, tray by tray."""
+    """Slabs on the trays of an appliance: `m` = trays times thickness classes, tray by tray.
+
+    Attributes
+    ----------
+    loaded : LoadedAppliance
+        Slabs and chamber as one system; it is `system`, by its own type.
+    """
 
     def __init__(self, batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> None:
         kinds = build_slabs(batch, nodes, diffusivity)
@@ -148,8 +154,8 @@ class ApplianceSurroundings:
         self.chamber = Chamber(
             self._appliance, self.load, room.temperature_K, room_fraction, room.pressure_Pa
         )
-        self._loaded = LoadedAppliance(self.slabs, self.chamber, tolerance)
-        self.system: System = self._loaded
+        self.loaded = LoadedAppliance(self.slabs, self.chamber, tolerance)
+        self.system: System = self.loaded
 
     def initial(self) -> np.ndarray:
         """State when the slices are laid on the trays."""
@@ -178,7 +184,7 @@ class ApplianceSurroundings:
             gap = self._appliance.door.gap_m if self._appliance.door else 0.0
         self._setting = Setting(air.temperature_K, held, gap)
         self.chamber.set(self._setting, self.load)
-        self._loaded.film = self._film(air.temperature_K, held)
+        self.loaded.film = self._film(air.temperature_K, held)
 
     def _film(self, temperature_K: float, held: float | None) -> Film:
         """Film over the slices at the set temperature, limited by what the air past each tray can carry."""
@@ -207,11 +213,11 @@ class ApplianceSurroundings:
 
     def slab_part(self, y: np.ndarray) -> np.ndarray:
         """Slabs' part of states (..., size)."""
-        return self._loaded.parts(y)[0]
+        return self.loaded.parts(y)[0]
 
     def chamber_part(self, states: np.ndarray) -> np.ndarray:
         """Chamber's part of states (..., size)."""
-        return self._loaded.parts(states)[1]
+        return self.loaded.parts(states)[1]
 
     def air(self, times: np.ndarray, states: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Temperature and vapour pressure of the air that enters each slab's tray."""

@@ -12,7 +12,7 @@ import numpy as np
 
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch, ThicknessClass
-from dryingsim.engine.ensemble import each, processes
+from dryingsim.engine.executors import each, processes
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import INPUTS, Uncertainty, read_uncertainties
 from dryingsim.explore.spread import Spread, spread

@@ -17,7 +17,7 @@ from dataclasses import replace
 import numpy as np
 
 from dryingsim.batch.schema import Batch
-from dryingsim.engine.ensemble import each
+from dryingsim.engine.executors import each
 from dryingsim.errors import InputError
 from dryingsim.plan.needs import Needs, cost, numbers_of
 from dryingsim.plan.requirements import Aim

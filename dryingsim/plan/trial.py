@@ -1,6 +1,6 @@
 """One schedule tried: what it reaches, as plain numbers, by the full model or by the quick one for many at once.
 
-The quick model is that of the maps: appliances side by side, then slices in their air (`explore.points`). Each slice
+The quick model is that of the maps: appliances side by side, then slices in their air (`engine.batch_group`). Each slice
 stands for many: it is followed at five thicknesses, and what lies between is read off a smooth curve. That gives the
 share of slices in the window and how far apart they are, from what is doubtful from slice to slice in [spread]. What
 is doubtful of the whole batch (how fast this meat lets water pass) is left to the eye: a batch is taken out by its look
@@ -10,23 +10,21 @@ and its weight.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.schema import Batch
-from dryingsim.engine.appliance_system import build
+from dryingsim.engine.batch_group import BatchGroup, groups_of, note_times, scheduled
 from dryingsim.engine.ensemble import Request, run_ensemble
 from dryingsim.engine.segments import Segment
 from dryingsim.errors import InputError, SolverError
-from dryingsim.explore import points as engine
 from dryingsim.explore.sampling import Uncertainty
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
 from dryingsim.judge.verdict import judge_as_computed, judge_taken_out
-from dryingsim.model.build import build_slabs
+from dryingsim.model.build import with_ideal_thermostat
 from dryingsim.simulate import run
 
 NAMES = ("log_time", "log_of_reduction", "water_activity", "in_window", "apart", "setting_K")
@@ -93,13 +91,8 @@ def log_of_reduction(log_reduction: float) -> float:
 
 def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
     """Simulate a batch; a thermostat counts with the mean of its cycle."""
-    appliance = batch.appliance
-    if appliance is not None:
-        batch = replace(
-            batch, appliance=replace(appliance, heater=replace(appliance.heater, control="ideal"))
-        )
     try:
-        return judged(run(batch, nodes=nodes, tolerance=tolerance))
+        return judged(run(with_ideal_thermostat(batch), nodes=nodes, tolerance=tolerance))
     except (InputError, SolverError) as problem:
         return Trial(log_reductions={}, targets={}, problem=str(problem))
 
@@ -199,20 +192,7 @@ def quick(batch: Batch) -> Batch:
 
 def builds(batches: Sequence[Batch]) -> list[list[int]]:
     """Return the indices of batches that can be run together; those that do not fit their appliance are left out."""
-    groups: dict[Any, list[int]] = {}
-    for index, batch in enumerate(map(quick, batches)):
-        try:
-            key = _build(batch)
-        except InputError:
-            continue
-        groups.setdefault(key, []).append(index)
-    return list(groups.values())
-
-
-def _build(batch: Batch) -> tuple[Any, ...]:
-    if batch.appliance is not None:
-        return build(batch, build_slabs(batch, 3))
-    return tuple((one.until is None, one.turn, one.air_end and one.duration_s) for one in batch.stages)
+    return groups_of([quick(batch) for batch in batches])[0]
 
 
 def screened(many: Many) -> dict[str, np.ndarray]:
@@ -237,21 +217,16 @@ def screened(many: Many) -> dict[str, np.ndarray]:
 
 def _screened(many: Many) -> dict[str, np.ndarray]:
     batches, count = [quick(batch) for batch in many.batches], len(many.batches)
-    points = engine.Points(batches, np.ones(count), np.ones(count))
-    loaded = batches[0].appliance is not None
-    course = (
-        engine._Loaded(points, _NODES, _LONGEST_S, None)
-        if loaded
-        else engine._InAir(points, _NODES, _LONGEST_S, _TOLERANCE, None)
+    schedule = scheduled(
+        BatchGroup.as_meant(batches), nodes=_NODES, longest_s=_LONGEST_S, tolerance=_TOLERANCE
     )
     z = _Z if many.uneven > 0.0 else np.zeros(_Z.size)
-    slices = course.slices.take(np.repeat(np.arange(len(course.slices)), z.size))
-    mass = slices.slabs.dry_mass_kg_m2 * np.tile(np.exp(many.uneven * z), len(course.slices))
-    slices = replace(slices, slabs=replace(slices.slabs, dry_mass_kg_m2=mass))
-    segments = tuple(
-        segment for segment in course.segments if segment.lethal
-    )  # nobody goes on after the plan's end
-    times = engine.times_of_points(float(max(np.max(segment.end_s) for segment in segments)))
+    laid = len(schedule.slices)
+    slices = schedule.slices.take(np.repeat(np.arange(laid), z.size))
+    slices = slices.thicker(np.tile(np.exp(many.uneven * z), laid))
+    # nobody goes on after the plan's end
+    segments = tuple(segment for segment in schedule.segments if segment.lethal)
+    times = note_times(float(max(np.max(segment.end_s) for segment in segments)))
     request = Request(
         temperature_K=batches[0].meat.temperature_K,
         times_s=times,
@@ -261,19 +236,19 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
     )
     found = run_ensemble(slices, segments, request)
     dried = [segment for segment in segments if segment.dries][-1]
-    ends = np.broadcast_to(dried.end_s, (dried.air_history.view.shape[1],))[slices.column]
+    _, ends = dried.span(slices.column)
     kinds = len(batches[0].meat.classes)
     shape = (count, -1, kinds, z.size)
     activity = _at_end(times, found["series_water_activity"], ends).reshape(shape)
     log_reduction = found["cautious"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
     share, apart = _differences(batches, activity)
     return {
-        "log_time": np.log(np.maximum(course.ends, 1.0)),
+        "log_time": np.log(np.maximum(schedule.ends_s, 1.0)),
         "log_of_reduction": np.array([log_of_reduction(one) for one in log_reduction.tolist()]),
         "water_activity": activity[..., _MIDDLE].max(axis=(1, 2)),
         "in_window": share,
         "apart": apart,
-        "setting_K": _settings(batches, segments) if loaded else np.full(count, _NO_LIMIT_K),
+        "setting_K": _settings(batches, segments) if batches[0].appliance else np.full(count, _NO_LIMIT_K),
     }
 
 
@@ -322,10 +297,9 @@ def _settings(batches: Sequence[Batch], segments: Sequence[Segment]) -> np.ndarr
     for i in range(len(batches[0].stages)):
         segment = segments[i]
         hottest = segment.air_history.temperature_K.max(axis=0).reshape(len(batches), -1).max(axis=1)
-        columns = segment.air_history.view.shape[1]
-        span = np.broadcast_to(segment.end_s, (columns,)) - np.broadcast_to(segment.start_s, (columns,))
+        start, end = segment.span(np.arange(segment.air_history.columns))
         asked = np.array([batch.stages[i].air.temperature_K for batch in batches])
-        long = span.reshape(len(batches), -1)[:, 0] >= _SHORTEST_S
+        long = (end - start).reshape(len(batches), -1)[:, 0] >= _SHORTEST_S
         found = np.where(long, np.minimum(found, hottest - asked), found)
     return found
 

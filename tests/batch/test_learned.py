@@ -11,7 +11,7 @@ from dryingsim.batch.learned import dial_K, diffusivity_factor, moved, with_lear
 from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
-from dryingsim.engine.segments import shifted
+from dryingsim.engine.deviations import deviated
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import INPUTS, read_uncertainties
 from dryingsim.model.build import build_slabs
@@ -84,7 +84,7 @@ def test_spread_doubts_what_was_learned_by_its_own_measure(tmp_path):
 def test_an_appliance_moves_as_spread_moves_it():
     batch = in_stack(6)
     ours = moved(batch, setpoint_K=3.0, air_exchange=1.4)
-    assert ours == shifted(batch, setpoint_K=3.0, room_humidity=0.0, air_exchange=1.4)
+    assert ours == deviated(batch, {"setpoint": 3.0, "air_exchange": math.log(1.4)})[0]
     faster = moved(batch, film=1.2).appliance.trays.speed_m_s
     assert faster == pytest.approx(1.44 * batch.appliance.trays.speed_m_s)
 

@@ -1,5 +1,6 @@
 """Appliances side by side: each has the air of a run of its own."""
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,8 +10,9 @@ import pytest
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.batch.schema import Until
-from dryingsim.engine.appliance_ensemble import air_of, endings, run_appliances
-from dryingsim.engine.segments import shifted
+from dryingsim.engine.air_history import ApplianceAirHistory
+from dryingsim.engine.appliance_ensemble import endings, run_appliances
+from dryingsim.engine.deviations import deviated
 
 
 @pytest.fixture(scope="module")
@@ -37,17 +39,17 @@ def assert_same_air(found, own):
 
 
 def test_each_is_a_run_of_its_own(batch):
-    wetter = shifted(batch, setpoint_K=-8.0, room_humidity=0.2, air_exchange=0.7)
+    wetter = deviated(batch, {"setpoint": -8.0, "room_humidity": 0.2, "air_exchange": math.log(0.7)})[0]
     together = run_appliances([batch, wetter], nodes=12)
     for found, one in zip(together, (batch, wetter), strict=True):
-        own = air_of(ds.run(one, nodes=12))
+        own = ApplianceAirHistory.of_run(ds.run(one, nodes=12))
         np.testing.assert_allclose(found.stage_end_s, own.stage_end_s, atol=5.0)
         assert_same_air(found, own)
 
 
 def test_company_changes_nothing_to_speak_of(batch):
     short = replace(batch, rotate_every_s=None, stages=(replace(batch.stages[1], turn=False),))
-    others = [shifted(short, setpoint_K=-float(k), room_humidity=0.0) for k in range(5)]
+    others = [deviated(short, {"setpoint": -float(k)})[0] for k in range(5)]
     alone, crowd = run_appliances([short])[0], run_appliances(others)[0]
     np.testing.assert_allclose(alone.cell_temperature_K, crowd.cell_temperature_K, rtol=1e-6)
 

@@ -4,10 +4,8 @@ import logging
 import os
 import pickle
 import signal
-import subprocess
 import sys
-import time
-from concurrent.futures import BrokenExecutor, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -16,20 +14,10 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
-from dryingsim.engine import ensemble as module
-from dryingsim.engine.ensemble import (
-    Request,
-    Slices,
-    each,
-    joined,
-    processes,
-    run_ensemble,
-    taken,
-    tasks,
-    work,
-)
+from dryingsim.engine.ensemble import CHUNK, Request, joined, run_ensemble, tasks, work
+from dryingsim.engine.executors import each
 from dryingsim.engine.segments import clock_of, segments_in_given_air
-from dryingsim.errors import SolverError
+from dryingsim.engine.slices import Slices, taken
 from dryingsim.judge.lethality import log_reductions
 from dryingsim.judge.reductions import drier_side
 from dryingsim.model.build import build_slabs
@@ -187,48 +175,6 @@ def test_a_chunk_is_a_pure_function_that_can_be_pickled(batch, segments, referen
 # ---- nothing lost, nothing double
 
 
-def kill_once(flag, calls, number):
-    """Square a number; the first to do the third one is killed while it works."""
-    if number == 3 and not Path(flag).exists():
-        Path(flag).touch()
-        os.kill(os.getpid(), signal.SIGKILL)
-    with Path(calls).open("a") as file:
-        file.write(f"{number}\n")
-    return number * number
-
-
-def one_at_once(number, much):
-    """The first is done at once, the others take a minute."""
-    time.sleep(60.0 * (number > 0))
-    return number
-
-
-def always_killed(number):
-    os.kill(os.getpid(), signal.SIGKILL)
-
-
-@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="a worker is killed the Unix way")
-def test_a_killed_worker_costs_nothing(tmp_path):
-    flag, calls = tmp_path / "killed", tmp_path / "calls"
-    calls.touch()
-    found = list(each(partial(kill_once, flag, calls), list(range(12)), partial(ProcessPoolExecutor, 2)))
-    assert flag.exists()  # it did happen
-    assert sorted(found) == [(i, i * i) for i in range(12)]
-
-
-def test_a_given_executor_that_breaks_ends_the_work_but_not_what_is_done():
-    with ProcessPoolExecutor(1) as pool:
-        found = each(always_killed, [1, 2, 3], pool, have={1: "kept"})
-        assert next(found) == (1, "kept")
-        with pytest.raises(BrokenExecutor):
-            next(found)
-
-
-def test_pools_that_always_break_are_given_up():
-    with pytest.raises(SolverError, match="ended from outside, 5 times"):
-        list(each(always_killed, [1, 2], partial(ProcessPoolExecutor, 1)))
-
-
 def test_killed_in_mid_run_the_ensemble_is_the_same(batch, segments, reference, tmp_path):
     todo = tasks(slices_(batch, 44), segments, request(), chunk=11)
     done = dict(each(partial(work_or_die, tmp_path / "flag"), todo, partial(ProcessPoolExecutor, 2)))
@@ -243,66 +189,8 @@ def work_or_die(flag, task):
     return work(task)
 
 
-def test_what_is_there_is_not_done_again(tmp_path):
-    calls = []
-    found = list(each(lambda i: calls.append(i) or i, [0, 1, 2, 3], None, have={2: "two", 0: "nil"}))
-    assert calls == [1, 3]
-    assert found == [(0, "nil"), (2, "two"), (1, 1), (3, 3)]
-
-
-def test_stopping_leaves_nothing_running():
-    import time
-
-    with ThreadPoolExecutor(1) as pool:
-        begun = []
-
-        def slow(i):
-            begun.append(i)
-            time.sleep(0.05)
-            return i
-
-        work_of = each(slow, list(range(50)), pool)
-        next(work_of)
-        work_of.close()
-    assert len(begun) < 5
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="workers are ended the Unix way")
-def test_a_pool_left_by_an_exception_does_not_wait_for_its_workers():
-    begun = time.monotonic()
-    much = np.zeros(500_000)  # more than a pipe holds: the next task hangs half-way to the workers
-    results = each(partial(one_at_once, much=much), range(40), processes(2))
-    assert next(results)[1] == 0
-    results.close()
-    assert time.monotonic() - begun < 20.0
-
-
 def test_memory_does_not_hold_series_nobody_asked_for(batch, segments):
     numbers = run_ensemble(slices_(batch, 8), segments, request(series=False))
     assert not [name for name in numbers if name.startswith("series")]
     assert sum(values.nbytes for values in numbers.values()) <= 8 * 12 * 8
-    assert module.CHUNK <= 1024
-
-
-@pytest.mark.skipif(sys.platform != "linux", reason="looks for processes the Linux way")
-@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGKILL])
-def test_workers_end_with_the_process_that_started_them(how):
-    code = (
-        "import time\n"
-        "from dryingsim.engine.ensemble import processes\n"
-        "pool = processes(3)()\n"
-        "running = [pool.submit(time.sleep, 60) for _ in range(3)]\n"
-        "time.sleep(0.3)\n"
-        "print(*pool._processes, flush=True)\n"
-        "time.sleep(60)\n"
-    )
-    begun = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
-    workers = [int(pid) for pid in begun.stdout.readline().split()]
-    assert len(workers) == 3
-    begun.send_signal(how)
-    begun.wait(10)
-    begun.stdout.close()
-    limit = time.monotonic() + 10.0
-    while (left := [pid for pid in workers if Path(f"/proc/{pid}").exists()]) and time.monotonic() < limit:
-        time.sleep(0.05)
-    assert not left
+    assert CHUNK <= 1024

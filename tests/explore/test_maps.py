@@ -10,7 +10,7 @@ from made_history import in_stack
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.batch.reading.batch_file import demo_text
-from dryingsim.engine.ensemble import processes
+from dryingsim.engine.executors import processes
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure
 from dryingsim.explore.maps import map_file, map_over

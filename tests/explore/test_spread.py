@@ -10,17 +10,17 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
-from dryingsim.engine.appliance_ensemble import air_of
+from dryingsim.engine.air_history import ApplianceAirHistory
 from dryingsim.engine.checkpoints import forget
-from dryingsim.engine.ensemble import Request, Slices, run_ensemble
+from dryingsim.engine.ensemble import Request, run_ensemble
 from dryingsim.engine.segments import by_the_clock, clock_of, segments_in_appliance
+from dryingsim.engine.slices import Slices
 from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
 from dryingsim.explore.sampling import INPUTS, Uncertainty, default_uncertainties, draw
-from dryingsim.explore.spread import SALT_LEVELS, Spread, slices_of_sample, spread
+from dryingsim.explore.spread import Spread, slices_of_sample, spread
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import repeat_slabs
-from dryingsim.properties.diffusivity import LEAN_MEAT
 
 NO_DOUBT = {key: Uncertainty("normal", 0.0) for key in INPUTS}
 
@@ -71,29 +71,6 @@ def test_slices_are_counted_by_number_not_by_weight(batch):
     share = np.array([(thickness == one.thickness_m).mean() for one in batch.meat.classes])
     number = np.array([one.share / one.thickness_m for one in batch.meat.classes])
     np.testing.assert_allclose(share, number / number.sum(), atol=0.002)
-
-
-def test_salt_is_sampled_at_a_few_levels_close_to_what_was_drawn(batch):
-    amount = np.exp(0.15 * np.random.default_rng(1).standard_normal(1024))
-    level, slabs, sorption = module._salted(batch, amount)
-    assert np.all(np.bincount(level) >= 1024 // SALT_LEVELS)
-    middles = np.array([np.median(amount[level == k]) for k in range(SALT_LEVELS)])
-    assert np.all(np.diff(middles) > 0.0)
-    # nine in ten slices are within 2 % of their level: a fifth of what the default leaves in doubt
-    assert np.quantile(np.abs(amount / middles[level] - 1.0), 0.9) < 0.02
-    for k in (0, SALT_LEVELS - 1):
-        marinade = replace(
-            batch.marinade,
-            salt_kg_kg=batch.marinade.salt_kg_kg * middles[k],
-            sugar_kg_kg=batch.marinade.sugar_kg_kg * middles[k],
-        )
-        salted = build_slabs(replace(batch, marinade=marinade), 3)
-        assert slabs.solid_volume[k] == pytest.approx(salted.solid_volume[0], rel=1e-12)
-        here, there = np.array([1.0]), np.array([310.0])
-        row = np.array([k])
-        assert sorption.at(here, there, row)[0] == pytest.approx(
-            salted.sorption.at(here, there, 0)[0], rel=1e-12
-        )
 
 
 def test_a_slice_keeps_its_dry_solid_and_its_water(batch):
@@ -190,8 +167,8 @@ def test_sampling_error_tells_how_other_seeds_scatter(batch):
 def assert_same(one, other):
     for name, values in other.numbers.items():
         np.testing.assert_array_equal(one.numbers[name], values)
-    for name, counts in other.courses.counts.items():
-        np.testing.assert_array_equal(one.courses.counts[name], counts)
+    for name, counts in other.counts_over_time.counts.items():
+        np.testing.assert_array_equal(one.counts_over_time.counts[name], counts)
 
 
 def test_no_more_is_kept_of_a_slice_than_its_answers(found):
@@ -248,7 +225,7 @@ def in_mean_field(batch, history, histories, deviations):
     """The batch's own slices in the air of other runs."""
     clock = clock_of(history)
     segments = segments_in_appliance(
-        by_the_clock(batch, clock), clock, list(map(air_of, histories)), deviations
+        by_the_clock(batch, clock), clock, list(map(ApplianceAirHistory.of_run, histories)), deviations
     )
     trays, kinds = int(history.tray.max()) + 1, len(batch.meat.classes)
     slabs = repeat_slabs(build_slabs(batch, 24), trays)
@@ -272,50 +249,6 @@ def test_trays_that_change_places_take_the_air_of_their_place(dehydrator):
     times, moisture = in_mean_field(turning, history, [history], np.zeros((0, 1)))
     rows = np.searchsorted(history.time_s, times)
     np.testing.assert_allclose(moisture, history.mean_moisture_db[rows], rtol=0.0, atol=4e-3)
-
-
-@pytest.mark.parametrize(
-    ("key", "drawn", "most_K"),
-    [
-        ("setpoint", -6.0, 0.05),
-        ("air_exchange", 0.6, 0.05),
-        # Between the knots at 1.27 and 1.72 the heater comes to its limit: a corner, cut by the straight line.
-        ("air_exchange", 1.5, 1.5),
-        ("diffusivity", 0.4, 0.2),
-    ],
-)
-def test_the_air_of_a_batch_drawn_is_near_that_of_its_own_run(dehydrator, loaded, key, drawn, most_K):
-    # near: against the 3 K by which the setting is in doubt, and 1000 to 2400 Pa of vapour
-    uncertainties = NO_DOUBT | {key: INPUTS[key].default}
-    sample = draw(uncertainties, 64, 1, batches=1)
-    sample.batches[key][:] = drawn
-    off, factor = module._off(dehydrator, {key: drawn})
-    far = ds.run(off, diffusivity=replace(LEAN_MEAT, reference_m2_s=LEAN_MEAT.reference_m2_s * factor))
-    runs = module.airs_off(dehydrator, [{}, *module._runs(uncertainties)])
-    times = np.arange(0.0, 3 * 3600.0, 600.0)
-    rows = np.searchsorted(far.time_s, times)
-    air_history = segments_in_appliance(
-        dehydrator, clock_of(loaded), runs, module._shares(sample, uncertainties)
-    )[0].air_history
-    air = np.stack([np.interp(times, air_history.time_s, one) for one in air_history.temperature_K.T], axis=1)
-    vapour = np.stack(
-        [np.interp(times, air_history.time_s, one) for one in air_history.vapour_fraction.T], axis=1
-    )
-    assert np.abs(air - far.air_temperature_K[rows, ::3]).mean() < most_K
-    assert np.abs(vapour * dehydrator.room.pressure_Pa - far.air_vapour_pressure_Pa[rows, ::3]).mean() < 100.0
-
-
-def test_shares_of_runs_reproduce_the_knots_and_straight_lines():
-    uncertainties = NO_DOUBT | {
-        "setpoint": Uncertainty("normal", 2.0),
-        "air_exchange": Uncertainty("lognormal", 0.5),
-    }
-    sample = draw(uncertainties, 64, 1, batches=4)
-    sample.batches["setpoint"][:] = [-3.0, 0.0, 1.5, 6.0]
-    sample.batches["air_exchange"][:] = np.exp(0.5 * np.array([0.0, 0.8, 1.3, 1.8]))
-    wanted = [[1, 0, 0, 0], [0, 0, 0.5, 2.0], [0, 0, 0, 0], [0, 1, 0.5, 0], [0, 0, 0.5, 1]]
-    np.testing.assert_allclose(module._shares(sample, uncertainties), wanted, atol=1e-12)
-    assert [list(run) for run in module._runs(uncertainties)] == [["setpoint"]] * 2 + [["air_exchange"]] * 3
 
 
 def test_an_appliance_gives_a_spread_over_trays(dehydrator):

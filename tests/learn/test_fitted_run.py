@@ -1,4 +1,4 @@
-"""CountsOverTime simulated together against the runs of `dryingsim.run`, and which schedule a log is taken to follow."""
+"""Versions of a batch simulated at once against the runs of `dryingsim.run`, and which schedule a log is taken to follow."""
 
 from dataclasses import replace
 
@@ -8,7 +8,8 @@ from made_history import in_stack
 from made_log import BATCH, DEMO, KEYS, TRUE
 
 import dryingsim as ds
-from dryingsim.learn.fitted_run import clocked_batch_of, off_by, simulate_runs, times_of
+from dryingsim.engine.deviations import deviated
+from dryingsim.learn.fitted_run import clocked_batch_of, simulate_runs, times_of
 from dryingsim.learn.forecast import down_to_s
 from dryingsim.properties.diffusivity import LEAN_MEAT
 
@@ -16,7 +17,7 @@ HOUR = 3600.0
 
 
 def alone(batch, keys, values):
-    changed, faster = off_by(batch, keys, values)
+    changed, faster = deviated(batch, dict(zip(keys, values.tolist(), strict=True)))
     return ds.run(changed, diffusivity=replace(LEAN_MEAT, reference_m2_s=LEAN_MEAT.reference_m2_s * faster))
 
 

@@ -32,15 +32,15 @@ import numpy as np
 from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Batch
-from dryingsim.engine.appliance_ensemble import air_of, run_appliances
+from dryingsim.engine.air_history import ApplianceAirHistory
+from dryingsim.engine.appliance_ensemble import run_appliances
+from dryingsim.engine.deviations import deviated
 from dryingsim.engine.ensemble import (
     CHUNK,
     TOLERANCE,
     Request,
-    Slices,
     Task,
     run_ensemble,
-    taken,
     tasks,
     work,
 )
@@ -51,8 +51,8 @@ from dryingsim.engine.segments import (
     clock_of,
     segments_in_appliance,
     segments_in_given_air,
-    shifted,
 )
+from dryingsim.engine.slices import Slices, taken
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
 from dryingsim.kernels.own_steps import OwnSteps
 from dryingsim.kernels.rosenbrock import Stepper
@@ -328,7 +328,9 @@ def in_appliance() -> Rows:
     batch = replace(demo, appliance=used)
     history = run(batch)
     seconds = best_of(2, lambda: run(batch))
-    segments = segments_in_appliance(batch, clock_of(history), [air_of(history)], np.zeros((0, 1)))
+    segments = segments_in_appliance(
+        batch, clock_of(history), [ApplianceAirHistory.of_run(history)], np.zeros((0, 1))
+    )
     task = Task(slices_(demo, CHUNK), segments, request(organism="salmonella", series=True))
     rate = CHUNK / best_of(3, lambda: work(task))
     print(
@@ -338,9 +340,9 @@ def in_appliance() -> Rows:
     print(
         "appliances side by side, each with steps of its own: s for each; error of their air [K], mean and largest"
     )
-    exact = air_of(run(batch, tolerance=1e-6))
+    exact = ApplianceAirHistory.of_run(run(batch, tolerance=1e-6))
     for count in (1, 3, 9, 27):
-        batches = [shifted(batch, setpoint_K=-0.1 * k, room_humidity=0.0) for k in range(count)]
+        batches = [deviated(batch, {"setpoint": -0.1 * k})[0] for k in range(count)]
         seconds = best_of(2, lambda batches=batches: run_appliances(batches)) / count
         found = run_appliances(batches)[0]
         at = np.array([np.interp(exact.time_s, found.time_s, one) for one in found.cell_temperature_K.T]).T

@@ -49,7 +49,7 @@ class Together:
     def simulate(
         self, batch: Batch, keys: Sequence[str], values: np.ndarray, times_s: np.ndarray
     ) -> list[FittedRun]:
-        """As `learn.course.simulate_courses`."""
+        """As `learn.fitted_run.simulate_runs`."""
         with self.lock:
             mine, turn = len(self.asked), self.round
             self.asked.append((values, times_s))

@@ -13,9 +13,10 @@ from scipy.stats import qmc
 
 from dryingsim.batch.schema import ThicknessClass
 from dryingsim.constants import STANDARD_PRESSURE
-from dryingsim.engine.appliance_system import OF_SLABS, slabs_of
-from dryingsim.engine.ensemble import Request, Slices, run_ensemble, taken
-from dryingsim.engine.segments import AirHistory, Segment
+from dryingsim.engine.air_history import AirHistory
+from dryingsim.engine.ensemble import Request, run_ensemble
+from dryingsim.engine.segments import Segment
+from dryingsim.engine.slices import OF_SLABS, Slices, slabs_of, taken
 from dryingsim.model.air import slice_film
 from dryingsim.model.build import recipe_of
 from dryingsim.model.slab import WATER_VOLUME, Slabs

@@ -1,0 +1,148 @@
+"""Work on any executor: task by task, whatever becomes of the workers.
+
+A pool of processes that breaks (a worker was killed) is made again, and only what is missing is done again. Workers end
+with the process that started them, and leave Ctrl-C to it.
+"""
+
+import os
+import signal
+import threading
+from collections.abc import Callable, Generator, Iterator, Sequence
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, as_completed
+from contextlib import nullcontext
+from functools import partial
+from multiprocessing import parent_process
+from typing import Any, TypeVar
+
+from dryingsim.errors import SolverError
+
+Workers = Executor | Callable[[], Executor] | None  # an executor, what makes one, or None: work here
+_TRIES = 5  # pools that may break before the work is given up
+
+_In = TypeVar("_In")
+_Out = TypeVar("_Out")
+
+
+def each(
+    function: Callable[[_In], _Out],
+    todo: Sequence[_In],
+    executor: Workers = None,
+    have: dict[int, _Out] | None = None,
+) -> Generator[tuple[int, _Out], None, None]:
+    """Do every task that is not done yet; yield its index and its result as it is done.
+
+    Parameters
+    ----------
+    function : callable
+        Of a task; usually `ensemble.work`.
+    todo : sequence
+        The tasks; with processes they and the results are pickled.
+    executor : Executor, or a callable that makes one, or None
+        None: here, one after the other. An executor that breaks (a worker was killed) ends the work, with what is
+        done yielded; one that is made here is made again, and only what is missing is done again.
+    have : dict, optional
+        What is done already, by index; it is yielded first.
+    """
+    have = have or {}
+    yield from sorted(have.items(), key=lambda item: item[0])
+    missing = [i for i in range(len(todo)) if i not in have]
+    if executor is None:
+        for i in missing:
+            yield i, function(todo[i])
+        return
+    given = isinstance(executor, Executor)
+    for attempt in range(1, _TRIES + 1):
+        made = nullcontext(executor) if isinstance(executor, Executor) else executor()
+        try:
+            with made as pool:
+                for i, result in _completed(pool, function, todo, tuple(missing)):
+                    missing.remove(i)
+                    yield i, result
+        except BrokenExecutor:
+            if given:
+                raise
+            if attempt == _TRIES:
+                raise SolverError(
+                    f"the processes that do the work were ended from outside, {_TRIES} times in a row; is there "
+                    "memory enough? fewer --workers need less; where finished parts are kept, the same command goes on "
+                    "from there"
+                ) from None
+        if not missing:
+            return
+
+
+def results_of(function: Callable[[_In], _Out], todo: Sequence[_In], executor: Workers = None) -> list[_Out]:
+    """Do every task; return the results in the order of the tasks.
+
+    Parameters
+    ----------
+    function, todo, executor
+        See `each`.
+    """
+    done = dict(each(function, todo, executor))
+    return [done[i] for i in range(len(todo))]
+
+
+def results_of_calls(calls: Sequence[Callable[[], Any]], executor: Workers = None) -> list[Any]:
+    """Make calls that know their arguments (`functools.partial`); return their results in order.
+
+    Parameters
+    ----------
+    calls : sequence of callable
+    executor
+        See `each`.
+    """
+    return results_of(_made, calls, executor)
+
+
+def _made(call: Callable[[], Any]) -> Any:
+    return call()
+
+
+def _completed(
+    pool: Executor, function: Callable[[_In], _Out], todo: Sequence[_In], missing: Sequence[int]
+) -> Iterator[tuple[int, _Out]]:
+    waiting: dict[Future[_Out], int] = {pool.submit(function, todo[i]): i for i in missing}
+    try:
+        for future in as_completed(list(waiting)):
+            index = waiting.pop(future)  # nobody else holds on to its result
+            yield index, future.result()
+    finally:  # interrupted work does not go on behind
+        if not isinstance(pool, _Processes):  # whose workers end; it would choke on what is cancelled by then
+            for future in waiting:
+                future.cancel()
+
+
+def processes(workers: int) -> Callable[[], Executor] | None:
+    """Return what makes a pool of processes on this machine, for `each`; None for a single worker."""
+    return None if workers < 2 else partial(_Processes, workers)
+
+
+class _Processes(ProcessPoolExecutor):
+    """A pool whose workers do not go on with what nobody will take: they end when it is left by an exception."""
+
+    def __init__(self, workers: int) -> None:
+        super().__init__(workers, initializer=_begin_work)
+
+    def __exit__(self, kind: Any, error: Any, place: Any) -> None:
+        """Leave the pool."""
+        if kind is not None:
+            # no public way before Python 3.14; without it they would finish what they have been given
+            for process in list((getattr(self, "_processes", None) or {}).values()):
+                process.terminate()
+        super().__exit__(kind, error, place)
+
+
+def _begin_work() -> None:
+    """Leave Ctrl-C to the process that hands out the work, and end with it, however it ends."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """End this process once the one that started it is gone: nobody would take the results."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

@@ -1,0 +1,259 @@
+"""Slices that dry independently: cut from one batch with differences between them, or from many batches."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.model.build import build_slabs, dry_mass, moistened, recipe_of
+from dryingsim.model.slab import Slabs
+from dryingsim.properties.meat import dry_solids
+from dryingsim.properties.water_activity import SorptionTable
+
+SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the amounts of salt and sugar
+_DRIEST, _WETTEST = 0.2, 0.95  # raw meat, kg water per kg: beyond, it is no meat
+OF_SLABS = (
+    "dry_mass_kg_m2",
+    "initial_moisture_db",
+    "solid_specific_heat",
+    "solid_volume",
+    "solid_conductivity",
+    "diffusivity_factor",
+    "vapour_open",
+    "heat_open",
+    "edge_length_m",
+)  # what may differ from slab to slab, beside the row in the sorption table
+
+
+@dataclass(frozen=True)
+class Slices:
+    """Slices: what they are made of and where they lie.
+
+    Attributes
+    ----------
+    slabs : Slabs
+    column : ndarray of int, shape (m,)
+        Of the segments' air.
+    film_factor : ndarray, shape (m,)
+        Multiplies the film coefficients.
+    """
+
+    slabs: Slabs
+    column: np.ndarray
+    film_factor: np.ndarray
+
+    def __len__(self) -> int:
+        return self.column.size
+
+    def take(self, index: np.ndarray | slice) -> "Slices":
+        """Return some of them, or some of them several times."""
+        return Slices(taken(self.slabs, index), self.column[index], self.film_factor[index])
+
+    def thicker(self, factor: np.ndarray) -> "Slices":
+        """Return slices of the same meat whose thickness is multiplied by a factor, shape (m,)."""
+        mass = self.slabs.dry_mass_kg_m2 * factor
+        return replace(self, slabs=replace(self.slabs, dry_mass_kg_m2=mass))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Differences:
+    """How `m` slices differ from those of a batch as it is meant.
+
+    Attributes
+    ----------
+    kind : ndarray of int, shape (m,)
+        Thickness class of each.
+    thickness, diffusivity, film, marinade : ndarray, shape (m,)
+        Factors: on the thickness, the diffusivity, the film coefficients, the salt and sugar taken up.
+    water : ndarray, shape (m,)
+        Added to the water in the raw meat [kg/kg].
+    """
+
+    kind: np.ndarray
+    thickness: np.ndarray
+    diffusivity: np.ndarray
+    film: np.ndarray
+    marinade: np.ndarray
+    water: np.ndarray
+
+
+def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
+    """Return some of the slabs, or some of them several times.
+
+    Parameters
+    ----------
+    slabs : Slabs
+    index : ndarray of int, or slice
+        Of the slabs.
+    """
+    m = slabs.dry_mass_kg_m2.size
+    arrays: dict[str, Any] = {
+        field.name: value[..., index]
+        for field in fields(slabs)
+        if field.name != "nodes"
+        and isinstance(value := getattr(slabs, field.name), np.ndarray)
+        and value.shape[-1] == m
+    }
+    return replace(slabs, **arrays)
+
+
+def slabs_of(batches: Sequence[Batch], nodes: int) -> tuple[list[Slabs], SorptionTable, np.ndarray]:
+    """Build the slabs of batches.
+
+    Parameters
+    ----------
+    batches : sequence of Batch
+    nodes : int
+        Across a slice.
+
+    Returns
+    -------
+    tuple
+        The slabs of each batch; the sorption curves of all, and the row of each batch in them.
+    """
+    made: dict[Any, Slabs] = {}
+    recipes: dict[Any, int] = {}
+    by_batch, rows = [], []
+    for batch in batches:
+        key = (replace(batch.meat, weight_kg=1.0), batch.marinade, batch.support)
+        if key not in made:  # what differs between batches is often not the meat, and tables take time
+            made[key] = build_slabs(batch, nodes)
+        by_batch.append(made[key])
+        rows.append(recipes.setdefault(recipe_of(batch)[0], len(recipes)))
+    table = SorptionTable(list(recipes)) if len(recipes) > 1 else by_batch[0].sorption
+    return by_batch, table, np.array(rows, dtype=np.intp)
+
+
+def slices_of_batches(
+    batches: Sequence[Batch],
+    trays: int,
+    nodes: int,
+    *,
+    diffusivity: np.ndarray,
+    film: np.ndarray,
+    moisture_db: np.ndarray | None = None,
+) -> Slices:
+    """Lay the slices of batches: batch by batch, tray by tray, class by class.
+
+    Parameters
+    ----------
+    batches : sequence of Batch
+        As many thickness classes in each.
+    trays : int
+        That each is laid on.
+    nodes : int
+        Across a slice.
+    diffusivity, film : ndarray, shape (batches,)
+        Multiply the diffusivity and the film coefficients.
+    moisture_db : ndarray, shape (batches,), optional
+        Of the slices when laid on the trays [kg/kg]; as the recipe gives it if left out.
+
+    Returns
+    -------
+    Slices
+        Column `batch * trays + tray`.
+    """
+    by_batch, table, row = slabs_of(batches, nodes)
+    count, classes = len(by_batch), by_batch[0].dry_mass_kg_m2.size
+
+    def of_all(name: str) -> np.ndarray:
+        values = np.stack([getattr(slabs, name) for slabs in by_batch], axis=-2)  # (..., batches, classes)
+        values = np.repeat(values[..., None, :], trays, axis=-2)
+        return values.reshape(*values.shape[:-3], -1)
+
+    arrays: dict[str, Any] = {name: of_all(name) for name in OF_SLABS}
+    batch = np.repeat(np.arange(count), trays * classes)
+    slabs: Slabs = replace(by_batch[0], sorption=table, recipe=row[batch], **arrays)
+    if moisture_db is not None:
+        slabs = moistened(slabs, moisture_db[batch])
+    slabs = replace(slabs, diffusivity_factor=diffusivity[batch])
+    return Slices(slabs, np.repeat(np.arange(count * trays), classes), film[batch])
+
+
+def different_slices(
+    batch: Batch, differences: Differences, column: np.ndarray, nodes: int
+) -> tuple[Slices, np.ndarray]:
+    """Cut slices like those of a batch, with differences between them.
+
+    Parameters
+    ----------
+    batch : Batch
+    differences : Differences
+    column : ndarray of int, shape (m,)
+        Of the segments' air, for each slice.
+    nodes : int
+        Across a slice.
+
+    Returns
+    -------
+    tuple
+        The slices, and their thickness when laid on the trays [m], shape (m,).
+
+    Notes
+    -----
+    Salt and sugar go together, at `SALT_LEVELS` levels of what there is per dry solid.
+    """
+    meat, marinade = batch.meat, batch.marinade
+    as_cut = np.array([cut.thickness_m for cut in meat.classes])[differences.kind]
+    thickness = as_cut * differences.thickness
+    water = np.clip(meat.composition.water + differences.water, _DRIEST, _WETTEST)
+    solids = 1.0 - water + differences.marinade * (marinade.salt_kg_kg + marinade.sugar_kg_kg)
+    moisture = (water + marinade.water_kg_kg) / solids
+    level, solid, sorption = salted(batch, differences.marinade * recipe_of(batch)[1] / solids)
+    slabs = replace(
+        taken(build_slabs(batch, nodes), differences.kind),
+        dry_mass_kg_m2=dry_mass(thickness, solid.solid_volume[level], moisture),
+        initial_moisture_db=moisture,
+        solid_specific_heat=solid.solid_specific_heat[level],
+        solid_volume=solid.solid_volume[level],
+        solid_conductivity=solid.solid_conductivity[level],
+        diffusivity_factor=differences.diffusivity,
+        sorption=sorption,
+        recipe=level,
+    )
+    return Slices(slabs, column, differences.film), thickness
+
+
+def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, SorptionTable]:
+    """Put slices that hold different amounts of salt and sugar at a few levels.
+
+    Parameters
+    ----------
+    batch : Batch
+    amount : ndarray, shape (m,)
+        Of salt and sugar per dry solid; 1: as the batch has it.
+
+    Returns
+    -------
+    tuple
+        Level of each slice; slabs of the solids of each level; sorption curve of each level.
+
+    Notes
+    -----
+    Levels hold equal numbers of slices; each stands at their median.
+    """
+    m, raw, marinade = amount.size, batch.meat.composition, batch.marinade
+    seasoned = marinade.salt_kg_kg + marinade.sugar_kg_kg > 0.0
+    count = min(SALT_LEVELS, m) if np.ptp(amount) > 0.0 and seasoned else 1
+    level = np.empty(m, dtype=np.intp)
+    level[np.argsort(amount, kind="stable")] = np.arange(m) * count // m
+    middle = np.array([np.median(amount[level == k]) for k in range(count)]) if count > 1 else np.ones(1)
+    salt, sugar = marinade.salt_kg_kg * middle, marinade.sugar_kg_kg * middle
+    marinades = [
+        replace(marinade, salt_kg_kg=salt_here, sugar_kg_kg=sugar_here)
+        for salt_here, sugar_here in zip(salt.tolist(), sugar.tolist(), strict=True)
+    ]
+    recipes, solids, _ = zip(*(recipe_of(replace(batch, marinade=own)) for own in marinades), strict=True)
+    per = np.array(solids)
+    solid = dry_solids(
+        raw.protein / per, raw.fat / per, raw.carbohydrate / per, raw.ash / per, salt / per, sugar / per
+    )
+    slabs = replace(
+        build_slabs(batch, 3),
+        solid_specific_heat=solid.specific_heat,
+        solid_volume=solid.specific_volume,
+        solid_conductivity=solid.conductivity,
+    )
+    return level, slabs, SorptionTable(list(recipes))
