@@ -5,8 +5,10 @@ value per *batch drawn*. Others differ from slice to slice (thickness, place on 
 accordingly: batches, each with its own slices. Both are Sobol sequences, scrambled by a seed.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from numbers import Real
 from typing import Any, Literal, cast, get_args
 
 import numpy as np
@@ -36,8 +38,25 @@ class Uncertainty:
     shape: Shape
     size: float
 
+    def __post_init__(self) -> None:
+        """Refuse what has no meaning."""
+        check_choice("Uncertainty, shape", self.shape, get_args(Shape))
+        number = isinstance(self.size, Real) and not isinstance(self.size, bool)
+        if not number or not 0.0 <= self.size < math.inf:  # not a number fails too
+            raise InputError(
+                f"Uncertainty, size = {show(self.size)}: a number from 0 up is expected, a share of the value or in SI"
+            )
+
     def drawn(self, u: np.ndarray, *, factor: bool) -> np.ndarray:
-        """Factor on the input, or what is added to it, for even numbers 0 < u < 1."""
+        """Return the factor on the input, or what is added to it.
+
+        Parameters
+        ----------
+        u : ndarray
+            Even numbers, 0 < u < 1.
+        factor : bool
+            Which of the two.
+        """
         from scipy.special import ndtri
 
         if self.shape == "uniform":
@@ -50,7 +69,7 @@ class Uncertainty:
 
 @dataclass(frozen=True, slots=True)
 class Input:
-    """An input that is doubtful by default.
+    """An input that is uncertain by default.
 
     Attributes
     ----------
@@ -76,6 +95,11 @@ class Input:
     most: float
     default: Uncertainty
     source: str
+
+    @property
+    def shapes(self) -> tuple[str, ...]:
+        """Shapes that its uncertainty may have: what is added has no logarithm."""
+        return tuple(shape for shape in get_args(Shape) if self.factor or shape != "lognormal")
 
 
 # The defaults. Where nothing published was found they are estimates, with the range thought likely.
@@ -188,7 +212,7 @@ WORDS = {"thickness": "thickness, all told", "tray": "tray"} | {key: one.words f
 
 def default_uncertainties() -> dict[str, Uncertainty]:
     """Return the uncertainties of all inputs by default."""
-    return {key: one.default for key, one in INPUTS.items()}
+    return {key: kind.default for key, kind in INPUTS.items()}
 
 
 def read_uncertainties(
@@ -220,29 +244,28 @@ def read_uncertainties(
     if not isinstance(table, dict):
         raise InputError(f"{place} = {show(table)}: a table of keys is expected ({', '.join(INPUTS)})")
     check_keys(place, table, INPUTS)
-    found = default_uncertainties()
-    for key, one in (learned.corrections if learned else {}).items():
-        found[key] = Uncertainty(INPUTS[key].default.shape, one.uncertainty)
+    uncertainties = default_uncertainties()
+    for key, correction in (learned.corrections if learned else {}).items():
+        uncertainties[key] = Uncertainty(INPUTS[key].default.shape, correction.uncertainty)
     for key, typed in table.items():
-        found[key] = _doubt(f"{place}, {key}", typed, INPUTS[key])
-    return found
+        uncertainties[key] = _read(f"{place}, {key}", typed, INPUTS[key])
+    return uncertainties
 
 
-def _doubt(where: str, typed: Any, one: Input) -> Uncertainty:
-    shape, size = one.default.shape, typed
+def _read(where: str, typed: Any, kind: Input) -> Uncertainty:
+    shape, size = kind.default.shape, typed
     if isinstance(typed, dict):
         if len(typed) != 1:
             raise InputError(
                 f'{where} = {show(typed)}: one shape is expected, for example {{ uniform = "20 %" }}'
             )
         word, size = next(iter(typed.items()))
-        allowed = [s for s in get_args(Shape) if one.factor or s != "lognormal"]
-        shape = cast(Shape, check_choice(f"{where}, the shape", word, allowed))
+        shape = cast(Shape, check_choice(f"{where}, the shape", word, kind.shapes))
     if not isinstance(size, str):
-        raise InputError(f"{where} = {show(typed)}: {expected(one.dimension)}, or a shape and a size")
-    value = to_si(where, size, one.dimension)
-    limit = f"0 to {100 * one.most:g} %" if one.dimension == "fraction" else f"0 to {one.most:g} K"
-    return Uncertainty(shape, check_range(where, size, value, 0.0, one.most, limit))
+        raise InputError(f"{where} = {show(typed)}: {expected(kind.dimension)}, or a shape and a size")
+    value = to_si(where, size, kind.dimension)
+    limit = f"0 to {100 * kind.most:g} %" if kind.dimension == "fraction" else f"0 to {kind.most:g} K"
+    return Uncertainty(shape, check_range(where, size, value, 0.0, kind.most, limit))
 
 
 @dataclass(frozen=True)
@@ -288,12 +311,14 @@ def draw(
     from scipy.stats import qmc  # slow to import, so only where a sample is drawn
 
     count = batches or 2 ** round(np.log2(np.sqrt(slices)))
-    each = -(-slices // count)
-    levels = {level: [k for k, one in INPUTS.items() if one.level == level] for level in get_args(Level)}
+    in_each = -(-slices // count)
+    levels = {
+        level: [key for key, kind in INPUTS.items() if kind.level == level] for level in get_args(Level)
+    }
     of_batch = _sobol(qmc, len(levels["batch"]), count, seed)
-    of_slice = _sobol(qmc, len(levels["slice"]) + 2, count * each, seed + 1)
+    of_slice = _sobol(qmc, len(levels["slice"]) + 2, count * in_each, seed + 1)
     return Sample(
-        batch=np.repeat(np.arange(count), each),
+        batch=np.repeat(np.arange(count), in_each),
         batches=_values(uncertainties, levels["batch"], of_batch),
         slices=_values(uncertainties, levels["slice"], of_slice),
         kind=of_slice[-2],
@@ -315,4 +340,7 @@ def _values(
         key: uncertainties[key].drawn(row, factor=INPUTS[key].factor)
         for key, row in zip(keys, u, strict=False)
     }
-    return {k: np.clip(v, _LOWEST, _HIGHEST) if INPUTS[k].factor else v for k, v in drawn.items()}
+    return {
+        key: np.clip(values, _LOWEST, _HIGHEST) if INPUTS[key].factor else values
+        for key, values in drawn.items()
+    }

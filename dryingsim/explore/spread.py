@@ -20,7 +20,7 @@ import numpy as np
 
 from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
-from dryingsim.batch.checks import check_keys
+from dryingsim.batch.checks import check_choice, check_keys
 from dryingsim.batch.schema import Batch
 from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
@@ -388,6 +388,7 @@ def _checked(uncertainties: Mapping[str, Uncertainty] | None, slices: int) -> di
     for key, uncertainty in (uncertainties or {}).items():
         if not isinstance(uncertainty, Uncertainty):
             raise InputError(f"uncertainties, {key}: an Uncertainty is expected, not {uncertainty!r}")
+        check_choice(f"uncertainties, {key}, shape", uncertainty.shape, INPUTS[key].shapes)
     return default_uncertainties() | dict(uncertainties or {})
 
 

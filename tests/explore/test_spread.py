@@ -218,6 +218,13 @@ def test_too_few_or_too_many_slices(batch, slices):
         spread(batch, slices=slices)
 
 
+def test_what_is_added_has_no_lognormal_uncertainty(batch):
+    with pytest.raises(
+        InputError, match=r"uncertainties, setpoint, shape = 'lognormal': .*'normal', 'uniform'"
+    ):
+        spread(batch, {"setpoint": Uncertainty("lognormal", 2.0)}, slices=64)
+
+
 # ---- the air of an appliance
 
 
