@@ -6,7 +6,6 @@ them side by side, and the air of a batch drawn is put together from these, by s
 deviation added to the other.
 """
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -43,7 +42,7 @@ def deviated(batch: Batch, deviations: Mapping[str, float]) -> tuple[Batch, floa
     Examples
     --------
     >>> from dryingsim import demo_batch
-    >>> warmer, factor = deviated(demo_batch(), {"setpoint": 2.0, "diffusivity": math.log(1.5)})
+    >>> warmer, factor = deviated(demo_batch(), {"setpoint": 2.0, "diffusivity": np.log(1.5)})
     >>> round(warmer.stages[0].air.temperature_K - demo_batch().stages[0].air.temperature_K, 6), round(factor, 6)
     (2.0, 1.5)
     """
@@ -51,7 +50,7 @@ def deviated(batch: Batch, deviations: Mapping[str, float]) -> tuple[Batch, floa
         humidity = batch.room.relative_humidity + deviations["room_humidity"]
         humidity = min(max(humidity, _DRIEST_ROOM), _DAMPEST_ROOM)
         batch = replace(batch, room=replace(batch.room, relative_humidity=humidity))
-    factor = {key: math.exp(deviations.get(key, 0.0)) for key in FACTORS}
+    factor = {key: float(np.exp(deviations.get(key, 0.0))) for key in FACTORS}
     changed = moved(
         batch,
         setpoint_K=deviations.get("setpoint", 0.0),
