@@ -117,7 +117,7 @@ def dry_mass(
     Examples
     --------
     >>> dry_mass(np.array([0.005]), 0.75e-3, 3.0).round(3)  # 5 mm of raw meat
-    array([1.322])
+    array([1.32])
     """
     return thickness_m / (solid_volume + WATER_VOLUME * moisture_db)
 

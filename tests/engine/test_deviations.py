@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
-from dryingsim.batch.catalog.appliances import appliance_of
+from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.engine.deviations import KNOTS, airs_of_deviations, deviated, runs_for_air, shares_of_runs
 from dryingsim.engine.segments import Clock, segments_in_appliance
 from dryingsim.explore.sampling import INPUTS

@@ -18,8 +18,8 @@ from dryingsim.engine.ensemble import Request, run_ensemble
 from dryingsim.engine.segments import Segment
 from dryingsim.engine.slices import OF_SLABS, Slices, slabs_of, taken
 from dryingsim.model.air import slice_film
-from dryingsim.model.build import recipe_of
-from dryingsim.model.slab import WATER_VOLUME, Slabs
+from dryingsim.model.build import moistened, recipe_of
+from dryingsim.model.slab import Slabs
 from dryingsim.properties.diffusivity import Diffusivity
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import Recipe, equilibrium_moisture
@@ -152,11 +152,9 @@ def _moistened(runs: list[Run], slices: np.ndarray, slabs: Slabs) -> Slabs:
     water = np.stack([run.moisture_points + w for run, w in zip(runs, water, strict=True)]) / 100.0
     raw = np.array([run.batch.meat.composition.water for run in runs])[:, None, None, None]
     water, raw = (np.swapaxes(np.broadcast_to(v, water.shape), 0, 1).reshape(-1) for v in (water, raw))
-    thickness, old = slabs.thickness(slabs.initial_moisture_db), slabs.initial_moisture_db
-    moisture = old * (water / (1.0 - water)) * (1.0 - raw) / raw
+    moisture = slabs.initial_moisture_db * (water / (1.0 - water)) * (1.0 - raw) / raw
     level = np.exp(np.swapaxes(_between(LEVEL, slices[..., 0]), 0, 1).reshape(-1))
-    mass = thickness / (slabs.solid_volume + WATER_VOLUME * moisture)
-    return replace(slabs, initial_moisture_db=moisture, dry_mass_kg_m2=mass, diffusivity_factor=level)
+    return replace(moistened(slabs, moisture), diffusivity_factor=level)
 
 
 def _law(
