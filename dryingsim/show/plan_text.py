@@ -52,7 +52,7 @@ def _headline(plan: Plan, shown: Units) -> str:
             f"No schedule within the bounds was found that reaches all that is asked for. The nearest misses this: "
             f"{'; '.join(_misses(plan))}. It takes {spoken(trial.end_s)}{_energy(plan, shown)}. {tried}"
         )
-    as_is = _as_it_is(plan, before)
+    as_is = _as_it_is(before)
     if not plan.shown:
         return (
             f"This is no plan to rely on yet: {NOT_SHOWN}. Until then it would be, for the {AIMS[plan.requirements.aim]}, "
@@ -65,7 +65,7 @@ def _energy(plan: Plan, shown: Units) -> str:
     return "" if plan.planned.appliance is None else f" and {shown.energy.text(plan.trial.energy_J)}"
 
 
-def _as_it_is(plan: Plan, before: Trial) -> str:
+def _as_it_is(before: Trial) -> str:
     if before.problem:
         return "as the file stands it cannot be simulated"
     text = f"as the file stands it takes {spoken(before.end_s)}"
