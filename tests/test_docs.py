@@ -78,7 +78,10 @@ def test_parameters_that_are_documented_exist():
             else:
                 fields, functions = set(), [node]
             known = fields | {
-                a.arg for f in functions for a in (*f.args.posonlyargs, *f.args.args, *f.args.kwonlyargs)
+                a.arg
+                for f in functions
+                for a in (*f.args.posonlyargs, *f.args.args, *f.args.kwonlyargs, f.args.vararg)
+                if a is not None
             }
             for names, _, _ in parameters(ast.get_docstring(node) or ""):
                 strangers += [

@@ -83,7 +83,7 @@ def pan(
     base = _base(appliance)
     if wet_bulb is not None and mean_power is not None:
         raise InputError("--wet-bulb and --mean-power both tell the fresh air: give one of them")
-    from dryingsim.kitchen.home_tests import PanTest, pan_test
+    from dryingsim.kitchen.pan import PanTest, pan_test
 
     surroundings = _room(room, room_humidity, altitude)
     test = PanTest(
@@ -137,7 +137,7 @@ def warm_up(
     """
     check_free(out, force=force)
     base = _base(appliance)
-    from dryingsim.kitchen.home_tests import WarmUpTest, warm_up_test
+    from dryingsim.kitchen.warm_up import WarmUpTest, warm_up_test
 
     surroundings = _room(room, room_humidity, altitude)
     test = WarmUpTest(

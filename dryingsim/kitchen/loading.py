@@ -66,10 +66,26 @@ def lay_out(slices: SlicedMeat, tray: Tray | None = None, gap_m: float = 0.005) 
 
     Parameters
     ----------
-    slices : Slices
+    slices : SlicedMeat
     tray : Tray, optional
+        Nothing is laid out without one.
     gap_m : float
-        Between slices, so that air passes; 5 mm is common practice, no source.
+        Between slices, so that air passes [m]; 5 mm is common practice, no source.
+
+    Returns
+    -------
+    Loading
+
+    Examples
+    --------
+    700 g in slices of 5 mm, 120 by 50 mm, on trays of 300 by 300 mm:
+
+    >>> from dryingsim.batch.catalog.cuts import find_cut
+    >>> beef = find_cut("cut", "beef eye of round").composition
+    >>> meat = SlicedMeat(composition=beef, weight_kg=0.7, thickness_m=0.005, length_m=0.12, width_m=0.05)
+    >>> loading = lay_out(meat, Tray(length_m=0.3, width_m=0.3))
+    >>> loading.count, loading.layout.per_tray, loading.layout.trays
+    (22, 10, 3)
     """
     c = slices.composition
     parts = {
@@ -81,14 +97,14 @@ def lay_out(slices: SlicedMeat, tray: Tray | None = None, gap_m: float = 0.005) 
     }
     density = float(mixture(parts, FRIDGE_K).density)
     area = slices.weight_kg / (density * slices.thickness_m)
-    one = slices.length_m * slices.width_m
-    count = max(math.ceil(area / one - 1e-9), 1)
+    slice_m2 = slices.length_m * slices.width_m
+    count = max(math.ceil(area / slice_m2 - 1e-9), 1)
     return Loading(
         slices=slices,
         density_kg_m3=density,
         area_m2=area,
         count=count,
-        slice_kg=one * slices.thickness_m * density,
+        slice_kg=slice_m2 * slices.thickness_m * density,
         drip_kg=DRIP * slices.weight_kg,
         drip_range_kg=(DRIP_RANGE[0] * slices.weight_kg, DRIP_RANGE[1] * slices.weight_kg),
         layout=None if tray is None else _layout(slices, tray, gap_m, count, area),

@@ -1,12 +1,7 @@
-r"""What meat takes up in a marinade: salt, sugar and acid over time, and what becomes of them when it is dried.
+"""What meat takes up in a marinade: salt, sugar and acid over time, and what becomes of them when it is dried.
 
-A slice in a closed bag is a slab in a finite bath. Solutes diffuse in from both faces, the bath gets weaker, and in the
-end the water in the meat holds `PARTITION` times what the water of the bath holds. For a constant diffusivity the
-solution is exact (Crank, The Mathematics of Diffusion, 2nd ed. 1975, section 4.3.5): with l half the thickness and
-alpha the water of the bath over `PARTITION` times that of the meat,
-
-.. math:: \frac{M_t}{M_\infty} = 1 - \sum_{n=1}^\infty \frac{2\alpha(1+\alpha)}{1+\alpha+\alpha^2 q_n^2}\,
-          e^{-q_n^2 D t/l^2}, \qquad \tan q_n = -\alpha q_n
+A slice in a closed bag is a slab in a finite bath (`finite_bath`): in the end the water in the meat holds `PARTITION`
+times what the water of the bath holds, so that the bath's alpha is its water over `PARTITION` times that of the meat.
 
 Water moves with the salt, into meat in weak brine and out of it in strong; that is an estimate, better weighed.
 The drying model takes the uptake as spread evenly over the slice; how even it is, is told by the profile.
@@ -16,7 +11,6 @@ log (Albright 2002, read).
 """
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
@@ -24,11 +18,11 @@ from dryingsim.batch.reading.marinade_file import MarinadeRecipe
 from dryingsim.batch.schema import Composition, Marinade
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.errors import InputError
+from dryingsim.kitchen.finite_bath import concentration_share, uptake_share
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe, equilibrium_moisture
 from dryingsim.typing import Array
 
 PARTITION, PARTITION_RANGE = 0.95, (0.9, 1.0)  # salt in the meat's water over that in the bath's; from memory
-TERMS = 200  # of the series: exact to 1e-9 from 0.1 % of the time that diffusion needs
 COMPARED_H = (12.0, 24.0, 48.0)
 SALT_DISSOLVES = (
     0.36  # kg per kg water at most, 5-25 degC (shared/sodium_chloride.csv: 6.15 mol/kg saturated)
@@ -170,49 +164,35 @@ class Marinated:
     nitrite: NitriteCheck | None
 
 
-# --- slab in a finite bath ------------------------------------------------------------------------------------------
-
-
-@lru_cache(maxsize=16)
-def finite_bath_roots(alpha: float, terms: int = TERMS) -> np.ndarray:
-    """Positive roots of tan q = -alpha q, one in each interval from (n - 1/2) pi to n pi, by bisection."""
-    n = np.arange(1, terms + 1)
-    low, high = (n - 0.5) * np.pi, n * np.pi
-    sign = np.where(n % 2, 1.0, -1.0)  # of sin q + alpha q cos q at the lower end
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        before = sign * (np.sin(middle) + alpha * middle * np.cos(middle)) > 0.0
-        low, high = np.where(before, middle, low), np.where(before, high, middle)
-    return 0.5 * (low + high)
-
-
-def uptake_share(fourier: Array, alpha: float) -> Array:
-    """Uptake over that after infinite time, for D t/l^2 = `fourier` (an array) and a bath `alpha` times the meat."""
-    q = finite_bath_roots(alpha)
-    weight = 2.0 * alpha * (1.0 + alpha) / (1.0 + alpha + (alpha * q) ** 2)
-    left = np.exp(-np.multiply.outer(np.asarray(fourier, dtype=float), q * q)) @ weight
-    return np.clip(1.0 - left, 0.0, 1.0)[()]
-
-
-def concentration_share(place: Array, fourier: float, alpha: float) -> Array:
-    """Concentration over that after infinite time; `place` is the distance from the middle over half the thickness."""
-    q = finite_bath_roots(alpha)
-    weight = 2.0 * (1.0 + alpha) / (1.0 + alpha + (alpha * q) ** 2) * np.exp(-q * q * fourier) / np.cos(q)
-    return np.maximum(1.0 + np.cos(np.multiply.outer(np.asarray(place, dtype=float), q)) @ weight, 0.0)[()]
-
-
-# --- the answers ----------------------------------------------------------------------------------------------------
-
-
 def marinate(recipe: MarinadeRecipe) -> Marinated:
-    """Work out what the meat takes up, and what of it is in the dried product."""
+    """Work out what the meat takes up, and what of it is in the dried product.
+
+    Parameters
+    ----------
+    recipe : MarinadeRecipe
+
+    Raises
+    ------
+    InputError
+        If the ingredients hold more salt than all the water dissolves.
+
+    Examples
+    --------
+    The marinade of the starting file: salt taken up by the time it says, and in the end, per raw weight.
+
+    >>> from dryingsim.batch.catalog.ingredients import start_text
+    >>> from dryingsim.batch.reading.marinade_file import parse_marinade
+    >>> marinated = marinate(parse_marinade(start_text(), "start"))
+    >>> round(marinated.chosen.salt, 3), round(marinated.final.salt, 3)
+    (0.015, 0.015)
+    """
     bath = mix(recipe)
     meat_water = recipe.composition.water * recipe.weight_kg
     alpha = bath.water_kg / (PARTITION * meat_water)
     _check_salt(recipe, bath, meat_water)
     times = sorted({recipe.time_s, *(3600.0 * h for h in COMPARED_H)})
-    found = {time: _uptake(recipe, bath, time) for time in times}
-    chosen = found[recipe.time_s]
+    uptakes = {time: _uptake(recipe, bath, time) for time in times}
+    chosen = uptakes[recipe.time_s]
     dried = dry(recipe.composition, chosen, recipe.water_activity)
     return Marinated(
         recipe=recipe,
@@ -221,7 +201,9 @@ def marinate(recipe: MarinadeRecipe) -> Marinated:
         final=_uptake(recipe, bath, 1e3 * 86400.0),
         chosen=chosen,
         dried=dried,
-        compared=tuple((one, dry(recipe.composition, one, recipe.water_activity)) for one in found.values()),
+        compared=tuple(
+            (uptake, dry(recipe.composition, uptake, recipe.water_activity)) for uptake in uptakes.values()
+        ),
         profile=_profile(recipe, bath, alpha),
         nitrite=_nitrite(recipe, bath, dried),
     )
@@ -238,13 +220,29 @@ def _check_salt(recipe: MarinadeRecipe, bath: Bath, meat_water: float) -> None:
 
 
 def mix(recipe: MarinadeRecipe) -> Bath:
-    """Sum the ingredients."""
+    """Sum the ingredients.
+
+    Parameters
+    ----------
+    recipe : MarinadeRecipe
+
+    Examples
+    --------
+    Salt of the starting file's marinade over its water [kg/kg]:
+
+    >>> from dryingsim.batch.catalog.ingredients import start_text
+    >>> from dryingsim.batch.reading.marinade_file import parse_marinade
+    >>> round(mix(parse_marinade(start_text(), "start")).brine, 2)
+    0.08
+    """
 
     def total(part: str) -> float:
-        return float(sum(getattr(one.ingredient, part) * one.weight_kg for one in recipe.portions))
+        return float(
+            sum(getattr(portion.ingredient, part) * portion.weight_kg for portion in recipe.portions)
+        )
 
     return Bath(
-        weight_kg=float(sum(one.weight_kg for one in recipe.portions)),
+        weight_kg=float(sum(portion.weight_kg for portion in recipe.portions)),
         water_kg=total("water"),
         salt_kg=total("salt"),
         sugar_kg=total("sugar"),
@@ -302,7 +300,26 @@ def _water(recipe: MarinadeRecipe, bath: Bath, share: float, solutes: float) -> 
 
 
 def dry(raw: Composition, uptake: Uptake, water_activity: float) -> Dried:
-    """Return what is in the marinated meat once it is dried to a water activity; water alone leaves."""
+    """Return what is in the marinated meat once it is dried to a water activity; water alone leaves.
+
+    Parameters
+    ----------
+    raw : Composition
+        Of the meat before the marinade.
+    uptake : Uptake
+    water_activity : float
+        That it is dried to [-].
+
+    Examples
+    --------
+    15 g of salt per kg of raw beef become, in the product dried to 0.80, a mass fraction of
+
+    >>> from dryingsim.batch.catalog.cuts import find_cut
+    >>> soaked = Uptake(time_s=86400.0, salt=0.015, salt_range=(0.01, 0.02), sugar=0.0, sugar_range=(0.0, 0.0),
+    ...                 acid=0.0, water=0.0, evenness=1.0)
+    >>> round(dry(find_cut("cut", "beef eye of round").composition, soaked, 0.80).salt, 3)
+    0.037
+    """
     solids = 1.0 - raw.water + uptake.salt + uptake.sugar
     recipe = Recipe(protein=raw.protein / solids, salt=uptake.salt / solids, sugar=uptake.sugar / solids)
     even = float(equilibrium_moisture(water_activity, REFERENCE_TEMPERATURE, recipe))

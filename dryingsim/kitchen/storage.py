@@ -118,7 +118,18 @@ def _cases(product: Product, packing: Packing, temperature_K: float, humidity: f
 
 
 def earliest(*times: float | None) -> float | None:
-    """Return the earliest of some times, those that never come aside."""
+    """Return the earliest of some times, those that never come aside.
+
+    Parameters
+    ----------
+    *times : float or None
+        In one unit [any]; None for never.
+
+    Examples
+    --------
+    >>> earliest(3.0, None, 2.0), earliest(None)
+    (2.0, None)
+    """
     return min((time for time in times if time is not None), default=None)
 
 
@@ -197,6 +208,19 @@ def gel_for(product: Product, packing: Packing, days: float) -> GelNeed:
         Its own gel is not counted.
     days : float
         That it should keep [day].
+
+    Examples
+    --------
+    Grams for two months in a zip bag, of 240 g dried to 0.74, in a room of 21 degC and 80 %:
+
+    >>> from dryingsim.batch.catalog.packages import find_package
+    >>> from dryingsim.properties.water_activity import Recipe
+    >>> meat = Product(dry_mass_kg=0.2, moisture_db=0.2, recipe=Recipe(protein=0.8, salt=0.05), fat_share=0.1,
+    ...                wettest=0.74, driest=0.70)
+    >>> bag = Packing(package=find_package("package", "zip bag"), area_m2=0.06, gel_kg=0.0, gel_water=0.03,
+    ...               room_K=294.15, room_humidity=0.8)
+    >>> round(1e3 * gel_for(meat, bag, 60.0).gel_kg)
+    36
     """
 
     def holds(gel_kg: float) -> bool:
@@ -241,6 +265,19 @@ def keep(product: Product, packing: Packing, days: float | None = None) -> Stora
     Returns
     -------
     Storage
+
+    Examples
+    --------
+    How long, in days, and by what, in the room, the refrigerator and the freezer:
+
+    >>> from dryingsim.batch.catalog.packages import find_package
+    >>> from dryingsim.properties.water_activity import Recipe
+    >>> meat = Product(dry_mass_kg=0.2, moisture_db=0.2, recipe=Recipe(protein=0.8, salt=0.05), fat_share=0.1,
+    ...                wettest=0.74, driest=0.70)
+    >>> bag = Packing(package=find_package("package", "zip bag"), area_m2=0.06, gel_kg=0.0, gel_water=0.03,
+    ...               room_K=294.15, room_humidity=0.5)
+    >>> [(keeping.days, keeping.decided_by) for keeping in keep(meat, bag).keepings]
+    [(7.0, 'advice'), (90.0, 'advice'), (365.0, 'advice')]
     """
     times = equilibration_times(product, packing.room_K)
     return Storage(

@@ -14,7 +14,9 @@ from dryingsim.batch.appliance_description import parse_description
 from dryingsim.batch.catalog.appliances import find_appliance
 from dryingsim.batch.schema import Room
 from dryingsim.errors import InputError
-from dryingsim.kitchen.home_tests import PanTest, ReadingErrors, WarmUpTest, pan_test, warm_up_test
+from dryingsim.kitchen.home_tests import ReadingErrors
+from dryingsim.kitchen.pan import PanTest, pan_test
+from dryingsim.kitchen.warm_up import WarmUpTest, warm_up_test
 from dryingsim.model.chamber import Chamber, Load, Setting
 from dryingsim.properties import water
 

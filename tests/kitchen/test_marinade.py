@@ -17,7 +17,8 @@ from dryingsim.batch.reading.marinade_file import load_marinade, parse_marinade
 from dryingsim.batch.schema import Marinade
 from dryingsim.errors import InputError
 from dryingsim.kitchen import marinade as soak
-from dryingsim.kitchen.marinade import concentration_share, finite_bath_roots, marinate, uptake_share
+from dryingsim.kitchen.finite_bath import concentration_share, finite_bath_roots, uptake_share
+from dryingsim.kitchen.marinade import marinate
 
 HEAD = """
 [meat]

@@ -14,7 +14,8 @@ from dryingsim.batch.catalog.ingredients import (
 )
 from dryingsim.batch.reading.marinade_file import parse_marinade
 from dryingsim.batch.schema import Composition
-from dryingsim.kitchen.marinade import SALT, Uptake, dry, finite_bath_roots, marinate, uptake_share
+from dryingsim.kitchen.finite_bath import finite_bath_roots, uptake_share
+from dryingsim.kitchen.marinade import SALT, Uptake, dry, marinate
 from validation.case import Case, Plot, Result
 from validation.data import example, table
 
