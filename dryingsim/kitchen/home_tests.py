@@ -166,7 +166,7 @@ def described_ranges(base: Description, *keys: str) -> dict[str, Range]:
     Parameters
     ----------
     base : Description
-    *keys : str
+    keys : str
         Of the description.
 
     Examples

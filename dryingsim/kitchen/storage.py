@@ -122,7 +122,7 @@ def earliest(*times: float | None) -> float | None:
 
     Parameters
     ----------
-    *times : float or None
+    times : float or None
         In one unit [any]; None for never.
 
     Examples
