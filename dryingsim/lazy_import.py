@@ -26,15 +26,15 @@ def attached() -> list[str]:
 def from_above(method: str) -> Callable[..., Any]:
     """Return the function attached to a method, named "Class.method"."""
     module, _, function = _ATTACHED[method].partition(":")
-    found: Callable[..., Any] = getattr(import_module(module), function)
-    return found
+    work: Callable[..., Any] = getattr(import_module(module), function)
+    return work
 
 
 def modules(package: str, path: Iterable[str]) -> tuple[Callable[[str], ModuleType], Callable[[], list[str]]]:
     """Return `__getattr__` and `__dir__` of a package whose modules are found at its `__path__`."""
 
     def names() -> list[str]:
-        return sorted(one.name for one in iter_modules(list(path)))
+        return sorted(module.name for module in iter_modules(list(path)))
 
     def named(name: str) -> ModuleType:
         if name.startswith("_") or name not in names():

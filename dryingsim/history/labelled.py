@@ -44,12 +44,12 @@ def dataset(history: "History") -> "xarray.Dataset":
     """
     import xarray
 
-    def told(name: str, axes: tuple[str, ...], unit: str, meaning: str) -> tuple[Any, ...]:
+    def variable(name: str, axes: tuple[str, ...], unit: str, meaning: str) -> tuple[Any, ...]:
         return axes, getattr(history, name), {"units": unit, "long_name": meaning}
 
     raw = [history.batch.meat.classes[kind].thickness_m for kind in history.kind]
     return xarray.Dataset(
-        {name: told(name, *rest) for name, rest in _ARRAYS.items()},
+        {name: variable(name, *rest) for name, rest in _ARRAYS.items()},
         coords={
             "time": ("time", history.time_s, {"units": "s"}),
             "node": ("node", history.slabs.nodes, {"units": "1", "long_name": "share of the dry mass below"}),

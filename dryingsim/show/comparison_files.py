@@ -46,18 +46,20 @@ def comparison_json(runs: Runs) -> str:
     rows: list[dict[str, Any]] = [
         {"label": label, **_row(runs, number)} for number, label in enumerate(labels(runs))
     ]
-    for row, one in zip(rows, _judged(runs), strict=True):
-        row["warnings"] = [] if one is None else [str(remark) for remark in one.warnings]
-        row |= {} if one is None else check_values(one)
-    found: dict[str, Any] = {"caution": CAUTION, "remarks": list(runs.remarks), "currency": runs.currency}
+    for row, lethality in zip(rows, _judged(runs), strict=True):
+        row["warnings"] = [] if lethality is None else [str(remark) for remark in lethality.warnings]
+        row |= {} if lethality is None else check_values(lethality)
+    values: dict[str, Any] = {"caution": CAUTION, "remarks": list(runs.remarks), "currency": runs.currency}
     if isinstance(runs, Variation):
-        found |= {"batch": runs.batch.name, "varied": runs.key}
-    return json_text(found | {"runs": rows})
+        values |= {"batch": runs.batch.name, "varied": runs.key}
+    return json_text(values | {"runs": rows})
 
 
 def _judged(runs: Runs) -> list[Lethality | None]:
     """Return the judgement on each run; None for one that could not be made."""
-    return [one.lethality for one in runs.runs] if isinstance(runs, Comparison) else list(runs.lethality)
+    if isinstance(runs, Comparison):
+        return [judged.lethality for judged in runs.runs]
+    return list(runs.lethality)
 
 
 def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> list[Path]:

@@ -34,7 +34,7 @@ def comparison_figure(runs: Runs, units: str | None = None) -> Figure:
 
 
 def _over_time(comparison: Comparison, shown: Units) -> Figure:
-    histories = [one.history for one in comparison.runs]
+    histories = [judged.history for judged in comparison.runs]
     panels = _panels(sheet := Figure(figsize=(10.0, 6.4), layout="constrained"), histories, shown)
     for target in {history.batch.targets.water_activity for history in histories}:
         mark_target(panels["dry"], target)
@@ -44,7 +44,7 @@ def _over_time(comparison: Comparison, shown: Units) -> Figure:
         name = f"{number + 1}  {label if len(label) <= 80 else label[:79] + '…'}"
         _draw_run(panels, history, shown, {"color": colour, "linestyle": style, "label": name})
         dot = shown.time.value(comparison.measures["done_s"][number]), history.batch.targets.water_activity
-        panels["dry"].plot(*([one] for one in dot), "o", color=colour, markersize=5.0)
+        panels["dry"].plot(*([coordinate] for coordinate in dot), "o", color=colour, markersize=5.0)
     panels["weight"].set_ylim(bottom=0.0)  # once all lines are drawn: the scale is fixed from here on
     handles, names = panels["weight"].get_legend_handles_labels()
     sheet.legend(handles, names, loc="outside upper left", frameon=False)
@@ -89,26 +89,26 @@ def _draw_run(panels: dict[str, Axes], history: History, shown: Units, line: dic
 
 
 def _over_values(variation: Variation, shown: Units) -> Figure:
-    found = variation.measures
+    measures = variation.measures
     x = np.arange(len(variation.values)) if variation.numbers is None else variation.numbers
     sheet = Figure(figsize=(10.0, 6.4), layout="constrained")
     panels = sheet.subplots(2, 2, sharex=True)
     when, heat, weight, last = panels.flat
-    _draw_times(when, x, found, shown)
+    _draw_times(when, x, measures, shown)
     lines = [
         ("air, 1 h", "first_hour_air_K", RED),
         ("meat, hottest", "hottest_meat_K", ORANGE),
         ("meat, 1 h", "first_hour_meat_K", BLACK),
     ]
-    _draw_measures(heat, x, [(name, shown.temperature.value(found[key]), hue) for name, key, hue in lines])
+    _draw_measures(heat, x, [(name, shown.temperature.value(measures[key]), hue) for name, key, hue in lines])
     _label(heat, "Coldest spot of the meat, and air", f"temperature ({shown.temperature.symbol})")
-    _draw_measures(weight, x, [("", shown.weight.value(found["weight_kg"]), BLUE)])
+    _draw_measures(weight, x, [("", shown.weight.value(measures["weight_kg"]), BLUE)])
     _label(weight, "Weight when done", f"weight on the trays ({shown.weight.symbol})")
-    if np.isfinite(found["energy_J"]).any():
-        _draw_measures(last, x, [("", shown.energy.value(found["energy_J"]), PURPLE)])
+    if np.isfinite(measures["energy_J"]).any():
+        _draw_measures(last, x, [("", shown.energy.value(measures["energy_J"]), PURPLE)])
         _label(last, "Energy until done", f"heater, fan, steam ({shown.energy.symbol})")
     else:
-        _draw_measures(last, x, [("", found["driest_water_activity"], GREEN)])
+        _draw_measures(last, x, [("", measures["driest_water_activity"], GREEN)])
         _label(last, "Driest slices when the batch is done", "water activity (-)")
     for axes in (when, weight, last):  # a change is seen against the whole
         axes.set_ylim(0.0, 1.08 * axes.get_ylim()[1])
@@ -123,13 +123,13 @@ def _over_values(variation: Variation, shown: Units) -> Figure:
     return sheet
 
 
-def _draw_times(axes: Axes, x: np.ndarray, found: dict[str, np.ndarray], shown: Units) -> None:
+def _draw_times(axes: Axes, x: np.ndarray, measures: dict[str, np.ndarray], shown: Units) -> None:
     """Draw when it is done, and the window; where only one end of that is known there is no band."""
-    early, late = (shown.time.value(found[f"done_{end}_s"]) for end in ("earliest", "latest"))
+    early, late = (shown.time.value(measures[f"done_{end}_s"]) for end in ("earliest", "latest"))
     axes.fill_between(x, early, late, color=SKY, alpha=0.3, linewidth=0.0)
     for edge in (early, late):
         axes.plot(x, edge, color=SKY, linewidth=1.0)
-    _draw_measures(axes, x, [("", shown.time.value(found["done_s"]), BLUE)])
+    _draw_measures(axes, x, [("", shown.time.value(measures["done_s"]), BLUE)])
     _label(axes, f"Done; pale: water activity known to ±{UNCERTAINTY:g}", f"time ({shown.time.symbol})")
 
 

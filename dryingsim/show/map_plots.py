@@ -19,40 +19,40 @@ _LEVELS = 12
 _SLIGHT = 0.1  # log10: a smaller difference is not worth a contour
 
 
-def map_figure(found: Map) -> Figure:
+def map_figure(mapped: Map) -> Figure:
     """Draw when the batch is done, and what is killed if that was asked for, side by side; in the units typed."""
-    count = 1 if found.organism is None else 2
+    count = 1 if mapped.organism is None else 2
     sheet = Figure(figsize=(5.6 * count, 4.9), layout="constrained")
     panels = sheet.subplots(1, count, squeeze=False)[0]
-    draw = (_done_line, _kill_lines) if len(found.axes) == 1 else (done_contours, kill_contours)
+    draw = (_done_line, _kill_lines) if len(mapped.axes) == 1 else (done_contours, kill_contours)
     for axes, how in zip(panels, draw, strict=False):
-        how(found, axes)
-        axes.set_xlabel(found.axis_label(next(iter(found.axes))))
-    sheet.suptitle(found.title, x=0.01, ha="left", fontweight="bold")
+        how(mapped, axes)
+        axes.set_xlabel(mapped.axis_label(next(iter(mapped.axes))))
+    sheet.suptitle(mapped.title, x=0.01, ha="left", fontweight="bold")
     caution(sheet)
     return sheet
 
 
-def _hours(found: Map, name: str = "done_s") -> np.ndarray:
-    values = found.numbers[name]
+def _hours(mapped: Map, name: str = "done_s") -> np.ndarray:
+    values = mapped.numbers[name]
     return np.where(np.isfinite(values), values, np.nan) / 3600.0
 
 
-def _name(found: Map) -> str:
-    return str(organisms.organisms()[found.organism]) if found.organism else ""
+def _name(mapped: Map) -> str:
+    return str(organisms.organisms()[mapped.organism]) if mapped.organism else ""
 
 
-def done_contours(found: Map, axes: Axes) -> Axes:
+def done_contours(mapped: Map, axes: Axes) -> Axes:
     """Draw contours of the time when the batch is done [h]; grey where it is not within the time followed."""
-    _check_two(found)
-    hours = _hours(found)
-    _frame(found, axes)
+    _check_two(mapped)
+    hours = _hours(mapped)
+    _frame(mapped, axes)
     axes.set_title("Done after (hours)", loc="left")
     if not np.isfinite(hours).any():
         words = "nowhere done within\nthe time followed"
         axes.text(0.5, 0.5, words, transform=axes.transAxes, ha="center", va="center")
         return axes
-    x, y = found.axes.values()
+    x, y = mapped.axes.values()
     levels = _even(float(np.nanmin(hours)), float(np.nanmax(hours)))
     paper = LinearSegmentedColormap.from_list("wait", ["#ffffff", "#a9d6f2"])
     fine = np.linspace(*_ends(hours), 41) if np.nanmax(hours) > np.nanmin(hours) else levels
@@ -62,20 +62,20 @@ def done_contours(found: Map, axes: Axes) -> Axes:
     return axes
 
 
-def kill_contours(found: Map, axes: Axes) -> Axes:
+def kill_contours(mapped: Map, axes: Axes) -> Axes:
     """Draw contours of the log10 reductions by both estimates; the reduction asked for is drawn thick."""
-    _check_two(found)
-    x, y = found.axes.values()
-    _frame(found, axes)
-    asked = _target(found)
+    _check_two(mapped)
+    x, y = mapped.axes.values()
+    _frame(mapped, axes)
+    asked = _target(mapped)
     axes.set_title(
-        f"{_name(found)} killed (log10); asked for: {asked:g}\nsolid: cautious, it decides; dashed: central",
+        f"{_name(mapped)} killed (log10); asked for: {asked:g}\nsolid: cautious, it decides; dashed: central",
         loc="left",
     )
     axes.set_facecolor("#ffffff")
     height = 0.96
     for name, colour, style in (("cautious", RED, "-"), ("central", ORANGE, "--")):
-        values = np.minimum(found.numbers[name], COUNTABLE)
+        values = np.minimum(mapped.numbers[name], COUNTABLE)
         low, high = _ends(values)
         if not high - low >= _SLIGHT:
             axes.text(
@@ -92,23 +92,23 @@ def kill_contours(found: Map, axes: Axes) -> Axes:
     return axes
 
 
-def _target(found: Map) -> float:
-    if found.target_log10 is None:
+def _target(mapped: Map) -> float:
+    if mapped.target_log10 is None:
         raise InputError("this map follows no organism: 'map_over' takes one")
-    return found.target_log10
+    return mapped.target_log10
 
 
-def _check_two(found: Map) -> None:
-    if len(found.axes) != 2:
+def _check_two(mapped: Map) -> None:
+    if len(mapped.axes) != 2:
         raise InputError("contours need a map over two parameters; 'map_figure' draws one over one as lines")
 
 
-def _frame(found: Map, axes: Axes) -> None:
-    x, y = found.axes.values()
+def _frame(mapped: Map, axes: Axes) -> None:
+    x, y = mapped.axes.values()
     axes.set_xlim(x.min(), x.max())
     axes.set_ylim(y.min(), y.max())
     axes.set_facecolor("#e8e8e8")
-    axes.set_ylabel(found.axis_label([*found.axes][1]))
+    axes.set_ylabel(mapped.axis_label([*mapped.axes][1]))
     open_frame(axes)
 
 
@@ -128,9 +128,9 @@ def _labelled(axes: Axes, lines: ContourSet, words: Callable[[float], str]) -> N
         label.set_fontweight("bold")
 
 
-def _done_line(found: Map, axes: Axes) -> Axes:
-    (values,) = found.axes.values()
-    axes.plot(values, _hours(found), "o-", color=BLUE, markersize=3.5)
+def _done_line(mapped: Map, axes: Axes) -> Axes:
+    (values,) = mapped.axes.values()
+    axes.plot(values, _hours(mapped), "o-", color=BLUE, markersize=3.5)
     axes.set_ylim(bottom=0.0)
     axes.set_ylabel("done after (h)")
     axes.set_title("When the batch is done", loc="left")
@@ -138,24 +138,24 @@ def _done_line(found: Map, axes: Axes) -> Axes:
     return axes
 
 
-def _kill_lines(found: Map, axes: Axes) -> Axes:
-    (values,) = found.axes.values()
+def _kill_lines(mapped: Map, axes: Axes) -> Axes:
+    (values,) = mapped.axes.values()
     ends = []
     for name, colour in (("central", ORANGE), ("cautious", RED)):
-        killed = np.minimum(found.numbers[name], COUNTABLE)
+        killed = np.minimum(mapped.numbers[name], COUNTABLE)
         axes.plot(values, killed, "o-", color=colour, markersize=3.5)
         ends.append((float(killed[-1]), name, colour))
-    axes.axhline(_target(found), color=GREY, linewidth=1.0)
+    axes.axhline(_target(mapped), color=GREY, linewidth=1.0)
     axes.annotate(
-        "asked for", (values[0], _target(found)), (0.0, 3.0), textcoords="offset points", color=BLACK
+        "asked for", (values[0], _target(mapped)), (0.0, 3.0), textcoords="offset points", color=BLACK
     )
-    axes.set_ylim(0.0, max(1.1 * axes.get_ylim()[1], 1.2 * _target(found)))
+    axes.set_ylim(0.0, max(1.1 * axes.get_ylim()[1], 1.2 * _target(mapped)))
     for value, name, colour in ends:
         axes.annotate(
             name, (values[-1], value), (6.0, 0.0), textcoords="offset points", va="bottom", color=colour
         )
     axes.set_xlim(values.min() - 0.02 * np.ptp(values), values.max() + 0.2 * np.ptp(values))
-    axes.set_ylabel(f"{_name(found)} killed (log10)")
+    axes.set_ylabel(f"{_name(mapped)} killed (log10)")
     axes.set_title("Killed: the cautious estimate decides", loc="left")
     open_frame(axes)
     return axes

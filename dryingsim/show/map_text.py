@@ -21,21 +21,21 @@ FILES = ("map.csv", "map.json", "map.png", "map.svg")
 _ACROSS, _DOWN = 6, 12  # values of a table; more are left out evenly, but not in the files
 
 
-def map_tables(found: Map, units: str | None = None) -> list[Table]:
+def map_tables(mapped: Map, units: str | None = None) -> list[Table]:
     """Return the tables: over one parameter a line for each value, over two a table for each answer."""
-    if len(found.axes) == 1:
-        return [_over_one(found, Units(found.batch, units))]
-    done, kill = found.numbers["done_s"], _kills(found)
-    tables = [_over_two(found, "done", np.vectorize(_time)(done), "h:min; -: not when drying ends.")]
+    if len(mapped.axes) == 1:
+        return [_over_one(mapped, Units(mapped.batch, units))]
+    done, kill = mapped.numbers["done_s"], _kills(mapped)
+    tables = [_over_two(mapped, "done", np.vectorize(_time)(done), "h:min; -: not when drying ends.")]
     if kill is not None:
         cells = np.vectorize("{} | {}".format)(*kill)
-        note = f"{_organism(found)}: log10 killed, by the cautious estimate (heat alone; it decides) | by the central one."
-        tables.append(_over_two(found, "killed", cells, note))
+        note = f"{_organism(mapped)}: log10 killed, by the cautious estimate (heat alone; it decides) | by the central one."
+        tables.append(_over_two(mapped, "killed", cells, note))
     return tables
 
 
-def _organism(found: Map) -> str:
-    return str(organisms.organisms()[found.organism]) if found.organism else ""
+def _organism(mapped: Map) -> str:
+    return str(organisms.organisms()[mapped.organism]) if mapped.organism else ""
 
 
 def _time(seconds: float) -> str:
@@ -46,10 +46,10 @@ def _log(value: float) -> str:
     return "-" if np.isnan(value) else f"{value:.1f}" if value < COUNTABLE else f">{COUNTABLE:.0f}"
 
 
-def _kills(found: Map) -> tuple[np.ndarray, np.ndarray] | None:
-    if found.organism is None:
+def _kills(mapped: Map) -> tuple[np.ndarray, np.ndarray] | None:
+    if mapped.organism is None:
         return None
-    cautious, central = (np.vectorize(_log)(found.numbers[name]) for name in ("cautious", "central"))
+    cautious, central = (np.vectorize(_log)(mapped.numbers[name]) for name in ("cautious", "central"))
     return cautious, central
 
 
@@ -62,11 +62,11 @@ def _number(value: float) -> str:
     return f"{value:.4g}"
 
 
-def _over_one(found: Map, shown: Units) -> Table:
-    (key,), (values,) = found.axes, found.axes.values()
-    rows, numbers, kill = _some(values.size, 2 * _DOWN), found.numbers, _kills(found)
+def _over_one(mapped: Map, shown: Units) -> Table:
+    (key,), (values,) = mapped.axes, mapped.axes.values()
+    rows, numbers, kill = _some(values.size, 2 * _DOWN), mapped.numbers, _kills(mapped)
     columns = [
-        Column((*_split(key), found.units.get(key, "")), [_number(values[i]) for i in rows]),
+        Column((*_split(key), mapped.units.get(key, "")), [_number(values[i]) for i in rows]),
         Column(("", "done", "h:min"), [_time(numbers["done_s"][i]) for i in rows]),
         Column(("first", "brittle", "h:min"), [_time(numbers["brittle_s"][i]) for i in rows]),
         Column(
@@ -80,7 +80,7 @@ def _over_one(found: Map, shown: Units) -> Table:
     if kill is not None:
         columns.append(Column(("killed,", "cautious", "log10"), [str(kill[0][i]) for i in rows]))
         columns.append(Column(("killed,", "central", "log10"), [str(kill[1][i]) for i in rows]))
-        notes.append(f"Killed: {_organism(found)}; the cautious estimate counts heat alone and decides.")
+        notes.append(f"Killed: {_organism(mapped)}; the cautious estimate counts heat alone and decides.")
     return Table(columns, notes, set())
 
 
@@ -89,39 +89,39 @@ def _split(key: str) -> tuple[str, str]:
     return before, last
 
 
-def _over_two(found: Map, what: str, cells: np.ndarray, note: str) -> Table:
-    (first, down), (second, across) = found.axes.items()
+def _over_two(mapped: Map, what: str, cells: np.ndarray, note: str) -> Table:
+    (first, down), (second, across) = mapped.axes.items()
     rows, some = _some(down.size, _DOWN), _some(across.size, _ACROSS)
-    columns = [Column((*_split(first), found.units.get(first, "")), [_number(down[i]) for i in rows])]
-    unit = found.units.get(second, "")
+    columns = [Column((*_split(first), mapped.units.get(first, "")), [_number(down[i]) for i in rows])]
+    unit = mapped.units.get(second, "")
     columns += [
         Column(("", "", f"{_number(across[j])} {unit}".strip()), [str(cells[i, j]) for i in rows])
         for j in some
     ]
     left_out = rows.size < down.size or some.size < across.size
     some_only = " Not every value stands here; --json and map.csv have all." if left_out else ""
-    told = f"{what.capitalize()} by {first} (down) and {second} (across): {note}{some_only}"
-    return Table(columns, [told], set())
+    whole_note = f"{what.capitalize()} by {first} (down) and {second} (across): {note}{some_only}"
+    return Table(columns, [whole_note], set())
 
 
-def map_text(found: Map, units: str | None = None) -> str:
+def map_text(mapped: Map, units: str | None = None) -> str:
     """Return the answers and the caution as paragraphs of plain text."""
-    return "\n".join(wrapped(line) for line in (*map_sentences(found, units), "", CAUTION))
+    return "\n".join(wrapped(line) for line in (*map_sentences(mapped, units), "", CAUTION))
 
 
-def map_sentences(found: Map, units: str | None = None) -> list[str]:
+def map_sentences(mapped: Map, units: str | None = None) -> list[str]:
     """Return the answers as sentences."""
-    told = [_done(found)]
-    if found.organism is not None:
-        told += warning_lines(found.judged, Units(found.batch, units)) if found.judged else []
-        told.append(_killed(found))
-        told += _checks(found, units)
-    told += [f"Left out: {remark}." for remark in found.remarks]
-    return [*told, SPREAD]
+    sentences = [_done(mapped)]
+    if mapped.organism is not None:
+        sentences += warning_lines(mapped.judged, Units(mapped.batch, units)) if mapped.judged else []
+        sentences.append(_killed(mapped))
+        sentences += _checks(mapped, units)
+    sentences += [f"Left out: {remark}." for remark in mapped.remarks]
+    return [*sentences, SPREAD]
 
 
-def _done(found: Map) -> str:
-    done, count = found.numbers["done_s"], found.numbers["done_s"].size
+def _done(mapped: Map) -> str:
+    done, count = mapped.numbers["done_s"], mapped.numbers["done_s"].size
     finite = np.isfinite(done)
     if not finite.any():
         return "Nowhere on the map is the batch done when drying ends."
@@ -130,8 +130,8 @@ def _done(found: Map) -> str:
         for where, fill in ((np.argmin, np.inf), (np.argmax, -np.inf))
     )
     text = (
-        f"Done (water activity {found.batch.targets.water_activity:g}, evened out) after {spoken(done.flat[low])} at "
-        f"{_place(found, low)} to {spoken(done.flat[high])} at {_place(found, high)}."
+        f"Done (water activity {mapped.batch.targets.water_activity:g}, evened out) after {spoken(done.flat[low])} at "
+        f"{_place(mapped, low)} to {spoken(done.flat[high])} at {_place(mapped, high)}."
     )
     late = count - int(finite.sum())
     if late == 0:
@@ -141,25 +141,25 @@ def _done(found: Map) -> str:
     )
 
 
-def _place(found: Map, index: int) -> str:
-    at = np.unravel_index(index, tuple(values.size for values in found.axes.values()))
+def _place(mapped: Map, index: int) -> str:
+    at = np.unravel_index(index, tuple(values.size for values in mapped.axes.values()))
     return " and ".join(
-        f"{key} = {_number(values[i])} {found.units.get(key, '')}".strip()
-        for (key, values), i in zip(found.axes.items(), at, strict=True)
+        f"{key} = {_number(values[i])} {mapped.units.get(key, '')}".strip()
+        for (key, values), i in zip(mapped.axes.items(), at, strict=True)
     )
 
 
-def _killed(found: Map) -> str:
-    target, count = found.target_log10, found.numbers["cautious"].size
+def _killed(mapped: Map) -> str:
+    target, count = mapped.target_log10, mapped.numbers["cautious"].size
     assert target is not None
-    enough = [int((found.numbers[name] >= target).sum()) for name in ("cautious", "central")]
+    enough = [int((mapped.numbers[name] >= target).sum()) for name in ("cautious", "central")]
     verb = "are"
-    if found.judged is not None and found.judged.warnings:
+    if mapped.judged is not None and mapped.judged.warnings:
         verb = "would be, were it not for the warnings above,"
-    if air_unshown(found.batch):
+    if air_unshown(mapped.batch):
         verb = "would be, if the air is as humid as computed (that was not measured, so it is not shown),"
     return (
-        f"{_organism(found)}, judged for the meat taken out when done or after the stages planned then: the {target:g} log "
+        f"{_organism(mapped)}, judged for the meat taken out when done or after the stages planned then: the {target:g} log "
         f"asked for {verb} reached at {enough[0]} of {count} points by the cautious estimate, which decides, and at "
         f"{enough[1]} by the central one; published counts lie within about {SCATTER:.0f} log of that. It is the organism "
         "that decides in the batch as it stands in the file; others are not judged here. A map is no verdict: "
@@ -167,78 +167,78 @@ def _killed(found: Map) -> str:
     )
 
 
-def _checks(found: Map, units: str | None) -> list[str]:
+def _checks(mapped: Map, units: str | None) -> list[str]:
     """Return what the federal table and the home advice say, where points reach what is asked for."""
-    target = found.target_log10
-    if found.judged is None or target is None or not (found.numbers["cautious"] >= target).any():
+    target = mapped.target_log10
+    if mapped.judged is None or target is None or not (mapped.numbers["cautious"] >= target).any():
         return []
-    line = checks_line(found.judged, Units(found.batch, units).temperature)
+    line = checks_line(mapped.judged, Units(mapped.batch, units).temperature)
     return [f"{line} That is the batch as it stands in the file."]
 
 
-def map_csv(found: Map) -> str:
+def map_csv(mapped: Map) -> str:
     """Return one line per point: the parameters as typed, their unit in the heading, then the numbers in SI."""
-    grids = np.meshgrid(*found.axes.values(), indexing="ij")
+    grids = np.meshgrid(*mapped.axes.values(), indexing="ij")
     columns = {
-        f"{key} [{found.units[key]}]" if found.units.get(key) else key: grid.reshape(-1)
-        for key, grid in zip(found.axes, grids, strict=True)
+        f"{key} [{mapped.units[key]}]" if mapped.units.get(key) else key: grid.reshape(-1)
+        for key, grid in zip(mapped.axes, grids, strict=True)
     }
-    columns |= {name: values.reshape(-1) for name, values in _told(found).items()}
+    columns |= {name: values.reshape(-1) for name, values in _numbers(mapped).items()}
     rows = zip(*columns.values(), strict=True)
     return csv_text(columns, (["" if not np.isfinite(v) else f"{v:.8g}" for v in row] for row in rows))
 
 
-def _told(found: Map) -> dict[str, np.ndarray]:
+def _numbers(mapped: Map) -> dict[str, np.ndarray]:
     names = ("done_s", "brittle_s", "end_s", "peak_K", "cautious", "central")
-    numbers = {name: found.numbers[name] for name in names if name in found.numbers}
+    numbers = {name: mapped.numbers[name] for name in names if name in mapped.numbers}
     capped = ("cautious", "central")
     return {
         name: np.minimum(values, COUNTABLE) if name in capped else values for name, values in numbers.items()
     }
 
 
-def summary(found: Map) -> dict[str, Any]:
+def summary(mapped: Map) -> dict[str, Any]:
     """Return the map as plain values in SI, the parameters in their own unit; null where there is no such time."""
 
     def plain(values: np.ndarray) -> Any:
-        told = values.astype(object)
-        told[~np.isfinite(values)] = None
-        return told.tolist()
+        known = values.astype(object)
+        known[~np.isfinite(values)] = None
+        return known.tolist()
 
     return {
-        "batch": found.batch.name,
+        "batch": mapped.batch.name,
         "caution": CAUTION,
         "axes": [
-            {"parameter": key, "unit": found.units.get(key, ""), "values": values.tolist()}
-            for key, values in found.axes.items()
+            {"parameter": key, "unit": mapped.units.get(key, ""), "values": values.tolist()}
+            for key, values in mapped.axes.items()
         ],
-        "organism": found.organism,
-        "target_log10": found.target_log10,
-        "remarks": list(found.remarks),
-        "warnings": [str(one) for one in found.judged.warnings] if found.judged else [],
-        "grade_in_the_file": found.judged.grade if found.judged else None,
-        "checks_in_the_file": check_values(found.judged) if found.judged else None,
-        "humidity_shown": not air_unshown(found.batch),
-        **{name: plain(values) for name, values in _told(found).items()},
+        "organism": mapped.organism,
+        "target_log10": mapped.target_log10,
+        "remarks": list(mapped.remarks),
+        "warnings": [str(remark) for remark in mapped.judged.warnings] if mapped.judged else [],
+        "grade_in_the_file": mapped.judged.grade if mapped.judged else None,
+        "checks_in_the_file": check_values(mapped.judged) if mapped.judged else None,
+        "humidity_shown": not air_unshown(mapped.batch),
+        **{name: plain(values) for name, values in _numbers(mapped).items()},
     }
 
 
-def map_json(found: Map) -> str:
+def map_json(mapped: Map) -> str:
     """Return the map as JSON text."""
-    return json_text(summary(found))
+    return json_text(summary(mapped))
 
 
-def write_map(found: Map, directory: Path) -> list[Path]:
+def write_map(mapped: Map, directory: Path) -> list[Path]:
     """Write the data and the picture, all or none; files of the same names are replaced.
 
     Parameters
     ----------
-    found : Map
+    mapped : Map
     directory : Path
         Must exist.
     """
     from dryingsim.show.map_plots import map_figure  # slow to import
 
-    drawn = pictures(lambda: map_figure(found))
-    contents = (map_csv(found).encode(), map_json(found).encode(), *drawn)
+    drawn = pictures(lambda: map_figure(mapped))
+    contents = (map_csv(mapped).encode(), map_json(mapped).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

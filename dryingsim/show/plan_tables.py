@@ -19,26 +19,26 @@ def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
         "difference in water activity between the wettest and the driest twentieth.",
     }
     for over, note in notes.items():
-        rows = [one for one in plan.trade_offs if one.over == over]
+        rows = [point for point in plan.trade_offs if point.over == over]
         if len(rows) < 2:
             continue
         columns = [
-            Column(("", "takes", "h:min"), [clock_or_dash(one.trial.end_s) for one in rows]),
-            Column(("kill", "beyond", "log"), [_beyond(one) for one in rows]),
-            Column(("", "apart", "-"), [f"{one.apart:.2f}" for one in rows]),
+            Column(("", "takes", "h:min"), [clock_or_dash(point.trial.end_s) for point in rows]),
+            Column(("kill", "beyond", "log"), [_beyond(point) for point in rows]),
+            Column(("", "apart", "-"), [f"{point.apart:.2f}" for point in rows]),
         ]
         if plan.planned.appliance is not None:
-            cells = [shown.energy.number(one.trial.energy_J) for one in rows]
+            cells = [shown.energy.number(point.trial.energy_J) for point in rows]
             columns.append(Column(("", "energy", shown.energy.symbol), cells))
         for k, variable in enumerate(plan.template.variables):
-            cells = [value_text(variable, one.values[k], shown) for one in rows]
+            cells = [value_text(variable, point.values[k], shown) for point in rows]
             columns.append(Column((*_heading(variable), ""), cells))
         tables.append(Table(columns, [note], set()))
     return tables
 
 
-def _beyond(one: TradeOff) -> str:
-    return f"{one.trial.beyond:+.1f}" if one.trial.beyond <= COUNTABLE else f"> {COUNTABLE:.0f}"
+def _beyond(point: TradeOff) -> str:
+    return f"{point.trial.beyond:+.1f}" if point.trial.beyond <= COUNTABLE else f"> {COUNTABLE:.0f}"
 
 
 def _heading(variable: Variable) -> tuple[str, str]:

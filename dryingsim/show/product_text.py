@@ -26,24 +26,27 @@ def texture_sentences(history: History, answers: Answers, units: str | None = No
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
-    shown, found = Units(history, units), texture_window(history)
-    limits = found.limits
+    shown, windows = Units(history, units), texture_window(history)
+    limits = windows.limits
     text = (
         f"Slices bend without breaking while they even out at a water activity between {limits.pliable:.2f} and about "
         f"{limits.brittle:.2f} (the lower limit is an estimate, {limits.brittle_range[0]:.2f}-"
         f"{limits.brittle_range[1]:.2f}; dry tuna muscle is a glass at room temperature below "
         f"{glassy_moisture(REFERENCE_TEMPERATURE):.2f} kg of water per kg dry). "
     )
-    if len(found.trays) > 1:
-        text += " ".join(f"Tray {number}: {_span(one)}." for number, one in enumerate(found.trays, start=1))
-    elif len(found.classes) > 1:
-        pairs = zip(history.batch.meat.classes, found.classes, strict=True)
+    if len(windows.trays) > 1:
+        text += " ".join(
+            f"Tray {number}: {_span(window)}." for number, window in enumerate(windows.trays, start=1)
+        )
+    elif len(windows.classes) > 1:
+        pairs = zip(history.batch.meat.classes, windows.classes, strict=True)
         text += (
-            "; ".join(f"{shown.length.text(one.thickness_m)}: {_span(window)}" for one, window in pairs) + "."
+            "; ".join(f"{shown.length.text(kind.thickness_m)}: {_span(window)}" for kind, window in pairs)
+            + "."
         )
     else:
-        text += f"Here: {_span(found.batch)}."
-    if not found.batch.open:
+        text += f"Here: {_span(windows.batch)}."
+    if not windows.batch.open:
         text += " There is no time when all are right: take each off when it is ready."
     done = answers.doneness.batch.expected_s
     return [text, _more(half_hour_more(history, float(history.time_s[-1]) if done is None else done), shown)]
@@ -78,28 +81,28 @@ def _more(more: HalfHourMore, shown: Units) -> str:
     )
 
 
-def yield_sentences(history: History, found: Yield, units: str | None = None) -> list[str]:
+def yield_sentences(history: History, product: Yield, units: str | None = None) -> list[str]:
     """Return what a batch yields and costs, in words.
 
     Parameters
     ----------
     history : History
-    found : Yield
+    product : Yield
         As `judge_yield` gives it.
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
     shown = Units(history, units)
-    told = shown.weight.text
-    when = "Done" if found.done else "At the end of the run, not done,"
+    weight = shown.weight.text
+    when = "Done" if product.done else "At the end of the run, not done,"
     said = [
-        f"{when} it is {told(found.finished_kg)} from {told(found.raw_kg)} of raw meat, {100.0 * found.share:.0f} %: "
-        f"about {found.pieces} slices of {told(found.piece_kg)}, {found.servings:.0f} servings of {told(SERVING_KG)}. "
+        f"{when} it is {weight(product.finished_kg)} from {weight(product.raw_kg)} of raw meat, {100.0 * product.share:.0f} %: "
+        f"about {product.pieces} slices of {weight(product.piece_kg)}, {product.servings:.0f} servings of {weight(SERVING_KG)}. "
         "Drip, trimmings and what sticks to the trays are not counted. Whether it keeps is another question: see "
         "'dryingsim store'."
     ]
-    if found.cost is not None:
-        cost = found.cost
+    if product.cost is not None:
+        cost = product.cost
         named = {"meat": cost.meat, "ingredients": cost.ingredients, "energy": cost.energy}
         parts = ", ".join(f"{name} {value:.2f}" for name, value in named.items() if value is not None)
         per = cost.per_kg / float(shown.bulk.value(1.0))

@@ -89,11 +89,11 @@ def _hours(axes: Axes, spread: Spread) -> None:
 
 def influences(spread: Spread, axes: Axes) -> Axes:
     """Draw the rank correlation of the inputs with the time a slice takes, the strongest on top."""
-    found = list(spread.influences().items())[:_BARS][::-1]
-    values = np.array([value for _, value in found])
-    axes.barh(range(len(found)), values, color=[RED if v > 0.0 else BLUE for v in values], height=0.6)
+    strongest = list(spread.influences().items())[:_BARS][::-1]
+    values = np.array([value for _, value in strongest])
+    axes.barh(range(len(strongest)), values, color=[RED if v > 0.0 else BLUE for v in values], height=0.6)
     axes.set_yticks([])
-    for height, (key, value) in enumerate(found):  # each name on the free side of its bar
+    for height, (key, value) in enumerate(strongest):  # each name on the free side of its bar
         side, where = ("right", -0.03) if value > 0.0 else ("left", 0.03)
         axes.text(where, height, WORDS[key], ha=side, va="center", fontsize="small")
     axes.axvline(0.0, color=GREY, linewidth=0.8)
