@@ -178,7 +178,7 @@ MUTATIONS = (
     Mutation("edges of strips forgotten", no_edges, ("diffusion",)),
     Mutation("altitude ignored", no_altitude, AIR),
     Mutation("air past the trays never spent", no_exhaustion, ("appliance",)),
-    Mutation("door flow +10 %", scale("model.chamber", "slot_flow", 1.1), ("appliance",)),
+    Mutation("door flow +10 %", scale("model.door", "slot_flow", 1.1), ("appliance",)),
     Mutation("weights of the stepper off by 0.1 %", stepper_weights, ("diffusion", "coupled_exact")),
     Mutation("z of the organisms +10 %", z_ten_percent, ("challenge_studies",)),
 )

@@ -45,7 +45,7 @@ MODULES = {
     "water activity": ("properties.water_activity",),
     "films": ("properties.films", "model.faces", "model.edges", "model.air"),
     "slab": ("model.slab", "model.build", "properties.meat"),
-    "chamber": ("model.chamber", "model.loaded", "model.surroundings"),
+    "chamber": ("model.chamber", "model.thermostat", "model.door", "model.loaded", "model.surroundings"),
     "solver": ("simulate", "model.balances", "model.system", "kernels"),
     "judgement": ("judge",),
     "kitchen": ("properties.freezing", "properties.packaging", "kitchen"),

@@ -13,9 +13,11 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.history import History
 from dryingsim.model.air import GivenAir, given_air
-from dryingsim.model.chamber import BOTTOM_TRAY, FLOOR_VIEW, vapour_fraction
+from dryingsim.model.chamber import FLOOR_VIEW
 from dryingsim.model.faces import Film
+from dryingsim.model.load import BOTTOM_TRAY
 from dryingsim.model.surroundings import ApplianceSurroundings
+from dryingsim.properties.moist_air import vapour_fraction
 
 _CLOSE_S, _FAR_S, _EARLY_S = (
     60.0,

@@ -89,7 +89,7 @@ class _ApplianceRuns:
         self.y = appliances.initial().reshape(-1, self.copies)
         self.first = self.y
         self.t = np.zeros(self.copies)
-        self.rows = appliances.chamber.size  # of the chamber, at the end of a state
+        self.rows = appliances.chamber.rows.size  # of the chamber, at the end of a state
         most = sum(max(one.stages[i].duration_s or longest_s for one in batches) for i in range(self.stages))
         self.times = _NOTED_S * np.arange(int(most / _NOTED_S + 1e-9) + 1)
         self.notes = np.zeros((self.times.size, self.rows, self.copies))

@@ -15,9 +15,10 @@ from typing import Annotated, Any
 import numpy as np
 
 from dryingsim.evidence import Evidence
-from dryingsim.model.chamber import IDEAL_WIDTH_K, Chamber
+from dryingsim.model.chamber import Chamber
 from dryingsim.model.faces import RADIATED, AirAtSlabs, Film
 from dryingsim.model.system import TEMPERATURE_SCALE_K, SlabSystem
+from dryingsim.model.thermostat import IDEAL_WIDTH_K
 from dryingsim.properties.moist_air import DRY_AIR_SPECIFIC_HEAT
 
 _ALLOWED = (
@@ -52,7 +53,7 @@ class LoadedAppliance:
     def air(self, c: np.ndarray) -> AirAtSlabs:
         """Return what the slabs feel in a chamber state."""
         chamber = self.chamber
-        t, y, below, above = chamber.inputs(c.reshape(chamber.size, *chamber.copies)).reshape(4, -1)
+        t, y, below, above = chamber.inputs(c.reshape(chamber.rows.size, *chamber.copies)).reshape(4, -1)
         pressure: Any = chamber.pressure
         pressure = np.tile(pressure, self._each) if np.ndim(pressure) else pressure
         view = chamber.view.reshape(2, -1)
@@ -78,7 +79,7 @@ class LoadedAppliance:
         ds, dc = self.parts(out)
         ds[:] = self.system.rates(self._at(t), slabs, air)
         boundary_flux = self.system.split(ds)[2]
-        own = self.chamber.rates(c.reshape(self.chamber.size, *self.chamber.copies))
+        own = self.chamber.rates(c.reshape(self.chamber.rows.size, *self.chamber.copies))
         dc[:] = own.reshape(-1) + self._deposited(boundary_flux)
         return out
 
@@ -93,7 +94,7 @@ class LoadedAppliance:
         vapour, carried, convected, radiated = self._by_face
         per_mass = 1.0 / self.system.mass[:: self.system.n - 1]
         self._border = np.stack([-vapour * per_mass, (convected + radiated - carried) * per_mass], axis=1)
-        size, copies = self.chamber.size, self.chamber.copies
+        size, copies = self.chamber.rows.size, self.chamber.copies
         c = c.reshape(size, 1, *copies)
         nudges = np.concatenate([np.zeros((size, 1)), np.diag(np.ones(size))], axis=1)
         nudge = _NUDGE * self._scale  # (size[, copies])
@@ -104,15 +105,15 @@ class LoadedAppliance:
 
     def _chamber_scale(self) -> np.ndarray:
         """Typical change of each chamber state."""
-        n, walls = self.chamber.cells, self.chamber.appliance.walls
-        scale = np.ones((self.chamber.size, *self.chamber.copies))
+        rows, walls = self.chamber.rows, self.chamber.appliance.walls
+        scale = np.ones((rows.size, *self.chamber.copies))
         air = self.chamber.air_like(scale)
-        scale[:n] = AIR_SCALE_K * DRY_AIR_SPECIFIC_HEAT * air
-        scale[n : 2 * n] = HUMIDITY_SCALE * air
-        scale[2 * n] = AIR_SCALE_K * walls.capacity_J_K
-        scale[2 * n + 1] = AIR_SCALE_K * walls.floor_capacity_J_K
-        scale[2 * n + 2] = AIR_SCALE_K
-        scale[2 * n + 5] = AIR_SCALE_K * walls.floor_capacity_J_K
+        scale[rows.energy] = AIR_SCALE_K * DRY_AIR_SPECIFIC_HEAT * air
+        scale[rows.water] = HUMIDITY_SCALE * air
+        scale[rows.shell_J] = AIR_SCALE_K * walls.capacity_J_K
+        scale[rows.floor_J] = AIR_SCALE_K * walls.floor_capacity_J_K
+        scale[rows.thermostat_K] = AIR_SCALE_K
+        scale[rows.element_J] = AIR_SCALE_K * walls.floor_capacity_J_K
         return scale
 
     def factor(self, shift: Any) -> None:
@@ -123,7 +124,7 @@ class LoadedAppliance:
         border[:, :, :: n - 1] = self._border
         self._response = system.solve_nodes(border)  # (4, 2, n, m)
         self._through = np.swapaxes(system.passed(self._response), 0, 1) + self._by_input  # (5, 4, m)
-        size, copies, each = self.chamber.size, self.chamber.copies, self._each
+        size, copies, each = self.chamber.rows.size, self.chamber.copies, self._each
         through = self._through.reshape(5, 4, each, *copies)
         if copies:
             coupled = np.einsum("fgma,gmca->fmca", through, self._inputs).reshape(5 * each, size, *copies)
@@ -144,7 +145,9 @@ class LoadedAppliance:
         passed = system.passed(free)
         rc = rc + self._deposited(passed)
         if self.chamber.copies:
-            dc = np.einsum("asc,ca->sa", self._chamber_matrix, rc.reshape(self.chamber.size, self._copies))
+            dc = np.einsum(
+                "asc,ca->sa", self._chamber_matrix, rc.reshape(self.chamber.rows.size, self._copies)
+            )
             inputs = np.einsum("gmca,ca->gma", self._inputs, dc).reshape(4, system.m)
         else:
             dc = self._chamber_matrix @ rc
@@ -161,9 +164,9 @@ class LoadedAppliance:
         """Likewise of each of the copies."""
         slab_error, chamber_error = self.parts(error)
         slabs, _ = self.parts(y)
-        kept = 2 * self.chamber.cells + 3
-        scaled = chamber_error.reshape(self.chamber.size, -1)[:kept]
-        scaled = scaled / (self._tolerance * self._scale.reshape(self.chamber.size, -1)[:kept])
+        rows = self.chamber.rows
+        scaled = chamber_error.reshape(rows.size, -1)[rows.air_and_walls]
+        scaled = scaled / (self._tolerance * self._scale.reshape(rows.size, -1)[rows.air_and_walls])
         of_slabs = self.system.error_norms(slab_error, slabs).reshape(self._each, self._copies).max(axis=0)
         return np.maximum(of_slabs, np.sqrt((scaled * scaled).mean(axis=0)))
 

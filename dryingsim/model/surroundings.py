@@ -11,8 +11,9 @@ from dryingsim.evidence import Evidence
 from dryingsim.kernels.rosenbrock import System
 from dryingsim.model.air import GivenAir, given_air, slice_film, vapour_pressure
 from dryingsim.model.build import build_slabs, slice_area
-from dryingsim.model.chamber import Chamber, Load, Setting
+from dryingsim.model.chamber import Chamber
 from dryingsim.model.faces import Film
+from dryingsim.model.load import Load, Setting
 from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.slab import Slabs
 from dryingsim.model.system import SlabSystem

@@ -103,6 +103,19 @@ def vapour_pressure(humidity_ratio: Array, pressure: Array) -> Array:
     return pressure * humidity_ratio / (MASS_RATIO + humidity_ratio)
 
 
+def vapour_fraction(humidity_ratio: Array) -> Array:
+    """Mole fraction of vapour [-] from the humidity ratio [kg/kg dry air].
+
+    The way back is `humidity_ratio(fraction, 1.0)`: a fraction is a pressure counted in total pressures.
+
+    Examples
+    --------
+    >>> round(float(vapour_fraction(0.0174)), 4)
+    0.0272
+    """
+    return humidity_ratio / (MASS_RATIO + humidity_ratio)
+
+
 def vapour_pressure_from_relative_humidity(relative_humidity: Array, temperature: Array) -> Array:
     """Vapour pressure [Pa] from relative humidity (fraction; over ice below 0 degC) and `temperature` [K]."""
     return relative_humidity * water.saturation_pressure(temperature)
@@ -164,6 +177,30 @@ def enthalpy(temperature: Array, humidity_ratio: Array) -> Array:
     """
     dry = DRY_AIR_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS)
     return dry + humidity_ratio * water.vapour_enthalpy(temperature)
+
+
+def temperature_from_enthalpy(enthalpy: Array, humidity_ratio: Array) -> Array:
+    """Temperature [K] of air of a given enthalpy: the inverse of `enthalpy`.
+
+    Parameters
+    ----------
+    enthalpy : float or ndarray
+        Enthalpy [J/kg dry air] above dry air and liquid water at 0 degC.
+    humidity_ratio : float or ndarray
+        Humidity ratio [kg/kg dry air].
+
+    Returns
+    -------
+    float or ndarray
+        Temperature [K].
+
+    Examples
+    --------
+    >>> round(float(temperature_from_enthalpy(enthalpy(333.15, 0.02), 0.02)), 6)
+    333.15
+    """
+    specific_heat = DRY_AIR_SPECIFIC_HEAT + humidity_ratio * water.VAPOUR_SPECIFIC_HEAT
+    return ZERO_CELSIUS + (enthalpy - humidity_ratio * water.VAPOUR_ENTHALPY_0C) / specific_heat
 
 
 def vapour_pressure_from_wet_bulb(temperature: Array, wet_bulb: Array, pressure: Array) -> Array:

@@ -17,7 +17,8 @@ from dryingsim.errors import InputError
 from dryingsim.kitchen.home_tests import ReadingErrors
 from dryingsim.kitchen.pan import PanTest, pan_test
 from dryingsim.kitchen.warm_up import WarmUpTest, warm_up_test
-from dryingsim.model.chamber import Chamber, Load, Setting
+from dryingsim.model.chamber import Chamber
+from dryingsim.model.load import Load, Setting
 from dryingsim.properties import water
 
 ROOM = Room(temperature_K=294.15, relative_humidity=0.45)
@@ -256,8 +257,8 @@ def simulated(base, capacity, loss, heating_s, cooling_s, held_K=341.48):
         return tuple(zip(heating_s, warm, strict=True)), ()
     steady = chamber_of(replace(made, heater=replace(made.heater, control="ideal", sensor="supply")), held_K)
     hot = course(steady, steady.initial(held_K), [3e4])[:, -1]
-    power = float(steady.rates(hot)[2 * steady.cells + 6])
-    hot[2 * steady.cells + 5] = (
+    power = float(steady.rates(hot)[steady.rows.heater_J])
+    hot[steady.rows.element_J] = (
         power * made.heater.element_lag_s if made.heater.control == "switching" else 0.0
     )
     off = chamber_of(made, 200.0)

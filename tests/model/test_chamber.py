@@ -9,8 +9,10 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from dryingsim.batch.appliance_schema import Appliance, Door, Heater, Moisture, TrayStack, Ventilation, Walls
-from dryingsim.model.chamber import STEAM_TEMPERATURE_K, Chamber, Load, Setting, door_flow, slot_flow
+from dryingsim.model.chamber import STEAM_TEMPERATURE_K, Chamber
+from dryingsim.model.door import door_flow, slot_flow
 from dryingsim.model.faces import exchanged
+from dryingsim.model.load import Load, Setting
 from dryingsim.properties import moist_air, water
 
 SHARED = pathlib.Path(__file__).resolve().parents[2] / "shared"
@@ -123,7 +125,7 @@ def test_series_of_trays_follows_the_analytic_exchanger():
     # slices at one temperature, no vapour, no radiation: T after tray k is Ts + (T0 - Ts) exp(-k NTU)
     box, ts, ntu, trays = chamber(trays=5), 300.0, 0.4, 5
     c = box.initial(341.15)
-    n = box.cells
+    rows = box.rows
     t, w, e = box.cell_states(c)
     capacity = 1006.0 + w[0] * water.VAPOUR_SPECIFIC_HEAT  # of the air, per kg dry air
     expected = ts + (t[0] - ts) * np.exp(-ntu * np.arange(trays + 1))
@@ -132,10 +134,12 @@ def test_series_of_trays_follows_the_analytic_exchanger():
     )
     boundary_flux = np.zeros((5, trays))
     boundary_flux[2] = heat / box.load.area_m2
-    c[:n] = (e[0] - capacity * (t[0] - expected)) * box.dry_air_kg
+    c[rows.energy] = (e[0] - capacity * (t[0] - expected)) * box.dry_air_kg
     rates = box.rates(c) + box.deposit @ boundary_flux.reshape(-1)
     np.testing.assert_allclose(box.cell_states(c)[0], expected, rtol=1e-12)
-    np.testing.assert_allclose(rates[1:n], 0.0, atol=1e-9 * heat.max())  # every tray's cell is steady there
+    np.testing.assert_allclose(
+        rates[rows.energy][1:], 0.0, atol=1e-9 * heat.max()
+    )  # every tray's cell is steady there
 
 
 def test_supply_is_held_at_the_setting():
@@ -153,7 +157,7 @@ def test_steady_state_balances_heater_against_losses():
     boundary_flux[2] = 0.9 * boundary_flux[1]  # ... most of whose heat comes by convection
     c = steady(box, boundary_flux)
     rates = box.rates(c)
-    total = dict(zip(box.TOTALS, rates[-len(box.TOTALS) :], strict=True))
+    total = box.totals(rates)
     vapour = float((boundary_flux[0] * box.load.area_m2).sum())
     energy_in = float(((boundary_flux[1] - boundary_flux[2]) * box.load.area_m2).sum())
     assert total["aired_kg"] == pytest.approx(vapour, rel=1e-6)
@@ -166,7 +170,7 @@ def test_heater_power_limits_the_temperature():
     c = steady(chamber(weak), np.zeros((5, 3)))
     t = chamber(weak).cell_states(c)[0][0]
     assert 300.0 < t < 335.0
-    total = dict(zip(Chamber.TOTALS, chamber(weak).rates(c)[-8:], strict=True))
+    total = chamber(weak).totals(chamber(weak).rates(c))
     assert total["heater_J"] == pytest.approx(100.0, rel=1e-6)
     assert total["lost_J"] + total["aired_J"] == pytest.approx(120.0, rel=1e-5)
 
@@ -185,15 +189,15 @@ def test_pan_raises_the_humidity_and_empties():
     made = appliance(moisture=Moisture(pan_area_m2=0.03, pan_water_kg=0.5))
     box = chamber(made)
     rates = box.rates(box.initial(341.15))
-    n = box.cells
-    evaporated = -rates[2 * n + 3]
+    rows = box.rows
+    evaporated = -rates[rows.pan_kg]
     assert evaporated > 0.0
     dry = chamber(appliance())
-    gain = rates[n] - dry.rates(dry.initial(341.15))[n]
+    gain = rates[rows.supply_kg] - dry.rates(dry.initial(341.15))[rows.supply_kg]
     assert gain == pytest.approx(evaporated, rel=1e-9)
     empty = box.initial(341.15)
-    empty[2 * n + 3 : 2 * n + 5] = 0.0
-    assert abs(box.rates(empty)[2 * n + 3]) < 1e-3 * evaporated
+    empty[rows.pan_kg : rows.pan_J + 1] = 0.0
+    assert abs(box.rates(empty)[rows.pan_kg]) < 1e-3 * evaporated
 
 
 def test_steam_holds_a_humidity():
@@ -203,7 +207,7 @@ def test_steam_holds_a_humidity():
     c = steady(box, np.zeros((5, 3)))
     w = box.cell_states(c)[1][0]
     assert w / (0.62194 + w) == pytest.approx(held, rel=0.03)
-    total = dict(zip(box.TOTALS, box.rates(c)[-8:], strict=True))
+    total = box.totals(box.rates(c))
     assert total["steam_kg"] > 0.0
     supplied = (
         total["heater_J"] + total["fan_J"] + total["steam_kg"] * water.vapour_enthalpy(STEAM_TEMPERATURE_K)
@@ -214,28 +218,28 @@ def test_steam_holds_a_humidity():
 def test_dew_falls_on_a_cold_shell_only():
     box = chamber()
     c = box.initial(341.15)
-    n = box.cells
-    c[n : 2 * n] = 0.05 * box.dry_air_kg  # dew point 40 degC
-    c[:n] = moist_air.enthalpy(341.15, 0.05) * box.dry_air_kg
-    total = dict(zip(box.TOTALS, box.rates(c)[-8:], strict=True))
+    rows = box.rows
+    c[rows.water] = 0.05 * box.dry_air_kg  # dew point 40 degC
+    c[rows.energy] = moist_air.enthalpy(341.15, 0.05) * box.dry_air_kg
+    total = box.totals(box.rates(c))
     assert total["condensed_kg"] == 0.0
-    c[2 * n] = box.appliance.walls.capacity_J_K * 20.0
-    total = dict(zip(box.TOTALS, box.rates(c)[-8:], strict=True))
+    c[rows.shell_J] = box.appliance.walls.capacity_J_K * 20.0
+    total = box.totals(box.rates(c))
     assert total["condensed_kg"] > 0.0
 
 
 def test_fog_settles_until_the_air_is_saturated():
     box = chamber()
     c = box.initial(341.15)
-    n = box.cells
-    c[n] = 0.35 * box.dry_air_kg[0]  # beyond the 0.25 kg/kg of saturation at 68 degC
+    rows = box.rows
+    c[rows.supply_kg] = 0.35 * box.dry_air_kg[0]  # beyond the 0.25 kg/kg of saturation at 68 degC
     c[0] = moist_air.enthalpy(341.15, 0.35) * box.dry_air_kg[0]
-    total = dict(zip(box.TOTALS, box.rates(c)[-8:], strict=True))
+    total = box.totals(box.rates(c))
     assert total["condensed_kg"] > 0.0
-    c[n] = 0.2 * box.dry_air_kg[0]
+    c[rows.supply_kg] = 0.2 * box.dry_air_kg[0]
     c[0] = moist_air.enthalpy(341.15, 0.2) * box.dry_air_kg[0]
-    c[2 * n] = 2000.0 * 68.0
-    assert dict(zip(box.TOTALS, box.rates(c)[-8:], strict=True))["condensed_kg"] == 0.0
+    c[rows.shell_J] = 2000.0 * 68.0
+    assert box.totals(box.rates(c))["condensed_kg"] == 0.0
 
 
 def test_every_rate_keeps_the_content():

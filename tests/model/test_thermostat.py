@@ -9,7 +9,6 @@ import pytest
 from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.errors import SolverError
 from dryingsim.kernels.rosenbrock import Stepper
-from dryingsim.model.chamber import Chamber
 from dryingsim.model.surroundings import ApplianceSurroundings
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.simulate import run
@@ -28,10 +27,9 @@ def loaded(kg=0.5, hours=2.0, power_W=600.0, sensor="return", **trays):
     return dataclasses.replace(BATCH, meat=meat, appliance=appliance, stages=(stage,))
 
 
-def at_once(self, held, supply, sensed):
+def at_once(heater, setting, sensed, held, supply, following):
     """Let the heater answer the return at once, as a supply sensor's does: the loop that swings."""
-    short = self.setting.temperature_K - sensed
-    return short, (sensed - held) / self.appliance.heater.sensor_lag_s
+    return setting - sensed, (sensed - held) / heater.sensor_lag_s
 
 
 def rates_of_modes(batch, seconds):
@@ -78,7 +76,7 @@ def test_a_heater_that_answers_the_return_at_once_swings(monkeypatch):
     """What the test above would say of it: at the same state, with the heater neither off nor full on."""
     eigenvalues = rates_of_modes(loaded(), 900.0)
     assert eigenvalues().real.max() < 1e-6
-    monkeypatch.setattr(Chamber, "_thermostat", at_once)
+    monkeypatch.setattr("dryingsim.model.chamber.shortfall", at_once)
     assert eigenvalues().real.max() > 0.01
 
 
@@ -100,7 +98,7 @@ def test_a_run_takes_few_steps_and_keeps_its_balances(kg, celsius):
 
 
 def test_a_swinging_heater_is_given_up_instead_of_followed(monkeypatch):
-    monkeypatch.setattr(Chamber, "_thermostat", at_once)
+    monkeypatch.setattr("dryingsim.model.chamber.shortfall", at_once)
     monkeypatch.setattr("dryingsim.simulate._STEPS_SEEN", 100)  # soon enough for a test
     with pytest.raises(
         SolverError, match=r"stage 1 .* is given up after .*: the last steps were 0\.0\d+ s long"
@@ -112,7 +110,7 @@ def test_it_rests_where_the_direct_heater_did(monkeypatch):
     """On a load that lets the direct heater be stable."""
     batch = loaded(0.1, hours=6.0)
     now = run(batch, nodes=12).chamber
-    monkeypatch.setattr(Chamber, "_thermostat", at_once)
+    monkeypatch.setattr("dryingsim.model.chamber.shortfall", at_once)
     before = run(batch, nodes=12).chamber
     np.testing.assert_allclose(now.cell_temperature_K[-1], before.cell_temperature_K[-1], atol=0.01)
     energy = [one.totals["heater_J"][-1] for one in (now, before)]

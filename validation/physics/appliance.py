@@ -8,8 +8,10 @@ from scipy.optimize import brentq
 
 from dryingsim.batch.appliance_schema import Appliance, Door, Heater, TrayStack, Ventilation, Walls
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
-from dryingsim.model.chamber import Chamber, Load, Setting, door_flow, slot_flow
+from dryingsim.model.chamber import Chamber
+from dryingsim.model.door import door_flow, slot_flow
 from dryingsim.model.faces import CARRIED, CONVECTED, VAPOUR, exchanged
+from dryingsim.model.load import Load, Setting
 from dryingsim.properties import moist_air, water
 from validation.case import Case, Plot, Result
 from validation.data import example, table
@@ -187,7 +189,7 @@ def steady_balance(full: bool) -> np.ndarray:
         state = settled(made, 68.0, lambda c, p=boundary_flux: p)
         t, w, _ = made.cell_states(state)
         pressure = float(moist_air.vapour_pressure(w[0], P))
-        heater = made.rates(state)[2 * made.cells + 6]
+        heater = made.rates(state)[made.rows.heater_J]
         rows.append(
             [
                 1e3 * w[0],
@@ -220,7 +222,7 @@ def recirculating(full: bool) -> np.ndarray:
     mixed_e = (over * back_e + fresh * float(out._room_e)) / (over + fresh)
     mixed_w = (over * back_w + fresh * room_w) / (over + fresh)
     mixed = brentq(lambda x: float(moist_air.enthalpy(x, mixed_w)) - mixed_e, 280.0, 400.0)
-    heater = float(out.rates(state)[2 * out.cells + 6])
+    heater = float(out.rates(state)[out.rows.heater_J])
     return np.array([1e3 * w[0], t[1] - ZERO_CELSIUS, mixed - ZERO_CELSIUS, 1e-3 * heater])
 
 
