@@ -207,7 +207,7 @@ def _checks(runs: Variation, shown: Units) -> list[str]:
         line = beside_reached(one, shown) if one is not None else ""
         if line:
             said.setdefault(line.strip(), []).append(value)
-    return [f"{', '.join(values)}: {line}" for line, values in said.items()]
+    return [f"{line.removesuffix('.')} ({', '.join(values)})." for line, values in said.items()]
 
 
 def _kill_spans(runs: Runs) -> list[str]:

@@ -46,7 +46,7 @@ def _deeper(lethality: Lethality, units: Units) -> list[str]:
         return []
     return [
         f"That is the surface of intact muscle; in pounded, needled or minced meat {one.name} would come to "
-        f"{logs(one.below)} {units.length.text(BELOW_M)} below it and to {logs(one.middle)} in the middle."
+        f"{logs(one.below)} log at {units.length.text(BELOW_M)} below it and to {logs(one.middle)} in the middle."
     ]
 
 

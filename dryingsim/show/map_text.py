@@ -170,8 +170,10 @@ def _killed(mapped: Map) -> str:
 def _checks(mapped: Map, units: str | None) -> list[str]:
     """Return what the federal table and the home advice say, where points reach what is asked for."""
     target = mapped.target_log10
-    if mapped.judged is None or target is None or not (mapped.numbers["cautious"] >= target).any():
+    if target is None or not (mapped.numbers["cautious"] >= target).any():
         return []
+    if mapped.judged is None:
+        return ["The federal table and the home advice were not looked at."]
     line = checks_line(mapped.judged, Units(mapped.batch, units).temperature)
     return [f"{line} That is the batch as it stands in the file."]
 

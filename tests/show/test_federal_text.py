@@ -1,0 +1,187 @@
+"""What is said of growth, of the federal table and of the home advice; and that it stands beside what is reached."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.explore.compare import compare
+from dryingsim.explore.maps import map_over
+from dryingsim.explore.vary import vary_batches
+from dryingsim.judge.growth_places import OrganismGrowth
+from dryingsim.judge.hot_liquid import heat_in_liquid
+from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.show.comparison import comparison_sentences
+from dryingsim.show.comparison_files import comparison_json
+from dryingsim.show.federal_text import check_values, checks_line, table_line
+from dryingsim.show.files import growth_values
+from dryingsim.show.growth_text import growth_lines
+from dryingsim.show.lethality_text import lines, verdict_line
+from dryingsim.show.map_text import map_sentences, summary
+from dryingsim.show.quantities import Units
+
+CHECKS = "Separate checks: federal time-temperature table (USDA FSIS, "
+ADVICE = "USDA home advice (71 °C before drying) "
+
+
+def humid(relative, hours=2.0, celsius=70.0, **meat):
+    """A batch in humid air that was measured."""
+    batch = ds.demo_batch()
+    air = replace(
+        batch.stages[0].air,
+        temperature_K=273.15 + celsius,
+        humidity=ds.Humidity(kind="relative", value=relative, measured=True),
+    )
+    stage = replace(batch.stages[0], air=air, duration_s=3600.0 * hours, until=None)
+    classes = (ds.ThicknessClass(thickness_m=4e-3, share=1.0),)
+    return replace(batch, meat=replace(batch.meat, classes=classes, **meat), stages=(stage,))
+
+
+def judged(batch, heated=None):
+    history = ds.run(batch, nodes=8)
+    return judge_batch_lethality(history, heated), Units(history, "metric")
+
+
+@pytest.fixture(scope="module")
+def moist():
+    return judged(humid(0.93))
+
+
+@pytest.fixture(scope="module")
+def drier():
+    return judged(humid(0.80))
+
+
+def test_a_table_that_is_fulfilled_says_by_what(moist):
+    lethality, units = moist
+    text = table_line(lethality.table, units.temperature)
+    assert (
+        "USDA FSIS Appendix A of 2021: meat, 6.5 log, table 2, page 35; humidity option 3, humid air): fulfilled"
+        in text
+    )
+    assert re.search(r"between 10 °C and 54 °C for .* before, 6 h are allowed\.$", text)
+    assert check_values(lethality) == {"federal_table_fulfilled": True, "home_advice_followed": False}
+
+
+def test_one_that_is_not_says_what_is_missing(drier):
+    lethality, units = drier
+    text = table_line(lethality.table, units.temperature)
+    assert "not fulfilled. Of its time 0 % was gathered" in text
+    assert "it asks for 25 % of the cooking time and 1 h at least, and has 0 % and 0 min" in text
+    assert "The meat was hot for long enough, but in air too dry to count." in text
+
+
+def test_the_verdict_has_the_checks_beside_it_only_where_it_is_reached(moist, drier):
+    lethality, units = moist
+    assert lethality.grade == drier[0].grade == "reached"
+    assert verdict_line(lethality, units).endswith(f"{CHECKS}meat, 6.5 log) fulfilled; {ADVICE}not followed.")
+    assert verdict_line(*drier).endswith(f"{CHECKS}meat, 6.5 log) not fulfilled; {ADVICE}not followed.")
+    short, units = judged(humid(0.80, hours=0.1))
+    assert short.grade != "reached"
+    assert "Separate checks" not in verdict_line(short, units)
+
+
+def test_fish_has_no_table_and_says_so():
+    fish, units = judged(humid(0.93, species="fish"))
+    assert "no federal table speaks of this meat" in checks_line(fish, units.temperature)
+    assert check_values(fish)["federal_table_fulfilled"] is None
+
+
+def test_poultry_goes_by_its_fat():
+    poultry, units = judged(humid(0.93, species="poultry"))
+    assert "(USDA FSIS, poultry, 4 % fat, 7 log)" in checks_line(poultry, units.temperature)  # 3.04 % and up
+
+
+def test_hot_liquid_needs_no_humid_air_and_follows_the_home_advice():
+    batch = ds.demo_batch()
+    batch = replace(batch, stages=(replace(batch.stages[0], duration_s=1800.0, until=None),))
+    heated = heat_in_liquid(batch, 344.26, liquid_K=373.15, least_s=300.0, nodes=8)
+    warm = replace(batch, meat=replace(batch.meat, temperature_K=heated.mean_K))
+    lethality, units = judged(warm, heated)
+    assert lethality.table.rule.version == "none needed, in hot liquid"
+    assert check_values(lethality) == {"federal_table_fulfilled": True, "home_advice_followed": True}
+    assert lethality.table.come_up_s < heated.time_s[-1]
+    assert "fulfilled; " + ADVICE + "followed." in checks_line(lethality, units.temperature)
+    assert not judged(warm)[0].table.fulfilled
+
+
+def test_comparing_and_varying_print_the_checks():
+    batches = [humid(0.93), replace(humid(0.80), name="drier")]
+    side_by_side = " ".join(comparison_sentences(compare(batches), "metric"))
+    assert side_by_side.count(CHECKS) == 2
+    varied = vary_batches("stage.1.humidity", ["93 %", "80 %"], batches)
+    text = " ".join(comparison_sentences(varied, "metric"))
+    assert f"meat, 6.5 log) fulfilled; {ADVICE}not followed (93 %)." in text
+    assert f"meat, 6.5 log) not fulfilled; {ADVICE}not followed (80 %)." in text
+    assert '"federal_table_fulfilled": true' in comparison_json(varied)
+
+
+def test_a_map_prints_the_checks_where_points_reach():
+    batch = humid(0.93)
+    bare = map_over(batch, {"thickness_m": np.array([4e-3, 5e-3])}, nodes=8)
+    assert "The federal table and the home advice were not looked at." in map_sentences(bare, "metric")
+    found = replace(bare, judged=judged(batch)[0])
+    text = " ".join(map_sentences(found, "metric"))
+    assert CHECKS + "meat, 6.5 log) fulfilled" in text
+    assert "That is the batch as it stands in the file." in text
+    assert summary(found)["checks_in_the_file"]["federal_table_fulfilled"] is True
+    never = replace(found, numbers={**found.numbers, "cautious": np.zeros(2)})
+    assert CHECKS not in " ".join(map_sentences(never, "metric"))
+
+
+# --- growth ----------------------------------------------------------------------------------------------------
+
+
+def grown(name, upper, **more):
+    own = dict(
+        organism=name, name=name, slab=0, node=0, upper=upper, lagged=0.4 * upper, surface=upper, middle=3.1, below=1.4
+    )  # fmt: skip
+    return OrganismGrowth(**(own | {"limit": None, "net": None} | more))
+
+
+def test_growth_in_words(drier):
+    lethality, units = drier
+    some = (
+        grown("S. aureus", 1.25, limit=2.0),
+        grown("Salmonella", 0.5, net=-4.2),
+        grown("C. perfringens", 0.0),
+    )
+    text = " ".join(growth_lines(replace(lethality, growth=some), units))
+    assert "no lag): S. aureus 1.2, Salmonella 0.5, the others less than 0.1." in text
+    assert "With a lag S. aureus comes to 0.5; federal guidance allows it 2, for its toxin." in text
+    assert "S. aureus would come to 1.4 log at 1 mm below it and to 3.1 in the middle." in text
+    assert "Salmonella 4.2 fewer." in text
+    assert "°c" not in text
+    minced = growth_lines(replace(lethality, growth=some, form="minced"), units)
+    assert "intact muscle" not in " ".join(minced)
+    assert growth_lines(replace(lethality, growth=()), units) == []
+
+
+def test_hardly_any_growth_is_one_short_sentence(drier):
+    lethality, units = drier
+    none = (grown("S. aureus", 0.01, limit=2.0, middle=0.02, below=0.0),)
+    (text,) = growth_lines(replace(lethality, growth=none), units)
+    assert "less than 0.1 log" in text
+    assert text in lines(replace(lethality, growth=none), units)
+
+
+def test_growth_as_plain_values(drier):
+    lethality, _ = drier
+    values = growth_values(lethality, grown("S. aureus", 12.0, limit=2.0))
+    assert values["upper"] == 10.0  # nobody can count more
+    assert values["with_lag"] == pytest.approx(4.8)
+    assert (values["limit"], values["below_1_mm"], values["middle"]) == (2.0, 1.4, 3.1)
+    assert values["growth_less_kill"] is None
+    assert values["place"]["tray"] == 1
+
+
+def test_a_slow_cool_schedule_is_told_of_growth_first():
+    warm = humid(0.75, hours=20.0, celsius=30.0, form="minced")
+    lethality, units = judged(warm)
+    (first, *_) = lines(lethality, units)
+    assert first.startswith("Warning: bacteria grow")
+    assert "S. aureus may grow by" in first
+    assert "federal guidance allows 2 log" in first
+    assert lethality.growth[0].too_much
