@@ -17,7 +17,7 @@ SUBJECTS_OF = {
     ),
     "numerics": ("coupled", "coupled_exact", "general_pde", "grid"),
     "drying": ("drying_rate", "published_experiments", "published_trends", "learning"),
-    "food_safety": ("challenge_studies", "growth"),
+    "food_safety": ("challenge_studies", "growth", "federal"),
     "kitchen": ("freezing", "marinade", "storage", "texture", "common_practice", "screening"),
 }
 FOLDER_OF = {subject: folder for folder, subjects in SUBJECTS_OF.items() for subject in subjects}
