@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_history import in_stack, tray_stack
+from made_appliance import tray_stack
+from made_history import in_stack
 
 import dryingsim as ds
 from dryingsim.history.columns import tray_places
@@ -51,7 +52,7 @@ def test_in_series_what_leaves_one_tray_enters_the_next(fixed):
 
 
 def test_side_by_side_all_trays_get_the_same_air():
-    history = ds.run(in_stack(0.5, tray_stack(flow="parallel")))
+    history = ds.run(in_stack(0.5, tray_stack(trays={"flow": "parallel"})))
     air = tray_air(history)
     np.testing.assert_array_equal(air.entering.temperature_K[:, 0], air.entering.temperature_K[:, 1])
     np.testing.assert_allclose(

@@ -6,9 +6,10 @@ import pathlib
 
 import numpy as np
 import pytest
+from made_appliance import tray_stack
 from scipy.integrate import solve_ivp
 
-from dryingsim.batch.appliance_schema import Appliance, Door, Heater, Moisture, TrayStack, Ventilation, Walls
+from dryingsim.batch.appliance_schema import Door, Moisture
 from dryingsim.model.chamber import STEAM_TEMPERATURE_K, Chamber
 from dryingsim.model.door import door_flow, slot_flow
 from dryingsim.model.faces import exchanged
@@ -19,34 +20,11 @@ SHARED = pathlib.Path(__file__).resolve().parents[2] / "shared"
 PRESSURE = 101325.0
 
 
+HEATED = tray_stack(trays={"slots": 6}, heater={"radiant_share": 0.1, "element_lag_s": 20.0})
+
+
 def appliance(**changes):
-    made = Appliance(
-        name="test chamber",
-        trays=TrayStack(
-            slots=6, length_m=0.3, width_m=0.3, flow="series", circulation_m3_s=60 / 3600, speed_m_s=0.8
-        ),
-        door=None,
-        ventilation=Ventilation(vents_m3_s=15 / 3600, leakage_m3_s=1 / 3600),
-        heater=Heater(
-            power_W=500.0,
-            radiant_share=0.1,
-            control="ideal",
-            band_K=4.0,
-            sensor="supply",
-            sensor_lag_s=30.0,
-            element_lag_s=20.0,
-            fan_W=20.0,
-        ),
-        walls=Walls(
-            volume_m3=0.03,
-            area_m2=0.6,
-            film_W_m2K=8.0,
-            capacity_J_K=2000.0,
-            floor_capacity_J_K=500.0,
-            loss_W_K=2.5,
-        ),
-    )
-    return dataclasses.replace(made, **changes)
+    return dataclasses.replace(HEATED, **changes)
 
 
 def chamber(made=None, trays=3, setting=None):

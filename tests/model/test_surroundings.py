@@ -4,9 +4,10 @@ import dataclasses
 
 import numpy as np
 import pytest
+from made_appliance import tray_stack, with_parts
 
 from dryingsim import demo_batch
-from dryingsim.batch.appliance_schema import Appliance, Door, Heater, Moisture, TrayStack, Ventilation, Walls
+from dryingsim.batch.appliance_schema import Door, Moisture
 from dryingsim.errors import InputError
 from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.surroundings import ApplianceSurroundings, trays_needed
@@ -14,31 +15,9 @@ from dryingsim.properties import moist_air
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.simulate import run
 
-STACK = Appliance(
-    name="stack",
-    trays=TrayStack(
-        slots=30, length_m=0.3, width_m=0.3, flow="series", circulation_m3_s=60 / 3600, speed_m_s=0.8
-    ),
-    door=None,
-    ventilation=Ventilation(vents_m3_s=15 / 3600, leakage_m3_s=1 / 3600),
-    heater=Heater(
-        power_W=600.0,
-        radiant_share=0.0,
-        control="ideal",
-        band_K=6.0,
-        sensor="supply",
-        sensor_lag_s=40.0,
-        element_lag_s=60.0,
-        fan_W=20.0,
-    ),
-    walls=Walls(
-        volume_m3=0.03,
-        area_m2=0.6,
-        film_W_m2K=8.0,
-        capacity_J_K=2000.0,
-        floor_capacity_J_K=500.0,
-        loss_W_K=2.5,
-    ),
+STACK = tray_stack(
+    trays={"slots": 30},
+    heater={"power_W": 600.0, "band_K": 6.0, "sensor_lag_s": 40.0, "element_lag_s": 60.0},
 )
 
 
@@ -54,19 +33,13 @@ def batch(appliance=STACK, hours=2.0, kg=0.7, celsius=68.0, trays=None, **change
     return dataclasses.replace(made, appliance=appliance, meat=meat, stages=(stage,), trays=trays, **changes)
 
 
-def with_parts(**parts):
-    """STACK with some fields of its parts changed: heater={...}, trays={...} ..."""
-    return dataclasses.replace(
-        STACK, **{name: dataclasses.replace(getattr(STACK, name), **change) for name, change in parts.items()}
-    )
-
-
 @pytest.mark.parametrize("circulation", [1.0, 60.0, 2000.0])
 @pytest.mark.parametrize("fresh", [0.0, 1.0])
 @pytest.mark.parametrize("kg", [0.05, 5.0])
 def test_extremes_neither_oscillate_nor_break_a_balance(circulation, fresh, kg):
     # NTU from about 0.01 to above 10, all air fresh or none, a handful of slices or fourteen trays
     made = with_parts(
+        STACK,
         trays={"circulation_m3_s": circulation / 3600},
         ventilation={"vents_m3_s": fresh * circulation / 3600, "leakage_m3_s": 0.0},
         heater={"power_W": 2000.0},
@@ -88,7 +61,7 @@ def test_extremes_neither_oscillate_nor_break_a_balance(circulation, fresh, kg):
 
 def test_scarce_air_leaves_nearly_saturated():
     made = with_parts(
-        trays={"circulation_m3_s": 1 / 3600}, ventilation={"vents_m3_s": 1 / 3600, "leakage_m3_s": 0.0}
+        STACK, trays={"circulation_m3_s": 1 / 3600}, ventilation={"vents_m3_s": 1 / 3600, "leakage_m3_s": 0.0}
     )
     history = run(batch(made, hours=0.5, kg=5.0), nodes=10)
     w, t = history.chamber.cell_humidity_ratio[-1, -1], history.chamber.cell_temperature_K[-1, -1]
@@ -102,6 +75,7 @@ def test_plenty_of_air_is_given_air(monkeypatch):
     # radiation (in a stack slices face each other, in given air they face walls as warm as the air): switched off
     monkeypatch.setattr("dryingsim.model.build.EMISSIVITY", 0.0)
     made = with_parts(
+        STACK,
         trays={"circulation_m3_s": 10000 / 3600, "flow": "parallel"},
         ventilation={"vents_m3_s": 10000 / 3600},
         heater={"power_W": 3e5},
@@ -133,7 +107,7 @@ def test_first_tray_dries_first_and_rotation_evens_out():
 
 
 def test_too_many_slices_say_how_many_trays_they_need():
-    small = with_parts(trays={"slots": 3})
+    small = with_parts(STACK, trays={"slots": 3})
     needed = trays_needed(batch(small, kg=5.0), 1.15)
     assert needed > 3
     with pytest.raises(InputError, match=r"need \d+ trays.* has 3; dry less"):
@@ -141,7 +115,7 @@ def test_too_many_slices_say_how_many_trays_they_need():
 
 
 def test_switching_thermostat_swings_around_the_setting():
-    made = with_parts(heater={"control": "switching"})
+    made = with_parts(STACK, heater={"control": "switching"})
     history = run(batch(made, hours=0.5), interval_s=5.0)
     late = history.time_s > 600.0
     supply = history.chamber.cell_temperature_K[late, 0] - 273.15
@@ -155,7 +129,7 @@ def test_switching_thermostat_swings_around_the_setting():
 
 
 def test_cold_load_pulls_the_air_down():
-    weak = with_parts(heater={"power_W": 250.0})
+    weak = with_parts(STACK, heater={"power_W": 250.0})
     history = run(batch(weak, hours=1.0, kg=2.0))
     supply = history.chamber.cell_temperature_K[:, 0] - 273.15
     assert supply[0] == pytest.approx(68.0, abs=0.1)
@@ -164,7 +138,9 @@ def test_cold_load_pulls_the_air_down():
 
 def test_an_open_door_and_a_sheet_change_the_batch_as_they_should():
     oven = dataclasses.replace(
-        with_parts(trays={"flow": "parallel"}, ventilation={"vents_m3_s": 0.0}, heater={"power_W": 2300.0}),
+        with_parts(
+            STACK, trays={"flow": "parallel"}, ventilation={"vents_m3_s": 0.0}, heater={"power_W": 2300.0}
+        ),
         door=Door(hinge="bottom", height_m=0.35, width_m=0.5, gap_m=0.05),
     )
     shut = dataclasses.replace(oven, door=dataclasses.replace(oven.door, gap_m=0.0))

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_history import in_stack, tray_stack
+from made_appliance import tray_stack
+from made_history import in_stack
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
@@ -159,7 +160,7 @@ def test_trays_are_drawn_side_by_side(stacked, units):
 
 
 def test_of_many_trays_some_are_named_and_all_are_drawn():
-    axes = plots.tray_water_activity(ds.run(in_stack(0.02, tray_stack(slots=20), trays=20)))
+    axes = plots.tray_water_activity(ds.run(in_stack(0.02, tray_stack(trays={"slots": 20}), trays=20)))
     names = [text.get_text() for text in axes.get_legend().get_texts()]
     assert names[0] == "tray 1"
     assert names[-1] == "tray 20"

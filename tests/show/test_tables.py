@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_history import in_stack, tray_stack
+from made_appliance import tray_stack
+from made_history import in_stack
 
 import dryingsim as ds
 from dryingsim.batch.units import from_si, to_si
