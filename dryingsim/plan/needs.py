@@ -21,7 +21,7 @@ class Needs:
 
     Attributes
     ----------
-    kill_target : float
+    target_log10 : float
         Log10 reduction of the organism the quick model follows.
     beyond : float
         Log10 reduction beyond every target.
@@ -33,7 +33,7 @@ class Needs:
         What the search keeps on top, for what the verifying run may find.
     """
 
-    kill_target: float
+    target_log10: float
     beyond: float
     water_activity: float
     in_window: float = 0.0
@@ -45,18 +45,24 @@ class Needs:
         return replace(self, spare_reduction=0.0, spare_window=0.0)
 
     def shortfalls(self, numbers: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
-        """Return by how much each need is missed (positive) or exceeded, in its own unit; kills on their scale."""
-        asked = log_of_reduction(self.kill_target + self.beyond + self.spare_reduction)
-        found = {
-            "kill": asked - numbers["log_of_reduction"],
+        """Return by how much each need is missed (positive) or exceeded, in its own unit; log reductions on their scale.
+
+        Parameters
+        ----------
+        numbers : mapping of ndarray
+            By the names of the quick model.
+        """
+        required = log_of_reduction(self.target_log10 + self.beyond + self.spare_reduction)
+        shortfalls = {
+            "kill": required - numbers["log_of_reduction"],
             "dry": numbers["water_activity"] - self.water_activity - WET_MARGIN,
             "setting": -SETTING_MARGIN_K - numbers["setting_K"],
         }
         if self.in_window > 0.0:
-            found["window"] = self.in_window + self.spare_window - numbers["in_window"]
+            shortfalls["window"] = self.in_window + self.spare_window - numbers["in_window"]
         if "possible" in numbers:
-            found["possible"] = 0.5 - numbers["possible"]
-        return found
+            shortfalls["possible"] = 0.5 - numbers["possible"]
+        return shortfalls
 
     def missed(self, numbers: Mapping[str, np.ndarray]) -> np.ndarray:
         """Return what is missed in all, 0 where nothing is."""
@@ -67,18 +73,38 @@ class Needs:
 
 
 def numbers_of(trial: Trial, needs: Needs) -> dict[str, float]:
-    """Return the numbers of a trial by the names of the quick model, as far as it has them."""
+    """Return the numbers of a trial by the names of the quick model, as far as it has them.
+
+    Parameters
+    ----------
+    trial : Trial
+    needs : Needs
+        Whose organism's target the log10 reduction beyond every target is added to.
+    """
     return {
         "log_time": math.log(max(trial.end_s, 1.0)),
         # the organism that decides here may be another: what counts is how far it is from its own target
-        "log_of_reduction": log_of_reduction(needs.kill_target + trial.beyond),
+        "log_of_reduction": log_of_reduction(needs.target_log10 + trial.beyond),
         "water_activity": trial.water_activity,
         "setting_K": trial.setting_K,
     }
 
 
 def cost(aim: Aim, numbers: Mapping[str, np.ndarray]) -> np.ndarray:
-    """Return what is to be least."""
+    """Return what is to be least, in no unit: only its order counts.
+
+    Parameters
+    ----------
+    aim : str
+        "time", "energy" or "evenness".
+    numbers : mapping of ndarray
+        By the names of the quick model.
+
+    Examples
+    --------
+    >>> float(cost("time", {"log_time": np.array(9.5)}))
+    9.5
+    """
     if aim == "energy":
         return numbers["log_energy"]
     if aim == "evenness":

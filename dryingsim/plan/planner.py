@@ -30,7 +30,7 @@ from dryingsim.simulate import run
 VERIFY_NODES, VERIFY_TOLERANCE = 48, 1e-5
 SLICES, UNCERTAIN = 768, 512  # that check the share in the window; that show what all uncertainties do
 UNCERTAIN_NODES = 12
-_SPARE_KILL = 0.05
+_SPARE_REDUCTION = 0.05
 _VERIFICATIONS = 4
 _EXPECTED = 240  # schedules, for the progress bar
 
@@ -68,7 +68,7 @@ class Plan:
     in_window, apart : float
         Share of the slices in the window when drying ends, and the difference in water activity between the wettest
         and the driest twentieth, of slices that differ as [spread] says within one batch.
-    doubted : Spread
+    with_uncertainties : Spread
         Slices with all uncertainties, those of the whole batch too.
     trade_offs : tuple of TradeOff
     relaxed : tuple of Relaxed
@@ -141,6 +141,16 @@ def plan(
         return _Planner(batch, requirements, template, uncertainties, seed, pool, progress).plan()
 
 
+@dataclass(frozen=True)
+class _Verified:
+    """Settings that were checked: by a finer run and by slices; and what the search kept on top by then."""
+
+    values: Values
+    tight: Trial
+    slices: Spread
+    needs: Needs
+
+
 class _Planner:
     """A plan in the making."""
 
@@ -178,63 +188,79 @@ class _Planner:
 
     def plan(self) -> Plan:
         """Search, verify, explain."""
-        requirements, template = self.requirements, self.template
-        self._now("the batch as it is")
-        as_is = parse_document(template.document, template.name, template.folder)
-        most = template.batch([variable.high for variable in template.variables])
-        starts = dict(each(tried, [as_is, most], self.pool))
-        before = starts[0]
-        told = next((one for one in (starts[1], before) if not one.problem), None)
-        organism = told.decides if told else "salmonella"
+        template = self.template
+        before, organism = self._as_it_stands()
         search = Search(template, organism, unevenness(self.uncertainties), self.seed, self.pool, self._tick)
-        needs = Needs(
-            kill_target=target_of(self.batch, organism),
-            beyond=requirements.reserve,
-            water_activity=self.batch.targets.water_activity,
-            in_window=requirements.in_window or 0.0,
-            spare_reduction=_SPARE_KILL,
-        )
         self._now("many schedules")
-        search.begin(needs, requirements.aim)
-        values, tight, slices, needs = self._verified(search, needs)
-        bare = needs.bare()
-        missed = self._missed(search, values, tight, bare)
+        needs = self._needs(organism)
+        search.begin(needs, self.requirements.aim)
+        verified = self._verified(search, needs)
+        values, bare = verified.values, verified.needs.bare()
+        missed = self._missed(search, values, verified.tight, bare)
         planned = template.batch(values)
         # whole pieces of work for one process each, beside the search that goes on in steps of two runs
         history = run(planned)
         shown = judge_batch_lethality(history).grade == "reached"
-        cures = self._begun(_cures, planned) if "kill" in missed or not shown else None
-        with_uncertainties = self._begun(_with_uncertainties, planned, self.uncertainties, self.seed)
-        self._now("what binds")
-        loosened = relaxed(search, values, bare, needs, requirements, feasible=not missed)
-        self._now("what more would cost")
-        curves = trade_offs(search, values, needs)
-        self._now("slices with all their doubts")
+        changes = self._begun(_changes, planned) if "kill" in missed or not shown else None
+        uncertain = self._begun(_with_uncertainties, planned, self.uncertainties, self.seed)
+        loosened, curves = self._explained(search, verified, feasible=not missed)
         return Plan(
             batch=self.batch,
-            requirements=requirements,
+            requirements=self.requirements,
             template=template,
             needs=bare,
             values=values,
             document=template.at(values),
             planned=planned,
             trial=judged(history),
-            tight=tight,
+            tight=verified.tight,
             history=history,
             reached=not missed,
             shown=shown,
             missed=missed,
             before=before,
-            in_window=share_in_window(slices),
-            apart=apart(slices),
-            with_uncertainties=with_uncertainties(),
+            in_window=share_in_window(verified.slices),
+            apart=apart(verified.slices),
+            with_uncertainties=uncertain(),
             trade_offs=curves,
             relaxed=loosened,
             evener=self._evener(planned, search) if "window" in missed else (),
-            remedies=cures() if cures else (),
+            remedies=changes() if changes else (),
             simulated=search.simulated,
             seed=self.seed,
         )
+
+    def _as_it_stands(self) -> tuple[Trial, str]:
+        """Try the file as it is, and return which organism is farthest from its target in the strongest schedule."""
+        template = self.template
+        self._now("the batch as it is")
+        as_is = parse_document(template.document, template.name, template.folder)
+        strongest = template.batch([variable.high for variable in template.variables])
+        trials = dict(each(tried, [as_is, strongest], self.pool))
+        able = next((trial for trial in (trials[1], trials[0]) if not trial.problem), None)
+        return trials[0], able.decides if able else "salmonella"
+
+    def _needs(self, organism: str) -> Needs:
+        """Return what is asked for, with the log reduction of the organism that is followed."""
+        return Needs(
+            target_log10=target_of(self.batch, organism),
+            beyond=self.requirements.reserve,
+            water_activity=self.batch.targets.water_activity,
+            in_window=self.requirements.in_window or 0.0,
+            spare_reduction=_SPARE_REDUCTION,
+        )
+
+    def _explained(
+        self, search: Search, verified: "_Verified", *, feasible: bool
+    ) -> tuple[tuple[Relaxed, ...], tuple[TradeOff, ...]]:
+        """Search again with needs and bounds relaxed, and for other amounts of what is traded off."""
+        values, needs = verified.values, verified.needs
+        self._now("what binds")
+        loosened = relaxed(search, values, needs.bare(), needs, self.requirements, feasible=feasible)
+        self._now("what more would cost")
+        curves = trade_offs(search, values, needs)
+        self._now("slices with all their doubts")
+        return loosened, curves
 
     def _begun(self, work: Callable[..., _Result], *arguments: Any) -> Callable[[], _Result]:
         """Begin a piece of work; return what waits for it."""
@@ -254,7 +280,7 @@ class _Planner:
             for words, batch, uneven in ways
         )
 
-    def _verified(self, search: Search, needs: Needs) -> tuple[Values, Trial, Spread, Needs]:
+    def _verified(self, search: Search, needs: Needs) -> "_Verified":
         """Refine and verify, keeping more on top each time the verifying runs miss something."""
         again = False  # what misses something is searched once more, with what the slices showed
         for _ in range(_VERIFICATIONS):
@@ -284,7 +310,7 @@ class _Planner:
                 spare_reduction=needs.spare_reduction + missed.get("kill", 0.0) + 0.02,
                 spare_window=needs.spare_window + (0.01 if "window" in missed else 0.0),
             )
-        return values, tight, slices, needs
+        return _Verified(values, tight, slices, needs)
 
     def _worth_another(self, search: Search, values: Values, needs: Needs) -> bool:
         """Whether what the slices showed of the share in the window promises a plan that misses less."""
@@ -297,14 +323,14 @@ class _Planner:
 
     def _missed(self, search: Search, values: Values, tight: Trial, bare: Needs) -> dict[str, float]:
         """What is missed, by need: kill in log10 by the worse of both runs."""
-        found: dict[str, float] = {}
+        missed: dict[str, float] = {}
         for trial in (search.trials[values], tight):
             if trial.problem:
-                found["problem"] = math.inf
+                missed["problem"] = math.inf
                 continue
             beyond = math.floor(10.0 * (trial.beyond + 1e-9)) / 10.0  # as the verdict counts
             if beyond < bare.beyond or not trial.reached:
-                found["kill"] = max(found.get("kill", 0.0), bare.beyond - trial.beyond, 1e-3)
+                missed["kill"] = max(missed.get("kill", 0.0), bare.beyond - trial.beyond, 1e-3)
         search.trials[values], kept = tight, search.trials[values]
         try:
             pairs = [search.measured(values, bare)]
@@ -314,11 +340,11 @@ class _Planner:
         for numbers in pairs:
             for key, short in bare.shortfalls(numbers).items():
                 if key != "kill" and float(short) > 0.0:
-                    found[key] = max(found.get(key, 0.0), float(short))
-        return found
+                    missed[key] = max(missed.get(key, 0.0), float(short))
+        return missed
 
 
-def _cures(planned: Batch) -> tuple[Remedy, ...]:
+def _changes(planned: Batch) -> tuple[Remedy, ...]:
     """Simulate what would kill more; the runs themselves are not kept."""
     return tuple(replace(one, history=None) for one in remedies(planned))
 

@@ -17,7 +17,7 @@ from dryingsim.plan.settings import Template
 from dryingsim.plan.surrogate import best_point, evenly
 from dryingsim.plan.trial import Trial, tried
 
-LESS_KILL, WETTER, LESS_SHARE, WIDER = (
+LESS_REDUCTION, WETTER, LESS_SHARE, WIDER = (
     1.0,
     0.02,
     0.10,
@@ -109,7 +109,12 @@ def relaxed(
     if feasible:
         found.append(
             _need(
-                search, values, needs, requirements, "kill", replace(needs, beyond=needs.beyond - LESS_KILL)
+                search,
+                values,
+                needs,
+                requirements,
+                "kill",
+                replace(needs, beyond=needs.beyond - LESS_REDUCTION),
             )
         )
         if needs.in_window:
@@ -164,7 +169,7 @@ def _ways_out(search: Search, values: Values, needs: Needs) -> list[Relaxed]:
 def _need(
     search: Search, values: Values, needs: Needs, requirements: Requirements, what: str, less: Needs
 ) -> Relaxed:
-    step = LESS_KILL if what == "kill" else needs.in_window - less.in_window
+    step = LESS_REDUCTION if what == "kill" else needs.in_window - less.in_window
     best = search.refined(less.bare(), requirements.aim, tries=_TRIES)
     return _against(search, values, best, less, requirements, Relaxed(what, step, None), needs)
 
@@ -270,7 +275,16 @@ def _refusal(template: Template, values: Values) -> str:
 
 
 def trade_offs(search: Search, values: Values, needs: Needs) -> tuple[TradeOff, ...]:
-    """Return the schedules of least time for other amounts of kill, and for other evenness."""
+    """Return the schedules of least time for other log reductions, and for other evenness.
+
+    Parameters
+    ----------
+    search : Search
+    values : tuple of float
+        The plan: each variable in its unit.
+    needs : Needs
+        With what is kept on top.
+    """
     wanted: list[tuple[str, Values]] = [("kill", values), ("evenness", values)]
     for beyond in _BEYOND:
         other = replace(needs, beyond=beyond, spare_reduction=0.0)
@@ -279,23 +293,17 @@ def trade_offs(search: Search, values: Values, needs: Needs) -> tuple[TradeOff, 
             wanted.append(("kill", search.snapped(best)))
     floor = search.best(needs, "evenness")
     own, least = search.apart(values), search.apart(search.snapped(floor))
-    for level in _LEVELS:
-        wanted.append(
-            (
-                "evenness",
-                search.snapped(_as_even(search, needs, least + level * max(own - least, 0.0), floor)),
-            )
-        )
-    search.simulate([one for _, one in wanted])
-    found = [
-        TradeOff(over, one, search.trials[one], search.apart(one))
-        for over, one in dict.fromkeys(wanted)
-        if not search.trials[one].problem
+    for share in _LEVELS:
+        level = least + share * max(own - least, 0.0)
+        wanted.append(("evenness", search.snapped(_as_even(search, needs, level, floor))))
+    search.simulate([settings for _, settings in wanted])
+    able = [
+        TradeOff(over, settings, search.trials[settings], search.apart(settings))
+        for over, settings in dict.fromkeys(wanted)
+        if not search.trials[settings].problem
     ]
-    bare = replace(needs.bare(), beyond=-needs.kill_target)
-    fair = [
-        one for one in found if search.missed(one.values, bare if one.over == "kill" else needs.bare()) < 0.05
-    ]
+    kept = {"kill": replace(needs.bare(), beyond=-needs.target_log10), "evenness": needs.bare()}
+    fair = [option for option in able if search.missed(option.values, kept[option.over]) < 0.05]
     return tuple(_front(fair, "kill") + _front(fair, "evenness"))
 
 

@@ -182,7 +182,9 @@ def read_requirements(document: Mapping[str, Any], name: str, batch: Batch) -> R
         raise InputError(
             f"{name}: [plan.between] = {show(between)}: places and bounds are expected: {EXAMPLE}"
         )
-    variables = tuple(_knob(f"{name}: [plan.between]", key, typed, batch) for key, typed in _flat(between))
+    variables = tuple(
+        _variable(f"{name}: [plan.between]", key, typed, batch) for key, typed in _flat(between)
+    )
     if len(variables) > MOST_KNOBS:
         raise InputError(
             f"{name}: [plan.between] names {len(variables)} things to change; {MOST_KNOBS} at most are expected"
@@ -191,7 +193,7 @@ def read_requirements(document: Mapping[str, Any], name: str, batch: Batch) -> R
         aim=aim,
         in_window=share,
         reserve=reserve,
-        variables=variables or _default_knobs(name, batch),
+        variables=variables or _default_variables(name, batch),
         assumed=not variables,
     )
 
@@ -206,7 +208,7 @@ def _flat(table: Mapping[str, Any], above: str = "") -> Iterator[tuple[str, Any]
             yield place, typed
 
 
-def _knob(place: str, key: str, typed: Any, batch: Batch) -> Variable:
+def _variable(place: str, key: str, typed: Any, batch: Batch) -> Variable:
     where = f"{place}, {key}"
     dimension = next((kind for pattern, kind in _PLACES if re.fullmatch(pattern, key)), None)
     if dimension is None:
@@ -273,7 +275,7 @@ def _step(key: str, unit: str, high: float) -> float:
     return (_GAP_STEPS if "gap" in key else _STEPS)[unit]
 
 
-def _default_knobs(name: str, batch: Batch) -> tuple[Variable, ...]:
+def _default_variables(name: str, batch: Batch) -> tuple[Variable, ...]:
     """Return the air of the drying stage, and what follows it if it is a finish."""
     dries = drying_stage(batch)
     highest = _DEFAULT_HOTTEST_K
@@ -283,11 +285,11 @@ def _default_knobs(name: str, batch: Batch) -> tuple[Variable, ...]:
     ends = [float(from_si(one, unit, "temperature")) for one in (_DEFAULT_COOLEST_K, highest)]
     bounds = [f"{round(ends[0])} {unit}", f"{int(ends[1] + 1e-6)} {unit}"]
     place = f"{name}: [plan.between]"
-    variables = [_knob(place, f"stage.{dries + 1}.air", bounds, batch)]
+    variables = [_variable(place, f"stage.{dries + 1}.air", bounds, batch)]
     if dries + 1 < len(batch.stages) and batch.stages[dries + 1].until is None and _oven(batch):
         air, duration = (list(one) for one in _FINISH)
-        variables.append(_knob(place, f"stage.{dries + 2}.air", air, batch))
-        variables.append(_knob(place, f"stage.{dries + 2}.duration", duration, batch))
+        variables.append(_variable(place, f"stage.{dries + 2}.air", air, batch))
+        variables.append(_variable(place, f"stage.{dries + 2}.duration", duration, batch))
     return tuple(variables)
 
 

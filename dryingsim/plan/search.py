@@ -26,7 +26,11 @@ from dryingsim.plan.surrogate import COARSE, FINE, Surrogate, best_point, evenly
 from dryingsim.plan.trial import NAMES, Many, Trial, builds, screened, tried
 
 _CHUNK = 48  # schedules run side by side, at most
-_FIRST, _PER_KNOB, _CORNERS = 8, 14, 4  # schedules to begin with; all corners for so many variables at most
+_FIRST, _PER_VARIABLE, _CORNERS = (
+    8,
+    14,
+    4,
+)  # schedules to begin with; all corners for so many variables at most
 _ROUNDS = 2  # at most; one less than there are variables, for a single one is covered by the first
 _BEYOND = (-2.0, -1.0, 1.0, 2.0)  # log10: what the rounds look for besides what is asked for
 _NEAR = 0.12  # of the box: how far schedules lie around the best in the first round
@@ -44,7 +48,7 @@ class Search:
     ----------
     template : Template
     organism : str
-        Whose kill the quick model follows.
+        Whose log reduction the quick model follows.
     uneven : float
         See `trial.Many`.
     seed : int
@@ -98,10 +102,10 @@ class Search:
                 continue
         parts = [part for group in builds(batches) for part in _halves(group)]
         todo = [Many(tuple(batches[i] for i in part), self.organism, self.uneven) for part in parts]
-        for index, found in each(screened, todo, self.pool):
+        for index, numbers in each(screened, todo, self.pool):
             self.tick(len(parts[index]))
             for k, i in enumerate(parts[index]):
-                rows[places[i]] = [float(found[name][k]) for name in NAMES]
+                rows[places[i]] = [float(numbers[name][k]) for name in NAMES]
         self.simulated += len(points)
         self.points += list(points)
         self.rows += rows
@@ -130,14 +134,23 @@ class Search:
 
     # --- promises ----------------------------------------------------------------------------------------------------
     def promised(self, points: np.ndarray, needs: Needs, aim: Aim) -> dict[str, np.ndarray]:
-        """Return what points of the unit box promise: the surrogate, corrected by full runs near by."""
+        """Return what points promise, by name: the surrogate, corrected by full runs near by.
+
+        Parameters
+        ----------
+        points : ndarray, shape (p, variables)
+            In the unit box.
+        needs : Needs
+        aim : str
+            "time", "energy" or "evenness".
+        """
         if self._fit is None:
             table = np.array(self.rows)
             numbers = {name: table[:, i] for i, name in enumerate(NAMES)}
             self._fit = Surrogate(np.array(self.points), numbers)
-        found = self._fit.at(points)
-        found["in_window"] = np.clip(found["in_window"] + self.shift, 0.0, 1.0)
-        found["apart"] = found["apart"] + self.shift_apart
+        promise = self._fit.at(points)
+        promise["in_window"] = np.clip(promise["in_window"] + self.shift, 0.0, 1.0)
+        promise["apart"] = promise["apart"] + self.shift_apart
         known = [(values, trial) for values, trial in self.trials.items() if not trial.problem]
         if known:
             at = np.array([self.unit(values) for values, _ in known])
@@ -146,10 +159,10 @@ class Search:
             near /= near.sum(axis=1, keepdims=True)
             rows = [numbers_of(trial, needs) for _, trial in known]
             for name in rows[0]:
-                found[name] = found[name] + near @ (np.array([row[name] for row in rows]) - theirs[name])
+                promise[name] = promise[name] + near @ (np.array([row[name] for row in rows]) - theirs[name])
         if aim == "energy":
-            found["log_energy"] = self._energies(known).at(points)["log_energy"]
-        return found
+            promise["log_energy"] = self._energies(known).at(points)["log_energy"]
+        return promise
 
     def _energies(self, known: Sequence[tuple[Values, Trial]]) -> Surrogate:
         if self._energy is None:
@@ -170,7 +183,14 @@ class Search:
         return min(max(share, 0.0), 1.0)
 
     def measured(self, values: Values, needs: Needs) -> dict[str, np.ndarray]:
-        """Return the numbers of a full run, with what only the quick model knows."""
+        """Return the numbers of a full run by name, with what only the quick model knows.
+
+        Parameters
+        ----------
+        values : tuple of float
+            Of the variables, each in its unit: a schedule that was run in full.
+        needs : Needs
+        """
         trial = self.trials[values]
         numbers = {name: np.array(value) for name, value in numbers_of(trial, needs).items()}
         numbers["log_energy"] = np.array(math.log(max(trial.energy_J, 1.0)))
@@ -179,24 +199,58 @@ class Search:
         return numbers
 
     def missed(self, values: Values, needs: Needs) -> float:
-        """Return what a full run misses in all; infinite where there is none."""
+        """Return what a full run misses in all, see `Needs.missed`; infinite where there is none.
+
+        Parameters
+        ----------
+        values : tuple of float
+            Of the variables, each in its unit: a schedule that was run in full.
+        needs : Needs
+        """
         if self.trials[values].problem:
             return math.inf
         return float(needs.missed(self.measured(values, needs)))
 
     def merit(self, values: Values, needs: Needs, aim: Aim, step: float) -> tuple[float, float]:
-        """Return what a full run misses, in steps, and what it costs."""
+        """Return what a full run misses, in steps, and what it costs.
+
+        Parameters
+        ----------
+        values : tuple of float
+            Of the variables, each in its unit: a schedule that was run in full.
+        needs : Needs
+        aim : str
+            "time", "energy" or "evenness".
+        step : float
+            In which what is missed is compared, see `surrogate.tiers`.
+        """
         return float(tiers(self.missed(values, needs), step)), self.cost(values, needs, aim)
 
     def cost(self, values: Values, needs: Needs, aim: Aim) -> float:
-        """Return what a full run costs."""
+        """Return what a full run costs, see `needs.cost`.
+
+        Parameters
+        ----------
+        values : tuple of float
+            Of the variables, each in its unit: a schedule that was run in full.
+        needs : Needs
+        aim : str
+            "time", "energy" or "evenness".
+        """
         return float(cost(aim, self.measured(values, needs)))
 
     # --- searching ---------------------------------------------------------------------------------------------------
     def begin(self, needs: Needs, aim: Aim) -> None:
-        """Run schedules spread evenly, then some where the surrogate promises most."""
+        """Run schedules spread evenly, then some where the surrogate promises most.
+
+        Parameters
+        ----------
+        needs : Needs
+        aim : str
+            "time", "energy" or "evenness".
+        """
         n = len(self.variables)
-        start = list(evenly(n, _FIRST + _PER_KNOB * n, self.seed))
+        start = list(evenly(n, _FIRST + _PER_VARIABLE * n, self.seed))
         if n <= _CORNERS:
             start += [np.array(corner) for corner in itertools.product((0.0, 1.0), repeat=n)]
         else:
@@ -226,7 +280,18 @@ class Search:
         high: np.ndarray | None = None,
         step: float = FINE,
     ) -> np.ndarray:
-        """Return the point of the unit box that promises most."""
+        """Return the point of the unit box that promises most.
+
+        Parameters
+        ----------
+        needs : Needs
+        aim : str
+            "time", "energy" or "evenness".
+        low, high : ndarray, shape (variables,), optional
+            Ends of the box, in the unit box; all of it if left out.
+        step : float
+            In which what is missed is compared, see `surrogate.tiers`.
+        """
         n = len(self.variables)
         low, high = np.zeros(n) if low is None else low, np.ones(n) if high is None else high
 
@@ -242,7 +307,15 @@ class Search:
         return tuple(round(variable.snapped(value), 9) for variable, value in pairs)
 
     def around(self, point: np.ndarray, low: np.ndarray, high: np.ndarray) -> list[Values]:
-        """Return values around a point that can be set, within a box."""
+        """Return values around a point that can be set, within a box.
+
+        Parameters
+        ----------
+        point : ndarray, shape (variables,)
+            In the unit box.
+        low, high : ndarray, shape (variables,)
+            Ends of the box, in the unit box.
+        """
         steps = (-1, 0, 1) if len(self.variables) > 3 else (-2, -1, 0, 1, 2)
         lists = []
         for i, (variable, value) in enumerate(zip(self.variables, self.values(point), strict=True)):
@@ -264,34 +337,44 @@ class Search:
         """Return the best settings by full runs; None where none could be run. They may miss something.
 
         Where nothing meets all needs, of those that miss about as little the one of least cost.
+
+        Parameters
+        ----------
+        needs : Needs
+        aim : str
+            "time", "energy" or "evenness".
+        tries : int
+            Times to run the schedules that promise most.
+        low, high : ndarray, shape (variables,), optional
+            Ends of the box, in the unit box; all of it if left out.
         """
         n = len(self.variables)
         box = (np.zeros(n) if low is None else low, np.ones(n) if high is None else high)
-        found = self._gone_through(needs, aim, tries, box, FINE)
-        if found is not None and self.missed(found, needs) > COARSE:
+        best = self._gone_through(needs, aim, tries, box, FINE)
+        if best is not None and self.missed(best, needs) > COARSE:
             return self._gone_through(needs, aim, tries // 2, box, COARSE)
-        return found
+        return best
 
     def _gone_through(
         self, needs: Needs, aim: Aim, tries: int, box: tuple[np.ndarray, np.ndarray], step: float
     ) -> Values | None:
-        found = self._best_so_far(needs, aim, box, step)
+        best = self._best_so_far(needs, aim, box, step)
         for _ in range(tries):
-            centres = [self.best(needs, aim, *box, step)] + ([self.unit(found)] if found else [])
-            options = list(dict.fromkeys(v for one in centres for v in self.around(one, *box)))
+            centres = [self.best(needs, aim, *box, step)] + ([self.unit(best)] if best else [])
+            options = list(dict.fromkeys(v for centre in centres for v in self.around(centre, *box)))
             options = [values for values in options if values not in self.trials]
             if not options:
                 break
             promised = self.promised(np.array([self.unit(values) for values in options]), needs, aim)
             missed, costs = tiers(needs.missed(promised), step), cost(aim, promised)
-            best = self.merit(found, needs, aim, step) if found else (math.inf, math.inf)
+            beaten = self.merit(best, needs, aim, step) if best else (math.inf, math.inf)
             order = np.lexsort((costs, missed)).tolist()
-            better = [i for i in order if _is_better((float(missed[i]), float(costs[i])), best)]
+            better = [i for i in order if _is_better((float(missed[i]), float(costs[i])), beaten)]
             if not better:
                 break
             self.simulate([options[i] for i in better[:_AT_ONCE]])
-            found = self._best_so_far(needs, aim, box, step)
-        return found
+            best = self._best_so_far(needs, aim, box, step)
+        return best
 
     def _best_so_far(
         self, needs: Needs, aim: Aim, box: tuple[np.ndarray, np.ndarray], step: float
@@ -315,7 +398,7 @@ def _halves(group: list[int]) -> list[list[int]]:
 
 
 def _with_beyond(needs: Needs, more: float) -> Needs:
-    return replace(needs, beyond=max(needs.beyond + more, -needs.kill_target))
+    return replace(needs, beyond=max(needs.beyond + more, -needs.target_log10))
 
 
 def _is_better(promise: tuple[float, float], best: tuple[float, float]) -> bool:

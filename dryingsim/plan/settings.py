@@ -43,7 +43,15 @@ class Template:
     given_end: bool
 
     def at(self, values: Sequence[float], *, whole: bool = False) -> dict[str, Any]:
-        """Return the document with the variables at some values; `whole`: stages of no duration stay, for an instant."""
+        """Return the document with the variables at some values.
+
+        Parameters
+        ----------
+        values : sequence of float
+            Of the variables, each in its unit.
+        whole : bool
+            Whether stages of no duration stay, for an instant.
+        """
         document = copy.deepcopy(self.document)
         gone = self.dropped(values)
         for variable, value in zip(self.variables, values, strict=True):
@@ -55,11 +63,19 @@ class Template:
                 typed = _INSTANT
             change(document, variable.key, variable.key, typed)
         if not whole:
-            document["stage"] = [one for i, one in enumerate(document["stage"]) if i not in gone]
+            document["stage"] = [stage for i, stage in enumerate(document["stage"]) if i not in gone]
         return document
 
     def batch(self, values: Sequence[float], *, whole: bool = False) -> Batch:
-        """Return the batch with the variables at some values; raises `InputError` where there is no such batch."""
+        """Return the batch with the variables at some values; raises `InputError` where there is no such batch.
+
+        Parameters
+        ----------
+        values : sequence of float
+            Of the variables, each in its unit.
+        whole : bool
+            Whether stages of no duration stay, for an instant.
+        """
         return parse_document(self.at(values, whole=whole), self.name, self.folder)
 
     def dropped(self, values: Sequence[float]) -> list[int]:

@@ -12,7 +12,19 @@ _SCATTER, _ROUNDS, _SHRINK = 1024, 7, 0.5
 
 
 def evenly(dimensions: int, count: int, seed: int) -> np.ndarray:
-    """Return points that fill the unit box evenly, shape (count, dimensions)."""
+    """Return points that fill the unit box evenly, shape (count, dimensions).
+
+    Parameters
+    ----------
+    dimensions, count : int
+    seed : int
+        The same seed gives the same points.
+
+    Examples
+    --------
+    >>> evenly(2, 3, seed=1).shape
+    (3, 2)
+    """
     from scipy.stats import qmc  # slow to import
 
     power = int(np.ceil(np.log2(max(count, 2))))
@@ -50,9 +62,9 @@ class Surrogate:
 
     def at(self, points: np.ndarray) -> dict[str, np.ndarray]:
         """Return the numbers at points, and under "possible" whether they can be had (1) or not (0)."""
-        found = dict(zip(self.names, self._at(points).T, strict=True))
-        found["possible"] = np.ones(len(points)) if self._valid is None else self._valid(points)
-        return found
+        numbers = dict(zip(self.names, self._at(points).T, strict=True))
+        numbers["possible"] = np.ones(len(points)) if self._valid is None else self._valid(points)
+        return numbers
 
 
 FINE, COARSE = 1e-3, 0.1  # steps in which what is missed is compared: of two in one step the cost decides
@@ -60,6 +72,13 @@ FINE, COARSE = 1e-3, 0.1  # steps in which what is missed is compared: of two in
 
 def tiers(missed: np.ndarray | float, step: float = FINE) -> np.ndarray:
     """Return what is missed, rounded up to a step; 0 where nothing is.
+
+    Parameters
+    ----------
+    missed : float or ndarray
+        In all, each need on its own scale [-].
+    step : float
+        Of the same scale [-].
 
     Examples
     --------

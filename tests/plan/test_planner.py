@@ -59,7 +59,7 @@ def few():
     """Fewer schedules and slices than a person gets: the problems are small."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(search, "_FIRST", 6)
-        patch.setattr(search, "_PER_KNOB", 4)
+        patch.setattr(search, "_PER_VARIABLE", 4)
         patch.setattr(search, "_ROUNDS", 1)
         patch.setattr(planner, "SLICES", 64)
         patch.setattr(planner, "UNCERTAIN", 64)
@@ -207,7 +207,7 @@ def test_the_same_seed_gives_the_same_search():
     document = tomllib.loads(HUMID)
     batch = parse_document(document, "b.toml")
     variables = read_requirements(document, "b.toml", batch).variables
-    needs = Needs(kill_target=3.0, beyond=0.0, water_activity=0.85)
+    needs = Needs(target_log10=3.0, beyond=0.0, water_activity=0.85)
 
     def searched():
         made = search.Search(
