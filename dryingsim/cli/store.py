@@ -95,6 +95,7 @@ def store(
     from dryingsim.kitchen.storage import keep
     from dryingsim.show.federal_text import check_values
     from dryingsim.show.files import json_text
+    from dryingsim.show.finding_words import sentence
     from dryingsim.show.lethality_text import verdict_line
     from dryingsim.show.quantities import Units
     from dryingsim.show.store_text import storage_values, store_text
@@ -102,7 +103,7 @@ def store(
     found = keep(product, packing, None if wanted is None else wanted / 86400.0)
     judged = None if history is None else judge_batch_lethality(history)
     if as_json:
-        warnings = [] if judged is None else [str(one) for one in judged.warnings]
+        warnings = [] if judged is None else [sentence(one) for one in judged.warnings]
         grade = {"kill": None if judged is None else judged.grade, "warnings": warnings}
         checks = {} if judged is None else check_values(judged)
         typer.echo(json_text(storage_values(found, title) | grade | checks), nl=False)

@@ -95,6 +95,7 @@ def thermometer(
 def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality") -> None:
     from dryingsim.show.files import growth_values, json_text, organism_values, table_values
     from dryingsim.show.finding_words import objection, sentence
+    from dryingsim.show.lethality_words import CAUTIONS
 
     data = {
         "log": log.name,
@@ -104,7 +105,7 @@ def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethal
         "hottest_K": float(log.temperature_K.max()),
         "species": lethality.species,
         "grade": lethality.grade,
-        "warnings": [str(one) for one in lethality.warnings],
+        "warnings": [sentence(one) for one in lethality.warnings],
         "decides": lethality.worst.organism,
         "organisms": [organism_values(one) for one in lethality.organisms],
         "growth": [growth_values(lethality, one) for one in lethality.growth],
@@ -112,7 +113,7 @@ def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethal
         "doubts": [objection(one) for one in found.objections],
         "integration": _INTEGRATION,
         "remarks": [sentence(one) for one in found.remarks],
-        "cautions": list(found.cautions),
+        "cautions": list(CAUTIONS),
     }
     typer.echo(json_text(data), nl=False)
 
@@ -135,7 +136,7 @@ def _print(
 
 
 def _table(lethality: "Lethality") -> "Table":
-    from dryingsim.judge.grades import logs
+    from dryingsim.show.quantities import logs
     from dryingsim.show.tables import Column, Table
 
     entries = lethality.organisms
@@ -182,8 +183,8 @@ def _sentences(
     headline = HEADLINES[lethality.grade]
     headline = headline[:1].lower() + headline[1:] if given else headline
     return [
-        *(f"Warning: {one.told(unit.text)}." for one in lethality.warnings),
-        f"{given}{headline} at the probe; {worst.name} decides. There {worst.circumstances.told(unit.text)}.",
+        *(f"Warning: {sentence(one, unit.text)}." for one in lethality.warnings),
+        f"{given}{headline} at the probe; {worst.name} decides. There {sentence(worst.circumstances, unit.text)}.",
         *(f"The log is in doubt: {objection(one, unit.text)}." for one in found.objections),
         "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
         f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "
@@ -198,16 +199,18 @@ def _sentences(
 
 def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
     """Return the flags, each with the organisms it is for."""
+    from dryingsim.show.finding_words import sentence
+
     names: dict[str, list[str]] = {}
     for one in lethality.organisms:
         for flag in one.flags:
-            names.setdefault(flag.told(unit.text), []).append(one.name)
+            names.setdefault(sentence(flag, unit.text), []).append(one.name)
     return [f"Beyond what was measured, {', '.join(those)}: {text}." for text, those in names.items()]
 
 
 def _federal(found: "TableCompliance", unit: "Unit") -> list[str]:
-    from dryingsim.judge.lethality import CAUTIONS
     from dryingsim.show.federal_text import table_line
+    from dryingsim.show.federal_words import table_cautions
 
-    own = " ".join(text for text in found.cautions if text not in CAUTIONS)
+    own = " ".join(table_cautions(found.rule))
     return [f"{table_line(found, unit)} The whole log counts as cooking. {own}"]

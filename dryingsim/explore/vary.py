@@ -15,7 +15,8 @@ from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure, stacked
 from dryingsim.judge.energy import Price
-from dryingsim.judge.grades import Lethality, Remark
+from dryingsim.judge.findings import Finding
+from dryingsim.judge.grades import Lethality
 
 MOST_VALUES = 200
 EXAMPLE = '"meat.thickness = 3 mm to 8 mm in 6" or "stage.1.air = 60, 65, 70 degC"'
@@ -63,7 +64,7 @@ class Variation:
     lethality: tuple[Lethality | None, ...]
 
     @property
-    def warnings(self) -> tuple[tuple[str, Remark], ...]:
+    def warnings(self) -> tuple[tuple[str, Finding], ...]:
         """Values and what is to be read before the verdict on each."""
         pairs = zip(self.values, self.lethality, strict=True)
         return tuple((value, remark) for value, one in pairs if one is not None for remark in one.warnings)

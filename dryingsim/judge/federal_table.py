@@ -18,10 +18,9 @@ import numpy as np
 
 from dryingsim.batch.catalog.federal_tables import LEAST_FAT, MOST_FAT, FederalColumn, federal_column
 from dryingsim.batch.schema import Species
-from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
-from dryingsim.judge.lethality import CAUTIONS, cumulative_exponential
+from dryingsim.judge.lethality import cumulative_exponential
 from dryingsim.typing import Array
 
 Signal = Literal["relative humidity", "steam", "sealed oven", "hot liquid"]
@@ -113,8 +112,8 @@ class TableCompliance:
     come_up_s : float
         Time between 10 and 54.4 degC until the table's time was gathered [s].
     humidity_met, come_up_met, fulfilled : bool
-    reason : str
-    cautions : tuple of str
+    hottest_K : float
+        Of the coldest place.
     """
 
     table: str
@@ -130,8 +129,7 @@ class TableCompliance:
     humidity_met: bool
     come_up_met: bool
     fulfilled: bool
-    reason: str
-    cautions: tuple[str, ...]
+    hottest_K: float
 
 
 def column_of(
@@ -263,8 +261,7 @@ def table_compliance(
         humidity_met=met,
         come_up_met=risen,
         fulfilled=met and risen and fraction >= 1.0,
-        reason=_reason(column, rule, fraction, (share, humid_time, met), (come_up, risen), float(t.max())),
-        cautions=_cautions(rule),
+        hottest_K=float(t.max()),
     )
 
 
@@ -299,37 +296,3 @@ def _log10_rate(t: Array, column: FederalColumn) -> Array:
     at, log10_time = _curve(column)
     slope = (log10_time[1] - log10_time[0]) / (at[1] - at[0])
     return -(np.interp(t, at, log10_time) + slope * np.minimum(t - at[0], 0.0))
-
-
-def _reason(
-    column: FederalColumn,
-    rule: HumidityRule,
-    fraction: float,
-    humid: tuple[float, float, bool],
-    come_up: tuple[float, bool],
-    hottest: float,
-) -> str:
-    share, humid_time, met = humid
-    shares = [f"{rule.least_share:.0%}"] if rule.least_share else []
-    times = [f"{rule.least_time_s / 60.0:.0f} min"] if rule.least_time_s else []
-    asked = " and ".join(shares + times)
-    verdict = (f"at least {asked} is asked for, " if asked else "") + ("met" if met else "not met")
-    return (
-        f"{column.where}, {column.target:g} log, humidity {rule.version}: while it counted, the coldest place gathered "
-        f"{fraction:.0%} of the required time (it reached {hottest - ZERO_CELSIUS:.1f} degC); the condition "
-        f"on the air held for {share:.0%} of the cooking time ({humid_time / 60.0:.0f} min), {verdict}; "
-        f"{come_up[0] / 3600.0:.1f} h between 10 and 54.4 degC, 6 h are allowed, {'met' if come_up[1] else 'not met'}."
-    )
-
-
-def _cautions(rule: HumidityRule) -> tuple[str, ...]:
-    own = [
-        "The table speaks of Salmonella only; L. monocytogenes was found more resistant in meat.",
-        "The guideline supports neither drying alone nor drying before cooking in dry air (FSIS-GD-2021-14, p. 13).",
-    ]
-    if rule.signal == "steam":
-        own.append(
-            "Roasts cooked below 30 % relative humidity fell short of 6.5 log, and steam for half of the "
-            "time does not ensure more (J Food Prot 70(3), 2007): measure the humidity as well."
-        )
-    return (*own, *CAUTIONS)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,9 +13,10 @@ class Finding:
     ----------
     key : str
         What it is; the tables of words in `dryingsim.show` have a sentence for each.
-    values : mapping of str to float, int or str
-        The numbers in that sentence, in SI: their names end in the unit. Text only as a person or the catalog gave it.
+    values : mapping
+        The numbers in that sentence, their names ending in the unit, or the results that hold them; text only as a person
+        or the catalog gave it.
     """
 
     key: str
-    values: Mapping[str, float | int | str] = field(default_factory=dict)
+    values: Mapping[str, Any] = field(default_factory=dict)

@@ -1,16 +1,14 @@
-"""The words and the numbers of a judgement on kill."""
+"""The numbers of a judgement on log reductions; their words stand in `dryingsim.show`."""
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from dryingsim.batch.schema import Form, Species
-from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.judge.federal_table import TableCompliance
+from dryingsim.judge.findings import Finding
 from dryingsim.judge.growth_places import OrganismGrowth
-from dryingsim.judge.lethality import CAUTIONS
 
 SCATTER: Annotated[
     float,
@@ -23,49 +21,8 @@ SCATTER: Annotated[
 COUNTABLE = 10.0  # log10: nobody can count more
 
 Grade = Literal["hardly any", "short", "not shown", "reached"]
-GRADES: dict[Grade, str] = {  # worst first
-    "hardly any": "even the central estimate is below a tenfold kill",
-    "short": "the central estimate is below the target",
-    "not shown": "the central estimate reaches the target; the cautious one does not, or does on unsupported grounds",
-    "reached": "both estimates reach the target",
-}
-
-
-def celsius(kelvin: float) -> str:
-    """Return a temperature [K] in words: "71.1 degC".
-
-    Examples
-    --------
-    >>> celsius(328.15), celsius(344.26)
-    ('55 degC', '71.1 degC')
-    """
-    return f"{kelvin - ZERO_CELSIUS:.1f}".removesuffix(".0") + " degC"
-
-
-def logs(reduction: float) -> str:
-    """Return a log10 reduction in words; nobody can count more than ten.
-
-    Examples
-    --------
-    >>> logs(3.14), logs(650.0)
-    ('3.1', 'more than 10')
-    """
-    return f"{reduction:.1f}" if reduction <= COUNTABLE else f"more than {COUNTABLE:.0f}"
-
-
-@dataclass(frozen=True, slots=True)
-class Remark:
-    """A sentence with temperatures [K] in it, to be told in any unit."""
-
-    template: str
-    kelvins: tuple[float, ...] = ()
-
-    def told(self, degrees: Callable[[float], str]) -> str:
-        """Return the sentence, its temperatures printed by `degrees`."""
-        return self.template.format(*map(degrees, self.kelvins))
-
-    def __str__(self) -> str:
-        return self.told(celsius)
+GRADES: tuple[Grade, ...] = get_args(Grade)  # worst first
+COARSE = 0.1  # share of the reduction on which two rules of integration may differ unmentioned; estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,14 +42,14 @@ class OrganismLethality:
         Log10 reduction asked for, and who asks.
     guideline : str
     grade : str
-        A key of `GRADES`.
-    reason, circumstances : Remark
-        The numbers of the grade; what happened at the worst place.
+        One of `GRADES`.
+    circumstances : Finding
+        What happened at the worst place.
     held_back : bool
         Whether both estimates reach the target, but by what was not shown; `Lethality.warnings` say why.
     quadrature_spread : float
         Log10 by which two rules of integration disagree on `cautious`; deducted for the grade (`counted`).
-    flags : tuple of Remark
+    flags : tuple of Finding
         Where the history leaves the measured range, and what was done about it.
     """
 
@@ -106,10 +63,9 @@ class OrganismLethality:
     target: float
     guideline: str
     grade: Grade
-    reason: Remark
-    circumstances: Remark
+    circumstances: Finding
     quadrature_spread: float
-    flags: tuple[Remark, ...]
+    flags: tuple[Finding, ...]
     held_back: bool = False
 
     @property
@@ -121,10 +77,12 @@ class OrganismLethality:
         """Return the same numbers with the grade held back, where it was "reached"."""
         if self.grade != "reached":
             return self
-        template = self.reason.template.replace(GRADES["reached"], GRADES["not shown"])
-        return replace(
-            self, grade="not shown", held_back=True, reason=replace(self.reason, template=template)
-        )
+        return replace(self, grade="not shown", held_back=True)
+
+    @property
+    def coarse(self) -> bool:
+        """Whether the two rules of integration differ by so much that it is told."""
+        return self.quadrature_spread > COARSE * max(self.cautious, 1.0)
 
     @property
     def central(self) -> float:
@@ -154,18 +112,6 @@ class HomeAdvice:
     face_water_activity: float | None
     before_drying: bool
 
-    @property
-    def remark(self) -> Remark:
-        """Return the comparison as a sentence."""
-        asked = "Home advice is to heat the meat to {} throughout before it is dried"
-        if self.before_drying:
-            return Remark(asked + "; that was done.", (self.asked_K,))
-        if self.reached_s is None:
-            kelvins = self.asked_K, self.hottest_K
-            return Remark(asked + ". Here its coldest spot never got hotter than {}.", kelvins)
-        late = f"after {self.reached_s / 3600.0:.1f} h of drying, its faces at a water activity of "
-        return Remark(f"{asked}. Here it got there {late}{self.face_water_activity:.2f}.", (self.asked_K,))
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lethality:
@@ -174,8 +120,6 @@ class Lethality:
     Attributes
     ----------
     form, species : str
-    places : str
-        Where the bacteria are taken to sit.
     organisms : tuple of OrganismLethality
     table : TableCompliance or None
         The federal table with its humidity condition; None where only a probe's place is judged.
@@ -186,14 +130,12 @@ class Lethality:
         Nodes across a slab.
     growth : tuple of OrganismGrowth
         How much each kind of bacteria may have grown.
-    warnings : tuple of Remark
+    warnings : tuple of Finding
         What stands before the verdict: growth of bacteria, grounds that were not shown, a species not stated.
-    cautions : tuple of str
     """
 
     form: Form
     species: Species
-    places: str
     organisms: tuple[OrganismLethality, ...]
     table: TableCompliance | None = None
     advice: HomeAdvice | None = None
@@ -201,8 +143,7 @@ class Lethality:
     slab_thickness_m: tuple[float, ...] = ()
     node_count: int = 0
     growth: tuple[OrganismGrowth, ...] = ()
-    warnings: tuple[Remark, ...] = ()
-    cautions: tuple[str, ...] = CAUTIONS
+    warnings: tuple[Finding, ...] = ()
 
     @property
     def grade(self) -> Grade:
@@ -217,5 +158,4 @@ class Lethality:
     @property
     def worst(self) -> OrganismLethality:
         """The organism with the worst grade; of several, the one farthest from its target."""
-        order = list(GRADES)
-        return min(self.organisms, key=lambda e: (order.index(e.grade), e.central - e.target))
+        return min(self.organisms, key=lambda e: (GRADES.index(e.grade), e.central - e.target))

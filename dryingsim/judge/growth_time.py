@@ -7,7 +7,7 @@ import numpy as np
 
 from dryingsim.evidence import Evidence
 from dryingsim.judge.federal_table import COME_UP_K, LONGEST_COME_UP_S
-from dryingsim.judge.grades import Remark, logs
+from dryingsim.judge.findings import Finding
 from dryingsim.judge.growth_places import OrganismGrowth, too_much
 from dryingsim.typing import Array
 
@@ -48,7 +48,7 @@ def growth_hours(time_s: Array, temperature_K: Array, water_activity: Array) -> 
     return float(np.tensordot(np.diff(time_s), share, axes=1).max()) / 3600.0
 
 
-def growth_warning(hours: float, grown: Sequence[OrganismGrowth] = ()) -> tuple[Remark, ...]:
+def growth_warning(hours: float, grown: Sequence[OrganismGrowth] = ()) -> tuple[Finding, ...]:
     """Return the warning for meat that stands warm and wet too long, or where more grows than is allowed; else nothing.
 
     Parameters
@@ -58,24 +58,10 @@ def growth_warning(hours: float, grown: Sequence[OrganismGrowth] = ()) -> tuple[
     grown : sequence of OrganismGrowth
         The upper figure decides.
     """
-    told: list[str] = []
-    if hours > LONGEST_H:
-        told.append(
-            f"some of the meat stands between {{}} and {{}} above a water activity of {WET:g} for {hours:.1f} h; federal "
-            f"guidance allows {LONGEST_H:g} h"
-        )
-    told += [
-        f"{one.name} may grow by {logs(one.upper)} log where bacteria sit ({logs(one.lagged)} if they need time to begin); "
-        f"federal guidance allows {one.limit:g} log"
-        for one in too_much(grown)
-    ]
-    if not told:
+    warm_h = hours if hours > LONGEST_H else 0.0
+    beyond = tuple(too_much(grown))
+    if not warm_h and not beyond:
         return ()
-    words = ". ".join(["bacteria grow: " + told[0], *told[1:]])
-    return (
-        Remark(
-            f"{words}. They may multiply and leave toxins that no heat removes; what is killed counts from the raw meat and "
-            "leaves that out",
-            COME_UP_K if hours > LONGEST_H else (),
-        ),
-    )
+    low, high = COME_UP_K
+    warm = {"warm_h": warm_h, "low_K": low, "high_K": high, "longest_h": LONGEST_H, "water_activity": WET}
+    return (Finding("bacteria_grow", {**warm, "grown": beyond}),)

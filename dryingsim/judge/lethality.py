@@ -29,13 +29,6 @@ from dryingsim.typing import Array
 
 _LN10 = float(np.log(10.0))
 
-CAUTIONS = (
-    "A simulation validates no process: these are estimates from published laboratory values, not a test.",
-    "Measure the meat itself with a checked thermometer; the temperature of the air says little.",
-    "Follow your local food-safety authority; to sell, have a process authority review the process.",
-    "Dryness and kill are two questions: neither stands for the other, nor for what happens in storage.",
-)
-
 
 def dryness_effect(temperature: Array, water_activity: Array, organism: str, estimate: EstimateSet) -> Array:
     """Return g, the rise of log10 D by dryness; zero at and above the water activity of raw meat (0.99).

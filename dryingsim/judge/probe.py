@@ -23,8 +23,8 @@ from dryingsim.judge.federal_table import (
     table_compliance,
 )
 from dryingsim.judge.findings import Finding
-from dryingsim.judge.grades import Lethality, Remark
-from dryingsim.judge.lethality import CAUTIONS, log_reductions
+from dryingsim.judge.grades import Lethality
+from dryingsim.judge.lethality import log_reductions
 from dryingsim.judge.log_plausibility import THIN_M, LoggedCourse, first_refusal, objections
 from dryingsim.judge.reductions import judge_place
 from dryingsim.judge.thermometer_log import LONGEST_GAP_S, ThermometerLog
@@ -37,10 +37,6 @@ _NO_CREDIT_K = ZERO_CELSIUS + 40.0  # K; estimate: far below the coolest tempera
 _RAW_AW = 0.99  # of raw meat
 _DRY_AW = 0.1  # of bone-dry meat, where nothing was logged of its air
 _MOIST = 0.90  # relative humidity that keeps surfaces moist, by the federal cooking guideline (FSIS-GD-2021-14, options 3, 4)
-_ESTIMATED = (
-    "the water activity decides and was typed or estimated, not shown: the surface of the meat, where bacteria sit, dries "
-    "first. Log the temperature and relative humidity of the air beside the slices too: humid air keeps meat wet"
-)
 _THICKNESS_M = (1e-3, 0.03)  # m; slices, for checking what was typed
 
 
@@ -71,7 +67,6 @@ class LogJudgement:
     temperature_K: Array
     water_activity: Array
     shown_water_activity: Array
-    cautions: tuple[str, ...] = CAUTIONS
 
 
 def judge_log(
@@ -176,7 +171,9 @@ def judge_probe(found: LogJudgement, species: Species) -> Lethality:
     if not unshown:
         return judged
     organisms = tuple(one.not_shown() if one in unshown else one for one in judged.organisms)
-    return replace(judged, organisms=organisms, warnings=(*judged.warnings, Remark(_ESTIMATED)))
+    return replace(
+        judged, organisms=organisms, warnings=(*judged.warnings, Finding("water_activity_estimated"))
+    )
 
 
 def _activity(log: ThermometerLog, typed: float | None) -> tuple[Array, list[Finding], list[Finding]]:

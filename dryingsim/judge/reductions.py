@@ -1,5 +1,7 @@
 """Arrays of temperature and water activity judged, organism by organism, at its worst place."""
 
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Annotated
 
 import numpy as np
@@ -10,7 +12,8 @@ from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Form, Species
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
-from dryingsim.judge.grades import GRADES, Grade, Lethality, OrganismLethality, Remark, logs
+from dryingsim.judge.findings import Finding
+from dryingsim.judge.grades import Grade, Lethality, OrganismLethality
 from dryingsim.judge.growth_places import NodeHeights, judge_growth
 from dryingsim.judge.growth_time import growth_hours, growth_warning
 from dryingsim.judge.lethality import (
@@ -25,7 +28,7 @@ from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
 _LOWEST_MEASURED_AW = 0.11  # wheat flour, the driest of the [dry_points] of organisms.toml
-_COARSE = 0.1  # share of the reduction on which two rules of integration may differ unmentioned; estimate
+_STILL_WET = 0.95  # water activity: heat above it works as in wet meat; estimate, for the sentence only
 _HARDLY_ANY = 1.0  # log10; estimate: a kill below tenfold is within the scatter of counting
 _DRIED: Annotated[
     float,
@@ -40,12 +43,7 @@ _HIGHEST_PRESSURE_PA = (
     1.15e5  # more vapour than this no wet meat holds in open air; 110 kPa and some rounding
 )
 _WET = 0.9  # what is drier may be taken hotter than its water boils: dry crusts in an oven are
-_SPECIES_WARNING: dict[str, str] = {
-    "unknown": "the species of the meat is not stated, so the strictest of all targets are asked for; state it in [meat], "
-    'for example species = "beef" (beef, pork, poultry, game, fish, other), or for a thermometer\'s log with --species',
-    "fish": "this is fish: the federal tables and what is known of bacteria here are of meat, so the strictest targets are "
-    "asked for, and parasites are not judged at all; ask your food-safety authority",
-}
+_SPECIES_WARNING = {"unknown": Finding("species_unknown"), "fish": Finding("species_fish")}
 
 
 def exposed_nodes(form: Form, node_count: int) -> Array:
@@ -164,12 +162,10 @@ def judge_computed(
         early = _until_killed(time, t, a, drier, entries)
         if growth_warning(growth_hours(*early), judge_growth(*early, nodes, heights)):
             entries = tuple(one.not_shown() for one in entries)
-    where = "at both faces, as on intact muscle" if form == "sliced" else f"at every depth, as in {form} meat"
-    unsaid = (Remark(_SPECIES_WARNING[species]),) if species in _SPECIES_WARNING else ()
+    unsaid = (_SPECIES_WARNING[species],) if species in _SPECIES_WARNING else ()
     return Lethality(
         form=form,
         species=species,
-        places=f"bacteria are taken to sit {where}",
         organisms=entries,
         node_count=t.shape[1],
         growth=growth,
@@ -244,16 +240,9 @@ def _judge(
     low, central = float(cautious[worst]), float((heat + drying)[mildest])
     spread = abs(float(cumulative_trapezoid(time, rate)[-1]) - low)
     goal = catalog.target(organism, species)
-    grade = _grade(low - spread, central, goal.log10)
-    name = catalog.organisms()[organism]
-    uncertainty = (
-        f" ({spread:.1f} of it in doubt, coarse samples)" if spread > _COARSE * max(low, 1.0) else ""
-    )
-    by_drying = f", {float(drying[mildest]):.1f} of it by drying itself" if drying[mildest] >= 0.05 else ""
-    found = f"{logs(low)} log{uncertainty} by the cautious and {logs(central)} log{by_drying} by the central estimate"
-    return OrganismLethality(
+    judged = OrganismLethality(
         organism=organism,
-        name=name,
+        name=catalog.organisms()[organism],
         slab=int(worst[1]),
         node=int(nodes[worst[0]]),
         cautious=low,
@@ -261,14 +250,14 @@ def _judge(
         central_drying=float(drying[mildest]),
         target=goal.log10,
         guideline=goal.guideline,
-        grade=grade,
-        reason=Remark(
-            f"{name}: {found}, {goal.log10:.1f} log asked for ({goal.guideline}): {GRADES[grade]}."
-        ),
+        grade=_grade(low - spread, central, goal.log10),
         circumstances=_circumstances(time, t[here], a[here], p),
         quadrature_spread=spread,
-        flags=_flags(t, a, organism, spread, low),
+        flags=tuple(_flags(t, a, organism)),
     )
+    if not judged.coarse:
+        return judged
+    return replace(judged, flags=(*judged.flags, Finding("coarse_samples", {"spread_log10": spread})))
 
 
 def _grade(cautious: float, central: float, goal: float) -> Grade:
@@ -279,43 +268,32 @@ def _grade(cautious: float, central: float, goal: float) -> Grade:
     return "short" if central >= _HARDLY_ANY else "hardly any"
 
 
-def _circumstances(time: Array, t: Array, a: Array, p: Resistance) -> Remark:
-    """Say in numbers what happened at the worst place."""
+def _circumstances(time: Array, t: Array, a: Array, p: Resistance) -> Finding:
+    """Return what happened at the worst place."""
     hottest = float(t.max())
     above = np.flatnonzero(t >= p.floor_K)
     if above.size == 0:
-        return Remark(
-            "the meat reached {} and never {}, below which the cautious estimate credits nothing",
-            (hottest, p.floor_K),
-        )
-    hours = float(cumulative_exponential(time, np.zeros_like(t), t, p.floor_K)[-1]) / 3600.0
-    first, least = float(a[above[0]]), float(a[above].min())
-    passed = (
-        "when its water activity was still"
-        if first >= 0.95
-        else "only after its water activity had fallen to"
-    )
-    return Remark(
-        f"the meat passed {{}} {passed} {first:.2f}; it was hotter for {hours:.2f} h, reached {{}}, and dried to "
-        f"{least:.2f} meanwhile",
-        (p.floor_K, hottest),
-    )
+        return Finding("never_hot", {"hottest_K": hottest, "floor_K": p.floor_K})
+    values = {
+        "floor_K": p.floor_K,
+        "first_activity": float(a[above[0]]),
+        "hotter_s": float(cumulative_exponential(time, np.zeros_like(t), t, p.floor_K)[-1]),
+        "hottest_K": hottest,
+        "least_activity": float(a[above].min()),
+    }
+    if values["first_activity"] >= _STILL_WET:
+        return Finding("hot_while_wet", values)
+    return Finding("hot_once_dry", values)
 
 
-def _flags(t: Array, a: Array, organism: str, spread: float, cautious: float) -> tuple[Remark, ...]:
-    """Say where the history leaves the measured range at any exposed place, and what was done about it."""
-    flags = []
+def _flags(t: Array, a: Array, organism: str) -> Iterator[Finding]:
+    """Yield where the history leaves the measured range at any exposed place, and what was done about it."""
     limit = catalog.hottest_measured_K(organism)
     if (t > limit).any():
-        held = tuple(catalog.resistance(organism, estimate).held_above_K for estimate in catalog.SETS)
-        text = "up to {}; D was measured in wet meat up to {} and is held constant from {} (central) and {} (cautious)"
-        flags.append(Remark(text, (float(t.max()), limit, *held)))
+        held = {f"held_{each}_K": catalog.resistance(organism, each).held_above_K for each in catalog.SETS}
+        yield Finding("hotter_than_in_wet_meat", {"hottest_K": float(t.max()), "measured_K": limit, **held})
     if (a < _LOWEST_MEASURED_AW).any():
-        flags.append(Remark(f"water activity down to {a.min():.2f}; measured down to {_LOWEST_MEASURED_AW}"))
+        values = {"water_activity": float(a.min()), "measured": _LOWEST_MEASURED_AW}
+        yield Finding("drier_than_measured", values)
     if organism != "salmonella" and (a < catalog.reference_water_activity()).any():
-        flags.append(Remark("the effect of dryness was measured on Salmonella and is assumed the same here"))
-    if spread > _COARSE * max(cautious, 1.0):
-        flags.append(
-            Remark(f"coarse samples: two rules of integration differ by {spread:.1f} log; it is deducted")
-        )
-    return tuple(flags)
+        yield Finding("dryness_of_salmonella")

@@ -12,10 +12,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from dryingsim.batch.learned import diffusivity_factor, learned_words, may_gain, unlearned
-from dryingsim.batch.schema import Air, Batch, Humidity, Learned, Stage
+from dryingsim.batch.learned import diffusivity_factor, may_gain, unlearned
+from dryingsim.batch.schema import Air, Batch, Humidity, Stage
 from dryingsim.history import History
-from dryingsim.judge.grades import Remark
 from dryingsim.model.air import vapour_pressure
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.properties.water import saturation_pressure
@@ -28,12 +27,6 @@ _SATURATED = 0.99  # of saturation: the most humid that air is taken
 _LEAST_SPAN_S = 1e-3
 _KEPT_RUNS = 8
 _again: dict[str, History] = {}
-
-
-MEASURED_REMARK = Remark(
-    "the verdict counts on a humidity that is said to have been measured at the slices (`measured = true`): one that was "
-    "not, or that fell when a fan ran or a door opened, makes it wrong"
-)
 
 
 def measured(history: History) -> Array:
@@ -79,19 +72,6 @@ def run_relied_on(history: History) -> History | None:
             _again.pop(next(iter(_again)))
         _again[key] = run(again, nodes=nodes, interval_s=interval, diffusivity=law)
     return _again[key]
-
-
-def learned_remark(learned: Learned) -> Remark:
-    """Return that the verdict rests on what earlier batches taught."""
-    return Remark(f"what earlier batches taught is counted in: {learned_words(learned)}")
-
-
-def learned_warning(name: str, relied: str) -> Remark:
-    """Return why a kill is not shown that rests on learned values, and what to measure."""
-    return Remark(
-        f"learned values decide, which readings of earlier batches support only together with all else that was assumed; "
-        f"without them {name} comes to {relied} log by the cautious estimate. Measure the temperature of the meat itself"
-    )
 
 
 def _humid(stage: Stage) -> bool:
@@ -215,15 +195,3 @@ def humidity_needed(history: History, sums: Array, slab: int, target: float) -> 
     first = min(int(np.searchsorted(sums, sums[0] + 0.01 * target)), last)
     wet_bulb = float(history.air_wet_bulb_K[first : last + 1, slab].min())
     return wet_bulb, float(history.time_s[first]), float(history.time_s[last])
-
-
-def humidity_warning(wet_bulb_K: float, span_s: tuple[float, float], name: str, relied: str) -> Remark:
-    """Return why a kill by humid air is not shown, and what to measure."""
-    begin, end = (one / 3600.0 for one in span_s)
-    return Remark(
-        f"the air's humidity decides and was not measured. What is computed needs a wet bulb of {{}} or more at the slices "
-        f"from {begin:.1f} to {end:.1f} h; in the room's own air, heated as much, {name} comes to {relied} log by the "
-        "cautious estimate. Measure the wet bulb at the slices, with the meat in; if it holds, give the air at the slices "
-        "with it: humidity = {{ wet_bulb = ..., measured = true }}",
-        (wet_bulb_K,),
-    )

@@ -26,18 +26,15 @@ from dryingsim.judge.federal_table import (
     column_of,
     table_compliance,
 )
-from dryingsim.judge.grades import HomeAdvice, Lethality, OrganismLethality, Remark, logs
+from dryingsim.judge.findings import Finding
+from dryingsim.judge.grades import HomeAdvice, Lethality, OrganismLethality
 from dryingsim.judge.growth_places import NodeHeights
 from dryingsim.judge.hot_liquid import HeatedFirst
 from dryingsim.judge.lethality import log_reductions
 from dryingsim.judge.reductions import drier_side, judge_computed
 from dryingsim.judge.relied_air import (
-    MEASURED_REMARK,
     air_unshown,
     humidity_needed,
-    humidity_warning,
-    learned_remark,
-    learned_warning,
     measured,
     relied_humidity,
     run_relied_on,
@@ -117,22 +114,23 @@ def _needed(
     heated: HeatedFirst | None,
     with_uncertainties: list[OrganismLethality],
     relied: dict[str, OrganismLethality],
-) -> list[Remark]:
-    """Say what was not shown, for the organism that falls farthest short without it."""
+) -> list[Finding]:
+    """Return what was not shown and what to measure, for the organism that falls farthest short without it."""
     short = {
         one.organism: relied[one.organism].counted if one.organism in relied else 0.0
         for one in with_uncertainties
     }
-    one = min(with_uncertainties, key=lambda entry: short[entry.organism] - entry.target)
-    least = logs(short[one.organism])
-    reasons = [learned_warning(one.name, least)] if may_gain(history.batch) else []
+    worst = min(with_uncertainties, key=lambda entry: short[entry.organism] - entry.target)
+    without = {"organism": worst.name, "relied_log10": short[worst.organism]}
+    reasons = [Finding("learned_decides", without)] if may_gain(history.batch) else []
     if not air_unshown(history.batch):
         return reasons
     time, t, a = _with_heating(history, heated)
-    place = (slice(None), one.node, one.slab)
-    sums = log_reductions(time, t[place], drier_side(a[place]), one.organism, "cautious")
-    wet_bulb, begin, end = humidity_needed(history, sums[-history.time_s.size :], one.slab, one.target)
-    return [*reasons, humidity_warning(wet_bulb, (begin, end), one.name, least)]
+    place = (slice(None), worst.node, worst.slab)
+    sums = log_reductions(time, t[place], drier_side(a[place]), worst.organism, "cautious")
+    wet_bulb, begin, end = humidity_needed(history, sums[-history.time_s.size :], worst.slab, worst.target)
+    needed = {"wet_bulb_K": wet_bulb, "begin_s": begin, "end_s": end, **without}
+    return [*reasons, Finding("humidity_decides", needed)]
 
 
 def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Lethality:
@@ -151,8 +149,9 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
     )
     coldest = history.temperature_K.min(axis=(1, 2))
     learned = history.batch.learned
-    said = (MEASURED_REMARK,) if measured(history).any() else ()
-    taught = (learned_remark(learned),) if learned is not None and learned.corrections else ()
+    said = (Finding("humidity_measured"),) if measured(history).any() else ()
+    corrected = learned is not None and learned.corrections
+    taught = (Finding("learned_counted", {"learned": learned}),) if corrected else ()
     return replace(
         judged,
         warnings=(*judged.warnings, *said, *taught),

@@ -210,7 +210,7 @@ def lethality_sentences(history: History, units: str | None = None) -> list[str]
     The judgement counts the whole plan. Where the meat is done earlier, what it is worth if taken out then comes
     first: nobody leaves dried meat in for hours.
     """
-    judged, shown = replace(judge_batch_lethality(history), cautions=()), Units(history, units)
+    judged, shown = judge_batch_lethality(history), Units(history, units)
     taken_out = judge_taken_out(history)
     if taken_out is None:
         return lethality_text.lines(judged, shown)

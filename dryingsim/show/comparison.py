@@ -7,10 +7,12 @@ import numpy as np
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
-from dryingsim.judge.grades import COUNTABLE, GRADES, SCATTER, logs
+from dryingsim.judge.grades import COUNTABLE, GRADES, SCATTER
 from dryingsim.properties.water_activity import UNCERTAINTY
+from dryingsim.show.finding_words import sentence
 from dryingsim.show.lethality_text import HEADLINES, beside_reached, verdict_line
-from dryingsim.show.quantities import Units, spoken
+from dryingsim.show.lethality_words import MEANINGS
+from dryingsim.show.quantities import Units, logs, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, WIDTH, Column, Table, aligned, clock_or_dash, wrapped
 from dryingsim.typing import Array
 
@@ -29,7 +31,7 @@ _KILL_NOTE = (
     "Kill of bacteria until the meat is taken out (when done, or at the end of stages that only then begin), each at its "
     "worst place: the cautious estimate (heat alone; it decides) to the central one "
     f"(with drying itself; published counts lie within about {SCATTER:.0f} log of it), and the grade against what "
-    "guidelines ask for: " + "; ".join(f"{grade} - {meaning}" for grade, meaning in GRADES.items()) + "."
+    "guidelines ask for: " + "; ".join(f"{grade} - {meaning}" for grade, meaning in MEANINGS.items()) + "."
 )
 # names of the organisms on two lines of a heading
 _HEADINGS = {
@@ -142,7 +144,7 @@ def _short(reduction: float) -> str:
 
 def grade_at(place: float) -> str | None:
     """Return the grade at its place among the grades; None for nan, where a run has none."""
-    return None if math.isnan(place) else list(GRADES)[int(place)]
+    return None if math.isnan(place) else GRADES[int(place)]
 
 
 def _cut(head: Column, *groups: list[Column]) -> list[list[Column]]:
@@ -192,7 +194,7 @@ def _kill_sentences(runs: Runs, shown: Units) -> list[str]:
     if isinstance(runs, Comparison):
         pairs = zip(names, runs.runs, strict=True)
         return [f"{name}: {verdict_line(one.lethality, shown)}" for name, one in pairs]
-    text = [f"Warning, {value}: {one.told(shown.temperature.text)}." for value, one in runs.warnings]
+    text = [f"Warning, {value}: {sentence(one, shown.temperature.text)}." for value, one in runs.warnings]
     for place, grade in enumerate(GRADES):
         alike = [names[number] for number in np.flatnonzero(runs.measures["grade"] == place)]
         if alike:

@@ -12,6 +12,7 @@ from dryingsim.show.comparison import Runs, grade_at, labels
 from dryingsim.show.csv_text import csv_text
 from dryingsim.show.federal_text import check_values
 from dryingsim.show.files import json_text, pictures, prepare_directory
+from dryingsim.show.finding_words import sentence
 from dryingsim.show.tables import CAUTION
 
 FILES = ("comparison.csv", "comparison.json", "comparison.png", "comparison.svg")
@@ -47,7 +48,7 @@ def comparison_json(runs: Runs) -> str:
         {"label": label, **_row(runs, number)} for number, label in enumerate(labels(runs))
     ]
     for row, lethality in zip(rows, _judged(runs), strict=True):
-        row["warnings"] = [] if lethality is None else [str(remark) for remark in lethality.warnings]
+        row["warnings"] = [] if lethality is None else [sentence(warning) for warning in lethality.warnings]
         row |= {} if lethality is None else check_values(lethality)
     values: dict[str, Any] = {"caution": CAUTION, "remarks": list(runs.remarks), "currency": runs.currency}
     if isinstance(runs, Variation):

@@ -21,9 +21,8 @@ from dryingsim.history.columns import history_columns
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.judge.federal_table import TableCompliance
-from dryingsim.judge.grades import COUNTABLE, GRADES, Lethality, OrganismLethality
+from dryingsim.judge.grades import COUNTABLE, Lethality, OrganismLethality
 from dryingsim.judge.growth_places import OrganismGrowth
-from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.texture import half_hour_more, texture_window
 from dryingsim.judge.trays import judge_trays
@@ -31,6 +30,9 @@ from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.judge.yield_and_cost import Yield, judge_yield
 from dryingsim.show.atomic_write import write_set, write_whole
 from dryingsim.show.csv_text import csv_text
+from dryingsim.show.federal_words import table_cautions, table_reason
+from dryingsim.show.finding_words import sentence
+from dryingsim.show.lethality_words import CAUTIONS, MEANINGS, home_advice, places, reason
 from dryingsim.show.remedy_words import CHANGES
 from dryingsim.show.tables import CAUTION
 
@@ -214,19 +216,19 @@ def _lethality(judged: Lethality) -> dict[str, Any]:
     advice = judged.advice
     return {
         "grade": judged.grade,
-        "meaning": GRADES[judged.grade],
-        "warnings": [str(one) for one in judged.warnings],
+        "meaning": MEANINGS[judged.grade],
+        "warnings": [sentence(one) for one in judged.warnings],
         "decides": judged.worst.organism,
         "form": judged.form,
         "species": judged.species,
-        "places": judged.places,
+        "places": places(judged.form),
         "organisms": [
             organism_values(one) | {"worst_place": _worst_place(judged, one)} for one in judged.organisms
         ],
         "growth": [growth_values(judged, one) for one in judged.growth],
         "federal_table": table_values(judged.table) if judged.table else None,
-        "home_advice": asdict(advice) | {"text": str(advice.remark)} if advice else None,
-        "cautions": list(judged.cautions),
+        "home_advice": asdict(advice) | {"text": home_advice(advice)} if advice else None,
+        "cautions": list(CAUTIONS),
     }
 
 
@@ -244,15 +246,17 @@ def organism_values(one: OrganismLethality) -> dict[str, Any]:
         "target": one.target,
         "guideline": one.guideline,
         "quadrature_spread": one.quadrature_spread,
-        "reason": str(one.reason),
-        "circumstances": str(one.circumstances),
-        "flags": [str(flag) for flag in one.flags],
+        "reason": reason(one),
+        "circumstances": sentence(one.circumstances),
+        "flags": [sentence(flag) for flag in one.flags],
     }
 
 
 def table_values(found: TableCompliance) -> dict[str, Any]:
     """Return how far a federal table is fulfilled as plain values, with the cautions it adds to the general ones."""
-    return asdict(found) | {"cautions": [text for text in found.cautions if text not in CAUTIONS]}
+    values = asdict(found)
+    del values["hottest_K"]  # is in the reason
+    return values | {"reason": table_reason(found), "cautions": list(table_cautions(found.rule))}
 
 
 def growth_values(judged: Lethality, one: OrganismGrowth) -> dict[str, Any]:

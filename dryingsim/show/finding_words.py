@@ -1,4 +1,4 @@
-"""From a key and its numbers to a sentence: templates that say beside each number how it is printed.
+"""From a key and its numbers to a sentence: templates that say beside each number how it is printed, or functions.
 
 A field is printed as Python prints it, and in four ways of our own: `degrees` is a temperature [K] in the unit that was
 chosen, `log` a log10 reduction, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first.
@@ -9,25 +9,13 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from dryingsim.batch.checks import show
-from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.findings import Finding
-from dryingsim.judge.grades import logs
+from dryingsim.show.lethality_words import LETHALITY_WORDS
 from dryingsim.show.probe_words import PROBE_WORDS
+from dryingsim.show.quantities import Degrees, Words, celsius, logs
 
-Degrees = Callable[[float], str]
-SENTENCES: Mapping[str, str] = PROBE_WORDS
+SENTENCES: Mapping[str, Words] = {**LETHALITY_WORDS, **PROBE_WORDS}
 _SI = {"h": 3600.0, "min": 60.0, "mm": 1e-3}
-
-
-def celsius(kelvin: float) -> str:
-    """Return a temperature [K] in words: "71.1 degC".
-
-    Examples
-    --------
-    >>> celsius(328.15), celsius(344.26)
-    ('55 degC', '71.1 degC')
-    """
-    return f"{kelvin - ZERO_CELSIUS:.1f}".removesuffix(".0") + " degC"
 
 
 def sentence(finding: Finding, degrees: Degrees = celsius) -> str:
@@ -44,7 +32,10 @@ def sentence(finding: Finding, degrees: Degrees = celsius) -> str:
     >>> sentence(Finding("hotter_than_its_air", {"meat_K": 344.26}))
     'the meat, 71.1 degC, is hotter than its air was at any time in the last half hour'
     """
-    return _Printer(degrees).vformat(SENTENCES[finding.key], (), finding.values)
+    words = SENTENCES[finding.key]
+    if callable(words):
+        return words(finding.values, degrees)
+    return _Printer(degrees).vformat(words, (), finding.values)
 
 
 def objection(finding: Finding, degrees: Degrees = celsius) -> str:

@@ -2,11 +2,13 @@
 
 from collections.abc import Callable, Sequence
 
-from dryingsim.judge.grades import SCATTER, Grade, Lethality, OrganismLethality, logs
+from dryingsim.judge.grades import SCATTER, Grade, Lethality, OrganismLethality
 from dryingsim.judge.remedies import Remedy
 from dryingsim.show.federal_text import checks_line, table_line
+from dryingsim.show.finding_words import sentence
 from dryingsim.show.growth_text import growth_lines
-from dryingsim.show.quantities import Units, capital, spoken
+from dryingsim.show.lethality_words import home_advice, places
+from dryingsim.show.quantities import Units, capital, logs, spoken
 from dryingsim.show.remedy_words import CHANGES
 
 HEADLINES: dict[Grade, str] = {
@@ -18,7 +20,7 @@ HEADLINES: dict[Grade, str] = {
 
 
 def lines(lethality: Lethality, units: Units) -> list[str]:
-    """Return the judgement as sentences: warnings, verdict, why, each organism, growth, table, home advice, doubts, cautions.
+    """Return the judgement as sentences: warnings, verdict, why, each organism, growth, table, home advice, doubts.
 
     Parameters
     ----------
@@ -28,24 +30,23 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
     """
     worst, told = lethality.worst, _degrees(units)
     table = [table_line(lethality.table, units.temperature)] if lethality.table is not None else []
-    advice = [lethality.advice.remark.told(told)] if lethality.advice is not None else []
+    advice = [home_advice(lethality.advice, told)] if lethality.advice is not None else []
     return [
         *warning_lines(lethality, units),
         f"{HEADLINES[lethality.grade]}; {worst.name} decides. {_reason(lethality, worst, units)}",
         *map(_estimates, lethality.organisms),
-        f"{capital(lethality.places)}. The cautious estimate counts heat alone and decides; published counts lie "
+        f"{capital(places(lethality.form))}. The cautious estimate counts heat alone and decides; published counts lie "
         f"within about {SCATTER:.0f} log of the central one. One log is tenfold: 5 log leave one in 100 000.",
         *growth_lines(lethality, units),
         *table,
         *advice,
         *_doubts(lethality, units),
-        *lethality.cautions,
     ]
 
 
 def warning_lines(lethality: Lethality, units: Units) -> list[str]:
     """Return what is to be read before the verdict, a sentence each."""
-    return [f"Warning: {one.told(_degrees(units))}." for one in lethality.warnings]
+    return [f"Warning: {sentence(one, _degrees(units))}." for one in lethality.warnings]
 
 
 def verdict_line(lethality: Lethality, units: Units) -> str:
@@ -125,7 +126,7 @@ def _reason(lethality: Lethality, entry: OrganismLethality, units: Units) -> str
         where += f"{units.length.text(lethality.slab_thickness_m[entry.slab])} slices"
         if max(lethality.slab_tray):
             where += f" on tray {lethality.slab_tray[entry.slab] + 1}"
-    return f"{where}, {entry.circumstances.told(_degrees(units))}."
+    return f"{where}, {sentence(entry.circumstances, _degrees(units))}."
 
 
 def _place(lethality: Lethality, entry: OrganismLethality) -> str:
@@ -138,7 +139,7 @@ def _place(lethality: Lethality, entry: OrganismLethality) -> str:
 
 def _doubts(lethality: Lethality, units: Units) -> list[str]:
     """Return the flags of all organisms, each once."""
-    told = (flag.told(_degrees(units)) for entry in lethality.organisms for flag in entry.flags)
+    told = (sentence(flag, _degrees(units)) for entry in lethality.organisms for flag in entry.flags)
     return [f"Beyond what was measured: {text}." for text in dict.fromkeys(told)]
 
 

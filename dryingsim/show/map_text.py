@@ -13,6 +13,7 @@ from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
 from dryingsim.show.federal_text import check_values, checks_line
 from dryingsim.show.files import json_text, pictures
+from dryingsim.show.finding_words import sentence
 from dryingsim.show.lethality_text import warning_lines
 from dryingsim.show.quantities import Units, clock, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, Column, Table, wrapped
@@ -217,7 +218,7 @@ def summary(mapped: Map) -> dict[str, Any]:
         "organism": mapped.organism,
         "target_log10": mapped.target_log10,
         "remarks": list(mapped.remarks),
-        "warnings": [str(remark) for remark in mapped.judged.warnings] if mapped.judged else [],
+        "warnings": [sentence(warning) for warning in mapped.judged.warnings] if mapped.judged else [],
         "grade_in_the_file": mapped.judged.grade if mapped.judged else None,
         "checks_in_the_file": check_values(mapped.judged) if mapped.judged else None,
         "humidity_shown": not air_unshown(mapped.batch),

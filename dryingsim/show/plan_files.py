@@ -14,6 +14,7 @@ from dryingsim.plan.trial import Trial
 from dryingsim.show.atomic_write import write_set
 from dryingsim.show.federal_text import check_values
 from dryingsim.show.files import json_text, pictures
+from dryingsim.show.finding_words import sentence
 from dryingsim.show.plan_text import AIMS, NOT_SHOWN, left_out, stood
 from dryingsim.show.quantities import spoken
 from dryingsim.show.tables import CAUTION
@@ -93,7 +94,7 @@ def summary(plan: Plan) -> dict[str, Any]:
         "reached_as_computed": plan.reached,
         "grade": judged.grade,
         **check_values(judged),
-        "warnings": [str(one) for one in judged.warnings],
+        "warnings": [sentence(one) for one in judged.warnings],
         "missed": {key: min(value, 1e9) for key, value in plan.missed.items()},
         "asked": {
             "kill_beyond_target_log10": plan.needs.beyond,

@@ -7,14 +7,13 @@ import numpy as np
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.batch.schema import Batch, Humidity, Stage
 from dryingsim.batch.units import to_si
-from dryingsim.judge.grades import logs
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.requirements import Variable, drying_stage
 from dryingsim.plan.trial import Trial
 from dryingsim.show.lethality_text import HEADLINES, remedy_lines, verdict_line
-from dryingsim.show.quantities import Units, capital, percent, spoken
+from dryingsim.show.quantities import Units, capital, logs, percent, spoken
 from dryingsim.show.spread_text import causes
 from dryingsim.show.tables import CAUTION, SPREAD, wrapped
 

@@ -1,6 +1,6 @@
 """Sentences about the log of a thermometer, by key: what speaks against it, and what was assumed."""
 
-PROBE_WORDS = {
+PROBE_WORDS: dict[str, str] = {
     # what speaks against a log (judge.log_plausibility)
     "warm_and_warming": "it begins at {meat_K:degrees} and gets warmer, and the air was not logged: nothing tells degC from "
     "degF, or meat from air",

@@ -1,17 +1,23 @@
 """How a quantity is printed: its unit, its symbol, its decimals. SI goes in; text or numbers come out."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.units import display_units, from_si
+from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
+from dryingsim.judge.grades import COUNTABLE
 from dryingsim.typing import Array
 
 _SYMBOLS = {"degC": "°C", "degF": "°F"}
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
+Degrees = Callable[[float], str]  # prints a temperature [K] with its unit
+Words = str | Callable[[Mapping[str, Any], Degrees], str]  # a template, or a function of its numbers
 LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 
 
@@ -67,6 +73,28 @@ class Units:
         """Return an energy per weight of water: "4.9 kWh per kg"."""
         value = self.energy.value(J_per_kg) / self.bulk.value(1.0)
         return f"{value:.1f} {self.energy.symbol} per {self.bulk.symbol}"
+
+
+def celsius(kelvin: float) -> str:
+    """Return a temperature [K] where nobody chose a unit: "71.1 degC".
+
+    Examples
+    --------
+    >>> celsius(328.15), celsius(344.26)
+    ('55 degC', '71.1 degC')
+    """
+    return f"{kelvin - ZERO_CELSIUS:.1f}".removesuffix(".0") + " degC"
+
+
+def logs(reduction: float) -> str:
+    """Return a log10 reduction; nobody can count more than ten.
+
+    Examples
+    --------
+    >>> logs(3.14), logs(650.0)
+    ('3.1', 'more than 10')
+    """
+    return f"{reduction:.1f}" if reduction <= COUNTABLE else f"more than {COUNTABLE:.0f}"
 
 
 def clock(seconds: float) -> str:

@@ -16,8 +16,7 @@ from dryingsim.batch.catalog.organisms import SETS, organisms
 from dryingsim.explore.changes import Changed
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
-from dryingsim.judge.grades import Lethality, logs
-from dryingsim.judge.lethality import CAUTIONS
+from dryingsim.judge.grades import Lethality
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plain_text import html_text as escape
@@ -34,7 +33,8 @@ from dryingsim.show import (
 from dryingsim.show.answer_text import answer_sentences, lethality_sentences
 from dryingsim.show.atomic_write import write_whole
 from dryingsim.show.inline_svg import inline_svg, picture_settings
-from dryingsim.show.quantities import Units, spoken
+from dryingsim.show.lethality_words import CAUTIONS
+from dryingsim.show.quantities import Units, logs, spoken
 from dryingsim.show.report_look import style_sheet
 from dryingsim.show.report_sources import Row, assumptions
 from dryingsim.show.tables import SPREAD
@@ -85,7 +85,7 @@ def report_html(
             "What is assumed, and by whose word",
             _assumptions(assumptions(history, description)),
         ),
-        ("cautions", "Cautions", _cautions(judged)),
+        ("cautions", "Cautions", _list(CAUTIONS)),
     ]
     name = escape(history.batch.name)
     links = "".join(f'<li><a href="#{key}">{title}</a></li>' for key, title, _ in sections)
@@ -258,10 +258,6 @@ def _assumptions(groups: Sequence[tuple[str, Sequence[Row]]]) -> str:
             f"<h3>{escape(heading)}</h3>{_table('', ('what', 'value (range)', 'source'), cells, 'sources')}"
         )
     return text
-
-
-def _cautions(judged: Lethality) -> str:
-    return _list([*judged.cautions, *(text for text in CAUTIONS if text not in judged.cautions)])
 
 
 def _table(caption: str, head: Sequence[str], rows: Sequence[Sequence[str]], kind: str = "") -> str:

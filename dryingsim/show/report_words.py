@@ -8,13 +8,13 @@ from dryingsim.batch.catalog.organisms import EstimateSet
 from dryingsim.explore.changes import Changed
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
-from dryingsim.judge.grades import Lethality, logs
+from dryingsim.judge.grades import Lethality
 from dryingsim.judge.trays import judge_trays
 from dryingsim.properties import moist_air
 from dryingsim.show.air_plots import moments
 from dryingsim.show.change_plots import shift_words, subjects
 from dryingsim.show.depth_plots import target_moisture_db
-from dryingsim.show.quantities import Units, slices, slowest, spoken
+from dryingsim.show.quantities import Units, logs, slices, slowest, spoken
 from dryingsim.show.rate_plots import STEADY, fluxes, rate_unit, steady_share
 
 

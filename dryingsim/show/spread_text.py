@@ -16,6 +16,7 @@ from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
 from dryingsim.show.federal_text import check_values
 from dryingsim.show.files import json_text, pictures
+from dryingsim.show.finding_words import sentence
 from dryingsim.show.lethality_text import HEADLINES, beside_reached, warning_lines
 from dryingsim.show.quantities import Units, percent, spoken
 from dryingsim.show.tables import CAUTION, Column, Table, clock_or_dash, wrapped
@@ -183,7 +184,7 @@ def summary(spread: Spread) -> dict[str, Any]:
         "kill": {
             "grade": spread.judged.grade,
             **check_values(spread.judged),
-            "warnings": [str(one) for one in spread.judged.warnings],
+            "warnings": [sentence(one) for one in spread.judged.warnings],
             "humidity_shown": not air_unshown(spread.batch),
             "organism": spread.organism,
             "target_log10": spread.target_log10,

@@ -10,11 +10,11 @@ import numpy as np
 
 from dryingsim.history import History
 from dryingsim.judge.doneness import HOUR_S, judge_batch
-from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.trays import AirState, TrayDone, judge_trays, tray_air
 from dryingsim.plain_text import html_text as escape
 from dryingsim.plain_text import visible
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD
+from dryingsim.show.lethality_words import CAUTIONS
 from dryingsim.show.outlet import console_on
 from dryingsim.show.quantities import Units, clock, slices, slowest
 from dryingsim.typing import Array

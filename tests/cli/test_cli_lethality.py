@@ -12,8 +12,8 @@ import dryingsim as ds
 from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 from dryingsim.cli.run import _remedies
-from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.show.lethality_text import HEADLINES
+from dryingsim.show.lethality_words import CAUTIONS
 from dryingsim.show.tables import CAUTION
 
 

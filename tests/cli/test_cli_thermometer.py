@@ -16,8 +16,9 @@ import dryingsim as ds
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.thermometer import thermometer
 from dryingsim.judge.federal_table import column_of
-from dryingsim.judge.lethality import CAUTIONS, log_D
+from dryingsim.judge.lethality import log_D
 from dryingsim.judge.thermometer_log import read_log_file
+from dryingsim.show.lethality_words import CAUTIONS
 from dryingsim.show.tables import CAUTION
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "thermometer_log.csv"

@@ -9,13 +9,14 @@ from made_readings import Probe, log_text, simulated
 from dryingsim.errors import InputError
 from dryingsim.judge.probe import judge_log, judge_probe
 from dryingsim.judge.thermometer_log import read_log
+from dryingsim.show.finding_words import sentence
 
 HOT = "\n".join(f"{2 * i}, {min(5.0 + 4.0 * i, 71.0):.1f}" for i in range(80))
 
 
 def grade(text, species="beef", **given):
     found = judge_probe(judge_log(read_log(text), **given), species)
-    return found.grade, " ".join(map(str, found.warnings))
+    return found.grade, " ".join(map(sentence, found.warnings))
 
 
 @pytest.mark.parametrize("typed", [0.99, 0.98, 0.94])

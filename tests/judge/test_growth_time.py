@@ -5,6 +5,7 @@ import pytest
 
 from dryingsim.judge.growth_time import growth_hours
 from dryingsim.judge.reductions import judge_lethality
+from dryingsim.show.finding_words import sentence
 
 
 @pytest.mark.parametrize(
@@ -41,7 +42,7 @@ def test_s_aureus_is_warned_of_below_the_water_activity_of_the_hours(activity, h
     time, t = np.linspace(0.0, 3600.0 * hours, 50), np.full((50, 2, 1), 308.15)
     found = judge_lethality(time, t, np.full_like(t, activity), "sliced", "beef")
     assert growth_hours(time, t, np.full_like(t, activity)) == 0.0
-    text = " ".join(map(str, found.warnings))
+    text = " ".join(map(sentence, found.warnings))
     assert ("S. aureus may grow" in text) is warned
     assert ("federal guidance allows 2 log" in text) is warned
     assert "more than 6 h" not in text
@@ -52,7 +53,7 @@ def test_intact_muscle_is_warned_of_its_surface_only():
     a = np.full_like(t, 0.99)
     a[:, [0, -1]] = 0.8
     assert not judge_lethality(time, t, a, "sliced", "beef").warnings
-    assert "S. aureus may grow" in str(judge_lethality(time, t, a, "pounded", "beef").warnings[0])
+    assert "S. aureus may grow" in sentence(judge_lethality(time, t, a, "pounded", "beef").warnings[0])
 
 
 @pytest.mark.parametrize(("hours", "celsius", "activity", "grade"), [
@@ -88,4 +89,4 @@ def test_growth_after_the_kill_warns_and_leaves_the_grade():
     t = np.repeat([341.15, 308.15], 61)[:, None, None] * np.ones((1, 2, 1))
     found = judge_lethality(time, t, np.full_like(t, 0.98), "minced", "beef")
     assert found.grade == "reached"
-    assert "bacteria grow" in str(found.warnings[0])
+    assert found.warnings[0].key == "bacteria_grow"

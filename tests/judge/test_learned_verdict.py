@@ -12,6 +12,7 @@ from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.cli.main import app
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
+from dryingsim.show.finding_words import sentence
 
 TEXT = """
 [meat]
@@ -45,7 +46,7 @@ def test_an_offset_that_was_learned_does_not_make_meat_hot():
     assert judge_as_computed(history).grade == "reached"  # as computed it is
     judged = judge_batch_lethality(history)
     assert judged.grade == "not shown"
-    told = " ".join(map(str, judged.warnings))
+    told = " ".join(map(sentence, judged.warnings))
     assert "air against its setting +20.0 K (+36.0 degF)" in told
     assert "learned values decide" in told
 
@@ -56,7 +57,7 @@ def test_an_offset_that_was_learned_does_not_make_meat_hot():
 def test_what_holds_without_them_stays_reached_and_they_are_named(corrections):
     judged = judge_batch_lethality(run(batch("72 degC", **corrections)))
     assert judged.grade == "reached"
-    assert any("what earlier batches taught is counted in" in str(one) for one in judged.warnings)
+    assert "learned_counted" in [one.key for one in judged.warnings]
 
 
 def test_meat_that_was_learned_to_dry_faster_does_not_get_hot_sooner():

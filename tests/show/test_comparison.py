@@ -20,6 +20,7 @@ from dryingsim.show.comparison import comparison_sentences, comparison_tables, c
 from dryingsim.show.comparison_files import FILES, comparison_csv, comparison_json, write_comparison
 from dryingsim.show.comparison_plots import comparison_figure
 from dryingsim.show.lethality_text import HEADLINES
+from dryingsim.show.lethality_words import MEANINGS
 from dryingsim.show.quantities import clock, spoken
 from dryingsim.show.tables import CAUTION, plain, print_tables
 
@@ -125,7 +126,7 @@ def test_kill_is_a_column_per_organism_with_its_grade(comparison, variation):
             assert float(first) == pytest.approx(low, abs=0.051)
             assert float(rest[0] if rest else first) == pytest.approx(mid, abs=0.051)
     text = " ".join(plain(comparison_tables(variation)).split())
-    assert all(f"{grade} - {meaning}" in text for grade, meaning in GRADES.items())
+    assert all(f"{grade} - {meaning}" in text for grade, meaning in MEANINGS.items())
 
 
 def test_many_logs_are_written_short_and_nothing_as_a_dash(variation):

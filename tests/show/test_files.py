@@ -19,7 +19,6 @@ from dryingsim.errors import InputError
 from dryingsim.history.columns import history_columns
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import read_price
-from dryingsim.judge.grades import GRADES
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show import files
@@ -32,6 +31,8 @@ from dryingsim.show.files import (
     prepare_directory,
     write_results,
 )
+from dryingsim.show.finding_words import sentence
+from dryingsim.show.lethality_words import CAUTIONS, MEANINGS, home_advice
 from dryingsim.show.tables import CAUTION
 
 
@@ -126,13 +127,13 @@ def test_summary_holds_the_judgement_on_kill(history, folder):
     found = json.loads((folder / "summary.json").read_text(encoding="utf-8"))["lethality"]
     judged = judge_batch_lethality(history)
     assert (found["grade"], found["decides"]) == (judged.grade, judged.worst.organism)
-    assert found["meaning"] == GRADES[judged.grade]
-    assert found["cautions"] == list(judged.cautions)
+    assert found["meaning"] == MEANINGS[judged.grade]
+    assert found["cautions"] == list(CAUTIONS)
     for got, one in zip(found["organisms"], judged.organisms, strict=True):
         for name in ("organism", "grade", "cautious", "central_heat", "central_drying", "target"):
             assert got[name] == getattr(one, name)
         assert got["central"] == one.central_heat + one.central_drying
-        assert got["flags"] == [str(flag) for flag in one.flags]
+        assert got["flags"] == [sentence(flag) for flag in one.flags]
         assert got["worst_place"]["thickness_m"] == judged.slab_thickness_m[one.slab]
         assert (got["worst_place"]["node"], got["worst_place"]["nodes"]) == (
             one.node,
@@ -141,7 +142,7 @@ def test_summary_holds_the_judgement_on_kill(history, folder):
     assert found["federal_table"]["fraction"] == judged.table.fraction
     assert found["federal_table"]["rule"]["version"] == judged.table.rule.version
     assert found["home_advice"]["asked_K"] == judged.advice.asked_K
-    assert found["home_advice"]["text"] == str(judged.advice.remark)
+    assert found["home_advice"]["text"] == home_advice(judged.advice)
 
 
 def test_worst_places_are_on_trays_counted_from_one(stacked):

@@ -14,12 +14,12 @@ import dryingsim as ds
 from dryingsim.batch.catalog import organisms
 from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.explore.changes import small_changes
-from dryingsim.judge.lethality import CAUTIONS
 from dryingsim.judge.remedies import remedies
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.show.answer_text import answer_sentences, lethality_sentences
 from dryingsim.show.lethality_text import HEADLINES
+from dryingsim.show.lethality_words import CAUTIONS
 from dryingsim.show.report import report_html, write_report
 from dryingsim.show.report_look import style_sheet
 from dryingsim.show.report_sources import assumptions, described

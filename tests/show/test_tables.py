@@ -19,6 +19,7 @@ from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.answer_text import answer_sentences, answer_text, history_html, remedy_text
 from dryingsim.show.lethality_text import HEADLINES, lines
+from dryingsim.show.lethality_words import CAUTIONS
 from dryingsim.show.quantities import Units, clock, spoken
 from dryingsim.show.tables import CAUTION, print_table, table_columns, table_rows, table_text, tables
 
@@ -341,9 +342,9 @@ def test_the_caution_is_always_there_and_nothing_is_called_safe(history, unfinis
 def test_kill_is_judged_after_the_answers_and_cautioned_once(history, units):
     text = " ".join(answer_text(history, judge_batch(history), units).split())
     judged = judge_batch_lethality(history)
-    told = [line for line in lines(judged, Units(history, units)) if line not in judged.cautions]
+    told = lines(judged, Units(history, units))
     assert f"{answer_sentences(history, judge_batch(history), units)[-1]} {' '.join(told)} {CAUTION}" in text
-    assert text.count(judged.cautions[0]) == 1
+    assert text.count(CAUTIONS[0]) == 1
 
 
 def test_changes_are_told_after_a_word_on_the_cautions(history):

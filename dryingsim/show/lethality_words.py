@@ -1,0 +1,115 @@
+"""Sentences about log reductions, by key or from the numbers of a judgement: grades, warnings, circumstances, cautions."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from dryingsim.batch.learned import learned_words
+from dryingsim.batch.schema import Form
+from dryingsim.judge.grades import Grade, HomeAdvice, OrganismLethality
+from dryingsim.show.quantities import Degrees, Words, celsius, logs
+
+MEANINGS: dict[Grade, str] = {
+    "hardly any": "even the central estimate is below a tenfold kill",
+    "short": "the central estimate is below the target",
+    "not shown": "the central estimate reaches the target; the cautious one does not, or does on unsupported grounds",
+    "reached": "both estimates reach the target",
+}
+CAUTIONS = (
+    "A simulation validates no process: these are estimates from published laboratory values, not a test.",
+    "Measure the meat itself with a checked thermometer; the temperature of the air says little.",
+    "Follow your local food-safety authority; to sell, have a process authority review the process.",
+    "Dryness and kill are two questions: neither stands for the other, nor for what happens in storage.",
+)
+
+
+def places(form: Form) -> str:
+    """Return where bacteria are taken to sit."""
+    where = "at both faces, as on intact muscle" if form == "sliced" else f"at every depth, as in {form} meat"
+    return f"bacteria are taken to sit {where}"
+
+
+def reason(entry: OrganismLethality) -> str:
+    """Return the numbers of a grade as a sentence."""
+    doubt = f" ({entry.quadrature_spread:.1f} of it in doubt, coarse samples)" if entry.coarse else ""
+    by_drying = f", {entry.central_drying:.1f} of it by drying itself" if entry.central_drying >= 0.05 else ""
+    return (
+        f"{entry.name}: {logs(entry.cautious)} log{doubt} by the cautious and {logs(entry.central)} log{by_drying} by the "
+        f"central estimate, {entry.target:.1f} log asked for ({entry.guideline}): {MEANINGS[entry.grade]}."
+    )
+
+
+def home_advice(advice: HomeAdvice, degrees: Degrees = celsius) -> str:
+    """Return how the batch stands to the home advice.
+
+    Parameters
+    ----------
+    advice : HomeAdvice
+    degrees : callable
+        Prints a temperature [K] with its unit.
+    """
+    asked = f"Home advice is to heat the meat to {degrees(advice.asked_K)} throughout before it is dried"
+    if advice.before_drying:
+        return f"{asked}; that was done."
+    if advice.reached_s is None:
+        return f"{asked}. Here its coldest spot never got hotter than {degrees(advice.hottest_K)}."
+    late = f"after {advice.reached_s / 3600.0:.1f} h of drying, its faces at a water activity of "
+    return f"{asked}. Here it got there {late}{advice.face_water_activity:.2f}."
+
+
+def _bacteria_grow(values: Mapping[str, Any], degrees: Degrees) -> str:
+    parts = []
+    if values["warm_h"]:
+        low, high = (degrees(values[key]) for key in ("low_K", "high_K"))
+        parts.append(
+            f"some of the meat stands between {low} and {high} above a water activity of {values['water_activity']:g} for "
+            f"{values['warm_h']:.1f} h; federal guidance allows {values['longest_h']:g} h"
+        )
+    parts += [
+        f"{entry.name} may grow by {logs(entry.upper)} log where bacteria sit ({logs(entry.lagged)} if they need time to "
+        f"begin); federal guidance allows {entry.limit:g} log"
+        for entry in values["grown"]
+    ]
+    return (
+        f"bacteria grow: {'. '.join(parts)}. They may multiply and leave toxins that no heat removes; what is killed counts "
+        "from the raw meat and leaves that out"
+    )
+
+
+def _learned_counted(values: Mapping[str, Any], degrees: Degrees) -> str:
+    return f"what earlier batches taught is counted in: {learned_words(values['learned'])}"
+
+
+LETHALITY_WORDS: dict[str, Words] = {
+    # what is to be read before the verdict (judge.reductions, growth_time, relied_air, probe)
+    "species_unknown": "the species of the meat is not stated, so the strictest of all targets are asked for; state it in "
+    '[meat], for example species = "beef" (beef, pork, poultry, game, fish, other), or for a thermometer\'s log with --species',
+    "species_fish": "this is fish: the federal tables and what is known of bacteria here are of meat, so the strictest targets "
+    "are asked for, and parasites are not judged at all; ask your food-safety authority",
+    "bacteria_grow": _bacteria_grow,
+    "humidity_measured": "the verdict counts on a humidity that is said to have been measured at the slices (`measured = "
+    "true`): one that was not, or that fell when a fan ran or a door opened, makes it wrong",
+    "humidity_decides": "the air's humidity decides and was not measured. What is computed needs a wet bulb of "
+    "{wet_bulb_K:degrees} or more at the slices from {begin_s:.1f/h} to {end_s:.1f/h} h; in the room's own air, heated as much, "
+    "{organism} comes to {relied_log10:log} log by the cautious estimate. Measure the wet bulb at the slices, with the meat in; "
+    "if it holds, give the air at the slices with it: humidity = {{ wet_bulb = ..., measured = true }}",
+    "learned_counted": _learned_counted,
+    "learned_decides": "learned values decide, which readings of earlier batches support only together with all else that was "
+    "assumed; without them {organism} comes to {relied_log10:log} log by the cautious estimate. Measure the temperature of the "
+    "meat itself",
+    "water_activity_estimated": "the water activity decides and was typed or estimated, not shown: the surface of the meat, "
+    "where bacteria sit, dries first. Log the temperature and relative humidity of the air beside the slices too: humid air "
+    "keeps meat wet",
+    # what happened at the worst place (judge.reductions)
+    "never_hot": "the meat reached {hottest_K:degrees} and never {floor_K:degrees}, below which the cautious estimate credits "
+    "nothing",
+    "hot_while_wet": "the meat passed {floor_K:degrees} when its water activity was still {first_activity:.2f}; it was hotter "
+    "for {hotter_s:.2f/h} h, reached {hottest_K:degrees}, and dried to {least_activity:.2f} meanwhile",
+    "hot_once_dry": "the meat passed {floor_K:degrees} only after its water activity had fallen to {first_activity:.2f}; it was "
+    "hotter for {hotter_s:.2f/h} h, reached {hottest_K:degrees}, and dried to {least_activity:.2f} meanwhile",
+    # where the measured range is left (judge.reductions)
+    "hotter_than_in_wet_meat": "up to {hottest_K:degrees}; D was measured in wet meat up to {measured_K:degrees} and is held "
+    "constant from {held_central_K:degrees} (central) and {held_cautious_K:degrees} (cautious)",
+    "drier_than_measured": "water activity down to {water_activity:.2f}; measured down to {measured}",
+    "dryness_of_salmonella": "the effect of dryness was measured on Salmonella and is assumed the same here",
+    "coarse_samples": "coarse samples: two rules of integration differ by {spread_log10:.1f} log; it is deducted",
+}
