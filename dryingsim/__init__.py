@@ -46,7 +46,8 @@ if TYPE_CHECKING:
     from dryingsim.explore.compare import Comparison, compare
     from dryingsim.explore.maps import Map, map_file, map_over
     from dryingsim.explore.sampling import Uncertainty, default_uncertainties
-    from dryingsim.explore.spread import Spread, spread
+    from dryingsim.explore.spread import spread
+    from dryingsim.explore.spread_result import Spread
     from dryingsim.explore.vary import Variation, vary
     from dryingsim.history import History
     from dryingsim.judge.doneness import Answers, judge_batch
@@ -131,7 +132,8 @@ _HOME = {
     **dict.fromkeys(("Comparison", "compare"), "dryingsim.explore.compare"),
     **dict.fromkeys(("Map", "map_file", "map_over"), "dryingsim.explore.maps"),
     **dict.fromkeys(("Uncertainty", "default_uncertainties"), "dryingsim.explore.sampling"),
-    **dict.fromkeys(("Spread", "spread"), "dryingsim.explore.spread"),
+    "spread": "dryingsim.explore.spread",
+    "Spread": "dryingsim.explore.spread_result",
     **dict.fromkeys(("Variation", "vary"), "dryingsim.explore.vary"),
     "History": "dryingsim.history",
     **dict.fromkeys(("Answers", "judge_batch"), "dryingsim.judge.doneness"),

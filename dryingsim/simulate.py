@@ -264,7 +264,16 @@ class _Recorder:
 def chamber_history(
     surroundings: ApplianceSurroundings, states: np.ndarray, slab_water_kg: float, slab_energy_J: float
 ) -> ChamberHistory:
-    """History of the chamber from recorded states (t, size) and what the slabs gained over the run."""
+    """Return the history of the chamber.
+
+    Parameters
+    ----------
+    surroundings : ApplianceSurroundings
+    states : ndarray, shape (t, size)
+        Of slabs and chamber, as recorded.
+    slab_water_kg, slab_energy_J : float
+        What all slabs gained over the run [kg], [J].
+    """
     chamber = surroundings.chamber
     c = surroundings.chamber_part(states).T
     t, w, _ = chamber.cell_states(c)

@@ -1,6 +1,6 @@
 """Loaded appliances run side by side for the sake of their air: each takes its own steps (see `engine.appliance_system`).
 
-A run of one appliance is mostly the overhead of small arrays; several at once cost hardly more. What is kept is the air
+A run of one appliance is mostly the overhead of small arrays; several at once cost hardly more. What comes of it is the air
 of every appliance over time and when its stages ended, for `segments` to lay slices in.
 """
 
@@ -69,7 +69,7 @@ def endings(batches: Sequence[Batch]) -> tuple[list[list[Until | None]], bool]:
     untils = [[batch.stages[i].until for batch in batches] for i in range(len(batches[0].stages))]
     if any(any(row) for row in untils):
         return untils, False
-    return [*untils[:-1], [Until(water_activity=one.targets.water_activity) for one in batches]], True
+    return [*untils[:-1], [Until(water_activity=batch.targets.water_activity) for batch in batches]], True
 
 
 class _ApplianceRuns:
@@ -90,7 +90,9 @@ class _ApplianceRuns:
         self.first = self.y
         self.t = np.zeros(self.copies)
         self.rows = appliances.chamber.rows.size  # of the chamber, at the end of a state
-        most = sum(max(one.stages[i].duration_s or longest_s for one in batches) for i in range(self.stages))
+        most = sum(
+            max(batch.stages[i].duration_s or longest_s for batch in batches) for i in range(self.stages)
+        )
         self.times = _NOTED_S * np.arange(int(most / _NOTED_S + 1e-9) + 1)
         self.notes = np.zeros((self.times.size, self.rows, self.copies))
         self.notes[0] = self.y[-self.rows :]
@@ -113,7 +115,7 @@ class _ApplianceRuns:
             part = self.appliances.slab_part(flat)
             part[:] = self.appliances.slabs.turned(part)
             self.y = flat.reshape(self.y.shape)
-        end = self.t + np.array([one.duration_s or self.longest for one in own])
+        end = self.t + np.array([stage.duration_s or self.longest for stage in own])
         untils = self.untils[index]
         if any(untils):
             met = self._condition(untils)(self.y) > 0.0
@@ -157,7 +159,7 @@ class _ApplianceRuns:
 
     def _note(self, sweep: Sweep, t1: np.ndarray) -> None:
         """Note the air of those that have passed the time of their next note, one note at a time."""
-        y0, y1, slope = (one[-self.rows :] for one in (sweep.y0, sweep.y1, sweep.slope))
+        y0, y1, slope = (state[-self.rows :] for state in (sweep.y0, sweep.y1, sweep.slope))
         last = self.times.size - 1
         while True:
             due = sweep.taken & (self.next <= last)
@@ -172,7 +174,7 @@ class _ApplianceRuns:
     def airs(self) -> list[ApplianceAirHistory]:
         """Return the air of each, its balances checked."""
         self._check()
-        chamber, found = self.appliances.chamber, []
+        chamber, histories = self.appliances.chamber, []
         ends, states = (np.stack(part) for part in zip(*self.ends, strict=True))
         temperature, humidity, _ = chamber.cell_states(np.moveaxis(self.notes, 1, 0))
         shell, floor = chamber.wall_temperatures(np.moveaxis(self.notes, 1, 0))
@@ -184,21 +186,21 @@ class _ApplianceRuns:
             times = np.concatenate([self.times[: self.next[a]], ends[:, a]])
             order = np.argsort(times, kind="stable")
 
-            def whole(early: np.ndarray, late: np.ndarray) -> np.ndarray:
+            def by_time(early: np.ndarray, late: np.ndarray) -> np.ndarray:
                 joined = np.concatenate([early[..., : self.next[a], a], late[..., a]], axis=-1)  # noqa: B023
                 return joined[..., order].T  # noqa: B023
 
-            found.append(
+            histories.append(
                 ApplianceAirHistory(
                     times[order],
-                    whole(temperature, at_end[0][0]),
-                    whole(humidity, at_end[0][1]),
-                    whole(shell, at_end[1][0]),
-                    whole(floor, at_end[1][1]),
+                    by_time(temperature, at_end[0][0]),
+                    by_time(humidity, at_end[0][1]),
+                    by_time(shell, at_end[1][0]),
+                    by_time(floor, at_end[1][1]),
                     ends[:, a],
                 )
             )
-        return found
+        return histories
 
     def _check(self) -> None:
         """Refuse appliances whose balances do not close, as `simulate` does."""

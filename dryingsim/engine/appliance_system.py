@@ -38,7 +38,7 @@ def build_of(batch: Batch, slabs: Slabs) -> tuple[Any, ...]:
         used.moisture.pan_area_m2 > 0.0,
         batch.support,
         batch.rotate_every_s,
-        tuple((one.air.humidity.kind, one.turn, one.door_gap_m is None) for one in batch.stages),
+        tuple((stage.air.humidity.kind, stage.turn, stage.door_gap_m is None) for stage in batch.stages),
     )
 
 
@@ -49,25 +49,31 @@ class ApplianceSystem(ApplianceSurroundings):
     ----------
     batches : sequence of Batch
     nodes : int
+        Across a slice.
     tolerance : float
+        Of the steps, see `dryingsim.run`.
     diffusivity_factor : ndarray, shape (copies,)
+        Multiplies the diffusivity in each.
     """
 
     def __init__(
         self, batches: Sequence[Batch], nodes: int, tolerance: float, diffusivity_factor: np.ndarray
     ) -> None:
-        kinds, table, row = slabs_of(batches, nodes)
-        area = np.stack([slice_area(batch, one) for batch, one in zip(batches, kinds, strict=True)], axis=1)
+        slabs_by_batch, table, row = slabs_of(batches, nodes)
+        pairs = zip(batches, slabs_by_batch, strict=True)
+        area = np.stack([slice_area(batch, own) for batch, own in pairs], axis=1)
         trays = trays_used(batches[0], float(area[:, 0].sum()))
         merged: dict[str, Any] = {}
         for name in OF_SLABS:
-            by_copy = np.stack([getattr(one, name) for one in kinds], axis=-1)  # (..., kinds, copies)
+            by_copy = np.stack(
+                [getattr(own, name) for own in slabs_by_batch], axis=-1
+            )  # (..., kinds, copies)
             if name == "diffusivity_factor":
                 by_copy = by_copy * diffusivity_factor
-            whole = np.concatenate([by_copy] * trays, axis=-2)
-            merged[name] = whole.reshape(*whole.shape[:-2], -1)
+            on_trays = np.concatenate([by_copy] * trays, axis=-2)
+            merged[name] = on_trays.reshape(*on_trays.shape[:-2], -1)
         recipe = np.tile(row, merged["dry_mass_kg_m2"].size // row.size)
-        slabs = replace(kinds[0], sorption=table, recipe=recipe, **merged)
+        slabs = replace(slabs_by_batch[0], sorption=table, recipe=recipe, **merged)
         system = SlabSystem(slabs, None, tolerance, BlockElimination)
         self._set_up(_nameless(batches), trays, area, system, tolerance)
 
@@ -80,12 +86,12 @@ def _nameless(batches: Sequence[Batch]) -> Batch:
     """Return the batches as one whose numbers are arrays; names are the first's."""
     first = batches[0]
     assert first.appliance is not None
-    ones = []
+    alike = []
     for batch in batches:
         assert batch.appliance is not None
         stages = tuple(
-            replace(one, name=like.name, until=None)
-            for one, like in zip(batch.stages, first.stages, strict=True)
+            replace(stage, name=like.name, until=None)
+            for stage, like in zip(batch.stages, first.stages, strict=True)
         )
         appliance = replace(
             batch.appliance,
@@ -93,6 +99,6 @@ def _nameless(batches: Sequence[Batch]) -> Batch:
             heater=replace(batch.appliance.heater, highest_K=None),
         )
         meat = replace(batch.meat, name=first.meat.name)
-        ones.append(replace(batch, name=first.name, stages=stages, appliance=appliance, meat=meat))
-    whole: Batch = side_by_side(ones)
-    return whole
+        alike.append(replace(batch, name=first.name, stages=stages, appliance=appliance, meat=meat))
+    merged: Batch = side_by_side(alike)
+    return merged

@@ -86,7 +86,7 @@ class ScheduledSlices:
     Attributes
     ----------
     slices : Slices
-        Those of a batch together.
+        Those of a batch one after the other.
     segments : tuple of Segment
         Where slices are followed beyond the schedule, the last is not `lethal`.
     ends_s : ndarray, shape (p,)
@@ -300,7 +300,7 @@ def run_group(
     Returns
     -------
     tuple
-        What `ensemble.work` returns, the slices of a batch together; when the schedule of each batch ends [s].
+        What `ensemble.work` returns, the slices of a batch one after the other; when the schedule of each batch ends [s].
     """
     laid = scheduled(group, nodes=nodes, longest_s=longest_s, tolerance=tolerance, executor=executor)
     request = Request(

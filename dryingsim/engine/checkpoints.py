@@ -1,4 +1,4 @@
-"""Finished chunks kept in a folder, so that work that was stopped goes on from there.
+"""Finished chunks in a folder, so that work that was stopped goes on from there.
 
 A file tells of which piece of work and which chunk it is and what its content hashes to: one that was cut short, altered
 or put in another's place is not believed, and its chunk is done again.
@@ -19,13 +19,26 @@ _FINISHED = "finished"
 
 
 class Checkpoints:
-    """Finished chunks in a folder, under a name that belongs to one piece of work."""
+    """Finished chunks in a folder, under a name that belongs to one piece of work.
+
+    Parameters
+    ----------
+    folder : Path or None
+        None: nothing is put anywhere.
+    what : str
+        All that the work depends on.
+
+    Attributes
+    ----------
+    damaged : int
+        Files that `load` did not believe.
+    """
 
     def __init__(self, folder: Path | None, what: str) -> None:
         self._folder = folder
         self._name = hashlib.sha256(what.encode()).hexdigest()[:16]
         self._there: set[int] = set()
-        self.damaged = 0  # files that `load` did not believe
+        self.damaged = 0
 
     def _path(self, index: int) -> Path:
         assert self._folder is not None
@@ -46,7 +59,15 @@ class Checkpoints:
             yield i, numbers
 
     def keep(self, index: int, numbers: Numbers) -> None:
-        """Keep a chunk, whole or not at all."""
+        """Put a chunk into the folder, complete or not at all.
+
+        Parameters
+        ----------
+        index : int
+            Of the chunk.
+        numbers : dict of ndarray
+            As `ensemble.work` returns them.
+        """
         if self._folder is None or index in self._there:
             return
         packed = io.BytesIO()
@@ -68,7 +89,7 @@ class Checkpoints:
         length = hashlib.sha256().digest_size
         content = stored[length:]
         if stored[:length] != self._digest(index, content):
-            raise ValueError("the content is not what was kept")
+            raise ValueError("the content is not what was written")
         with np.load(io.BytesIO(content), allow_pickle=False) as data:
             return dict(data)
 

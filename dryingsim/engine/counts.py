@@ -1,6 +1,6 @@
-"""Time courses of very many slices, kept as counts: how many of them are in each of many narrow bins, time by time.
+"""What very many slices do over time, as counts: how many of them are in each of many narrow bins, time by time.
 
-So much is kept whatever the number of slices, and whole numbers add up to the same in any order. Shares of the slices
+So much is stored whatever the number of slices, and whole numbers add up to the same in any order. Shares of the slices
 follow to within half the width of a bin.
 """
 
@@ -55,6 +55,11 @@ def coded(numbers: Numbers) -> Numbers:
 class CountsOverTime:
     """Counts of slices by quantity, time and bin.
 
+    Parameters
+    ----------
+    times : int
+        How many there are.
+
     Attributes
     ----------
     slices : int
@@ -77,9 +82,19 @@ class CountsOverTime:
         return {name: values for name, values in numbers.items() if name not in series}
 
     def below(self, name: str, shares: Sequence[float]) -> np.ndarray:
-        """Values below which a share of the slices lies; shape (shares, t).
+        """Return the values below which a share of the slices lies, as `numpy.quantile` has them.
 
-        As `numpy.quantile` has them; not a number at times at which not all slices are followed.
+        Parameters
+        ----------
+        name : str
+            "moisture_db" [kg/kg], "water_activity", "core_K" or "face_K" [K].
+        shares : sequence of float
+            0 to 1.
+
+        Returns
+        -------
+        ndarray, shape (shares, t)
+            Not a number at times at which not all slices are followed.
         """
         scale, up_to = _SCALES[name], np.cumsum(self.counts[name], axis=1)
 

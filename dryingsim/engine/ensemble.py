@@ -49,11 +49,11 @@ class Request:
     levels : tuple of float
         Water activities, evened out, whose time is wanted.
     organism : str or None
-        Whose kill is wanted.
+        Whose log reduction is wanted.
     everywhere : bool
         Bacteria sit in the middle too, not at the faces only.
     series : bool
-        Whether the states at `times_s` are to be kept.
+        Whether the states at `times_s` are wanted.
     tolerance : float
         As of `dryingsim.run`; much looser by default, see `TOLERANCE`.
     """
@@ -79,7 +79,16 @@ class Task:
 def tasks(
     slices: Slices, segments: tuple[Segment, ...], request: Request, *, chunk: int = CHUNK
 ) -> list[Task]:
-    """Divide the slices into chunks, all about as large; an even number of them, for two workers or four."""
+    """Divide the slices into chunks, all about as large; an even number of them, for two workers or four.
+
+    Parameters
+    ----------
+    slices : Slices
+    segments : tuple of Segment
+    request : Request
+    chunk : int
+        Slices in a chunk, at most.
+    """
     count = -(-len(slices) // chunk)
     count += count % 2 if count > 1 else 0
     size = min(_LANES * -(-len(slices) // (count * _LANES)), chunk)
@@ -94,7 +103,7 @@ def work(task: Task) -> Numbers:
     -------
     dict of ndarray, slices on the last axis
         moisture_db : mean moisture at the end of the last segment that dries [kg/kg].
-        done_s : time at which each of `Ask.levels` is reached [s], shape (levels, m); infinite where it is not.
+        done_s : time at which each of `Request.levels` is reached [s], shape (levels, m); infinite where it is not.
         peak_K : the highest temperature of the coldest of core and faces [K].
         cautious, central_heat, central_drying : log10 reduction at the worst of the places (by its set), if asked for.
         steps : number of steps taken.
@@ -131,8 +140,8 @@ class _Chunk:
             key=lambda i: np.max(task.segments[i].end_s),
         )
         self.last = ends[dried][0]
-        killed = [i for i, segment in enumerate(task.segments) if segment.lethal]
-        self.log_reduction = ends[killed[-1]][1] if killed else None
+        lethal = [i for i, segment in enumerate(task.segments) if segment.lethal]
+        self.log_reduction = ends[lethal[-1]][1] if lethal else None
 
     def _segment(
         self, segment: Segment, ends: list[tuple[np.ndarray, LogReduction | None]]
@@ -228,7 +237,7 @@ class _Trajectory:
         self.index = np.arange(chunk.m)
         self.slices = chunk.task.slices
         start, stop = segment.span(self.slices.column)
-        self.end, self.end_kill = (
+        self.end, self.end_reduction = (
             np.empty_like(y),
             log_reduction.copy() if log_reduction is not None else None,
         )
@@ -242,12 +251,12 @@ class _Trajectory:
         return SlabSystem(self.slices.slabs, air, self.chunk.request.tolerance, BlockElimination)
 
     def done(self) -> tuple[np.ndarray, LogReduction | None]:
-        """Go to the end; return the states and the kill there."""
+        """Go to the end; return the states and the log reduction there."""
         while True:
             active = self.steps.active
             if not active.any():
                 self._put_aside(~active)
-                return self.end, self.end_kill
+                return self.end, self.end_reduction
             if active.sum() <= _CROWDED * active.size:
                 self._compress()
             self._watch(self.steps.sweep())
@@ -269,14 +278,14 @@ class _Trajectory:
 
     def _put_aside(self, which: np.ndarray) -> None:
         self.end[:, self.index[which]] = self.steps.y[:, which]
-        if self.log_reduction is not None and self.end_kill is not None:
-            self.end_kill.put(self.index[which], self.log_reduction.take(which))
+        if self.log_reduction is not None and self.end_reduction is not None:
+            self.end_reduction.put(self.index[which], self.log_reduction.take(which))
 
     def _watch(self, sweep: Sweep) -> None:
         chunk, view, slabs = self.chunk, self.chunk.view, self.slices.slabs
         chunk.steps[self.index] += sweep.taken
         bend = sweep.y1 - sweep.y0 - sweep.slope
-        parts = [view.few(one) for one in (sweep.y0, sweep.slope, bend)]
+        parts = [view.few(state) for state in (sweep.y0, sweep.slope, bend)]
         self._note(sweep, bend, parts)
         if self.log_reduction is not None:
             span = 0.5 * (sweep.t1 - sweep.t0)
@@ -296,7 +305,7 @@ class _Trajectory:
             due &= times[np.minimum(self.next, times.size - 1)] <= sweep.t1
             if not due.any():
                 return
-            means = means or [view.mean(one) for one in (sweep.y0, sweep.slope, bend)]
+            means = means or [view.mean(state) for state in (sweep.y0, sweep.slope, bend)]
             s = (times[np.minimum(self.next, times.size - 1)] - sweep.t0) / (sweep.t1 - sweep.t0)
             few = parts[0] + s * (parts[1] + s * parts[2])
             noted = np.concatenate([(means[0] + s * (means[1] + s * means[2]))[None], view.heat(few, slabs)])
@@ -305,9 +314,15 @@ class _Trajectory:
 
 
 def down_to(times: np.ndarray, values: np.ndarray, level: float) -> np.ndarray:
-    """Time at which each column of `values` (t, m) first is down to a level; infinite where it never is.
+    """Return when each series first is down to a level [s], shape (m,); infinite where it never is.
 
-    Values that are not a number are not down to it.
+    Parameters
+    ----------
+    times : ndarray, shape (t,)
+        [s].
+    values : ndarray, shape (t, m)
+        Those that are not a number are not down to it.
+    level : float
 
     Examples
     --------

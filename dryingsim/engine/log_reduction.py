@@ -1,4 +1,4 @@
-"""Kill of one organism on many slices, added up while they run; by the rules of `dryingsim.judge.lethality`."""
+"""Log reduction of one organism on many slices, added up while they run; by the rules of `dryingsim.judge.lethality`."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -30,7 +30,16 @@ class LogReduction:
 
     @classmethod
     def begun(cls, organism: str, temperature: np.ndarray, activity: np.ndarray) -> "LogReduction":
-        """Return one at its first sample."""
+        """Return one at its first sample.
+
+        Parameters
+        ----------
+        organism : str
+        temperature : ndarray, shape (places, m)
+            [K].
+        activity : ndarray, shape (places, m)
+            Water activity.
+        """
         none = np.zeros_like(temperature)
         start = np.minimum(activity, organisms.reference_water_activity())
         return cls(
@@ -65,7 +74,15 @@ class LogReduction:
         return self._mapped(lambda a: np.concatenate([a[1::-1], a[2:]]))
 
     def put(self, where: np.ndarray, other: "LogReduction") -> None:
-        """Set some of the slices."""
+        """Set some of the slices.
+
+        Parameters
+        ----------
+        where : ndarray of int
+            Which of them.
+        other : LogReduction
+            Of as many slices.
+        """
         pairs = zip(
             (self.temperature, *self.rates, *self.reductions, self.start, self.drying),
             (other.temperature, *other.rates, *other.reductions, other.start, other.drying),
@@ -77,7 +94,19 @@ class LogReduction:
     def add(
         self, span_s: np.ndarray, temperature: np.ndarray, activity: np.ndarray, taken: np.ndarray
     ) -> None:
-        """Go on by some time [s], shape (m,), to a new sample; only where it was taken."""
+        """Go on by some time to a new sample.
+
+        Parameters
+        ----------
+        span_s : ndarray, shape (m,)
+            Since the last one [s].
+        temperature : ndarray, shape (places, m)
+            [K].
+        activity : ndarray, shape (places, m)
+            Water activity.
+        taken : ndarray of bool, shape (m,)
+            Nothing is added where it is not.
+        """
         rates = _rates(self.organism, temperature, activity)
         level, unit = np.stack([self.temperature, temperature]), np.array([0.0, 1.0])
         sums = []

@@ -1,7 +1,7 @@
 """What moves the answer: the batch run again with one thing changed at a time, a little up and a little down.
 
-How much is changed follows how well each thing is known. Only what is said of the time, the weight and the kill of
-the whole plan is kept; the plan itself is not made longer for a slower batch, so that it may not be done in it.
+How much is changed follows how well each thing is known. Only what is said of the time, the weight and the log
+reduction of the whole plan stays; the plan itself is not made longer for a slower batch, so that it may not be done in it.
 
 What counts are the differences from the unchanged batch, run with the same numerics: these are coarser than those of a
 run by itself, whose time until done they miss by half a percent, the same way in every run.
@@ -95,14 +95,14 @@ def _tasks(batch: Batch) -> list[_Task]:
     edits: list[tuple[str, str, tuple[tuple[str, float], ...], Callable[[Batch, float], Batch]]] = [
         ("thickness of the slices", "estimate: slicing by hand", (("10 % less", 0.9), ("10 % more", 1.1)), _thickness),
         ("temperature of the air", "estimate: a household thermostat", (("3 K less", -3.0), ("3 K more", 3.0)),
-         lambda one, kelvin: moved(one, setpoint_K=kelvin)),
+         lambda meant, kelvin: moved(meant, setpoint_K=kelvin)),
         # the film goes by the root of the speed
-        ("speed of the air", "estimate: rarely measured", half_again, lambda one, factor: moved(one, film=factor**0.5)),
+        ("speed of the air", "estimate: rarely measured", half_again, lambda meant, factor: moved(meant, film=factor**0.5)),
     ]  # fmt: skip
     if batch.appliance is not None:
         edits.append(
             ("exchange of air with the room", "estimate: rarely measured", half_again,
-             lambda one, factor: moved(one, air_exchange=factor))
+             lambda meant, factor: moved(meant, air_exchange=factor))
         )  # fmt: skip
     return [
         _Task("as it is", "", "", batch),
@@ -138,5 +138,5 @@ def _changed(task: _Task) -> Changed:
 def _thickness(batch: Batch, factor: float) -> Batch:
     """As many slices, each thicker or thinner: their area stays."""
     meat = batch.meat
-    classes = tuple(replace(one, thickness_m=factor * one.thickness_m) for one in meat.classes)
+    classes = tuple(replace(kind, thickness_m=factor * kind.thickness_m) for kind in meat.classes)
     return replace(batch, meat=replace(meat, classes=classes, weight_kg=factor * meat.weight_kg))

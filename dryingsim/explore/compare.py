@@ -106,14 +106,23 @@ def compare(
     return Comparison(
         labels=_unique([batch.name for batch in batches]),
         runs=runs,
-        measures=stacked([measure(one) for one in runs]),
+        measures=stacked([measure(own) for own in runs]),
         currency=price.currency if price else None,
         remarks=_differences(batches),
     )
 
 
 def judged(batch: Batch, price: Price | None, progress: Callable[[float], None] | None) -> Judged:
-    """Simulate one batch and judge it."""
+    """Simulate one batch and judge it.
+
+    Parameters
+    ----------
+    batch : Batch
+    price : Price or None
+        Of the energy.
+    progress : callable or None
+        Called with the simulated time [s] after every step.
+    """
     history = run(batch, progress=progress)
     answers = judge_batch(history)
     return Judged(
@@ -131,7 +140,7 @@ def _as_taken_out(history: History, answers: Answers) -> History:
     return history if done is None or done <= begins else history.up_to(done)
 
 
-def measure(one: Judged) -> dict[str, float]:
+def measure(run_judged: Judged) -> dict[str, float]:
     """Return the answers of a run as numbers in SI, nan where there is none.
 
     Keys
@@ -149,12 +158,12 @@ def measure(one: Judged) -> dict[str, float]:
     salmonella_grade, e_coli_grade, listeria_grade : place of the grade in `dryingsim.judge.grades.GRADES`, 0 the
         worst; grade : of the batch, which is the worst of them.
     """
-    history, done, heating = one.history, one.answers.doneness, one.answers.heating
-    trays, energy = judge_trays(history), one.energy
+    history, done, heating = run_judged.history, run_judged.answers.doneness, run_judged.answers.heating
+    trays, energy = judge_trays(history), run_judged.energy
     until = energy.until_done if energy else None
     activity = history.equalised_water_activity.min(axis=1)
     when = done.batch.expected_s
-    found = {
+    measures = {
         "done_s": when,
         "done_earliest_s": done.batch.earliest_s,
         "done_latest_s": done.batch.latest_s,
@@ -173,24 +182,24 @@ def measure(one: Judged) -> dict[str, float]:
         "cost": until.cost if until else None,
         "run_energy_J": energy.run.total_J if energy else None,
         "peak_heater_W": energy.peak_heater_W if energy else None,
-        **_kill(one.lethality),
+        **_reductions(run_judged.lethality),
     }
-    return {name: math.nan if value is None else float(value) for name, value in found.items()}
+    return {name: math.nan if value is None else float(value) for name, value in measures.items()}
 
 
-def _kill(lethality: Lethality) -> dict[str, float]:
+def _reductions(lethality: Lethality) -> dict[str, float]:
     order = list(GRADES)
-    found: dict[str, float] = {"grade": order.index(lethality.grade)}
-    for one in lethality.organisms:
-        found[f"{one.organism}_cautious"] = one.cautious
-        found[f"{one.organism}_central"] = one.central
-        found[f"{one.organism}_grade"] = order.index(one.grade)
-    return found
+    measures: dict[str, float] = {"grade": order.index(lethality.grade)}
+    for judged_organism in lethality.organisms:
+        measures[f"{judged_organism.organism}_cautious"] = judged_organism.cautious
+        measures[f"{judged_organism.organism}_central"] = judged_organism.central
+        measures[f"{judged_organism.organism}_grade"] = order.index(judged_organism.grade)
+    return measures
 
 
 def stacked(measured: Sequence[dict[str, float]]) -> dict[str, np.ndarray]:
     """Return one array per measure."""
-    return {name: np.array([one[name] for one in measured]) for name in measured[0]}
+    return {name: np.array([measures[name] for measures in measured]) for name in measured[0]}
 
 
 def _apart(times: list[float | None]) -> float | None:
@@ -216,17 +225,17 @@ def _unique(titles: list[str]) -> tuple[str, ...]:
 
 def _differences(batches: Sequence[Batch]) -> tuple[str, ...]:
     """Say in one line what of the meat is not the same."""
-    first, found = batches[0], []
+    first, differing = batches[0], []
     for field, word in _MEAT.items():
         if any(getattr(batch.meat, field) != getattr(first.meat, field) for batch in batches):
-            found.append(word)
-    if "cut" in found and "composition" in found:
-        found.remove("composition")  # goes without saying
-    found += ["marinade"] if any(batch.marinade != first.marinade for batch in batches) else []
-    found += ["target"] if any(batch.targets != first.targets for batch in batches) else []
-    if not found:
+            differing.append(word)
+    if "cut" in differing and "composition" in differing:
+        differing.remove("composition")  # goes without saying
+    differing += ["marinade"] if any(batch.marinade != first.marinade for batch in batches) else []
+    differing += ["target"] if any(batch.targets != first.targets for batch in batches) else []
+    if not differing:
         return ()
     return (
-        f"the batches differ in their meat too ({', '.join(found)}): the answers do not show the appliance or "
+        f"the batches differ in their meat too ({', '.join(differing)}): the answers do not show the appliance or "
         "the schedule alone",
     )

@@ -1,11 +1,11 @@
-"""Maps: a batch at every point of a grid over one or two of its parameters, all points run together.
+"""Maps: a batch at every point of a grid over one or two of its parameters, all points at once.
 
 In given air every point is the slices of its batch in their air. In an appliance the loaded appliances of all points are
-run side by side first (`together`), and the slices then lie in the air of their own. A thermostat counts with the mean
+run side by side first (`engine.batch_group`), and the slices then lie in the air of their own. A thermostat counts with the mean
 of its cycle.
 
 Stages end as in `dryingsim.run`: by the clock, or where the slices of the point meet a condition. What a point says is
-said of its whole batch: the wettest slice decides when it is done, the worst place what was killed.
+said of its whole batch: the wettest slice decides when it is done, the least-reduced place what became of bacteria.
 """
 
 import math
@@ -56,7 +56,7 @@ class Map:
         place, of the slice where that is lowest; `cautious`, `central` : log10 reduction of the organism at the worst
         place of all slices, if asked for; `water_closure`, `energy_closure` : relative miss of the balances.
     organism : str or None
-        Whose kill it is.
+        Whose log reduction it is.
     remarks : tuple of str
         Why points could not be run; their numbers are nan.
     judged : Lethality or None
@@ -109,7 +109,7 @@ def map_over(
     duration_s : float
         How long a stage without a duration lasts at most [s].
     organism : str or None
-        Whose kill is wanted.
+        Whose log reduction is wanted.
     nodes, tolerance
         See `dryingsim.run`.
     executor
@@ -165,7 +165,7 @@ def map_file(
     Returns
     -------
     Map
-        The kill is that of the organism that decides in the batch as it stands in the file.
+        The log reduction is that of the organism that decides in the batch as it stands in the file.
     """
     asked, axes, units = read_axes(requests)
     meant = load_batch(file)
@@ -175,9 +175,9 @@ def map_file(
     # where a factor is an axis, all along it stand the same batches
     by_key = batches.reshape([len(values) if key not in FACTORS else 1 for key, values in asked])
     shape = tuple(len(values) for _, values in asked)
-    whole: list[Batch] = np.broadcast_to(by_key, shape).reshape(-1).tolist()
-    grid, ones = _grid(axes), np.ones(len(whole))
-    points = BatchGroup(whole, grid.get("diffusivity", ones), grid.get("film", ones))
+    at_points: list[Batch] = np.broadcast_to(by_key, shape).reshape(-1).tolist()
+    grid, as_meant = _grid(axes), np.ones(len(at_points))
+    points = BatchGroup(at_points, grid.get("diffusivity", as_meant), grid.get("film", as_meant))
     judged = judge_batch_lethality(run(meant))
     organism = judged.worst.organism
     numbers, remarks = _mapped(points, organism, _FOLLOWED_S, nodes, TOLERANCE, executor)
@@ -239,8 +239,8 @@ def _changed(batch: Batch, values: Mapping[str, float]) -> Batch:
         return replace(air, temperature_K=air.temperature_K + by_K, speed_m_s=speed)
 
     stages = tuple(
-        replace(one, air=moved(one.air), air_end=moved(one.air_end) if one.air_end else None)
-        for one in batch.stages
+        replace(stage, air=moved(stage.air), air_end=moved(stage.air_end) if stage.air_end else None)
+        for stage in batch.stages
     )
     meat = batch.meat
     if "thickness_m" in values:
@@ -258,7 +258,7 @@ def _mapped(
     tolerance: float,
     executor: Workers,
 ) -> tuple[Numbers, tuple[str, ...]]:
-    """Run all points, those of one build together; nan where a point cannot be run, and why."""
+    """Run all points, group by group; nan where a point cannot be run, and why."""
     if any(batch.rotate_every_s is not None for batch in points.batches):
         raise InputError(
             f"{points.batches[0].name}: [trays], rotate_every: a map cannot follow trays that change places; leave it out"
@@ -266,12 +266,12 @@ def _mapped(
     groups, problems = groups_of(points.batches)
     if not groups:
         raise InputError(problems[0])
-    whole: Numbers = {}
+    of_points: Numbers = {}
     for which in groups:
-        some = points.take(which)
-        levels = (some.batches[0].targets.water_activity, growth_limits.texture().brittle)
+        group = points.take(which)
+        levels = (group.batches[0].targets.water_activity, growth_limits.texture().brittle)
         numbers, ends = run_group(
-            some,
+            group,
             organism=organism,
             levels=levels,
             nodes=nodes,
@@ -280,17 +280,17 @@ def _mapped(
             executor=executor,
         )
         for name, values in _deciding(numbers, ends).items():
-            whole.setdefault(name, np.full(len(points.batches), np.nan))[which] = values
-    return whole, tuple(problems)
+            of_points.setdefault(name, np.full(len(points.batches), np.nan))[which] = values
+    return of_points, tuple(problems)
 
 
-def _deciding(found: Numbers, ends: np.ndarray) -> Numbers:
+def _deciding(numbers: Numbers, ends: np.ndarray) -> Numbers:
     """Numbers of points from those of their slices."""
-    found = dict(found)
-    found["done_s"], found["brittle_s"] = found["done_s"]
-    if "central_heat" in found:
-        found["central"] = found.pop("central_heat") + found.pop("central_drying")
-    by_point = {name: values.reshape(ends.size, -1) for name, values in found.items()}
+    numbers = dict(numbers)
+    numbers["done_s"], numbers["brittle_s"] = numbers["done_s"]
+    if "central_heat" in numbers:
+        numbers["central"] = numbers.pop("central_heat") + numbers.pop("central_drying")
+    by_point = {name: values.reshape(ends.size, -1) for name, values in numbers.items()}
     return {"end_s": ends} | {
         name: values.min(axis=1) if name in _SMALLEST else values.max(axis=1)
         for name, values in by_point.items()

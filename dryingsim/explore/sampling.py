@@ -207,7 +207,9 @@ INPUTS: dict[str, Input] = {
 }
 _LOWEST, _HIGHEST = 0.2, 5.0  # a factor is cut off here: beyond, it is no longer the same batch
 # of all that may differ between slices, the inputs and what comes of them
-WORDS = {"thickness": "thickness, all told", "tray": "tray"} | {key: one.words for key, one in INPUTS.items()}
+WORDS = {"thickness": "thickness, all told", "tray": "tray"} | {
+    key: kind.words for key, kind in INPUTS.items()
+}
 
 
 def default_uncertainties() -> dict[str, Uncertainty]:
@@ -270,7 +272,7 @@ def _read(where: str, typed: Any, kind: Input) -> Uncertainty:
 
 @dataclass(frozen=True)
 class Sample:
-    """Values drawn: `b` batches, `m` slices, those of one batch together.
+    """Values drawn: `b` batches, `m` slices, those of one batch one after the other.
 
     Attributes
     ----------

@@ -67,7 +67,12 @@ class Variation:
     def warnings(self) -> tuple[tuple[str, Finding], ...]:
         """Values and what is to be read before the verdict on each."""
         pairs = zip(self.values, self.lethality, strict=True)
-        return tuple((value, remark) for value, one in pairs if one is not None for remark in one.warnings)
+        return tuple(
+            (value, remark)
+            for value, lethality in pairs
+            if lethality is not None
+            for remark in lethality.warnings
+        )
 
 
 def vary(
@@ -108,7 +113,15 @@ def vary(
 
 
 def load_varied(file: str | Path, key: str, values: Sequence[str]) -> list[Batch]:
-    """Read the batch of a file once with each value; see `vary`."""
+    """Read the batch of a file once with each value.
+
+    Parameters
+    ----------
+    file, key : str or Path, str
+        See `vary`.
+    values : sequence of str
+        Each as it would be typed in the file.
+    """
     if not isinstance(file, str | Path):
         raise InputError(f"the path of a batch file is expected, not {type(file).__name__}")
     load_batch(file)  # whatever is wrong with the file itself is told as ever
@@ -117,12 +130,21 @@ def load_varied(file: str | Path, key: str, values: Sequence[str]) -> list[Batch
 
 
 def load_grid(file: str | Path, requests: Sequence[tuple[str, Sequence[str]]]) -> list[Batch]:
-    """Read the batch of a file once for every combination of values of several parameters, the last changing fastest."""
+    """Read the batch of a file once for every combination of values of several parameters, the last changing fastest.
+
+    Parameters
+    ----------
+    file : str or Path
+    requests : sequence of (str, sequence of str)
+        Places in the file, each with its values as they would be typed there.
+    """
     load_batch(file)
     documents = [load_document(file)]
     for key, values in requests:
-        documents = [_with(one, f"{file}: {key}", key, value) for one in documents for value in values]
-    return [parse_document(one, str(file), Path(file).parent) for one in documents]
+        documents = [
+            _with(document, f"{file}: {key}", key, value) for document in documents for value in values
+        ]
+    return [parse_document(document, str(file), Path(file).parent) for document in documents]
 
 
 def vary_batches(
@@ -143,20 +165,20 @@ def vary_batches(
     price, progress
         As for `vary`.
     """
-    found: list[dict[str, float] | None] = []
+    by_value: list[dict[str, float] | None] = []
     remarks: list[str] = []
     judgements: list[Lethality | None] = []
     for index, (value, batch) in enumerate(zip(values, batches, strict=True)):
         tick = (lambda s, i=index: progress(i, s)) if progress else None
         try:
-            one = judged(batch, price, tick)
-            found.append(measure(one))
-            judgements.append(one.lethality)
+            own = judged(batch, price, tick)
+            by_value.append(measure(own))
+            judgements.append(own.lethality)
         except InputError as error:
-            found.append(None)
+            by_value.append(None)
             judgements.append(None)
             remarks.append(f"{key} = {value} could not be run: {error}")
-    names = next((one.keys() for one in found if one is not None), None)
+    names = next((own.keys() for own in by_value if own is not None), None)
     if names is None:
         raise InputError(remarks[0])
     nothing = dict.fromkeys(names, float("nan"))
@@ -167,7 +189,7 @@ def vary_batches(
         numbers=numbers,
         unit=unit,
         batch=batches[0],
-        measures=stacked([one or nothing for one in found]),
+        measures=stacked([own or nothing for own in by_value]),
         currency=price.currency if price else None,
         remarks=tuple(remarks),
         lethality=tuple(judgements),
@@ -302,7 +324,7 @@ def varied(
         Where files lie that the document names.
     """
     changed = [_with(document, f"{name}: {key}", key, value) for value in values]
-    return [parse_document(one, name, folder) for one in changed]
+    return [parse_document(own, name, folder) for own in changed]
 
 
 def _with(document: dict[str, Any], where: str, key: str, value: str) -> dict[str, Any]:
@@ -312,7 +334,19 @@ def _with(document: dict[str, Any], where: str, key: str, value: str) -> dict[st
 
 
 def change(document: dict[str, Any], where: str, key: str, value: Any) -> None:
-    """Set the value at a place of a document; a humidity measured in other air is measured no more."""
+    """Set the value at a place of a document; a humidity measured in other air is measured no more.
+
+    Parameters
+    ----------
+    document : dict
+        A batch file as `tomllib` reads it; it is changed.
+    where : str
+        The place, for messages.
+    key : str
+        The place, with dots; items of a list count from 1.
+    value : object
+        As TOML would hold it.
+    """
     put(document, where, key.split("."), value)
     if _AIR_OF_STAGE.match(key):
         for stage in document["stage"]:
@@ -322,7 +356,19 @@ def change(document: dict[str, Any], where: str, key: str, value: Any) -> None:
 
 
 def put(document: Any, where: str, path: list[str], value: Any) -> None:
-    """Set the value at a path; tables that are missing on the way are added, for the reader to check."""
+    """Set the value at a path; tables that are missing on the way are added, for the reader to check.
+
+    Parameters
+    ----------
+    document : dict or list
+        A part of a batch file; it is changed.
+    where : str
+        The place, for messages.
+    path : list of str
+        The way to it within the part.
+    value : object
+        As TOML would hold it.
+    """
     at, below = path[0].strip(), path[1:]
     if isinstance(document, list):
         if not at.isdecimal() or not 1 <= int(at) <= len(document):

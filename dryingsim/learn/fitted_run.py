@@ -1,6 +1,6 @@
 """What a scale and thermometers would show: a batch simulated with things off, many times at once.
 
-All versions run together: in an appliance first the appliances side by side for the sake of their air, then the slices
+All versions run at once: in an appliance first the appliances side by side for the sake of their air, then the slices
 of all of them in the ensemble engine. Stages end by the clock:
 when the batch as it is meant ends them, because that is what a person sees. The drying stage (the last that ends by a
 condition, else the longest) goes on as long as the log does, and further for a forecast; see `clocked_batch_of`.
@@ -22,7 +22,7 @@ from dryingsim.model.build import recipe_of, with_ideal_thermostat
 from dryingsim.simulate import run
 
 NODES = 24
-_GRID = 160  # states noted over a course
+_GRID = 160  # states noted over a run
 _LONGER = (
     4.0  # a forecast looks so many times as far as the batch as it is meant needs: prior's two deviations
 )
@@ -53,7 +53,7 @@ class FittedRun:
     air_K: np.ndarray
 
     def weight_kg(self, slabs: np.ndarray) -> np.ndarray:
-        """Weight of some of the slabs together (a mask) over the times [kg]."""
+        """Weight of some of the slabs (a mask) over the times, added up [kg]."""
         return (1.0 + self.moisture_db[:, slabs]) @ self.dry_kg[slabs]
 
 
@@ -82,8 +82,17 @@ class ClockedBatch:
 
 
 def clocked_batch_of(batch: Batch, last_s: float) -> ClockedBatch:
-    """Return a batch by the clock, for a log whose last reading is at `last_s` [s].
+    """Return a batch by the clock, for a log of readings.
 
+    Parameters
+    ----------
+    batch : Batch
+        As it is meant.
+    last_s : float
+        When the last reading was taken [s].
+
+    Notes
+    -----
     A log that ends before the drying stage does by the plan, or after the whole plan, tells that the drying goes on; one
     that ends between, that what follows has begun as planned.
     """
@@ -130,7 +139,16 @@ def _gone_on(stages: list[Stage], longer_s: float) -> list[Stage]:
 
 
 def times_of(plan: ClockedBatch, readings_s: np.ndarray, end_s: float) -> np.ndarray:
-    """Times at which courses are noted [s]: even ones to the end, and those of the readings."""
+    """Return the times at which states are noted [s]: even ones to the end, and those of the readings.
+
+    Parameters
+    ----------
+    plan : ClockedBatch
+    readings_s : ndarray
+        Times of the readings [s].
+    end_s : float
+        How far it is to be followed [s]; not beyond the horizon.
+    """
     end = min(end_s, plan.horizon_s)
     return np.unique(np.concatenate([np.linspace(0.0, end, _GRID + 1), readings_s]))
 
@@ -146,7 +164,7 @@ def simulate_runs(
         By the clock, see `clocked_batch_of`.
     keys : sequence of str
     values : ndarray, shape (s, p)
-        How far each of the things is off in each of the courses: logarithms of factors, offsets in SI.
+        How far each of the things is off in each of the versions: logarithms of factors, offsets in SI.
     times_s : ndarray, shape (t,)
         From 0 on.
 

@@ -123,7 +123,14 @@ def dry_mass(
 
 
 def moistened(slabs: Slabs, moisture_db: np.ndarray) -> Slabs:
-    """Return slabs as thick as they are, laid on the tray with another moisture [kg/kg], shape (m,)."""
+    """Return slabs as thick as they are, laid on the tray with another moisture.
+
+    Parameters
+    ----------
+    slabs : Slabs
+    moisture_db : ndarray, shape (m,)
+        As laid on the tray [kg/kg].
+    """
     mass = dry_mass(slabs.thickness(slabs.initial_moisture_db), slabs.solid_volume, moisture_db)
     return replace(slabs, initial_moisture_db=moisture_db, dry_mass_kg_m2=mass)
 
@@ -143,12 +150,26 @@ def _edge_length(width: float, thickness: np.ndarray) -> np.ndarray:
 
 
 def slice_area(batch: Batch, slabs: Slabs) -> np.ndarray:
-    """Area of one face of all slices of each class [m2], shape (m,)."""
+    """Area of one face of all slices of each class [m2], shape (m,).
+
+    Parameters
+    ----------
+    batch : Batch
+    slabs : Slabs
+        The batch's own.
+    """
     _, solids, _ = recipe_of(batch)
     share = np.array([c.share for c in batch.meat.classes])
     return batch.meat.weight_kg * solids * share / slabs.dry_mass_kg_m2
 
 
 def slice_count(batch: Batch, area_m2: float) -> int:
-    """Return how many slices have an area of one face in all [m2]; at least one."""
+    """Return how many slices have an area of one face in all; at least one.
+
+    Parameters
+    ----------
+    batch : Batch
+    area_m2 : float
+        Of one face of all of them [m2].
+    """
     return max(round(area_m2 / (batch.meat.length_m * batch.meat.width_m)), 1)

@@ -15,7 +15,8 @@ from dryingsim.batch.schema import Batch, ThicknessClass
 from dryingsim.engine.executors import each, processes
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import INPUTS, Uncertainty, read_uncertainties
-from dryingsim.explore.spread import Spread, spread
+from dryingsim.explore.spread import spread
+from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.remedies import Remedy, remedies
 from dryingsim.judge.verdict import judge_batch_lethality

@@ -2,8 +2,8 @@
 
 The quick model is that of the maps: appliances side by side, then slices in their air (`engine.batch_group`). Each slice
 stands for many: it is followed at five thicknesses, and what lies between is read off a smooth curve. That gives the
-share of slices in the window and how far apart they are, from what is doubtful from slice to slice in [spread]. What
-is doubtful of the whole batch (how fast this meat lets water pass) is left to the eye: a batch is taken out by its look
+share of slices in the window and how far apart they are, from what is uncertain from slice to slice in [spread]. What
+is uncertain of the whole batch (how fast this meat lets water pass) is left to the eye: a batch is taken out by its look
 and its weight.
 """
 
@@ -32,7 +32,7 @@ _NODES, _TOLERANCE = 12, 1e-3  # of the quick model
 _LONGEST_S = 24 * 3600.0
 _SHORTEST_S = 60.0  # a stage too short for its setting to be asked after
 _NO_LIMIT_K = 99.0  # what "above its setting" says in given air
-_KILL_OFFSET = 0.5  # log10: kills are compared by log10(kill + this), even near none
+_REDUCTION_OFFSET = 0.5  # reductions are compared by log10(reduction + this), even near none
 _Z = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])  # thicknesses followed, in standard deviations
 _MIDDLE = 2
 _FINE = (np.arange(101) + 0.5) / 101.0  # quantiles of the slices
@@ -53,11 +53,11 @@ class Trial:
         Of the wettest slices then, evened out.
     setting_K : float
         How far above its setting the air gets, in the stage that comes least near to it [K].
-    kills, targets : dict of float
+    log_reductions, targets : dict of float
         Log10 reduction by the cautious estimate, less the uncertainty of its integration, and what is asked for, by
         organism; of the whole plan, and of meat taken out when done where that is in the last stage.
     reached : bool
-        Both estimates of kill reach every target, as computed: `Plan.shown` says whether that is shown.
+        Both estimates reach every target, as computed: `Plan.shown` says whether that is shown.
     problem : str
         Why it could not be simulated; the numbers are then nan.
     """
@@ -85,12 +85,19 @@ class Trial:
 
 
 def log_of_reduction(log_reduction: float) -> float:
-    """Return a log10 reduction on the scale that kills are compared on."""
-    return math.log10(max(log_reduction, 0.0) + _KILL_OFFSET)
+    """Return a log10 reduction on the scale that reductions are compared on."""
+    return math.log10(max(log_reduction, 0.0) + _REDUCTION_OFFSET)
 
 
 def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
-    """Simulate a batch; a thermostat counts with the mean of its cycle."""
+    """Simulate a batch; a thermostat counts with the mean of its cycle.
+
+    Parameters
+    ----------
+    batch : Batch
+    nodes, tolerance
+        See `dryingsim.run`.
+    """
     try:
         return judged(run(with_ideal_thermostat(batch), nodes=nodes, tolerance=tolerance))
     except (InputError, SolverError) as problem:
@@ -99,8 +106,8 @@ def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
 
 def judged(history: History) -> Trial:
     """Return the numbers of a run."""
-    whole = judge_as_computed(history)
-    verdicts = [whole]
+    of_plan = judge_as_computed(history)
+    verdicts = [of_plan]
     done = judge_batch(history).doneness.batch.expected_s
     last = history.stage_end_s[-2] if history.stage_end_s.size > 1 else 0.0
     early = judge_taken_out(history, judge_as_computed)
@@ -110,16 +117,18 @@ def judged(history: History) -> Trial:
         verdicts.append(early[1])
     log_reductions: dict[str, float] = {}
     for verdict in verdicts:
-        for one in verdict.organisms:
-            log_reduction = max(one.cautious - one.quadrature_spread, 0.0)
-            log_reductions[one.organism] = min(log_reduction, log_reductions.get(one.organism, math.inf))
+        for organism in verdict.organisms:
+            log_reduction = max(organism.cautious - organism.quadrature_spread, 0.0)
+            log_reductions[organism.organism] = min(
+                log_reduction, log_reductions.get(organism.organism, math.inf)
+            )
     return Trial(
         end_s=float(history.time_s[-1]),
         energy_J=float(energy_taken(history)[-1]),
         water_activity=float(history.equalised_water_activity[-1].max()),
         setting_K=_above_setting(history),
         log_reductions=log_reductions,
-        targets={one.organism: one.target for one in whole.organisms},
+        targets={organism.organism: organism.target for organism in of_plan.organisms},
         reached=all(verdict.reached_as_computed for verdict in verdicts),
     )
 
@@ -134,12 +143,12 @@ def _above_setting(history: History) -> float:
         sensed = cells[:, 0]
     else:
         sensed = cells[:, -1] if appliance.trays.flow == "series" else cells[:, 1:].mean(axis=1)
-    found, start = [_NO_LIMIT_K], 0.0
+    above, start = [_NO_LIMIT_K], 0.0
     for index, (stage, end) in enumerate(zip(history.batch.stages, history.stage_end_s, strict=True)):
         if end - start >= _SHORTEST_S:
-            found.append(float(sensed[history.stage == index].max()) - stage.air.temperature_K)
+            above.append(float(sensed[history.stage == index].max()) - stage.air.temperature_K)
         start = float(end)
-    return min(found)
+    return min(above)
 
 
 # --- many at once ----------------------------------------------------------------------------------------------------
@@ -151,7 +160,7 @@ class Many:
     ----------
     batches : tuple of Batch
     organism : str
-        Whose kill is wanted.
+        Whose log reduction is wanted.
     uneven : float
         Standard deviation of the logarithm of the thickness that stands for all that differs from slice to slice.
     """
@@ -191,7 +200,7 @@ def quick(batch: Batch) -> Batch:
 
 
 def builds(batches: Sequence[Batch]) -> list[list[int]]:
-    """Return the indices of batches that can be run together; those that do not fit their appliance are left out."""
+    """Return the indices of batches that can be run as a group; those that do not fit their appliance are left out."""
     return groups_of([quick(batch) for batch in batches])[0]
 
 
@@ -212,7 +221,7 @@ def screened(many: Many) -> dict[str, np.ndarray]:
             return {name: np.array([np.nan]) for name in NAMES}
     half = len(many.batches) // 2
     parts = [screened(replace(many, batches=part)) for part in (many.batches[:half], many.batches[half:])]
-    return {name: np.concatenate([one[name] for one in parts]) for name in NAMES}
+    return {name: np.concatenate([part[name] for part in parts]) for name in NAMES}
 
 
 def _screened(many: Many) -> dict[str, np.ndarray]:
@@ -234,17 +243,17 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
         everywhere=batches[0].meat.form != "sliced",
         tolerance=_TOLERANCE,
     )
-    found = run_ensemble(slices, segments, request)
+    numbers = run_ensemble(slices, segments, request)
     dried = [segment for segment in segments if segment.dries][-1]
     _, ends = dried.span(slices.column)
     kinds = len(batches[0].meat.classes)
     shape = (count, -1, kinds, z.size)
-    activity = _at_end(times, found["series_water_activity"], ends).reshape(shape)
-    log_reduction = found["cautious"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
+    activity = _at_end(times, numbers["series_water_activity"], ends).reshape(shape)
+    log_reduction = numbers["cautious"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
     share, apart = _differences(batches, activity)
     return {
         "log_time": np.log(np.maximum(schedule.ends_s, 1.0)),
-        "log_of_reduction": np.array([log_of_reduction(one) for one in log_reduction.tolist()]),
+        "log_of_reduction": np.array([log_of_reduction(reduction) for reduction in log_reduction.tolist()]),
         "water_activity": activity[..., _MIDDLE].max(axis=(1, 2)),
         "in_window": share,
         "apart": apart,
@@ -271,7 +280,7 @@ def _differences(batches: Sequence[Batch], activity: np.ndarray) -> tuple[np.nda
     shares, aparts = np.empty(len(batches)), np.empty(len(batches))
     for i, batch in enumerate(batches):
         classes = batch.meat.classes
-        number = np.array([one.share / one.thickness_m for one in classes])
+        number = np.array([kind.share / kind.thickness_m for kind in classes])
         weight = np.broadcast_to((number / number.sum())[:, None], values[i].shape) / (
             z.size * values.shape[1]
         )
@@ -293,17 +302,24 @@ def _below(values: np.ndarray, level: float) -> np.ndarray:
 
 def _settings(batches: Sequence[Batch], segments: Sequence[Segment]) -> np.ndarray:
     """How far the air at the trays gets above its setting, in the stage that comes least near to it [K]."""
-    found = np.full(len(batches), _NO_LIMIT_K)
+    least = np.full(len(batches), _NO_LIMIT_K)
     for i in range(len(batches[0].stages)):
         segment = segments[i]
         hottest = segment.air_history.temperature_K.max(axis=0).reshape(len(batches), -1).max(axis=1)
         start, end = segment.span(np.arange(segment.air_history.columns))
         asked = np.array([batch.stages[i].air.temperature_K for batch in batches])
         long = (end - start).reshape(len(batches), -1)[:, 0] >= _SHORTEST_S
-        found = np.where(long, np.minimum(found, hottest - asked), found)
-    return found
+        least = np.where(long, np.minimum(least, hottest - asked), least)
+    return least
 
 
 def target_of(batch: Batch, organism: str) -> float:
-    """Return the log10 reduction asked for of an organism."""
+    """Return the log10 reduction required of an organism.
+
+    Parameters
+    ----------
+    batch : Batch
+        The species of its meat counts.
+    organism : str
+    """
     return float(organisms.target(organism, batch.meat.species).log10)

@@ -6,7 +6,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import PercentFormatter
 
 from dryingsim.explore.sampling import WORDS
-from dryingsim.explore.spread import Spread
+from dryingsim.explore.spread_result import Spread
 from dryingsim.show.plots import BLACK, BLUE, GREEN, GREY, ORANGE, RED, SKY, caution, mark_target, open_frame
 from dryingsim.show.quantities import Units, spoken
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.sampling import INPUTS, WORDS
-from dryingsim.explore.spread import Chance, Spread
+from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text

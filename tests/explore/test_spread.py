@@ -18,7 +18,8 @@ from dryingsim.engine.slices import Slices
 from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
 from dryingsim.explore.sampling import INPUTS, Uncertainty, default_uncertainties, draw
-from dryingsim.explore.spread import Spread, slices_of_sample, spread
+from dryingsim.explore.spread import slices_of_sample, spread
+from dryingsim.explore.spread_result import Spread
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import repeat_slabs
 

@@ -1,0 +1,193 @@
+"""What came of many slices of many batches: when they are done, how far apart they are, what makes them differ."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.engine.counts import CountsOverTime
+from dryingsim.engine.ensemble import Numbers
+from dryingsim.engine.segments import Clock
+from dryingsim.explore.sampling import INPUTS, Sample, Uncertainty
+from dryingsim.judge.grades import Lethality
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread:
+    """What came of the slices drawn.
+
+    Axes: t times, m slices, b batches drawn; slices of a batch stand one after the other.
+
+    Attributes
+    ----------
+    batch : Batch
+        As it is meant.
+    uncertainties : dict of Uncertainty
+    seed : int
+    sample : Sample
+    thickness_m : ndarray, shape (m,)
+        Where the slice is looked at.
+    tray : ndarray of int, shape (m,)
+    clock : Clock
+        When the stages end.
+    times_s : ndarray, shape (t,)
+    numbers : dict of ndarray
+        As `ensemble.work` returns them; without the series, which are in `counts_over_time`.
+    counts_over_time : CountsOverTime
+    in_batch : int
+        Slices in the batch.
+    organism : str
+        The one farthest from its target in the batch as it is meant.
+    target_log10 : float
+        The reduction asked for of it.
+    """
+
+    batch: Batch
+    uncertainties: dict[str, Uncertainty]
+    seed: int
+    sample: Sample
+    thickness_m: np.ndarray
+    tray: np.ndarray
+    clock: Clock
+    times_s: np.ndarray
+    numbers: Numbers
+    counts_over_time: CountsOverTime
+    in_batch: int
+    organism: str
+    target_log10: float
+    judged: Lethality
+
+    @property
+    def title(self) -> str:
+        """What the numbers are of."""
+        drawn = self.sample.batches["setpoint"].size
+        return (
+            f"{self.batch.name}: {self.thickness_m.size} slices of {drawn} batches drawn (seed {self.seed})"
+        )
+
+    @cached_property
+    def done_s(self) -> np.ndarray:
+        """When each slice is down to the target's water activity [s], infinite if it never is; shape (m,)."""
+        return self.numbers["done_s"][1]
+
+    @cached_property
+    def brittle_s(self) -> np.ndarray:
+        """When each slice becomes brittle [s], likewise."""
+        return self.numbers["done_s"][3]
+
+    @cached_property
+    def planned_s(self) -> float:
+        """When drying ends by the plan [s]: the last stage that ends by a condition, or the schedule."""
+        return self.clock.ends_s[-1] if self.clock.stage is None else self.clock.ends_s[self.clock.stage]
+
+    def bands(self, name: str, shares: tuple[float, ...] = (0.05, 0.25, 0.5, 0.75, 0.95)) -> np.ndarray:
+        """Return the values below which a share of the slices lies, over time.
+
+        Parameters
+        ----------
+        name : str
+            "water_activity", "moisture_db" [kg/kg], "core_K" or "face_K" [K].
+        shares : tuple of float
+            0 to 1.
+
+        Returns
+        -------
+        ndarray, shape (shares, t)
+        """
+        return self.counts_over_time.below(name, shares)
+
+    def states(self) -> np.ndarray:
+        """Shares of the slices that are under-dried, in the window, over-dried, over time; shape (3, t)."""
+        time = self.times_s[:, None]
+        over = (time >= self.brittle_s).mean(axis=1)
+        under = (time < self.done_s).mean(axis=1)
+        return np.stack([under, 1.0 - under - over, over])
+
+    def done_quantile(self, share: float) -> float | None:
+        """Time when a share of all slices is done [s]; None where that is beyond the run."""
+        value = float(np.quantile(self.done_s, share, method="inverted_cdf"))
+        return value if np.isfinite(value) else None
+
+    def first_look_s(self) -> float | None:
+        """When to look first: one slice in twenty is done by then [s]."""
+        return self.done_quantile(0.05)
+
+    def look_again_s(self) -> float | None:
+        """How long one may stay away [s]: of the slices that become brittle, nine in ten take longer from done."""
+        brittle = np.isfinite(self.brittle_s)
+        dwell = self.brittle_s[brittle] - self.done_s[brittle]
+        return float(np.quantile(dwell, 0.1)) if dwell.size else None
+
+    def slowest_misses(self, time_s: float | None = None) -> "Chance":
+        """Chance that a batch has a slice that is not done by a time; by the planned end if left out."""
+        return self._worst(self.done_s > (self.planned_s if time_s is None else time_s))
+
+    def kill_misses(self, estimate: str = "cautious") -> "Chance":
+        """Chance that a batch has a slice on which the log reduction, by an estimate, is below the target."""
+        reduction = self.numbers["cautious"]
+        if estimate == "central":
+            reduction = self.numbers["central_heat"] + self.numbers["central_drying"]
+        return self._worst(reduction < self.target_log10)
+
+    def _worst(self, misses: np.ndarray) -> "Chance":
+        """Chance that at least one of the slices of a batch is among those that miss."""
+        count = self.sample.batches["setpoint"].size
+        by_batch = misses.reshape(count, -1)
+        drawn, missing = by_batch.shape[1], by_batch.sum(axis=1)
+        if self.in_batch <= drawn:  # exact for slices taken from those drawn without putting back
+            i = np.arange(self.in_batch)
+            none = np.prod(np.maximum(drawn - missing[:, None] - i, 0) / (drawn - i), axis=1)
+        else:
+            none = (1.0 - missing / drawn) ** self.in_batch
+        chance = 1.0 - none
+        # where all batches drawn agree, the spread of what was not drawn is still that of one among them
+        return Chance(float(chance.mean()), max(float(chance.std(ddof=1)) / count**0.5, 1.0 / (count + 2.0)))
+
+    def influences(self) -> dict[str, float]:
+        """Rank correlation of each input with the time at which a slice is done, the strongest first."""
+        return self._correlations(self.done_s)
+
+    def kill_influences(self) -> dict[str, float]:
+        """Rank correlation of each input with the log reduction on a slice (cautious estimate), the strongest first."""
+        return self._correlations(self.numbers["cautious"])
+
+    def _correlations(self, outcome: np.ndarray) -> dict[str, float]:
+        names = [key for key in INPUTS if self.uncertainties[key].size > 0.0]
+        values = {key: self.sample.of_slices(key) for key in names}
+        values["thickness"] = self.thickness_m
+        if self.tray.max():
+            values["tray"] = self.tray.astype(float)
+        ranks = _ranks(outcome)
+        correlations = {
+            key: _correlation(_ranks(drawn), ranks) for key, drawn in values.items() if np.ptp(drawn) > 0.0
+        }
+        return dict(sorted(correlations.items(), key=lambda item: -abs(item[1])))
+
+    def between_batches(self) -> float:
+        """Share of the variance of the ranks of the done times that lies between batches; the rest is within."""
+        ranks = _ranks(self.done_s)
+        by_batch = ranks.reshape(self.sample.batches["setpoint"].size, -1)
+        within, each_has = float(by_batch.var(axis=1, ddof=1).mean()), by_batch.shape[1]
+        between = max(float(by_batch.mean(axis=1).var(ddof=1)) - within / each_has, 0.0)
+        return between / (between + within) if between + within > 0.0 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """A probability and its sampling error (one standard error over the batches drawn)."""
+
+    value: float
+    error: float
+
+
+def _ranks(values: np.ndarray) -> np.ndarray:
+    """Ranks with ties (and infinities) sharing their mean rank."""
+    _, inverse, counts = np.unique(values, return_inverse=True, return_counts=True)
+    ends = np.cumsum(counts)
+    return (ends - 0.5 * (counts - 1))[inverse.reshape(-1)]
+
+
+def _correlation(a: np.ndarray, b: np.ndarray) -> float:
+    spread = a.std() * b.std()
+    return float(((a - a.mean()) * (b - b.mean())).mean() / spread) if spread > 0.0 else 0.0

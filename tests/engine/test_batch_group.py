@@ -1,0 +1,95 @@
+"""Batches as a group, each by its own schedule: when their stages end, against runs of their own."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.reading.appliance_file import appliance_of
+from dryingsim.engine.batch_group import BatchGroup, groups_of, note_times, scheduled
+
+UNTILS = [
+    ds.Until(weight_loss=0.5),
+    ds.Until(core_temperature_K=320.0),
+    ds.Until(water_activity=0.93),
+    ds.Until(weight_loss=0.6, core_temperature_K=326.0, water_activity=0.9),
+]
+
+
+def drying(until, duration_s=None):
+    demo = ds.demo_batch()
+    return replace(demo, stages=(replace(demo.stages[0], until=until, duration_s=duration_s),))
+
+
+def cooler(batch, by_K):
+    stages = tuple(
+        replace(stage, air=replace(stage.air, temperature_K=stage.air.temperature_K - by_K))
+        for stage in batch.stages
+    )
+    return replace(batch, stages=stages)
+
+
+@pytest.mark.parametrize("until", UNTILS, ids=["weight", "core", "activity", "any"])
+def test_a_stage_ends_where_that_of_a_run_does(until):
+    batches = [drying(until), cooler(drying(until), 6.0)]
+    group = BatchGroup.as_meant(batches)
+    laid = scheduled(group, nodes=12, longest_s=24 * 3600.0, tolerance=2e-4)
+    own = [ds.run(batch, nodes=12).stage_end_s[0] for batch in batches]
+    # notes a minute apart, later 2 % of the time: read off straight lines between them
+    np.testing.assert_allclose(laid.ends_s, own, rtol=3e-3)
+    assert laid.segments[-1].lethal is False  # and then left in, to see when the last would be done
+
+
+def test_batches_of_one_group_may_end_by_conditions_of_their_own():
+    batches = [drying(ds.Until(weight_loss=0.4)), drying(ds.Until(weight_loss=0.6))]
+    laid = scheduled(BatchGroup.as_meant(batches), nodes=8, longest_s=24 * 3600.0, tolerance=1e-3)
+    assert laid.ends_s[0] < 0.7 * laid.ends_s[1]
+
+
+def test_the_clock_comes_before_a_condition_that_is_not_met():
+    batches = [drying(ds.Until(weight_loss=0.6), duration_s=1800.0)]
+    laid = scheduled(BatchGroup.as_meant(batches), nodes=8, longest_s=24 * 3600.0, tolerance=1e-3)
+    assert laid.ends_s.tolist() == [1800.0]
+
+
+def test_without_a_condition_the_meat_is_taken_out_when_done():
+    batch = drying(None, duration_s=12 * 3600.0)
+    laid = scheduled(BatchGroup.as_meant([batch]), nodes=12, longest_s=24 * 3600.0, tolerance=2e-4)
+    done = ds.judge_batch(ds.run(batch, nodes=12)).doneness.batch.expected_s
+    np.testing.assert_allclose(laid.ends_s, done, rtol=3e-3)
+
+
+def test_batches_are_grouped_by_what_must_be_the_same_and_told_where_they_do_not_fit():
+    batch = drying(None, duration_s=3600.0)
+    turned = replace(batch, stages=(replace(batch.stages[0], turn=True),))
+    appliance = appliance_of("appliance", {"use": "stacked dehydrator"}, Path())
+    loaded = replace(batch, appliance=appliance)
+    full = replace(loaded, meat=replace(batch.meat, weight_kg=50.0))
+    groups, problems = groups_of([batch, turned, cooler(batch, 5.0), loaded, full, full])
+    assert groups == [[0, 2], [1], [3]]
+    assert len(problems) == 1  # the same trouble is told once
+    assert "trays" in problems[0]
+
+
+def test_some_of_a_group_keep_their_own_factors():
+    batches = [drying(None, duration_s=60.0 * (k + 1)) for k in range(3)]
+    group = BatchGroup(
+        batches, np.array([1.0, 2.0, 3.0]), np.array([4.0, 5.0, 6.0]), np.array([2.5, 2.6, 2.7])
+    )
+    some = group.take([2, 0])
+    assert [batch.stages[0].duration_s for batch in some.batches] == [180.0, 60.0]
+    assert some.diffusivity.tolist() == [3.0, 1.0]
+    assert some.film.tolist() == [6.0, 4.0]
+    assert some.moisture_db.tolist() == [2.7, 2.5]
+
+
+@pytest.mark.parametrize("longest", [30.0, 3000.0, 90_000.0])
+def test_notes_are_never_farther_apart_than_promised(longest):
+    times = note_times(longest)
+    assert times[0] == 0.0
+    assert times[-1] == pytest.approx(longest)
+    apart = np.diff(times)
+    assert np.all(apart > 0.0)
+    assert np.all(apart <= np.maximum(60.0, 0.0205 * times[1:]) + 1e-9)
