@@ -1,5 +1,6 @@
 """Every record of `validation/` as a test, in its reduced form."""
 
+import subprocess
 import sys
 from pathlib import Path
 
@@ -49,6 +50,14 @@ def test_reference_file_says_where_it_comes_from(path):
 def test_names_of_cases_are_unique():
     names = [(subject, case.name) for subject in SUBJECTS for case in cases_of(subject)]
     assert len(set(names)) == len(names)
+
+
+def test_every_fault_is_put_into_something_there_is():
+    code = "from validation.mutations import MUTATIONS\nfor mutation in MUTATIONS:\n    mutation.apply()"
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=SHARED.parent, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
 
 
 @pytest.mark.slow

@@ -13,34 +13,38 @@ from dataclasses import dataclass, replace
 from importlib import import_module
 from typing import Any
 
+import numpy as np
+
 
 def package(name: str) -> Any:
     return import_module(f"dryingsim.{name}")
+
+
+def put(module: str, **broken: Any) -> None:
+    """Put something else in place of what a module holds; a name that it does not hold is an error."""
+    owner = package(module)
+    for name, value in broken.items():
+        getattr(owner, name)
+        setattr(owner, name, value)
 
 
 def scale(module: str, name: str, factor: float) -> Callable[[], None]:
     """A constant, or what a function returns, times a factor."""
 
     def apply() -> None:
-        owner = package(module)
-        sound = getattr(owner, name)
-        if callable(sound):
-            setattr(owner, name, lambda *a, **k: factor * sound(*a, **k))
-        else:
-            setattr(owner, name, factor * sound)
+        sound = getattr(package(module), name)
+        broken = (lambda *a, **k: factor * sound(*a, **k)) if callable(sound) else factor * sound
+        put(module, **{name: broken})
 
     return apply
 
 
 def without_stefan() -> None:
-    films = package("properties.films")
-    films.log_dry = lambda y: y
-    films.log_dry_slope = lambda y: 1.0 + 0.0 * y
+    put("properties.films", log_dry=lambda y: y, log_dry_slope=lambda y: 1.0 + 0.0 * y)
 
 
 def without_ackermann() -> None:
-    films = package("properties.films")
-    films.ackermann = lambda phi: 1.0 + 0.0 * phi
+    put("properties.films", ackermann=lambda phi: 1.0 + 0.0 * phi)
 
 
 def without_lewis() -> None:
@@ -97,7 +101,7 @@ def salt_law_ignored() -> None:
 
 
 def emissivity_nil() -> None:
-    package("model.build").EMISSIVITY = 0.0
+    put("model.build", EMISSIVITY=0.0)
 
 
 def z_ten_percent() -> None:
@@ -124,16 +128,16 @@ def no_edges() -> None:
 
 
 def no_exhaustion() -> None:
-    package("model.faces").exchanged = lambda film, carrying: film
+    put("model.faces", exchanged=lambda film, carrying: film)
 
 
 def stepper_weights() -> None:
-    stepper = package("kernels.rosenbrock")
-    stepper._M = stepper._M * (1.0 + 1e-3 * (1.0 - 2.0 * (stepper.np.arange(4) % 2)))
+    weights = package("kernels.rosenbrock").RESULT
+    put("kernels.rosenbrock", RESULT=weights * (1.0 + 1e-3 * (1.0 - 2.0 * (np.arange(4) % 2))))
 
 
 def no_altitude() -> None:
-    package("properties.moist_air").standard_pressure = lambda altitude_m: 101325.0 + 0.0 * altitude_m
+    put("properties.moist_air", standard_pressure=lambda altitude_m: 101325.0 + 0.0 * altitude_m)
 
 
 def sorption_doubled() -> None:
@@ -203,13 +207,11 @@ def passing_cases(subjects: Sequence[str]) -> dict[str, bool]:
 
 
 def _work(name: str | None, subjects: tuple[str, ...], channel: Any) -> None:
-    import numpy as np
-
     np.seterr(all="ignore")
+    for mutation in MUTATIONS:
+        if mutation.name == name:
+            mutation.apply()  # ends the process if the package has nothing of that name any more
     try:
-        for mutation in MUTATIONS:
-            if mutation.name == name:
-                mutation.apply()
         channel.send(passing_cases(subjects))
     except Exception as error:  # the package does not even load
         channel.send({f"loading: {error}": False})
@@ -222,7 +224,12 @@ def in_fresh_process(name: str | None, subjects: tuple[str, ...]) -> dict[str, b
     worker = context.Process(target=_work, args=(name, subjects, there))
     worker.start()
     there.close()
-    answer: dict[str, bool] = here.recv()
+    try:
+        answer: dict[str, bool] = here.recv()
+    except EOFError:
+        raise RuntimeError(
+            f"the fault {name!r} cannot be put in: what it breaks has another name now"
+        ) from None
     worker.join()
     return answer
 
