@@ -26,6 +26,11 @@ def clustered_nodes(n: int) -> np.ndarray:
     -------
     ndarray, shape (n,)
         Increasing, first 0 and last 1. A smooth map of an even grid, so second-order schemes stay second order.
+
+    Examples
+    --------
+    >>> clustered_nodes(5).round(3)
+    array([0.   , 0.167, 0.5  , 0.833, 1.   ])
     """
     s = np.linspace(0.0, 1.0, n)
     cosine = 0.5 * (1.0 - np.cos(np.pi * s))
@@ -36,10 +41,20 @@ def clustered_nodes(n: int) -> np.ndarray:
 def control_volumes(nodes: np.ndarray) -> np.ndarray:
     """Share of the whole that each node stands for: half-way to its neighbours, half cells at the ends.
 
+    Parameters
+    ----------
+    nodes : ndarray, shape (n,)
+        Positions on 0..1 [-].
+
     Returns
     -------
     ndarray, shape (n,)
         Sums to one.
+
+    Examples
+    --------
+    >>> control_volumes(np.array([0.0, 0.25, 1.0]))
+    array([0.125, 0.5  , 0.375])
     """
     middles = 0.5 * (nodes[1:] + nodes[:-1])
     return np.diff(np.concatenate([[0.0], middles, [1.0]]))
@@ -48,9 +63,19 @@ def control_volumes(nodes: np.ndarray) -> np.ndarray:
 def middle_weights(nodes: np.ndarray) -> np.ndarray:
     """Weights whose sum with nodal values is the (linearly interpolated) value in the middle of the slab.
 
+    Parameters
+    ----------
+    nodes : ndarray, shape (n,)
+        Positions on 0..1 [-].
+
     Returns
     -------
     ndarray, shape (n,)
+
+    Examples
+    --------
+    >>> middle_weights(np.array([0.0, 0.25, 1.0])).round(3)
+    array([0.   , 0.667, 0.333])
     """
     weights = np.zeros_like(nodes)
     right = int(np.searchsorted(nodes, 0.5 - 1e-12))

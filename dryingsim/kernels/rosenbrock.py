@@ -218,7 +218,27 @@ class Stepper:
 
 
 def first_crossing(value: Callable[[float], float], t0: float, t1: float, resolution: float) -> float:
-    """Time in t0..t1 where `value` becomes positive, by bisection to `resolution`; value(t1) must be positive."""
+    """Time in t0..t1 where `value` becomes positive, by bisection to `resolution`; value(t1) must be positive.
+
+    Parameters
+    ----------
+    value : callable
+        Function of time [s].
+    t0, t1 : float
+        Where to look [s].
+    resolution : float
+        How close the answer must be [s].
+
+    Returns
+    -------
+    float
+        Time, no earlier than the crossing [s].
+
+    Examples
+    --------
+    >>> first_crossing(lambda t: t - 3.0, 0.0, 8.0, 0.5)
+    3.5
+    """
     while t1 - t0 > resolution:
         middle = 0.5 * (t0 + t1)
         if value(middle) > 0.0:

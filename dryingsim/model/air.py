@@ -13,10 +13,30 @@ from dryingsim.properties.water import saturation_pressure
 def vapour_pressure(air: Air, room: Room) -> float:
     """Vapour pressure [Pa] of the air a stage describes.
 
+    Parameters
+    ----------
+    air : Air
+        As a stage describes it.
+    room : Room
+        Where the air comes from.
+
+    Returns
+    -------
+    float
+        Vapour pressure [Pa].
+
     Raises
     ------
     KeyError
         Never for a `Humidity` built by its own types.
+
+    Examples
+    --------
+    >>> from dryingsim.batch.schema import Air, Humidity, Room
+    >>> room = Room(temperature_K=293.15, relative_humidity=0.5)
+    >>> air = Air(temperature_K=341.15, humidity=Humidity(kind="room"), speed_m_s=1.0)
+    >>> round(vapour_pressure(air, room))
+    1169
     """
     kind, value, t = air.humidity.kind, air.humidity.value, air.temperature_K
     return float(
@@ -48,10 +68,22 @@ def slice_film(
     length, width : ndarray, shape (m,)
         Of a slice along and across the flow [m].
 
+    Returns
+    -------
+    Film
+        Of both faces.
+
     Notes
     -----
     The film's properties are taken half-way between the air and its wet bulb, where a wet face starts, and held for
     the stage: on the way to the air's temperature h of a laminar plate changes by 1 %.
+
+    Examples
+    --------
+    >>> ones = np.ones(1)
+    >>> film = slice_film(341.15 * ones, 1170.0 * ones, 101325.0, ones, 0.1 * ones, 0.05 * ones)
+    >>> round(float(film.forced[0, 0]), 1)  # W/(m2 K)
+    12.3
     """
     wet = moist_air.wet_bulb(temperature, vapour_pressure, pressure)
     mean_t = 0.5 * (temperature + wet)
@@ -114,7 +146,32 @@ def given_air(
     length: np.ndarray,
     width: np.ndarray,
 ) -> GivenAir:
-    """Air of one stage at slices of the given length and width, shape (m,); all they face is at air temperature."""
+    """Air of one stage at slices of the given length and width, shape (m,); all they face is at air temperature.
+
+    Parameters
+    ----------
+    stage_air, stage_end : Air
+        At the beginning and, if it changes, at the end of the stage; else None.
+    room : Room
+        Where the air comes from.
+    t_start, duration : float
+        Of the stage [s].
+    length, width : ndarray, shape (m,)
+        Of a slice along and across the flow [m].
+
+    Returns
+    -------
+    GivenAir
+        Air over time.
+
+    Examples
+    --------
+    >>> from dryingsim.batch.schema import Air, Humidity, Room
+    >>> room = Room(temperature_K=293.15, relative_humidity=0.5)
+    >>> air = Air(temperature_K=341.15, humidity=Humidity(kind="room"), speed_m_s=1.0)
+    >>> given_air(air, None, room, 0.0, 3600.0, np.array([0.1]), np.array([0.05])).at(60.0).temperature_K
+    array([341.15])
+    """
     ones = np.ones_like(length)
     states = []
     for air in (stage_air, stage_end or stage_air):

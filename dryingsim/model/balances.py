@@ -51,11 +51,17 @@ def slab_exchange(
     Parameters
     ----------
     mass_kg_m2 : ndarray, shape (n, m)
-        Dry mass that each node stands for.
+        Dry mass that each node stands for [kg/m2].
     moisture_db, enthalpy : ndarray, shape (n, m)
         Change of the nodes' moisture [kg/kg] and enthalpy [J/kg].
     totals : ndarray, shape (5, m)
-        Change of the running totals of `model.system`: vapour, the enthalpy it carried, three kinds of heat.
+        Change of the running totals of `model.system`: vapour, the enthalpy it carried, three kinds of heat
+        [kg/m2, J/m2].
+
+    Returns
+    -------
+    Exchange
+        Gains and misses.
 
     Examples
     --------
@@ -87,7 +93,7 @@ def chamber_closure(
     ----------
     chamber : Chamber
     first, last : ndarray, shape (size,) or (size, copies)
-        Its states at the beginning and the end.
+        Its states at the beginning and the end [J, kg, K], see `ChamberRows`.
     slab_water_kg, slab_energy_J : float or ndarray, shape (copies,)
         What all slabs in it gained meanwhile [kg], [J].
 
@@ -107,19 +113,48 @@ def chamber_closure(
 
 
 def require_slabs_closed(water: float | np.ndarray, energy: float | np.ndarray) -> None:
-    """Raise where the balances of slabs do not close as they must."""
+    """Raise where the balances of slabs do not close as they must.
+
+    Parameters
+    ----------
+    water, energy : float or ndarray
+        Misses of the balances of slabs [-], see `slab_exchange`.
+
+    Examples
+    --------
+    >>> require_slabs_closed(1e-12, 1e-9)
+    """
     require_closed("water", water, SLAB_WATER)
     require_closed("energy", energy, SLAB_ENERGY)
 
 
 def require_chamber_closed(water: float | np.ndarray, energy: float | np.ndarray) -> None:
-    """Raise where the balances of a whole appliance do not close as they must."""
+    """Raise where the balances of a whole appliance do not close as they must.
+
+    Parameters
+    ----------
+    water, energy : float or ndarray
+        Misses of the balances of appliances [-], see `chamber_closure`.
+
+    Examples
+    --------
+    >>> require_chamber_closed(1e-12, 1e-9)
+    """
     require_closed("appliance's water", water, CHAMBER_WATER)
     require_closed("appliance's energy", energy, CHAMBER_ENERGY)
 
 
 def require_closed(name: str, closure: float | np.ndarray, limit: float) -> None:
     """Raise where a balance does not close to a limit; values that are not a number do not close.
+
+    Parameters
+    ----------
+    name : str
+        Of the balance, for the message.
+    closure : float or ndarray
+        Its miss [-].
+    limit : float
+        Largest miss that is allowed [-].
 
     Examples
     --------

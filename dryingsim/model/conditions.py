@@ -80,9 +80,14 @@ def weight_lost(solids: np.ndarray, laid_on_db: np.ndarray, moisture_db: np.ndar
     Parameters
     ----------
     solids : ndarray, shape (slices, ...)
-        Dry solid of each slice, in any unit.
+        Dry solid of each slice, all in one unit [kg] or [kg/m2].
     laid_on_db, moisture_db : ndarray, shape (slices, ...)
         Mean moisture when laid on the trays and now [kg/kg].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Share [-].
 
     Examples
     --------

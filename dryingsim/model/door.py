@@ -27,6 +27,11 @@ def slot_flow(
     density_in, density_out : float or ndarray
         Of the air on either side [kg/m3].
 
+    Returns
+    -------
+    float or ndarray
+        Mass flow [kg/s].
+
     Notes
     -----
     Bernoulli from the neutral level z, which balances the masses: z/H = 1/(1 + (rho_heavy/rho_light)^(1/3)). The
@@ -52,6 +57,27 @@ def door_flow(door: Door | None, gap_m: float, density_in: np.ndarray, density_o
     A side-hinged door opens a slot of its own height; a bottom-hinged one opens a wedge at either side, together as
     large as that slot, and a slot of the gap's height along its top edge. A fan adds its draught over half the area
     each way.
+
+    Parameters
+    ----------
+    door : Door or None
+        None where it cannot be left ajar.
+    gap_m : float or ndarray
+        How far it stands open [m].
+    density_in, density_out : float or ndarray
+        Of the air inside and in the room [kg/m3].
+
+    Returns
+    -------
+    ndarray
+        Mass flow [kg/s].
+
+    Examples
+    --------
+    >>> door = Door(height_m=0.35, width_m=0.5, hinge="side")
+    >>> warm, cold = np.array(353.05 / 343.15), 353.05 / 295.15
+    >>> round(1e3 * float(door_flow(door, 0.05, warm, cold)), 2)  # g/s
+    2.79
     """
     if door is None or np.max(gap_m) <= 0.0:
         return np.zeros_like(density_in)

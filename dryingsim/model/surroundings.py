@@ -244,13 +244,43 @@ class ApplianceSurroundings:
 
 
 def surroundings_of(batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> Surroundings:
-    """Return the surroundings that a batch describes."""
+    """Return the surroundings that a batch describes.
+
+    Parameters
+    ----------
+    batch : Batch
+        Given air, or an appliance.
+    nodes : int
+        Nodes across a slice.
+    tolerance : float
+        Of the steps [-].
+    diffusivity : Diffusivity
+        Of water in the meat.
+
+    Returns
+    -------
+    Surroundings
+        With slabs in it.
+    """
     kind = GivenSurroundings if batch.appliance is None else ApplianceSurroundings
     return kind(batch, nodes, tolerance, diffusivity)
 
 
 def trays_used(batch: Batch, area_m2: float) -> int:
-    """Trays that slices of a total area [m2] lie on; raise where they do not fit."""
+    """Trays that slices of a total area [m2] lie on; raise where they do not fit.
+
+    Parameters
+    ----------
+    batch : Batch
+        With an appliance.
+    area_m2 : float
+        Of one face of all slices [m2].
+
+    Returns
+    -------
+    int
+        Trays.
+    """
     assert batch.appliance is not None
     stack = batch.appliance.trays
     trays = trays_needed(batch, area_m2) if batch.trays is None else batch.trays
@@ -268,14 +298,40 @@ def trays_used(batch: Batch, area_m2: float) -> int:
 
 
 def trays_needed(batch: Batch, area_m2: float) -> int:
-    """Trays of the batch's appliance that slices of a total area [m2] need, with gaps between them."""
+    """Trays of the batch's appliance that slices of a total area [m2] need, with gaps between them.
+
+    Parameters
+    ----------
+    batch : Batch
+        With an appliance.
+    area_m2 : float
+        Of one face of all slices [m2].
+
+    Returns
+    -------
+    int
+        Trays.
+    """
     assert batch.appliance is not None
     trays = batch.appliance.trays
     return int(np.ceil(area_m2 / (PACKING * trays.length_m * trays.width_m) - 1e-9))
 
 
 def repeat_slabs(slabs: Slabs, times: int) -> Slabs:
-    """Return the slabs repeated tray by tray."""
+    """Return the slabs repeated tray by tray.
+
+    Parameters
+    ----------
+    slabs : Slabs
+        Of one tray.
+    times : int
+        Trays.
+
+    Returns
+    -------
+    Slabs
+        Of all trays, tray by tray.
+    """
     return replace(
         slabs,
         dry_mass_kg_m2=np.tile(slabs.dry_mass_kg_m2, times),

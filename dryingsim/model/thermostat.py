@@ -47,6 +47,11 @@ def share_on(demand: Array) -> Array:
     demand : float or ndarray
         What is asked for, in widths of the control [-].
 
+    Returns
+    -------
+    float or ndarray
+        Share [-].
+
     Examples
     --------
     >>> [round(float(share_on(demand)), 3) for demand in (-3.0, 0.0, 3.0)]
@@ -62,6 +67,11 @@ def humidity_share(miss: Array) -> Array:
     ----------
     miss : float or ndarray
         By how much the vapour fraction misses the one held, as a share of it [-]; at none, hardly anything is let in.
+
+    Returns
+    -------
+    float or ndarray
+        Share [-].
 
     Examples
     --------

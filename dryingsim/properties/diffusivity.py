@@ -53,7 +53,25 @@ class Diffusivity:
             )
 
     def value(self, temperature: Array, moisture_db: Array) -> Array:
-        """Diffusivity [m2/s] at temperature [K] and moisture [kg/kg]; arrays broadcast."""
+        """Diffusivity [m2/s] at temperature [K] and moisture [kg/kg]; arrays broadcast.
+
+        Parameters
+        ----------
+        temperature : float or ndarray
+            Temperature [K].
+        moisture_db : float or ndarray
+            Moisture [kg/kg].
+
+        Returns
+        -------
+        float or ndarray
+            Diffusivity [m2/s].
+
+        Examples
+        --------
+        >>> f"{LEAN_MEAT.value(313.15, 1.0):.3g}"
+        '2.58e-10'
+        """
         warm = self.activation_energy_J_mol / GAS_CONSTANT * (1.0 / self.temperature_K - 1.0 / temperature)
         scale = self.reference_m2_s * (1.0 + self.half_moisture_db / self.moisture_db)
         return scale * np.exp(warm) * moisture_db / (moisture_db + self.half_moisture_db)

@@ -29,7 +29,25 @@ FRACTION_KNEE: Annotated[
 
 
 def reynolds(speed_m_s: Array, length_m: Array, density: Array, viscosity: Array) -> Array:
-    """Reynolds number from speed [m/s], length along the flow [m], density [kg/m3] and viscosity [Pa s]."""
+    """Reynolds number from speed [m/s], length along the flow [m], density [kg/m3] and viscosity [Pa s].
+
+    Parameters
+    ----------
+    speed_m_s, length_m : float or ndarray
+        Speed of the air [m/s], length of the face along the flow [m].
+    density, viscosity : float or ndarray
+        Of the air [kg/m3], [Pa s].
+
+    Returns
+    -------
+    float or ndarray
+        Reynolds number [-].
+
+    Examples
+    --------
+    >>> round(reynolds(1.0, 0.1, 1.05, 2.0e-5))
+    5250
+    """
     return speed_m_s * length_m * density / viscosity
 
 
@@ -42,6 +60,11 @@ def nusselt_flat_plate_laminar(reynolds: Array, prandtl: Array) -> Array:
         Over the whole length. Valid to 5e5 (and above some 1e3: a shorter plate gives more).
     prandtl : float or ndarray
         Prandtl number, or the Schmidt number for the Sherwood number. Valid 0.6-50.
+
+    Returns
+    -------
+    float or ndarray
+        Nusselt (or Sherwood) number over the whole length [-].
 
     Notes
     -----
@@ -65,9 +88,19 @@ def nusselt_flat_plate_mixed(reynolds: Array, prandtl: Array) -> Array:
     prandtl : float or ndarray
         Prandtl or Schmidt number. Valid 0.6-60.
 
+    Returns
+    -------
+    float or ndarray
+        Nusselt (or Sherwood) number over the whole length [-].
+
     Notes
     -----
     Incropera, example 7.2.
+
+    Examples
+    --------
+    >>> round(float(nusselt_flat_plate_mixed(1.0e6, 0.7)))
+    1299
     """
     return (0.037 * reynolds**0.8 - 871.0) * np.cbrt(prandtl)
 
@@ -77,6 +110,23 @@ def nusselt_flat_plate(reynolds: Array, prandtl: Array) -> Array:
 
     The two cross at Re 4.99e5, so the larger one is the laminar value below the transition and the
     mixed one above it, without a jump. Parameters as in `nusselt_flat_plate_laminar`.
+
+    Parameters
+    ----------
+    reynolds, prandtl : float or ndarray
+        Reynolds number over the whole length [-]; Prandtl or Schmidt number [-].
+
+    Returns
+    -------
+    float or ndarray
+        Nusselt (or Sherwood) number over the whole length [-].
+
+    Examples
+    --------
+    >>> round(float(nusselt_flat_plate(9600.0, 0.687)), 1)  # laminar
+    57.4
+    >>> round(float(nusselt_flat_plate(1.0e6, 0.7)))  # mixed
+    1299
     """
     laminar = nusselt_flat_plate_laminar(reynolds, prandtl)
     return np.maximum(laminar, nusselt_flat_plate_mixed(reynolds, prandtl))
@@ -110,9 +160,19 @@ def rayleigh(
     length_m : float or ndarray
         Area over perimeter for a horizontal plate, height for a vertical one [m].
 
+    Returns
+    -------
+    float or ndarray
+        Rayleigh number [-].
+
     Notes
     -----
     Density difference as in Cengel, example 14.13.
+
+    Examples
+    --------
+    >>> f"{rayleigh(30.0, 320.0, 2000.0, 101325.0, 0.02):.3g}"
+    '1.67e+04'
     """
     buoyancy = _buoyancy(temperature_film, vapour_pressure, pressure)
     return np.abs(virtual_difference) * buoyancy * length_m**3
@@ -126,10 +186,20 @@ def nusselt_horizontal_unstable(rayleigh: Array) -> Array:
     rayleigh : float or ndarray
         Valid 1e4-1e11.
 
+    Returns
+    -------
+    float or ndarray
+        Nusselt number [-].
+
     Notes
     -----
     The larger of 0.54 Ra^(1/4) (1e4-1e7) and 0.15 Ra^(1/3) (1e7-1e11), Cengel ch. 9. They cross at 4.7e6;
     switching there instead of at 1e7 avoids a jump of 6 %, and differs by no more in between.
+
+    Examples
+    --------
+    >>> round(float(nusselt_horizontal_unstable(1.0e6)), 2)
+    17.08
     """
     return np.maximum(HORIZONTAL_UNSTABLE * rayleigh**0.25, _HORIZONTAL_TURBULENT * np.cbrt(rayleigh))
 
@@ -142,9 +212,19 @@ def nusselt_horizontal_stable(rayleigh: Array) -> Array:
     rayleigh : float or ndarray
         Valid 1e5-1e10 (limits from memory).
 
+    Returns
+    -------
+    float or ndarray
+        Nusselt number [-].
+
     Notes
     -----
     Cengel, example 9.2(c); Incropera, example 9.3.
+
+    Examples
+    --------
+    >>> round(float(nusselt_horizontal_stable(1.0e6)), 2)
+    8.54
     """
     return HORIZONTAL_STABLE * rayleigh**0.25
 
@@ -156,6 +236,11 @@ def nusselt_vertical_churchill_chu(rayleigh: Array, prandtl: Array) -> Array:
     ----------
     rayleigh, prandtl : float or ndarray
         Rayleigh number over the height, Prandtl number.
+
+    Returns
+    -------
+    float or ndarray
+        Nusselt number over the height [-].
 
     Notes
     -----
@@ -175,6 +260,21 @@ def combine_mixed(forced: Array, natural: Array) -> Array:
 
     Incropera ch. 9 (exponent 3, from memory; 7/2, also used for horizontal plates, gives up to 3 % less).
     Both flows are taken to help each other.
+
+    Parameters
+    ----------
+    forced, natural : float or ndarray
+        Nusselt numbers on one length [-], or film coefficients [W/(m2 K)].
+
+    Returns
+    -------
+    float or ndarray
+        The same of both together [-] or [W/(m2 K)].
+
+    Examples
+    --------
+    >>> round(float(combine_mixed(10.0, 5.0)), 2)
+    10.4
     """
     return np.cbrt(forced * forced * forced + natural * natural * natural)
 
@@ -191,10 +291,22 @@ def natural_prefactor(
     length_m : float or ndarray
         Area over perimeter [m].
 
+    Returns
+    -------
+    float or ndarray
+        a [W/(m2 K^(5/4))].
+
     Notes
     -----
     c is `HORIZONTAL_UNSTABLE` or `HORIZONTAL_STABLE` and dT_v the difference in virtual temperature; the
     film's properties change slowly, so a solver may hold `a` and let only the difference vary. Ra 1e4-1e7.
+
+    Examples
+    --------
+    >>> round(float(natural_prefactor(320.0, 2000.0, 101325.0, 0.02)), 2)
+    6.72
+    >>> round(float(HORIZONTAL_UNSTABLE * natural_prefactor(320.0, 2000.0, 101325.0, 0.02) * 30.0**0.25), 1)  # W/(m2 K)
+    8.5
     """
     k = moist_air.conductivity(temperature_film, vapour_pressure, pressure)
     return k * (_buoyancy(temperature_film, vapour_pressure, pressure) / length_m) ** 0.25
@@ -208,10 +320,20 @@ def mass_film_factor(temperature_film: Array, vapour_pressure: Array, pressure: 
     temperature_film, vapour_pressure, pressure : float or ndarray
         Mean temperature [K] and vapour pressure [Pa] of the film, total pressure [Pa].
 
+    Returns
+    -------
+    float or ndarray
+        Factor [kg K/J].
+
     Notes
     -----
     Times h it is the `mass_film` of `stefan_flux`. Incropera ch. 6, Cengel, example 14.11. The molar density
     p/(R T) cancels, so the factor depends on pressure only through the vapour fraction.
+
+    Examples
+    --------
+    >>> f"{mass_film_factor(320.0, 2000.0, 101325.0):.3g}"
+    '0.000683'
     """
     lewis = moist_air.lewis_number(temperature_film, vapour_pressure, pressure)
     mix = moist_air.molar_mass(vapour_pressure / pressure) * moist_air.specific_heat(
@@ -221,13 +343,45 @@ def mass_film_factor(temperature_film: Array, vapour_pressure: Array, pressure: 
 
 
 def log_dry(vapour_fraction: Array) -> Array:
-    """-ln(1 - y) of a vapour fraction y up to y = 0.95, its tangent above: the potential of `stefan_flux` [-]."""
+    """-ln(1 - y) of a vapour fraction y up to y = 0.95, its tangent above: the potential of `stefan_flux` [-].
+
+    Parameters
+    ----------
+    vapour_fraction : float or ndarray
+        Mole fraction of vapour [-].
+
+    Returns
+    -------
+    float or ndarray
+        Potential [-].
+
+    Examples
+    --------
+    >>> round(float(log_dry(0.5)), 4)
+    0.6931
+    """
     below = np.minimum(vapour_fraction, FRACTION_KNEE)
     return (vapour_fraction - below) * (1.0 / (1.0 - FRACTION_KNEE)) - np.log1p(-below)
 
 
 def log_dry_slope(vapour_fraction: Array) -> Array:
-    """Derivative of `log_dry` by the vapour fraction [-]."""
+    """Derivative of `log_dry` by the vapour fraction [-].
+
+    Parameters
+    ----------
+    vapour_fraction : float or ndarray
+        Mole fraction of vapour [-].
+
+    Returns
+    -------
+    float or ndarray
+        Slope [-].
+
+    Examples
+    --------
+    >>> float(log_dry_slope(0.5))
+    2.0
+    """
     return 1.0 / np.maximum(1.0 - vapour_fraction, 1.0 - FRACTION_KNEE)
 
 
@@ -241,12 +395,23 @@ def stefan_flux(mass_film: Array, vapour_fraction_air: Array, vapour_fraction_su
     vapour_fraction_air, vapour_fraction_surface : float or ndarray
         Mole fractions p_v/p; condensation gives a negative flux.
 
+    Returns
+    -------
+    float or ndarray
+        Flux [kg/(m2 s)].
+
     Notes
     -----
     Stefan's diffusion through stagnant air (Lienhard 11.15 is the same in mass fractions). Above y = 0.95
     each logarithm goes on as its tangent, with continuous slope. That is a guard for the trial states of a
     solver, which may lie above the boiling point; a face of water activity one settles below it anyway, but
     in nearly pure steam (y_air above 0.95) the flux is under-estimated.
+
+    Examples
+    --------
+    >>> film = 10.0 * mass_film_factor(320.0, 2000.0, 101325.0)  # h = 10 W/(m2 K)
+    >>> f"{stefan_flux(film, 0.015, 0.05):.3g}"
+    '0.000247'
     """
     return mass_film * (log_dry(vapour_fraction_surface) - log_dry(vapour_fraction_air))
 
@@ -258,6 +423,11 @@ def ackermann(phi: Array) -> Array:
     ----------
     phi : float or ndarray
         Vapour flux times its specific heat over the film coefficient [-], positive outward. Any size.
+
+    Returns
+    -------
+    float or ndarray
+        Factor [-].
 
     Notes
     -----
@@ -281,6 +451,11 @@ def tray_parallel(mass_velocity: Array) -> Array:
     mass_velocity : float or ndarray
         Density times speed [kg/(m2 s)]. Valid 0.68-8.1 (2450-29 300 kg/(m2 h), 0.61-7.6 m/s; from memory).
 
+    Returns
+    -------
+    float or ndarray
+        Film coefficient [W/(m2 K)].
+
     Notes
     -----
     Geankoplis, example 9.6-3; air of 45-150 degC. Includes the turbulence of real dryers, so well above
@@ -303,6 +478,11 @@ def tray_channel(mass_velocity: Array, equivalent_diameter_m: Array) -> Array:
         Density times speed [kg/(m2 s)].
     equivalent_diameter_m : float or ndarray
         Four times the flow's cross-section over its perimeter [m].
+
+    Returns
+    -------
+    float or ndarray
+        Film coefficient [W/(m2 K)].
 
     Notes
     -----

@@ -91,6 +91,11 @@ def fresh_freezing_point(water: Array) -> Array:
     water : float or ndarray
         Mass fraction of water [kg/kg]. Valid 0.6-0.8.
 
+    Returns
+    -------
+    float or ndarray
+        Temperature [K].
+
     Notes
     -----
     Handbook tables have lower values for the same cuts (-1.7 to -2.2 degC, `HANDBOOK_FREEZING_K`).
@@ -112,6 +117,11 @@ def solute_depression(salt: Array, sugar: Array, water: Array) -> Array:
         Sodium chloride and sucrose [kg], each in
     water : float or ndarray
         this much water [kg].
+
+    Returns
+    -------
+    float or ndarray
+        Depression [K].
 
     Notes
     -----
@@ -148,6 +158,17 @@ def freezing_meat(
         Taken up, per raw weight [kg/kg].
     fresh_K : float or ndarray, optional
         Freezing point of the unsalted meat [K]; `fresh_freezing_point` of its water if left out.
+
+    Returns
+    -------
+    FreezingMeat
+        Mass fractions divided by their sum.
+
+    Examples
+    --------
+    >>> lean = freezing_meat(0.73, 0.22, 0.03, 0.0, 0.02)
+    >>> round(float(lean.freezing_K - ZERO_CELSIUS), 2)  # read for fresh meats of 72 % water: -0.9
+    -0.88
     """
     total = 1.0 + salt + sugar
     fresh = fresh_freezing_point(water) if fresh_K is None else fresh_K
@@ -169,6 +190,17 @@ def ice_fraction(food: FreezingMeat, temperature: Array) -> Array:
     food : FreezingMeat
     temperature : float or ndarray
         Temperature [K]. Valid 233 K upward.
+
+    Returns
+    -------
+    float or ndarray
+        Mass fraction [-].
+
+    Examples
+    --------
+    >>> lean = freezing_meat(water=0.73, protein=0.22, fat=0.03, carbohydrate=0.0, ash=0.02)
+    >>> round(float(ice_fraction(lean, 253.15)), 2)
+    0.61
     """
     t_f = food.freezing_K - ZERO_CELSIUS
     t = np.minimum(temperature - ZERO_CELSIUS, t_f)
@@ -184,6 +216,11 @@ def ice_fraction_tchigeov(water: Array, freezing_K: Array, temperature: Array) -
         Mass fraction of water [kg/kg].
     freezing_K, temperature : float or ndarray
         Initial freezing point and temperature below it [K]. Valid 228-272 K.
+
+    Returns
+    -------
+    float or ndarray
+        Mass fraction [-].
 
     Notes
     -----
@@ -215,9 +252,20 @@ def enthalpy(food: FreezingMeat, temperature: Array) -> Array:
     temperature : float or ndarray
         Temperature [K]. Valid 233-313 K.
 
+    Returns
+    -------
+    float or ndarray
+        Enthalpy [J/kg].
+
     Notes
     -----
     Chen (1985), as printed in ASHRAE Refrigeration (2006) ch. 9.
+
+    Examples
+    --------
+    >>> lean = freezing_meat(water=0.73, protein=0.22, fat=0.03, carbohydrate=0.0, ash=0.02)
+    >>> round(float(enthalpy(lean, 278.15) - enthalpy(lean, 253.15)) / 1e3)  # kJ/kg to freeze it
+    262
     """
     a, b, t_f, unfrozen = _chen(food)
     celsius, t_r = temperature - ZERO_CELSIUS, REFERENCE_CELSIUS
@@ -233,6 +281,17 @@ def temperature(food: FreezingMeat, enthalpy: Array) -> Array:
     food : FreezingMeat
     enthalpy : float or ndarray
         Above that at -40 degC [J/kg].
+
+    Returns
+    -------
+    float or ndarray
+        Temperature [K].
+
+    Examples
+    --------
+    >>> lean = freezing_meat(water=0.73, protein=0.22, fat=0.03, carbohydrate=0.0, ash=0.02)
+    >>> round(float(temperature(lean, enthalpy(lean, 268.15))), 2)
+    268.15
     """
     a, b, t_f, unfrozen = _chen(food)
     t_r = REFERENCE_CELSIUS
@@ -252,10 +311,21 @@ def conductivity(food: FreezingMeat, temperature: Array) -> Array:
     temperature : float or ndarray
         Temperature [K]. Valid 233-313 K.
 
+    Returns
+    -------
+    float or ndarray
+        Conductivity [W/(m K)].
+
     Notes
     -----
     Levy's formula twice: water among the solids (`meat.mixture`), then ice among these. Heat along the fibres finds
     some 20 % more.
+
+    Examples
+    --------
+    >>> lean = freezing_meat(water=0.73, protein=0.22, fat=0.03, carbohydrate=0.0, ash=0.02)
+    >>> round(float(conductivity(lean, 278.15)), 2), round(float(conductivity(lean, 253.15)), 2)
+    (0.47, 1.3)
     """
     ice = ice_fraction(food, temperature)
     rest = meat.mixture(
@@ -274,6 +344,23 @@ def conductivity(food: FreezingMeat, temperature: Array) -> Array:
 
 
 def density(food: FreezingMeat) -> Array:
-    """Density of the meat before it freezes [kg/m3], at 0 degC; frozen through it is some 5 % less."""
+    """Density of the meat before it freezes [kg/m3], at 0 degC; frozen through it is some 5 % less.
+
+    Parameters
+    ----------
+    food : FreezingMeat
+        The meat.
+
+    Returns
+    -------
+    float or ndarray
+        Density [kg/m3].
+
+    Examples
+    --------
+    >>> lean = freezing_meat(water=0.73, protein=0.22, fat=0.03, carbohydrate=0.0, ash=0.02)
+    >>> round(float(density(lean)))
+    1066
+    """
     parts = {name: getattr(food, name) for name in ("water", "protein", "fat", "carbohydrate", "ash")}
     return meat.mixture(parts, ZERO_CELSIUS).density

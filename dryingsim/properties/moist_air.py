@@ -73,6 +73,11 @@ def standard_pressure(altitude_m: Array) -> Array:
     altitude_m : float or ndarray
         Height above sea level [m].
 
+    Returns
+    -------
+    float or ndarray
+        Pressure [Pa].
+
     Notes
     -----
     ASHRAE Fundamentals (2009) ch. 1, eq. 3.
@@ -90,6 +95,18 @@ def humidity_ratio(vapour_pressure: Array, pressure: Array) -> Array:
 
     Grows without bound as the vapour pressure nears the total pressure.
 
+    Parameters
+    ----------
+    vapour_pressure : float or ndarray
+        Vapour pressure [Pa].
+    pressure : float or ndarray
+        Total pressure [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        Humidity ratio [kg/kg dry air].
+
     Examples
     --------
     >>> round(float(humidity_ratio(2760.0, 101300.0)), 4)  # Geankoplis, example 9.3-1: 0.0174
@@ -99,7 +116,25 @@ def humidity_ratio(vapour_pressure: Array, pressure: Array) -> Array:
 
 
 def vapour_pressure(humidity_ratio: Array, pressure: Array) -> Array:
-    """Vapour pressure [Pa] from the humidity ratio [kg/kg dry air] and the pressure [Pa]."""
+    """Vapour pressure [Pa] from the humidity ratio [kg/kg dry air] and the pressure [Pa].
+
+    Parameters
+    ----------
+    humidity_ratio : float or ndarray
+        Humidity ratio [kg/kg dry air].
+    pressure : float or ndarray
+        Total pressure [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        Vapour pressure [Pa].
+
+    Examples
+    --------
+    >>> round(float(vapour_pressure(0.0174, 101300.0)), 0)  # Geankoplis, example 9.3-1: 2760
+    2757.0
+    """
     return pressure * humidity_ratio / (MASS_RATIO + humidity_ratio)
 
 
@@ -117,7 +152,25 @@ def vapour_fraction(humidity_ratio: Array) -> Array:
 
 
 def vapour_pressure_from_relative_humidity(relative_humidity: Array, temperature: Array) -> Array:
-    """Vapour pressure [Pa] from relative humidity (fraction; over ice below 0 degC) and `temperature` [K]."""
+    """Vapour pressure [Pa] from relative humidity (fraction; over ice below 0 degC) and `temperature` [K].
+
+    Parameters
+    ----------
+    relative_humidity : float or ndarray
+        Relative humidity [-].
+    temperature : float or ndarray
+        Temperature [K].
+
+    Returns
+    -------
+    float or ndarray
+        Vapour pressure [Pa].
+
+    Examples
+    --------
+    >>> round(float(vapour_pressure_from_relative_humidity(0.5, 293.15)), 0)
+    1169.0
+    """
     return relative_humidity * water.saturation_pressure(temperature)
 
 
@@ -125,6 +178,23 @@ def relative_humidity(vapour_pressure: Array, temperature: Array) -> Array:
     """Relative humidity (fraction, over ice below 0 degC) from the vapour pressure [Pa] at `temperature` [K].
 
     Above the boiling point the ratio to the saturation pressure is kept; it cannot reach one there.
+
+    Parameters
+    ----------
+    vapour_pressure : float or ndarray
+        Vapour pressure [Pa].
+    temperature : float or ndarray
+        Temperature [K].
+
+    Returns
+    -------
+    float or ndarray
+        Relative humidity [-].
+
+    Examples
+    --------
+    >>> round(float(relative_humidity(1170.0, 293.15)), 2)
+    0.5
     """
     return vapour_pressure / water.saturation_pressure(temperature)
 
@@ -136,6 +206,11 @@ def dew_point(vapour_pressure: Array) -> Array:
     ----------
     vapour_pressure : float or ndarray
         Vapour pressure [Pa], above zero. Valid 1 Pa to 1.5 MPa.
+
+    Returns
+    -------
+    float or ndarray
+        Temperature [K].
 
     Notes
     -----
@@ -169,11 +244,21 @@ def enthalpy(temperature: Array, humidity_ratio: Array) -> Array:
     humidity_ratio : float or ndarray
         Humidity ratio [kg/kg dry air].
 
+    Returns
+    -------
+    float or ndarray
+        Enthalpy [J/kg dry air].
+
     Notes
     -----
     The vapour's part is `water.vapour_enthalpy`, which is that of saturated vapour at the temperature: below
     the enthalpy of vapour at low pressure by 0.2 % at 60 degC, 0.4 % at 95 degC and 1.5 % at 150 degC.
     Against CoolProp's humid air the whole is -0.4 to 0.0 % at 20-95 degC, to -1.0 % at 135 degC.
+
+    Examples
+    --------
+    >>> round(float(enthalpy(333.15, 0.02)), 0)
+    112610.0
     """
     dry = DRY_AIR_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS)
     return dry + humidity_ratio * water.vapour_enthalpy(temperature)
@@ -223,6 +308,11 @@ def vapour_pressure_from_wet_bulb(temperature: Array, wet_bulb: Array, pressure:
     Balance h(T, W) + (W_s - W) h_liquid(T_wb) = h(T_wb, W_s), multiplied by the dry air's partial pressure
     so that it stays finite where the wet bulb nears the boiling point. The water stays liquid below
     0 degC (supercooled), which keeps the function one-to-one; an iced bulb reads up to 0.7 K otherwise.
+
+    Examples
+    --------
+    >>> round(float(vapour_pressure_from_wet_bulb(341.15, 303.15, 101325.0)), 0)
+    1785.0
     """
     saturated = water.saturation_pressure_liquid(wet_bulb)
     dry = pressure - saturated
@@ -244,11 +334,21 @@ def wet_bulb(temperature: Array, vapour_pressure: Array, pressure: Array) -> Arr
     pressure : float or ndarray
         Total pressure [Pa].
 
+    Returns
+    -------
+    float or ndarray
+        Wet-bulb temperature [K].
+
     Notes
     -----
     Below the boiling point the balance falls with the wet bulb, and ever more steeply (the saturation
     pressure is convex). Newton from the boiling point therefore comes down to the root from above without
     ever passing it: no bracket is needed, and a fixed number of steps serves the whole range.
+
+    Examples
+    --------
+    >>> round(float(wet_bulb(341.15, 1170.0, 101325.0) - 273.15), 1)  # room air of 20 degC and 50 % heated to 68 degC
+    27.9
     """
     steam = water.vapour_enthalpy(temperature)
     t = dew_point(pressure)
@@ -279,17 +379,73 @@ def _wet_bulb_balance(
 
 
 def molar_mass(vapour_fraction: Array) -> Array:
-    """Molar mass of moist air [kg/mol] at a mole fraction of vapour."""
+    """Molar mass of moist air [kg/mol] at a mole fraction of vapour.
+
+    Parameters
+    ----------
+    vapour_fraction : float or ndarray
+        Mole fraction of vapour [-].
+
+    Returns
+    -------
+    float or ndarray
+        Molar mass [kg/mol].
+
+    Examples
+    --------
+    >>> round(float(1e3 * molar_mass(0.02)), 3)  # g/mol
+    28.747
+    """
     return MOLAR_MASS_AIR - (MOLAR_MASS_AIR - MOLAR_MASS_WATER) * vapour_fraction
 
 
 def density(temperature: Array, vapour_pressure: Array, pressure: Array) -> Array:
-    """Density of moist air [kg/m3] at `temperature` [K], `vapour_pressure` [Pa] and `pressure` [Pa]."""
+    """Density of moist air [kg/m3] at `temperature` [K], `vapour_pressure` [Pa] and `pressure` [Pa].
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K].
+    vapour_pressure : float or ndarray
+        Vapour pressure [Pa].
+    pressure : float or ndarray
+        Total pressure [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        Density [kg/m3].
+
+    Examples
+    --------
+    >>> round(float(density(293.15, 1170.0, 101325.0)), 3)
+    1.199
+    """
     return pressure * molar_mass(vapour_pressure / pressure) / (GAS_CONSTANT * temperature)
 
 
 def virtual_temperature(temperature: Array, vapour_pressure: Array, pressure: Array) -> Array:
-    """Temperature [K] at which dry air would be as light as this moist air: what buoyancy feels."""
+    """Temperature [K] at which dry air would be as light as this moist air: what buoyancy feels.
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K].
+    vapour_pressure : float or ndarray
+        Vapour pressure [Pa].
+    pressure : float or ndarray
+        Total pressure [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        Virtual temperature [K].
+
+    Examples
+    --------
+    >>> round(float(virtual_temperature(293.15, 1170.0, 101325.0)), 2)
+    294.44
+    """
     return temperature / (1.0 - (1.0 - MASS_RATIO) * vapour_pressure / pressure)
 
 
@@ -298,6 +454,23 @@ def specific_heat(vapour_pressure: Array, pressure: Array) -> Array:
 
     Against CoolProp's humid air (real gas) below 95 degC: -0.7 to 0.0 % up to a vapour fraction of 0.1,
     -2 % at 0.3. Near saturation at 95 degC it is 7.5 % low: the real vapour reaches 2.05 kJ/(kg K) there.
+
+    Parameters
+    ----------
+    vapour_pressure : float or ndarray
+        Vapour pressure [Pa].
+    pressure : float or ndarray
+        Total pressure [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        Specific heat [J/(kg K)].
+
+    Examples
+    --------
+    >>> round(float(specific_heat(2000.0, 101325.0)), 0)
+    1017.0
     """
     vapour = MASS_RATIO * vapour_pressure
     dry = pressure - vapour_pressure
@@ -352,6 +525,11 @@ def viscosity(temperature: Array, vapour_pressure: Array, pressure: Array) -> Ar
     temperature, vapour_pressure, pressure : float or ndarray
         Temperature [K], vapour pressure [Pa], total pressure [Pa].
 
+    Returns
+    -------
+    float or ndarray
+        Viscosity [Pa s].
+
     Notes
     -----
     Wilke's mixing (1950) of the dilute gases, which follow CoolProp's dry air and low-pressure vapour within
@@ -359,6 +537,11 @@ def viscosity(temperature: Array, vapour_pressure: Array, pressure: Array) -> Ar
     of the temperature (its numbers are reproduced to 1e-5 that way). So the two differ: -1.4 % at
     vapour fractions to 0.1 and -2.2 % in all below 95 degC, within 0.6 % at 95 degC and 101 kPa, +10 % at
     135 degC in nearly pure vapour.
+
+    Examples
+    --------
+    >>> f"{viscosity(333.15, 2000.0, 101325.0):.3g}"
+    '1.99e-05'
     """
     air, vapour = _dry_air_viscosity(temperature), _vapour_viscosity(temperature)
     return _mix(air, vapour, temperature, vapour_pressure / pressure)
@@ -372,11 +555,21 @@ def conductivity(temperature: Array, vapour_pressure: Array, pressure: Array) ->
     temperature, vapour_pressure, pressure : float or ndarray
         Temperature [K], vapour pressure [Pa], total pressure [Pa].
 
+    Returns
+    -------
+    float or ndarray
+        Conductivity [W/(m K)].
+
     Notes
     -----
     Wassiljewa's form with Wilke's weights (Mason & Saxena 1958, factor one). Against CoolProp's humid air
     -1.9 % at vapour fractions to 0.1 and -3.5 % in all below 95 degC, +10 % at 135 degC in nearly pure
     vapour, mostly for the reason given in `viscosity`.
+
+    Examples
+    --------
+    >>> round(float(conductivity(333.15, 2000.0, 101325.0)), 4)
+    0.0286
     """
     air, vapour = _dry_air_conductivity(temperature), _vapour_conductivity(temperature)
     return _mix(air, vapour, temperature, vapour_pressure / pressure)
@@ -384,6 +577,18 @@ def conductivity(temperature: Array, vapour_pressure: Array, pressure: Array) ->
 
 def vapour_diffusivity(temperature: Array, pressure: Array) -> Array:
     """Diffusivity of water vapour in air [m2/s] at `temperature` [K] and `pressure` [Pa].
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K].
+    pressure : float or ndarray
+        Total pressure [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        Diffusivity [m2/s].
 
     Notes
     -----
@@ -400,7 +605,27 @@ def vapour_diffusivity(temperature: Array, pressure: Array) -> Array:
 
 
 def prandtl(temperature: Array, vapour_pressure: Array, pressure: Array) -> Array:
-    """Prandtl number of moist air; `temperature` [K], `vapour_pressure` [Pa], `pressure` [Pa]."""
+    """Prandtl number of moist air; `temperature` [K], `vapour_pressure` [Pa], `pressure` [Pa].
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K].
+    vapour_pressure : float or ndarray
+        Vapour pressure [Pa].
+    pressure : float or ndarray
+        Total pressure [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        Prandtl number [-].
+
+    Examples
+    --------
+    >>> round(float(prandtl(333.15, 2000.0, 101325.0)), 3)
+    0.707
+    """
     mu = viscosity(temperature, vapour_pressure, pressure)
     return (
         mu * specific_heat(vapour_pressure, pressure) / conductivity(temperature, vapour_pressure, pressure)
@@ -408,14 +633,54 @@ def prandtl(temperature: Array, vapour_pressure: Array, pressure: Array) -> Arra
 
 
 def schmidt(temperature: Array, vapour_pressure: Array, pressure: Array) -> Array:
-    """Schmidt number of vapour in moist air; `temperature` [K], `vapour_pressure` [Pa], `pressure` [Pa]."""
+    """Schmidt number of vapour in moist air; `temperature` [K], `vapour_pressure` [Pa], `pressure` [Pa].
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K].
+    vapour_pressure : float or ndarray
+        Vapour pressure [Pa].
+    pressure : float or ndarray
+        Total pressure [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        Schmidt number [-].
+
+    Examples
+    --------
+    >>> round(float(schmidt(333.15, 2000.0, 101325.0)), 3)
+    0.6
+    """
     mu = viscosity(temperature, vapour_pressure, pressure)
     rho = density(temperature, vapour_pressure, pressure)
     return mu / (rho * vapour_diffusivity(temperature, pressure))
 
 
 def lewis_number(temperature: Array, vapour_pressure: Array, pressure: Array) -> Array:
-    """Lewis number Sc/Pr (thermal over vapour diffusivity); `temperature` [K], pressures [Pa]."""
+    """Lewis number Sc/Pr (thermal over vapour diffusivity); `temperature` [K], pressures [Pa].
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K].
+    vapour_pressure : float or ndarray
+        Vapour pressure [Pa].
+    pressure : float or ndarray
+        Total pressure [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        Lewis number [-].
+
+    Examples
+    --------
+    >>> round(float(lewis_number(333.15, 2000.0, 101325.0)), 3)
+    0.849
+    """
     heat = conductivity(temperature, vapour_pressure, pressure) / specific_heat(vapour_pressure, pressure)
     rho = density(temperature, vapour_pressure, pressure)
     return heat / (rho * vapour_diffusivity(temperature, pressure))

@@ -57,6 +57,11 @@ def permeability(at_38C: Array, activation_energy: Array, temperature: Array) ->
     temperature : float or ndarray
         Temperature [K]. Meant for 253-313 K.
 
+    Returns
+    -------
+    float or ndarray
+        In the unit of `at_38C`.
+
     Examples
     --------
     >>> round(float(permeability(1.0, 33.0e3, 296.15)), 2)  # polyethylene, 23 degC
@@ -78,6 +83,11 @@ def transmission_rate(permeance: Array, temperature: Array, humidity_difference:
     humidity_difference : float or ndarray
         Between the relative humidities of the two sides [-].
 
+    Returns
+    -------
+    float or ndarray
+        Rate [kg/(m2 s)].
+
     Examples
     --------
     Polyethylene of one thousandth of an inch, as film tables print it [g per m2 and day]:
@@ -98,6 +108,11 @@ def gel_uptake(water_activity: Array, temperature: Array) -> Array:
         Relative humidity of the air in contact, as a fraction [-].
     temperature : float or ndarray
         Temperature [K]. Meant for 298-340 K (estimate); below it is extrapolated.
+
+    Returns
+    -------
+    float or ndarray
+        Uptake [kg/kg].
 
     Notes
     -----
@@ -124,6 +139,11 @@ def air_water(volume: Array, water_activity: Array, temperature: Array) -> Array
         Its relative humidity, as a fraction [-].
     temperature : float or ndarray
         Temperature [K].
+
+    Returns
+    -------
+    float or ndarray
+        Water [kg].
 
     Examples
     --------

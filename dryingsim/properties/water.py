@@ -84,7 +84,23 @@ def saturation_pressure_liquid(temperature: Array) -> Array:
 
 
 def log_saturation_pressure(temperature: Array) -> Array:
-    """Return ln of `saturation_pressure_liquid` in Pa; `temperature` in K."""
+    """Return ln of `saturation_pressure_liquid` in Pa; `temperature` in K.
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K].
+
+    Returns
+    -------
+    float or ndarray
+        ln(p/Pa) [-].
+
+    Examples
+    --------
+    >>> round(float(np.exp(log_saturation_pressure(333.15))))  # IAPWS-95: 19 946
+    19944
+    """
     c = _OVER_LIQUID
     t = temperature
     return c[0] / t + c[1] + t * (c[2] + t * (c[3] + t * c[4])) + c[5] * np.log(t)
@@ -97,6 +113,16 @@ def log_saturation_pressure_slope(temperature: Array) -> Array:
     ----------
     temperature : float or ndarray
         Temperature [K].
+
+    Returns
+    -------
+    float or ndarray
+        Slope [1/K].
+
+    Examples
+    --------
+    >>> round(float(log_saturation_pressure_slope(333.15)), 5)
+    0.04628
     """
     c = _OVER_LIQUID
     t = temperature
@@ -111,9 +137,19 @@ def saturation_pressure(temperature: Array) -> Array:
     temperature : float or ndarray
         Temperature [K]. Valid 173-473 K.
 
+    Returns
+    -------
+    float or ndarray
+        Pressure [Pa].
+
     Notes
     -----
     Hyland & Wexler (1983), ASHRAE Fundamentals (2009) ch. 1 eqs. 5 and 6.
+
+    Examples
+    --------
+    >>> round(float(saturation_pressure(253.15)), 1)  # over ice
+    103.3
     """
     t = np.asarray(temperature, dtype=float)
     c = _OVER_ICE
@@ -129,6 +165,11 @@ def latent_heat(temperature: Array) -> Array:
     temperature : float or ndarray
         Temperature [K]. Valid 273-423 K; within 0.01 % of IAPWS-95 there.
 
+    Returns
+    -------
+    float or ndarray
+        Latent heat [J/kg].
+
     Examples
     --------
     >>> round(float(latent_heat(333.15)))
@@ -139,7 +180,23 @@ def latent_heat(temperature: Array) -> Array:
 
 
 def liquid_enthalpy(temperature: Array) -> Array:
-    """Specific enthalpy of liquid water [J/kg] above liquid water at 0 degC; `temperature` in K."""
+    """Specific enthalpy of liquid water [J/kg] above liquid water at 0 degC; `temperature` in K.
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K].
+
+    Returns
+    -------
+    float or ndarray
+        Enthalpy [J/kg].
+
+    Examples
+    --------
+    >>> round(float(liquid_enthalpy(333.15)))
+    251100
+    """
     return LIQUID_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS)
 
 
@@ -157,5 +214,21 @@ def vapour_enthalpy(temperature: Array) -> Array:
 
 
 def heat_of_evaporation(temperature: Array) -> Array:
-    """Vapour minus liquid enthalpy [J/kg], what the balances charge for evaporation; `temperature` in K."""
+    """Vapour minus liquid enthalpy [J/kg], what the balances charge for evaporation; `temperature` in K.
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K].
+
+    Returns
+    -------
+    float or ndarray
+        Heat of evaporation [J/kg].
+
+    Examples
+    --------
+    >>> round(float(heat_of_evaporation(333.15)))
+    2361400
+    """
     return vapour_enthalpy(temperature) - liquid_enthalpy(temperature)

@@ -120,6 +120,12 @@ def sodium_chloride_molality(y: Array) -> tuple[Array, Array]:
     -------
     tuple of ndarray
         Molality [mol/kg water] and d(molality)/dy.
+
+    Examples
+    --------
+    >>> molality, slope = sodium_chloride_molality(-np.log(0.7528))
+    >>> round(float(molality), 2)  # saturated brine: 6.15 mol/kg (shared/sodium_chloride.csv)
+    6.14
     """
     y = np.asarray(y, dtype=float)
     m = y / (2.0 * MOLAR_MASS_WATER)
@@ -157,6 +163,17 @@ def sucrose_mole_fraction(y: Array) -> tuple[Array, Array]:
     ----------
     y : float or ndarray
         -ln(a_w) [-]. The equation is published down to a_w about 0.3; below it is extrapolated.
+
+    Returns
+    -------
+    tuple of ndarray
+        Mole fraction [-] and d(mole fraction)/dy.
+
+    Examples
+    --------
+    >>> fraction, slope = sucrose_mole_fraction(-np.log(0.95))
+    >>> round(float(fraction), 4)
+    0.0401
     """
     y = np.asarray(y, dtype=float)
     k = _NORRISH_SUCROSE
@@ -183,6 +200,12 @@ def moisture_at_reference(y0: Array, recipe: Recipe) -> tuple[Array, Array]:
     -------
     tuple of ndarray
         Moisture X [kg water/kg dry solid] and dX/dy0 (negative).
+
+    Examples
+    --------
+    >>> moisture, slope = moisture_at_reference(-np.log(0.85), Recipe(protein=0.879))
+    >>> round(float(moisture), 3), round(float(slope), 2)
+    (0.323, -1.48)
     """
     y = np.asarray(y0, dtype=float)
     ka = _GAB_K * np.exp(-y)
@@ -207,7 +230,23 @@ def moisture_at_reference(y0: Array, recipe: Recipe) -> tuple[Array, Array]:
 
 
 def net_heat_of_sorption(y0: Array) -> Array:
-    """Heat of sorption above the latent heat [J/mol water] at the state y0 = -ln(a_w) (25 degC)."""
+    """Heat of sorption above the latent heat [J/mol water] at the state y0 = -ln(a_w) (25 degC).
+
+    Parameters
+    ----------
+    y0 : float or ndarray
+        -ln(a_w) at 25 degC [-].
+
+    Returns
+    -------
+    float or ndarray
+        Heat [J/mol water].
+
+    Examples
+    --------
+    >>> round(float(net_heat_of_sorption(-np.log(0.5))))
+    2229
+    """
     return _HEAT_SLOPE * y0 * y0 / (y0 + _HEAT_BEND)
 
 
@@ -355,7 +394,20 @@ class SorptionTable:
         return heat * _warmth(temperature) - y0, heat
 
     def slopes(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array]:
-        """Derivatives d ln(a_w)/dX [kg/kg] and d ln(a_w)/dT [1/K]; parameters as for `at`."""
+        """Derivatives d ln(a_w)/dX [kg/kg] and d ln(a_w)/dT [1/K]; parameters as for `at`.
+
+        Parameters
+        ----------
+        moisture, temperature : ndarray, shape (..., m)
+            [kg/kg]; [K].
+        row : ndarray of int, shape (m,)
+            Recipe of each slab.
+
+        Returns
+        -------
+        tuple of ndarray
+            [1/(kg/kg)]; [1/K].
+        """
         (c0, c1, c2, c3), u = self._piece(moisture, row)
         y0 = np.exp(c0 + u * (c1 + u * (c2 + u * c3)))
         slope = (c1 + u * (2.0 * c2 + 3.0 * u * c3)) * self._per_width
