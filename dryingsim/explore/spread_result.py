@@ -123,7 +123,7 @@ class Spread:
         """Chance that a batch has a slice that is not done by a time; by the planned end if left out."""
         return self._worst(self.done_s > (self.planned_s if time_s is None else time_s))
 
-    def kill_misses(self, estimate: str = "cautious") -> "Chance":
+    def reduction_misses(self, estimate: str = "cautious") -> "Chance":
         """Chance that a batch has a slice on which the log reduction, by an estimate, is below the target."""
         reduction = self.numbers["cautious"]
         if estimate == "central":
@@ -148,7 +148,7 @@ class Spread:
         """Rank correlation of each input with the time at which a slice is done, the strongest first."""
         return self._correlations(self.done_s)
 
-    def kill_influences(self) -> dict[str, float]:
+    def reduction_influences(self) -> dict[str, float]:
         """Rank correlation of each input with the log reduction on a slice (cautious estimate), the strongest first."""
         return self._correlations(self.numbers["cautious"])
 

@@ -112,7 +112,7 @@ def summary(plan: Plan) -> dict[str, Any]:
         "apart": plan.apart,
         "doubts": {
             "slowest_not_done": slices.slowest_misses().value,
-            "kill_misses_cautious": slices.kill_misses().value,
+            "kill_misses_cautious": slices.reduction_misses().value,
             "organism": slices.organism,
         },
         "relaxed": [_relaxed_values(one) for one in plan.relaxed],

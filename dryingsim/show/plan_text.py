@@ -214,14 +214,14 @@ def _doubts(plan: Plan) -> str:
     slices = plan.with_uncertainties
     name = organisms()[slices.organism]
     goes = (
-        f" That kill goes most with this (rank correlation): {causes(slices.kill_influences(), 2)}. Measure it, and where "
+        f" That kill goes most with this (rank correlation): {causes(slices.reduction_influences(), 2)}. Measure it, and where "
         "it is better known say so in [spread]; 'reserve = 1' in [plan] asks for 1 log more than the target."
     )
     return (
         f"With all that is in doubt ([spread]), the meat and the whole batch too: the slowest slice is not done when the "
         f"clock says so with a chance of {percent(slices.slowest_misses().value)}; on the worst slice less than "
         f"{slices.target_log10:g} log of {name} are killed, by the cautious estimate, with a chance of "
-        f"{percent(slices.kill_misses().value)}.{goes}"
+        f"{percent(slices.reduction_misses().value)}.{goes}"
     )
 
 

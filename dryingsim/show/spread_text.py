@@ -84,7 +84,7 @@ def _looks(spread: Spread) -> str:
 
 def _kill(spread: Spread, units: str | None) -> list[str]:
     name = organisms.organisms()[spread.organism]
-    cautious, central = (_chance(spread.kill_misses(one)) for one in ("cautious", "central"))
+    cautious, central = (_chance(spread.reduction_misses(one)) for one in ("cautious", "central"))
     place = "at the faces" if spread.batch.meat.form == "sliced" else "at the faces or in the middle"
     unsure = (
         " They hold in air as humid as it is computed to be, which was not measured: no kill by humid air is shown."
@@ -105,7 +105,7 @@ def _causes(spread: Spread) -> str:
     return (
         f"What goes with the time a slice takes (rank correlation): {causes(spread.influences())}. "
         f"{percent(spread.between_batches())} of the variance lies between batches, the rest between the slices of one. With "
-        f"the kill goes: {causes(spread.kill_influences(), 2)}."
+        f"the kill goes: {causes(spread.reduction_influences(), 2)}."
     )
 
 
@@ -188,11 +188,11 @@ def summary(spread: Spread) -> dict[str, Any]:
             "humidity_shown": not air_unshown(spread.batch),
             "organism": spread.organism,
             "target_log10": spread.target_log10,
-            "misses_cautious": asdict(spread.kill_misses("cautious")),
-            "misses_central": asdict(spread.kill_misses("central")),
+            "misses_cautious": asdict(spread.reduction_misses("cautious")),
+            "misses_central": asdict(spread.reduction_misses("central")),
         },
         "influences": spread.influences(),
-        "kill_influences": spread.kill_influences(),
+        "kill_influences": spread.reduction_influences(),
         "between_batches": spread.between_batches(),
     }
 

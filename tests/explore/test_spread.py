@@ -119,7 +119,7 @@ def test_thick_slices_of_slow_meat_take_long(found):
 
 
 def test_hotter_air_kills_more(found):
-    influence = found.kill_influences()
+    influence = found.reduction_influences()
     assert influence.keys() == found.influences().keys()
     assert influence["setpoint"] > 0.3
     assert next(iter(influence)) == max(influence, key=lambda key: abs(influence[key]))

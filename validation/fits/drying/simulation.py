@@ -210,7 +210,7 @@ def likeliest(
 
 
 def _segments(runs: list[Run], slices: np.ndarray) -> tuple[tuple[Segment, ...], np.ndarray]:
-    """As many legs as the longest schedule has stages, one column per slice; short schedules begin later."""
+    """As many segments as the longest schedule has stages, one column per slice; short schedules begin later."""
     most = max(len(run.stages) for run in runs)
     ones = np.ones(SLICES)
     segments, start = [], np.zeros(len(runs) * SLICES)
