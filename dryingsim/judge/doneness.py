@@ -151,6 +151,12 @@ def window_of(time_s: np.ndarray, water_activity: np.ndarray, target: float) -> 
         Increasing times [s] and the water activity then [-].
     target : float
         Water activity [-].
+
+    Examples
+    --------
+    >>> window = window_of(np.array([0.0, 3600.0, 7200.0]), np.array([0.99, 0.9, 0.8]), 0.85)
+    >>> [round(time_s / 60.0) for time_s in (window.earliest_s, window.expected_s, window.latest_s)]  # minutes
+    [66, 90, 114]
     """
     earliest, expected, latest = (
         first_time_down_to(time_s, water_activity, level)

@@ -231,6 +231,16 @@ def table_compliance(
     -----
     An interval counts as humid if the condition holds at both its ends. The required time is that of constant
     temperature; fractions of it are added along the history (time as log-linear between samples).
+
+    Examples
+    --------
+    Two hours at 60 degC in humid air, where the table asks for 12 min:
+
+    >>> time_s, ones = np.arange(0.0, 7201.0, 600.0), np.ones(13)
+    >>> rule = RULES["option 4, humid air throughout"]
+    >>> compliance = table_compliance(time_s, 333.15 * ones, 0.95 * ones, column_of("beef"), rule)
+    >>> compliance.fulfilled, round(compliance.fraction, 1)
+    (True, 10.0)
     """
     time, t = np.asarray(time_s, dtype=float), np.asarray(coldest_K, dtype=float)
     end = float(time[-1] if cooking_end_s is None else cooking_end_s)

@@ -76,6 +76,13 @@ def heat_in_liquid(
         Nodes across a slice.
     film_W_m2K : float
         Film coefficient at the faces [W/(m2 K)].
+
+    Examples
+    --------
+    >>> from dryingsim import demo_batch
+    >>> heated = heat_in_liquid(demo_batch(), 344.26, liquid_K=373.15, nodes=8)
+    >>> float(heated.time_s[-1]), round(heated.mean_K - 273.15)  # s, degC
+    (49.0, 87)
     """
     check_range(
         "liquid_K", liquid_K, liquid_K, *_LIQUID_K, f"{_LIQUID_K[0]:g} to {_LIQUID_K[1]:g}, in kelvin"
@@ -117,6 +124,13 @@ def temperatures_in_liquid(
         Nodes across a slice.
     film_W_m2K : float
         Film coefficient at the faces [W/(m2 K)].
+
+    Examples
+    --------
+    >>> from dryingsim import demo_batch
+    >>> heated = temperatures_in_liquid(demo_batch(), np.array([0.0, 60.0]), 373.15, nodes=8)
+    >>> heated.shape, (heated[:, 4, 0] - 273.15).round(0).tolist()  # degC in the middle of the thinnest
+    ((2, 8, 3), [4.0, 96.0])
     """
     slabs = build_slabs(batch, nodes)
     moisture = slabs.initial_moisture_db

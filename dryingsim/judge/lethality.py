@@ -69,7 +69,7 @@ def log_D(organism: str, temperature: Array, water_activity: Array, estimate: Es
         "salmonella", "e_coli" or "listeria".
     temperature : float or ndarray
         Temperature [K]. D is held above `held_above_K`; below `floor_K` the line goes on, but
-        no kill is credited there.
+        no reduction is credited there.
     water_activity : float or ndarray
         Water activity [-].
     estimate : str
@@ -108,6 +108,12 @@ def cumulative_exponential(time_s: Array, log10_rate: Array, level: Array, floor
     -------
     ndarray, shape (t, ...)
         Cumulative integral [-], starting with zero.
+
+    Examples
+    --------
+    >>> time, warm = np.array([0.0, 60.0]), np.full(2, 333.15)
+    >>> cumulative_exponential(time, np.full(2, -1.0), warm, 328.15).tolist()  # a tenth per second, above the floor
+    [0.0, 6.0]
     """
     v0, v1, u0, slope = level[:-1], level[1:], log10_rate[:-1], np.diff(log10_rate, axis=0)
     rise = v1 - v0
@@ -120,7 +126,20 @@ def cumulative_exponential(time_s: Array, log10_rate: Array, level: Array, floor
 
 
 def cumulative_trapezoid(time_s: Array, rate: Array) -> Array:
-    """Integrate a rate [1/s] along axis 0 by the trapezoid rule; the cumulative integral starts with zero."""
+    """Integrate a rate along axis 0 by the trapezoid rule; the cumulative integral [-] starts with zero.
+
+    Parameters
+    ----------
+    time_s : ndarray, shape (t,)
+        Time, not falling [s].
+    rate : ndarray, shape (t, ...)
+        [1/s].
+
+    Examples
+    --------
+    >>> cumulative_trapezoid(np.array([0.0, 60.0, 120.0]), np.array([0.0, 0.1, 0.1])).tolist()
+    [0.0, 3.0, 9.0]
+    """
     return _accumulate(_steps(time_s, rate) * 0.5 * (rate[:-1] + rate[1:]))
 
 
@@ -150,6 +169,12 @@ def log_reductions(
     -------
     ndarray, shape (t, ...)
         Log10 reduction [-] since the first sample.
+
+    Examples
+    --------
+    >>> hot, wet = np.full(2, 335.15), np.full(2, 0.99)  # ten minutes at 62 degC
+    >>> log_reductions(np.array([0.0, 600.0]), hot, wet, "salmonella", "cautious").round(2).tolist()
+    [0.0, 0.93]
     """
     rate = -log_D(organism, temperature, water_activity, estimate)
     return cumulative_exponential(
@@ -170,6 +195,11 @@ def desiccation_reductions(
         Temperature [K] and water activity [-] at the bacteria.
     desiccation : Desiccation, optional
         Other than the fitted one.
+
+    Examples
+    --------
+    >>> desiccation_reductions(np.full(3, 335.15), np.array([0.99, 0.8, 0.5])).round(2).tolist()
+    [0.0, 3.64, 3.92]
     """
     own = desiccation or catalog.desiccation()
     a = np.asarray(water_activity, dtype=float)
@@ -185,20 +215,49 @@ def desiccation_now(temperature: Array, fall: Array, own: Desiccation) -> Array:
     temperature, fall : ndarray
         Temperature [K], and how far the water activity is below its start [-].
     own : Desiccation
+
+    Examples
+    --------
+    >>> round(float(desiccation_now(335.15, 0.3, catalog.desiccation())), 2)
+    3.86
     """
     warm = np.clip((np.asarray(temperature) - own.cool_K) / (own.warm_K - own.cool_K), 0.0, 1.0)
     return -own.largest * warm * np.expm1(-np.maximum(fall, 0.0) / own.fall_width)
 
 
 def lethal_rate(temperature: Array, reference: float, z: float) -> Array:
-    """Return the lethal rate 10**((T - T_ref)/z) [-]; all three arguments in one unit, such as K."""
+    """Return the lethal rate 10**((T - T_ref)/z) [-].
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Of the meat [K].
+    reference : float
+        Temperature at which the rate is one [K].
+    z : float
+        Rise of temperature that makes the rate ten times as high [K].
+
+    Examples
+    --------
+    >>> lethal_rate(np.array([333.15, 343.15]), 343.15, 10.0).tolist()
+    [0.1, 1.0]
+    """
     return 10.0 ** ((np.asarray(temperature, dtype=float) - reference) / z)
 
 
 def equivalent_time(time: Array, temperature: Array, reference: float, z: float) -> Array:
     """Return the cumulative equivalent time at a reference temperature (an F value), in the unit of `time`.
 
-    Exact for a temperature linear between samples. `temperature`, `reference` and `z` in one unit, such as K.
+    Exact for a temperature linear between samples.
+
+    Parameters
+    ----------
+    time : ndarray, shape (t,)
+        Not falling; in any unit, such as min.
+    temperature : ndarray, shape (t, ...)
+        Of the meat [K].
+    reference, z : float
+        As in `lethal_rate` [K].
 
     Examples
     --------
@@ -210,6 +269,22 @@ def equivalent_time(time: Array, temperature: Array, reference: float, z: float)
 
 
 def fit_resistance(temperature: Array, decimal_time: Array, reference: float) -> tuple[float, float]:
-    """Return (D at `reference`, z) of the least-squares line of log10 D on temperature; units as given."""
+    """Return D at a reference temperature and z [K], of the least-squares line of log10 D on temperature.
+
+    Parameters
+    ----------
+    temperature : ndarray, shape (n,)
+        At which D was measured [K].
+    decimal_time : ndarray, shape (n,)
+        D then, in any unit, such as s; the result is in it too.
+    reference : float
+        Reference temperature [K].
+
+    Examples
+    --------
+    >>> d, z = fit_resistance(np.array([333.15, 338.15, 343.15]), np.array([300.0, 30.0, 3.0]), 333.15)
+    >>> round(d, 1), round(z, 1)
+    (300.0, 5.0)
+    """
     slope, level = np.polyfit(np.asarray(temperature) - reference, np.log10(decimal_time), 1)
     return float(10.0**level), float(-1.0 / slope)

@@ -162,10 +162,10 @@ def swapped(r: LoggedCourse) -> Refusal | None:
 def wrong_time_unit(r: LoggedCourse) -> Refusal | None:
     """Refuse a log where a thin slice takes hours to warm or days to dry: seconds were taken for minutes."""
     total = float(r.time_s[-1] - r.time_s[0])
-    asked = "is the unit of the time right (seconds under min, or min:s read as h:min)?"
     if total > _LONGEST_S:
         return Refusal(
-            f"it lasts {total / 3600.0:.0f} h, and thin slices are dry within a day or two; {asked}"
+            f"it lasts {total / 3600.0:.0f} h, and thin slices are dry within a day or two; is the unit of the time right "
+            "(seconds under min, or min:s read as h:min)?"
         )
     start = float(r.meat_K[0])
     if start > _COLD_K or not r.hot.any():
@@ -179,7 +179,8 @@ def wrong_time_unit(r: LoggedCourse) -> Refusal | None:
         return None
     span = f"{_celsius(float(r.meat_K[begin]))} to {_celsius(float(r.meat_K[end]))}"
     return Refusal(
-        f"the meat takes {taken / 60.0:.0f} min to warm from {span}, and in hot air it takes some; {asked}",
+        f"the meat takes {taken / 60.0:.0f} min to warm from {span}, and in hot air it takes some; is the unit of the time "
+        "right (seconds under min, or min:s read as h:min)?",
         end,
     )
 

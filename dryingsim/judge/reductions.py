@@ -47,7 +47,20 @@ _SPECIES_WARNING = {"unknown": Finding("species_unknown"), "fish": Finding("spec
 
 
 def exposed_nodes(form: Form, node_count: int) -> Array:
-    """Return the nodes where bacteria may sit: the faces of intact muscle, every depth of other forms."""
+    """Return the nodes where bacteria may sit: the faces of intact muscle, every depth of other forms.
+
+    Parameters
+    ----------
+    form : str
+        "sliced", "pounded" or "minced".
+    node_count : int
+        Nodes across a slice.
+
+    Examples
+    --------
+    >>> exposed_nodes("sliced", 5).tolist(), exposed_nodes("minced", 3).tolist()
+    ([0, 4], [0, 1, 2])
+    """
     check_choice("form", form, ("sliced", "pounded", "minced"))
     return np.array([0, node_count - 1]) if form == "sliced" else np.arange(node_count)
 
@@ -100,6 +113,14 @@ def judge_lethality(
     InputError
         For arrays that cannot be meat: of other shapes, not numbers, percent for a fraction, degrees Celsius for
         kelvin, or wet meat above the boiling point of its water.
+
+    Examples
+    --------
+    An hour at 65 degC does to wet meat what it does not do to dry meat:
+
+    >>> time_s, hot = np.linspace(0.0, 3600.0, 61), np.full((61, 5, 1), 338.15)
+    >>> [judge_lethality(time_s, hot, np.full_like(hot, aw), "sliced", "beef").grade for aw in (0.99, 0.5)]
+    ['reached', 'hardly any']
     """
     shape = np.shape(temperature_K)
     if len(shape) != 3 or shape[1] < 2:
@@ -123,6 +144,11 @@ def judge_place(time_s: Array, temperature_K: Array, water_activity: Array, spec
         Time, not falling [s]; temperature [K] and water activity [-] there.
     species : str
         As for `judge_lethality`.
+
+    Examples
+    --------
+    >>> judge_place(np.linspace(0.0, 3600.0, 61), np.full(61, 338.15), np.full(61, 0.99), "beef").worst.organism
+    'listeria'
     """
     shape = np.shape(temperature_K)
     if len(shape) != 1:
@@ -146,7 +172,13 @@ def judge_computed(
     """Judge computed meat as `judge_lethality` does; the model does not stop it at the boiling point.
 
     That makes no verdict better: a reduction by heat is credited no more above 84 degC (cautious) or 99 degC (central).
-    With `heights` it is known how deep the nodes are, for growth without air.
+
+    Parameters
+    ----------
+    time_s, temperature_K, water_activity, form, species, desiccation, cautious_water_activity
+        As for `judge_lethality` [s], [K], [-].
+    heights : NodeHeights, optional
+        How deep the nodes are [m], for growth without air.
     """
     check_choice("species", species, catalog.SPECIES)
     low = water_activity if cautious_water_activity is None else cautious_water_activity
@@ -159,7 +191,7 @@ def judge_computed(
     growth = judge_growth(time, t, a, nodes, heights, entries)
     warned = growth_warning(growth_hours(time, t, a), growth)
     if warned:
-        early = _until_killed(time, t, a, drier, entries)
+        early = _until_reduced(time, t, a, drier, entries)
         if growth_warning(growth_hours(*early), judge_growth(*early, nodes, heights)):
             entries = tuple(one.not_shown() for one in entries)
     unsaid = (_SPECIES_WARNING[species],) if species in _SPECIES_WARNING else ()
@@ -207,10 +239,10 @@ def _check_boiling(temperature_K: Array, water_activity: Array) -> None:
         )
 
 
-def _until_killed(
+def _until_reduced(
     time: Array, t: Array, a: Array, drier: Array, entries: tuple[OrganismLethality, ...]
 ) -> tuple[Array, Array, Array]:
-    """Return the arrays up to when the last organism is down by its target: growth after that is not kill undone."""
+    """Return the arrays up to when the last organism is down by its target: growth after that undoes nothing that was reduced."""
     last = 1
     for one in entries:
         place = (slice(None), one.node, one.slab)

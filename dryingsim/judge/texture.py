@@ -203,6 +203,11 @@ def glass_transition(moisture_db: Array) -> Array:
     ----------
     moisture_db : float or ndarray
         [kg/kg].
+
+    Examples
+    --------
+    >>> (glass_transition(np.array([0.1, 0.2])) - 273.15).round(0).tolist()  # degC
+    [43.0, 11.0]
     """
     water = _GLASS_K * moisture_db
     return (_GLASS_SOLID_K + water * _GLASS_WATER_K) / (1.0 + water)

@@ -80,7 +80,14 @@ class ThermometerLog:
 
 
 def read_log_file(path: str | Path, longest_gap_s: float = LONGEST_GAP_S) -> ThermometerLog:
-    """Read a log from a file; see the head of this module for the format."""
+    """Read a log from a file; see the head of this module for the format.
+
+    Parameters
+    ----------
+    path : str or Path
+    longest_gap_s : float
+        As for `read_log` [s].
+    """
     return read_log(read_table(path), Path(path).name, longest_gap_s)
 
 

@@ -134,7 +134,13 @@ def _needed(
 
 
 def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Lethality:
-    """Judge a batch as if its air were as humid as computed; see `judge_batch_lethality`."""
+    """Judge a batch as if its air were as humid as computed.
+
+    Parameters
+    ----------
+    history, heated
+        As for `judge_batch_lethality`.
+    """
     meat = history.batch.meat
     time, t, a = _with_heating(history, heated)
     judged = judge_computed(
@@ -217,7 +223,13 @@ def _table(
 def judge_taken_out(
     history: History, judge: Callable[[History], Lethality] = judge_batch_lethality
 ) -> tuple[float, Lethality] | None:
-    """Judge the kill of meat that is taken out when it is done, where the plan goes on for long after that.
+    """Judge meat that is taken out when it is done, where the plan goes on for long after that.
+
+    Parameters
+    ----------
+    history : History
+    judge : callable
+        Gives the judgement on a history; `judge_batch_lethality` if left out.
 
     Returns
     -------

@@ -109,7 +109,20 @@ def read_meat_price(where: str, text: str) -> MeatPrice:
 
 
 def read_amount(where: str, text: str) -> Amount:
-    """Read a sum of money: an amount and a currency; `where` is what it is the value of, for messages."""
+    """Read a sum of money.
+
+    Parameters
+    ----------
+    where : str
+        What it is the value of, for messages.
+    text : str
+        An amount and a currency.
+
+    Examples
+    --------
+    >>> read_amount("--ingredients", "3 EUR")
+    Amount(value=3.0, currency='EUR')
+    """
     match = _AMOUNT.fullmatch(text)
     if match is None:
         raise InputError(

@@ -47,3 +47,30 @@ def test_temperatures_are_told_in_any_unit():
 def test_a_number_is_told_in_the_unit_after_the_stroke():
     values = {"before_K": 280.0, "after_K": 300.0, "span_s": 90.0, "thickness_m": 3e-3}
     assert "within 1.5 min, faster than a slice of 3 mm" in sentence(Finding("fast_rise", values))
+
+
+# what may hold words in `judge`: the message of an error, what a constant rests on, the names that columns may have
+_MAY = {"InputError", "Refusal", "Evidence", "by_word"}
+_A_SENTENCE = 25  # letters and spaces in a row
+
+
+def sentences(tree):
+    """Yield the texts of a module that read like a sentence, docstrings and messages of errors aside."""
+    allowed = set()
+    for node in ast.walk(tree):
+        docstring = isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+        if docstring or (isinstance(node, ast.Call) and ast.unparse(node.func) in _MAY):
+            allowed |= {id(inside) for inside in ast.walk(node)}
+    for node in ast.walk(tree):
+        text = node.value if isinstance(node, ast.Constant) and id(node) not in allowed else None
+        if isinstance(text, str) and " " in text and re.search(rf"[A-Za-z ]{{{_A_SENTENCE},}}", text):
+            yield text
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_no_judgement_speaks_english(name):
+    assert list(sentences(MODULES[name])) == []
+
+
+def test_a_sentence_in_a_judgement_would_be_seen():
+    assert list(sentences(ast.parse('warning = f"some of the meat stands warm for {hours} h"'))) != []
