@@ -11,3 +11,10 @@ class SolverError(RuntimeError):
 
 class OutputError(RuntimeError):
     """What was worked out cannot be written or printed: a full disk, a folder that has gone."""
+
+
+# an interrupted pool of processes, wherever it is noticed
+WORKERS_ENDED = (
+    "the processes that do the work were ended from outside; is there memory enough? fewer --workers need less; where "
+    "finished parts are kept, the same command goes on from there"
+)

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.shared import bar, check_units, one_thread, save
+from dryingsim.cli.options import AsJson, EnergyPrice, Quiet, Units
+from dryingsim.cli.shared import Screen, bar
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -35,46 +36,35 @@ def compare(
             help="Folder for comparison.csv, .json, .png and .svg; files there are replaced.",
         ),
     ] = None,
-    units: Annotated[
-        str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the first batch says.")
-    ] = None,
-    price: Annotated[
-        str | None, typer.Option(metavar="PRICE", help='Of the energy, for example "0.30 EUR/kWh".')
-    ] = None,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")] = False,
-    as_json: Annotated[
-        bool, typer.Option("--json", help="Print only the comparison, as JSON in SI.")
-    ] = False,
+    units: Units = None,
+    price: EnergyPrice = None,
+    quiet: Quiet = False,
+    as_json: AsJson = False,
 ) -> None:
     """Simulate batches side by side: appliances, schedules, or one batch with something varied."""
-    one_thread()
-
-    check_units(units)
     paths = _checked(files or [], vary or [])
 
     from dryingsim.judge.energy import read_price
     from dryingsim.show.comparison import comparison_tables, comparison_text, title_of
     from dryingsim.show.comparison_files import comparison_json, write_comparison
     from dryingsim.show.files import prepare_directory
-    from dryingsim.show.tables import print_tables
 
     paid = read_price("--price", price) if price is not None else None
     simulate, count = _varied(paths[0], vary[0], paid) if vary else _together(paths, paid)
     if out:
         prepare_directory(out)
-    with bar(count, hidden=quiet or as_json) as show:
+    screen = Screen(quiet, as_json)
+    with bar(count, hidden=screen.bare) as show:
         runs = simulate(_tick(show, count))
     for remark in runs.remarks:
         typer.echo(f"Note: {remark}.", err=True)
-    if as_json:
-        typer.echo(comparison_json(runs), nl=False)
-    else:
-        if not quiet:
-            print_tables(title_of(runs), comparison_tables(runs, units))
-            typer.echo()
-        typer.echo(comparison_text(runs, units))
+    screen.tell(
+        lambda: comparison_json(runs),
+        lambda: comparison_text(runs, units),
+        lambda: (title_of(runs), comparison_tables(runs, units)),
+    )
     if out:
-        save(lambda: write_comparison(runs, out, units), announce=not (quiet or as_json))
+        screen.save(lambda: write_comparison(runs, out, units))
 
 
 def _checked(files: list[Path], vary: list[str]) -> list[Path]:

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from dryingsim.cli.options import Force
 from dryingsim.cli.shared import save
 from dryingsim.errors import InputError
 from dryingsim.show.atomic_write import write_whole
@@ -17,7 +18,7 @@ def examples(
     folder: Annotated[
         Path, typer.Argument(metavar="FOLDER", help="Where to write them; made if it is not there.")
     ] = Path(),
-    force: Annotated[bool, typer.Option("--force", help="Overwrite files that are there.")] = False,
+    force: Force = False,
 ) -> None:
     """Write the example batches, the user's guide, the lessons, the theory page and the data they read.
 

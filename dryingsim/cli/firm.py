@@ -6,7 +6,8 @@ from typing import Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.shared import check_free, one_thread, save
+from dryingsim.cli.options import AsJson, Force, UnitsWithoutFile
+from dryingsim.cli.shared import Screen, check_free
 from dryingsim.errors import InputError
 from dryingsim.show.atomic_write import write_whole
 
@@ -28,29 +29,20 @@ def firm(
     salt: Annotated[
         str, typer.Option(metavar="SHARE", help="In the piece, per raw weight: brined meat freezes later.")
     ] = "0 g/kg",
-    units: Annotated[str, typer.Option(metavar="metric|us", help="Units to print in.")] = "metric",
-    as_json: Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")] = False,
+    units: UnitsWithoutFile = "metric",
+    as_json: AsJson = False,
     out: Annotated[
         Path | None, typer.Option(metavar="FILE.csv", help="Write temperatures and ice over time, in SI.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
+    force: Force = False,
 ) -> None:
     """Firm a piece in the freezer: from when to when it can be sliced thin."""
-    one_thread()
     from dryingsim.batch.catalog.cuts import find_cut
     from dryingsim.batch.checks import check_choice
 
-    check_choice("--units", units, ("metric", "us"))
     check_choice("--air", air, ("still", "fan"))
     check_free(out, force=force)
-    sides = {"--thickness": to_si_within("--thickness", thickness, "length", "5 mm", "300 mm")}
-    for option, typed in (("--width", width), ("--length", length)):
-        if typed is not None:
-            sides[option] = to_si_within(option, typed, "length", "5 mm", "2 m")
-            if sides[option] < sides["--thickness"]:
-                raise InputError(
-                    f"{option} = '{typed}' is less than --thickness = '{thickness}'; that is the smallest side"
-                )
+    thickness_m, width_m, length_m = _sides(thickness, width, length)
     composition = find_cut("--cut", cut).composition
     start_K = to_si_within("--start", start, "temperature", "0 degC", "40 degC")
     freezer_K = to_si_within("--freezer", freezer, "temperature", "-39 degC", "-4 degC")
@@ -64,18 +56,30 @@ def firm(
     firming = work_out(
         Piece(
             composition=composition,
-            thickness_m=sides["--thickness"],
-            width_m=sides.get("--width", float("inf")),
-            length_m=sides.get("--length", float("inf")),
+            thickness_m=thickness_m,
+            width_m=width_m,
+            length_m=length_m,
             start_K=start_K,
             freezer_K=freezer_K,
             film=FILMS[air],
             salt_kg_kg=salt_kg_kg,
         )
     )
-    if as_json:
-        typer.echo(json_text(firming_data(firming)), nl=False)
-    else:
-        typer.echo(firming_text(firming, units))
+    screen = Screen(as_json=as_json)
+    screen.tell(lambda: json_text(firming_data(firming)), lambda: firming_text(firming, units))
     if out is not None:
-        save(lambda: [write_whole(out, firming_csv(firming).encode())], announce=not as_json)
+        screen.save(lambda: [write_whole(out, firming_csv(firming).encode())])
+
+
+def _sides(thickness: str, width: str | None, length: str | None) -> tuple[float, float, float]:
+    """Return thickness, width and length of the piece [m]; what was not given is endless."""
+    smallest = to_si_within("--thickness", thickness, "length", "5 mm", "300 mm")
+    others = [float("inf"), float("inf")]
+    for number, (option, typed) in enumerate((("--width", width), ("--length", length))):
+        if typed is not None:
+            others[number] = to_si_within(option, typed, "length", "5 mm", "2 m")
+            if others[number] < smallest:
+                raise InputError(
+                    f"{option} = '{typed}' is less than --thickness = '{thickness}'; that is the smallest side"
+                )
+    return smallest, others[0], others[1]

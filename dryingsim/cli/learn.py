@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.checks import show
-from dryingsim.cli.shared import bar, check_free, check_units, one_thread, save
+from dryingsim.cli.options import AsJson, Force, Quiet, Units
+from dryingsim.cli.shared import Screen, bar, check_free
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -41,28 +42,24 @@ def learn(
         Path | None,
         typer.Option(metavar="FILE.png", help="Draw the weighings and what is left over (png or svg)."),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite files that are there.")] = False,
-    units: Annotated[
-        str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the batch says.")
-    ] = None,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")] = False,
+    force: Force = False,
+    units: Units = None,
+    quiet: Quiet = False,
+    as_json: AsJson = False,
 ) -> None:
     """Learn from weighings: when this batch is done, and what to expect of the next one.
 
     Works while the batch is drying: two weighings are enough for a first answer.
     """
-    one_thread()
-
-    check_units(units)
     _check_targets(out, picture, force)
     from dryingsim.learn.forecast import forecast
     from dryingsim.learn.logs import put_together
     from dryingsim.learn.support import fit_supported
     from dryingsim.show.learn_text import errors_sentence, estimate_table, learn_json, learn_text, title_of
-    from dryingsim.show.tables import print_tables, wrapped
+    from dryingsim.show.tables import wrapped
 
-    with bar(None, hidden=quiet or as_json, patience_s=0.0) as show:
+    screen = Screen(quiet, as_json)
+    with bar(None, hidden=screen.bare, patience_s=0.0) as show:
 
         def tell(text: str) -> None:
             show(0.0, text)
@@ -73,18 +70,16 @@ def learn(
         found, notes = supported.fit, (*notes, *filter(None, [supported.why]))
         tell("carrying on to the end")
         carried = [forecast(found, i) for i in range(len(logged_batches))]
-    if as_json:
-        typer.echo(learn_json(found, carried, notes), nl=False)
-    else:
-        if not quiet:
-            print_tables(title_of(found), [estimate_table(found, units)])
-            typer.echo()
-        typer.echo(learn_text(found, carried, notes, units))
-        if not quiet:
-            typer.echo("\n" + wrapped(errors_sentence()))
+    screen.tell(
+        lambda: learn_json(found, carried, notes),
+        lambda: learn_text(found, carried, notes, units),
+        lambda: (title_of(found), [estimate_table(found, units)]),
+    )
+    if not screen.bare:
+        typer.echo("\n" + wrapped(errors_sentence()))
     if out is not None or picture is not None:
-        save(lambda: _write(found, carried, out, picture, units), announce=not (quiet or as_json))
-    if out is not None and not (quiet or as_json):
+        screen.save(lambda: _write(found, carried, out, picture, units))
+    if out is not None and not screen.bare:
         typer.echo(f'In a batch file: [learned] with file = "{out}"')
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from dryingsim.cli.options import AsJson
 from dryingsim.show.outlet import console_on
 
 if TYPE_CHECKING:
@@ -21,9 +22,6 @@ app = typer.Typer(no_args_is_help=True, help="Show what is known by name.")
 @app.callback()
 def main() -> None:
     """Show what is known by name."""
-
-
-AsJson = Annotated[bool, typer.Option("--json", help="Print them as JSON in SI.")]
 
 
 @app.command(epilog="Example: dryingsim list cuts")

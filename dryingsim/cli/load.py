@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.shared import one_thread
+from dryingsim.cli.options import AsJson, UnitsWithoutFile
+from dryingsim.cli.shared import Screen
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -33,15 +34,12 @@ def load(
     cut: Annotated[
         str, typer.Option(metavar="NAME", help="As 'dryingsim list cuts' shows it.")
     ] = "beef eye of round",
-    units: Annotated[str, typer.Option(metavar="metric|us", help="Units to print in.")] = "metric",
-    as_json: Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")] = False,
+    units: UnitsWithoutFile = "metric",
+    as_json: AsJson = False,
 ) -> None:
     """Load trays: how many slices a weight makes, the area they cover, the trays they need, the drip."""
-    one_thread()
     from dryingsim.batch.catalog.cuts import find_cut
-    from dryingsim.batch.checks import check_choice
 
-    check_choice("--units", units, ("metric", "us"))
     composition = find_cut("--cut", cut).composition
     sides = {
         "weight_kg": to_si_within("--weight", weight, "mass", "1 g", "500 kg"),
@@ -57,10 +55,9 @@ def load(
     from dryingsim.show.loading_text import loading_data, loading_text
 
     loading = lay_out(SlicedMeat(composition=composition, **sides), tray, gap_m)
-    if as_json:
-        typer.echo(json_text(loading_data(loading, name)), nl=False)
-    else:
-        typer.echo(loading_text(loading, units, name))
+    Screen(as_json=as_json).tell(
+        lambda: json_text(loading_data(loading, name)), lambda: loading_text(loading, units, name)
+    )
 
 
 def _tray(appliance: str | None, length: str | None, width: str | None) -> "tuple[Tray | None, str | None]":

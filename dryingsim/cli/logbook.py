@@ -5,7 +5,8 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.shared import bar, counted, one_thread, worker_count
+from dryingsim.cli.options import AsJson, Quiet, UnitsWithoutFile, Workers
+from dryingsim.cli.shared import Screen, bar, counted, worker_count
 
 
 def logbook(
@@ -17,32 +18,24 @@ def logbook(
             "puts it in order.",
         ),
     ],
-    workers: Annotated[
-        int | None, typer.Option(metavar="NUMBER", help="Processes to work with; all cores if left out.")
-    ] = None,
-    units: Annotated[str, typer.Option(metavar="metric|us", help="Units to print in.")] = "metric",
-    quiet: Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print only the history, as JSON in SI.")] = False,
+    workers: Workers = None,
+    units: UnitsWithoutFile = "metric",
+    quiet: Quiet = False,
+    as_json: AsJson = False,
 ) -> None:
     """Look back on your batches: predicted against measured, what each taught, and what to change next time."""
-    one_thread()
-    from dryingsim.batch.checks import check_choice
-
-    check_choice("--units", units, ("metric", "us"))
     cores = worker_count(workers)
     from dryingsim.engine.executors import processes
     from dryingsim.learn.logbook import pairs_in, read_logbook
     from dryingsim.show.logbook_text import logbook_json, logbook_tables, logbook_text
-    from dryingsim.show.tables import print_tables
 
     count = len(pairs_in(folder)[0])
-    with bar(float(count), hidden=quiet or as_json, patience_s=0.0) as show:
+    screen = Screen(quiet, as_json)
+    with bar(float(count), hidden=screen.bare, patience_s=0.0) as show:
         pool = processes(min(cores, count))
         book = read_logbook(folder, executor=pool, progress=counted(show, "fitting the logs", "logs"))
-    if as_json:
-        typer.echo(logbook_json(book), nl=False)
-        return
-    if not quiet:
-        print_tables(f"{folder}: {count} log{'s' if count > 1 else ''}", logbook_tables(book, units))
-        typer.echo()
-    typer.echo(logbook_text(book))
+    screen.tell(
+        lambda: logbook_json(book),
+        lambda: logbook_text(book),
+        lambda: (f"{folder}: {count} log{'s' if count > 1 else ''}", logbook_tables(book, units)),
+    )

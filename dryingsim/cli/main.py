@@ -8,6 +8,7 @@ import typer
 from typer.core import TyperGroup
 
 from dryingsim._version import __version__
+from dryingsim.batch.checks import nearest
 from dryingsim.cli.compare import compare
 from dryingsim.cli.examples import examples
 from dryingsim.cli.firm import firm
@@ -23,7 +24,7 @@ from dryingsim.cli.outcome import outcome, outlets
 from dryingsim.cli.plan import plan
 from dryingsim.cli.report import report
 from dryingsim.cli.run import run
-from dryingsim.cli.shared import end_orderly
+from dryingsim.cli.shared import end_orderly, one_thread
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.spread import spread
 from dryingsim.cli.store import store
@@ -33,6 +34,8 @@ from dryingsim.errors import OutputError
 # what the command-line library says, in any of its versions
 _EXTRA = re.compile(r"Got unexpected extra arguments?(?:\(s\))? \((.*)\)")
 _NO_NUMBER = re.compile(r"Invalid value for '([^']+)': .*valid (integer|number|float)")
+_NO_OPTION = re.compile(r"No such option:? (--?[^\s.()]+)")
+_FEW = 4  # commands that have an option; more are not worth listing
 _LONG_WORD = re.compile(r"(\S{60})[^\s')]{20,}")
 
 
@@ -100,10 +103,32 @@ def _usage(error: Any) -> int:
     if "\n" in message.strip() or not message:  # nothing was typed: the help is the answer
         error.show()
     else:
-        told = _LONG_WORD.sub(r"\1...", _plainly(" ".join(message.split()).rstrip(".")))
+        plain = " ".join(message.split()).rstrip(".")
+        unknown = _NO_OPTION.match(plain)
+        said = _no_option(unknown[1], place) if unknown and place else _plainly(plain)
+        told = _LONG_WORD.sub(r"\1...", said)
         where = f"{' See' if told.endswith('?') else '; see'} '{place.command_path} --help'" if place else ""
         typer.echo(f"dryingsim: {told}{where}", err=True)
     return int(error.exit_code)
+
+
+def _no_option(typed: str, place: Any) -> str:
+    """Return what is told of an option that a command does not have: who has it, or which one was meant."""
+    root = place.find_root()
+    holders = [name for name, one in getattr(root.command, "commands", {}).items() if typed in _options(one)]
+    here = f"'{place.command_path}' has no option {typed}"
+    if holders and len(holders) < _FEW:
+        return (
+            f"{here}; "
+            + " and ".join(f"'dryingsim {name}'" for name in holders)
+            + (" has it" if len(holders) == 1 else " have it")
+        )
+    near = nearest(typed.strip("-"), [name.strip("-") for name in _options(place.command)])
+    return here + (f"; did you mean '--{near}'?" if near else "")
+
+
+def _options(command: Any) -> list[str]:
+    return [option for one in command.params for option in one.opts if option.startswith("--")]
 
 
 def _plainly(message: str) -> str:
@@ -149,6 +174,7 @@ def main(
 ) -> None:
     """Predict what happens inside thin slices of meat while they dry."""
     end_orderly()
+    one_thread()
 
 
 # every command, with the example that its help ends with

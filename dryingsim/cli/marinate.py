@@ -6,7 +6,8 @@ from typing import Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.shared import check_free, check_units, one_thread, save
+from dryingsim.cli.options import AsJson, Force, Units
+from dryingsim.cli.shared import Screen, check_free, save
 from dryingsim.errors import InputError
 from dryingsim.show.atomic_write import write_whole
 
@@ -22,21 +23,17 @@ def marinate(
     new: Annotated[
         Path | None, typer.Option(metavar="FILE.toml", help="Write a commented file to start from, and stop.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
+    force: Force = False,
     ingredients: Annotated[
         bool, typer.Option("--ingredients", help="Show the ingredients known by name, and stop.")
     ] = False,
-    units: Annotated[
-        str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the file says.")
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")] = False,
+    units: Units = None,
+    as_json: AsJson = False,
 ) -> None:
     """Marinate: the salt and sugar that meat takes up over hours, and how strong they are when it is dry."""
-    one_thread()
     from dryingsim.batch.catalog.ingredients import start_text
     from dryingsim.batch.reading.marinade_file import load_marinade, parse_marinade
 
-    check_units(units)
     if ingredients:
         _show_known()
         return
@@ -63,10 +60,10 @@ def marinate(
             err=True,
         )
     marinated = work_out(recipe)
-    if as_json:
-        typer.echo(json_text(marinade_data(marinated)), nl=False)
-    else:
-        typer.echo(f"{recipe.title}\n\n{marinade_text(marinated, units or recipe.display)}")
+    Screen(as_json=as_json).tell(
+        lambda: json_text(marinade_data(marinated)),
+        lambda: f"{recipe.title}\n\n{marinade_text(marinated, units or recipe.display)}",
+    )
 
 
 def _show_known() -> None:

@@ -1,6 +1,5 @@
 """`dryingsim measure`: two simple tests of an empty appliance, and a description of it to use in batches."""
 
-import os
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -9,6 +8,7 @@ import typer
 
 from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
+from dryingsim.cli.options import AsJson, Force
 from dryingsim.cli.shared import check_free, save
 from dryingsim.errors import InputError
 from dryingsim.show.atomic_write import write_whole
@@ -40,8 +40,6 @@ Out = Annotated[
     Path | None,
     typer.Option(metavar="FILE.toml", help="Write the appliance's description with the findings in it."),
 ]
-Force = Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print only the findings, as JSON in SI.")]
 
 
 @app.callback()
@@ -151,7 +149,6 @@ def warm_up(
 
 def _base(appliance: str) -> "Description":
     """Return the description that the test starts from."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # see dryingsim.cli.run
     from dryingsim.batch.reading.appliance_file import named_appliance
 
     return named_appliance("appliance", appliance)

@@ -5,13 +5,14 @@ from typing import Annotated
 
 import typer
 
+from dryingsim.cli.options import Force
 from dryingsim.cli.shared import check_free, save
 from dryingsim.show.atomic_write import write_whole
 
 
 def new(
     file: Annotated[Path, typer.Argument(help="The file to write.")] = Path("batch.toml"),
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
+    force: Force = False,
 ) -> None:
     """Write a commented batch file to start from."""
     from dryingsim.batch.reading.batch_file import demo_text

@@ -12,7 +12,7 @@ from typing import Any, TextIO
 
 import typer
 
-from dryingsim.errors import InputError, OutputError, SolverError
+from dryingsim.errors import WORKERS_ENDED, InputError, OutputError, SolverError
 from dryingsim.show.outlet import Outlet
 
 _NOWHERE = Path(os.devnull)
@@ -33,10 +33,7 @@ def outcome(error: Exception) -> tuple[int, str] | None:
         return 1, f"{place}{error.strerror or error}"
     futures: Any = sys.modules.get("concurrent.futures")
     if futures and isinstance(error, futures.BrokenExecutor):
-        return (
-            1,
-            "the processes that did the work were ended from outside, or ran out of memory; try fewer --workers",
-        )
+        return 1, WORKERS_ENDED
     return None
 
 

@@ -5,11 +5,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dryingsim.cli.options import BatchOrDemo, Force, Remedies, Units, Workers
 from dryingsim.cli.shared import (
     bar,
     batch_of,
-    check_units,
-    one_thread,
     page_of,
     save,
     tell_demonstration,
@@ -22,34 +21,20 @@ if TYPE_CHECKING:
 
 
 def report(
-    file: Annotated[
-        Path | None,
-        typer.Argument(metavar="BATCH.toml", help="The batch; without it, a demonstration."),
-    ] = None,
+    file: BatchOrDemo = None,
     out: Annotated[
         Path | None,
         typer.Option(
             "--out", "-o", metavar="FILE.html", help="Where to write it; else beside the batch file."
         ),
     ] = None,
-    units: Annotated[
-        str | None, typer.Option(metavar="metric|us", help="Units that come first; else as the batch says.")
-    ] = None,
-    remedies: Annotated[
-        bool,
-        typer.Option(
-            "--remedies", help="Simulate what would kill more bacteria: six changes, one at a time."
-        ),
-    ] = False,
-    workers: Annotated[
-        int | None, typer.Option(metavar="NUMBER", help="Processes to work with; all cores if left out.")
-    ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
+    units: Units = None,
+    remedies: Remedies = False,
+    workers: Workers = None,
+    force: Force = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Do not say where it was written.")] = False,
 ) -> None:
     """Write a page to read, print or hand on: the answer, pictures, assumptions with sources, what moves the answer."""
-    one_thread()
-    check_units(units)
     tell_demonstration(file)
     cores = worker_count(workers)
     batch = batch_of(file)

@@ -4,12 +4,13 @@ import os
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
-from dryingsim.batch.checks import check_choice, check_range, show
+from dryingsim.batch.checks import check_range, show
 from dryingsim.errors import InputError, OutputError
 from dryingsim.show.outlet import console_on
 
@@ -17,15 +18,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from dryingsim.batch.schema import Batch
+    from dryingsim.show.tables import Table
 
 _PATIENCE_S = 0.5  # shorter work needs no progress bar
 TELLING_AFTER_S = 5.0  # what a command waits for is told, where no bar is drawn
-
-
-def check_units(units: str | None) -> None:
-    """Raise unless the units asked for, if any, are known."""
-    if units is not None:
-        check_choice("--units", units, ("metric", "us"))
 
 
 def worker_count(workers: int | None) -> int:
@@ -87,6 +83,42 @@ def one_thread() -> None:
     The solver's matrices are tiny: waiting threads would only burn time.
     """
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """How a command tells what it found: answers below a table; quiet, the answers alone; or JSON and nothing else."""
+
+    quiet: bool = False
+    as_json: bool = False
+
+    @property
+    def bare(self) -> bool:
+        """Whether nothing but the answers is to be seen: no bar, no table, no word of what was written."""
+        return self.quiet or self.as_json
+
+    def tell(
+        self,
+        json: "Callable[[], str]",
+        text: "Callable[[], str]",
+        tables: "Callable[[], tuple[str, list[Table]]] | None" = None,
+    ) -> None:
+        """Print the answers: as JSON, or in words, below tables (with their title) where there are any."""
+        if self.as_json:
+            typer.echo(json(), nl=False)
+            return
+        if tables is not None and not self.quiet:
+            from dryingsim.show.tables import print_tables
+
+            title, drawn = tables()
+            if drawn:
+                print_tables(title, drawn)
+                typer.echo()
+        typer.echo(text())
+
+    def save(self, write: "Callable[[], list[Path]]") -> None:
+        """Write the files, and say so."""
+        save(write, announce=not self.bare)
 
 
 def save(write: "Callable[[], list[Path]]", *, announce: bool) -> None:

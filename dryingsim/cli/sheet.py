@@ -5,14 +5,12 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.shared import batch_of, check_units, one_thread, page_of, save, tell_demonstration, watched
+from dryingsim.cli.options import BatchOrDemo, Force, check_units
+from dryingsim.cli.shared import batch_of, page_of, save, tell_demonstration, watched
 
 
 def sheet(
-    file: Annotated[
-        Path | None,
-        typer.Argument(metavar="BATCH.toml", help="The batch; without it, a demonstration."),
-    ] = None,
+    file: BatchOrDemo = None,
     out: Annotated[
         Path | None,
         typer.Option(
@@ -21,13 +19,15 @@ def sheet(
     ] = None,
     units: Annotated[
         str | None,
-        typer.Option(metavar="metric|us", help="Units, and A4 or letter paper; else as the batch says."),
+        typer.Option(
+            metavar="metric|us",
+            callback=check_units,
+            help="Units, and A4 or letter paper; else as the batch says.",
+        ),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
+    force: Force = False,
 ) -> None:
     """Write a sheet to print: the plan, when to look, target weights, temperatures to check, room for notes."""
-    one_thread()
-    check_units(units)
     tell_demonstration(file)
     batch = batch_of(file)
     target = page_of(file, out, (".pdf",), force=force)

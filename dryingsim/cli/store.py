@@ -8,7 +8,8 @@ import typer
 
 from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.shared import check_units, one_thread, watched
+from dryingsim.cli.options import AsJson, Units
+from dryingsim.cli.shared import Screen, watched
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -60,18 +61,13 @@ def store(
     room_humidity: Annotated[
         str | None, typer.Option(metavar="PERCENT", help="Of the room; else the batch's, or 50 %.")
     ] = None,
-    units: Annotated[
-        str | None, typer.Option(metavar="metric|us", help="Units to print in; else as the batch says.")
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")] = False,
+    units: Units = None,
+    as_json: AsJson = False,
 ) -> None:
     """Tell how dried meat keeps in a package: in the room, the refrigerator and the freezer.
 
     Give a batch file, or --weight with --water-activity or --raw.
     """
-    one_thread()
-
-    check_units(units)
     # all that was typed is read before the batch is simulated
     packed_kg = _optional("--weight", weight, "mass", "1 g", "100 kg")
     wanted = _optional("--for", days, "duration", "1 day", "730 days")
@@ -102,16 +98,14 @@ def store(
 
     found = keep(product, packing, None if wanted is None else wanted / 86400.0)
     judged = None if history is None else judge_batch_lethality(history)
-    if as_json:
-        warnings = [] if judged is None else [sentence(one) for one in judged.warnings]
-        grade = {"kill": None if judged is None else judged.grade, "warnings": warnings}
-        checks = {} if judged is None else check_values(judged)
-        typer.echo(json_text(storage_values(found, title) | grade | checks), nl=False)
-    else:
-        killed = None
-        if judged is not None and history is not None:
-            killed = verdict_line(judged, Units(history, units))
-        typer.echo(store_text(found, title, units or display, killed))
+    warnings = [] if judged is None else [sentence(one) for one in judged.warnings]
+    grade = {"kill": None if judged is None else judged.grade, "warnings": warnings}
+    checks = {} if judged is None else check_values(judged)
+    killed = None if judged is None or history is None else verdict_line(judged, Units(history, units))
+    Screen(as_json=as_json).tell(
+        lambda: json_text(storage_values(found, title) | grade | checks),
+        lambda: store_text(found, title, units or display, killed),
+    )
 
 
 def _dried(batch: "Batch", packed_kg: float | None) -> "tuple[Product, History]":

@@ -1,16 +1,16 @@
 """`dryingsim thermometer`: what a thermometer's log says about kill at the place of its probe."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, cast
+from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
-from dryingsim.cli.shared import one_thread
+from dryingsim.cli.options import AsJson, UnitsWithoutFile
+from dryingsim.cli.shared import Screen
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
     from dryingsim.batch.catalog.organisms import Species
-    from dryingsim.judge.federal_table import TableCompliance
     from dryingsim.judge.grades import Lethality
     from dryingsim.judge.probe import LogJudgement
     from dryingsim.judge.thermometer_log import ThermometerLog
@@ -54,20 +54,21 @@ def thermometer(
     thickness: Annotated[
         str, typer.Option(metavar="LENGTH", help="Of the raw slice: how fast it can warm.")
     ] = "3 mm",
-    units: Annotated[str, typer.Option(metavar="metric|us", help="Units to print in.")] = "metric",
-    as_json: Annotated[bool, typer.Option("--json", help="Print the judgement as JSON in SI.")] = False,
+    units: UnitsWithoutFile = "metric",
+    as_json: AsJson = False,
 ) -> None:
     """Judge a thermometer's log: kill of three bacteria at the place of its probe, and the federal table."""
-    one_thread()
     from dryingsim.batch.catalog.organisms import SPECIES
     from dryingsim.batch.checks import check_choice
 
     check_choice("--species", species, SPECIES)
-    check_choice("--units", units, ("metric", "us"))
-    from dryingsim.batch.units import to_si_within
+    from dryingsim.batch.units import display_units, to_si_within
     from dryingsim.judge.federal_table import column_of
     from dryingsim.judge.probe import judge_log, judge_probe
     from dryingsim.judge.thermometer_log import read_log_file
+    from dryingsim.show.files import json_text
+    from dryingsim.show.quantities import Unit
+    from dryingsim.show.tables import CAUTION, wrapped
 
     thickness_m = to_si_within("--thickness", thickness, "length", "1 mm", "30 mm")
     if started_warm is not None and not started_warm.strip():
@@ -86,18 +87,20 @@ def thermometer(
         started_warm=started_warm,
     )
     lethality = judge_probe(found, meat)
-    if as_json:
-        _print_json(log, found, lethality)
-    else:
-        _print(log, found, lethality, units, water_activity)
+    unit = Unit("temperature", display_units(units)["temperature"])
+    Screen(as_json=as_json).tell(
+        lambda: json_text(_values(log, found, lethality)),
+        lambda: "\n".join(map(wrapped, [*_sentences(found, lethality, unit, water_activity), "", CAUTION])),
+        lambda: (_title(log, unit), [_table(lethality)]),
+    )
 
 
-def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality") -> None:
-    from dryingsim.show.files import growth_values, json_text, organism_values, table_values
+def _values(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality") -> dict[str, Any]:
+    from dryingsim.show.files import growth_values, organism_values, table_values
     from dryingsim.show.finding_words import objection, sentence
     from dryingsim.show.lethality_words import CAUTIONS
 
-    data = {
+    return {
         "log": log.name,
         "readings": log.time_s.size,
         "duration_s": float(log.time_s[-1] - log.time_s[0]),
@@ -115,24 +118,13 @@ def _print_json(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethal
         "remarks": [sentence(one) for one in found.remarks],
         "cautions": list(CAUTIONS),
     }
-    typer.echo(json_text(data), nl=False)
 
 
-def _print(
-    log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality", units: str, assumed: float | None
-) -> None:
-    from dryingsim.batch.units import display_units
-    from dryingsim.show.quantities import Unit, spoken
-    from dryingsim.show.tables import CAUTION, print_tables, wrapped
+def _title(log: "ThermometerLog", unit: "Unit") -> str:
+    from dryingsim.show.quantities import spoken
 
-    unit = Unit("temperature", display_units(units)["temperature"])
-    span = spoken(log.time_s[-1] - log.time_s[0])
     ends = f"{unit.number(log.temperature_K.min())} to {unit.text(log.temperature_K.max())}"
-    print_tables(f"{log.name}: {log.time_s.size} readings in {span}, {ends}", [_table(lethality)])
-    typer.echo()
-    for text in _sentences(found, lethality, unit, assumed):
-        typer.echo(wrapped(text))
-    typer.echo("\n" + wrapped(CAUTION))
+    return f"{log.name}: {log.time_s.size} readings in {spoken(log.time_s[-1] - log.time_s[0])}, {ends}"
 
 
 def _table(lethality: "Lethality") -> "Table":
@@ -162,18 +154,6 @@ def _sentences(
     meat = {"other": "other meat", "unknown": "meat of an unknown species"}.get(
         lethality.species, lethality.species
     )
-    federal = [
-        "Federal time-temperature table (USDA FSIS Appendix A): not looked at. "
-        + (
-            "None speaks of fish."
-            if lethality.species == "fish"
-            else "The log has no relative humidity, and the table counts time in humid air only."
-        )
-    ]
-    if found.compliance is not None:
-        federal = _federal(found.compliance, unit)
-        if found.objections:
-            federal.append("Since the log is in doubt, it fulfils no table.")
     # where it rests on what was typed, not on what was logged, that comes first
     given = (
         f"If the water activity there was {assumed:g} all along, as said with --water-activity: "
@@ -190,7 +170,7 @@ def _sentences(
         f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "
         "without allowance for its error.",
         _INTEGRATION,
-        *federal,
+        *_federal(found, lethality.species, unit),
         f"What is asked for of {meat} (--species): {asked}.",
         *(f"Note: {sentence(one, unit.text)}." for one in found.remarks),
         *_doubts(lethality, unit),
@@ -208,9 +188,17 @@ def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
     return [f"Beyond what was measured, {', '.join(those)}: {text}." for text, those in names.items()]
 
 
-def _federal(found: "TableCompliance", unit: "Unit") -> list[str]:
+def _federal(found: "LogJudgement", species: str, unit: "Unit") -> list[str]:
     from dryingsim.show.federal_text import table_line
     from dryingsim.show.federal_words import table_cautions
 
-    own = " ".join(table_cautions(found.rule))
-    return [f"{table_line(found, unit)} The whole log counts as cooking. {own}"]
+    if found.compliance is None:
+        why = (
+            "None speaks of fish."
+            if species == "fish"
+            else "The log has no relative humidity, and the table counts time in humid air only."
+        )
+        return [f"Federal time-temperature table (USDA FSIS Appendix A): not looked at. {why}"]
+    own = " ".join(table_cautions(found.compliance.rule))
+    doubtful = ["Since the log is in doubt, it fulfils no table."] if found.objections else []
+    return [f"{table_line(found.compliance, unit)} The whole log counts as cooking. {own}", *doubtful]

@@ -215,3 +215,21 @@ def test_what_is_listed_comes_as_json_too():
     assert power["range"][0] <= power["value"] <= power["range"][1]
     assert power["source"]
     assert len(json.loads(invoke("list", "appliances", "--json").stdout)["appliances"]) > 3
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("compare a.toml --remedies", "'dryingsim run' and 'dryingsim report' have it"),
+        ("measure pan --remedies", "'dryingsim run' and 'dryingsim report' have it"),
+        ("spread a.toml --meat-price 3", "'dryingsim run' has it"),
+        ("run --remedy", "did you mean '--remedies'?"),
+        ("run --unts us", "did you mean '--units'?"),
+        ("run --bogus", "has no option --bogus; see"),
+    ],
+)
+def test_an_option_that_a_command_has_not_is_told_where_it_is(words, says):
+    result = CliRunner().invoke(app, words.split(), env={"COLUMNS": "80", "NO_COLOR": "1"})
+    assert result.exit_code == 2
+    assert len(result.stderr.splitlines()) == 1
+    assert says in result.stderr

@@ -1,0 +1,43 @@
+"""What several commands take, written once: so each means the same everywhere."""
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from dryingsim.batch.checks import check_choice
+
+
+def check_units(units: str | None) -> str | None:
+    """Return the units asked for, if any; raise unless they are known."""
+    return None if units is None else check_choice("--units", units, ("metric", "us"))
+
+
+def out_folder(files: str) -> Any:
+    """Return the option that names a folder, with what is written there."""
+    return typer.Option(metavar="DIR", help=f"Folder for {files}.")
+
+
+BatchOrDemo = Annotated[
+    Path | None, typer.Argument(metavar="BATCH.toml", help="The batch; without it, a demonstration.")
+]
+Units = Annotated[
+    str | None,
+    typer.Option(metavar="metric|us", callback=check_units, help="Units to print in; else as the file says."),
+]
+UnitsWithoutFile = Annotated[
+    str, typer.Option(metavar="metric|us", callback=check_units, help="Units to print in.")
+]
+Workers = Annotated[
+    int | None, typer.Option(metavar="NUMBER", help="Processes to work with; all cores if left out.")
+]
+EnergyPrice = Annotated[
+    str | None, typer.Option(metavar="PRICE", help='Of the energy, for example "0.30 EUR/kWh".')
+]
+Remedies = Annotated[
+    bool,
+    typer.Option("--remedies", help="Simulate what would kill more bacteria: six changes, one at a time."),
+]
+Force = Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")]
+Quiet = Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")]
