@@ -13,8 +13,10 @@ class OutputError(RuntimeError):
     """What was worked out cannot be written or printed: a full disk, a folder that has gone."""
 
 
-# an interrupted pool of processes, wherever it is noticed
-WORKERS_ENDED = (
-    "the processes that do the work were ended from outside; is there memory enough? fewer --workers need less; where "
-    "finished parts are kept, the same command goes on from there"
-)
+def workers_ended(times: int = 1) -> str:
+    """Return what is told where processes that do the work were killed, so many times in a row."""
+    often = f", {times} times in a row" if times > 1 else ""
+    return (
+        f"the processes that do the work were ended from outside{often}; is there memory enough? fewer --workers need "
+        "less; where finished parts are kept, the same command goes on from there"
+    )

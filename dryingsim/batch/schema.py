@@ -43,8 +43,9 @@ def _check(thing: Any, **limits: tuple[float, float]) -> None:
 def _check_kind(where: str, thing: Any, kind: type) -> None:
     """Raise for a field that is not of the kind of noun it has to be."""
     if not isinstance(thing, kind):
+        article = "an" if kind.__name__[0] in "AEIOU" else "a"
         raise InputError(
-            f"{where} = {thing!r}: a {kind.__name__} is expected, such as ds.{kind.__name__}(...)"
+            f"{where} = {thing!r}: {article} {kind.__name__} is expected, such as ds.{kind.__name__}(...)"
         )
 
 
@@ -278,6 +279,16 @@ class Stage:
     door_gap_m: float | None = None
 
     def __post_init__(self) -> None:
+        if callable(self.air):
+            raise InputError(
+                "Stage, air is a function; one ds.Air(...) is expected, with air_end for a straight ramp: say air that "
+                "changes otherwise in several stages"
+            )
+        _check_kind("Stage, air", self.air, Air)
+        if self.air_end is not None:
+            _check_kind("Stage, air_end", self.air_end, Air)
+        if self.until is not None:
+            _check_kind("Stage, until", self.until, Until)
         _check(self, duration_s=(0.0, _LONGEST_S), door_gap_m=(0.0, 5.0))
 
 

@@ -12,7 +12,7 @@ from typing import Any, TextIO
 
 import typer
 
-from dryingsim.errors import WORKERS_ENDED, InputError, OutputError, SolverError
+from dryingsim.errors import InputError, OutputError, SolverError, workers_ended
 from dryingsim.show.outlet import Outlet
 
 _NOWHERE = Path(os.devnull)
@@ -33,7 +33,7 @@ def outcome(error: Exception) -> tuple[int, str] | None:
         return 1, f"{place}{error.strerror or error}"
     futures: Any = sys.modules.get("concurrent.futures")
     if futures and isinstance(error, futures.BrokenExecutor):
-        return 1, WORKERS_ENDED
+        return 1, workers_ended()
     return None
 
 

@@ -14,7 +14,7 @@ from functools import partial
 from multiprocessing import parent_process
 from typing import Any, TypeVar
 
-from dryingsim.errors import SolverError
+from dryingsim.errors import SolverError, workers_ended
 
 Workers = Executor | Callable[[], Executor] | None  # an executor, what makes one, or None: work here
 _TRIES = 5  # pools that may break before the work is given up
@@ -62,11 +62,7 @@ def each(
             if given:
                 raise
             if attempt == _TRIES:
-                raise SolverError(
-                    f"the processes that do the work were ended from outside, {_TRIES} times in a row; is there "
-                    "memory enough? fewer --workers need less; where finished parts are kept, the same command goes on "
-                    "from there"
-                ) from None
+                raise SolverError(workers_ended(_TRIES)) from None
         if not missing:
             return
 

@@ -269,5 +269,5 @@ def test_a_missing_parameter_is_named(key):
 def test_unreadable_file_is_one_line(tmp_path):
     assert "there is no such file" in message_of(load_description, "file", tmp_path / "none.toml")
     assert "this is a folder" in message_of(load_description, "file", tmp_path)
-    (tmp_path / "b.toml").write_bytes(b"\xff\xfe\x00")
+    (tmp_path / "b.toml").write_bytes(b"\x89\x00")
     assert "not a text file" in message_of(load_description, "file", tmp_path / "b.toml")

@@ -71,6 +71,12 @@ def test_slips_are_told_where_they_are_made(slip, says):
             ),
             "stage 1 (drying)",
         ),
+        (
+            lambda: replace(STAGE, air=lambda t: STAGE.air),
+            "Stage, air is a function; one ds.Air(...) is expected",
+        ),
+        (lambda: replace(STAGE, air=340.0), "Stage, air = 340.0: an Air is expected, such as ds.Air(...)"),
+        (lambda: replace(STAGE, until="dry"), "Stage, until = 'dry': an Until is expected"),
         (lambda: ds.vary(BATCH, "meat.thickness", "3, 4 mm"), "the path of a batch file is expected"),
         (
             lambda: ds.spread(BATCH, {"thickness_between": 0.1}),

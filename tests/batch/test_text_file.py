@@ -36,8 +36,13 @@ def test_odd_names_are_told_in_quotes(name, told):
 
 def test_what_is_no_text(tmp_path):
     assert message(tmp_path) == f"{tmp_path}: this is a folder; a file is expected"
-    (tmp_path / "b.toml").write_bytes(b"\xff\xfe")
-    assert "not a text file in UTF-8" in message(tmp_path / "b.toml")
+    for content, says in (
+        (b"\xff\xfea\0", "this is text in UTF-16; save it as plain text in UTF-8"),
+        (b"\x89PNG\0\0", "this is not a text file; plain text in UTF-8 is expected"),
+        (b"# 68\n# 68 \xb0C\n", "line 2 has a letter that is not UTF-8"),
+    ):
+        (tmp_path / "b.toml").write_bytes(content)
+        assert says in message(tmp_path / "b.toml")
     assert "no file can have such a name" in message("a\0b")
     assert (
         message("a.toml", "", "b.toml: [learned], file")

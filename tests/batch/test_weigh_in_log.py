@@ -22,6 +22,8 @@ def rows(text):
         "time [clock], weight [g],,\n3:15, 700,,\n4:45, 500,,\n",
         "time [elapsed], mass [kg]\n0:00, 0.7\n1:30, 0.5\n",
         'time, weight [g]\n2 pm, "700,0"\n3:30 pm, 500\n',
+        "time, weight [g]\n11:30 am, 700\n1:00 pm, 500\n",
+        "time, weight_g\n11:30, 700\n1:00 p.m., 500\n",
     ],
 )
 def test_ways_of_typing_the_same(typed):
@@ -145,7 +147,7 @@ def test_files_that_cannot_be_read(tmp_path):
     with pytest.raises(InputError, match="there is no such file"):
         read_weigh_ins(tmp_path / "none.csv")
     (tmp_path / "odd.csv").write_bytes(b"\xff\xfe\x00t")
-    with pytest.raises(InputError, match="not a text file in UTF-8"):
+    with pytest.raises(InputError, match="this is text in UTF-16"):
         read_weigh_ins(tmp_path / "odd.csv")
     (tmp_path / "marked.csv").write_text("time, weight [g]\n0:00, 7\n", encoding="utf-8-sig")
     assert read_weigh_ins(tmp_path / "marked.csv").readings[0].value == pytest.approx(7e-3)
@@ -155,3 +157,30 @@ def test_dates_put_batches_in_order():
     assert parse_weigh_ins("# date: 2026-03-08\ntime, weight [g]\n0:00, 700\n").date == "2026-03-08"
     with pytest.raises(InputError, match=r"log: # date: March 8: a date such as 2026-03-08 is expected"):
         parse_weigh_ins("# date: March 8\ntime, weight [g]\n0:00, 700\n")
+
+
+@pytest.mark.parametrize(
+    ("times", "says"),
+    [
+        (
+            ("1:30 pm", "2:45"),
+            "time = '2:45' is before the line above; lines go on in time; after noon write '2:45 pm'",
+        ),
+        (("11:30", "1:50"), "after noon write '1:50 pm'"),
+        (("14:30", "13:50"), "is before the line above; lines go on in time"),
+        (("13:30 pm", "14:00"), "'13:30 pm' is no time of day; expected for example 15:40 or 3:40 pm"),
+        (("2026-03-01 13:30", "2026-03-01 14:30"), "the time of day alone is expected, 13:30"),
+    ],
+)
+def test_times_of_day_that_may_mean_something_else_are_asked_about(times, says):
+    with pytest.raises(InputError) as error:
+        parse_weigh_ins("time, weight [g]\n" + "".join(f"{time}, 700\n" for time in times))
+    assert says in str(error.value)
+    assert ("after noon" in str(error.value)) == ("after noon" in says)
+
+
+def test_meat_hotter_than_boiling_water_is_remarked_on():
+    log = "time, weight [lb], meat [{}]\n14:05, 1.5, 155\n"
+    assert parse_weigh_ins(log.format("degF")).remarks == ()
+    (remark,) = parse_weigh_ins(log.format("degC")).remarks
+    assert remark == "line 2: meat at 155 degC, hotter than boiling water; was degF meant?"

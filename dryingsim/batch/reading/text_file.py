@@ -27,12 +27,23 @@ def read_text(path: str | Path, start: str = "", where: str = "") -> str:
         raise InputError(f"{said}: there is no such file{_instead(Path(path), start)}") from None
     except IsADirectoryError:
         raise InputError(f"{said}: this is a folder; a file is expected") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{said}: this is not a text file in UTF-8") from None
+    except UnicodeDecodeError as error:
+        raise InputError(f"{said}: {_not_text(error)}") from None
     except OSError as error:
         raise InputError(f"{said}: cannot be read ({error.strerror or error})") from None
     except ValueError:  # of a name with a zero in it
         raise InputError(f"{said}: no file can have such a name") from None
+
+
+def _not_text(error: UnicodeDecodeError) -> str:
+    """Say what a file is instead of a text in UTF-8, and what to do."""
+    content = error.object
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return "this is text in UTF-16; save it as plain text in UTF-8"
+    if b"\0" in content:
+        return "this is not a text file; plain text in UTF-8 is expected"
+    line = content.count(b"\n", 0, error.start) + 1
+    return f"line {line} has a letter that is not UTF-8, such as a degree sign of another encoding; save it as UTF-8"
 
 
 def _name(path: str | Path) -> str:

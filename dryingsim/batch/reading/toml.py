@@ -51,6 +51,10 @@ _MEANT: tuple[tuple[str, str], ...] = (
     ("Exceeds the limit", "a number has thousands of digits"),
 )
 _BARE = re.compile(r"\s*([\w.-]+)\s*=\s*([^\"'\[{#\s=][^#=]*?)\s*(?:#.*)?")
+_TEXT = re.compile(r'"[^"]*"')
+_BARE_INSIDE = re.compile(
+    r"(?:[{,]\s*([\w.-]+\s*=\s*)|[\[,]\s*)([+-]?\d[\d.]*\s*[^\W\d_%°][^,}\]#]*?|\d[\d.]*\s*%)\s*[,}\]]"
+)
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 _CURLED = "‘’“”„«»´`"  # what a word processor makes of quotation marks
 
@@ -95,6 +99,8 @@ def _meant(message: str, line: str) -> str:
     'text and quantities stand in quotes: thickness = "5 mm"'
     >>> _meant("Cannot overwrite a value", 'air = "70 degC"')
     "this stands there a second time: 'air'"
+    >>> _meant("Unclosed inline table", 'thickness = [{ value = 5 mm, share = "50 %" }]')
+    'text and quantities stand in quotes: value = "5 mm"'
     """
     bare = _BARE.fullmatch(line.rstrip("\r"))
     if bare and message.startswith(("Invalid value", "Expected newline", "Invalid date")):
@@ -105,6 +111,14 @@ def _meant(message: str, line: str) -> str:
             if bare[2][0] in _CURLED:
                 return f'the quotation marks are to be straight ones: {key} = "{value[:60]}"'
             return f'text and quantities stand in quotes: {key} = "{value[:60]}"'
+    if message.startswith(("Unclosed", "Invalid value")):
+        if line.count('"') % 2:
+            return "a quotation mark is missing in this line; text and quantities stand between two of them"
+        inside = _BARE_INSIDE.search(_TEXT.sub('""', line))
+        if inside:
+            return f'text and quantities stand in quotes: {inside[1] or ""}"{inside[2][:60]}"'
+    if message.startswith(("Invalid initial", "Expected")) and line.count("{") > line.count("}"):
+        message = "Unclosed inline table"
     plain = next((words for begin, words in _MEANT if re.match(begin, message)), "")
     if not plain:
         return f"{' '.join(message.split())} (not valid TOML)"

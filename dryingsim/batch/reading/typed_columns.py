@@ -23,6 +23,10 @@ _CLOCK = re.compile(
     r"(\d{1,2})(?:[:.](\d\d)(?::(\d\d))?\s*(?:([ap])\.?m\.?)?|\s*([ap])\.?m\.?)", re.IGNORECASE
 )
 
+_DATED = re.compile(
+    r"(\d{4}-\d\d?-\d\d?|\d\d?[./]\d\d?[./]\d{2,4})[ T,]+(\d{1,2}:\d\d(?::\d\d)?(?:\s*[ap]m)?)", re.IGNORECASE
+)
+
 
 def content_lines(text: str) -> list[tuple[int, str]]:
     """Return the lines that are neither blank nor remarks (#), each with its number."""
@@ -90,9 +94,9 @@ def headings(where: str, typed: Sequence[str], known: Mapping[str, str]) -> dict
 def _heading(where: str, typed: str, known: Mapping[str, str]) -> tuple[str, str]:
     match = _HEADING.fullmatch(typed)
     word, unit = (match[1], match[2] or "") if match else (typed.strip(), "")
-    if _plain(word) not in known:  # "meat °F": the unit without brackets
-        front, _, last = typed.strip().rpartition(" ")
-        if _plain(front) in known:
+    for mark in " _":  # "meat °F", "meat_degF": the unit without brackets
+        front, _, last = typed.strip().rpartition(mark)
+        if _plain(word) not in known and _plain(front) in known:
             word, unit = front, last
     if _plain(word) not in known:
         columns = ", ".join(dict.fromkeys(known.values()))
@@ -197,6 +201,8 @@ def _is_clock(typed: Sequence[tuple[str, str]], unit: str) -> bool:
     if word in ("clock", "timeofday", "hh:mm"):
         return True
     at = clock_s(first)
+    if not word:
+        _check_clock(where, first, at)
     if word or at is None or at == 0.0:
         return False
     if any(mark in first.lower() for mark in "ap"):
@@ -207,6 +213,19 @@ def _is_clock(typed: Sequence[tuple[str, str]], unit: str) -> bool:
             "in the heading, or begin with the line 0:00"
         )
     return True
+
+
+def _check_clock(where: str, typed: str, at_s: float | None) -> None:
+    """Raise for a time of day that no clock shows, and for one with its date."""
+    if at_s is None and _CLOCK.fullmatch(typed.strip()):
+        raise InputError(
+            f"{where} = {show(typed)} is no time of day; expected for example 15:40 or 3:40 pm (am and pm go with 1 to 12)"
+        )
+    dated = _DATED.fullmatch(typed.strip())
+    if dated:
+        raise InputError(
+            f"{where} = {show(typed)}: the time of day alone is expected, {dated[2]}; the date goes into a line '# date: ...'"
+        )
 
 
 def _by_the_clock(typed: Sequence[tuple[str, str]]) -> tuple[list[float], float]:
@@ -222,7 +241,7 @@ def _by_the_clock(typed: Sequence[tuple[str, str]]) -> tuple[list[float], float]
         times.append(at + days * DAY_S)
     start = times[0]
     times = [one - start for one in times]
-    _check_rising(typed, times)
+    _check_rising(typed, times, by_the_clock=True)
     return times, start % DAY_S
 
 
@@ -233,9 +252,13 @@ def _elapsed(where: str, text: str, read: Callable[[str, str], float]) -> float:
     return 0.0 if re.fullmatch(r"0+(\.0*)?", text) else read(where, text)
 
 
-def _check_rising(typed: Sequence[tuple[str, str]], times: list[float]) -> None:
+def _check_rising(
+    typed: Sequence[tuple[str, str]], times: list[float], *, by_the_clock: bool = False
+) -> None:
     for (where, text), before, now in zip(typed[1:], times[:-1], times[1:], strict=True):
         if now < before:
-            raise InputError(f"{where} = {show(text)} is before the line above; lines go on in time")
+            half = by_the_clock and 3600.0 <= (clock_s(text) or 0.0) < DAY_S / 2 and text[-1:].isdigit()
+            noon = f"; after noon write {show(text + ' pm')}" if half else ""
+            raise InputError(f"{where} = {show(text)} is before the line above; lines go on in time{noon}")
         if now > _LONGEST_S:
             raise InputError(f"{where} = {show(text)} is more than 10 days after the first line")

@@ -67,6 +67,7 @@ _QUANTITIES: dict[str, tuple[str, str, str]] = {  # dimension and limits, which 
     "air": ("temperature", "-20 degC", "250 degC"),
 }
 _STEPS = (5, 2)  # a scale that shows every fifth or second step of its last digit
+_BOILING_K = 373.15  # of water; while it dries meat stays below
 _TELLING = 5  # values it takes to believe that
 _NUMBER = re.compile(r"[+-]?\d+(?:\.(\d*))?")
 _REMARK = re.compile(r"#\s*(batch|date)\s*:\s*(.*\S)\s*", re.IGNORECASE)
@@ -264,9 +265,11 @@ def _resolved(readings: list[Reading]) -> list[Reading]:
 
 
 def _odd(readings: list[Reading]) -> Iterable[str]:
-    """Yield what looks odd: weights that rise, times twice."""
+    """Yield what looks odd: weights that rise, meat that is hotter than it can well be."""
     last: dict[tuple[str, str], Reading] = {}
     for one in readings:
+        if one.quantity == "meat" and one.value > _BOILING_K:
+            yield f"line {one.line}: meat at {one.value - 273.15:.0f} degC, hotter than boiling water; was degF meant?"
         if one.quantity != "weight":
             continue
         before = last.get((one.scope, one.name))
