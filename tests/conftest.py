@@ -1,8 +1,12 @@
-"""For all tests; that this file is here also lets them import `made_history`, which lies beside it."""
+"""For all tests; that this file is here also lets them import the helpers that lie beside it."""
 
 import sys
 
 import pytest
+
+from dryingsim.batch.reading.batch_file import demo_text
+
+pytest.register_assert_rewrite("complaints", "made_text")  # so that their asserts say what they compared
 
 
 @pytest.fixture(autouse=True)
@@ -11,3 +15,11 @@ def figures_closed():
     yield
     if "matplotlib.pyplot" in sys.modules:
         sys.modules["matplotlib.pyplot"].close("all")
+
+
+@pytest.fixture
+def short(tmp_path):
+    """A batch file whose run ends after half an hour."""
+    path = tmp_path / "short.toml"
+    path.write_text(demo_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
+    return path

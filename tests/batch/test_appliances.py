@@ -5,11 +5,11 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from complaints import message_of
 
 from dryingsim.batch.appliance_description import parse_description
 from dryingsim.batch.catalog.appliances import all_appliances, find_appliance
 from dryingsim.batch.reading.appliance_file import load_description
-from dryingsim.errors import InputError
 
 KINDS = list(all_appliances().values())
 NAMES = [one.name for one in KINDS]
@@ -21,14 +21,6 @@ BASE = find_appliance("", "oven with fan")
 
 def read(text, name="mine.toml"):
     return parse_description(name, tomllib.loads(text))
-
-
-def message_of(function, *args):
-    with pytest.raises(InputError) as caught:
-        function(*args)
-    message = str(caught.value)
-    assert message.splitlines() == [message]
-    return message
 
 
 # ---- the catalog

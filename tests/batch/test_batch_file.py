@@ -3,8 +3,12 @@
 import dataclasses
 import re
 import tomllib
+from functools import partial
 
+import made_text
 import pytest
+from complaints import message_about
+from made_text import IN_GIVEN_AIR
 
 from dryingsim.batch.catalog.cuts import find_cut
 from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
@@ -12,48 +16,14 @@ from dryingsim.batch.schema import Humidity, Marinade, Targets, Until
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 
-PLAIN = """
-[meat]
-cut = "beef eye of round"
-thickness = "5 mm"
-length = "120 mm"
-width = "50 mm"
-weight = "0.7 kg"
-
-[room]
-temperature = "21 degC"
-humidity = "45 %"
-
-[[stage]]
-name = "dry"
-air = "68 degC"
-speed = "1.0 m/s"
-duration = "5 h"
-"""
-
-
-def changed(*pairs):
-    text = PLAIN
-    for old, new in pairs:
-        assert text.count(old) == 1, old
-        text = text.replace(old, new)
-    return text
-
-
-def message_of(text):
-    with pytest.raises(InputError) as caught:
-        parse_batch(text, "b.toml")
-    message = str(caught.value)
-    assert message.splitlines() == [message]
-    assert message.startswith(("b.toml: ", "b.toml has no key "))
-    return message
+changed = partial(made_text.changed, text=IN_GIVEN_AIR)
 
 
 # ---- what is read
 
 
 def test_plain_file_and_its_defaults():
-    batch = parse_batch(PLAIN, "b.toml")
+    batch = parse_batch(IN_GIVEN_AIR, "b.toml")
     assert batch.name == "b"
     assert batch.meat.name == "beef eye of round"
     assert batch.meat.composition == find_cut("", "beef eye of round").composition
@@ -112,7 +82,7 @@ units = "us"
 
 
 def test_a_ramp_keeps_what_it_does_not_name():
-    (stage,) = parse_batch(PLAIN + 'air_end = "75 degC"', "b.toml").stages
+    (stage,) = parse_batch(IN_GIVEN_AIR + 'air_end = "75 degC"', "b.toml").stages
     assert stage.air_end == dataclasses.replace(stage.air, temperature_K=348.15)
 
 
@@ -123,7 +93,7 @@ def test_humidity_by_a_temperature(kind):
 
 
 def test_own_composition_is_scaled_to_one():
-    text = PLAIN.replace('cut = "beef eye of round"', "").replace(
+    text = IN_GIVEN_AIR.replace('cut = "beef eye of round"', "").replace(
         "[room]",
         '[meat.composition]\nwater = "73.43 %"\nprotein = "23.37 %"\nfat = "3.04 %"\nash = "1.1 %"\n[room]',
     )
@@ -152,7 +122,9 @@ def test_units_do_not_matter():
     )
     end = '\nuntil = { core = "%s", weight_loss = "55 %%" }\n[marinade]\nsalt = "%s"\n'
     room = 'altitude = "%s"\n[[stage]]'
-    a = parse_batch(PLAIN.replace("[[stage]]", room % "1600 m") + end % ("60 degC", "15 g/kg"), "b.toml")
+    a = parse_batch(
+        IN_GIVEN_AIR.replace("[[stage]]", room % "1600 m") + end % ("60 degC", "15 g/kg"), "b.toml"
+    )
     b = parse_batch(
         us.replace("[[stage]]", room % "5249.3438320209973 ft") + end % ("140 degF", "1.5 %"), "b.toml"
     )
@@ -228,8 +200,8 @@ def test_composition_in_the_demo_is_valid():
 
 def test_load_reads_the_file_and_accepts_a_byte_order_mark(tmp_path):
     path = tmp_path / "monday.toml"
-    path.write_bytes(b"\xef\xbb\xbf" + PLAIN.replace("\n", "\r\n").encode())
-    assert load_batch(path) == parse_batch(PLAIN, "monday.toml")
+    path.write_bytes(b"\xef\xbb\xbf" + IN_GIVEN_AIR.replace("\n", "\r\n").encode())
+    assert load_batch(path) == parse_batch(IN_GIVEN_AIR, "monday.toml")
 
 
 @pytest.mark.parametrize("kind", ["missing", "folder", "binary"])
@@ -259,11 +231,11 @@ def test_unreadable_file_is_one_line(tmp_path, kind):
 def test_syntax_error_names_line_and_column(text, line, column):
     with pytest.raises(tomllib.TOMLDecodeError):
         tomllib.loads(text)
-    assert message_of(text).startswith(f"b.toml: line {line}, column {column}: ")
+    assert message_about(text).startswith(f"b.toml: line {line}, column {column}: ")
 
 
 def test_number_of_absurd_length_is_one_line():
-    assert len(message_of("title = " + "9" * 5000)) < 200
+    assert len(message_about("title = " + "9" * 5000)) < 200
 
 
 # ---- one mistake each: (what to change, where it is, what the message says)
@@ -466,7 +438,7 @@ MISTAKES = [
     ("change", "place", "says"), MISTAKES, ids=[f"{i}-{m[1]}" for i, m in enumerate(MISTAKES)]
 )
 def test_mistake_is_one_line_that_names_the_place(change, place, says):
-    message = message_of(changed(change))
+    message = message_about(changed(change))
     assert place in message
     assert says in message
 
@@ -490,32 +462,36 @@ THICKNESSES = [
 
 @pytest.mark.parametrize(("typed", "says"), THICKNESSES)
 def test_wrong_thickness_classes(typed, says):
-    message = message_of(changed(('"5 mm"', typed)))
+    message = message_about(changed(('"5 mm"', typed)))
     assert message.startswith("b.toml: [meat], thickness")
     assert says in message.replace("'4 mm':", "4 mm:")
 
 
 @pytest.mark.parametrize(("fat", "total"), [("20 %", "116.5"), ("0 %", "96.5")])
 def test_composition_far_from_a_hundred_percent(fat, total):
-    text = PLAIN.replace('cut = "beef eye of round"', "").replace(
+    text = IN_GIVEN_AIR.replace('cut = "beef eye of round"', "").replace(
         "[room]",
         f'[meat.composition]\nwater = "73 %"\nprotein = "22.5 %"\nfat = "{fat}"\nash = "1 %"\n[room]',
     )
-    assert message_of(text).startswith(f"b.toml: [meat.composition]: the parts sum to {total} %; 97 to 103 %")
+    assert message_about(text).startswith(
+        f"b.toml: [meat.composition]: the parts sum to {total} %; 97 to 103 %"
+    )
 
 
-@pytest.mark.parametrize("text", [PLAIN.split("[[stage]]")[0], "stage = 5\n" + PLAIN.split("[[stage]]")[0]])
+@pytest.mark.parametrize(
+    "text", [IN_GIVEN_AIR.split("[[stage]]")[0], "stage = 5\n" + IN_GIVEN_AIR.split("[[stage]]")[0]]
+)
 def test_no_stage(text):
-    assert "there is no stage" in message_of(text)
+    assert "there is no stage" in message_about(text)
 
 
 def test_a_stage_that_is_no_table():
-    assert "stage 1 = 5: a table" in message_of("stage = [5]\n" + PLAIN.split("[[stage]]")[0])
+    assert "stage 1 = 5: a table" in message_about("stage = [5]\n" + IN_GIVEN_AIR.split("[[stage]]")[0])
 
 
 def test_second_stage_is_named_by_number():
-    text = PLAIN + '\n[[stage]]\nname = "finish"\nair = "68"\nspeed = "1 m/s"\nduration = "1 h"\n'
-    assert message_of(text).startswith("b.toml: stage 2 (finish), air = '68': ")
+    text = IN_GIVEN_AIR + '\n[[stage]]\nname = "finish"\nair = "68"\nspeed = "1 m/s"\nduration = "1 h"\n'
+    assert message_about(text).startswith("b.toml: stage 2 (finish), air = '68': ")
 
 
 def test_one_reachable_condition_is_enough():
@@ -527,7 +503,7 @@ def test_messages_print_temperatures_in_the_units_of_the_display():
     text = (
         changed(('"1.0 m/s"', '"1 m/s"\nhumidity = { wet_bulb = "70 degC" }')) + '[display]\nunits = "us"\n'
     )
-    assert "the wet bulb (158 degF) is above the air temperature (154.4 degF)" in message_of(text)
+    assert "the wet bulb (158 degF) is above the air temperature (154.4 degF)" in message_about(text)
 
 
 def test_saturated_air_is_allowed():

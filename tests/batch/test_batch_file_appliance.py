@@ -1,58 +1,24 @@
 """Batch files with an appliance: what is read, what belongs only there, and what cannot be."""
 
+from functools import partial
+
+import made_text
 import pytest
+from complaints import message_about
+from made_text import IN_OVEN
 
 from dryingsim.batch.catalog.appliances import find_appliance
 from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.batch.schema import Humidity
-from dryingsim.errors import InputError
 
-PLAIN = """
-[meat]
-cut = "beef eye of round"
-thickness = "5 mm"
-length = "120 mm"
-width = "50 mm"
-weight = "0.7 kg"
-
-[room]
-temperature = "21 degC"
-humidity = "45 %"
-
-[appliance]
-use = "oven with fan"
-
-[trays]
-support = "mesh"
-
-[[stage]]
-name = "dry"
-air = "68 degC"
-duration = "5 h"
-"""
-
-
-def changed(*pairs, text=PLAIN):
-    for old, new in pairs:
-        assert text.count(old) == 1, old
-        text = text.replace(old, new)
-    return text
-
-
-def message_of(text):
-    with pytest.raises(InputError) as caught:
-        parse_batch(text, "b.toml")
-    message = str(caught.value)
-    assert message.splitlines() == [message]
-    assert message.startswith("b.toml: ")
-    return message
+changed = partial(made_text.changed, text=IN_OVEN)
 
 
 # ---- what is read
 
 
 def test_an_appliance_by_name():
-    batch = parse_batch(PLAIN, "b.toml")
+    batch = parse_batch(IN_OVEN, "b.toml")
     assert batch.appliance == find_appliance("", "oven with fan").appliance("x")
     assert (batch.trays, batch.rotate_every_s) == (None, None)
     (stage,) = batch.stages
@@ -194,7 +160,7 @@ MISTAKES = [
     ("change", "says"), MISTAKES, ids=[f"{i}-{m[1][:30]}" for i, m in enumerate(MISTAKES)]
 )
 def test_mistake_is_one_line(change, says):
-    assert says in message_of(changed(change))
+    assert says in message_about(changed(change))
 
 
 DEHYDRATOR = changed(("oven with fan", "stacked dehydrator"))
@@ -202,19 +168,19 @@ CHAMBER = changed(("oven with fan", "humidity chamber"))
 
 
 def test_no_setting_above_the_highest_mark():
-    message = message_of(changed(('"68 degC"', '"200 degF"'), text=DEHYDRATOR) + '[display]\nunits = "us"')
+    message = message_about(changed(('"68 degC"', '"200 degF"'), text=DEHYDRATOR) + '[display]\nunits = "us"')
     assert "air = 200 degF is above the highest setting of the stacked dehydrator, 160 degF" in message
 
 
 def test_no_gap_without_a_door():
-    message = message_of(changed(('"5 h"', '"5 h"\ndoor_gap = "5 cm"'), text=DEHYDRATOR))
+    message = message_about(changed(('"5 h"', '"5 h"\ndoor_gap = "5 cm"'), text=DEHYDRATOR))
     assert "door_gap = '5 cm': the stacked dehydrator has no door to leave ajar" in message
 
 
 def test_no_air_drier_than_the_room():
     """The room's 21 degC and 45 % have a dew point of 8.6 degC (1.12 kPa)."""
     dry = '"5 h"\nhumidity = { dew_point = "%s degC" }'
-    message = message_of(changed(('"5 h"', dry % 8), text=CHAMBER))
+    message = message_about(changed(('"5 h"', dry % 8), text=CHAMBER))
     assert "this is drier than the room's air" in message
     assert "8.6" in message
     parse_batch(changed(('"5 h"', dry % 9), text=CHAMBER), "b.toml")
@@ -227,7 +193,7 @@ def test_no_air_drier_than_the_room():
 def test_what_needs_an_appliance_is_refused_without_one(line, table):
     text = changed(('[appliance]\nuse = "oven with fan"', ""), ('"5 h"', '"5 h"\nspeed = "1 m/s"'))
     old = 'support = "mesh"' if table == "trays" else 'name = "dry"'
-    assert "this needs an [appliance]" in message_of(changed((old, f"{old}\n{line}"), text=text))
+    assert "this needs an [appliance]" in message_about(changed((old, f"{old}\n{line}"), text=text))
 
 
 # ---- stages that never end
@@ -248,7 +214,7 @@ def test_out_of_reach_where_the_air_is_sure_to_be_as_set(until, says):
         ('duration = "5 h"', f"until = {until}"),
         ("68 degC", "66 degC"),
     )
-    message = message_of(text)
+    message = message_about(text)
     assert "stage 1 (dry) never ends" in message
     assert says in message
 
@@ -262,7 +228,7 @@ def test_dryness_out_of_reach_in_moist_room_air():
         ("45 %", "95 %"),
         ("68 degC", "45 degC"),
     )
-    assert "never ends" in message_of(text.replace("LEVEL", "0.40"))
+    assert "never ends" in message_about(text.replace("LEVEL", "0.40"))
     parse_batch(text.replace("LEVEL", "0.42"), "b.toml")
 
 

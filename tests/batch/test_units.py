@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 import pytest
+from complaints import message_of
 
 from dryingsim.batch.units import (
     DIMENSIONS,
@@ -76,14 +77,6 @@ EXACT = 1e-12  # conversions by exact factors: rounding of a few float operation
 )
 def test_quantity_is_read(text, dimension, si):
     assert to_si(WHERE, text, dimension) == pytest.approx(si, rel=EXACT)
-
-
-def message_of(call, *args):
-    with pytest.raises(InputError) as caught:
-        call(*args)
-    message = str(caught.value)
-    assert message.splitlines() == [message]
-    return message
 
 
 @pytest.mark.parametrize(

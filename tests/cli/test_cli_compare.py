@@ -10,6 +10,7 @@ import time
 
 import pytest
 import typer
+from complaints import assert_one_line
 from typer.testing import CliRunner
 
 from dryingsim.batch.reading.batch_file import demo_text
@@ -122,14 +123,6 @@ def test_other_meat_is_told_in_one_line_and_compared_all_the_same(warm, tmp_path
 
 
 # ---- how it fails
-
-
-def assert_one_line(result, says):
-    assert result.exit_code == 2
-    assert result.stdout == ""
-    assert result.stderr.startswith("dryingsim: ")
-    assert len(result.stderr.splitlines()) == 1
-    assert says in result.stderr
 
 
 @pytest.mark.usefixtures("no_simulation")

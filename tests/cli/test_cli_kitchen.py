@@ -4,6 +4,7 @@ import json
 
 import pytest
 import typer
+from complaints import assert_one_line
 from typer.testing import CliRunner
 
 from dryingsim.cli.firm import firm
@@ -32,15 +33,6 @@ def answer(*words):
 
 def words_of(text):
     return " ".join(text.split())
-
-
-def assert_one_line(result, says):
-    assert result.exit_code == 2, result.output
-    assert result.stdout == ""
-    assert result.stderr.startswith("dryingsim: ")
-    assert len(result.stderr.splitlines()) == 1
-    assert says in result.stderr
-    assert isinstance(result.exception, SystemExit)
 
 
 def numbers(data):

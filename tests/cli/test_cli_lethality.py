@@ -9,7 +9,6 @@ import pytest
 from typer.testing import CliRunner
 
 import dryingsim as ds
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 from dryingsim.cli.run import _remedies
 from dryingsim.show.lethality_text import HEADLINES
@@ -24,14 +23,6 @@ def invoke(*args):
 
 def flat(text):
     return " ".join(text.split())
-
-
-@pytest.fixture
-def short(tmp_path):
-    """A batch file whose run ends after half an hour."""
-    path = tmp_path / "short.toml"
-    path.write_text(demo_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
-    return path
 
 
 @pytest.fixture

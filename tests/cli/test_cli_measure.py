@@ -1,6 +1,7 @@
 """`dryingsim measure`: findings on the screen, a description that a batch can use, and mistakes on one line."""
 
 import pytest
+from complaints import assert_one_line
 from typer.testing import CliRunner
 
 from dryingsim.batch.catalog.appliances import find_appliance
@@ -44,15 +45,6 @@ def invoke(command, appliance, options):
     words = [word for pair in options.items() for word in pair]
     env = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
     return CliRunner().invoke(app, ["measure", command, appliance, *words], env=env)
-
-
-def assert_one_line(result, says):
-    assert result.exit_code == 2, result.output
-    assert result.stdout == ""
-    assert result.stderr.startswith("dryingsim: ")
-    assert len(result.stderr.splitlines()) == 1
-    assert says in result.stderr
-    assert isinstance(result.exception, SystemExit)
 
 
 def test_pan_prints_and_writes_what_a_batch_can_use(tmp_path):

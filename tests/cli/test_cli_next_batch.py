@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from complaints import assert_one_line
 from typer.testing import CliRunner
 
 from dryingsim.batch.reading.batch_file import demo_text
@@ -18,13 +19,6 @@ def invoke(*args):
 
 def flat(text):
     return " ".join(text.split())
-
-
-def assert_one_line(result, says):
-    assert result.exit_code == 2, result.output
-    assert result.stdout == ""
-    assert len(result.stderr.splitlines()) == 1
-    assert says in result.stderr
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ import sys
 import time
 
 import pytest
+from complaints import assert_one_line
 from typer.testing import CliRunner
 
 import dryingsim as ds
@@ -33,14 +34,6 @@ def flat(text):
 @pytest.fixture(scope="module")
 def history():
     return ds.run(ds.demo_batch())
-
-
-@pytest.fixture
-def short(tmp_path):
-    """A batch file whose run ends after half an hour."""
-    path = tmp_path / "short.toml"
-    path.write_text(demo_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
-    return path
 
 
 @pytest.fixture
@@ -156,14 +149,6 @@ def test_running_again_replaces_the_results(tmp_path, short):
 
 
 # ---- how it fails
-
-
-def assert_one_line(result, says):
-    assert result.exit_code == 2
-    assert result.stdout == ""
-    assert result.stderr.startswith("dryingsim: ")
-    assert len(result.stderr.splitlines()) == 1
-    assert says in result.stderr
 
 
 @pytest.mark.usefixtures("no_simulation")

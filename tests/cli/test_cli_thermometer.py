@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import typer
+from complaints import assert_one_line
 from typer.testing import CliRunner
 
 import dryingsim as ds
@@ -185,14 +186,6 @@ def test_doubts_are_told_in_the_units_asked_for_and_no_table_is_fulfilled(tmp_pa
 
 
 # ---- how it fails
-
-
-def assert_one_line(result, says):
-    assert result.exit_code == 2
-    assert result.stdout == ""
-    assert result.stderr.startswith("dryingsim: ")
-    assert len(result.stderr.splitlines()) == 1
-    assert says in result.stderr
 
 
 HEAD = "time [min], temperature [degC], water_activity\n"

@@ -17,14 +17,6 @@ from dryingsim.judge.energy import read_price
 DOCUMENT = tomllib.loads(demo_text())
 
 
-@pytest.fixture
-def short(tmp_path):
-    """A batch file whose run ends after half an hour."""
-    path = tmp_path / "short.toml"
-    path.write_text(demo_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
-    return path
-
-
 # ---- values
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_slab import CONSTANT
 
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Air, Humidity
@@ -14,19 +15,10 @@ from dryingsim.model.build import build_slabs
 from dryingsim.model.edges import EdgeExchange, decay_rate
 from dryingsim.model.faces import CARRIED, CONVECTED, RADIATED, VAPOUR, Film
 from dryingsim.model.system import SlabSystem
-from dryingsim.properties.diffusivity import Diffusivity
 from dryingsim.properties.water import saturation_pressure
 
 BATCH = parse_batch(demo_text(), "demo")
 ONE = np.ones(3)
-CONSTANT = Diffusivity(
-    reference_m2_s=3e-10,
-    temperature_K=333.15,
-    moisture_db=1.0,
-    activation_energy_J_mol=0.0,
-    half_moisture_db=0.0,
-    convention="dry_mass",
-)
 
 
 def strips(n=9, half_width=(6e-3, 8e-3, 12e-3)):

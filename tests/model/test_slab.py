@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_slab import CONSTANT
 
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Air, Humidity
@@ -15,20 +16,12 @@ from dryingsim.model.build import build_slabs
 from dryingsim.model.faces import Film
 from dryingsim.model.slab import WATER_VOLUME, Interior
 from dryingsim.model.system import SlabSystem
-from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
+from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.water import liquid_enthalpy, saturation_pressure
 
 BATCH = parse_batch(demo_text(), "demo")
 SLABS = build_slabs(BATCH, 9)  # three slabs
 LOCAL = replace(LEAN_MEAT, convention="local")
-CONSTANT = Diffusivity(
-    reference_m2_s=3e-10,
-    temperature_K=333.15,
-    moisture_db=1.0,
-    activation_energy_J_mol=0.0,
-    half_moisture_db=0.0,
-    convention="dry_mass",
-)
 
 
 def random_state(seed=0):
