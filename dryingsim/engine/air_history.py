@@ -19,11 +19,8 @@ from dryingsim.model.load import BOTTOM_TRAY
 from dryingsim.model.surroundings import ApplianceSurroundings
 from dryingsim.properties.moist_air import vapour_fraction
 
-_CLOSE_S, _FAR_S, _EARLY_S = (
-    60.0,
-    300.0,
-    1800.0,
-)  # the air of an appliance is noted so often, at first and later
+_CLOSE_S, _FAR_S = 60.0, 300.0  # the air of an appliance is noted so often at first, and later
+_EARLY_S = 1800.0  # which is from here on
 _MOST_VAPOUR = 0.98  # mole fraction: straight lines carried on must not leave what is possible
 
 

@@ -26,9 +26,7 @@ from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 CHUNK = 768  # slices whose arrays fit a core's cache and are long enough to hide numpy's overhead; measured
 TOLERANCE = 1e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see validation.benchmarks
-_LANES = (
-    8  # a chunk is filled up to a multiple, so that no slice is ever in the odd end of a vector operation
-)
+_LANES = 8  # a chunk is filled up to a multiple, so no slice is ever in the odd end of a vector operation
 _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way
 _FIRST_S, _GOING_ON_S = 0.1, 30.0  # step to try first in a segment; in one that goes on in the same air
 _NONE = -1

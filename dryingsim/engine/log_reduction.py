@@ -40,13 +40,12 @@ class LogReduction:
         activity : ndarray, shape (places, m)
             Water activity.
         """
-        none = np.zeros_like(temperature)
         start = np.minimum(activity, organisms.reference_water_activity())
         return cls(
             organism,
             temperature,
             _rates(organism, temperature, activity),
-            (none, none),
+            (np.zeros_like(temperature), np.zeros_like(temperature)),  # each its own: `put` writes into them
             start,
             _drying(temperature, activity, start),
         )

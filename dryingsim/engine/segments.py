@@ -17,10 +17,8 @@ from dryingsim.model.faces import AirAtSlabs
 from dryingsim.model.surroundings import ApplianceSurroundings
 from dryingsim.properties.diffusivity import LEAN_MEAT
 
-_LONGEST_S, _LONGER = (
-    24 * 3600.0,
-    2.5,
-)  # how long slices are left in to see when they are done: share of the time planned
+# how long slices are left in to see when they are done: at most, and by how many times the time planned
+_LONGEST_S, _LONGER = 24 * 3600.0, 2.5
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,9 @@
 """What a scale and thermometers would show: a batch simulated with things off, many times at once.
 
 All versions run at once: in an appliance first the appliances side by side for the sake of their air, then the slices
-of all of them in the ensemble engine. Stages end by the clock:
-when the batch as it is meant ends them, because that is what a person sees. The drying stage (the last that ends by a
-condition, else the longest) goes on as long as the log does, and further for a forecast; see `clocked_batch_of`.
+of all of them in the ensemble engine. Stages end by the clock: when the batch as it is meant ends them, because that is
+what a person sees. The drying stage (the last that ends by a condition, else the longest) goes on as long as the log
+does, and further for a forecast; see `clocked_batch_of`.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,9 +23,7 @@ from dryingsim.simulate import run
 
 NODES = 24
 _GRID = 160  # states noted over a run
-_LONGER = (
-    4.0  # a forecast looks so many times as far as the batch as it is meant needs: prior's two deviations
-)
+_LONGER = 4.0  # a forecast looks so many times as far as the batch as meant needs: prior's two deviations
 _LATEST_S = 5 * 86400.0
 
 
