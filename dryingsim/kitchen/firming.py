@@ -12,12 +12,14 @@ is the ratio of the surfaces. Against runs in three dimensions the times come ou
 """
 
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.schema import Composition
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.kitchen.freezing_slab import (
     FreezingHistory,
     SlabFreezer,
@@ -29,16 +31,18 @@ from dryingsim.properties import freezing
 from dryingsim.properties.freezing import FreezingMeat
 from dryingsim.typing import Array
 
-_RECORDS = 600  # even times, by which the events are interpolated
-_LONGEST_S = 96 * 3600.0
+_RECORDS: Annotated[int, Evidence("-", "numerical", "even times, by which the events are interpolated")] = 600
+_LONGEST_S: Annotated[float, Evidence("s", "numerical", "nothing is followed for longer")] = 96 * 3600.0
 
-# Tempered meat is cut by machine at -5 to -2 degC (read in a text on meat technology). For slicing by hand a mean of
-# -3 to -2 degC is aimed at, where about half of the water is ice (derived from the enthalpy; estimate). These hold for
-# fresh meat; in salted meat it takes a lower temperature to freeze as much of the water.
-FIRM_K = ZERO_CELSIUS - 2.0
-BEST_K = ZERO_CELSIUS - 2.5
-HARD_K = ZERO_CELSIUS - 3.0
-OUTER_HARD_K = ZERO_CELSIUS - 5.0
+_TEMPERED = (
+    "tempered meat is cut by machine at -5 to -2 degC (read in a text on meat technology). For slicing by hand a mean of "
+    "-3 to -2 degC is aimed at, where about half of the water is ice (derived from the enthalpy). These hold for fresh "
+    "meat; in salted meat it takes a lower temperature to freeze as much of the water"
+)
+FIRM_K: Annotated[float, Evidence("K", "estimate", _TEMPERED)] = ZERO_CELSIUS - 2.0
+BEST_K: Annotated[float, Evidence("K", "estimate", _TEMPERED)] = ZERO_CELSIUS - 2.5
+HARD_K: Annotated[float, Evidence("K", "estimate", _TEMPERED)] = ZERO_CELSIUS - 3.0
+OUTER_HARD_K: Annotated[float, Evidence("K", "estimate", _TEMPERED)] = ZERO_CELSIUS - 5.0
 
 # Film with the radiation in it [W/(m2 K)]: value, lowest, highest. From memory; 5 read in an exercise on a cold room.
 FILMS = {"still": (8.0, 5.0, 10.0), "fan": (20.0, 15.0, 25.0)}

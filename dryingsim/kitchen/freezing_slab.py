@@ -16,20 +16,27 @@ Not in it: expansion on freezing (5 %), evaporation from the face, a wrapping th
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from typing import Annotated
 
 import numpy as np
 from scipy.linalg.lapack import dgttrf, dgttrs
 
+from dryingsim.evidence import Evidence
 from dryingsim.kernels.grid import clustered_nodes, control_volumes, middle_weights
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.properties import freezing
 from dryingsim.properties.freezing import FreezingMeat
 from dryingsim.typing import Array
 
-NODES = 31
-_PIECES = 4000  # of the tables over enthalpy: 0.1 kJ/kg each
-_ALLOWED_J_KG = 20.0  # error of an enthalpy per step; what separates raw from frozen is 200 000
-_OUTER = 0.25  # share of the thickness, at either face, that counts as outer layer
+NODES: Annotated[int, Evidence("-", "numerical", "across the thickness")] = 31
+_PIECES: Annotated[int, Evidence("-", "numerical", "of the tables over enthalpy: 0.1 kJ/kg each")] = 4000
+_ALLOWED_J_KG: Annotated[
+    float,
+    Evidence("J/kg", "numerical", "error of an enthalpy per step; what separates raw from frozen is 200 000"),
+] = 20.0
+_OUTER: Annotated[
+    float, Evidence("-", "estimate", "share of the thickness, at either face, that counts as outer layer")
+] = 0.25
 
 
 @dataclass(frozen=True, slots=True)

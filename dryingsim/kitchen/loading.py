@@ -2,14 +2,25 @@
 
 import math
 from dataclasses import dataclass
+from typing import Annotated
 
 from dryingsim.batch.schema import Composition
+from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.model.surroundings import PACKING
 from dryingsim.properties.meat import mixture
 
-FRIDGE_K = 277.15
-DRIP, DRIP_RANGE = 0.02, (0.01, 0.04)  # of the weight, within the first hour on the tray; estimate
+FRIDGE_K: Annotated[
+    float, Evidence("K", "estimate", "a household refrigerator, 4 degC", (275.15, 281.15))
+] = ZERO_CELSIUS + 4.0
+DRIP_RANGE = (0.01, 0.04)
+DRIP: Annotated[
+    float,
+    Evidence(
+        "-", "estimate", "share of the weight that drips off within the first hour on the tray", DRIP_RANGE
+    ),
+] = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

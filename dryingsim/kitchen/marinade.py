@@ -11,29 +11,62 @@ log (Albright 2002, read).
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.reading.marinade_file import MarinadeRecipe
 from dryingsim.batch.schema import Composition, Marinade
-from dryingsim.constants import GAS_CONSTANT
+from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.kitchen.finite_bath import concentration_share, uptake_share
+from dryingsim.properties.packaging import DAY_S
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe, equilibrium_moisture
 from dryingsim.typing import Array
 
-PARTITION, PARTITION_RANGE = 0.95, (0.9, 1.0)  # salt in the meat's water over that in the bath's; from memory
-COMPARED_H = (12.0, 24.0, 48.0)
-SALT_DISSOLVES = (
-    0.36  # kg per kg water at most, 5-25 degC (shared/sodium_chloride.csv: 6.15 mol/kg saturated)
+PARTITION_RANGE = (0.9, 1.0)
+PARTITION: Annotated[
+    float, Evidence("-", "from memory", "salt in the meat's water over that in the bath's", PARTITION_RANGE)
+] = 0.95
+COMPARED_H: Annotated[tuple[float, ...], Evidence("h", "common practice", "at least 12 h, best 24-48 h")] = (
+    12.0,
+    24.0,
+    48.0,
 )
-COLD_K = 273.15 + 40.0 / 9.0  # 40 degF: marinate no warmer (federal advice, read)
-LITTLE_LIQUID = 0.05  # water of the marinade per raw meat below which it is rather a dry rub; estimate
+SALT_DISSOLVES: Annotated[
+    float,
+    Evidence(
+        "kg/kg water", "published", "at most, 5-25 degC (shared/sodium_chloride.csv: 6.15 mol/kg saturated)"
+    ),
+] = 0.36
+COLD_K: Annotated[float, Evidence("K", "published", "40 degF: marinate no warmer (federal advice, read)")] = (
+    ZERO_CELSIUS + 40.0 / 9.0
+)
+LITTLE_LIQUID: Annotated[
+    float,
+    Evidence("kg/kg", "estimate", "water of the marinade per raw meat below which it is rather a dry rub"),
+] = 0.05
 
-# Water gained overnight by strips in a dilute marinade, well drained: estimate, 2-10 %. None in brine of 200 kg/m3,
-# which is 0.215 kg/kg water; above that water leaves (pork at 5 degC, brines of 50-280 kg/m3, read).
-WATER_GAIN, WATER_GAIN_RANGE = 0.06, (0.02, 0.10)
-NEUTRAL_BRINE = 0.215
+WATER_GAIN_RANGE = (0.02, 0.10)
+WATER_GAIN: Annotated[
+    float,
+    Evidence(
+        "-",
+        "estimate",
+        "share of the raw weight gained overnight as water by strips in a dilute marinade, well drained",
+        WATER_GAIN_RANGE,
+    ),
+] = 0.06
+NEUTRAL_BRINE: Annotated[
+    float,
+    Evidence(
+        "kg/kg water",
+        "derived",
+        "no water is gained in brine of 200 kg/m3; above that water leaves (pork at 5 degC, brines of "
+        "50-280 kg/m3, read)",
+    ),
+] = 0.215
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +231,7 @@ def marinate(recipe: MarinadeRecipe) -> Marinated:
         recipe=recipe,
         bath=bath,
         alpha=alpha,
-        final=_uptake(recipe, bath, 1e3 * 86400.0),
+        final=_uptake(recipe, bath, 1e3 * DAY_S),
         chosen=chosen,
         dried=dried,
         compared=tuple(
@@ -361,7 +394,9 @@ _LIMITS = {
     ),
     "rubbed": ("pieces rubbed dry", 625e-6, "9 CFR 424.21(c), dry cured"),
 }
-HOME_LIMIT = 200e-6  # in the finished meat
+HOME_LIMIT: Annotated[
+    float, Evidence("kg/kg", "published", "nitrite in the finished meat, 21 CFR 172.170 for home curing")
+] = 200e-6
 
 
 def _nitrite(recipe: MarinadeRecipe, bath: Bath, dried: Dried) -> NitriteCheck | None:

@@ -10,11 +10,13 @@ so that time is a plain integral over s, exact for any sorption curve (`activity
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.catalog.packages import DAY_S, Package
 from dryingsim.constants import STANDARD_PRESSURE
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.model.build import recipe_of
 from dryingsim.properties import packaging
@@ -24,11 +26,21 @@ from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import Recipe, equilibrium_moisture, water_activity
 from dryingsim.typing import Array
 
-HORIZON_DAYS = 730.0  # nothing is said of later
-_LEFT = 0.05  # share of a difference that may be left when it counts as evened out
-_DRY_PER_VOLUME = 285.0  # kg dry solid per m3 of raw lean meat: 1070 kg/m3 with 26.6 % solids (eye of round)
-_GAP_M = 5e-3  # air between slices in a package; estimate 1-20 mm
-_POINTS, _REACH = 500, 14.0  # steps in s, and how far: exp(-14) of the difference is left
+HORIZON_DAYS: Annotated[float, Evidence("days", "numerical", "nothing is said of later")] = 730.0
+_LEFT: Annotated[
+    float, Evidence("-", "estimate", "share of a difference that may be left when it counts as evened out")
+] = 0.05
+_DRY_PER_VOLUME: Annotated[
+    float,
+    Evidence("kg/m3", "derived", "dry solid of raw lean meat: 1070 kg/m3 with 26.6 % solids (eye of round)"),
+] = 285.0
+_GAP_M: Annotated[float, Evidence("m", "estimate", "air between slices in a package", (1e-3, 2e-2))] = 5e-3
+_POINTS: Annotated[
+    int, Evidence("-", "numerical", "steps in the logarithm of what is left of the difference")
+] = 500
+_REACH: Annotated[
+    float, Evidence("-", "numerical", "how far they go: exp(-14) of the difference is left")
+] = 14.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

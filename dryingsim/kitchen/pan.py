@@ -11,6 +11,7 @@ fresh air leaves, over its whole range. With the air's wet bulb, or the mean pow
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.schema import Room
 from dryingsim.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.kitchen.home_tests import (
     Findings,
     Measured,
@@ -33,9 +35,18 @@ from dryingsim.model.build import EMISSIVITY
 from dryingsim.model.faces import AirAtSlabs, Film, film_coefficient
 from dryingsim.properties import films, moist_air, water
 
-FASTEST_M_S = 10.0  # above any speed in an appliance
-_PAN_METAL = (0.5, 0.1, 0.9)  # emissivity of the pan's underside, bright sheet to enamel; from memory
-_HYGROMETER = 0.05  # error limit of a household hygrometer, as relative humidity; estimate
+FASTEST_M_S: Annotated[float, Evidence("m/s", "estimate", "above any speed in an appliance")] = 10.0
+_PAN_METAL: Annotated[
+    tuple[float, float, float],
+    Evidence(
+        "-",
+        "from memory",
+        "emissivity of the pan's underside, likely, least and most: bright sheet to enamel",
+    ),
+] = (0.5, 0.1, 0.9)
+_HYGROMETER: Annotated[
+    float, Evidence("-", "estimate", "error limit of a household hygrometer, as relative humidity")
+] = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,11 +8,12 @@ no living bacteria in the first place is nothing this module knows of.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
 
 from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.catalog.growth_limits import Advice, Organism, Place
-from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.evidence import Evidence
+from dryingsim.kitchen.loading import FRIDGE_K
 from dryingsim.kitchen.mould import days_to_mould
 from dryingsim.kitchen.packed_meat import (
     ActivityHistory,
@@ -26,9 +27,11 @@ from dryingsim.kitchen.packed_meat import (
 from dryingsim.properties import packaging
 from dryingsim.properties.water_activity import UNCERTAINTY, water_activity
 
-FRIDGE_K, FRIDGE_HUMIDITY = 4.0 + ZERO_CELSIUS, 0.75  # estimate: 2-8 degC, 30-90 %
-FREEZER_K = 255.38  # K, -18 degC or 0 degF; common practice, no source
-MOST_GEL_KG = 1.0  # of gel asked for; more is no answer
+FRIDGE_HUMIDITY: Annotated[
+    float, Evidence("-", "estimate", "relative humidity in a household refrigerator", (0.3, 0.9))
+] = 0.75
+FREEZER_K: Annotated[float, Evidence("K", "common practice", "-18 degC or 0 degF, no source")] = 255.38
+MOST_GEL_KG: Annotated[float, Evidence("kg", "numerical", "of gel asked for; more is no answer")] = 1.0
 
 
 @dataclass(frozen=True, slots=True)

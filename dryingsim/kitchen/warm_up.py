@@ -9,12 +9,14 @@ cool-down alone gives only their ratio.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.schema import Room
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.kitchen.home_tests import (
     EmptyChamber,
     Findings,
@@ -27,10 +29,20 @@ from dryingsim.kitchen.home_tests import (
 )
 from dryingsim.typing import Array
 
-_STEP_S = 30.0  # of the warm-up; the walls answer in minutes
-_NUDGE, _ENOUGH = 1e-4, 1e-5  # difference quotients of the fit, and where it ends
-_FARTHEST = 20.0  # factor between the described and the fitted walls at most
-_VAGUE = np.log(3.0)  # a parameter known to worse than a factor of three is not measured
+_STEP_S: Annotated[float, Evidence("s", "numerical", "of the warm-up; the walls answer in minutes")] = 30.0
+_NUDGE: Annotated[float, Evidence("-", "numerical", "of the fit's difference quotients, in logarithms")] = (
+    1e-4
+)
+_ENOUGH: Annotated[float, Evidence("-", "numerical", "step of the fit at which it ends, in logarithms")] = (
+    1e-5
+)
+_FARTHEST: Annotated[
+    float, Evidence("-", "estimate", "factor between the described and the fitted walls at most")
+] = 20.0
+_VAGUE: Annotated[
+    float,
+    Evidence("-", "estimate", "logarithm of three: a parameter known to a worse factor is not measured"),
+] = np.log(3.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
