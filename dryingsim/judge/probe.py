@@ -147,7 +147,7 @@ def _shown(bound: LoggedCourse) -> Array:
     return np.where(bound.relative_humidity >= _MOIST, bound.water_activity, supported)
 
 
-def judge_probe(found: LogJudgement, species: Species) -> Lethality:
+def judge_probe(log_judgement: LogJudgement, species: Species) -> Lethality:
     """Judge the one place of the probe against what guidelines ask for; a log in doubt reaches nothing.
 
     Nor does a water activity that was only estimated: no probe measures it, and the surface, where the bacteria of a
@@ -155,22 +155,26 @@ def judge_probe(found: LogJudgement, species: Species) -> Lethality:
 
     Parameters
     ----------
-    found : LogJudgement
-        What the log was found to do.
+    log_judgement : LogJudgement
+        As `judge_log` returns it.
     species : str
         As in `judge_place`.
     """
-    judged = judge_place(found.time_s, found.temperature_K, found.water_activity, species)
-    if found.objections:
-        return replace(judged, organisms=tuple(one.not_shown() for one in judged.organisms))
-    if all(one.grade != "reached" for one in judged.organisms):
+    judged = judge_place(
+        log_judgement.time_s, log_judgement.temperature_K, log_judgement.water_activity, species
+    )
+    if log_judgement.objections:
+        return replace(judged, organisms=tuple(entry.not_shown() for entry in judged.organisms))
+    if all(entry.grade != "reached" for entry in judged.organisms):
         return judged
-    shown = judge_place(found.time_s, found.temperature_K, found.shown_water_activity, species)
-    held = {one.organism for one in shown.organisms if one.grade == "reached"}
-    unshown = [one for one in judged.organisms if one.grade == "reached" and one.organism not in held]
+    shown = judge_place(
+        log_judgement.time_s, log_judgement.temperature_K, log_judgement.shown_water_activity, species
+    )
+    held = {entry.organism for entry in shown.organisms if entry.grade == "reached"}
+    unshown = [entry for entry in judged.organisms if entry.grade == "reached" and entry.organism not in held]
     if not unshown:
         return judged
-    organisms = tuple(one.not_shown() if one in unshown else one for one in judged.organisms)
+    organisms = tuple(entry.not_shown() if entry in unshown else entry for entry in judged.organisms)
     return replace(
         judged, organisms=organisms, warnings=(*judged.warnings, Finding("water_activity_estimated"))
     )
@@ -213,7 +217,7 @@ def _objections(
     if refusal is not None:
         place = "" if refusal.reading is None else f" line {log.lines[refusal.reading]}"
         raise InputError(f"{log.name}{place}: {refusal.message}")
-    return [_with_line(log, one.finding, one.reading) for one in objections(readings)]
+    return [_with_line(log, each.finding, each.reading) for each in objections(readings)]
 
 
 def _with_line(log: ThermometerLog, finding: Finding, reading: int | None) -> Finding:
@@ -255,7 +259,7 @@ def counted(log: ThermometerLog) -> ThermometerLog:
 
 def _standing_out(temperature: Array) -> list[tuple[int, int]]:
     """Return where up to three readings in a row are like slips of the pen, each as (first, end)."""
-    found: list[tuple[int, int]] = []
+    slips: list[tuple[int, int]] = []
     first = 1
     while first < temperature.size - 1:
         end = next(
@@ -268,9 +272,9 @@ def _standing_out(temperature: Array) -> list[tuple[int, int]]:
             None,
         )
         if end is not None:
-            found.append((first, end))
+            slips.append((first, end))
         first = end or first + 1
-    return found
+    return slips
 
 
 def _slips(log: ThermometerLog) -> list[Finding]:

@@ -128,11 +128,11 @@ def judge_lethality(
             f"temperature_K has the shape {shape}: (times, nodes, slabs) with two nodes at least is expected, from the "
             "lower face to the upper; a single place is judged by judge_place"
         )
-    found = judge_computed(
+    judged = judge_computed(
         time_s, temperature_K, water_activity, form, species, desiccation, cautious_water_activity
     )
     _check_boiling(temperature_K, water_activity)
-    return found
+    return judged
 
 
 def judge_place(time_s: Array, temperature_K: Array, water_activity: Array, species: Species) -> Lethality:
@@ -154,9 +154,9 @@ def judge_place(time_s: Array, temperature_K: Array, water_activity: Array, spec
     if len(shape) != 1:
         raise InputError(f"temperature_K has the shape {shape}: one value for each time is expected")
     t, a = (np.asarray(values)[..., None, None] for values in (temperature_K, water_activity))
-    found = judge_computed(time_s, t, a, "minced", species)
+    judged = judge_computed(time_s, t, a, "minced", species)
     _check_boiling(t, a)
-    return found
+    return judged
 
 
 def judge_computed(
@@ -193,7 +193,7 @@ def judge_computed(
     if warned:
         early = _until_reduced(time, t, a, drier, entries)
         if growth_warning(growth_hours(*early), judge_growth(*early, nodes, heights)):
-            entries = tuple(one.not_shown() for one in entries)
+            entries = tuple(entry.not_shown() for entry in entries)
     unsaid = (_SPECIES_WARNING[species],) if species in _SPECIES_WARNING else ()
     return Lethality(
         form=form,
@@ -244,10 +244,10 @@ def _until_reduced(
 ) -> tuple[Array, Array, Array]:
     """Return the arrays up to when the last organism is down by its target: growth after that undoes nothing that was reduced."""
     last = 1
-    for one in entries:
-        place = (slice(None), one.node, one.slab)
-        sums = log_reductions(time, t[place], drier[place], one.organism, "cautious")
-        last = max(last, int(np.searchsorted(sums, one.target)) + 1)
+    for entry in entries:
+        place = (slice(None), entry.node, entry.slab)
+        sums = log_reductions(time, t[place], drier[place], entry.organism, "cautious")
+        last = max(last, int(np.searchsorted(sums, entry.target)) + 1)
     return time[:last], t[:last], a[:last]
 
 

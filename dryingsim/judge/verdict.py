@@ -79,24 +79,26 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     """
     if not isinstance(history, History):
         raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")
-    found = judge_as_computed(history, heated)
-    if all(one.grade != "reached" for one in found.organisms) and not _table_learned(found, history):
-        return found
+    computed = judge_as_computed(history, heated)
+    if all(entry.grade != "reached" for entry in computed.organisms) and not _table_learned(
+        computed, history
+    ):
+        return computed
     try:
         again = run_relied_on(history)
-        relied = found if again is None else judge_as_computed(again, heated)
+        relied = computed if again is None else judge_as_computed(again, heated)
     except (InputError, SolverError):  # then nothing is shown
         relied = None
-    by_key = {} if relied is None else {one.organism: one for one in relied.organisms}
-    if _table_learned(found, history):
-        found = replace(found, table=None if relied is None else relied.table)
-    with_uncertainties = [one for one in found.organisms if not _holds(one, by_key.get(one.organism))]
-    if not with_uncertainties:
-        return found
+    by_key = {} if relied is None else {entry.organism: entry for entry in relied.organisms}
+    if _table_learned(computed, history):
+        computed = replace(computed, table=None if relied is None else relied.table)
+    unshown = [entry for entry in computed.organisms if not _holds(entry, by_key.get(entry.organism))]
+    if not unshown:
+        return computed
     return replace(
-        found,
-        organisms=tuple(one.not_shown() if one in with_uncertainties else one for one in found.organisms),
-        warnings=(*found.warnings, *_needed(history, heated, with_uncertainties, by_key)),
+        computed,
+        organisms=tuple(entry.not_shown() if entry in unshown else entry for entry in computed.organisms),
+        warnings=(*computed.warnings, *_needed(history, heated, unshown, by_key)),
     )
 
 
@@ -104,23 +106,23 @@ def _holds(computed: OrganismLethality, relied: OrganismLethality | None) -> boo
     return computed.grade != "reached" or (relied is not None and relied.grade == "reached")
 
 
-def _table_learned(found: Lethality, history: History) -> bool:
+def _table_learned(computed: Lethality, history: History) -> bool:
     """Whether the federal table is fulfilled in air that may be as hot only by what was learned."""
-    return found.table is not None and found.table.fulfilled and may_gain(history.batch)
+    return computed.table is not None and computed.table.fulfilled and may_gain(history.batch)
 
 
 def _needed(
     history: History,
     heated: HeatedFirst | None,
-    with_uncertainties: list[OrganismLethality],
+    unshown: list[OrganismLethality],
     relied: dict[str, OrganismLethality],
 ) -> list[Finding]:
     """Return what was not shown and what to measure, for the organism that falls farthest short without it."""
     short = {
-        one.organism: relied[one.organism].counted if one.organism in relied else 0.0
-        for one in with_uncertainties
+        entry.organism: relied[entry.organism].counted if entry.organism in relied else 0.0
+        for entry in unshown
     }
-    worst = min(with_uncertainties, key=lambda entry: short[entry.organism] - entry.target)
+    worst = min(unshown, key=lambda entry: short[entry.organism] - entry.target)
     without = {"organism": worst.name, "relied_log10": short[worst.organism]}
     reasons = [Finding("learned_decides", without)] if may_gain(history.batch) else []
     if not air_unshown(history.batch):
@@ -173,7 +175,7 @@ def _with_heating(history: History, heated: HeatedFirst | None) -> tuple[Array, 
     time, t, a = history.time_s, history.temperature_K, np.minimum(history.water_activity, 1.0)
     if heated is None:
         return time, t, a
-    slices = tuple(one.thickness_m for one in history.batch.meat.classes)
+    slices = tuple(each.thickness_m for each in history.batch.meat.classes)
     if heated.thickness_m != slices or heated.temperature_K.shape[1] != t.shape[1]:
         raise InputError(
             f"what was heated first were other slices, or at other nodes: {heated.temperature_K.shape[1]} nodes across slices "

@@ -23,7 +23,8 @@ from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.relaxing import Relaxed, TradeOff, relaxed, trade_offs
 from dryingsim.plan.requirements import Requirements, read_requirements
-from dryingsim.plan.search import Search, Values
+from dryingsim.plan.schedules import Values
+from dryingsim.plan.search import Search
 from dryingsim.plan.settings import Template, template_of
 from dryingsim.plan.trial import Many, Trial, judged, screened, target_of, tried, unevenness
 from dryingsim.simulate import run

@@ -12,7 +12,8 @@ from dryingsim.batch.units import to_si
 from dryingsim.errors import InputError
 from dryingsim.plan.needs import Needs, numbers_of
 from dryingsim.plan.requirements import Requirements, Variable, drying_stage
-from dryingsim.plan.search import Search, Values
+from dryingsim.plan.schedules import Values
+from dryingsim.plan.search import Search
 from dryingsim.plan.settings import Template
 from dryingsim.plan.surrogate import best_point, evenly
 from dryingsim.plan.trial import Trial, tried

@@ -16,16 +16,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from dryingsim.batch.schema import Batch
-from dryingsim.engine.executors import each
 from dryingsim.errors import InputError
 from dryingsim.plan.needs import Needs, cost, numbers_of
 from dryingsim.plan.requirements import Aim
+from dryingsim.plan.schedules import Schedules, Values
 from dryingsim.plan.settings import Template
 from dryingsim.plan.surrogate import COARSE, FINE, Surrogate, best_point, evenly, tiers
-from dryingsim.plan.trial import NAMES, Many, Trial, builds, screened, tried
+from dryingsim.plan.trial import NAMES, Trial
 
-_CHUNK = 48  # schedules run side by side, at most
 _FIRST, _PER_VARIABLE, _CORNERS = (
     8,
     14,
@@ -38,24 +36,9 @@ _AT_ONCE, _TRIES = 2, 8  # full runs at a time; how often
 _BETTER = 1e-3  # what is promised must be better by so much, in logarithms of the cost
 _FOR_ENERGY = 14  # full runs to learn the energy from
 
-Values = tuple[float, ...]
 
-
-class Search:
-    """Schedules tried so far, and what they promise of others.
-
-    Parameters
-    ----------
-    template : Template
-    organism : str
-        Whose log reduction the quick model follows.
-    uneven : float
-        See `trial.Many`.
-    seed : int
-    pool : Executor or None
-    tick : callable
-        Called with the number of schedules run since the last call.
-    """
+class Search(Schedules):
+    """What the schedules tried so far promise of others, and the search that follows these promises."""
 
     def __init__(
         self,
@@ -66,71 +49,22 @@ class Search:
         pool: Executor | None,
         tick: Callable[[int], None],
     ) -> None:
-        self.template, self.organism, self.uneven, self.seed = template, organism, uneven, seed
-        self.pool, self.tick = pool, tick
-        self.variables = template.variables
-        self.points: list[np.ndarray] = []
-        self.rows: list[list[float]] = []
-        self.trials: dict[Values, Trial] = {}
-        self.simulated = 0
+        super().__init__(template, organism, uneven, seed, pool, tick)
         # of the share in the window and of how far slices are apart: what many slices give less what the quick model does
         self.shift, self.shift_apart = 0.0, 0.0
-        self._low = np.array([variable.low for variable in self.variables])
-        self._size = np.array([variable.high for variable in self.variables]) - self._low
         self._fit: Surrogate | None = None
         self._energy: Surrogate | None = None
 
-    # --- schedules ---------------------------------------------------------------------------------------------------
-    def unit(self, values: Sequence[float]) -> np.ndarray:
-        """Return values in the unit box."""
-        return (np.asarray(values, dtype=float) - self._low) / self._size
-
-    def values(self, point: np.ndarray) -> Values:
-        """Return the values at a point of the unit box."""
-        return tuple((self._low + self._size * point).tolist())
-
     def screen(self, points: Sequence[np.ndarray]) -> None:
-        """Run schedules by the quick model."""
-        batches: list[Batch] = []
-        places: list[int] = []
-        rows = [[math.nan] * len(NAMES) for _ in points]
-        for place, point in enumerate(points):
-            try:
-                batches.append(self.template.batch(self.values(point), whole=True))
-                places.append(place)
-            except InputError:
-                continue
-        parts = [part for group in builds(batches) for part in _halves(group)]
-        todo = [Many(tuple(batches[i] for i in part), self.organism, self.uneven) for part in parts]
-        for index, numbers in each(screened, todo, self.pool):
-            self.tick(len(parts[index]))
-            for k, i in enumerate(parts[index]):
-                rows[places[i]] = [float(numbers[name][k]) for name in NAMES]
-        self.simulated += len(points)
-        self.points += list(points)
-        self.rows += rows
+        """Run schedules by the quick model; what all of them promise is worked out anew."""
+        super().screen(points)
         self._fit = None
 
     def simulate(self, wanted: Sequence[Values]) -> list[Trial]:
-        """Run schedules by the full model; those run before are remembered."""
-        new = [values for values in dict.fromkeys(wanted) if values not in self.trials]
-        batches: list[Batch] = []
-        fits: list[Values] = []
-        for values in new:
-            try:
-                batches.append(self.template.batch(values))
-                fits.append(values)
-            except InputError as problem:
-                self.trials[values] = Trial(log_reductions={}, targets={}, problem=str(problem))
-        for index, trial in each(tried, batches, self.pool):
-            self.tick(1)
-            self.trials[fits[index]] = trial
-        self.simulated += len(batches)
-        # in the order asked for, whichever came first
-        for values in new:
-            self.trials[values] = self.trials.pop(values)
+        """Run schedules by the full model; what they tell of the energy is worked out anew."""
+        trials = super().simulate(wanted)
         self._energy = None
-        return [self.trials[values] for values in wanted]
+        return trials
 
     # --- promises ----------------------------------------------------------------------------------------------------
     def promised(self, points: np.ndarray, needs: Needs, aim: Aim) -> dict[str, np.ndarray]:
@@ -301,30 +235,6 @@ class Search:
 
         return best_point(merit, low, high, self.seed, step=step)
 
-    def snapped(self, point: np.ndarray) -> Values:
-        """Return the nearest values that can be set."""
-        pairs = zip(self.variables, self.values(point), strict=True)
-        return tuple(round(variable.snapped(value), 9) for variable, value in pairs)
-
-    def around(self, point: np.ndarray, low: np.ndarray, high: np.ndarray) -> list[Values]:
-        """Return values around a point that can be set, within a box.
-
-        Parameters
-        ----------
-        point : ndarray, shape (variables,)
-            In the unit box.
-        low, high : ndarray, shape (variables,)
-            Ends of the box, in the unit box.
-        """
-        steps = (-1, 0, 1) if len(self.variables) > 3 else (-2, -1, 0, 1, 2)
-        lists = []
-        for i, (variable, value) in enumerate(zip(self.variables, self.values(point), strict=True)):
-            ends = self._low[i] + self._size[i] * low[i], self._low[i] + self._size[i] * high[i]
-            near = {variable.step * (round(value / variable.step) + step) for step in steps}
-            near |= {end for end in ends if abs(end - value) <= 2.0 * variable.step}
-            lists.append(sorted(round(v, 9) for v in near if ends[0] - 1e-9 <= v <= ends[1] + 1e-9))
-        return list(itertools.product(*lists))
-
     def refined(
         self,
         needs: Needs,
@@ -389,12 +299,6 @@ class Search:
             and np.all(self.unit(values) <= box[1] + 1e-6)
         ]
         return min(able, key=lambda values: self.merit(values, needs, aim, step)) if able else None
-
-
-def _halves(group: list[int]) -> list[list[int]]:
-    """Divide schedules for two workers or four; the same way whatever their number, so that nothing depends on it."""
-    count = 2 * -(-len(group) // (2 * _CHUNK)) if len(group) > 1 else 1
-    return [group[i::count] for i in range(count)]
 
 
 def _with_beyond(needs: Needs, more: float) -> Needs:
