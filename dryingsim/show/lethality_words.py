@@ -65,8 +65,8 @@ def _bacteria_grow(values: Mapping[str, Any], degrees: Degrees) -> str:
             f"{values['warm_h']:.1f} h; federal guidance allows {values['longest_h']:g} h"
         )
     parts += [
-        f"{entry.name} may grow by {logs(entry.upper)} log where bacteria sit ({logs(entry.lagged)} if they need time to "
-        f"begin); federal guidance allows {entry.limit:g} log"
+        f"{entry.name} may grow by more than the {entry.limit:g} log that federal guidance allows: by {logs(entry.upper)} log "
+        f"where bacteria sit, {logs(entry.lagged)} if they need time to begin"
         for entry in values["grown"]
     ]
     return (

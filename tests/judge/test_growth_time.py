@@ -44,7 +44,7 @@ def test_s_aureus_is_warned_of_below_the_water_activity_of_the_hours(activity, h
     assert growth_hours(time, t, np.full_like(t, activity)) == 0.0
     text = " ".join(map(sentence, found.warnings))
     assert ("S. aureus may grow" in text) is warned
-    assert ("federal guidance allows 2 log" in text) is warned
+    assert ("more than the 2 log that federal guidance allows" in text) is warned
     assert "more than 6 h" not in text
 
 

@@ -183,5 +183,5 @@ def test_a_slow_cool_schedule_is_told_of_growth_first():
     (first, *_) = lines(lethality, units)
     assert first.startswith("Warning: bacteria grow")
     assert "S. aureus may grow by" in first
-    assert "federal guidance allows 2 log" in first
+    assert "more than the 2 log that federal guidance allows" in first
     assert lethality.growth[0].too_much

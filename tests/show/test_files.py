@@ -141,6 +141,7 @@ def test_summary_holds_the_judgement_on_kill(history, folder):
         )
     assert found["federal_table"]["fraction"] == judged.table.fraction
     assert found["federal_table"]["rule"]["version"] == judged.table.rule.version
+    assert [one["upper"] for one in found["growth"]] == [one.upper for one in judged.growth]
     assert found["home_advice"]["asked_K"] == judged.advice.asked_K
     assert found["home_advice"]["text"] == home_advice(judged.advice)
 
