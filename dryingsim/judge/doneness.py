@@ -10,14 +10,19 @@ Dryness says nothing about whether bacteria were killed; that is judged in `dryi
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.properties.water_activity import UNCERTAINTY
 
-HOUR_S = 3600.0
-_AROUND_S = 900.0  # either side of the first hour: several swings of a thermostat that switches (estimate)
+HOUR_S: Annotated[float, Evidence("s", "exact", "an hour")] = 3600.0
+_AROUND_S: Annotated[
+    float,
+    Evidence("s", "estimate", "either side of the first hour: several swings of a thermostat that switches"),
+] = 900.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,18 +5,27 @@ Heating an appliance before the trays go in is not part of a run and is not coun
 
 import re
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.checks import show
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
 from dryingsim.model.chamber import STEAM_TEMPERATURE_K
 from dryingsim.properties import water
 
-J_PER_KWH = 3.6e6
-PEAK_S = 60.0  # a peak is the mean over this time: a thermostat's switching shows as the full power
+J_PER_KWH: Annotated[float, Evidence("J/kWh", "exact", "a kilowatt-hour")] = 3.6e6
+PEAK_S: Annotated[
+    float,
+    Evidence(
+        "s",
+        "numerical",
+        "a peak is the mean over this time: a thermostat's switching shows as the full power",
+    ),
+] = 60.0
 PRICE_EXAMPLE = '"0.30 EUR/kWh"'
 # an amount, the currency (anything but digits and signs of arithmetic), and kWh
 _PRICE = re.compile(r"\s*(\d+\.?\d*|\.\d+)\s*([^\d\s.,/+*-]+)\s*(?:/|per)\s*kWh\s*")

@@ -31,7 +31,12 @@ COME_UP_K: Annotated[
 LONGEST_COME_UP_S: Annotated[
     float, Evidence("s", "published", "6 h of come-up in total (FSIS-GD-2021-14, p. 23)")
 ] = 21600.0
-_ROUNDING = 1e-9  # of a temperature converted from degF: a row's own temperature must reach that row
+_ROUNDING: Annotated[
+    float,
+    Evidence(
+        "-", "numerical", "of a temperature converted from degF: a row's own temperature must reach that row"
+    ),
+] = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,11 +18,16 @@ SCATTER: Annotated[
         "of counts of published runs of drying around the central estimate (validation.food_safety.challenge_studies)",
     ),
 ] = 2.0
-COUNTABLE = 10.0  # log10: nobody can count more
+COUNTABLE: Annotated[float, Evidence("log10", "estimate", "nobody can count more")] = 10.0
 
 Grade = Literal["hardly any", "short", "not shown", "reached"]
 GRADES: tuple[Grade, ...] = get_args(Grade)  # worst first
-COARSE = 0.1  # share of the reduction on which two rules of integration may differ unmentioned; estimate
+COARSE: Annotated[
+    float,
+    Evidence(
+        "-", "estimate", "share of the reduction on which two rules of integration may differ unmentioned"
+    ),
+] = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

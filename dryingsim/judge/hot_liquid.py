@@ -9,20 +9,27 @@ dry sooner than computed here. The water activity of the meat is taken as it was
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.checks import check_range
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
 from dryingsim.model.build import build_slabs
 from dryingsim.model.slab import WATER_CONDUCTIVITY, WATER_VOLUME
 
-FILM_W_M2K = 1000.0  # estimate: boiling liquid around pieces on the move, 500-2000 W/(m2 K)
-LONGEST_S = 3600.0
-_STEP_S = 1.0
-_LIQUID_K = (273.15, 383.15)  # strong brine boils at 109 degC
+FILM_W_M2K: Annotated[
+    float, Evidence("W/(m2 K)", "estimate", "boiling liquid around pieces on the move", (500.0, 2000.0))
+] = 1000.0
+LONGEST_S: Annotated[float, Evidence("s", "numerical", "nothing is followed for longer")] = 3600.0
+_STEP_S: Annotated[float, Evidence("s", "numerical", "between the states that are noted")] = 1.0
+_LIQUID_K: Annotated[
+    tuple[float, float],
+    Evidence("K", "estimate", "strong brine boils at 109 degC; what lies beyond is a slip"),
+] = (273.15, 383.15)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,40 +17,105 @@ refused. What they rest on:
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.judge.findings import Finding
 from dryingsim.properties.water import log_saturation_pressure_slope, saturation_pressure
 from dryingsim.typing import Array
 
-THIN_M = 3e-3  # a thin slice: where the thickness is not said, the one that follows its air fastest (common practice)
-HOT_K = ZERO_CELSIUS + 54.0  # the coolest row of the federal tables (130 degF), below which nothing counts
-_COLD_K = ZERO_CELSIUS + 25.0  # meat goes in from the cold or from a warm kitchen (common practice)
-_MILD_K = ZERO_CELSIUS + 80.0  # cold meat in degF is a number below 80
-_WARMS_K = 5.0  # estimate: by so much more than a regulated bath
-_PRESSURE = 1.1e5  # Pa, above that of any kitchen
-_GAMMA = 66.0  # Pa/K, psychrometric constant at sea level
-_FILM = 60.0  # W/(m2 K), a strong fan and radiation; estimate
-_STORED = 1060.0 * 3500.0  # J/(m3 K), lean raw meat (Choi & Okos, rounded)
-_CONDUCTIVITY = 0.45  # W/(m K), likewise
-_DRY_AW = 0.90  # estimate: a slice drier than this has lost most of its water
-_WET_AW = 0.95  # estimate: wetter than this, evaporation cools it like free water
-_DRY_SHARE = 0.25  # estimate: heat that a dry slice holds, of that of the raw one
-_HUMID, _DRY_AIR = 0.60, 0.40  # relative humidity; estimate, wide on purpose for household hygrometers
-_OWN_K = 20.0  # estimate: the air stands at most so far above the hottest reading of the meat, where it was not logged
-_SLACK_K = 3.0  # estimate: two thermometers of a kitchen disagree by so much
-_UNSEEN_K = 25.0  # estimate: warming in dry air takes several readings for so much
-_LEAST_HOT = 5  # estimate: readings over the hot part, for none of them to decide alone
-_WET_AND_HOT_K = ZERO_CELSIUS + 85.0  # see the head of this module
-_DRY_AND_HOT_K = ZERO_CELSIUS + 100.0  # estimate: no dehydrator but an oven makes meat hotter
+THIN_M: Annotated[
+    float,
+    Evidence(
+        "m",
+        "common practice",
+        "a thin slice: where the thickness is not said, the one that follows its air fastest",
+    ),
+] = 3e-3
+HOT_K: Annotated[
+    float,
+    Evidence(
+        "K", "published", "the coolest row of the federal tables (130 degF), below which nothing counts"
+    ),
+] = ZERO_CELSIUS + 54.0
+_COLD_K: Annotated[
+    float, Evidence("K", "common practice", "meat goes in from the cold or from a warm kitchen")
+] = ZERO_CELSIUS + 25.0
+_MILD_K: Annotated[float, Evidence("K", "estimate", "cold meat in degF is a number below 80")] = (
+    ZERO_CELSIUS + 80.0
+)
+_WARMS_K: Annotated[float, Evidence("K", "estimate", "by so much more than a regulated bath")] = 5.0
+_PRESSURE: Annotated[float, Evidence("Pa", "estimate", "above that of any kitchen")] = 1.1e5
+_GAMMA: Annotated[float, Evidence("Pa/K", "published", "psychrometric constant at sea level, rounded")] = 66.0
+_FILM: Annotated[float, Evidence("W/(m2 K)", "estimate", "a strong fan and radiation")] = 60.0
+_STORED: Annotated[float, Evidence("J/(m3 K)", "published", "lean raw meat (Choi & Okos, rounded)")] = (
+    1060.0 * 3500.0
+)
+_CONDUCTIVITY: Annotated[float, Evidence("W/(m K)", "published", "lean raw meat (Choi & Okos, rounded)")] = (
+    0.45
+)
+_DRY_AW: Annotated[float, Evidence("-", "estimate", "a slice drier than this has lost most of its water")] = (
+    0.90
+)
+_WET_AW: Annotated[
+    float, Evidence("-", "estimate", "wetter than this, evaporation cools it like free water")
+] = 0.95
+_DRY_SHARE: Annotated[
+    float, Evidence("-", "estimate", "heat that a dry slice holds, of that of the raw one")
+] = 0.25
+_HUMID: Annotated[
+    float,
+    Evidence(
+        "-",
+        "estimate",
+        "relative humidity from which air is humid; high on purpose for household hygrometers",
+    ),
+] = 0.60
+_DRY_AIR: Annotated[
+    float,
+    Evidence(
+        "-", "estimate", "relative humidity up to which air is dry; low on purpose for household hygrometers"
+    ),
+] = 0.40
+_OWN_K: Annotated[
+    float,
+    Evidence(
+        "K",
+        "estimate",
+        "the air stands at most so far above the hottest reading of the meat, where it was not logged",
+    ),
+] = 20.0
+_SLACK_K: Annotated[float, Evidence("K", "estimate", "two thermometers of a kitchen disagree by so much")] = (
+    3.0
+)
+_UNSEEN_K: Annotated[
+    float, Evidence("K", "estimate", "warming in dry air takes several readings for so much")
+] = 25.0
+_LEAST_HOT: Annotated[
+    int, Evidence("-", "estimate", "readings over the hot part, for none of them to decide alone")
+] = 5
+_WET_AND_HOT_K: Annotated[float, Evidence("K", "estimate", "see the head of this module")] = (
+    ZERO_CELSIUS + 85.0
+)
+_DRY_AND_HOT_K: Annotated[float, Evidence("K", "estimate", "no dehydrator but an oven makes meat hotter")] = (
+    ZERO_CELSIUS + 100.0
+)
 # estimates, for air that is not humid and for air that is: how long meat stays hot and wet; how long it warms from the cold
 _LONGEST_WET_S = {False: 6 * 3600.0, True: 12 * 3600.0}
 _SLOW_S = {False: 3600.0, True: 1800.0}
-_LONGEST_S = 48 * 3600.0  # estimate: thin slices are dry in a day
-_RECENT_S = 1800.0  # estimate: air as hot as this long ago may still explain the meat
-_SWINGS_K = 1.2  # estimate: standard deviation that a probe inside meat does not show from reading to reading
+_LONGEST_S: Annotated[float, Evidence("s", "estimate", "thin slices are dry in a day")] = 48 * 3600.0
+_RECENT_S: Annotated[
+    float, Evidence("s", "estimate", "air as hot as this long ago may still explain the meat")
+] = 1800.0
+_SWINGS_K: Annotated[
+    float,
+    Evidence(
+        "K", "estimate", "standard deviation that a probe inside meat does not show from reading to reading"
+    ),
+] = 1.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ A log that does not look like meat warming is refused, or left in doubt: then no
 """
 
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from dryingsim.batch.checks import check_range
 from dryingsim.batch.schema import Species
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.judge.federal_table import (
     HUMID_AIR,
     TableCompliance,
@@ -31,13 +33,31 @@ from dryingsim.judge.thermometer_log import LONGEST_GAP_S, ThermometerLog
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
 
-_STANDS_OUT_K = 8.0  # estimate: meat does not rise and fall again by so much within a few readings
-_SLIPS_IN_A_ROW = 3
-_NO_CREDIT_K = ZERO_CELSIUS + 40.0  # K; estimate: far below the coolest temperature that is credited
-_RAW_AW = 0.99  # of raw meat
-_DRY_AW = 0.1  # of bone-dry meat, where nothing was logged of its air
-_MOIST = 0.90  # relative humidity that keeps surfaces moist, by the federal cooking guideline (FSIS-GD-2021-14, options 3, 4)
-_THICKNESS_M = (1e-3, 0.03)  # m; slices, for checking what was typed
+_STANDS_OUT_K: Annotated[
+    float, Evidence("K", "estimate", "meat does not rise and fall again by so much within a few readings")
+] = 8.0
+_SLIPS_IN_A_ROW: Annotated[
+    int, Evidence("-", "estimate", "readings in a row that may stand out together")
+] = 3
+_NO_CREDIT_K: Annotated[
+    float, Evidence("K", "estimate", "far below the coolest temperature that is credited")
+] = ZERO_CELSIUS + 40.0
+_RAW_AW: Annotated[float, Evidence("-", "published", "water activity of raw meat, measured 0.99")] = 0.99
+_DRY_AW: Annotated[
+    float, Evidence("-", "estimate", "water activity of bone-dry meat, where nothing was logged of its air")
+] = 0.1
+_MOIST: Annotated[
+    float,
+    Evidence(
+        "-",
+        "published",
+        "relative humidity that keeps surfaces moist, by the federal cooking guideline "
+        "(FSIS-GD-2021-14, options 3, 4)",
+    ),
+] = 0.90
+_THICKNESS_M: Annotated[
+    tuple[float, float], Evidence("m", "estimate", "of slices, for checking what was typed")
+] = (1e-3, 0.03)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

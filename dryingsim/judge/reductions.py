@@ -27,9 +27,16 @@ from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
-_LOWEST_MEASURED_AW = 0.11  # wheat flour, the driest of the [dry_points] of organisms.toml
-_STILL_WET = 0.95  # water activity: heat above it works as in wet meat; estimate, for the sentence only
-_HARDLY_ANY = 1.0  # log10; estimate: a kill below tenfold is within the scatter of counting
+_LOWEST_MEASURED_AW: Annotated[
+    float, Evidence("-", "published", "wheat flour, the driest of the [dry_points] of organisms.toml")
+] = 0.11
+_STILL_WET: Annotated[
+    float,
+    Evidence("-", "estimate", "water activity above which heat works as in wet meat; for the sentence only"),
+] = 0.95
+_HARDLY_ANY: Annotated[
+    float, Evidence("log10", "estimate", "a reduction below tenfold is within the scatter of counting")
+] = 1.0
 _DRIED: Annotated[
     float,
     Evidence(
@@ -38,11 +45,22 @@ _DRIED: Annotated[
         "the curve of water activity was compared with measurements on meat about this dry, and drier",
     ),
 ] = 0.85
-_MEAT_K = (230.0, 430.0)  # frozen hard to an oven's air: what lies beyond is another unit or a slip; estimate
-_HIGHEST_PRESSURE_PA = (
-    1.15e5  # more vapour than this no wet meat holds in open air; 110 kPa and some rounding
-)
-_WET = 0.9  # what is drier may be taken hotter than its water boils: dry crusts in an oven are
+_MEAT_K: Annotated[
+    tuple[float, float],
+    Evidence("K", "estimate", "frozen hard to an oven's air: what lies beyond is another unit or a slip"),
+] = (230.0, 430.0)
+_HIGHEST_PRESSURE_PA: Annotated[
+    float,
+    Evidence(
+        "Pa", "estimate", "more vapour than this no wet meat holds in open air; 110 kPa and some rounding"
+    ),
+] = 1.15e5
+_WET: Annotated[
+    float,
+    Evidence(
+        "-", "estimate", "what is drier may be taken hotter than its water boils: dry crusts in an oven are"
+    ),
+] = 0.9
 _SPECIES_WARNING = {"unknown": Finding("species_unknown"), "fish": Finding("species_fish")}
 
 

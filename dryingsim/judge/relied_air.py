@@ -9,11 +9,13 @@ shown. Nor does a thermostat that was learned to be off make meat hot: weighings
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.learned import diffusivity_factor, may_gain, unlearned
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.model.air import vapour_pressure
 from dryingsim.properties.moist_air import dew_point
@@ -21,11 +23,17 @@ from dryingsim.properties.water import saturation_pressure
 from dryingsim.simulate import run
 from dryingsim.typing import Array
 
-_APART_K = 1.0  # how far straight lines may lie from the air as it was computed
-_LEAST_PA = 1.0  # of vapour: the driest that a dew point is computed for
-_SATURATED = 0.99  # of saturation: the most humid that air is taken
-_LEAST_SPAN_S = 1e-3
-_KEPT_RUNS = 8
+_APART_K: Annotated[
+    float, Evidence("K", "numerical", "how far straight lines may lie from the air as it was computed")
+] = 1.0
+_LEAST_PA: Annotated[
+    float, Evidence("Pa", "numerical", "of vapour: the driest that a dew point is computed for")
+] = 1.0
+_SATURATED: Annotated[
+    float, Evidence("-", "numerical", "of saturation: the most humid that air is taken")
+] = 0.99
+_LEAST_SPAN_S: Annotated[float, Evidence("s", "numerical", "shortest piece of a straight line")] = 1e-3
+_KEPT_RUNS: Annotated[int, Evidence("-", "numerical", "runs whose results are kept")] = 8
 _again: dict[str, History] = {}
 
 

@@ -10,12 +10,13 @@ Every answer comes from a run; none is recited. A change that cannot be simulate
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.grades import Lethality
@@ -27,20 +28,55 @@ from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.simulate import run
 
-BOIL_S = 300.0  # 5 min at the boil: home leaflet, Univ. of Georgia, read in a quotation
-HUMID_K = 343.15  # 70 degC: the published climate-chamber run
-HUMID_SHARE = 0.95  # enough for the 90 % of the federal humidity condition on every tray of an appliance
-HUMID_S = 4200.0  # and for its hour
-HOTTER_K = 349.82  # 76.7 degC, 170 degF: dry bulb of the published wet-bulb schedules (Buege et al. 2006)
-OVEN_K, OVEN_S = 408.15, 600.0  # 135 degC, 275 degF, for 10 min: home advice
-OVEN_SPEED = 1.0  # m/s; estimate
-THINNER = 2.0 / 3.0  # of the thickness
-_STEAM_KG_S = (
-    2e-3  # lent to an appliance for the humid hour, for vents left open; one that can be shut needs far less
+BOIL_S: Annotated[
+    float,
+    Evidence("s", "published", "5 min at the boil: home leaflet, Univ. of Georgia, read in a quotation"),
+] = 300.0
+HUMID_K: Annotated[float, Evidence("K", "published", "70 degC: the published climate-chamber run")] = 343.15
+HUMID_SHARE: Annotated[
+    float,
+    Evidence(
+        "-",
+        "derived",
+        "relative humidity enough for the 90 % of the federal humidity condition on every tray of an "
+        "appliance",
+    ),
+] = 0.95
+HUMID_S: Annotated[
+    float, Evidence("s", "derived", "enough for the hour of the federal humidity condition on every tray")
+] = 4200.0
+HOTTER_K: Annotated[
+    float,
+    Evidence(
+        "K",
+        "published",
+        "76.7 degC, 170 degF: dry bulb of the published wet-bulb schedules (Buege et al. 2006)",
+    ),
+] = 349.82
+OVEN_K: Annotated[float, Evidence("K", "published", "135 degC, 275 degF, for 10 min: USDA home advice")] = (
+    408.15
 )
-_INTERVAL_S = 10.0  # the first minutes of hot slices in air change fast
-_NODES, _TOLERANCE = 24, 1.5e-4
-_OVEN_RECORDS = 121
+OVEN_S: Annotated[float, Evidence("s", "published", "135 degC, 275 degF, for 10 min: USDA home advice")] = (
+    600.0
+)
+OVEN_SPEED: Annotated[float, Evidence("m/s", "estimate", "of the air in an oven with a fan")] = 1.0
+THINNER: Annotated[float, Evidence("-", "numerical", "share of the thickness that a thinner slice has")] = (
+    2.0 / 3.0
+)
+_STEAM_KG_S: Annotated[
+    float,
+    Evidence(
+        "kg/s",
+        "numerical",
+        "lent to an appliance for the humid hour, for vents left open; one that can be shut needs far less",
+    ),
+] = 2e-3
+_INTERVAL_S: Annotated[
+    float, Evidence("s", "numerical", "the first minutes of hot slices in air change fast")
+] = 10.0
+_NODES: Annotated[int, Evidence("-", "numerical", "across a slice")] = 24
+_TOLERANCE: Annotated[float, Evidence("-", "numerical", "of the steps")] = 1.5e-4
+_OVEN_RECORDS: Annotated[int, Evidence("-", "numerical", "states noted of the oven")] = 121
 
 RemedyName = Literal[
     "as it is", "heated first", "boiled first", "humid first", "hotter first", "oven after", "thinner"

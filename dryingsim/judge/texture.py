@@ -10,13 +10,14 @@ the moisture X. It was found for fish only, and decides nothing.
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 
 from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.catalog.growth_limits import Texture
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import Window, first_time_down_to
 from dryingsim.model.build import recipe_of
@@ -24,11 +25,25 @@ from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, equilibrium_moisture, water_activity
 from dryingsim.typing import Array
 
-HALF_HOUR_S = 1800.0
-_LOOK_BACK_S = 600.0  # over which the present rate of drying is taken
-# Glass transition of tuna muscle: constants from memory; they give the glass of the paper's abstract, -54.2 degC with
-# 61 % solids (J. Food Eng. 57:321, 2003). No fit on meat was found.
-_GLASS_SOLID_K, _GLASS_WATER_K, _GLASS_K = 95.0 + ZERO_CELSIUS, -135.0 + ZERO_CELSIUS, 2.89
+HALF_HOUR_S: Annotated[
+    float, Evidence("s", "common practice", "if still juicy, half an hour more and look again; no source")
+] = 1800.0
+_LOOK_BACK_S: Annotated[
+    float, Evidence("s", "numerical", "over which the present rate of drying is taken")
+] = 600.0
+_GLASS = (
+    "glass transition of tuna muscle, {}; the constants give the glass of the paper's abstract, -54.2 degC with 61 % "
+    "solids (J. Food Eng. 57:321, 2003). No fit on meat was found"
+)
+_GLASS_SOLID_K: Annotated[float, Evidence("K", "from memory", _GLASS.format("of the solid"))] = (
+    95.0 + ZERO_CELSIUS
+)
+_GLASS_WATER_K: Annotated[float, Evidence("K", "from memory", _GLASS.format("of water"))] = (
+    -135.0 + ZERO_CELSIUS
+)
+_GLASS_K: Annotated[float, Evidence("-", "from memory", _GLASS.format("weight of water in the mixture"))] = (
+    2.89
+)
 
 State = Literal["moist", "pliable", "brittle"]
 

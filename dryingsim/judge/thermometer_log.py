@@ -18,6 +18,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated
 
 import numpy as np
 
@@ -36,6 +37,7 @@ from dryingsim.batch.reading.typed_columns import (
 )
 from dryingsim.batch.units import to_ratio
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.typing import Array
 
 COLUMNS = by_word(
@@ -50,8 +52,10 @@ COLUMNS = by_word(
 )
 EXAMPLE = "'time, temperature [degC]'"
 _READ = ("temperature", "water_activity", "relative_humidity", "air")
-LONGEST_GAP_S = 900.0  # s; estimate: meat can rise and fall by several kelvin in a quarter of an hour
-_LONGEST_ACCEPTED_GAP = 3600.0  # s; beyond it, it is no record
+LONGEST_GAP_S: Annotated[
+    float, Evidence("s", "estimate", "meat can rise and fall by several kelvin in a quarter of an hour")
+] = 900.0
+_LONGEST_ACCEPTED_GAP: Annotated[float, Evidence("s", "estimate", "beyond it, it is no record")] = 3600.0
 _STARTED_WARM = re.compile(r"\s*#\s*started[ _-]warm\s*:\s*(.*\S)\s*", re.IGNORECASE)
 
 Reader = Callable[[str, str], float]

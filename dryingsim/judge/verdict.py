@@ -8,6 +8,7 @@ table is a second, separate check, and home advice a third.
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Annotated
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from dryingsim.batch.catalog.growth_limits import shelf_stable
 from dryingsim.batch.learned import may_gain
 from dryingsim.batch.schema import Species
 from dryingsim.errors import InputError, SolverError
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.federal_table import (
@@ -42,7 +44,12 @@ from dryingsim.judge.relied_air import (
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
-_MEAT_K, _POULTRY_K = 344.26, 347.04  # 160 and 165 degF, before drying starts
+_MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF before drying starts")] = (
+    344.26
+)
+_POULTRY_K: Annotated[
+    float, Evidence("K", "published", "USDA home advice for poultry: 165 degF before drying starts")
+] = 347.04
 HOME_ADVICE_K: dict[Species, float] = {
     "beef": _MEAT_K,
     "pork": _MEAT_K,
@@ -52,7 +59,10 @@ HOME_ADVICE_K: dict[Species, float] = {
     "other": _MEAT_K,
     "unknown": _POULTRY_K,
 }
-_ABOUT_DONE_S = 15 * 60.0  # a plan that goes on for less than this after the meat is done is one with it
+_ABOUT_DONE_S: Annotated[
+    float,
+    Evidence("s", "estimate", "a plan that goes on for less than this after the meat is done is one with it"),
+] = 15 * 60.0
 
 
 def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -> Lethality:

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
@@ -9,13 +10,14 @@ from dryingsim.batch.checks import show
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.units import DIMENSIONS, kind_of, to_si
 from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.model.build import recipe_of, slice_count
 from dryingsim.typing import Array
 
-SERVING_KG = 0.028  # an ounce; common practice, no source
+SERVING_KG: Annotated[float, Evidence("kg", "common practice", "an ounce, no source")] = 0.028
 PRICE_EXAMPLES = '"12.50 USD/lb" or "9 EUR/kg"'
 AMOUNT_EXAMPLE = '"3.20 EUR"'
 _NUMBER, _CURRENCY = r"\s*(\d+\.?\d*|\.\d+)\s*", r"([^\d\s.,/+*-]+)\s*"
