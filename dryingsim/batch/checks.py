@@ -56,6 +56,12 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
     Of names of several words one or some will do. What goes by another name comes first.
 
+    Parameters
+    ----------
+    word : str
+        What was typed.
+    known : iterable of str
+
     Examples
     --------
     >>> nearest("staked", ["oven with fan", "stacked dehydrator"])
@@ -84,20 +90,49 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def hint(word: str, known: Iterable[str]) -> str:
-    """Return "; did you mean 'x'?" for the nearest known word, or nothing."""
+    """Return "; did you mean 'x'?" for the nearest known word, or nothing.
+
+    Parameters
+    ----------
+    word : str
+        What was typed.
+    known : iterable of str
+    """
     near = nearest(word, known)
     return f"; did you mean '{near}'?" if near else ""
 
 
 def check_range(where: str, typed: Any, value: float, low: float, high: float, limits: str) -> float:
-    """Return `value` if it lies in [low, high]; `limits` says it in words: "0.5 mm to 30 mm"."""
+    """Return `value` if it lies in [low, high].
+
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    typed : object
+        What was typed, for the message.
+    value : float
+        The same, in the unit of the limits.
+    low, high : float
+        Limits, in any one unit.
+    limits : str
+        The same in words: "0.5 mm to 30 mm".
+    """
     if not low <= value <= high:  # also catches nan
         raise InputError(f"{where} = {show(typed)} is outside {limits}")
     return value
 
 
 def check_choice(where: str, typed: Any, allowed: Iterable[str]) -> str:
-    """Return `typed` if it is one of the allowed words."""
+    """Return `typed` if it is one of the allowed words.
+
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    typed : object
+    allowed : iterable of str
+    """
     words = list(allowed)
     if isinstance(typed, str) and typed in words:
         return typed
@@ -131,7 +166,16 @@ def check_named(where: str, typed: Any, known: Mapping[str, _Thing], kind: str, 
 
 
 def check_keys(place: str, table: Iterable[str], known: Iterable[str]) -> None:
-    """Raise for the first key of a table that is not known: a misspelt key must never be ignored silently."""
+    """Raise for the first key of a table that is not known: a misspelt key must never be ignored silently.
+
+    Parameters
+    ----------
+    place : str
+        The table, for messages.
+    table : iterable of str
+        Its keys.
+    known : iterable of str
+    """
     names = list(known)
     for key in table:
         if key not in names:

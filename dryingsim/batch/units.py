@@ -247,6 +247,17 @@ def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str) ->
 
     The message tells the limits in US units where one was typed, and asks about a slip of degC and degF.
 
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    typed : object
+        What was typed.
+    dimension : str
+        A key of `DIMENSIONS`.
+    low, high : str
+        Limits, with their units.
+
     Examples
     --------
     >>> to_si_within("air", "155 degC", "temperature", "0 degC", "150 degC")
@@ -272,6 +283,15 @@ def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str) ->
 def check_unit(where: str, unit: str, dimension: str) -> None:
     """Raise unless a unit by itself, as in the heading of a column, is one of a dimension.
 
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    unit : str
+        What was typed.
+    dimension : str
+        A key of `DIMENSIONS`.
+
     Examples
     --------
     >>> check_unit("line 1, weight", "degC", "mass")
@@ -288,6 +308,13 @@ def check_unit(where: str, unit: str, dimension: str) -> None:
 def kind_of(text: Any, dimensions: Iterable[str]) -> str | None:
     """Return which of some dimensions the (first) unit of a typed quantity belongs to, or None.
 
+    Parameters
+    ----------
+    text : object
+        What was typed.
+    dimensions : iterable of str
+        Keys of `DIMENSIONS`.
+
     Examples
     --------
     >>> kind_of("2 tbsp", ("mass", "volume"))
@@ -298,7 +325,15 @@ def kind_of(text: Any, dimensions: Iterable[str]) -> str | None:
 
 
 def to_ratio(where: str, typed: Any) -> float:
-    """Return a pure ratio, typed as a number or as text without a unit (water activity: 0.85 or "0.85")."""
+    """Return a pure ratio, typed as a number or as text without a unit (water activity: 0.85 or "0.85").
+
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    typed : object
+        What was typed.
+    """
     try:
         if isinstance(typed, bool) or not isinstance(typed, int | float | str):
             raise ValueError

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, EnergyPrice, Quiet, Units
+from dryingsim.cli.options import AsJson, EnergyPrice, Quiet, Units, out_folder
 from dryingsim.cli.shared import Screen, bar
 from dryingsim.errors import InputError
 
@@ -29,13 +29,7 @@ def compare(
             '"stage.1.air = 60, 65, 70 degC".',
         ),
     ] = None,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            metavar="DIR",
-            help="Folder for comparison.csv, .json, .png and .svg; files there are replaced.",
-        ),
-    ] = None,
+    out: Annotated[Path | None, out_folder("comparison.csv, .json, .png and .svg")] = None,
     units: Units = None,
     price: EnergyPrice = None,
     quiet: Quiet = False,

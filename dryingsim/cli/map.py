@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Quiet, Units, Workers
+from dryingsim.cli.options import AsJson, Quiet, Units, Workers, out_folder
 from dryingsim.cli.shared import Screen, bar, worker_count
 
 
@@ -20,12 +20,7 @@ def map(
         ),
     ],
     workers: Workers = None,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            metavar="DIR", help="Folder for map.csv, .json, .png and .svg; files there are replaced."
-        ),
-    ] = None,
+    out: Annotated[Path | None, out_folder("map.csv, .json, .png and .svg")] = None,
     units: Units = None,
     quiet: Quiet = False,
     as_json: AsJson = False,

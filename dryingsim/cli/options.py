@@ -13,9 +13,9 @@ def check_units(units: str | None) -> str | None:
     return None if units is None else check_choice("--units", units, ("metric", "us"))
 
 
-def out_folder(files: str) -> Any:
+def out_folder(files: str, note: str = "files there are replaced") -> Any:
     """Return the option that names a folder, with what is written there."""
-    return typer.Option(metavar="DIR", help=f"Folder for {files}.")
+    return typer.Option(metavar="DIR", help=f"Folder for {files}; {note}.")
 
 
 BatchOrDemo = Annotated[

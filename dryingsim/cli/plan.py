@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Quiet, Units, Workers
+from dryingsim.cli.options import AsJson, Quiet, Units, Workers, out_folder
 from dryingsim.cli.shared import Screen, bar, worker_count
 
 
@@ -18,10 +18,7 @@ def plan(
     ],
     out: Annotated[
         Path | None,
-        typer.Option(
-            metavar="DIR",
-            help="Folder for planned.toml (a batch file), plan.json and pictures; files there are replaced.",
-        ),
+        out_folder("planned.toml (a batch file), plan.json and pictures"),
     ] = None,
     seed: Annotated[int, typer.Option(help="Of the search; the same seed finds the same plan.")] = 1,
     workers: Workers = None,

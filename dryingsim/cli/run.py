@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, BatchOrDemo, EnergyPrice, Quiet, Remedies, Units
+from dryingsim.cli.options import AsJson, BatchOrDemo, EnergyPrice, Quiet, Remedies, Units, out_folder
 from dryingsim.cli.shared import Screen, bar, batch_of, tell_demonstration, watched
 from dryingsim.errors import InputError
 
@@ -22,10 +22,7 @@ def run(
     file: BatchOrDemo = None,
     out: Annotated[
         Path | None,
-        typer.Option(
-            metavar="DIR",
-            help="Folder for history.csv, summary.json and pictures; those of an earlier run are replaced.",
-        ),
+        out_folder("history.csv, summary.json and pictures", "those of an earlier run are replaced"),
     ] = None,
     units: Units = None,
     price: EnergyPrice = None,

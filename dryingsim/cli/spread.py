@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Quiet, Units, Workers
+from dryingsim.cli.options import AsJson, Quiet, Units, Workers, out_folder
 from dryingsim.cli.shared import Screen, bar, counted, worker_count
 
 
@@ -22,9 +22,8 @@ def spread(
     workers: Workers = None,
     out: Annotated[
         Path | None,
-        typer.Option(
-            metavar="DIR",
-            help="Folder for spread.csv, spread.json, slices.npz and pictures; work that was stopped goes on from there.",
+        out_folder(
+            "spread.csv, spread.json, slices.npz and pictures; work that was stopped goes on from there"
         ),
     ] = None,
     units: Units = None,

@@ -15,10 +15,10 @@ import numpy as np
 from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.catalog import cuts
 from dryingsim.batch.catalog import organisms as catalog
-from dryingsim.batch.catalog.appliances import all_appliances, find_appliance
+from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.batch.catalog.organisms import Species
 from dryingsim.batch.learned import KEYS
-from dryingsim.batch.reading.appliance_file import load_description
+from dryingsim.batch.reading import appliance_file
 from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Room, Stage, Targets
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.evidence import Evidence, evidence_of
@@ -103,15 +103,7 @@ def described(document: dict[str, Any], folder: Path) -> Description | None:
         Of the file: a description of one's own starts there.
     """
     typed = document.get("appliance")
-    if typed is None:
-        return None
-    changes = {key: value for key, value in typed.items() if key not in ("use", "file")}
-    chosen = (
-        find_appliance("use", typed["use"])
-        if "use" in typed
-        else load_description("file", folder / typed["file"])
-    )
-    return chosen.changed("[appliance]", changes)
+    return None if typed is None else appliance_file.described("[appliance]", typed, folder)
 
 
 def _both(value: float, kind: str, batch: Batch) -> str:

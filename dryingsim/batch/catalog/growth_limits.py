@@ -135,7 +135,15 @@ def texture() -> Texture:
 
 
 def advice(place: Place, package: str) -> Advice:
-    """Return the shortest published figure for a place and a kind of package."""
+    """Return the shortest published figure for a place and a kind of package.
+
+    Parameters
+    ----------
+    place : str
+        "room", "fridge" or "freezer".
+    package : str
+        A key of `packages.packages`.
+    """
     fitting = [
         one
         for one in _data()["advice"]

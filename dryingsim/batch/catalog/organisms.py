@@ -74,7 +74,15 @@ def hottest_measured_K(organism: str) -> float:
 
 @cache
 def resistance(organism: str, estimate: str) -> Resistance:
-    """Return the parameters of "salmonella", "e_coli" or "listeria" in the set "central" or "cautious"."""
+    """Return the parameters of "salmonella", "e_coli" or "listeria" in the set "central" or "cautious".
+
+    Parameters
+    ----------
+    organism : str
+        "salmonella", "e_coli" or "listeria".
+    estimate : str
+        "central" or "cautious".
+    """
     check_choice("organism", organism, organisms())
     check_choice("estimate", estimate, SETS)
     own = _values(_data()["organism"][organism][estimate])
@@ -105,7 +113,15 @@ def desiccation() -> Desiccation:
 
 
 def target(organism: str, species: str) -> Target:
-    """Return the reduction asked for, with the guideline that asks for it."""
+    """Return the reduction asked for, with the guideline that asks for it.
+
+    Parameters
+    ----------
+    organism : str
+        A key of `organisms`.
+    species : str
+        One of `SPECIES`.
+    """
     check_choice("organism", organism, organisms())
     check_choice("species", species, SPECIES)
     entry = next(e for e in _data()["target"] if e["organism"] == organism and species in e["species"])

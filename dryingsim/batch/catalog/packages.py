@@ -55,7 +55,15 @@ class Package:
     source: str
 
     def conductances(self, area_m2: float, temperature_K: float) -> tuple[float, float, float]:
-        """Return what wall and closure let through at least, in the middle and at most [kg/(s Pa)]."""
+        """Return what wall and closure let through at least, in the middle and at most [kg/(s Pa)].
+
+        Parameters
+        ----------
+        area_m2 : float
+            Of the wall [m2].
+        temperature_K : float
+            [K].
+        """
         from dryingsim.properties.packaging import permeability
 
         warm = float(permeability(1.0, self.activation_energy_J_mol, temperature_K))
@@ -82,7 +90,15 @@ def packages() -> dict[str, Package]:
 
 
 def find_package(where: str, name: str) -> Package:
-    """Return the package called `name`, capitals and extra blanks aside; `where` is its place, for messages."""
+    """Return the package called `name`, capitals and extra blanks aside.
+
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    name : str
+        What was typed.
+    """
     known = packages()
     return known[check_choice(where, " ".join(name.lower().split()), known)]
 

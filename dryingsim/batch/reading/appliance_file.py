@@ -40,8 +40,8 @@ def named_appliance(where: str, typed: str) -> Description:
     return find_appliance(where, typed, "the name of a file (.toml)")
 
 
-def appliance_of(place: str, table: Any, folder: Path) -> Appliance:
-    """Return the appliance that a batch chooses by `use` or `file`, with the parameters it changes.
+def described(place: str, table: Any, folder: Path) -> Description:
+    """Return the description that a batch chooses by `use` or `file`, with the parameters it changes.
 
     Parameters
     ----------
@@ -66,4 +66,19 @@ def appliance_of(place: str, table: Any, folder: Path) -> Appliance:
             )
         chosen = load_description(f"{place}, file", folder / table["file"])
     changes = {key: value for key, value in table.items() if key not in ("use", "file")}
-    return chosen.changed(place, changes).appliance(place)
+    return chosen.changed(place, changes)
+
+
+def appliance_of(place: str, table: Any, folder: Path) -> Appliance:
+    """Return the appliance that a batch chooses by `use` or `file`, with the parameters it changes.
+
+    Parameters
+    ----------
+    place : str
+        The place in the batch file, for messages.
+    table : object
+        What was typed there.
+    folder : Path
+        That of the batch file: a relative `file` starts there.
+    """
+    return described(place, table, folder).appliance(place)

@@ -60,7 +60,14 @@ _CURLED = "‘’“”„«»´`"  # what a word processor makes of quotation m
 
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:
-    """Return the tables of a TOML text; `name` is what messages call it."""
+    """Return the tables of a TOML text.
+
+    Parameters
+    ----------
+    text : str
+    name : str
+        What messages call it.
+    """
     try:
         tables = tomllib.loads(text)
     except RecursionError:

@@ -42,7 +42,16 @@ def separator_of(head: str) -> str:
 
 
 def cells_of(line: str, separator: str, where: str = "heading") -> list[str]:
-    """Return the cells of a line; text in double quotes may hold the separator. `where` is its place, for messages."""
+    """Return the cells of a line; text in double quotes may hold the separator.
+
+    Parameters
+    ----------
+    line : str
+    separator : str
+        See `separator_of`.
+    where : str
+        Its place, for messages.
+    """
     try:
         return [cell.strip() for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))]
     except csv.Error:  # more letters than the reader takes
@@ -52,7 +61,18 @@ def cells_of(line: str, separator: str, where: str = "heading") -> list[str]:
 
 
 def row_cells(where: str, line: str, separator: str, columns: Collection[str]) -> dict[str, str]:
-    """Return the cells of a line by column; missing ones at the end are empty."""
+    """Return the cells of a line by column; missing ones at the end are empty.
+
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    line : str
+    separator : str
+        See `separator_of`.
+    columns : collection of str
+        In the order of the file.
+    """
     cells, count = cells_of(line, separator, where), len(columns)
     while len(cells) > count and not cells[-1]:  # a spreadsheet leaves empty columns behind
         cells.pop()

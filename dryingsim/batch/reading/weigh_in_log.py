@@ -122,6 +122,12 @@ def read_weigh_ins(path: str | Path) -> WeighInLog:
 def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     r"""Read a log from text and check it.
 
+    Parameters
+    ----------
+    text : str
+    name : str
+        What messages call it.
+
     Examples
     --------
     >>> log = parse_weigh_ins("time, weight [g]\n14:05, 719\n15:20, 498\n")
