@@ -112,9 +112,9 @@ def check_range(where: str, typed: Any, value: float, low: float, high: float, l
     typed : object
         What was typed, for the message.
     value : float
-        The same, in the unit of the limits.
+        The same [SI, or that of the limits].
     low, high : float
-        Limits, in any one unit.
+        Limits [the same].
     limits : str
         The same in words: "0.5 mm to 30 mm".
     """

@@ -351,7 +351,7 @@ def from_si(value: Array, unit: str, dimension: str | None = None) -> Array:
     Parameters
     ----------
     value : float or ndarray
-        In the SI unit of its dimension.
+        In the unit of its dimension [SI].
     unit : str
         As `display_units` gives it, or any spelling that `to_si` reads.
     dimension : str, optional
