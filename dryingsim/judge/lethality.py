@@ -1,4 +1,4 @@
-"""Kill of bacteria by heat along a history of temperature and water activity, and by drying itself.
+"""Log reduction of bacteria by heat along a history of temperature and water activity, and by drying itself.
 
     d(log10 reduction)/dt = 1/D,    log10 D = log10 D_ref - (T - T_ref)/z_T + g(a_w, T)
 

@@ -119,7 +119,7 @@ _SWINGS_K: Annotated[
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LoggedCourse:
+class LoggedHistory:
     """What the checks look at, in SI; arrays of shape (reading,)."""
 
     time_s: Array
@@ -166,17 +166,17 @@ class Refusal:
     reading: int | None = None
 
 
-def first_refusal(readings: LoggedCourse) -> Refusal | None:
+def first_refusal(readings: LoggedHistory) -> Refusal | None:
     """Return why a log is refused, or nothing."""
     return next(filter(None, (check(readings) for check in _REFUSALS)), None)
 
 
-def objections(readings: LoggedCourse) -> list[Objection]:
+def objections(readings: LoggedHistory) -> list[Objection]:
     """Return what leaves a log in doubt."""
     return list(filter(None, (check(readings) for check in _OBJECTIONS)))
 
 
-def warm_start(r: LoggedCourse) -> Refusal | None:
+def warm_start(r: LoggedHistory) -> Refusal | None:
     """Refuse a log where the meat is warm at the first reading, and nobody said why."""
     first = float(r.meat_K[0])
     if first <= _COLD_K or r.started_warm:
@@ -191,7 +191,7 @@ def warm_start(r: LoggedCourse) -> Refusal | None:
     )
 
 
-def warm_and_warming(r: LoggedCourse) -> Objection | None:
+def warm_and_warming(r: LoggedHistory) -> Objection | None:
     """Object to a log that begins warm, for whatever reason, and gets warmer in air that was not logged."""
     first, hottest = float(r.meat_K[0]), float(r.meat_K.max())
     if r.air_K is not None or not _COLD_K < first < _MILD_K or hottest < first + _WARMS_K:
@@ -199,7 +199,7 @@ def warm_and_warming(r: LoggedCourse) -> Objection | None:
     return Objection(Finding("warm_and_warming", {"meat_K": first}), 0)
 
 
-def boiling(r: LoggedCourse) -> Refusal | None:
+def boiling(r: LoggedHistory) -> Refusal | None:
     """Refuse a log where the meat would boil: a unit was mistaken, or the probe was not in wet meat."""
     i = _first(r.water_activity * saturation_pressure(r.meat_K) > _PRESSURE)
     if i is None:
@@ -211,7 +211,7 @@ def boiling(r: LoggedCourse) -> Refusal | None:
     )
 
 
-def swapped(r: LoggedCourse) -> Refusal | None:
+def swapped(r: LoggedHistory) -> Refusal | None:
     """Refuse a log where the meat is hotter than its air most of the time."""
     if r.air_K is None:
         return None
@@ -224,7 +224,7 @@ def swapped(r: LoggedCourse) -> Refusal | None:
     )
 
 
-def wrong_time_unit(r: LoggedCourse) -> Refusal | None:
+def wrong_time_unit(r: LoggedHistory) -> Refusal | None:
     """Refuse a log where a thin slice takes hours to warm or days to dry: seconds were taken for minutes."""
     total = float(r.time_s[-1] - r.time_s[0])
     if total > _LONGEST_S:
@@ -250,7 +250,7 @@ def wrong_time_unit(r: LoggedCourse) -> Refusal | None:
     )
 
 
-def few_readings(r: LoggedCourse) -> Objection | None:
+def few_readings(r: LoggedHistory) -> Objection | None:
     """Object to a log with too few readings while the meat was hot."""
     count = int(np.count_nonzero(r.hot))
     if not 0 < count < _LEAST_HOT:
@@ -258,7 +258,7 @@ def few_readings(r: LoggedCourse) -> Objection | None:
     return Objection(Finding("few_readings", {"count": count, "hot_K": HOT_K, "least": _LEAST_HOT}))
 
 
-def fast_rise(r: LoggedCourse) -> Objection | None:
+def fast_rise(r: LoggedHistory) -> Objection | None:
     """Object to a rise that a slice of that thickness cannot make: a slip, or a probe that left the meat."""
     before, after = r.meat_K[:-1], r.meat_K[1:]
     if r.air_K is None:
@@ -278,7 +278,7 @@ def fast_rise(r: LoggedCourse) -> Objection | None:
     return Objection(Finding("fast_rise", values), i + 1)
 
 
-def _time_constant_s(r: LoggedCourse) -> Array:
+def _time_constant_s(r: LoggedHistory) -> Array:
     """Return how fast the slice could follow its air in each interval [s]."""
     warmest = np.maximum(r.meat_K[:-1], r.meat_K[1:])
     slope = saturation_pressure(warmest) * log_saturation_pressure_slope(warmest)
@@ -290,7 +290,7 @@ def _time_constant_s(r: LoggedCourse) -> Array:
     return 0.5 * stored * (1.0 / (_FILM * condensing) + r.thickness_m / (6.0 * _CONDUCTIVITY))
 
 
-def unseen_rise(r: LoggedCourse) -> Objection | None:
+def unseen_rise(r: LoggedHistory) -> Objection | None:
     """Object to wet meat that gets hot between two readings in air that was not measured to be humid."""
     rise = np.diff(r.meat_K)
     seen = r.humid[1:] | r.in_oven[1:] | (r.water_activity[:-1] < _DRY_AW)
@@ -301,7 +301,7 @@ def unseen_rise(r: LoggedCourse) -> Objection | None:
     return Objection(Finding("unseen_rise", values), i + 1)
 
 
-def hotter_than_its_air(r: LoggedCourse) -> Objection | None:
+def hotter_than_its_air(r: LoggedHistory) -> Objection | None:
     """Object to hot meat that is hotter than its air was in the last half hour."""
     if r.air_K is None:
         return None
@@ -316,7 +316,7 @@ def hotter_than_its_air(r: LoggedCourse) -> Objection | None:
     return Objection(Finding("hotter_than_its_air", {"meat_K": float(r.meat_K[i])}), i)
 
 
-def as_hot_as_its_air(r: LoggedCourse) -> Objection | None:
+def as_hot_as_its_air(r: LoggedHistory) -> Objection | None:
     """Object to wet meat that takes the temperature of air that is not humid: the probe was in the air."""
     if r.air_K is None:
         return None
@@ -328,7 +328,7 @@ def as_hot_as_its_air(r: LoggedCourse) -> Objection | None:
     return Objection(Finding("as_hot_as_its_air", {"meat_K": float(r.meat_K[i])}), i)
 
 
-def too_hot(r: LoggedCourse) -> Objection | None:
+def too_hot(r: LoggedHistory) -> Objection | None:
     """Object to meat so hot that steam or an oven must have been there, and no log of the air tells of it."""
     i = _first((r.meat_K > _WET_AND_HOT_K) & (r.water_activity >= _DRY_AW) & ~r.in_oven)
     if i is not None:
@@ -340,7 +340,7 @@ def too_hot(r: LoggedCourse) -> Objection | None:
     return Objection(Finding("too_hot_without_air", {"meat_K": float(r.meat_K[i])}), i)
 
 
-def too_long_wet(r: LoggedCourse) -> Objection | None:
+def too_long_wet(r: LoggedHistory) -> Objection | None:
     """Object to meat that stays wet for hours while hot."""
     wet = r.hot & (r.water_activity >= _WET_AW)
     both, humid = wet[:-1] & wet[1:], r.humid[:-1] & r.humid[1:]
@@ -352,7 +352,7 @@ def too_long_wet(r: LoggedCourse) -> Objection | None:
     return None
 
 
-def swinging(r: LoggedCourse) -> Objection | None:
+def swinging(r: LoggedHistory) -> Objection | None:
     """Object to a hot part that swings from reading to reading as air under a thermostat does."""
     hot = r.meat_K[r.hot]
     if hot.size < 2 * _LEAST_HOT:
@@ -364,13 +364,13 @@ def swinging(r: LoggedCourse) -> Objection | None:
     return Objection(Finding("swinging", {"spread_K": spread}))
 
 
-_REFUSALS: tuple[Callable[[LoggedCourse], Refusal | None], ...] = (
+_REFUSALS: tuple[Callable[[LoggedHistory], Refusal | None], ...] = (
     warm_start,
     swapped,
     boiling,
     wrong_time_unit,
 )
-_OBJECTIONS: tuple[Callable[[LoggedCourse], Objection | None], ...] = (
+_OBJECTIONS: tuple[Callable[[LoggedHistory], Objection | None], ...] = (
     warm_and_warming,
     few_readings,
     fast_rise,

@@ -1,4 +1,4 @@
-"""What a thermometer's log says of the place of its probe: kill per organism, and a federal table.
+"""What a thermometer's log says of the place of its probe: log reductions per organism, and a federal table.
 
 What is credited is a lower bound: between two readings the meat is taken as cool and as dry as at either of them, a gap of
 more than a quarter of an hour earns nothing, and up to three readings in a row far above those around them are not counted.
@@ -27,7 +27,7 @@ from dryingsim.judge.federal_table import (
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.lethality import log_reductions
-from dryingsim.judge.log_plausibility import THIN_M, LoggedCourse, first_refusal, objections
+from dryingsim.judge.log_plausibility import THIN_M, LoggedHistory, first_refusal, objections
 from dryingsim.judge.reductions import judge_place
 from dryingsim.judge.thermometer_log import LONGEST_GAP_S, ThermometerLog
 from dryingsim.properties.water import saturation_pressure
@@ -151,7 +151,7 @@ def judge_log(
     )
 
 
-def _shown(bound: LoggedCourse) -> Array:
+def _shown(bound: LoggedHistory) -> Array:
     """Return the water activity that the logged air supports.
 
     A surface that gives off water, or gives off none any more, holds a vapour pressure of that of its air or more. Meat is
@@ -224,7 +224,7 @@ def _objections(
     log: ThermometerLog, activity: Array, thickness_m: float, reason: str | None
 ) -> list[Finding]:
     """Return what leaves the log in doubt; raise where it cannot be that of meat."""
-    readings = LoggedCourse(
+    readings = LoggedHistory(
         time_s=log.time_s,
         meat_K=log.temperature_K,
         water_activity=activity,
@@ -247,7 +247,7 @@ def _with_line(log: ThermometerLog, finding: Finding, reading: int | None) -> Fi
     return replace(finding, values={**finding.values, "line": log.lines[reading]})
 
 
-def _lower_bound(log: ThermometerLog, activity: Array) -> LoggedCourse:
+def _lower_bound(log: ThermometerLog, activity: Array) -> LoggedHistory:
     """Return the history that is credited: three samples at each reading, what held until it, itself, what holds after."""
 
     def steps(values: Array) -> Array:
@@ -260,7 +260,7 @@ def _lower_bound(log: ThermometerLog, activity: Array) -> LoggedCourse:
         return np.column_stack([until, values, after]).ravel()
 
     humidity, air = log.relative_humidity, log.air_temperature_K
-    return LoggedCourse(
+    return LoggedHistory(
         time_s=np.repeat(log.time_s, 3),
         meat_K=steps(log.temperature_K),
         water_activity=steps(activity),
@@ -310,7 +310,7 @@ def _slips(log: ThermometerLog) -> list[Finding]:
     return slips
 
 
-def _compliance(log: ThermometerLog, bound: LoggedCourse, column: FederalColumn) -> TableCompliance:
+def _compliance(log: ThermometerLog, bound: LoggedHistory, column: FederalColumn) -> TableCompliance:
     if bound.relative_humidity is None:
         raise InputError(f"{log.name}: no column relative_humidity; a federal table counts in humid air only")
     arrays = bound.time_s, bound.meat_K, bound.relative_humidity

@@ -122,7 +122,7 @@ def judge_lethality(
     species : str
         "beef", "pork", "poultry", "game", "fish", "other" or "unknown": which target applies.
     desiccation : Desiccation, optional
-        Kill by drying itself, added to the central estimate and shown apart. Never part of the cautious one.
+        Log reduction by drying itself, added to the central estimate and shown apart. Never part of the cautious one.
     cautious_water_activity : ndarray, shape (t, node, slab), optional
         What the cautious estimate uses instead [-]; see `drier_side`.
 

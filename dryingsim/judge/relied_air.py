@@ -188,7 +188,7 @@ def _corners(time: Array, values: Array, first: int, last: int) -> list[int]:
 
 
 def humidity_needed(history: History, sums: Array, slab: int, target: float) -> tuple[float, float, float]:
-    """Return the lowest wet bulb [K] of the air at a slab while its kill came about, and from when to when [s].
+    """Return the lowest wet bulb [K] of the air at a slab while its log reduction came about, and from when to when [s].
 
     Parameters
     ----------

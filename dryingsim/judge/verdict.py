@@ -1,4 +1,4 @@
-"""The judgement on kill: every organism at its worst place, against what guidelines ask for.
+"""The judgement on log reductions: every organism at its worst place, against what guidelines ask for.
 
 The *cautious* estimate counts heat alone, takes the water activity at the drier side of its error, and decides
 whether a target counts as reached. The *central* estimate is the middle of what is published, with the kill by

@@ -116,7 +116,7 @@ def together(fitted: Fit, part: int = 0) -> list[tuple[str, str, float]]:
 def misfits(fitted: Fit) -> list[Misfit]:
     """Readings that were left out, in the order of the logs."""
     left_out = []
-    for slip in sorted(fitted.slips, key=lambda one: (one.part, one.index)):
+    for slip in sorted(fitted.slips, key=lambda slip: (slip.part, slip.index)):
         should = expected_readings(fitted, slip.part)[slip.index]
         logged = fitted.problem.parts[slip.part].logged
         reading = logged.readings.readings[slip.index]

@@ -118,11 +118,11 @@ def entry_of(pair: tuple[Path, Path]) -> LogbookEntry | str:
         log = read_weigh_ins(path)
         plain = described(file)
         logged = logged_batch_of(plain.batch, log)
-        found = fit_supported([logged], priors_of(plain.batch, plain.uncertainties)).fit
+        fitted = fit_supported([logged], priors_of(plain.batch, plain.uncertainties)).fit
         meant = run(load_batch(file))
     except (InputError, SolverError) as error:
         return str(error)
-    done = forecast(found)
+    done = forecast(fitted)
     share, predicted = _last_shares(log, meant.time_s, meant.weight_kg.sum(axis=1))
     return LogbookEntry(
         log=path.name,
@@ -136,13 +136,13 @@ def entry_of(pair: tuple[Path, Path]) -> LogbookEntry | str:
         reached=done.done_s is not None and done.done_s <= log.last_s,
         last_share=share,
         last_predicted_share=predicted,
-        estimates=tuple(estimates(found)),
-        slips=len(misfits(found)),
+        estimates=tuple(estimates(fitted)),
+        slips=len(misfits(fitted)),
     )
 
 
 def _last_shares(log: WeighInLog, time_s: np.ndarray, weight_kg: np.ndarray) -> tuple[float, float]:
-    whole = [one for one in log.of("weight") if one.scope == "batch"]
+    whole = [reading for reading in log.of("weight") if reading.scope == "batch"]
     if len(whole) < 2:
         return np.nan, np.nan
     first, last = whole[0], whole[-1]
@@ -169,14 +169,14 @@ def read_logbook(
     """
     pairs, aside = pairs_in(folder)
     done: dict[int, LogbookEntry | str] = {}
-    for i, one in each(entry_of, pairs, executor):
-        done[i] = one
+    for i, entry in each(entry_of, pairs, executor):
+        done[i] = entry
         if progress:
             progress(len(done), len(pairs))
-    entries = [one for _, one in sorted(done.items()) if isinstance(one, LogbookEntry)]
-    aside += [one for _, one in sorted(done.items()) if isinstance(one, str)]
-    if all(one.date for one in entries):
-        entries.sort(key=lambda one: one.date or "")
+    entries = [entry for _, entry in sorted(done.items()) if isinstance(entry, LogbookEntry)]
+    aside += [entry for _, entry in sorted(done.items()) if isinstance(entry, str)]
+    if all(entry.date for entry in entries):
+        entries.sort(key=lambda entry: entry.date or "")
     if not entries:
         raise InputError(f"{folder}: none of the logs can be used ({aside[0]})")
     return Logbook(folder, tuple(entries), tuple(aside))
@@ -185,12 +185,12 @@ def read_logbook(
 # --- what to change next time ----------------------------------------------------------------------------------------
 def advice(book: Logbook) -> list[str]:
     """Return what to change next time, most important first; plain sentences without units."""
-    told = [*_of_times(book.entries), *_of_air(book.entries), *_of_weighing(book.entries)]
-    return told or ["Nothing to change: the predictions hold."]
+    sentences = [*_of_times(book.entries), *_of_air(book.entries), *_of_weighing(book.entries)]
+    return sentences or ["Nothing to change: the predictions hold."]
 
 
 def _of_times(entries: Sequence[LogbookEntry]) -> list[str]:
-    known = [(one, one.ratio) for one in entries if one.ratio is not None]
+    known = [(entry, entry.ratio) for entry in entries if entry.ratio is not None]
     if not known:
         return ["No batch of these gets done by its weights: plan more time, thinner slices or hotter air."]
     logs = np.log([ratio for _, ratio in known])
@@ -199,7 +199,7 @@ def _of_times(entries: Sequence[LogbookEntry]) -> list[str]:
     percent, batches = 100.0 * (np.exp(mean) - 1.0), f"{logs.size} batch{'es' if logs.size > 1 else ''}"
     if abs(mean) > max(_NOTABLE, error):
         word = "longer" if mean > 0.0 else "less time"
-        files = " ".join(one.log for one, _ in known)
+        files = " ".join(entry.log for entry, _ in known)
         return [
             f"Your {batches} took {abs(percent):.0f} % {word} than predicted: let the next one know, with 'dryingsim learn "
             f'{known[-1][0].batch} {files} --out learned.toml\' and [learned] file = "learned.toml" in its file.'
@@ -214,8 +214,8 @@ def _of_times(entries: Sequence[LogbookEntry]) -> list[str]:
 
 
 def _of_air(entries: Sequence[LogbookEntry]) -> list[str]:
-    rows = [row for one in entries for row in one.estimates if row.key == "setpoint" and row.determined]
-    if not any(one.thermometer_in_air for one in entries):
+    rows = [row for entry in entries for row in entry.estimates if row.key == "setpoint" and row.determined]
+    if not any(entry.thermometer_in_air for entry in entries):
         return [
             "Put a thermometer beside the slices and write down what it shows (a column 'air'): without it, meat that dries "
             "slowly cannot be told from air that is cooler than its setting."
@@ -232,20 +232,20 @@ def _of_air(entries: Sequence[LogbookEntry]) -> list[str]:
 
 
 def _of_weighing(entries: Sequence[LogbookEntry]) -> list[str]:
-    told = []
-    few = [one.log for one in entries if one.weighings < _ENOUGH_WEIGHINGS]
+    sentences = []
+    few = [entry.log for entry in entries if entry.weighings < _ENOUGH_WEIGHINGS]
     if few:
-        told.append(
+        sentences.append(
             f"Weigh when the slices go in and at least twice more; too few weighings: {', '.join(few)}."
         )
-    early = [one.log for one in entries if not one.reached and one.found.done_s is not None]
+    early = [entry.log for entry in entries if not entry.reached and entry.found.done_s is not None]
     if early:
-        told.append(
+        sentences.append(
             f"Weigh once more when you take the meat out; not weighed until done: {', '.join(early)}."
         )
-    slips = sum(one.slips for one in entries)
+    slips = sum(entry.slips for entry in entries)
     if slips:
-        told.append(
+        sentences.append(
             f"{slips} reading{'s do' if slips > 1 else ' does'} not fit: read the scale twice, and tare it."
         )
-    return told
+    return sentences

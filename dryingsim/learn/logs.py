@@ -67,7 +67,7 @@ def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], P
             )
         logged_batches.append(logged_batch_of(batch, log))
         notes += [f"{log.name}, {remark}" for remark in log.remarks]
-        if logged_batches[-1].plan.followed:
+        if logged_batches[-1].clocked.followed:
             notes.append(
                 f"{log.name} goes on after the drying by the plan: what follows is taken to have begun on time"
             )

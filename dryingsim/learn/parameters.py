@@ -47,9 +47,9 @@ class Priors:
 
     def without(self, key: str) -> "Priors":
         """Return the priors of all the others: that one is as the batch file says."""
-        kept = np.array([one != key for one in self.keys], dtype=bool)
+        kept = np.array([each != key for each in self.keys], dtype=bool)
         return Priors(
-            keys=tuple(one for one in self.keys if one != key),
+            keys=tuple(each for each in self.keys if each != key),
             mean=self.mean[kept],
             common=self.common[kept],
             between=self.between[kept],
@@ -75,7 +75,7 @@ def priors_of(
     beliefs = [
         known.get(key, Correction(value=0.0, uncertainty=_size(key, uncertainties[key]))) for key in keys
     ]
-    total = np.array([one.uncertainty for one in beliefs])
+    total = np.array([belief.uncertainty for belief in beliefs])
     # what lies between batches is never more than nine tenths of what is doubtful at all
     between = np.array(
         [min(BETWEEN.get(key, 0.0), 0.9 * size) for key, size in zip(keys, total, strict=True)]
@@ -83,7 +83,7 @@ def priors_of(
     acting = total > 0.0
     return Priors(
         keys=tuple(key for key, does in zip(keys, acting, strict=True) if does),
-        mean=np.array([one.value for one in beliefs])[acting],
+        mean=np.array([belief.value for belief in beliefs])[acting],
         common=np.sqrt(total**2 - between**2)[acting],
         between=between[acting],
     )

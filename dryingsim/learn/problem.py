@@ -35,7 +35,7 @@ class LoggedBatch:
     batch: Batch
     log: WeighInLog
     readings: Readings
-    plan: ClockedBatch
+    clocked: ClockedBatch
 
 
 def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
@@ -52,14 +52,14 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
     InputError
         Where the log goes on for too long, or cannot be of this batch.
     """
-    plan = clocked_batch_of(batch, log.last_s)
-    if log.last_s > plan.horizon_s:
+    clocked = clocked_batch_of(batch, log.last_s)
+    if log.last_s > clocked.horizon_s:
         raise InputError(
             f"{log.name}: {log.last_s / 3600.0:.0f} h is longer than any drying that can be followed"
         )
-    check_places(log, plan.batch, int(plan.meant.tray.max()) + 1)
-    _check_start(log, float(plan.meant.weight_kg[0].sum()))
-    return LoggedBatch(plan.batch, log, readings_of(log), plan)
+    check_places(log, clocked.batch, int(clocked.meant.tray.max()) + 1)
+    _check_start(log, float(clocked.meant.weight_kg[0].sum()))
+    return LoggedBatch(clocked.batch, log, readings_of(log), clocked)
 
 
 def _check_start(log: WeighInLog, laid_on_kg: float) -> None:
@@ -121,10 +121,10 @@ class Problem:
             differs = at + np.arange(self.varying.size)
             factors = at + self.varying.size + np.arange(len(series))
             at += self.varying.size + len(series)
-            sizes = np.array([LAID_ON if one.scope == "batch" else PART for one in series])
+            sizes = np.array([LAID_ON if scale.scope == "batch" else PART for scale in series])
             end = max(end_s, logged.log.last_s, 60.0)
             part = LoggedPart(
-                logged, differs, factors, sizes, times_of(logged.plan, logged.readings.time_s, end)
+                logged, differs, factors, sizes, times_of(logged.clocked, logged.readings.time_s, end)
             )
             part.used = np.ones(len(logged.readings), dtype=bool)
             self.parts.append(part)

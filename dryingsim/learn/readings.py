@@ -93,19 +93,19 @@ def check_places(log: WeighInLog, batch: Batch, trays: int) -> None:
     trays : int
         On how many trays its slices lie.
     """
-    thick = [one.thickness_m for one in batch.meat.classes]
-    for one in log.readings:
-        place = f"{log.name} line {one.line}"
-        if one.scope == "tray" and batch.appliance is None:
+    thick = [thickness_class.thickness_m for thickness_class in batch.meat.classes]
+    for reading in log.readings:
+        place = f"{log.name} line {reading.line}"
+        if reading.scope == "tray" and batch.appliance is None:
             raise InputError(
-                f"{place}: tray {one.name}, but {batch.name} has no appliance, so no trays to tell apart"
+                f"{place}: tray {reading.name}, but {batch.name} has no appliance, so no trays to tell apart"
             )
-        if one.scope == "tray" and int(one.name) > trays:
-            raise InputError(f"{place}: tray {one.name}, but the slices of {batch.name} lie on {trays}")
-        if one.scope == "slice" and one.thickness_m is None and len(thick) > 1:
-            told = " or ".join(f"{1e3 * value:g} mm" for value in thick)
+        if reading.scope == "tray" and int(reading.name) > trays:
+            raise InputError(f"{place}: tray {reading.name}, but the slices of {batch.name} lie on {trays}")
+        if reading.scope == "slice" and reading.thickness_m is None and len(thick) > 1:
+            choices = " or ".join(f"{1e3 * value:g} mm" for value in thick)
             raise InputError(
-                f"{place}, slice = '{one.name}': how thick? Add it, for example '{one.name}, {told}'"
+                f"{place}, slice = '{reading.name}': how thick? Add it, for example '{reading.name}, {choices}'"
             )
 
 
@@ -154,7 +154,7 @@ def weight_of_run(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.n
 def _slabs(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.ndarray:
     """Mask of the slabs a reading is of. A thermometer of the meat with no more said is in the thickest slices."""
     mask = np.ones(fitted_run.dry_kg.size, dtype=bool)
-    thick = np.array([one.thickness_m for one in batch.meat.classes])
+    thick = np.array([thickness_class.thickness_m for thickness_class in batch.meat.classes])
     if reading.scope == "tray":
         mask &= fitted_run.tray == int(reading.name) - 1
     if reading.scope == "slice" and reading.thickness_m is not None:
@@ -177,9 +177,9 @@ def doubts_of(readings: Readings, fitted_run: FittedRun, batch: Batch) -> np.nda
     value, steps = readings.value, readings.resolution / 12.0**0.5
     low, high = _WEIGHING_SHARE
     weighing = np.clip(WEIGHING_KG, low * value, high * value)
-    slope = np.array([_slope(fitted_run, one, batch) for one in readings.readings])
+    slope = np.array([_slope(fitted_run, reading, batch) for reading in readings.readings])
     swing = SWING_K if batch.appliance is not None else 0.0
-    meat = np.array([one.quantity == "meat" for one in readings.readings])
+    meat = np.array([reading.quantity == "meat" for reading in readings.readings])
     thermometer = np.where(meat, MEAT_K, np.hypot(AIR_K, swing))
     own = np.where(readings.weighs, weighing, thermometer)
     return np.sqrt(own**2 + steps**2 + (slope * LOOKING_S) ** 2)

@@ -63,7 +63,7 @@ def fit_supported(
     why = unsupported(fitted)
     if not why:
         return Supported(fitted, "")
-    weighed = [_weights_only(one) for one in logged_batches]
+    weighed = [_weights_only(logged) for logged in logged_batches]
     again = fit(weighed, priors.without(KEY), simulate=simulate, progress=progress)
     return Supported(
         again, f"the thermostat was taken at its setting and no thermometer was counted, for {why}"
@@ -79,7 +79,7 @@ def unsupported(fitted: Fit) -> str:
     """Return why the offset of the thermostat that a fit found is not to be learned; empty where it may be."""
     if KEY not in fitted.priors.keys:
         return ""
-    looks = [one for part in range(len(fitted.problem.parts)) for one in _looks(fitted, part)]
+    looks = [look for part in range(len(fitted.problem.parts)) for look in _looks(fitted, part)]
     return _misplaced(looks) or _disagreeing(looks) or _too_large(fitted, looks)
 
 
@@ -108,8 +108,8 @@ class _Look:
 
 
 def _looks(fitted: Fit, part: int) -> list[_Look]:
-    one = fitted.problem.parts[part]
-    logged, fitted_run = one.logged, fitted.problem.fitted_runs(one, fitted.z)[0]
+    mine = fitted.problem.parts[part]
+    logged, fitted_run = mine.logged, fitted.problem.fitted_runs(mine, fitted.z)[0]
     places = {
         place: predicted(
             fitted_run,
@@ -123,7 +123,7 @@ def _looks(fitted: Fit, part: int) -> list[_Look]:
         _Look(logged.log.name, reading, used, miss, air_K, meat_K)
         for reading, used, miss, air_K, meat_K in zip(
             logged.log.readings,
-            one.used.tolist(),
+            mine.used.tolist(),
             misses.tolist(),
             places["air"].tolist(),
             places["meat"].tolist(),
@@ -134,25 +134,25 @@ def _looks(fitted: Fit, part: int) -> list[_Look]:
 
 
 def _misplaced(looks: Sequence[_Look]) -> str:
-    astray = [one for one in looks if one.used and one.elsewhere]
+    astray = [look for look in looks if look.used and look.elsewhere]
     if not astray:
         return ""
-    one = astray[0]
-    other = "meat" if one.reading.quantity == "air" else "air"
-    return f"{one.words} has a thermometer in the {one.reading.quantity} that reads as the {other} does"
+    look = astray[0]
+    other = "meat" if look.reading.quantity == "air" else "air"
+    return f"{look.words} has a thermometer in the {look.reading.quantity} that reads as the {other} does"
 
 
 def _disagreeing(looks: Sequence[_Look]) -> str:
-    used = [one for one in looks if one.used]
-    left_out = [one for one in looks if not one.used]
+    used = [look for look in looks if look.used]
+    left_out = [look for look in looks if not look.used]
     if left_out and len(used) <= len(left_out):
         return f"as many readings of thermometers do not fit ({left_out[0].words}) as do"
-    air = sorted((one for one in used if one.reading.quantity == "air"), key=lambda one: one.miss)
+    air = sorted((look for look in used if look.reading.quantity == "air"), key=lambda look: look.miss)
     if len(air) < _FEWEST:
         return ""
     from scipy.special import gammaincc  # slow to import
 
-    misses = np.array([one.miss for one in air])
+    misses = np.array([look.miss for look in air])
     scatter = float(np.sum((misses - misses.mean()) ** 2))
     if gammaincc(0.5 * (len(air) - 1), 0.5 * scatter) < _BY_CHANCE:  # chi square
         return f"readings of the air disagree by more than their errors explain ({air[0].words}, {air[-1].words})"
@@ -161,7 +161,9 @@ def _disagreeing(looks: Sequence[_Look]) -> str:
 
 def _too_large(fitted: Fit, looks: Sequence[_Look]) -> str:
     offset = float(fitted.next_batch()[0][fitted.priors.keys.index(KEY)])
-    times = {(one.log, one.reading.time_s) for one in looks if one.used and one.reading.quantity == "air"}
+    times = {
+        (look.log, look.reading.time_s) for look in looks if look.used and look.reading.quantity == "air"
+    }
     amount = f"an offset of {offset:+.1f} K ({1.8 * offset:+.0f} °F)"
     if len(times) < _FEWEST and abs(offset) > MOST_BY_WEIGHT_K:
         return (

@@ -62,9 +62,9 @@ class Plan:
     reached : bool
         Nothing is missed, by neither run nor by the slices, in air as humid as computed.
     shown : bool
-        The kill is not missed either with what can be relied on alone: the verdict of `dryingsim run` is "reached".
+        The log reduction is not missed either with what can be relied on alone: the verdict of `dryingsim run` is "reached".
     missed : dict of float
-        What is missed, by need, in its unit (kill in log10): the worse of both runs.
+        What is missed, by need, in its unit (log reduction in log10): the worse of both runs.
     before : Trial
         The file as it stands.
     in_window, apart : float
@@ -77,7 +77,7 @@ class Plan:
     evener : tuple of (str, float)
         Share of the slices in the window if they differed less, and how; empty where enough are in it.
     remedies : tuple of Remedy
-        Changes to the planned batch, simulated, where the kill is missed or not shown; the plan itself first.
+        Changes to the planned batch, simulated, where the log reduction is missed or not shown; the plan itself first.
     simulated : int
         Schedules tried.
     seed : int
@@ -175,8 +175,8 @@ class _Planner:
         self.seed, self.pool, self.progress = seed, pool, progress
         self.done, self.doing = 0, ""
         self.within = {
-            key: replace(one, size=0.0) if INPUTS[key].level == "batch" else one
-            for key, one in uncertainties.items()
+            key: replace(uncertainty, size=0.0) if INPUTS[key].level == "batch" else uncertainty
+            for key, uncertainty in uncertainties.items()
         }
 
     def _now(self, doing: str) -> None:
@@ -274,7 +274,7 @@ class _Planner:
         """Share in the window with slices that differ less, by the quick model."""
         ways = [("Slices that differ half as much within a class", planned, 0.5 * search.uneven)]
         if len(planned.meat.classes) > 1:
-            mean = sum(one.share * one.thickness_m for one in planned.meat.classes)
+            mean = sum(each.share * each.thickness_m for each in planned.meat.classes)
             single = replace(planned.meat, classes=(ThicknessClass(thickness_m=mean, share=1.0),))
             ways.append(("All slices of one thickness", replace(planned, meat=single), search.uneven))
         return tuple(
@@ -324,7 +324,7 @@ class _Planner:
         return float(needs.missed(promised)[0]) < search.missed(values, needs.bare()) - 1e-3
 
     def _missed(self, search: Search, values: Values, tight: Trial, bare: Needs) -> dict[str, float]:
-        """What is missed, by need: kill in log10 by the worse of both runs."""
+        """What is missed, by need: log reduction in log10 by the worse of both runs."""
         missed: dict[str, float] = {}
         for trial in (search.trials[values], tight):
             if trial.problem:
@@ -347,8 +347,8 @@ class _Planner:
 
 
 def _changes(planned: Batch) -> tuple[Remedy, ...]:
-    """Simulate what would kill more; the runs themselves are not kept."""
-    return tuple(replace(one, history=None) for one in remedies(planned))
+    """Simulate changes to the plan; the runs themselves are not kept."""
+    return tuple(replace(remedy, history=None) for remedy in remedies(planned))
 
 
 def _with_uncertainties(planned: Batch, uncertainties: Mapping[str, Uncertainty], seed: int) -> Spread:

@@ -71,7 +71,7 @@ class Relaxed:
 
 @dataclass(frozen=True)
 class TradeOff:
-    """A schedule on the curve of least time over the kill, or over evenness.
+    """A schedule on the curve of least time over the log reduction, or over evenness.
 
     Attributes
     ----------
@@ -106,9 +106,9 @@ def relaxed(
     feasible : bool
         Whether the plan misses nothing; if it does, only bounds are moved.
     """
-    found = []
+    results = []
     if feasible:
-        found.append(
+        results.append(
             _need(
                 search,
                 values,
@@ -120,12 +120,14 @@ def relaxed(
         )
         if needs.in_window:
             less = max(needs.in_window - LESS_SHARE, 0.01)
-            found.append(_need(search, values, needs, requirements, "window", replace(needs, in_window=less)))
-        found.append(_wetter(search, values, bare, requirements))
-    found += _bounds(search, values, needs, requirements)
+            results.append(
+                _need(search, values, needs, requirements, "window", replace(needs, in_window=less))
+            )
+        results.append(_wetter(search, values, bare, requirements))
+    results += _bounds(search, values, needs, requirements)
     if not feasible:
-        found += _ways_out(search, values, needs)
-    return tuple(found)
+        results += _ways_out(search, values, needs)
+    return tuple(results)
 
 
 def _ways_out(search: Search, values: Values, needs: Needs) -> list[Relaxed]:
@@ -148,7 +150,7 @@ def _ways_out(search: Search, values: Values, needs: Needs) -> list[Relaxed]:
         weight = to_si(template.name, less["meat"]["weight"], "mass")
         less["meat"]["weight"] = f"{0.5 * weight:.6g} kg"
         changes.append(("load", 0.5, less))
-    found = []
+    results = []
     for what, step, changed in changes:
         trial = tried(parse_document(changed, template.name, template.folder))
         frame = Relaxed(what, step, None, values, problem=trial.problem)
@@ -163,8 +165,8 @@ def _ways_out(search: Search, values: Values, needs: Needs) -> list[Relaxed]:
                 missed=float(needs.bare().missed(known)),
                 missed_before=search.missed(values, needs.bare()),
             )
-        found.append(frame)
-    return found
+        results.append(frame)
+    return results
 
 
 def _need(
@@ -260,11 +262,11 @@ def _bounds(search: Search, values: Values, needs: Needs, requirements: Requirem
         points += [end, *box]
     if points:
         search.screen(points)
-    found = []
+    results = []
     for frame, low, high in frames:
         best = search.refined(needs.bare(), requirements.aim, tries=_TRIES, low=low, high=high)
-        found.append(_against(search, values, best, needs, requirements, frame, needs))
-    return refused + found
+        results.append(_against(search, values, best, needs, requirements, frame, needs))
+    return refused + results
 
 
 def _refusal(template: Template, values: Values) -> str:
@@ -320,13 +322,13 @@ def _as_even(search: Search, needs: Needs, level: float, floor: np.ndarray) -> n
     return best_point(merit, np.zeros(n), np.ones(n), search.seed, (floor,))
 
 
-def _front(found: list[TradeOff], over: str) -> list[TradeOff]:
+def _front(options: list[TradeOff], over: str) -> list[TradeOff]:
     """Return those that no other beats in both, the shortest first."""
-    own = sorted((one for one in found if one.over == over), key=lambda one: one.trial.end_s)
+    own = sorted((option for option in options if option.over == over), key=lambda option: option.trial.end_s)
     kept: list[TradeOff] = []
-    for one in own:
-        worth = one.trial.beyond if over == "kill" else -one.apart
+    for option in own:
+        worth = option.trial.beyond if over == "kill" else -option.apart
         best = max(((k.trial.beyond if over == "kill" else -k.apart) for k in kept), default=-math.inf)
         if worth > best + 1e-6:
-            kept.append(one)
+            kept.append(option)
     return kept

@@ -219,12 +219,12 @@ def _variable(place: str, key: str, typed: Any, batch: Batch) -> Variable:
         )
     _check_place(where, key, batch)
     if dimension:
-        low, high = (to_si(where, one, dimension) for one in typed)
+        low, high = (to_si(where, bound, dimension) for bound in typed)
         unit = _unit_of(str(typed[1]), dimension)
-        low, high = (float(from_si(one, unit, dimension)) for one in (low, high))
+        low, high = (float(from_si(bound, unit, dimension)) for bound in (low, high))
     else:
         unit = ""
-        low, high = (to_ratio(where, one) for one in typed)
+        low, high = (to_ratio(where, bound) for bound in typed)
     low, high = round(low, 6), round(high, 6)
     if not low < high:
         raise InputError(f"{where} = {show(typed)}: the least is to come first, and to be less than the most")
@@ -282,12 +282,12 @@ def _default_variables(name: str, batch: Batch) -> tuple[Variable, ...]:
     if batch.appliance is not None and batch.appliance.heater.highest_K is not None:
         highest = min(highest, batch.appliance.heater.highest_K)
     unit = "degF" if batch.display == "us" else "degC"
-    ends = [float(from_si(one, unit, "temperature")) for one in (_DEFAULT_COOLEST_K, highest)]
+    ends = [float(from_si(kelvin, unit, "temperature")) for kelvin in (_DEFAULT_COOLEST_K, highest)]
     bounds = [f"{round(ends[0])} {unit}", f"{int(ends[1] + 1e-6)} {unit}"]
     place = f"{name}: [plan.between]"
     variables = [_variable(place, f"stage.{dries + 1}.air", bounds, batch)]
     if dries + 1 < len(batch.stages) and batch.stages[dries + 1].until is None and _oven(batch):
-        air, duration = (list(one) for one in _FINISH)
+        air, duration = (list(bounds_of) for bounds_of in _FINISH)
         variables.append(_variable(place, f"stage.{dries + 2}.air", air, batch))
         variables.append(_variable(place, f"stage.{dries + 2}.duration", duration, batch))
     return tuple(variables)

@@ -203,17 +203,17 @@ def written(
             and not Path(named["file"]).is_absolute()
         ):
             named["file"] = Path(os.path.relpath(folder / named["file"], into)).as_posix()
-    lines = [f"# {one}" for one in head]
+    lines = [f"# {line}" for line in head]
     plain = {key: value for key, value in document.items() if not _is_table(value)}
     lines += ["", *(_line(key, value, remarks.get(key)) for key, value in plain.items())]
     for key, value in document.items():
         if key in plain:
             continue
-        for number, one in enumerate(value if isinstance(value, list) else [value], start=1):
+        for number, table in enumerate(value if isinstance(value, list) else [value], start=1):
             inside = isinstance(value, list)
             place = f"{key}.{number}" if inside else key
             lines += ["", f"[[{key}]]" if inside else f"[{key}]"]
-            lines += [_line(k, v, _remark(remarks, f"{place}.{k}")) for k, v in one.items()]
+            lines += [_line(k, v, _remark(remarks, f"{place}.{k}")) for k, v in table.items()]
     return "\n".join([*lines, ""])
 
 
@@ -224,7 +224,7 @@ def _remark(remarks: Mapping[str, str], place: str) -> str | None:
 
 def _is_table(value: Any) -> bool:
     return isinstance(value, dict) or (
-        isinstance(value, list) and all(isinstance(one, dict) for one in value)
+        isinstance(value, list) and all(isinstance(row, dict) for row in value)
     )
 
 
