@@ -48,11 +48,11 @@ def without_ackermann() -> None:
 
 
 def without_lewis() -> None:
-    films, moist_air = package("properties.films"), package("properties.moist_air")
+    films, air_transport = package("properties.films"), package("properties.air_transport")
     sound = films.mass_film_factor
 
     def broken(t: Any, p: Any, pressure: Any) -> Any:
-        return sound(t, p, pressure) * moist_air.lewis_number(t, p, pressure) ** (2.0 / 3.0)
+        return sound(t, p, pressure) * air_transport.lewis_number(t, p, pressure) ** (2.0 / 3.0)
 
     films.mass_film_factor = broken
 

@@ -41,7 +41,7 @@ _LAW_UNITS = {
 # the tables of constants: the modules each is gathered from; a package stands for all its modules
 MODULES = {
     "constants": ("constants",),
-    "water and air": ("properties.water", "properties.moist_air"),
+    "water and air": ("properties.water", "properties.moist_air", "properties.air_transport"),
     "water activity": ("properties.water_activity",),
     "films": ("properties.films", "model.faces", "model.edges", "model.air"),
     "slab": ("model.slab", "model.build", "properties.meat"),

@@ -20,8 +20,8 @@ from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.model.build import recipe_of
 from dryingsim.properties import packaging
+from dryingsim.properties.air_transport import vapour_diffusivity
 from dryingsim.properties.diffusivity import LEAN_MEAT
-from dryingsim.properties.moist_air import vapour_diffusivity
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import Recipe, equilibrium_moisture, water_activity
 from dryingsim.typing import Array

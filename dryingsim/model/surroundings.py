@@ -17,7 +17,7 @@ from dryingsim.model.load import Load, Setting
 from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.slab import Slabs
 from dryingsim.model.system import SlabSystem
-from dryingsim.properties import moist_air, water
+from dryingsim.properties import air_transport, moist_air, water
 from dryingsim.properties.diffusivity import Diffusivity
 
 PACKING: Annotated[
@@ -209,7 +209,7 @@ class ApplianceSurroundings:
         np.add.at(exchanging, self.load.tray, open_area)
         carried = self.chamber.tray_flow_kg_s * moist_air.DRY_AIR_SPECIFIC_HEAT
         heat = self._flat(carried / exchanging[self.load.tray])
-        lewis = moist_air.lewis_number(t, p, pressure)
+        lewis = air_transport.lewis_number(t, p, pressure)
         return replace(film, carrying=(heat, heat * np.cbrt(lewis) ** 2))
 
     def slab_part(self, y: np.ndarray) -> np.ndarray:

@@ -10,7 +10,7 @@ import numpy as np
 
 from dryingsim.constants import GRAVITY, MOLAR_MASS_WATER
 from dryingsim.evidence import Evidence
-from dryingsim.properties import moist_air
+from dryingsim.properties import air_transport, moist_air
 from dryingsim.typing import Array
 
 _PLATE = "horizontal plate, {}: McAdams (1954) as quoted by Cengel ch. 9 and Incropera ch. 9"
@@ -136,8 +136,8 @@ def _buoyancy(temperature_film: Array, vapour_pressure: Array, pressure: Array) 
     """Rayleigh number per length cubed and kelvin, g beta/(nu alpha) [1/(m3 K)], beta = 1/T_virtual."""
     film = (temperature_film, vapour_pressure, pressure)
     rho = moist_air.density(*film)
-    kinematic = moist_air.viscosity(*film) / rho
-    thermal = moist_air.conductivity(*film) / (rho * moist_air.specific_heat(vapour_pressure, pressure))
+    kinematic = air_transport.viscosity(*film) / rho
+    thermal = air_transport.conductivity(*film) / (rho * moist_air.specific_heat(vapour_pressure, pressure))
     return GRAVITY / (moist_air.virtual_temperature(*film) * kinematic * thermal)
 
 
@@ -308,7 +308,7 @@ def natural_prefactor(
     >>> round(float(HORIZONTAL_UNSTABLE * natural_prefactor(320.0, 2000.0, 101325.0, 0.02) * 30.0**0.25), 1)  # W/(m2 K)
     8.5
     """
-    k = moist_air.conductivity(temperature_film, vapour_pressure, pressure)
+    k = air_transport.conductivity(temperature_film, vapour_pressure, pressure)
     return k * (_buoyancy(temperature_film, vapour_pressure, pressure) / length_m) ** 0.25
 
 
@@ -335,7 +335,7 @@ def mass_film_factor(temperature_film: Array, vapour_pressure: Array, pressure: 
     >>> f"{mass_film_factor(320.0, 2000.0, 101325.0):.3g}"
     '0.000683'
     """
-    lewis = moist_air.lewis_number(temperature_film, vapour_pressure, pressure)
+    lewis = air_transport.lewis_number(temperature_film, vapour_pressure, pressure)
     mix = moist_air.molar_mass(vapour_pressure / pressure) * moist_air.specific_heat(
         vapour_pressure, pressure
     )

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dryingsim.properties import films, moist_air, water
+from dryingsim.properties import air_transport, films, moist_air, water
 
 ZERO = 273.15
 SEA = 101325.0
@@ -106,10 +106,10 @@ def test_hot_bath_example():
     virtual = moist_air.virtual_temperature(np.array([50.0, 25.0]) + ZERO, vapour, 92e3)
     film = (37.5 + ZERO, vapour.mean(), 92e3)
     rayleigh = films.rayleigh(virtual[0] - virtual[1], *film, 3.5 / 9)
-    assert rayleigh / moist_air.prandtl(*film) == pytest.approx(2.12e8, rel=0.03)
+    assert rayleigh / air_transport.prandtl(*film) == pytest.approx(2.12e8, rel=0.03)
     nusselt = films.nusselt_horizontal_unstable(rayleigh)
     assert nusselt == pytest.approx(80.4, rel=0.01)
-    assert nusselt * moist_air.conductivity(*film) / (3.5 / 9) == pytest.approx(5.47, rel=0.01)
+    assert nusselt * air_transport.conductivity(*film) / (3.5 / 9) == pytest.approx(5.47, rel=0.01)
 
 
 def test_virtual_difference_is_the_density_difference():
@@ -128,7 +128,7 @@ def test_natural_prefactor_is_the_quarter_law():
     film = (np.array([300.0, 330.0, 360.0]), np.array([500.0, 3e3, 2e4]), 90e3)
     length, difference = 0.03, 22.0
     rayleigh = films.rayleigh(-difference, *film, length)
-    by_rayleigh = films.nusselt_horizontal_stable(rayleigh) * moist_air.conductivity(*film) / length
+    by_rayleigh = films.nusselt_horizontal_stable(rayleigh) * air_transport.conductivity(*film) / length
     by_prefactor = films.HORIZONTAL_STABLE * films.natural_prefactor(*film, length) * difference**0.25
     np.testing.assert_allclose(by_prefactor, by_rayleigh, rtol=1e-13)
     assert films.natural_prefactor(300.0, 500.0, SEA, 0.06) < films.natural_prefactor(300.0, 500.0, SEA, 0.03)
@@ -145,8 +145,12 @@ def test_evaporating_pan_end_to_end():
 
     air, surface = mole(0.05), mole(0.277)
     film = (323.15, 0.5 * (air + surface) * SEA, SEA)
-    reynolds = films.reynolds(5.0, 0.2, moist_air.density(*film), moist_air.viscosity(*film))
-    h = films.nusselt_flat_plate(reynolds, moist_air.prandtl(*film)) * moist_air.conductivity(*film) / 0.2
+    reynolds = films.reynolds(5.0, 0.2, moist_air.density(*film), air_transport.viscosity(*film))
+    h = (
+        films.nusselt_flat_plate(reynolds, air_transport.prandtl(*film))
+        * air_transport.conductivity(*film)
+        / 0.2
+    )
     flux = films.stefan_flux(h * films.mass_film_factor(*film), air, surface)
     assert reynolds == pytest.approx(56800, rel=0.015)  # the book's viscosity and density, 1 % apart
     assert flux * 0.04 == pytest.approx(2.13e-4, rel=0.015)
@@ -192,7 +196,7 @@ def test_mass_film_reduces_to_the_lewis_relation():
     film = (320.0, 1000.0, SEA)
     h, difference = 15.0, 1.0  # Pa
     kinetic = h / (moist_air.density(*film) * moist_air.specific_heat(1000.0, SEA))
-    kinetic = kinetic * moist_air.lewis_number(*film) ** (-2.0 / 3.0)
+    kinetic = kinetic * air_transport.lewis_number(*film) ** (-2.0 / 3.0)
     expected = kinetic * difference * 18.015268e-3 / (8.314462618 * 320.0)
     got = films.stefan_flux(h * films.mass_film_factor(*film), 1000.0 / SEA, 1001.0 / SEA)
     assert got == pytest.approx(expected / (1 - 1000.5 / SEA), rel=1e-6)

@@ -6,7 +6,7 @@ import psychrolib
 import pytest
 from CoolProp.HumidAirProp import HAPropsSI
 
-from dryingsim.properties import moist_air, water
+from dryingsim.properties import air_transport, moist_air, water
 
 ZERO = 273.15
 SEA = 101325.0
@@ -94,8 +94,8 @@ def test_standard_atmosphere(metres, pascal):
 @pytest.mark.parametrize(("celsius", "square_mm"), [(20, 24.42), (60, 30.54), (95, 36.37)])
 def test_diffusivity_agrees_with_an_independent_correlation(celsius, square_mm):
     # Fuller, Schettler & Giddings, computed apart: exponent 1.75 instead of 2.07, so 6 % apart at 95 degC
-    assert moist_air.vapour_diffusivity(celsius + ZERO, SEA) * 1e6 == pytest.approx(square_mm, rel=0.07)
-    assert moist_air.vapour_diffusivity(300.0, SEA / 2) == pytest.approx(
+    assert air_transport.vapour_diffusivity(celsius + ZERO, SEA) * 1e6 == pytest.approx(square_mm, rel=0.07)
+    assert air_transport.vapour_diffusivity(300.0, SEA / 2) == pytest.approx(
         5.08e-5, rel=2e-3
     )  # Cengel 14.10, doubled
 
@@ -173,7 +173,7 @@ def pure(output, kelvin, fluid, pressure):
 
 def test_pure_gases_follow_their_reference_equations():
     t = np.array([20.0, 50.0, 80.0, 110.0, 150.0]) + ZERO
-    for ours, name in ((moist_air.viscosity, "V"), (moist_air.conductivity, "L")):
+    for ours, name in ((air_transport.viscosity, "V"), (air_transport.conductivity, "L")):
         # dilute against 1 atm: 0.11 % in conductivity, 0.07 % in viscosity; vapour at 500 Pa is dilute
         np.testing.assert_allclose(ours(t, 0.0, SEA), pure(name, t, "Air", SEA), rtol=1.3e-3)
         np.testing.assert_allclose(ours(t, SEA, SEA), pure(name, t, "Water", 500.0), rtol=3e-4)
@@ -191,27 +191,27 @@ def test_mixture_is_wilkes():
         by_v, by_a = weight(mu_a, mu_v, 28.966, 18.015), weight(mu_v, mu_a, 18.015, 28.966)
         return a * (1 - y) / (1 - y + y * by_v) + v * y / (y + (1 - y) * by_a)
 
-    np.testing.assert_allclose(moist_air.viscosity(t, y * SEA, SEA), mix(mu_a, mu_v), rtol=1e-3)
+    np.testing.assert_allclose(air_transport.viscosity(t, y * SEA, SEA), mix(mu_a, mu_v), rtol=1e-3)
     expected = mix(pure("L", t, "Air", SEA), pure("L", t, "Water", 500.0))
-    np.testing.assert_allclose(moist_air.conductivity(t, y * SEA, SEA), expected, rtol=1.3e-3)
+    np.testing.assert_allclose(air_transport.conductivity(t, y * SEA, SEA), expected, rtol=1.3e-3)
 
 
 def test_transport_against_humid_air_of_the_other_library():
     # CoolProp takes the vapour's properties at the boiling point whatever the temperature, so the vapour
     # of 20-80 degC air comes out up to 15 % too viscous and conducting there, hence the wide band
     vapour = humid("P_w", CELSIUS, HUMIDITY, PRESSURE)
-    mu = moist_air.viscosity(CELSIUS + ZERO, vapour, PRESSURE) / humid("mu", CELSIUS, HUMIDITY, PRESSURE)
-    k = moist_air.conductivity(CELSIUS + ZERO, vapour, PRESSURE) / humid("k", CELSIUS, HUMIDITY, PRESSURE)
+    mu = air_transport.viscosity(CELSIUS + ZERO, vapour, PRESSURE) / humid("mu", CELSIUS, HUMIDITY, PRESSURE)
+    k = air_transport.conductivity(CELSIUS + ZERO, vapour, PRESSURE) / humid("k", CELSIUS, HUMIDITY, PRESSURE)
     assert 0.975 < mu.min() <= mu.max() < 1.02
     assert 0.96 < k.min() <= k.max() < 1.01
     # near that boiling point the excuse falls away: real-gas vapour only, 0.6 % and 2.6 %
     hot = np.array([0.05, 0.2, 0.5, 0.8]) * water.saturation_pressure(95 + ZERO)
     share = hot / water.saturation_pressure(95 + ZERO)
     np.testing.assert_allclose(
-        moist_air.viscosity(95 + ZERO, hot, SEA), humid("mu", 95, share, SEA), rtol=0.006
+        air_transport.viscosity(95 + ZERO, hot, SEA), humid("mu", 95, share, SEA), rtol=0.006
     )
     np.testing.assert_allclose(
-        moist_air.conductivity(95 + ZERO, hot, SEA), humid("k", 95, share, SEA), rtol=0.03
+        air_transport.conductivity(95 + ZERO, hot, SEA), humid("k", 95, share, SEA), rtol=0.03
     )
 
 
@@ -315,10 +315,10 @@ def test_enthalpy_slope_is_the_dry_air_constant_without_vapour():
 def test_dimensionless_groups_of_warm_air():
     # dry air at 60 degC: Pr 0.70-0.71 in every table, Sc near 0.6; Lewis is their ratio
     state = (60 + ZERO, 1000.0, SEA)
-    assert moist_air.prandtl(*state) == pytest.approx(0.705, abs=0.01)
-    assert moist_air.schmidt(*state) == pytest.approx(0.60, abs=0.01)
-    assert moist_air.lewis_number(*state) == pytest.approx(
-        moist_air.schmidt(*state) / moist_air.prandtl(*state)
+    assert air_transport.prandtl(*state) == pytest.approx(0.705, abs=0.01)
+    assert air_transport.schmidt(*state) == pytest.approx(0.60, abs=0.01)
+    assert air_transport.lewis_number(*state) == pytest.approx(
+        air_transport.schmidt(*state) / air_transport.prandtl(*state)
     )
 
 
@@ -328,11 +328,11 @@ def test_dimensionless_groups_of_warm_air():
         moist_air.wet_bulb,
         moist_air.density,
         moist_air.virtual_temperature,
-        moist_air.viscosity,
-        moist_air.conductivity,
-        moist_air.prandtl,
-        moist_air.schmidt,
-        moist_air.lewis_number,
+        air_transport.viscosity,
+        air_transport.conductivity,
+        air_transport.prandtl,
+        air_transport.schmidt,
+        air_transport.lewis_number,
     ],
 )
 def test_arguments_broadcast_and_scalars_stay_scalar(function):

@@ -15,7 +15,7 @@ from dryingsim.constants import (
 )
 from dryingsim.model.air import GivenAir
 from dryingsim.model.faces import FaceExchange, film_coefficient
-from dryingsim.properties import films, moist_air, water
+from dryingsim.properties import air_transport, films, moist_air, water
 from dryingsim.properties.water_activity import Recipe
 from validation.case import Case, Plot, Result
 from validation.data import example, table
@@ -44,8 +44,12 @@ def plate(full: bool) -> Result:
 def plate_films() -> tuple[np.ndarray, np.ndarray]:
     """Heat film [W/(m2 K)] and mass film [m/s]."""
     state = (PLATE_T - 12.0, 0.0, STANDARD_PRESSURE)
-    re = films.reynolds(SPEED, LENGTH, moist_air.density(*state), moist_air.viscosity(*state))
-    h = films.nusselt_flat_plate(re, moist_air.prandtl(*state)) * moist_air.conductivity(*state) / LENGTH
+    re = films.reynolds(SPEED, LENGTH, moist_air.density(*state), air_transport.viscosity(*state))
+    h = (
+        films.nusselt_flat_plate(re, air_transport.prandtl(*state))
+        * air_transport.conductivity(*state)
+        / LENGTH
+    )
     molar = GAS_CONSTANT * state[0] / (STANDARD_PRESSURE * MOLAR_MASS_WATER)
     return h, films.mass_film_factor(*state) * h * molar
 
@@ -96,7 +100,7 @@ def cengel_orientations() -> list[float]:
 def cengel_live() -> list[float]:
     """Return the same from the package's own properties of air and its virtual temperatures."""
     t, dry = 333.15, (0.0, STANDARD_PRESSURE)
-    pr, k = moist_air.prandtl(t, *dry), moist_air.conductivity(t, *dry)
+    pr, k = air_transport.prandtl(t, *dry), air_transport.conductivity(t, *dry)
     tall, flat = films.rayleigh(60.0, t, *dry, 0.6), films.rayleigh(60.0, t, *dry, 0.15)
     return [
         float(films.nusselt_vertical_churchill_chu(tall, pr) * k / 0.6),
@@ -126,9 +130,9 @@ def hot_bath() -> list[float]:
         air, p_air, pressure
     )
     ra = films.rayleigh(lift, *film, length)
-    h = films.nusselt_horizontal_unstable(ra) * moist_air.conductivity(*film) / length
+    h = films.nusselt_horizontal_unstable(ra) * air_transport.conductivity(*film) / length
     flux = films.stefan_flux(films.mass_film_factor(*film) * h, p_air / pressure, p_surface / pressure)
-    return [float(ra / moist_air.prandtl(*film)), float(flux) * 3.5 * 3600.0]
+    return [float(ra / air_transport.prandtl(*film)), float(flux) * 3.5 * 3600.0]
 
 
 def hot_pan() -> list[float]:
@@ -137,9 +141,9 @@ def hot_pan() -> list[float]:
     y_surface = float(water.saturation_pressure(surface)) / pressure
     y_air = moist_fraction(0.05)
     film = (323.15, 0.5 * (y_surface + y_air) * pressure, pressure)
-    re = films.reynolds(5.0, 0.2, moist_air.density(*film), moist_air.viscosity(*film))
-    sherwood = films.nusselt_flat_plate(re, moist_air.schmidt(*film))
-    low = sherwood * moist_air.density(*film) * moist_air.vapour_diffusivity(323.15, pressure) / 0.2
+    re = films.reynolds(5.0, 0.2, moist_air.density(*film), air_transport.viscosity(*film))
+    sherwood = films.nusselt_flat_plate(re, air_transport.schmidt(*film))
+    low = sherwood * moist_air.density(*film) * air_transport.vapour_diffusivity(323.15, pressure) / 0.2
     m_surface = MOLAR_MASS_WATER * y_surface / moist_air.molar_mass(y_surface)
     flux = films.stefan_flux(low, 0.05, m_surface)  # the same law in mass fractions
     drive = (0.05 - m_surface) / (m_surface - 1.0)
@@ -158,8 +162,8 @@ def hot_pan_molar() -> list[float]:
     y_surface = float(water.saturation_pressure(348.15)) / pressure
     y_air = moist_fraction(0.05)
     film = (323.15, 0.5 * (y_surface + y_air) * pressure, pressure)
-    re = films.reynolds(5.0, 0.2, moist_air.density(*film), moist_air.viscosity(*film))
-    h = films.nusselt_flat_plate(re, moist_air.prandtl(*film)) * moist_air.conductivity(*film) / 0.2
+    re = films.reynolds(5.0, 0.2, moist_air.density(*film), air_transport.viscosity(*film))
+    h = films.nusselt_flat_plate(re, air_transport.prandtl(*film)) * air_transport.conductivity(*film) / 0.2
     return [float(films.stefan_flux(films.mass_film_factor(*film) * h, y_air, y_surface)) * 0.04]
 
 

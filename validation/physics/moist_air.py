@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
-from dryingsim.properties import moist_air, water
+from dryingsim.properties import air_transport, moist_air, water
 from validation.case import Case
 from validation.data import table
 from validation.physics.moist_air_tables import ENHANCEMENT, TABLE_CASES, TEXTBOOK_CASES
@@ -345,7 +345,7 @@ GRID_CASES = [
         "Pa s",
         0.03,
         TRANSPORT_SPREAD,
-        moist_air.viscosity(GRID_T, GRID_V, GRID_P),
+        air_transport.viscosity(GRID_T, GRID_V, GRID_P),
         where=GRID_LOW,
         relative=True,
     ),
@@ -355,7 +355,7 @@ GRID_CASES = [
         "W/(m K)",
         0.035,
         TRANSPORT_SPREAD + ", 3.4 % in conductivity",
-        moist_air.conductivity(GRID_T, GRID_V, GRID_P),
+        air_transport.conductivity(GRID_T, GRID_V, GRID_P),
         where=GRID_LOW,
         relative=True,
     ),

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
-from dryingsim.properties import moist_air, water
+from dryingsim.properties import air_transport, moist_air, water
 from validation.case import Case, Plot, Result
 from validation.data import Table, example, table
 
@@ -60,7 +60,7 @@ def tabled(
 
 def diffusivity_picture(full: bool) -> Result:
     celsius = DIFFUSIVITY.column("temperature_C")
-    values = 1e6 * moist_air.vapour_diffusivity(DIFFUSIVITY_T, STANDARD_PRESSURE)
+    values = 1e6 * air_transport.vapour_diffusivity(DIFFUSIVITY_T, STANDARD_PRESSURE)
     names = ("marrero_mason", "sherwood_pigford", "fuller", "power_law")
     plot = Plot(
         title="Diffusivity of water vapour in air",
@@ -229,7 +229,7 @@ TABLE_CASES = [
         np.stack(
             [
                 f(DRY_T[DRY_RANGE], 0.0, STANDARD_PRESSURE)
-                for f in (moist_air.viscosity, moist_air.conductivity)
+                for f in (air_transport.viscosity, air_transport.conductivity)
             ]
         ),
         relative=True,
@@ -399,6 +399,6 @@ TEXTBOOK_CASES = [
         [2.54e-5],
         [0.005e-5],
         "last digit",
-        lambda full: [moist_air.vapour_diffusivity(300.0, STANDARD_PRESSURE)],
+        lambda full: [air_transport.vapour_diffusivity(300.0, STANDARD_PRESSURE)],
     ),
 ]
