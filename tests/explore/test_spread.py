@@ -19,7 +19,6 @@ from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
 from dryingsim.explore.sampling import INPUTS, Uncertainty, default_uncertainties, draw
 from dryingsim.explore.spread import slices_of_sample, spread
-from dryingsim.explore.spread_result import Spread
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import repeat_slabs
 
@@ -123,32 +122,6 @@ def test_hotter_air_kills_more(found):
     assert influence.keys() == found.influences().keys()
     assert influence["setpoint"] > 0.3
     assert next(iter(influence)) == max(influence, key=lambda key: abs(influence[key]))
-
-
-def fake(missing, drawn, in_batch):
-    """A spread of batches in which so many of the slices drawn miss."""
-    done = np.concatenate([np.where(np.arange(drawn) < k, np.inf, 100.0) for k in missing])
-    one = object.__new__(Spread)
-    one.__dict__.update(
-        numbers={"done_s": np.stack([done] * 4)},
-        in_batch=in_batch,
-        sample=type("", (), {"batches": {"setpoint": np.zeros(len(missing))}}),
-    )
-    return one
-
-
-def test_chance_that_the_slowest_misses_is_that_of_drawing_without_putting_back():
-    # 2 of 10 miss; of 3 slices none misses with 8/10 * 7/9 * 6/8
-    found = fake([2, 2, 2], 10, 3).slowest_misses(200.0)
-    assert found.value == pytest.approx(1.0 - 8 / 10 * 7 / 9 * 6 / 8)
-    assert fake([0, 10], 10, 3).slowest_misses(200.0).value == 0.5
-    assert fake([1, 1], 2, 4).slowest_misses(200.0).value == pytest.approx(1.0 - 0.5**4)
-
-
-def test_sampling_error_is_that_of_batches():
-    found = fake([0, 10, 10, 0], 10, 3).slowest_misses(200.0)
-    assert found.error == pytest.approx(np.std([0, 1, 1, 0], ddof=1) / 2.0)
-    assert fake([0, 0, 0, 0], 10, 3).slowest_misses(200.0).error > 0.0
 
 
 @pytest.mark.slow

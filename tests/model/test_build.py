@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_history import in_stack
 
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Marinade, ThicknessClass
-from dryingsim.model.build import build_slabs, recipe_of, slice_area
+from dryingsim.model.build import build_slabs, moistened, recipe_of, slice_area, with_ideal_thermostat
 from dryingsim.properties import meat
 from dryingsim.properties.diffusivity import LEAN_MEAT
 
@@ -42,6 +43,25 @@ def test_thickness_as_laid_on_the_tray_is_that_of_the_class():
     np.testing.assert_allclose(
         slabs.thickness(slabs.initial_moisture_db), [c.thickness_m for c in BATCH.meat.classes], rtol=1e-14
     )
+
+
+def test_another_moisture_leaves_the_thickness_and_changes_the_dry_mass():
+    slabs = build_slabs(BATCH, 6)
+    wetter = moistened(slabs, slabs.initial_moisture_db + 0.3)
+    np.testing.assert_allclose(
+        wetter.thickness(wetter.initial_moisture_db), slabs.thickness(slabs.initial_moisture_db), rtol=1e-14
+    )
+    assert np.all(wetter.dry_mass_kg_m2 < slabs.dry_mass_kg_m2)
+
+
+def test_an_ideal_thermostat_is_all_that_changes():
+    assert with_ideal_thermostat(BATCH) is BATCH  # in given air there is none
+    batch = in_stack(1.0)
+    heater = replace(batch.appliance.heater, control="switching")
+    switching = replace(batch, appliance=replace(batch.appliance, heater=heater))
+    ideal = with_ideal_thermostat(switching)
+    assert ideal.appliance.heater.control == "ideal"
+    assert replace(ideal, appliance=switching.appliance) == switching
 
 
 def test_all_slices_together_weigh_what_the_batch_and_its_marinade_weigh():
