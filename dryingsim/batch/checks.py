@@ -138,8 +138,8 @@ def check_choice(where: str, typed: Any, allowed: Iterable[str]) -> str:
         return typed
     near = nearest(typed, words) if isinstance(typed, str) else None
     choices = ", ".join(f"'{word}'" for word in words)
-    told = f"did you mean '{near}'? known: {choices}" if near else f"one of {choices} is expected"
-    raise InputError(f"{where} = {show(typed)}: {told}")
+    advice = f"did you mean '{near}'? known: {choices}" if near else f"one of {choices} is expected"
+    raise InputError(f"{where} = {show(typed)}: {advice}")
 
 
 def check_named(where: str, typed: Any, known: Mapping[str, _Thing], kind: str, advice: str) -> _Thing:

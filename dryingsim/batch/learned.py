@@ -159,15 +159,15 @@ def learned_words(learned: Learned) -> str:
     >>> learned_words(Learned(logs=(), corrections={"setpoint": Correction(value=20.0, uncertainty=1.0)}))
     'air against its setting +20.0 K (+36.0 degF)'
     """
-    told = []
+    parts = []
     for key, one in learned.corrections.items():
         kind = KEYS[key]
         if kind.dimension == "temperature difference":
             amount = f"{one.value:+.1f} K ({1.8 * one.value:+.1f} degF)"
         else:
             amount = f"{100.0 * one.value:+.1f} %" if kind.dimension else f"times {math.exp(one.value):.2f}"
-        told.append(f"{kind.words} {amount}")
-    return ", ".join(told)
+        parts.append(f"{kind.words} {amount}")
+    return ", ".join(parts)
 
 
 def diffusivity_factor(batch: Batch) -> float:

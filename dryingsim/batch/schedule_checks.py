@@ -68,10 +68,10 @@ def _vapour_pressure_of_room(place: str, air: Air, batch: Batch) -> float:
 
     vapour = _outside(batch.room)
     if vapour > water.saturation_pressure(air.temperature_K):
-        told = _temperature_text(batch)
+        in_degrees = _temperature_text(batch)
         raise InputError(
-            f"{place}: the room's air cannot be cooled to {told(air.temperature_K)} without condensing; "
-            f"its dew point is {told(float(moist_air.dew_point(vapour)))}"
+            f"{place}: the room's air cannot be cooled to {in_degrees(air.temperature_K)} without condensing; "
+            f"its dew point is {in_degrees(float(moist_air.dew_point(vapour)))}"
         )
     return vapour
 
@@ -94,18 +94,18 @@ def _vapour_pressure_of_temperature(place: str, air: Air, batch: Batch) -> float
     from dryingsim.properties import moist_air, water
 
     dry, value, pressure = air.temperature_K, air.humidity.value, batch.room.pressure_Pa
-    told = _temperature_text(batch)
-    words = f"the {air.humidity.kind.replace('_', ' ')} ({told(value)})"
+    in_degrees = _temperature_text(batch)
+    words = f"the {air.humidity.kind.replace('_', ' ')} ({in_degrees(value)})"
     if value > dry:
-        raise InputError(f"{place}: {words} is above the air temperature ({told(dry)})")
+        raise InputError(f"{place}: {words} is above the air temperature ({in_degrees(dry)})")
     if water.saturation_pressure(value) >= pressure:
         raise InputError(f"{place}: {words} is not below the boiling point of water at this pressure")
     if air.humidity.kind == "dew_point":
         return float(water.saturation_pressure(value))
     vapour = float(moist_air.vapour_pressure_from_wet_bulb(dry, value, pressure))
     if vapour < 0.0:
-        lowest = told(float(moist_air.wet_bulb(dry, 0.0, pressure)))
-        raise InputError(f"{place}: {words} is too low; bone-dry air at {told(dry)} has {lowest}")
+        lowest = in_degrees(float(moist_air.wet_bulb(dry, 0.0, pressure)))
+        raise InputError(f"{place}: {words} is too low; bone-dry air at {in_degrees(dry)} has {lowest}")
     return vapour
 
 
@@ -113,23 +113,23 @@ def _obstacles(until: Until, air_K: float, vapour_pressure: float, batch: Batch)
     """Return for each condition why it can never be met, or None where it can; in the hottest and driest air."""
     from dryingsim.properties import water
 
-    told = _temperature_text(batch)
-    found: list[str | None] = []
+    in_degrees = _temperature_text(batch)
+    obstacles: list[str | None] = []
     core, loss, activity = until.core_temperature_K, until.weight_loss, until.water_activity
     if core is not None:
-        reason = f"the core cannot reach {told(core)} in air at {told(air_K)}"
-        found.append(reason if core >= air_K else None)
+        reason = f"the core cannot reach {in_degrees(core)} in air at {in_degrees(air_K)}"
+        obstacles.append(reason if core >= air_K else None)
     if loss is not None:
         extra = batch.marinade
         laid_on = 1.0 + extra.salt_kg_kg + extra.sugar_kg_kg + extra.water_kg_kg
         most = (batch.meat.composition.water + extra.water_kg_kg) / laid_on
         reason = f"a weight loss of {100 * loss:.4g} % is beyond the water there is ({100 * most:.3g} %)"
-        found.append(reason if loss >= most else None)
+        obstacles.append(reason if loss >= most else None)
     if activity is not None:
         driest = vapour_pressure / float(water.saturation_pressure_liquid(air_K)) if vapour_pressure else 0.0
         reason = f"in this air the water activity cannot fall to {activity:g}, only towards {driest:.3g}"
-        found.append(reason if activity <= driest else None)
-    return found
+        obstacles.append(reason if activity <= driest else None)
+    return obstacles
 
 
 def _temperature_text(batch: Batch) -> Callable[[float], str]:
@@ -140,16 +140,16 @@ def _temperature_text(batch: Batch) -> Callable[[float], str]:
 
 def _check_setting(place: str, stage: Stage, vapour_Pa: float, batch: Batch, appliance: Appliance) -> None:
     """Check that an appliance can be set to a stage; whether it gets there is for the run to find out."""
-    told = _temperature_text(batch)
+    in_degrees = _temperature_text(batch)
     name, setting, room_K = appliance.name, stage.air.temperature_K, batch.room.temperature_K
     highest = appliance.heater.highest_K
     if highest is not None and setting > highest + _ROUNDING_K:
         raise InputError(
-            f"{place}: air = {told(setting)} is above the highest setting of the {name}, {told(highest)}"
+            f"{place}: air = {in_degrees(setting)} is above the highest setting of the {name}, {in_degrees(highest)}"
         )
     if setting < room_K:
         raise InputError(
-            f"{place}: air = {told(setting)} is below the room's {told(room_K)}; the {name} cannot cool"
+            f"{place}: air = {in_degrees(setting)} is below the room's {in_degrees(room_K)}; the {name} cannot cool"
         )
     if stage.air.humidity.kind == "room":
         return
@@ -162,7 +162,7 @@ def _check_setting(place: str, stage: Stage, vapour_Pa: float, batch: Batch, app
 
         raise InputError(
             f"{place}, humidity: this is drier than the room's air, and the {name} cannot dry air; "
-            f"a dew point of {told(float(dew_point(_outside(batch.room))))} is the driest"
+            f"a dew point of {in_degrees(float(dew_point(_outside(batch.room))))} is the driest"
         )
 
 

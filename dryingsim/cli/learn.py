@@ -67,18 +67,18 @@ def learn(
         tell("the batch as it is meant")
         logged_batches, priors, notes = put_together(file, logs)
         supported = fit_supported(logged_batches, priors, progress=tell)
-        found, notes = supported.fit, (*notes, *filter(None, [supported.why]))
+        fit, notes = supported.fit, (*notes, *filter(None, [supported.why]))
         tell("carrying on to the end")
-        carried = [forecast(found, i) for i in range(len(logged_batches))]
+        carried = [forecast(fit, i) for i in range(len(logged_batches))]
     screen.tell(
-        lambda: learn_json(found, carried, notes),
-        lambda: learn_text(found, carried, notes, units),
-        lambda: (title_of(found), [estimate_table(found, units)]),
+        lambda: learn_json(fit, carried, notes),
+        lambda: learn_text(fit, carried, notes, units),
+        lambda: (title_of(fit), [estimate_table(fit, units)]),
     )
     if not screen.bare:
         typer.echo("\n" + wrapped(errors_sentence()))
     if out is not None or picture is not None:
-        screen.save(lambda: _write(found, carried, out, picture, units))
+        screen.save(lambda: _write(fit, carried, out, picture, units))
     if out is not None and not screen.bare:
         typer.echo(f'In a batch file: [learned] with file = "{out}"')
 
@@ -98,7 +98,7 @@ def _check_targets(out: Path | None, picture: Path | None, force: bool) -> None:
 
 
 def _write(
-    found: "Fit",
+    fit: "Fit",
     carried: "list[Forecast]",
     out: Path | None,
     picture: Path | None,
@@ -112,8 +112,8 @@ def _write(
     if picture is not None:
         from dryingsim.show.learn_plots import learn_figure  # slow to import
 
-        drawn = dict(zip(_PICTURES, pictures(lambda: learn_figure(found, carried, units)), strict=True))
+        drawn = dict(zip(_PICTURES, pictures(lambda: learn_figure(fit, carried, units)), strict=True))
         contents.append((picture, drawn[picture.suffix.lower()]))
     if out is not None:
-        contents.append((out, learned_file(found, out.name)))
+        contents.append((out, learned_file(fit, out.name)))
     return [write_whole(path, content) for path, content in contents]

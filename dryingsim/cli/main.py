@@ -82,11 +82,11 @@ def _ended(error: Exception) -> int | None:
         error, "format_message"
     ):  # of the command-line library, whose classes move between its versions
         return _usage(error)
-    found = outcome(error)
-    if found is None:
+    end = outcome(error)
+    if end is None:
         return None
-    typer.echo(f"dryingsim: {' '.join(found[1].split())}", err=True)
-    return found[0]
+    typer.echo(f"dryingsim: {' '.join(end[1].split())}", err=True)
+    return end[0]
 
 
 def _tell_whole(group: Any) -> None:
@@ -106,9 +106,11 @@ def _usage(error: Any) -> int:
         plain = " ".join(message.split()).rstrip(".")
         unknown = _NO_OPTION.match(plain)
         said = _no_option(unknown[1], place) if unknown and place else _plainly(plain)
-        told = _LONG_WORD.sub(r"\1...", said)
-        where = f"{' See' if told.endswith('?') else '; see'} '{place.command_path} --help'" if place else ""
-        typer.echo(f"dryingsim: {told}{where}", err=True)
+        sentence = _LONG_WORD.sub(r"\1...", said)
+        where = (
+            f"{' See' if sentence.endswith('?') else '; see'} '{place.command_path} --help'" if place else ""
+        )
+        typer.echo(f"dryingsim: {sentence}{where}", err=True)
     return int(error.exit_code)
 
 

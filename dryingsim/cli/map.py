@@ -38,13 +38,13 @@ def map(
     screen = Screen(quiet, as_json)
     with bar(None, hidden=screen.bare, patience_s=0.0) as show:
         show(0.0, "simulating all points")  # they go side by side, so the bar only moves
-        found = map_file(file, over, executor=processes(cores))
-    for remark in found.remarks:
+        mapped = map_file(file, over, executor=processes(cores))
+    for remark in mapped.remarks:
         typer.echo(f"Note: {remark}.", err=True)
     screen.tell(
-        lambda: map_json(found),
-        lambda: map_text(found, units),
-        lambda: (found.title, map_tables(found, units)),
+        lambda: map_json(mapped),
+        lambda: map_text(mapped, units),
+        lambda: (mapped.title, map_tables(mapped, units)),
     )
     if out:
-        screen.save(lambda: write_map(found, out))
+        screen.save(lambda: write_map(mapped, out))

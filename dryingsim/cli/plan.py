@@ -45,11 +45,11 @@ def plan(
         prepare_directory(out)
     screen = Screen(quiet, as_json)
     with bar(1.0, hidden=screen.bare, patience_s=0.0) as show:
-        found = planner.plan(document, str(file), file.parent, seed=seed, workers=cores, progress=show)
+        planned = planner.plan(document, str(file), file.parent, seed=seed, workers=cores, progress=show)
     screen.tell(
-        lambda: plan_json(found),
-        lambda: plan_text(found, units),
-        lambda: (f"{found.batch.name}: least time", trade_off_tables(found, units)),
+        lambda: plan_json(planned),
+        lambda: plan_text(planned, units),
+        lambda: (f"{planned.batch.name}: least time", trade_off_tables(planned, units)),
     )
     if out:
-        screen.save(lambda: write_plan(found, out, units))
+        screen.save(lambda: write_plan(planned, out, units))

@@ -51,7 +51,7 @@ def spread(
         prepare_directory(out)
     screen = Screen(quiet, as_json)
     with bar(float(slices), hidden=screen.bare, patience_s=0.0) as show, _kept(out):
-        found = simulate(
+        result = simulate(
             batch,
             uncertainties,
             slices=slices,
@@ -62,12 +62,12 @@ def spread(
             notice=lambda sentence: typer.echo(f"dryingsim: {sentence}", err=True),
         )
     screen.tell(
-        lambda: spread_json(found),
-        lambda: spread_text(found, units),
-        lambda: (found.title, [spread_table(found, units)]),
+        lambda: spread_json(result),
+        lambda: spread_text(result, units),
+        lambda: (result.title, [spread_table(result, units)]),
     )
     if out:
-        screen.save(lambda: write_spread(found, out, units))
+        screen.save(lambda: write_spread(result, out, units))
         forget(out)
 
 

@@ -79,23 +79,25 @@ def thermometer(
     if log.water_activity is not None and water_activity is not None:
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
     meat = cast("Species", species)
-    found = judge_log(
+    judgement = judge_log(
         log,
         water_activity=water_activity,
         column=None if log.relative_humidity is None else column_of(meat),
         thickness_m=thickness_m,
         started_warm=started_warm,
     )
-    lethality = judge_probe(found, meat)
+    lethality = judge_probe(judgement, meat)
     unit = Unit("temperature", display_units(units)["temperature"])
     Screen(as_json=as_json).tell(
-        lambda: json_text(_values(log, found, lethality)),
-        lambda: "\n".join(map(wrapped, [*_sentences(found, lethality, unit, water_activity), "", CAUTION])),
+        lambda: json_text(_values(log, judgement, lethality)),
+        lambda: "\n".join(
+            map(wrapped, [*_sentences(judgement, lethality, unit, water_activity), "", CAUTION])
+        ),
         lambda: (_title(log, unit), [_table(lethality)]),
     )
 
 
-def _values(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality") -> dict[str, Any]:
+def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethality") -> dict[str, Any]:
     from dryingsim.show.files import growth_values, organism_values, table_values
     from dryingsim.show.finding_words import objection, sentence
     from dryingsim.show.lethality_words import CAUTIONS
@@ -112,10 +114,10 @@ def _values(log: "ThermometerLog", found: "LogJudgement", lethality: "Lethality"
         "decides": lethality.worst.organism,
         "organisms": [organism_values(one) for one in lethality.organisms],
         "growth": [growth_values(lethality, one) for one in lethality.growth],
-        "federal_table": table_values(found.compliance) if found.compliance else None,
-        "doubts": [objection(one) for one in found.objections],
+        "federal_table": table_values(judgement.compliance) if judgement.compliance else None,
+        "doubts": [objection(one) for one in judgement.objections],
         "integration": _INTEGRATION,
-        "remarks": [sentence(one) for one in found.remarks],
+        "remarks": [sentence(one) for one in judgement.remarks],
         "cautions": list(CAUTIONS),
     }
 
@@ -143,7 +145,7 @@ def _table(lethality: "Lethality") -> "Table":
 
 
 def _sentences(
-    found: "LogJudgement", lethality: "Lethality", unit: "Unit", assumed: float | None
+    judgement: "LogJudgement", lethality: "Lethality", unit: "Unit", assumed: float | None
 ) -> list[str]:
     from dryingsim.judge.grades import SCATTER
     from dryingsim.show.finding_words import objection, sentence
@@ -165,14 +167,14 @@ def _sentences(
     return [
         *(f"Warning: {sentence(one, unit.text)}." for one in lethality.warnings),
         f"{given}{headline} at the probe; {worst.name} decides. There {sentence(worst.circumstances, unit.text)}.",
-        *(f"The log is in doubt: {objection(one, unit.text)}." for one in found.objections),
+        *(f"The log is in doubt: {objection(one, unit.text)}." for one in judgement.objections),
         "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
         f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "
         "without allowance for its error.",
         _INTEGRATION,
-        *_federal(found, lethality.species, unit),
+        *_federal(judgement, lethality.species, unit),
         f"What is asked for of {meat} (--species): {asked}.",
-        *(f"Note: {sentence(one, unit.text)}." for one in found.remarks),
+        *(f"Note: {sentence(one, unit.text)}." for one in judgement.remarks),
         *_doubts(lethality, unit),
     ]
 
@@ -188,17 +190,17 @@ def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
     return [f"Beyond what was measured, {', '.join(those)}: {text}." for text, those in names.items()]
 
 
-def _federal(found: "LogJudgement", species: str, unit: "Unit") -> list[str]:
+def _federal(judgement: "LogJudgement", species: str, unit: "Unit") -> list[str]:
     from dryingsim.show.federal_text import table_line
     from dryingsim.show.federal_words import table_cautions
 
-    if found.compliance is None:
+    if judgement.compliance is None:
         why = (
             "None speaks of fish."
             if species == "fish"
             else "The log has no relative humidity, and the table counts time in humid air only."
         )
         return [f"Federal time-temperature table (USDA FSIS Appendix A): not looked at. {why}"]
-    own = " ".join(table_cautions(found.compliance.rule))
-    doubtful = ["Since the log is in doubt, it fulfils no table."] if found.objections else []
-    return [f"{table_line(found.compliance, unit)} The whole log counts as cooking. {own}", *doubtful]
+    own = " ".join(table_cautions(judgement.compliance.rule))
+    doubtful = ["Since the log is in doubt, it fulfils no table."] if judgement.objections else []
+    return [f"{table_line(judgement.compliance, unit)} The whole log counts as cooking. {own}", *doubtful]

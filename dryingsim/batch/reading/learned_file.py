@@ -74,13 +74,13 @@ def read_learned(text: str, name: str) -> tuple[Learned, str]:
             f"{name}: corrections = {show(corrections)}: a table of {', '.join(KEYS)} is expected"
         )
     check_keys(f"{name}: [corrections]", corrections, KEYS)
-    found = {key: _correction(f"{name}: {key}", key, typed) for key, typed in corrections.items()}
+    read = {key: _correction(f"{name}: {key}", key, typed) for key, typed in corrections.items()}
     appliance = document.get("appliance", OWN_AIR)
     if not isinstance(appliance, str) or not appliance.isprintable():
         raise InputError(
             f"{name}: appliance = {show(appliance)}: the name of an appliance is expected, in quotes"
         )
-    return Learned(logs=tuple(logs), corrections=found), appliance
+    return Learned(logs=tuple(logs), corrections=read), appliance
 
 
 def _correction(where: str, key: str, typed: Any) -> Correction:

@@ -89,12 +89,12 @@ def _deeper_than(most: int, tables: dict[str, Any]) -> bool:
 
 def _told(message: str, text: str) -> str:
     """Return where a reader's message is about, and what is wrong there: "line 3, column 5: ..."."""
-    found = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", message, re.DOTALL)
-    if found is None:
+    placed = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", message, re.DOTALL)
+    if placed is None:
         return _meant(message, "")
     lines = text.split("\n")
-    line, column = int(found[2] or len(lines)), found[3] or len(lines[-1]) + 1
-    return f"line {line}, column {column}: {_meant(found[1], lines[line - 1])}"
+    line, column = int(placed[2] or len(lines)), placed[3] or len(lines[-1]) + 1
+    return f"line {line}, column {column}: {_meant(placed[1], lines[line - 1])}"
 
 
 def _meant(message: str, line: str) -> str:

@@ -1,7 +1,8 @@
 """Columns of a log that a person types: lines, separators, headings with units, quantities, times.
 
-Units stand in the heading ("meat [degF]", "meat °F") or behind the number. A time is that of day ("15:40", "3:40 pm"; past
-midnight it goes on) or the time since the first line ("0:00" there, or "2 h 15 min", or numbers under `time [min]`).
+Units stand in the heading ("meat [degF]", "meat °F", "meat_degF") or behind the number. A time is that of day ("15:40",
+"3:40 pm"; past midnight it goes on) or the time since the first line ("0:00" there, or "2 h 15 min", or numbers under
+`time [min]`).
 """
 
 import csv
