@@ -185,6 +185,8 @@ MUTATIONS = (
     Mutation("door flow +10 %", scale("model.door", "slot_flow", 1.1), ("appliance",)),
     Mutation("weights of the stepper off by 0.1 %", stepper_weights, ("diffusion", "coupled_exact")),
     Mutation("z of the organisms +10 %", z_ten_percent, ("challenge_studies",)),
+    Mutation("growth 10 % slower", scale("judge.growth", "growth_rate", 0.9), ("growth",)),
+    Mutation("federal times 1 % short", scale("judge.federal_table", "required_time", 0.99), ("federal",)),
 )
 
 
