@@ -1,5 +1,6 @@
 """Published challenge studies as rows with a simulated history each; `validation.challenge_runs` says how they are simulated."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -191,12 +192,26 @@ def _warming(liquid_K: float, seconds: float | None, film: float, start_K: float
 
 def leaking(one: Challenge) -> Challenge:
     """Return the row as it would be in air that falls to 30 % wherever a humidity above that is held."""
+    return _with_air(one, lambda air: replace(air, humidity=relative(LEAK)) if _held(air) else air)
 
-    def vented(air: Air) -> Air:
-        return replace(air, humidity=relative(LEAK)) if _held(air) else air
 
+def drier(one: Challenge) -> Challenge:
+    """Return the row with 5 % less relative humidity, or 1 K less wet bulb: a good instrument's error."""
+
+    def less(air: Air) -> Air:
+        humidity = air.humidity
+        if humidity.kind == "relative":
+            return replace(air, humidity=relative(max(humidity.value - 0.05, 0.0)))
+        if humidity.kind == "wet_bulb":
+            return replace(air, humidity=replace(humidity, value=humidity.value - 1.0))
+        return air
+
+    return _with_air(one, less)
+
+
+def _with_air(one: Challenge, how: Callable[[Air], Air]) -> Challenge:
     stages = tuple(
-        replace(stage, air=vented(stage.air), air_end=None if stage.air_end is None else vented(stage.air_end))
+        replace(stage, air=how(stage.air), air_end=None if stage.air_end is None else how(stage.air_end))
         for stage in one.condition.stages
     )
     return replace(one, condition=replace(one.condition, stages=stages))

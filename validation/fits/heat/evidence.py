@@ -67,7 +67,14 @@ def d_values() -> list[DValue]:
     return [_row(row) for row in table(FILE).rows if row["use"] == "fit"]
 
 
+def slow_heating() -> tuple[float, float]:
+    """Return how far slow heating raises log10 D: mean, and standard deviation for a new study, of a few printed ratios."""
+    ratios = [float(row["D_min"]) for row in table(FILE).rows if row["use"] == "slow heating"]
+    logs = np.log10(ratios)
+    return float(logs.mean()), float(logs.std(ddof=1) * np.sqrt(1.0 + 1.0 / logs.size))
+
+
 def left_out() -> dict[str, int]:
     """How many rows take no part, by the reason."""
-    reasons = [row["use"].removeprefix("out: ") for row in table(FILE).rows if row["use"] != "fit"]
+    reasons = [row["use"].removeprefix("out: ") for row in table(FILE).rows if row["use"].startswith("out: ")]
     return {reason: reasons.count(reason) for reason in dict.fromkeys(reasons)}

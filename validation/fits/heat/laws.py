@@ -13,7 +13,7 @@ import numpy as np
 from scipy.special import log_ndtr, logsumexp, ndtri
 from scipy.stats import norm, qmc
 
-from dryingsim.judge.heat_resistance import HeatResistance, survived
+from dryingsim.judge.heat_resistance import HeatResistance, drying_share, survived
 from validation.challenge_runs import HOUR
 from validation.fits.heat.challenge import Challenge, places, record, sums
 
@@ -34,6 +34,7 @@ class Features:
     heat_below: np.ndarray
     fall: float
     hours: float
+    share: float  # of the drying term, as the package fades it in
     cold: float  # log10 by the published decline without heat
 
 
@@ -55,6 +56,7 @@ LAWS = {
     "heat alone, 0.1 mm below": Law(lambda row, p: row.heat_below + 0.0 * p["ln_study"]),
     "constant alone": Law(lambda row, p: p["constant"] + 0.0 * row.heat, CONSTANT),
     "heat + constant": Law(lambda row, p: row.heat + p["constant"], CONSTANT),
+    "heat + constant, faded in": Law(lambda row, p: row.heat + row.share * p["constant"], CONSTANT),
     "heat + saturating in the fall of a_w": Law(
         lambda row, p: row.heat - p["constant"] * np.expm1(-row.fall / np.exp(p["ln_fall"])),
         {**CONSTANT, "ln_fall": (np.log(0.1), 1.0)},
@@ -75,7 +77,7 @@ LAWS = {
     ),
 }
 NOISE = {"ln_study": (np.log(1.0), 0.8), "ln_row": (np.log(0.5), 0.5)}
-BEST = "heat + constant"
+BEYOND, USED = "heat + constant", "heat + constant, faded in"
 
 
 def features(rows: Sequence[Challenge], model: HeatResistance) -> list[Features]:
@@ -86,10 +88,8 @@ def features(rows: Sequence[Challenge], model: HeatResistance) -> list[Features]
 def counted_heat(one: Challenge, model: HeatResistance, depth_m: float = 0.0) -> np.ndarray:
     """Return the reduction a count of the mean survivors sees, of every draw, ceilings left out."""
     own = sums(one, model, depth_m)
-    factor = 10.0 ** -model.samples(one.organism, one.matrix).level[:, :, None]
+    factor = 10.0 ** -model.samples(one.organism, one.matrix).slow[:, :, None]
     each = own.heat[:, None, :] * factor
-    if own.rapid is not None:
-        each = each + (own.rapid[:, None, :] * factor)
     least = each.min(axis=2, keepdims=True)
     share = np.sum(own.weights * 10.0 ** np.maximum(least - each, -300.0), axis=2)
     return np.asarray(least[..., 0] - np.log10(share))
@@ -112,6 +112,7 @@ def _features(one: Challenge, model: HeatResistance) -> Features:
         below,
         float(np.max(a[0] - a)),
         float(span @ warm) / HOUR,
+        float(drying_share(time, t, np.minimum(a, 1.0), model)),
         float(span @ rate) / HOUR,
     )
 
@@ -162,11 +163,12 @@ def scored(name: str, rows: Sequence[Features]) -> Scored:
         own = [row for row in rows if row.one.study == study]
         parts = [_row_logs(row, law, params) for row in own]
         every.append(_integrated(parts, params))
-        some.append(_integrated([p for p, row in zip(parts, own, strict=True) if _counts(row)], params))
+        some.append(_integrated([p for p, row in zip(parts, own, strict=True) if counts(row)], params))
     return Scored(name, params, studies, np.array(every), np.array(some))
 
 
-def _counts(row: Features) -> bool:
+def counts(row: Features) -> bool:
+    """Whether a row is scored."""
     return row.one.two_sided and row.one.kind == "dry air"
 
 

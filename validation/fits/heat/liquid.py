@@ -45,7 +45,7 @@ class Dip:
 
 
 def _heat(model: HeatResistance, organism: str, **how: float | None) -> np.ndarray:
-    level = model.samples(organism, "surface").level.T.reshape(-1)[:: 32 * 64 // HEATS]
+    level = model.samples(organism, "surface").fast.T.reshape(-1)[:: 32 * 64 // HEATS]
     out = []
     for depth in DEPTHS_M:
         own = liquid_sums(model, depth_m=float(depth), **how)[:, 0]  # type: ignore[arg-type]

@@ -247,6 +247,26 @@ def _curvature(at: np.ndarray, arrays: Arrays, step: float = 0.05) -> np.ndarray
     return out + max(0.0, 1e-3 - lowest) * np.eye(n)  # a flat direction keeps its prior's order
 
 
+def slopes_gain(rows: Sequence[DValue], full: Fitted) -> float:
+    """Return what a slope of its own for each organism adds to the log marginal likelihood, at the spreads of one slope."""
+    arrays = Arrays.of(rows)
+    spreads = np.array([full.spreads[name] for name in SPREADS])
+    x, near = design(arrays, full.outer[len(SPREADS) :])
+    keep = np.array([row.kind == "value" for row in rows])
+    own = -arrays.t[:, None] * x[:, : len(ORGANISMS)]
+    v = covariance(arrays, spreads, near)[np.ix_(keep, keep)]
+    out = []
+    for columns, mean, sd in (
+        (x, PRIOR_MEAN, PRIOR_SD),
+        (np.concatenate([x, own], axis=1), np.append(PRIOR_MEAN, np.zeros(5)), np.append(PRIOR_SD, np.full(5, 0.03))),
+    ):
+        total = v + (columns[keep] * sd**2) @ columns[keep].T
+        factor = cho_factor(total, lower=True)
+        miss = arrays.y[keep] - columns[keep] @ mean
+        out.append(-0.5 * miss @ cho_solve(factor, miss) - np.sum(np.log(np.diag(factor[0]))))
+    return float(out[1] - out[0])
+
+
 @dataclass(frozen=True)
 class LeftOut:
     """A D value predicted from the other laboratories: z score and predictive standard deviation."""

@@ -4,19 +4,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtri
+from scipy.optimize import brentq
+from scipy.special import ndtr, ndtri
 
 from dryingsim.judge.heat_resistance import Drying, HeatResistance, Reduction, reduction, survived
 from validation.challenge_runs import HOUR, Condition, Record, record, relative, stage
 from validation.fits.heat import challenge, laws, liquid
-from validation.fits.heat.challenge import Challenge, holds_humidity, leaking, sums
+from validation.fits.heat.challenge import Challenge, drier, holds_humidity, leaking, sums
 
 
 @dataclass(frozen=True)
 class Verdict:
     """A row predicted from the other studies.
 
-    `heat` counts heat alone, `whole` the drying term too, both at the least-reduced place; `vented` is `heat` half as typed and
+    `heat` counts heat alone, `whole` the drying term too, both at the least-reduced place; `vented` is `whole` half as typed and
     half in leaking air. `place` is where the published value lies among predicted counts (two-sided rows).
     """
 
@@ -35,10 +36,15 @@ class Verdict:
 
 
 def drying_of(score: laws.Scored, prior: Drying, without: str = "") -> Drying:
-    """Return the drying term for a new study: posterior mean, and the spread of studies and of the mean together."""
-    mean, sd = score.moments("constant", without)
-    between = float(score.weights(without) @ np.exp(2.0 * score.params["ln_study"][:, 0]))
-    return replace(prior, mean=mean, sd=float(np.hypot(sd, np.sqrt(between))))
+    """Return the drying term for a new study: a normal with the median and the 5 % quantile of the posterior predictive."""
+    weights = score.weights(without)
+    middle, between = score.params["constant"][:, 0], np.exp(score.params["ln_study"][:, 0])
+
+    def below(value: float) -> float:
+        return float(weights @ ndtr((value - middle) / between))
+
+    median, low = (brentq(lambda v, q=share: below(v) - q, -30.0, 30.0) for share in (0.5, 0.05))
+    return replace(prior, mean=median, sd=(median - low) / -float(ndtri(0.05)))
 
 
 def without(
@@ -72,14 +78,15 @@ def _verdict(one: Challenge, model: HeatResistance, score: laws.Scored) -> Verdi
         one,
         heat,
         whole,
-        mixed(heat, _in_leak(one, model)) if holds_humidity(one) else heat,
+        mixed(whole, _in_leak(one, model)) if holds_humidity(one) else whole,
         float(np.median(counts)),
         float(np.mean(counts < middle)),
     )
 
 
 def _in_leak(one: Challenge, model: HeatResistance) -> Reduction:
-    return reduction(sums(leaking(one), model).heat, one.organism, one.matrix, model=model)
+    own = sums(leaking(one), model)
+    return reduction(own.heat, one.organism, one.matrix, drying=own.drying, model=model)
 
 
 def mixed(one: Reduction, other: Reduction) -> Reduction:
@@ -90,10 +97,10 @@ def mixed(one: Reduction, other: Reduction) -> Reduction:
 def _counts(one: Challenge, own: challenge.Sums, model: HeatResistance, score: laws.Scored) -> np.ndarray:
     """Return counts of a new study: the mean survivors over the places, with the scatter of a row."""
     samples = model.samples(one.organism, one.matrix)
-    factor = 10.0 ** -samples.level[..., None]
-    each = own.heat[:, None, :] * factor + own.drying * samples.drying[..., None]
+    fast, slow = 10.0 ** -samples.fast[..., None], 10.0 ** -samples.slow[..., None]
+    each = own.heat[:, None, :] * slow + own.drying * samples.drying[..., None]
     if own.rapid is not None:
-        each = each + survived(own.rapid[:, None, :] * factor, samples.ceilings["rapid"][..., None])
+        each = each + survived(own.rapid[:, None, :] * fast, samples.ceilings["rapid"][..., None])
     least = each.min(axis=2, keepdims=True)
     share = np.sum(own.weights * 10.0 ** np.maximum(least - each, -300.0), axis=2)
     counts = survived(least[..., 0] - np.log10(share), samples.ceilings["long"]).reshape(-1)
@@ -102,13 +109,25 @@ def _counts(one: Challenge, own: challenge.Sums, model: HeatResistance, score: l
     return np.asarray(counts + scatter * np.random.default_rng(laws.SEED).permutation(even))
 
 
+def drier_bounds(rows: Sequence[Challenge], model: HeatResistance) -> dict[int, float]:
+    """Return the lower bound of every humid row if its humidity was read too high by a good instrument's error."""
+    out = {}
+    for one in rows:
+        if holds_humidity(one):
+            own = sums(drier(one), model)
+            bound = reduction(own.heat, one.organism, one.matrix, drying=own.drying, model=model)
+            out[one.row] = bound.lower
+    return out
+
+
 TYPED = Condition((stage(71.0, 0.5, relative(1.0)),))  # 30 min in air said to be saturated, in a dryer whose fan dries it
 
 
 def typed_humidity(model: HeatResistance, organism: str) -> tuple[Reduction, Reduction]:
     """Return the reductions of `TYPED`: as typed, and half as typed, half leaking."""
     one = Challenge(0, "", "typed", organism, TYPED, None, -np.inf, 5.0)
-    as_typed = reduction(sums(one, model).heat, organism, model=model)
+    own = sums(one, model)
+    as_typed = reduction(own.heat, organism, drying=own.drying, model=model)
     return as_typed, mixed(as_typed, _in_leak(one, model))
 
 
