@@ -15,12 +15,13 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.heat_resistance import Ceiling, HeatResistance, survived
 from validation.data import table
 from validation.fits.heat.challenge import Challenge, liquid_sums
-from validation.fits.heat.laws import EFFECTS, HEATS, Params, drawn
+from validation.fits.heat.laws import EFFECTS, HEATS, Params, drawn, some
 
 DEPTHS_M = 1e-3 * np.array([0.0, 0.05, 0.1, 0.2, 0.3, 0.45, 0.6, 0.9, 1.5])
 FILM = {"hot water": 1000.0, "steam": 3000.0, "steam chamber": 1000.0}  # estimates, W/(m2 K)
 START_C = {"fresh beef": 5.0, "fresh beef surface": 5.0, "prerigor beef": 35.0}  # estimates
 FILE = "heat_rapid_wet_evidence"
+DRAWS = 8192
 PRIORS = {
     "ln_depth": (np.log(0.3e-3), 0.8),
     "ceiling": (5.5, 1.5),
@@ -45,13 +46,9 @@ class Dip:
 
 
 def _heat(model: HeatResistance, organism: str, **how: float | None) -> np.ndarray:
-    level = model.samples(organism, "surface").fast.T.reshape(-1)[:: 32 * 64 // HEATS]
-    out = []
-    for depth in DEPTHS_M:
-        own = liquid_sums(model, depth_m=float(depth), **how)[:, 0]  # type: ignore[arg-type]
-        each = np.broadcast_to(own, (64, own.size)).reshape(-1)[:: 32 * 64 // HEATS]
-        out.append(each * 10.0**-level)
-    return np.array(out)
+    factor = 10.0 ** -model.samples(organism, "surface").fast
+    each = [liquid_sums(model, depth_m=float(depth), **how)[:, :1] * factor for depth in DEPTHS_M]  # type: ignore[arg-type]
+    return np.array([some(one) for one in each])
 
 
 def dips(model: HeatResistance, challenges: Sequence[Challenge]) -> list[Dip]:
@@ -116,7 +113,7 @@ class Posterior:
 
 def posterior(rows: Sequence[Dip]) -> Posterior:
     """Fit the rows."""
-    params = drawn(PRIORS)
+    params = drawn(PRIORS, DRAWS)
     studies = tuple(dict.fromkeys(row.study for row in rows))
     logs = [_study([row for row in rows if row.study == study], params) for study in studies]
     return Posterior(params, studies, np.array(logs))
