@@ -7,7 +7,8 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
-from dryingsim.judge.heat_resistance import from_table, heat_resistance, reduction
+from dryingsim.judge.heat_model import from_table, heat_resistance
+from dryingsim.judge.heat_resistance import reduction
 from validation.data import table
 from validation.fits.heat import build, challenge, evidence, laws, resistance, verdicts
 from validation.fits.heat.result_file import text_of
@@ -53,13 +54,17 @@ def test_the_marginal_likelihood_is_that_of_a_normal():
     mean, cov = brute(rows, OUTER)
     y = np.array([row.log10_d for row in rows])
     expected = multivariate_normal.logpdf(y, mean, cov)
-    assert resistance.solve(resistance.Arrays.of(rows), OUTER).log_likelihood == pytest.approx(expected, abs=1e-6)
+    assert resistance.solve(resistance.Arrays.of(rows), OUTER).log_likelihood == pytest.approx(
+        expected, abs=1e-6
+    )
 
 
 @pytest.mark.parametrize("kind", ["at_most", "at_least"])
 def test_a_censored_value_counts_with_the_probability_of_its_side(kind):
     rows = [row for row in ROWS if row.study == "Boyle1990"]
-    rows.append(dataclasses.replace(rows[0], study="other", laboratory="other", matrix="m", t=10.0, kind=kind))
+    rows.append(
+        dataclasses.replace(rows[0], study="other", laboratory="other", matrix="m", t=10.0, kind=kind)
+    )
     mean, cov = brute(rows, OUTER)
     y = np.array([row.log10_d for row in rows])
 
@@ -67,7 +72,9 @@ def test_a_censored_value_counts_with_the_probability_of_its_side(kind):
         return multivariate_normal.pdf(np.append(y[:-1], value), mean, cov)
 
     ends = (-30.0, y[-1]) if kind == "at_most" else (y[-1], 30.0)
-    expected = np.log(quad(density, *ends, points=[float(mean[-1])] if ends[0] < mean[-1] < ends[1] else None)[0])
+    expected = np.log(
+        quad(density, *ends, points=[float(mean[-1])] if ends[0] < mean[-1] < ends[1] else None)[0]
+    )
     found = resistance.solve(resistance.Arrays.of(rows), OUTER)
     assert found.log_likelihood == pytest.approx(expected, abs=1e-4)
     without = resistance.solve(resistance.Arrays.of(rows[:-1]), OUTER)
@@ -83,7 +90,13 @@ def test_known_parameters_are_found_again():
     rng = np.random.default_rng(8)
     rows = [row for row in ROWS if row.kind == "value"]
     arrays = resistance.Arrays.of(rows)
-    truth = dict(zip(resistance.COEFFICIENTS, [0.3, 0.1, 0.4, 0.6, 0.5, 0.18, -0.1, 0.1, 2.0, 0.0, 0.1, 0.3], strict=True))
+    truth = dict(
+        zip(
+            resistance.COEFFICIENTS,
+            [0.3, 0.1, 0.4, 0.6, 0.5, 0.18, -0.1, 0.1, 2.0, 0.0, 0.1, 0.3],
+            strict=True,
+        )
+    )
     x, near = resistance.design(arrays, OUTER[6:])
     cov = resistance.covariance(arrays, np.exp(OUTER[:6]), near)
     y = rng.multivariate_normal(x @ np.array(list(truth.values())), cov)
@@ -98,7 +111,9 @@ def test_the_committed_file_is_what_the_fit_gives():
     own, again = heat_resistance(), build.built(resistance.fit(ROWS))
     assert own.names == again.names
     # the last digits of an optimum differ between machines: a tenth of a standard error at the most
-    assert np.abs(own.mean - again.mean) == pytest.approx(0.0, abs=0.1 * float(np.sqrt(np.diag(own.covariance)).min()))
+    assert np.abs(own.mean - again.mean) == pytest.approx(
+        0.0, abs=0.1 * float(np.sqrt(np.diag(own.covariance)).min())
+    )
     for name, value in again.between.items():
         assert own.between[name] == pytest.approx(value, rel=0.02)
     assert own.slow == pytest.approx(again.slow, rel=1e-4)
@@ -119,7 +134,9 @@ def test_a_law_of_a_constant_has_the_likelihood_of_a_normal():
     row = laws.Features(one, np.zeros(laws.HEATS), np.zeros(laws.HEATS), 0.9, 3.0, 1.0, 1.0)
     found = laws.scored("constant alone", [row])
     p = {name: values[:, 0] for name, values in found.params.items()}
-    small = (np.abs(p["constant"] - 2.0) < 1.0) & (p["ln_study"] < 0.0)  # far from the ceiling of what is counted
+    small = (np.abs(p["constant"] - 2.0) < 1.0) & (
+        p["ln_study"] < 0.0
+    )  # far from the ceiling of what is counted
     wide = np.hypot(np.exp(p["ln_study"]), np.exp(p["ln_row"]))
     expected = norm.logpdf(one.low, p["constant"], wide)
     ratio = np.exp(p["ln_study"] - p["ln_row"])

@@ -6,13 +6,11 @@ import numpy as np
 import pytest
 
 from dryingsim.errors import InputError
+from dryingsim.judge.heat_draws import even_normals
+from dryingsim.judge.heat_model import MATRICES, Ceiling, heat_resistance
 from dryingsim.judge.heat_resistance import (
-    MATRICES,
-    Ceiling,
     accumulated,
     drying_share,
-    even_normals,
-    heat_resistance,
     log10_d,
     lower_bound,
     mean_rate,
@@ -28,7 +26,11 @@ SHAPE_NAMES = ("slope", "low", "rise", "linear", "ln_width", "hinge")
 
 def steady(celsius, activity, hours, samples=2):
     """A history of one place at constant conditions."""
-    return np.linspace(0.0, hours * HOUR, samples), np.full(samples, celsius + CELSIUS), np.full(samples, activity)
+    return (
+        np.linspace(0.0, hours * HOUR, samples),
+        np.full(samples, celsius + CELSIUS),
+        np.full(samples, activity),
+    )
 
 
 def plain():
@@ -47,7 +49,9 @@ def test_the_median_follows_the_formula_of_the_file(celsius, activity):
     got = log10_d(celsius + CELSIUS, activity, "salmonella")
     assert got == pytest.approx(minutes + np.log10(60.0), rel=1e-12)
     whole = log10_d(celsius + CELSIUS, activity, "salmonella", "whole")
-    assert 10 ** (whole - got) == pytest.approx(2.0, rel=0.1)  # rate about half in whole muscle: Tuntivanich 2008
+    assert 10 ** (whole - got) == pytest.approx(
+        2.0, rel=0.1
+    )  # rate about half in whole muscle: Tuntivanich 2008
 
 
 def test_published_tables_lie_within_new_studies():
@@ -73,7 +77,12 @@ def test_quantiles_agree_with_brute_force(celsius, activity, organism):
     ramp = 0.5 * (above + np.sqrt(above**2 + 4.0))
     slope = by["slope"] + b["slope"] * rng.standard_normal(n)
     low = by["low"] + b["dryness"] * rng.standard_normal(n)
-    d = by[organism] - np.maximum(slope, by["rise"] + 0.01) * t + near * (low + by["rise"] * ramp) + by["linear"] * x
+    d = (
+        by[organism]
+        - np.maximum(slope, by["rise"] + 0.01) * t
+        + near * (low + by["rise"] * ramp)
+        + by["linear"] * x
+    )
     d = d + np.sqrt(b["laboratory"] ** 2 + b["study"] ** 2 + b["matrix"] ** 2) * rng.standard_normal(n)
     logs = np.log10(60.0 * hours) - d
     got = lower_bound(*steady(celsius, activity, hours), organism, model=model)
@@ -121,7 +130,9 @@ def test_no_step_and_no_fall_over_water_activity(celsius):
     found = [lower_bound(*steady(celsius, a, 3.0), "listeria", model=plain()) for a in activities]
     for logs in (np.log10([f.lower for f in found]), np.log10([f.median for f in found])):
         rise = np.diff(logs)
-        assert rise.min() >= (0.0 if celsius >= 54.0 else -0.02)  # below the hinge dryness does next to nothing
+        assert rise.min() >= (
+            0.0 if celsius >= 54.0 else -0.02
+        )  # below the hinge dryness does next to nothing
         assert rise.max() < 0.25
 
 
@@ -156,7 +167,9 @@ def test_some_survive_any_heat_and_a_rapid_one_leaves_more():
     long = reduction(hot, "salmonella")
     rapid = reduction(none, "salmonella", rapid=hot)
     assert long.median == pytest.approx(MODEL.ceilings["long"].mean, abs=0.02)
-    assert long.lower == pytest.approx(MODEL.ceilings["long"].mean - 1.645 * MODEL.ceilings["long"].sd, abs=0.05)
+    assert long.lower == pytest.approx(
+        MODEL.ceilings["long"].mean - 1.645 * MODEL.ceilings["long"].sd, abs=0.05
+    )
     assert rapid.median < MODEL.ceilings["rapid"].mean + 0.05
     dried = reduction(none, "salmonella", rapid=hot, drying=1.0)
     assert rapid.lower < dried.lower < long.median

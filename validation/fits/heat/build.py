@@ -3,7 +3,7 @@
 import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.judge.heat_resistance import Ceiling, Drying, HeatResistance
+from dryingsim.judge.heat_model import Ceiling, Drying, HeatResistance
 from validation.fits.heat.evidence import slow_heating
 from validation.fits.heat.resistance import Fitted
 
@@ -11,10 +11,13 @@ KEYS = {"Salmonella": "salmonella", "E. coli": "e_coli", "L. monocytogenes": "li
 OTHERS = ("slope", "low", "rise", "linear", "whole", "fat", "cure", "ln_width", "hinge")
 COOLEST_C, HOTTEST_C = 50.0, 90.0  # of the D values: wet from 48.9 degC, dry to 90 degC
 COLD_SLOPE = 0.3  # 1/K; a judgement: D tenfold over per 2 K below the coolest published, so that credit ends without a step
-# What no D value tells. Mean and spread are a prior, `laws` and `liquid` bring the posterior. The drying term fades in: the meat of
+# What no D value tells. Mean and spread are a prior, `laws` and `liquid` bring the posterior. The drying term fades
+# in: the meat of
 # the coolest study (air of 52 degC) stood near 50 degC, and the shortest schedule (1.5 h) was warm
 # and dry for half an hour to an hour.
-DRYING = Drying(mean=4.0, sd=1.5, cool_K=45.0 + ZERO_CELSIUS, warm_K=50.0 + ZERO_CELSIUS, fall=0.2, hours_s=1800.0)
+DRYING = Drying(
+    mean=4.0, sd=1.5, cool_K=45.0 + ZERO_CELSIUS, warm_K=50.0 + ZERO_CELSIUS, fall=0.2, hours_s=1800.0
+)
 RAPID, LONG = Ceiling(mean=5.0, sd=1.0), Ceiling(mean=7.5, sd=1.0)
 
 

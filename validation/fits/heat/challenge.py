@@ -8,13 +8,13 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.schema import Air
-from dryingsim.judge.heat_resistance import HeatResistance, Matrix, accumulated, drying_share
+from dryingsim.judge.heat_model import HeatResistance, Matrix
+from dryingsim.judge.heat_resistance import accumulated, drying_share
 from dryingsim.judge.hot_liquid import heat_in_liquid, temperatures_in_liquid
 from dryingsim.judge.reductions import exposed_nodes
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
 from validation.challenge_runs import (
     DRYING,
-    HOUR,
     LIQUID_FIRST,
     OVEN_FIRST,
     PROCESSES,
@@ -25,7 +25,6 @@ from validation.challenge_runs import (
     printed,
     record,
     relative,
-    wet_bulb,
 )
 
 THICKNESS_M = 0.006
@@ -67,7 +66,7 @@ class Challenge:
     @property
     def insufficient(self) -> bool:
         """Whether the study showed it missed."""
-        return self.high < self.target or ROWS[self.row]["meets_5log"] == "no" and self.target == 5.0
+        return self.high < self.target or (ROWS[self.row]["meets_5log"] == "no" and self.target == 5.0)
 
     @property
     def two_sided(self) -> bool:
@@ -170,7 +169,12 @@ def _in_liquid(one: Challenge, model: HeatResistance) -> np.ndarray:
 
 
 def liquid_sums(
-    model: HeatResistance, liquid_K: float, seconds: float | None, depth_m: float, film: float = 1000.0, start_K: float = 277.15
+    model: HeatResistance,
+    liquid_K: float,
+    seconds: float | None,
+    depth_m: float,
+    film: float = 1000.0,
+    start_K: float = 277.15,
 ) -> np.ndarray:
     """Return the sums of slices in hot liquid for a time, or until their middle is at 71.1 degC, so deep below the faces."""
     time, t = _warming(liquid_K, seconds, film, start_K)
@@ -179,7 +183,9 @@ def liquid_sums(
 
 
 @cache
-def _warming(liquid_K: float, seconds: float | None, film: float, start_K: float) -> tuple[np.ndarray, np.ndarray]:
+def _warming(
+    liquid_K: float, seconds: float | None, film: float, start_K: float
+) -> tuple[np.ndarray, np.ndarray]:
     batch = LIQUID_FIRST.batch
     batch = replace(batch, meat=replace(batch.meat, temperature_K=start_K))
     if seconds is None:
@@ -219,7 +225,7 @@ def _with_air(one: Challenge, how: Callable[[Air], Air]) -> Challenge:
 
 def _held(air: Air) -> bool:
     """Whether air is held more humid than what leaks."""
-    return air.humidity.kind == "wet_bulb" or air.humidity.kind == "relative" and air.humidity.value > LEAK
+    return air.humidity.kind == "wet_bulb" or (air.humidity.kind == "relative" and air.humidity.value > LEAK)
 
 
 def holds_humidity(one: Challenge) -> bool:

@@ -1,8 +1,11 @@
 """What dry hot air takes besides heat: candidate laws, each by its log score on studies left out.
 
-A count is what a law says of the history, plus an effect of the study, plus the scatter of a row; both normal. Heat comes from the
-D values with all their spread (one laboratory's draw for all rows of a study). The parameters have wide priors and are drawn evenly;
-a study is scored by the posterior of the others, exactly and without another fit. Only two-sided rows in dry air are scored, for an
+A count is what a law says of the history, plus an effect of the study, plus the scatter of a row; both normal. Heat
+comes from the
+D values with all their spread (one laboratory's draw for all rows of a study). The parameters have wide priors and
+are drawn evenly;
+a study is scored by the posterior of the others, exactly and without another fit. Only two-sided rows in dry air are
+scored, for an
 open-ended row is a hit by construction; the open-ended rows of the other studies take part in their posterior.
 """
 
@@ -13,7 +16,9 @@ import numpy as np
 from scipy.special import log_ndtr, logsumexp, ndtri
 from scipy.stats import norm, qmc
 
-from dryingsim.judge.heat_resistance import HeatResistance, drying_share, survived
+from dryingsim.judge.heat_draws import samples_of
+from dryingsim.judge.heat_model import HeatResistance
+from dryingsim.judge.heat_resistance import drying_share, survived
 from validation.challenge_runs import HOUR
 from validation.fits.heat.challenge import Challenge, places, record, sums
 
@@ -43,7 +48,9 @@ class Law:
     """What a law says of a row, of parameters (p, 1) and heat draws (h,)."""
 
     value: Callable[[Features, Params], np.ndarray]
-    priors: dict[str, tuple[float, float]] = field(default_factory=dict)  # mean, sd; of `ln_` names in logarithms
+    priors: dict[str, tuple[float, float]] = field(
+        default_factory=dict
+    )  # mean, sd; of `ln_` names in logarithms
 
 
 def _heat(row: Features, p: Params) -> np.ndarray:
@@ -88,7 +95,7 @@ def features(rows: Sequence[Challenge], model: HeatResistance) -> list[Features]
 def counted_heat(one: Challenge, model: HeatResistance, depth_m: float = 0.0) -> np.ndarray:
     """Return the reduction a count of the mean survivors sees, of every draw, ceilings left out."""
     own = sums(one, model, depth_m)
-    factor = 10.0 ** -model.samples(one.organism, one.matrix).slow[:, :, None]
+    factor = 10.0 ** -samples_of(model, one.organism, one.matrix).slow[:, :, None]
     each = own.heat[:, None, :] * factor
     least = each.min(axis=2, keepdims=True)
     share = np.sum(own.weights * 10.0 ** np.maximum(least - each, -300.0), axis=2)
@@ -110,7 +117,9 @@ def _features(one: Challenge, model: HeatResistance) -> Features:
     a = places(one, rec.water_activity[:stop]).mean(axis=1)
     span = np.diff(time)
     warm = t[1:] >= WARM_K
-    rate = np.exp(30.974 - 10483.0 / t[1:])  # log10 per hour: McQuestin et al. 2009, shared/heat_free_decline.csv
+    rate = np.exp(
+        30.974 - 10483.0 / t[1:]
+    )  # log10 per hour: McQuestin et al. 2009, shared/heat_free_decline.csv
     return Features(
         one,
         heat,
@@ -203,5 +212,7 @@ def _integrated(parts: list[np.ndarray], params: Params) -> np.ndarray:
     weights = np.polynomial.hermite_e.hermegauss(EFFECTS)[1]
     total = np.sum(parts, axis=0)
     return np.asarray(
-        logsumexp(total, axis=(1, 2), b=np.broadcast_to(weights / weights.sum() / total.shape[1], total.shape))
+        logsumexp(
+            total, axis=(1, 2), b=np.broadcast_to(weights / weights.sum() / total.shape[1], total.shape)
+        )
     )

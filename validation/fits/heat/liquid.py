@@ -12,7 +12,9 @@ from scipy.special import log_ndtr, logsumexp
 from scipy.stats import norm
 
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.judge.heat_resistance import Ceiling, HeatResistance, survived
+from dryingsim.judge.heat_draws import samples_of
+from dryingsim.judge.heat_model import Ceiling, HeatResistance
+from dryingsim.judge.heat_resistance import survived
 from validation.data import table
 from validation.fits.heat.challenge import Challenge, liquid_sums
 from validation.fits.heat.laws import EFFECTS, HEATS, Params, drawn, some
@@ -46,7 +48,7 @@ class Dip:
 
 
 def _heat(model: HeatResistance, organism: str, **how: float | None) -> np.ndarray:
-    factor = 10.0 ** -model.samples(organism, "surface").fast
+    factor = 10.0 ** -samples_of(model, organism, "surface").fast
     each = [liquid_sums(model, depth_m=float(depth), **how)[:, :1] * factor for depth in DEPTHS_M]  # type: ignore[arg-type]
     return np.array([some(one) for one in each])
 

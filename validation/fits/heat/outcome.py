@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from dryingsim.judge.heat_resistance import HeatResistance
+from dryingsim.judge.heat_model import HeatResistance
 from validation.fits.heat import challenge, evidence, laws, liquid, resistance, verdicts
 from validation.fits.heat.build import built
 from validation.fits.heat.challenge import Challenge

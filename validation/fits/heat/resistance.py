@@ -18,7 +18,7 @@ from scipy.linalg import cho_factor, cho_solve
 from scipy.optimize import minimize
 from scipy.stats import norm
 
-from dryingsim.judge.heat_resistance import dryness_shapes
+from dryingsim.judge.heat_model import dryness_shapes
 from validation.fits.heat.evidence import ORGANISMS, DValue
 
 COEFFICIENTS = (*ORGANISMS, "slope", "low", "rise", "linear", "whole", "fat", "cure")
@@ -129,9 +129,7 @@ def solve(arrays: Arrays, outer: np.ndarray) -> Solved:
     logs = 2.0 * np.sum(np.log(np.diag(factor[0])))
     logs += 2.0 * np.sum(np.log(np.diag(inner[0]))) + 2.0 * np.sum(np.log(PRIOR_SD))
     own = -0.5 * (quadratic + logs + y.size * np.log(2.0 * np.pi))
-    return Solved(
-        float(own - total), PRIOR_MEAN + shift, cho_solve(inner, np.eye(precision.shape[0]))
-    )
+    return Solved(float(own - total), PRIOR_MEAN + shift, cho_solve(inner, np.eye(precision.shape[0])))
 
 
 def _uncensored(
@@ -258,7 +256,11 @@ def slopes_gain(rows: Sequence[DValue], full: Fitted) -> float:
     out = []
     for columns, mean, sd in (
         (x, PRIOR_MEAN, PRIOR_SD),
-        (np.concatenate([x, own], axis=1), np.append(PRIOR_MEAN, np.zeros(5)), np.append(PRIOR_SD, np.full(5, 0.03))),
+        (
+            np.concatenate([x, own], axis=1),
+            np.append(PRIOR_MEAN, np.zeros(5)),
+            np.append(PRIOR_SD, np.full(5, 0.03)),
+        ),
     ):
         total = v + (columns[keep] * sd**2) @ columns[keep].T
         factor = cho_factor(total, lower=True)

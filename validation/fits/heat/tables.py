@@ -1,6 +1,7 @@
 """The tables of the page."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,7 +33,9 @@ MEANING = {
 
 def lines(head: tuple[str, ...], body: Sequence[tuple[str, ...]]) -> str:
     """Return a table."""
-    return "\n".join("| " + " | ".join(one) + " |" for one in [head, tuple("---" for _ in head), *body]) + "\n"
+    return (
+        "\n".join("| " + " | ".join(one) + " |" for one in [head, tuple("---" for _ in head), *body]) + "\n"
+    )
 
 
 def figure(value: float) -> str:
@@ -45,7 +48,9 @@ def parameters(found: "Outcome") -> str:
     f = found.fitted
     body = []
     for name in f.names:
-        meaning = MEANING.get(name, "log10 of minutes at 60 degC, raw ground meat, another laboratory's median")
+        meaning = MEANING.get(
+            name, "log10 of minutes at 60 degC, raw ground meat, another laboratory's median"
+        )
         body.append((name, f"{f[name]:.3f}", f"{f.error(name):.3f}", meaning))
     body += [
         (f"between: {name}", f"{sd:.3f}", f"{sd * f.spread_errors[name]:.3f}", "standard deviation")
@@ -62,8 +67,16 @@ def decimal_times(found: "Outcome") -> str:
         total = float(np.hypot(found.model.level_sd, f.error(name)))
         low, high = (10 ** (f[name] + q * total) for q in (-1.96, 1.96))
         one_sided = 10 ** (f[name] + 1.645 * total)
-        body.append((name, f"{10 ** f[name]:.1f}", f"{low:.2f}-{high:.1f}", f"{one_sided:.1f}", f"{total:.2f}"))
-    head = ("organism", "median D60, min", "95 % of new studies", "one-sided 95 %", "sd of log10 D, new study")
+        body.append(
+            (name, f"{10 ** f[name]:.1f}", f"{low:.2f}-{high:.1f}", f"{one_sided:.1f}", f"{total:.2f}")
+        )
+    head = (
+        "organism",
+        "median D60, min",
+        "95 % of new studies",
+        "one-sided 95 %",
+        "sd of log10 D, new study",
+    )
     return lines(head, body)
 
 
@@ -112,7 +125,13 @@ def laboratories(found: "Outcome") -> str:
         miss = float(np.mean([one.z * one.sd for one in own]))
         beyond = sum(one.z > 1.645 for one in own)
         body.append((name, str(len(studies)), str(len(own)), f"{miss:+.2f}", str(beyond)))
-    head = ("group", "studies", "values", "mean of log10 D less predicted by the others", "above one-sided 95 %")
+    head = (
+        "group",
+        "studies",
+        "values",
+        "mean of log10 D less predicted by the others",
+        "above one-sided 95 %",
+    )
     return lines(head, body)
 
 
@@ -128,9 +147,23 @@ def laws(found: "Outcome") -> str:
         draws = 1.0 / float(np.sum(np.square(one.weights())))
         between = one.moments("ln_study")
         body.append(
-            (name, f"{each.sum():.1f}", f"{gain.sum():+.1f}", f"{error:.1f}", f"{np.exp(between[0]):.1f}", f"{draws:.0f}")
+            (
+                name,
+                f"{each.sum():.1f}",
+                f"{gain.sum():+.1f}",
+                f"{error:.1f}",
+                f"{np.exp(between[0]):.1f}",
+                f"{draws:.0f}",
+            )
         )
-    head = ("law", "left-out log score", f"against '{BEYOND}'", "standard error", "between studies, log10", "effective draws")
+    head = (
+        "law",
+        "left-out log score",
+        f"against '{BEYOND}'",
+        "standard error",
+        "between studies, log10",
+        "effective draws",
+    )
     return lines(head, body)
 
 
@@ -142,7 +175,17 @@ def dips(found: "Outcome") -> str:
         ends = f"{one.low:g}" if one.low == one.high else f"{one.low:g} to {one.high:g}"
         counted = ends.replace(" to inf", " or more")
         body.append((one.name, one.study, one.words, one.organism, counted, *heat))
-    head = ("row", "study", "treatment", "organism", "counted", "heat at the surface", "0.1 mm", "0.3 mm", "0.6 mm")
+    head = (
+        "row",
+        "study",
+        "treatment",
+        "organism",
+        "counted",
+        "heat at the surface",
+        "0.1 mm",
+        "0.3 mm",
+        "0.6 mm",
+    )
     return lines(head, body)
 
 
@@ -185,31 +228,80 @@ def kinds(found: "Outcome") -> str:
     return lines(head, body)
 
 
-def best_estimates(found: "Outcome") -> str:
-    """Return bias and scatter of the best estimate on two-sided rows, against a constant."""
-    body = []
-    for words, kind, formed in (
+@dataclass(frozen=True)
+class BestEstimate:
+    """How the best estimate does on the two-sided rows of a kind, beside the mean of the other studies."""
+
+    words: str
+    rows: list[Verdict]
+
+    @property
+    def _published(self) -> np.ndarray:
+        return np.array([v.published for v in self.rows])
+
+    @property
+    def miss(self) -> np.ndarray:
+        """As a count, less the published value."""
+        return np.array([v.counted for v in self.rows]) - self._published
+
+    @property
+    def at_place(self) -> np.ndarray:
+        """At the least-reduced place, less the published value."""
+        return np.array([v.whole.median for v in self.rows]) - self._published
+
+    @property
+    def of_constant(self) -> np.ndarray:
+        """The mean of the other studies, less the published value."""
+        return np.array([_mean_of_others(v, self.rows) for v in self.rows]) - self._published
+
+
+def _best_estimates(found: "Outcome") -> list[BestEstimate]:
+    kinds = (
         ("dry air, slices", "dry air", False),
         ("dry air, formed", "dry air", True),
         ("heated first, dips", "heated first, dips", None),
-    ):
-        rows = [v for v in _of_kind(found, kind) if v.one.two_sided and formed in (None, v.one.formed)]
-        published = np.array([v.published for v in rows])
-        miss = np.array([v.counted for v in rows]) - published
-        place = np.array([v.whole.median for v in rows]) - published
-        others = np.array([_mean_of_others(v, rows) for v in rows]) - published
-        body.append(
-            (
-                words,
-                f"{len(rows)} ({len({v.one.study for v in rows})})",
-                f"{miss.mean():+.2f}",
-                f"{np.sqrt(np.mean(miss**2)):.2f}",
-                f"{place.mean():+.2f}",
-                f"{np.sqrt(np.mean(others**2)):.2f}",
-            )
+    )
+    return [
+        BestEstimate(
+            words,
+            [v for v in _of_kind(found, kind) if v.one.two_sided and formed in (None, v.one.formed)],
         )
-    head = ("two-sided rows", "rows (studies)", "bias as a count", "rms", "bias at the least-reduced place", "rms of the other studies' mean")
+        for words, kind, formed in kinds
+    ]
+
+
+def _rms(values: np.ndarray) -> float:
+    return float(np.sqrt(np.mean(np.square(values))))
+
+
+def best_estimates(found: "Outcome") -> str:
+    """Return bias and scatter of the best estimate on two-sided rows, against a constant."""
+    body = [
+        (
+            one.words,
+            f"{len(one.rows)} ({len({v.one.study for v in one.rows})})",
+            f"{one.miss.mean():+.2f}",
+            f"{_rms(one.miss):.2f}",
+            f"{one.at_place.mean():+.2f}",
+            f"{_rms(one.of_constant):.2f}",
+        )
+        for one in _best_estimates(found)
+    ]
+    head = (
+        "two-sided rows",
+        "rows (studies)",
+        "bias as a count",
+        "rms",
+        "bias at the least-reduced place",
+        "rms of the other studies' mean",
+    )
     return lines(head, body)
+
+
+def no_better(found: "Outcome") -> str:
+    """Return the kinds in which a constant is as good as the best estimate."""
+    words = [one.words for one in _best_estimates(found) if _rms(one.of_constant) <= _rms(one.miss)]
+    return "; ".join(words) or "nowhere"
 
 
 def _mean_of_others(one: Verdict, rows: Sequence[Verdict]) -> float:

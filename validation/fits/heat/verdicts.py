@@ -7,7 +7,9 @@ import numpy as np
 from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri
 
-from dryingsim.judge.heat_resistance import Drying, HeatResistance, Reduction, reduction, survived
+from dryingsim.judge.heat_draws import samples_of
+from dryingsim.judge.heat_model import Drying, HeatResistance
+from dryingsim.judge.heat_resistance import Reduction, reduction, survived
 from validation.challenge_runs import HOUR, Condition, Record, record, relative, stage
 from validation.fits.heat import challenge, laws, liquid
 from validation.fits.heat.challenge import Challenge, drier, holds_humidity, leaking, sums
@@ -47,9 +49,7 @@ def drying_of(score: laws.Scored, prior: Drying, without: str = "") -> Drying:
     return replace(prior, mean=median, sd=(median - low) / -float(ndtri(0.05)))
 
 
-def without(
-    study: str, model: HeatResistance, score: laws.Scored, dips: liquid.Posterior
-) -> HeatResistance:
+def without(study: str, model: HeatResistance, score: laws.Scored, dips: liquid.Posterior) -> HeatResistance:
     """Return the model as the studies but one would have it."""
     return replace(
         model,
@@ -96,7 +96,7 @@ def mixed(one: Reduction, other: Reduction) -> Reduction:
 
 def _counts(one: Challenge, own: challenge.Sums, model: HeatResistance, score: laws.Scored) -> np.ndarray:
     """Return counts of a new study: the mean survivors over the places, with the scatter of a row."""
-    samples = model.samples(one.organism, one.matrix)
+    samples = samples_of(model, one.organism, one.matrix)
     fast, slow = 10.0 ** -samples.fast[..., None], 10.0 ** -samples.slow[..., None]
     each = own.heat[:, None, :] * slow + own.drying * samples.drying[..., None]
     if own.rapid is not None:
@@ -120,7 +120,9 @@ def drier_bounds(rows: Sequence[Challenge], model: HeatResistance) -> dict[int, 
     return out
 
 
-TYPED = Condition((stage(71.0, 0.5, relative(1.0)),))  # 30 min in air said to be saturated, in a dryer whose fan dries it
+TYPED = Condition(
+    (stage(71.0, 0.5, relative(1.0)),)
+)  # 30 min in air said to be saturated, in a dryer whose fan dries it
 
 
 def typed_humidity(model: HeatResistance, organism: str) -> tuple[Reduction, Reduction]:

@@ -1,0 +1,155 @@
+"""What published D values say of the heat resistance of bacteria in meat, as `batch/catalog/heat_resistance.toml` holds it."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any, Literal
+
+import numpy as np
+
+from dryingsim.batch.checks import check_choice
+from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.typing import Array
+
+Matrix = Literal["surface", "ground", "whole"]
+MATRICES: tuple[Matrix, ...] = ("surface", "ground", "whole")
+RAW_ACTIVITY = 0.99
+CENTRE_K = 60.0 + ZERO_CELSIUS
+_RAMP_K2 = 4.0  # the ramp bends over about 2 K
+
+
+def dryness_shapes(t: Array, water_activity: Array, width: Array, hinge: Array) -> tuple[Array, Array, Array]:
+    """Return E, s and x: how dryness acts near raw meat, the ramp over temperature, the fall of water activity.
+
+    Parameters
+    ----------
+    t : float or ndarray
+        Temperature above 60 degC [K].
+    water_activity : float or ndarray
+        Water activity [-].
+    width : float
+        Of the fall over which E rises [-].
+    hinge : float
+        Temperature above 60 degC where the ramp begins [K].
+    """
+    fall = np.maximum(RAW_ACTIVITY - np.asarray(water_activity, dtype=float), 0.0)
+    above = t - hinge
+    return -np.expm1(-fall / width), 0.5 * (above + np.sqrt(above * above + _RAMP_K2)), fall
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ceiling:
+    """What heat alone never takes: log10 of the survivors' least share, as a normal over studies [log10]."""
+
+    mean: float
+    sd: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drying:
+    """What dry hot air takes besides heat, as a normal over studies, never below zero [log10].
+
+    It counts in full where the meat is as warm and was dried as far as in the studies, and fades in between `cool_K`
+    and `warm_K`,
+    over a fall of water activity of `fall`, and over the first `hours_s` of such a state.
+    """
+
+    mean: float
+    sd: float
+    cool_K: float
+    warm_K: float
+    fall: float
+    hours_s: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class HeatResistance:
+    """The fitted model.
+
+    Attributes
+    ----------
+    names : tuple of str
+        The parameters: organisms' levels (log10 of minutes), slope [1/K], low, rise [1/K], linear, whole, fat, cure,
+        ln_width, hinge [K].
+    mean, covariance : ndarray
+        Of these, jointly normal.
+    between : dict
+        Standard deviations of log10 D from laboratory to laboratory, study to study, matrix to matrix, of the slope [1/K], and of
+        what dryness does.
+    slow : tuple of float
+        By how much log10 D rises in cells warmed slowly, as in any dryer: mean and standard deviation over studies.
+    coolest_K, cold_slope : float
+        Below this temperature [K] log10 D rises by so much more per kelvin: nothing was measured there.
+    hottest_K : float
+        D is held above [K].
+    ceilings : dict
+        By treatment: "rapid" for seconds to minutes in liquid or steam, "long" for all else.
+    drying : Drying
+    depth_m : float
+        How deep in the surface bacteria sit where heating takes seconds [m].
+    """
+
+    names: tuple[str, ...]
+    mean: Array
+    covariance: Array
+    between: dict[str, float]
+    slow: tuple[float, float]
+    coolest_K: float
+    cold_slope: float
+    hottest_K: float
+    ceilings: dict[str, Ceiling]
+    drying: Drying
+    depth_m: float
+
+    def __getitem__(self, name: str) -> float:
+        return float(self.mean[self.names.index(name)])
+
+    def level(self, organism: str, matrix: Matrix) -> float:
+        """Return log10 of the median D at 60 degC in raw meat, in minutes."""
+        check_choice("organism", organism, self.organisms)
+        check_choice("matrix", matrix, MATRICES)
+        return self[organism] + (self["whole"] if matrix == "whole" else 0.0)
+
+    @property
+    def organisms(self) -> tuple[str, ...]:
+        """The organisms known."""
+        return self.names[: self.names.index("slope")]
+
+    @property
+    def level_sd(self) -> float:
+        """Standard deviation of the level of a new study, its parameters known [log10]."""
+        return float(np.sqrt(sum(self.between[name] ** 2 for name in ("laboratory", "study", "matrix"))))
+
+
+def from_table(data: dict[str, Any]) -> HeatResistance:
+    """Return the model of a read data file."""
+    r, limits = data["resistance"], data["limits"]
+    return HeatResistance(
+        names=tuple(r["parameters"]),
+        mean=np.array(r["mean"], dtype=float),
+        covariance=np.array(r["covariance"], dtype=float),
+        slow=(float(data["slow"]["mean"]), float(data["slow"]["sd"])),
+        between={k: float(v) for k, v in data["between"].items() if not isinstance(v, str)},
+        coolest_K=float(limits["coolest_K"]),
+        cold_slope=float(limits["cold_slope"]),
+        hottest_K=float(limits["hottest_K"]),
+        ceilings={
+            name: Ceiling(mean=float(one["mean"]), sd=float(one["sd"]))
+            for name, one in data["ceiling"].items()
+        },
+        drying=Drying(
+            **{
+                name: float(data["drying"][name])
+                for name in ("mean", "sd", "cool_K", "warm_K", "fall", "hours_s")
+            }
+        ),
+        depth_m=float(data["rapid"]["depth_m"]),
+    )
+
+
+@cache
+def heat_resistance() -> HeatResistance:
+    """Return the package's own model."""
+    text = resources.files("dryingsim.batch.catalog").joinpath("heat_resistance.toml")
+    return from_table(tomllib.loads(text.read_text(encoding="utf-8")))
