@@ -23,7 +23,7 @@ def _law_words(found: "Outcome") -> str:
     if gain >= NOISE:
         return f"'{best}' beats '{BEYOND}' by {gain:.1f}."
     return (
-        f"Of the others '{best}' comes nearest or goes farthest, {gain:+.1f} against '{BEYOND}', where {NOISE:.0f} is noise: "
+        f"Of the others '{best}' scores highest, {gain:+.1f} against '{BEYOND}', where\n{NOISE:.0f} is noise: "
         f"no law beats heat plus a constant. The package takes '{USED}', the same without a step: nothing is credited "
         "without warm drying."
     )
@@ -99,9 +99,8 @@ Every laboratory predicted from a fit to the others.
 Rows of one laboratory err together, so the effective number is nearer that of the laboratories.
 
 Slow heating: three printed ratios raise log10 D by {slow[0]:.2f}, with a standard deviation of {
-        slow[1]:.2f} for a
-new study. It is added
-everywhere but in liquid and steam.
+        slow[1]:.2f} for a new
+study. It is added everywhere but in liquid and steam.
 
 ## Dry hot air
 
@@ -111,12 +110,9 @@ Leave-one-study-out log scores (higher is better) on the {
 of {len(found.scored_studies)} studies, air of 52-68 degC, 3-20 h.
 
 {tables.laws(found)}
-{
-        _law_words(found)
-    } What kills in dry air cannot be told from these data. Nor do they tell schedules apart. In honest
-words: in dry hot
-air about {d.mean:.0f} log besides what heat does, from {max(d.mean - 1.645 * d.sd, 0):.0f} to {
-        d.mean + 1.645 * d.sd:.0f} in a new laboratory.
+{_law_words(found)} What kills in dry air cannot be told from these data. Nor do they tell schedules apart. 
+In honest words: in dry hot air about {d.mean:.0f} log besides what heat does, from {
+        max(d.mean - 1.645 * d.sd, 0):.0f} to {d.mean + 1.645 * d.sd:.0f} in a new laboratory.
 
 ## Hot liquid and steam
 

@@ -16,11 +16,10 @@ HEAD = """# Heat resistance of bacteria in meat, wet and drying, and what heat d
 #   E = 1 - exp(-x/width), s = (t - hinge + sqrt((t - hinge)^2 + 4))/2
 #
 # [resistance]  mean and covariance of `parameters`, jointly normal. The first are the organisms' levels [log10 min];
-#               slope, rise [1/K];
-#               whole: added inside intact muscle; fat: per 20 % above 10 %; cure: salted or cured; hinge [K above 60 degC].
-# [between]     standard deviations of log10 D over laboratories, studies of an organism, matrices; of the slope
-#               [1/K], of the effect of
-#               dryness (times E); rest: within a study.
+#               slope, rise [1/K]; whole: added inside intact muscle; fat: per 20 % above 10 %; cure: salted or cured;
+#               hinge [K above 60 degC].
+# [between]     standard deviations of log10 D over laboratories, studies of an organism, matrices; of the slope [1/K];
+#               of the effect of dryness (times E); rest: within a study.
 # [slow]        rise of log10 D in cells warmed slowly: mean, standard deviation for a new study.
 # [limits]      below coolest_K log10 D rises by cold_slope per kelvin more; above hottest_K D is held.
 # [ceiling.*]   log10 reduction at which survivors resist heat, over studies: rapid for seconds to minutes in liquid

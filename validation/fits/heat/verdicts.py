@@ -9,8 +9,8 @@ from scipy.special import ndtr, ndtri
 
 from dryingsim.judge.heat_draws import samples_of
 from dryingsim.judge.heat_model import Drying, HeatResistance
-from dryingsim.judge.heat_resistance import Reduction, reduction, survived
-from validation.challenge_runs import HOUR, Condition, Record, record, relative, stage
+from dryingsim.judge.heat_resistance import Reduction, accumulated, reduction, survived
+from validation.challenge_runs import HOUR, Condition, Record, record, relative, stage, wet_bulb
 from validation.fits.heat import challenge, laws, liquid
 from validation.fits.heat.challenge import Challenge, drier, holds_humidity, leaking, sums
 
@@ -148,7 +148,7 @@ def critical_limits(
     targets = {one.organism: one.target for one in challenge.challenges()}
     out = []
     for celsius in wet_bulbs:
-        air = challenge.wet_bulb(float(celsius))
+        air = wet_bulb(float(celsius))
         rec = record(Condition((stage(71.0, 5.0, air),)), False)
         out.append(Limits(celsius, {key: _minutes(rec, model, key, goal) for key, goal in targets.items()}))
     return out
@@ -157,7 +157,7 @@ def critical_limits(
 def _minutes(rec: Record, model: HeatResistance, organism: str, target: float) -> float:
     def bound(end: int) -> float:
         t, a = rec.temperature_K[:end, [0, -1]], rec.water_activity[:end, [0, -1]]
-        own = challenge.accumulated(rec.time_s[:end], t, a, model)
+        own = accumulated(rec.time_s[:end], t, a, model)
         return reduction(own, organism, model=model).lower
 
     if bound(rec.time_s.size) < target:
