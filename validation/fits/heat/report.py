@@ -48,49 +48,50 @@ def _dip_words(found: "Outcome") -> str:
     )
 
 
-def page(found: "Outcome") -> str:
-    """The page."""
-    f, d = found.fitted, found.model.drying
-    studies, labs = ({getattr(row, name) for row in found.rows} for name in ("study", "laboratory"))
-    slow = found.model.slow
+def _head(found: "Outcome") -> str:
+    studies, groups = (len({getattr(row, name) for row in found.rows}) for name in ("study", "laboratory"))
+    rows, challenges = len(found.rows), len(found.verdicts)
     return f"""# Heat resistance fitted to all published D values, and judged on challenge studies
 
-Written by `python -m validation.fits.heat --write`; do not edit. {len(found.rows)} D values of {len(studies)}
-studies from {len(labs)} groups of
-authors in `shared/{evidence.FILE}.csv`, wet and dry together. Left out: {_left_out()}. Then {
-        len(found.verdicts)
-    } rows of
-`shared/lethality_challenge_studies.csv`, each through the simulation that `validation/challenge_runs.py` describes.
+Written by `python -m validation.fits.heat --write`; do not edit. {rows} D values of {studies} studies from {groups} groups of
+authors, wet and dry together, in `shared/{evidence.FILE}.csv`. Left out there: {_left_out()}.
+Then {challenges} rows of `shared/lethality_challenge_studies.csv`, each through the simulation that
+`validation/challenge_runs.py` describes.
 
-Two figures follow for a user: the best estimate (median of new studies) and the lower bound, which 19 of 20 new studies exceed.
-The bound decides. Nothing above 7 log is printed: nobody counts more.
+Two figures follow for a user: the best estimate (median of new studies) and the lower bound, which 19 of 20 new studies
+exceed. The bound decides. Nothing above 7 log is printed: nobody counts more.
+"""
 
-## The model of D(T, a_w)
+
+def _model(found: "Outcome") -> str:
+    f = found.fitted
+    gain, hinge = f"{found.one_slope:+.1f}", f"{60 + f['hinge']:.0f}"
+    low, width = f"{f['low']:+.2f} +- {f.error('low'):.2f}", f"{np.exp(2 * f.error('ln_width')):.1f}"
+    return f"""## The model of D(T, a_w)
 
     log10 D = level(organism) - slope t + E (low + rise s(t)) + linear x + whole + fat + cure
               + laboratory + study x organism + matrix + t (slope of the study) + E (dryness of the matrix) + rest
 
-t = T - 60 degC; x: water activity below 0.99; E = 1 - exp(-x/width); s: a ramp from the hinge upward, rounded over 2
-K. Marginal likelihood
-with the coefficients integrated out, curvature at the mode; censored values as censored (`resistance.py`).
+t = T - 60 degC; x: water activity below 0.99; E = 1 - exp(-x/width); s: a ramp from the hinge upward, rounded over 2 K.
+Marginal likelihood with the coefficients integrated out, curvature at the mode; censored values as censored
+(`resistance.py`).
 
 {tables.parameters(found)}
-A slope of its own for each organism would gain {
-        found.one_slope:+.1f} in log marginal likelihood; one slope is kept.
+A slope of its own for each organism would gain {gain} in log marginal likelihood; one slope is kept.
 
 {tables.decimal_times(found)}
 How much dryness multiplies D of Salmonella (median):
 
 {tables.dryness(found)}
-Above the hinge of {
-        60 + f["hinge"]:.0f} degC dryness protects, ever more with temperature; below it does little. A
-reversal, as one study
-reports below 53-55 degC, is neither shown nor excluded by these data ({f["low"]:+.2f} +- {
-        f.error("low"):.2f}). The
-width is known to a factor of
-{np.exp(2 * f.error("ln_width")):.1f} either way: between 0.87 and 0.95 nearly nothing was measured.
+Above the hinge of {hinge} degC dryness protects, ever more with temperature; below it does little. A reversal, as one study
+reports below 53-55 degC, is neither shown nor excluded by these data ({low}). The width is known to a factor of {width}
+either way: between 0.87 and 0.95 nearly nothing was measured.
+"""
 
-## Are its intervals honest
+
+def _coverage(found: "Outcome") -> str:
+    slow, spread = (f"{value:.2f}" for value in found.model.slow)
+    return f"""## Are its intervals honest
 
 Every laboratory predicted from a fit to the others.
 
@@ -98,37 +99,41 @@ Every laboratory predicted from a fit to the others.
 {tables.laboratories(found)}
 Rows of one laboratory err together, so the effective number is nearer that of the laboratories.
 
-Slow heating: three printed ratios raise log10 D by {slow[0]:.2f}, with a standard deviation of {
-        slow[1]:.2f} for a new
-study. It is added everywhere but in liquid and steam.
+Slow heating: three printed ratios raise log10 D by {slow}, with a standard deviation of {spread} for a new study. It is added
+everywhere but in liquid and steam.
+"""
 
-## Dry hot air
 
-Leave-one-study-out log scores (higher is better) on the {
-        sum(v.one.two_sided and v.one.kind == "dry air" for v in found.verdicts)
-    } two-sided rows
-of {len(found.scored_studies)} studies, air of 52-68 degC, 3-20 h.
+def _air_and_liquid(found: "Outcome") -> str:
+    d = found.model.drying
+    rows = sum(one.one.two_sided and one.one.kind == "dry air" for one in found.verdicts)
+    middle, low, high = (f"{max(d.mean + z * d.sd, 0.0):.0f}" for z in (0.0, -1.645, 1.645))
+    law_words, dip_words = _law_words(found), _dip_words(found)
+    return f"""## Dry hot air
+
+Leave-one-study-out log scores (higher is better) on {rows} two-sided rows of {len(found.scored_studies)} studies, air of
+52-68 degC, 3-20 h.
 
 {tables.laws(found)}
-{_law_words(found)} What kills in dry air cannot be told from these data. Nor do they tell schedules apart. 
-In honest words: in dry hot air about {d.mean:.0f} log besides what heat does, from {
-        max(d.mean - 1.645 * d.sd, 0):.0f} to {d.mean + 1.645 * d.sd:.0f} in a new laboratory.
+{law_words}
+What kills in dry air cannot be told from these data, nor do they tell schedules apart. In honest words: in dry hot air
+about {middle} log besides what heat does, from {low} to {high} in a new laboratory.
 
 ## Hot liquid and steam
 
 Median heat (5 % quantile) in log, at depths below the surface:
 
 {tables.dips(found)}
-{
-        _dip_words(found)
-    } What a spray washes off is never credited: 6 s of 71 degC took 2.4 to 3.1 log where the model
-sees no heat at all.
+{dip_words}What a spray washes off is never credited: 6 s of 71 degC took 2.4 to 3.1 log where the model sees no heat at all.
+"""
 
-## Every study judged from the others
 
-Study sufficient: it showed what guidelines ask for. Humidity unsure: half as printed, half falling to {
-        100 * LEAK:.0f} %, as in a vented
-dryer once its fan runs.
+def _judged(found: "Outcome") -> str:
+    leak = f"{100 * LEAK:.0f}"
+    return f"""## Every study judged from the others
+
+Study sufficient: it showed what guidelines ask for. Humidity unsure: half as printed, half falling to {leak} %, as in a
+vented dryer once its fan runs.
 
 {tables.kinds(found)}
 Counts of two-sided rows inside their intervals: {tables.count_coverage(found)};
@@ -138,9 +143,7 @@ Best estimates:
 
 {tables.best_estimates(found)}
 A count sees the mean survivors; in formed strips the dry skin is a hundredth of the mass and the least-reduced place.
-Where the other studies' mean has the smaller rms, a constant does as well as the model: {
-        tables.no_better(found)
-    }.
+Where the other studies' mean has the smaller rms, a constant does as well as the model: {tables.no_better(found)}.
 
 A humidity that was only typed: 30 min at 71 degC, 100 % typed, where a study that steamed its dryer missed 5 log:
 
@@ -152,15 +155,24 @@ Air of 71 degC, slices of 6 mm, 1 m/s; minutes from the start until the lower bo
 {tables.limits(found)}
 ## Row by row
 
-{tables.every_row(found)}
-## What this rests on, and what it cannot say
+{tables.every_row(found)}"""
+
+
+LAST = """## What this rests on, and what it cannot say
 
 - Nearly all D values were read in abstracts. Groups of authors stand for laboratories.
 - No D(T, a_w) of lean meat between 0.70 and 0.96 was found; flour, whey, cocoa, nut butter and cheese speak for it.
-- The challenge rows were read while earlier constants of this package were chosen, and the fade-in of the drying
-term was set with
-  them in view; leaving a study out does not undo that.
+- The challenge rows were read while earlier constants of this package were chosen, and the fade-in of the drying term was
+  set with them in view; leaving a study out does not undo that.
 - Thickness, air speed and start of most challenge studies are not printed; what is taken for them is in no interval.
 - Six studies carry the drying term, two the ceiling of rapid heating. Acid and cure are not in the bound.
+- The bound never falls with temperature, time or humidity. The best estimate may, by some tenths, where air of 60 degC is
+  so humid that the drying term fades before heat takes over.
 - Credit ends below 50 degC and D is held above 90 degC: judgements, where nothing was measured.
 """
+
+
+def page(found: "Outcome") -> str:
+    """The page."""
+    sections = (_head, _model, _coverage, _air_and_liquid, _judged)
+    return "\n".join([*(section(found) for section in sections), LAST])
