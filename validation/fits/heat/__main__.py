@@ -13,7 +13,7 @@ from validation.fits.heat.outcome import outcome
 from validation.fits.heat.report import page
 from validation.fits.heat.result_file import result_file
 
-PAGE = Path(__file__).resolve().parents[1] / "heat.md"
+PAGE = Path(__file__).resolve().parent / "report.md"
 RESULT = Path(dryingsim.__file__).resolve().parent / "batch" / "catalog" / "heat_resistance.toml"
 
 

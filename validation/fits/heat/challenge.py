@@ -1,4 +1,7 @@
-"""Published challenge studies as rows with a simulated history each; `validation.challenge_runs` says how they are simulated."""
+"""Published challenge studies as rows with a simulated history each.
+
+`validation.food_safety.challenge_runs` says how they are simulated.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -13,7 +16,7 @@ from dryingsim.judge.heat_resistance import accumulated, drying_share
 from dryingsim.judge.hot_liquid import heat_in_liquid, temperatures_in_liquid
 from dryingsim.judge.reductions import exposed_nodes
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
-from validation.challenge_runs import (
+from validation.food_safety.challenge_runs import (
     DRYING,
     LIQUID_FIRST,
     OVEN_FIRST,

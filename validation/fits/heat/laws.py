@@ -19,8 +19,8 @@ from scipy.stats import norm, qmc
 from dryingsim.judge.heat_draws import samples_of
 from dryingsim.judge.heat_model import HeatResistance
 from dryingsim.judge.heat_resistance import drying_share, survived
-from validation.challenge_runs import HOUR, record
 from validation.fits.heat.challenge import Challenge, places, sums
+from validation.food_safety.challenge_runs import HOUR, record
 
 DRAWS, HEATS, EFFECTS = 2048, 32, 9
 SEED = 17

@@ -56,7 +56,7 @@ def _head(found: "Outcome") -> str:
 Written by `python -m validation.fits.heat --write`; do not edit. {rows} D values of {studies} studies from {groups} groups of
 authors, wet and dry together, in `shared/{evidence.FILE}.csv`. Left out there: {_left_out()}.
 Then {challenges} rows of `shared/lethality_challenge_studies.csv`, each through the simulation that
-`validation/challenge_runs.py` describes.
+`validation/food_safety/challenge_runs.py` describes.
 
 Two figures follow for a user: the best estimate (median of new studies) and the lower bound, which 19 of 20 new studies
 exceed. The bound decides. Nothing above 7 log is printed: nobody counts more.

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from validation.fits.heat.outcome import Outcome
 
 HEAD = """# Heat resistance of bacteria in meat, wet and drying, and what heat does not explain.
-# Written by `python -m validation.fits.heat --write`; do not edit. How it comes about: validation/fits/heat.md.
+# Written by `python -m validation.fits.heat --write`; do not edit. How it comes about: validation/fits/heat/report.md.
 #
 #   log10 D [min] = level - slope t + E (low + rise s) + linear x,  t = T - 60 degC, x = 0.99 - a_w (never below 0)
 #   E = 1 - exp(-x/width), s = (t - hinge + sqrt((t - hinge)^2 + 4))/2

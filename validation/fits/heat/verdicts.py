@@ -10,9 +10,9 @@ from scipy.special import ndtr, ndtri
 from dryingsim.judge.heat_draws import samples_of
 from dryingsim.judge.heat_model import Drying, HeatResistance
 from dryingsim.judge.heat_resistance import Reduction, accumulated, reduction, survived
-from validation.challenge_runs import HOUR, Condition, Record, record, relative, stage, wet_bulb
 from validation.fits.heat import challenge, laws, liquid
 from validation.fits.heat.challenge import Challenge, drier, holds_humidity, leaking, sums
+from validation.food_safety.challenge_runs import HOUR, Condition, Record, record, relative, stage, wet_bulb
 
 
 @dataclass(frozen=True)
