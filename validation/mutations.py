@@ -147,9 +147,9 @@ def sorption_doubled() -> None:
 
 
 def speed_in_km_h() -> None:
-    films = package("properties.films")
-    sound = films.reynolds
-    films.reynolds = lambda speed, *rest: sound(3.6 * speed, *rest)
+    forced_convection = package("properties.forced_convection")
+    sound = forced_convection.reynolds
+    forced_convection.reynolds = lambda speed, *rest: sound(3.6 * speed, *rest)
 
 
 @dataclass(frozen=True)

@@ -43,7 +43,7 @@ MODULES = {
     "constants": ("constants",),
     "water and air": ("properties.water", "properties.moist_air", "properties.air_transport"),
     "water activity": ("properties.water_activity",),
-    "films": ("properties.films", "model.faces", "model.edges", "model.air"),
+    "films": ("properties.forced_convection", "properties.films", "model.faces", "model.edges", "model.air"),
     "slab": ("model.slab", "model.build", "properties.meat"),
     "chamber": ("model.chamber", "model.thermostat", "model.door", "model.loaded", "model.surroundings"),
     "solver": ("simulate", "model.balances", "model.system", "kernels"),

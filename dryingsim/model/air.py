@@ -6,7 +6,7 @@ import numpy as np
 
 from dryingsim.batch.schema import Air, Room
 from dryingsim.model.faces import AirAtSlabs, Film
-from dryingsim.properties import air_transport, films, moist_air
+from dryingsim.properties import air_transport, films, forced_convection, moist_air
 from dryingsim.properties.water import saturation_pressure
 
 
@@ -89,10 +89,12 @@ def slice_film(
     mean_t = 0.5 * (temperature + wet)
     mean_p = 0.5 * (vapour_pressure + saturation_pressure(wet))
     density = moist_air.density(mean_t, mean_p, pressure)
-    reynolds = films.reynolds(speed, length, density, air_transport.viscosity(mean_t, mean_p, pressure))
+    reynolds = forced_convection.reynolds(
+        speed, length, density, air_transport.viscosity(mean_t, mean_p, pressure)
+    )
     prandtl = air_transport.prandtl(mean_t, mean_p, pressure)
     forced = (
-        films.nusselt_flat_plate(reynolds, prandtl)
+        forced_convection.nusselt_flat_plate(reynolds, prandtl)
         * air_transport.conductivity(mean_t, mean_p, pressure)
         / length
     )

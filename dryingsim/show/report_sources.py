@@ -3,7 +3,6 @@
 No number and no source is written here a second time: a constant carries its own evidence.
 """
 
-import inspect
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, is_dataclass
 from importlib import import_module
@@ -41,6 +40,11 @@ _CONSTANTS = (
 )
 _AT_THE_FACES = (
     ("model.build", "EMISSIVITY", "emissivity of the meat"),
+    (
+        "properties.forced_convection",
+        "LAMINAR_PLATE",
+        "moving air along a flat plate: Nu = c Re^(1/2) Pr^(1/3)",
+    ),
     ("properties.films", "HORIZONTAL_UNSTABLE", "still air: Nu = c Ra^(1/4), unstable"),
     ("properties.films", "HORIZONTAL_STABLE", "still air: the same, stable"),
 )
@@ -74,14 +78,11 @@ def assumptions(history: History, description: Description | None = None) -> lis
         Of the appliance with the changes of the batch file; that of the catalog if left out.
     """
     batch = history.batch
-    film = inspect.getdoc(import_module("dryingsim.properties.films").nusselt_flat_plate_laminar) or ""
-    notes = " ".join(film.partition("Notes\n-----")[2].partition("Examples")[0].split())
-    forced = Row("moving air: flat plate", film.partition("\n")[0], notes)
     found = [
         ("The batch", _batch_rows(batch)),
         ("The schedule", [_stage_row(number, stage, batch) for number, stage in enumerate(batch.stages, 1)]),
         ("How the meat dries", [*_diffusivity_rows(), *_constant_rows(_CONSTANTS)]),
-        ("At its faces", [forced, *_constant_rows(_AT_THE_FACES)]),
+        ("At its faces", _constant_rows(_AT_THE_FACES)),
     ]
     if batch.appliance is not None:
         own = _appliance_rows(batch.appliance, description)

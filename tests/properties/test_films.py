@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dryingsim.properties import air_transport, films, moist_air, water
+from dryingsim.properties import air_transport, films, forced_convection, moist_air, water
 
 ZERO = 273.15
 SEA = 101325.0
@@ -21,31 +21,37 @@ SEA = 101325.0
     ],
 )
 def test_laminar_plate_examples(re, pr, k, length, h):
-    assert films.nusselt_flat_plate(re, pr) * k / length == pytest.approx(h, rel=2e-3)  # three digits printed
+    assert forced_convection.nusselt_flat_plate(re, pr) * k / length == pytest.approx(
+        h, rel=2e-3
+    )  # three digits printed
 
 
 def test_laminar_plate_against_an_independent_value():
     # Baehr & Stephan's form as evaluated by a heat-transfer library at Re 1e5, Pr 0.7
-    assert films.nusselt_flat_plate_laminar(1e5, 0.7) == pytest.approx(186.4378528752262, rel=1e-12)
+    assert forced_convection.nusselt_flat_plate_laminar(1e5, 0.7) == pytest.approx(
+        186.4378528752262, rel=1e-12
+    )
 
 
 def test_mixed_plate_example():
     # Incropera, example 7.2: mean h over 4, 5 and 6 strips of 50 mm at 60 m/s: 66.8, 73.3, 84.3 W/(m2 K)
     for strips, h in ((4, 66.8), (5, 73.3), (6, 84.3)):
         length = 0.05 * strips
-        nusselt = films.nusselt_flat_plate(60 * length / 26.41e-6, 0.69)
+        nusselt = forced_convection.nusselt_flat_plate(60 * length / 26.41e-6, 0.69)
         # at 4 strips (Re 4.5e5) laminar; the book's figures carry three digits
         assert nusselt * 0.0338 / length == pytest.approx(h, rel=2e-3)
 
 
 def test_plate_selector_has_no_jump():
     re = np.geomspace(1e3, 1e7, 4001)
-    nusselt = films.nusselt_flat_plate(re, 0.7)
+    nusselt = forced_convection.nusselt_flat_plate(re, 0.7)
     assert np.all(np.diff(nusselt) > 0.0)
-    laminar = films.nusselt_flat_plate_laminar(re, 0.7)
+    laminar = forced_convection.nusselt_flat_plate_laminar(re, 0.7)
     assert np.all(nusselt[re < 4.98e5] == laminar[re < 4.98e5])
-    assert np.all(nusselt[re > 5.0e5] == films.nusselt_flat_plate_mixed(re[re > 5.0e5], 0.7))
-    gap = films.nusselt_flat_plate_mixed(5e5, 0.7) / films.nusselt_flat_plate_laminar(5e5, 0.7)
+    assert np.all(nusselt[re > 5.0e5] == forced_convection.nusselt_flat_plate_mixed(re[re > 5.0e5], 0.7))
+    gap = forced_convection.nusselt_flat_plate_mixed(5e5, 0.7) / forced_convection.nusselt_flat_plate_laminar(
+        5e5, 0.7
+    )
     assert gap == pytest.approx(1.0, abs=2e-3)
 
 
@@ -80,7 +86,9 @@ def test_vertical_plate_example():
 
 @pytest.mark.parametrize(("mass_velocity", "h"), [(22772 / 3600, 62.45)])
 def test_tray_parallel_example(mass_velocity, h):
-    assert films.tray_parallel(mass_velocity) == pytest.approx(h, abs=0.01)  # Geankoplis, example 9.6-3
+    assert forced_convection.tray_parallel(mass_velocity) == pytest.approx(
+        h, abs=0.01
+    )  # Geankoplis, example 9.6-3
 
 
 def test_tray_channel_example():
@@ -88,7 +96,7 @@ def test_tray_channel_example():
     vapour = moist_air.vapour_pressure(0.01, SEA)
     mass_velocity = 3.0 * moist_air.density(65 + ZERO, vapour, SEA)
     diameter = 4 * 0.7 * 0.1 / (2 * (0.7 + 0.1))
-    assert films.tray_channel(mass_velocity, diameter) == pytest.approx(21.9, abs=0.05)
+    assert forced_convection.tray_channel(mass_velocity, diameter) == pytest.approx(21.9, abs=0.05)
 
 
 def test_cubes_add():
@@ -145,9 +153,9 @@ def test_evaporating_pan_end_to_end():
 
     air, surface = mole(0.05), mole(0.277)
     film = (323.15, 0.5 * (air + surface) * SEA, SEA)
-    reynolds = films.reynolds(5.0, 0.2, moist_air.density(*film), air_transport.viscosity(*film))
+    reynolds = forced_convection.reynolds(5.0, 0.2, moist_air.density(*film), air_transport.viscosity(*film))
     h = (
-        films.nusselt_flat_plate(reynolds, air_transport.prandtl(*film))
+        forced_convection.nusselt_flat_plate(reynolds, air_transport.prandtl(*film))
         * air_transport.conductivity(*film)
         / 0.2
     )
@@ -256,8 +264,12 @@ def test_arguments_broadcast_and_scalars_stay_scalar():
         films.rayleigh(10.0, t, v, SEA, 0.05),
         films.stefan_flux(t, v / SEA, 0.3),
         films.ackermann(t * v / 1e6),
-        films.nusselt_flat_plate(t * 1e3, v / 1e3 + 0.7),
+        forced_convection.nusselt_flat_plate(t * 1e3, v / 1e3 + 0.7),
     ):
         assert got.shape == (2, 3)
-    for one in (films.ackermann(0.3), films.stefan_flux(1.0, 0.1, 0.2), films.nusselt_flat_plate(1e5, 0.7)):
+    for one in (
+        films.ackermann(0.3),
+        films.stefan_flux(1.0, 0.1, 0.2),
+        forced_convection.nusselt_flat_plate(1e5, 0.7),
+    ):
         assert np.ndim(one) == 0

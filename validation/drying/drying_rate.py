@@ -11,7 +11,7 @@ from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.faces import VAPOUR
 from dryingsim.model.slab import WATER_CONDUCTIVITY, WATER_VOLUME
 from dryingsim.model.system import SlabSystem
-from dryingsim.properties import films, moist_air
+from dryingsim.properties import films, forced_convection, moist_air
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT, saturation_pressure
 from dryingsim.properties.water_activity import Recipe
 from validation.case import Case, Plot, Result
@@ -183,14 +183,18 @@ def rate_case(film: float) -> Case:
 def geankoplis_flow() -> tuple[float, float, float]:
     """Air, vapour pressure and film of 9.6-3 (65.6 degC, W 0.010, 6.1 m/s)."""
     air, vapour = 65.6 + ZERO_CELSIUS, float(moist_air.vapour_pressure(0.010, STANDARD_PRESSURE))
-    return air, vapour, float(films.tray_parallel(6.1 * moist_air.density(air, vapour, STANDARD_PRESSURE)))
+    return (
+        air,
+        vapour,
+        float(forced_convection.tray_parallel(6.1 * moist_air.density(air, vapour, STANDARD_PRESSURE))),
+    )
 
 
 def treybal_flow() -> tuple[float, float, float]:
     """Air, vapour pressure and film of 12.4 (65 degC, Y 0.01, 3 m/s in a duct of 0.7 x 0.1 m)."""
     air, vapour = 65.0 + ZERO_CELSIUS, float(moist_air.vapour_pressure(0.01, STANDARD_PRESSURE))
     flow = 3.0 * moist_air.density(air, vapour, STANDARD_PRESSURE)
-    return air, vapour, float(films.tray_channel(flow, 4.0 * 0.07 / 1.6))
+    return air, vapour, float(forced_convection.tray_channel(flow, 4.0 * 0.07 / 1.6))
 
 
 def tray(flow: tuple[float, float, float], **more: Any) -> Plateau:

@@ -15,7 +15,7 @@ from dryingsim.constants import (
 )
 from dryingsim.model.air import GivenAir
 from dryingsim.model.faces import FaceExchange, film_coefficient
-from dryingsim.properties import air_transport, films, moist_air, water
+from dryingsim.properties import air_transport, films, forced_convection, moist_air, water
 from dryingsim.properties.water_activity import Recipe
 from validation.case import Case, Plot, Result
 from validation.data import example, table
@@ -44,9 +44,9 @@ def plate(full: bool) -> Result:
 def plate_films() -> tuple[np.ndarray, np.ndarray]:
     """Heat film [W/(m2 K)] and mass film [m/s]."""
     state = (PLATE_T - 12.0, 0.0, STANDARD_PRESSURE)
-    re = films.reynolds(SPEED, LENGTH, moist_air.density(*state), air_transport.viscosity(*state))
+    re = forced_convection.reynolds(SPEED, LENGTH, moist_air.density(*state), air_transport.viscosity(*state))
     h = (
-        films.nusselt_flat_plate(re, air_transport.prandtl(*state))
+        forced_convection.nusselt_flat_plate(re, air_transport.prandtl(*state))
         * air_transport.conductivity(*state)
         / LENGTH
     )
@@ -56,7 +56,7 @@ def plate_films() -> tuple[np.ndarray, np.ndarray]:
 
 def tray_tables(full: bool) -> np.ndarray:
     flow = SPEED * moist_air.density(PLATE_T, 0.0, STANDARD_PRESSURE)
-    return np.stack([films.tray_parallel(flow), films.tray_channel(flow, 0.06)])
+    return np.stack([forced_convection.tray_parallel(flow), forced_convection.tray_channel(flow, 0.06)])
 
 
 # --- textbook plates ---------------------------------------------------------------------------------------------
@@ -64,7 +64,7 @@ def plate_example(
     speed: float, length: float, nu: float, prandtl: float, conductivity: float
 ) -> tuple[float, float]:
     """Nusselt number and film coefficient with the book's own properties."""
-    nusselt = films.nusselt_flat_plate(speed * length / nu, prandtl)
+    nusselt = forced_convection.nusselt_flat_plate(speed * length / nu, prandtl)
     return float(nusselt), float(nusselt * conductivity / length)
 
 
@@ -141,8 +141,8 @@ def hot_pan() -> list[float]:
     y_surface = float(water.saturation_pressure(surface)) / pressure
     y_air = moist_fraction(0.05)
     film = (323.15, 0.5 * (y_surface + y_air) * pressure, pressure)
-    re = films.reynolds(5.0, 0.2, moist_air.density(*film), air_transport.viscosity(*film))
-    sherwood = films.nusselt_flat_plate(re, air_transport.schmidt(*film))
+    re = forced_convection.reynolds(5.0, 0.2, moist_air.density(*film), air_transport.viscosity(*film))
+    sherwood = forced_convection.nusselt_flat_plate(re, air_transport.schmidt(*film))
     low = sherwood * moist_air.density(*film) * air_transport.vapour_diffusivity(323.15, pressure) / 0.2
     m_surface = MOLAR_MASS_WATER * y_surface / moist_air.molar_mass(y_surface)
     flux = films.stefan_flux(low, 0.05, m_surface)  # the same law in mass fractions
@@ -162,8 +162,12 @@ def hot_pan_molar() -> list[float]:
     y_surface = float(water.saturation_pressure(348.15)) / pressure
     y_air = moist_fraction(0.05)
     film = (323.15, 0.5 * (y_surface + y_air) * pressure, pressure)
-    re = films.reynolds(5.0, 0.2, moist_air.density(*film), air_transport.viscosity(*film))
-    h = films.nusselt_flat_plate(re, air_transport.prandtl(*film)) * air_transport.conductivity(*film) / 0.2
+    re = forced_convection.reynolds(5.0, 0.2, moist_air.density(*film), air_transport.viscosity(*film))
+    h = (
+        forced_convection.nusselt_flat_plate(re, air_transport.prandtl(*film))
+        * air_transport.conductivity(*film)
+        / 0.2
+    )
     return [float(films.stefan_flux(films.mass_film_factor(*film) * h, y_air, y_surface)) * 0.04]
 
 
@@ -318,7 +322,7 @@ CASES = [
         [57.4],
         [0.05],
         DIGIT,
-        lambda full: [float(films.nusselt_flat_plate(9600.0, 0.687))],
+        lambda full: [float(forced_convection.nusselt_flat_plate(9600.0, 0.687))],
     ),
     textbook(
         "INC7.2",
