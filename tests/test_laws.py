@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from dryingsim import demo_batch
 from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.batch.dimensions import DIMENSIONS
 from dryingsim.batch.schema import Air, Humidity, Marinade, Stage, ThicknessClass
-from dryingsim.batch.units import DIMENSIONS, from_si, to_si
+from dryingsim.batch.units import from_si, to_si
 from dryingsim.model.air import GivenAir
 from dryingsim.model.build import build_slabs, recipe_of
 from dryingsim.model.faces import AirAtSlabs, Film

@@ -6,7 +6,8 @@ from typing import Any, get_args
 from dryingsim.batch.appliance_schema import AirPath
 from dryingsim.batch.checks import check_choice, check_range, show
 from dryingsim.batch.compound_units import COMPOUND, expected_compound, read_compound
-from dryingsim.batch.units import DIMENSIONS, expected, to_ratio, to_si
+from dryingsim.batch.dimensions import DIMENSIONS
+from dryingsim.batch.units import expected, to_ratio, to_si
 from dryingsim.errors import InputError
 
 

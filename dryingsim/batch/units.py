@@ -8,11 +8,11 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from dryingsim.batch.checks import hint, show
+from dryingsim.batch.dimensions import DIMENSIONS
 from dryingsim.errors import InputError
 from dryingsim.typing import Array
 
@@ -60,127 +60,8 @@ _DEFINITIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Dimension:
-    """A kind of quantity: its words, its SI unit, and the units it may be typed in."""
-
-    phrase: str
-    example: str
-    si: str
-    metric: str  # unit for printing
-    us: str
-    units: dict[str, str]  # unit as pint reads it: the spellings accepted for it
-    parts: bool = False  # may be typed in parts, as in "2 h 15 min"
-
-
 _EITHER_DEGREE = {"", "d", "de", "deg", "degs", "degree", "degrees", "dgc", "dgf", "degx"}
 _CUSTOMARY = {"degF", "inch", "ft", "lb", "oz"}  # US units that messages answer in
-_LENGTHS = {
-    "mm": "mm millimetre millimetres millimeter millimeters",
-    "cm": "cm centimetre centimetres centimeter centimeters",
-    "m": "m metre metres meter meters",
-    "inch": 'inch inches in "',
-    "ft": "ft foot feet",
-}
-
-DIMENSIONS: dict[str, Dimension] = {
-    "length": Dimension("a length", '"5 mm" or "0.2 inch"', "m", "mm", "inch", _LENGTHS),
-    "altitude": Dimension("a height above the sea", '"300 m" or "1000 ft"', "m", "m", "ft", _LENGTHS),
-    "temperature": Dimension(
-        "a temperature",
-        '"68 degC" or "155 degF"',
-        "K",
-        "degC",
-        "degF",
-        {"degC": "degC C celsius Celsius", "degF": "degF F fahrenheit Fahrenheit", "K": "K kelvin"},
-    ),
-    "temperature difference": Dimension(
-        "a temperature difference",
-        '"5 K" or "9 degF"',
-        "K",
-        "K",
-        "degF",
-        {
-            "K": "K kelvin",
-            "delta_degC": "degC C celsius Celsius",
-            "delta_degF": "degF F fahrenheit Fahrenheit",
-        },
-    ),
-    "mass": Dimension(
-        "a weight",
-        '"0.7 kg" or "1.6 lb"',
-        "kg",
-        "kg",
-        "lb",
-        {
-            "kg": "kg kilogram kilograms",
-            "g": "g gram grams",
-            "lb": "lb lbs pound pounds",
-            "oz": "oz ounce ounces",
-        },
-        parts=True,
-    ),
-    "duration": Dimension(
-        "a duration",
-        '"5 h" or "2 h 15 min"',
-        "s",
-        "h",
-        "h",
-        {
-            "s": "s sec second seconds",
-            "min": "min minute minutes",
-            "h": "h hr hrs hour hours",
-            "day": "d day days",
-        },
-        parts=True,
-    ),
-    "speed": Dimension(
-        "a speed",
-        '"1.5 m/s" or "300 ft/min"',
-        "m/s",
-        "m/s",
-        "ft/min",
-        {"m/s": "m/s", "cm/s": "cm/s", "ft/min": "ft/min", "ft/s": "ft/s"},
-    ),
-    "fraction": Dimension("a percentage", '"35 %"', "", "%", "%", {"percent": "% percent"}),
-    "mass fraction": Dimension(
-        "an amount per weight of meat",
-        '"15 g/kg" or "1.5 %"',
-        "",
-        "g/kg",
-        "%",
-        {"g/kg": "g/kg", "kg/kg": "kg/kg", "oz/lb": "oz/lb", "percent": "% percent"},
-    ),
-    "pressure": Dimension(
-        "a pressure",
-        '"95 kPa" or "0.95 bar"',
-        "Pa",
-        "kPa",
-        "psi",
-        {"Pa": "Pa pascal", "hPa": "hPa mbar", "kPa": "kPa", "bar": "bar", "atm": "atm", "psi": "psi"},
-    ),
-    "power": Dimension("a power", '"500 W" or "1.2 kW"', "W", "W", "W", {"W": "W watt watts", "kW": "kW"}),
-    "volume": Dimension(
-        "a volume",
-        '"100 mL" or "2 tbsp"',
-        "m**3",
-        "mL",
-        "cup",
-        {
-            "mL": "mL ml millilitre millilitres milliliter milliliters",
-            "L": "L l litre litres liter liters",
-            "tsp": "tsp teaspoon teaspoons",
-            "tbsp": "tbsp Tbsp tablespoon tablespoons",
-            "cup": "cup cups",
-            "floz": "floz",  # blanks are taken out: "fl oz"
-            "pint": "pint pints pt",
-            "quart": "quart quarts qt",
-        },
-        parts=True,
-    ),
-    "energy": Dimension("an energy", '"2.5 kWh"', "J", "kWh", "kWh", {"J": "J", "kJ": "kJ", "kWh": "kWh"}),
-}
-
 # A number ("5", "0.2", "1e3", "1/4", "1 1/2") and the unit that follows it.
 _PART = re.compile(
     r"\s*([+-]?(?:(?:\d+\s+)?\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))\s*([^\d\s.,+-][^\d.,+-]*)"
@@ -219,7 +100,7 @@ def to_si(where: str, text: Any, dimension: str) -> float:
     text : object
         What was typed. Anything but text with a number and a unit is an error: no number is taken as SI.
     dimension : str
-        A key of `DIMENSIONS`.
+        A key of `dimensions.DIMENSIONS`.
 
     Examples
     --------
@@ -254,7 +135,7 @@ def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str) ->
     typed : object
         What was typed.
     dimension : str
-        A key of `DIMENSIONS`.
+        A key of `dimensions.DIMENSIONS`.
     low, high : str
         Limits, with their units.
 
@@ -290,7 +171,7 @@ def check_unit(where: str, unit: str, dimension: str) -> None:
     unit : str
         What was typed.
     dimension : str
-        A key of `DIMENSIONS`.
+        A key of `dimensions.DIMENSIONS`.
 
     Examples
     --------
@@ -313,7 +194,7 @@ def kind_of(text: Any, dimensions: Iterable[str]) -> str | None:
     text : object
         What was typed.
     dimensions : iterable of str
-        Keys of `DIMENSIONS`.
+        Keys of `dimensions.DIMENSIONS`.
 
     Examples
     --------

@@ -7,8 +7,9 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.checks import show
+from dryingsim.batch.dimensions import DIMENSIONS
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.units import DIMENSIONS, kind_of, to_si
+from dryingsim.batch.units import kind_of, to_si
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
