@@ -21,6 +21,7 @@ from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.kitchen.finite_bath import concentration_share, uptake_share
+from dryingsim.kitchen.nitrite import NitriteCheck, nitrite_check
 from dryingsim.properties.packaging import DAY_S
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe, equilibrium_moisture
 from dryingsim.typing import Array
@@ -43,11 +44,6 @@ SALT_DISSOLVES: Annotated[
 COLD_K: Annotated[float, Evidence("K", "published", "40 degF: marinate no warmer (federal advice, read)")] = (
     ZERO_CELSIUS + 40.0 / 9.0
 )
-LITTLE_LIQUID: Annotated[
-    float,
-    Evidence("kg/kg", "estimate", "water of the marinade per raw meat below which it is rather a dry rub"),
-] = 0.05
-
 WATER_GAIN_RANGE = (0.02, 0.10)
 WATER_GAIN: Annotated[
     float,
@@ -159,30 +155,6 @@ class Dried:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NitriteCheck:
-    """Nitrite against the limits [kg/kg]: ingoing per green (raw) weight, and for home curing in the dried product."""
-
-    method: str
-    limit: float  # ingoing
-    rule: str
-    all_in: float  # as if all of it went into the meat
-    equalised: float  # shared between the water of meat and marinade
-    finished: float  # all of it in the dried product, as if none were used up
-
-    @property
-    def verdict(self) -> str:
-        """Return "within", "above" or "unclear"; the last where only part of it going in would keep the limit."""
-        if self.all_in <= self.limit:
-            return "within"
-        return "unclear" if self.equalised <= self.limit else "above"
-
-    @property
-    def within_home_limit(self) -> bool:
-        """Whether the finished product keeps to the limit for home curing even if no nitrite is used up."""
-        return self.finished <= HOME_LIMIT
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Marinated:
     """The answer for a marinade."""
 
@@ -238,7 +210,7 @@ def marinate(recipe: MarinadeRecipe) -> Marinated:
             (uptake, dry(recipe.composition, uptake, recipe.water_activity)) for uptake in uptakes.values()
         ),
         profile=_profile(recipe, bath, alpha),
-        nitrite=_nitrite(recipe, bath, dried),
+        nitrite=nitrite_check(recipe, bath.nitrite_kg, bath.water_kg, dried.weight),
     )
 
 
@@ -381,35 +353,3 @@ def _profile(recipe: MarinadeRecipe, bath: Bath, alpha: float) -> tuple[tuple[fl
         fourier = float(_fourier(solute, recipe, recipe.time_s)[0])
         rows.append(kg * share * concentration_share(1.0 - 2.0 * depth, fourier, alpha))
     return tuple(tuple(map(float, row)) for row in np.array(rows).T)  # type: ignore[misc]
-
-
-# Ingoing sodium nitrite per green weight: 9 CFR 424.21(c), as summarised from the inspectors' handbook (read second
-# hand; the rule's own table was not). 21 CFR 172.170, for home curing: 200 ppm in the finished meat (read).
-_LIMITS = {
-    "minced": ("minced meat", 156e-6, "9 CFR 424.21(c), comminuted"),
-    "soaked": (
-        "pieces in a curing liquid",
-        200e-6,
-        "9 CFR 424.21(c), immersed; 21 CFR 172.170 for home curing",
-    ),
-    "rubbed": ("pieces rubbed dry", 625e-6, "9 CFR 424.21(c), dry cured"),
-}
-HOME_LIMIT: Annotated[
-    float, Evidence("kg/kg", "published", "nitrite in the finished meat, 21 CFR 172.170 for home curing")
-] = 200e-6
-
-
-def _nitrite(recipe: MarinadeRecipe, bath: Bath, dried: Dried) -> NitriteCheck | None:
-    if not bath.nitrite_kg > 0.0:
-        return None
-    liquid = bath.water_kg > LITTLE_LIQUID * recipe.weight_kg
-    method, limit, rule = _LIMITS["minced" if recipe.form == "minced" else "soaked" if liquid else "rubbed"]
-    all_in = bath.nitrite_kg / recipe.weight_kg
-    return NitriteCheck(
-        method=method,
-        limit=limit,
-        rule=rule,
-        all_in=all_in,
-        equalised=all_in * float(_share_in_meat(bath, recipe.composition.water * recipe.weight_kg, 1.0)),
-        finished=all_in / dried.weight,
-    )

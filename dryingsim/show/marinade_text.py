@@ -8,15 +8,13 @@ import numpy as np
 from dryingsim.kitchen.marinade import (
     ACID,
     COLD_K,
-    HOME_LIMIT,
-    LITTLE_LIQUID,
     SALT,
     SALT_DISSOLVES,
     SUGAR,
     WATER_GAIN_RANGE,
     Marinated,
-    NitriteCheck,
 )
+from dryingsim.kitchen.nitrite import HOME_LIMIT, LITTLE_LIQUID, NitriteCheck
 from dryingsim.show.kitchen_units import KitchenUnits, paragraphs
 from dryingsim.show.quantities import clock, spoken
 from dryingsim.show.tables import Column, Table, plain

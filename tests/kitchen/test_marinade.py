@@ -300,7 +300,7 @@ def test_no_ingredients():
 def test_file_that_is_not_there_or_not_text(tmp_path):
     with pytest.raises(InputError, match="writes one to start from"):
         load_marinade(tmp_path / "none.toml")
-    (tmp_path / "b.toml").write_bytes(b"\xff\xfe\x00")
+    (tmp_path / "b.toml").write_bytes(b"\xff\xfd\x00")
     with pytest.raises(InputError, match="not a text file"):
         load_marinade(tmp_path / "b.toml")
     with pytest.raises(InputError, match="this is a folder"):

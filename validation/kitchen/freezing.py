@@ -231,9 +231,9 @@ def partial_times() -> tuple[np.ndarray, np.ndarray]:
     )
     times, states, _ = freeze(system, 1.2 * 60.0 * float(TIMES.column("minutes").max()), 2000)
     found = []
-    for freezing_history in freezing_histories(system, [food] * count, times, states):
-        at = float(np.interp(2.5, ZERO_CELSIUS - freezing_history.mean_K, times))
-        found.append((at / 60.0, freezing_history.row(at)["middle_K"] - ZERO_CELSIUS))
+    for history in freezing_histories(system, [food] * count, times, states):
+        at = float(np.interp(2.5, ZERO_CELSIUS - history.mean_K, times))
+        found.append((at / 60.0, history.row(at)["middle_K"] - ZERO_CELSIUS))
     minutes, middle = np.array(found).T
     return minutes, middle
 

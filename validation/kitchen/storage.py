@@ -86,8 +86,8 @@ def straight_line(full: bool) -> np.ndarray:
     """
     product, packing = meat(0.400, recipe=Recipe(protein=0.88)), packed("freezer bag", humidity=0.405)
     conductance = packing.package.conductances(packing.area_m2, ROOM)[1]
-    activity_history = packed_meat.activity_history(product, packing, ROOM, 0.405, conductance)
-    return np.array([packed_meat.days_above(activity_history, a) for a in (0.401, 0.402, 0.404)])
+    inside = packed_meat.activity_history(product, packing, ROOM, 0.405, conductance)
+    return np.array([packed_meat.days_above(inside, a) for a in (0.401, 0.402, 0.404)])
 
 
 def by_formula(full: bool) -> np.ndarray:
@@ -166,20 +166,20 @@ def ninety_days(full: bool) -> np.ndarray:
     falls = []
     for name in ("zip bag", "vacuum pouch"):
         packing = packed(name, humidity=0.5)
-        activity_history = packed_meat.activity_history(
+        inside = packed_meat.activity_history(
             meat(0.78), packing, ROOM, 0.5, packing.package.conductances(0.06, ROOM)[1]
         )
-        falls.append(activity_history.start - float(activity_history.at(90.0)))
+        falls.append(inside.start - float(inside.at(90.0)))
     return np.array([falls[0], falls[1], falls[0] - falls[1]])
 
 
 def zip_week(full: bool) -> float:
     """Expected days to visible mould in meat dried to 0.85, in a zip bag in a room of 21 degC and 50 % RH."""
     packing = packed("zip bag", humidity=0.5)
-    activity_history = packed_meat.activity_history(
+    inside = packed_meat.activity_history(
         meat(0.85), packing, 294.15, 0.5, packing.package.conductances(0.06, 294.15)[1]
     )
-    return mould.days_to_mould(activity_history, 294.15, 0.0, False) or np.nan
+    return mould.days_to_mould(inside, 294.15, 0.0, False) or np.nan
 
 
 def excess_of_limits(full: bool) -> np.ndarray:
