@@ -98,6 +98,14 @@ def heater_power(heater: Heater, on: bool, short_K: np.ndarray, stored_J: np.nda
     -------
     tuple of ndarray
         Taken, given off [W].
+
+    Examples
+    --------
+    >>> heater = Heater(power_W=500.0, radiant_share=0.1, control="ideal", band_K=2.0, sensor="return",
+    ...     sensor_lag_s=30.0, element_lag_s=20.0, fan_W=25.0)
+    >>> taken, given = heater_power(heater, True, np.array([-1.0, 0.0, 1.0]), np.zeros(3))
+    >>> given.round()
+    array([  0., 250., 500.])
     """
     if heater.control == "switching":
         taken = np.full_like(short_K, heater.power_W if on else 0.0)
@@ -108,6 +116,11 @@ def heater_power(heater: Heater, on: bool, short_K: np.ndarray, stored_J: np.nda
 
 def following_time(around_s: Array) -> Array:
     """Time constant [s] of an ideal thermostat that senses the return; the air takes `around_s` [s] round.
+
+    Returns
+    -------
+    float or ndarray
+        Time constant [s].
 
     Examples
     --------
@@ -145,6 +158,14 @@ def shortfall(
     -------
     tuple of ndarray
         Short by [K]; rate of the state [K/s].
+
+    Examples
+    --------
+    >>> heater = Heater(power_W=500.0, radiant_share=0.1, control="ideal", band_K=2.0, sensor="return",
+    ...     sensor_lag_s=30.0, element_lag_s=20.0, fan_W=25.0)
+    >>> short, rate = shortfall(heater, 340.0, np.array(338.0), np.array(341.0), np.array(341.0), 30.0)
+    >>> float(short), round(float(rate), 3)  # as warm as it was asked to be, but the return lacks 2 K
+    (0.0, 0.067)
     """
     short = setting_K - sensed_K
     if heater.control == "ideal" and heater.sensor == "return":
