@@ -174,9 +174,9 @@ def _doneness(history: History) -> Doneness:
     time, activity = history.time_s, history.equalised_water_activity
     target = history.batch.targets.water_activity
     wettest = [activity[:, history.kind == k].max(axis=1) for k in range(len(history.batch.meat.classes))]
-    classes = tuple(window_of(time, one, target) for one in wettest)
+    classes = tuple(window_of(time, slices, target) for slices in wettest)
     batch = window_of(time, activity.max(axis=1), target)
-    each = [window_of(time, one, target).earliest_s for one in activity.T]  # every class on every tray
+    each = [window_of(time, slices, target).earliest_s for slices in activity.T]  # every class on every tray
     looks = [earliest for earliest in each if earliest is not None]
     weight = share = ratio = surely = None
     total = history.weight_kg.sum(axis=1)

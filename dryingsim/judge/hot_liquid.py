@@ -104,9 +104,9 @@ def heat_in_liquid(
             f"{batch.name}: the slices do not reach the temperature asked for in {LONGEST_S / 60:.0f} min in the liquid"
         )
     kept = temperature[: done[0] + 1]
-    share = np.array([one.share for one in batch.meat.classes])
+    share = np.array([each.share for each in batch.meat.classes])
     return HeatedFirst(
-        thickness_m=tuple(one.thickness_m for one in batch.meat.classes),
+        thickness_m=tuple(each.thickness_m for each in batch.meat.classes),
         liquid_K=liquid_K,
         time_s=times[: done[0] + 1],
         temperature_K=kept,
@@ -145,8 +145,8 @@ def temperatures_in_liquid(
     conducting = slabs.solid_volume * slabs.solid_conductivity + WATER_VOLUME * WATER_CONDUCTIVITY * moisture
     capacity = slabs.heat_capacity(moisture) * slabs.dry_mass_kg_m2
     columns = [
-        _profile(time_s, slabs.nodes, *one, film_W_m2K)
-        for one in zip(slabs.thickness(moisture), conducting / volume, capacity, strict=True)
+        _profile(time_s, slabs.nodes, *slab, film_W_m2K)
+        for slab in zip(slabs.thickness(moisture), conducting / volume, capacity, strict=True)
     ]
     start = batch.meat.temperature_K
     return start + (liquid_K - start) * np.stack(columns, axis=2)

@@ -39,7 +39,7 @@ _again: dict[str, History] = {}
 
 def measured(history: History) -> Array:
     """Return whether the humidity at each recorded time was measured, shape (t,)."""
-    said = [one.air.humidity.measured and not _humid(one) for one in history.batch.stages]
+    said = [stage.air.humidity.measured and not _humid(stage) for stage in history.batch.stages]
     return np.array(said)[np.minimum(history.stage, len(said) - 1)]
 
 
@@ -84,7 +84,7 @@ def run_relied_on(history: History) -> History | None:
 
 def _humid(stage: Stage) -> bool:
     """Whether a stage is given a humidity of its own that was not measured."""
-    return any(one is not None and _unshown(one.humidity) for one in (stage.air, stage.air_end))
+    return any(air is not None and _unshown(air.humidity) for air in (stage.air, stage.air_end))
 
 
 def _unshown(humidity: Humidity) -> bool:
@@ -128,7 +128,7 @@ def _between(a: Air, b: Air, share: float, batch: Batch) -> Air:
     if share == 1.0:
         return b
     temperature = a.temperature_K + share * (b.temperature_K - a.temperature_K)
-    vapours = [vapour_pressure(one, batch.room) for one in (a, b)]
+    vapours = [vapour_pressure(air, batch.room) for air in (a, b)]
     vapour = vapours[0] + share * (vapours[1] - vapours[0])
     return Air(
         temperature_K=temperature,

@@ -163,7 +163,7 @@ def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
 
 def _remedy(name: RemedyName, tried: _Tried, before: Lethality, base: History) -> Remedy:
     after = judge_batch_lethality(tried.history, tried.heated)
-    done, was = (judge_batch(one).doneness.batch.expected_s for one in (tried.history, base))
+    done, was = (judge_batch(history).doneness.batch.expected_s for history in (tried.history, base))
     pairs = zip(after.organisms, before.organisms, strict=True)
     return Remedy(
         name=name,
@@ -217,7 +217,7 @@ def _hotter_first(batch: Batch) -> Batch:
 def _thinner(batch: Batch) -> Batch:
     """Slices thinner by a third; an appliance then takes less at a time."""
     meat = batch.meat
-    classes = tuple(replace(one, thickness_m=THINNER * one.thickness_m) for one in meat.classes)
+    classes = tuple(replace(each, thickness_m=THINNER * each.thickness_m) for each in meat.classes)
     weight = meat.weight_kg if batch.appliance is None else THINNER * meat.weight_kg
     return replace(batch, meat=replace(meat, classes=classes, weight_kg=weight))
 

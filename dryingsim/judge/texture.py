@@ -132,13 +132,15 @@ def texture_window(history: History) -> TextureWindows:
     return TextureWindows(
         limits=limits,
         batch=of(everything),
-        classes=tuple(of(history.kind == one) for one in range(int(history.kind.max()) + 1)),
-        trays=tuple(of(history.tray == one) for one in range(int(history.tray.max()) + 1)),
+        classes=tuple(of(history.kind == kind) for kind in range(int(history.kind.max()) + 1)),
+        trays=tuple(of(history.tray == tray) for tray in range(int(history.tray.max()) + 1)),
     )
 
 
 def _window(time_s: np.ndarray, activity: np.ndarray, limit: float, span: tuple[float, float]) -> Window:
-    early, expected, late = (first_time_down_to(time_s, activity, one) for one in (span[1], limit, span[0]))
+    early, expected, late = (
+        first_time_down_to(time_s, activity, level) for level in (span[1], limit, span[0])
+    )
     return Window(earliest_s=early, expected_s=expected, latest_s=late)
 
 
@@ -178,8 +180,8 @@ def half_hour_more(history: History, at_s: float) -> HalfHourMore:
     now = _moisture_at(history, at)
     simulated = at + HALF_HOUR_S <= ends
     later = _moisture_at(history, at + HALF_HOUR_S) if simulated else _carried_on(history, at, now)
-    activities = [_evened_out(history, one) for one in (now, later)]
-    weights = [float(history.dry_mass_kg @ (1.0 + one)) for one in (now, later)]
+    activities = [_evened_out(history, moisture) for moisture in (now, later)]
+    weights = [float(history.dry_mass_kg @ (1.0 + moisture)) for moisture in (now, later)]
     return HalfHourMore(
         at_s=at,
         weight_kg=(weights[0], weights[1]),
@@ -190,7 +192,7 @@ def half_hour_more(history: History, at_s: float) -> HalfHourMore:
 
 
 def _moisture_at(history: History, at_s: float) -> np.ndarray:
-    return np.array([np.interp(at_s, history.time_s, one) for one in history.mean_moisture_db.T])
+    return np.array([np.interp(at_s, history.time_s, slab) for slab in history.mean_moisture_db.T])
 
 
 def _carried_on(history: History, at: float, now: np.ndarray) -> np.ndarray:

@@ -94,7 +94,7 @@ def judge_trays(history: History) -> Trays | None:
     used = int(history.tray.max()) + 1
     area = float(history.area_m2.sum())
     done = tuple(_tray_done(history, tray) for tray in range(used))
-    times = [one.all_done.expected_s for one in done]
+    times = [tray.all_done.expected_s for tray in done]
     known = [time for time in times if time is not None]
     return Trays(
         used=used,

@@ -197,7 +197,7 @@ def _cost(
     ingredients: Amount | None,
     energy: Price | None,
 ) -> Cost | None:
-    given = [one.currency for one in (meat, ingredients, energy) if one is not None]
+    given = [amount.currency for amount in (meat, ingredients, energy) if amount is not None]
     if not given:
         return None
     if len(set(given)) > 1:

@@ -55,13 +55,21 @@ _A_SENTENCE = 25  # letters and spaces in a row
 
 
 def sentences(tree):
-    """Yield the texts of a module that read like a sentence, docstrings and messages of errors aside."""
-    allowed = set()
-    for node in ast.walk(tree):
-        docstring = isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
-        if docstring or (isinstance(node, ast.Call) and ast.unparse(node.func) in _MAY):
-            allowed |= {id(inside) for inside in ast.walk(node)}
-    for node in ast.walk(tree):
+    """Yield the texts of a module that read like a sentence, docstrings and what `_MAY` hold them aside."""
+    nodes = list(ast.walk(tree))
+    calls = [node for node in nodes if isinstance(node, ast.Call) and ast.unparse(node.func) in _MAY]
+    quoted = {inside.id for call in calls for inside in ast.walk(call) if isinstance(inside, ast.Name)}
+    aside = [
+        *calls,
+        *(node for node in nodes if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)),
+        *(
+            node
+            for node in tree.body
+            if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in quoted
+        ),
+    ]
+    allowed = {id(inside) for node in aside for inside in ast.walk(node)}
+    for node in nodes:
         text = node.value if isinstance(node, ast.Constant) and id(node) not in allowed else None
         if isinstance(text, str) and " " in text and re.search(rf"[A-Za-z ]{{{_A_SENTENCE},}}", text):
             yield text
