@@ -2,16 +2,18 @@
 
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import Annotated
 
 import numpy as np
 
+from dryingsim.evidence import Evidence
 from dryingsim.judge.heat_model import CENTRE_K, HeatResistance, Matrix, dryness_shapes
 from dryingsim.typing import Array
 
 # Even points; against 200,000 random ones the bound is 0 to 30 % low, most where hot and dry.
 SHAPES, _PER_SHAPE = 64, 32
 _SHAPE_NAMES = ("slope", "low", "rise", "linear", "ln_width", "hinge")
-_LEAST_SLOPE = 0.01  # 1/K: hotter is never milder, in no draw
+_LEAST_SLOPE: Annotated[float, Evidence("1/K", "numerical", "hotter is never milder, in no draw")] = 0.01
 
 
 @dataclass(frozen=True, eq=False)

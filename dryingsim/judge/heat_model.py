@@ -4,19 +4,22 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 
 from dryingsim.batch.checks import check_choice
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.evidence import Evidence
 from dryingsim.typing import Array
 
 Matrix = Literal["surface", "ground", "whole"]
 MATRICES: tuple[Matrix, ...] = ("surface", "ground", "whole")
-RAW_ACTIVITY = 0.99
-CENTRE_K = 60.0 + ZERO_CELSIUS
-_RAMP_K2 = 4.0  # the ramp bends over about 2 K
+RAW_ACTIVITY: Annotated[float, Evidence("-", "published", "water activity of raw meat, measured 0.99")] = 0.99
+CENTRE_K: Annotated[float, Evidence("K", "numerical", "where the model's level is stated, 60 degC")] = (
+    60.0 + ZERO_CELSIUS
+)
+_RAMP_K2: Annotated[float, Evidence("K2", "numerical", "the ramp bends over about 2 K")] = 4.0
 
 
 def dryness_shapes(t: Array, water_activity: Array, width: Array, hinge: Array) -> tuple[Array, Array, Array]:

@@ -22,9 +22,11 @@ Tenorio-Bernal et al. 2013).
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
+from dryingsim.evidence import Evidence
 from dryingsim.judge.heat_draws import SHAPES, samples_of, shapes_of
 from dryingsim.judge.heat_model import (
     CENTRE_K,
@@ -36,8 +38,8 @@ from dryingsim.judge.heat_model import (
 )
 from dryingsim.typing import Array
 
-COUNTABLE = 7.0  # log10: more was counted by hardly anybody
-_MINUTE = 60.0
+COUNTABLE: Annotated[float, Evidence("log10", "estimate", "more was counted by hardly anybody")] = 7.0
+_MINUTE: Annotated[float, Evidence("s", "exact", "a minute")] = 60.0
 _LN10 = float(np.log(10.0))
 
 
