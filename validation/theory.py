@@ -305,12 +305,11 @@ def ingredients_table() -> str:
     """Return what the ingredients of marinades bring."""
     names = ("water", "salt", "sugar", "acid")
     rows = [
-        (one.name, *(f"{getattr(one, n):.3g}" for n in names))
+        (one.name, *(f"{getattr(one, n):.3g}" for n in names), one.source.replace("USDA SR28, ", "", 1))
         for one in ingredients.all_ingredients().values()
     ]
-    return (
-        table(("ingredient", *(f"{n} [kg/kg]" for n in names)), rows) + f"\nSource: {ingredients.source()}.\n"
-    )
+    head = ("ingredient", *(f"{n} [kg/kg]" for n in names), "source")
+    return table(head, rows) + f"\nNDB: number in the {ingredients.source()}.\n"
 
 
 TABLES = {

@@ -86,6 +86,10 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
         for name in by_lower:
             if all(difflib.get_close_matches(one, name.split(), n=1) for one in words):
                 return by_lower[name]
+        if (
+            words[-1] in by_lower
+        ):  # a kind of it: "smoked salt" is salt, however like "oyster sauce" it is spelt
+            return by_lower[words[-1]]
     return by_lower[close[0]] if close else by_lower[parts[part[0]]] if part else None
 
 

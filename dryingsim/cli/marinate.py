@@ -67,7 +67,7 @@ def marinate(
 
 
 def _show_known() -> None:
-    from dryingsim.batch.catalog.ingredients import all_ingredients, source
+    from dryingsim.batch.catalog.ingredients import all_ingredients, from_elsewhere, source
 
     typer.echo(f"{'ingredient':30} {'water %':>8} {'salt %':>7} {'sugar %':>8} {'acid %':>7} {'g/tbsp':>7}")
     for one in all_ingredients().values():
@@ -75,4 +75,6 @@ def _show_known() -> None:
         shares = (one.water, one.salt, one.sugar, one.acid)
         numbers = [f"{100.0 * value:{width}.1f}" for value, width in zip(shares, (8, 7, 8, 7), strict=True)]
         typer.echo(f"{one.name:30} {' '.join(numbers)} {spoon:>7}")
-    typer.echo(f"\n{source()}; salt counted from sodium.")
+    typer.echo(f"\n{source()}; salt counted from sodium. Not from there:")
+    for name, origin in from_elsewhere().items():
+        typer.echo(f"- {name}: {origin}")

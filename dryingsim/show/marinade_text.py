@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from dryingsim.batch.catalog.ingredients import Ingredient, from_elsewhere
 from dryingsim.kitchen.marinade import (
     ACID,
     COLD_K,
@@ -59,8 +60,15 @@ def _bath_table(marinated: Marinated, units: KitchenUnits) -> Table:
     for part in parts:
         of = [getattr(one.ingredient, part) * one.weight_kg for one in portions]
         columns.append(Column(("", part, small.symbol), grams([*of, sum(of)])))
-    notes = [f"{one.ingredient.name}: {one.ingredient.note}." for one in portions if one.ingredient.note]
-    return Table(columns, notes, {len(portions) - 1})
+    notes = [_about(one.ingredient) for one in portions]
+    return Table(columns, [note for note in notes if note], {len(portions) - 1})
+
+
+def _about(ingredient: Ingredient) -> str:
+    """Tell what to know about an ingredient's figures: the note, and where they come from if not from the food table."""
+    origin = from_elsewhere().get(ingredient.name, "")
+    said = "; ".join(text for text in (ingredient.note, origin and f"figures: {origin}") if text)
+    return f"{ingredient.name}: {said}." if said else ""
 
 
 def _uptake_table(marinated: Marinated) -> Table:

@@ -258,6 +258,7 @@ def test_known_ingredients_are_shown_with_their_source():
     text = answer("marinate", "--ingredients")
     assert "worcestershire sauce" in text
     assert "USDA" in text
+    assert "- rice vinegar: from memory" in text
 
 
 # --- load ------------------------------------------------------------------------------------------------------------

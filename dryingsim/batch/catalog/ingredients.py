@@ -6,7 +6,8 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from dryingsim.batch.checks import check_named
+from dryingsim.batch.checks import check_named, show
+from dryingsim.errors import InputError
 
 SALT_PER_SODIUM = 58.443 / 22.990  # sodium chloride per sodium, molar masses (IUPAC)
 
@@ -22,6 +23,7 @@ class Ingredient:
     acid: float = 0.0
     nitrite: float = 0.0  # sodium nitrite
     tablespoon_kg: float | None = None  # weight of a level US tablespoon
+    kinds: tuple[str, ...] = ()  # where a spoon holds one weight of one kind and another of another
     note: str = ""  # what to know about these figures
     source: str = "as typed"
 
@@ -38,6 +40,13 @@ def all_ingredients() -> dict[str, Ingredient]:
     return {name: _known(name, row) for name, row in _file()["ingredients"].items()}
 
 
+@cache
+def _by_any_name() -> dict[str, Ingredient]:
+    """Every known ingredient by its name and by what else it is called."""
+    called = {also: name for name, row in _file()["ingredients"].items() for also in row.get("also", ())}
+    return all_ingredients() | {also: all_ingredients()[name] for also, name in called.items()}
+
+
 def _known(name: str, row: dict[str, Any]) -> Ingredient:
     return Ingredient(
         name=name,
@@ -46,9 +55,10 @@ def _known(name: str, row: dict[str, Any]) -> Ingredient:
         sugar=row["sugars"] / 100.0,
         acid=row.get("acid", 0.0) / 100.0,
         nitrite=row.get("nitrite", 0.0) / 100.0,
-        tablespoon_kg=row["tablespoon_g"] / 1e3,
+        tablespoon_kg=row["tablespoon_g"] / 1e3 if "tablespoon_g" in row else None,
+        kinds=tuple(row.get("kinds", ())),
         note=row.get("note", ""),
-        source=f"USDA SR28, NDB {row['ndb']:05d}" if "ndb" in row else "see the catalog",
+        source=f"USDA SR28, NDB {row['ndb']:05d}" if "ndb" in row else row["source"],
     )
 
 
@@ -57,13 +67,19 @@ def source() -> str:
     return _file()["source"]
 
 
+def from_elsewhere() -> dict[str, str]:
+    """Return where those ingredients come from that are not in that food table, by their names."""
+    rows = _file()["ingredients"].items()
+    return {name: row["source"] for name, row in rows if "ndb" not in row}
+
+
 def start_text() -> str:
     """Return the commented marinade file to start from, which is also the demonstration."""
     return _file()["start"]["text"].lstrip("\n")
 
 
 def find_ingredient(where: str, name: str) -> Ingredient:
-    """Return the ingredient called `name`, capitals and extra blanks aside.
+    """Return the ingredient called `name`, capitals, hyphens and extra blanks aside; raise and say why if none will do.
 
     Parameters
     ----------
@@ -72,5 +88,11 @@ def find_ingredient(where: str, name: str) -> Ingredient:
     name : str
         What was typed.
     """
+    plain = " ".join(name.lower().replace("-", " ").split())
+    if plain in _file()["ask"]:
+        raise InputError(f"{where} = {show(name)}: {_file()['ask'][plain]}")
+    known = _by_any_name()
+    if plain in known:
+        return known[plain]
     advice = "'dryingsim marinate --ingredients' shows all; or give water, salt and sugar from its label"
-    return check_named(where, name, all_ingredients(), "ingredient", advice)
+    return check_named(where, name, known, "ingredient", advice)

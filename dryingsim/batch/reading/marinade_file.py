@@ -143,6 +143,15 @@ def _own_ingredient(table: Table, called: str) -> Ingredient:
     )
 
 
+def _which(ingredient: Ingredient) -> str:
+    """Ask which kind of an ingredient is meant, where a spoon of one kind weighs more than of another."""
+    kinds = [find_ingredient("catalog", name) for name in ingredient.kinds]
+    spoons = " or ".join(
+        f"'{kind.name}' ({1e3 * (kind.tablespoon_kg or 0.0):.3g} g a tablespoon)" for kind in kinds
+    )
+    return f"name the kind, {spoons}, or give the amount by weight"
+
+
 def _weight(table: Table, ingredient: Ingredient) -> float:
     """Return the weight of an amount typed by weight or by volume [kg]."""
     typed, where = table.data.get("amount"), table.where("amount")
@@ -150,11 +159,14 @@ def _weight(table: Table, ingredient: Ingredient) -> float:
         raise InputError(f"{table.place} needs 'amount': a weight or a volume, for example {_EXAMPLES}")
     kind = kind_of(typed, ("mass", "volume"))
     if kind is None:
+        taste = "; what it is decides how salty the meat gets" if "taste" in str(typed) else ""
         raise InputError(
-            f"{where} = {show(typed)}: a weight or a volume with its unit is expected, for example {_EXAMPLES}"
+            f"{where} = {show(typed)}: a weight or a volume with its unit is expected, for example {_EXAMPLES}{taste}"
         )
     size = to_si(where, typed, kind)
     if kind == "volume":
+        if ingredient.kinds:
+            raise InputError(f"{where} = {show(typed)} is a volume: {_which(ingredient)}")
         if ingredient.tablespoon_kg is None:
             raise InputError(
                 f"{where} = {show(typed)} is a volume: give the weight of a level tablespoon too (tablespoon = "
