@@ -63,7 +63,7 @@ def run(
     if not as_json:  # remedies take a while: the answers do not wait for them
         costs = meat is not None or extras is not None  # asked for, so told in any mode
         typer.echo(answer_text(history, answers, units, paid))
-        _print_product(history, answers, product, units, bends=not quiet, costs=costs or not quiet)
+        _print_product(history, answers, product, units, whole=not quiet, costs=costs or not quiet)
     tried = _remedies(batch, hidden=screen.bare) if remedies else None
     if as_json:
         typer.echo(summary_json(history, answers, paid, tried, product), nl=False)
@@ -74,15 +74,20 @@ def run(
 
 
 def _print_product(
-    history: "History", answers: "Answers", product: "Yield", units: str | None, *, bends: bool, costs: bool
+    history: "History", answers: "Answers", product: "Yield", units: str | None, *, whole: bool, costs: bool
 ) -> None:
-    """Print how the finished meat bends, and what it weighs and costs."""
+    """Print how the finished meat bends, what a serving of it holds, and what it weighs and costs."""
+    from dryingsim.judge.serving import serving_of
     from dryingsim.show.product_text import texture_sentences, yield_sentences
+    from dryingsim.show.serving_words import serving_sentences
     from dryingsim.show.tables import wrapped
 
+    batch = history.batch
+    serving = serving_of(batch.meat.composition, batch.marinade, product.share)
     sentences = [
-        *(texture_sentences(history, answers, units) if bends else []),
+        *(texture_sentences(history, answers, units) if whole else []),
         *(yield_sentences(history, product, units) if costs else []),
+        *(serving_sentences(serving) if whole else []),
     ]
     if sentences:
         typer.echo("\n" + "\n".join(map(wrapped, sentences)))

@@ -24,6 +24,7 @@ from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.grades import COUNTABLE, Lethality, OrganismLethality
 from dryingsim.judge.growth_places import OrganismGrowth
 from dryingsim.judge.remedies import Remedy
+from dryingsim.judge.serving import serving_of
 from dryingsim.judge.texture import half_hour_more, texture_window
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
@@ -34,6 +35,7 @@ from dryingsim.show.federal_words import table_cautions, table_reason
 from dryingsim.show.finding_words import sentence
 from dryingsim.show.lethality_words import CAUTIONS, MEANINGS, home_advice, places, reason
 from dryingsim.show.remedy_words import CHANGES
+from dryingsim.show.serving_words import serving_values
 from dryingsim.show.tables import CAUTION
 
 if TYPE_CHECKING:
@@ -145,6 +147,7 @@ def summary(
     texture : `TextureWindows` (see dryingsim.judge.texture) of the batch, its classes and its trays, and `half_hour_more`
         (likewise), from when the batch is done or the run ends.
     yield : `Yield` (see dryingsim.judge.yield_and_cost); its cost null unless something was paid.
+    serving : `Serving` of the finished product (see dryingsim.judge.serving), `of_kg`; how salty and how sweet.
     stages : name and end of each stage, `end_s`.
     end : the last record: `time_s`, `weight_kg`, `weight_loss`, `moisture_db`, `moisture_protein_ratio`, and
         `water_activity` of the wettest slices, evened out.
@@ -157,6 +160,7 @@ def summary(
     trays, energy = judge_trays(history), judge_energy(history, answers, price)
     taken_out = judge_taken_out(history)
     appliance, chamber = history.batch.appliance, history.chamber
+    finished = product or judge_yield(history, answers)
     return {
         "batch": history.batch.name,
         "caution": CAUTION,
@@ -168,7 +172,10 @@ def summary(
         "taken_out": {"done_s": taken_out[0], "lethality": _lethality(taken_out[1])} if taken_out else None,
         "remedies": None if remedies is None else [_remedy(one) for one in remedies[1:]],
         "texture": _texture(history, answers),
-        "yield": asdict(product or judge_yield(history, answers)),
+        "yield": asdict(finished),
+        "serving": serving_values(
+            serving_of(history.batch.meat.composition, history.batch.marinade, finished.share)
+        ),
         "stages": [{"name": stage.name, "end_s": float(end)} for stage, end in stages],
         "end": {
             "time_s": float(history.time_s[-1]),

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.catalog.ingredients import Ingredient, from_elsewhere
+from dryingsim.judge.serving import Serving, serving_of
 from dryingsim.kitchen.marinade import (
     ACID,
     COLD_K,
@@ -18,9 +19,9 @@ from dryingsim.kitchen.marinade import (
 from dryingsim.kitchen.nitrite import HOME_LIMIT, LITTLE_LIQUID, NitriteCheck
 from dryingsim.show.kitchen_units import KitchenUnits, paragraphs
 from dryingsim.show.quantities import clock, spoken
+from dryingsim.show.serving_words import serving_sentences, serving_values
 from dryingsim.show.tables import Column, Table, plain
 
-_SALTY = (0.024, 0.0529, 0.0709)  # measured products, see `_taste`
 _MARINADE_CAUTION = (
     "No marinade makes meat safe: a day in one changed the counts of bacteria by -0.3 to +0.6 log (Albright 2002), and "
     "salt and acid are not counted here as killing any. Keep it at {cold} or colder, and never use a marinade twice."
@@ -33,7 +34,7 @@ def marinade_text(marinated: Marinated, system: str) -> str:
     shown = plain([_bath_table(marinated, units), _uptake_table(marinated)])
     said = [
         _how_far(marinated),
-        _taste(marinated),
+        *_taste(marinated),
         *_remarks(marinated, units),
         *([_nitrite(marinated.nitrite)] if marinated.nitrite else []),
         _for_the_batch(marinated),
@@ -66,7 +67,7 @@ def _bath_table(marinated: Marinated, units: KitchenUnits) -> Table:
 
 def _about(ingredient: Ingredient) -> str:
     """Tell what to know about an ingredient's figures: the note, and where they come from if not from the food table."""
-    origin = from_elsewhere().get(ingredient.name, "")
+    origin = from_elsewhere().get(ingredient.name, "") if ingredient.water < 1.0 else ""  # water is water
     said = "; ".join(text for text in (ingredient.note, origin and f"figures: {origin}") if text)
     return f"{ingredient.name}: {said}." if said else ""
 
@@ -114,28 +115,19 @@ def _how_far(marinated: Marinated) -> str:
     return text
 
 
-def _taste(marinated: Marinated) -> str:
+def _taste(marinated: Marinated) -> list[str]:
     dried = marinated.dried
-    low, jerky, beef = (100.0 * value for value in _SALTY)
-    salt = 100.0 * dried.salt
-    band = (
-        f"milder than the mildest of them ({low:.1f} %)"
-        if salt < low
-        else f"within the two dried strips ({low:.1f} and {jerky:.1f} %)"
-        if salt <= jerky
-        else f"between the strip ({jerky:.1f} %) and salted dried beef ({beef:.1f} %), very salty to eat as it is"
-        if salt <= beef
-        else f"saltier than salted dried beef ({beef:.1f} %), hardly eatable as it is"
-    )
-    return (
+    return [
         f"Dried to a water activity of {dried.water_activity:g} it weighs {100.0 * dried.weight:.0f} % of the raw meat and "
-        f"is {dried.stronger:.1f} times as salty as when it goes on the trays: {salt:.1f} % salt "
-        f"({100.0 * dried.salt_range[0]:.1f} to {100.0 * dried.salt_range[1]:.1f} %) and {100.0 * dried.sugar:.1f} % sugar. "
-        f"Of products whose salt is known, that is {band}. (Restructured duck strip, 2.4 %, derived from its "
-        "formulation, J. Anim. Sci. Technol. 62:553; beef strip 5.3 % and dried beef 7.1 %, USDA SR28 19002 and "
-        "13350. Sauces differ in salt by a tenth and more from make to make: estimate.) Do not taste the raw meat: "
-        "taste the marinade before the meat goes in, and dry one slice first."
-    )
+        f"is {dried.stronger:.1f} times as salty as when it goes on the trays: {100.0 * dried.salt:.1f} % salt "
+        f"({100.0 * dried.salt_range[0]:.1f} to {100.0 * dried.salt_range[1]:.1f} %) and {100.0 * dried.sugar:.1f} % sugar.",
+        *serving_sentences(_serving(marinated)),
+        "Do not taste the raw meat: taste the marinade before the meat goes in, and dry one slice first.",
+    ]
+
+
+def _serving(marinated: Marinated) -> Serving:
+    return serving_of(marinated.recipe.composition, marinated.chosen.marinade, marinated.dried.weight)
 
 
 def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
@@ -217,6 +209,7 @@ def marinade_data(marinated: Marinated) -> dict[str, Any]:
         "chosen": asdict(marinated.chosen),
         "final": asdict(marinated.final),
         "dried": asdict(marinated.dried),
+        "serving": serving_values(_serving(marinated)),
         "compared": [asdict(one) | {"dried": asdict(dried)} for one, dried in marinated.compared],
         "profile": [
             {"depth_over_thickness": depth, "salt_kg_kg": salt, "sugar_kg_kg": sugar}
