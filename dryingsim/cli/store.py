@@ -104,7 +104,7 @@ def store(
     killed = None if judged is None or history is None else verdict_line(judged, Units(history, units))
     Screen(as_json=as_json).tell(
         lambda: json_text(storage_values(storage, title) | grade | checks),
-        lambda: store_text(storage, title, units or display, killed),
+        lambda: store_text(storage, title, units or display, killed, judged.grade if judged else None),
     )
 
 

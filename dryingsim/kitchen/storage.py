@@ -93,7 +93,8 @@ class Storage:
     within_s: float | None  # until a slice has evened out within itself, to a twentieth
     between_s: float | None  # and the slices among each other
     keepings: tuple[Keeping, ...]  # room, fridge, freezer
-    gel: GelNeed | None
+    gel: GelNeed | None  # for the days asked for
+    gel_advised: GelNeed  # for as long as advice gives meat in the room
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,6 +284,7 @@ def keep(product: Product, packing: Packing, days: float | None = None) -> Stora
     [(7.0, 'advice'), (90.0, 'advice'), (365.0, 'advice')]
     """
     times = equilibration_times(product, packing.room_K)
+    room = _keep(product, packing, "room", packing.room_K, packing.room_humidity)
     return Storage(
         product=product,
         packing=packing,
@@ -290,9 +292,10 @@ def keep(product: Product, packing: Packing, days: float | None = None) -> Stora
         within_s=times[0] if times else None,
         between_s=times[1] if times else None,
         keepings=(
-            _keep(product, packing, "room", packing.room_K, packing.room_humidity),
+            room,
             _keep(product, packing, "fridge", FRIDGE_K, FRIDGE_HUMIDITY),
             _freezer(packing),
         ),
         gel=gel_for(product, packing, days) if days is not None else None,
+        gel_advised=gel_for(product, packing, room.advice.days),
     )

@@ -43,6 +43,9 @@ GEL_SPREAD: Annotated[
 GEL_FRESH: Annotated[
     float, Evidence("kg/kg", "published", "water in gel as bought: at most 3 % (makers' statement, read)")
 ] = 0.03
+GEL_BULK_DENSITY: Annotated[
+    float, Evidence("kg/m3", "from memory", "of beads as they are poured", (650.0, 800.0))
+] = 720.0
 
 
 def permeability(at_38C: Array, activation_energy: Array, temperature: Array) -> Array:

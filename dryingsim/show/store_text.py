@@ -6,11 +6,13 @@ from typing import Any
 from dryingsim.batch.catalog import growth_limits, packages
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.units import display_units
+from dryingsim.judge.grades import Grade
 from dryingsim.kitchen.packed_meat import HORIZON_DAYS
 from dryingsim.kitchen.storage import MOST_GEL_KG, GelNeed, Keeping, Storage, When
 from dryingsim.properties.packaging import GEL_SPREAD
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.show.quantities import Unit, spoken
+from dryingsim.show.storage_words import PLACES, in_short, long_days, measured
 from dryingsim.show.tables import Column, Table, plain, wrapped
 
 STORE_CAUTION = (
@@ -20,7 +22,6 @@ STORE_CAUTION = (
     "shows mould, throw all of it away. To sell it, have its water activity measured and the process reviewed."
 )
 _DAYS = (0.0, 1.0, 7.0, 14.0, 30.0, 60.0, 90.0, 180.0, 365.0)
-_TITLES = {"room": "Room", "fridge": "Refrigerator", "freezer": "Freezer"}
 
 
 class _Shown:
@@ -33,7 +34,9 @@ class _Shown:
         self.weight = Unit("mass", {"kg": "g", "lb": "oz"}[names["mass"]])
 
 
-def store_text(storage: Storage, title: str, system: str, killed: str | None = None) -> str:
+def store_text(
+    storage: Storage, title: str, system: str, killed: str | None = None, grade: Grade | None = None
+) -> str:
     """Return everything as paragraphs and tables of plain text, at most 80 columns wide.
 
     Parameters
@@ -45,11 +48,14 @@ def store_text(storage: Storage, title: str, system: str, killed: str | None = N
         Units to print in, "metric" or "us".
     killed : str, optional
         What the drying before did to bacteria, where that is known.
+    grade : str, optional
+        The same as a grade.
     """
     shown = _Shown(system)
     parts = [
         wrapped(_heading(storage, title, shown)),
         *([wrapped(f"Before it is stored: {killed}")] if killed else []),
+        "\n".join(map(wrapped, in_short(storage, grade, shown.weight))),
         "\n".join(map(wrapped, _state(storage, shown))),
         plain([_course_table(storage, shown)]),
         plain([_growth_table(storage)]),
@@ -164,19 +170,19 @@ def _place(one: Keeping, storage: Storage, shown: _Shown) -> str:
     brittle = one.brittle.cautious
     if one.place == "freezer" or brittle is None or brittle > one.days:
         return _keeping(one, shown)
-    when = "from the beginning" if brittle < 0.5 else f"after {_long_days(brittle)}"
+    when = "from the beginning" if brittle < 0.5 else f"after {long_days(brittle)}"
     gel = "; less silica gel, or none, keeps it softer" if storage.packing.gel_kg > 0.0 else ""
     return f"{_keeping(one, shown)} It may be brittle {when}, which spoils the bite, not the meat{gel}."
 
 
 def _keeping(one: Keeping, shown: _Shown) -> str:
-    where = f"{_TITLES[one.place]} ({shown.temperature.text(one.temperature_K)})"
+    where = f"{PLACES[one.place]} ({shown.temperature.text(one.temperature_K)})"
     advice = f"{one.advice.text} ({one.advice.source})"
     if one.place == "freezer":
         return f"{where}: nothing grows; the advice is {advice}."
     if one.decided_by == "advice":
         computed = (
-            f"the computed figure is longer ({_long_days(one.first_days)}: {one.first})"
+            f"the computed figure is longer ({long_days(one.first_days)}: {one.first})"
             if one.first_days is not None
             else f"nothing is computed to happen within {HORIZON_DAYS:.0f} days"
         )
@@ -187,24 +193,26 @@ def _keeping(one: Keeping, shown: _Shown) -> str:
             f"of {advice} is for meat that is dry enough."
         )
     return (
-        f"{where}: at most {_long_days(one.days)}, by the computed figure ({one.first}), which is shorter than the "
+        f"{where}: at most {long_days(one.days)}, by the computed figure ({one.first}), which is shorter than the "
         f"advice: {advice}."
     )
 
 
 def _gel(need: GelNeed, storage: Storage, shown: _Shown) -> str:
-    told, wanted = shown.weight.text, f"For {need.days:.0f} days in the room"
+    wanted = f"For {need.days:.0f} days in the room"
     brittle = (
-        "" if need.brittle_kg is None else f" From about {told(need.brittle_kg)} on the meat itself breaks."
+        ""
+        if need.brittle_kg is None
+        else f" From about {measured(need.brittle_kg, shown.weight)} on the meat itself breaks."
     )
     if need.gel_kg is None:
-        return f"{wanted}: no amount of silica gel up to {told(MOST_GEL_KG)} will do.{brittle} Dry the meat further."
+        return f"{wanted}: no amount of silica gel up to {shown.weight.text(MOST_GEL_KG)} will do.{brittle} Dry the meat further."
     if need.gel_kg == 0.0:
         return f"{wanted}: the meat needs no silica gel by the cautious figures; advice above still holds.{brittle}"
     much = need.gel_kg > 0.1 * storage.product.weight_kg
     further = " That is much: drying the meat further is the better way." if much else ""
     return (
-        f"{wanted}: {told(need.gel_kg)} of fresh silica gel, by the cautious figures; the advice above still "
+        f"{wanted}: {measured(need.gel_kg, shown.weight)} of fresh silica gel, by the cautious figures; the advice above still "
         f"holds.{brittle}{further} Keep gel in its bag, away from the food."
     )
 
@@ -223,17 +231,7 @@ def _fat(storage: Storage) -> str:
 
 
 def _long(seconds: float) -> str:
-    return spoken(seconds) if seconds < 7200.0 else _long_days(seconds / 86400.0)
-
-
-def _long_days(days: float | None) -> str:
-    """Return a time in words, roughly: "9 h", "3 days", "8 weeks", "14 months"."""
-    if days is None:
-        return "never"
-    for limit, size, name in ((2.0, 1.0 / 24.0, "h"), (30.0, 1.0, "days"), (120.0, 7.0, "weeks")):
-        if days < limit:
-            return f"{days / size:.0f} {name}"
-    return f"{days / 30.4:.0f} months"
+    return spoken(seconds) if seconds < 7200.0 else long_days(seconds / 86400.0)
 
 
 def storage_values(storage: Storage, title: str) -> dict[str, Any]:

@@ -1,0 +1,103 @@
+"""What to do with dried meat, in plain words: where to put it, what goes wrong first, whether gel helps."""
+
+import pytest
+
+from dryingsim.batch.catalog.packages import find_package
+from dryingsim.kitchen.packed_meat import Packing, Product
+from dryingsim.kitchen.storage import keep
+from dryingsim.properties.water_activity import Recipe, equilibrium_moisture
+from dryingsim.show.quantities import Unit
+from dryingsim.show.storage_words import in_short, measured
+
+ROOM_K, GRAMS = 294.15, Unit("mass", "g")
+RECIPE = Recipe(protein=0.80, salt=0.05, sugar=0.04)
+
+
+def kept(activity, *, humidity=0.5, package="zip bag", gel_kg=0.0):
+    product = Product(
+        dry_mass_kg=0.2,
+        moisture_db=float(equilibrium_moisture(activity, ROOM_K, RECIPE)),
+        recipe=RECIPE,
+        fat_share=0.08,
+        wettest=activity,
+        driest=activity,
+    )
+    packing = Packing(
+        package=find_package("package", package),
+        area_m2=0.06,
+        gel_kg=gel_kg,
+        gel_water=0.03,
+        room_K=ROOM_K,
+        room_humidity=humidity,
+    )
+    return keep(product, packing)
+
+
+def said(activity, grade="reached", **packing):
+    return in_short(kept(activity, **packing), grade, GRAMS)
+
+
+@pytest.mark.parametrize("grade", ["hardly any", "short", "not shown"])
+def test_what_was_not_shown_to_be_killed_comes_before_any_time(grade):
+    lines = said(0.70, grade)
+    assert "not shown that drying killed enough" in lines[0]
+    assert not any(word in lines[0] for word in ("days", "weeks", "months"))
+    assert lines[1:] == said(0.70)  # the times themselves stand
+
+
+def test_without_a_batch_nothing_is_known_of_what_was_killed():
+    assert "nothing here tells whether bacteria were killed" in in_short(kept(0.70), None, GRAMS)[0]
+
+
+def test_a_reduction_that_was_reached_goes_without():
+    assert said(0.70)[0].startswith("Room: up to 7 days")
+
+
+def test_brittleness_is_quality_and_leaves_the_time_alone():
+    line = said(0.62)[0]
+    assert line.startswith("Room: up to 7 days. It may be brittle from the beginning")
+    assert "not spoilage" in line
+
+
+def test_growth_forbids_the_room_and_gel_is_no_way_out():
+    lines = said(0.82)
+    assert lines[0].startswith("Room: do not keep it there, Staphylococcus")
+    assert "no substitute for drying" in lines[-1]
+    assert "refrigerate or freeze" in lines[-1]
+    wet = said(0.93)
+    assert wet[1].startswith("Refrigerator: do not keep it there, Listeria")
+    assert "further, or freeze them" in wet[-1]
+
+
+def test_gel_that_is_not_needed_is_left_out_and_said_when_it_would_make_brittle():
+    line = said(0.70)[-1]
+    assert line.startswith("Silica gel: leave it out. The meat keeps 7 days")
+    assert "would make it brittle" in line
+
+
+def test_gel_against_mould_is_told_in_spoons():
+    storage = kept(0.785, package="jar")
+    line = in_short(storage, "reached", GRAMS)[-1]
+    assert storage.gel_advised.gel_kg > 0.0
+    assert f"put in {measured(storage.gel_advised.gel_kg, GRAMS)}" in line
+    assert "spoon" in line
+    more = kept(0.785, package="jar", gel_kg=storage.gel_advised.gel_kg + 1e-3)
+    assert in_short(more, "reached", GRAMS)[-1].endswith("That is in already.")
+
+
+def test_brittle_meat_gets_no_gel():
+    assert said(0.55)[-1] == "Silica gel: leave it out. The meat is brittle as it is."
+
+
+@pytest.mark.parametrize(
+    ("grams", "words"),
+    [
+        (1.0, "less than a teaspoon"),
+        (3.5, "about 1 teaspoon"),
+        (7.1, "about 2 teaspoons"),
+        (16.0, "about 1.5 tablespoons"),
+        (170.0, "about 1 cup"),
+    ],
+)
+def test_kitchen_measures_of_gel(grams, words):  # a teaspoon of beads weighs 3.5 g at 0.72 kg/L
+    assert words in measured(1e-3 * grams, GRAMS)
