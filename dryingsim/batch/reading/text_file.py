@@ -22,17 +22,50 @@ def read_text(path: str | Path, start: str = "", where: str = "") -> str:
     """
     said = f"{where} = {show(str(path))}" if where else _name(path)
     try:
-        return Path(path).read_text(encoding="utf-8-sig")
+        return read_bytes(path, start, where).decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+    except UnicodeDecodeError as error:
+        raise InputError(f"{said}: {_not_text(error)}") from None
+
+
+def read_bytes(path: str | Path, start: str = "", where: str = "") -> bytes:
+    """Return what a file holds; the parameters are those of `read_text`."""
+    said = f"{where} = {show(str(path))}" if where else _name(path)
+    try:
+        return Path(path).read_bytes()
     except FileNotFoundError:
         raise InputError(f"{said}: there is no such file{_instead(Path(path), start)}") from None
     except IsADirectoryError:
         raise InputError(f"{said}: this is a folder; a file is expected") from None
-    except UnicodeDecodeError as error:
-        raise InputError(f"{said}: {_not_text(error)}") from None
     except OSError as error:
         raise InputError(f"{said}: cannot be read ({error.strerror or error})") from None
     except ValueError:  # of a name with a zero in it
         raise InputError(f"{said}: no file can have such a name") from None
+
+
+def decoded(path: str | Path, content: bytes) -> str:
+    """Return a text that some device or spreadsheet wrote: UTF-8, UTF-16, or one byte a letter (Windows-1252).
+
+    Parameters
+    ----------
+    path : str or Path
+        For messages.
+    content : bytes
+    """
+    zeros = content[:2000].count(b"\0")
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        encodings: tuple[str, ...] = ("utf-16",)
+    elif zeros * 3 > len(content[:2000]):
+        encodings = ("utf-16-le", "utf-16-be") if content[1:2] == b"\0" else ("utf-16-be", "utf-16-le")
+    else:
+        encodings = ("utf-8-sig", "cp1252", "latin-1")
+    for encoding in encodings:
+        try:
+            text = content.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        if not any(ord(letter) < 32 and letter not in "\t\n\v\f\r\x1a" for letter in text):
+            return text.rstrip("\x1a")
+    raise InputError(f"{_name(path)}: this is not a text file; a table of readings (CSV) is expected")
 
 
 def _not_text(error: UnicodeDecodeError) -> str:
