@@ -28,11 +28,26 @@ def thermometer(
         Path,
         typer.Argument(
             metavar="LOG.csv",
-            help="Columns time and meat, with units ('time, meat °F'); air, water_activity and relative_humidity where known; "
-            "from when the cold meat goes in, a reading every 15 min at least, better every minute or two. "
-            "A pattern: examples/thermometer_log.csv.",
+            help="As a logger wrote it (examples/logger_file.csv), or typed: columns time and meat, with units "
+            "('time, meat °F'); air, wet bulb or relative humidity, water_activity where known (examples/thermometer_log.csv). "
+            "From when the cold meat goes in, a reading every 15 min at least, better every minute or two.",
         ),
     ],
+    columns: Annotated[
+        str | None,
+        typer.Option(
+            metavar="WHAT=COLUMN,...",
+            help="Which column of a logger is of what, where its headings leave that open, with the unit if need be: "
+            "'meat=CH1,wet_bulb=CH3 [degF]'. Known: meat, air, wet_bulb, dew_point, relative_humidity, water_activity, time, date.",
+        ),
+    ] = None,
+    dates: Annotated[
+        str | None,
+        typer.Option(
+            metavar="day-first|month-first|year-first",
+            help="How a logger's dates are to be read, where that is open.",
+        ),
+    ] = None,
     species: Annotated[
         str,
         typer.Option(
@@ -75,7 +90,7 @@ def thermometer(
         raise InputError(
             "--started-warm is empty; say why the meat was warm, for example 'heated in the marinade'"
         )
-    log = read_log_file(file)
+    log = read_log_file(file, columns=columns, dates=dates)
     if log.water_activity is not None and water_activity is not None:
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
     meat = cast("Species", species)
@@ -91,7 +106,7 @@ def thermometer(
     Screen(as_json=as_json).tell(
         lambda: json_text(_values(log, judgement, lethality)),
         lambda: "\n".join(
-            map(wrapped, [*_sentences(judgement, lethality, unit, water_activity), "", CAUTION])
+            map(wrapped, [*_read(log), *_sentences(judgement, lethality, unit, water_activity), "", CAUTION])
         ),
         lambda: (_title(log, unit), [_table(lethality)]),
     )
@@ -104,6 +119,7 @@ def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethal
 
     return {
         "log": log.name,
+        "read": next(iter(_read(log)), None),
         "readings": log.time_s.size,
         "duration_s": float(log.time_s[-1] - log.time_s[0]),
         "coldest_K": float(log.temperature_K.min()),
@@ -120,6 +136,13 @@ def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethal
         "remarks": [sentence(one) for one in judgement.remarks],
         "cautions": list(CAUTIONS),
     }
+
+
+def _read(log: "ThermometerLog") -> list[str]:
+    """Return what was made out of a logger's file, as the first line; nothing for a typed log."""
+    from dryingsim.show.logger_text import what_was_read
+
+    return [] if log.logger is None else [what_was_read(log.logger)]
 
 
 def _title(log: "ThermometerLog", unit: "Unit") -> str:

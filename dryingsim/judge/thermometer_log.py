@@ -11,6 +11,9 @@ Times and units are typed as `batch.reading.typed_columns` says. `meat` (or `tem
 doubtful place in the meat, `water_activity` that of the same place, `air` and `relative_humidity` those of the air beside it.
 Cells of `air` may be left empty. `note` is not looked at. A log begins when the cold meat goes in; where the meat was warm
 by then, a remark `# started warm: reason` says why.
+
+A file that a logger wrote (titles above its heading, dates, CH1 and CH2, marks for no reading) is read by
+`batch.reading.logger_file`; what is missing there is taken as dry.
 """
 
 import math
@@ -23,7 +26,10 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.checks import show
-from dryingsim.batch.reading.text_file import read_table
+from dryingsim.batch.reading.logger_file import LoggerFile, humidity_of, parse_logger_file
+from dryingsim.batch.reading.logger_table import no_reading
+from dryingsim.batch.reading.logger_times import stamp_of
+from dryingsim.batch.reading.text_file import read_written_table
 from dryingsim.batch.reading.typed_columns import (
     by_word,
     cells_of,
@@ -73,6 +79,7 @@ class ThermometerLog:
     relative_humidity: Array | None
     air_temperature_K: Array | None = None
     started_warm: str | None = None  # why the meat was warm at the first reading
+    logger: LoggerFile | None = None  # what it was read from, where a logger wrote it
 
     def __post_init__(self) -> None:
         for name in ("water_activity", "relative_humidity"):
@@ -83,16 +90,96 @@ class ThermometerLog:
                 )
 
 
-def read_log_file(path: str | Path, longest_gap_s: float = LONGEST_GAP_S) -> ThermometerLog:
-    """Read a log from a file; see the head of this module for the format.
+def read_log_file(
+    path: str | Path,
+    longest_gap_s: float = LONGEST_GAP_S,
+    columns: str | None = None,
+    dates: str | None = None,
+) -> ThermometerLog:
+    """Read a log from a file, typed as the head of this module says or written by a logger.
 
     Parameters
     ----------
     path : str or Path
     longest_gap_s : float
         As for `read_log` [s].
+    columns, dates : str, optional
+        As for `batch.reading.logger_file.parse_logger_file`; with either, the file is read as a logger's.
     """
-    return read_log(read_table(path), Path(path).name, longest_gap_s)
+    text, name = read_written_table(path), Path(path).name
+    if columns is None and dates is None and _is_typed(text):
+        return read_log(text, name, longest_gap_s)
+    return log_of_logger(parse_logger_file(text, name, columns, dates), longest_gap_s, _started_warm(text))
+
+
+def _is_typed(text: str) -> bool:
+    """Return whether a table has the headings and cells of a typed log, and none that only loggers write."""
+    lines = content_lines(text)
+    if not lines:
+        return True
+    separator = separator_of(lines[0][1])
+    try:
+        columns = headings("", cells_of(lines[0][1], separator), COLUMNS)
+        rows = [row_cells("", line, separator, columns) for _, line in lines[1:]]
+    except InputError:
+        return False
+    if "relative_humidity" in columns and not {"water_activity", "air"} & columns.keys():
+        return False  # a temperature beside a humidity may be that of the air
+    dated = any((stamp := stamp_of("", row.get("time", ""))) and stamp.date for row in rows)
+    marked = any(
+        row.get(name) and no_reading(row[name]) and not row[name].isalpha() for row in rows for name in _READ
+    )
+    return not dated and not marked
+
+
+def log_of_logger(
+    logger: LoggerFile, longest_gap_s: float = LONGEST_GAP_S, started_warm: str | None = None
+) -> ThermometerLog:
+    """Return the log of the meat's probe from a logger's file: what it has where the meat was read, and the air beside it.
+
+    Parameters
+    ----------
+    logger : LoggerFile
+    longest_gap_s : float
+        As for `read_log` [s].
+    started_warm : str, optional
+        Why the meat was warm at the first reading.
+    """
+    if "meat" not in logger.values:
+        raise InputError(f"{logger.name}: no column is of meat; say which, for example --columns meat=CH1")
+    read = np.flatnonzero(~np.isnan(logger.values["meat"]))
+    if read.size < 2:
+        raise InputError(f"{logger.name}: at least two readings of the meat are needed, found {read.size}")
+    lines = tuple(logger.lines[i] for i in read.tolist())
+    time_s = logger.time_s[read] - logger.time_s[read[0]]
+    _check_gaps(logger.name, lines, time_s.tolist(), longest_gap_s, set_forward=" " in logger.begins)
+    humidity, air = humidity_of(logger), logger.values.get("air")
+    activity = logger.values.get("water_activity")
+    return ThermometerLog(
+        name=logger.name,
+        lines=lines,
+        time_s=time_s,
+        temperature_K=logger.values["meat"][read],
+        water_activity=None if activity is None else _lowest_known(time_s, activity[read]),
+        relative_humidity=None if humidity is None else _lowest_known(time_s, humidity[read]),
+        air_temperature_K=None if air is None else _filled(time_s, air[read]),
+        started_warm=started_warm,
+        logger=logger,
+    )
+
+
+def _lowest_known(time_s: Array, values: Array) -> Array:
+    """Return fractions with the lower of both neighbours where one is missing; nil within a gap no credit is given for."""
+    known = np.flatnonzero(~np.isnan(values))
+    if not known.size:
+        return np.zeros_like(values)
+    after = np.searchsorted(known, np.arange(values.size)).clip(0, known.size - 1)
+    before = (np.searchsorted(known, np.arange(values.size), side="right") - 1).clip(0)
+    first, last = known[before], known[after]
+    lowest = np.where(
+        time_s[last] - time_s[first] > LONGEST_GAP_S, 0.0, np.minimum(values[first], values[last])
+    )
+    return np.where(np.isnan(values), lowest, values)
 
 
 def read_log(text: str, name: str = "log", longest_gap_s: float = LONGEST_GAP_S) -> ThermometerLog:
@@ -232,13 +319,20 @@ def _ratio(where: str, text: str) -> float:
     return value
 
 
-def _check_gaps(name: str, lines: tuple[int, ...], times: list[float], longest_gap_s: float) -> None:
+def _check_gaps(
+    name: str, lines: tuple[int, ...], times: list[float], longest_gap_s: float, *, set_forward: bool = False
+) -> None:
     for line, before, now in zip(lines[1:], times[:-1], times[1:], strict=True):
         if now <= before:
             raise InputError(f"{name} line {line}: time does not go on from the line before")
         if now - before > longest_gap_s:
             gap, longest = (now - before) / 60.0, longest_gap_s / 60.0
+            clock = (
+                "; or was the clock set forward by an hour? Then export it with the time zone"
+                if set_forward and 60.0 <= gap < 60.0 + longest
+                else ""
+            )
             raise InputError(
                 f"{name} line {line}: {gap:.0f} min without a reading, longer than {longest:.0f} min: what the meat did "
-                "meanwhile is not known; leave out what lies before or after"
+                f"meanwhile is not known; leave out what lies before or after{clock}"
             )

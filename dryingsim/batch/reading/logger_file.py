@@ -22,7 +22,7 @@ from dryingsim.batch.reading.logger_columns import (
     said_columns,
     values_of,
 )
-from dryingsim.batch.reading.logger_table import LoggerTable, logger_table, logger_text
+from dryingsim.batch.reading.logger_table import LoggerTable, logger_table
 from dryingsim.batch.reading.logger_times import (
     ORDERS,
     LoggedTimes,
@@ -32,6 +32,7 @@ from dryingsim.batch.reading.logger_times import (
     times_of_stamps,
     with_clock,
 )
+from dryingsim.batch.reading.text_file import read_written_table
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
@@ -108,7 +109,7 @@ class LoggerFacts:
 
 def read_logger_file(path: str | Path, columns: str | None = None, dates: str | None = None) -> LoggerFile:
     """Read a logger's file; the parameters are those of `parse_logger_file`."""
-    return parse_logger_file(logger_text(path), Path(path).name, columns, dates)
+    return parse_logger_file(read_written_table(path), Path(path).name, columns, dates)
 
 
 def parse_logger_file(
@@ -147,6 +148,7 @@ def parse_logger_file(
     kept = list(rows.kept)
     time_s = np.array(times.time_s)[kept]
     start_s = float(time_s[0])
+    set_back_s = 0.0 if times.set_back_line is None else 3600.0
     return LoggerFile(
         name=name,
         lines=tuple(table.rows[i][0] for i in kept),
@@ -156,7 +158,7 @@ def parse_logger_file(
         },
         columns=chosen,
         begins=spoken_time(times, first_s, start_s) if times.by_the_clock else "",
-        ends=spoken_time(times, first_s, float(time_s[-1])) if times.by_the_clock else "",
+        ends=spoken_time(times, first_s, float(time_s[-1]) - set_back_s) if times.by_the_clock else "",
         facts=LoggerFacts(
             not_read=tuple(not_read),
             marks=tuple(marks.items()),

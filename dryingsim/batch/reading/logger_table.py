@@ -9,10 +9,8 @@ stands further up or below the rows is a title or a footer.
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path
 
 from dryingsim.batch.checks import show
-from dryingsim.batch.reading.text_file import decoded, read_bytes
 from dryingsim.batch.reading.typed_columns import cells_of
 from dryingsim.errors import InputError
 
@@ -28,6 +26,7 @@ _UNIT = re.compile(
     r"[hms]|min|sec|hh?:mm(?::ss)?|mm:ss|yyyy.*|dd.*|-)\s*[\])]?",
     re.IGNORECASE,
 )
+_TIME_HEADING = re.compile(r"\b(?:date|time|elapsed)", re.IGNORECASE)
 _HEADING_LINES = 3
 _LONGEST_MARK = 14  # letters of a text that stands for no reading
 
@@ -65,11 +64,6 @@ class LoggerTable:
 
 
 Row = tuple[int, list[str]]
-
-
-def logger_text(path: str | Path) -> str:
-    """Return the text of a logger's file, in whatever encoding loggers write."""
-    return decoded(path, read_bytes(path))
 
 
 def logger_table(text: str, name: str) -> LoggerTable:
@@ -164,12 +158,14 @@ def _body(name: str, rows: list[Row]) -> list[Row]:
 def _heading_rows(above: list[Row], width: int) -> list[Row]:
     """Return the lines of the heading: the last above the readings, and with it a line of units, or of channels."""
     heading: list[Row] = []
-    for number, cells in reversed(above[-_HEADING_LINES:]):
-        if cells[0].startswith("#") and not heading:
-            cells = [cells[0].lstrip("# "), *cells[1:]]
-        filled = sum(bool(cell) for cell in cells)
-        whole = len(cells) >= max(2, width - 1) and filled >= len(cells) - 1
+    for number, typed in reversed(above[-_HEADING_LINES:]):
+        cells = [typed[0].lstrip("# "), *typed[1:]]
+        filled = sum(bool(cell) for cell in cells) >= len(cells) - 1
+        names_time = any(_TIME_HEADING.search(cell) for cell in cells)
+        whole = filled and len(cells) >= (2 if names_time else max(2, width - 1))
         units_only = bool(heading) and all(map(_is_unit, heading[-1][1]))
+        if not whole and not heading:
+            continue
         if not whole or (heading and not units_only and width < 3):
             break
         heading.append((number, cells))

@@ -98,8 +98,18 @@ def _instead(path: Path, start: str) -> str:
     return f"; '{start}' writes one to start from" if start and plain else ""
 
 
+def read_written_table(path: str | Path) -> str:
+    """Return the text of a table that a device wrote or a person typed, in whatever encoding."""
+    _check_table(path)
+    return decoded(path, read_bytes(path))
+
+
 def read_table(path: str | Path) -> str:
     """Return the text of a table of readings; a batch file given in its place is told as such."""
+    _check_table(path)
+    return read_text(path)
+
+
+def _check_table(path: str | Path) -> None:
     if Path(path).suffix.lower() == ".toml":
         raise InputError(f"{path}: a table of readings (CSV) is expected; this is named as a batch file is")
-    return read_text(path)
