@@ -38,7 +38,7 @@ def thermometer(
         typer.Option(
             metavar="WHAT=COLUMN,...",
             help="Which column of a logger is of what, where its headings leave that open, with the unit if need be: "
-            "'meat=CH1,wet_bulb=CH3 [degF]'. Known: meat, air, wet_bulb, dew_point, relative_humidity, water_activity, time, date.",
+            "'meat=CH1,wet_bulb=CH3 [degF]'. Also air, dew_point, relative_humidity, water_activity, time, date.",
         ),
     ] = None,
     dates: Annotated[

@@ -42,7 +42,8 @@ _MEAT = re.compile(
 _AIR = re.compile(r"\bair\b|ambient|chamber|cabinet|\boven\b|dry ?bulb|dehydrator|\bdryer\b|smokehouse")
 _ANY = re.compile(r"temp|\bprobe|\bsensor|\bch(?:annel)? ?\d|\bt ?\d|\btc ?\d|thermocouple|\binput ?\d")
 _SCALE = re.compile(
-    r"[°ºø¡℃℉]\s*([CF])?|\bdeg(?:rees?)?\.?[ _]*([CF])|\b(c)elsius|\b(f)ahrenheit|[\[(]\s*([CFK])\s*[\])]|[ _,/;|]([CF])$",
+    r"[°ºø¡℃℉]\s*([CF])?|(?<![a-z])deg(?:rees?)?\.?[ _]*([CF])|(?<![a-z])(?:(c)elsius|(f)ahrenheit)|"
+    r"[\[(]\s*([CFK])\s*[\])]|[ _,/;|]([CF])$",
     re.IGNORECASE,
 )
 _CELL = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(.*)")

@@ -88,10 +88,10 @@ def logger_table(text: str, name: str) -> LoggerTable:
         raise InputError(
             f"{name}: fewer than two lines begin with a time and hold a number; a table of readings over time is expected"
         )
-    body = _body(name, rows[at[0] : at[-1] + 1])
-    above = rows[: at[0]]
-    width = max(len(cells) for _, cells in body)
+    above, among = rows[: at[0]], rows[at[0] : at[-1] + 1]
+    width = max(len(cells) for _, cells in among)
     heading = _heading_rows(above, width)
+    body = _body(name, among, [cells for _, cells in heading])
     headings = _headings(name, heading, width)
     if heading and width > len(headings):
         raise _too_wide(name, body, len(headings))
@@ -141,13 +141,13 @@ def _holds_readings(cells: list[str]) -> bool:
     return any(_NUMBER.fullmatch(cell) or (no_reading(cell) and not cell[:1].isalpha()) for cell in rest)
 
 
-def _body(name: str, rows: list[Row]) -> list[Row]:
+def _body(name: str, rows: list[Row], heading: list[list[str]]) -> list[Row]:
     """Return the rows of readings; raise for a line among them that is neither that nor the heading again."""
     body: list[Row] = []
     for number, cells in rows:
         if _holds_readings(cells) or (begins_in_time(cells[0]) and all(map(no_reading, cells[1:]))):
             body.append((number, cells))
-        elif not cells[0].startswith("#"):
+        elif cells not in heading and not cells[0].startswith("#"):
             raise InputError(
                 f"{name} line {number}: {show(' '.join(cells))} stands among the readings and does not begin with a time; "
                 "leave it out, or what lies before or after it"
