@@ -16,7 +16,6 @@ refused. What they rest on:
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
@@ -24,23 +23,25 @@ import numpy as np
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.judge.findings import Finding
+from dryingsim.judge.logged_air import (
+    as_hot_as_its_air,
+    cooler_than_wet_bulb,
+    hotter_than_its_air,
+    swapped,
+)
+from dryingsim.judge.logged_history import (
+    DRY_AND_HOT_K,
+    HOT_K,
+    SLACK_K,
+    WET_AW,
+    LoggedHistory,
+    Objection,
+    Refusal,
+    first_of,
+)
 from dryingsim.properties.water import log_saturation_pressure_slope, saturation_pressure
 from dryingsim.typing import Array
 
-THIN_M: Annotated[
-    float,
-    Evidence(
-        "m",
-        "common practice",
-        "a thin slice: where the thickness is not said, the one that follows its air fastest",
-    ),
-] = 3e-3
-HOT_K: Annotated[
-    float,
-    Evidence(
-        "K", "published", "the coolest row of the federal tables (130 degF), below which nothing counts"
-    ),
-] = ZERO_CELSIUS + 54.0
 _COLD_K: Annotated[
     float, Evidence("K", "common practice", "meat goes in from the cold or from a warm kitchen")
 ] = ZERO_CELSIUS + 25.0
@@ -60,20 +61,9 @@ _CONDUCTIVITY: Annotated[float, Evidence("W/(m K)", "published", "lean raw meat 
 _DRY_AW: Annotated[float, Evidence("-", "estimate", "a slice drier than this has lost most of its water")] = (
     0.90
 )
-_WET_AW: Annotated[
-    float, Evidence("-", "estimate", "wetter than this, evaporation cools it like free water")
-] = 0.95
 _DRY_SHARE: Annotated[
     float, Evidence("-", "estimate", "heat that a dry slice holds, of that of the raw one")
 ] = 0.25
-_HUMID: Annotated[
-    float,
-    Evidence(
-        "-",
-        "estimate",
-        "relative humidity from which air is humid; high on purpose for household hygrometers",
-    ),
-] = 0.60
 _DRY_AIR: Annotated[
     float,
     Evidence(
@@ -88,9 +78,6 @@ _OWN_K: Annotated[
         "the air stands at most so far above the hottest reading of the meat, where it was not logged",
     ),
 ] = 20.0
-_SLACK_K: Annotated[float, Evidence("K", "estimate", "two thermometers of a kitchen disagree by so much")] = (
-    3.0
-)
 _UNSEEN_K: Annotated[
     float, Evidence("K", "estimate", "warming in dry air takes several readings for so much")
 ] = 25.0
@@ -100,70 +87,16 @@ _LEAST_HOT: Annotated[
 _WET_AND_HOT_K: Annotated[float, Evidence("K", "estimate", "see the head of this module")] = (
     ZERO_CELSIUS + 85.0
 )
-_DRY_AND_HOT_K: Annotated[float, Evidence("K", "estimate", "no dehydrator but an oven makes meat hotter")] = (
-    ZERO_CELSIUS + 100.0
-)
 # estimates, for air that is not humid and for air that is: how long meat stays hot and wet; how long it warms from the cold
 _LONGEST_WET_S = {False: 6 * 3600.0, True: 12 * 3600.0}
 _SLOW_S = {False: 3600.0, True: 1800.0}
 _LONGEST_S: Annotated[float, Evidence("s", "estimate", "thin slices are dry in a day")] = 48 * 3600.0
-_RECENT_S: Annotated[
-    float, Evidence("s", "estimate", "air as hot as this long ago may still explain the meat")
-] = 1800.0
 _SWINGS_K: Annotated[
     float,
     Evidence(
         "K", "estimate", "standard deviation that a probe inside meat does not show from reading to reading"
     ),
 ] = 1.2
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoggedHistory:
-    """What the checks look at, in SI; arrays of shape (reading,)."""
-
-    time_s: Array
-    meat_K: Array
-    water_activity: Array
-    air_K: Array | None = None
-    relative_humidity: Array | None = None
-    thickness_m: float = THIN_M
-    started_warm: str | None = None
-
-    @property
-    def humid(self) -> Array:
-        """Where the air was measured to be humid."""
-        if self.relative_humidity is None:
-            return np.zeros(self.time_s.size, dtype=bool)
-        return self.relative_humidity >= _HUMID
-
-    @property
-    def in_oven(self) -> Array:
-        """Where the air was measured to be above boiling: under a dry crust the middle may be wet and hot."""
-        if self.air_K is None:
-            return np.zeros(self.time_s.size, dtype=bool)
-        return self.air_K >= _DRY_AND_HOT_K
-
-    @property
-    def hot(self) -> Array:
-        """Where the meat is hot enough to count."""
-        return self.meat_K >= HOT_K
-
-
-@dataclass(frozen=True, slots=True)
-class Objection:
-    """What speaks against a log, and the reading it is about."""
-
-    finding: Finding
-    reading: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Refusal:
-    """Why a log cannot be that of meat, as the message of an error, and the reading it is about."""
-
-    message: str
-    reading: int | None = None
 
 
 def first_refusal(readings: LoggedHistory) -> Refusal | None:
@@ -201,26 +134,13 @@ def warm_and_warming(r: LoggedHistory) -> Objection | None:
 
 def boiling(r: LoggedHistory) -> Refusal | None:
     """Refuse a log where the meat would boil: a unit was mistaken, or the probe was not in wet meat."""
-    i = _first(r.water_activity * saturation_pressure(r.meat_K) > _PRESSURE)
+    i = first_of(r.water_activity * saturation_pressure(r.meat_K) > _PRESSURE)
     if i is None:
         return None
     return Refusal(
         f"meat of a water activity of {r.water_activity[i]:g} boils before it is as hot as {_celsius(float(r.meat_K[i]))}; is "
         "the unit of the temperature right, and the water activity?",
         i,
-    )
-
-
-def swapped(r: LoggedHistory) -> Refusal | None:
-    """Refuse a log where the meat is hotter than its air most of the time."""
-    if r.air_K is None:
-        return None
-    above = r.meat_K > r.air_K + _SLACK_K
-    if np.count_nonzero(above) <= above.size / 2:
-        return None
-    share = np.count_nonzero(above)
-    return Refusal(
-        f"the meat is hotter than its air in {share} of {above.size} readings; are the columns swapped?"
     )
 
 
@@ -264,9 +184,9 @@ def fast_rise(r: LoggedHistory) -> Objection | None:
     if r.air_K is None:
         around = np.full_like(before, float(r.meat_K.max()) + _OWN_K)
     else:
-        around = np.maximum(r.air_K[:-1], r.air_K[1:]) + _SLACK_K
+        around = np.maximum(r.air_K[:-1], r.air_K[1:]) + SLACK_K
     share = -np.expm1(-np.diff(r.time_s) / _time_constant_s(r))
-    i = _first(after - before > np.maximum(around - before, 0.0) * share + _SLACK_K)
+    i = first_of(after - before > np.maximum(around - before, 0.0) * share + SLACK_K)
     if i is None:
         return None
     values = {
@@ -294,47 +214,20 @@ def unseen_rise(r: LoggedHistory) -> Objection | None:
     """Object to wet meat that gets hot between two readings in air that was not measured to be humid."""
     rise = np.diff(r.meat_K)
     seen = r.humid[1:] | r.in_oven[1:] | (r.water_activity[:-1] < _DRY_AW)
-    i = _first((rise > _UNSEEN_K) & r.hot[1:] & ~seen)
+    i = first_of((rise > _UNSEEN_K) & r.hot[1:] & ~seen)
     if i is None:
         return None
     values = {"before_K": float(r.meat_K[i]), "after_K": float(r.meat_K[i + 1])}
     return Objection(Finding("unseen_rise", values), i + 1)
 
 
-def hotter_than_its_air(r: LoggedHistory) -> Objection | None:
-    """Object to hot meat that is hotter than its air was in the last half hour."""
-    if r.air_K is None:
-        return None
-    limit = _recent_maximum(r.time_s, r.air_K) + _SLACK_K
-    if r.started_warm:  # it may come from hot liquid
-        limit = np.where(
-            r.time_s - r.time_s[0] <= _RECENT_S, np.maximum(limit, r.meat_K[0] + _SLACK_K), limit
-        )
-    i = _first(r.hot & (r.meat_K > limit))
-    if i is None:
-        return None
-    return Objection(Finding("hotter_than_its_air", {"meat_K": float(r.meat_K[i])}), i)
-
-
-def as_hot_as_its_air(r: LoggedHistory) -> Objection | None:
-    """Object to wet meat that takes the temperature of air that is not humid: the probe was in the air."""
-    if r.air_K is None:
-        return None
-    wet = r.hot & (r.water_activity >= _WET_AW) & ~r.humid
-    same = wet & (np.abs(r.meat_K - r.air_K) < 0.5 * _SLACK_K)
-    if not np.count_nonzero(same) > 0.5 * np.count_nonzero(wet):
-        return None
-    i = int(np.argmax(same))
-    return Objection(Finding("as_hot_as_its_air", {"meat_K": float(r.meat_K[i])}), i)
-
-
 def too_hot(r: LoggedHistory) -> Objection | None:
     """Object to meat so hot that steam or an oven must have been there, and no log of the air tells of it."""
-    i = _first((r.meat_K > _WET_AND_HOT_K) & (r.water_activity >= _DRY_AW) & ~r.in_oven)
+    i = first_of((r.meat_K > _WET_AND_HOT_K) & (r.water_activity >= _DRY_AW) & ~r.in_oven)
     if i is not None:
         values = {"water_activity": float(r.water_activity[i]), "meat_K": float(r.meat_K[i])}
         return Objection(Finding("wet_and_too_hot", values), i)
-    i = _first(r.meat_K > _DRY_AND_HOT_K) if r.air_K is None else None
+    i = first_of(r.meat_K > DRY_AND_HOT_K) if r.air_K is None else None
     if i is None:
         return None
     return Objection(Finding("too_hot_without_air", {"meat_K": float(r.meat_K[i])}), i)
@@ -342,13 +235,13 @@ def too_hot(r: LoggedHistory) -> Objection | None:
 
 def too_long_wet(r: LoggedHistory) -> Objection | None:
     """Object to meat that stays wet for hours while hot."""
-    wet = r.hot & (r.water_activity >= _WET_AW)
+    wet = r.hot & (r.water_activity >= WET_AW)
     both, humid = wet[:-1] & wet[1:], r.humid[:-1] & r.humid[1:]
     step = np.diff(r.time_s)
     for in_humid, counted in ((False, both & ~humid), (True, both)):
         spent = float(step[counted].sum())
         if spent > _LONGEST_WET_S[in_humid]:
-            return Objection(Finding("too_long_wet", {"span_s": spent, "water_activity": _WET_AW}))
+            return Objection(Finding("too_long_wet", {"span_s": spent, "water_activity": WET_AW}))
     return None
 
 
@@ -364,6 +257,11 @@ def swinging(r: LoggedHistory) -> Objection | None:
     return Objection(Finding("swinging", {"spread_K": spread}))
 
 
+def _celsius(kelvin: float) -> str:
+    """Return a temperature [K] for the message of an error."""
+    return f"{kelvin - ZERO_CELSIUS:.1f}".removesuffix(".0") + " degC"
+
+
 _REFUSALS: tuple[Callable[[LoggedHistory], Refusal | None], ...] = (
     warm_start,
     swapped,
@@ -376,24 +274,9 @@ _OBJECTIONS: tuple[Callable[[LoggedHistory], Objection | None], ...] = (
     fast_rise,
     unseen_rise,
     hotter_than_its_air,
+    cooler_than_wet_bulb,
     as_hot_as_its_air,
     too_hot,
     too_long_wet,
     swinging,
 )
-
-
-def _celsius(kelvin: float) -> str:
-    """Return a temperature [K] for the message of an error."""
-    return f"{kelvin - ZERO_CELSIUS:.1f}".removesuffix(".0") + " degC"
-
-
-def _first(where: Array) -> int | None:
-    at = np.flatnonzero(where)
-    return int(at[0]) if at.size else None
-
-
-def _recent_maximum(time_s: Array, values: Array) -> Array:
-    """Return the highest value of the last half hour at each reading."""
-    begin = np.searchsorted(time_s, time_s - _RECENT_S)
-    return np.array([values[b : i + 1].max() for i, b in enumerate(begin.tolist())])

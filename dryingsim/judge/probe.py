@@ -27,7 +27,8 @@ from dryingsim.judge.federal_table import (
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.lethality import log_reductions
-from dryingsim.judge.log_plausibility import THIN_M, LoggedHistory, first_refusal, objections
+from dryingsim.judge.log_plausibility import first_refusal, objections
+from dryingsim.judge.logged_history import THIN_M, LoggedHistory
 from dryingsim.judge.reductions import judge_place
 from dryingsim.judge.thermometer_log import LONGEST_GAP_S, ThermometerLog
 from dryingsim.properties.water import saturation_pressure

@@ -327,12 +327,13 @@ def _check_gaps(
             raise InputError(f"{name} line {line}: time does not go on from the line before")
         if now - before > longest_gap_s:
             gap, longest = (now - before) / 60.0, longest_gap_s / 60.0
-            clock = (
-                "; or was the clock set forward by an hour? Then export it with the time zone"
-                if set_forward and 60.0 <= gap < 60.0 + longest
-                else ""
-            )
+            forward = set_forward and 60.0 <= gap < 60.0 + longest
             raise InputError(
                 f"{name} line {line}: {gap:.0f} min without a reading, longer than {longest:.0f} min: what the meat did "
-                f"meanwhile is not known; leave out what lies before or after{clock}"
+                "meanwhile is not known; leave out what lies before or after"
+                + (
+                    "; or was the clock set forward by an hour? Then export it with the time zone"
+                    if forward
+                    else ""
+                )
             )

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from dryingsim.batch.reading.logger_columns import LoggerColumn
 from dryingsim.batch.reading.logger_file import GAP_STEPS, LoggerFile
 from dryingsim.show.quantities import spoken
 
@@ -23,8 +24,7 @@ def what_was_read(log: LoggerFile) -> str:
     log : LoggerFile
     """
     who = ", ".join(
-        f"{_WORDS[quantity]} = '{column.heading}'"
-        + ("" if column.unit in column.heading else f" in {_unit(column.unit)}")
+        f"{_WORDS[quantity]} = '{column.heading}'" + ("" if _named(column) else f" in {_unit(column.unit)}")
         for quantity, column in log.columns.items()
     )
     when = f"from {log.begins} to {log.ends}" if log.begins else f"{spoken(log.time_s[-1])} long"
@@ -37,8 +37,13 @@ def what_was_read(log: LoggerFile) -> str:
     return f"Read of {log.name}: {'; '.join(parts)}."
 
 
+def _named(column: LoggerColumn) -> bool:
+    """Return whether a heading tells its unit by itself."""
+    return column.unit in ("%", "-") or _unit(column.unit) in column.heading or column.unit in column.heading
+
+
 def _unit(unit: str) -> str:
-    return {"degC": "°C", "degF": "°F", "-": "parts of 1"}.get(unit, unit)
+    return {"degC": "°C", "degF": "°F"}.get(unit, unit)
 
 
 def _interval(seconds: float) -> str:
@@ -58,6 +63,10 @@ def _gaps(log: LoggerFile) -> str:
     return f"{count}, {which} {steps[longest] / 60.0:.3g} min before line {log.lines[read[longest + 1]]}"
 
 
+def _lines(count: int) -> str:
+    return "1 line" if count == 1 else f"{count} lines"
+
+
 def _left_out(log: LoggerFile) -> list[str]:
     facts = log.facts
     marks = ", ".join(
@@ -65,14 +74,13 @@ def _left_out(log: LoggerFile) -> list[str]:
     )
     texts = {
         f"no reading: {marks}": bool(marks),
-        f"{facts.repeated} lines stand twice": facts.repeated > 0,
-        f"{facts.same_minute} lines share their minute with a cooler one, which counts": facts.same_minute
-        > 0,
+        f"{_lines(facts.repeated)} given twice": facts.repeated > 0,
+        f"{_lines(facts.same_minute)} left out for a cooler one of the same minute": facts.same_minute > 0,
         "the newest stood first": facts.newest_first,
         f"the clock was set back by an hour before line {facts.set_back_line}": facts.set_back_line
         is not None,
         f"not read: {', '.join(repr(heading) for heading in facts.not_read)}": bool(facts.not_read),
-        f"{facts.footers} lines below the readings": facts.footers > 0,
+        f"{_lines(facts.footers)} below the readings": facts.footers > 0,
     }
     return [text for text, holds in texts.items() if holds]
 

@@ -10,6 +10,8 @@ PROBE_WORDS: dict[str, str] = {
     "unseen_rise": "it rises from {before_K:degrees} to {after_K:degrees} between two readings; wet meat does that in humid "
     "air only, and no humid air was logged: log more often, and the relative humidity",
     "hotter_than_its_air": "the meat, {meat_K:degrees}, is hotter than its air was at any time in the last half hour",
+    "cooler_than_wet_bulb": "for {span_s:.0f/min} min the meat is far below the wet bulb of the air as logged ({meat_K:degrees} "
+    "beside {wet_bulb_K:degrees}), and such air warms any meat: is the wick dry, or the humidity or the air wrong?",
     "as_hot_as_its_air": "wet meat at {meat_K:degrees}, as hot as its air: evaporation keeps it cooler unless the air is "
     "humid. Was the probe in the air, or the meat drier than said?",
     "wet_and_too_hot": "meat of a water activity of {water_activity:.2f} at {meat_K:degrees}: evaporation keeps wet meat "

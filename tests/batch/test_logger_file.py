@@ -49,7 +49,7 @@ def test_what_was_read_is_said():
         "from 2026-03-14 10:05 to 2026-03-14 11:35, every 1 min",
         "1 gap, of 4 min before line 12",
         "'---' (2), 'ERR' (1), '-999.9' (1)",
-        "1 lines stand twice",
+        "1 line given twice",
     ):
         assert part in text
     turned = parse_logger_file(LAYOUTS["a clock set back by an hour"].content.decode(), "mine.csv")

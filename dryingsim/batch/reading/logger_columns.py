@@ -102,7 +102,14 @@ def said_columns(typed: str | None) -> dict[str, str]:
 
 
 def column_named(table: LoggerTable, said: str) -> tuple[int, str]:
-    """Return the column that was meant by a heading or number, and the unit said with it (or nothing)."""
+    """Return the column that was meant by a heading or number, and the unit said with it (or nothing).
+
+    Parameters
+    ----------
+    table : LoggerTable
+    said : str
+        Its heading, a part of that, or its number; a unit may follow in brackets.
+    """
     match = re.fullmatch(r"(.*?)\s*\[([^\]]*)\]", said)
     choices = [(said, "")] + ([(match[1], match[2])] if match else [])
     for name, unit in choices:
@@ -122,10 +129,9 @@ def column_named(table: LoggerTable, said: str) -> tuple[int, str]:
                 )
         if plain.isdigit() and 1 <= int(plain) <= len(table.headings):
             return int(plain) - 1, unit
-    known = {_plain(heading): heading for heading in table.headings}
-    guess = hint(_plain(choices[-1][0]), known) or ";"
+    guess = hint(choices[-1][0], table.headings) or ";"
     raise InputError(
-        f"--columns: {table.name} has no column {show(choices[-1][0])}{guess} its columns: {', '.join(table.headings)}"
+        f"--columns: {table.name} has no column {show(choices[-1][0])}{guess} its columns: {table.listed}"
     )
 
 
@@ -202,7 +208,7 @@ def _settled(
     if not unsettled:
         if "meat" not in picked:
             raise InputError(
-                f"{table.name}: no column is of meat among {', '.join(table.headings)}; say which, for example --columns meat=CH1"
+                f"{table.name}: no column is of meat among {table.listed}; say which, for example --columns meat=CH1"
             )
         return {}
     if "meat" in picked:

@@ -108,7 +108,14 @@ class LoggerFacts:
 
 
 def read_logger_file(path: str | Path, columns: str | None = None, dates: str | None = None) -> LoggerFile:
-    """Read a logger's file; the parameters are those of `parse_logger_file`."""
+    """Read a logger's file.
+
+    Parameters
+    ----------
+    path : str or Path
+    columns, dates : str, optional
+        As for `parse_logger_file`.
+    """
     return parse_logger_file(read_written_table(path), Path(path).name, columns, dates)
 
 
@@ -342,7 +349,7 @@ def _by_number(
     ]
     if not at:
         raise InputError(
-            f"{table.name}: no column holds times among {', '.join(table.headings)}; say which, for example "
+            f"{table.name}: no column holds times among {table.listed}; say which, for example "
             "--columns 'time=1 [min]'"
         )
     index = at[0]

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from dryingsim.batch.checks import show
+from dryingsim.batch.checks import brief, show
 from dryingsim.batch.reading.typed_columns import cells_of
 from dryingsim.errors import InputError
 
@@ -57,6 +57,11 @@ class LoggerTable:
     rows: tuple[tuple[int, tuple[str, ...]], ...]
     titles: tuple[str, ...]
     footers: int
+
+    @property
+    def listed(self) -> str:
+        """The headings, for messages."""
+        return brief(", ".join(self.headings))
 
     def column(self, index: int) -> list[str]:
         """Return the cells of a column."""
@@ -111,6 +116,7 @@ def _rows(name: str, lines: list[tuple[int, str]]) -> list[Row]:
     taken: list[tuple[int, list[Row]]] = []
     for mark in _SEPARATORS:
         rows = [(number, _trimmed(cells_of(line, mark, f"{name} line {number}"))) for number, line in lines]
+        rows = [(number, cells) for number, cells in rows if cells]
         taken.append((sum(_holds_readings(cells) for _, cells in rows), rows))
     most = max(count for count, _ in taken)
     return next(rows for count, rows in taken if 2 * count >= most)

@@ -88,6 +88,12 @@ class LoggedTimes:
 def stamp_of(where: str, text: str) -> Stamp | None:
     """Return a date, a time of day or both as read from a cell, or None where it is neither.
 
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    text : str
+
     Examples
     --------
     >>> stamp_of("line 2", "3/4/2026 1:05 PM").second_of_day, stamp_of("line 2", "12")
@@ -282,7 +288,12 @@ def _unwound(seconds: np.ndarray) -> tuple[np.ndarray, int | None]:
 
 
 def with_clock(day: Stamp, clock: Stamp) -> Stamp:
-    """Return a date and a time of day of two columns as one."""
+    """Return a date and a time of day of two columns as one.
+
+    Parameters
+    ----------
+    day, clock : Stamp
+    """
     return replace(clock, date=day.date, orders=day.orders, text=f"{day.text} {clock.text}")
 
 

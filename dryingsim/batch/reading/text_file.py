@@ -28,7 +28,14 @@ def read_text(path: str | Path, start: str = "", where: str = "") -> str:
 
 
 def read_bytes(path: str | Path, start: str = "", where: str = "") -> bytes:
-    """Return what a file holds; the parameters are those of `read_text`."""
+    """Return what a file holds.
+
+    Parameters
+    ----------
+    path : str or Path
+    start, where : str
+        As for `read_text`.
+    """
     said = f"{where} = {show(str(path))}" if where else _name(path)
     try:
         return Path(path).read_bytes()
