@@ -1,4 +1,4 @@
-"""`dryingsim measure`: two simple tests of an empty appliance, and a description of it to use in batches."""
+"""`dryingsim measure`: two simple tests of an empty appliance, for a description to use in batches; two of a thermometer."""
 
 from dataclasses import asdict
 from pathlib import Path
@@ -8,6 +8,7 @@ import typer
 
 from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
+from dryingsim.cli.fixed_points import boiling, ice
 from dryingsim.cli.options import AsJson, Force
 from dryingsim.cli.shared import check_free, save
 from dryingsim.errors import InputError
@@ -18,7 +19,9 @@ if TYPE_CHECKING:
     from dryingsim.batch.schema import Room
     from dryingsim.kitchen.home_tests import Findings, ReadingErrors
 
-app = typer.Typer(no_args_is_help=True, help="Get to know your appliance by a simple test.")
+app = typer.Typer(
+    no_args_is_help=True, help="Get to know your appliance and your thermometer by a simple test."
+)
 
 _PAIRS = "'5 min = 38 degC, 10 min = 51 degC'"
 Appliance = Annotated[
@@ -44,7 +47,7 @@ Out = Annotated[
 
 @app.callback()
 def main() -> None:
-    """Get to know your appliance by a simple test."""
+    """Get to know your appliance and your thermometer by a simple test."""
 
 
 @app.command(
@@ -145,6 +148,14 @@ def warm_up(
     )
     errors = _errors("1 g", thermometer_error, power_error)
     _tell(base, warm_up_test(base, surroundings, test, errors), out, as_json=as_json)
+
+
+app.command(
+    epilog='Example: dryingsim measure ice --shows "33 degF" --step "1 degF" --limit "160 degF" --units us'
+)(ice)
+app.command(
+    epilog='Example: dryingsim measure boiling --shows "94.1 degC" --step "0.1 K" --altitude "1600 m"'
+)(boiling)
 
 
 def _base(appliance: str) -> "Description":

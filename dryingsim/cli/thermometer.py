@@ -69,6 +69,13 @@ def thermometer(
     thickness: Annotated[
         str, typer.Option(metavar="LENGTH", help="Of the raw slice: how fast it can warm.")
     ] = "3 mm",
+    reads_high: Annotated[
+        str | None,
+        typer.Option(
+            metavar="DIFF",
+            help="By how much the probe may read too high ('measure ice', 'measure boiling'); taken off its readings.",
+        ),
+    ] = None,
     units: UnitsWithoutFile = "metric",
     as_json: AsJson = False,
 ) -> None:
@@ -80,7 +87,7 @@ def thermometer(
     from dryingsim.batch.units import display_units, to_si_within
     from dryingsim.judge.federal_table import column_of
     from dryingsim.judge.probe import judge_log, judge_probe
-    from dryingsim.judge.thermometer_log import read_log_file
+    from dryingsim.judge.thermometer_log import read_log_file, without_error
     from dryingsim.show.files import json_text
     from dryingsim.show.quantities import Unit
     from dryingsim.show.tables import CAUTION, wrapped
@@ -91,6 +98,10 @@ def thermometer(
             "--started-warm is empty; say why the meat was warm, for example 'heated in the marinade'"
         )
     log = read_log_file(file, columns=columns, dates=dates)
+    if reads_high is not None:
+        log = without_error(
+            log, to_si_within("--reads-high", reads_high, "temperature difference", "0 K", "5 K")
+        )
     if log.water_activity is not None and water_activity is not None:
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
     meat = cast("Species", species)

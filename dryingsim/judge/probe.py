@@ -120,6 +120,8 @@ def judge_log(
     reason = started_warm or log.started_warm
     if reason:
         remarks.append(Finding("warm_with_reason", {"reason": reason}))
+    if log.reads_high_K:
+        remarks.append(Finding("probe_error_taken_off", {"reads_high_K": log.reads_high_K}))
     against += _objections(log, activity, _checked(thickness_m), reason)
     bound = _lower_bound(log, activity)
     reductions: dict[str, dict[EstimateSet, Array]] = {

@@ -19,7 +19,7 @@ A file that a logger wrote (titles above its heading, dates, CH1 and CH2, marks 
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated
 
@@ -79,6 +79,7 @@ class ThermometerLog:
     relative_humidity: Array | None
     air_temperature_K: Array | None = None
     started_warm: str | None = None  # why the meat was warm at the first reading
+    reads_high_K: float = 0.0  # the probe, at most; taken off its readings
     logger: LoggerFile | None = None  # what it was read from, where a logger wrote it
 
     def __post_init__(self) -> None:
@@ -166,6 +167,18 @@ def log_of_logger(
         started_warm=started_warm,
         logger=logger,
     )
+
+
+def without_error(log: ThermometerLog, reads_high_K: float) -> ThermometerLog:
+    """Return a log with the probe's error taken off its readings.
+
+    Parameters
+    ----------
+    log : ThermometerLog
+    reads_high_K : float
+        By how much the probe may read too high [K].
+    """
+    return replace(log, temperature_K=log.temperature_K - reads_high_K, reads_high_K=reads_high_K)
 
 
 def _lowest_known(time_s: Array, values: Array) -> Array:

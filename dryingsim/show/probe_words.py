@@ -25,6 +25,7 @@ PROBE_WORDS: dict[str, str] = {
     "({water_activity:g}), and dry meat protects bacteria",
     # what was assumed (judge.probe)
     "water_activity_assumed": "water activity was not logged; {water_activity:g} was assumed throughout",
+    "probe_error_taken_off": "{reads_high_K:.2g} K was taken off every reading of the meat, which its probe may read too high",
     "warm_with_reason": "the meat was warm when the log began, said to be so because: {reason:typed}",
     "reading_stands_out": "line {line} stands out: far hotter than the lines before and after; it is not counted",
     "readings_stand_out": "lines {line} to {last_line} stand out: far hotter than the lines before and after; they are not "
