@@ -149,6 +149,8 @@ _HOME = {
 
 attach(
     {
+        "Appliance.to_toml": "dryingsim.batch.writing.appliance_file:appliance_toml",
+        "Batch.to_toml": "dryingsim.batch.writing.batch_file:batch_toml",
         "History.plot": "dryingsim.show.plots:temperatures",
         "History.plot_moisture": "dryingsim.show.plots:moisture",
         "History._repr_html_": "dryingsim.show.answer_text:history_html",

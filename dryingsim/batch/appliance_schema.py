@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from typing import Literal
 
+from dryingsim.lazy_import import from_above
+
 AirPath = Literal["series", "parallel", "still"]
 
 
@@ -87,3 +89,8 @@ class Appliance:
     walls: Walls
     moisture: Moisture = field(default_factory=Moisture)
     preheated: bool = True  # walls at the set temperature when the trays go in
+
+    def to_toml(self) -> str:
+        """Return the text of an appliance file that reads back the same. See `dryingsim.batch.writing.appliance_file`."""
+        text: str = from_above("Appliance.to_toml")(self)
+        return text

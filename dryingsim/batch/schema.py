@@ -17,6 +17,7 @@ from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.checks import check_choice, check_range
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
+from dryingsim.lazy_import import from_above
 
 Form = Literal["sliced", "pounded", "minced"]
 Species = Literal["beef", "pork", "poultry", "game", "fish", "other", "unknown"]
@@ -375,3 +376,8 @@ class Batch:
         check_choice("Batch, support", self.support, get_args(Support))
         check_choice("Batch, display", self.display, get_args(UnitSystem))
         _check(self, trays=(1, 1000), rotate_every_s=(1.0, _LONGEST_S))
+
+    def to_toml(self) -> str:
+        """Return the text of a batch file that reads back as this batch. See `dryingsim.batch.writing.batch_file`."""
+        text: str = from_above("Batch.to_toml")(self)
+        return text

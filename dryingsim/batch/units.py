@@ -270,6 +270,8 @@ def _convert(where: str, text: str, number: str, unit: str, dimension: str) -> f
     known = _spellings(dimension)
     if unit not in known:
         raise InputError(f"{where} = {show(text)}: {_wrong_unit(unit, dimension)} {expected(dimension)}")
+    if known[unit] == "percent" and number.lstrip("+-").replace(".", "", 1).isdecimal():
+        return float(f"{number}e-2")  # by its digits: so every fraction can be written as a percentage
     # Quantity(number, unit), never number * unit: only so is an offset unit read as a temperature.
     return float(_registry().Quantity(_number(number), known[unit]).m_as(DIMENSIONS[dimension].si))
 

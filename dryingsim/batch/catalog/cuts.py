@@ -9,6 +9,8 @@ from typing import Any
 from dryingsim.batch.checks import check_named
 from dryingsim.batch.schema import Composition, Species
 
+ROUNDING = 1e-12  # of a sum of numbers: no more is left to scale
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
@@ -31,7 +33,7 @@ class Cut:
 
 
 def normalised(water: float, protein: float, fat: float, carbohydrate: float, ash: float) -> Composition:
-    """Scale five parts, in any common unit, to fractions that sum to one.
+    """Scale five parts, in any common unit, to fractions that sum to one; those that do, but for rounding, stay.
 
     Parameters
     ----------
@@ -39,6 +41,8 @@ def normalised(water: float, protein: float, fat: float, carbohydrate: float, as
         Parts by weight [percent or fraction].
     """
     total = water + protein + fat + carbohydrate + ash
+    if abs(total - 1.0) < ROUNDING:
+        total = 1.0
     return Composition(
         water=water / total,
         protein=protein / total,

@@ -41,7 +41,7 @@ def named_appliance(where: str, typed: str) -> Description:
 
 
 def described(place: str, table: Any, folder: Path) -> Description:
-    """Return the description that a batch chooses by `use` or `file`, with the parameters it changes.
+    """Return the description that a batch chooses by `use` or `file`, with the parameters it changes, or gives in place.
 
     Parameters
     ----------
@@ -52,10 +52,12 @@ def described(place: str, table: Any, folder: Path) -> Description:
     folder : Path
         That of the batch file: a relative `file` starts there.
     """
+    if isinstance(table, dict) and "name" in table and not {"use", "file"} & set(table):
+        return parse_description(place, table)
     if not isinstance(table, dict) or ("use" in table) == ("file" in table):
         raise InputError(
             f"{place} needs either 'use' with the name of an appliance ('dryingsim list appliances' shows all) "
-            "or 'file' with a description of your own"
+            "or 'file' with a description of your own, or else 'name' and the whole description in place"
         )
     if "use" in table:
         chosen = find_appliance(f"{place}, use", table["use"], "'file'")

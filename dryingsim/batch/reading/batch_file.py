@@ -10,6 +10,7 @@ from typing import Any, cast, get_args
 
 from dryingsim.batch.appliance_description import check_gap
 from dryingsim.batch.appliance_schema import Appliance
+from dryingsim.batch.catalog.cuts import ROUNDING
 from dryingsim.batch.checks import check_choice, check_keys, show
 from dryingsim.batch.learned import with_learned
 from dryingsim.batch.reading.appliance_file import appliance_of
@@ -70,7 +71,18 @@ _OTHER_FILES = {
     "corrections": "is what was learned; a batch file names it as 'file' in [learned]",
     "heater": "describes an appliance; a batch file names it as 'file' in [appliance]",
 }
-_MEAT = ("cut", "composition", "species", "form", "thickness", "length", "width", "weight", "temperature")
+_MEAT = (
+    "cut",
+    "name",
+    "composition",
+    "species",
+    "form",
+    "thickness",
+    "length",
+    "width",
+    "weight",
+    "temperature",
+)
 # the same two things in the words of the other side of the ocean
 _FORMS = {"ground": "minced", "tenderized": "pounded", "needled": "pounded"}
 _RAMP = ("air_end", "humidity_end", "speed_end")
@@ -155,10 +167,14 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
 def _meat(table: Table) -> Meat:
     cut, composition = read_raw_meat(table)
     species = table.choice("species", get_args(Species), cut.species if cut else "unknown")
+    if cut:
+        table.refuse(
+            ["name"], f"the meat is called by its cut, {cut.name}; a name goes with [meat.composition]"
+        )
     if cut and species != cut.species:
         table.refuse(["species"], f"{cut.name} is {cut.species}; leave it out, it belongs to the cut")
     return Meat(
-        name=cut.name if cut else "own composition",
+        name=cut.name if cut else _own_name(table),
         composition=composition,
         species=cast(Species, species),
         form=cast(Form, _form(table)),
@@ -168,6 +184,14 @@ def _meat(table: Table) -> Meat:
         weight_kg=table.quantity("weight", _WEIGHT),
         temperature_K=table.quantity("temperature", _MEAT_TEMPERATURE, "4 degC"),
     )
+
+
+def _own_name(table: Table) -> str:
+    """Return what meat of an own composition is called."""
+    name = table.data.get("name", "own composition")
+    if not isinstance(name, str) or not name.strip() or not name.isprintable():
+        raise InputError(f"{table.where('name')} = {show(name)}: one line of text in quotes is expected")
+    return name
 
 
 def _form(table: Table) -> str:
@@ -192,6 +216,8 @@ def _classes(table: Table) -> tuple[ThicknessClass, ...]:
         raise InputError(
             f"{table.where('thickness')}: the shares sum to {100 * total:.4g} %; 100 % is expected"
         )
+    if abs(total - 1.0) < ROUNDING:
+        total = 1.0
     return tuple(ThicknessClass(thickness_m=thickness, share=share / total) for thickness, share in classes)
 
 

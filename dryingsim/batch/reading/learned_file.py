@@ -135,10 +135,14 @@ def learned_toml(learned: Learned, appliance: str, about: str) -> str:
 
 def _told(key: str, one: Correction) -> str:
     if KEYS[key].dimension == "temperature difference":
-        return f'{{ offset = "{one.value:.2f} K", uncertainty = "{one.uncertainty:.2f} K" }}'
+        return f'{{ offset = "{_no_minus_nought(one.value)} K", uncertainty = "{one.uncertainty:.2f} K" }}'
     if KEYS[key].dimension:
-        return f'{{ offset = "{100.0 * one.value:.2f} %", uncertainty = "{100.0 * one.uncertainty:.2f} %" }}'
+        return f'{{ offset = "{_no_minus_nought(100.0 * one.value)} %", uncertainty = "{100.0 * one.uncertainty:.2f} %" }}'
     return f'{{ factor = {math.exp(one.value):.3f}, uncertainty = "{100.0 * one.uncertainty:.1f} %" }}'
+
+
+def _no_minus_nought(number: float) -> str:
+    return f"{round(number, 2) + 0.0:.2f}"
 
 
 def without_learned(document: Mapping[str, Any]) -> dict[str, Any]:

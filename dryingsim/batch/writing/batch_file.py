@@ -1,0 +1,186 @@
+"""A batch as the text of a file: what `batch.reading.batch_file` reads, and reads back as the same batch."""
+
+from dataclasses import fields
+from typing import Any
+
+from dryingsim._version import __version__
+from dryingsim.batch.appliance_schema import Appliance
+from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.batch.catalog.cuts import all_cuts
+from dryingsim.batch.reading.batch_file import parse_batch
+from dryingsim.batch.schema import Air, Batch, Humidity, Marinade, Meat, Room, Stage, Until
+from dryingsim.batch.toml_writing import toml_key, toml_text
+from dryingsim.batch.writing.appliance_file import appliance_tables
+from dryingsim.batch.writing.quantities import spelled
+from dryingsim.constants import STANDARD_PRESSURE
+from dryingsim.errors import InputError
+
+Table = dict[str, Any]
+
+
+def batch_toml(batch: Batch) -> str:
+    """Return a batch as the text of a batch file.
+
+    Parameters
+    ----------
+    batch : Batch
+
+    Raises
+    ------
+    InputError
+        If no file says the same: a value is beyond what a batch file may hold, or something counts that a file leaves out,
+        such as what was learned from logs, which is a file of its own.
+
+    Examples
+    --------
+    >>> from dryingsim import demo_batch, parse_batch
+    >>> batch = demo_batch()
+    >>> parse_batch(batch_toml(batch), "again") == batch
+    True
+    """
+    if batch.learned is not None:
+        raise InputError(
+            f"{batch.name}: what was learned stands in a file of its own, and is in the numbers of this batch already: "
+            "write the batch as it was before, and name that file in [learned]"
+        )
+    text = _text(_document(batch))
+    back = parse_batch(text, batch.name)
+    if back != batch:
+        raise InputError(f"{batch.name}: no batch file says the same: {_difference(batch, back)}")
+    return text
+
+
+def _difference(batch: Batch, back: Batch) -> str:
+    """Say in which noun a batch differs from what a file would make of it."""
+    name = next(
+        field.name for field in fields(batch) if getattr(batch, field.name) != getattr(back, field.name)
+    )
+    return f"{name} would come back as {getattr(back, name)}"
+
+
+def _document(batch: Batch) -> Table:
+    trays: Table = {"support": batch.support}
+    if batch.trays is not None:
+        trays["count"] = batch.trays
+    if batch.rotate_every_s is not None:
+        trays["rotate_every"] = spelled(batch.rotate_every_s, "duration")
+    return {
+        "title": batch.name,
+        "meat": _meat(batch.meat),
+        "marinade": _marinade(batch.marinade),
+        "room": _room(batch.room),
+        **({"appliance": _appliance(batch.appliance)} if batch.appliance else {}),
+        "trays": trays,
+        "stage": [_stage(stage, batch.appliance) for stage in batch.stages],
+        "targets": {"water_activity": batch.targets.water_activity},
+        "display": {"units": batch.display},
+    }
+
+
+def _meat(meat: Meat) -> Table:
+    cut = all_cuts().get(meat.name)
+    if cut is not None and (cut.composition, cut.species) == (meat.composition, meat.species):
+        made_of: Table = {"cut": cut.name}
+    else:
+        parts = ("water", "protein", "fat", "carbohydrate", "ash")
+        composition = {part: spelled(getattr(meat.composition, part), "fraction") for part in parts}
+        made_of = {"name": meat.name, "composition": composition, "species": meat.species}
+    classes = [
+        {"value": spelled(one.thickness_m, "length"), "share": spelled(one.share, "fraction")}
+        for one in meat.classes
+    ]
+    return {
+        **made_of,
+        "form": meat.form,
+        "thickness": classes[0]["value"] if len(classes) == 1 else classes,
+        "length": spelled(meat.length_m, "length"),
+        "width": spelled(meat.width_m, "length"),
+        "weight": spelled(meat.weight_kg, "mass"),
+        "temperature": spelled(meat.temperature_K, "temperature"),
+    }
+
+
+def _marinade(marinade: Marinade) -> Table:
+    return {
+        "salt": spelled(marinade.salt_kg_kg, "mass fraction"),
+        "sugar": spelled(marinade.sugar_kg_kg, "mass fraction"),
+        "water": spelled(marinade.water_kg_kg, "mass fraction"),
+    }
+
+
+def _room(room: Room) -> Table:
+    table = {
+        "temperature": spelled(room.temperature_K, "temperature"),
+        "humidity": spelled(room.relative_humidity, "fraction"),
+    }
+    if room.pressure_Pa != STANDARD_PRESSURE:
+        table["pressure"] = spelled(room.pressure_Pa, "pressure")
+    return table
+
+
+def _appliance(appliance: Appliance) -> Table:
+    known = all_appliances().get(appliance.name)
+    if known is not None and known.appliance(appliance.name) == appliance:
+        return {"use": appliance.name}
+    return appliance_tables(appliance)
+
+
+def _stage(stage: Stage, appliance: Appliance | None) -> Table:
+    table: Table = {
+        "name": stage.name,
+        "air": spelled(stage.air.temperature_K, "temperature"),
+        "humidity": _humidity(stage.air.humidity),
+    }
+    if appliance is None:
+        table["speed"] = spelled(stage.air.speed_m_s, "speed")
+    if stage.air_end is not None:
+        table |= _ramp(stage.air, stage.air_end)
+    if stage.door_gap_m is not None:
+        table["door_gap"] = spelled(stage.door_gap_m, "length")
+    if stage.duration_s is not None:
+        table["duration"] = spelled(stage.duration_s, "duration")
+    if stage.until is not None:
+        table["until"] = _until(stage.until)
+    if stage.turn:
+        table["turn"] = True
+    return table
+
+
+def _ramp(start: Air, end: Air) -> Table:
+    table = {"air_end": spelled(end.temperature_K, "temperature")}
+    if end.humidity != start.humidity:
+        table["humidity_end"] = _humidity(end.humidity)
+    if end.speed_m_s != start.speed_m_s:
+        table["speed_end"] = spelled(end.speed_m_s, "speed")
+    return table
+
+
+def _humidity(humidity: Humidity) -> Any:
+    if humidity.kind == "room":
+        return "room"
+    dimension = "fraction" if humidity.kind == "relative" else "temperature"
+    return {humidity.kind: spelled(humidity.value, dimension)} | (
+        {"measured": True} if humidity.measured else {}
+    )
+
+
+def _until(until: Until) -> Table:
+    table: Table = {}
+    if until.weight_loss is not None:
+        table["weight_loss"] = spelled(until.weight_loss, "fraction")
+    if until.core_temperature_K is not None:
+        table["core"] = spelled(until.core_temperature_K, "temperature")
+    if until.water_activity is not None:
+        table["water_activity"] = until.water_activity
+    return table
+
+
+def _text(document: Table) -> str:
+    lines = [f"# Written by dryingsim {__version__}."]
+    for key, value in document.items():
+        if not isinstance(value, dict | list):
+            lines.append(f"{key} = {toml_text(value)}")
+        for table in value if isinstance(value, list) else [value] if isinstance(value, dict) else []:
+            lines += ["", f"[[{key}]]" if isinstance(value, list) else f"[{key}]"]
+            lines += [f"{toml_key(name)} = {toml_text(inner)}" for name, inner in table.items()]
+    return "\n".join([*lines, ""])

@@ -1,0 +1,325 @@
+"""Batches, appliances and what was learned, written as files that read back the same."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import dryingsim as ds
+from dryingsim.batch.appliance_description import parse_description
+from dryingsim.batch.appliance_parameters import PARAMETERS, read_value
+from dryingsim.batch.appliance_schema import (
+    Appliance,
+    Door,
+    Heater,
+    Moisture,
+    TrayStack,
+    Ventilation,
+    Walls,
+)
+from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.batch.catalog.cuts import all_cuts, normalised
+from dryingsim.batch.learned import KEYS
+from dryingsim.batch.reading.learned_file import learned_toml, read_learned
+from dryingsim.batch.reading.toml import parse_toml
+from dryingsim.batch.schema import Correction, Learned
+from dryingsim.batch.units import to_si
+from dryingsim.batch.writing.appliance_file import appliance_tables
+from dryingsim.batch.writing.quantities import spelled
+from dryingsim.errors import InputError
+
+ROUND = settings(deadline=None, derandomize=True, database=None)
+numbers = st.floats
+names = st.text(st.characters(categories=["L", "N", "P", "S"]), min_size=1, max_size=12)
+DEMO = ds.demo_batch()
+
+
+@st.composite
+def meats(draw):
+    if draw(st.booleans()):
+        cut = draw(st.sampled_from(list(all_cuts().values())))
+        kind = {"name": cut.name, "composition": cut.composition, "species": cut.species}
+    else:
+        water, protein, fat, ash = (
+            draw(numbers(*ends)) for ends in ((60.0, 75.0), (15.0, 25.0), (1.0, 12.0), (0.5, 2.0))
+        )
+        kind = {
+            "name": draw(names),
+            "composition": normalised(water, protein, fat, draw(numbers(0.0, 3.0)), ash),
+            "species": draw(st.sampled_from(["beef", "game", "fish", "unknown"])),
+        }
+    shares = draw(st.lists(numbers(0.05, 1.0), min_size=1, max_size=4))
+    return ds.Meat(
+        **kind,
+        form=draw(st.sampled_from(["sliced", "pounded", "minced"])),
+        classes=tuple(
+            ds.ThicknessClass(thickness_m=draw(numbers(0.0005, 0.030)), share=share / sum(shares))
+            for share in shares
+        )
+        if len(shares) > 1
+        else (ds.ThicknessClass(thickness_m=draw(numbers(0.0005, 0.030)), share=1.0),),
+        length_m=draw(numbers(0.005, 1.0)),
+        width_m=draw(numbers(0.005, 1.0)),
+        weight_kg=draw(numbers(0.001, 500.0)),
+        temperature_K=draw(numbers(272.16, 363.14)),
+    )
+
+
+def humidities(air_K, room_K):
+    """Of air hotter than 60 degC and cooler than 95 degC, in a room below its dew point: such air there can be."""
+    return st.one_of(
+        st.just(ds.Humidity(kind="room")),
+        st.builds(ds.Humidity, kind=st.just("relative"), value=numbers(0.0, 0.5), measured=st.booleans()),
+        st.builds(
+            ds.Humidity, kind=st.just("dew_point"), value=numbers(250.0, room_K), measured=st.booleans()
+        ),
+        st.builds(
+            ds.Humidity,
+            kind=st.just("wet_bulb"),
+            value=numbers(air_K - 10.0, air_K - 1.0),
+            measured=st.booleans(),
+        ),
+    )
+
+
+untils = st.builds(
+    ds.Until,
+    weight_loss=numbers(0.0, 1.0),
+    core_temperature_K=st.none() | numbers(274.0, 420.0),
+    water_activity=st.none() | numbers(0.1, 0.99),
+)
+
+
+@st.composite
+def stages(draw, appliance, room_K):
+    highest = appliance.heater.highest_K if appliance else None
+    air_K = draw(numbers(335.0, min(highest or 365.0, 365.0)))
+    speed = draw(numbers(0.0, 10.0)) if appliance is None else appliance.trays.speed_m_s
+    steamed = appliance is None
+    humidity = draw(humidities(air_K, room_K)) if steamed else ds.Humidity(kind="room")
+    air = ds.Air(temperature_K=air_K, humidity=humidity, speed_m_s=speed)
+    ramp = steamed and draw(st.booleans())
+    end = replace(air, temperature_K=draw(numbers(air_K, 368.0)), speed_m_s=draw(numbers(0.0, 10.0)))
+    gap = appliance is not None and appliance.door is not None and draw(st.booleans())
+    return ds.Stage(
+        name=draw(names),
+        air=air,
+        air_end=end if ramp else None,
+        duration_s=draw(numbers(1.0, 864000.0)),
+        until=draw(st.none() | untils),
+        turn=draw(st.booleans()),
+        door_gap_m=draw(numbers(0.0, 0.3)) if gap else None,
+    )
+
+
+@st.composite
+def appliances(draw):
+    """Any that a file may describe: every parameter within its limits, and those that go together in step."""
+
+    def value(key, most=math.inf):
+        low, high = (read_value(key, end, key) for end in (PARAMETERS[key].low, PARAMETERS[key].high))
+        return draw(numbers(low, min(high, most)))
+
+    door = Door(
+        hinge=draw(st.sampled_from(["side", "bottom"])),
+        height_m=value("door.height"),
+        width_m=value("door.width"),
+        gap_m=value("door.gap", 0.05),
+        discharge=value("door.discharge"),
+        draught_m_s=value("door.draught"),
+    )
+    moved = value("air.circulation")
+    length, width = value("trays.length"), value("trays.width")
+    pan = draw(st.booleans())
+    return Appliance(
+        name=draw(names),
+        trays=TrayStack(
+            slots=draw(st.integers(1, 50)),
+            length_m=length,
+            width_m=width,
+            flow=draw(st.sampled_from(["series", "parallel", "still"])),
+            circulation_m3_s=moved,
+            speed_m_s=value("air.speed"),
+        ),
+        door=door if draw(st.booleans()) else None,
+        ventilation=Ventilation(vents_m3_s=value("air.vents", moved), leakage_m3_s=value("air.leak")),
+        heater=Heater(
+            power_W=value("heater.power"),
+            radiant_share=value("heater.radiant_share"),
+            control=draw(st.sampled_from(["ideal", "switching"])),
+            band_K=value("heater.band"),
+            sensor=draw(st.sampled_from(["supply", "return"])),
+            sensor_lag_s=value("heater.sensor_lag"),
+            element_lag_s=value("heater.element_lag"),
+            fan_W=value("heater.fan_power"),
+            highest_K=draw(st.none() | st.just(value("heater.highest"))),
+        ),
+        walls=Walls(
+            volume_m3=value("walls.volume"),
+            area_m2=value("walls.area"),
+            film_W_m2K=value("walls.film"),
+            capacity_J_K=value("walls.capacity"),
+            floor_capacity_J_K=value("walls.floor_capacity"),
+            loss_W_K=value("walls.loss"),
+        ),
+        moisture=Moisture(
+            purge_m3_s=value("moisture.purge"),
+            pan_area_m2=length * width / 2.0 if pan and length * width < 4.0 else 0.0,
+            pan_water_kg=1.0 if pan and length * width < 4.0 else 0.0,
+        ),
+        preheated=draw(st.booleans()),
+    )
+
+
+@st.composite
+def batches(draw):
+    known = [one.appliance(name) for name, one in all_appliances().items()]
+    appliance = draw(st.none() | st.sampled_from(known))
+    room_K = draw(numbers(283.0, 310.0))
+    trays = draw(st.none() | st.integers(2, appliance.trays.slots)) if appliance else None
+    return ds.Batch(
+        name=draw(names),
+        meat=draw(meats()),
+        room=ds.Room(
+            temperature_K=room_K,
+            relative_humidity=draw(numbers(0.0, 1.0)),
+            pressure_Pa=draw(st.just(101325.0) | numbers(90e3, 110e3)),
+        ),
+        stages=tuple(draw(st.lists(stages(appliance, room_K), min_size=1, max_size=3))),
+        marinade=ds.Marinade(
+            salt_kg_kg=draw(numbers(0.0, 0.15)),
+            sugar_kg_kg=draw(numbers(0.0, 0.5)),
+            water_kg_kg=draw(numbers(-0.25, 0.5)),
+        ),
+        support=draw(st.sampled_from(["mesh", "sheet"])),
+        appliance=appliance,
+        trays=trays,
+        rotate_every_s=draw(st.none() | numbers(60.0, 864000.0)) if trays else None,
+        targets=ds.Targets(water_activity=draw(numbers(0.1, 0.99))),
+        display=draw(st.sampled_from(["metric", "us"])),
+    )
+
+
+@settings(ROUND, max_examples=150)
+@given(batch=batches())
+def test_a_batch_comes_back_from_its_file(batch):
+    assert ds.parse_batch(batch.to_toml(), "again") == batch
+
+
+@settings(ROUND, max_examples=100)
+@given(appliance=appliances())
+def test_an_appliance_comes_back_from_its_file(appliance):
+    description = parse_description("again", parse_toml(appliance.to_toml(), "again"))
+    assert description.appliance("again") == appliance
+
+
+@settings(ROUND, max_examples=300)
+@given(value=numbers(1e-9, 1.0) | numbers(0.0, 1.0), other=numbers(-0.25, 1e5))
+def test_every_number_is_spelled_to_the_last_digit(value, other):
+    assert to_si("here", spelled(value, "fraction"), "fraction") == value
+    for dimension in ("length", "mass", "duration", "temperature", "mass fraction", "pressure", "speed"):
+        assert to_si("here", spelled(other, dimension), dimension) == other
+
+
+@pytest.mark.parametrize(
+    ("typed", "dimension"),
+    [
+        ("68 degC", "temperature"),
+        ("155 degF", "temperature"),
+        ("4.5 mm", "length"),
+        ("15 g/kg", "mass fraction"),
+        ("33.3 %", "fraction"),
+        ("2.25 h", "duration"),
+        ("1.5 lb", "mass"),
+    ],
+)
+def test_numbers_that_were_typed_come_out_as_typed(typed, dimension):
+    assert spelled(to_si("here", typed, dimension), dimension) == typed
+
+
+def test_the_demonstration_is_written_as_a_person_would():
+    text = DEMO.to_toml()
+    assert text.startswith(f"# Written by dryingsim {ds.__version__}.\n")
+    for line in ('cut = "beef eye of round"', 'salt = "15 g/kg"', 'air = "155 degF"', 'duration = "10 min"'):
+        assert line in text
+
+
+def test_a_known_appliance_is_named_and_another_described_in_place():
+    oven = all_appliances()["oven with fan"].appliance("oven with fan")
+    still = replace(DEMO.stages[0], air=replace(DEMO.stages[0].air, speed_m_s=oven.trays.speed_m_s))
+    batch = replace(DEMO, appliance=oven, stages=(still,))
+    assert 'use = "oven with fan"' in batch.to_toml()
+    bigger = replace(batch, appliance=replace(oven, walls=replace(oven.walls, volume_m3=0.123)))
+    text = bigger.to_toml()
+    assert "use =" not in text
+    assert 'volume = "123 L"' in text
+    assert ds.parse_batch(text, "again") == bigger
+
+
+def test_meat_of_ones_own_keeps_its_name():
+    meat = replace(DEMO.meat, name="bison, own analysis", species="game")
+    back = ds.parse_batch(replace(DEMO, meat=meat).to_toml(), "again").meat
+    assert back == meat
+    with pytest.raises(InputError, match="a name goes with"):
+        ds.parse_batch(DEMO.to_toml().replace("[meat]", '[meat]\nname = "mine"'), "b.toml")
+
+
+@pytest.mark.parametrize(
+    ("changed", "says"),
+    [
+        (replace(DEMO, meat=replace(DEMO.meat, length_m=2.0)), "length = '2000 mm' is outside"),
+        (replace(DEMO, name=" blanks "), "name would come back as blanks"),
+        (replace(DEMO, stages=()), "there is no stage"),
+        (
+            replace(
+                DEMO, meat=replace(DEMO.meat, classes=(ds.ThicknessClass(thickness_m=0.005, share=0.9995),))
+            ),
+            "meat would come back",
+        ),
+        (
+            replace(
+                DEMO, learned=Learned(logs=(), corrections={"film": Correction(value=0.1, uncertainty=0.1)})
+            ),
+            r"name that file in \[learned\]",
+        ),
+    ],
+)
+def test_what_no_file_says_is_refused_and_named(changed, says):
+    with pytest.raises(InputError, match=says) as caught:
+        changed.to_toml()
+    assert len(str(caught.value).splitlines()) == 1
+
+
+def test_every_parameter_of_an_appliance_is_written():
+    """One with a door, a highest mark and a pan names all parameters there are."""
+    known = all_appliances()["oven with fan"].appliance("oven with fan")
+    tables = appliance_tables(replace(known, heater=replace(known.heater, highest_K=520.0)))
+    written = {
+        f"{group}.{key}" if isinstance(inner, dict) else group
+        for group, inner in tables.items()
+        for key in (inner if isinstance(inner, dict) else [group])
+    }
+    assert written - {"name"} == set(PARAMETERS)
+
+
+@settings(ROUND, max_examples=100)
+@given(
+    values=st.dictionaries(st.sampled_from(list(KEYS)), st.tuples(numbers(-0.1, 0.1), numbers(0.01, 0.1))),
+    logs=st.lists(names, max_size=3),
+    appliance=names,
+)
+def test_what_was_learned_is_rounded_once_and_then_stays(values, logs, appliance):
+    """Its file is meant to be read: it keeps some digits, and those come back for good."""
+    learned = Learned(
+        logs=tuple(logs),
+        corrections={key: Correction(value=v, uncertainty=u) for key, (v, u) in values.items()},
+    )
+    first = learned_toml(learned, appliance, "some logs")
+    back, where = read_learned(first, "learned.toml")
+    assert where == appliance
+    assert back.logs == learned.logs
+    assert learned_toml(back, where, "some logs") == first
+    for key, one in back.corrections.items():
+        assert one.value == pytest.approx(values[key][0], abs=6e-3)  # half a hundredth of a kelvin and less
