@@ -46,16 +46,18 @@ _THERMOMETERS_K: Annotated[
 ] = 1.5
 _LONGEST_S = 10 * 86400.0
 _ELAPSED = re.compile(
-    r"elapsed|duration|\btime\b|\bmin(?:utes?|s)?\b|\bsec(?:onds?|s)?\b|\bhours?\b|[\[(]\s*(?:h|s)\s*[\])]"
+    r"elapsed|duration|\bdate\b|\btime\b|\bmin(?:utes?|s)?\b|\bsec(?:onds?|s)?\b|\bhours?\b|[\[(]\s*(?:h|s)\s*[\])]"
 )
-_UNITS = {"ms": 1e-3, "s": 1.0, "sec": 1.0, "min": 60.0, "h": 3600.0}
+_UNITS = {"ms": 1e-3, "s": 1.0, "min": 60.0, "h": 3600.0, "day": 86400.0}
 _UNIT_WORDS = (
     ("ms", r"\bms\b|milliseconds?"),
     ("s", r"\bs\b|\bsecs?\b|seconds?"),
     ("min", r"\bmins?\b|minutes?"),
     ("h", r"\bh\b|\bhrs?\b|\bhours?\b"),
 )
+_SERIAL_DAYS = (36526.0, 51136.0)  # as spreadsheets count days: 2000 to 2039
 _EPOCH = {"s": (1e9, 2.2e9), "ms": (1e12, 2.2e12)}  # of seconds or milliseconds since 1970: 2001 to 2039
+_HALF_DAY = re.compile(r"[ap]\.?m\.?", re.IGNORECASE)
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
 
 
@@ -277,14 +279,15 @@ def _times(
     taken = whole[:1] or (days[:1] + clocks[:1] if days and clocks else clocks[:1])
     if not taken:
         return _by_number(table, candidates, units, bool(named))
-    every = [_stamps(table, i) for i in taken]
+    halves = [i for i in candidates if all(_HALF_DAY.fullmatch(cell) for cell in table.column(i))][:1]
+    every = [_stamps(table, i, halves if i == taken[-1] else []) for i in taken]
     stamps = every[0] if len(every) == 1 else [with_clock(*pair) for pair in zip(*every, strict=True)]
     lines = [line for line, _ in table.rows]
     heading = " ".join(table.headings[i] for i in taken) + " " + " ".join(units.values())
     if stamps[0].date is None and _is_elapsed(heading, stamps):
         return taken, _elapsed_clock(stamps, heading), 0.0
     times = times_of_stamps(stamps, lines, dates, [heading, *table.titles])
-    return [*taken, *whole[1:], *clocks[len(taken) :]] if not named else taken, times, stamps[0].second_of_day
+    return [*taken, *halves], times, stamps[0].second_of_day
 
 
 def _kind(table: LoggerTable, index: int) -> str:
@@ -299,11 +302,12 @@ def _kind(table: LoggerTable, index: int) -> str:
     return max(set(kinds), key=kinds.count)
 
 
-def _stamps(table: LoggerTable, index: int) -> list[Stamp]:
+def _stamps(table: LoggerTable, index: int, halves: Sequence[int]) -> list[Stamp]:
+    """Return the stamps of a column, with am or pm of another where they stand apart."""
     stamps = []
     for line, cells in table.rows:
         where = f"{table.name} line {line}, {table.headings[index]}"
-        stamp = stamp_of(where, cells[index])
+        stamp = stamp_of(where, " ".join(cells[i] for i in (index, *halves)))
         if stamp is None:
             raise InputError(f"{where} = {show(cells[index])}: no such date or time")
         stamps.append(stamp)
@@ -370,6 +374,9 @@ def _unit_of_time(table: LoggerTable, heading: str, said: str, numbers: Sequence
     for unit, (low, high) in _EPOCH.items():
         if all(low <= value <= high for value in numbers):
             return unit
+    low, high = _SERIAL_DAYS
+    if "date" in heading.lower() and all(low <= value <= high for value in numbers):
+        return "day"
     words = (said or heading).lower().replace("_", " ")
     named = [unit for unit, pattern in _UNIT_WORDS if re.search(pattern, words)]
     if len(named) == 1:

@@ -165,14 +165,15 @@ def _heading_rows(above: list[Row], width: int) -> list[Row]:
     """Return the lines of the heading: the last above the readings, and with it a line of units, or of channels."""
     heading: list[Row] = []
     for number, typed in reversed(above[-_HEADING_LINES:]):
-        cells = [typed[0].lstrip("# "), *typed[1:]]
+        cells = [typed[0].lstrip("# ") or typed[0], *typed[1:]]
         filled = sum(bool(cell) for cell in cells) >= len(cells) - 1
         names_time = any(_TIME_HEADING.search(cell) for cell in cells)
         whole = filled and len(cells) >= (2 if names_time else max(2, width - 1))
         units_only = bool(heading) and all(map(_is_unit, heading[-1][1]))
         if not whole and not heading:
             continue
-        if not whole or (heading and not units_only and width < 3):
+        joined = not heading or (number == heading[-1][0] - 1 and len(cells) == len(heading[-1][1]))
+        if not whole or not joined or (heading and not units_only and width < 3):
             break
         heading.append((number, cells))
     return heading[::-1]

@@ -105,7 +105,7 @@ def stamp_of(where: str, text: str) -> Stamp | None:
         clock = _clock(rest)
         return None if clock is None else Stamp(where, text, None, (), *clock)
     numbers, orders, before, after = found
-    remainder = f"{before} {after}".strip(" ,T\t")
+    remainder = re.sub(r"^(?:[\s,]|T(?=\d))+|[\s,]+$", "", f"{before} {after}")
     clock = _clock(remainder) if remainder else (0.0, None, 0, False)
     return None if clock is None else Stamp(where, text, numbers, orders, *clock)
 
