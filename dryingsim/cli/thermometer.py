@@ -48,6 +48,17 @@ def thermometer(
             help="How a logger's dates are to be read, where that is open.",
         ),
     ] = None,
+    begin: Annotated[
+        str | None,
+        typer.Option(
+            "--from",
+            metavar="TIME",
+            help="When the cold meat went in, where a logger ran before: '13:10', '25 min'.",
+        ),
+    ] = None,
+    until: Annotated[
+        str | None, typer.Option(metavar="TIME", help="When it was taken out, where a logger ran on.")
+    ] = None,
     species: Annotated[
         str,
         typer.Option(
@@ -97,7 +108,7 @@ def thermometer(
         raise InputError(
             "--started-warm is empty; say why the meat was warm, for example 'heated in the marinade'"
         )
-    log = read_log_file(file, columns=columns, dates=dates)
+    log = read_log_file(file, columns=columns, dates=dates, part=(begin, until))
     if reads_high is not None:
         log = without_error(
             log, to_si_within("--reads-high", reads_high, "temperature difference", "0 K", "5 K")

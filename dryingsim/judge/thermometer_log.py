@@ -96,6 +96,7 @@ def read_log_file(
     longest_gap_s: float = LONGEST_GAP_S,
     columns: str | None = None,
     dates: str | None = None,
+    part: tuple[str | None, str | None] = (None, None),
 ) -> ThermometerLog:
     """Read a log from a file, typed as the head of this module says or written by a logger.
 
@@ -104,13 +105,15 @@ def read_log_file(
     path : str or Path
     longest_gap_s : float
         As for `read_log` [s].
-    columns, dates : str, optional
-        As for `batch.reading.logger_file.parse_logger_file`; with either, the file is read as a logger's.
+    columns, dates, part
+        As for `batch.reading.logger_file.parse_logger_file`; with any of them, the file is read as a logger's.
     """
     text, name = read_written_table(path), Path(path).name
-    if columns is None and dates is None and _is_typed(text):
+    if (columns, dates, *part) == (None,) * 4 and _is_typed(text):
         return read_log(text, name, longest_gap_s)
-    return log_of_logger(parse_logger_file(text, name, columns, dates), longest_gap_s, _started_warm(text))
+    return log_of_logger(
+        parse_logger_file(text, name, columns, dates, part), longest_gap_s, _started_warm(text)
+    )
 
 
 def _is_typed(text: str) -> bool:

@@ -74,6 +74,7 @@ def _left_out(log: LoggerFile) -> list[str]:
     )
     texts = {
         f"no reading: {marks}": bool(marks),
+        f"{_lines(facts.cut_off)} before and after cut off": facts.cut_off > 0,
         f"{_lines(facts.repeated)} given twice": facts.repeated > 0,
         f"{_lines(facts.same_minute)} left out for a cooler one of the same minute": facts.same_minute > 0,
         "the newest stood first": facts.newest_first,

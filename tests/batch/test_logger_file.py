@@ -198,6 +198,47 @@ def test_a_day_that_follows_tells_the_order_of_a_date():
     assert (log.begins, log.time_s.tolist()) == ("2026-03-04 23:59", [0.0, 60.0])
 
 
+def test_a_part_of_a_log_is_by_the_clock_or_since_its_first_line():
+    text = "Time,Meat °C\n" + "".join(
+        f"2026-03-14 {23 + i // 60 if i < 60 else 0:02d}:{i % 60:02d}:00,{i}\n" for i in range(60)
+    )
+    text += "".join(f"2026-03-15 00:{i:02d}:00,60\n" for i in range(30))
+    for part, first, last in (
+        (("23:30", "12:10 am"), "2026-03-14 23:30", "2026-03-15 00:10"),
+        (("30 min", None), "2026-03-14 23:30", "2026-03-15 00:29"),
+        ((None, "23:01"), "2026-03-14 23:00", "2026-03-14 23:01"),
+    ):
+        log = parse_logger_file(text, "log.csv", part=part)
+        assert (log.begins, log.ends, log.time_s[0]) == (first, last, 0.0)
+        assert f"{90 - len(log.lines)} lines before and after cut off" in what_was_read(log)
+    for part, says in ((("22:30", "22:40"), "fewer than two readings"), (("soon", None), "--from = 'soon'")):
+        assert says in message_of(lambda part=part: parse_logger_file(text, "log.csv", part=part))
+    elapsed = "Time min,Meat °C\n0,4\n1,5\n"
+    assert "no times of day" in message_of(
+        lambda: parse_logger_file(elapsed, "log.csv", part=("10:00", None))
+    )
+
+
+TITLES = "Max,16.5\nMin,4.0,x\n2026-03-14, exported 5\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "seconds"),
+    [
+        (TITLES + "Time,Meat C,Air C\n2026-03-14 10:00,4,60\n2026-03-14 10:01,5,60\n", 60.0),
+        ("Date,Time,AM/PM,Meat C\n03/14/2026,11:59:00,AM,4\n03/14/2026,12:00:00,PM,5\n", 60.0),
+        ("Date,Meat C\n46095.5,4\n46095.501,5\n", 86.4),
+        ("Time,Meat C\nSat Mar 14 2026 10:00:00 EDT,4\nSat Mar 14 2026 10:02:00 EDT,5\n", 120.0),
+        ("Time,Meat C\n2026-11-01T01:59:00-04:00,4\n2026-11-01T01:00:00-05:00,5\n", 60.0),
+        ("sep=;\nDate;Meat C\n14-03-2026 10:00;4,0\n14-03-2026 10:01;4,5\n", 60.0),
+    ],
+)
+def test_odd_titles_and_times_are_read(text, seconds):
+    log = parse_logger_file(text)
+    assert log.time_s[1] == pytest.approx(seconds, abs=1e-4)  # days have eleven digits
+    assert log.columns["meat"].heading == "Meat C"
+
+
 def test_readings_within_a_minute_count_by_the_coolest():
     text = (
         "Time,Meat °C\n2026-03-14 10:00,50\n2026-03-14 10:00,52\n2026-03-14 10:01,60\n2026-03-14 10:01,58\n"

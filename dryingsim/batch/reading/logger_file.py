@@ -4,7 +4,7 @@ What comes out is in the order of time, without lines that stand twice. What was
 can be said in one line. Wet bulb and dew point become the relative humidity of the air beside the meat.
 """
 
-import re
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -18,21 +18,19 @@ from dryingsim.batch.reading.logger_columns import (
     QUANTITIES,
     LoggerColumn,
     chosen_columns,
-    column_named,
     said_columns,
     values_of,
 )
 from dryingsim.batch.reading.logger_table import LoggerTable, logger_table
+from dryingsim.batch.reading.logger_time_columns import table_times
 from dryingsim.batch.reading.logger_times import (
     ORDERS,
     LoggedTimes,
-    Stamp,
     spoken_time,
-    stamp_of,
-    times_of_stamps,
-    with_clock,
 )
 from dryingsim.batch.reading.text_file import read_written_table
+from dryingsim.batch.reading.typed_columns import DAY_S, clock_s
+from dryingsim.batch.units import to_si_within
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
@@ -45,20 +43,6 @@ _THERMOMETERS_K: Annotated[
     float, Evidence("K", "estimate", "two thermometers in saturated air may stand apart by so much")
 ] = 1.5
 _LONGEST_S = 10 * 86400.0
-_ELAPSED = re.compile(
-    r"elapsed|duration|\bdate\b|\btime\b|\bmin(?:utes?|s)?\b|\bsec(?:onds?|s)?\b|\bhours?\b|[\[(]\s*(?:h|s)\s*[\])]"
-)
-_UNITS = {"ms": 1e-3, "s": 1.0, "min": 60.0, "h": 3600.0, "day": 86400.0}
-_UNIT_WORDS = (
-    ("ms", r"\bms\b|milliseconds?"),
-    ("s", r"\bs\b|\bsecs?\b|seconds?"),
-    ("min", r"\bmins?\b|minutes?"),
-    ("h", r"\bh\b|\bhrs?\b|\bhours?\b"),
-)
-_SERIAL_DAYS = (36526.0, 51136.0)  # as spreadsheets count days: 2000 to 2039
-_EPOCH = {"s": (1e9, 2.2e9), "ms": (1e12, 2.2e12)}  # of seconds or milliseconds since 1970: 2001 to 2039
-_HALF_DAY = re.compile(r"[ap]\.?m\.?", re.IGNORECASE)
-_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +86,7 @@ class LoggerFacts:
 
     not_read: tuple[str, ...]
     marks: tuple[tuple[str, int], ...]  # texts that stood for no reading
+    cut_off: int  # lines before and after the part that was asked for
     repeated: int
     same_minute: int
     newest_first: bool
@@ -122,7 +107,11 @@ def read_logger_file(path: str | Path, columns: str | None = None, dates: str | 
 
 
 def parse_logger_file(
-    text: str, name: str = "log", columns: str | None = None, dates: str | None = None
+    text: str,
+    name: str = "log",
+    columns: str | None = None,
+    dates: str | None = None,
+    part: tuple[str | None, str | None] = (None, None),
 ) -> LoggerFile:
     r"""Read the text of a logger's file.
 
@@ -135,6 +124,8 @@ def parse_logger_file(
         Which column is of what, as with `--columns`: "meat=CH1,wet_bulb=CH3".
     dates : str, optional
         Order of the dates: `day-first`, `month-first` or `year-first`.
+    part : tuple of (str or None, str or None)
+        From when until when the log is of this batch: times of day, or times since its first line.
 
     Examples
     --------
@@ -146,7 +137,7 @@ def parse_logger_file(
         check_choice("--dates", dates, tuple(ORDERS))
     said = said_columns(columns)
     table = logger_table(text, name)
-    taken, times, first_s = _times(table, said, dates)
+    taken, times, first_s = table_times(table, said, dates)
     chosen, not_read = chosen_columns(table, said, taken)
     values = {quantity: values_of(table, column, quantity) for quantity, column in chosen.items()}
     marks: dict[str, int] = {}
@@ -154,7 +145,7 @@ def parse_logger_file(
         for mark, count in column.marks.items():
             marks[mark] = marks.get(mark, 0) + count
     rows = _in_order(table, times, {quantity: each.si for quantity, each in values.items()})
-    kept = list(rows.kept)
+    kept = _within(name, rows.kept, times, first_s, part)
     time_s = np.array(times.time_s)[kept]
     start_s = float(time_s[0])
     set_back_s = 0.0 if times.set_back_line is None else 3600.0
@@ -173,6 +164,7 @@ def parse_logger_file(
             marks=tuple(marks.items()),
             set_back_line=times.set_back_line,
             footers=table.footers,
+            cut_off=len(rows.kept) - len(kept),
             repeated=rows.repeated,
             same_minute=rows.same_minute,
             newest_first=rows.newest_first,
@@ -264,124 +256,28 @@ def _in_order(table: LoggerTable, times: LoggedTimes, values: dict[str, list[flo
     return _Rows(tuple(kept), repeated, same_minute, newest_first)
 
 
-# --- which columns are time ----------------------------------------------------------------------------------------------
-def _times(
-    table: LoggerTable, said: dict[str, str], dates: str | None
-) -> tuple[list[int], LoggedTimes, float]:
-    """Return the columns of time, the times of the rows, and the second of the day of the first [s]."""
-    named = [column_named(table, said[word]) for word in ("date", "time") if word in said]
-    units = {index: unit for index, unit in named}
-    candidates = [index for index, _ in named] or list(range(len(table.headings)))
-    kinds = {i: _kind(table, i) for i in candidates}
-    whole = [i for i in candidates if kinds[i] == "stamp"]
-    days = [i for i in candidates if kinds[i] == "date"]
-    clocks = [i for i in candidates if kinds[i] == "clock"]
-    taken = whole[:1] or (days[:1] + clocks[:1] if days and clocks else clocks[:1])
-    if not taken:
-        return _by_number(table, candidates, units, bool(named))
-    halves = [i for i in candidates if all(_HALF_DAY.fullmatch(cell) for cell in table.column(i))][:1]
-    every = [_stamps(table, i, halves if i == taken[-1] else []) for i in taken]
-    stamps = every[0] if len(every) == 1 else [with_clock(*pair) for pair in zip(*every, strict=True)]
-    lines = [line for line, _ in table.rows]
-    heading = " ".join(table.headings[i] for i in taken) + " " + " ".join(units.values())
-    if stamps[0].date is None and _is_elapsed(heading, stamps):
-        return taken, _elapsed_clock(stamps, heading), 0.0
-    times = times_of_stamps(stamps, lines, dates, [heading, *table.titles])
-    return [*taken, *halves], times, stamps[0].second_of_day
+def _within(
+    name: str, kept: Sequence[int], times: LoggedTimes, first_s: float, part: tuple[str | None, str | None]
+) -> list[int]:
+    """Return the rows from one time until another; both may be left open."""
+    start = times.time_s[kept[0]]
+    bounds = []
+    for option, typed, default in zip(("--from", "--until"), part, (-math.inf, math.inf), strict=True):
+        at = default if typed is None else _since_start(option, typed, times, first_s + start)
+        bounds.append(at)
+    rows = [row for row in kept if bounds[0] <= times.time_s[row] - start <= bounds[1]]
+    if len(rows) < 2:
+        raise InputError(f"{name}: fewer than two readings lie within --from and --until")
+    return rows
 
 
-def _kind(table: LoggerTable, index: int) -> str:
-    """Return what the cells of a column are, most of them: stamps, dates, clocks, numbers, or something else."""
-    kinds = []
-    for line, cells in table.rows[:50]:
-        stamp = stamp_of(f"{table.name} line {line}", cells[index])
-        if stamp is None:
-            kinds.append("number" if _NUMBER.fullmatch(cells[index]) else "")
-        else:
-            kinds.append("clock" if stamp.date is None else "stamp" if stamp.parts else "date")
-    return max(set(kinds), key=kinds.count)
-
-
-def _stamps(table: LoggerTable, index: int, halves: Sequence[int]) -> list[Stamp]:
-    """Return the stamps of a column, with am or pm of another where they stand apart."""
-    stamps = []
-    for line, cells in table.rows:
-        where = f"{table.name} line {line}, {table.headings[index]}"
-        stamp = stamp_of(where, " ".join(cells[i] for i in (index, *halves)))
-        if stamp is None:
-            raise InputError(f"{where} = {show(cells[index])}: no such date or time")
-        stamps.append(stamp)
-    return stamps
-
-
-def _is_elapsed(heading: str, stamps: Sequence[Stamp]) -> bool:
-    words = heading.lower()
-    if re.search(r"elapsed|duration|mm:ss|min:s|since", words):
-        return True
-    return stamps[0].second_of_day == 0.0 or any(stamp.second_of_day >= 86400.0 for stamp in stamps)
-
-
-def _elapsed_clock(stamps: Sequence[Stamp], heading: str) -> LoggedTimes:
-    """Return times since the start that are written like those of a clock."""
-    if stamps[0].half_day:
+def _since_start(option: str, typed: str, times: LoggedTimes, first_s: float) -> float:
+    """Return a time of day, or since the first line, in seconds since the first line."""
+    at = clock_s(typed)
+    if at is None:
+        return to_si_within(option, typed, "duration", "0 h", "240 h")
+    if not times.by_the_clock:
         raise InputError(
-            f"{stamps[0].where} = {show(stamps[0].text)}: a time since the start has no am or pm"
+            f"{option} = {show(typed)}: this log has no times of day; write for example '25 min'"
         )
-    words, share = heading.lower(), 1.0
-    three = any(stamp.parts == 3 for stamp in stamps)
-    if not three:
-        if re.search(r"(?<!h:)mm:ss|min:s|\bm:s", words):
-            share = 1.0 / 60.0
-        elif not re.search(r"h+:m", words):
-            raise InputError(
-                f"{stamps[0].where} = {show(stamps[0].text)}: hours and minutes, or minutes and seconds? Add --columns "
-                f"'time={heading.strip()} [h:min]' or '[min:s]'"
-            )
-    seconds = [share * stamp.second_of_day for stamp in stamps]
-    return LoggedTimes(time_s=tuple(value - seconds[0] for value in seconds), by_the_clock=False)
-
-
-def _by_number(
-    table: LoggerTable, candidates: Sequence[int], units: dict[int, str], named: bool
-) -> tuple[list[int], LoggedTimes, float]:
-    """Return times that are numbers: since the start, in the unit of the heading, or since 1970."""
-    at = [
-        i
-        for i in candidates
-        if _kind(table, i) == "number"
-        and (named or _ELAPSED.search(table.headings[i].lower().replace("_", " ")))
-    ]
-    if not at:
-        raise InputError(
-            f"{table.name}: no column holds times among {table.listed}; say which, for example "
-            "--columns 'time=1 [min]'"
-        )
-    index = at[0]
-    heading = table.headings[index]
-    numbers = []
-    for line, cells in table.rows:
-        if not _NUMBER.fullmatch(cells[index]):
-            raise InputError(
-                f"{table.name} line {line}, {heading} = {show(cells[index])}: a time is expected"
-            )
-        numbers.append(float(cells[index].replace(",", ".")))
-    scale = _UNITS[_unit_of_time(table, heading, units.get(index, ""), numbers)]
-    times = tuple(scale * (value - numbers[0]) for value in numbers)
-    return [index], LoggedTimes(time_s=times, by_the_clock=False), 0.0
-
-
-def _unit_of_time(table: LoggerTable, heading: str, said: str, numbers: Sequence[float]) -> str:
-    for unit, (low, high) in _EPOCH.items():
-        if all(low <= value <= high for value in numbers):
-            return unit
-    low, high = _SERIAL_DAYS
-    if "date" in heading.lower() and all(low <= value <= high for value in numbers):
-        return "day"
-    words = (said or heading).lower().replace("_", " ")
-    named = [unit for unit, pattern in _UNIT_WORDS if re.search(pattern, words)]
-    if len(named) == 1:
-        return named[0]
-    raise InputError(
-        f"{table.name}: column {show(heading)}: seconds or minutes? Add --columns 'time={heading} [s]' or "
-        f"'time={heading} [min]'"
-    )
+    return (at - first_s) % DAY_S
