@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from made_history import in_stack
 
-from dryingsim import run
+from dryingsim import parse_batch, run
 from dryingsim.show.files import history_csv
 
 
@@ -24,6 +24,7 @@ def test_xarray_has_the_same_arrays_with_their_axes(history):
     assert data["temperature_K"].dims == ("time", "node", "slab")
     np.testing.assert_array_equal(data["temperature_K"], history.temperature_K)
     assert all(one.attrs["units"] for one in data.data_vars.values())
+    assert parse_batch(data.attrs["inputs"], "again").meat == history.batch.meat
     hour = data["moisture_db"].sel(time=3600.0, method="nearest").isel(slab=0)
     assert float(hour.sel(node=0.0)) == history.moisture_db[np.abs(history.time_s - 3600.0).argmin(), 0, 0]
 

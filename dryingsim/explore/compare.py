@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,6 +16,9 @@ from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.simulate import run
+
+if TYPE_CHECKING:
+    import pandas
 
 # what makes it another meat, as a person calls it
 _MEAT = {
@@ -61,6 +65,12 @@ class Comparison:
     measures: dict[str, np.ndarray]
     currency: str | None
     remarks: tuple[str, ...]
+
+    def to_pandas(self) -> "pandas.DataFrame":
+        """Return one row per run; needs pandas. See `dryingsim.explore.labelled`."""
+        from dryingsim.explore.labelled import comparison_frame
+
+        return comparison_frame(self)
 
 
 def compare(

@@ -12,6 +12,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,9 +25,13 @@ from dryingsim.engine.ensemble import TOLERANCE, Numbers
 from dryingsim.engine.executors import Workers
 from dryingsim.errors import InputError
 from dryingsim.explore.vary import axis_of, load_grid, read_request
-from dryingsim.judge.grades import Lethality
+from dryingsim.judge.grades import COUNTABLE, Lethality
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.simulate import run
+
+if TYPE_CHECKING:
+    import pandas
+    import xarray
 
 OF_SLICE = ("thickness_m", "diffusivity_factor", "film_factor", "moisture_db")
 OF_AIR = ("air_K", "room_humidity", "speed_m_s")
@@ -81,6 +86,26 @@ class Map:
         """Reduction required of the organism."""
         species = self.batch.meat.species
         return None if self.organism is None else organisms.target(self.organism, species).log10
+
+    @property
+    def reported(self) -> dict[str, np.ndarray]:
+        """The numbers as they are told: nobody can count more than `judge.grades.COUNTABLE` of log reduction."""
+        return {
+            name: np.minimum(values, COUNTABLE) if name in ("cautious", "central") else values
+            for name, values in self.numbers.items()
+        }
+
+    def to_xarray(self) -> "xarray.Dataset":
+        """Return the numbers with the axes named; needs xarray. See `dryingsim.explore.labelled`."""
+        from dryingsim.explore.labelled import map_dataset
+
+        return map_dataset(self)
+
+    def to_pandas(self) -> "pandas.DataFrame":
+        """Return one row per point; needs pandas. See `dryingsim.explore.labelled`."""
+        from dryingsim.explore.labelled import map_frame
+
+        return map_frame(self)
 
     def axis_label(self, key: str) -> str:
         """Name of an axis with its unit."""

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,6 +12,9 @@ from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock
 from dryingsim.explore.sampling import INPUTS, Sample, Uncertainty
 from dryingsim.judge.grades import Lethality
+
+if TYPE_CHECKING:
+    import pandas
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,6 +69,12 @@ class Spread:
         return (
             f"{self.batch.name}: {self.thickness_m.size} slices of {drawn} batches drawn (seed {self.seed})"
         )
+
+    def to_pandas(self) -> "pandas.DataFrame":
+        """Return one row per slice; needs pandas. See `dryingsim.explore.labelled`."""
+        from dryingsim.explore.labelled import spread_frame
+
+        return spread_frame(self)
 
     @cached_property
     def done_s(self) -> np.ndarray:

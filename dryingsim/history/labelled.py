@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, Any
 
 from dryingsim.history.columns import history_columns
+from dryingsim.history.provenance import attributes
 
 if TYPE_CHECKING:
     import pandas
@@ -57,7 +58,7 @@ def dataset(history: "History") -> "xarray.Dataset":
             "tray": ("slab", history.tray + 1),
             "thickness_m": ("slab", raw, {"units": "m", "long_name": "raw thickness"}),
         },
-        attrs={"title": history.batch.name},
+        attrs=attributes(history.batch, history.batch.name),
     )
 
 
@@ -71,4 +72,6 @@ def frame(history: "History") -> "pandas.DataFrame":
     """
     import pandas
 
-    return pandas.DataFrame(history_columns(history)).set_index("time_s")
+    table = pandas.DataFrame(history_columns(history)).set_index("time_s")
+    table.attrs.update(attributes(history.batch, history.batch.name))
+    return table

@@ -6,6 +6,7 @@ from typing import Any
 
 from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
+from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.grades import Lethality
 from dryingsim.show.atomic_write import write_set
 from dryingsim.show.comparison import Runs, grade_at, labels
@@ -50,9 +51,17 @@ def comparison_json(runs: Runs) -> str:
     for row, lethality in zip(rows, _judged(runs), strict=True):
         row["warnings"] = [] if lethality is None else [sentence(warning) for warning in lethality.warnings]
         row |= {} if lethality is None else check_values(lethality)
-    values: dict[str, Any] = {"caution": CAUTION, "remarks": list(runs.remarks), "currency": runs.currency}
+    if isinstance(runs, Comparison):
+        for row, judged in zip(rows, runs.runs, strict=True):
+            row["inputs"] = inputs_of(judged.history.batch)
+    values: dict[str, Any] = {
+        "caution": CAUTION,
+        "remarks": list(runs.remarks),
+        "currency": runs.currency,
+        "versions": versions(),
+    }
     if isinstance(runs, Variation):
-        values |= {"batch": runs.batch.name, "varied": runs.key}
+        values |= {"batch": runs.batch.name, "varied": runs.key, "inputs": inputs_of(runs.batch)}
     return json_text(values | {"runs": rows})
 
 

@@ -6,7 +6,6 @@ file is written beside its place and then renamed, so that nobody ever sees half
 
 import io
 import json
-import platform
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -14,10 +13,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dryingsim._version import __version__
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.history.columns import history_columns
+from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.judge.federal_table import TableCompliance
@@ -154,6 +153,7 @@ def summary(
     closure : largest relative miss of the `water` and the `energy` balance of the slices, and of the
         `appliance_water` and the `appliance_energy`, null in given air.
     solver : counts of the work done, and `nodes` across a slice.
+    inputs : the batch as the text of its file; null where no file says the same, as with what was learned from logs.
     versions : of the programs that computed this.
     """
     stages = zip(history.batch.stages, history.stage_end_s, strict=True)
@@ -192,18 +192,8 @@ def summary(
             "appliance_energy": chamber.energy_closure if chamber else None,
         },
         "solver": {"nodes": history.slabs.nodes.size, **asdict(history.statistics)},
-        "versions": _versions(),
-    }
-
-
-def _versions() -> dict[str, str]:
-    import scipy  # loaded already: the solver needs it
-
-    return {
-        "dryingsim": __version__,
-        "python": platform.python_version(),
-        "numpy": np.__version__,
-        "scipy": scipy.__version__,
+        "inputs": inputs_of(history.batch),
+        "versions": versions(),
     }
 
 

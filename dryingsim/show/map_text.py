@@ -7,6 +7,7 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.maps import Map
+from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.grades import COUNTABLE, SCATTER
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.atomic_write import write_set
@@ -193,11 +194,8 @@ def map_csv(mapped: Map) -> str:
 
 def _numbers(mapped: Map) -> dict[str, np.ndarray]:
     names = ("done_s", "brittle_s", "end_s", "peak_K", "cautious", "central")
-    numbers = {name: mapped.numbers[name] for name in names if name in mapped.numbers}
-    capped = ("cautious", "central")
-    return {
-        name: np.minimum(values, COUNTABLE) if name in capped else values for name, values in numbers.items()
-    }
+    numbers = mapped.reported
+    return {name: numbers[name] for name in names if name in numbers}
 
 
 def summary(mapped: Map) -> dict[str, Any]:
@@ -223,6 +221,8 @@ def summary(mapped: Map) -> dict[str, Any]:
         "checks_in_the_file": check_values(mapped.judged) if mapped.judged else None,
         "humidity_shown": not air_unshown(mapped.batch),
         **{name: plain(values) for name, values in _numbers(mapped).items()},
+        "inputs": inputs_of(mapped.batch),
+        "versions": versions(),
     }
 
 

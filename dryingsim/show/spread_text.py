@@ -11,6 +11,7 @@ import numpy as np
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.sampling import INPUTS, WORDS
 from dryingsim.explore.spread_result import Chance, Spread
+from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
@@ -194,6 +195,8 @@ def summary(spread: Spread) -> dict[str, Any]:
         "influences": spread.influences(),
         "kill_influences": spread.reduction_influences(),
         "between_batches": spread.between_batches(),
+        "inputs": inputs_of(spread.batch),
+        "versions": versions(),
     }
 
 

@@ -258,6 +258,14 @@ def test_a_known_appliance_is_named_and_another_described_in_place():
     assert ds.parse_batch(text, "again") == bigger
 
 
+def test_the_speed_of_stages_does_not_count_in_an_appliance():
+    oven = all_appliances()["oven with fan"].appliance("oven with fan")
+    stage = DEMO.stages[0]
+    assert stage.air.speed_m_s != oven.trays.speed_m_s
+    back = ds.parse_batch(replace(DEMO, appliance=oven, stages=(stage,)).to_toml(), "again")
+    assert back.stages[0] == replace(stage, air=replace(stage.air, speed_m_s=oven.trays.speed_m_s))
+
+
 def test_meat_of_ones_own_keeps_its_name():
     meat = replace(DEMO.meat, name="bison, own analysis", species="game")
     back = ds.parse_batch(replace(DEMO, meat=meat).to_toml(), "again").meat

@@ -1,0 +1,127 @@
+"""Maps, spreads and comparisons as pandas and xarray hold them: the same numbers, and where they come from."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.schema import Correction, Learned
+from dryingsim.explore.compare import compare
+from dryingsim.explore.maps import map_over
+from dryingsim.history.provenance import inputs_of, versions
+from dryingsim.judge.grades import COUNTABLE, GRADES
+from dryingsim.show.comparison_files import comparison_json
+from dryingsim.show.files import summary
+from dryingsim.show.map_text import map_json
+from dryingsim.show.spread_text import slices_npz, spread_json
+
+pandas = pytest.importorskip("pandas")
+xarray = pytest.importorskip("xarray")
+
+
+@pytest.fixture(scope="module")
+def batch():
+    demo = ds.demo_batch()
+    return replace(demo, stages=(replace(demo.stages[0], until=None, duration_s=2.0 * 3600.0),))
+
+
+@pytest.fixture(scope="module")
+def mapped(batch):
+    axes = {"thickness_m": np.array([2e-3, 3e-3, 5e-3]), "air_K": np.array([328.15, 400.0])}
+    return map_over(batch, axes)
+
+
+@pytest.fixture(scope="module")
+def spread(batch):
+    return ds.spread(batch, slices=64, seed=5)
+
+
+@pytest.fixture(scope="module")
+def comparison(batch):
+    return compare([batch, replace(batch, name="half as much", meat=replace(batch.meat, weight_kg=0.35))])
+
+
+def came_from(attributes, batch):
+    assert ds.parse_batch(attributes["inputs"], "again") == batch
+    assert f"dryingsim {ds.__version__}" in attributes["computed_by"]
+
+
+def test_a_map_has_its_axes_named(mapped, batch):
+    data = mapped.to_xarray()
+    assert data["done_s"].dims == ("thickness_m", "air_K")
+    np.testing.assert_array_equal(data["done_s"], mapped.numbers["done_s"])
+    assert float(data["peak_K"].sel(thickness_m=3e-3, air_K=400.0)) == mapped.numbers["peak_K"][1, 1]
+    assert all(one.attrs["units"] and one.attrs["long_name"] for one in data.data_vars.values())
+    assert set(data.data_vars) == set(mapped.numbers) - {"steps"}  # of the solver
+    came_from(data.attrs, batch)
+
+
+def test_a_map_is_a_row_per_point(mapped, batch):
+    table = mapped.to_pandas()
+    assert len(table) == 6
+    row = table[(table["thickness_m"] == 5e-3) & (table["air_K"] == 328.15)].iloc[0]
+    assert row["moisture_db"] == mapped.numbers["moisture_db"][2, 0]
+    came_from(table.attrs, batch)
+
+
+def test_no_log_reduction_is_told_that_nobody_could_count(mapped):
+    hot = replace(mapped, numbers=mapped.numbers | {"central": np.full((3, 2), 37.0)})
+    assert hot.to_pandas()["central"].max() == COUNTABLE
+    assert float(hot.to_xarray()["central"].max()) == COUNTABLE
+
+
+def test_units_of_the_axes_go_along(mapped):
+    typed = replace(mapped, units={"thickness_m": "mm", "air_K": ""})
+    assert typed.to_xarray()["thickness_m"].attrs["units"] == "mm"
+    assert typed.to_pandas().attrs["units"] == {"thickness_m": "mm"}
+
+
+def test_a_data_set_can_be_kept(mapped, tmp_path):
+    """What goes along is text and numbers, which a file of any format holds."""
+    assert all(isinstance(value, str | float | int) for value in mapped.to_xarray().attrs.values())
+
+
+def test_a_spread_is_a_row_per_slice(spread, batch):
+    table = spread.to_pandas()
+    assert len(table) == spread.thickness_m.size
+    np.testing.assert_array_equal(table["done_s"], spread.done_s)
+    np.testing.assert_array_equal(table["input_diffusivity"], spread.sample.of_slices("diffusivity"))
+    assert table["batch"].min() == 1
+    assert table["batch"].max() == spread.sample.batches["setpoint"].size
+    by_batch = table.groupby("batch")["input_setpoint"].nunique()
+    assert (by_batch == 1).all()  # what is the same for a batch
+    assert table.attrs["seed"] == 5
+    assert "diffusivity: lognormal 0.57" in table.attrs["uncertainties"]
+    came_from(table.attrs, batch)
+    assert len(slices_npz(spread)) > 0
+
+
+def test_a_comparison_is_a_row_per_run(comparison):
+    table = comparison.to_pandas()
+    assert list(table["label"]) == list(comparison.labels)
+    np.testing.assert_array_equal(table["run_energy_J"], comparison.measures["run_energy_J"])
+    assert set(table["grade"]) <= set(GRADES)
+    for text, judged in zip(table.attrs["inputs"], comparison.runs, strict=True):
+        assert ds.parse_batch(text, "again") == judged.history.batch
+
+
+def test_every_file_says_where_it_comes_from(mapped, spread, comparison, batch):
+    written = [json.loads(map_json(mapped)), json.loads(spread_json(spread))]
+    history = comparison.runs[0].history
+    written.append(summary(history, ds.judge_batch(history)))
+    for values in written:
+        assert values["versions"] == versions()
+        assert ds.parse_batch(values["inputs"], "again") == batch
+    assert written[1]["seed"] == 5
+    compared = json.loads(comparison_json(comparison))
+    assert compared["versions"] == versions()
+    assert [ds.parse_batch(run["inputs"], "x") for run in compared["runs"]] == [
+        judged.history.batch for judged in comparison.runs
+    ]
+
+
+def test_inputs_that_no_file_says_are_left_out(batch):
+    learned = Learned(logs=(), corrections={"film": Correction(value=0.1, uncertainty=0.1)})
+    assert inputs_of(replace(batch, learned=learned)) is None
