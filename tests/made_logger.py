@@ -4,12 +4,30 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
+from made_readings import simulated
+
+from dryingsim.properties import moist_air
+from dryingsim.properties.water import saturation_pressure
 
 MINUTES = np.arange(0.0, 91.0)
-MEAT_C = (4.0 + 58.0 * -np.expm1(-MINUTES / 14.0)).round(1)
-AIR_C = (66.0 + np.sin(MINUTES)).round(1)
-WET_C = (61.0 - 0.5 * np.cos(MINUTES)).round(1)
-RH = (75.0 + 3.0 * np.sin(MINUTES / 7.0)).round(1)
+
+
+@dataclass(frozen=True)
+class Truth:
+    """What the probes show each minute, rounded as a logger does: degC, and percent."""
+
+    meat: np.ndarray
+    air: np.ndarray
+    wet: np.ndarray
+    rh: np.ndarray
+
+
+INVENTED = Truth(
+    meat=(4.0 + 58.0 * -np.expm1(-MINUTES / 14.0)).round(1),
+    air=(66.0 + np.sin(MINUTES)).round(1),
+    wet=(61.0 - 0.5 * np.cos(MINUTES)).round(1),
+    rh=(75.0 + 3.0 * np.sin(MINUTES / 7.0)).round(1),
+)
 START = datetime(2026, 3, 14, 10, 5)
 
 
@@ -46,20 +64,42 @@ def table(head, columns, mark=",", comma=False):
     return "\n".join(lines) + "\n"
 
 
-def layouts():
-    """Return plausible layouts; the four quantities are those of this module in all of them."""
+def simulated_truth(schedule, seed):
+    """Return what probes in a simulated slice and its air show: they lag, and their readings are noisy."""
+    history = simulated(schedule)
+    time, rng = 60.0 * MINUTES, np.random.default_rng(seed)
+    fine = np.arange(0.0, time[-1] + 1.0, 5.0)
+    meat = np.interp(fine, history.time_s, history.temperature_K[:, history.temperature_K.shape[1] // 2, 0])
+    for i in range(1, fine.size):
+        meat[i] = meat[i - 1] + (meat[i] - meat[i - 1]) * -np.expm1(-5.0 / 25.0)
+    air = np.interp(time, history.time_s, history.air_temperature_K[:, 0])
+    vapour = np.interp(time, history.time_s, history.air_vapour_pressure_Pa[:, 0])
+    wet = moist_air.wet_bulb(air, vapour, 101325.0)
+    noisy = [
+        kelvin - 273.15 + rng.normal(0.0, 0.2, MINUTES.size)
+        for kelvin in (np.interp(time, fine, meat), air, wet)
+    ]
+    rh = (100.0 * vapour / saturation_pressure(air) + rng.normal(0.0, 1.0, MINUTES.size)).clip(2.0, 99.0)
+    return Truth(*(values.round(1) for values in (*noisy, rh)))
+
+
+def layouts(truth=INVENTED):
+    """Return plausible layouts, sixteen of them; all hold the same readings."""
     both = ("meat", "air")
     n = [str(i + 1) for i in range(MINUTES.size)]
     day, clock = stamps("%d.%m.%Y"), stamps("%H:%M:%S")
     iso, us = stamps("%Y-%m-%d %H:%M:%S"), stamps("%m/%d/%Y %I:%M:%S %p")
-    f_meat, f_air, f_wet = map(fahrenheit, (MEAT_C, AIR_C, WET_C))
+    f_meat, f_air, f_wet = map(fahrenheit, (truth.meat, truth.air, truth.wet))
     title = "Drying logger, unit 3\nSerial number: 00417\nStart: 14.03.2026 10:05\n\n"
     yield Layout(
         "titles, semicolons, decimal commas, date and time apart",
         (
             title
             + table(
-                ["Date", "Time", "Core [°C]", "Chamber [°C]"], [day, clock, MEAT_C, AIR_C], ";", comma=True
+                ["Date", "Time", "Core [°C]", "Chamber [°C]"],
+                [day, clock, truth.meat, truth.air],
+                ";",
+                comma=True,
             )
         ).encode("cp1252"),
         has=both,
@@ -75,7 +115,7 @@ def layouts():
         "ISO with zone, a row number, tabs, humidity",
         table(
             ["No.", "Timestamp", "Probe in slice °C", "Ambient °C", "RH %"],
-            [n, stamps("%Y-%m-%dT%H:%M:%S+01:00"), MEAT_C, AIR_C, RH],
+            [n, stamps("%Y-%m-%dT%H:%M:%S+01:00"), truth.meat, truth.air, truth.rh],
             "\t",
         ).encode(),
         has=(*both, "relative_humidity"),
@@ -90,15 +130,15 @@ def layouts():
         "units in a line of their own, UTF-16",
         (
             "Export\n"
-            + table(["Time", "Meat", "Dry bulb", "Wet bulb"], [iso, MEAT_C, AIR_C, WET_C], "\t").replace(
-                "Wet bulb\n", "Wet bulb\nhh:mm:ss\t°C\t°C\t°C\n"
-            )
+            + table(
+                ["Time", "Meat", "Dry bulb", "Wet bulb"], [iso, truth.meat, truth.air, truth.wet], "\t"
+            ).replace("Wet bulb\n", "Wet bulb\nhh:mm:ss\t°C\t°C\t°C\n")
         ).encode("utf-16"),
         has=(*both, "wet_bulb"),
     )
     yield Layout(
         "channels above names",
-        ("Channel,1,2\n" + table(["Time", "Meat °C", "Oven °C"], [iso, MEAT_C, AIR_C])).encode(),
+        ("Channel,1,2\n" + table(["Time", "Meat °C", "Oven °C"], [iso, truth.meat, truth.air])).encode(),
         has=both,
     )
     yield Layout(
@@ -106,7 +146,7 @@ def layouts():
         (
             table(
                 ["time stamp", "food", "cabinet"],
-                [iso, [f"{v} °C" for v in MEAT_C], [f"{v} °C" for v in AIR_C]],
+                [iso, [f"{v} °C" for v in truth.meat], [f"{v} °C" for v in truth.air]],
             )
             + "End of data\nMinimum,4.0,65.0\n"
         ).encode(),
@@ -124,14 +164,14 @@ def layouts():
             "Elapsed time;Temp °C\n"
             + "\n".join(
                 f"{int(m) // 60:02d}:{int(m) % 60:02d}:00;{v}"
-                for m, v in zip(MINUTES[::-1], MEAT_C[::-1], strict=True)
+                for m, v in zip(MINUTES[::-1], truth.meat[::-1], strict=True)
             )
         ).encode(),
     )
     yield Layout(
         "months by name, past midnight",
         table(
-            ["When", "Meat_degC"], [stamps("%d-%b-%Y %H:%M:%S", datetime(2026, 3, 1, 23, 30)), MEAT_C]
+            ["When", "Meat_degC"], [stamps("%d-%b-%Y %H:%M:%S", datetime(2026, 3, 1, 23, 30)), truth.meat]
         ).encode(),
     )
     yield Layout(
@@ -142,18 +182,25 @@ def layouts():
         "year first with slashes, quoted, percent signs",
         table(
             ["Date", "Slice °C", "Air temp °C", "Humidity"],
-            [[f'"{t}"' for t in stamps("%Y/%m/%d %H:%M:%S")], MEAT_C, AIR_C, [f"{v} %RH" for v in RH]],
+            [
+                [f'"{t}"' for t in stamps("%Y/%m/%d %H:%M:%S")],
+                truth.meat,
+                truth.air,
+                [f"{v} %RH" for v in truth.rh],
+            ],
         ).encode(),
         has=(*both, "relative_humidity"),
     )
     yield Layout(
         "seconds since 1970",
-        table(["epoch", "meat °C"], [[str(1773482700 + 60 * int(m)) for m in MINUTES], MEAT_C]).encode(),
+        table(["epoch", "meat °C"], [[str(1773482700 + 60 * int(m)) for m in MINUTES], truth.meat]).encode(),
         columns="time=epoch",
     )
     yield Layout(
         "dates that may be either way, as said",
-        table(["Date", "Meat °C"], [stamps("%d/%m/%Y %H:%M", datetime(2026, 3, 4, 10, 5)), MEAT_C]).encode(),
+        table(
+            ["Date", "Meat °C"], [stamps("%d/%m/%Y %H:%M", datetime(2026, 3, 4, 10, 5)), truth.meat]
+        ).encode(),
         dates="day-first",
     )
     yield Layout(
@@ -168,13 +215,15 @@ def layouts():
                         *stamps("%H:%M:%S", datetime(2026, 10, 25, 1, 20))[40:],
                     )
                 ],
-                MEAT_C,
+                truth.meat,
             ],
         ).encode(),
     )
     yield Layout(
         "marks for no reading, lines that stand twice",
-        _with_marks(table(["Time", "Meat °C", "Air °C"], [iso, MEAT_C, AIR_C])).encode("cp437", "replace"),
+        _with_marks(table(["Time", "Meat °C", "Air °C"], [iso, truth.meat, truth.air])).encode(
+            "cp437", "replace"
+        ),
         has=both,
     )
 

@@ -3,40 +3,58 @@
 import numpy as np
 import pytest
 from complaints import message_of
-from made_logger import AIR_C, MEAT_C, MINUTES, RH, WET_C, layouts
+from made_logger import INVENTED, MINUTES, layouts, simulated_truth
 
 from dryingsim.batch.reading.logger_file import humidity_of, parse_logger_file, read_logger_file
 from dryingsim.batch.reading.typed_columns import content_lines
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.judge.probe import judge_log
+from dryingsim.judge.thermometer_log import log_of_logger
 from dryingsim.properties import moist_air
 from dryingsim.show.logger_text import what_was_read
 
 LAYOUTS = {layout.name: layout for layout in layouts()}
-TRUTH = {
-    "meat": MEAT_C + 273.15,
-    "air": AIR_C + 273.15,
-    "wet_bulb": WET_C + 273.15,
-    "relative_humidity": RH / 100.0,
-}
+
+
+def check_values(log, truth):
+    """The readings are those of a truth, but for what stands for no reading."""
+    kelvin = {"meat": truth.meat, "air": truth.air, "wet_bulb": truth.wet}
+    shown = {name: celsius + ZERO_CELSIUS for name, celsius in kelvin.items()}
+    shown["relative_humidity"] = truth.rh / 100.0
+    np.testing.assert_allclose(log.time_s / 60.0, MINUTES, atol=1e-9)
+    for quantity, values in log.values.items():
+        known = ~np.isnan(values)
+        assert known.sum() >= 88
+        # half a digit of °F or °C, where they were rounded
+        np.testing.assert_allclose(values[known], shown[quantity][known], atol=0.051)
+
+
+def read_layout(folder, layout):
+    path = folder / "logger.csv"
+    path.write_bytes(layout.content)
+    return read_logger_file(path, layout.columns, layout.dates)
 
 
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_layouts_are_read_to_what_they_hold(tmp_path, name):
     layout = LAYOUTS[name]
-    path = tmp_path / "logger.csv"
-    path.write_bytes(layout.content)
-    log = read_logger_file(path, layout.columns, layout.dates)
+    log = read_layout(tmp_path, layout)
     assert set(log.values) == set(layout.has)
-    minutes = log.time_s / 60.0
-    np.testing.assert_allclose(minutes, MINUTES, atol=1e-9)
-    for quantity, values in log.values.items():
-        known = ~np.isnan(values)
-        assert known.sum() >= 88
-        # 0.05 °F or °C, where they were rounded
-        np.testing.assert_allclose(values[known], TRUTH[quantity][known], atol=0.051)
+    check_values(log, INVENTED)
     sentence = what_was_read(log)
     assert len(sentence.splitlines()) == 1
     assert all(repr(log.columns[quantity].heading) in sentence for quantity in layout.has)
+
+
+@pytest.mark.parametrize("schedule", ["dry", "humid, then dry"])
+def test_probes_in_a_simulated_slice_are_believed_in_every_layout(tmp_path, schedule):
+    """They lag, are noisy, and drop out; nothing is held against them but that nobody knows the water activity."""
+    truth = simulated_truth(schedule, seed=7)
+    for layout in layouts(truth):
+        log = read_layout(tmp_path, layout)
+        check_values(log, truth)
+        judged = judge_log(log_of_logger(log), thickness_m=5e-3)
+        assert [finding.key for finding in judged.objections] == ["no_water_activity"], layout.name
 
 
 def test_what_was_read_is_said():

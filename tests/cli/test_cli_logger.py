@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from complaints import assert_one_line
-from made_logger import AIR_C, MEAT_C, MINUTES, layouts, stamps, table
+from made_logger import INVENTED, MINUTES, layouts, stamps, table
 from made_readings import simulated
 from test_cli_thermometer import flat, invoke
 
@@ -40,7 +40,8 @@ def test_the_example_says_it_is_invented_and_what_was_read_of_it():
 def test_columns_and_dates_answer_what_is_asked(tmp_path):
     path = tmp_path / "channels.csv"
     path.write_text(
-        table(["Date", "CH1", "CH2"], [stamps("%d/%m/%Y %H:%M"), MEAT_C, AIR_C]), encoding="utf-8"
+        table(["Date", "CH1", "CH2"], [stamps("%d/%m/%Y %H:%M"), INVENTED.meat, INVENTED.air]),
+        encoding="utf-8",
     )
     assert_one_line(invoke(path), "which is of the meat, which of the air?")
     assert_one_line(invoke(path, "--columns", "meat=CH1,air=CH2"), "degC or degF?")
@@ -56,7 +57,7 @@ def test_an_hour_that_is_missing_is_no_drying_time(tmp_path):
     minutes = np.where(MINUTES < 40.0, MINUTES, MINUTES + 60.0)
     clock = [f"2026-03-29 {1 + int(m) // 60:02d}:{int(m) % 60:02d}:00" for m in minutes]
     path = tmp_path / "forward.csv"
-    path.write_text(table(["Time", "Meat °C"], [clock, MEAT_C]), encoding="utf-8")
+    path.write_text(table(["Time", "Meat °C"], [clock, INVENTED.meat]), encoding="utf-8")
     assert_one_line(invoke(path), "was the clock set forward by an hour?")
 
 
