@@ -1,5 +1,8 @@
 r"""Firming a piece of meat in the freezer, so that it can be sliced thin: when to take it out.
 
+There are two marks. A knife needs a stiff outside (`freezing_slab.SKIN_M`), the middle may still be soft; a machine needs a
+piece that is tempered through. The first comes sooner.
+
 All cases (expected, soonest, latest) freeze side by side, as slabs (`freezing_slab`, which says what is not in it).
 
 A *brick* gives off heat through six faces. Its times are the slab's, divided by the equivalent dimensionality
@@ -116,6 +119,7 @@ class FirmnessLimits:
 class SlicingWindow:
     """When to slice [s]: None where a state is not reached within the time simulated."""
 
+    stiff_s: float | None  # the outer few millimetres are firm, enough for slicing by hand
     firm_s: float | None  # the outer layer is firm
     best_s: float | None  # evened out it would be in the middle of the range for slicing
     hard_s: float | None  # the middle is frozen hard, or the outer layer too hard for a knife
@@ -250,6 +254,7 @@ def _window(history: FreezingHistory, limits: FirmnessLimits) -> SlicingWindow:
     outer = _first(history, history.outer_K, limits.outer_hard)
     reached = [time for time in (middle, outer) if time is not None]
     return SlicingWindow(
+        stiff_s=_first(history, history.skin_K, limits.firm),
         firm_s=_first(history, history.outer_K, limits.firm),
         best_s=_first(history, history.mean_K, limits.best),
         hard_s=min(reached) if reached else None,

@@ -34,6 +34,9 @@ _ALLOWED_J_KG: Annotated[
     float,
     Evidence("J/kg", "numerical", "error of an enthalpy per step; what separates raw from frozen is 200 000"),
 ] = 20.0
+SKIN_M: Annotated[
+    float, Evidence("m", "estimate", "what has to be stiff to hold under a knife", (3e-3, 5e-3))
+] = 4e-3
 _OUTER: Annotated[
     float, Evidence("-", "estimate", "share of the thickness, at either face, that counts as outer layer")
 ] = 0.25
@@ -261,6 +264,7 @@ class FreezingHistory:
 
     time_s: np.ndarray
     face_K: np.ndarray
+    skin_K: np.ndarray  # the outer `SKIN_M`, evened out
     outer_K: np.ndarray  # the outer quarters, evened out
     middle_K: np.ndarray
     mean_K: np.ndarray
@@ -304,19 +308,27 @@ def freezing_histories(
     (-0.9, -1.2)
     """
     h, heat = system.split(states)
-    outer = _outer_weights(system.nodes, system.shares)
+    outer = _outer_weights(system.nodes, system.shares, _OUTER)
     middle = middle_weights(system.nodes)
     histories = []
     for j, food in enumerate(foods):
         own = h[:, :, j]
+        thickness = float(system.mass_kg_m2[j] / freezing.density(food))
+        skin = _outer_weights(system.nodes, system.shares, min(SKIN_M / thickness, _OUTER))
         t_nodes = freezing.temperature(food, own)
-        levels = {"mean": own @ system.shares, "outer": own @ outer, "middle": own @ middle}
+        levels = {
+            "mean": own @ system.shares,
+            "skin": own @ skin,
+            "outer": own @ outer,
+            "middle": own @ middle,
+        }
         kelvin = {name: freezing.temperature(food, level) for name, level in levels.items()}
         ice = {name: freezing.ice_fraction(food, t) / food.water for name, t in kelvin.items()}
         histories.append(
             FreezingHistory(
                 time_s=times,
                 face_K=t_nodes[:, 0],
+                skin_K=kelvin["skin"],
                 outer_K=kelvin["outer"],
                 middle_K=kelvin["middle"],
                 mean_K=kelvin["mean"],
@@ -329,8 +341,8 @@ def freezing_histories(
     return histories
 
 
-def _outer_weights(nodes: np.ndarray, shares: np.ndarray) -> np.ndarray:
+def _outer_weights(nodes: np.ndarray, shares: np.ndarray, depth: float) -> np.ndarray:
     """Weights of the nodes whose sum is the mean over the outer layer: their cells cut at its inner edge."""
     edges = np.concatenate([[0.0], np.cumsum(shares)])
-    inside = np.minimum(edges[1:], _OUTER) - np.minimum(edges[:-1], _OUTER)
-    return (inside + inside[::-1]) / (2.0 * _OUTER)
+    inside = np.minimum(edges[1:], depth) - np.minimum(edges[:-1], depth)
+    return (inside + inside[::-1]) / (2.0 * depth)

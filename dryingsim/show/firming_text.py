@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Firming, SlicingWindow
-from dryingsim.kitchen.freezing_slab import FreezingHistory
+from dryingsim.kitchen.freezing_slab import SKIN_M, FreezingHistory
 from dryingsim.properties.freezing import HANDBOOK_FREEZING_K, enthalpy, fresh_freezing_point
 from dryingsim.show.csv_text import csv_text
 from dryingsim.show.kitchen_units import KitchenUnits, paragraphs
@@ -22,7 +22,7 @@ def firming_text(firming: Firming, system: str) -> str:
     """Return the table over time and the answer for a piece in the freezer; `system` is "metric" or "us"."""
     units = KitchenUnits(system)
     said = [
-        _when_to_slice(firming),
+        *_when_to_slice(firming, units),
         _why_so(firming, units),
         _rule_of_thumb(firming, units),
         _firming_caution(units),
@@ -75,13 +75,51 @@ def _course_table(freezing_history: FreezingHistory, window: SlicingWindow, unit
     return Table(columns, [note], set())
 
 
-def _when_to_slice(firming: Firming) -> str:
+def _when_to_slice(firming: Firming, units: KitchenUnits) -> list[str]:
+    """Tell the two marks, the sooner one first: stiff outside, for a knife; tempered through, for a machine."""
+    if firming.expected.stiff_s is None:
+        return [
+            "The piece does not get firm in the time looked at (4 days at most): the freezer is not cold enough."
+        ]
+    if firming.expected.firm_s is None:
+        return [
+            _stiff(firming, units),
+            "It does not get firm deeper in (4 days at most): the freezer is not cold enough.",
+        ]
+    return [_stiff(firming, units), _tempered(firming)]
+
+
+def _stiff(firming: Firming, units: KitchenUnits) -> str:
+    """Tell when the outside is stiff enough to hold under a knife."""
+    stiff, soonest, latest = (
+        window.stiff_s for window in (firming.expected, firming.soonest, firming.latest)
+    )
+    middle = firming.freezing_history.row(stiff or 0.0)["middle_K"]
+    first = "" if soonest is None else f" Feel it first after {spoken(soonest)} (strong air)"
+    weak = (
+        "with weak air it may not get there"
+        if latest is None
+        else f"with weak air it may take {spoken(latest)}"
+    )
+    skin = min(SKIN_M, 0.25 * firming.piece.thickness_m)
+    return (
+        f"For a knife, stiff outside: after about {spoken(stiff or 0.0)} the outer {1e3 * skin:.2g} mm "
+        f"({skin / 0.0254:.2f} inch) are firm, while the middle is still at {units.degrees(middle)}."
+        f"{f'{first}; {weak}.' if first else f' {weak.capitalize()}.'} Edges and corners stiffen first: judge by the "
+        "broad faces, and turn the piece over half way."
+    )
+
+
+def _tempered(firming: Firming) -> str:
+    """Tell when the piece is tempered through, for a machine or for very thin slices."""
     window, soonest, latest = firming.expected, firming.soonest, firming.latest
     if window.firm_s is None:
-        return "The piece does not get firm in the time looked at (4 days at most): the freezer is not cold enough."
+        return ""
     until = "" if window.hard_s is None else f" and {spoken(window.hard_s)}"
     text = (
-        f"Slice between {spoken(window.firm_s)}{until}" if until else f"Slice from {spoken(window.firm_s)} on"
+        f"For a machine, tempered through: between {spoken(window.firm_s)}{until}"
+        if until
+        else f"For a machine, tempered through: from {spoken(window.firm_s)} on"
     )
     if window.best_s is not None and (window.hard_s is None or window.best_s <= window.hard_s):
         text += f", best after about {spoken(window.best_s)}"
@@ -89,12 +127,13 @@ def _when_to_slice(firming: Firming) -> str:
         text += ", and let it rest in the refrigerator first: it is too thick to firm evenly"
     parts = [f"{text}."]
     if soonest.firm_s is not None:
-        parts.append(f"Feel it first after {spoken(soonest.firm_s)}")
         parts.append(
-            f"(strong air, freezing point as in the handbook); with weak air it may be firm only after "
-            f"{spoken(latest.firm_s)}."
+            f"It may begin after {spoken(soonest.firm_s)} (strong air, freezing point as in the handbook)"
+        )
+        parts.append(
+            f"or only after {spoken(latest.firm_s)} (weak air)."
             if latest.firm_s is not None
-            else "(strong air, freezing point as in the handbook); with weak air it may not get firm."
+            else "or, with weak air, never."
         )
     return " ".join(parts)
 
@@ -110,7 +149,7 @@ def _why_so(firming: Firming, units: KitchenUnits) -> str:
         else " Salted, it must be that much colder to hold as much ice as fresh meat."
     )
     return (
-        f"Firm means an outer layer at {told(limits.firm)} or colder; best an evened-out {told(limits.best)}, the "
+        f"Firm means a layer at {told(limits.firm)} or colder; best an evened-out {told(limits.best)}, the "
         f"middle of the range for slicing by hand ({told(limits.middle_hard)} to {told(limits.firm)}, about half of "
         f"the water frozen; derived, estimate); too hard a middle at {told(limits.middle_hard)} or an outer layer at "
         f"{told(limits.outer_hard)}. Fresh meat is tempered for cutting by machine at {told(OUTER_HARD_K)} to "
@@ -129,9 +168,9 @@ def _rule_of_thumb(firming: Firming, units: KitchenUnits) -> str:
     )
     if firming.expected.hard_s is not None and firming.expected.hard_s < _HALF_HOUR_S:
         text += " A piece as thin as this is too hard by then."
-    elif firming.expected.firm_s is not None and firming.expected.firm_s > 1.5 * _HALF_HOUR_S:
+    elif firming.expected.stiff_s is not None and firming.expected.stiff_s > 1.5 * _HALF_HOUR_S:
         text += (
-            f" That is a cold skin, not a firm piece: the freezer's air takes "
+            f" That is a cold skin, not yet a stiff one: the freezer's air takes "
             f"{row['heat_J_kg'] / 1e3:.0f} kJ/kg away in that time, and about half of the water frozen needs "
             f"{_heat_to_best(firming) / 1e3:.0f}. Thinner pieces, a fan, or metal to lie on shorten it."
         )

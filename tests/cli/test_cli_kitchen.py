@@ -53,7 +53,8 @@ def test_firm_says_when_and_why_and_what_the_rule_of_thumb_gives():
     text = answer(*PIECE)
     said = words_of(text)
     for part in (
-        "Slice between 1 h",
+        "For a knife, stiff outside: after about",
+        "For a machine, tempered through: between 1 h",
         "best after about 3 h",
         "Feel it first after",
         "-2.0 °C or colder",
@@ -78,6 +79,7 @@ def test_firm_json_is_in_si_and_whatever_unit_was_typed():
     assert data["piece"]["width_m"] is None
     assert data["energy_closure"] < 1e-9
     ends = data["expected"]
+    assert 0 < ends["stiff_s"] < ends["firm_s"]
     assert 0 < data["soonest"]["firm_s"] < ends["firm_s"] < ends["best_s"] < ends["hard_s"] < 86400
     us = (
         "firm",
@@ -99,7 +101,7 @@ def test_firm_writes_the_course_whole(tmp_path):
     path = tmp_path / "course.csv"
     assert f"Wrote {path}" in answer(*PIECE, "--out", str(path))
     lines = path.read_text().splitlines()
-    assert lines[0].startswith("time_s,face_K,outer_K,middle_K,mean_K")
+    assert lines[0].startswith("time_s,face_K,skin_K,outer_K,middle_K,mean_K")
     assert len(lines) > 100
     assert [one.name for one in tmp_path.iterdir()] == ["course.csv"]
     assert_one_line(invoke(*PIECE, "--out", str(path)), "exists already")

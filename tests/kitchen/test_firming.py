@@ -129,8 +129,8 @@ def test_window_is_in_order_and_its_range_holds_it(film):
     found = firm(Piece(composition=EYE, thickness_m=0.04, film=FILMS[film]))
     assert found.closure < 1e-9
     one = found.expected
-    assert 0.0 < one.firm_s < one.best_s < one.hard_s
-    for name in ("firm_s", "best_s", "hard_s"):
+    assert 0.0 < one.stiff_s < one.firm_s < one.best_s < one.hard_s
+    for name in ("stiff_s", "firm_s", "best_s", "hard_s"):
         assert getattr(found.soonest, name) < getattr(one, name) < getattr(found.latest, name)
     row = found.freezing_history.row(one.firm_s)
     assert row["outer_K"] == pytest.approx(FIRM_K, abs=0.01)
@@ -138,6 +138,21 @@ def test_window_is_in_order_and_its_range_holds_it(film):
     assert (
         0.4 < found.freezing_history.row(one.best_s)["ice_mean"] < 0.6
     )  # about half, as the range's source has it
+
+
+def test_the_outside_of_a_roast_is_stiff_when_cooks_slice_it():
+    """A kitchen's piece in still air: half an hour to two hours (common practice, no source), the middle near 0 degC."""
+    found = firm(Piece(composition=EYE, thickness_m=0.06, width_m=0.09, length_m=0.15))
+    assert 1800.0 < found.expected.stiff_s < 7200.0
+    row = found.freezing_history.row(found.expected.stiff_s)
+    assert row["skin_K"] == pytest.approx(FIRM_K, abs=0.01)
+    assert row["face_K"] < row["skin_K"] < row["outer_K"] < row["middle_K"]
+    assert row["middle_K"] == pytest.approx(273.15, abs=1.0)
+
+
+def test_the_skin_of_a_thin_piece_is_its_outer_quarter():
+    found = firm(Piece(composition=EYE, thickness_m=0.012))
+    np.testing.assert_allclose(found.freezing_history.skin_K, found.freezing_history.outer_K, rtol=1e-12)
 
 
 def test_colder_and_windier_is_sooner_thicker_is_later():
