@@ -3,7 +3,7 @@
 import numpy as np
 
 from dryingsim.batch.reading.logger_columns import LoggerColumn
-from dryingsim.batch.reading.logger_file import GAP_STEPS, LoggerFile
+from dryingsim.batch.reading.logger_file import GAP_STEPS, LoggerFile, humidity_of_half_a_kelvin
 from dryingsim.show.quantities import spoken
 
 _WORDS = {
@@ -90,5 +90,9 @@ def _humidity(log: LoggerFile) -> list[str]:
     if "relative_humidity" in log.values:
         return []
     if "wet_bulb" in log.values:
-        return ["humidity of the air by its wet bulb (a wet wick in moving air), as at sea level"]
+        percent = 100.0 * humidity_of_half_a_kelvin(log)
+        return [
+            "humidity of the air by its wet bulb (a wet wick in moving air), as at sea level: half a kelvin of it is "
+            f"{percent:.1f} % of humidity"
+        ]
     return ["humidity of the air by its dew point"] if "dew_point" in log.values else []

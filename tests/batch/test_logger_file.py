@@ -5,7 +5,12 @@ import pytest
 from complaints import message_of
 from made_logger import INVENTED, MINUTES, layouts, simulated_truth
 
-from dryingsim.batch.reading.logger_file import humidity_of, parse_logger_file, read_logger_file
+from dryingsim.batch.reading.logger_file import (
+    humidity_of,
+    humidity_of_half_a_kelvin,
+    parse_logger_file,
+    read_logger_file,
+)
 from dryingsim.batch.reading.typed_columns import content_lines
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.probe import judge_log
@@ -83,6 +88,22 @@ def test_wet_bulb_and_dew_point_become_the_humidity_of_the_air():
         rows = [f"{i},20,{air - ZERO_CELSIUS:.6f},{value:.6f}" for i in range(3)]
         log = parse_logger_file("\n".join([f"time min,meat C,air C,{heading} C", *rows]))
         np.testing.assert_allclose(humidity_of(log), moist_air.relative_humidity(vapour, air), rtol=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("air", "wet", "points"), [(60, 45, 1.42), (60, 58, 2.33), (76.7, 54.4, 0.98), (90, 82.2, 1.54)]
+)
+def test_half_a_kelvin_of_wet_bulb_moves_the_humidity_as_in_the_psychrometer_equation(air, wet, points):
+    """e = es(Tw) - 6.53e-4 (1 + 0.000944 Tw) P (Td - Tw) at 101325 Pa: own computation, which ASTM E337 uses (from memory).
+
+    0.1 points: the thermodynamic wet bulb of this package against an instrument's constant.
+    """
+    log = parse_logger_file(f"time min,meat C,air C,wet bulb C\n0,4,{air},{wet}\n1,5,{air},{wet}\n")
+    assert 100.0 * humidity_of_half_a_kelvin(log) == pytest.approx(points, abs=0.1)
+    assert (
+        f"half a kelvin of it is {100.0 * humidity_of_half_a_kelvin(log):.1f} % of humidity"
+        in what_was_read(log)
+    )
 
 
 HEAD = "Time,Meat °C,Air °C,Wet bulb °C\n"

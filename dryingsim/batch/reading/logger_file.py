@@ -196,18 +196,30 @@ def humidity_of(log: LoggerFile) -> Array | None:
             f"{log.name} line {log.lines[i]}: the {kind.replace('_', ' ')} ({show(log.columns[kind].heading)}) is hotter than "
             f"the air ({show(log.columns['air'].heading)}); are they swapped?"
         )
-    cool = np.minimum(cool, air)
-    vapour = (
-        saturation_pressure(cool)
-        if kind == "dew_point"
-        else moist_air.vapour_pressure_from_wet_bulb(air, cool, STANDARD_PRESSURE)
-    )
-    if np.any(vapour < 0.0):
-        line = log.lines[int(np.argmax(vapour < 0.0))]
+    humidity = _humidity(air, np.minimum(cool, air), kind)
+    if np.any(humidity < 0.0):
+        line = log.lines[int(np.argmax(humidity < 0.0))]
         raise InputError(
             f"{log.name} line {line}: no air is so dry; is the unit of the wet bulb that of the air?"
         )
-    return np.clip(moist_air.relative_humidity(vapour, air), 0.0, 1.0)
+    return np.clip(humidity, 0.0, 1.0)
+
+
+def _humidity(air_K: Array, cool_K: Array, kind: str) -> Array:
+    """Return the relative humidity of air by its dew point or wet bulb [-]; below zero where no air can be so dry."""
+    vapour = (
+        saturation_pressure(cool_K)
+        if kind == "dew_point"
+        else moist_air.vapour_pressure_from_wet_bulb(air_K, cool_K, STANDARD_PRESSURE)
+    )
+    return moist_air.relative_humidity(vapour, air_K)
+
+
+def humidity_of_half_a_kelvin(log: LoggerFile) -> float:
+    """Return by how much half a kelvin of wet bulb moves the relative humidity [-]: the median of a log."""
+    air, wet = log.values["air"], log.values["wet_bulb"]
+    moved = _humidity(air, wet + 0.5, "wet_bulb") - _humidity(air, wet, "wet_bulb")
+    return float(np.nanmedian(moved)) if np.any(~np.isnan(moved)) else 0.0
 
 
 @dataclass(frozen=True, slots=True)
