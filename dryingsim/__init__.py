@@ -41,11 +41,11 @@ if TYPE_CHECKING:
         ThicknessClass,
         Until,
     )
+    from dryingsim.batch.uncertainties import Uncertainty, default_uncertainties
     from dryingsim.errors import InputError, SolverError
     from dryingsim.explore.changes import small_changes
     from dryingsim.explore.compare import Comparison, compare
     from dryingsim.explore.maps import Map, map_file, map_over
-    from dryingsim.explore.sampling import Uncertainty, default_uncertainties
     from dryingsim.explore.spread import spread
     from dryingsim.explore.spread_result import Spread
     from dryingsim.explore.vary import Variation, vary
@@ -131,7 +131,7 @@ _HOME = {
     "small_changes": "dryingsim.explore.changes",
     **dict.fromkeys(("Comparison", "compare"), "dryingsim.explore.compare"),
     **dict.fromkeys(("Map", "map_file", "map_over"), "dryingsim.explore.maps"),
-    **dict.fromkeys(("Uncertainty", "default_uncertainties"), "dryingsim.explore.sampling"),
+    **dict.fromkeys(("Uncertainty", "default_uncertainties"), "dryingsim.batch.uncertainties"),
     "spread": "dryingsim.explore.spread",
     "Spread": "dryingsim.explore.spread_result",
     **dict.fromkeys(("Variation", "vary"), "dryingsim.explore.vary"),

@@ -8,7 +8,7 @@ import numpy as np
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.batch.schema import ThicknessClass
-from dryingsim.explore.sampling import default_uncertainties
+from dryingsim.batch.uncertainties import default_uncertainties
 from dryingsim.learn.fit import fit
 from dryingsim.learn.fitted_run import clocked_batch_of, simulate_runs, times_of
 from dryingsim.learn.parameters import priors_of

@@ -12,8 +12,8 @@ from typer.testing import CliRunner
 
 from dryingsim.batch.catalog.ingredients import start_text
 from dryingsim.batch.reading.batch_file import demo_text
+from dryingsim.batch.uncertainties import read_uncertainties
 from dryingsim.cli.main import app
-from dryingsim.explore.sampling import read_uncertainties
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 TEXT = (EXAMPLES / "guide.md").read_text(encoding="utf-8")

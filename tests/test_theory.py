@@ -7,7 +7,7 @@ import pytest
 
 from dryingsim.batch.catalog import organisms
 from dryingsim.batch.catalog.appliances import all_appliances
-from dryingsim.explore.sampling import INPUTS
+from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from validation import theory
 

@@ -19,9 +19,10 @@ import dryingsim
 from dryingsim.batch import schema
 from dryingsim.batch.catalog import cuts, growth_limits, growth_models, ingredients, organisms, packages
 from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.batch.catalog.drying_evidence import KINDS, activity_error, between_studies
+from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence, constants_of, evidence_of
-from dryingsim.explore.sampling import INPUTS
 from dryingsim.properties import diffusivity, meat
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
 from dryingsim.simulate import run
@@ -197,6 +198,44 @@ def doubts_table() -> str:
     return table(("input", "drawn", "shape", "size", "unit", "source"), rows)
 
 
+def evidence_table() -> str:
+    """Return what all published drying says: how much it differs, and how well a water activity is known."""
+    between = between_studies()
+    rows: list[tuple[object, ...]] = [
+        (
+            "diffusivity, kitchen to kitchen",
+            f"{between.kitchens:.3g}",
+            "scale of the logarithm, Student's t",
+            between.rests_on,
+        ),
+        ("its degrees of freedom", f"{between.degrees_of_freedom:.3g}", "-", between.rests_on),
+        ("diffusivity, batch to batch", f"{between.batches:.3g}", "of the logarithm", between.rests_on),
+        (
+            "diffusivity, slice to slice",
+            f"{between.slices:.3g}",
+            "of the logarithm",
+            "an estimate, no evidence",
+        ),
+        (
+            "a time of a new kitchen's batch",
+            f"{between.factor_new_batch:.3g}",
+            "factor, nine in ten",
+            between.rests_on,
+        ),
+    ]
+    for kind in KINDS:
+        error = activity_error(kind)
+        rows.append(
+            (
+                f"water activity, {error.words}",
+                f"{error.half_width:.3g}",
+                "either way, nine in ten",
+                error.rests_on,
+            )
+        )
+    return table(("what", "value", "meaning", "rests on"), rows)
+
+
 def appliances_table() -> str:
     """Return every parameter of every appliance."""
     parts = []
@@ -319,6 +358,7 @@ TABLES = {
     "batch": batch_table,
     "run": run_table,
     "doubts": doubts_table,
+    "drying evidence": evidence_table,
     "appliances": appliances_table,
     "organisms": organisms_table,
     "limits": limits_table,

@@ -144,13 +144,18 @@ class Marinade:
         Sugar counts as sucrose.
     water_kg_kg : float
         Below zero where water was drawn out.
+    known : bool
+        Whether the amounts were weighed, or computed from a recipe; a guess leaves the water activity less well known.
     """
 
     salt_kg_kg: float = 0.0
     sugar_kg_kg: float = 0.0
     water_kg_kg: float = 0.0
+    known: bool = True
 
     def __post_init__(self) -> None:
+        if not isinstance(self.known, bool):
+            raise InputError(f"Marinade, known = {self.known!r}: True or False is expected")
         _check(self, salt_kg_kg=(0.0, 0.3), sugar_kg_kg=(0.0, 1.0), water_kg_kg=(-0.5, 1.0))
 
 

@@ -33,7 +33,7 @@ def spread(
     """Simulate thousands of slices that differ as real ones do: how many are done when, and what makes them differ."""
     from dryingsim.batch.checks import check_range
     from dryingsim.batch.reading.batch_file import load_document, parse_document
-    from dryingsim.explore.sampling import read_uncertainties
+    from dryingsim.batch.uncertainties import read_uncertainties
 
     cores = worker_count(workers)
     check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")

@@ -155,7 +155,7 @@ def measure(run_judged: Judged) -> dict[str, float]:
 
     Keys
     ----
-    done_s, done_earliest_s, done_latest_s : when the whole batch is done; the window of +-0.04 in water activity.
+    done_s, done_earliest_s, done_latest_s : when the whole batch is done; nine times in ten it is between the last two.
     first_hour_meat_K, first_hour_air_K : coldest spot of the meat after one hour, and its air (see `Heating`).
     hottest_meat_K, hottest_air_K : the same when the coldest spot was hottest, and the air at that moment.
     classes_apart_s, trays_apart_s : between the first and the last thickness class, or tray, that is done.

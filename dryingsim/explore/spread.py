@@ -9,6 +9,7 @@ Stages end by the clock: when the batch as it is meant ends them. Where a stage 
 followed beyond, in the same setting, to see when they would have been done.
 """
 
+import math
 import os
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
@@ -20,8 +21,10 @@ import numpy as np
 
 from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.checks import check_choice, check_keys
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.uncertainties import INPUTS, Uncertainty, default_uncertainties
 from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
 from dryingsim.engine.deviations import airs_of_deviations, deviated, runs_for_air, shares_of_runs
@@ -37,12 +40,11 @@ from dryingsim.engine.segments import (
 )
 from dryingsim.engine.slices import Differences, Slices, different_slices
 from dryingsim.errors import InputError
-from dryingsim.explore.sampling import INPUTS, Sample, Uncertainty, default_uncertainties, draw
+from dryingsim.explore.sampling import Sample, draw
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.model.build import build_slabs, slice_area, slice_count, with_ideal_thermostat
-from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.simulate import run
 
 FEWEST, MOST = 64, 1_000_000
@@ -60,11 +62,16 @@ def _differences(batch: Batch, sample: Sample) -> Differences:
     return Differences(
         kind=np.minimum(np.searchsorted(edges, sample.kind, side="right"), number.size - 1),
         thickness=drawn["thickness_between"] * drawn["thickness_within"],
-        diffusivity=sample.of_slices("diffusivity") * drawn["diffusivity_slices"],
+        diffusivity=_of_batch(sample)[sample.batch] * drawn["diffusivity_slices"],
         film=sample.of_slices("film") * drawn["film_places"],
         marinade=drawn["marinade"],
         water=drawn["moisture"],
     )
+
+
+def _of_batch(sample: Sample) -> np.ndarray:
+    """Factor on the diffusivity of each batch drawn: that of its kitchen, and its own."""
+    return sample.batches["diffusivity"] * sample.batches["diffusivity_batches"]
 
 
 def slices_of_sample(batch: Batch, sample: Sample, trays: int, nodes: int) -> tuple[Slices, np.ndarray]:
@@ -90,7 +97,8 @@ def slices_of_sample(batch: Batch, sample: Sample, trays: int, nodes: int) -> tu
 
 def _deviations(sample: Sample) -> dict[str, np.ndarray]:
     """What is off in the batches drawn, as `engine.deviations` counts."""
-    return {key: np.log(values) if INPUTS[key].factor else values for key, values in sample.batches.items()}
+    drawn = sample.batches | {"diffusivity": _of_batch(sample)}
+    return {key: np.log(values) if INPUTS[key].factor else values for key, values in drawn.items()}
 
 
 @dataclass(frozen=True)
@@ -123,6 +131,7 @@ def _laid(
         return _Laid(slices, thickness, segments_in_given_air(batches, clock), 1)
     timed, trays = by_the_clock(batch, clock), int(meant.tray.max()) + 1
     sizes = {key: uncertainty.size for key, uncertainty in uncertainties.items()}
+    sizes["diffusivity"] = math.hypot(sizes["diffusivity"], sizes["diffusivity_batches"])
     airs, (slices, thickness) = results_of_calls(
         [
             partial(airs_of_deviations, timed, [{}, *runs_for_air(sizes)]),
@@ -154,7 +163,7 @@ def spread(
     ----------
     batch : Batch
     uncertainties : mapping of Uncertainty, optional
-        By the keys of `sampling.INPUTS`; the defaults where one is left out.
+        By the keys of `batch.uncertainties.INPUTS`; the defaults where one is left out.
     slices : int
         How many in all, at least; filled up to the same number in each batch drawn.
     seed : int
@@ -224,11 +233,11 @@ def _checked(uncertainties: Mapping[str, Uncertainty] | None, slices: int) -> di
 
 def _request(batch: Batch, clock: Clock, organism: str) -> Request:
     """What is wanted of every slice."""
-    target = batch.targets.water_activity
+    target, error = batch.targets.water_activity, activity_error_of(batch).half_width
     return Request(
         temperature_K=batch.meat.temperature_K,
         times_s=times_of_sample(clock),
-        levels=(target + UNCERTAINTY, target, target - UNCERTAINTY, growth_limits.texture().brittle),
+        levels=(target + error, target, target - error, growth_limits.texture().brittle),
         organism=organism,
         everywhere=batch.meat.form != "sliced",
     )

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.uncertainties import INPUTS, Uncertainty
 from dryingsim.engine.counts import CountsOverTime
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock
-from dryingsim.explore.sampling import INPUTS, Sample, Uncertainty
+from dryingsim.explore.sampling import Sample
 from dryingsim.judge.grades import Lethality
 
 if TYPE_CHECKING:

@@ -1,10 +1,8 @@
 """When a batch is done, what it weighs then, and how hot the meat really got.
 
 Done means: the water activity of the wettest slices, once their moisture has evened out at 25 degC, has
-fallen to the target. The water-activity curve is known to +-`UNCERTAINTY` only, so each time comes as a
-window: done at the earliest when the computed value passes the target plus the uncertainty, at the latest at
-the target minus it. The window holds that one doubt; how fast meat dries differs between laboratories too
-(properties.diffusivity).
+fallen to the target. Each time comes with a window that holds all that is uncertain (`judge.done_window`), and the batch
+with the weight at which it is surely dry (`judge.stop_weight`): the weight decides, whatever the clock says.
 
 Dryness says nothing about whether bacteria were killed; that is judged in `dryingsim.judge.verdict`.
 """
@@ -14,9 +12,11 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
-from dryingsim.properties.water_activity import UNCERTAINTY
+from dryingsim.judge.done_window import Window, course_of, windows
+from dryingsim.judge.stop_weight import Stop, salt_step, stop_of
 
 HOUR_S: Annotated[float, Evidence("s", "exact", "an hour")] = 3600.0
 _AROUND_S: Annotated[
@@ -26,53 +26,42 @@ _AROUND_S: Annotated[
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
-    """Times [s] since the start at which a target is reached; None where the run ends before.
-
-    Attributes
-    ----------
-    earliest_s, latest_s : float or None
-        If the water activity is lower, or higher, than computed by the whole uncertainty.
-    expected_s : float or None
-        As computed.
-    """
-
-    earliest_s: float | None
-    expected_s: float | None
-    latest_s: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Doneness:
     """When the slices are dry, and how to tell by weighing.
 
     Attributes
     ----------
     target_water_activity, uncertainty : float
-        What counts as dry, and how well the water activity is known [-].
+        What counts as dry, and how well the water activity of such a product is known, nine times in ten [-].
+    product : str
+        What product that is.
     classes : tuple of Window
         One per thickness class, in the order of the batch: the wettest of its slices over all trays.
     batch : Window
         The whole batch: its wettest slices.
     first_look_s : float or None
-        A suggestion: when the first slices on any tray may be dry at the earliest [s].
+        A suggestion: when the first slices on any tray may be dry at the earliest [s]; 1 in 20 are earlier.
     weight_kg, weight_share : float or None
         Of the whole batch when done [kg], and as a share of the weight laid on the trays [-].
     moisture_protein_ratio : float or None
         Water over protein of the whole batch when done, by mass [-].
-    surely_dry_weight_kg : float or None
-        Of the whole batch once its wettest slices are dry allowing for the water activity's error [kg].
+    stop : Stop or None
+        The weight at which the wettest slices are dry with 95 % certainty; None where they are never near the target.
+    salt_step_share : float or None
+        Share of the drying time that hangs on where salt crystallises; None where that is of no matter.
     """
 
     target_water_activity: float
     uncertainty: float
+    product: str
     classes: tuple[Window, ...]
     batch: Window
     first_look_s: float | None
     weight_kg: float | None
     weight_share: float | None
     moisture_protein_ratio: float | None
-    surely_dry_weight_kg: float | None
+    stop: Stop | None
+    salt_step_share: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,85 +106,40 @@ def judge_batch(history: History) -> Answers:
     return Answers(doneness=_doneness(history), heating=_heating(history))
 
 
-def first_time_down_to(time_s: np.ndarray, value: np.ndarray, level: float) -> float | None:
-    """Time when a recorded value first is at or below a level.
-
-    Parameters
-    ----------
-    time_s, value : ndarray, shape (t,)
-        Increasing times [s] and the values recorded then; straight lines between them.
-    level : float
-        In the unit of the value.
-
-    Returns
-    -------
-    float or None
-        Time [s]; None if the value stays above.
-
-    Examples
-    --------
-    >>> first_time_down_to(np.array([0.0, 60.0]), np.array([1.0, 0.5]), 0.75)
-    30.0
-    """
-    below = np.flatnonzero(value <= level)
-    if not below.size:
-        return None
-    i = int(below[0])
-    if i == 0:
-        return float(time_s[0])
-    share = (value[i - 1] - level) / (value[i - 1] - value[i])
-    return float(time_s[i - 1] + share * (time_s[i] - time_s[i - 1]))
-
-
-def window_of(time_s: np.ndarray, water_activity: np.ndarray, target: float) -> Window:
-    """Return when a water activity is down to a target, and from when to when that may be.
-
-    Parameters
-    ----------
-    time_s, water_activity : ndarray, shape (t,)
-        Increasing times [s] and the water activity then [-].
-    target : float
-        Water activity [-].
-
-    Examples
-    --------
-    >>> window = window_of(np.array([0.0, 3600.0, 7200.0]), np.array([0.99, 0.9, 0.8]), 0.85)
-    >>> [round(time_s / 60.0) for time_s in (window.earliest_s, window.expected_s, window.latest_s)]  # minutes
-    [66, 90, 114]
-    """
-    earliest, expected, latest = (
-        first_time_down_to(time_s, water_activity, level)
-        for level in (target + UNCERTAINTY, target, target - UNCERTAINTY)
-    )
-    return Window(earliest_s=earliest, expected_s=expected, latest_s=latest)
-
-
 def _doneness(history: History) -> Doneness:
-    time, activity = history.time_s, history.equalised_water_activity
-    target = history.batch.targets.water_activity
-    wettest = [activity[:, history.kind == k].max(axis=1) for k in range(len(history.batch.meat.classes))]
-    classes = tuple(window_of(time, slices, target) for slices in wettest)
-    batch = window_of(time, activity.max(axis=1), target)
-    each = [window_of(time, slices, target).earliest_s for slices in activity.T]  # every class on every tray
-    looks = [earliest for earliest in each if earliest is not None]
-    weight = share = ratio = surely = None
-    total = history.weight_kg.sum(axis=1)
-    if batch.latest_s is not None:
-        surely = float(np.interp(batch.latest_s, time, total))
+    time, target, slabs = history.time_s, history.batch.targets.water_activity, history.kind.size
+    kinds = [history.kind == k for k in range(len(history.batch.meat.classes))]
+    course, error = course_of(history, target), activity_error_of(history.batch)
+    every = [
+        *kinds,
+        np.ones(slabs, dtype=bool),
+        *np.eye(slabs, dtype=bool),
+    ]  # last, every class on every tray
+    found = windows(history, every, target, course)
+    classes, batch, each = tuple(found[: len(kinds)]), found[len(kinds)], found[len(kinds) + 1 :]
+    looks = [window.earliest_s for window in each if window.earliest_s is not None]
+    weight = share = ratio = stop = None
+    if batch.earliest_s is not None:
+        stop = stop_of(history, course, target)
     if batch.expected_s is not None:
+        total = history.weight_kg.sum(axis=1)
         weight = float(np.interp(batch.expected_s, time, total))
         share = weight / float(total[0])
         ratio = float(np.interp(batch.expected_s, time, history.moisture_protein_ratio))
     return Doneness(
         target_water_activity=target,
-        uncertainty=UNCERTAINTY,
+        uncertainty=error.half_width,
+        product=error.words,
         classes=classes,
         batch=batch,
         first_look_s=min(looks, default=None),
         weight_kg=weight,
         weight_share=share,
         moisture_protein_ratio=ratio,
-        surely_dry_weight_kg=surely,
+        stop=stop,
+        salt_step_share=None
+        if stop is None
+        else salt_step(history, course, (stop.water_activity, target + error.half_width)),
     )
 
 

@@ -19,7 +19,7 @@ from dryingsim.batch.catalog.growth_limits import Texture
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
-from dryingsim.judge.doneness import Window, first_time_down_to
+from dryingsim.judge.done_window import Window, first_time_down_to
 from dryingsim.model.build import recipe_of
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, equilibrium_moisture, water_activity

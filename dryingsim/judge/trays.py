@@ -10,7 +10,7 @@ import numpy as np
 
 from dryingsim.history import History
 from dryingsim.history.columns import tray_places
-from dryingsim.judge.doneness import Window, first_time_down_to, window_of
+from dryingsim.judge.done_window import Window, first_time_down_to, windows
 from dryingsim.model.surroundings import trays_needed
 from dryingsim.properties import moist_air
 
@@ -107,11 +107,11 @@ def judge_trays(history: History) -> Trays | None:
 
 
 def _tray_done(history: History, tray: int) -> TrayDone:
-    time, activity = history.time_s, history.equalised_water_activity[:, history.tray == tray]
-    target = history.batch.targets.water_activity
+    here, target = history.tray == tray, history.batch.targets.water_activity
+    driest = history.equalised_water_activity[:, here].min(axis=1)
     return TrayDone(
-        first_s=first_time_down_to(time, activity.min(axis=1), target),
-        all_done=window_of(time, activity.max(axis=1), target),
+        first_s=first_time_down_to(history.time_s, driest, target),
+        all_done=windows(history, [here], target)[0],
     )
 
 

@@ -14,6 +14,7 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.catalog.packages import DAY_S, Package
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.evidence import Evidence
@@ -23,7 +24,7 @@ from dryingsim.properties import packaging
 from dryingsim.properties.air_transport import vapour_diffusivity
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.water import saturation_pressure
-from dryingsim.properties.water_activity import Recipe, equilibrium_moisture, water_activity
+from dryingsim.properties.water_activity import UNCERTAINTY, Recipe, equilibrium_moisture, water_activity
 from dryingsim.typing import Array
 
 HORIZON_DAYS: Annotated[float, Evidence("days", "numerical", "nothing is said of later")] = 730.0
@@ -55,6 +56,7 @@ class Product:
     driest: float
     thickness_m: float | None = None  # of the thickest raw slices; None if not known
     one_sided: bool = False  # dried on one face only
+    error: float = UNCERTAINTY  # of its water activity, by the kind of product
 
     @property
     def weight_kg(self) -> float:
@@ -110,6 +112,7 @@ def product_of(history: History) -> Product:
         driest=float(last.min()),
         thickness_m=max(thickness_class.thickness_m for thickness_class in batch.meat.classes),
         one_sided=batch.support == "sheet",
+        error=activity_error_of(batch).half_width,
     )
 
 

@@ -25,7 +25,7 @@ from dryingsim.kitchen.packed_meat import (
     equilibration_times,
 )
 from dryingsim.properties import packaging
-from dryingsim.properties.water_activity import UNCERTAINTY, water_activity
+from dryingsim.properties.water_activity import water_activity
 
 FRIDGE_HUMIDITY: Annotated[
     float, Evidence("-", "estimate", "relative humidity in a household refrigerator", (0.3, 0.9))
@@ -137,24 +137,27 @@ def earliest(*times: float | None) -> float | None:
     return min((time for time in times if time is not None), default=None)
 
 
-def _growth(organism: Organism, cases: _Cases, temperature_K: float) -> Growth:
+def _growth(organism: Organism, cases: _Cases, temperature_K: float, error: float) -> Growth:
     if temperature_K < organism.coldest_K:
         return Growth(organism, When(None, None), True)
     limit = organism.water_activity
-    cautious = earliest(*(days_above(case, limit - UNCERTAINTY) for case in cases.for_growth))
+    cautious = earliest(*(days_above(case, limit - error) for case in cases.for_growth))
     return Growth(organism, When(days_above(cases.expected, limit), cautious), False)
 
 
 def _keep(product: Product, packing: Packing, place: Place, temperature_K: float, humidity: float) -> Keeping:
     cases = _cases(product, packing, temperature_K, humidity)
-    growth = tuple(_growth(organism, cases, temperature_K) for organism in growth_limits.organisms())
+    growth = tuple(
+        _growth(organism, cases, temperature_K, product.error) for organism in growth_limits.organisms()
+    )
     mould = When(
-        days_to_mould(cases.expected, temperature_K, 0.0, False), _cautious_mould(cases, temperature_K)
+        days_to_mould(cases.expected, temperature_K, 0.0, False),
+        _cautious_mould(cases, temperature_K, product.error),
     )
     limit = growth_limits.texture().brittle
     brittle = When(
         days_below(cases.expected, limit),
-        earliest(*(days_below(case, limit + UNCERTAINTY) for case in cases.for_brittleness)),
+        earliest(*(days_below(case, limit + product.error) for case in cases.for_brittleness)),
     )
     causes = [(row.when.cautious, f"{row.organism.name} may grow") for row in growth if row.harmful]
     causes.append((mould.cautious, "mould may show"))  # brittle meat is worse to eat, but it keeps
@@ -178,8 +181,8 @@ def _keep(product: Product, packing: Packing, place: Place, temperature_K: float
     )
 
 
-def _cautious_mould(cases: _Cases, temperature_K: float) -> float | None:
-    return earliest(*(days_to_mould(case, temperature_K, UNCERTAINTY, True) for case in cases.for_growth))
+def _cautious_mould(cases: _Cases, temperature_K: float, error: float) -> float | None:
+    return earliest(*(days_to_mould(case, temperature_K, error, True) for case in cases.for_growth))
 
 
 def _freezer(packing: Packing) -> Keeping:
@@ -229,9 +232,10 @@ def gel_for(product: Product, packing: Packing, days: float) -> GelNeed:
 
     def holds(gel_kg: float) -> bool:
         cases = _cases(product, replace(packing, gel_kg=gel_kg), packing.room_K, packing.room_humidity)
-        growth = (_growth(organism, cases, packing.room_K) for organism in growth_limits.organisms())
+        place, error = packing.room_K, product.error
+        growth = (_growth(organism, cases, place, error) for organism in growth_limits.organisms())
         pathogens = (row.when.cautious for row in growth if row.harmful)
-        first = earliest(_cautious_mould(cases, packing.room_K), *pathogens)
+        first = earliest(_cautious_mould(cases, place, error), *pathogens)
         return first is None or first >= days
 
     def breaks(gel_kg: float) -> bool:

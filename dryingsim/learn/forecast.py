@@ -1,7 +1,7 @@
 """When a batch that is on the trays will be done, and what it will weigh then: its fit carried on.
 
 Done is what `judge.doneness` calls it: the wettest slices, evened out, are down to the target's water activity. The
-interval holds what the weights leave open. That the water activity is known to +-0.04 only comes on top and is told
+interval holds what the weights leave open. How well the water activity is known (by kind of product) comes on top and is told
 apart, as is that no two slices of a class are alike. It says nothing about bacteria.
 
 Early on the interval is somewhat too narrow: fast meat in a slow film looks like slow meat in a fast one, a bent ridge
@@ -13,11 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
+from dryingsim.judge.stop_weight import stop_level
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.fitted_run import FittedRun
 from dryingsim.learn.problem import LoggedPart, Problem
 from dryingsim.learn.readings import weight_of_run
-from dryingsim.properties.water_activity import UNCERTAINTY
 
 NINETY = 1.645  # standard deviations either side that hold 90 %
 _NEVER_S = 1e9
@@ -38,7 +39,7 @@ class Forecast:
     weight_kg, weight_low_kg, weight_high_kg : float or None
         Of the whole batch then, without the tare, and 90 % of what is open.
     surely_kg : float or None
-        Of the whole batch at `latest_s`.
+        Of the whole batch when its water activity is at or below the target with 95 % certainty (`judge.stop_weight`).
     laid_on_kg : float
         Of the whole batch when it went in, as estimated.
     last_s : float
@@ -76,8 +77,9 @@ def forecast(fitted: Fit, part: int = 0) -> Forecast:
     problem = Problem(logged_batches, fitted.priors, first.simulate, logged.clocked.horizon_s)
     mine = problem.parts[part]
     fitted_run = problem.fitted_runs(mine, fitted.z)[0]
-    horizon = float(fitted_run.time_s[-1])
-    early, done, late = (down_to_s(fitted_run, target + off) for off in (UNCERTAINTY, 0.0, -UNCERTAINTY))
+    horizon, error = float(fitted_run.time_s[-1]), activity_error_of(logged.batch).half_width
+    early, done, late = (down_to_s(fitted_run, target + off) for off in (error, 0.0, -error))
+    sure = down_to_s(fitted_run, stop_level(logged.batch, target))
     factor, factor_slope = _batch_factor(problem, mine, fitted.z)
 
     def weight_at(time_s: float) -> float:
@@ -100,7 +102,7 @@ def forecast(fitted: Fit, part: int = 0) -> Forecast:
         weight_kg=_number(weight_at(done)),
         weight_low_kg=_number(weight_at(done) / spread),
         weight_high_kg=_number(weight_at(done) * spread),
-        surely_kg=_number(weight_at(late)),
+        surely_kg=_number(weight_at(sure)),
         laid_on_kg=weight_at(0.0),
         last_s=logged.log.last_s,
         horizon_s=horizon,

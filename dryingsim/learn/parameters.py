@@ -1,9 +1,10 @@
 """What a log can teach, and what is thought of it before: the priors, in one place.
 
-The priors are the uncertainties of `explore.sampling` (the published spread between laboratories, or estimates), or what the
-batch file's [spread] says instead, or what a learned file says. Two of the five belong to the piece of meat as well as
-to the kitchen: of their uncertainty, `BETWEEN` lies between batches of one kitchen and is met again next time; the rest is
-the same in all its batches.
+The priors are the uncertainties of `batch.uncertainties` (the spread of all published drying, or estimates), or what the
+batch file's [spread] says instead, or what a learned file says. A fit is of normal distributions: heavy tails count by
+their standard deviation, which leaves a log of weights more say than the t would near its middle. Two of the five belong to
+the piece of meat as well as to the kitchen: the part of their uncertainty that lies between batches of one kitchen
+(`diffusivity_batches`, and `BETWEEN`) is met again next time; the rest is the same in all its batches.
 """
 
 from collections.abc import Mapping
@@ -13,13 +14,14 @@ import numpy as np
 
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch, Correction, Learned
-from dryingsim.explore.sampling import INPUTS, Uncertainty
+from dryingsim.batch.uncertainties import INPUTS, Uncertainty
 
+_FROM_BATCH_TO_BATCH = (
+    "diffusivity_batches"  # the input that holds this part of the diffusivity's uncertainty
+)
 BETWEEN = {
-    "diffusivity": 0.15,  # of the logarithm; estimate, 0.1-0.25: another piece, its fat and fibres, another marinade
-    "moisture": 0.006,  # kg/kg; estimate, 0.004-0.008: of the same cut; over 13 cuts it is 0.008 (explore.sampling)
+    "moisture": 0.006,  # kg/kg; estimate, 0.004-0.008: of the same cut; over 13 cuts it is 0.008 (batch.uncertainties)
 }
-_UNIFORM = 3.0**-0.5  # standard deviation of an even distribution over its half width
 
 
 @dataclass(frozen=True)
@@ -66,19 +68,21 @@ def priors_of(
     batch : Batch
         Without learned values; it decides which of the things have an effect at all.
     uncertainties : mapping of Uncertainty
-        As `explore.sampling.read_uncertainties` gives them.
+        As `batch.uncertainties.read_uncertainties` gives them.
     learned : Learned, optional
         What other logs taught; it takes the place of the uncertainties.
     """
     keys = tuple(key for key in KEYS if _acts(key, batch))
     known = learned.corrections if learned else {}
+    batches = _size(_FROM_BATCH_TO_BATCH, uncertainties[_FROM_BATCH_TO_BATCH])
     beliefs = [
-        known.get(key, Correction(value=0.0, uncertainty=_size(key, uncertainties[key]))) for key in keys
+        known.get(key, Correction(value=0.0, uncertainty=_prior_size(key, uncertainties))) for key in keys
     ]
     total = np.array([belief.uncertainty for belief in beliefs])
+    differs = BETWEEN | {"diffusivity": batches}
     # what lies between batches is never more than nine tenths of what is doubtful at all
     between = np.array(
-        [min(BETWEEN.get(key, 0.0), 0.9 * size) for key, size in zip(keys, total, strict=True)]
+        [min(differs.get(key, 0.0), 0.9 * size) for key, size in zip(keys, total, strict=True)]
     )
     acting = total > 0.0
     return Priors(
@@ -99,10 +103,18 @@ def _acts(key: str, batch: Batch) -> bool:
     return True
 
 
+def _prior_size(key: str, uncertainties: Mapping[str, Uncertainty]) -> float:
+    """Standard deviation for a single batch."""
+    size = _size(key, uncertainties[key])
+    if key != "diffusivity":
+        return size
+    return float(np.hypot(size, _size(_FROM_BATCH_TO_BATCH, uncertainties[_FROM_BATCH_TO_BATCH])))
+
+
 def _size(key: str, uncertainty: Uncertainty) -> float:
-    """Standard deviation of a uncertainty, of the logarithm where it is a factor."""
-    size = uncertainty.size * (_UNIFORM if uncertainty.shape == "uniform" else 1.0)
-    if INPUTS[key].factor and uncertainty.shape != "lognormal":
+    """Standard deviation of a uncertainty, of the logarithm where it is a factor; heavy tails by a normal as wide."""
+    size = uncertainty.deviation
+    if INPUTS[key].factor and uncertainty.shape not in ("lognormal", "student"):
         return float(np.log1p(min(size, 0.9)))
     return size
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.reading.weigh_in_log import Reading
-from dryingsim.explore.sampling import INPUTS
+from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.learn.fit import Fit, fit
 from dryingsim.learn.fitted_run import Simulate, simulate_runs
 from dryingsim.learn.parameters import Priors
@@ -21,7 +21,7 @@ from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import MEAT_K, predicted, readings_of
 
 KEY = "setpoint"
-# A household thermostat's own uncertainty (`explore.sampling`), twice and five times. Beyond the first, weighings alone say as
+# A household thermostat's own uncertainty (`batch.uncertainties`), twice and five times. Beyond the first, weighings alone say as
 # well that the slices are thicker or heavier than typed; beyond the second (estimate, 12-20 K) a probe near the heater is
 # likelier than a thermostat so far off.
 MOST_BY_WEIGHT_K = 2.0 * INPUTS[KEY].default.size

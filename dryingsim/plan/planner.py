@@ -12,9 +12,9 @@ import numpy as np
 
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch, ThicknessClass
+from dryingsim.batch.uncertainties import INPUTS, Uncertainty, read_uncertainties
 from dryingsim.engine.executors import each, processes
 from dryingsim.errors import InputError
-from dryingsim.explore.sampling import INPUTS, Uncertainty, read_uncertainties
 from dryingsim.explore.spread import spread
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History

@@ -15,11 +15,11 @@ import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.uncertainties import Uncertainty
 from dryingsim.engine.batch_group import BatchGroup, groups_of, note_times, scheduled
 from dryingsim.engine.ensemble import Request, run_ensemble
 from dryingsim.engine.segments import Segment
 from dryingsim.errors import InputError, SolverError
-from dryingsim.explore.sampling import Uncertainty
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
@@ -178,11 +178,7 @@ def unevenness(uncertainties: Mapping[str, Uncertainty]) -> float:
         "diffusivity_slices": _DIFFUSIVITY_EFFECT,
         "film_places": _FILM_EFFECT,
     }
-    sizes = [
-        effect * uncertainties[key].size / (math.sqrt(3.0) if uncertainties[key].shape == "uniform" else 1.0)
-        for key, effect in effects.items()
-    ]
-    return math.sqrt(sum(size**2 for size in sizes))
+    return math.hypot(*(effect * uncertainties[key].deviation for key, effect in effects.items()))
 
 
 def quick(batch: Batch) -> Batch:

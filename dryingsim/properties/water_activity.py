@@ -18,7 +18,8 @@ Heat of sorption and the curve's dependence on temperature are one assumption, n
 so that Clausius-Clapeyron, :math:`q = R\,\partial y/\partial(1/T)` at constant X, holds exactly.
 
 Status of the numbers: a working curve chosen by hand on measured raw beef (0.99), duck jerky and beef jerky; no
-published parameter set for beef could be read. Take every water activity as known to +-0.04 (`UNCERTAINTY`).
+published parameter set for beef could be read. Take the water activity of whole muscle of known recipe as known to +-0.04
+(`UNCERTAINTY`), that of other products less well (`batch.catalog.drying_evidence`).
 """
 
 from dataclasses import dataclass
@@ -68,14 +69,15 @@ _BETA1: Annotated[float, _PITZER] = 0.2664
 _ALPHA: Annotated[float, _PITZER] = 2.0
 _C_PHI: Annotated[float, _PITZER] = 0.00127
 
-_SALT_SATURATION_Y: Annotated[
+SALT_SATURATION: Annotated[
     float,
     Evidence(
         "-",
         "published",
-        "-ln of a_w 0.7528 over saturated NaCl (Greenspan 1977, 25 degC); below it the salt crystallises",
+        "a_w over saturated NaCl (Greenspan 1977, 25 degC); below it the salt crystallises",
     ),
-] = -np.log(0.7528)
+] = 0.7528
+_SALT_SATURATION_Y = -np.log(SALT_SATURATION)
 _SALT_BLEND: Annotated[
     float,
     Evidence(
@@ -320,7 +322,7 @@ def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array
     Returns
     -------
     float or ndarray
-        Water activity [-], known to +-`UNCERTAINTY`.
+        Water activity [-], known to +-`UNCERTAINTY` in whole muscle of known recipe.
 
     Examples
     --------

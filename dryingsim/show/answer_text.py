@@ -6,12 +6,14 @@ from dataclasses import replace
 import numpy as np
 
 from dryingsim.history import History
-from dryingsim.judge.doneness import Answers, Doneness, Window, judge_batch
+from dryingsim.judge.done_window import Window
+from dryingsim.judge.doneness import Answers, Doneness, judge_batch
 from dryingsim.judge.energy import Consumption, Energy, Price, judge_energy
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.plain_text import html_text as escape
+from dryingsim.properties.water_activity import SALT_SATURATION
 from dryingsim.show import lethality_text
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, table_html, tables, wrapped
@@ -20,6 +22,7 @@ _UNEVEN_K = 6.0  # between the hottest and the coldest spot, worth a word
 _HARDLY_DRIED = (
     0.6  # share of the weight laid on: lean meat dried to 0.85 without much salt keeps 40-50 % (estimate)
 )
+_MUCH_OF_THE_TIME = 0.1  # share of the drying time, worth a word
 _WORTH_TELLING_S = 300.0  # a run that goes on for less than this is not told apart from its done part
 
 
@@ -49,6 +52,22 @@ def answer_sentences(
     return [*said, *_load(history), *_energy(history, judge_energy(history, answers, price), shown)]
 
 
+def window_sentences(history: History, answers: Answers, shown: Units) -> list[str]:
+    """Return when a batch is likeliest done, from when to when that may be, and the weight to stop at.
+
+    Parameters
+    ----------
+    history : History
+    answers : Answers
+    shown : Units
+    """
+    done, end = answers.doneness, float(history.time_s[-1])
+    when = done.batch.expected_s
+    if when is None:
+        return [_not_done(history, done)]
+    return [_done(done, when, end), _stop(done, shown)]
+
+
 def _when(history: History, answers: Answers, shown: Units) -> str:
     done = answers.doneness
     when, end = done.batch.expected_s, float(history.time_s[-1])
@@ -65,8 +84,8 @@ def _when(history: History, answers: Answers, shown: Units) -> str:
 def _done(done: Doneness, when: float, end: float) -> str:
     return (
         f"Done after about {spoken(when)}: the wettest slices then even out at a water activity of "
-        f"{done.target_water_activity:.2f}. It is known to ±{done.uncertainty:g}, so it may be any time "
-        f"{_band(done.batch, end)}."
+        f"{done.target_water_activity:.2f}. Nine times in ten it is {_band(done.batch, end)}: kitchens, batches and slices "
+        f"differ, and the water activity of {done.product} is known to ±{done.uncertainty:.2f}."
     )
 
 
@@ -77,16 +96,18 @@ def _not_done(history: History, done: Doneness) -> str:
         f"at a water activity of {last:.2f}, above the target of {done.target_water_activity:.2f}"
     )
     if done.batch.earliest_s is not None:
-        early = spoken(done.batch.earliest_s)
-        text += f"; it is known to ±{done.uncertainty:g}, so they may be there from {early} on"
+        text += (
+            f"; meat that dries fast may be there from {spoken(done.batch.earliest_s)} on (1 in 20 is sooner)"
+        )
     return text + "."
 
 
 def _band(window: Window, end: float) -> str:
     earliest = spoken(window.earliest_s or 0.0)
     if window.latest_s is None:
-        return f"from {earliest} to beyond the end of the run ({spoken(end)})"
-    return f"between {earliest} and {spoken(window.latest_s)}"
+        return f"from {earliest} to far beyond the end of the run ({spoken(end)})"
+    beyond = f", left in beyond the end of the run ({spoken(end)})" if window.latest_s > end else ""
+    return f"between {earliest} and {spoken(window.latest_s)}{beyond}"
 
 
 def _time(window: Window) -> str:
@@ -98,27 +119,37 @@ def _weighing(history: History, answers: Answers, shown: Units) -> list[str]:
     if done.weight_kg is None or done.weight_share is None:
         return []
     laid_on = float(history.weight_kg[0].sum())
-    if done.surely_dry_weight_kg is None:
-        surely = (
-            "The weight at which they would be dry even if the water activity is off by that much lies beyond this run: "
-            "let it dry to a lower one (`until`) to see it."
-        )
-    else:
-        surely = (
-            "To be dry even if the water activity is off by that much they have to be down to "
-            f"{shown.weight.text(done.surely_dry_weight_kg)}."
-        )
     said = [
         f"The trays then hold {shown.weight.text(done.weight_kg)} of meat, {100.0 * done.weight_share:.0f} % "
         f"of the {shown.weight.text(laid_on)} laid on, with a moisture-to-protein ratio of "
-        f"{done.moisture_protein_ratio:.2f}. {surely} {SPREAD}"
+        f"{done.moisture_protein_ratio:.2f}. {_stop(done, shown)} {SPREAD}"
     ]
+    if done.salt_step_share is not None and done.salt_step_share > _MUCH_OF_THE_TIME:
+        said.append(
+            f"Between the target and what is surely dry salt crystallises (at a water activity of {SALT_SATURATION:.2f}) and "
+            f"sets its water free: {100.0 * done.salt_step_share:.0f} % of the time hangs on it, so a small error there is a "
+            "long wait."
+        )
     if done.weight_share > _HARDLY_DRIED:
         said.append(
             "This meat has hardly dried: salt or sugar holds its water activity down. That is curing, not drying; check "
             "the amounts of the marinade."
         )
     return said
+
+
+def _stop(done: Doneness, shown: Units) -> str:
+    """Say at what weight the batch is surely dry."""
+    limit = f"{done.target_water_activity:.2f}"
+    if done.stop is None or done.stop.weight_kg is None or done.stop.likely_s is None:
+        return (
+            f"They do not get so dry in this air that a weight could tell that the water activity is at or below {limit} "
+            "with 95 % certainty: measure the water activity itself."
+        )
+    return (
+        f"Stop at {shown.weight.text(done.stop.weight_kg)}, likely after {spoken(done.stop.likely_s)}: the water activity is "
+        f"then at or below {limit} with 95 % certainty."
+    )
 
 
 def _heat(history: History, answers: Answers, shown: Units) -> str:

@@ -8,7 +8,6 @@ from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.judge.grades import COUNTABLE, GRADES, SCATTER
-from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.show.finding_words import sentence
 from dryingsim.show.lethality_text import HEADLINES, beside_reached, verdict_line
 from dryingsim.show.lethality_words import MEANINGS
@@ -18,7 +17,7 @@ from dryingsim.typing import Array
 
 Runs = Comparison | Variation
 _NOTE = (
-    f"When the batch is done, and from when to when that may be (water activity known to ±{UNCERTAINTY:g} only); coldest "
+    "When the batch is done, and from when to when that is nine times in ten; coldest "
     "spot of the meat after 1 h and at its hottest, each with its air; between the first and the last "
     "thickness class and tray that are done; then, when done, the water activity of the driest slices, weight, "
     "share of the weight laid on, moisture-to-protein ratio."

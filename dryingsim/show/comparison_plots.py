@@ -11,7 +11,6 @@ from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.history import History
 from dryingsim.judge.energy import energy_taken
-from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.show.comparison import Runs, units_of
 from dryingsim.show.plots import caution, mark_target
 from dryingsim.show.quantities import Units
@@ -36,8 +35,8 @@ def comparison_figure(runs: Runs, units: str | None = None) -> Figure:
 def _over_time(comparison: Comparison, shown: Units) -> Figure:
     histories = [judged.history for judged in comparison.runs]
     panels = _panels(sheet := Figure(figsize=(10.0, 6.4), layout="constrained"), histories, shown)
-    for target in {history.batch.targets.water_activity for history in histories}:
-        mark_target(panels["dry"], target)
+    for batch in {history.batch.targets.water_activity: history.batch for history in histories}.values():
+        mark_target(panels["dry"], batch)
     for number, (history, label) in enumerate(zip(histories, comparison.labels, strict=True)):
         colour = LINE_COLOURS[number % len(LINE_COLOURS)]
         style = _STYLES[number // len(LINE_COLOURS) % len(_STYLES)]
@@ -130,7 +129,7 @@ def _draw_times(axes: Axes, x: np.ndarray, measures: dict[str, np.ndarray], show
     for edge in (early, late):
         axes.plot(x, edge, color=SKY, linewidth=1.0)
     _draw_measures(axes, x, [("", shown.time.value(measures["done_s"]), BLUE)])
-    _label(axes, f"Done; pale: water activity known to ±{UNCERTAINTY:g}", f"time ({shown.time.symbol})")
+    _label(axes, "Done; pale: nine times in ten", f"time ({shown.time.symbol})")
 
 
 def _label(axes: Axes, title: str, y: str) -> None:

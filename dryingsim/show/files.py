@@ -132,7 +132,8 @@ def summary(
     ----
     batch : title of the batch.
     caution : what the numbers are not, and what to do.
-    done : `Doneness` (see dryingsim.judge.doneness); each of `classes` with its raw `thickness_m`.
+    done : `Doneness` (see dryingsim.judge.doneness) with its windows and the weight to `stop` at (done_window, stop_weight);
+        each of `classes` with its raw `thickness_m`.
     heating : `Heating` (likewise): the coldest spot of the meat against its air.
     trays : `Trays` (see dryingsim.judge.trays), and the `appliance` by name; null in given air.
     energy : `Energy` (see dryingsim.judge.energy); null in given air.

@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch
 from dryingsim.learn.estimates import (
@@ -19,7 +20,6 @@ from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import Forecast
 from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING_KG
-from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.show.files import json_text
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.tables import CAUTION, Column, Table, wrapped
@@ -136,10 +136,13 @@ def _activity(logged: LoggedBatch, one: Forecast, shown: Units) -> str:
     early = "at any time before" if one.earliest_s is None else _moment(logged, one.earliest_s)
     late = "beyond what was followed" if one.latest_s is None else _moment(logged, one.latest_s)
     surely = (
-        f" At {shown.weight.text(one.surely_kg)} it is dry in any case." if one.surely_kg is not None else ""
+        f" At {shown.weight.text(one.surely_kg)} it is dry with 95 % certainty."
+        if one.surely_kg is not None
+        else ""
     )
+    error = activity_error_of(logged.batch).half_width
     return (
-        f"Water activity is known to ±{UNCERTAINTY:g} only, which no scale improves: it may be {early}, or only "
+        f"Water activity is known to ±{error:.2f} only, which no scale improves: it may be {early}, or only "
         f"{late}.{surely}"
     )
 

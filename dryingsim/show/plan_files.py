@@ -1,10 +1,12 @@
 """A plan as files: a batch file to run, a summary in SI, pictures."""
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.grades import COUNTABLE
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.planner import Plan
@@ -74,6 +76,8 @@ def summary(plan: Plan) -> dict[str, Any]:
         be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need (kill in log10).
     settings : of each variable its place, the value as typed in the planned file, its bounds.
     plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
+    done, stop : when the planned batch is done, nine times in ten (`Window`, see dryingsim.judge.done_window), and the weight to
+        stop at (`Stop`, see dryingsim.judge.stop_weight).
     in_window, apart : share of slices when drying ends; difference in water activity.
     asked : what is asked for.
     doubts : chances with all doubts.
@@ -81,7 +85,7 @@ def summary(plan: Plan) -> dict[str, Any]:
     trade_offs : over "kill" and over "evenness".
     remedies : names and grades; null unless the kill is missed or not shown.
     """
-    slices = plan.with_uncertainties
+    slices, done = plan.with_uncertainties, judge_batch(plan.history).doneness
     variables = plan.template.variables
     judged = judge_batch_lethality(plan.history)
     return {
@@ -108,6 +112,8 @@ def summary(plan: Plan) -> dict[str, Any]:
         "plan": _trial(plan.trial),
         "checked": _trial(plan.tight),
         "before": _trial(plan.before),
+        "done": asdict(done.batch),
+        "stop": None if done.stop is None else asdict(done.stop),
         "in_window": plan.in_window,
         "apart": plan.apart,
         "doubts": {

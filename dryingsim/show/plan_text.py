@@ -7,11 +7,13 @@ import numpy as np
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.batch.schema import Batch, Humidity, Stage
 from dryingsim.batch.units import to_si
+from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.requirements import Variable, drying_stage
 from dryingsim.plan.trial import Trial
+from dryingsim.show.answer_text import window_sentences
 from dryingsim.show.lethality_text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.quantities import Units, capital, logs, percent, spoken
 from dryingsim.show.spread_text import causes
@@ -184,7 +186,11 @@ def _weighing(plan: Plan, shown: Units) -> str:
 
 # --- what it reaches -------------------------------------------------------------------------------------------------
 def _reached(plan: Plan, shown: Units) -> list[str]:
-    told = [verdict_line(judge_batch_lethality(plan.history), shown)]
+    answers = judge_batch(plan.history)
+    told = [
+        verdict_line(judge_batch_lethality(plan.history), shown),
+        " ".join(window_sentences(plan.history, answers, shown)),
+    ]
     early = judge_taken_out(plan.history)
     if early is not None and early[1].grade != "reached" and plan.reached:
         told.append(

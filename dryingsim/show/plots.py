@@ -11,13 +11,14 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.catalog.organisms import SETS
+from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.show.depth_plots import heights
 from dryingsim.show.quantities import Units, slices, slowest, spoken
 from dryingsim.show.style import (
@@ -140,7 +141,7 @@ def water_activity(history: History, axes: Axes | None = None, units: str | None
     """
     shown, axes = Units(history, units), axes or new_axes()
     hours = shown.time.value(history.time_s)
-    mark_target(axes, history.batch.targets.water_activity)
+    mark_target(axes, history.batch)
     ends = []
     for number, one in enumerate(history.batch.meat.classes):
         values = history.equalised_water_activity[:, history.kind == number].max(axis=1)
@@ -155,13 +156,14 @@ def water_activity(history: History, axes: Axes | None = None, units: str | None
     return axes
 
 
-def mark_target(axes: Axes, target: float) -> None:
+def mark_target(axes: Axes, batch: Batch) -> None:
     """Draw the water activity aimed at and its uncertainty as a band."""
-    axes.axhspan(target - UNCERTAINTY, target + UNCERTAINTY, color=GREY, alpha=0.18, linewidth=0.0)
+    target, error = batch.targets.water_activity, activity_error_of(batch).half_width
+    axes.axhspan(target - error, target + error, color=GREY, alpha=0.18, linewidth=0.0)
     axes.axhline(target, color=GREY, linewidth=1.0)
     axes.annotate(
-        f"target {target:g} ± {UNCERTAINTY:g}",
-        (0.0, target - UNCERTAINTY),
+        f"target {target:g} ± {error:.2f}",
+        (0.0, target - error),
         (3.0, 2.0),
         textcoords="offset points",
         color=INKS[GREY],
@@ -179,7 +181,7 @@ def tray_water_activity(history: History, axes: Axes | None = None, units: str |
     axes, trays = axes or new_axes(), int(history.tray.max()) + 1
     activity = history.equalised_water_activity
     wettest = [activity[:, history.tray == tray].max(axis=1) for tray in range(trays)]
-    mark_target(axes, history.batch.targets.water_activity)
+    mark_target(axes, history.batch)
     _draw_row(
         axes, history, Units(history, units), wettest, [f"tray {number}" for number in range(1, trays + 1)]
     )
@@ -219,7 +221,7 @@ def _draw_row(axes: Axes, history: History, shown: Units, values: list[np.ndarra
 def tray_done(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
     """Draw when each tray is done: from its first slices (tick) to all (dot), and the window of that (bar).
 
-    The bar says how well the time is known as far as the water activity goes; an open end lies beyond the run.
+    Nine times in ten all are done within the bar.
     Trays are numbered by where they lie at the start. Parameters as for `temperatures`.
     """
     judged = judge_trays(history)

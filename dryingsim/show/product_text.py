@@ -1,7 +1,8 @@
 """The dried meat in words: how it bends, what it yields and costs."""
 
 from dryingsim.history import History
-from dryingsim.judge.doneness import Answers, Window
+from dryingsim.judge.done_window import Window
+from dryingsim.judge.doneness import Answers
 from dryingsim.judge.texture import (
     HalfHourMore,
     TextureWindow,

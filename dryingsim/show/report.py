@@ -149,12 +149,22 @@ def _key_numbers(history: History, answers: Answers, judged: Lethality, shown: U
     if window.expected_s is None:
         cards.append(("Done", "not in this run", f"which ends after {spoken(history.time_s[-1])}", True))
     else:
-        late = "beyond the end of the run" if window.latest_s is None else spoken(window.latest_s)
+        late = "far beyond the end of the run" if window.latest_s is None else spoken(window.latest_s)
         early = spoken(window.earliest_s or 0.0)
-        cards.append(("Done after about", spoken(window.expected_s), f"between {early} and {late}", False))
+        cards.append(
+            (
+                "Done after about",
+                spoken(window.expected_s),
+                f"nine times in ten between {early} and {late}",
+                False,
+            )
+        )
     if done.weight_kg is not None and done.weight_share is not None:
         laid = f"{100.0 * done.weight_share:.0f} % of the {both('weight', float(history.weight_kg[0].sum()))} laid on"
         cards.append(("The trays then weigh", both("weight", done.weight_kg), laid, False))
+    if done.stop is not None and done.stop.weight_kg is not None:
+        sure = f"the water activity is then at or below {done.target_water_activity:.2f} with 95 % certainty"
+        cards.append(("Stop at", both("weight", done.stop.weight_kg), sure, False))
     air = f"after {spoken(heat.peak_s)}, in air of {both('temperature', heat.air_at_peak_K)}"
     cards.append(("Coldest spot of the meat, at its hottest", both("temperature", heat.peak_K), air, False))
     kill = (

@@ -15,6 +15,7 @@ from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.catalog import cuts
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies
 from dryingsim.batch.catalog.organisms import Species
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.reading import appliance_file
@@ -23,13 +24,12 @@ from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.evidence import Evidence, evidence_of
 from dryingsim.history import History
 from dryingsim.model.build import NARROW, WIDE, build_slabs
-from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
+from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.show.quantities import Units, spoken
 
 _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
 # what a run stands on, by place in the code, with what it is
 _CONSTANTS = (
-    ("properties.water_activity", "UNCERTAINTY", "error of every water activity"),
     ("properties.water_activity", "_GAB_MONOLAYER", "water bound by protein, first layer"),
     ("properties.water_activity", "NATIVE_SOLUTES", "the meat's own solutes"),
     ("properties.water_activity", "_BETA0", "salt in solution, first coefficient"),
@@ -81,7 +81,7 @@ def assumptions(history: History, description: Description | None = None) -> lis
     found = [
         ("The batch", _batch_rows(batch)),
         ("The schedule", [_stage_row(number, stage, batch) for number, stage in enumerate(batch.stages, 1)]),
-        ("How the meat dries", [*_diffusivity_rows(), *_constant_rows(_CONSTANTS)]),
+        ("How the meat dries", [*_diffusivity_rows(), _activity_row(batch), *_constant_rows(_CONSTANTS)]),
         ("At its faces", _constant_rows(_AT_THE_FACES)),
     ]
     if batch.appliance is not None:
@@ -214,17 +214,26 @@ def _diffusivity_rows() -> list[Row]:
         f"{law.reference_m2_s:g} m²/s at {law.temperature_K - ZERO_CELSIUS:.0f} °C and {law.moisture_db:g} kg/kg; "
         f"{law.activation_energy_J_mol / 1000.0:g} kJ/mol; half at {law.half_moisture_db:g} kg/kg; per dry mass"
     )
-    low, high = LABORATORY_SPREAD
+    between = between_studies()
     return [
         Row(
             "diffusivity of water in lean meat", value, _evidence("properties.diffusivity", "LEAN_MEAT").words
         ),
         Row(
-            "between laboratories",
-            f"{low:g} to {high:g} times",
-            _evidence("properties.diffusivity", "LABORATORY_SPREAD").words,
+            "drying time, between kitchens",
+            f"nine in ten within a factor {between.factor_new_batch:.2g}",
+            f"fitted: all published drying at once; {between.rests_on}",
         ),
     ]
+
+
+def _activity_row(batch: Batch) -> Row:
+    error = activity_error_of(batch)
+    return Row(
+        f"error of the water activity of {error.words}",
+        f"±{error.half_width:.2f}",
+        f"fitted: {error.rests_on}",
+    )
 
 
 def _constant_rows(wanted: Iterable[tuple[str, str, str]]) -> list[Row]:

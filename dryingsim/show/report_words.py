@@ -44,7 +44,7 @@ def water_activity(history: History, answers: Answers, shown: Units) -> str:
     each = "; ".join(
         f"{shown.length.text(one.thickness_m)} {_done(window.expected_s)}" for one, window in pairs
     )
-    return f"Down to a water activity of {done.target_water_activity:.2f}, give or take {done.uncertainty:g}: {each}."
+    return f"Down to a water activity of {done.target_water_activity:.2f}, give or take {done.uncertainty:.2f}: {each}."
 
 
 def weight(history: History, answers: Answers, shown: Units) -> str:

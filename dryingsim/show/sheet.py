@@ -11,7 +11,9 @@ from dryingsim.batch.learned import dial_K
 from dryingsim.batch.schema import Batch, Stage
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
-from dryingsim.judge.doneness import HOUR_S, Answers, first_time_down_to
+from dryingsim.judge.done_window import course_of, first_time_down_to
+from dryingsim.judge.doneness import HOUR_S, Answers
+from dryingsim.judge.stop_weight import stop_of
 from dryingsim.judge.texture import HALF_HOUR_S, TextureWindow, half_hour_more, texture_window
 from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality, judge_taken_out
 from dryingsim.properties.moist_air import dew_point
@@ -232,16 +234,16 @@ def _looks(history: History, answers: Answers, shown: Units) -> Grid:
     looks = [(end, "end of the plan")]
     if end > 1.2 * HOUR_S:
         looks.append((HOUR_S, "temperatures of air and meat"))
-    for time, text in (
-        (done.first_look_s, "first look: bend a cooled thin slice"),
-        (done.batch.earliest_s, "done at the earliest: bend a cooled thick slice"),
-        (done.batch.expected_s, "done as computed"),
-        (done.batch.latest_s, "done at the latest"),
-    ):
-        if time is not None:
-            looks.append((time, text))
+    if done.first_look_s is not None:
+        looks.append((done.first_look_s, "first look: bend a cooled thin slice"))
+    if done.batch.expected_s is not None:
+        early, late = clock_or_dash(done.batch.earliest_s), clock_or_dash(done.batch.latest_s)
+        looks.append((done.batch.expected_s, f"done as computed; nine times in ten {early} to {late}"))
     total = history.weight_kg.sum(axis=1)
     weights = {time: shown.weight.text(float(np.interp(time, history.time_s, total))) for time, _ in looks}
+    if done.stop is not None and done.stop.weight_kg is not None and done.stop.likely_s is not None:
+        looks.append((done.stop.likely_s, "STOP at this weight, whenever: surely dry (95 %)"))
+        weights[done.stop.likely_s] = shown.weight.text(done.stop.weight_kg)
     if done.batch.expected_s is not None:
         more = half_hour_more(history, done.batch.expected_s)
         later = more.at_s + HALF_HOUR_S
@@ -259,13 +261,15 @@ def _looks(history: History, answers: Answers, shown: Units) -> Grid:
 
 
 def _trays(history: History, shown: Units) -> Grid:
-    rows, several = [], int(history.tray.max()) > 0
+    rows, several, target = [], int(history.tray.max()) > 0, history.batch.targets.water_activity
+    course = course_of(history, target)
     for tray, texture in enumerate(texture_window(history).trays):
         slabs = history.tray == tray
         weight = history.weight_kg[:, slabs].sum(axis=1)
         activity = history.equalised_water_activity[:, slabs].max(axis=1)
-        when = first_time_down_to(history.time_s, activity, history.batch.targets.water_activity)
-        goal = "-" if when is None else shown.weight.text(float(np.interp(when, history.time_s, weight)))
+        when = first_time_down_to(history.time_s, activity, target)
+        stop = stop_of(history, course, target, slabs).weight_kg
+        goal = "-" if stop is None else shown.weight.text(stop)
         rows.append(
             (
                 f"tray {tray + 1}" if several else "all",
@@ -281,8 +285,8 @@ def _trays(history: History, shown: Units) -> Grid:
         "",
         "meat laid on",
         "empty weighs",
-        "meat when done",
-        "both, when done",
+        "stop at (meat)",
+        "stop at (both)",
         "done at",
         "bends, as computed",
     )
@@ -298,14 +302,15 @@ def _bends(window: TextureWindow) -> str:
 
 def _slices(history: History, shown: Units) -> Grid:
     target, rows = history.batch.targets.water_activity, []
+    course = course_of(history, target)
     windows = texture_window(history).classes
     for number, (one, texture) in enumerate(zip(history.batch.meat.classes, windows, strict=True)):
         slabs = np.flatnonzero(history.kind == number)
         wettest = slabs[int(history.mean_moisture_db[-1, slabs].argmax())]
         activity = history.equalised_water_activity[:, wettest]
         when = first_time_down_to(history.time_s, activity, target)
-        share = history.weight_kg[:, wettest] / history.weight_kg[0, wettest]
-        goal = "-" if when is None else f"{100.0 * float(np.interp(when, history.time_s, share)):.0f} %"
+        stop = stop_of(history, course, target, np.arange(history.kind.size) == wettest).weight_kg
+        goal = "-" if stop is None else f"{100.0 * stop / float(history.weight_kg[0, wettest]):.0f} %"
         driest = slabs[int(history.mean_moisture_db[-1, slabs].argmin())]
         soonest = first_time_down_to(history.time_s, history.equalised_water_activity[:, driest], target)
         told = clock_or_dash(when)
@@ -313,7 +318,7 @@ def _slices(history: History, shown: Units) -> Grid:
             told = f"{clock(soonest)} to {told if when is not None else 'later'}, by tray"
         rows.append((shown.length.text(one.thickness_m), goal, told, "", "", _bends(texture)))
     return Grid(
-        ("slices", "share, done", "done at", "one weighs before", "take it out at", "bends, as computed"),
+        ("slices", "stop at", "done at", "one weighs before", "take it out at", "bends, as computed"),
         tuple(rows),
         (0.09, 0.11, 0.2, 0.16, 0.16, 0.28),
     )

@@ -5,7 +5,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import PercentFormatter
 
-from dryingsim.explore.sampling import WORDS
+from dryingsim.batch.uncertainties import WORDS
 from dryingsim.explore.spread_result import Spread
 from dryingsim.show.plots import BLACK, BLUE, GREEN, GREY, ORANGE, RED, SKY, caution, mark_target, open_frame
 from dryingsim.show.quantities import Units, spoken
@@ -28,7 +28,7 @@ def spread_figure(spread: Spread, units: str | None = None) -> Figure:
 
 def dryness_bands(spread: Spread, axes: Axes) -> Axes:
     """Draw the bands of the water activity over time, with the target and its uncertainty."""
-    mark_target(axes, spread.batch.targets.water_activity)
+    mark_target(axes, spread.batch)
     _bands(axes, spread, spread.bands("water_activity"), BLUE)
     axes.set_ylabel("water activity, evened out (-)")
     axes.set_title("How dry: half of all slices, nine in ten", loc="left")

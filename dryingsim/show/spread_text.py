@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.catalog import organisms
-from dryingsim.explore.sampling import INPUTS, WORDS
+from dryingsim.batch.uncertainties import INPUTS, WORDS
 from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.relied_air import air_unshown

@@ -10,7 +10,6 @@ from dryingsim.judge.grades import Grade
 from dryingsim.kitchen.packed_meat import HORIZON_DAYS
 from dryingsim.kitchen.storage import MOST_GEL_KG, GelNeed, Keeping, Storage, When
 from dryingsim.properties.packaging import GEL_SPREAD
-from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.show.quantities import Unit, spoken
 from dryingsim.show.storage_words import PLACES, in_short, long_days, measured
 from dryingsim.show.tables import Column, Table, plain, wrapped
@@ -76,9 +75,7 @@ def _heading(storage: Storage, title: str, shown: _Shown) -> str:
 
 def _state(storage: Storage, shown: _Shown) -> list[str]:
     product, room = storage.product, storage.keepings[0]
-    text = (
-        f"Evened out, the meat stands at a water activity of {storage.packed:.2f}, known to ±{UNCERTAINTY:g}."
-    )
+    text = f"Evened out, the meat stands at a water activity of {storage.packed:.2f}, known to ±{product.error:.2f}."
     if product.wettest - product.driest > 0.005:
         text += f" As they come off the trays, slices stand between {product.driest:.2f} and {product.wettest:.2f}."
     if storage.packing.gel_kg and room.expected is not None:
@@ -101,7 +98,7 @@ def _state(storage: Storage, shown: _Shown) -> list[str]:
 
 def _for_the_wettest(storage: Storage) -> str:
     """Say who may grow in the wettest slices before they have evened out, if that is not said of all the meat."""
-    room, reaches = storage.keepings[0], storage.product.wettest + UNCERTAINTY
+    room, reaches = storage.keepings[0], storage.product.wettest + storage.product.error
     found = [
         one.organism.name
         for one in room.growth
@@ -152,7 +149,7 @@ def _growth_table(storage: Storage) -> Table:
         Column(("", "cautious", "days"), [_when(w.cautious) for w in whens]),
     ]
     notes = [
-        f"- is not within {HORIZON_DAYS:.0f} days. Cautious: water activity off by {UNCERTAINTY:g} the wrong way, "
+        f"- is not within {HORIZON_DAYS:.0f} days. Cautious: water activity off by {storage.product.error:.2f} the wrong way, "
         "package and gel at the worse end of their ranges. Limits are the lowest published for growth; below them "
         "bacteria do not grow, but they may live on.",
     ]
@@ -253,7 +250,7 @@ def storage_values(storage: Storage, title: str) -> dict[str, Any]:
         "weight_kg": product.weight_kg,
         "moisture_db": product.moisture_db,
         "water_activity": storage.packed,
-        "uncertainty": UNCERTAINTY,
+        "uncertainty": product.error,
         "fat_share": product.fat_share,
         "evens_out_within_s": storage.within_s,
         "evens_out_between_s": storage.between_s,

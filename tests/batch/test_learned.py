@@ -11,9 +11,9 @@ from dryingsim.batch.learned import dial_K, diffusivity_factor, moved, with_lear
 from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
+from dryingsim.batch.uncertainties import INPUTS, read_uncertainties
 from dryingsim.engine.deviations import deviated
 from dryingsim.errors import InputError
-from dryingsim.explore.sampling import INPUTS, read_uncertainties
 from dryingsim.model.build import build_slabs
 
 DEMO = parse_batch(demo_text(), "demo")

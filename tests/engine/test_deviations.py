@@ -9,9 +9,9 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
+from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.engine.deviations import KNOTS, airs_of_deviations, deviated, runs_for_air, shares_of_runs
 from dryingsim.engine.segments import Clock, segments_in_appliance
-from dryingsim.explore.sampling import INPUTS
 from dryingsim.model.build import with_ideal_thermostat
 from dryingsim.properties.diffusivity import LEAN_MEAT
 

@@ -10,6 +10,7 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
+from dryingsim.batch.uncertainties import INPUTS, Uncertainty, default_uncertainties
 from dryingsim.engine.air_history import ApplianceAirHistory
 from dryingsim.engine.checkpoints import forget
 from dryingsim.engine.ensemble import Request, run_ensemble
@@ -17,7 +18,7 @@ from dryingsim.engine.segments import by_the_clock, clock_of, segments_in_applia
 from dryingsim.engine.slices import Slices
 from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
-from dryingsim.explore.sampling import INPUTS, Uncertainty, default_uncertainties, draw
+from dryingsim.explore.sampling import draw
 from dryingsim.explore.spread import slices_of_sample, spread
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import repeat_slabs

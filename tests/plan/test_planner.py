@@ -244,7 +244,7 @@ def test_without_doubts_slices_do_not_differ():
 
 
 def test_doubts_between_slices_add_up_as_squares():
-    from dryingsim.explore.sampling import Uncertainty, default_uncertainties
+    from dryingsim.batch.uncertainties import Uncertainty, default_uncertainties
 
     none = {key: Uncertainty("normal", 0.0) for key in default_uncertainties()}
     assert unevenness(none) == 0.0

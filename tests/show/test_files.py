@@ -108,7 +108,8 @@ def test_summary_is_the_answers_in_si(history, folder):
     assert summary["batch"] == history.batch.name
     assert summary["caution"] == CAUTION
     assert summary["done"]["batch"]["expected_s"] == answers.doneness.batch.expected_s
-    assert summary["done"]["batch"]["latest_s"] is None
+    assert summary["done"]["batch"]["latest_s"] == answers.doneness.batch.latest_s
+    assert summary["done"]["stop"]["weight_kg"] == answers.doneness.stop.weight_kg
     assert [one["thickness_m"] for one in summary["done"]["classes"]] == [0.004, 0.005, 0.006]
     assert summary["heating"]["peak_K"] == answers.heating.peak_K
     assert [stage["end_s"] for stage in summary["stages"]] == list(history.stage_end_s)

@@ -72,7 +72,10 @@ def test_times_to_look_are_in_order_and_have_weights(run):
     in_the_plan = [row for row in rows if "half an hour more" not in row[1]]
     weights = [float(row[2].split()[0]) for row in in_the_plan]
     assert weights == sorted(weights, reverse=True)
-    assert rows[-1][2] == "267 g"  # without the oven stage, which comes in the plan
+    later = next(row for row in rows if "half an hour more" in row[1])
+    assert later[2] == "267 g"  # without the oven stage, which comes in the plan
+    stop = next(row for row in rows if "STOP at this weight" in row[1])
+    assert stop[2] == f"{1000.0 * answers.doneness.stop.weight_kg:.0f} g"
     assert any("done as computed" in row[1] and row[2] == "278 g" for row in rows)
     assert all(row[3] == row[4] == "" for row in rows)
 

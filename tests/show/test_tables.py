@@ -285,11 +285,29 @@ def test_answers_name_times_weight_and_heat(history):
 
 def test_a_late_end_of_the_window_is_said_to_be_beyond_the_run(history):
     answers = judge_batch(history)
-    assert answers.doneness.batch.latest_s is None
-    assert "beyond the end of the run" in answer_sentences(history, answers)[0]
-    window = replace(answers.doneness.batch, latest_s=20000.0)
-    known = replace(answers, doneness=replace(answers.doneness, batch=window))
-    assert f"and {spoken(20000.0)}" in answer_sentences(history, known)[0]
+    assert answers.doneness.batch.latest_s > history.time_s[-1]
+    assert "left in beyond the end of the run" in answer_sentences(history, answers)[0]
+
+    def told(latest_s):
+        window = replace(answers.doneness.batch, latest_s=latest_s)
+        return answer_sentences(history, replace(answers, doneness=replace(answers.doneness, batch=window)))[
+            0
+        ]
+
+    assert f"and {spoken(17000.0)}: kitchens" in told(17000.0)  # within the run
+    assert "to far beyond the end of the run" in told(None)
+
+
+def test_the_weight_to_stop_at_is_told_with_its_certainty(history):
+    answers = judge_batch(history)
+    stop = answers.doneness.stop
+    text = " ".join(answer_sentences(history, answers, "metric"))
+    assert f"Stop at {1000.0 * stop.weight_kg:.0f} g, likely after {spoken(stop.likely_s)}" in text
+    assert "at or below 0.85 with 95 % certainty" in text
+    none = replace(answers, doneness=replace(answers.doneness, stop=replace(stop, weight_kg=None)))
+    assert "measure the water activity itself" in " ".join(answer_sentences(history, none))
+    salty = replace(answers, doneness=replace(answers.doneness, salt_step_share=0.34))
+    assert "34 % of the time hangs on it" in " ".join(answer_sentences(history, salty))
 
 
 def test_a_batch_that_is_not_done_is_not_given_a_weight(unfinished):

@@ -18,7 +18,7 @@ import numpy as np
 
 from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog, parse_weigh_ins
 from dryingsim.batch.schema import Batch, Marinade, ThicknessClass
-from dryingsim.explore.sampling import default_uncertainties
+from dryingsim.batch.uncertainties import default_uncertainties
 from dryingsim.learn.fit import Fit, fit
 from dryingsim.learn.fitted_run import ClockedBatch, FittedRun, clocked_batch_of, simulate_runs, times_of
 from dryingsim.learn.forecast import down_to_s, forecast

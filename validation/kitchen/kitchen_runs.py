@@ -16,7 +16,7 @@ import numpy as np
 
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.history import History
-from dryingsim.judge.doneness import first_time_down_to
+from dryingsim.judge.done_window import first_time_down_to
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.simulate import run
 

@@ -146,7 +146,7 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
     batch = Batch(
         name=title,
         meat=_meat(Table.of(name, data, "meat", _MEAT)),
-        marinade=_marinade(Table.of(name, data, "marinade", ("salt", "sugar", "water"))),
+        marinade=_marinade(Table.of(name, data, "marinade", ("salt", "sugar", "water", "known"))),
         room=_room(Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure"))),
         support=cast(Support, trays.choice("support", get_args(Support), "mesh")),
         appliance=appliance,
@@ -226,6 +226,7 @@ def _marinade(table: Table) -> Marinade:
         salt_kg_kg=table.quantity("salt", _SALT, "0 g/kg"),
         sugar_kg_kg=table.quantity("sugar", _SUGAR, "0 g/kg"),
         water_kg_kg=table.quantity("water", _UPTAKE, "0 g/kg"),
+        known=table.yes_or_no("known", default=True),
     )
 
 
@@ -296,9 +297,7 @@ def _stage(name: str, number: int, entry: Any, appliance: Appliance | None) -> S
     air = Air(
         temperature_K=table.quantity("air", _AIR), humidity=_humidity(table, "humidity"), speed_m_s=speed
     )
-    turn = table.data.get("turn", False)
-    if not isinstance(turn, bool):
-        raise InputError(f"{table.where('turn')} = {show(turn)}: true or false is expected, without quotes")
+    turn = table.yes_or_no("turn", default=False)
     duration = table.quantity("duration", _DURATION) if "duration" in table else None
     until = _until(table) if "until" in table else None
     if duration is None and until is None:
@@ -338,11 +337,7 @@ def _humidity(table: Table, key: str) -> Humidity:
     kinds = [one for one in typed if one != "measured"]
     if len(kinds) != 1:
         raise InputError(f"{inner.place}: exactly one of {_HUMIDITY_EXAMPLES} is expected")
-    kind, measured = kinds[0], typed.get("measured", False)
-    if not isinstance(measured, bool):
-        raise InputError(
-            f"{inner.where('measured')} = {show(measured)}: true or false is expected, without quotes"
-        )
+    kind, measured = kinds[0], inner.yes_or_no("measured", default=False)
     value = inner.quantity(kind, _HUMIDITY[kind])
     return Humidity(kind=cast(HumidityKind, kind), value=value, measured=measured)
 

@@ -78,6 +78,19 @@ class Table:
         """
         return check_choice(self.where(key), self.data.get(key, default), allowed)
 
+    def yes_or_no(self, key: str, *, default: bool) -> bool:
+        """Return true or false.
+
+        Parameters
+        ----------
+        key : str
+        default : bool
+        """
+        typed = self.data.get(key, default)
+        if not isinstance(typed, bool):
+            raise InputError(f"{self.where(key)} = {show(typed)}: true or false is expected, without quotes")
+        return typed
+
     def water_activity(self, key: str) -> float:
         """Return a water activity."""
         value = to_ratio(self.where(key), self.data[key])

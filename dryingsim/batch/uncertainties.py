@@ -1,0 +1,310 @@
+"""What is not known of a batch: how much each input may be off, by default and as a batch file says.
+
+Some uncertainties are the same for the whole batch (how fast this meat lets water pass, how far the thermostat is off);
+others differ from slice to slice (thickness, place on the tray). How fast meat dries from kitchen to kitchen and from batch
+to batch is what all published drying says (`batch.catalog.drying_evidence`).
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from numbers import Real
+from typing import Any, Literal, cast, get_args
+
+import numpy as np
+
+from dryingsim.batch.catalog.drying_evidence import between_studies, student
+from dryingsim.batch.checks import check_choice, check_keys, check_range, show
+from dryingsim.batch.schema import Learned
+from dryingsim.batch.units import expected, to_si
+from dryingsim.errors import InputError
+
+Shape = Literal["normal", "lognormal", "student", "uniform"]
+Level = Literal["batch", "slice"]
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainty:
+    """How far an input may be from its value.
+
+    Attributes
+    ----------
+    shape : str
+        "normal": value + size * z; "lognormal": value * exp(size * z), so that it stays positive; "student": likewise
+        with Student's t in place of z, which has heavy tails: now and then far off; "uniform": value plus anything
+        within the size either way (for a factor: the factor is 1 plus it).
+    size : float
+        Standard deviation (of "student" the scale), or half the width; a share of the value, or in SI where `dimension` is
+        not "fraction".
+    """
+
+    shape: Shape
+    size: float
+
+    @property
+    def deviation(self) -> float:
+        """Standard deviation, of the logarithm for "lognormal" and "student"; in the unit of the size."""
+        if self.shape == "uniform":
+            return self.size / math.sqrt(3.0)
+        if self.shape == "student":
+            degrees = between_studies().degrees_of_freedom
+            return self.size * math.sqrt(degrees / (degrees - 2.0))
+        return self.size
+
+    def __post_init__(self) -> None:
+        """Refuse what has no meaning."""
+        check_choice("Uncertainty, shape", self.shape, get_args(Shape))
+        number = isinstance(self.size, Real) and not isinstance(self.size, bool)
+        if not number or not 0.0 <= self.size < math.inf:  # not a number fails too
+            raise InputError(
+                f"Uncertainty, size = {show(self.size)}: a number from 0 up is expected, a share of the value or in SI"
+            )
+
+    def drawn(self, u: np.ndarray, *, factor: bool) -> np.ndarray:
+        """Return the factor on the input, or what is added to it.
+
+        Parameters
+        ----------
+        u : ndarray
+            Even numbers, 0 < u < 1.
+        factor : bool
+            Which of the two.
+        """
+        from scipy.special import ndtri
+
+        if self.shape == "uniform":
+            return (1.0 if factor else 0.0) + self.size * (2.0 * u - 1.0)
+        if self.shape == "student":
+            return np.exp(self.size * student(ndtri(u), between_studies().degrees_of_freedom))
+        z = self.size * ndtri(u)
+        if not factor:
+            return z
+        return np.exp(z) if self.shape == "lognormal" else 1.0 + z
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """An input that is uncertain by default.
+
+    Attributes
+    ----------
+    words : str
+        What a person reads.
+    level : str
+        "batch": the same for all slices of a batch; "slice".
+    dimension : str
+        Of the size as typed, see `dryingsim.batch.units`.
+    factor : bool
+        Whether the uncertainty multiplies the input.
+    most : float
+        Largest size accepted.
+    default : Uncertainty
+    source : str
+        Where the default comes from.
+    """
+
+    words: str
+    level: Level
+    dimension: str
+    factor: bool
+    most: float
+    default: Uncertainty
+    source: str
+
+    @property
+    def shapes(self) -> tuple[str, ...]:
+        """Shapes that its uncertainty may have: what is added has no logarithm."""
+        return tuple(shape for shape in get_args(Shape) if self.factor or shape in ("normal", "uniform"))
+
+
+# The defaults. Where nothing published was found they are estimates, with the range thought likely.
+INPUTS: dict[str, Input] = {
+    "diffusivity": Input(
+        "how fast meat lets water pass, from kitchen to kitchen",
+        "batch",
+        "fraction",
+        True,
+        1.0,
+        Uncertainty("student", round(between_studies().kitchens, 2)),
+        "from kitchen to kitchen: of the diffusivity, so that with the batches nine in ten times of a new laboratory lie "
+        f"within the factor {between_studies().factor_new_batch:g} of all published drying (validation/fits/drying; fitted); "
+        f"Student's t with {between_studies().degrees_of_freedom:.2g} degrees of freedom",
+    ),
+    "diffusivity_batches": Input(
+        "how fast meat lets water pass, from batch to batch",
+        "batch",
+        "fraction",
+        True,
+        1.0,
+        Uncertainty("lognormal", round(between_studies().batches, 2)),
+        "batches of one laboratory, all published drying (validation/fits/drying; fitted)",
+    ),
+    "film": Input(
+        "film coefficient, whole appliance",
+        "batch",
+        "fraction",
+        True,
+        0.5,
+        Uncertainty("lognormal", 0.125),
+        "correlations hold within 25 % (Incropera, ch. 7; from memory), taken as two standard deviations",
+    ),
+    "setpoint": Input(
+        "air temperature against its setting",
+        "batch",
+        "temperature difference",
+        False,
+        20.0,
+        Uncertainty("normal", 3.0),
+        "estimate, 1-5 K in the mean; household ovens swing by 8-14 K around it (repair pages)",
+    ),
+    "room_humidity": Input(
+        "relative humidity of the room",
+        "batch",
+        "fraction",
+        False,
+        0.3,
+        Uncertainty("normal", 0.08),
+        "estimate, 5-12 points: a room over some days, and a cheap hygrometer",
+    ),
+    "air_exchange": Input(
+        "air exchange with the room",
+        "batch",
+        "fraction",
+        True,
+        1.0,
+        Uncertainty("lognormal", 0.3),
+        "estimate, 20-50 %: leakage and vents of home appliances are not published",
+    ),
+    "thickness_between": Input(
+        "thickness, from slice to slice",
+        "slice",
+        "fraction",
+        True,
+        0.4,
+        Uncertainty("lognormal", 0.10),
+        "estimate, 5-20 %: hand-cut slices; a machine cuts to some per cent",
+    ),
+    "thickness_within": Input(
+        "thickness, from place to place on a slice",
+        "slice",
+        "fraction",
+        True,
+        0.4,
+        Uncertainty("lognormal", 0.05),
+        "estimate, 3-10 %",
+    ),
+    "diffusivity_slices": Input(
+        "diffusivity, from slice to slice",
+        "slice",
+        "fraction",
+        True,
+        1.0,
+        Uncertainty("lognormal", between_studies().slices),
+        "estimate, 5-20 %: direction of the fibres, fat between them",
+    ),
+    "film_places": Input(
+        "film coefficient, from place to place",
+        "slice",
+        "fraction",
+        True,
+        0.5,
+        Uncertainty("lognormal", 0.10),
+        "estimate, 5-20 %: air over a tray is not even",
+    ),
+    "moisture": Input(
+        "water in the raw meat",
+        "slice",
+        "fraction",
+        False,
+        0.05,
+        Uncertainty("normal", 0.008),
+        "standard deviation over 13 lean cuts of the round, the knuckle and the tip (USDA SR28; derived)",
+    ),
+    "marinade": Input(
+        "salt and sugar taken up",
+        "slice",
+        "fraction",
+        True,
+        1.0,
+        Uncertainty("lognormal", 0.15),
+        "estimate, 10-30 %: thin slices take up more, and overlap in the bag",
+    ),
+}
+# of all that may differ between slices, the inputs and what comes of them
+WORDS = {"thickness": "thickness, all told", "tray": "tray"} | {
+    key: kind.words for key, kind in INPUTS.items()
+}
+
+
+def default_uncertainties() -> dict[str, Uncertainty]:
+    """Return the uncertainties of all inputs by default."""
+    return {key: kind.default for key, kind in INPUTS.items()}
+
+
+def uncertainties_of(learned: Learned | None) -> dict[str, Uncertainty]:
+    """Return the uncertainties of all inputs, where logs of earlier batches say how far off they are.
+
+    Parameters
+    ----------
+    learned : Learned or None
+    """
+    uncertainties = default_uncertainties()
+    for key, correction in (learned.corrections if learned else {}).items():
+        shape: Shape = (
+            "lognormal" if INPUTS[key].factor else "normal"
+        )  # a fit is normal, and of the next batch
+        uncertainties[key] = Uncertainty(shape, correction.uncertainty)
+        if key == "diffusivity":
+            uncertainties["diffusivity_batches"] = Uncertainty("lognormal", 0.0)
+    return uncertainties
+
+
+def read_uncertainties(
+    document: Mapping[str, Any], name: str, learned: Learned | None = None
+) -> dict[str, Uncertainty]:
+    """Read the table [spread] of a batch file; what it does not name keeps its default.
+
+    Parameters
+    ----------
+    document : mapping
+        The batch file as `tomllib` reads it.
+    name : str
+        What messages call it.
+    learned : Learned, optional
+        Of the batch: its uncertainties then are the defaults.
+
+    Returns
+    -------
+    dict of Uncertainty
+        For every key of `INPUTS`. Each is typed as one text, the size ("10 %", "3 K"; "0 %": no uncertainty), or as a
+        table of a shape and a size: { uniform = "20 %" }.
+
+    Examples
+    --------
+    >>> read_uncertainties({"spread": {"setpoint": {"uniform": "9 degF"}}}, "batch.toml")["setpoint"]
+    Uncertainty(shape='uniform', size=5.0)
+    """
+    table, place = document.get("spread", {}), f"{name}: [spread]"
+    if not isinstance(table, dict):
+        raise InputError(f"{place} = {show(table)}: a table of keys is expected ({', '.join(INPUTS)})")
+    check_keys(place, table, INPUTS)
+    uncertainties = uncertainties_of(learned)
+    for key, typed in table.items():
+        uncertainties[key] = _read(f"{place}, {key}", typed, INPUTS[key])
+    return uncertainties
+
+
+def _read(where: str, typed: Any, kind: Input) -> Uncertainty:
+    shape, size = kind.default.shape, typed
+    if isinstance(typed, dict):
+        if len(typed) != 1:
+            raise InputError(
+                f'{where} = {show(typed)}: one shape is expected, for example {{ uniform = "20 %" }}'
+            )
+        word, size = next(iter(typed.items()))
+        shape = cast(Shape, check_choice(f"{where}, the shape", word, kind.shapes))
+    if not isinstance(size, str):
+        raise InputError(f"{where} = {show(typed)}: {expected(kind.dimension)}, or a shape and a size")
+    value = to_si(where, size, kind.dimension)
+    limit = f"0 to {100 * kind.most:g} %" if kind.dimension == "fraction" else f"0 to {kind.most:g} K"
+    return Uncertainty(shape, check_range(where, size, value, 0.0, kind.most, limit))

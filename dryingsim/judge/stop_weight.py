@@ -1,0 +1,145 @@
+"""The weight to stop at: where the water activity is at or below its limit with 95 % certainty.
+
+A batch is taken out by its weight, whatever the clock says, so how fast it dries does not matter here. What does: how well the
+sorption curve knows this kind of product, the salt and sugar taken up, the water in the raw meat (which says how much dry
+matter a weight holds), and the scale.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
+from dryingsim.batch.schema import Batch
+from dryingsim.batch.uncertainties import uncertainties_of
+from dryingsim.evidence import Evidence
+from dryingsim.history import History
+from dryingsim.judge.done_window import Course, computed_level, first_time_down_to, normal_points
+from dryingsim.model.build import recipe_of
+from dryingsim.properties.water_activity import (
+    REFERENCE_TEMPERATURE,
+    SALT_SATURATION,
+    Recipe,
+    equilibrium_moisture,
+    water_activity,
+)
+
+_SCALE: Annotated[
+    float, Evidence("-", "estimate", "standard deviation of a kitchen scale, of the weight", (0.002, 0.01))
+] = 0.005
+_DRIEST: Annotated[float, Evidence("-", "numerical", "water activity: no product is dried below")] = 0.02
+_CERTAINTY: Annotated[float, Evidence("-", "assumed", "that the water activity is at or below its limit")] = (
+    0.95
+)
+_STEP: Annotated[
+    float,
+    Evidence(
+        "-",
+        "estimate",
+        "of water activity either side of the saturation of salt, where the curve is steepest",
+    ),
+] = 0.02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stop:
+    """When to stop by weight.
+
+    Attributes
+    ----------
+    water_activity : float
+        As computed: so low that the true one is at or below the limit with 95 % certainty [-].
+    weight_kg : float or None
+        Of the batch, or the part of it, then [kg]; None where slices do not get so dry in this air.
+    likely_s : float or None
+        When that is likeliest [s]; may lie beyond the run, if the slices are left in as they are.
+    """
+
+    water_activity: float
+    weight_kg: float | None
+    likely_s: float | None
+
+
+def stop_level(batch: Batch, target: float) -> float:
+    """Return the water activity, as computed, at whose weight the true one is at or below a limit with 95 % certainty.
+
+    Of each batch drawn the largest weight is found at which it is dry enough; nineteen in twenty are above the answer.
+
+    Parameters
+    ----------
+    batch : Batch
+    target : float
+        Limit of the water activity [-].
+    """
+    sizes, raw, marinade = uncertainties_of(batch.learned), batch.meat.composition, batch.marinade
+    curve, water, taken_up, scale = normal_points(4)
+    wetter = sizes["moisture"].size * water
+    others = 1.0 - wetter / (1.0 - raw.water)  # of protein and all else that is dry
+    more = np.exp(sizes["marinade"].size * taken_up)
+    salt, sugar = more * marinade.salt_kg_kg, more * marinade.sugar_kg_kg
+    dry = (1.0 - raw.water) * others + salt + sugar
+    level = computed_level(target, activity_error_of(batch).deviation * curve)
+    recipe = Recipe(protein=raw.protein * others / dry, salt=salt / dry, sugar=sugar / dry)
+    moisture = equilibrium_moisture(np.clip(level, _DRIEST, 0.995), REFERENCE_TEMPERATURE, recipe)
+    weights = dry * (1.0 + moisture) / (1.0 + _SCALE * scale)  # per raw meat, as a scale tells them
+    meant, solids, _ = recipe_of(batch)
+    sure = float(np.quantile(weights, 1.0 - _CERTAINTY, method="inverted_cdf")) / solids - 1.0
+    return min(float(water_activity(max(sure, 1e-3), REFERENCE_TEMPERATURE, meant)), target)
+
+
+def stop_of(history: History, course: Course, target: float, slabs: np.ndarray | None = None) -> Stop:
+    """Return when to stop a batch by its weight, or a part of it.
+
+    Parameters
+    ----------
+    history : History
+    course : Course
+        Of it.
+    target : float
+        Limit of the water activity [-].
+    slabs : ndarray of bool, shape (m,), optional
+        The part, whose wettest slices count; all of it if left out.
+    """
+    here = np.ones(history.kind.size, dtype=bool) if slabs is None else slabs
+    level = stop_level(history.batch, target)
+    in_run = first_time_down_to(history.time_s, history.equalised_water_activity[:, here].max(axis=1), level)
+    if in_run is not None:
+        of_run = history.weight_kg[:, here].sum(axis=1)
+        return Stop(
+            water_activity=level,
+            weight_kg=float(np.interp(in_run, history.time_s, of_run)),
+            likely_s=in_run,
+        )
+    wettest = course.water_activity[:, here].max(axis=1)
+    if wettest[-1] > level:
+        return Stop(water_activity=level, weight_kg=None, likely_s=None)
+    time = float(np.interp(-level, -wettest, course.time_s))
+    weights = (history.dry_mass_kg * (1.0 + course.moisture_db))[:, here].sum(axis=1)
+    return Stop(water_activity=level, weight_kg=float(np.interp(time, course.time_s, weights)), likely_s=time)
+
+
+def salt_step(history: History, course: Course, window: tuple[float, float]) -> float | None:
+    """Return the share of the drying time that hangs on where salt crystallises, None where that is of no matter.
+
+    Parameters
+    ----------
+    history : History
+    course : Course
+        Of it.
+    window : tuple of float
+        Water activities between which the end may lie [-].
+
+    Notes
+    -----
+    Where salt crystallises its water is set free: the water activity stays while much water leaves.
+    """
+    low, high = window
+    if not (history.batch.marinade.salt_kg_kg > 0.0 and low <= SALT_SATURATION <= high):
+        return None
+    falling = -course.water_activity.max(axis=1)
+    begins, ends = np.interp(
+        [-(SALT_SATURATION + _STEP), -(SALT_SATURATION - _STEP)], falling, course.time_s, right=np.nan
+    ).tolist()
+    return (ends - begins) / ends if math.isfinite(ends) and ends > 0.0 else None
