@@ -4,7 +4,6 @@ from dryingsim.batch.reading.marinade_file import TABLESPOON_M3
 from dryingsim.judge.grades import Grade
 from dryingsim.kitchen.storage import Keeping, Storage
 from dryingsim.properties.packaging import GEL_BULK_DENSITY
-from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.show.quantities import Unit
 
 PLACES = {"room": "Room", "fridge": "Refrigerator", "freezer": "Freezer"}
@@ -83,7 +82,7 @@ def _gel(storage: Storage, weight: Unit) -> str:
 
 def _illness_may_grow_at_first(storage: Storage) -> bool:
     """Whether the wettest slices as they are packed may let anything harmful grow in the room, by the cautious figures."""
-    wettest = storage.product.wettest + UNCERTAINTY
+    wettest = storage.product.wettest + storage.product.error
     return any(
         growth.harmful and not growth.too_cold and wettest >= growth.organism.water_activity
         for growth in storage.keepings[0].growth
