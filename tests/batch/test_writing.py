@@ -192,6 +192,7 @@ def batches(draw):
             salt_kg_kg=draw(numbers(0.0, 0.15)),
             sugar_kg_kg=draw(numbers(0.0, 0.5)),
             water_kg_kg=draw(numbers(-0.25, 0.5)),
+            known=draw(st.booleans()),
         ),
         support=draw(st.sampled_from(["mesh", "sheet"])),
         appliance=appliance,

@@ -116,7 +116,7 @@ def _marinade(marinade: Marinade) -> Table:
         "salt": spelled(marinade.salt_kg_kg, "mass fraction"),
         "sugar": spelled(marinade.sugar_kg_kg, "mass fraction"),
         "water": spelled(marinade.water_kg_kg, "mass fraction"),
-    }
+    } | ({} if marinade.known else {"known": False})
 
 
 def _room(room: Room) -> Table:
