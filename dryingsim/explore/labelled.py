@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dryingsim.explore.sampling import INPUTS
+from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.history.provenance import attributes, inputs_of
 from dryingsim.judge.grades import GRADES
 

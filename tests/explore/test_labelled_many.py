@@ -93,7 +93,7 @@ def test_a_spread_is_a_row_per_slice(spread, batch):
     by_batch = table.groupby("batch")["input_setpoint"].nunique()
     assert (by_batch == 1).all()  # what is the same for a batch
     assert table.attrs["seed"] == 5
-    assert "diffusivity: lognormal 0.57" in table.attrs["uncertainties"]
+    assert "diffusivity: student 0.4" in table.attrs["uncertainties"]
     came_from(table.attrs, batch)
     assert len(slices_npz(spread)) > 0
 
