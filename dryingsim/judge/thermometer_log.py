@@ -156,7 +156,8 @@ def log_of_logger(
         raise InputError(f"{logger.name}: at least two readings of the meat are needed, found {read.size}")
     lines = tuple(logger.lines[i] for i in read.tolist())
     time_s = logger.time_s[read] - logger.time_s[read[0]]
-    _check_gaps(logger.name, lines, time_s.tolist(), longest_gap_s, set_forward=" " in logger.begins)
+    dated = bool(logger.begins) and not logger.facts.zoned
+    _check_gaps(logger.name, lines, time_s.tolist(), longest_gap_s, set_forward=dated)
     humidity, air = humidity_of(logger), logger.values.get("air")
     activity = logger.values.get("water_activity")
     return ThermometerLog(

@@ -59,6 +59,12 @@ def test_an_hour_that_is_missing_is_no_drying_time(tmp_path):
     path = tmp_path / "forward.csv"
     path.write_text(table(["Time", "Meat °C"], [clock, INVENTED.meat]), encoding="utf-8")
     assert_one_line(invoke(path), "was the clock set forward by an hour?")
+    path.write_text(
+        table(["Time", "Meat °C"], [[f"{at}+01:00" for at in clock], INVENTED.meat]), encoding="utf-8"
+    )
+    result = invoke(path)
+    assert_one_line(result, "61 min without a reading")
+    assert "clock" not in result.stderr  # the zone says that it was none
 
 
 def test_a_wick_that_has_run_dry_leaves_the_log_in_doubt(tmp_path):

@@ -91,6 +91,7 @@ class LoggerFacts:
     same_minute: int
     newest_first: bool
     set_back_line: int | None
+    zoned: bool  # a time zone stands behind every time
     footers: int
 
 
@@ -163,6 +164,7 @@ def parse_logger_file(
             not_read=tuple(not_read),
             marks=tuple(marks.items()),
             set_back_line=times.set_back_line,
+            zoned=times.zoned,
             footers=table.footers,
             cut_off=len(rows.kept) - len(kept),
             repeated=rows.repeated,

@@ -74,6 +74,8 @@ class LoggedTimes:
         Whether times are finer than a minute.
     set_back_line : int or None
         Where the clock was set back by an hour.
+    zoned : bool
+        Whether the zone stands behind every time.
     by_the_clock : bool
         Whether these are times of day; else times since the start.
     """
@@ -82,6 +84,7 @@ class LoggedTimes:
     first: date | None = None
     to_the_second: bool = True
     set_back_line: int | None = None
+    zoned: bool = False
     by_the_clock: bool = True
 
 
@@ -185,7 +188,11 @@ def times_of_stamps(
     local, at = (seconds, None) if zoned else _unwound(seconds)
     line = None if at is None else lines[at]
     return LoggedTimes(
-        time_s=tuple((local - local[0]).tolist()), first=first, to_the_second=fine, set_back_line=line
+        time_s=tuple((local - local[0]).tolist()),
+        first=first,
+        to_the_second=fine,
+        set_back_line=line,
+        zoned=zoned,
     )
 
 
