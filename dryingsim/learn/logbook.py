@@ -19,6 +19,7 @@ from dryingsim.judge.doneness import judge_batch
 from dryingsim.learn.estimates import Estimate, estimates, misfits
 from dryingsim.learn.forecast import Forecast, forecast
 from dryingsim.learn.logs import described
+from dryingsim.learn.outcomes import answers_to
 from dryingsim.learn.parameters import priors_of
 from dryingsim.learn.problem import logged_batch_of
 from dryingsim.learn.support import fit_supported
@@ -54,6 +55,8 @@ class LogbookEntry:
     estimates : tuple of Estimate
     slips : int
         Readings left out.
+    answers : tuple of str
+        What to change next time for what people said of the meat.
     """
 
     log: str
@@ -69,6 +72,7 @@ class LogbookEntry:
     last_predicted_share: float
     estimates: tuple[Estimate, ...]
     slips: int
+    answers: tuple[str, ...] = ()
 
     @property
     def ratio(self) -> float | None:
@@ -138,6 +142,7 @@ def entry_of(pair: tuple[Path, Path]) -> LogbookEntry | str:
         last_predicted_share=predicted,
         estimates=tuple(estimates(fitted)),
         slips=len(misfits(fitted)),
+        answers=answers_to(plain.batch, log),
     )
 
 
@@ -185,7 +190,8 @@ def read_logbook(
 # --- what to change next time ----------------------------------------------------------------------------------------
 def advice(book: Logbook) -> list[str]:
     """Return what to change next time, most important first; plain sentences without units."""
-    sentences = [*_of_times(book.entries), *_of_air(book.entries), *_of_weighing(book.entries)]
+    complaints = [answer for entry in book.entries for answer in entry.answers]
+    sentences = [*complaints, *_of_times(book.entries), *_of_air(book.entries), *_of_weighing(book.entries)]
     return sentences or ["Nothing to change: the predictions hold."]
 
 

@@ -58,6 +58,11 @@ def test_nothing_to_change_where_predictions_hold():
     assert advice(book(took(5.0), took(5.2, "b.csv"))) == ["Nothing to change: the predictions hold."]
 
 
+def test_complaints_come_first_and_are_never_answered_with_nothing_to_change():
+    complained = replace(took(5.0), answers=("a.csv, too salty: less salt.",))
+    assert advice(book(complained, took(5.2, "b.csv"))) == ["a.csv, too salty: less salt."]
+
+
 def test_batches_that_all_take_longer_should_teach_the_next():
     told = advice(book(took(6.5), took(6.9, "b.csv")))
     assert "Your 2 batches took 34 % longer than predicted" in told[0]

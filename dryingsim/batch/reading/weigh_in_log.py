@@ -16,7 +16,8 @@ in any order, separated by comma, semicolon or tab:
 
 Units stand in the heading or behind the number ("1 lb 6 oz"). Cells may be empty. A decimal comma is read where it can
 only be that. How finely a scale or a thermometer reads is taken from the digits typed. A remark `# batch: FILE.toml`
-says what the log is of.
+says what the log is of; `# outcome: too brittle, too salty` what became of it: too brittle, too moist, too salty, mouldy after
+so many days, good.
 """
 
 import math
@@ -27,7 +28,7 @@ from datetime import date
 from pathlib import Path
 from typing import Literal
 
-from dryingsim.batch.checks import show
+from dryingsim.batch.checks import check_choice, show
 from dryingsim.batch.reading.text_file import read_table
 from dryingsim.batch.reading.typed_columns import (
     by_word,
@@ -70,7 +71,9 @@ _STEPS = (5, 2)  # a scale that shows every fifth or second step of its last dig
 _BOILING_K = 373.15  # of water; while it dries meat stays below
 _TELLING = 5  # values it takes to believe that
 _NUMBER = re.compile(r"[+-]?\d+(?:\.(\d*))?")
-_REMARK = re.compile(r"#\s*(batch|date)\s*:\s*(.*\S)\s*", re.IGNORECASE)
+_REMARK = re.compile(r"#\s*(batch|date|outcome)\s*:\s*(.*\S)\s*", re.IGNORECASE)
+_OUTCOMES = ("too brittle", "too moist", "too salty", "mouldy after 9 days", "good")  # in any number of days
+_MOULDY = re.compile(r"mou?ldy(?: after (\d+) days?)?")
 _THICK = re.compile(r"(\d[\d.]*\s*(?:mm|cm|inch|in))\s*$")
 
 
@@ -99,6 +102,7 @@ class WeighInLog:
     batch_file: str | None
     date: str | None
     remarks: tuple[str, ...]  # what looks odd but can be used
+    outcomes: tuple[str, ...] = ()  # what people said of the finished meat, see `_OUTCOMES`
 
     def of(self, quantity: Quantity) -> tuple[Reading, ...]:
         """Return the readings of one quantity."""
@@ -151,9 +155,8 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     if not any(one.quantity == "weight" for one in readings):
         raise InputError(f"{name}: no weight found below the heading; at least one is needed, with its time")
     readings = _resolved(readings)
-    remarks = dict(
-        (m[1].lower(), m[2]) for line in text.splitlines() if (m := _REMARK.fullmatch(line.strip()))
-    )
+    said = [(m[1].lower(), m[2]) for line in text.splitlines() if (m := _REMARK.fullmatch(line.strip()))]
+    remarks = dict(said)
     _check_date(name, remarks.get("date"))
     if not remarks.get("batch", "").isprintable():
         raise InputError(f"{name}: # batch: {show(remarks['batch'])}: the name of a batch file is expected")
@@ -165,7 +168,20 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
         batch_file=remarks.get("batch"),
         date=remarks.get("date"),
         remarks=tuple(_odd(readings)),
+        outcomes=_outcomes(name, ",".join(words for key, words in said if key == "outcome")),
     )
+
+
+def _outcomes(name: str, typed: str) -> tuple[str, ...]:
+    """Return what became of the batch in the words of `_OUTCOMES`."""
+    outcomes = []
+    for part in filter(None, (" ".join(one.lower().split()) for one in typed.split(","))):
+        mouldy = _MOULDY.fullmatch(part)
+        if mouldy:
+            outcomes.append(f"mouldy after {mouldy[1]} days" if mouldy[1] else "mouldy")
+        else:
+            outcomes.append(check_choice(f"{name}: # outcome", part, _OUTCOMES))
+    return tuple(outcomes)
 
 
 def _check_date(name: str, typed: str | None) -> None:

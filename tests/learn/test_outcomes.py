@@ -1,0 +1,94 @@
+"""What people say of the finished meat, and the weight or the salt for the next time."""
+
+from dataclasses import replace
+
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.catalog import growth_limits
+from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
+from dryingsim.batch.schema import Marinade
+from dryingsim.errors import InputError
+from dryingsim.learn.outcomes import answers_to, weight_to_stop_at
+from dryingsim.model.build import recipe_of
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, water_activity
+
+DEMO = ds.demo_batch()
+FIRST = 0.719  # 0.7 kg with 27 g/kg of salt and sugar
+
+
+def log(*outcomes, last=243):
+    said = "".join(f"# outcome: {outcome}\n" for outcome in outcomes)
+    return parse_weigh_ins(f"{said}time, weight [g]\n0:00, 719\n5:00, {last}\n", "a.csv")
+
+
+def activity(kg):
+    recipe, solids, _ = recipe_of(DEMO)
+    dry_kg = FIRST / 1.027 * solids
+    return float(water_activity(kg / dry_kg - 1.0, REFERENCE_TEMPERATURE, recipe))
+
+
+def test_outcomes_are_read_in_words():
+    assert log().outcomes == ()
+    assert log("Too brittle,  too salty", "moldy after 9 days").outcomes == (
+        "too brittle",
+        "too salty",
+        "mouldy after 9 days",
+    )
+
+
+def test_a_word_that_is_not_known_is_named():
+    with pytest.raises(InputError, match="# outcome = 'too britle': did you mean 'too brittle'"):
+        log("too britle")
+
+
+def test_too_brittle_is_a_heavier_weight_and_it_says_both():
+    (answer,) = answers_to(DEMO, log("too brittle"))
+    assert "a.csv, too brittle: stop at 251 g (8.9 oz); it was 243 g (8.6 oz) from 719 g" in answer
+    assert "may kill less" in answer
+
+
+@pytest.mark.parametrize("last", [0.2, 0.22, 0.243, 0.26])
+def test_brittle_meat_ends_moister_but_no_moister_than_required(last):
+    stop = weight_to_stop_at("too brittle", DEMO, FIRST, last)
+    assert stop > last
+    assert growth_limits.texture().brittle < activity(stop) <= DEMO.targets.water_activity + 1e-6
+
+
+@pytest.mark.parametrize("last", [0.25, 0.28, 0.30, 0.35])
+def test_moist_meat_ends_drier_and_below_what_is_required(last):
+    stop = weight_to_stop_at("too moist", DEMO, FIRST, last)
+    assert stop < last
+    assert activity(stop) <= DEMO.targets.water_activity - 0.05 + 1e-6
+    mouldy = weight_to_stop_at("mouldy after 9 days", DEMO, FIRST, last)
+    assert mouldy <= stop
+    assert activity(mouldy) <= 0.70 + 1e-6
+
+
+def test_moist_meat_that_is_complained_of_as_brittle_is_uneven():
+    (answer,) = answers_to(DEMO, log("too brittle", last=400))
+    assert "cut the slices more even" in answer
+
+
+def test_too_salty_is_less_salt():
+    (answer,) = answers_to(DEMO, log("too salty"))
+    assert "11.2 g of salt per kg instead of 15.0" in answer
+    (unsalted,) = answers_to(replace(DEMO, marinade=Marinade()), log("too salty"))
+    assert "took up no salt" in unsalted
+
+
+def test_without_two_weighings_of_the_whole_the_answer_is_to_weigh():
+    once = parse_weigh_ins("# outcome: too moist\ntime, weight [g]\n0:00, 719\n", "a.csv")
+    assert "weigh the whole batch" in answers_to(DEMO, once)[0]
+
+
+@pytest.mark.parametrize(
+    "outcome", ["too brittle", "too moist", "too salty", "mouldy", "mouldy after 3 days"]
+)
+def test_every_complaint_has_an_answer(outcome):
+    (answer,) = answers_to(DEMO, log(outcome))
+    assert answer.startswith(f"a.csv, {outcome}: ")
+
+
+def test_good_meat_asks_for_nothing():
+    assert answers_to(DEMO, log("good")) == ()
