@@ -56,6 +56,7 @@ DIMENSIONS: dict[str, Dimension] = {
         {
             "kg": "kg kilogram kilograms",
             "g": "g gram grams",
+            "mg": "mg milligram milligrams",
             "lb": "lb lbs pound pounds",
             "oz": "oz ounce ounces",
         },

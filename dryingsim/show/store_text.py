@@ -241,7 +241,8 @@ def storage_values(storage: Storage, title: str) -> dict[str, Any]:
     evens_out_within_s, evens_out_between_s : null without a thickness.
     package : its name, wall area and silica gel, with the sources of its numbers.
     places : room, fridge, freezer, each with the course, who may grow when, and which figure decides.
-    gel : for a number of days; null if not asked for.
+    gel_advised : the least that keeps it in the room for as long as advice does, and from where the meat itself breaks.
+    gel : likewise for a number of days; null if not asked for.
     """
     product, packing = storage.product, storage.packing
     return {
@@ -261,6 +262,11 @@ def storage_values(storage: Storage, title: str) -> dict[str, Any]:
             "source": f"{packing.package.source}. {packages.source()}",
         },
         "places": [_place_values(one) for one in storage.keepings],
+        "gel_advised": {
+            "days": storage.gel_advised.days,
+            "gel_kg": storage.gel_advised.gel_kg,
+            "meat_breaks_from_kg": storage.gel_advised.brittle_kg,
+        },
         "gel": None
         if storage.gel is None
         else {

@@ -423,3 +423,35 @@ def test_sodium_of_a_teaspoon_is_that_of_the_labels(name, mg_per_teaspoon, share
     assert 1e6 * one.salt / SALT_PER_SODIUM * one.tablespoon_kg / 3.0 == pytest.approx(
         mg_per_teaspoon, rel=share
     )
+
+
+def labelled(*lines):
+    rows = '[[ingredient]]\nname = "house sauce"\namount = "2 tbsp"\nwater = "60 %"\n' + "\n".join(lines)
+    return recipe(rows + "\n").portions[0]
+
+
+def test_an_ingredient_by_what_its_label_says_of_a_serving():
+    portion = labelled('sodium = "900 mg per 15 mL"', 'sugar = "2 g per 15 mL"', 'tablespoon = "17 g"')
+    sodium_kg = portion.weight_kg * portion.ingredient.salt / SALT_PER_SODIUM
+    assert sodium_kg == pytest.approx(2.0 * 900e-6 * 14.78676 / 15.0, rel=1e-5)  # of two tablespoons
+    assert portion.weight_kg * portion.ingredient.sugar == pytest.approx(4e-3 * 14.78676 / 15.0, rel=1e-5)
+    by_weight = labelled('sodium = "6 g per 100 g"', 'tablespoon = "17 g"')
+    assert by_weight.ingredient.salt == pytest.approx(0.06 * SALT_PER_SODIUM)
+
+
+@pytest.mark.parametrize(
+    ("lines", "says"),
+    [
+        (['sodium = "900 mg per 15 mL"'], "is by volume: give the weight of a level tablespoon"),
+        (['sodium = "900 mg per serving"', 'tablespoon = "17 g"'], "what a label says is expected"),
+        (['sodium = "900 per 15 mL"', 'tablespoon = "17 g"'], "a weight with its unit is expected"),
+        (['sodium = "90 g per 15 mL"', 'tablespoon = "17 g"'], "is outside 0 to 100 %"),
+        (['sodium = "1 g per 0 g"', 'tablespoon = "17 g"'], "a serving above nothing"),
+        (['sodium = "1 %"', 'salt = "1 %"', 'tablespoon = "17 g"'], "has both 'salt' and 'sodium'"),
+        (['tablespoon = "17 g"'], "needs 'salt'"),
+    ],
+)
+def test_slips_in_a_label_are_one_clear_line(lines, says):
+    with pytest.raises(InputError, match=says) as caught:
+        labelled(*lines)
+    assert len(str(caught.value).splitlines()) == 1

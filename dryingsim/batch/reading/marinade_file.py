@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from dryingsim.batch.catalog.ingredients import Ingredient, find_ingredient
+from dryingsim.batch.catalog.ingredients import SALT_PER_SODIUM, Ingredient, find_ingredient
 from dryingsim.batch.checks import brief, check_keys, check_range, show
 from dryingsim.batch.reading.raw_meat import PERCENT, read_raw_meat
 from dryingsim.batch.reading.text_file import read_text
@@ -26,7 +26,9 @@ _SPOON = Limits("mass", "1 g", "60 g")  # 0.07 to 4 g/cm3
 _AMOUNT_KG = 500.0
 _MOST_PER_MEAT = 20.0  # marinade per raw meat, by weight: beyond that an amount is a slip of the pen
 _TOP = ("title", "meat", "marinade", "ingredient", "dried", "display")
-_OWN = ("water", "salt", "sugar", "acid", "nitrite", "tablespoon")
+_OWN = ("water", "salt", "sodium", "sugar", "acid", "nitrite", "tablespoon")
+_LABEL = '"900 mg per 15 mL" or "6 g per 100 g"'
+_SPOON_TOO = 'give the weight of a level tablespoon too (tablespoon = "17 g")'
 _EXAMPLES = '"20 g", "100 mL", "1/2 cup" or "2 tbsp"'
 
 
@@ -124,8 +126,15 @@ def _portion(name: str, number: int, entry: Any) -> Portion:
 
 
 def _own_ingredient(table: Table, called: str) -> Ingredient:
-    water, salt = (table.quantity(key, PERCENT) for key in ("water", "salt"))
-    sugar, acid, nitrite = (table.quantity(key, PERCENT, "0 %") for key in ("sugar", "acid", "nitrite"))
+    table.only_one("salt", "sodium")
+    tablespoon_kg = table.quantity("tablespoon", _SPOON) if "tablespoon" in table else None
+    water = table.quantity("water", PERCENT)
+    if "sodium" in table:
+        salt = _by_label(table, "sodium", tablespoon_kg) * SALT_PER_SODIUM
+    else:
+        salt = _by_label(table, "salt", tablespoon_kg)
+    sugar = _by_label(table, "sugar", tablespoon_kg) if "sugar" in table else 0.0
+    acid, nitrite = (table.quantity(key, PERCENT, "0 %") for key in ("acid", "nitrite"))
     total = water + salt + sugar + acid + nitrite
     if total > 1.01:  # a label's rounding
         raise InputError(
@@ -139,8 +148,27 @@ def _own_ingredient(table: Table, called: str) -> Ingredient:
         sugar=sugar,
         acid=acid,
         nitrite=nitrite,
-        tablespoon_kg=table.quantity("tablespoon", _SPOON) if "tablespoon" in table else None,
+        tablespoon_kg=tablespoon_kg,
     )
+
+
+def _by_label(table: Table, key: str, tablespoon_kg: float | None) -> float:
+    """Return a share of the weight, typed as percent or as a label says it: "900 mg per 15 mL", "6 g per 100 g"."""
+    typed, where = table.data.get(key), table.where(key)
+    if not isinstance(typed, str) or " per " not in typed:
+        return table.quantity(key, PERCENT)
+    part, _, whole = typed.partition(" per ")
+    kind = kind_of(whole, ("mass", "volume"))
+    if kind is None:
+        raise InputError(f"{where} = {show(typed)}: what a label says is expected, for example {_LABEL}")
+    size = to_si(where, whole, kind)
+    if kind == "volume":
+        if tablespoon_kg is None:
+            raise InputError(f"{where} = {show(typed)} is by volume: {_SPOON_TOO}")
+        size *= tablespoon_kg / TABLESPOON_M3
+    if not size > 0.0:
+        raise InputError(f"{where} = {show(typed)}: a serving above nothing is expected")
+    return check_range(where, typed, to_si(where, part, "mass") / size, 0.0, 1.0, "0 to 100 % of the weight")
 
 
 def _which(ingredient: Ingredient) -> str:
@@ -168,10 +196,7 @@ def _weight(table: Table, ingredient: Ingredient) -> float:
         if ingredient.kinds:
             raise InputError(f"{where} = {show(typed)} is a volume: {_which(ingredient)}")
         if ingredient.tablespoon_kg is None:
-            raise InputError(
-                f"{where} = {show(typed)} is a volume: give the weight of a level tablespoon too (tablespoon = "
-                '"17 g"), or the amount by weight'
-            )
+            raise InputError(f"{where} = {show(typed)} is a volume: {_SPOON_TOO}, or the amount by weight")
         size *= ingredient.tablespoon_kg / TABLESPOON_M3
     if not size > 0.0:
         raise InputError(f"{where} = {show(typed)}: an amount above nothing is expected")
