@@ -341,6 +341,8 @@ def test_units_do_not_matter():
         ("bourbon", "whisky"),
         ("dry mustard", "mustard powder"),
         ("fine sea salt", "sea salt, fine"),
+        ("freshly ground black pepper", "black pepper"),
+        ("chipotle powder", "spice"),  # without the salt of a blend
     ],
 )
 def test_other_names_of_an_ingredient(called, name):
