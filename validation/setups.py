@@ -151,7 +151,7 @@ class MoistureOnly:
         air, film = self._edge
         assert air is not None
         assert film is not None
-        return EdgeExchange(self.slabs, air, film, t, x, self._t)
+        return EdgeExchange(self.slabs, air, film, film, t, x, self._t)
 
     def linearize(self, t: float, y: np.ndarray) -> None:
         """Prepare the blocks of the matrix; the second unknown of each block is idle."""
@@ -164,8 +164,6 @@ class MoistureOnly:
         diagonal[0, 0, 1:] += above
         diagonal[0, 0, [0, -1]] -= self._conductance
         diagonal[0, 0] /= self._mass
-        if self._edge[0] is not None:
-            diagonal[0, 0] -= self._edges(t, x).slopes()[VAPOUR, 0]
         self._blocks = (lower, diagonal, upper)
 
     def factor(self, shift: float) -> None:

@@ -23,18 +23,6 @@ EMISSIVITY: Annotated[
         (0.92, 0.95),
     ),
 ] = 0.95
-NARROW: Annotated[
-    float,
-    Evidence("-", "estimate", "width over thickness up to which a strip's edges count in full (model.edges)"),
-] = 6.0
-WIDE: Annotated[
-    float,
-    Evidence(
-        "-",
-        "estimate",
-        "width over thickness from which they do not count; between them ever less: no thickness is a jump",
-    ),
-] = 8.0
 
 
 def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
@@ -96,7 +84,7 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         emissivity=EMISSIVITY,
         vapour_open=mesh,
         heat_open=np.stack([ones, ones]),
-        edge_length_m=_edge_length(meat.width_m, thickness),
+        edge_length_m=0.5 * meat.width_m * ones,
     )
 
 
@@ -141,12 +129,6 @@ def with_ideal_thermostat(batch: Batch) -> Batch:
         return batch
     heater = replace(batch.appliance.heater, control="ideal")
     return replace(batch, appliance=replace(batch.appliance, heater=heater))
-
-
-def _edge_length(width: float, thickness: np.ndarray) -> np.ndarray:
-    """Half the width of strips whose edges count; longer where they count less, infinite where they do not [m]."""
-    counts = np.clip((WIDE - width / thickness) / (WIDE - NARROW), 0.0, 1.0)
-    return np.divide(0.5 * width, counts, out=np.full_like(thickness, np.inf), where=counts > 0.0)
 
 
 def slice_area(batch: Batch, slabs: Slabs) -> np.ndarray:

@@ -94,7 +94,7 @@ class AirAtSlabs:
     @cached_property
     def wall_fourth(self) -> np.ndarray:
         """Fourth power of the walls' temperature [K4]."""
-        return _fourth(self.wall_K)
+        return fourth_power(self.wall_K)
 
 
 class FaceExchange:
@@ -112,8 +112,8 @@ class FaceExchange:
     boundary_flux : ndarray, shape (4, 2, m)
         By `VAPOUR`, `CARRIED`, `CONVECTED`, `RADIATED`: vapour out of the slab [kg/(m2 s)], the enthalpy it carries
         [W/m2], heat into the slab by convection and by radiation [W/m2].
-    film : ndarray, shape (2, m)
-        Film coefficient [W/(m2 K)].
+    film, vapour_film : ndarray, shape (2, m)
+        Film coefficient [W/(m2 K)], for heat and, in the same measure, for vapour.
     """
 
     def __init__(self, slabs: Slabs, air: AirAtSlabs, moisture: np.ndarray, temperature: np.ndarray) -> None:
@@ -121,10 +121,10 @@ class FaceExchange:
         log_activity, sorption = slabs.sorption.at(moisture, temperature, slabs.recipe)
         self._y = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
         film = film_coefficient(air, temperature, self._y, slabs.vapour_open)
-        self.film, vapour_film = film, film
+        self.film, self.vapour_film = film, film
         if air.film.carrying is not None:
-            self.film, vapour_film = (exchanged(film, rate) for rate in air.film.carrying)
-        self._mass = air.film.mass_factor * vapour_film * slabs.vapour_open
+            self.film, self.vapour_film = (exchanged(film, rate) for rate in air.film.carrying)
+        self._mass = air.film.mass_factor * self.vapour_film * slabs.vapour_open
         vapour = self._mass * (films.log_dry(self._y) - air.dryness)  # films.stefan_flux
         self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         self._convective = self.film * slabs.heat_open
@@ -134,7 +134,7 @@ class FaceExchange:
         self.boundary_flux[VAPOUR] = vapour
         self.boundary_flux[CARRIED] = vapour * self._enthalpy
         self.boundary_flux[CONVECTED] = self._convective * (air.temperature_K - temperature)
-        self.boundary_flux[RADIATED] = self._radiation * (air.wall_fourth - _fourth(temperature))
+        self.boundary_flux[RADIATED] = self._radiation * (air.wall_fourth - fourth_power(temperature))
 
     def slopes(self) -> np.ndarray:
         """Derivatives of `boundary_flux` by the face's own moisture and temperature.
@@ -183,7 +183,7 @@ def exchanged(film: np.ndarray, carrying: np.ndarray) -> np.ndarray:
     return -carrying * np.expm1(-film / carrying)
 
 
-def _fourth(t: np.ndarray) -> np.ndarray:
+def fourth_power(t: np.ndarray) -> np.ndarray:
     """t^4 by two multiplications; numpy's power is twenty times slower."""
     square = t * t
     return square * square

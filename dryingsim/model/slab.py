@@ -56,8 +56,7 @@ class Slabs:
     vapour_open, heat_open : ndarray, shape (2, m)
         Share of the lower and the upper face that exchanges vapour and heat, 0..1.
     edge_length_m : ndarray, shape (m,)
-        Half the width of a narrow strip whose long edges dry too (model.edges), longer where they count less than in
-        full; infinite: edges ignored.
+        Half the width of the slices, whose long edges dry too (model.edges); infinite: no edges.
     """
 
     nodes: np.ndarray
@@ -91,6 +90,11 @@ class Slabs:
     def initial_dry_density(self) -> np.ndarray:
         """Dry solid per volume when laid on the tray [kg/m3], shape (m,)."""
         return 1.0 / (self.solid_volume + WATER_VOLUME * self.initial_moisture_db)
+
+    @property
+    def edge_area(self) -> np.ndarray:
+        """Area of the two long edges as laid on the tray, over that of one face [-], shape (m,)."""
+        return self.dry_mass_kg_m2 / (self.edge_length_m * self.initial_dry_density)
 
     def thickness(self, mean_moisture: np.ndarray) -> np.ndarray:
         """Thickness [m] of slabs (..., m) of the given mean moisture: volumes of solid and water add."""

@@ -205,7 +205,8 @@ class ApplianceSurroundings:
         )
         film = slice_film(t, p, pressure, speed, length, width)
         exchanging = np.zeros((self.load.trays, *self.chamber.copies))
-        open_area = self.slabs.slabs.heat_open.sum(axis=0).reshape(ones.shape) * self.load.area_m2
+        slabs = self.slabs.slabs
+        open_area = (slabs.heat_open.sum(axis=0) + slabs.edge_area).reshape(ones.shape) * self.load.area_m2
         np.add.at(exchanging, self.load.tray, open_area)
         carried = self.chamber.tray_flow_kg_s * moist_air.DRY_AIR_SPECIFIC_HEAT
         heat = self._flat(carried / exchanging[self.load.tray])

@@ -9,8 +9,6 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.catalog import cuts
 from dryingsim.batch.catalog import organisms as catalog
@@ -23,7 +21,6 @@ from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Ro
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.evidence import Evidence, evidence_of
 from dryingsim.history import History
-from dryingsim.model.build import NARROW, WIDE, build_slabs
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.show.quantities import Units, spoken
 
@@ -145,7 +142,7 @@ def _batch_rows(batch: Batch) -> list[Row]:
         Row("room", air, _FILE),
         Row("air pressure", f"{room.pressure_Pa / 1000.0:.1f} kPa", _pressure_source(room)),
         Row("slices lie on", batch.support, _DEFAULT),
-        Row("long edges of the slices", *_edges(batch)),
+        Row("long edges of the slices", "dry too, at any width", "model.edges"),
         Row("radiation on the slices", *_radiation(batch)),
         Row(
             "counts as dry at a water activity of",
@@ -153,12 +150,6 @@ def _batch_rows(batch: Batch) -> list[Row]:
             _DEFAULT if batch.targets == Targets() else _FILE,
         ),
     ]  # fmt: skip
-
-
-def _edges(batch: Batch) -> tuple[str, str]:
-    rule = f"in full up to {NARROW:g} thicknesses of width, not at all from {WIDE:g} on (model.edges)"
-    counts = np.isfinite(build_slabs(batch, 3).edge_length_m).any()
-    return "dry too, where narrow" if counts else "do not count: the slices are wide", rule
 
 
 def _radiation(batch: Batch) -> tuple[str, str]:
