@@ -165,7 +165,10 @@ def test_held_humidity_keeps_the_wet_bulb():
 
 
 def test_matrix_of_the_loaded_appliance_is_its_jacobian():
-    surroundings = ApplianceSurroundings(batch(trays=2), 6, 1e-4, LEAN_MEAT)
+    # the long edges are left out of the matrix on purpose: slices so wide that they have none to speak of
+    wide = batch(trays=2)
+    wide = dataclasses.replace(wide, meat=dataclasses.replace(wide.meat, width_m=10.0))
+    surroundings = ApplianceSurroundings(wide, 6, 1e-4, LEAN_MEAT)
     surroundings.begin(surroundings._batch.stages[0], 0.0)
     system: LoadedAppliance = surroundings.system
     # the change of the natural film with the state is left out of the matrix on purpose: no natural film here
