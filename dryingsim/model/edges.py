@@ -4,8 +4,9 @@ For diffusion with a constant coefficient the moisture ratio of a bar is the pro
 1936). Differentiated, the second slab becomes a loss of every node in proportion to its own moisture, at the rate
 :math:`r = (D/b^2)\,g(D t/b^2)` with b the half width and g = -d ln MR/dFo of the slab series. So a one-dimensional
 slab with that loss obeys the rule exactly. Two corrections keep it physical in a real strip: the loss cannot be
-faster than the film at the edge lets pass (both resistances in series), and the vapour takes its heat from the node
-while convection and radiation at the edge bring some.
+faster than the film at the edge lets pass (the slower decides; the two are joined by squares, 1/N^2 = 1/N_in^2 + 1/N_out^2,
+the power that solutions in two dimensions ask for: meat at the edge stays wet while the film is the slower), and the vapour
+takes its heat from the node while convection and radiation at the edge bring some.
 
 The edges count in full at any width: of a slice 10 thicknesses wide they are a tenth of the area. Their fluxes are
 worked out at some of the nodes, with straight lines between (`Edges`): a third of the work.
@@ -87,10 +88,8 @@ class EdgeExchange:
         d = slabs.diffusivity.value(temperature, x) * slabs.diffusivity_factor
         fourier = np.maximum(d * t / slabs.edge_length_m**2, 1e-9)
         inside = d * decay_rate(fourier) * x * slabs.initial_dry_density / slabs.edge_length_m
-        drawn = np.maximum(outside, 0.0)
-        vapour = (
-            area * outside * inside / (inside + drawn + 1e-300)
-        )  # a slab without edges has no inside flow: 0/0
+        ratio = np.maximum(outside, 0.0) / (inside + 1e-300)  # a slab without edges has no inside flow: 0/0
+        vapour = area * outside / np.sqrt(1.0 + ratio * ratio)
         enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         wall = fourth_power(np.mean(air.wall_K, axis=0))
         radiation = STEFAN_BOLTZMANN * slabs.emissivity * air.view.mean(axis=0)

@@ -126,7 +126,7 @@ def test_the_slower_of_film_and_diffusion_decides():
     np.testing.assert_allclose(vapour(1e-9, 3600.0) / 1e-9, vapour(1e-8, 3600.0) / 1e-8, rtol=1e-6)
     middle = vapour(15.0, 3600.0)
     film = vapour(15e-9, 3600.0) * 1e9
-    np.testing.assert_allclose(1.0 / middle, 1.0 / inside + 1.0 / film, rtol=1e-5)
+    np.testing.assert_allclose(middle**-2.0, inside**-2.0 + film**-2.0, rtol=1e-5)
 
 
 def test_condensation_at_the_edges_is_held_back_by_the_film_alone():
