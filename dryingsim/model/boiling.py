@@ -40,7 +40,11 @@ def may_boil(temperature: np.ndarray, pressure_Pa: float | np.ndarray) -> bool:
     temperature : ndarray, shape (n, m)
         [K]; what is no number (a solver's trial state) does not boil.
     pressure_Pa : float or ndarray, shape (m,)
-        40 to 110 kPa.
+        Of the air [Pa], 40 to 110 kPa.
+
+    Returns
+    -------
+    bool
 
     Examples
     --------

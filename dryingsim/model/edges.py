@@ -88,8 +88,10 @@ class EdgeExchange:
         d = slabs.diffusivity.value(temperature, x) * slabs.diffusivity_factor
         fourier = np.maximum(d * t / slabs.edge_length_m**2, 1e-9)
         inside = d * decay_rate(fourier) * x * slabs.initial_dry_density / slabs.edge_length_m
-        ratio = np.maximum(outside, 0.0) / (inside + 1e-300)  # a slab without edges has no inside flow: 0/0
-        vapour = area * outside / np.sqrt(1.0 + ratio * ratio)
+        both = (
+            np.hypot(inside, np.maximum(outside, 0.0)) + 1e-300
+        )  # a slab without edges has no inside flow: 0/0
+        vapour = area * outside * inside / both
         enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         wall = fourth_power(np.mean(air.wall_K, axis=0))
         radiation = STEFAN_BOLTZMANN * slabs.emissivity * air.view.mean(axis=0)

@@ -52,8 +52,10 @@ def test_a_batch_is_taken_at_its_end(batch):
     result = invoke(batch, "--for", "60 days", "--package", "jar")
     assert result.exit_code == 0, result.output
     text = flat(result.stdout)
-    assert "265 g in a glass jar with a lined lid, no silica gel" in text
-    assert "slices stand between 0.58 and 0.82" in text
+    history = run(load_batch(batch))
+    assert f"{1e3 * history.weight_kg[-1].sum():.0f} g in a glass jar with a lined lid, no silica gel" in text
+    activity = history.equalised_water_activity[-1]
+    assert f"slices stand between {activity.min():.2f} and {activity.max():.2f}" in text
     assert "For 60 days in the room" in text
     assert "In the wettest slices Staphylococcus aureus may grow until then" in text
 

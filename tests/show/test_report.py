@@ -20,6 +20,7 @@ from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.show.answer_text import answer_sentences, lethality_sentences
 from dryingsim.show.lethality_text import HEADLINES
 from dryingsim.show.lethality_words import CAUTIONS
+from dryingsim.show.quantities import spoken
 from dryingsim.show.report import report_html, write_report
 from dryingsim.show.report_look import style_sheet
 from dryingsim.show.report_sources import assumptions, described
@@ -119,10 +120,14 @@ def test_the_answer_comes_first(history, page):
 
 def test_both_systems_stand_in_the_answer(history, changes, page):
     key = page.all("dl")[0]["text"]
-    assert "278 g (9.8 oz)" in key
-    assert "109 °C (228 °F)" in key
+    answers = ds.judge_batch(history)
+    weight = answers.doneness.weight_kg
+    grams, ounces = f"{1e3 * weight:.0f} g", f"{weight / 0.0283495:.1f} oz"
+    assert f"{grams} ({ounces})" in key
+    hottest = answers.heating.peak_K - 273.15
+    assert f"{hottest:.0f} °C ({32.0 + 1.8 * hottest:.0f} °F)" in key
     us = Page(report_html(history, ds.judge_batch(history), changes, "us"))
-    assert "9.8 oz (278 g)" in us.all("dl")[0]["text"]
+    assert f"{ounces} ({grams})" in us.all("dl")[0]["text"]
     assert "in air of 155 °F" in us.by_id("pic-heat-desc")["text"]
 
 
@@ -196,8 +201,9 @@ def test_every_picture_says_its_message_in_numbers(page):
 
 def test_messages_have_the_numbers_of_the_run(history, page):
     answers = ds.judge_batch(history)
-    assert "6 mm after 4 h 35 min" in page.by_id("pic-dry-desc")["text"]
-    assert "278 g when done" in page.by_id("pic-weight-desc")["text"]
+    slowest = answers.doneness.classes[-1].expected_s
+    assert f"6 mm after {spoken(slowest)}" in page.by_id("pic-dry-desc")["text"]
+    assert f"{1e3 * answers.doneness.weight_kg:.0f} g when done" in page.by_id("pic-weight-desc")["text"]
     assert (
         f"comes to {judge_batch_lethality(history).worst.counted:.1f}"
         in page.by_id("pic-kill-cautious-desc")["text"]

@@ -283,7 +283,10 @@ def test_answers_name_times_weight_and_heat(history):
         assert f"{1000.0 * one.thickness_m:g} mm after {spoken(window.expected_s)}" in text
 
 
-def test_a_late_end_of_the_window_is_said_to_be_beyond_the_run(history):
+def test_a_late_end_of_the_window_is_said_to_be_beyond_the_run():
+    batch = ds.demo_batch()
+    until = ds.Until(water_activity=0.85)
+    history = ds.run(replace(batch, stages=(replace(batch.stages[0], until=until, duration_s=8 * 3600.0),)))
     answers = judge_batch(history)
     assert answers.doneness.batch.latest_s > history.time_s[-1]
     assert "left in beyond the end of the run" in answer_sentences(history, answers)[0]
@@ -320,7 +323,7 @@ def test_a_batch_that_is_not_done_is_not_given_a_weight(unfinished):
 
 def test_a_batch_that_may_be_done_is_told_when_and_which_slices_are():
     batch = ds.demo_batch()
-    history = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=4.2 * 3600.0),)))
+    history = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=3.8 * 3600.0),)))
     done = judge_batch(history).doneness
     assert done.batch.expected_s is None
     text = answer_sentences(history, judge_batch(history))[0]

@@ -48,7 +48,6 @@ KNOWN = {
     "X14": "a domestic dehydrator dried 6.4 mm at 53 degC to 30 % in 4 h, which takes the model 9.6 h, or 5.7 h with the "
     "fastest laboratory's diffusivity",
     "X16": SERIES,
-    "X17": SERIES,
 }
 
 
