@@ -5,6 +5,7 @@ from matplotlib.axes import Axes
 
 from dryingsim.batch.units import from_si
 from dryingsim.history import History
+from dryingsim.properties.water_activity import SALT_SATURATION
 from dryingsim.show.depth_plots import target_moisture_db
 from dryingsim.show.quantities import Units
 from dryingsim.show.style import BLACK, GREY, INKS, LINE_COLOURS, PAPER, ink, new_axes, open_frame
@@ -43,7 +44,8 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
 
     Warming up, the rate rises; were the face to stay wet it would hold (the constant-rate period); once the inside
     no longer brings up the water as fast as the air could take it, it falls (the falling-rate period). Of each class the
-    slices on the first tray. Later stages are dashed.
+    slices on the first tray. Later stages are dashed. Where the faces of salted meat come down to saturated
+    brine is marked: while the salt crystallises, the rate has a shoulder that is no period of drying.
 
     Parameters
     ----------
@@ -74,6 +76,7 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     axes.set_xlim(0.0, 1.04 * float(history.mean_moisture_db[0].max()))
     axes.set_ylim(min(0.0, 1.1 * per * float(rate.min())), max(top, 1.05 * per * float(rate.max())))
     _annotate(axes, target)
+    _mark_salt(axes, history, slabs[0], per * rate[:, slabs[0]])
     axes.set_xlabel("mean moisture (kg water per kg dry solid)")
     axes.set_ylabel(f"drying rate of a face ({unit})")
     axes.set_title("Drying rate over moisture", loc="left")
@@ -118,3 +121,18 @@ def _annotate(axes: Axes, target: float) -> None:
         fontsize="small",
         arrowprops={"arrowstyle": "->", "color": BLACK, "linewidth": 0.8},
     )
+
+
+def _mark_salt(axes: Axes, history: History, slab: int, rate: Array) -> None:
+    """Mark where the salt at the faces of a slab begins to crystallise, in the first stage."""
+    activity = history.surface_water_activity[1:, :, slab].mean(axis=1)
+    below = np.flatnonzero((activity < SALT_SATURATION) & (history.stage[1:] == history.stage[1]))
+    if history.batch.marinade.salt_kg_kg <= 0.0 or below.size == 0 or below[0] == 0:
+        return
+    moisture, _ = fluxes(history)
+    at = float(moisture[below[0], slab]), float(rate[below[0]])
+    axes.plot(*at, "o", color=BLACK, markersize=3.5, label="_salt")
+    axes.annotate(
+        "salt crystallises\nat the faces", at, (-14.0, 16.0), textcoords="offset points", ha="right", va="bottom",
+        fontsize="small", arrowprops={"arrowstyle": "-", "color": GREY, "linewidth": 0.8},
+    )  # fmt: skip
