@@ -137,7 +137,7 @@ def stepper_weights() -> None:
 
 
 def no_altitude() -> None:
-    put("properties.moist_air", standard_pressure=lambda altitude_m: 101325.0 + 0.0 * altitude_m)
+    put("properties.atmosphere", standard_pressure=lambda altitude_m: 101325.0 + 0.0 * altitude_m)
 
 
 def sorption_doubled() -> None:

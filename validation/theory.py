@@ -43,7 +43,10 @@ _LAW_UNITS = {
 MODULES = {
     "constants": ("constants",),
     "water and air": ("properties.water", "properties.moist_air", "properties.air_transport"),
-    "water activity": ("properties.water_activity",),
+    "water activity": (
+        "properties.solutions",
+        "properties.water_activity",
+    ),
     "films": (
         "properties.forced_convection",
         "properties.films",

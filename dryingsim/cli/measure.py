@@ -167,7 +167,7 @@ def _base(appliance: str) -> "Description":
 
 def _room(temperature: str, humidity: str, altitude: str) -> "Room":
     from dryingsim.batch.schema import Room
-    from dryingsim.properties.moist_air import standard_pressure
+    from dryingsim.properties.atmosphere import standard_pressure
 
     return Room(
         temperature_K=to_si_within("--room", temperature, "temperature", "-10 degC", "50 degC"),

@@ -51,6 +51,10 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         Nodes across a slice.
     diffusivity : Diffusivity
         Before what was learned of this kitchen's meat.
+
+    Returns
+    -------
+    Slabs
     """
     meat = batch.meat
     faster = diffusivity_factor(batch)
@@ -102,6 +106,11 @@ def dry_mass(
     moisture_db : float or ndarray, shape (m,)
         As laid on the tray [kg/kg].
 
+    Returns
+    -------
+    ndarray, shape (m,)
+        [kg/m2].
+
     Examples
     --------
     >>> dry_mass(np.array([0.005]), 0.75e-3, 3.0).round(3)  # 5 mm of raw meat
@@ -118,6 +127,10 @@ def moistened(slabs: Slabs, moisture_db: np.ndarray) -> Slabs:
     slabs : Slabs
     moisture_db : ndarray, shape (m,)
         As laid on the tray [kg/kg].
+
+    Returns
+    -------
+    Slabs
     """
     mass = dry_mass(slabs.thickness(slabs.initial_moisture_db), slabs.solid_volume, moisture_db)
     return replace(slabs, initial_moisture_db=moisture_db, dry_mass_kg_m2=mass)
@@ -139,6 +152,11 @@ def slice_area(batch: Batch, slabs: Slabs) -> np.ndarray:
     batch : Batch
     slabs : Slabs
         The batch's own.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        [m2].
     """
     _, solids, _ = recipe_of(batch)
     share = np.array([c.share for c in batch.meat.classes])
@@ -153,5 +171,9 @@ def slice_count(batch: Batch, area_m2: float) -> int:
     batch : Batch
     area_m2 : float
         Of one face of all of them [m2].
+
+    Returns
+    -------
+    int
     """
     return max(round(area_m2 / (batch.meat.length_m * batch.meat.width_m)), 1)

@@ -41,6 +41,10 @@ _SMOOTH_K: Annotated[
         "the change between stable and unstable air, and |dT|^(1/4) at zero, are rounded off over it",
     ),
 ] = 1.0
+_STEEPEST: Annotated[
+    float,
+    Evidence("-", "numerical", "rise of -ln(1 - y) from which air takes up no more: of y from 0 to 0.95"),
+] = 3.0
 _LIGHTNESS = 1.0 - MASS_RATIO
 _MIDDLE = 0.5 * (films.HORIZONTAL_UNSTABLE + films.HORIZONTAL_STABLE)
 _HALF_RANGE = 0.5 * (films.HORIZONTAL_UNSTABLE - films.HORIZONTAL_STABLE)
@@ -122,10 +126,13 @@ class FaceExchange:
         self._y = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
         film = film_coefficient(air, temperature, self._y, slabs.vapour_open)
         self.film, self.vapour_film = film, film
+        drier = films.log_dry(self._y) - air.dryness
         if air.film.carrying is not None:
-            self.film, self.vapour_film = (exchanged(film, rate) for rate in air.film.carrying)
+            heat, vapour_rate = air.film.carrying
+            self.film = exchanged(film, heat)
+            self.vapour_film = exchanged(film, vapour_rate * taken_up(drier, air.dryness))
         self._mass = air.film.mass_factor * self.vapour_film * slabs.vapour_open
-        vapour = self._mass * (films.log_dry(self._y) - air.dryness)  # films.stefan_flux
+        vapour = self._mass * drier  # films.stefan_flux
         self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         self._convective = self.film * slabs.heat_open
         self._convective *= films.ackermann(vapour * VAPOUR_SPECIFIC_HEAT / self.film)
@@ -179,8 +186,54 @@ def exchanged(film: np.ndarray, carrying: np.ndarray) -> np.ndarray:
     C (1 - exp(-h/C)) with C the capacity rate of the air per area: the exact exchanger for a surface of one state. It
     tends to h when the air is plentiful and to C, which brings the air to the surface's state and never beyond, when
     it is scarce.
+
+    Parameters
+    ----------
+    film : ndarray, shape (2, m)
+        Film coefficient at one place [W/(m2 K)].
+    carrying : ndarray, shape (m,) or (2, m)
+        Capacity rate of the air per exchanging area [W/(m2 K)].
+
+    Returns
+    -------
+    ndarray, shape (2, m)
+        [W/(m2 K)].
+
+    Examples
+    --------
+    >>> exchanged(np.array([20.0, 20.0]), np.array([1e6, 5.0])).round(2)  # plentiful air, scarce air
+    array([20.  ,  4.91])
     """
     return -carrying * np.expm1(-film / carrying)
+
+
+def taken_up(rise: np.ndarray, dryness: np.ndarray) -> np.ndarray:
+    """Vapour that dry air takes up over the rise of the potential -ln(1 - y), as a multiple of that in dry air [-].
+
+    The humidity ratio is MASS_RATIO (e^B - 1) of the potential B: its mean slope from the air to the face. With it the
+    exchanger is exact where air is plentiful and where it is scarce: then it leaves as moist as the face can make it.
+
+    Parameters
+    ----------
+    rise : ndarray, shape (2, m)
+        Of the potential from the air to the face [-].
+    dryness : ndarray, shape (m,)
+        The air's potential [-].
+
+    Returns
+    -------
+    ndarray, shape (2, m)
+
+    Examples
+    --------
+    >>> face, air = 0.5, 0.05  # vapour fractions
+    >>> rise = np.log((1.0 - air) / (1.0 - face))
+    >>> round(float(taken_up(rise, -np.log(1.0 - air)) * rise), 6)  # y/(1 - y) of the face, less that of the air
+    0.947368
+    """
+    steep = np.clip(rise, -_STEEPEST, _STEEPEST)  # a solver's trial state may be anything
+    steep = np.where(np.abs(steep) < 1e-6, 1e-6, steep)
+    return np.exp(dryness) * np.expm1(steep) / steep
 
 
 def fourth_power(t: np.ndarray) -> np.ndarray:
@@ -190,7 +243,25 @@ def fourth_power(t: np.ndarray) -> np.ndarray:
 
 
 def virtual(temperature: Array, vapour_fraction: Array) -> Array:
-    """Temperature [K] at which dry air would be as light as the moist air."""
+    """Temperature [K] at which dry air would be as light as the moist air.
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        [K].
+    vapour_fraction : float or ndarray
+        p_v/p [-].
+
+    Returns
+    -------
+    float or ndarray
+        [K].
+
+    Examples
+    --------
+    >>> round(float(virtual(333.15, 0.1)), 2)
+    346.24
+    """
     return temperature / (1.0 - _LIGHTNESS * vapour_fraction)
 
 
@@ -205,6 +276,11 @@ def film_coefficient(
     temperature, vapour_fraction, vapour_open : ndarray, shape (2, m)
         Of the faces: [K], mole fraction the face would hold in equilibrium, share of it that is open to vapour. The
         air at a sealed face is no moister than the rest.
+
+    Returns
+    -------
+    ndarray, shape (2, m)
+        [W/(m2 K)].
     """
     at_face = air.vapour_fraction + vapour_open * (vapour_fraction - air.vapour_fraction)
     lighter = air.virtual_K - virtual(temperature, at_face)

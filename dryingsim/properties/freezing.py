@@ -21,7 +21,7 @@ import numpy as np
 from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.properties import meat
-from dryingsim.properties.water_activity import MOLAR_MASS_SALT, MOLAR_MASS_SUGAR
+from dryingsim.properties.solutions import MOLAR_MASS_SALT, MOLAR_MASS_SUGAR
 from dryingsim.typing import Array
 
 _ASHRAE = "ASHRAE Refrigeration (2006) ch. 9"

@@ -10,14 +10,7 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.constants import (
-    GAS_CONSTANT,
-    MASS_RATIO,
-    MOLAR_MASS_AIR,
-    MOLAR_MASS_WATER,
-    STANDARD_PRESSURE,
-    ZERO_CELSIUS,
-)
+from dryingsim.constants import GAS_CONSTANT, MASS_RATIO, MOLAR_MASS_AIR, MOLAR_MASS_WATER, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.properties import water
 from dryingsim.typing import Array
@@ -32,31 +25,6 @@ _ICE_LOG_SLOPE: Annotated[
 ] = 6165.0
 _WET_BULB_STEPS = 12
 _DEW_POINT_STEPS = 8
-
-
-def standard_pressure(altitude_m: Array) -> Array:
-    """Pressure of the standard atmosphere [Pa] at an altitude [m], -500 to 11 000 m.
-
-    Parameters
-    ----------
-    altitude_m : float or ndarray
-        Height above sea level [m].
-
-    Returns
-    -------
-    float or ndarray
-        Pressure [Pa].
-
-    Notes
-    -----
-    ASHRAE Fundamentals (2009) ch. 1, eq. 3.
-
-    Examples
-    --------
-    >>> round(float(standard_pressure(1500.0)))
-    84556
-    """
-    return STANDARD_PRESSURE * (1.0 - 2.25577e-5 * altitude_m) ** 5.2559
 
 
 def humidity_ratio(vapour_pressure: Array, pressure: Array) -> Array:
@@ -135,8 +103,8 @@ def vapour_pressure_from_relative_humidity(relative_humidity: Array, temperature
 
     Examples
     --------
-    >>> round(float(vapour_pressure_from_relative_humidity(0.5, 293.15)), 0)
-    1169.0
+    >>> round(float(vapour_pressure_from_relative_humidity(0.5, 293.15)))
+    1169
     """
     return relative_humidity * water.saturation_pressure(temperature)
 

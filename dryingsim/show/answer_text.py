@@ -13,7 +13,7 @@ from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.plain_text import html_text as escape
-from dryingsim.properties.water_activity import SALT_SATURATION
+from dryingsim.properties.solutions import SALT_SATURATION
 from dryingsim.show import lethality_text
 from dryingsim.show.quantities import Units, spoken
 from dryingsim.show.tables import CAUTION, SPREAD, table_html, tables, wrapped

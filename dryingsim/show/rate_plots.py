@@ -5,7 +5,7 @@ from matplotlib.axes import Axes
 
 from dryingsim.batch.units import from_si
 from dryingsim.history import History
-from dryingsim.properties.water_activity import SALT_SATURATION
+from dryingsim.properties.solutions import SALT_SATURATION
 from dryingsim.show.depth_plots import target_moisture_db
 from dryingsim.show.quantities import Units
 from dryingsim.show.style import BLACK, GREY, INKS, LINE_COLOURS, PAPER, ink, new_axes, open_frame

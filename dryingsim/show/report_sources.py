@@ -29,8 +29,8 @@ _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
 _CONSTANTS = (
     ("properties.water_activity", "_GAB_MONOLAYER", "water bound by protein, first layer"),
     ("properties.water_activity", "NATIVE_SOLUTES", "the meat's own solutes"),
-    ("properties.water_activity", "_BETA0", "salt in solution, first coefficient"),
-    ("properties.water_activity", "_NORRISH_SUCROSE", "sugar in solution"),
+    ("properties.solutions", "_BETA0", "salt in solution, first coefficient"),
+    ("properties.solutions", "_NORRISH_SUCROSE", "sugar in solution"),
     ("properties.water_activity", "_HEAT_SLOPE", "heat of sorption"),
     ("model.slab", "WATER_VOLUME", "volume of water in the meat: the slice shrinks by it"),
     ("model.slab", "WATER_CONDUCTIVITY", "conductivity of water in the meat"),

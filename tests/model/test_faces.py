@@ -279,3 +279,30 @@ def test_forced_and_natural_add_by_cubes():
     ]
     both = film_coefficient(air(60.0, 1000.0, forced=8.0, natural=3.0), 303.15 * BOTH, 0.04 * BOTH)
     np.testing.assert_allclose(both**3, separate[0] ** 3 + separate[1] ** 3, rtol=1e-12)
+
+
+# --- air that is not plentiful ------------------------------------------------------------------------------
+@pytest.mark.parametrize("celsius", [30.0, 60.0, 85.0, 92.0])
+def test_scarce_air_leaves_as_moist_as_the_face_can_make_it_and_no_moister(celsius):
+    flow = 1e-3  # kg of dry air a second, past a square metre of face
+    warm = air(celsius + 5.0, 1500.0)
+    factor = float(warm.film.mass_factor[0])
+    # of the potential -ln(1 - y), in which dry air takes up MASS_RATIO of its flow for each unit
+    carrying = 1e3 * ONE, flow * MASS_RATIO / factor * ONE
+    scarce = replace(warm, film=replace(warm.film, carrying=carrying))
+    taken = exchange(scarce, 2.0, celsius).boundary_flux[VAPOUR, UPPER]
+    activity = np.exp(SLABS.sorption.at(2.0 * ONE, (celsius + 273.15) * ONE, SLABS.recipe)[0])
+    at_face = activity * saturation_pressure(celsius + 273.15) / STANDARD_PRESSURE
+    coming = 1500.0 / STANDARD_PRESSURE
+    could = flow * MASS_RATIO * (at_face / (1.0 - at_face) - coming / (1.0 - coming))
+    # far more film than air: all that it can take but for exp(-NTU); with the straight line of dry air 0.56 at 85 degC
+    np.testing.assert_allclose(taken, could, rtol=0.02 if celsius < 90.0 else 0.1)
+    assert np.all(taken <= could * (1.0 + 1e-9))
+
+
+def test_plentiful_air_is_not_minded():
+    warm = air(65.0, 1500.0)
+    plenty = replace(warm, film=replace(warm.film, carrying=(1e9 * ONE, 1e9 * ONE)))
+    np.testing.assert_allclose(
+        exchange(plenty, 2.0, 50.0).boundary_flux, exchange(warm, 2.0, 50.0).boundary_flux, rtol=1e-6
+    )

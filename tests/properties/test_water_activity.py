@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 from dryingsim.constants import GAS_CONSTANT
+from dryingsim.properties import solutions
 from dryingsim.properties import water_activity as wa
+from dryingsim.properties.solutions import sodium_chloride_molality, sucrose_mole_fraction
 from dryingsim.properties.water import saturation_pressure_liquid
 from dryingsim.properties.water_activity import (
     Recipe,
@@ -12,8 +14,6 @@ from dryingsim.properties.water_activity import (
     equilibrium_moisture,
     moisture_at_reference,
     net_heat_of_sorption,
-    sodium_chloride_molality,
-    sucrose_mole_fraction,
     water_activity,
 )
 
@@ -48,7 +48,7 @@ def test_worked_example_of_a_brine():
     # over the slope.
     molality, slope = sodium_chloride_molality(-np.log(0.8931))
     assert molality == pytest.approx(3.00, abs=0.00005 / 0.8931 * slope + 0.0005)
-    assert 100.0 * molality * wa.MOLAR_MASS_SALT == pytest.approx(17.53, abs=0.01)
+    assert 100.0 * molality * solutions.MOLAR_MASS_SALT == pytest.approx(17.53, abs=0.01)
 
 
 def test_saturated_brine_stands_where_greenspan_measured_it():
@@ -65,7 +65,7 @@ def test_salt_is_dissolved_above_the_saturated_brine_and_crystallised_below():
         both = moisture_at_reference(y, Recipe(protein=0.8, salt=0.1))[0]
         return both - moisture_at_reference(y, Recipe(protein=0.8))[0]
 
-    full = 0.1 / wa.MOLAR_MASS_SALT / sodium_chloride_molality(-np.log(np.array([0.7528, 0.80])))[0]
+    full = 0.1 / solutions.MOLAR_MASS_SALT / sodium_chloride_molality(-np.log(np.array([0.7528, 0.80])))[0]
     assert salt_water(0.80) == pytest.approx(full[1], rel=0.01)
     assert salt_water(0.7528) == pytest.approx(0.5 * full[0], rel=1e-6)  # the middle of the blended step
     assert salt_water(0.70) < 0.01 * full[0]
@@ -85,7 +85,7 @@ def test_sucrose_against_norrish(grams, activity):
 @pytest.mark.parametrize("y", [1e-6, 1e-3, 0.05, 0.3, 0.9])
 def test_newton_iterations_of_the_parts_have_converged(y):
     molality, _ = sodium_chloride_molality(y)
-    assert wa._depression(molality) == pytest.approx(y, rel=1e-12)
+    assert solutions._depression(molality) == pytest.approx(y, rel=1e-12)
     x, _ = sucrose_mole_fraction(y)
     assert -np.log1p(-x) + 6.47 * x * x == pytest.approx(y, rel=1e-12)  # Norrish as published
 

@@ -21,8 +21,8 @@ from dryingsim.batch.schema import (
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
 from dryingsim.model.surroundings import surroundings_of
+from dryingsim.properties.atmosphere import standard_pressure
 from dryingsim.properties.diffusivity import LEAN_MEAT
-from dryingsim.properties.moist_air import standard_pressure
 from dryingsim.simulate import run
 from validation.case import Case, Plot, Result
 

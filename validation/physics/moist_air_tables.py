@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
-from dryingsim.properties import air_transport, moist_air, water
+from dryingsim.properties import air_transport, atmosphere, moist_air, water
 from validation.case import Case, Plot, Result
 from validation.data import Table, example, table
 
@@ -188,7 +188,7 @@ TABLE_CASES = [
         ATMOSPHERE.column("pressure_Pa"),
         0.06,
         "rounding of the table to 0.1 Pa",
-        moist_air.standard_pressure(ATMOSPHERE.column("altitude_m")),
+        atmosphere.standard_pressure(ATMOSPHERE.column("altitude_m")),
         "Pa",
     ),
     tabled(

@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, MOLAR_MASS_WATER, ZERO_CELSIUS
+from dryingsim.properties import solutions
 from dryingsim.properties import water_activity as curve
 from dryingsim.properties.water_activity import Recipe
 from validation.case import Case, Plot, Result
@@ -31,7 +32,7 @@ def salt_activity(molality: np.ndarray) -> np.ndarray:
     """Water activity at a molality, by inverting the package's curve."""
     return np.array(
         [
-            np.exp(-bisect(lambda y, m=m: float(curve.sodium_chloride_molality(y)[0]) - m, 1e-9, 0.5))
+            np.exp(-bisect(lambda y, m=m: float(solutions.sodium_chloride_molality(y)[0]) - m, 1e-9, 0.5))
             for m in molality
         ]
     )
@@ -54,16 +55,16 @@ def brine_at(celsius: float) -> np.ndarray:
     """Water activity of plain brines through the whole curve (a trace of protein), with its temperature effect."""
     m = SALT.column("molality")
     salt = 0.998  # of the dry matter; the rest must not matter
-    moisture = salt / curve.MOLAR_MASS_SALT / m
+    moisture = salt / solutions.MOLAR_MASS_SALT / m
     return curve.water_activity(moisture, celsius + ZERO_CELSIUS, Recipe(protein=1e-6, salt=salt))
 
 
 def sucrose(full: bool) -> np.ndarray:
-    x = SUGARS.column("grams_per_100g_water") / 100.0 * MOLAR_MASS_WATER / curve.MOLAR_MASS_SUGAR
+    x = SUGARS.column("grams_per_100g_water") / 100.0 * MOLAR_MASS_WATER / solutions.MOLAR_MASS_SUGAR
     target = x / (1.0 + x)
     return np.array(
         [
-            np.exp(-bisect(lambda y, f=f: float(curve.sucrose_mole_fraction(y)[0]) - f, 1e-9, 1.5))
+            np.exp(-bisect(lambda y, f=f: float(solutions.sucrose_mole_fraction(y)[0]) - f, 1e-9, 1.5))
             for f in target
         ]
     )

@@ -235,7 +235,7 @@ def _room(table: Table) -> Room:
     if "pressure" in table:
         pressure = table.quantity("pressure", _PRESSURE)
     elif "altitude" in table:
-        from dryingsim.properties.moist_air import standard_pressure
+        from dryingsim.properties.atmosphere import standard_pressure
 
         pressure = float(standard_pressure(table.quantity("altitude", _ALTITUDE)))
     else:
