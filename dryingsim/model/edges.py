@@ -18,6 +18,7 @@ import numpy as np
 
 from dryingsim.constants import MOLAR_MASS_WATER, STEFAN_BOLTZMANN
 from dryingsim.evidence import Evidence
+from dryingsim.kernels.grid import control_volumes
 from dryingsim.model.faces import CARRIED, CONVECTED, AirAtSlabs, FaceExchange, fourth_power
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import films
@@ -45,6 +46,8 @@ def decay_rate(fourier: np.ndarray) -> np.ndarray:
     """
     short = np.minimum(fourier, 0.1)
     early = 1.0 / (np.sqrt(np.pi * short) - 2.0 * short)
+    if not (fourier >= 0.1).any():  # wide slices never come so far
+        return early
     first, second = 0.25 * np.pi**2, 2.25 * np.pi**2
     ratio = np.exp((first - second) * np.maximum(fourier, 0.1)) / 9.0
     late = (first + second * ratio) / (1.0 + ratio)
@@ -81,23 +84,26 @@ class EdgeExchange:
         x: np.ndarray,
         temperature: np.ndarray,
     ) -> None:
-        area = 1.0 / (slabs.edge_length_m * slabs.initial_dry_density)  # edge area per dry mass
+        density = slabs.initial_dry_density
+        area = 1.0 / (slabs.edge_length_m * density)  # edge area per dry mass
         log_activity, sorption = slabs.sorption.at(x, temperature, slabs.recipe)
         fraction = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
-        outside = films.stefan_flux(air.film.mass_factor * vapour_film, air.vapour_fraction, fraction)
+        outside = (
+            air.film.mass_factor * vapour_film * (films.log_dry(fraction) - air.dryness)
+        )  # films.stefan_flux
         d = slabs.diffusivity.value(temperature, x) * slabs.diffusivity_factor
-        fourier = np.maximum(d * t / slabs.edge_length_m**2, 1e-9)
-        inside = d * decay_rate(fourier) * x * slabs.initial_dry_density / slabs.edge_length_m
+        fourier = np.maximum(d * (t / slabs.edge_length_m**2), 1e-9)
+        inside = d * decay_rate(fourier) * x * (density / slabs.edge_length_m)
         both = (
             np.hypot(inside, np.maximum(outside, 0.0)) + 1e-300
         )  # a slab without edges has no inside flow: 0/0
-        vapour = area * outside * inside / both
-        enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
-        wall = fourth_power(np.mean(air.wall_K, axis=0))
-        radiation = STEFAN_BOLTZMANN * slabs.emissivity * air.view.mean(axis=0)
-        convected = area * film * (air.temperature_K - temperature)
-        radiated = area * radiation * (wall - fourth_power(temperature))
-        self.boundary_flux = np.stack([vapour, vapour * enthalpy, convected, radiated])
+        radiation = area * (STEFAN_BOLTZMANN * slabs.emissivity * air.view.mean(axis=0))
+        self.boundary_flux = np.empty((4, *x.shape))
+        vapour, carried, convected, radiated = self.boundary_flux
+        np.multiply(outside * inside / both, area, out=vapour)
+        np.multiply(vapour, vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER), out=carried)
+        np.multiply(area * film, air.temperature_K - temperature, out=convected)
+        np.multiply(radiation, air.mean_wall_fourth - fourth_power(temperature), out=radiated)
 
 
 class Edges:
@@ -123,6 +129,9 @@ class Edges:
         )
         low, high = nodes[self.at[self._left]], nodes[self.at[self._left + 1]]
         self._place = ((nodes - low) / (high - low))[:, None]
+        units = self._everywhere(np.eye(self.at.size)[..., None])[..., 0]  # (k, n)
+        # of what all nodes take together, by the values at some
+        self._some_mass = (units * control_volumes(nodes)).sum(axis=1)[:, None] * slabs.dry_mass_kg_m2
 
     def _everywhere(self, values: np.ndarray) -> np.ndarray:
         """Values (..., n, m) from those (..., k, m) at some nodes; element by element: no slab minds another."""
@@ -158,11 +167,14 @@ class Edges:
         at = self.at
         film, vapour_film = faces.film.mean(axis=0), faces.vapour_film.mean(axis=0)
         flux = EdgeExchange(self._slabs, air, film, vapour_film, t, x[at], temperature[at]).boundary_flux
-        lost = self._everywhere(flux[: CARRIED + 1] / np.maximum(x[at], _DRY)) * x
-        heat = self._everywhere(flux[CONVECTED:])
-        rates -= lost
-        rates[1] += heat[0] + heat[1]
-        totals[: CARRIED + 1] += (self._mass * lost).sum(axis=1)
-        received = (self._mass * heat).sum(axis=1)
+        received = (self._some_mass * flux[CONVECTED:]).sum(axis=1)
         totals[CONVECTED] += received[0]
         totals[CONVECTED + 1 :] += 0.5 * received[1]  # from below and from above alike
+        shape = flux[: CARRIED + 2]  # vapour and its enthalpy, over the moisture; heat
+        shape[: CARRIED + 1] /= np.maximum(x[at], _DRY)
+        shape[CONVECTED] += flux[CONVECTED + 1]
+        lost = self._everywhere(shape)
+        lost[: CARRIED + 1] *= x
+        totals[: CARRIED + 1] += (self._mass * lost[: CARRIED + 1]).sum(axis=1)
+        rates -= lost[: CARRIED + 1]
+        rates[1] += lost[CONVECTED]

@@ -96,6 +96,11 @@ class AirAtSlabs:
         return virtual(self.temperature_K, self.vapour_fraction)
 
     @cached_property
+    def mean_wall_fourth(self) -> np.ndarray:
+        """Fourth power of the mean of both walls' temperature, which the edges see [K4]."""
+        return fourth_power(self.wall_K.mean(axis=0))
+
+    @cached_property
     def wall_fourth(self) -> np.ndarray:
         """Fourth power of the walls' temperature [K4]."""
         return fourth_power(self.wall_K)

@@ -133,6 +133,6 @@ def _mark_salt(axes: Axes, history: History, slab: int, rate: Array) -> None:
     at = float(moisture[below[0], slab]), float(rate[below[0]])
     axes.plot(*at, "o", color=BLACK, markersize=3.5, label="_salt")
     axes.annotate(
-        "salt crystallises\nat the faces", at, (-14.0, 16.0), textcoords="offset points", ha="right", va="bottom",
+        "salt crystallises\nat the faces", at, (-12.0, 0.0), textcoords="offset points", ha="right", va="center",
         fontsize="small", arrowprops={"arrowstyle": "-", "color": GREY, "linewidth": 0.8},
     )  # fmt: skip

@@ -57,6 +57,15 @@ def test_a_batch_is_taken_at_its_end(batch):
     activity = history.equalised_water_activity[-1]
     assert f"slices stand between {activity.min():.2f} and {activity.max():.2f}" in text
     assert "For 60 days in the room" in text
+
+
+def test_slices_that_are_wetter_than_the_batch_may_spoil_it(tmp_path):
+    wetter = tmp_path / "wetter.toml"
+    # without the oven at the end the thickest slices stay at the target
+    whole = demo_text()
+    stages = whole[: whole.rindex("[[stage]]")] + whole[whole.index("# When the batch counts") :]
+    wetter.write_text(stages, encoding="utf-8")
+    text = flat(invoke(wetter, "--for", "60 days", "--package", "jar").stdout)
     assert "In the wettest slices Staphylococcus aureus may grow until then" in text
 
 
