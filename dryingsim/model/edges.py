@@ -16,16 +16,12 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.constants import MOLAR_MASS_WATER, STEFAN_BOLTZMANN
+from dryingsim.constants import STEFAN_BOLTZMANN
 from dryingsim.evidence import Evidence
 from dryingsim.kernels.grid import control_volumes
-from dryingsim.model.faces import CARRIED, CONVECTED, AirAtSlabs, FaceExchange, fourth_power
+from dryingsim.model.faces import CARRIED, CONVECTED, AirAtSlabs, FaceExchange, Held, fourth_power, held_by
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import films
-from dryingsim.properties.water import (
-    log_saturation_pressure,
-    vapour_enthalpy,
-)
 
 _PLACES: Annotated[
     tuple[float, ...],
@@ -67,6 +63,8 @@ class EdgeExchange:
         Time since the slices were laid on the trays [s].
     x, temperature : ndarray, shape (n, m)
         Moisture [kg/kg] and temperature [K] of the nodes.
+    held : Held, optional
+        What `held_by` says of them, where it is known.
 
     Attributes
     ----------
@@ -83,11 +81,11 @@ class EdgeExchange:
         t: float | np.ndarray,
         x: np.ndarray,
         temperature: np.ndarray,
+        held: Held | None = None,
     ) -> None:
         density = slabs.initial_dry_density
         area = 1.0 / (slabs.edge_length_m * density)  # edge area per dry mass
-        log_activity, sorption = slabs.sorption.at(x, temperature, slabs.recipe)
-        fraction = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
+        fraction, enthalpy = held or held_by(slabs, air, x, temperature)
         outside = (
             air.film.mass_factor * vapour_film * (films.log_dry(fraction) - air.dryness)
         )  # films.stefan_flux
@@ -101,7 +99,7 @@ class EdgeExchange:
         self.boundary_flux = np.empty((4, *x.shape))
         vapour, carried, convected, radiated = self.boundary_flux
         np.multiply(outside * inside / both, area, out=vapour)
-        np.multiply(vapour, vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER), out=carried)
+        np.multiply(vapour, enthalpy, out=carried)
         np.multiply(area * film, air.temperature_K - temperature, out=convected)
         np.multiply(radiation, air.mean_wall_fourth - fourth_power(temperature), out=radiated)
 
@@ -117,6 +115,11 @@ class Edges:
     slabs : Slabs
     mass : ndarray, shape (n, m)
         Dry solid of the nodes' control volumes [kg/m2].
+
+    Attributes
+    ----------
+    at : ndarray of int, shape (k,)
+        The nodes, both faces among them.
     """
 
     def __init__(self, slabs: Slabs, mass: np.ndarray) -> None:
@@ -147,6 +150,7 @@ class Edges:
         t: float | np.ndarray,
         x: np.ndarray,
         temperature: np.ndarray,
+        held: Held,
     ) -> None:
         """Add what passes the edges to the rates of the nodes and of what passes each slab.
 
@@ -163,10 +167,14 @@ class Edges:
             Time since the slices were laid on the trays [s].
         x, temperature : ndarray, shape (n, m)
             Moisture [kg/kg] and temperature [K] of the nodes.
+        held : Held
+            What `held_by` says of the nodes `at`.
         """
         at = self.at
         film, vapour_film = faces.film.mean(axis=0), faces.vapour_film.mean(axis=0)
-        flux = EdgeExchange(self._slabs, air, film, vapour_film, t, x[at], temperature[at]).boundary_flux
+        flux = EdgeExchange(
+            self._slabs, air, film, vapour_film, t, x[at], temperature[at], held
+        ).boundary_flux
         received = (self._some_mass * flux[CONVECTED:]).sum(axis=1)
         totals[CONVECTED] += received[0]
         totals[CONVECTED + 1 :] += 0.5 * received[1]  # from below and from above alike

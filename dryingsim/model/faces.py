@@ -106,6 +106,30 @@ class AirAtSlabs:
         return fourth_power(self.wall_K)
 
 
+Held = tuple[np.ndarray, np.ndarray]  # vapour fraction over meat, enthalpy that vapour takes along [J/kg]
+
+
+def held_by(slabs: Slabs, air: AirAtSlabs, moisture: np.ndarray, temperature: np.ndarray) -> Held:
+    """What meat holds its water at.
+
+    Parameters
+    ----------
+    slabs : Slabs
+    air : AirAtSlabs
+        Whose pressure counts.
+    moisture, temperature : ndarray, shape (k, m)
+        [kg/kg], [K].
+
+    Returns
+    -------
+    tuple of ndarray, shape (k, m)
+        Vapour fraction in equilibrium [-], and enthalpy of the vapour with the net heat of sorption [J/kg].
+    """
+    log_activity, sorption = slabs.sorption.at(moisture, temperature, slabs.recipe)
+    fraction = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
+    return fraction, vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
+
+
 class FaceExchange:
     """What passes the faces of every slab for given face states.
 
@@ -115,6 +139,8 @@ class FaceExchange:
     air : AirAtSlabs
     moisture, temperature : ndarray, shape (2, m)
         Of the lower and upper face nodes [kg/kg], [K].
+    held : Held, optional
+        What `held_by` says of them, where it is known.
 
     Attributes
     ----------
@@ -125,10 +151,16 @@ class FaceExchange:
         Film coefficient [W/(m2 K)], for heat and, in the same measure, for vapour.
     """
 
-    def __init__(self, slabs: Slabs, air: AirAtSlabs, moisture: np.ndarray, temperature: np.ndarray) -> None:
+    def __init__(
+        self,
+        slabs: Slabs,
+        air: AirAtSlabs,
+        moisture: np.ndarray,
+        temperature: np.ndarray,
+        held: Held | None = None,
+    ) -> None:
         self._slabs, self._air, self._x, self._t = slabs, air, moisture, temperature
-        log_activity, sorption = slabs.sorption.at(moisture, temperature, slabs.recipe)
-        self._y = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
+        self._y, self._enthalpy = held or held_by(slabs, air, moisture, temperature)
         film = film_coefficient(air, temperature, self._y, slabs.vapour_open)
         self.film, self.vapour_film = film, film
         drier = films.log_dry(self._y) - air.dryness
@@ -138,7 +170,6 @@ class FaceExchange:
             self.vapour_film = exchanged(film, vapour_rate * taken_up(drier, air.dryness))
         self._mass = air.film.mass_factor * self.vapour_film * slabs.vapour_open
         vapour = self._mass * drier  # films.stefan_flux
-        self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         self._convective = self.film * slabs.heat_open
         self._convective *= films.ackermann(vapour * VAPOUR_SPECIFIC_HEAT / self.film)
         self._radiation = STEFAN_BOLTZMANN * slabs.emissivity * air.view * slabs.heat_open

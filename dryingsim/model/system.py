@@ -16,7 +16,16 @@ from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
 from dryingsim.kernels.grid import control_volumes
 from dryingsim.model.boiling import Boiling, may_boil
 from dryingsim.model.edges import Edges
-from dryingsim.model.faces import CARRIED, CONVECTED, RADIATED, VAPOUR, AirAtSlabs, FaceExchange
+from dryingsim.model.faces import (
+    CARRIED,
+    CONVECTED,
+    RADIATED,
+    VAPOUR,
+    AirAtSlabs,
+    FaceExchange,
+    Held,
+    held_by,
+)
 from dryingsim.model.slab import Interior, Slabs
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
 from dryingsim.typing import Array
@@ -24,7 +33,7 @@ from dryingsim.typing import Array
 X, T = 0, 1  # order of the unknowns in blocks and derivatives
 FROM_BELOW, FROM_ABOVE = RADIATED, RADIATED + 1  # rows of the totals after the first three of `faces`
 # moisture, temperature and exchanges of a state
-_Seen = tuple[np.ndarray, np.ndarray, FaceExchange, Boiling | None]
+_Seen = tuple[np.ndarray, np.ndarray, FaceExchange, Boiling | None, Held | None]
 _OUTWARD = np.array([[-1.0], [1.0]])  # out of the lower face is downward
 
 
@@ -95,7 +104,7 @@ class SlabSystem:
     def rates(self, t: float, y: np.ndarray, air: AirAtSlabs) -> np.ndarray:
         """Time derivative of the state vector in the given air; its last five rows are what passes the faces."""
         n, m = self.n, self.m
-        x, temperature, faces, boiling = self._look(y, air)
+        x, temperature, faces, boiling, held = self._look(y, air)
         upward = np.empty((2, n + 1, m))  # water and heat through every face of a control volume
         upward[:, 1:-1] = self._interior.fluxes(x, temperature)
         upward[0, ::n] = faces.boundary_flux[VAPOUR] * _OUTWARD
@@ -105,8 +114,8 @@ class SlabSystem:
         np.multiply(upward[:, :-1] - upward[:, 1:], self._per_mass, out=rates)
         np.sum(faces.boundary_flux[:RADIATED], axis=1, out=totals[:FROM_BELOW])
         totals[FROM_BELOW:] = faces.boundary_flux[RADIATED]
-        if self._edges is not None:
-            self._edges.add(rates, totals, air, faces, t, x, temperature)
+        if self._edges is not None and held is not None:
+            self._edges.add(rates, totals, air, faces, t, x, temperature, held)
         if boiling is not None:
             lost = boiling.boundary_flux[: CARRIED + 1]  # the vapour, and the enthalpy with it
             rates -= lost
@@ -117,10 +126,15 @@ class SlabSystem:
         """Moisture, temperature and exchanges of a state."""
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
-        faces = FaceExchange(self.slabs, air, x[:: self.n - 1], temperature[:: self.n - 1])
+        held = at_faces = None
+        if self._edges is not None:
+            held = held_by(self.slabs, air, x[self._edges.at], temperature[self._edges.at])
+            last = self._edges.at.size - 1
+            at_faces = held[0][::last], held[1][::last]
+        faces = FaceExchange(self.slabs, air, x[:: self.n - 1], temperature[:: self.n - 1], at_faces)
         hot = may_boil(temperature, air.pressure_Pa)
         boiling = Boiling(self.slabs, air.pressure_Pa, x, temperature) if hot else None
-        self._last = (y, air, (x, temperature, faces, boiling))
+        self._last = (y, air, (x, temperature, faces, boiling, held))
         return self._last[2]
 
     # --- matrix ------------------------------------------------------------------------------------------------
@@ -136,7 +150,7 @@ class SlabSystem:
         n, m = self.n, self.m
         # The stepper has just asked for the rates of the same state.
         seen = self._last is not None and self._last[0] is y and self._last[1] is air
-        x, temperature, faces, boiling = self._last[2] if seen and self._last else self._look(y, air)
+        x, temperature, faces, boiling, _ = self._last[2] if seen and self._last else self._look(y, air)
         # Chain rule: the fluxes know (X, T), the state is (X, H) with T = T0 + H/C(X).
         by_h = 1.0 / self.slabs.heat_capacity(x)
         by_x = -LIQUID_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS) * by_h
