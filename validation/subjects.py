@@ -16,7 +16,14 @@ SUBJECTS_OF = {
         "appliance",
     ),
     "numerics": ("coupled", "coupled_exact", "general_pde", "grid"),
-    "drying": ("drying_rate", "edges_in_two_dimensions", "published_experiments", "predicted_intervals", "published_trends", "learning"),
+    "drying": (
+        "drying_rate",
+        "edges_in_two_dimensions",
+        "published_experiments",
+        "predicted_intervals",
+        "published_trends",
+        "learning",
+    ),
     "food_safety": ("challenge_studies", "growth", "federal"),
     "kitchen": ("freezing", "marinade", "storage", "texture", "common_practice", "screening"),
 }

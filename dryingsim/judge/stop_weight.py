@@ -18,9 +18,9 @@ from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Course, computed_level, first_time_down_to, normal_points
 from dryingsim.model.build import recipe_of
+from dryingsim.properties.solutions import SALT_SATURATION
 from dryingsim.properties.water_activity import (
     REFERENCE_TEMPERATURE,
-    SALT_SATURATION,
     Recipe,
     equilibrium_moisture,
     water_activity,
