@@ -26,7 +26,9 @@ def test_what_the_readme_shows_is_what_a_run_prints():
     blocks = re.findall(
         r"```\n(.*?)```", (EXAMPLES.parent / "README.md").read_text(encoding="utf-8"), re.DOTALL
     )
-    shown = [line for block in blocks if "a_w" in block or "E. coli" in block for line in block.splitlines()]
+    shown = [
+        line for block in blocks if "a_w" in block or "Salmonella" in block for line in block.splitlines()
+    ]
     assert len(shown) > 25
     assert [line for line in shown if line not in printed] == []
 

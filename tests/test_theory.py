@@ -5,9 +5,9 @@ from dataclasses import fields
 
 import pytest
 
-from dryingsim.batch.catalog import organisms
 from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.batch.uncertainties import INPUTS
+from dryingsim.judge.heat_model import numbers
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from validation import theory
 
@@ -61,7 +61,7 @@ def test_constants_stand_with_their_evidence(where, cells):
 
 
 def test_all_numbers_of_the_catalogs_are_printed():
-    for one in organisms.numbers():
+    for one in numbers():
         assert f"| `{one.name}` | {theory.number(one.value)} |" in PAGE
     for described in all_appliances().values():
         for key, entry in described.entries.items():

@@ -105,15 +105,15 @@ def emissivity_nil() -> None:
 
 
 def z_ten_percent() -> None:
-    organisms = package("batch.catalog.organisms")
-    sound = organisms.resistance
+    model = package("judge.heat_model")
+    sound = model.from_table
 
-    def broken(*given: Any) -> Any:
-        kind = sound(*given)
-        names = [name for name in kind.__dataclass_fields__ if name.startswith("z")]
-        return replace(kind, **{name: 1.1 * getattr(kind, name) for name in names})
+    def broken(data: Any) -> Any:
+        read = sound(data)
+        read.mean[read.names.index("slope")] /= 1.1
+        return read
 
-    organisms.resistance = broken
+    model.from_table = broken
 
 
 def no_edges() -> None:

@@ -23,6 +23,7 @@ from dryingsim.batch.catalog.drying_evidence import KINDS, activity_error, betwe
 from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence, constants_of, evidence_of
+from dryingsim.judge.heat_model import numbers
 from dryingsim.properties import diffusivity, meat
 from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
 from dryingsim.simulate import run
@@ -271,7 +272,7 @@ def organisms_table() -> str:
             one.evidence.kind,
             one.evidence.source,
         )
-        for one in organisms.numbers()
+        for one in numbers()
     ]
     targets = [
         (name, species, organisms.target(key, species).log10, organisms.target(key, species).guideline)

@@ -181,9 +181,9 @@ def _table(lethality: "Lethality") -> "Table":
     entries = lethality.organisms
     columns = [
         Column(("", "log10 reduction", "of"), [one.name for one in entries]),
-        Column(("", "", "cautious"), [logs(one.cautious) for one in entries]),
-        Column(("", "", "central"), [logs(one.central) for one in entries]),
-        Column(("", "asked", "for"), [f"{one.target:.1f}" for one in entries]),
+        Column(("", "lower", "bound"), [logs(one.lower) for one in entries]),
+        Column(("", "best", "estimate"), [logs(one.best) for one in entries]),
+        Column(("", "", "required"), [f"{one.target:.1f}" for one in entries]),
         Column(("", "", "grade"), [one.grade for one in entries]),
     ]
     return Table(columns, [], set())
@@ -192,7 +192,6 @@ def _table(lethality: "Lethality") -> "Table":
 def _sentences(
     judgement: "LogJudgement", lethality: "Lethality", unit: "Unit", assumed: float | None
 ) -> list[str]:
-    from dryingsim.judge.grades import SCATTER
     from dryingsim.show.finding_words import objection, sentence
     from dryingsim.show.lethality_text import HEADLINES
 
@@ -211,14 +210,13 @@ def _sentences(
     headline = headline[:1].lower() + headline[1:] if given else headline
     return [
         *(f"Warning: {sentence(one, unit.text)}." for one in lethality.warnings),
-        f"{given}{headline} at the probe; {worst.name} decides. There {sentence(worst.circumstances, unit.text)}.",
+        f"{given}{headline} at the probe; {worst.name} limits. There {sentence(worst.circumstances, unit.text)}.",
         *(f"The log is in doubt: {objection(one, unit.text)}." for one in judgement.objections),
-        "By heat alone: the cautious estimate takes the unfavourable end of what is published and decides; published "
-        f"counts lie within about {SCATTER:.0f} log of the central one. Water activity is taken as it is given, "
-        "without allowance for its error.",
+        "By heat alone: the best estimate is the median of new studies; 19 of 20 of them exceed the lower bound (95 %), which "
+        "decides. Water activity is taken as it is given, without allowance for its error.",
         _INTEGRATION,
         *_federal(judgement, lethality.species, unit),
-        f"What is asked for of {meat} (--species): {asked}.",
+        f"What is required of {meat} (--species): {asked}.",
         *(f"Note: {sentence(one, unit.text)}." for one in judgement.remarks),
         *_doubts(lethality, unit),
     ]

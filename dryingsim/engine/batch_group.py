@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.learned import moved
-from dryingsim.batch.schema import Batch, Until
+from dryingsim.batch.schema import Batch, Form, Until
 from dryingsim.engine.air_history import AirHistory, ApplianceAirHistory
 from dryingsim.engine.appliance_ensemble import endings, run_appliances
 from dryingsim.engine.appliance_system import ApplianceSystem, build_of
@@ -25,6 +25,7 @@ from dryingsim.engine.slices import Slices, slabs_of, slices_of_batches
 from dryingsim.errors import InputError
 from dryingsim.model.conditions import Limits, weight_lost
 
+_BY_RESISTANCE: tuple[Form, ...] = ("sliced", "minced", "pounded")  # what bacteria outlast most, last
 SIDE_BY_SIDE = 64  # appliances run at once: their arrays fit a core's cache
 _CLOSE_S, _FINER = 60.0, 0.02  # notes lie a minute apart at first, later this share of the time
 
@@ -308,7 +309,7 @@ def run_group(
         times_s=note_times(float(max(np.max(segment.end_s) for segment in laid.segments))),
         levels=levels,
         organism=organism,
-        everywhere=any(batch.meat.form != "sliced" for batch in group.batches),
+        form=max((batch.meat.form for batch in group.batches), key=_BY_RESISTANCE.index),
         series=False,
         tolerance=tolerance,
     )

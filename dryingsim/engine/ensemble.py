@@ -12,10 +12,12 @@ from typing import Any
 
 import numpy as np
 
+from dryingsim.batch.schema import Form
 from dryingsim.engine.executors import Workers, results_of
 from dryingsim.engine.log_reduction import LogReduction
 from dryingsim.engine.segments import Segment, SliceAir
 from dryingsim.engine.slices import Slices
+from dryingsim.judge.exposed import MATRIX
 from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
@@ -48,8 +50,8 @@ class Request:
         Water activities, evened out, whose time is wanted.
     organism : str or None
         Whose log reduction is wanted.
-    everywhere : bool
-        Bacteria sit in the middle too, not at the faces only.
+    form : str
+        Of the meat: on intact muscle bacteria sit at the faces only, else in the middle too.
     series : bool
         Whether the states at `times_s` are wanted.
     tolerance : float
@@ -60,7 +62,7 @@ class Request:
     times_s: np.ndarray
     levels: tuple[float, ...] = ()
     organism: str | None = None
-    everywhere: bool = False
+    form: Form = "sliced"
     series: bool = True
     tolerance: float = TOLERANCE
 
@@ -103,7 +105,8 @@ def work(task: Task) -> Numbers:
         moisture_db : mean moisture at the end of the last segment that dries [kg/kg].
         done_s : time at which each of `Request.levels` is reached [s], shape (levels, m); infinite where it is not.
         peak_K : the highest temperature of the coldest of core and faces [K].
-        cautious, central_heat, central_drying : log10 reduction at the worst of the places (by its set), if asked for.
+        lower, best : log10 reduction at the least-reduced of the places, its lower 95 % bound and its best estimate, if
+        asked for.
         steps : number of steps taken.
         water_closure, energy_closure : relative miss of the balances over the longest way through the segments.
         series_moisture_db, series_water_activity, series_core_K, series_face_K : if asked for, shape (t, m): mean
@@ -123,7 +126,7 @@ class _Chunk:
     def __init__(self, task: Task) -> None:
         self.task, self.request, slabs = task, task.request, task.slices.slabs
         self.m = len(task.slices)
-        self.view = _View(slabs, 3 if task.request.everywhere else 2)
+        self.view = _View(slabs, 2 if task.request.form == "sliced" else 3)
         first = SlabSystem(slabs, None, self.request.tolerance)
         self.start = first.initial(slabs.initial_moisture_db, self.request.temperature_K).reshape(-1, self.m)
         self.steps, self.peak = np.zeros(self.m, dtype=int), np.zeros(self.m)
@@ -148,7 +151,9 @@ class _Chunk:
         if segment.after == _NONE:
             y, log_reduction = self.start, None
             if self.request.organism is not None:
-                log_reduction = LogReduction.begun(self.request.organism, *self.view.places(y, slabs))
+                log_reduction = LogReduction.begun(
+                    self.request.organism, MATRIX[self.request.form], *self.view.places(y, slabs)
+                )
         else:
             y, log_reduction = ends[segment.after]
         if segment.turn:

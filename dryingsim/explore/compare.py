@@ -163,8 +163,8 @@ def measure(run_judged: Judged) -> dict[str, float]:
     weight_kg, weight_share, moisture_protein_ratio : of the batch when done.
     energy_J, energy_per_water_J_kg, cost : taken by the appliance until done.
     run_energy_J, peak_heater_W : of the whole run.
-    salmonella_cautious, e_coli_cautious, listeria_cautious : log10 reduction at the organism's worst place, by the
-        cautious estimate; salmonella_central, e_coli_central, listeria_central : by the central one.
+    salmonella_lower, e_coli_lower, listeria_lower : log10 reduction at the organism's least-reduced place, its lower
+        95 % bound; salmonella_best, e_coli_best, listeria_best : its best estimate.
     salmonella_grade, e_coli_grade, listeria_grade : place of the grade in `dryingsim.judge.grades.GRADES`, 0 the
         worst; grade : of the batch, which is the worst of them.
     """
@@ -201,8 +201,8 @@ def _reductions(lethality: Lethality) -> dict[str, float]:
     order = list(GRADES)
     measures: dict[str, float] = {"grade": order.index(lethality.grade)}
     for judged_organism in lethality.organisms:
-        measures[f"{judged_organism.organism}_cautious"] = judged_organism.cautious
-        measures[f"{judged_organism.organism}_central"] = judged_organism.central
+        measures[f"{judged_organism.organism}_lower"] = judged_organism.lower
+        measures[f"{judged_organism.organism}_best"] = judged_organism.best
         measures[f"{judged_organism.organism}_grade"] = order.index(judged_organism.grade)
     return measures
 

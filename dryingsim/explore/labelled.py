@@ -26,8 +26,8 @@ _OF_MAP: dict[str, tuple[str, str]] = {
     "end_s": ("s", "when the schedule ends"),
     "moisture_db": ("kg/kg", "moisture of the wettest slice when drying ends, dry basis"),
     "peak_K": ("K", "highest temperature of the coldest place, of the slice where that is lowest"),
-    "cautious": ("1", "log10 reduction at the least-reduced place, lower bound; 10 is 10 or more"),
-    "central": ("1", "log10 reduction at the least-reduced place, best estimate; 10 is 10 or more"),
+    "lower": ("1", "log10 reduction at the least-reduced place, lower bound; 7 is 7 or more"),
+    "best": ("1", "log10 reduction at the least-reduced place, best estimate; 7 is 7 or more"),
     "water_closure": ("1", "relative miss of the water balance"),
     "energy_closure": ("1", "relative miss of the energy balance"),
 }

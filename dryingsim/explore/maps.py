@@ -25,7 +25,8 @@ from dryingsim.engine.ensemble import TOLERANCE, Numbers
 from dryingsim.engine.executors import Workers
 from dryingsim.errors import InputError
 from dryingsim.explore.vary import axis_of, load_grid, read_request
-from dryingsim.judge.grades import COUNTABLE, Lethality
+from dryingsim.judge.grades import Lethality
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.simulate import run
 
@@ -39,7 +40,7 @@ FACTORS = {"diffusivity": "diffusivity_factor", "film": "film_factor"}  # typed 
 MOST_POINTS = 10_000
 _FOLLOWED_S = 24 * 3600.0
 # of all slices of a point the one that decides; of what is not named here the largest
-_SMALLEST = ("brittle_s", "peak_K", "cautious", "central")
+_SMALLEST = ("brittle_s", "peak_K", "lower", "best")
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ class Map:
         Each of the shape of the grid. `done_s` : when the wettest slice is down to the target [s], `brittle_s` : when
         the first is brittle [s], infinite beyond the stage that dries; `end_s` : when the schedule ends [s];
         `moisture_db` : of the wettest slice when drying ends [kg/kg]; `peak_K` : the highest temperature of the coldest
-        place, of the slice where that is lowest; `cautious`, `central` : log10 reduction of the organism at the worst
+        place, of the slice where that is lowest; `lower`, `best` : log10 reduction of the organism at the least-reduced
         place of all slices, if asked for; `water_closure`, `energy_closure` : relative miss of the balances.
     organism : str or None
         Whose log reduction it is.
@@ -89,9 +90,9 @@ class Map:
 
     @property
     def reported(self) -> dict[str, np.ndarray]:
-        """The numbers as they are told: nobody can count more than `judge.grades.COUNTABLE` of log reduction."""
+        """The numbers as they are told: hardly anybody counts more than `judge.heat_resistance.COUNTABLE` of log reduction."""
         return {
-            name: np.minimum(values, COUNTABLE) if name in ("cautious", "central") else values
+            name: np.minimum(values, COUNTABLE) if name in ("lower", "best") else values
             for name, values in self.numbers.items()
         }
 
@@ -313,8 +314,6 @@ def _deciding(numbers: Numbers, ends: np.ndarray) -> Numbers:
     """Numbers of points from those of their slices."""
     numbers = dict(numbers)
     numbers["done_s"], numbers["brittle_s"] = numbers["done_s"]
-    if "central_heat" in numbers:
-        numbers["central"] = numbers.pop("central_heat") + numbers.pop("central_drying")
     by_point = {name: values.reshape(ends.size, -1) for name, values in numbers.items()}
     return {"end_s": ends} | {
         name: values.min(axis=1) if name in _SMALLEST else values.max(axis=1)

@@ -239,7 +239,7 @@ def _request(batch: Batch, clock: Clock, organism: str) -> Request:
         times_s=times_of_sample(clock),
         levels=(target + error, target, target - error, growth_limits.texture().brittle),
         organism=organism,
-        everywhere=batch.meat.form != "sliced",
+        form=batch.meat.form,
     )
 
 

@@ -12,7 +12,7 @@ from dryingsim.engine.counts import CountsOverTime
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock
 from dryingsim.explore.sampling import Sample
-from dryingsim.judge.grades import Lethality
+from dryingsim.judge.grades import Estimate, Lethality
 
 if TYPE_CHECKING:
     import pandas
@@ -134,11 +134,9 @@ class Spread:
         """Chance that a batch has a slice that is not done by a time; by the planned end if left out."""
         return self._worst(self.done_s > (self.planned_s if time_s is None else time_s))
 
-    def reduction_misses(self, estimate: str = "cautious") -> "Chance":
+    def reduction_misses(self, estimate: Estimate = "lower") -> "Chance":
         """Chance that a batch has a slice on which the log reduction, by an estimate, is below the target."""
-        reduction = self.numbers["cautious"]
-        if estimate == "central":
-            reduction = self.numbers["central_heat"] + self.numbers["central_drying"]
+        reduction = self.numbers[estimate]
         return self._worst(reduction < self.target_log10)
 
     def _worst(self, misses: np.ndarray) -> "Chance":
@@ -160,8 +158,8 @@ class Spread:
         return self._correlations(self.done_s)
 
     def reduction_influences(self) -> dict[str, float]:
-        """Rank correlation of each input with the log reduction on a slice (cautious estimate), the strongest first."""
-        return self._correlations(self.numbers["cautious"])
+        """Rank correlation of each input with the log reduction on a slice (lower bound), the strongest first."""
+        return self._correlations(self.numbers["lower"])
 
     def _correlations(self, outcome: np.ndarray) -> dict[str, float]:
         names = [key for key in INPUTS if self.uncertainties[key].size > 0.0]

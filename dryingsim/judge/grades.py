@@ -10,18 +10,10 @@ from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.growth_places import OrganismGrowth
 
-SCATTER: Annotated[
-    float,
-    Evidence(
-        "log10",
-        "derived",
-        "of counts of published runs of drying around the central estimate (validation.food_safety.challenge_studies)",
-    ),
-] = 2.0
-COUNTABLE: Annotated[float, Evidence("log10", "estimate", "nobody can count more")] = 10.0
-
-Grade = Literal["hardly any", "short", "not shown", "reached"]
+Grade = Literal["far below", "below target", "not shown", "met only if measured", "met"]
 GRADES: tuple[Grade, ...] = get_args(Grade)  # worst first
+Estimate = Literal["lower", "best"]
+ESTIMATES: tuple[Estimate, ...] = get_args(Estimate)
 COARSE: Annotated[
     float,
     Evidence(
@@ -32,28 +24,34 @@ COARSE: Annotated[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrganismLethality:
-    """What the history does to one organism at the worst place where it may sit.
+    """What the history does to one organism at the least-reduced place where it may sit.
 
     Attributes
     ----------
     organism, name : str
     slab, node : int
-        Worst slab and node, by the cautious estimate.
-    cautious : float
-        Log10 reduction by heat, smallest over the places.
-    central_heat, central_drying : float
-        Log10 reduction by the central set, at its own worst place: by heat, and by drying itself.
+        Least-reduced slab and node, by the best estimate.
+    lower : float
+        Lower 95 % bound: the log10 reduction that 19 of 20 new studies exceed; it decides.
+    best : float
+        Best estimate: the median of new studies [log10].
+    heat_lower : float
+        The bound of what heat does, without the drying term [log10].
+    drying_share : float
+        How far the history is one of those in which drying itself was seen to kill, 0 to 1.
+    probability : float
+        That a new study would count the target or more.
     target : float
-        Log10 reduction asked for, and who asks.
+        Log10 reduction required, and who requires it.
     guideline : str
     grade : str
         One of `GRADES`.
     circumstances : Finding
-        What happened at the worst place.
+        What happened at the least-reduced place.
     held_back : bool
-        Whether both estimates reach the target, but by what was not shown; `Lethality.warnings` say why.
+        Whether the bound reaches the target, but by what was not shown; `Lethality.warnings` say why.
     quadrature_spread : float
-        Log10 by which two rules of integration disagree on `cautious`; deducted for the grade (`counted`).
+        Log10 by which two rules of integration disagree on `lower`; deducted for the grade (`counted`).
     flags : tuple of Finding
         Where the history leaves the measured range, and what was done about it.
     """
@@ -62,9 +60,11 @@ class OrganismLethality:
     name: str
     slab: int
     node: int
-    cautious: float
-    central_heat: float
-    central_drying: float
+    lower: float
+    best: float
+    heat_lower: float
+    drying_share: float
+    probability: float
     target: float
     guideline: str
     grade: Grade
@@ -75,24 +75,23 @@ class OrganismLethality:
 
     @property
     def counted(self) -> float:
-        """What the grade counts: `cautious` less the doubt of its integration, rounded down to a tenth."""
-        return math.floor(10.0 * max(self.cautious - self.quadrature_spread, 0.0) + 1e-9) / 10.0
+        """What the grade counts: `lower` less the uncertainty of its integration, rounded down to a tenth."""
+        return math.floor(10.0 * max(self.lower - self.quadrature_spread, 0.0) + 1e-9) / 10.0
 
     def not_shown(self) -> "OrganismLethality":
-        """Return the same numbers with the grade held back, where it was "reached"."""
-        if self.grade != "reached":
+        """Return the same numbers with the grade held back, where it was "met"."""
+        if self.grade not in ("met", "met only if measured"):
             return self
         return replace(self, grade="not shown", held_back=True)
+
+    def only_if_measured(self) -> "OrganismLethality":
+        """Return the same numbers with the grade on condition that the wet bulb is measured, where it was "met"."""
+        return replace(self, grade="met only if measured", held_back=True) if self.grade == "met" else self
 
     @property
     def coarse(self) -> bool:
         """Whether the two rules of integration differ by so much that it is told."""
-        return self.quadrature_spread > COARSE * max(self.cautious, 1.0)
-
-    @property
-    def central(self) -> float:
-        """Log10 reduction of the central estimate, heat and drying together."""
-        return self.central_heat + self.central_drying
+        return self.quadrature_spread > COARSE * max(self.lower, 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,7 +119,7 @@ class HomeAdvice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lethality:
-    """The judgement on a batch: every organism, the worst one decides.
+    """The judgement on a batch: every organism, the worst one limits.
 
     Attributes
     ----------
@@ -156,11 +155,11 @@ class Lethality:
         return self.worst.grade
 
     @property
-    def reached_as_computed(self) -> bool:
-        """Whether both estimates reach every target, be it on grounds that were not shown."""
-        return all(one.grade == "reached" or one.held_back for one in self.organisms)
+    def met_as_computed(self) -> bool:
+        """Whether the bound reaches every target, be it on grounds that were not shown."""
+        return all(one.grade == "met" or one.held_back for one in self.organisms)
 
     @property
     def worst(self) -> OrganismLethality:
         """The organism with the worst grade; of several, the one farthest from its target."""
-        return min(self.organisms, key=lambda e: (GRADES.index(e.grade), e.central - e.target))
+        return min(self.organisms, key=lambda e: (GRADES.index(e.grade), e.lower - e.target))

@@ -1,7 +1,7 @@
 """Even draws of what is not known of a new study: the same ones for every history, so that figures move without noise."""
 
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from typing import Annotated
 
 import numpy as np
@@ -23,6 +23,13 @@ class Shapes:
     model: HeatResistance
     values: Array
     scaled: Array
+
+    @cached_property
+    def columns(self) -> tuple[Array, ...]:
+        """The parameters in single precision, each of shape (k, 1, 1), the slope as `log10_rate` takes it."""
+        values = self.values.copy()
+        values[:, 0] = np.maximum(values[:, 0], values[:, 2] + _LEAST_SLOPE)
+        return tuple(column[:, None, None] for column in values.T.astype(np.float32))
 
     def log10_rate(self, k: int, temperature_K: Array, water_activity: Array) -> Array:
         """Return log10 of the rate [1/min] of draw `k`, at level zero."""

@@ -10,7 +10,7 @@ import numpy as np
 
 from dryingsim.batch.checks import check_choice
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.evidence import Evidence
+from dryingsim.evidence import Constant, Evidence, Kind
 from dryingsim.typing import Array
 
 Matrix = Literal["surface", "ground", "whole"]
@@ -55,7 +55,8 @@ class Drying:
 
     It counts in full where the meat is as warm and was dried as far as in the studies, and fades in between `cool_K`
     and `warm_K`,
-    over a fall of water activity of `fall`, and over the first `hours_s` of such a state.
+    over a fall of water activity of `fall`, and over the first `hours_s` of such a state; never more than the best moment
+    of the history does, so that days just above `cool_K` do not add up to what they are not.
     """
 
     mean: float
@@ -64,6 +65,17 @@ class Drying:
     warm_K: float
     fall: float
     hours_s: float
+
+    def counts(self, temperature_K: Array, fall: Array) -> Array:
+        """Return how far a moment is one of those in which drying itself was seen to kill, 0 to 1.
+
+        Parameters
+        ----------
+        temperature_K, fall : ndarray
+            Temperature [K], and how far the water activity is below its start, or below raw meat's.
+        """
+        warm = np.clip((temperature_K - self.cool_K) / (self.warm_K - self.cool_K), 0.0, 1.0)
+        return np.asarray(warm * np.clip(fall / self.fall, 0.0, 1.0))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -152,7 +164,52 @@ def from_table(data: dict[str, Any]) -> HeatResistance:
 
 
 @cache
+def _data() -> dict[str, Any]:
+    text = resources.files("dryingsim.batch.catalog").joinpath("heat_resistance.toml")
+    return tomllib.loads(text.read_text(encoding="utf-8"))
+
+
+@cache
 def heat_resistance() -> HeatResistance:
     """Return the package's own model."""
-    text = resources.files("dryingsim.batch.catalog").joinpath("heat_resistance.toml")
-    return from_table(tomllib.loads(text.read_text(encoding="utf-8")))
+    return from_table(_data())
+
+
+_UNITS = {
+    "slope": "1/K",
+    "rise": "1/K",
+    "hinge": "K",
+    "fall": "-",
+    "hours_s": "s",
+    "depth_m": "m",
+    "ln_width": "-",
+    "cold_slope": "1/K",
+}
+_TABLES = ("between", "slow", "limits", "ceiling", "drying", "rapid")
+
+
+def numbers() -> list[Constant]:
+    """Return every number with its evidence; its name is its place in the file, such as "between.laboratory"."""
+    fit = _data()["resistance"]
+    half = 1.96 * np.sqrt(np.diag(np.array(fit["covariance"])))
+    found = [
+        Constant(
+            f"resistance.{name}",
+            mean,
+            Evidence(_UNITS.get(name, "log10"), "fitted", fit["source"], (mean - spread, mean + spread)),
+        )
+        for name, mean, spread in zip(fit["parameters"], fit["mean"], half.tolist(), strict=True)
+    ]
+
+    def add(place: str, entry: dict[str, Any]) -> None:
+        for name, value in entry.items():
+            if isinstance(value, dict):
+                add(f"{place}.{name}", value)
+            elif not isinstance(value, str):
+                unit = "K" if name.endswith("_K") else _UNITS.get(name, "log10")
+                kind: Kind = "fitted" if place in ("between", "slow", "drying", "rapid") else "estimate"
+                found.append(Constant(f"{place}.{name}", float(value), Evidence(unit, kind, entry["source"])))
+
+    for place in _TABLES:
+        add(place, _data()[place])
+    return found

@@ -21,6 +21,7 @@ that knew only the present temperature erred by 2 to 5 log in some slow heatings
 Tenorio-Bernal et al. 2013).
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -39,15 +40,21 @@ from dryingsim.judge.heat_model import (
 from dryingsim.typing import Array
 
 COUNTABLE: Annotated[float, Evidence("log10", "estimate", "more was counted by hardly anybody")] = 7.0
+BOUND: Annotated[float, Evidence("-", "numerical", "share of new studies below the lower 95 % bound")] = 0.05
 _MINUTE: Annotated[float, Evidence("s", "exact", "a minute")] = 60.0
+_BLOCK = 256  # places whose draws are handled at once
 _LN10 = float(np.log(10.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reduction:
-    """What a new study would count at the least-reduced place [log10], as even draws in rising order."""
+    """What a new study would count at the least-reduced place [log10], as even draws in rising order.
+
+    `place` is that place: the one of the lowest median, counted along the places as they were given, flat.
+    """
 
     draws: Array
+    place: int = 0
 
     def quantile(self, share: float) -> float:
         """Return the reduction that a share of new studies stays below."""
@@ -62,7 +69,7 @@ class Reduction:
     @property
     def lower(self) -> float:
         """The lower 95 % predictive bound for a new study."""
-        return self.quantile(0.05)
+        return self.quantile(BOUND)
 
     def probability(self, target: float) -> float:
         """Return the probability that a new study reaches a target [log10]."""
@@ -100,35 +107,6 @@ def log10_d(
     return minutes + np.log10(_MINUTE)
 
 
-def accumulated(
-    time_s: Array, temperature_K: Array, water_activity: Array, model: HeatResistance | None = None
-) -> Array:
-    """Return the log10 reductions by heat at level zero, of every draw of the shape; for all organisms at once.
-
-    Between samples log10 of the rate is a straight line.
-
-    Parameters
-    ----------
-    time_s : ndarray, shape (t,)
-        Time, not falling [s].
-    temperature_K, water_activity : ndarray, shape (t, ...)
-        Temperature [K] and water activity [-] where bacteria sit.
-    model : HeatResistance, optional
-        Other than the package's own.
-
-    Returns
-    -------
-    ndarray, shape (draw, ...)
-        Reductions [-] of an organism whose D at 60 degC in raw meat is one minute.
-    """
-    shapes = shapes_of(model or heat_resistance())
-    t = np.asarray(temperature_K, dtype=float)
-    minutes = np.diff(np.asarray(time_s, dtype=float)).reshape((-1,) + (1,) * (t.ndim - 1)) / _MINUTE
-    return np.stack(
-        [np.sum(minutes * mean_rate(shapes.log10_rate(k, t, water_activity)), axis=0) for k in range(SHAPES)]
-    )
-
-
 def mean_rate(log10_rate: Array) -> Array:
     """Return the mean rate between samples along axis 0, log10 of the rate being a straight line there."""
     rate = np.exp(_LN10 * log10_rate)
@@ -138,8 +116,63 @@ def mean_rate(log10_rate: Array) -> Array:
     return np.where(flat, 0.5 * (rate[:-1] + rate[1:]), slanted)
 
 
+def straight_rate(log10_rate: Array) -> Array:
+    """Return the mean rate between samples along axis 0, the rate itself being a straight line there."""
+    rate = np.exp(_LN10 * log10_rate)
+    return np.asarray(0.5 * (rate[:-1] + rate[1:]))
+
+
+def accumulated(
+    time_s: Array,
+    temperature_K: Array,
+    water_activity: Array,
+    model: HeatResistance | None = None,
+    rule: Callable[[Array], Array] = mean_rate,
+    *,
+    over_time: bool = False,
+) -> Array:
+    """Return the log10 reductions by heat at level zero, of every draw of the shape; for all organisms at once.
+
+    Parameters
+    ----------
+    time_s : ndarray, shape (t,)
+        Time, not falling [s].
+    temperature_K, water_activity : ndarray, shape (t, ...)
+        Temperature [K] and water activity [-] where bacteria sit.
+    model : HeatResistance, optional
+        Other than the package's own.
+    rule : callable
+        The mean rate between samples: `mean_rate`, or `straight_rate`, which is never less.
+    over_time : bool
+        At every sample, not at the last alone.
+
+    Returns
+    -------
+    ndarray, shape (draw, ...) or (draw, t, ...)
+        Reductions [-] of an organism whose D at 60 degC in raw meat is one minute.
+    """
+    shapes = shapes_of(model or heat_resistance())
+    t = np.asarray(temperature_K, dtype=float)
+    minutes = np.diff(np.asarray(time_s, dtype=float)).reshape((-1,) + (1,) * (t.ndim - 1)) / _MINUTE
+    total = _running if over_time else _sum
+    return np.stack([total(minutes * rule(shapes.log10_rate(k, t, water_activity))) for k in range(SHAPES)])
+
+
+def _sum(parts: Array) -> Array:
+    return np.asarray(np.sum(parts, axis=0))
+
+
+def _running(parts: Array) -> Array:
+    return np.concatenate([np.zeros((1, *parts.shape[1:])), np.cumsum(parts, axis=0)])
+
+
 def drying_share(
-    time_s: Array, temperature_K: Array, water_activity: Array, model: HeatResistance | None = None
+    time_s: Array,
+    temperature_K: Array,
+    water_activity: Array,
+    model: HeatResistance | None = None,
+    *,
+    over_time: bool = False,
 ) -> Array:
     """Return how far a history is one of those in which drying itself was seen to kill, 0 to 1.
 
@@ -154,10 +187,11 @@ def drying_share(
     """
     d = (model or heat_resistance()).drying
     a = np.asarray(water_activity, dtype=float)
-    warm = np.clip((np.asarray(temperature_K) - d.cool_K) / (d.warm_K - d.cool_K), 0.0, 1.0)
-    dried = warm * np.clip((np.minimum(a[0], RAW_ACTIVITY) - a) / d.fall, 0.0, 1.0)
+    dried = d.counts(np.asarray(temperature_K), np.minimum(a[0], RAW_ACTIVITY) - a)
     span = np.diff(np.asarray(time_s, dtype=float)).reshape((-1,) + (1,) * (a.ndim - 1))
-    return np.asarray(np.minimum(np.sum(span * 0.5 * (dried[:-1] + dried[1:]), axis=0) / d.hours_s, 1.0))
+    total = (_running if over_time else _sum)(span * 0.5 * (dried[:-1] + dried[1:]))
+    most = np.maximum.accumulate(dried, axis=0) if over_time else dried.max(axis=0)
+    return np.asarray(np.minimum(total / d.hours_s, most))
 
 
 def reduction(
@@ -190,13 +224,79 @@ def reduction(
     later = sums.reshape(sums.shape[0], -1)
     before = None if rapid is None else rapid.reshape(rapid.shape[0], -1)
     share = np.broadcast_to(drying, sums.shape[1:]).reshape(-1)
-    least = np.full(slow.shape, np.inf)
+    least, lowest = np.full(slow.shape, np.inf), (np.inf, 0)
     for place in _candidates(later, before, share):
         here = later[:, place, None] * slow + share[place] * samples.drying
         if before is not None:
             here = here + survived(before[:, place, None] * fast, samples.ceilings["rapid"])
         least = np.minimum(least, here)
-    return Reduction(draws=np.sort(survived(least, samples.ceilings["long"]), axis=None))
+        lowest = min(lowest, (float(np.median(here)), int(place)))
+    return Reduction(draws=np.sort(survived(least, samples.ceilings["long"]), axis=None), place=lowest[1])
+
+
+def place_quantiles(
+    sums: Array,
+    organism: str,
+    matrix: Matrix,
+    share: float,
+    *,
+    drying: Array,
+    model: HeatResistance | None = None,
+) -> Array:
+    """Return the reduction that a share of new studies stays below, at every place by itself [log10], shape (...).
+
+    Parameters
+    ----------
+    sums : ndarray, shape (draw, ...)
+        By heat, as `accumulated` returns it.
+    organism, matrix : str
+        As in `log10_d`.
+    share : float
+    drying : ndarray, shape (...)
+        Share of the drying term [-].
+    model : HeatResistance, optional
+        Other than the package's own.
+    """
+    samples = samples_of(model or heat_resistance(), organism, matrix)
+    slow, ceiling, term = (  # single precision errs by less than 1e-5
+        values[..., None].astype(np.float32)
+        for values in (10.0**-samples.slow, samples.ceilings["long"], samples.drying)
+    )
+    flat = sums.reshape(sums.shape[0], 1, -1).astype(np.float32)
+    shares = drying.reshape(-1).astype(np.float32)
+    parts = [
+        np.quantile(survived(flat[..., i : i + _BLOCK] * slow + shares[i : i + _BLOCK] * term, ceiling), share,
+                    axis=(0, 1), method="hazen")
+        for i in range(0, shares.size, _BLOCK)
+    ]  # fmt: skip
+    return np.asarray(np.concatenate(parts).reshape(drying.shape))
+
+
+def rate_quantile(
+    temperature_K: Array,
+    water_activity: Array,
+    organism: str,
+    matrix: Matrix,
+    share: float,
+    model: HeatResistance | None = None,
+) -> Array:
+    """Return the rate by heat, in cells warmed slowly, that a share of new studies stays below [1/s].
+
+    Parameters
+    ----------
+    temperature_K, water_activity : ndarray, shape (n,)
+        [K] and [-].
+    organism, matrix : str
+        As in `log10_d`.
+    share : float
+    model : HeatResistance, optional
+        Other than the package's own.
+    """
+    m = model or heat_resistance()
+    shapes, samples = shapes_of(m), samples_of(m, organism, matrix)
+    rates = np.stack([shapes.log10_rate(k, temperature_K, water_activity) for k in range(SHAPES)])
+    each = rates[:, None] - samples.slow[..., None]
+    return np.asarray(10.0 ** np.quantile(each, share, axis=(0, 1), method="hazen") / _MINUTE)
 
 
 def survived(by_heat: Array, ceiling: Array) -> Array:

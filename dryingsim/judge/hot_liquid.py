@@ -14,12 +14,15 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.checks import check_range
-from dryingsim.batch.schema import Batch
+from dryingsim.batch.schema import Batch, Form
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
+from dryingsim.judge.heat_model import heat_resistance
+from dryingsim.judge.heat_resistance import accumulated
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
 from dryingsim.model.build import build_slabs
 from dryingsim.model.slab import WATER_CONDUCTIVITY, WATER_VOLUME
+from dryingsim.typing import Array
 
 FILM_W_M2K: Annotated[
     float, Evidence("W/(m2 K)", "estimate", "boiling liquid around pieces on the move", (500.0, 2000.0))
@@ -57,6 +60,66 @@ class HeatedFirst:
     temperature_K: np.ndarray
     coldest_K: float
     mean_K: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class InLiquid:
+    """What slabs went through in hot liquid before they were dried.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (t,)
+        Since they went in [s].
+    temperature_K : ndarray, shape (t, node, slab)
+    water_activity, drier_water_activity : ndarray, shape (node, slab)
+        As the slabs went in, and less its error [-].
+    thickness_m : ndarray, shape (slab,)
+    """
+
+    time_s: Array
+    temperature_K: Array
+    water_activity: Array
+    drier_water_activity: Array
+    thickness_m: Array
+
+    def sums(self, form: Form, exposed: Array) -> Array:
+        """Return the sums by heat where bacteria sit, (draw, place, slab): in intact muscle some way below both faces.
+
+        Heating takes seconds and faces are as hot as the liquid at once, but bacteria sit in folds and films of water.
+
+        Parameters
+        ----------
+        form : str
+        exposed : ndarray of int
+            The exposed nodes.
+        """
+        t = self.temperature_K[:, exposed] if form != "sliced" else self._below_faces()
+        return accumulated(self.time_s, t, np.broadcast_to(self.drier_water_activity[exposed], t.shape))
+
+    def _below_faces(self) -> Array:
+        nodes = clustered_nodes(self.temperature_K.shape[1])
+        below = []
+        for slab, share in enumerate((heat_resistance().depth_m / self.thickness_m).tolist()):
+            weights = np.stack([np.interp([share, 1.0 - share], nodes, row) for row in np.eye(nodes.size)])
+            below.append(self.temperature_K[..., slab] @ weights)
+        return np.stack(below, axis=-1)
+
+    def before(
+        self, time_s: Array, temperature_K: Array, water_activity: Array
+    ) -> tuple[Array, Array, Array]:
+        """Return a history (t,), (t, node, slab) with this before it.
+
+        Parameters
+        ----------
+        time_s, temperature_K, water_activity : ndarray
+            [s], [K], [-].
+        """
+        wet = np.broadcast_to(self.water_activity, self.temperature_K.shape)
+        return (
+            np.concatenate([self.time_s, self.time_s[-1] + time_s]),
+            np.concatenate([self.temperature_K, temperature_K]),
+            np.concatenate([wet, water_activity]),
+        )
 
 
 def heat_in_liquid(

@@ -10,9 +10,7 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.catalog.federal_tables import FederalColumn
-from dryingsim.batch.catalog.organisms import EstimateSet
 from dryingsim.batch.checks import check_range
 from dryingsim.batch.schema import Species
 from dryingsim.constants import ZERO_CELSIUS
@@ -26,7 +24,7 @@ from dryingsim.judge.federal_table import (
 )
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Lethality
-from dryingsim.judge.lethality import log_reductions
+from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.log_plausibility import first_refusal, objections
 from dryingsim.judge.logged_history import THIN_M, LoggedHistory
 from dryingsim.judge.reductions import judge_place
@@ -67,8 +65,6 @@ class LogJudgement:
 
     Attributes
     ----------
-    reductions : dict
-        For each organism and set: the cumulative log10 reduction [-] at every reading, a lower bound.
     compliance : TableCompliance or None
     remarks : tuple of Finding
         What was assumed, and what was left out.
@@ -80,7 +76,6 @@ class LogJudgement:
         The same, where the air's humidity was logged and keeps the meat so wet; else that of its air, or of dry meat.
     """
 
-    reductions: dict[str, dict[EstimateSet, Array]]
     compliance: TableCompliance | None
     remarks: tuple[Finding, ...]
     objections: tuple[Finding, ...]
@@ -98,7 +93,7 @@ def judge_log(
     thickness_m: float | None = None,
     started_warm: str | None = None,
 ) -> LogJudgement:
-    """Judge a log: cumulative reductions of every organism by both sets, and a federal table if one is given.
+    """Judge a log: the history that is credited, what speaks against it, and a federal table if one is given.
 
     Parameters
     ----------
@@ -124,16 +119,7 @@ def judge_log(
         remarks.append(Finding("probe_error_taken_off", {"reads_high_K": log.reads_high_K}))
     against += _objections(log, activity, _checked(thickness_m), reason)
     bound = _lower_bound(log, activity)
-    reductions: dict[str, dict[EstimateSet, Array]] = {
-        organism: {
-            estimate: log_reductions(bound.time_s, bound.meat_K, bound.water_activity, organism, estimate)[
-                1::3
-            ]
-            for estimate in catalog.SETS
-        }
-        for organism in catalog.organisms()
-    }
-    hottest = min(catalog.hottest_measured_K(organism) for organism in reductions)
+    hottest = heat_resistance().hottest_K
     remarks += slips
     if log.temperature_K.max() > hottest:
         line = log.lines[int(np.argmax(log.temperature_K > hottest))]
@@ -143,7 +129,6 @@ def judge_log(
     if compliance is not None and against:
         compliance = replace(compliance, fulfilled=False)
     return LogJudgement(
-        reductions=reductions,
         compliance=compliance,
         remarks=tuple(remarks),
         objections=tuple(against),
@@ -188,13 +173,13 @@ def judge_probe(log_judgement: LogJudgement, species: Species) -> Lethality:
     )
     if log_judgement.objections:
         return replace(judged, organisms=tuple(entry.not_shown() for entry in judged.organisms))
-    if all(entry.grade != "reached" for entry in judged.organisms):
+    if all(entry.grade != "met" for entry in judged.organisms):
         return judged
     shown = judge_place(
         log_judgement.time_s, log_judgement.temperature_K, log_judgement.shown_water_activity, species
     )
-    held = {entry.organism for entry in shown.organisms if entry.grade == "reached"}
-    unshown = [entry for entry in judged.organisms if entry.grade == "reached" and entry.organism not in held]
+    held = {entry.organism for entry in shown.organisms if entry.grade == "met"}
+    unshown = [entry for entry in judged.organisms if entry.grade == "met" and entry.organism not in held]
     if not unshown:
         return judged
     organisms = tuple(entry.not_shown() if entry in unshown else entry for entry in judged.organisms)

@@ -1,4 +1,4 @@
-"""Arrays of temperature and water activity judged, organism by organism, at its worst place."""
+"""Arrays of temperature and water activity judged, organism by organism, at the least-reduced place."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -7,28 +7,24 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
-from dryingsim.batch.catalog.organisms import Desiccation, Resistance
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Form, Species
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
+from dryingsim.judge.exposed import Exposed, exposed_nodes
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, Lethality, OrganismLethality
 from dryingsim.judge.growth_places import NodeHeights, judge_growth
 from dryingsim.judge.growth_time import growth_hours, growth_warning
-from dryingsim.judge.lethality import (
-    cumulative_exponential,
-    cumulative_trapezoid,
-    desiccation_reductions,
-    log_D,
-    log_reductions,
-)
+from dryingsim.judge.heat_model import RAW_ACTIVITY, heat_resistance
+from dryingsim.judge.heat_resistance import COUNTABLE
+from dryingsim.judge.hot_liquid import InLiquid
+from dryingsim.judge.lethality import cumulative_exponential
 from dryingsim.properties.water import saturation_pressure
-from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
 _LOWEST_MEASURED_AW: Annotated[
-    float, Evidence("-", "published", "wheat flour, the driest of the [dry_points] of organisms.toml")
+    float, Evidence("-", "published", "the driest row of shared/heat_resistance_evidence.csv")
 ] = 0.11
 _STILL_WET: Annotated[
     float,
@@ -37,14 +33,6 @@ _STILL_WET: Annotated[
 _HARDLY_ANY: Annotated[
     float, Evidence("log10", "estimate", "a reduction below tenfold is within the scatter of counting")
 ] = 1.0
-_DRIED: Annotated[
-    float,
-    Evidence(
-        "-",
-        "derived",
-        "the curve of water activity was compared with measurements on meat about this dry, and drier",
-    ),
-] = 0.85
 _MEAT_K: Annotated[
     tuple[float, float],
     Evidence("K", "estimate", "frozen hard to an oven's air: what lies beyond is another unit or a slip"),
@@ -64,41 +52,6 @@ _WET: Annotated[
 _SPECIES_WARNING = {"unknown": Finding("species_unknown"), "fish": Finding("species_fish")}
 
 
-def exposed_nodes(form: Form, node_count: int) -> Array:
-    """Return the nodes where bacteria may sit: the faces of intact muscle, every depth of other forms.
-
-    Parameters
-    ----------
-    form : str
-        "sliced", "pounded" or "minced".
-    node_count : int
-        Nodes across a slice.
-
-    Examples
-    --------
-    >>> exposed_nodes("sliced", 5).tolist(), exposed_nodes("minced", 3).tolist()
-    ([0, 4], [0, 1, 2])
-    """
-    check_choice("form", form, ("sliced", "pounded", "minced"))
-    return np.array([0, node_count - 1]) if form == "sliced" else np.arange(node_count)
-
-
-def drier_side(water_activity: Array) -> Array:
-    """Return the water activity less its error [-].
-
-    The error of 0.04 was found on dried meat. Raw meat's water activity is known to some thousandths, so from
-    0.85 upward the error is taken to shrink in proportion to the distance from 1 (estimate).
-
-    Examples
-    --------
-    >>> [round(float(drier_side(a)), 3) for a in (1.0, 0.98, 0.85, 0.6)]
-    [1.0, 0.975, 0.81, 0.56]
-    """
-    a = np.asarray(water_activity, dtype=float)
-    error = np.minimum(UNCERTAINTY, np.maximum(1.0 - a, 0.0) * UNCERTAINTY / (1.0 - _DRIED))
-    return np.maximum(a - error, 0.0)
-
-
 def judge_lethality(
     time_s: Array,
     temperature_K: Array,
@@ -106,10 +59,10 @@ def judge_lethality(
     form: Form,
     species: Species,
     *,
-    desiccation: Desiccation | None = None,
-    cautious_water_activity: Array | None = None,
+    drying: bool = False,
+    drier_water_activity: Array | None = None,
 ) -> Lethality:
-    """Judge arrays against the reductions guidelines ask for; the worst place of the worst slab decides.
+    """Judge arrays against the reductions guidelines require; the least-reduced place of all slabs decides.
 
     Parameters
     ----------
@@ -121,10 +74,10 @@ def judge_lethality(
         "sliced", "pounded" or "minced": where the bacteria may sit.
     species : str
         "beef", "pork", "poultry", "game", "fish", "other" or "unknown": which target applies.
-    desiccation : Desiccation, optional
-        Log reduction by drying itself, added to the central estimate and shown apart. Never part of the cautious one.
-    cautious_water_activity : ndarray, shape (t, node, slab), optional
-        What the cautious estimate uses instead [-]; see `drier_side`.
+    drying : bool
+        Whether what is dried in hot air loses more than heat explains; only for a water activity that is known.
+    drier_water_activity : ndarray, shape (t, node, slab), optional
+        What heat is counted at instead [-]; see `drier_side`.
 
     Raises
     ------
@@ -138,7 +91,7 @@ def judge_lethality(
 
     >>> time_s, hot = np.linspace(0.0, 3600.0, 61), np.full((61, 5, 1), 338.15)
     >>> [judge_lethality(time_s, hot, np.full_like(hot, aw), "sliced", "beef").grade for aw in (0.99, 0.5)]
-    ['reached', 'hardly any']
+    ['met', 'far below']
     """
     shape = np.shape(temperature_K)
     if len(shape) != 3 or shape[1] < 2:
@@ -147,7 +100,13 @@ def judge_lethality(
             "lower face to the upper; a single place is judged by judge_place"
         )
     judged = judge_computed(
-        time_s, temperature_K, water_activity, form, species, desiccation, cautious_water_activity
+        time_s,
+        temperature_K,
+        water_activity,
+        form,
+        species,
+        drying=drying,
+        drier_water_activity=drier_water_activity,
     )
     _check_boiling(temperature_K, water_activity)
     return judged
@@ -183,35 +142,46 @@ def judge_computed(
     water_activity: Array,
     form: Form,
     species: Species,
-    desiccation: Desiccation | None = None,
-    cautious_water_activity: Array | None = None,
+    *,
+    drying: bool = False,
+    drier_water_activity: Array | None = None,
+    in_liquid: InLiquid | None = None,
+    from_cold: bool = False,
     heights: NodeHeights | None = None,
 ) -> Lethality:
     """Judge computed meat as `judge_lethality` does; the model does not stop it at the boiling point.
 
-    That makes no verdict better: a reduction by heat is credited no more above 84 degC (cautious) or 99 degC (central).
+    That makes no verdict better: a reduction by heat is credited no more above 90 degC.
 
     Parameters
     ----------
-    time_s, temperature_K, water_activity, form, species, desiccation, cautious_water_activity
+    time_s, temperature_K, water_activity, form, species, drying, drier_water_activity
         As for `judge_lethality` [s], [K], [-].
+    in_liquid : InLiquid, optional
+        What came before in hot liquid; it is not in the other arrays.
+    from_cold : bool
+        Meat that starts hot earns nothing until it has been cooler: what made it hot was not shown.
     heights : NodeHeights, optional
         How deep the nodes are [m], for growth without air.
     """
     check_choice("species", species, catalog.SPECIES)
-    low = water_activity if cautious_water_activity is None else cautious_water_activity
+    low = water_activity if drier_water_activity is None else drier_water_activity
     time, t, a, drier = (np.asarray(v, dtype=float) for v in (time_s, temperature_K, water_activity, low))
     _check(time, t, a, drier)
     nodes = exposed_nodes(form, t.shape[1])
-    drying = desiccation_reductions(t[:, nodes], a[:, nodes], desiccation)[-1] if desiccation else 0.0
-    exposed = (time, t[:, nodes], a[:, nodes], drier[:, nodes], drying * np.ones_like(t[-1, nodes]))
-    entries = tuple(_judge(*exposed, nodes, key, species) for key in catalog.organisms())
+    exposed = Exposed.of((time, t, a, drier), form, drying=drying, in_liquid=in_liquid, from_cold=from_cold)
+    entries = tuple(_judge(exposed, nodes, key, species) for key in catalog.organisms())
+    if in_liquid is not None:
+        time, t, a = in_liquid.before(time, t, a)
     growth = judge_growth(time, t, a, nodes, heights, entries)
     warned = growth_warning(growth_hours(time, t, a), growth)
-    if warned:
-        early = _until_reduced(time, t, a, drier, entries)
-        if growth_warning(growth_hours(*early), judge_growth(*early, nodes, heights)):
-            entries = tuple(entry.not_shown() for entry in entries)
+    if warned and all(entry.grade == "met" for entry in entries):
+        targets = {entry.organism: entry.target for entry in entries}
+        last = time.size - exposed.time.size + exposed.samples_to(targets)
+        early = time[:last], t[:last], a[:last]
+        warned_early = growth_warning(growth_hours(*early), judge_growth(*early, nodes, heights))
+    if warned and (any(entry.grade != "met" for entry in entries) or warned_early):
+        entries = tuple(entry.not_shown() for entry in entries)
     unsaid = (_SPECIES_WARNING[species],) if species in _SPECIES_WARNING else ()
     return Lethality(
         form=form,
@@ -237,7 +207,7 @@ def _check(time: Array, t: Array, a: Array, drier: Array) -> None:
     for name, values, (least, most), hint in (
         ("temperature_K", t, _MEAT_K, "kelvin"),
         ("water_activity", a, (0.0, 1.0 + 1e-9), "fractions, not percent,"),
-        ("cautious_water_activity", drier, (0.0, 1.0 + 1e-9), "fractions, not percent,"),
+        ("drier_water_activity", drier, (0.0, 1.0 + 1e-9), "fractions, not percent,"),
     ):
         if values.min() < least or values.max() > most:
             raise InputError(
@@ -257,77 +227,53 @@ def _check_boiling(temperature_K: Array, water_activity: Array) -> None:
         )
 
 
-def _until_reduced(
-    time: Array, t: Array, a: Array, drier: Array, entries: tuple[OrganismLethality, ...]
-) -> tuple[Array, Array, Array]:
-    """Return the arrays up to when the last organism is down by its target: growth after that undoes nothing that was reduced."""
-    last = 1
-    for entry in entries:
-        place = (slice(None), entry.node, entry.slab)
-        sums = log_reductions(time, t[place], drier[place], entry.organism, "cautious")
-        last = max(last, int(np.searchsorted(sums, entry.target)) + 1)
-    return time[:last], t[:last], a[:last]
-
-
-def _judge(
-    time: Array,
-    t: Array,
-    a: Array,
-    drier: Array,
-    drying: Array,
-    nodes: Array,
-    organism: str,
-    species: Species,
-) -> OrganismLethality:
-    """Judge one organism; the arrays hold the exposed nodes only."""
-    cautious = log_reductions(time, t, drier, organism, "cautious")[-1]
-    heat = log_reductions(time, t, a, organism, "central")[-1]
-    worst = np.unravel_index(np.lexsort(((heat + drying).ravel(), cautious.ravel()))[0], heat.shape)
-    mildest = np.unravel_index(np.argmin(heat + drying), heat.shape)
-    here = (slice(None), *worst)
-    p = catalog.resistance(organism, "cautious")
-    rate = np.where(t[here] >= p.floor_K, 10.0 ** -log_D(organism, t[here], drier[here], "cautious"), 0.0)
-    low, central = float(cautious[worst]), float((heat + drying)[mildest])
-    spread = abs(float(cumulative_trapezoid(time, rate)[-1]) - low)
+def _judge(exposed: Exposed, nodes: Array, organism: str, species: Species) -> OrganismLethality:
+    """Judge one organism."""
+    whole = exposed.reduction(organism)
+    place = np.unravel_index(whole.place, exposed.t.shape[1:])
+    row, slab = int(place[0]), int(place[1])
+    spread = exposed.at((row, slab)).quadrature_spread(organism)
     goal = catalog.target(organism, species)
     judged = OrganismLethality(
         organism=organism,
         name=catalog.organisms()[organism],
-        slab=int(worst[1]),
-        node=int(nodes[worst[0]]),
-        cautious=low,
-        central_heat=float(heat[mildest]),
-        central_drying=float(drying[mildest]),
+        slab=slab,
+        node=int(nodes[row]),
+        lower=whole.lower,
+        best=whole.median,
+        heat_lower=exposed.reduction(organism, heat_alone=True).lower,
+        drying_share=float(exposed.share[row, slab]),
+        probability=whole.probability(goal.log10),
         target=goal.log10,
         guideline=goal.guideline,
-        grade=_grade(low - spread, central, goal.log10),
-        circumstances=_circumstances(time, t[here], a[here], p),
+        grade=_grade(whole.lower - spread, whole.median, goal.log10),
+        circumstances=_circumstances(exposed.time, exposed.t[:, row, slab], exposed.a[:, row, slab]),
         quadrature_spread=spread,
-        flags=tuple(_flags(t, a, organism)),
+        flags=tuple(_flags(exposed.t, exposed.a, organism, goal.log10)),
     )
     if not judged.coarse:
         return judged
     return replace(judged, flags=(*judged.flags, Finding("coarse_samples", {"spread_log10": spread})))
 
 
-def _grade(cautious: float, central: float, goal: float) -> Grade:
-    if cautious >= goal and central >= goal:
-        return "reached"
-    if central >= goal:
+def _grade(lower: float, best: float, goal: float) -> Grade:
+    if lower >= goal:
+        return "met"
+    if best >= goal:
         return "not shown"
-    return "short" if central >= _HARDLY_ANY else "hardly any"
+    return "below target" if best >= _HARDLY_ANY else "far below"
 
 
-def _circumstances(time: Array, t: Array, a: Array, p: Resistance) -> Finding:
-    """Return what happened at the worst place."""
-    hottest = float(t.max())
-    above = np.flatnonzero(t >= p.floor_K)
+def _circumstances(time: Array, t: Array, a: Array) -> Finding:
+    """Return what happened at the least-reduced place."""
+    hottest, floor = float(t.max()), heat_resistance().coolest_K
+    above = np.flatnonzero(t >= floor)
     if above.size == 0:
-        return Finding("never_hot", {"hottest_K": hottest, "floor_K": p.floor_K})
+        return Finding("never_hot", {"hottest_K": hottest, "floor_K": floor})
     values = {
-        "floor_K": p.floor_K,
+        "floor_K": floor,
         "first_activity": float(a[above[0]]),
-        "hotter_s": float(cumulative_exponential(time, np.zeros_like(t), t, p.floor_K)[-1]),
+        "hotter_s": float(cumulative_exponential(time, np.zeros_like(t), t, floor)[-1]),
         "hottest_K": hottest,
         "least_activity": float(a[above].min()),
     }
@@ -336,14 +282,15 @@ def _circumstances(time: Array, t: Array, a: Array, p: Resistance) -> Finding:
     return Finding("hot_once_dry", values)
 
 
-def _flags(t: Array, a: Array, organism: str) -> Iterator[Finding]:
+def _flags(t: Array, a: Array, organism: str, goal: float) -> Iterator[Finding]:
     """Yield where the history leaves the measured range at any exposed place, and what was done about it."""
-    limit = catalog.hottest_measured_K(organism)
+    limit = heat_resistance().hottest_K
     if (t > limit).any():
-        held = {f"held_{each}_K": catalog.resistance(organism, each).held_above_K for each in catalog.SETS}
-        yield Finding("hotter_than_in_wet_meat", {"hottest_K": float(t.max()), "measured_K": limit, **held})
+        yield Finding("hotter_than_measured_D", {"hottest_K": float(t.max()), "measured_K": limit})
     if (a < _LOWEST_MEASURED_AW).any():
         values = {"water_activity": float(a.min()), "measured": _LOWEST_MEASURED_AW}
         yield Finding("drier_than_measured", values)
-    if organism != "salmonella" and (a < catalog.reference_water_activity()).any():
-        yield Finding("dryness_of_salmonella")
+    if goal >= COUNTABLE:
+        yield Finding("beyond_counting", {"target_log10": goal})
+    if organism == "listeria" and (a < RAW_ACTIVITY).any():
+        yield Finding("dryness_of_others")

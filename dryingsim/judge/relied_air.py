@@ -2,11 +2,12 @@
 
 Wet meat is about as hot as the wet bulb of its air, so humid air kills where dry air only dries. How humid an appliance
 gets follows from how tight it is, which is an estimate, or was merely typed. A humidity counts only where it was
-measured; elsewhere the batch is run again in the room's air, heated as much as it was, and what does not hold there is not
-shown. Nor does a thermostat that was learned to be off make meat hot: weighings and a probe out of its place tell the same.
+measured; elsewhere the batch is run again in the room's air, heated as much as it was, and what does not hold there is met
+only if measured: a wet bulb that would do is searched for, with the time it must hold.
+ Nor does a thermostat that was learned to be off make meat hot: weighings and a probe out of its place tell the same.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 from typing import Annotated
@@ -15,10 +16,11 @@ import numpy as np
 
 from dryingsim.batch.learned import diffusivity_factor, may_gain, unlearned
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage
+from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.model.air import vapour_pressure
-from dryingsim.properties.moist_air import dew_point
+from dryingsim.properties.moist_air import dew_point, vapour_pressure_from_wet_bulb
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.simulate import run
 from dryingsim.typing import Array
@@ -34,7 +36,11 @@ _SATURATED: Annotated[
 ] = 0.99
 _LEAST_SPAN_S: Annotated[float, Evidence("s", "numerical", "shortest piece of a straight line")] = 1e-3
 _KEPT_RUNS: Annotated[int, Evidence("-", "numerical", "runs whose results are kept")] = 8
+_FIRST_WET_BULB_K: Annotated[
+    float, Evidence("K", "numerical", "where the search for a wet bulb begins, 40 degC")
+] = 40.0 + ZERO_CELSIUS
 _again: dict[str, History] = {}
+Cap = Callable[[Array], Array]  # the most vapour [Pa] at a temperature [K]
 
 
 def measured(history: History) -> Array:
@@ -60,13 +66,26 @@ def run_relied_on(history: History) -> History | None:
     batch = history.batch
     if not air_unshown(batch) and not may_gain(batch):
         return None
+    return _run_again(history, _room_cap(batch))
+
+
+def _room_cap(batch: Batch) -> Cap:
+    """Return the most vapour that can be relied on: the room's, whatever the temperature."""
+    return lambda temperature_K: np.full_like(np.asarray(temperature_K, dtype=float), _room_vapour(batch))
+
+
+def _run_again(history: History, most: Cap) -> History:
+    """Run a batch again, for as long, its vapour held down wherever it was not measured."""
+    batch = history.batch
     again = replace(
         batch,
         appliance=None,
         trays=None,
         rotate_every_s=None,
         stages=tuple(
-            _stages_in_given_air(history) if batch.appliance is None else _stages_as_recorded(history)
+            _stages_in_given_air(history, most)
+            if batch.appliance is None
+            else _stages_as_recorded(history, most)
         ),
     )
     again = unlearned(again)
@@ -102,23 +121,26 @@ def _moist(vapour: float, temperature_K: float) -> Humidity:
     return Humidity(kind="dew_point", value=float(dew_point(np.clip(vapour, _LEAST_PA, most))))
 
 
-def _dry(air: Air, batch: Batch) -> Air:
-    """Return the same air with no more vapour than the room's, unless its humidity was measured."""
-    if not _unshown(air.humidity):
+def _dry(air: Air, batch: Batch, most: Cap) -> Air:
+    """Return the same air with no more vapour than some, if it is not the room's anyway."""
+    if air.humidity.kind == "room":
         return air
-    vapour = min(vapour_pressure(air, batch.room), _room_vapour(batch))
+    vapour = min(vapour_pressure(air, batch.room), float(most(np.asarray(air.temperature_K))))
     return replace(air, humidity=_moist(vapour, air.temperature_K))
 
 
-def _stages_in_given_air(history: History) -> Iterator[Stage]:
+def _stages_in_given_air(history: History, most: Cap) -> Iterator[Stage]:
     """Return the stages as they went, each for as long as it took."""
     batch, start, last = history.batch, 0.0, float(history.time_s[-1])
     for stage, end in zip(batch.stages, history.stage_end_s.tolist(), strict=True):
         lasted = min(end, last) - start
         if lasted > _LEAST_SPAN_S:
-            first, then = _dry(stage.air, batch), None
-            if stage.air_end is not None and stage.duration_s:
-                then = _between(first, _dry(stage.air_end, batch), min(lasted / stage.duration_s, 1.0), batch)
+            first, then, last_air = stage.air, None, stage.air_end
+            if _humid(stage):  # a ramp that was measured at one of its ends was not measured
+                first = _dry(first, batch, most)
+                last_air = None if last_air is None else _dry(last_air, batch, most)
+            if last_air is not None and stage.duration_s:
+                then = _between(first, last_air, min(lasted / stage.duration_s, 1.0), batch)
             yield replace(stage, air=first, air_end=then, duration_s=lasted, until=None)
         start = end
 
@@ -137,14 +159,14 @@ def _between(a: Air, b: Air, share: float, batch: Batch) -> Air:
     )
 
 
-def _stages_as_recorded(history: History) -> Iterator[Stage]:
+def _stages_as_recorded(history: History, most: Cap) -> Iterator[Stage]:
     """Return the coolest air at any slab of an appliance as given air, in straight lines over time."""
     batch, time = history.batch, history.time_s
     appliance = batch.appliance
     assert appliance is not None
     coolest = history.air_temperature_K.min(axis=1)
     shown, recorded = measured(history), history.air_vapour_pressure_Pa.min(axis=1)
-    vapour = np.where(shown, recorded, np.minimum(recorded, _room_vapour(batch)))
+    vapour = np.where(shown, recorded, np.minimum(recorded, most(coolest)))
 
     followed = np.stack([coolest, dew_point(np.maximum(vapour, _LEAST_PA))], axis=1)
 
@@ -187,19 +209,52 @@ def _corners(time: Array, values: Array, first: int, last: int) -> list[int]:
     return sorted(kept)
 
 
-def humidity_needed(history: History, sums: Array, slab: int, target: float) -> tuple[float, float, float]:
-    """Return the lowest wet bulb [K] of the air at a slab while its log reduction came about, and from when to when [s].
+def critical_limits(
+    history: History, met: Callable[[History, int], bool]
+) -> tuple[float, float, float] | None:
+    """Return the lowest wet bulb that serves, to a kelvin [K], and from when to when it must hold [s].
+
+    Found by search on the simulation: the batch is run in its own air with no more vapour than that of a wet bulb.
 
     Parameters
     ----------
     history : History
-    sums : ndarray, shape (t,)
-        Log10 reduction of the cautious estimate at the recorded times.
-    slab : int
-    target : float
-        Log10.
+        In air of which more than the room's vapour cannot be relied on.
+    met : callable
+        Tells whether what is required is met after so many records of a run.
+
+    Returns
+    -------
+    tuple or None
+        None where no wet bulb up to the highest of the run itself serves.
     """
-    last = min(int(np.searchsorted(sums, sums[0] + target)), sums.size - 1)
-    first = min(int(np.searchsorted(sums, sums[0] + 0.01 * target)), last)
-    wet_bulb = float(history.air_wet_bulb_K[first : last + 1, slab].min())
-    return wet_bulb, float(history.time_s[first]), float(history.time_s[last])
+    low = _FIRST_WET_BULB_K
+    high = low + float(np.ceil(max(history.air_wet_bulb_K.max() - low, 1.0)))
+    served = _run_below(history, high)
+    if not met(served, served.time_s.size):
+        return None
+    while high - low > 1.0:
+        middle = low + float(np.floor(0.5 * (high - low)))
+        trial = _run_below(history, middle)
+        if met(trial, trial.time_s.size):
+            high, served = middle, trial
+        else:
+            low = middle
+    first, last = 1, served.time_s.size
+    while last - first > 1:
+        between = (first + last) // 2
+        first, last = (first, between) if met(served, between) else (between, last)
+    humid = np.flatnonzero(served.air_wet_bulb_K[:last].min(axis=1) >= high - _APART_K)
+    held = humid if humid.size else np.arange(last)
+    return high, float(served.time_s[held[0]]), float(served.time_s[held[-1]])
+
+
+def _run_below(history: History, wet_bulb_K: float) -> History:
+    """Run a batch again in its own air, but with no more vapour than at a wet bulb."""
+    pressure = history.batch.room.pressure_Pa
+
+    def most(temperature_K: Array) -> Array:
+        cooler = np.minimum(wet_bulb_K, temperature_K)
+        return vapour_pressure_from_wet_bulb(temperature_K, cooler, pressure)
+
+    return _run_again(history, most)

@@ -102,7 +102,7 @@ class Remedy:
         When the batch is dry, counted from when it is laid on the trays, and how much later that is than
         without the change [s]; None where a run ends before.
     gains : dict of (float, float)
-        Per organism: log10 gained by the cautious and by the central estimate.
+        Per organism: log10 gained by the lower bound and by the best estimate.
     problem : str
         Why it could not be simulated; empty if it was.
     """
@@ -173,7 +173,7 @@ def _remedy(name: RemedyName, tried: _Tried, before: Lethality, base: History) -
         extra_s=tried.extra_s,
         done_s=done,
         done_shift_s=None if done is None or was is None else done - was,
-        gains={new.organism: (new.cautious - old.cautious, new.central - old.central) for new, old in pairs},
+        gains={new.organism: (new.lower - old.lower, new.best - old.best) for new, old in pairs},
     )
 
 

@@ -1,9 +1,9 @@
-"""The judgement on log reductions: every organism at its worst place, against what guidelines ask for.
+"""The judgement on log reductions: every organism at its least-reduced place, against what guidelines require.
 
-The *cautious* estimate counts heat alone, takes the water activity at the drier side of its error, and decides
-whether a target counts as reached. The *central* estimate is the middle of what is published, with the kill by
-drying itself shown apart; counts in published runs scatter around it by `SCATTER`. A federal time-temperature
-table is a second, separate check, and home advice a third.
+The *best estimate* is the median of new studies; the *lower bound* is what 19 of 20 of them exceed, and it decides
+whether a target counts as met. Both count heat and, in dry hot air, what drying itself was seen to take; heat is counted
+at the drier side of the water activity's error. A federal time-temperature table is a second, separate check, and home
+advice a third.
 """
 
 from collections.abc import Callable
@@ -12,7 +12,6 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.catalog.growth_limits import shelf_stable
 from dryingsim.batch.learned import may_gain
 from dryingsim.batch.schema import Species
@@ -20,6 +19,7 @@ from dryingsim.errors import InputError, SolverError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.exposed import Exposed, drier_side
 from dryingsim.judge.federal_table import (
     HUMID_AIR,
     IN_LIQUID,
@@ -31,12 +31,12 @@ from dryingsim.judge.federal_table import (
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import HomeAdvice, Lethality, OrganismLethality
 from dryingsim.judge.growth_places import NodeHeights
-from dryingsim.judge.hot_liquid import HeatedFirst
-from dryingsim.judge.lethality import log_reductions
-from dryingsim.judge.reductions import drier_side, judge_computed
+from dryingsim.judge.heat_model import heat_resistance
+from dryingsim.judge.hot_liquid import HeatedFirst, InLiquid
+from dryingsim.judge.reductions import judge_computed
 from dryingsim.judge.relied_air import (
     air_unshown,
-    humidity_needed,
+    critical_limits,
     measured,
     relied_humidity,
     run_relied_on,
@@ -78,21 +78,19 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     Returns
     -------
     Lethality
-        The worst place of the worst slab, over all trays and thicknesses, decides. What holds only in air that was not
-        measured to be so humid, or by what was learned from other batches, is not shown.
+        The least-reduced place of all slabs, over all trays and thicknesses, decides. What holds only in air that was not
+        measured to be so humid is met only if measured; what holds only by what was learned from other batches is not shown.
 
     Examples
     --------
     >>> from dryingsim import demo_batch, run
-    >>> judge_batch_lethality(run(demo_batch())).grade == "reached"
+    >>> judge_batch_lethality(run(demo_batch())).grade == "met"
     False
     """
     if not isinstance(history, History):
         raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")
     computed = judge_as_computed(history, heated)
-    if all(entry.grade != "reached" for entry in computed.organisms) and not _table_learned(
-        computed, history
-    ):
+    if all(entry.grade != "met" for entry in computed.organisms) and not _table_learned(computed, history):
         return computed
     try:
         again = run_relied_on(history)
@@ -105,15 +103,20 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     unshown = [entry for entry in computed.organisms if not _holds(entry, by_key.get(entry.organism))]
     if not unshown:
         return computed
+    learned = may_gain(history.batch)
+
+    def held_back(entry: OrganismLethality) -> OrganismLethality:
+        return entry.not_shown() if learned else entry.only_if_measured()
+
     return replace(
         computed,
-        organisms=tuple(entry.not_shown() if entry in unshown else entry for entry in computed.organisms),
+        organisms=tuple(held_back(entry) if entry in unshown else entry for entry in computed.organisms),
         warnings=(*computed.warnings, *_needed(history, heated, unshown, by_key)),
     )
 
 
 def _holds(computed: OrganismLethality, relied: OrganismLethality | None) -> bool:
-    return computed.grade != "reached" or (relied is not None and relied.grade == "reached")
+    return computed.grade != "met" or (relied is not None and relied.grade == "met")
 
 
 def _table_learned(computed: Lethality, history: History) -> bool:
@@ -137,12 +140,27 @@ def _needed(
     reasons = [Finding("learned_decides", without)] if may_gain(history.batch) else []
     if not air_unshown(history.batch):
         return reasons
-    time, t, a = _with_heating(history, heated)
-    place = (slice(None), worst.node, worst.slab)
-    sums = log_reductions(time, t[place], drier_side(a[place]), worst.organism, "cautious")
-    wet_bulb, begin, end = humidity_needed(history, sums[-history.time_s.size :], worst.slab, worst.target)
+    targets = {entry.organism: entry.target for entry in unshown}
+    limits = critical_limits(
+        history, lambda run, records: _exposed(run, heated).until(records).meets(targets)
+    )
+    if limits is None:
+        return [*reasons, Finding("humidity_decides_unfound", without)]
+    wet_bulb, begin, end = limits
     needed = {"wet_bulb_K": wet_bulb, "begin_s": begin, "end_s": end, **without}
     return [*reasons, Finding("humidity_decides", needed)]
+
+
+def _exposed(history: History, heated: HeatedFirst | None) -> Exposed:
+    a = np.minimum(history.water_activity, 1.0)
+    arrays = (history.time_s, history.temperature_K, a, drier_side(a))
+    return Exposed.of(
+        arrays,
+        history.batch.meat.form,
+        drying=True,
+        in_liquid=_in_liquid(history, heated),
+        from_cold=heated is None,
+    )
 
 
 def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Lethality:
@@ -154,25 +172,33 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
         As for `judge_batch_lethality`.
     """
     meat = history.batch.meat
-    time, t, a = _with_heating(history, heated)
+    time, t, a = history.time_s, history.temperature_K, np.minimum(history.water_activity, 1.0)
+    in_liquid = _in_liquid(history, heated)
     judged = judge_computed(
         time,
         t,
         a,
         meat.form,
         meat.species,
-        desiccation=catalog.desiccation(),
-        cautious_water_activity=drier_side(a),
+        drying=True,
+        drier_water_activity=drier_side(a),
+        in_liquid=in_liquid,
+        from_cold=heated is None,
         heights=_heights(history),
     )
+    if in_liquid is not None:
+        time, t, _ = in_liquid.before(time, t, t)
     coldest = history.temperature_K.min(axis=(1, 2))
     learned = history.batch.learned
     said = (Finding("humidity_measured"),) if measured(history).any() else ()
     corrected = learned is not None and learned.corrections
     taught = (Finding("learned_counted", {"learned": learned}),) if corrected else ()
+    begun = float(history.temperature_K[0].max())
+    hot = heated is None and begun >= heat_resistance().coolest_K
+    started = (Finding("started_hot", {"start_K": begun}),) if hot else ()
     return replace(
         judged,
-        warnings=(*judged.warnings, *said, *taught),
+        warnings=(*judged.warnings, *said, *taught, *started),
         table=_table(history, time, t, heated),
         advice=_home_advice(history, HOME_ADVICE_K[meat.species], coldest, heated),
         slab_tray=tuple(history.tray.tolist()),
@@ -180,22 +206,24 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
     )
 
 
-def _with_heating(history: History, heated: HeatedFirst | None) -> tuple[Array, Array, Array]:
-    """Return time, temperature and water activity, with what was done in hot liquid before."""
-    time, t, a = history.time_s, history.temperature_K, np.minimum(history.water_activity, 1.0)
+def _in_liquid(history: History, heated: HeatedFirst | None) -> InLiquid | None:
+    """Return what was done to every slab in hot liquid before."""
     if heated is None:
-        return time, t, a
+        return None
     slices = tuple(each.thickness_m for each in history.batch.meat.classes)
-    if heated.thickness_m != slices or heated.temperature_K.shape[1] != t.shape[1]:
+    nodes = history.temperature_K.shape[1]
+    if heated.thickness_m != slices or heated.temperature_K.shape[1] != nodes:
         raise InputError(
             f"what was heated first were other slices, or at other nodes: {heated.temperature_K.shape[1]} nodes across slices "
-            f"of {heated.thickness_m} m, and here {t.shape[1]} across {slices} m"
+            f"of {heated.thickness_m} m, and here {nodes} across {slices} m"
         )
-    before = heated.temperature_K[:, :, history.kind]  # every tray holds the same slices
-    return (
-        np.concatenate([heated.time_s, heated.time_s[-1] + time]),
-        np.concatenate([before, t]),
-        np.concatenate([np.broadcast_to(a[0], before.shape), a]),
+    start = np.minimum(history.water_activity[0], 1.0)
+    return InLiquid(
+        time_s=heated.time_s,
+        temperature_K=heated.temperature_K[:, :, history.kind],  # every tray holds the same slices
+        water_activity=start,
+        drier_water_activity=drier_side(start),
+        thickness_m=np.array(slices)[history.kind],
     )
 
 

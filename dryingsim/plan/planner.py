@@ -62,7 +62,7 @@ class Plan:
     reached : bool
         Nothing is missed, by neither run nor by the slices, in air as humid as computed.
     shown : bool
-        The log reduction is not missed either with what can be relied on alone: the verdict of `dryingsim run` is "reached".
+        The log reduction is not missed either with what can be relied on alone: the verdict of `dryingsim run` is "met".
     missed : dict of float
         What is missed, by need, in its unit (log reduction in log10): the worse of both runs.
     before : Trial
@@ -202,7 +202,7 @@ class _Planner:
         planned = template.batch(values)
         # whole pieces of work for one process each, beside the search that goes on in steps of two runs
         history = run(planned)
-        shown = judge_batch_lethality(history).grade == "reached"
+        shown = judge_batch_lethality(history).grade == "met"
         changes = self._begun(_changes, planned) if "kill" in missed or not shown else None
         uncertain = self._begun(_with_uncertainties, planned, self.uncertainties, self.seed)
         loosened, curves = self._explained(search, verified, feasible=not missed)

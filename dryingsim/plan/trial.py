@@ -54,10 +54,10 @@ class Trial:
     setting_K : float
         How far above its setting the air gets, in the stage that comes least near to it [K].
     log_reductions, targets : dict of float
-        Log10 reduction by the cautious estimate, less the uncertainty of its integration, and what is asked for, by
+        Log10 reduction by the lower bound, less the uncertainty of its integration, and what is required, by
         organism; of the whole plan, and of meat taken out when done where that is in the last stage.
     reached : bool
-        Both estimates reach every target, as computed: `Plan.shown` says whether that is shown.
+        The bound reaches every target, as computed: `Plan.shown` says whether that is shown.
     problem : str
         Why it could not be simulated; the numbers are then nan.
     """
@@ -118,7 +118,7 @@ def judged(history: History) -> Trial:
     log_reductions: dict[str, float] = {}
     for verdict in verdicts:
         for organism in verdict.organisms:
-            log_reduction = max(organism.cautious - organism.quadrature_spread, 0.0)
+            log_reduction = max(organism.lower - organism.quadrature_spread, 0.0)
             log_reductions[organism.organism] = min(
                 log_reduction, log_reductions.get(organism.organism, math.inf)
             )
@@ -129,7 +129,7 @@ def judged(history: History) -> Trial:
         setting_K=_above_setting(history),
         log_reductions=log_reductions,
         targets={organism.organism: organism.target for organism in of_plan.organisms},
-        reached=all(verdict.reached_as_computed for verdict in verdicts),
+        reached=all(verdict.met_as_computed for verdict in verdicts),
     )
 
 
@@ -206,7 +206,7 @@ def screened(many: Many) -> dict[str, np.ndarray]:
     Returns
     -------
     dict of ndarray, shape (schedules,)
-        By `NAMES`: logarithm of the time [s], `log_of_reduction` by the cautious estimate, water activity of the wettest
+        By `NAMES`: logarithm of the time [s], `log_of_reduction` by the lower bound, water activity of the wettest
         slices as meant when drying ends, share of the slices in the window, difference in water activity between
         the wettest and the driest twentieth of the slices, and how far the air gets above its setting [K].
     """
@@ -236,7 +236,7 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
         temperature_K=batches[0].meat.temperature_K,
         times_s=times,
         organism=many.organism,
-        everywhere=batches[0].meat.form != "sliced",
+        form=batches[0].meat.form,
         tolerance=_TOLERANCE,
     )
     numbers = run_ensemble(slices, segments, request)
@@ -245,7 +245,7 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
     kinds = len(batches[0].meat.classes)
     shape = (count, -1, kinds, z.size)
     activity = _at_end(times, numbers["series_water_activity"], ends).reshape(shape)
-    log_reduction = numbers["cautious"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
+    log_reduction = numbers["lower"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
     share, apart = _differences(batches, activity)
     return {
         "log_time": np.log(np.maximum(schedule.ends_s, 1.0)),

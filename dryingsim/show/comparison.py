@@ -7,7 +7,8 @@ import numpy as np
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
-from dryingsim.judge.grades import COUNTABLE, GRADES, SCATTER
+from dryingsim.judge.grades import GRADES
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.show.finding_words import sentence
 from dryingsim.show.lethality_text import HEADLINES, beside_reached, verdict_line
 from dryingsim.show.lethality_words import MEANINGS
@@ -27,10 +28,9 @@ _ENERGY_NOTE = (
     "in it unless the batch starts cold."
 )
 _KILL_NOTE = (
-    "Kill of bacteria until the meat is taken out (when done, or at the end of stages that only then begin), each at its "
-    "worst place: the cautious estimate (heat alone; it decides) to the central one "
-    f"(with drying itself; published counts lie within about {SCATTER:.0f} log of it), and the grade against what "
-    "guidelines ask for: " + "; ".join(f"{grade} - {meaning}" for grade, meaning in MEANINGS.items()) + "."
+    "Log reduction of bacteria until the meat is taken out (when done, or at the end of stages that only then begin), each "
+    "at its least-reduced place: the lower bound (95 %; it decides) to the best estimate, and the grade against what "
+    "guidelines require: " + "; ".join(f"{grade} - {meaning}" for grade, meaning in MEANINGS.items()) + "."
 )
 # names of the organisms on two lines of a heading
 _HEADINGS = {
@@ -125,7 +125,7 @@ def _kill_columns(runs: Runs) -> list[Column]:
     columns = []
     for key in organisms():
         above, below = _HEADINGS[key]
-        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("cautious", "central"))
+        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("lower", "best"))
         bands = [
             "-" if np.isnan(a) else "-".join(dict.fromkeys((_short(a), _short(b))))
             for a, b in zip(low, mid, strict=True)
@@ -138,7 +138,7 @@ def _kill_columns(runs: Runs) -> list[Column]:
 
 
 def _short(reduction: float) -> str:
-    return f"{reduction:.1f}" if reduction <= COUNTABLE else f">{COUNTABLE:.0f}"  # as `logs` does in words
+    return f"{reduction:.1f}" if reduction < COUNTABLE else f"{COUNTABLE:.0f}+"  # as `logs` does in words
 
 
 def grade_at(place: float) -> str | None:
@@ -215,10 +215,10 @@ def _kill_spans(runs: Runs) -> list[str]:
     """Return from where to where the kill of each organism goes."""
     found = []
     for key, name in organisms().items():
-        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("cautious", "central"))
+        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("lower", "best"))
         ends = [(logs(np.nanmin(values)), logs(np.nanmax(values))) for values in (low, mid)]
         spans = [a if a == b else f"{a} to {b}" for a, b in ends]
-        found.append(f"{name}: {spans[0]} log (cautious), {spans[1]} log (central).")
+        found.append(f"{name}: {spans[0]} log (lower bound), {spans[1]} log (best estimate).")
     return found
 
 

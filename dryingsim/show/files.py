@@ -20,8 +20,9 @@ from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.judge.federal_table import TableCompliance
-from dryingsim.judge.grades import COUNTABLE, Lethality, OrganismLethality
+from dryingsim.judge.grades import ESTIMATES, Lethality, OrganismLethality
 from dryingsim.judge.growth_places import OrganismGrowth
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.serving import serving_of
 from dryingsim.judge.texture import half_hour_more, texture_window
@@ -137,10 +138,10 @@ def summary(
     heating : `Heating` (likewise): the coldest spot of the meat against its air.
     trays : `Trays` (see dryingsim.judge.trays), and the `appliance` by name; null in given air.
     energy : `Energy` (see dryingsim.judge.energy); null in given air.
-    lethality : of the whole plan: `grade` and what it means, the organism that `decides`, where bacteria are taken to
-        sit; each of `organisms` (see `OrganismLethality` in dryingsim.judge.grades) with its `worst_place`, trays
+    lethality : of the whole plan: `grade` and what it means, the organism that `limits`, where bacteria are taken to
+        sit; each of `organisms` (see `OrganismLethality` in dryingsim.judge.grades) with its `least_reduced_place`, trays
         counted from 1; `growth` (see `OrganismGrowth` in dryingsim.judge.growth_places), `federal_table`,
-        `home_advice`, and the `cautions`. Nobody can count more than ten: beyond 10 log10 it is given as 10.
+        `home_advice`, and the `cautions`. Hardly anybody counts more than seven: beyond 7 log10 it is given as 7.
     taken_out : the same `lethality` of meat taken out when it is done, and when that is, `done_s`; null where it is not
         done, or the plan is about over by then.
     remedies : changes to the batch, each simulated (see dryingsim.judge.remedies); null unless they were asked for.
@@ -216,12 +217,13 @@ def _lethality(judged: Lethality) -> dict[str, Any]:
         "grade": judged.grade,
         "meaning": MEANINGS[judged.grade],
         "warnings": [sentence(one) for one in judged.warnings],
-        "decides": judged.worst.organism,
+        "limits": judged.worst.organism,
         "form": judged.form,
         "species": judged.species,
         "places": places(judged.form),
         "organisms": [
-            organism_values(one) | {"worst_place": _worst_place(judged, one)} for one in judged.organisms
+            organism_values(one) | {"least_reduced_place": _worst_place(judged, one)}
+            for one in judged.organisms
         ],
         "growth": [growth_values(judged, one) for one in judged.growth],
         "federal_table": table_values(judged.table) if judged.table else None,
@@ -237,10 +239,11 @@ def organism_values(one: OrganismLethality) -> dict[str, Any]:
         "name": one.name,
         "grade": one.grade,
         "counted": min(one.counted, COUNTABLE),
-        "cautious": min(one.cautious, COUNTABLE),
-        "central": min(one.central, COUNTABLE),
-        "central_heat": min(one.central_heat, COUNTABLE),
-        "central_drying": min(one.central_drying, COUNTABLE),
+        "lower": min(one.lower, COUNTABLE),
+        "best": min(one.best, COUNTABLE),
+        "heat_lower": min(one.heat_lower, COUNTABLE),
+        "drying_share": one.drying_share,
+        "probability": one.probability,
         "target": one.target,
         "guideline": one.guideline,
         "quadrature_spread": one.quadrature_spread,
@@ -291,9 +294,7 @@ def _remedy(one: Remedy) -> dict[str, Any]:
         "done_s": one.done_s,
         "done_shift_s": one.done_shift_s,
         "gains": {
-            key: dict(
-                zip(("cautious", "central"), np.clip(gain, -COUNTABLE, COUNTABLE).tolist(), strict=True)
-            )
+            key: dict(zip(ESTIMATES, np.clip(gain, -COUNTABLE, COUNTABLE).tolist(), strict=True))
             for key, gain in one.gains.items()
         },
         "lethality": None if one.lethality is None else _lethality(one.lethality),

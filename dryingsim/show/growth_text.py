@@ -59,4 +59,6 @@ def _with_kill(lethality: Lethality) -> list[str]:
         for one in lethality.growth
         if one.net is not None
     ]
-    return [f"Growth and kill (cautious) together, at the least-reduced place, log: {', '.join(parts)}."]
+    return [
+        f"Growth and log reduction (lower bound) together, at the least-reduced place, log: {', '.join(parts)}."
+    ]

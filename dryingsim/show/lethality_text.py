@@ -1,22 +1,24 @@
-"""The judgement on kill in plain sentences, and what the remedies would do."""
+"""The judgement on log reductions in plain sentences, and what the remedies would do."""
 
 from collections.abc import Callable, Sequence
 
-from dryingsim.judge.grades import SCATTER, Grade, Lethality, OrganismLethality
+from dryingsim.judge.grades import Grade, Lethality, OrganismLethality
 from dryingsim.judge.remedies import Remedy
 from dryingsim.show.federal_text import checks_line, table_line
 from dryingsim.show.finding_words import sentence
 from dryingsim.show.growth_text import growth_lines
-from dryingsim.show.lethality_words import home_advice, places
-from dryingsim.show.quantities import Units, capital, logs, spoken
+from dryingsim.show.lethality_words import DRY_AIR, home_advice, places
+from dryingsim.show.quantities import Units, capital, logs, percent, spoken
 from dryingsim.show.remedy_words import CHANGES
 
 HEADLINES: dict[Grade, str] = {
-    "hardly any": "Hardly any bacteria are killed",
-    "short": "The kill is short of what is asked for",
-    "not shown": "It is not shown that enough bacteria are killed",
-    "reached": "By this estimate the kill asked for is reached",
+    "far below": "The log reduction is far below what is required",
+    "below target": "The log reduction is below what is required",
+    "not shown": "It is not shown that the required log reduction is met",
+    "met only if measured": "The required log reduction is met only if the wet bulb at the slices is measured and holds",
+    "met": "By this estimate the required log reduction is met",
 }
+_DRYING = 0.5  # share of the drying term from which dry air is spoken of
 
 
 def lines(lethality: Lethality, units: Units) -> list[str]:
@@ -33,10 +35,11 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
     advice = [home_advice(lethality.advice, told)] if lethality.advice is not None else []
     return [
         *warning_lines(lethality, units),
-        f"{HEADLINES[lethality.grade]}; {worst.name} decides. {_reason(lethality, worst, units)}",
+        f"{HEADLINES[lethality.grade]}; {worst.name} limits. {_reason(lethality, worst, units)}",
         *map(_estimates, lethality.organisms),
-        f"{capital(places(lethality.form))}. The cautious estimate counts heat alone and decides; published counts lie "
-        f"within about {SCATTER:.0f} log of the central one. One log is tenfold: 5 log leave one in 100 000.",
+        f"{capital(places(lethality.form))}. The best estimate is the median of new studies; 19 of 20 exceed the lower bound, "
+        "which decides. 5 log = one in 100,000 left.",
+        *_dry_air(lethality),
         *growth_lines(lethality, units),
         *table,
         *advice,
@@ -54,19 +57,23 @@ def verdict_line(lethality: Lethality, units: Units) -> str:
     worst = lethality.worst
     warned = "".join(f"{one} " for one in warning_lines(lethality, units))
     return (
-        f"{warned}{HEADLINES[lethality.grade]}: {worst.name} {logs(worst.counted)} log (cautious), "
-        f"{logs(worst.central)} log (central), {worst.target:.1f} log asked for. "
+        f"{warned}{HEADLINES[lethality.grade]}: {worst.name} lower bound (95 %) {logs(worst.counted)} log, "
+        f"best estimate {logs(worst.best)} log, {worst.target:.1f} log required. "
         f"{_reason(lethality, worst, units)}{beside_reached(lethality, units)}"
     )
 
 
 def beside_reached(lethality: Lethality, units: Units) -> str:
-    """Return what the federal table and the home advice say, to stand behind a verdict that is "reached"; else nothing."""
-    return f" {checks_line(lethality, units.temperature)}" if lethality.grade == "reached" else ""
+    """Return what the federal table and the home advice say, to stand behind a verdict that is "met"; else nothing."""
+    return (
+        f" {checks_line(lethality, units.temperature)}"
+        if lethality.grade in ("met", "met only if measured")
+        else ""
+    )
 
 
 def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
-    """Return one sentence per remedy: what it does to the kill, the time it adds, and when the batch is dry.
+    """Return one sentence per remedy: what it does to the log reductions, the time it adds, and when the batch is dry.
 
     Parameters
     ----------
@@ -84,8 +91,8 @@ def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
         if one.heated is not None:
             heat = f" The slices come out at {units.temperature.text(one.heated.mean_K)} on average."
         told.append(
-            f"{capital(one.name)}: {CHANGES[one.name]}{heat} {worst.name} then {logs(worst.counted)} log (cautious) and "
-            f"{logs(worst.central)} log (central) of {worst.target:.1f}: {HEADLINES[one.lethality.grade].lower()}. "
+            f"{capital(one.name)}: {CHANGES[one.name]}{heat} {worst.name} then lower bound {logs(worst.counted)} log, "
+            f"best estimate {logs(worst.best)} log of {worst.target:.1f}: {HEADLINES[one.lethality.grade].lower()}. "
             f"{_times(one)}{beside_reached(one.lethality, units)}"
         )
     return told
@@ -111,16 +118,24 @@ def _times(one: Remedy) -> str:
 
 
 def _estimates(entry: OrganismLethality) -> str:
-    by_drying = f", {entry.central_drying:.1f} of it by drying itself" if entry.central_drying >= 0.05 else ""
     return (
-        f"{entry.name}: {logs(entry.counted)} log by the cautious, {logs(entry.central)} log by the central estimate"
-        f"{by_drying}; {entry.target:.1f} log asked for ({entry.guideline})."
+        f"{entry.name}: lower bound (95 %) {logs(entry.counted)} log, best estimate {logs(entry.best)} log; "
+        f"{entry.target:.1f} log required ({entry.guideline}); a new study would count that with a chance of "
+        f"{percent(entry.probability)}."
     )
 
 
+def _dry_air(lethality: Lethality) -> list[str]:
+    """Say what dry air is known to do, where it is what the figures rest on."""
+    dried = any(
+        entry.drying_share >= _DRYING and entry.heat_lower < entry.target for entry in lethality.organisms
+    )
+    return [f"{DRY_AIR}."] if dried else []
+
+
 def _reason(lethality: Lethality, entry: OrganismLethality, units: Units) -> str:
-    """Say where the worst place is and what happened there."""
-    where = "At the worst place"
+    """Say where the least-reduced place is and what happened there."""
+    where = "At the least-reduced place"
     if lethality.slab_thickness_m:
         where += f", {_place(lethality, entry)} of the "
         where += f"{units.length.text(lethality.slab_thickness_m[entry.slab])} slices"
@@ -131,9 +146,9 @@ def _reason(lethality: Lethality, entry: OrganismLethality, units: Units) -> str
 
 def _place(lethality: Lethality, entry: OrganismLethality) -> str:
     if entry.node == 0:
-        return "the lower face"
+        return "the lower surface"
     if lethality.form == "sliced" or entry.node == lethality.node_count - 1:
-        return "the upper face"
+        return "the upper surface"
     return "inside"
 
 

@@ -5,20 +5,26 @@ from typing import Any
 
 from dryingsim.batch.learned import learned_words
 from dryingsim.batch.schema import Form
-from dryingsim.judge.grades import Grade, HomeAdvice, OrganismLethality
-from dryingsim.show.quantities import Degrees, Words, celsius, logs
+from dryingsim.judge.grades import Estimate, Grade, HomeAdvice, OrganismLethality
+from dryingsim.show.quantities import Degrees, Words, celsius, logs, percent
 
 MEANINGS: dict[Grade, str] = {
-    "hardly any": "even the central estimate is below a tenfold kill",
-    "short": "the central estimate is below the target",
-    "not shown": "the central estimate reaches the target; the cautious one does not, or does on unsupported grounds",
-    "reached": "both estimates reach the target",
+    "far below": "even the best estimate is below 1 log",
+    "below target": "the best estimate is below the target",
+    "not shown": "the best estimate reaches the target; the lower bound does not, or does on unsupported grounds",
+    "met only if measured": "the lower bound reaches the target, but only in humid air, which was not measured at the slices",
+    "met": "the lower bound reaches the target",
 }
+ESTIMATE_WORDS: dict[Estimate, str] = {"lower": "lower bound (95 %)", "best": "best estimate"}
+DRY_AIR = (
+    "In dry air no schedule can be told from another: 3 to 4 log is what was counted, 1 to 6 in a new laboratory, and what "
+    "kills there beside heat is not known"
+)
 CAUTIONS = (
     "A simulation validates no process: these are estimates from published laboratory values, not a test.",
     "Measure the meat itself with a checked thermometer; the temperature of the air says little.",
     "Follow your local food-safety authority; to sell, have a process authority review the process.",
-    "Dryness and kill are two questions: neither stands for the other, nor for what happens in storage.",
+    "Dry does not mean that bacteria are dead, and neither predicts how long the meat keeps.",
 )
 
 
@@ -31,10 +37,10 @@ def places(form: Form) -> str:
 def reason(entry: OrganismLethality) -> str:
     """Return the numbers of a grade as a sentence."""
     doubt = f" ({entry.quadrature_spread:.1f} of it in doubt, coarse samples)" if entry.coarse else ""
-    by_drying = f", {entry.central_drying:.1f} of it by drying itself" if entry.central_drying >= 0.05 else ""
     return (
-        f"{entry.name}: {logs(entry.cautious)} log{doubt} by the cautious and {logs(entry.central)} log{by_drying} by the "
-        f"central estimate, {entry.target:.1f} log asked for ({entry.guideline}): {MEANINGS[entry.grade]}."
+        f"{entry.name}: lower bound (95 %) {logs(entry.lower)} log{doubt}, best estimate {logs(entry.best)} log; "
+        f"{entry.target:.1f} log required ({entry.guideline}), which a new study would count with a chance of "
+        f"{percent(entry.probability)}: {MEANINGS[entry.grade]}."
     )
 
 
@@ -70,8 +76,8 @@ def _bacteria_grow(values: Mapping[str, Any], degrees: Degrees) -> str:
         for entry in values["grown"]
     ]
     return (
-        f"bacteria grow: {'. '.join(parts)}. They may multiply and leave toxins that no heat removes; what is killed counts "
-        "from the raw meat and leaves that out"
+        f"bacteria grow: {'. '.join(parts)}. They may multiply and leave toxins that no heat removes; the log reduction "
+        "counts from the raw meat and leaves that out"
     )
 
 
@@ -79,37 +85,49 @@ def _learned_counted(values: Mapping[str, Any], degrees: Degrees) -> str:
     return f"what earlier batches taught is counted in: {learned_words(values['learned'])}"
 
 
+_LIMITS = "Critical limits, found by search on this batch: "
+_MEASURE = (
+    "In the room's own air, heated as much, the lower bound for {organism} is {relied_log10:log} log. A vented dryer or a "
+    "household oven does not hold humid air once its fan runs: steamed ones fell to 30 % relative humidity. Measure the wet bulb "
+    "at the slices, with the meat in; if it holds, give it: humidity = {{ wet_bulb = ..., measured = true }}"
+)
+
 LETHALITY_WORDS: dict[str, Words] = {
     # what is to be read before the verdict (judge.reductions, growth_time, relied_air, probe)
-    "species_unknown": "the species of the meat is not stated, so the strictest of all targets are asked for; state it in "
+    "species_unknown": "the species of the meat is not stated, so the strictest of all targets are required; state it in "
     '[meat], for example species = "beef" (beef, pork, poultry, game, fish, other), or for a thermometer\'s log with --species',
     "species_fish": "this is fish: the federal tables and what is known of bacteria here are of meat, so the strictest targets "
-    "are asked for, and parasites are not judged at all; ask your food-safety authority",
+    "are required, and parasites are not judged at all; ask your food-safety authority",
     "bacteria_grow": _bacteria_grow,
     "humidity_measured": "the verdict counts on a humidity that is said to have been measured at the slices (`measured = "
     "true`): one that was not, or that fell when a fan ran or a door opened, makes it wrong",
-    "humidity_decides": "the air's humidity decides and was not measured. What is computed needs a wet bulb of "
-    "{wet_bulb_K:degrees} or more at the slices from {begin_s:.1f/h} to {end_s:.1f/h} h; in the room's own air, heated as much, "
-    "{organism} comes to {relied_log10:log} log by the cautious estimate. Measure the wet bulb at the slices, with the meat in; "
-    "if it holds, give the air at the slices with it: humidity = {{ wet_bulb = ..., measured = true }}",
+    "humidity_decides": "the air's humidity decides and was not measured. "
+    + _LIMITS
+    + "The wet bulb at the slices must be "
+    "{wet_bulb_K:degrees} or more from {begin_s:.1f/h} to {end_s:.1f/h} h. " + _MEASURE,
+    "humidity_decides_unfound": "the air's humidity decides and was not measured. " + _MEASURE,
+    "started_hot": "the meat is said to go in at {start_K:degrees}: what made it so hot was not shown, so nothing is credited "
+    "where it is until it has been cooler",
     "learned_counted": _learned_counted,
     "learned_decides": "learned values decide, which readings of earlier batches support only together with all else that was "
-    "assumed; without them {organism} comes to {relied_log10:log} log by the cautious estimate. Measure the temperature of the "
+    "assumed; without them the lower bound for {organism} is {relied_log10:log} log. Measure the temperature of the "
     "meat itself",
     "water_activity_estimated": "the water activity decides and was typed or estimated, not shown: the surface of the meat, "
     "where bacteria sit, dries first. Log the temperature and relative humidity of the air beside the slices too: humid air "
     "keeps meat wet",
-    # what happened at the worst place (judge.reductions)
-    "never_hot": "the meat reached {hottest_K:degrees} and never {floor_K:degrees}, below which the cautious estimate credits "
-    "nothing",
+    # what happened at the least-reduced place (judge.reductions)
+    "never_hot": "the meat reached {hottest_K:degrees} and never {floor_K:degrees}, below which hardly "
+    "anything is credited",
     "hot_while_wet": "the meat passed {floor_K:degrees} when its water activity was still {first_activity:.2f}; it was hotter "
     "for {hotter_s:.2f/h} h, reached {hottest_K:degrees}, and dried to {least_activity:.2f} meanwhile",
     "hot_once_dry": "the meat passed {floor_K:degrees} only after its water activity had fallen to {first_activity:.2f}; it was "
     "hotter for {hotter_s:.2f/h} h, reached {hottest_K:degrees}, and dried to {least_activity:.2f} meanwhile",
     # where the measured range is left (judge.reductions)
-    "hotter_than_in_wet_meat": "up to {hottest_K:degrees}; D was measured in wet meat up to {measured_K:degrees} and is held "
-    "constant from {held_central_K:degrees} (central) and {held_cautious_K:degrees} (cautious)",
+    "hotter_than_measured_D": "up to {hottest_K:degrees}; D was measured up to {measured_K:degrees} and is held constant "
+    "above",
     "drier_than_measured": "water activity down to {water_activity:.2f}; measured down to {measured}",
-    "dryness_of_salmonella": "the effect of dryness was measured on Salmonella and is assumed the same here",
+    "dryness_of_others": "the effect of dryness was measured on other bacteria than L. monocytogenes and is assumed the same",
+    "beyond_counting": "{target_log10:g} log cannot be shown by counts: nobody has counted so many, so the lower bound "
+    "never gets there; the federal time-temperature table, judged beside, is what stands for it",
     "coarse_samples": "coarse samples: two rules of integration differ by {spread_log10:.1f} log; it is deducted",
 }

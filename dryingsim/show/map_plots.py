@@ -12,7 +12,7 @@ from matplotlib.ticker import MaxNLocator
 from dryingsim.batch.catalog import organisms
 from dryingsim.errors import InputError
 from dryingsim.explore.maps import Map
-from dryingsim.judge.grades import COUNTABLE
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.show.plots import BLACK, BLUE, GREY, ORANGE, RED, caution, open_frame
 
 _LEVELS = 12
@@ -63,18 +63,18 @@ def done_contours(mapped: Map, axes: Axes) -> Axes:
 
 
 def kill_contours(mapped: Map, axes: Axes) -> Axes:
-    """Draw contours of the log10 reductions by both estimates; the reduction asked for is drawn thick."""
+    """Draw contours of the log10 reductions, lower bound and best estimate; the reduction required is drawn thick."""
     _check_two(mapped)
     x, y = mapped.axes.values()
     _frame(mapped, axes)
     asked = _target(mapped)
     axes.set_title(
-        f"{_name(mapped)} killed (log10); asked for: {asked:g}\nsolid: cautious, it decides; dashed: central",
+        f"{_name(mapped)}, log10 reduction; required: {asked:g}\nsolid: lower bound, it decides; dashed: best estimate",
         loc="left",
     )
     axes.set_facecolor("#ffffff")
     height = 0.96
-    for name, colour, style in (("cautious", RED, "-"), ("central", ORANGE, "--")):
+    for name, colour, style in (("lower", RED, "-"), ("best", ORANGE, "--")):
         values = np.minimum(mapped.numbers[name], COUNTABLE)
         low, high = _ends(values)
         if not high - low >= _SLIGHT:
@@ -141,13 +141,13 @@ def _done_line(mapped: Map, axes: Axes) -> Axes:
 def _kill_lines(mapped: Map, axes: Axes) -> Axes:
     (values,) = mapped.axes.values()
     ends = []
-    for name, colour in (("central", ORANGE), ("cautious", RED)):
+    for name, colour in (("best", ORANGE), ("lower", RED)):
         killed = np.minimum(mapped.numbers[name], COUNTABLE)
         axes.plot(values, killed, "o-", color=colour, markersize=3.5)
         ends.append((float(killed[-1]), name, colour))
     axes.axhline(_target(mapped), color=GREY, linewidth=1.0)
     axes.annotate(
-        "asked for", (values[0], _target(mapped)), (0.0, 3.0), textcoords="offset points", color=BLACK
+        "required", (values[0], _target(mapped)), (0.0, 3.0), textcoords="offset points", color=BLACK
     )
     axes.set_ylim(0.0, max(1.1 * axes.get_ylim()[1], 1.2 * _target(mapped)))
     for value, name, colour in ends:
@@ -155,7 +155,7 @@ def _kill_lines(mapped: Map, axes: Axes) -> Axes:
             name, (values[-1], value), (6.0, 0.0), textcoords="offset points", va="bottom", color=colour
         )
     axes.set_xlim(values.min() - 0.02 * np.ptp(values), values.max() + 0.2 * np.ptp(values))
-    axes.set_ylabel(f"{_name(mapped)} killed (log10)")
-    axes.set_title("Killed: the cautious estimate decides", loc="left")
+    axes.set_ylabel(f"{_name(mapped)}, log10 reduction")
+    axes.set_title("Log reduction: the lower bound decides", loc="left")
     open_frame(axes)
     return axes

@@ -8,7 +8,7 @@ import numpy as np
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.maps import Map
 from dryingsim.history.provenance import inputs_of, versions
-from dryingsim.judge.grades import COUNTABLE, SCATTER
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.atomic_write import write_set
 from dryingsim.show.csv_text import csv_text
@@ -31,8 +31,8 @@ def map_tables(mapped: Map, units: str | None = None) -> list[Table]:
     tables = [_over_two(mapped, "done", np.vectorize(_time)(done), "h:min; -: not when drying ends.")]
     if kill is not None:
         cells = np.vectorize("{} | {}".format)(*kill)
-        note = f"{_organism(mapped)}: log10 killed, by the cautious estimate (heat alone; it decides) | by the central one."
-        tables.append(_over_two(mapped, "killed", cells, note))
+        note = f"{_organism(mapped)}: log10 reduction, lower bound (95 %; it decides) | best estimate."
+        tables.append(_over_two(mapped, "log reduction", cells, note))
     return tables
 
 
@@ -45,14 +45,14 @@ def _time(seconds: float) -> str:
 
 
 def _log(value: float) -> str:
-    return "-" if np.isnan(value) else f"{value:.1f}" if value < COUNTABLE else f">{COUNTABLE:.0f}"
+    return "-" if np.isnan(value) else f"{value:.1f}" if value < COUNTABLE else f"{COUNTABLE:.0f}+"
 
 
 def _kills(mapped: Map) -> tuple[np.ndarray, np.ndarray] | None:
     if mapped.organism is None:
         return None
-    cautious, central = (np.vectorize(_log)(mapped.numbers[name]) for name in ("cautious", "central"))
-    return cautious, central
+    lower, best = (np.vectorize(_log)(mapped.numbers[name]) for name in ("lower", "best"))
+    return lower, best
 
 
 def _some(count: int, most: int) -> np.ndarray:
@@ -80,9 +80,11 @@ def _over_one(mapped: Map, shown: Units) -> Table:
         "Done: the wettest slices, evened out; brittle: the first. Coldest: the place that stays coldest."
     ]
     if kill is not None:
-        columns.append(Column(("killed,", "cautious", "log10"), [str(kill[0][i]) for i in rows]))
-        columns.append(Column(("killed,", "central", "log10"), [str(kill[1][i]) for i in rows]))
-        notes.append(f"Killed: {_organism(mapped)}; the cautious estimate counts heat alone and decides.")
+        columns.append(Column(("reduction,", "lower", "log10"), [str(kill[0][i]) for i in rows]))
+        columns.append(Column(("reduction,", "best", "log10"), [str(kill[1][i]) for i in rows]))
+        notes.append(
+            f"Log reduction of {_organism(mapped)}: lower bound (95 %), which decides, and best estimate."
+        )
     return Table(columns, notes, set())
 
 
@@ -152,9 +154,9 @@ def _place(mapped: Map, index: int) -> str:
 
 
 def _killed(mapped: Map) -> str:
-    target, count = mapped.target_log10, mapped.numbers["cautious"].size
+    target, count = mapped.target_log10, mapped.numbers["lower"].size
     assert target is not None
-    enough = [int((mapped.numbers[name] >= target).sum()) for name in ("cautious", "central")]
+    enough = [int((mapped.numbers[name] >= target).sum()) for name in ("lower", "best")]
     verb = "are"
     if mapped.judged is not None and mapped.judged.warnings:
         verb = "would be, were it not for the warnings above,"
@@ -162,17 +164,17 @@ def _killed(mapped: Map) -> str:
         verb = "would be, if the air is as humid as computed (that was not measured, so it is not shown),"
     return (
         f"{_organism(mapped)}, judged for the meat taken out when done or after the stages planned then: the {target:g} log "
-        f"asked for {verb} reached at {enough[0]} of {count} points by the cautious estimate, which decides, and at "
-        f"{enough[1]} by the central one; published counts lie within about {SCATTER:.0f} log of that. It is the organism "
-        "that decides in the batch as it stands in the file; others are not judged here. A map is no verdict: "
+        f"required {verb} met at {enough[0]} of {count} points by the lower bound, which decides, and at {enough[1]} "
+        "by the best estimate. It is the organism that limits in the batch as it stands in the file; others are not judged "
+        "here. A map is no verdict: "
         "for that, run the batch of a point by itself."
     )
 
 
 def _checks(mapped: Map, units: str | None) -> list[str]:
-    """Return what the federal table and the home advice say, where points reach what is asked for."""
+    """Return what the federal table and the home advice say, where points meet what is required."""
     target = mapped.target_log10
-    if target is None or not (mapped.numbers["cautious"] >= target).any():
+    if target is None or not (mapped.numbers["lower"] >= target).any():
         return []
     if mapped.judged is None:
         return ["The federal table and the home advice were not looked at."]
@@ -193,7 +195,7 @@ def map_csv(mapped: Map) -> str:
 
 
 def _numbers(mapped: Map) -> dict[str, np.ndarray]:
-    names = ("done_s", "brittle_s", "end_s", "peak_K", "cautious", "central")
+    names = ("done_s", "brittle_s", "end_s", "peak_K", "lower", "best")
     numbers = mapped.reported
     return {name: numbers[name] for name in names if name in numbers}
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.judge.doneness import judge_batch
-from dryingsim.judge.grades import COUNTABLE
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
@@ -59,7 +59,7 @@ def _trial(trial: Trial) -> dict[str, Any]:
         "end_s": known(trial.end_s),
         "energy_J": known(trial.energy_J),
         "water_activity": known(trial.water_activity),
-        "cautious_log10": {key: min(value, COUNTABLE) for key, value in trial.log_reductions.items()},
+        "lower_log10": {key: min(value, COUNTABLE) for key, value in trial.log_reductions.items()},
         "target_log10": dict(trial.targets),
         "kill_reached": trial.reached,
         "problem": trial.problem or None,
@@ -72,7 +72,7 @@ def summary(plan: Plan) -> dict[str, Any]:
     Keys
     ----
     batch, caution, aim, seed, simulated : as they say.
-    reached : whether all that is asked for is, by both runs, and the kill is shown; `reached_as_computed` : the kill need not
+    reached : whether all that is asked for is, by both runs, and the log reduction is shown; `reached_as_computed` : it need not
         be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need (kill in log10).
     settings : of each variable its place, the value as typed in the planned file, its bounds.
     plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
@@ -118,7 +118,7 @@ def summary(plan: Plan) -> dict[str, Any]:
         "apart": plan.apart,
         "doubts": {
             "slowest_not_done": slices.slowest_misses().value,
-            "kill_misses_cautious": slices.reduction_misses().value,
+            "kill_misses_lower": slices.reduction_misses().value,
             "organism": slices.organism,
         },
         "relaxed": [_relaxed_values(one) for one in plan.relaxed],

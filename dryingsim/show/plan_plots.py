@@ -4,7 +4,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from dryingsim.judge.grades import COUNTABLE
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import TradeOff
 from dryingsim.show.plots import caution, temperatures, water_activity
@@ -48,7 +48,7 @@ def kill_curve(plan: Plan, axes: Axes) -> Axes:
         color=INKS[GREY], fontsize="small",
     )  # fmt: skip
     _curve(plan, axes, rows, worth, RED, min(plan.trial.beyond, COUNTABLE))
-    axes.set_xlabel("kill beyond the target, cautious estimate (log10)")
+    axes.set_xlabel("log reduction beyond the target, lower bound (log10)")
     axes.set_title("What the kill costs", loc="left")
     return axes
 

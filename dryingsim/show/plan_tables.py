@@ -1,6 +1,6 @@
 """What more of one thing costs a plan: the curves of least time as tables."""
 
-from dryingsim.judge.grades import COUNTABLE
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import TradeOff
 from dryingsim.plan.requirements import Variable
@@ -13,7 +13,7 @@ def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
     """Return the curves of least time as tables: over the kill, and over evenness."""
     shown, tables = Units(plan.planned, units), []
     notes = {
-        "kill": "What the kill costs: least time for a kill (cautious estimate) beyond the target, of the organism that "
+        "kill": "What log reduction costs: least time for a log reduction (lower bound) beyond the target, of the organism that "
         "decides; below 0 it misses.",
         "evenness": "What evenness costs: least time for slices less apart, all else asked for being kept; apart: "
         "difference in water activity between the wettest and the driest twentieth.",
@@ -38,7 +38,7 @@ def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
 
 
 def _beyond(point: TradeOff) -> str:
-    return f"{point.trial.beyond:+.1f}" if point.trial.beyond <= COUNTABLE else f"> {COUNTABLE:.0f}"
+    return f"{point.trial.beyond:+.1f}" if point.trial.beyond <= COUNTABLE else f"{COUNTABLE:.0f}+"
 
 
 def _heading(variable: Variable) -> tuple[str, str]:

@@ -82,7 +82,7 @@ def _misses(plan: Plan) -> list[str]:
             name, kill = organisms()[trial.decides], trial.log_reductions[trial.decides]
             asked = trial.targets[trial.decides] + plan.needs.beyond
             told.append(
-                f"the kill: {name} comes to {logs(kill)} log by the cautious estimate, {asked:.1f} log asked for"
+                f"the kill: {name} comes to {logs(kill)} log by the lower bound, {asked:.1f} log required"
             )
         elif need == "dry":
             told.append(
@@ -192,7 +192,7 @@ def _reached(plan: Plan, shown: Units) -> list[str]:
         " ".join(window_sentences(plan.history, answers, shown)),
     ]
     early = judge_taken_out(plan.history)
-    if early is not None and early[1].grade != "reached" and plan.reached:
+    if early is not None and early[1].grade != "met" and plan.reached:
         told.append(
             f"That counts every stage: taken out when dry, after {spoken(early[0])}, it would be another verdict - "
             f"{HEADLINES[early[1].grade].lower()}. Leave no stage out."
@@ -212,7 +212,7 @@ def _checked(plan: Plan) -> str:
     return (
         f"A second run, of finer layers and steps, {kept}: {spoken(tight.end_s)}; nearest to its target comes "
         f"{organisms()[tight.decides]}, {logs(tight.log_reductions[tight.decides])} of "
-        f"{tight.targets[tight.decides]:.1f} log by the cautious estimate."
+        f"{tight.targets[tight.decides]:.1f} log by the lower bound."
     )
 
 
@@ -226,7 +226,7 @@ def _doubts(plan: Plan) -> str:
     return (
         f"With all that is in doubt ([spread]), the meat and the whole batch too: the slowest slice is not done when the "
         f"clock says so with a chance of {percent(slices.slowest_misses().value)}; on the worst slice less than "
-        f"{slices.target_log10:g} log of {name} are killed, by the cautious estimate, with a chance of "
+        f"{slices.target_log10:g} log of {name} are met, by the lower bound, with a chance of "
         f"{percent(slices.reduction_misses().value)}.{goes}"
     )
 
@@ -306,11 +306,11 @@ def _ways_out(plan: Plan, shown: Units) -> list[str]:
     ]
     told += [f"- {line}" for line in remedy_lines(plan.remedies, shown)] if plan.remedies else []
     if plan.remedies:
-        names = [one.name for one in plan.remedies[1:] if one.lethality and one.lethality.grade == "reached"]
+        names = [one.name for one in plan.remedies[1:] if one.lethality and one.lethality.grade == "met"]
         told.append(
-            f"By this estimate the kill asked for is reached with: {', '.join(names)}."
+            f"By this estimate the required log reduction is met with: {', '.join(names)}."
             if names
-            else "None of these changes reaches the kill asked for by itself."
+            else "None of these changes meets the required log reduction by itself."
         )
     return told
 

@@ -12,11 +12,11 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
-from dryingsim.batch.catalog.organisms import SETS
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers, judge_batch
+from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.depth_plots import heights
@@ -324,9 +324,9 @@ def tray_figure(history: History, units: str | None = None) -> Figure:
 
 
 def lethality_figure(history: History, units: str | None = None) -> Figure:
-    """Draw what happened to the organism that decides at its worst place, and its kill over time and depth.
+    """Draw what happened to the organism that limits at its least-reduced place, and its log reduction over time and depth.
 
-    The cautious estimate, which decides, stands above the central one.
+    The lower bound, which decides, stands above the best estimate.
 
     Parameters
     ----------
@@ -338,12 +338,12 @@ def lethality_figure(history: History, units: str | None = None) -> Figure:
 
     worst = judge_batch_lethality(history).worst.organism
     sheet = Figure(figsize=TALL_SHEET, layout="constrained")
-    panels = sheet.subplot_mosaic([["place", "cautious"], ["rate", "central"]])
+    panels = sheet.subplot_mosaic([["place", "lower"], ["rate", "best"]])
     panels["place"].sharex(panels["rate"])
     lethality_plots.lethal_rate(history, (panels["place"], panels["rate"]), units, worst)
-    for estimate in SETS:
+    for estimate in ESTIMATES:
         lethality_plots.reduction_map(history, panels[estimate], units, worst, estimate)
-    panels["cautious"].set_xlabel("")
+    panels["lower"].set_xlabel("")
     sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold", parse_math=False)
     caution(sheet)
     return sheet

@@ -11,7 +11,7 @@ from dryingsim.batch.schema import Batch
 from dryingsim.batch.units import display_units, from_si
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
-from dryingsim.judge.grades import COUNTABLE
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.typing import Array
 
 _SYMBOLS = {"degC": "°C", "degF": "°F"}
@@ -87,14 +87,14 @@ def celsius(kelvin: float) -> str:
 
 
 def logs(reduction: float) -> str:
-    """Return a log10 reduction; nobody can count more than ten.
+    """Return a log10 reduction; hardly anybody counts more than seven.
 
     Examples
     --------
     >>> logs(3.14), logs(650.0)
-    ('3.1', 'more than 10')
+    ('3.1', '7 or more')
     """
-    return f"{reduction:.1f}" if reduction <= COUNTABLE else f"more than {COUNTABLE:.0f}"
+    return f"{reduction:.1f}" if reduction < COUNTABLE else f"{COUNTABLE:.0f} or more"
 
 
 def clock(seconds: float) -> str:

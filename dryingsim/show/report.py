@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 
 from dryingsim._version import __version__
 from dryingsim.batch.appliance_description import Description
-from dryingsim.batch.catalog.organisms import SETS, organisms
+from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.explore.changes import Changed
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
@@ -33,13 +33,18 @@ from dryingsim.show import (
 from dryingsim.show.answer_text import answer_sentences, lethality_sentences
 from dryingsim.show.atomic_write import write_whole
 from dryingsim.show.inline_svg import inline_svg, picture_settings
-from dryingsim.show.lethality_words import CAUTIONS
+from dryingsim.show.lethality_words import CAUTIONS, ESTIMATE_WORDS
 from dryingsim.show.quantities import Units, logs, spoken
 from dryingsim.show.report_look import style_sheet
 from dryingsim.show.report_sources import Row, assumptions
 from dryingsim.show.tables import SPREAD
 
-_GRAVE = ("hardly any", "short", "not shown")  # grades that are marked: all but the best
+_GRAVE = (
+    "far below",
+    "below target",
+    "not shown",
+    "met only if measured",
+)  # grades that are marked: all but the best
 
 
 def report_html(
@@ -168,11 +173,11 @@ def _key_numbers(history: History, answers: Answers, judged: Lethality, shown: U
     air = f"after {spoken(heat.peak_s)}, in air of {both('temperature', heat.air_at_peak_K)}"
     cards.append(("Coldest spot of the meat, at its hottest", both("temperature", heat.peak_K), air, False))
     kill = (
-        f"{worst.name}: {logs(worst.counted)} log cautious, {logs(worst.central)} log central, {worst.target:g} asked for; "
+        f"{worst.name}: lower bound {logs(worst.counted)} log, best estimate {logs(worst.best)}, {worst.target:g} required; "
         "in the whole plan"
     )
     grave = judged.grade in _GRAVE
-    cards.append(("Kill of bacteria", lethality_text.HEADLINES[judged.grade], kill, grave))
+    cards.append(("Log reduction of bacteria", lethality_text.HEADLINES[judged.grade], kill, grave))
     return '<dl class="key">' + "".join(_card(*card) for card in cards) + "</dl>"
 
 
@@ -209,11 +214,11 @@ def _pictures(history: History, answers: Answers, judged: Lethality, shown: Unit
             ("trays", "Tray by tray", "Dot: all its slices done; bar: how well that is known.", words.trays(history),
              lambda axes: plots.tray_done(history, axes, units))
         )  # fmt: skip
-    part = {"cautious": "This estimate decides.", "central": "With the kill by drying itself; to compare."}
-    for estimate in reversed(SETS):
+    part = {"lower": "It decides.", "best": "To compare."}
+    for estimate, name in reversed(ESTIMATE_WORDS.items()):
         wanted.append(
-            (f"kill-{estimate}", f"Kill of {worst.name}, {estimate} estimate",
-             f"Tenfold kills (log10) at every depth over time. {part[estimate]}", words.kill(history, judged, estimate),
+            (f"kill-{estimate}", f"Log reduction of {worst.name}, {name}",
+             f"Log10 reduction at every depth over time. {part[estimate]}", words.kill(history, judged, estimate),
              partial(lethality_plots.reduction_map, history, units=units, organism=worst.organism, estimate=estimate))
         )  # fmt: skip
     with picture_settings():
@@ -238,7 +243,7 @@ def _changes(found: Sequence[Changed]) -> str:
             kill = "-"
             if one.lethality is not None:
                 entry = next(e for e in one.lethality.organisms if e.organism == decides)
-                kill = f"{logs(entry.counted)} / {logs(entry.central)}; {entry.grade}"
+                kill = f"{logs(entry.counted)} / {logs(entry.best)}; {entry.grade}"
             rows.append((f"{subject}, {one.change}", change_plots.shift_words(one, found[0]), kill, one.why))
     with picture_settings():
         picture = _figure(
@@ -248,10 +253,10 @@ def _changes(found: Sequence[Changed]) -> str:
             report_words.changes(found),
             lambda axes: change_plots.what_moves(found, axes),
         )
-    head = ("changed", "done", "log10 kill, cautious / central; grade", "why by so much")
+    head = ("changed", "done", "log reduction, lower / best; grade", "why by so much")
     caption = (
         "The batch simulated again with one thing changed at a time. "
-        f"Kill of {organisms()[decides]} at its worst place in the whole plan."
+        f"Log reduction of {organisms()[decides]} at its least-reduced place in the whole plan."
     )
     return f"<p>{escape(SPREAD)}</p>{picture}{_table(caption, head, rows)}"
 

@@ -21,6 +21,7 @@ from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Ro
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.evidence import Evidence, evidence_of
 from dryingsim.history import History
+from dryingsim.judge.heat_model import numbers
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.show.quantities import Units, spoken
 
@@ -50,10 +51,7 @@ _IN_APPLIANCES = (
     ("model.chamber", "FLOOR_VIEW", "share of floor in what the lowest tray sees below"),
     ("model.chamber", "WALL_EMISSIVITY", "emissivity of the walls"),
 )
-_JUDGED = (
-    ("judge.grades", "SCATTER", "scatter of published counts around the central estimate"),
-    ("judge.reductions", "_DRIED", "water activity from which its error shrinks toward 1"),
-)
+_JUDGED = (("judge.exposed", "_DRIED", "water activity from which its error shrinks toward 1"),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,15 +275,15 @@ def _learned_rows(batch: Batch) -> list[Row]:
 def _goal_rows(species: Species) -> list[Row]:
     goals = [(name, catalog.target(key, species)) for key, name in catalog.organisms().items()]
     return [
-        Row(f"asked for in {species}: {name}", f"{one.log10:g} log10", one.guideline) for name, one in goals
+        Row(f"required in {species}: {name}", f"{one.log10:g} log10", one.guideline) for name, one in goals
     ]
 
 
 def _organism_rows() -> list[Row]:
     names = catalog.organisms()
     rows = []
-    for one in catalog.numbers():
-        what = one.name.replace("organism.", "").replace("set.", "").replace("_", " ").replace(".", ", ")
+    for one in numbers():
+        what = one.name.replace("resistance.", "").replace("_", " ").replace(".", ", ")
         for key, name in names.items():
             what = what.replace(key.replace("_", " "), name)
         rows.append(Row(what, _with_unit(f"{one.value:g}", one.evidence), one.evidence.words))

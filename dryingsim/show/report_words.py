@@ -4,16 +4,16 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from dryingsim.batch.catalog.organisms import EstimateSet
 from dryingsim.explore.changes import Changed
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
-from dryingsim.judge.grades import Lethality
+from dryingsim.judge.grades import Estimate, Lethality
 from dryingsim.judge.trays import judge_trays
 from dryingsim.properties import moist_air
 from dryingsim.show.air_plots import moments
 from dryingsim.show.change_plots import shift_words, subjects
 from dryingsim.show.depth_plots import target_moisture_db
+from dryingsim.show.lethality_words import ESTIMATE_WORDS
 from dryingsim.show.quantities import Units, logs, slices, slowest, spoken
 from dryingsim.show.rate_plots import STEADY, fluxes, rate_unit, steady_share
 
@@ -105,16 +105,16 @@ def air(history: History, shown: Units) -> str:
     return f"Air at the slices: {'; '.join(parts)}."
 
 
-def kill(history: History, judged: Lethality, estimate: EstimateSet = "cautious") -> str:
-    """Return what one estimate comes to at the worst place of the organism that decides, against what is asked for."""
+def kill(history: History, judged: Lethality, estimate: Estimate = "lower") -> str:
+    """Return what one estimate comes to at the least-reduced place of the organism that limits, against what is required."""
     worst, plan = judged.worst, spoken(float(history.time_s[-1]))
-    found = worst.counted if estimate == "cautious" else worst.central
+    found = worst.counted if estimate == "lower" else worst.best
     where = "On intact muscle only the faces count, the lower and the upper edge of the picture."
     if judged.form != "sliced":
         where = f"In {judged.form} meat every depth counts."
     return (
-        f"By the {estimate} estimate the log10 reduction of {worst.name} at its worst place comes to {logs(found)} in the "
-        f"whole plan of {plan}; {worst.target:g} are asked for. {where}"
+        f"By the {ESTIMATE_WORDS[estimate]} the log10 reduction of {worst.name} at its least-reduced place comes to "
+        f"{logs(found)} in the whole plan of {plan}; {worst.target:g} are required. {where}"
     )
 
 

@@ -85,10 +85,10 @@ def _looks(spread: Spread) -> str:
 
 def _kill(spread: Spread, units: str | None) -> list[str]:
     name = organisms.organisms()[spread.organism]
-    cautious, central = (_chance(spread.reduction_misses(one)) for one in ("cautious", "central"))
+    lower, best = _chance(spread.reduction_misses("lower")), _chance(spread.reduction_misses("best"))
     place = "at the faces" if spread.batch.meat.form == "sliced" else "at the faces or in the middle"
     unsure = (
-        " They hold in air as humid as it is computed to be, which was not measured: no kill by humid air is shown."
+        " They hold in air as humid as it is computed to be, which was not measured: no log reduction by humid air is shown."
         if air_unshown(spread.batch)
         else ""
     )
@@ -96,9 +96,9 @@ def _kill(spread: Spread, units: str | None) -> list[str]:
         *warning_lines(spread.judged, Units(spread.batch, units)),
         f"{HEADLINES[spread.judged.grade]} in the batch as it is meant."
         + beside_reached(spread.judged, Units(spread.batch, units)),
-        f"{name}, {place}: the chance that on the worst of the slices less than {spread.target_log10:g} log are killed is "
-        f"{cautious} by the cautious estimate, {central} by the central one; published counts scatter more widely still. It is "
-        f"the organism that decides in the batch as it is meant; others are not followed here.{unsure}",
+        f"{name}, {place}: the chance that the log reduction on the least-reduced of the slices is below "
+        f"{spread.target_log10:g} is {lower} by the lower bound (95 %), which decides, {best} by the best estimate. It is "
+        f"the organism that limits in the batch as it is meant; others are not followed here.{unsure}",
     ]
 
 
@@ -106,7 +106,7 @@ def _causes(spread: Spread) -> str:
     return (
         f"What goes with the time a slice takes (rank correlation): {causes(spread.influences())}. "
         f"{percent(spread.between_batches())} of the variance lies between batches, the rest between the slices of one. With "
-        f"the kill goes: {causes(spread.reduction_influences(), 2)}."
+        f"the log reduction goes: {causes(spread.reduction_influences(), 2)}."
     )
 
 
@@ -189,8 +189,8 @@ def summary(spread: Spread) -> dict[str, Any]:
             "humidity_shown": not air_unshown(spread.batch),
             "organism": spread.organism,
             "target_log10": spread.target_log10,
-            "misses_cautious": asdict(spread.reduction_misses("cautious")),
-            "misses_central": asdict(spread.reduction_misses("central")),
+            "misses_lower": asdict(spread.reduction_misses("lower")),
+            "misses_best": asdict(spread.reduction_misses("best")),
         },
         "influences": spread.influences(),
         "kill_influences": spread.reduction_influences(),

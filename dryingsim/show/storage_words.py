@@ -28,7 +28,7 @@ def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> list[str]:
     weight : Unit
         To print the gel in.
     """
-    killed = [] if grade == "reached" else [_NOT_KNOWN if grade is None else _NOT_SHOWN]
+    killed = [] if grade == "met" else [_NOT_KNOWN if grade is None else _NOT_SHOWN]
     return [*killed, *(_place(keeping) for keeping in storage.keepings), _gel(storage, weight)]
 
 

@@ -49,7 +49,7 @@ def test_tables_answers_and_files(file, tmp_path):
         CAUTION,
     ):
         assert flat(words) in text
-    assert "E. coli" in text
+    assert "Salmonella" in text
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted(FILES)
     assert max(map(len, done.stdout.split("Wrote")[0].splitlines())) <= 80
 

@@ -64,7 +64,7 @@ def test_answers_and_table_are_printed(written):
         "Of all slices, 5 % are done",
         "When drying ends by the plan",
         "the slowest is then not done with a chance of",
-        "less than 5 log are killed is",
+        "the log reduction on the least-reduced of the slices is below 5 is",
         "rank correlation",
     ):
         assert words in text

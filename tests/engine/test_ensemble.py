@@ -18,8 +18,8 @@ from dryingsim.engine.ensemble import CHUNK, Request, joined, run_ensemble, task
 from dryingsim.engine.executors import each
 from dryingsim.engine.segments import clock_of, segments_in_given_air
 from dryingsim.engine.slices import Slices, taken
-from dryingsim.judge.lethality import log_reductions
-from dryingsim.judge.reductions import drier_side
+from dryingsim.judge.exposed import drier_side
+from dryingsim.judge.heat_resistance import accumulated, drying_share, reduction
 from dryingsim.model.build import build_slabs
 
 
@@ -89,12 +89,12 @@ def test_kill_is_that_of_the_rules_for_a_history(batch, history, segments):
     own = Slices(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
     found = run_ensemble(own, segments, request(tolerance=1.5e-4))
     t, a = history.surface_temperature_K, history.surface_water_activity
-    cautious = log_reductions(history.time_s, t, drier_side(a), "salmonella", "cautious")[-1].min(axis=0)
-    central = log_reductions(history.time_s, t, a, "salmonella", "central")[-1]
-    # one adds samples a minute apart, the other two in every step, on curves bent in between
-    np.testing.assert_allclose(found["cautious"], cautious, rtol=0.03, atol=1e-5)
-    total = found["central_heat"]
-    assert np.all((total >= 0.97 * central.min(axis=0)) & (total <= 1.03 * central.max(axis=0)))
+    sums, share = accumulated(history.time_s, t, drier_side(a)), drying_share(history.time_s, t, a)
+    for slab in range(3):
+        exact = reduction(sums[..., slab], "salmonella", drying=share[:, slab])
+        # one adds samples a minute apart, the other two in every step, on curves bent in between
+        assert found["lower"][slab] == pytest.approx(exact.lower, rel=0.03, abs=0.01)
+        assert found["best"][slab] == pytest.approx(exact.median, rel=0.03, abs=0.01)
 
 
 def test_balances_close(reference):

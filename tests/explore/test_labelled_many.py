@@ -11,7 +11,7 @@ from dryingsim.batch.schema import Correction, Learned
 from dryingsim.explore.compare import compare
 from dryingsim.explore.maps import map_over
 from dryingsim.history.provenance import inputs_of, versions
-from dryingsim.judge.grades import COUNTABLE, GRADES
+from dryingsim.judge.heat_resistance import COUNTABLE, GRADES
 from dryingsim.show.comparison_files import comparison_json
 from dryingsim.show.files import summary
 from dryingsim.show.map_text import map_json
@@ -67,9 +67,9 @@ def test_a_map_is_a_row_per_point(mapped, batch):
 
 
 def test_no_log_reduction_is_told_that_nobody_could_count(mapped):
-    hot = replace(mapped, numbers=mapped.numbers | {"central": np.full((3, 2), 37.0)})
-    assert hot.to_pandas()["central"].max() == COUNTABLE
-    assert float(hot.to_xarray()["central"].max()) == COUNTABLE
+    hot = replace(mapped, numbers=mapped.numbers | {"best": np.full((3, 2), 37.0)})
+    assert hot.to_pandas()["best"].max() == COUNTABLE
+    assert float(hot.to_xarray()["best"].max()) == COUNTABLE
 
 
 def test_units_of_the_axes_go_along(mapped):

@@ -43,7 +43,7 @@ def test_thick_and_cool_takes_longer(found):
     assert done.shape == (3, 2)
     assert np.all(done[1:] >= done[:-1])
     assert np.all(done[:, 1] <= done[:, 0])
-    assert np.all(found.numbers["cautious"][:, 1] >= found.numbers["cautious"][:, 0])
+    assert np.all(found.numbers["lower"][:, 1] >= found.numbers["lower"][:, 0])
 
 
 @pytest.mark.parametrize("until", [ds.Until(water_activity=0.85), ds.Until(weight_loss=0.55)])
@@ -126,7 +126,7 @@ def assert_as_run(found, index, batch):
     one = measure(judged(batch, None, None))
     # by steps of another tolerance, with notes 2 % of the time apart: 0.5 % of the time, a few hundredths of a log
     assert found.numbers["done_s"].flat[index] == pytest.approx(one["done_s"], rel=5e-3)
-    for name in ("cautious", "central"):
+    for name in ("lower", "best"):
         assert found.numbers[name].flat[index] == pytest.approx(one[f"{found.organism}_{name}"], abs=0.05)
 
 

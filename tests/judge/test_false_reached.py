@@ -1,6 +1,6 @@
-"""Batch files that must not be told "reached": each with why, and most with what says so before the verdict.
+"""Batch files that must not be told "met": each with why, and most with what says so before the verdict.
 
-Where a case would be "reached" as computed, that is checked too: it must not pass for another reason.
+Where a case would be "met" as computed, that is checked too: it must not pass for another reason.
 """
 
 from dataclasses import dataclass, replace
@@ -68,7 +68,7 @@ def file(stages, meat=BEEF, **other):
 
 @dataclass(frozen=True)
 class Case:
-    """A file, why it must not pass, what its warnings say, and whether it would be "reached" as computed."""
+    """A file, why it must not pass, what its warnings say, and whether it would be "met" as computed."""
 
     name: str
     why: str
@@ -152,7 +152,19 @@ CASES = [
     Case("high above the sea", TYPED, file(stage(more=GIVEN + RH), more='altitude = "3000 m"')),
     Case("a gale", TYPED, file(stage(more=SPEED.format("9 m/s") + RH))),
     Case("air that does not move", TYPED, file(stage(duration="2 h", more=SPEED.format("0 m/s") + RH))),
-    Case("poultry cut", TYPED, file(stage(duration="1 h", more=GIVEN + RH), 'cut = "turkey breast"')),
+    Case(
+        "poultry cut",
+        TYPED,
+        file(stage(duration="1 h", more=GIVEN + RH), 'cut = "turkey breast"'),
+        computed=False,
+    ),
+    Case(
+        "no species, and seven log are never counted",
+        STRICT,
+        file(stage(duration="40 min", more=GIVEN + RH_MEASURED), OWN),
+        "species",
+        False,
+    ),
     Case(
         "own composition with its species",
         TYPED,
@@ -204,8 +216,6 @@ CASES = [
         "a shut oven, full",
         TIGHT,
         file(stage("80 degC", "6 h", ""), weight="2.5 kg", thickness='"8 mm"', appliance=OVEN),
-        "",
-        False,
     ),
     Case(
         "thick minced slices said to go in at 90 degC",
@@ -311,7 +321,6 @@ REACHED = {
     "measured in the humid stage alone": file(stage(more=GIVEN + RH_MEASURED) + stage(duration="1 h")),
     "measured in a humid chamber": file(stage(duration="1 h", more=RH_MEASURED), appliance=CHAMBER),
     "five log of beef": file(stage(duration="17 min", more=GIVEN + RH_MEASURED)),
-    "no species, but seven log": file(stage(duration="40 min", more=GIVEN + RH_MEASURED), OWN),
 }
 REFUSED = {
     "measured in an appliance that holds none": file(stage(more=RH_MEASURED), appliance=CABINET),
@@ -333,15 +342,15 @@ def history_of(text, interval_s=60.0):
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 def test_it_is_not_told_that_the_kill_is_reached(case):
     found = judge_batch_lethality(history_of(case.text, case.interval_s))
-    assert found.grade != "reached", case.why
-    assert found.reached_as_computed == case.computed
+    assert found.grade != "met", case.why
+    assert found.met_as_computed == case.computed
     assert case.says in " ".join(map(sentence, found.warnings)), case.why
     assert found.table is None or not found.table.fulfilled or "measured = true" in case.text
 
 
 @pytest.mark.parametrize("text", REACHED.values(), ids=REACHED)
 def test_what_was_measured_is_told_to_be_reached(text):
-    assert judge_batch_lethality(history_of(text)).grade == "reached"
+    assert judge_batch_lethality(history_of(text)).grade == "met"
 
 
 @pytest.mark.parametrize("text", REFUSED.values(), ids=REFUSED)
@@ -367,7 +376,7 @@ def test_heating_in_hot_liquid_first_is_reached_in_any_air():
         heated = heat_in_liquid(batch, 344.26, liquid_K=373.15, least_s=300.0, nodes=8)
         warm = replace(batch, meat=replace(batch.meat, temperature_K=heated.mean_K))
         history = run(warm, nodes=8, tolerance=1e-3, interval_s=10.0)
-        assert judge_batch_lethality(history, heated).grade == "reached"
+        assert judge_batch_lethality(history, heated).grade == "met"
 
 
 def test_the_warning_names_the_humidity_it_would_take():
@@ -375,9 +384,10 @@ def test_the_warning_names_the_humidity_it_would_take():
         history_of(file(stage("75 degC", more=GIVEN + held("wet_bulb", "68 degC"))))
     )
     (warning,) = found.warnings
-    assert warning.values["wet_bulb_K"] == pytest.approx(341.15, abs=0.1)
+    assert 273.15 + 58.0 < warning.values["wet_bulb_K"] <= 341.15
+    assert warning.values["end_s"] <= 2400.0
     assert "humidity = { wet_bulb = ..., measured = true }" in sentence(warning)
-    assert all(one.cautious > one.target for one in found.organisms)  # the numbers stay those of the run
+    assert all(one.lower > one.target for one in found.organisms)  # the numbers stay those of the run
 
 
 # --- wherever a verdict is printed ---------------------------------------------------------------------------------
@@ -418,7 +428,8 @@ def test_every_way_to_tell_a_verdict_tells_its_warnings_first(text, says):
     for way, page in told.items():
         flat = " ".join(page.split())
         assert says in flat, way
-        assert "kill asked for is reached" not in flat, way
+        assert "log reduction is met;" not in flat, way
+        assert "log reduction is met:" not in flat, way
 
 
 def test_spread_and_map_tell_them_too(tmp_path):

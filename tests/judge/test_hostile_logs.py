@@ -317,7 +317,7 @@ def test_at_least_sixty_would_pass_if_they_were_believed():
     tempting = 0
     for case in cases():
         try:
-            tempting += believed(case.values[0].text) == "reached"
+            tempting += believed(case.values[0].text) == "met"
         except InputError:
             continue
     assert tempting >= 60
@@ -337,6 +337,6 @@ def test_a_hostile_log_is_refused_or_left_in_doubt(hostile):
     else:
         judged = judge_probe(found, "beef")
         told = "; ".join([*map(objection, found.objections), *map(sentence, found.remarks)])
-        assert judged.grade != "reached"
+        assert judged.grade != "met"
         assert found.compliance is None or not found.compliance.fulfilled
     assert any(part in told for part in hostile.says.split("|")), told

@@ -40,7 +40,7 @@ def test_arrays_that_are_no_meat_are_refused_in_one_line(given, says):
 
 def test_a_single_place_is_judged_by_its_own_function():
     time, t, a = TIME, HOT[:, 0, 0], WET[:, 0, 0]
-    assert judge_place(time, t, a, "beef").grade == "reached"
+    assert judge_place(time, t, a, "beef").grade == "met"
     for bad in ((time, HOT, WET), (time, t, 100.0 * a), (time[:-1], t, a), (time, t + 60.0, a)):
         with pytest.raises(InputError):
             judge_place(*bad, "beef")

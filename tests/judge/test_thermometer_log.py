@@ -6,7 +6,7 @@ import pytest
 from dryingsim.errors import InputError
 from dryingsim.judge.federal_table import column_of
 from dryingsim.judge.findings import Finding
-from dryingsim.judge.lethality import log_D
+from dryingsim.judge.heat_resistance import lower_bound
 from dryingsim.judge.probe import judge_log, judge_probe
 from dryingsim.judge.thermometer_log import read_log, read_log_file
 
@@ -150,18 +150,19 @@ def test_a_longer_gap_can_be_allowed_and_earns_nothing():
     rows = [f"{m}, 65, 0.99, 95" for m in (0, 5, 10, 15, 55, 60)]
     log = read_log(HEAD + "\n".join(rows), longest_gap_s=3600.0)
     assert log.time_s[-1] == 3600.0
-    for sets in judge_log(log, **BATH).reductions.values():
-        for estimate, values in sets.items():
-            assert values[4] == values[3] > 0.0, estimate
-            assert values[5] == pytest.approx(values[4] + values[1])
+    short = read_log(HEAD + "\n".join([*rows[:4], "20, 65, 0.99, 95"]))
+    with_gap, without = (judge_probe(judge_log(each, **BATH), "beef").organisms for each in (log, short))
+    for of_gap, of_short in zip(with_gap, without, strict=True):
+        assert of_gap.lower == pytest.approx(of_short.lower, abs=1e-4)  # of the twenty minutes that were read
+        assert of_gap.lower > 0.0
 
 
 def test_between_readings_the_cooler_and_drier_end_counts():
     log = read_log(HEAD + "0, 60, 0.99, 95\n5, 64, 0.98, 95\n10, 62, 0.99, 95\n")
-    for organism, sets in judge_log(log, **BATH).reductions.items():
-        for estimate, values in sets.items():
-            rates = [10.0 ** -float(log_D(organism, t, 0.98, estimate)) for t in (333.15, 335.15)]
-            np.testing.assert_allclose(values, [0.0, 300.0 * rates[0], 300.0 * sum(rates)], rtol=1e-9)
+    steps = np.array([0.0, 300.0, 300.0, 600.0]), np.array([333.15, 333.15, 335.15, 335.15]), np.full(4, 0.98)
+    for entry in judge_probe(judge_log(log, **BATH), "beef").organisms:
+        expected = lower_bound(*steps, entry.organism)
+        assert (entry.lower, entry.best) == pytest.approx((expected.lower, expected.median), rel=1e-9)
 
 
 def test_a_warm_start_needs_a_reason_from_the_file_or_the_caller():
@@ -188,27 +189,28 @@ def test_the_thickness_tells_how_fast_the_meat_can_warm():
 
 
 def test_reductions_at_constant_temperature():
-    got = judge_log(read_log(hold(62, 60)), **BATH).reductions
-    for organism, sets in got.items():
-        for estimate, values in sets.items():
-            assert values[-1] == pytest.approx(3600.0 / 10 ** float(log_D(organism, 335.15, 0.99, estimate)))
-    assert got["salmonella"]["cautious"][-1] < got["salmonella"]["central"][-1]
+    held = np.array([0.0, 3600.0]), np.full(2, 335.15), np.full(2, 0.99)
+    for entry in judge_probe(judge_log(read_log(hold(62, 60)), **BATH), "beef").organisms:
+        expected = lower_bound(*held, entry.organism)
+        assert (entry.lower, entry.best) == pytest.approx((expected.lower, expected.median), rel=1e-9)
+        assert entry.lower < entry.best
 
 
 def test_water_activity_must_be_known():
     log = read_log("time [min], temperature [degC]\n0, 60\n10, 60\n", "probe.csv")
     unknown = judge_log(log, **BATH)
     assert unknown.objections[0] == Finding("no_water_activity", {"water_activity": 0.99})
-    assert judge_probe(unknown, "beef").grade != "reached"
+    assert judge_probe(unknown, "beef").grade != "met"
     with pytest.raises(InputError, match="outside 0 to 1"):
         judge_log(log, water_activity=85.0, **BATH)
     wet, dry = (judge_log(log, water_activity=aw, **BATH) for aw in (0.99, 0.8))
     assert dry.remarks[0] == Finding("water_activity_assumed", {"water_activity": 0.8})
-    assert dry.reductions["e_coli"]["central"][-1] < wet.reductions["e_coli"]["central"][-1]
+    dried, wetted = (judge_probe(each, "beef").organisms[1].best for each in (dry, wet))
+    assert dried < wetted
 
 
 def test_hot_readings_are_remarked_with_their_line():
-    text = HEAD + "0, 60, 0.99, 40\n5, 69, 0.99, 40\n10, 75, 0.99, 40\n"
+    text = HEAD + "0, 80, 0.5, 40\n5, 88, 0.5, 40\n10, 92, 0.5, 40\n"
     assert Finding("hotter_than_measured", {"line": 4}) in judge_log(read_log(text), **BATH).remarks
     cooler = judge_log(read_log(hold(60, 20)), **BATH)
     assert "hotter_than_measured" not in {remark.key for remark in cooler.remarks}
@@ -246,9 +248,7 @@ def test_a_single_reading_that_stands_out_hot_is_not_counted():
     plain, found = (judge_log(read_log(one), water_activity=0.97, **BATH) for one in (text, slip))
     assert Finding("reading_stands_out", {"line": 5}) in found.remarks
     assert "reading_stands_out" not in {remark.key for remark in plain.remarks}
-    for organism, sets in plain.reductions.items():
-        for estimate, values in sets.items():
-            np.testing.assert_array_equal(found.reductions[organism][estimate], values)
+    np.testing.assert_array_equal(found.temperature_K, plain.temperature_K)
     risen = read_log(text.replace("30, 52", "30, 60").replace("40, 52", "40, 70").replace("50, 52", "50, 71"))
     remarks = judge_log(risen, water_activity=0.97, **BATH).remarks
     assert "reading_stands_out" not in {remark.key for remark in remarks}

@@ -121,8 +121,9 @@ def test_kill_is_a_column_per_organism_with_its_grade(comparison, variation):
         bands, grades = (column.cells for column in table.columns[at : at + 2])
         found = runs.measures
         assert grades == [list(GRADES)[int(place)] for place in found["e_coli_grade"]]
-        for band, low, mid in zip(bands, found["e_coli_cautious"], found["e_coli_central"], strict=True):
-            first, *rest = band.split("-")
+        for band, low, mid in zip(bands, found["e_coli_lower"], found["e_coli_best"], strict=True):
+            low, mid = (min(value, 7.0) for value in (low, mid))
+            first, *rest = band.replace("+", "").split("-")
             assert float(first) == pytest.approx(low, abs=0.051)
             assert float(rest[0] if rest else first) == pytest.approx(mid, abs=0.051)
     text = " ".join(plain(comparison_tables(variation)).split())
@@ -131,24 +132,24 @@ def test_kill_is_a_column_per_organism_with_its_grade(comparison, variation):
 
 def test_many_logs_are_written_short_and_nothing_as_a_dash(variation):
     changed = {
-        "e_coli_cautious": np.array([np.nan, 12.0, 0.0]),
-        "e_coli_central": np.array([np.nan, 99.0, 12.0]),
+        "e_coli_lower": np.array([np.nan, 7.0, 0.0]),
+        "e_coli_best": np.array([np.nan, 99.0, 12.0]),
     }
-    changed["e_coli_grade"] = np.array([np.nan, 3.0, 2.0])
+    changed["e_coli_grade"] = np.array([np.nan, 4.0, 2.0])
     table = comparison_tables(replace(variation, measures=variation.measures | changed))[-1]
     at = next(i for i, column in enumerate(table.columns) if "O157:H7" in column.heading)
-    assert table.columns[at].cells == ["-", ">10", "0.0->10"]
-    assert table.columns[at + 1].cells == ["-", "reached", "not shown"]
+    assert table.columns[at].cells == ["-", "7+", "0.0-7+"]
+    assert table.columns[at + 1].cells == ["-", "met", "not shown"]
 
 
 def test_sentences_give_the_verdict_on_each_batch_or_group_of_values(comparison, variation):
     text = " ".join(comparison_sentences(comparison))
     for number, (label, one) in enumerate(zip(comparison.labels, comparison.runs, strict=True), start=1):
         assert f"{number} ({label}): {HEADLINES[one.lethality.grade]}: {one.lethality.worst.name}" in text
-    grades = np.array([1.0, 3.0, 1.0])
+    grades = np.array([1.0, 4.0, 1.0])
     text = comparison_sentences(replace(variation, measures=variation.measures | {"grade": grades}))[-1]
     assert (
-        f"{HEADLINES['short']}: thickness 2 mm, thickness 6 mm. {HEADLINES['reached']}: thickness 3 mm."
+        f"{HEADLINES['below target']}: thickness 2 mm, thickness 6 mm. {HEADLINES['met']}: thickness 3 mm."
         in text
     )
     assert "L. monocytogenes: " in text

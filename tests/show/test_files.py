@@ -127,16 +127,24 @@ def test_summary_is_the_answers_in_si(history, folder):
 def test_summary_holds_the_judgement_on_kill(history, folder):
     found = json.loads((folder / "summary.json").read_text(encoding="utf-8"))["lethality"]
     judged = judge_batch_lethality(history)
-    assert (found["grade"], found["decides"]) == (judged.grade, judged.worst.organism)
+    assert (found["grade"], found["limits"]) == (judged.grade, judged.worst.organism)
     assert found["meaning"] == MEANINGS[judged.grade]
     assert found["cautions"] == list(CAUTIONS)
     for got, one in zip(found["organisms"], judged.organisms, strict=True):
-        for name in ("organism", "grade", "cautious", "central_heat", "central_drying", "target"):
+        for name in (
+            "organism",
+            "grade",
+            "lower",
+            "best",
+            "heat_lower",
+            "drying_share",
+            "probability",
+            "target",
+        ):
             assert got[name] == getattr(one, name)
-        assert got["central"] == one.central_heat + one.central_drying
         assert got["flags"] == [sentence(flag) for flag in one.flags]
-        assert got["worst_place"]["thickness_m"] == judged.slab_thickness_m[one.slab]
-        assert (got["worst_place"]["node"], got["worst_place"]["nodes"]) == (
+        assert got["least_reduced_place"]["thickness_m"] == judged.slab_thickness_m[one.slab]
+        assert (got["least_reduced_place"]["node"], got["least_reduced_place"]["nodes"]) == (
             one.node,
             history.slabs.nodes.size,
         )
@@ -150,7 +158,7 @@ def test_summary_holds_the_judgement_on_kill(history, folder):
 def test_worst_places_are_on_trays_counted_from_one(stacked):
     found = files.summary(stacked, judge_batch(stacked))["lethality"]
     for got, one in zip(found["organisms"], judge_batch_lethality(stacked).organisms, strict=True):
-        assert got["worst_place"]["tray"] == stacked.tray[one.slab] + 1
+        assert got["least_reduced_place"]["tray"] == stacked.tray[one.slab] + 1
 
 
 def test_remedies_stand_in_the_summary_if_asked_for(history):
@@ -174,7 +182,7 @@ def test_remedies_stand_in_the_summary_if_asked_for(history):
         None,
         -5.0,
     )
-    assert got["gains"] == {"e_coli": {"cautious": 1.0, "central": 2.0}}
+    assert got["gains"] == {"e_coli": {"lower": 1.0, "best": 2.0}}
     assert (got["lethality"]["grade"], got["problem"]) == (judged.grade, None)
     assert (failed["lethality"], failed["problem"]) == (None, "why not")
 

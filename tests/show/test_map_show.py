@@ -40,7 +40,7 @@ def test_contours_are_drawn_with_units_on_the_axes(two):
 
 
 def test_nothing_done_is_said_in_the_picture(two):
-    never = {**two.numbers, "done_s": np.full((3, 2), np.inf), "cautious": np.zeros((3, 2))}
+    never = {**two.numbers, "done_s": np.full((3, 2), np.inf), "lower": np.zeros((3, 2))}
     done, kill = map_figure(replace(two, numbers=never)).axes
     assert "nowhere done" in done.texts[0].get_text()
     assert any("0.0 all over" in text.get_text() for text in kill.texts)
@@ -50,7 +50,7 @@ def test_nothing_done_is_said_in_the_picture(two):
 def test_a_map_over_one_parameter_is_a_line(one):
     done, kill = map_figure(one).axes
     np.testing.assert_allclose(done.lines[0].get_ydata(), one.numbers["done_s"] / 3600.0)
-    np.testing.assert_allclose(kill.lines[1].get_ydata(), one.numbers["cautious"])
+    np.testing.assert_allclose(kill.lines[1].get_ydata(), one.numbers["lower"])
 
 
 def test_tables_hold_the_numbers(one, two):
@@ -58,15 +58,15 @@ def test_tables_hold_the_numbers(one, two):
     assert [column.heading[1] for column in table.columns[1:4]] == ["done", "brittle", "reached"]
     done, kill = map_tables(two)
     assert done.columns[1].cells[2] == "-"  # not done within the five hours
-    cautious, central = (two.numbers[name][0, 1] for name in ("cautious", "central"))
-    assert kill.columns[2].cells[0] == f"{cautious:.1f} | {central:.1f}"
+    lower, best = (two.numbers[name][0, 1] for name in ("lower", "best"))
+    assert kill.columns[2].cells[0] == f"{lower:.1f} | {best:.1f}"
 
 
 def test_sentences_tell_the_ends_and_the_points_that_miss(two):
     text = " ".join(map_sentences(two))
     assert "thickness_m = 0.003 m and air_K = 343.1 K" in text
     assert "At 2 of 6 points it is not done" in text
-    assert "are reached at" in text
+    assert "are met at" in text
 
 
 def test_files_hold_every_point(two, tmp_path):

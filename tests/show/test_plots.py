@@ -119,9 +119,9 @@ def test_kill_is_drawn_for_the_organism_that_decides(history, units):
     name = judge_batch_lethality(history).worst.name
     titles = [axes.get_title(loc="left") for axes in sheet.axes]
     assert sum(name in title for title in titles) == 3
-    (cautious,) = (title for title in titles if "cautious" in title)
-    (central,) = (title for title in titles if "central" in title)
-    assert titles.index(cautious) < titles.index(central)
+    (lower,) = (title for title in titles if "lower bound" in title)
+    (best,) = (title for title in titles if "best estimate" in title)
+    assert titles.index(lower) < titles.index(best)
     place, _, rate, *_ = sheet.axes
     assert any(f"(°{'C' if units == 'metric' else 'F'})" in axes.get_ylabel() for axes in sheet.axes)
     assert len({axes.get_xlim() for axes in (place, rate)}) == 1

@@ -11,9 +11,9 @@ import pytest
 from made_history import in_stack
 
 import dryingsim as ds
-from dryingsim.batch.catalog import organisms
 from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.explore.changes import small_changes
+from dryingsim.judge.heat_model import numbers
 from dryingsim.judge.remedies import remedies
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.properties.diffusivity import LEAN_MEAT
@@ -206,7 +206,7 @@ def test_messages_have_the_numbers_of_the_run(history, page):
     assert f"{1e3 * answers.doneness.weight_kg:.0f} g when done" in page.by_id("pic-weight-desc")["text"]
     assert (
         f"comes to {judge_batch_lethality(history).worst.counted:.1f}"
-        in page.by_id("pic-kill-cautious-desc")["text"]
+        in page.by_id("pic-kill-lower-desc")["text"]
     )
     assert "0.52" in page.by_id("pic-depth-desc")["text"]
     assert answers.doneness.batch.expected_s is not None
@@ -261,7 +261,7 @@ def test_sources_are_read_where_they_stand(history):
     assert rows["heat of sorption"].value == "6000 J/mol"
     assert "USDA" in rows["composition"].source
     bacteria = " ".join(row.source for row in groups["Bacteria"])
-    for number in organisms.numbers():
+    for number in numbers():
         assert number.evidence.source in bacteria
     assert all(row.what and row.value and row.source for row in rows.values())
 

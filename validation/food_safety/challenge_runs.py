@@ -9,16 +9,9 @@ printed and moves at 1 m/s; its moisture is that of a room of 21 degC and 45 %, 
 formed strips, which fall apart in liquid. Where a study covers several temperatures and says that none sufficed, the
 hottest is taken. An oven after drying is at 135 degC for 10 min; after "4 or 6 h" both are run and the mean is taken.
 
-**What is compared.** A count sees the mean survivors: over both faces on whole muscle, over the depth in formed meat.
-More than 7.3 log was found by nobody, and where the inoculum is printed, not more than that.
-
-**The split.** Studies of drying in dry air with a printed number, in order of year (then name), go to fit and to check
-in turn: 1996 fit, 1997 check, 1998 fit, 2001 check, ... Only the two numbers of the drying term are fitted, by least
-squares on the distance from the printed value or range. A kill in proportion to the fall of water activity was tried as
-well and left the fitted rows at an rms of 1.7 log, the saturating one at 0.9. All other studies (humid, heated first,
-ovens) are checks, with exceptions that are shown as fitted: with the oven steps in view, dry z was made common to
-all organisms and D held from 99 degC, not 90; with slices heated first in view, the cautious D is held from 84 degC;
-with the smokehouse in view, the error of the water activity shrinks towards raw meat.
+**What is compared.** The judgement of the package at the least-reduced place: its lower bound and its best estimate. The
+same rows carry the drying term and the ceiling of rapid heating (`validation.fits.heat`): they are no independent check. Its
+report judges every study from the others.
 
 Not used: acid treatments, inoculation after drying, surrogates, S. aureus, high pressure, 10 degC, ovens at 204 degC
 without a printed time, and rows without a number.
@@ -29,7 +22,6 @@ from functools import cache
 
 import numpy as np
 
-from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.catalog.cuts import all_cuts, normalised
 from dryingsim.batch.schema import (
     Air,
@@ -44,10 +36,9 @@ from dryingsim.batch.schema import (
     Until,
 )
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.judge.hot_liquid import HeatedFirst, heat_in_liquid, temperatures_in_liquid
-from dryingsim.judge.lethality import desiccation_reductions, log_reductions
-from dryingsim.judge.reductions import drier_side, exposed_nodes
-from dryingsim.kernels.grid import clustered_nodes, control_volumes
+from dryingsim.judge.exposed import Exposed, drier_side
+from dryingsim.judge.heat_resistance import Reduction
+from dryingsim.judge.hot_liquid import HeatedFirst, InLiquid, heat_in_liquid, temperatures_in_liquid
 from dryingsim.simulate import run
 from validation.data import table
 
@@ -57,11 +48,7 @@ ROWS = {int(row["row"]): row for row in TABLE.rows}
 NODES, INTERVAL = {False: 12, True: 24}, {False: 60.0, True: 30.0}
 LARGEST = 7.3  # log10: the largest reduction that any of the studies reports
 INOCULUM = {"Harrison1997": 6.0}  # log10 per g, where it is printed and limits what can be seen
-WITHIN, BIAS, SHARE = (
-    2.0,
-    0.7,
-    0.7,
-)  # set before the fit; repeated runs of one schedule differ by 2-3 log between laboratories
+WITHIN = 2.0  # log10: repeated runs of one schedule differ by 2-3 log between laboratories
 ORGANISM = {"Salmonella": "salmonella", "E. coli O157:H7": "e_coli", "L. monocytogenes": "listeria"}
 ROOM_AIR = Humidity(kind="room")
 
@@ -160,47 +147,36 @@ def _joined(
     )
 
 
-@cache
-def in_liquid(seconds: float | None, full: bool) -> Record:
-    """Slices in boiling liquid for a time, or until their middle is at 71.1 degC; nothing after."""
-    condition = Condition((stage(60.0, 1.0),))
-    batch, nodes = condition.batch, NODES[full]
-    if seconds is None:
-        first = heat_in_liquid(batch, 344.26, liquid_K=373.15, nodes=nodes)
-        time, t = first.time_s, first.temperature_K
-    else:
-        time = np.arange(0.0, seconds + 0.5, 0.5)
-        t = temperatures_in_liquid(batch, time, 373.15, nodes=nodes)
-    a = record(WHOLE_60, full).water_activity[0]
-    return Record(condition, time, t[..., 0], np.broadcast_to(a, t.shape[:2]))
+def judged(condition: Condition, organism: str, full: bool, hours: float | None = None) -> Reduction:
+    """Return what the package judges of a condition, up to a time or to its end."""
+    rec = record(condition, full)
+    stop = None if hours is None else rec.index(hours) + 1
+    before = rec.time_s <= 0.0 if condition.heated_first else np.zeros(rec.time_s.size, dtype=bool)
+    time, t, a = (v[:stop][~before[:stop]] for v in (rec.time_s, rec.temperature_K, rec.water_activity))
+    a = np.minimum(a, 1.0)[..., None]
+    liquid = in_liquid(rec.time_s[before], rec.temperature_K[before], a[0]) if before.any() else None
+    arrays = (time, t[..., None], a, drier_side(a))
+    return Exposed.of(arrays, condition.form, drying=True, in_liquid=liquid).reduction(organism)
 
 
-def counted(rec: Record, reductions: np.ndarray) -> float:
-    """Log10 reduction of the mean survivors, as a count sees it, from reductions (n,) at the nodes."""
-    n = reductions.size
-    where = exposed_nodes(rec.condition.form, n)
-    share = control_volumes(clustered_nodes(n)) if where.size == n else np.array([0.5, 0.5])
-    least = reductions[where].min()
-    return float(least - np.log10(share @ 10.0 ** (least - reductions[where])))
+def in_liquid(time: np.ndarray, temperature: np.ndarray, activity: np.ndarray) -> InLiquid:
+    """Return what happened in liquid, temperatures (t, n), as the package takes it."""
+    return InLiquid(
+        time_s=time,
+        temperature_K=temperature[..., None],
+        water_activity=activity,
+        drier_water_activity=drier_side(activity),
+        thickness_m=np.array([0.006]),
+    )
 
 
-def central(rec: Record, organism: str, index: int = -1, term: catalog.Desiccation | None = None) -> float:
-    """Counted log10 reduction of the central estimate."""
-    heat = log_reductions(rec.time_s, rec.temperature_K, rec.water_activity, organism, "central")[index]
-    return counted(rec, heat + desiccation_reductions(rec.temperature_K, rec.water_activity, term)[index])
-
-
-def cautious(rec: Record, organism: str, index: int = -1) -> float:
-    """Counted log10 reduction of the cautious estimate."""
-    drier = drier_side(rec.water_activity)
-    return counted(rec, log_reductions(rec.time_s, rec.temperature_K, drier, organism, "cautious")[index])
-
-
-def worst_cautious(rec: Record, organism: str) -> float:
-    """The cautious estimate at the worst place, which decides a verdict."""
-    where = exposed_nodes(rec.condition.form, rec.temperature_K.shape[1])
-    drier = drier_side(rec.water_activity)
-    return float(log_reductions(rec.time_s, rec.temperature_K, drier, organism, "cautious")[-1][where].min())
+def boiled(seconds: float, organism: str, full: bool) -> Reduction:
+    """Return what the package judges of slices in boiling liquid for a time, nothing after."""
+    time = np.arange(0.0, seconds + 0.5, 0.5)
+    t = temperatures_in_liquid(WHOLE_60.batch, time, 373.15, nodes=NODES[full])[..., 0]
+    a = record(WHOLE_60, full).water_activity[:1, :, None]
+    arrays = (np.zeros(1), t[-1:, :, None], a, drier_side(a))
+    return Exposed.of(arrays, "sliced", drying=True, in_liquid=in_liquid(time, t, a[0])).reduction(organism)
 
 
 def relative(share: float) -> Humidity:
@@ -277,7 +253,6 @@ PROCESSES: dict[int, tuple[Condition, float | None]] = {
 STUDIES = tuple(
     dict.fromkeys(ROWS[row]["study"] for row in sorted(DRYING, key=lambda r: (int(ROWS[r]["year"]), r)))
 )
-FIT, CHECK = STUDIES[::2], STUDIES[1::2]
 
 
 def organism(row: int) -> str:
@@ -291,17 +266,15 @@ def printed(row: int) -> tuple[float, float]:
     return (-np.inf if np.isnan(low) else low), (np.inf if np.isnan(high) else high)
 
 
-def predicted(row: int, full: bool, term: catalog.Desiccation | None = None) -> float:
-    """Counted central reduction of a row, capped at what could be seen."""
+def predicted(row: int, full: bool) -> Reduction:
+    """Return what the package judges of a row."""
     condition, hours = (DRYING | PROCESSES)[row]
-    rec = record(condition, full)
-    cap = INOCULUM.get(ROWS[row]["study"], LARGEST)
-    return min(central(rec, organism(row), rec.index(hours), term), cap)
+    return judged(condition, organism(row), full, hours)
 
 
-def miss(row: int, full: bool, term: catalog.Desiccation | None = None) -> float:
-    """Distance of the prediction from the printed value or range, signed."""
-    value = predicted(row, full, term)
+def miss(row: int, full: bool) -> float:
+    """Distance of the best estimate, capped at what could be seen, from the printed value or range, signed."""
+    value = min(predicted(row, full).median, INOCULUM.get(ROWS[row]["study"], LARGEST))
     return value - float(np.clip(value, *printed(row)))
 
 
@@ -313,32 +286,3 @@ def rows_of(studies: tuple[str, ...], form: str = "") -> list[int]:
 
 def is_whole(row: int) -> bool:
     return ROWS[row]["product_form"] == "whole_muscle"
-
-
-@cache
-def fitted(full: bool) -> catalog.Desiccation:
-    """The drying term fitted again on the studies that are for fitting."""
-    from scipy.optimize import least_squares
-
-    rows = rows_of(FIT)
-    own = catalog.desiccation()
-    states = []
-    for row in rows:
-        condition, hours = DRYING[row]
-        rec = record(condition, full)
-        i = rec.index(hours)
-        heat = log_reductions(rec.time_s, rec.temperature_K, rec.water_activity, organism(row), "central")[i]
-        states.append((rec, i, heat, printed(row)))
-
-    def term(x: np.ndarray) -> catalog.Desiccation:
-        return replace(own, largest=float(x[0]), fall_width=float(x[1]))
-
-    def misses(x: np.ndarray) -> list[float]:
-        found = []
-        for rec, i, heat, ends in states:
-            drying = desiccation_reductions(rec.temperature_K, rec.water_activity, term(x))[i]
-            value = counted(rec, heat + drying)
-            found.append(value - float(np.clip(value, *ends)))
-        return found
-
-    return term(least_squares(misses, [4.0, 0.1]).x)

@@ -11,10 +11,10 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.schema import Air
+from dryingsim.judge.exposed import exposed_nodes
 from dryingsim.judge.heat_model import HeatResistance, Matrix
 from dryingsim.judge.heat_resistance import accumulated, drying_share
 from dryingsim.judge.hot_liquid import heat_in_liquid, temperatures_in_liquid
-from dryingsim.judge.reductions import exposed_nodes
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
 from validation.food_safety.challenge_runs import (
     DRYING,

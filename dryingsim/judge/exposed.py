@@ -1,0 +1,222 @@
+"""Where bacteria may sit in slabs, and what heat and drying do to them there."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Annotated
+
+import numpy as np
+
+from dryingsim.batch.checks import check_choice
+from dryingsim.batch.schema import Form
+from dryingsim.evidence import Evidence
+from dryingsim.judge.heat_model import Matrix, heat_resistance
+from dryingsim.judge.heat_resistance import Reduction, accumulated, drying_share, reduction, straight_rate
+from dryingsim.judge.hot_liquid import InLiquid
+from dryingsim.properties.water_activity import UNCERTAINTY
+from dryingsim.typing import Array
+
+MATRIX: dict[Form, Matrix] = {"sliced": "surface", "pounded": "whole", "minced": "ground"}
+_DRIED: Annotated[
+    float,
+    Evidence(
+        "-",
+        "derived",
+        "the curve of water activity was compared with measurements on meat about this dry, and drier",
+    ),
+] = 0.85
+
+
+_NO_CREDIT_K: Annotated[
+    float,
+    Evidence(
+        "K", "numerical", "below the coolest that is credited: a day there takes no thousandth of a log"
+    ),
+] = 20.0
+
+
+def exposed_nodes(form: Form, node_count: int) -> Array:
+    """Return the nodes where bacteria may sit: the faces of intact muscle, every depth of other forms.
+
+    Parameters
+    ----------
+    form : str
+        "sliced", "pounded" or "minced".
+    node_count : int
+        Nodes across a slice.
+
+    Examples
+    --------
+    >>> exposed_nodes("sliced", 5).tolist(), exposed_nodes("minced", 3).tolist()
+    ([0, 4], [0, 1, 2])
+    """
+    check_choice("form", form, ("sliced", "pounded", "minced"))
+    return np.array([0, node_count - 1]) if form == "sliced" else np.arange(node_count)
+
+
+def drier_side(water_activity: Array) -> Array:
+    """Return the water activity less its error [-].
+
+    The error of 0.04 was found on dried meat. Raw meat's water activity is known to some thousandths, so from
+    0.85 upward the error is taken to shrink in proportion to the distance from 1 (estimate).
+
+    Examples
+    --------
+    >>> [round(float(drier_side(a)), 3) for a in (1.0, 0.98, 0.85, 0.6)]
+    [1.0, 0.975, 0.81, 0.56]
+    """
+    a = np.asarray(water_activity, dtype=float)
+    error = np.minimum(UNCERTAINTY, np.maximum(1.0 - a, 0.0) * UNCERTAINTY / (1.0 - _DRIED))
+    return np.maximum(a - error, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Exposed:
+    """A history where bacteria sit: arrays (t, place, slab), the sums of what came before in liquid."""
+
+    time: Array
+    t: Array
+    a: Array
+    drier: Array
+    matrix: Matrix
+    rapid: Array | None
+    drying: bool
+    from_cold: bool = False
+
+    @classmethod
+    def of(
+        cls,
+        history: tuple[Array, Array, Array, Array],
+        form: Form,
+        *,
+        drying: bool,
+        in_liquid: InLiquid | None = None,
+        from_cold: bool = False,
+    ) -> "Exposed":
+        """Return the exposed places of a history.
+
+        Parameters
+        ----------
+        history : tuple of ndarray
+            Time (t,) [s], temperature [K], water activity and water activity for heat (t, node, slab) [-].
+        form : str
+        drying : bool
+            Whether the drying term counts.
+        in_liquid : InLiquid, optional
+            What came before.
+        from_cold : bool
+            A place that starts hot earns nothing until it has been cooler than what is credited.
+        """
+        time, t, a, drier = history
+        nodes = exposed_nodes(form, t.shape[1])
+        rapid = None if in_liquid is None else in_liquid.sums(form, nodes)
+        return cls(time, t[:, nodes], a[:, nodes], drier[:, nodes], MATRIX[form], rapid, drying, from_cold)
+
+    @cached_property
+    def sums(self) -> Array:
+        """By heat, shared by all organisms."""
+        return accumulated(self.time, self.credited, self.drier)
+
+    @cached_property
+    def credited(self) -> Array:
+        """The temperature that heat is counted at [K]."""
+        if not self.from_cold:
+            return self.t
+        coolest = heat_resistance().coolest_K
+        cooled = np.logical_or.accumulate(self.t < coolest, axis=0)
+        return np.where(cooled, self.t, coolest - _NO_CREDIT_K)
+
+    @cached_property
+    def share(self) -> Array:
+        """Of the drying term, at every place."""
+        if not self.drying:
+            return np.zeros(self.t.shape[1:])
+        return drying_share(self.time, self.t, self.a)
+
+    def reduction(self, organism: str, *, heat_alone: bool = False) -> Reduction:
+        """Return what a new study would count at the least-reduced place.
+
+        Parameters
+        ----------
+        organism : str
+        heat_alone : bool
+            Without the drying term.
+        """
+        drying = 0.0 if heat_alone else self.share
+        return reduction(self.sums, organism, self.matrix, rapid=self.rapid, drying=drying)
+
+    def over_time(self, organism: str, records: Array) -> list[Reduction]:
+        """Return the reduction at the least-reduced place after each of some records.
+
+        Parameters
+        ----------
+        organism : str
+        records : ndarray of int
+        """
+        sums = accumulated(self.time, self.credited, self.drier, over_time=True)
+        share = np.zeros(self.t.shape)
+        if self.drying:
+            share = drying_share(self.time, self.t, self.a, over_time=True)
+        return [
+            reduction(sums[:, i], organism, self.matrix, rapid=self.rapid, drying=share[i])
+            for i in records.tolist()
+        ]
+
+    def until(self, last: int) -> "Exposed":
+        """Return the same up to a sample.
+
+        Parameters
+        ----------
+        last : int
+            How many samples.
+        """
+        cut = (self.time[:last], self.t[:last], self.a[:last], self.drier[:last])
+        return Exposed(*cut, self.matrix, self.rapid, self.drying, self.from_cold)
+
+    def at(self, place: tuple[int, int]) -> "Exposed":
+        """Return one place of it.
+
+        Parameters
+        ----------
+        place : tuple of int
+            Row among the exposed places, and slab.
+        """
+        row, slab = slice(place[0], place[0] + 1), slice(place[1], place[1] + 1)
+        cut = [values[:, row, slab] for values in (self.t, self.a, self.drier)]
+        rapid = None if self.rapid is None else self.rapid[:, row, slab]
+        return Exposed(self.time, cut[0], cut[1], cut[2], self.matrix, rapid, self.drying, self.from_cold)
+
+    def quadrature_spread(self, organism: str) -> float:
+        """Return by how much the bound of the only place differs by another rule of integration [log10].
+
+        Parameters
+        ----------
+        organism : str
+        """
+        other = accumulated(self.time, self.credited, self.drier, rule=straight_rate)
+        bound = reduction(other, organism, self.matrix, rapid=self.rapid, drying=self.share).lower
+        return abs(bound - self.reduction(organism).lower)
+
+    def meets(self, targets: Mapping[str, float]) -> bool:
+        """Return whether the bound of every organism is at its target [log10].
+
+        Parameters
+        ----------
+        targets : mapping
+            By organism [log10].
+        """
+        return all(self.reduction(organism).lower >= target for organism, target in targets.items())
+
+    def samples_to(self, targets: Mapping[str, float]) -> int:
+        """Return how many samples it takes until that is so, where it is so in the end.
+
+        Parameters
+        ----------
+        targets : mapping
+            By organism [log10].
+        """
+        low, high = 1, self.time.size
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if self.until(middle).meets(targets) else (middle, high)
+        return high

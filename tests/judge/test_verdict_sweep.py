@@ -1,0 +1,75 @@
+"""The bound over a sweep of schedules: never less by more time, heat or humidity, and without a step at any of them."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.judge.verdict import judge_as_computed
+
+CELSIUS = 273.15
+
+
+@cache
+def ran(celsius, kind, value, hours=2.0):
+    batch = ds.demo_batch()
+    air = replace(
+        batch.stages[0].air,
+        temperature_K=celsius + CELSIUS,
+        humidity=ds.Humidity(kind=kind, value=value, measured=True),
+    )
+    stage = replace(batch.stages[0], air=air, duration_s=3600.0 * hours, until=None)
+    slices = (ds.ThicknessClass(thickness_m=0.005, share=1.0),)
+    return ds.run(replace(batch, meat=replace(batch.meat, classes=slices), stages=(stage,)), nodes=8)
+
+
+def bounds(history, name="lower"):
+    return np.array([getattr(entry, name) for entry in judge_as_computed(history).organisms])
+
+
+def rising(histories, most):
+    heat, whole = (
+        np.array([bounds(history, name) for history in histories]) for name in ("heat_lower", "lower")
+    )
+    assert np.diff(heat, axis=0).min() > -0.02  # of the solver's own error
+    # where air gets too humid to dry in time before it is wet enough to kill, the drying term leaves first: some hundredths
+    # to a tenth of its own bound of some tenths, and never near a target
+    falls = np.diff(whole, axis=0)
+    assert falls.min() > -0.15
+    assert whole[1:][falls < -0.02].max(initial=0.0) < 1.5
+    assert falls.max() < most
+    assert np.ptp(whole) > 0.5  # it does move
+
+
+@pytest.mark.parametrize("celsius", [66.0, 76.0])
+def test_a_higher_wet_bulb_is_never_less_and_has_no_step(celsius):
+    rising([ran(celsius, "wet_bulb", w + CELSIUS) for w in np.arange(44.0, 65.0, 1.0)], 1.5)
+
+
+def test_a_higher_relative_humidity_is_never_less_and_has_no_step():
+    rising([ran(68.0, "relative", share) for share in np.arange(0.05, 1.0, 0.05)], 2.0)
+
+
+def test_a_hotter_dry_bulb_is_never_less_and_has_no_step():
+    for kind, value in (("relative", 0.3), ("relative", 0.7), ("dew_point", 40.0 + CELSIUS)):
+        rising([ran(c, kind, value) for c in np.arange(50.0, 91.0, 2.5)], 3.0)
+
+
+def test_longer_is_never_less():
+    history = ran(68.0, "relative", 0.7)
+    found = np.array([bounds(history.up_to(minutes * 60.0)) for minutes in range(10, 121, 10)])
+    assert np.diff(found, axis=0).min() >= 0.0
+
+
+def test_forty_hours_at_any_mild_temperature_earn_no_step():
+    """A credit for drying that began at one temperature would show here."""
+    found = [
+        judge_as_computed(ran(celsius, "relative", 0.2, 40.0)).organisms[0].best
+        for celsius in (24.9, 25.2, 40.0, *np.arange(44.0, 50.1, 0.5))
+    ]
+    assert found[0] == pytest.approx(found[1], abs=1e-6)
+    # the drying term, 3.2 log at the median, comes in over five kelvin of the meat, half of one at a time here, beside heat
+    assert np.diff(found).max() < 0.5 * 3.2 / 5.0 + 0.25
+    assert found[2] < 0.1 < 2.0 < found[-1]
