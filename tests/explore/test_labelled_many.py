@@ -11,7 +11,8 @@ from dryingsim.batch.schema import Correction, Learned
 from dryingsim.explore.compare import compare
 from dryingsim.explore.maps import map_over
 from dryingsim.history.provenance import inputs_of, versions
-from dryingsim.judge.heat_resistance import COUNTABLE, GRADES
+from dryingsim.judge.grades import GRADES
+from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.show.comparison_files import comparison_json
 from dryingsim.show.files import summary
 from dryingsim.show.map_text import map_json
