@@ -12,6 +12,7 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.properties.atmosphere import standard_pressure
+from dryingsim.properties.moist_air import dew_point
 
 _ICE_K: Annotated[
     float, Evidence("K", "estimate", "crushed ice of tap water, stirred, the probe not at its wall")
