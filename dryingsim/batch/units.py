@@ -178,7 +178,7 @@ def check_unit(where: str, unit: str, dimension: str) -> None:
     --------
     >>> check_unit("line 1, weight", "degC", "mass")
     Traceback (most recent call last):
-    dryingsim.errors.InputError: line 1, weight: 'degC' measures a temperature; a weight is expected, in kg, g, lb, oz
+    dryingsim.errors.InputError: line 1, weight: 'degC' measures a temperature; a weight is expected, in kg, g, mg, lb, oz
     """
     plain = re.sub(r"\s", "", unit).replace("°", "deg")
     if plain not in _spellings(dimension):

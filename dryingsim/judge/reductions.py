@@ -125,7 +125,7 @@ def judge_place(time_s: Array, temperature_K: Array, water_activity: Array, spec
     Examples
     --------
     >>> judge_place(np.linspace(0.0, 3600.0, 61), np.full(61, 338.15), np.full(61, 0.99), "beef").worst.organism
-    'listeria'
+    'salmonella'
     """
     shape = np.shape(temperature_K)
     if len(shape) != 1:

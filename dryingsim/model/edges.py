@@ -95,7 +95,7 @@ class EdgeExchange:
         both = (
             np.hypot(inside, np.maximum(outside, 0.0)) + 1e-300
         )  # a slab without edges has no inside flow: 0/0
-        radiation = area * (STEFAN_BOLTZMANN * slabs.emissivity * air.view.mean(axis=0))
+        radiation = area * (STEFAN_BOLTZMANN * slabs.emissivity * (0.5 * (air.view[0] + air.view[1])))
         self.boundary_flux = np.empty((4, *x.shape))
         vapour, carried, convected, radiated = self.boundary_flux
         np.multiply(outside * inside / both, area, out=vapour)
@@ -171,7 +171,8 @@ class Edges:
             What `held_by` says of the nodes `at`.
         """
         at = self.at
-        film, vapour_film = faces.film.mean(axis=0), faces.vapour_film.mean(axis=0)
+        film = 0.5 * (faces.film[0] + faces.film[1])
+        vapour_film = 0.5 * (faces.vapour_film[0] + faces.vapour_film[1])
         flux = EdgeExchange(
             self._slabs, air, film, vapour_film, t, x[at], temperature[at], held
         ).boundary_flux

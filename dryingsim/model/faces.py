@@ -98,7 +98,7 @@ class AirAtSlabs:
     @cached_property
     def mean_wall_fourth(self) -> np.ndarray:
         """Fourth power of the mean of both walls' temperature, which the edges see [K4]."""
-        return fourth_power(self.wall_K.mean(axis=0))
+        return fourth_power(0.5 * (self.wall_K[0] + self.wall_K[1]))
 
     @cached_property
     def wall_fourth(self) -> np.ndarray:

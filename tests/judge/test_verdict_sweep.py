@@ -35,10 +35,10 @@ def rising(histories, most):
     )
     assert np.diff(heat, axis=0).min() > -0.02  # of the solver's own error
     # where air gets too humid to dry in time before it is wet enough to kill, the drying term leaves first: some hundredths
-    # to a tenth of its own bound of some tenths, and never near a target
+    # to a sixth of a log while the bound is about one, a fortieth above
     falls = np.diff(whole, axis=0)
-    assert falls.min() > -0.15
-    assert whole[1:][falls < -0.02].max(initial=0.0) < 1.5
+    assert falls.min() > -0.2
+    assert whole[1:][falls < -0.03].max(initial=0.0) < 1.5
     assert falls.max() < most
     assert np.ptp(whole) > 0.5  # it does move
 
