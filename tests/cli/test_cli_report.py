@@ -116,8 +116,8 @@ def test_the_demo_is_on_its_page_within_the_budget(tmp_path):
     shares = []
     for _ in range(3):
         # The budget is 7 s on a quiet machine, where the libraries alone take 1.0 s to import (4 s before long edges and
-        # boiling were simulated: ten runs with an oven at the end take 1.5 s more, bounds and windows another); other work beside the
-        # tests slows both down alike.
+        # boiling were simulated: ten runs with an oven at the end take 1.5 s more, bounds and windows another); other work
+        # beside the tests slows both down alike.
         shares.append(cpu(*report) / cpu(*libraries))
         if shares[-1] <= 7.0:
             break
