@@ -34,7 +34,7 @@ from dryingsim.errors import OutputError
 # what the command-line library says, in any of its versions
 _EXTRA = re.compile(r"Got unexpected extra arguments?(?:\(s\))? \((.*)\)")
 _NO_NUMBER = re.compile(r"Invalid value for '([^']+)': .*valid (integer|number|float)")
-_NO_OPTION = re.compile(r"No such option:? (--?[^\s.()]+)")
+_NO_OPTION = re.compile(r"No such option:? '?(--?[^\s.()']+)")
 _FEW = 4  # commands that have an option; more are not worth listing
 _LONG_WORD = re.compile(r"(\S{60})[^\s')]{20,}")
 
