@@ -116,12 +116,9 @@ def thermometer(
     if log.water_activity is not None and water_activity is not None:
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
     meat = cast("Species", species)
+    column = None if log.relative_humidity is None else column_of(meat)
     judgement = judge_log(
-        log,
-        water_activity=water_activity,
-        column=None if log.relative_humidity is None else column_of(meat),
-        thickness_m=thickness_m,
-        started_warm=started_warm,
+        log, water_activity=water_activity, column=column, thickness_m=thickness_m, started_warm=started_warm
     )
     lethality = judge_probe(judgement, meat)
     unit = Unit("temperature", display_units(units)["temperature"])

@@ -56,7 +56,13 @@ class Samples:
 
 
 def even_normals(count: int, dimensions: int) -> Array:
-    """Return evenly spread normal numbers, (count, dimensions): a lattice of the roots of x^(d+1) = x + 1."""
+    """Return evenly spread normal numbers, (count, dimensions): a lattice of the roots of x^(d+1) = x + 1.
+
+    Parameters
+    ----------
+    count, dimensions : int
+        How many points, in how many dimensions.
+    """
     from scipy.special import ndtri
 
     root = 2.0
@@ -91,7 +97,15 @@ def _standard(count: int) -> Array:
 
 @lru_cache(maxsize=64)
 def samples_of(model: HeatResistance, organism: str, matrix: Matrix) -> Samples:
-    """Return the draws of the level of one organism, in one matrix, and of what goes with it."""
+    """Return the draws of the level of one organism, in one matrix, and of what goes with it.
+
+    Parameters
+    ----------
+    model : HeatResistance
+    organism : str
+    matrix : str
+        "surface", "whole" or "ground".
+    """
     named = [model.names.index(organism)] + ([model.names.index("whole")] if matrix == "whole" else [])
     where = [model.names.index(name) for name in _SHAPE_NAMES]
     to_shape = model.covariance[np.ix_(named, where)].sum(axis=0)

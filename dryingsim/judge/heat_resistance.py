@@ -184,6 +184,8 @@ def drying_share(
         Temperature [K] and water activity [-] where bacteria sit.
     model : HeatResistance, optional
         Other than the package's own.
+    over_time : bool
+        Whether as it grows, shape (t, ...), rather than at the end.
     """
     d = (model or heat_resistance()).drying
     a = np.asarray(water_activity, dtype=float)
@@ -300,7 +302,13 @@ def rate_quantile(
 
 
 def survived(by_heat: Array, ceiling: Array) -> Array:
-    """Return the log10 reduction where a fraction of the cells survives any heat."""
+    """Return the log10 reduction where a fraction of the cells survives any heat.
+
+    Parameters
+    ----------
+    by_heat, ceiling : ndarray
+        Log10 reduction by heat alone, and at most [-].
+    """
     counted = -np.logaddexp(-_LN10 * by_heat, -_LN10 * ceiling) / _LN10
     return np.asarray(np.maximum(counted, 0.0))
 

@@ -200,8 +200,7 @@ class _Planner:
         values, bare = verified.values, verified.needs.bare()
         missed = self._missed(search, values, verified.tight, bare)
         planned = template.batch(values)
-        # whole pieces of work for one process each, beside the search that goes on in steps of two runs
-        history = run(planned)
+        history = run(planned)  # whole pieces of work, beside the search that goes on in steps of two runs
         shown = judge_batch_lethality(history).grade == "met"
         changes = self._begun(_changes, planned) if "kill" in missed or not shown else None
         uncertain = self._begun(_with_uncertainties, planned, self.uncertainties, self.seed)
