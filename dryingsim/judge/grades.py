@@ -8,7 +8,7 @@ from dryingsim.batch.schema import Form, Species
 from dryingsim.evidence import Evidence
 from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.findings import Finding
-from dryingsim.judge.growth_places import OrganismGrowth
+from dryingsim.judge.growth import OrganismGrowth
 
 Grade = Literal["far below", "below target", "not shown", "met only if measured", "met"]
 GRADES: tuple[Grade, ...] = get_args(Grade)  # worst first

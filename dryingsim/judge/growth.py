@@ -13,6 +13,7 @@ Limits. S. aureus was measured in broth, at its best pH and without rivals; the 
 other flora hold back is not counted.
 """
 
+from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
@@ -24,6 +25,45 @@ from dryingsim.typing import Array
 
 BELOW_M: Annotated[float, Evidence("m", "assumed", "the depth told beside the surface and the middle")] = 1e-3
 _LN10 = float(np.log(10.0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrganismGrowth:
+    """How much one organism may have grown; log10 of the increase, the largest over the slabs.
+
+    Attributes
+    ----------
+    organism, name : str
+    slab, node : int
+        The place where bacteria may sit at which it grows most.
+    upper, lagged : float
+        There, without a lag (the upper figure, which decides) and with one.
+    surface, middle : float
+        At either face and in the middle, without a lag, wherever bacteria may sit.
+    below : float or None
+        A millimetre below a face; None where the thickness is not known.
+    limit : float or None
+        The most that a guideline allows, if one does.
+    net : float or None
+        Growth less the log10 reduction that counts, at the least-reduced place; None for an organism whose kill is not judged.
+    """
+
+    organism: str
+    name: str
+    slab: int
+    node: int
+    upper: float
+    lagged: float
+    surface: float
+    middle: float
+    below: float | None
+    limit: float | None
+    net: float | None = None
+
+    @property
+    def too_much(self) -> bool:
+        """Whether the upper figure passes what a guideline allows."""
+        return self.limit is not None and self.upper > self.limit
 
 
 def cardinal(x: Array, low: float, best: float, high: float) -> Array:

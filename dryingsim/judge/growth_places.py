@@ -6,16 +6,13 @@ meat is not, and it is the inside that stays wet and warm.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dryingsim.batch.catalog.growth_models import growers, growth_model
-from dryingsim.judge.growth import BELOW_M, growth_rate, log10_growth, with_lag
+from dryingsim.judge.grades import OrganismLethality
+from dryingsim.judge.growth import BELOW_M, OrganismGrowth, growth_rate, log10_growth, with_lag
 from dryingsim.typing import Array
-
-if TYPE_CHECKING:
-    from dryingsim.judge.grades import OrganismLethality
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,52 +37,13 @@ class NodeHeights:
         return np.where(self.lower_open, np.minimum(self.height_m, above), above)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrganismGrowth:
-    """How much one organism may have grown; log10 of the increase, the largest over the slabs.
-
-    Attributes
-    ----------
-    organism, name : str
-    slab, node : int
-        The place where bacteria may sit at which it grows most.
-    upper, lagged : float
-        There, without a lag (the upper figure, which decides) and with one.
-    surface, middle : float
-        At either face and in the middle, without a lag, wherever bacteria may sit.
-    below : float or None
-        A millimetre below a face; None where the thickness is not known.
-    limit : float or None
-        The most that a guideline allows, if one does.
-    net : float or None
-        Growth less the log10 reduction that counts, at the least-reduced place; None for an organism whose kill is not judged.
-    """
-
-    organism: str
-    name: str
-    slab: int
-    node: int
-    upper: float
-    lagged: float
-    surface: float
-    middle: float
-    below: float | None
-    limit: float | None
-    net: float | None = None
-
-    @property
-    def too_much(self) -> bool:
-        """Whether the upper figure passes what a guideline allows."""
-        return self.limit is not None and self.upper > self.limit
-
-
 def judge_growth(
     time_s: Array,
     temperature_K: Array,
     water_activity: Array,
     exposed: Array,
     heights: NodeHeights | None = None,
-    reduced: Sequence["OrganismLethality"] = (),
+    reduced: Sequence[OrganismLethality] = (),
 ) -> tuple[OrganismGrowth, ...]:
     """Return the growth of every organism; of one that needs to be without air, where the heights are known.
 

@@ -8,7 +8,8 @@ import numpy as np
 from dryingsim.evidence import Evidence
 from dryingsim.judge.federal_table import COME_UP_K, LONGEST_COME_UP_S
 from dryingsim.judge.findings import Finding
-from dryingsim.judge.growth_places import OrganismGrowth, too_much
+from dryingsim.judge.growth import OrganismGrowth
+from dryingsim.judge.growth_places import too_much
 from dryingsim.typing import Array
 
 LONGEST_H = LONGEST_COME_UP_S / 3600.0

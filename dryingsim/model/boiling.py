@@ -10,16 +10,10 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.constants import MOLAR_MASS_WATER
 from dryingsim.evidence import Evidence
-from dryingsim.model.faces import CARRIED, VAPOUR
+from dryingsim.model.faces import CARRIED, VAPOUR, held_by
 from dryingsim.model.slab import Slabs
-from dryingsim.properties.water import (
-    VAPOUR_SPECIFIC_HEAT,
-    log_saturation_pressure,
-    log_saturation_pressure_slope,
-    vapour_enthalpy,
-)
+from dryingsim.properties.water import VAPOUR_SPECIFIC_HEAT, log_saturation_pressure_slope
 
 RATE_1_S: Annotated[
     float,
@@ -76,12 +70,10 @@ class Boiling:
         self, slabs: Slabs, pressure_Pa: float | np.ndarray, x: np.ndarray, temperature: np.ndarray
     ) -> None:
         self._slabs, self._x, self._t = slabs, x, temperature
-        log_activity, sorption = slabs.sorption.at(x, temperature, slabs.recipe)
-        self._y = np.exp(log_activity + log_saturation_pressure(temperature)) / pressure_Pa
+        self._y, self._enthalpy = held_by(slabs, pressure_Pa, x, temperature)
         excess = np.maximum(self._y - 1.0, 0.0)
         self._set_in = excess / (excess + _WIDTH)
         vapour = RATE_1_S * x * excess * self._set_in
-        self._enthalpy = vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
         self.boundary_flux = np.zeros((4, *x.shape))
         self.boundary_flux[VAPOUR], self.boundary_flux[CARRIED] = vapour, vapour * self._enthalpy
 

@@ -85,7 +85,7 @@ class EdgeExchange:
     ) -> None:
         density = slabs.initial_dry_density
         area = 1.0 / (slabs.edge_length_m * density)  # edge area per dry mass
-        fraction, enthalpy = held or held_by(slabs, air, x, temperature)
+        fraction, enthalpy = held or held_by(slabs, air.pressure_Pa, x, temperature)
         outside = (
             air.film.mass_factor * vapour_film * (films.log_dry(fraction) - air.dryness)
         )  # films.stefan_flux

@@ -109,14 +109,16 @@ class AirAtSlabs:
 Held = tuple[np.ndarray, np.ndarray]  # vapour fraction over meat, enthalpy that vapour takes along [J/kg]
 
 
-def held_by(slabs: Slabs, air: AirAtSlabs, moisture: np.ndarray, temperature: np.ndarray) -> Held:
+def held_by(
+    slabs: Slabs, pressure_Pa: float | np.ndarray, moisture: np.ndarray, temperature: np.ndarray
+) -> Held:
     """What meat holds its water at.
 
     Parameters
     ----------
     slabs : Slabs
-    air : AirAtSlabs
-        Whose pressure counts.
+    pressure_Pa : float or ndarray, shape (m,)
+        Of the air [Pa].
     moisture, temperature : ndarray, shape (k, m)
         [kg/kg], [K].
 
@@ -126,7 +128,7 @@ def held_by(slabs: Slabs, air: AirAtSlabs, moisture: np.ndarray, temperature: np
         Vapour fraction in equilibrium [-], and enthalpy of the vapour with the net heat of sorption [J/kg].
     """
     log_activity, sorption = slabs.sorption.at(moisture, temperature, slabs.recipe)
-    fraction = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / air.pressure_Pa)
+    fraction = np.exp(log_activity + log_saturation_pressure(temperature)) * (1.0 / pressure_Pa)
     return fraction, vapour_enthalpy(temperature) + sorption * (1.0 / MOLAR_MASS_WATER)
 
 
@@ -160,7 +162,7 @@ class FaceExchange:
         held: Held | None = None,
     ) -> None:
         self._slabs, self._air, self._x, self._t = slabs, air, moisture, temperature
-        self._y, self._enthalpy = held or held_by(slabs, air, moisture, temperature)
+        self._y, self._enthalpy = held or held_by(slabs, air.pressure_Pa, moisture, temperature)
         film = film_coefficient(air, temperature, self._y, slabs.vapour_open)
         self.film, self.vapour_film = film, film
         drier = films.log_dry(self._y) - air.dryness

@@ -128,7 +128,7 @@ class SlabSystem:
         temperature = self.slabs.temperature(x, h)
         held = at_faces = None
         if self._edges is not None:
-            held = held_by(self.slabs, air, x[self._edges.at], temperature[self._edges.at])
+            held = held_by(self.slabs, air.pressure_Pa, x[self._edges.at], temperature[self._edges.at])
             last = self._edges.at.size - 1
             at_faces = held[0][::last], held[1][::last]
         faces = FaceExchange(self.slabs, air, x[:: self.n - 1], temperature[:: self.n - 1], at_faces)

@@ -21,7 +21,7 @@ from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.grades import ESTIMATES, Lethality, OrganismLethality
-from dryingsim.judge.growth_places import OrganismGrowth
+from dryingsim.judge.growth import OrganismGrowth
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.serving import serving_of
@@ -140,7 +140,7 @@ def summary(
     energy : `Energy` (see dryingsim.judge.energy); null in given air.
     lethality : of the whole plan: `grade` and what it means, the organism that `limits`, where bacteria are taken to
         sit; each of `organisms` (see `OrganismLethality` in dryingsim.judge.grades) with its `least_reduced_place`, trays
-        counted from 1; `growth` (see `OrganismGrowth` in dryingsim.judge.growth_places), `federal_table`,
+        counted from 1; `growth` (see `OrganismGrowth` in dryingsim.judge.growth), `federal_table`,
         `home_advice`, and the `cautions`. Hardly anybody counts more than seven: beyond 7 log10 it is given as 7.
     taken_out : the same `lethality` of meat taken out when it is done, and when that is, `done_s`; null where it is not
         done, or the plan is about over by then.

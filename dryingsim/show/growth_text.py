@@ -1,8 +1,7 @@
 """What may have grown meanwhile, in plain sentences."""
 
 from dryingsim.judge.grades import Lethality
-from dryingsim.judge.growth import BELOW_M
-from dryingsim.judge.growth_places import OrganismGrowth
+from dryingsim.judge.growth import BELOW_M, OrganismGrowth
 from dryingsim.show.quantities import Units, logs
 
 _HARDLY = 0.05  # log10: what rounds to nothing

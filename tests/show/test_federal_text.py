@@ -10,7 +10,7 @@ import dryingsim as ds
 from dryingsim.explore.compare import compare
 from dryingsim.explore.maps import map_over
 from dryingsim.explore.vary import vary_batches
-from dryingsim.judge.growth_places import OrganismGrowth
+from dryingsim.judge.growth import OrganismGrowth
 from dryingsim.judge.hot_liquid import heat_in_liquid
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.comparison import comparison_sentences

@@ -15,8 +15,9 @@ from dryingsim.properties import films, forced_convection, moist_air
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT, saturation_pressure
 from dryingsim.properties.water_activity import Recipe
 from validation.case import Case, Plot, Result
-from validation.data import example, table
+from validation.data import table
 from validation.setups import constant_diffusivity, plain_slabs, steady_air
+from validation.textbook import textbook
 
 WET = Recipe(protein=1e-4)  # holds next to nothing: water activity above 0.9999
 MOISTURE = 8.0  # kg/kg, far from drying out
@@ -261,30 +262,6 @@ def dry_air_for(full: bool) -> float:
         air=air, vapour_pressure=np.zeros_like(air), film=10.0 * np.ones_like(air), seconds=2.0 * 3600.0
     )
     return float(np.interp(18.3 + ZERO_CELSIUS, found.surface_K, air)) - ZERO_CELSIUS
-
-
-def textbook(
-    row: str,
-    name: str,
-    inputs: str,
-    expected: Any,
-    tolerance: Any,
-    reason: str,
-    compute: Any,
-    **more: Any,
-) -> Case:
-    return Case(
-        name=name,
-        kind=2,
-        source=example(row)["source"],
-        status=example(row)["status"],
-        inputs=inputs,
-        expected=np.array(expected),
-        tolerance=np.array(tolerance),
-        reason=reason,
-        compute=compute,
-        **more,
-    )
 
 
 LEWIS = (

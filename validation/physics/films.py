@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -20,6 +19,7 @@ from dryingsim.properties.water_activity import Recipe
 from validation.case import Case, Plot, Result
 from validation.data import example, table
 from validation.setups import plain_slabs, steady_air
+from validation.textbook import textbook
 
 PLATE = table("film_flat_plate")
 PLATE_T = PLATE.column("air_C") + ZERO_CELSIUS
@@ -197,28 +197,6 @@ def still_air() -> GivenAir:
     given = steady_air(temperature=np.array([330.0]), film=np.array([0.0]))
     air = replace(given.start, film=replace(given.start.film, natural=np.array([natural])))
     return GivenAir(air, air)
-
-
-def textbook(
-    row: str,
-    name: str,
-    inputs: str,
-    expected: list[float],
-    tolerance: list[float],
-    reason: str,
-    compute: Any,
-) -> Case:
-    return Case(
-        name=name,
-        kind=2,
-        source=example(row)["source"],
-        status=example(row)["status"],
-        inputs=inputs,
-        expected=np.array(expected),
-        tolerance=np.array(tolerance),
-        reason=reason,
-        compute=compute,
-    )
 
 
 def positions(whose: str, compute: Callable[[], list[float]], share: float, reason: str) -> list[Case]:

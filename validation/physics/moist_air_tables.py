@@ -7,7 +7,8 @@ import numpy as np
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.properties import air_transport, atmosphere, moist_air, water
 from validation.case import Case, Plot, Result
-from validation.data import Table, example, table
+from validation.data import Table, table
+from validation.textbook import textbook
 
 ENHANCEMENT = (
     "the package leaves out the real gas's enhancement of the saturated vapour, 0.3-0.7 % of the vapour pressure at "
@@ -256,28 +257,6 @@ def state(celsius: float, wet_bulb_celsius: float, pressure: float) -> tuple[flo
     p = moist_air.vapour_pressure_from_wet_bulb(t, wet_bulb_celsius + ZERO_CELSIUS, pressure)
     w = moist_air.humidity_ratio(p, pressure)
     return w, 100.0 * moist_air.relative_humidity(p, t), moist_air.enthalpy(t, w) / 1e3
-
-
-def textbook(
-    row: str,
-    name: str,
-    inputs: str,
-    expected: list[float],
-    tolerance: list[float],
-    reason: str,
-    compute: Any,
-) -> Case:
-    return Case(
-        name=name,
-        kind=2,
-        source=example(row)["source"],
-        status=example(row)["status"],
-        inputs=inputs,
-        expected=np.array(expected),
-        tolerance=np.array(tolerance),
-        reason=reason,
-        compute=compute,
-    )
 
 
 def treybal_state() -> list[float]:
