@@ -56,8 +56,8 @@ if TYPE_CHECKING:
     from dryingsim.judge.verdict import judge_batch_lethality
     from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT, Diffusivity
     from dryingsim.properties.water_activity import Recipe
-    from dryingsim.show.files import write_results
-    from dryingsim.show.report import write_report
+    from dryingsim.show.report.page import write_report
+    from dryingsim.show.run.files import write_results
     from dryingsim.simulate import run
 
 
@@ -142,8 +142,8 @@ _HOME = {
     "judge_batch_lethality": "dryingsim.judge.verdict",
     **dict.fromkeys(("Diffusivity", "LABORATORY_SPREAD", "LEAN_MEAT"), "dryingsim.properties.diffusivity"),
     "Recipe": "dryingsim.properties.water_activity",
-    "write_report": "dryingsim.show.report",
-    "write_results": "dryingsim.show.files",
+    "write_report": "dryingsim.show.report.page",
+    "write_results": "dryingsim.show.run.files",
     "run": "dryingsim.simulate",
 }
 
@@ -151,9 +151,9 @@ attach(
     {
         "Appliance.to_toml": "dryingsim.batch.writing.appliance_file:appliance_toml",
         "Batch.to_toml": "dryingsim.batch.writing.batch_file:batch_toml",
-        "History.plot": "dryingsim.show.plots:temperatures",
-        "History.plot_moisture": "dryingsim.show.plots:moisture",
-        "History._repr_html_": "dryingsim.show.answer_text:history_html",
+        "History.plot": "dryingsim.show.run.pictures:temperatures",
+        "History.plot_moisture": "dryingsim.show.run.pictures:moisture",
+        "History._repr_html_": "dryingsim.show.run.text:history_html",
     }
 )
 

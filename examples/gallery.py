@@ -14,8 +14,13 @@ from matplotlib.figure import Figure
 
 import dryingsim as ds
 from dryingsim.explore.changes import small_changes
-from dryingsim.show import air_plots, change_plots, depth_plots, lethality_plots, plots, rate_plots
-from dryingsim.show.comparison_plots import comparison_figure
+from dryingsim.show.compare.pictures import comparison_figure
+from dryingsim.show.lethality import pictures as lethality_plots
+from dryingsim.show.report import change_pictures as change_plots
+from dryingsim.show.run import air_pictures as air_plots
+from dryingsim.show.run import depth_pictures as depth_plots
+from dryingsim.show.run import pictures as plots
+from dryingsim.show.run import rate_pictures as rate_plots
 
 HERE = Path(__file__).parent
 DOTS_PER_INCH = 80

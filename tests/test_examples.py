@@ -6,8 +6,8 @@ import re
 import pytest
 
 from dryingsim import demo_batch, judge_batch, load_batch, run
-from dryingsim.show.answer_text import answer_text
-from dryingsim.show.tables import plain, tables
+from dryingsim.show.core.tables import plain, tables
+from dryingsim.show.run.text import answer_text
 
 EXAMPLES = pathlib.Path(__file__).resolve().parents[1] / "examples"
 BATCHES = sorted(path for path in EXAMPLES.glob("*.toml") if "[meat]" in path.read_text())

@@ -7,7 +7,7 @@ import pytest
 from made_history import in_stack
 
 from dryingsim import parse_batch, run
-from dryingsim.show.files import history_csv
+from dryingsim.show.run.files import history_csv
 
 
 @pytest.fixture(scope="module")

@@ -10,8 +10,8 @@ from dryingsim import judge_batch_lethality, parse_batch, run
 from dryingsim.judge.done_window import windows
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.grades import GRADES
-from dryingsim.show.answer_text import answer_text
-from dryingsim.show.files import summary
+from dryingsim.show.run.files import summary
+from dryingsim.show.run.text import answer_text
 
 LONG = """
 title = "hot and humid, left in for a day"

@@ -39,9 +39,9 @@ def compare(
     paths = _checked(files or [], vary or [])
 
     from dryingsim.judge.energy import read_price
-    from dryingsim.show.comparison import comparison_tables, comparison_text, title_of
-    from dryingsim.show.comparison_files import comparison_json, write_comparison
-    from dryingsim.show.files import prepare_directory
+    from dryingsim.show.compare.files import comparison_json, write_comparison
+    from dryingsim.show.compare.text import comparison_tables, comparison_text, title_of
+    from dryingsim.show.run.files import prepare_directory
 
     paid = read_price("--price", price) if price is not None else None
     simulate, count = _varied(paths[0], vary[0], paid) if vary else _together(paths, paid)
@@ -99,7 +99,7 @@ def _varied(
 
 def _tick(show: "Callable[[float, str], None]", count: int) -> "Callable[[int, float], None]":
     """Return a function that shows which run is at what simulated time."""
-    from dryingsim.show.quantities import clock
+    from dryingsim.show.core.quantities import clock
 
     return lambda index, simulated_s: show(
         index, f"run {index + 1} of {count}, simulated time {clock(simulated_s)} h"

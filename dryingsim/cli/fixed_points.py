@@ -78,15 +78,15 @@ def _tell(check: "FixedPointCheck", limit: str | None, units: str, *, as_json: b
 
     limit_K = None if limit is None else to_si_within("--limit", limit, "temperature", "0 degC", "150 degC")
     if as_json:
-        from dryingsim.show.files import json_text
+        from dryingsim.show.run.files import json_text
 
         shown = {} if limit_K is None else {"limit_K": limit_K, "shown_for_limit_K": check.shown_for(limit_K)}
         typer.echo(
             json_text({**asdict(check), "off_K": check.off_K, "doubtful": check.doubtful, **shown}), nl=False
         )
         return
-    from dryingsim.show.fixed_point_text import check_text
-    from dryingsim.show.tables import wrapped
+    from dryingsim.show.core.tables import wrapped
+    from dryingsim.show.thermometer.fixed_point_text import check_text
 
     for line in check_text(check, units, limit_K):
         typer.echo(wrapped(line))

@@ -55,8 +55,8 @@ def learn(
     from dryingsim.learn.forecast import forecast
     from dryingsim.learn.logs import put_together
     from dryingsim.learn.support import fit_supported
-    from dryingsim.show.learn_text import errors_sentence, estimate_table, learn_json, learn_text, title_of
-    from dryingsim.show.tables import wrapped
+    from dryingsim.show.core.tables import wrapped
+    from dryingsim.show.learn.text import errors_sentence, estimate_table, learn_json, learn_text, title_of
 
     screen = Screen(quiet, as_json)
     with bar(None, hidden=screen.bare, patience_s=0.0) as show:
@@ -105,12 +105,12 @@ def _write(
     units: str | None,
 ) -> list[Path]:
     from dryingsim.learn.estimates import learned_file
-    from dryingsim.show.atomic_write import write_whole
-    from dryingsim.show.files import pictures
+    from dryingsim.show.core.atomic_write import write_whole
+    from dryingsim.show.run.files import pictures
 
     contents: list[tuple[Path, bytes]] = []
     if picture is not None:
-        from dryingsim.show.learn_plots import learn_figure  # slow to import
+        from dryingsim.show.learn.pictures import learn_figure  # slow to import
 
         drawn = dict(zip(_PICTURES, pictures(lambda: learn_figure(fit, carried, units)), strict=True))
         contents.append((picture, drawn[picture.suffix.lower()]))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from dryingsim.cli.options import AsJson
-from dryingsim.show.outlet import console_on
+from dryingsim.show.core.outlet import console_on
 
 if TYPE_CHECKING:
     from rich.console import Console

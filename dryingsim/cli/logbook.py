@@ -27,7 +27,7 @@ def logbook(
     cores = worker_count(workers)
     from dryingsim.engine.executors import processes
     from dryingsim.learn.logbook import pairs_in, read_logbook
-    from dryingsim.show.logbook_text import logbook_json, logbook_tables, logbook_text
+    from dryingsim.show.learn.logbook_text import logbook_json, logbook_tables, logbook_text
 
     count = len(pairs_in(folder)[0])
     screen = Screen(quiet, as_json)

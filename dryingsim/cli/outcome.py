@@ -13,7 +13,7 @@ from typing import Any, TextIO
 import typer
 
 from dryingsim.errors import InputError, OutputError, SolverError, workers_ended
-from dryingsim.show.outlet import Outlet
+from dryingsim.show.core.outlet import Outlet
 
 _NOWHERE = Path(os.devnull)
 

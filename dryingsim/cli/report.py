@@ -44,7 +44,7 @@ def report(
     from dryingsim.explore.changes import small_changes
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.remedies import remedies as try_remedies
-    from dryingsim.show.report import write_report
+    from dryingsim.show.report.page import write_report
     from dryingsim.simulate import run as simulate
 
     with watched(batch) as tick:
@@ -64,6 +64,6 @@ def report(
 def _description(file: Path) -> "Description | None":
     """Return the appliance as the batch file describes it, each number with its source."""
     from dryingsim.batch.reading.batch_file import load_document
-    from dryingsim.show.report_sources import described
+    from dryingsim.show.report.sources import described
 
     return described(load_document(file), file.parent)

@@ -41,9 +41,9 @@ def run(
 
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.yield_and_cost import judge_yield, read_amount, read_meat_price
-    from dryingsim.show.answer_text import answer_text, remedy_text
-    from dryingsim.show.files import prepare_directory, summary_json, write_results
-    from dryingsim.show.tables import print_table
+    from dryingsim.show.core.tables import print_table
+    from dryingsim.show.run.files import prepare_directory, summary_json, write_results
+    from dryingsim.show.run.text import answer_text, remedy_text
     from dryingsim.simulate import run as simulate
 
     paid = None if price is None else _energy_price(price, batch)
@@ -78,9 +78,9 @@ def _print_product(
 ) -> None:
     """Print how the finished meat bends, what a serving of it holds, and what it weighs and costs."""
     from dryingsim.judge.serving import serving_of
-    from dryingsim.show.product_text import texture_sentences, yield_sentences
-    from dryingsim.show.serving_words import serving_sentences
-    from dryingsim.show.tables import wrapped
+    from dryingsim.show.core.tables import wrapped
+    from dryingsim.show.kitchen.product_text import texture_sentences, yield_sentences
+    from dryingsim.show.kitchen.serving_words import serving_sentences
 
     batch = history.batch
     serving = serving_of(batch.meat.composition, batch.marinade, product.share)

@@ -12,13 +12,13 @@ import typer
 
 from dryingsim.batch.checks import check_range, show
 from dryingsim.errors import InputError, OutputError
-from dryingsim.show.outlet import console_on
+from dryingsim.show.core.outlet import console_on
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from dryingsim.batch.schema import Batch
-    from dryingsim.show.tables import Table
+    from dryingsim.show.core.tables import Table
 
 _PATIENCE_S = 0.5  # shorter work needs no progress bar
 TELLING_AFTER_S = 5.0  # what a command waits for is told, where no bar is drawn
@@ -46,7 +46,7 @@ def tell_demonstration(file: Path | None) -> None:
 
 def check_free(path: Path | None, *, force: bool, option: str = "") -> None:
     """Complain of a file that is there, or of a place where none can be written, before the work, not after it."""
-    from dryingsim.show.atomic_write import write_whole
+    from dryingsim.show.core.atomic_write import write_whole
 
     if path is None:
         return
@@ -108,7 +108,7 @@ class Screen:
             typer.echo(json(), nl=False)
             return
         if tables is not None and not self.quiet:
-            from dryingsim.show.tables import print_tables
+            from dryingsim.show.core.tables import print_tables
 
             title, drawn = tables()
             if drawn:
@@ -188,7 +188,7 @@ def watched(batch: "Batch", *, hidden: bool = False) -> "Iterator[Callable[[floa
     sure = all(stage.until is None for stage in batch.stages)
     total = sum(stage.duration_s or 0.0 for stage in batch.stages) if sure else None
     with bar(total, hidden=hidden) as show:
-        from dryingsim.show.quantities import clock
+        from dryingsim.show.core.quantities import clock
 
         yield lambda simulated_s: show(simulated_s, f"simulated time {clock(simulated_s)} h")
 

@@ -33,8 +33,8 @@ def sheet(
     target = page_of(file, out, (".pdf",), force=force)
 
     from dryingsim.judge.doneness import judge_batch
-    from dryingsim.show.atomic_write import write_whole
-    from dryingsim.show.sheet_pdf import sheet_pdf
+    from dryingsim.show.core.atomic_write import write_whole
+    from dryingsim.show.sheet.pdf import sheet_pdf
     from dryingsim.simulate import run as simulate
 
     with watched(batch) as tick:

@@ -44,8 +44,8 @@ def spread(
     from dryingsim.engine.checkpoints import forget
     from dryingsim.engine.executors import processes
     from dryingsim.explore.spread import spread as simulate
-    from dryingsim.show.files import prepare_directory
-    from dryingsim.show.spread_text import spread_json, spread_table, spread_text, write_spread
+    from dryingsim.show.run.files import prepare_directory
+    from dryingsim.show.spread.text import spread_json, spread_table, spread_text, write_spread
 
     if out:
         prepare_directory(out)

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from dryingsim.judge.grades import Lethality
     from dryingsim.judge.probe import LogJudgement
     from dryingsim.judge.thermometer_log import ThermometerLog
-    from dryingsim.show.quantities import Unit
-    from dryingsim.show.tables import Table
+    from dryingsim.show.core.quantities import Unit
+    from dryingsim.show.core.tables import Table
 
 _INTEGRATION = (
     "Between two readings the meat is taken as cool and as dry as at either of them: the numbers are lower bounds of what "
@@ -99,9 +99,9 @@ def thermometer(
     from dryingsim.judge.federal_table import column_of
     from dryingsim.judge.probe import judge_log, judge_probe
     from dryingsim.judge.thermometer_log import read_log_file, without_error
-    from dryingsim.show.files import json_text
-    from dryingsim.show.quantities import Unit
-    from dryingsim.show.tables import CAUTION, wrapped
+    from dryingsim.show.core.quantities import Unit
+    from dryingsim.show.core.tables import CAUTION, wrapped
+    from dryingsim.show.run.files import json_text
 
     thickness_m = to_si_within("--thickness", thickness, "length", "1 mm", "30 mm")
     if started_warm is not None and not started_warm.strip():
@@ -132,9 +132,9 @@ def thermometer(
 
 
 def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethality") -> dict[str, Any]:
-    from dryingsim.show.files import growth_values, organism_values, table_values
-    from dryingsim.show.finding_words import objection, sentence
-    from dryingsim.show.lethality_words import CAUTIONS
+    from dryingsim.show.lethality.finding_words import objection, sentence
+    from dryingsim.show.lethality.words import CAUTIONS
+    from dryingsim.show.run.files import growth_values, organism_values, table_values
 
     return {
         "log": log.name,
@@ -159,21 +159,21 @@ def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethal
 
 def _read(log: "ThermometerLog") -> list[str]:
     """Return what was made out of a logger's file, as the first line; nothing for a typed log."""
-    from dryingsim.show.logger_text import what_was_read
+    from dryingsim.show.thermometer.logger_text import what_was_read
 
     return [] if log.logger is None else [what_was_read(log.logger)]
 
 
 def _title(log: "ThermometerLog", unit: "Unit") -> str:
-    from dryingsim.show.quantities import spoken
+    from dryingsim.show.core.quantities import spoken
 
     ends = f"{unit.number(log.temperature_K.min())} to {unit.text(log.temperature_K.max())}"
     return f"{log.name}: {log.time_s.size} readings in {spoken(log.time_s[-1] - log.time_s[0])}, {ends}"
 
 
 def _table(lethality: "Lethality") -> "Table":
-    from dryingsim.show.quantities import logs
-    from dryingsim.show.tables import Column, Table
+    from dryingsim.show.core.quantities import logs
+    from dryingsim.show.core.tables import Column, Table
 
     entries = lethality.organisms
     columns = [
@@ -189,8 +189,8 @@ def _table(lethality: "Lethality") -> "Table":
 def _sentences(
     judgement: "LogJudgement", lethality: "Lethality", unit: "Unit", assumed: float | None
 ) -> list[str]:
-    from dryingsim.show.finding_words import objection, sentence
-    from dryingsim.show.lethality_text import HEADLINES
+    from dryingsim.show.lethality.finding_words import objection, sentence
+    from dryingsim.show.lethality.text import HEADLINES
 
     worst = lethality.worst
     asked = "; ".join(one.guideline for one in lethality.organisms)
@@ -221,7 +221,7 @@ def _sentences(
 
 def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
     """Return the flags, each with the organisms it is for."""
-    from dryingsim.show.finding_words import sentence
+    from dryingsim.show.lethality.finding_words import sentence
 
     names: dict[str, list[str]] = {}
     for one in lethality.organisms:
@@ -231,8 +231,8 @@ def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
 
 
 def _federal(judgement: "LogJudgement", species: str, unit: "Unit") -> list[str]:
-    from dryingsim.show.federal_text import table_line
-    from dryingsim.show.federal_words import table_cautions
+    from dryingsim.show.lethality.federal_text import table_line
+    from dryingsim.show.lethality.federal_words import table_cautions
 
     if judgement.compliance is None:
         why = (

@@ -1,4 +1,4 @@
-"""What a judgement found, as a key and its numbers; the sentence is made in `dryingsim.show.finding_words`."""
+"""What a judgement found, as a key and its numbers; the sentence is made in `dryingsim.show.lethality.finding_words`."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field

@@ -90,7 +90,7 @@ class Remedy:
     Attributes
     ----------
     name : str
-        What is changed, a `RemedyName`; `dryingsim.show.remedy_words` says it in a sentence.
+        What is changed, a `RemedyName`; `dryingsim.show.lethality.remedy_words` says it in a sentence.
     history : History or None
         The run with the change; None where it could not be simulated.
     heated : HeatedFirst or None

@@ -16,7 +16,7 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.probe import judge_log
 from dryingsim.judge.thermometer_log import log_of_logger
 from dryingsim.properties import moist_air
-from dryingsim.show.logger_text import what_was_read
+from dryingsim.show.thermometer.logger_text import what_was_read
 
 LAYOUTS = {layout.name: layout for layout in layouts()}
 

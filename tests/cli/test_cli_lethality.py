@@ -11,9 +11,9 @@ from typer.testing import CliRunner
 import dryingsim as ds
 from dryingsim.cli.main import app
 from dryingsim.cli.run import _remedies
-from dryingsim.show.lethality_text import HEADLINES
-from dryingsim.show.lethality_words import CAUTIONS
-from dryingsim.show.tables import CAUTION
+from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.lethality.text import HEADLINES
+from dryingsim.show.lethality.words import CAUTIONS
 
 
 def invoke(*args):
@@ -79,7 +79,7 @@ def test_changes_are_simulated_and_told_last(short):
 
 @pytest.mark.usefixtures("few_nodes")
 def test_changes_in_json_are_the_file(short, tmp_path, monkeypatch):
-    monkeypatch.setattr("dryingsim.show.files.pictures", lambda draw: [b"", b""])
+    monkeypatch.setattr("dryingsim.show.run.files.pictures", lambda draw: [b"", b""])
     result = invoke(short, "--remedies", "--json", "--out", tmp_path / "results")
     assert result.stdout == (tmp_path / "results" / "summary.json").read_text(encoding="utf-8")
     found = json.loads(result.stdout)

@@ -19,8 +19,8 @@ from dryingsim.cli.main import OneLineErrors, app
 from dryingsim.cli.outcome import outcome, outlets
 from dryingsim.errors import OutputError
 from dryingsim.plain_text import html_text, visible
-from dryingsim.show.outlet import Outlet, console_on
-from dryingsim.show.tables import Column, Table, print_tables
+from dryingsim.show.core.outlet import Outlet, console_on
+from dryingsim.show.core.tables import Column, Table, print_tables
 
 HOSTILE = "\x1b[2J\x07 \x9b31m \u202etxt.exe\u2066 \x00\r"
 

@@ -18,7 +18,7 @@ import dryingsim as ds
 from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 from dryingsim.cli.shared import watched
-from dryingsim.show.tables import CAUTION, table_text
+from dryingsim.show.core.tables import CAUTION, table_text
 
 
 def invoke(*args):
@@ -39,7 +39,7 @@ def history():
 @pytest.fixture
 def no_picture(monkeypatch):
     """Where the picture does not matter: drawing takes a second."""
-    monkeypatch.setattr("dryingsim.show.files.pictures", lambda *args: [b"", b""])
+    monkeypatch.setattr("dryingsim.show.run.files.pictures", lambda *args: [b"", b""])
 
 
 @pytest.fixture

@@ -18,8 +18,8 @@ from typer.testing import CliRunner
 from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.spread import spread
-from dryingsim.show.spread_text import FILES
-from dryingsim.show.tables import CAUTION
+from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.spread.text import FILES
 
 app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
 app.command()(spread)

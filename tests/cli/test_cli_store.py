@@ -11,8 +11,8 @@ from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.store import store
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show.lethality_text import HEADLINES
-from dryingsim.show.store_text import STORE_CAUTION
+from dryingsim.show.kitchen.store_text import STORE_CAUTION
+from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.simulate import run
 
 app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)

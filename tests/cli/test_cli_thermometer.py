@@ -19,8 +19,8 @@ from dryingsim.cli.thermometer import thermometer
 from dryingsim.judge.federal_table import column_of
 from dryingsim.judge.heat_resistance import lower_bound
 from dryingsim.judge.thermometer_log import read_log_file
-from dryingsim.show.lethality_words import CAUTIONS
-from dryingsim.show.tables import CAUTION
+from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.lethality.words import CAUTIONS
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "thermometer_log.csv"
 

@@ -13,10 +13,10 @@ from dryingsim.explore.maps import map_over
 from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.heat_resistance import COUNTABLE
-from dryingsim.show.comparison_files import comparison_json
-from dryingsim.show.files import summary
-from dryingsim.show.map_text import map_json
-from dryingsim.show.spread_text import slices_npz, spread_json
+from dryingsim.show.compare.files import comparison_json
+from dryingsim.show.map.text import map_json
+from dryingsim.show.run.files import summary
+from dryingsim.show.spread.text import slices_npz, spread_json
 
 pandas = pytest.importorskip("pandas")
 xarray = pytest.importorskip("xarray")

@@ -9,7 +9,7 @@ from made_readings import Probe, log_text, simulated
 from dryingsim.errors import InputError
 from dryingsim.judge.probe import judge_log, judge_probe
 from dryingsim.judge.thermometer_log import read_log
-from dryingsim.show.finding_words import sentence
+from dryingsim.show.lethality.finding_words import sentence
 
 HOT = "\n".join(f"{2 * i}, {min(5.0 + 4.0 * i, 71.0):.1f}" for i in range(80))
 

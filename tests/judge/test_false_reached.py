@@ -11,7 +11,7 @@ import pytest
 from dryingsim import InputError, parse_batch, run
 from dryingsim.judge.hot_liquid import heat_in_liquid
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
-from dryingsim.show.finding_words import sentence
+from dryingsim.show.lethality.finding_words import sentence
 
 FILE = """
 [meat]
@@ -404,12 +404,12 @@ def test_every_way_to_tell_a_verdict_tells_its_warnings_first(text, says):
     from dryingsim.explore.compare import compare
     from dryingsim.explore.vary import vary_batches
     from dryingsim.judge.doneness import judge_batch
-    from dryingsim.show.answer_text import answer_text, history_html
-    from dryingsim.show.comparison import comparison_text
-    from dryingsim.show.comparison_files import comparison_json
-    from dryingsim.show.files import summary_json
-    from dryingsim.show.report import report_html
-    from dryingsim.show.sheet import sheet_blocks
+    from dryingsim.show.compare.files import comparison_json
+    from dryingsim.show.compare.text import comparison_text
+    from dryingsim.show.report.page import report_html
+    from dryingsim.show.run.files import summary_json
+    from dryingsim.show.run.text import answer_text, history_html
+    from dryingsim.show.sheet.blocks import sheet_blocks
 
     history, batch = history_of(text), parse_batch(text, "hostile")
     answers = judge_batch(history)
@@ -435,8 +435,8 @@ def test_every_way_to_tell_a_verdict_tells_its_warnings_first(text, says):
 def test_spread_and_map_tell_them_too(tmp_path):
     from dryingsim.explore.maps import map_file
     from dryingsim.explore.spread import FEWEST, spread
-    from dryingsim.show.map_text import map_json, map_text
-    from dryingsim.show.spread_text import spread_json, spread_text
+    from dryingsim.show.map.text import map_json, map_text
+    from dryingsim.show.spread.text import spread_json, spread_text
 
     path = tmp_path / "b.toml"
     path.write_text(file(stage(more=GIVEN + RH)))

@@ -9,7 +9,7 @@ import pytest
 
 import dryingsim.judge
 from dryingsim.judge.findings import Finding
-from dryingsim.show.finding_words import SENTENCES, objection, sentence
+from dryingsim.show.lethality.finding_words import SENTENCES, objection, sentence
 
 MODULES = {
     path.stem: ast.parse(path.read_text("utf-8")) for path in Path(dryingsim.judge.__path__[0]).glob("*.py")

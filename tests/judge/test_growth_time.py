@@ -5,7 +5,7 @@ import pytest
 
 from dryingsim.judge.growth_time import growth_hours
 from dryingsim.judge.reductions import judge_lethality
-from dryingsim.show.finding_words import sentence
+from dryingsim.show.lethality.finding_words import sentence
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from dryingsim.judge.federal_table import column_of
 from dryingsim.judge.probe import judge_log, judge_probe
 from dryingsim.judge.reductions import judge_place
 from dryingsim.judge.thermometer_log import read_log
-from dryingsim.show.finding_words import objection, sentence
+from dryingsim.show.lethality.finding_words import objection, sentence
 
 
 @dataclass(frozen=True, kw_only=True)

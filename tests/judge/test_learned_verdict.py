@@ -12,7 +12,7 @@ from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.cli.main import app
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
-from dryingsim.show.finding_words import sentence
+from dryingsim.show.lethality.finding_words import sentence
 
 TEXT = """
 [meat]

@@ -8,7 +8,7 @@ import pytest
 import dryingsim as ds
 from dryingsim.judge.remedies import BOIL_S, HUMID_S, OVEN_K, OVEN_S, remedies
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show.remedy_words import CHANGES
+from dryingsim.show.lethality.remedy_words import CHANGES
 
 NODES = 12
 

@@ -14,7 +14,7 @@ from dryingsim.judge.serving import (
     serving_of,
 )
 from dryingsim.judge.yield_and_cost import SERVING_KG
-from dryingsim.show.serving_words import serving_sentences
+from dryingsim.show.kitchen.serving_words import serving_sentences
 
 LEAN = Composition(water=0.74, protein=0.22, fat=0.03, carbohydrate=0.0, ash=0.01)
 

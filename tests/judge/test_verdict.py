@@ -14,9 +14,9 @@ from dryingsim.judge.grades import GRADES
 from dryingsim.judge.heat_resistance import lower_bound
 from dryingsim.judge.reductions import judge_lethality
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show.finding_words import sentence
-from dryingsim.show.lethality_words import CAUTIONS, MEANINGS, home_advice, places, reason
-from dryingsim.show.quantities import logs
+from dryingsim.show.core.quantities import logs
+from dryingsim.show.lethality.finding_words import sentence
+from dryingsim.show.lethality.words import CAUTIONS, MEANINGS, home_advice, places, reason
 
 CELSIUS = 273.15
 

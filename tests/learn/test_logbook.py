@@ -10,8 +10,8 @@ from dryingsim.errors import InputError
 from dryingsim.learn.estimates import Estimate
 from dryingsim.learn.forecast import Forecast
 from dryingsim.learn.logbook import Logbook, LogbookEntry, advice, pairs_in
-from dryingsim.show.logbook_text import logbook_json, logbook_tables, logbook_text
-from dryingsim.show.tables import plain
+from dryingsim.show.core.tables import plain
+from dryingsim.show.learn.logbook_text import logbook_json, logbook_tables, logbook_text
 
 HOUR = 3600.0
 DONE = Forecast(

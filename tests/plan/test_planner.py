@@ -15,11 +15,11 @@ from dryingsim.plan.planner import VERIFY_NODES, VERIFY_TOLERANCE, plan
 from dryingsim.plan.requirements import read_requirements
 from dryingsim.plan.settings import template_of
 from dryingsim.plan.trial import NAMES, Many, screened, tried, unevenness
-from dryingsim.show.plan_files import planned_toml, summary, write_plan
-from dryingsim.show.plan_plots import plan_figure
-from dryingsim.show.plan_tables import trade_off_tables
-from dryingsim.show.plan_text import plan_text
-from dryingsim.show.tables import CAUTION
+from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.plan.files import planned_toml, summary, write_plan
+from dryingsim.show.plan.pictures import plan_figure
+from dryingsim.show.plan.tables import trade_off_tables
+from dryingsim.show.plan.text import plan_text
 
 HUMID = """
 title = "Humid first"

@@ -16,13 +16,13 @@ from dryingsim.explore.compare import compare
 from dryingsim.explore.vary import vary_batches
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.grades import GRADES
-from dryingsim.show.comparison import comparison_sentences, comparison_tables, comparison_text
-from dryingsim.show.comparison_files import FILES, comparison_csv, comparison_json, write_comparison
-from dryingsim.show.comparison_plots import comparison_figure
-from dryingsim.show.lethality_text import HEADLINES
-from dryingsim.show.lethality_words import MEANINGS
-from dryingsim.show.quantities import clock, spoken
-from dryingsim.show.tables import CAUTION, plain, print_tables
+from dryingsim.show.compare.files import FILES, comparison_csv, comparison_json, write_comparison
+from dryingsim.show.compare.pictures import comparison_figure
+from dryingsim.show.compare.text import comparison_sentences, comparison_tables, comparison_text
+from dryingsim.show.core.quantities import clock, spoken
+from dryingsim.show.core.tables import CAUTION, plain, print_tables
+from dryingsim.show.lethality.text import HEADLINES
+from dryingsim.show.lethality.words import MEANINGS
 
 
 class Terminal(io.StringIO):
@@ -291,7 +291,7 @@ def test_words_are_drawn_side_by_side(variation):
 
 
 def test_no_label_is_a_formula_for_a_spreadsheet():
-    from dryingsim.show.csv_text import csv_text
+    from dryingsim.show.core.csv_text import csv_text
 
     text = csv_text(["label", "=A1"], [["=cmd|' /C calc'!A0", "-1.5"], ["@SUM(1)", "+2"], ["-3 K", "1e5"]])
     heading, *rows = csv.reader(io.StringIO(text))

@@ -21,9 +21,12 @@ from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show import files
-from dryingsim.show.atomic_write import write_set
-from dryingsim.show.files import (
+from dryingsim.show.core.atomic_write import write_set
+from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.lethality.finding_words import sentence
+from dryingsim.show.lethality.words import CAUTIONS, MEANINGS, home_advice
+from dryingsim.show.run import files
+from dryingsim.show.run.files import (
     DATA_FILES,
     LETHALITY_FILES,
     PICTURE_FILES,
@@ -31,9 +34,6 @@ from dryingsim.show.files import (
     prepare_directory,
     write_results,
 )
-from dryingsim.show.finding_words import sentence
-from dryingsim.show.lethality_words import CAUTIONS, MEANINGS, home_advice
-from dryingsim.show.tables import CAUTION
 
 
 @pytest.fixture(scope="module")

@@ -9,9 +9,9 @@ from made_log import HOURS, fitted, log_text
 
 from dryingsim.learn.estimates import estimates
 from dryingsim.learn.forecast import forecast
-from dryingsim.show.learn_plots import learn_figure
-from dryingsim.show.learn_text import estimate_table, forecast_sentences, learn_json, learn_text
-from dryingsim.show.tables import plain
+from dryingsim.show.core.tables import plain
+from dryingsim.show.learn.pictures import learn_figure
+from dryingsim.show.learn.text import estimate_table, forecast_sentences, learn_json, learn_text
 
 
 @pytest.fixture(scope="module")

@@ -13,9 +13,9 @@ from dryingsim.judge.exposed import drier_side
 from dryingsim.judge.heat_resistance import rate_quantile
 from dryingsim.judge.remedies import remedies
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show import lethality_plots as plots
-from dryingsim.show.lethality_text import lines, remedy_lines, verdict_line
-from dryingsim.show.quantities import Units
+from dryingsim.show.core.quantities import Units
+from dryingsim.show.lethality import pictures as plots
+from dryingsim.show.lethality.text import lines, remedy_lines, verdict_line
 
 
 def batch(humidity=None):

@@ -10,8 +10,8 @@ from matplotlib.figure import Figure
 
 import dryingsim as ds
 from dryingsim.explore.maps import Map, map_over
-from dryingsim.show.map_plots import done_contours, map_figure
-from dryingsim.show.map_text import FILES, map_csv, map_json, map_sentences, map_tables, write_map
+from dryingsim.show.map.pictures import done_contours, map_figure
+from dryingsim.show.map.text import FILES, map_csv, map_json, map_sentences, map_tables, write_map
 
 
 @pytest.fixture(scope="module")

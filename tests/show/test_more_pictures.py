@@ -16,9 +16,14 @@ from dryingsim.explore.changes import Changed
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.properties import moist_air
-from dryingsim.show import air_plots, change_plots, depth_plots, lethality_plots, plots, rate_plots
-from dryingsim.show.quantities import Units
-from dryingsim.show.style import RED
+from dryingsim.show.core.quantities import Units
+from dryingsim.show.core.style import RED
+from dryingsim.show.lethality import pictures as lethality_plots
+from dryingsim.show.report import change_pictures as change_plots
+from dryingsim.show.run import air_pictures as air_plots
+from dryingsim.show.run import depth_pictures as depth_plots
+from dryingsim.show.run import pictures as plots
+from dryingsim.show.run import rate_pictures as rate_plots
 
 
 @pytest.fixture(scope="module")

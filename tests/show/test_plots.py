@@ -16,7 +16,7 @@ import dryingsim as ds
 from dryingsim.batch.units import from_si
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show import plots
+from dryingsim.show.run import pictures as plots
 
 
 @pytest.fixture(scope="module")
@@ -183,7 +183,7 @@ def test_history_draws_itself(history):
 def test_where_pyplot_is_in_use_pictures_are_its_own_and_show():
     code = (
         "import matplotlib; matplotlib.use('Agg')\nimport matplotlib.pyplot as plt\n"
-        "from dryingsim.show.style import new_axes\n"
+        "from dryingsim.show.core.style import new_axes\n"
         "print(new_axes().figure is plt.gcf(), plt.get_fignums())"
     )
     done = subprocess.run(
@@ -194,7 +194,7 @@ def test_where_pyplot_is_in_use_pictures_are_its_own_and_show():
 
 def test_pyplot_is_left_alone():
     code = (
-        "import sys, dryingsim as ds\nfrom dryingsim.show.plots import figure\n"
+        "import sys, dryingsim as ds\nfrom dryingsim.show.run.pictures import figure\n"
         "figure(ds.run(ds.demo_batch())).canvas\nprint('matplotlib.pyplot' in sys.modules)"
     )
     done = subprocess.run(

@@ -17,13 +17,13 @@ from dryingsim.judge.heat_model import numbers
 from dryingsim.judge.remedies import remedies
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.properties.diffusivity import LEAN_MEAT
-from dryingsim.show.answer_text import answer_sentences, lethality_sentences
-from dryingsim.show.lethality_text import HEADLINES
-from dryingsim.show.lethality_words import CAUTIONS
-from dryingsim.show.quantities import spoken
-from dryingsim.show.report import report_html, write_report
-from dryingsim.show.report_look import style_sheet
-from dryingsim.show.report_sources import assumptions, described
+from dryingsim.show.core.quantities import spoken
+from dryingsim.show.lethality.text import HEADLINES
+from dryingsim.show.lethality.words import CAUTIONS
+from dryingsim.show.report.look import style_sheet
+from dryingsim.show.report.page import report_html, write_report
+from dryingsim.show.report.sources import assumptions, described
+from dryingsim.show.run.text import answer_sentences, lethality_sentences
 
 TITLE = 'A <script>alert("x")</script> & $^{\\frac "title" 50 %'
 VOID = {"meta", "br", "link", "img"}

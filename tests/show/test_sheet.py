@@ -8,11 +8,11 @@ import pytest
 import dryingsim as ds
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.judge.yield_and_cost import Amount, MeatPrice, judge_yield
-from dryingsim.show.product_text import texture_sentences, yield_sentences
-from dryingsim.show.quantities import clock
-from dryingsim.show.sheet import Grid, Heading, Paragraph, sheet_blocks
-from dryingsim.show.sheet_pdf import PAPERS, sheet_pdf
-from dryingsim.show.tables import CAUTION
+from dryingsim.show.core.quantities import clock
+from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.kitchen.product_text import texture_sentences, yield_sentences
+from dryingsim.show.sheet.blocks import Grid, Heading, Paragraph, sheet_blocks
+from dryingsim.show.sheet.pdf import PAPERS, sheet_pdf
 
 
 @pytest.fixture(scope="module")

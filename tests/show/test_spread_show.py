@@ -7,8 +7,8 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.explore.spread import spread
-from dryingsim.show.spread_plots import spread_figure
-from dryingsim.show.spread_text import spread_sentences, spread_table
+from dryingsim.show.spread.pictures import spread_figure
+from dryingsim.show.spread.text import spread_sentences, spread_table
 
 
 @pytest.fixture(scope="module")

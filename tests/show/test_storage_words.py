@@ -6,8 +6,8 @@ from dryingsim.batch.catalog.packages import find_package
 from dryingsim.kitchen.packed_meat import Packing, Product
 from dryingsim.kitchen.storage import keep
 from dryingsim.properties.water_activity import Recipe, equilibrium_moisture
-from dryingsim.show.quantities import Unit
-from dryingsim.show.storage_words import in_short, measured
+from dryingsim.show.core.quantities import Unit
+from dryingsim.show.kitchen.storage_words import in_short, measured
 
 ROOM_K, GRAMS = 294.15, Unit("mass", "g")
 RECIPE = Recipe(protein=0.80, salt=0.05, sugar=0.04)

@@ -17,11 +17,11 @@ from dryingsim.judge.energy import judge_energy, read_price
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show.answer_text import answer_sentences, answer_text, history_html, remedy_text
-from dryingsim.show.lethality_text import HEADLINES, lines
-from dryingsim.show.lethality_words import CAUTIONS
-from dryingsim.show.quantities import Units, clock, spoken
-from dryingsim.show.tables import CAUTION, print_table, table_columns, table_rows, table_text, tables
+from dryingsim.show.core.quantities import Units, clock, spoken
+from dryingsim.show.core.tables import CAUTION, print_table, table_columns, table_rows, table_text, tables
+from dryingsim.show.lethality.text import HEADLINES, lines
+from dryingsim.show.lethality.words import CAUTIONS
+from dryingsim.show.run.text import answer_sentences, answer_text, history_html, remedy_text
 
 
 @pytest.fixture(scope="module")

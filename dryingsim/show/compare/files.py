@@ -1,0 +1,97 @@
+"""Runs side by side as files: `comparison.csv` and `comparison.json` in SI, `comparison.png` and `comparison.svg` to look at."""
+
+import math
+from pathlib import Path
+from typing import Any
+
+from dryingsim.explore.compare import Comparison
+from dryingsim.explore.vary import Variation
+from dryingsim.history.provenance import inputs_of, versions
+from dryingsim.judge.grades import Lethality
+from dryingsim.show.compare.text import Runs, grade_at, labels
+from dryingsim.show.core.atomic_write import write_set
+from dryingsim.show.core.csv_text import csv_text
+from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.lethality.federal_text import check_values
+from dryingsim.show.lethality.finding_words import sentence
+from dryingsim.show.run.files import json_text, pictures, prepare_directory
+
+FILES = ("comparison.csv", "comparison.json", "comparison.png", "comparison.svg")
+
+
+def comparison_csv(runs: Runs) -> str:
+    """Return one line per run, in SI, as `dryingsim.explore.compare.measure` names it; empty where not reached.
+
+    The first column is the label, or the value as typed under the place of what is varied; a cost has its
+    currency in its name, and a grade stands in words.
+    """
+    first = "label" if isinstance(runs, Comparison) else runs.key
+    names = [f"cost_{runs.currency}" if name == "cost" and runs.currency else name for name in runs.measures]
+    rows = []
+    for number, label in enumerate(labels(runs)):
+        row = _row(runs, number).values()
+        rows.append([label, *(f"{value:.10g}" if isinstance(value, float) else value or "" for value in row)])
+    return csv_text([first, *names], rows)
+
+
+def _row(runs: Runs, number: int) -> dict[str, float | str | None]:
+    """Return the measures of one run as plain values: None where not reached, a grade in words."""
+    row: dict[str, float | str | None] = {}
+    for name, values in runs.measures.items():
+        value = float(values[number])
+        row[name] = grade_at(value) if name.endswith("grade") else None if math.isnan(value) else value
+    return row
+
+
+def comparison_json(runs: Runs) -> str:
+    """Return the same as JSON, with the caution, remarks and currency; null where not reached."""
+    rows: list[dict[str, Any]] = [
+        {"label": label, **_row(runs, number)} for number, label in enumerate(labels(runs))
+    ]
+    for row, lethality in zip(rows, _judged(runs), strict=True):
+        row["warnings"] = [] if lethality is None else [sentence(warning) for warning in lethality.warnings]
+        row |= {} if lethality is None else check_values(lethality)
+    if isinstance(runs, Comparison):
+        for row, judged in zip(rows, runs.runs, strict=True):
+            row["inputs"] = inputs_of(judged.history.batch)
+    values: dict[str, Any] = {
+        "caution": CAUTION,
+        "remarks": list(runs.remarks),
+        "currency": runs.currency,
+        "versions": versions(),
+    }
+    if isinstance(runs, Variation):
+        values |= {"batch": runs.batch.name, "varied": runs.key, "inputs": inputs_of(runs.batch)}
+    return json_text(values | {"runs": rows})
+
+
+def _judged(runs: Runs) -> list[Lethality | None]:
+    """Return the judgement on each run; None for one that could not be made."""
+    if isinstance(runs, Comparison):
+        return [judged.lethality for judged in runs.runs]
+    return list(runs.lethality)
+
+
+def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> list[Path]:
+    """Write the table as CSV and JSON and the picture, all or none; files of the same names are replaced.
+
+    Parameters
+    ----------
+    runs : Comparison or Variation
+    directory : Path
+        Made if it is missing.
+    units : str, optional
+        "metric" or "us", for the picture; as the first batch file says if left out.
+
+    Returns
+    -------
+    list of Path
+        The files written.
+    """
+    from dryingsim.show.compare.pictures import comparison_figure  # slow to import
+
+    directory = Path(directory)
+    prepare_directory(directory)
+    drawn = pictures(lambda: comparison_figure(runs, units))
+    contents = (comparison_csv(runs).encode(), comparison_json(runs).encode(), *drawn)
+    return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -1,0 +1,1 @@
+"""How everything shown is made: units, tables, styles, files written whole."""

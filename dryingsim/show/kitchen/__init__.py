@@ -1,0 +1,1 @@
+"""The steps before and after drying: firming, marinade, loading, the product, its keeping."""

@@ -1,0 +1,224 @@
+"""A marinade, as text and as values."""
+
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.catalog.ingredients import Ingredient, from_elsewhere
+from dryingsim.judge.serving import Serving, serving_of
+from dryingsim.kitchen.marinade import (
+    ACID,
+    COLD_K,
+    SALT,
+    SALT_DISSOLVES,
+    SUGAR,
+    WATER_GAIN_RANGE,
+    Marinated,
+)
+from dryingsim.kitchen.nitrite import HOME_LIMIT, LITTLE_LIQUID, NitriteCheck
+from dryingsim.show.core.kitchen_units import KitchenUnits, paragraphs
+from dryingsim.show.core.quantities import clock, spoken
+from dryingsim.show.core.tables import Column, Table, plain
+from dryingsim.show.kitchen.serving_words import serving_sentences, serving_values
+
+_MARINADE_CAUTION = (
+    "No marinade makes meat safe: a day in one changed the counts of bacteria by -0.3 to +0.6 log (Albright 2002), and "
+    "salt and acid are not counted here as killing any. Keep it at {cold} or colder, and never use a marinade twice."
+)
+
+
+def marinade_text(marinated: Marinated, system: str) -> str:
+    """Return the tables and the answer for a marinade; `system` is "metric" or "us"."""
+    units = KitchenUnits(system)
+    shown = plain([_bath_table(marinated, units), _uptake_table(marinated)])
+    said = [
+        _how_far(marinated),
+        *_taste(marinated),
+        *_remarks(marinated, units),
+        *([_nitrite(marinated.nitrite)] if marinated.nitrite else []),
+        _for_the_batch(marinated),
+        "",
+        _MARINADE_CAUTION.format(cold=f"{units.temperature.text(COLD_K)}"),
+    ]
+    return f"{shown}\n\n{paragraphs(said)}"
+
+
+def _bath_table(marinated: Marinated, units: KitchenUnits) -> Table:
+    portions = marinated.recipe.portions
+    parts = ("water", "salt", "sugar", "acid")
+    small = units.mass
+    digits = 1 if small.name == "g" else 2
+
+    def grams(values: list[float]) -> list[str]:
+        return [f"{small.value(value):.{digits}f}" for value in values]
+
+    weights = [one.weight_kg for one in portions]
+    columns = [
+        Column(("", "", "ingredient"), [*(one.ingredient.name for one in portions), "together"]),
+        Column(("", "weight", small.symbol), grams([*weights, sum(weights)])),
+    ]
+    for part in parts:
+        of = [getattr(one.ingredient, part) * one.weight_kg for one in portions]
+        columns.append(Column(("", part, small.symbol), grams([*of, sum(of)])))
+    notes = [_about(one.ingredient) for one in portions]
+    return Table(columns, [note for note in notes if note], {len(portions) - 1})
+
+
+def _about(ingredient: Ingredient) -> str:
+    """Tell what to know about an ingredient's figures: the note, and where they come from if not from the food table."""
+    origin = from_elsewhere().get(ingredient.name, "") if ingredient.water < 1.0 else ""  # water is water
+    said = "; ".join(text for text in (ingredient.note, origin and f"figures: {origin}") if text)
+    return f"{ingredient.name}: {said}." if said else ""
+
+
+def _uptake_table(marinated: Marinated) -> Table:
+    rows = marinated.compared
+
+    def grams(above: str, values: list[float]) -> Column:
+        return Column((above, "taken up", "g/kg"), [f"{1e3 * value:.1f}" for value in values])
+
+    def band(pairs: list[tuple[float, float]], scale: float) -> list[str]:
+        return [f"{scale * low:.1f}-{scale * high:.1f}" for low, high in pairs]
+
+    columns = [
+        Column(("", "time", "h:min"), [clock(one.time_s) for one, _ in rows]),
+        grams("salt", [one.salt for one, _ in rows]),
+        Column(("", "range", "g/kg"), band([one.salt_range for one, _ in rows], 1e3)),
+        grams("sugar", [one.sugar for one, _ in rows]),
+        grams("acid", [one.acid for one, _ in rows]),
+        Column(("", "even", "%"), [f"{100.0 * one.evenness:.0f}" for one, _ in rows]),
+        Column(("salt", "when dry", "%"), [f"{100.0 * dried.salt:.1f}" for _, dried in rows]),
+        Column(("sugar", "when dry", "%"), [f"{100.0 * dried.sugar:.1f}" for _, dried in rows]),
+    ]
+    note = (
+        "Taken up per kg of raw meat; range by how fast salt moves in meat and how it is shared between the waters. "
+        "Even: salt in the middle over salt at the face. When dry: percent of the finished slices, at a water activity "
+        f"of {marinated.recipe.water_activity:g}."
+    )
+    return Table(columns, [note], set())
+
+
+def _how_far(marinated: Marinated) -> str:
+    one, final = marinated.chosen, marinated.final
+    share = one.salt / final.salt if final.salt else 1.0
+    sugar = one.sugar / final.sugar if final.sugar else 1.0
+    text = (
+        f"After {spoken(one.time_s)} the meat holds {1e3 * one.salt:.1f} g of salt and {1e3 * one.sugar:.1f} g of sugar "
+        f"per kg of raw meat, {100.0 * share:.0f} % and {100.0 * sugar:.0f} % of what it takes up in the end. From face "
+        f"to middle the salt runs {', '.join(f'{1e3 * salt:.1f}' for _, salt, _ in marinated.profile)} g/kg."
+    )
+    if share > 0.97 and one.evenness > 0.9:
+        text += " Longer makes it no saltier."
+    elif one.evenness < 0.5:
+        text += " The middle is still hardly salted: the drying model takes the salt as spread evenly."
+    return text
+
+
+def _taste(marinated: Marinated) -> list[str]:
+    dried = marinated.dried
+    return [
+        f"Dried to a water activity of {dried.water_activity:g} it weighs {100.0 * dried.weight:.0f} % of the raw meat and "
+        f"is {dried.stronger:.1f} times as salty as when it goes on the trays: {100.0 * dried.salt:.1f} % salt "
+        f"({100.0 * dried.salt_range[0]:.1f} to {100.0 * dried.salt_range[1]:.1f} %) and {100.0 * dried.sugar:.1f} % sugar.",
+        *serving_sentences(_serving(marinated)),
+        "Do not taste the raw meat: taste the marinade before the meat goes in, and dry one slice first.",
+    ]
+
+
+def _serving(marinated: Marinated) -> Serving:
+    return serving_of(marinated.recipe.composition, marinated.chosen.marinade, marinated.dried.weight)
+
+
+def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
+    recipe, bath, found = marinated.recipe, marinated.bath, []
+    brine = bath.salt_kg / bath.water_kg if bath.water_kg > 0.0 else np.inf
+    if bath.water_kg < LITTLE_LIQUID * recipe.weight_kg:
+        found.append(
+            "There is hardly any water in it: this is a dry rub. All of it goes in with the water it draws; how fast it "
+            "dissolves is not counted."
+        )
+    elif brine > SALT_DISSOLVES:
+        found.append(
+            f"It holds more salt than its water dissolves ({SALT_DISSOLVES:g} kg/kg): the rest dissolves as the meat "
+            "takes salt up, which is not counted."
+        )
+    if recipe.temperature_K > COLD_K + 0.01:
+        found.append(
+            f"At {units.degrees(recipe.temperature_K)} it is too warm: bacteria grow. Marinate at "
+            f"{units.degrees(COLD_K)} or colder."
+        )
+    if recipe.gained_kg_kg is None:
+        low, high = (100.0 * share for share in WATER_GAIN_RANGE)
+        found.append(
+            f"Water gained, {1e3 * marinated.chosen.water:.0f} g/kg, is an estimate ({low:.0f} to {high:.0f} % overnight in "
+            "weak brine; pork gained none in brine of 200 g/L and lost water above, read): weigh the drained "
+            "meat and say 'gained'."
+        )
+    if bath.acid_kg > 0.0:
+        found.append(
+            f"Acid, {1e3 * marinated.chosen.acid:.1f} g/kg in the meat, is for information: how sour it tastes and how "
+            "far the pH falls depends on the meat's buffering. It is given no credit for safety."
+        )
+    return found
+
+
+def _nitrite(check: NitriteCheck) -> str:
+    def ppm(share: float) -> str:
+        return f"{1e6 * share:.0f} ppm"
+
+    judged = {
+        "within": "so it is within it.",
+        "above": "so it is ABOVE it: do not use this recipe.",
+        "unclear": "so it keeps to it only if part of the nitrite stays in the liquid, which nothing here shows: treat it "
+        "as ABOVE the limit and use less.",
+    }[check.verdict]
+    home = "within that" if check.within_home_limit else "not shown to be within that"
+    return (
+        f"Nitrite: {ppm(check.all_in)} of the raw (green) weight if all of it goes in, {ppm(check.equalised)} if it is "
+        f"shared evenly; the limit is {ppm(check.limit)} for {check.method} ({check.rule}), {judged} For home curing 21 "
+        f"CFR 172.170 allows {ppm(HOME_LIMIT)} in the finished meat: dried, it would be {ppm(check.finished)} if none were "
+        f"used up, {home}. The first limit was read second hand, in a summary of the inspectors' handbook. Check both, "
+        "weigh curing salt to a tenth of a gram, and never guess."
+    )
+
+
+def _for_the_batch(marinated: Marinated) -> str:
+    one = marinated.chosen
+    return (
+        f'In the batch file: [marinade] with salt = "{1e3 * one.salt:.1f} g/kg", sugar = "{1e3 * one.sugar:.1f} g/kg", '
+        f'water = "{1e3 * one.water:.0f} g/kg".'
+    )
+
+
+def marinade_data(marinated: Marinated) -> dict[str, Any]:
+    """Return the answer in SI, for other programs."""
+    recipe = marinated.recipe
+    nitrite = marinated.nitrite
+    return {
+        "title": recipe.title,
+        "meat": {"weight_kg": recipe.weight_kg, "thickness_m": recipe.thickness_m, "form": recipe.form},
+        "temperature_K": recipe.temperature_K,
+        "ingredients": [
+            {"name": one.ingredient.name, "weight_kg": one.weight_kg, "source": one.ingredient.source}
+            for one in recipe.portions
+        ],
+        "bath": asdict(marinated.bath),
+        "water_of_bath_over_meat": marinated.alpha,
+        "solutes": [asdict(one) for one in (SALT, SUGAR, ACID)],
+        "chosen": asdict(marinated.chosen),
+        "final": asdict(marinated.final),
+        "dried": asdict(marinated.dried),
+        "serving": serving_values(_serving(marinated)),
+        "compared": [asdict(one) | {"dried": asdict(dried)} for one, dried in marinated.compared],
+        "profile": [
+            {"depth_over_thickness": depth, "salt_kg_kg": salt, "sugar_kg_kg": sugar}
+            for depth, salt, sugar in marinated.profile
+        ],
+        "nitrite": asdict(nitrite)
+        | {"verdict": nitrite.verdict, "within_home_limit": nitrite.within_home_limit}
+        if nitrite
+        else None,
+        "remarks": _remarks(marinated, KitchenUnits("metric")),
+        "caution": _MARINADE_CAUTION.format(cold="4 °C"),
+    }

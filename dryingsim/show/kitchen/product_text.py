@@ -1,0 +1,115 @@
+"""The dried meat in words: how it bends, what it yields and costs."""
+
+from dryingsim.history import History
+from dryingsim.judge.done_window import Window
+from dryingsim.judge.doneness import Answers
+from dryingsim.judge.texture import (
+    HalfHourMore,
+    TextureWindow,
+    glassy_moisture,
+    half_hour_more,
+    state_of,
+    texture_window,
+)
+from dryingsim.judge.yield_and_cost import SERVING_KG, Yield
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
+from dryingsim.show.core.quantities import Units, clock, spoken
+
+
+def texture_sentences(history: History, answers: Answers, units: str | None = None) -> list[str]:
+    """Return when slices bend without breaking, and what half an hour more does, in words.
+
+    Parameters
+    ----------
+    history : History
+    answers : Answers
+        As `judge_batch` gives them: half an hour counts from when the batch is done, or from the end.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    shown, windows = Units(history, units), texture_window(history)
+    limits = windows.limits
+    text = (
+        f"Slices bend without breaking while they even out at a water activity between {limits.pliable:.2f} and about "
+        f"{limits.brittle:.2f} (the lower limit is an estimate, {limits.brittle_range[0]:.2f}-"
+        f"{limits.brittle_range[1]:.2f}; dry tuna muscle is a glass at room temperature below "
+        f"{glassy_moisture(REFERENCE_TEMPERATURE):.2f} kg of water per kg dry). "
+    )
+    if len(windows.trays) > 1:
+        text += " ".join(
+            f"Tray {number}: {_span(window)}." for number, window in enumerate(windows.trays, start=1)
+        )
+    elif len(windows.classes) > 1:
+        pairs = zip(history.batch.meat.classes, windows.classes, strict=True)
+        text += (
+            "; ".join(f"{shown.length.text(kind.thickness_m)}: {_span(window)}" for kind, window in pairs)
+            + "."
+        )
+    else:
+        text += f"Here: {_span(windows.batch)}."
+    if not windows.batch.open:
+        text += " There is no time when all are right: take each off when it is ready."
+    done = answers.doneness.batch.expected_s
+    return [text, _more(half_hour_more(history, float(history.time_s[-1]) if done is None else done), shown)]
+
+
+def _span(window: TextureWindow) -> str:
+    begin, end = window.pliable, window.brittle
+    if begin.expected_s is None:
+        return "not pliable yet when the run ends"
+    start = f"pliable from {_clocks(begin)} on"
+    return (
+        f"{start}, brittle from {_clocks(end)} on"
+        if end.expected_s is not None
+        else f"{start}, not brittle in this run"
+    )
+
+
+def _clocks(window: Window) -> str:
+    early, late = window.earliest_s, window.latest_s
+    span = f"{clock(early) if early is not None else '-'} to {clock(late) if late is not None else 'beyond the end'}"
+    return f"{clock(window.expected_s or 0.0)} ({span})"
+
+
+def _more(more: HalfHourMore, shown: Units) -> str:
+    how = "" if more.simulated else " at most, at the present rate,"
+    before, after = state_of(more.driest[0]), state_of(more.driest[1])
+    turned = f" The driest turn from {before} to {after}." if before != after else ""
+    return (
+        f"Half an hour more at {spoken(more.at_s)}{how} takes the batch from {shown.weight.text(more.weight_kg[0])} to "
+        f"{shown.weight.text(more.weight_kg[1])}, the wettest slices from a water activity of {more.wettest[0]:.2f} to "
+        f"{more.wettest[1]:.2f} and the driest from {more.driest[0]:.2f} to {more.driest[1]:.2f}.{turned}"
+    )
+
+
+def yield_sentences(history: History, product: Yield, units: str | None = None) -> list[str]:
+    """Return what a batch yields and costs, in words.
+
+    Parameters
+    ----------
+    history : History
+    product : Yield
+        As `judge_yield` gives it.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    shown = Units(history, units)
+    weight = shown.weight.text
+    when = "Done" if product.done else "At the end of the run, not done,"
+    said = [
+        f"{when} it is {weight(product.finished_kg)} from {weight(product.raw_kg)} of raw meat, {100.0 * product.share:.0f} %: "
+        f"about {product.pieces} slices of {weight(product.piece_kg)}, {product.servings:.0f} servings of {weight(SERVING_KG)}. "
+        "Drip, trimmings and what sticks to the trays are not counted. Whether it keeps is another question: see "
+        "'dryingsim store'."
+    ]
+    if product.cost is not None:
+        cost = product.cost
+        named = {"meat": cost.meat, "ingredients": cost.ingredients, "energy": cost.energy}
+        parts = ", ".join(f"{name} {value:.2f}" for name, value in named.items() if value is not None)
+        per = cost.per_kg / float(shown.bulk.value(1.0))
+        left = "" if cost.energy is not None else "; energy is not counted"
+        said.append(
+            f"It costs {cost.total:.2f} {cost.currency} ({parts}{left}), {per:.2f} {cost.currency} per "
+            f"{shown.bulk.symbol} finished; work is not counted."
+        )
+    return said

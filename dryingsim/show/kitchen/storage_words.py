@@ -1,0 +1,128 @@
+"""What to do with dried meat so that it keeps, in plain words: where to put it, what goes wrong first, whether gel helps."""
+
+from dryingsim.batch.reading.marinade_file import TABLESPOON_M3
+from dryingsim.judge.grades import Grade
+from dryingsim.kitchen.storage import Keeping, Storage
+from dryingsim.properties.packaging import GEL_BULK_DENSITY
+from dryingsim.show.core.quantities import Unit
+
+PLACES = {"room": "Room", "fridge": "Refrigerator", "freezer": "Freezer"}
+_NOT_SHOWN = (
+    "First of all: it is not shown that drying killed enough bacteria, and no way of keeping makes up for that. The times "
+    "below only tell when the meat spoils, not that it may be eaten."
+)
+_NOT_KNOWN = (
+    "First of all: nothing here tells whether bacteria were killed. The times below only count for meat that was heated "
+    "enough, as a run of its batch file judges."
+)
+
+
+def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> list[str]:
+    """Return what to do, in a few sentences.
+
+    Parameters
+    ----------
+    storage : Storage
+    grade : str or None
+        Of the log reduction by drying; None where nobody knows how the meat was dried.
+    weight : Unit
+        To print the gel in.
+    """
+    killed = [] if grade == "met" else [_NOT_KNOWN if grade is None else _NOT_SHOWN]
+    return [*killed, *(_place(keeping) for keeping in storage.keepings), _gel(storage, weight)]
+
+
+def _place(keeping: Keeping) -> str:
+    """Say how long the meat keeps in one place, and what is the worst that happens there."""
+    where, brittle = PLACES[keeping.place], keeping.brittle.cautious
+    if keeping.days < 0.5:
+        return f"{where}: do not keep it there, {keeping.first} from the beginning."
+    time = f"{where}: up to {long_days(keeping.days)}."
+    if keeping.place == "freezer":
+        return f"{time} Nothing grows there."
+    if brittle is not None and brittle < keeping.days:
+        when = "from the beginning" if brittle < 0.5 else f"after {long_days(brittle)}"
+        return f"{time} It may be brittle {when}: that is the bite, not spoilage."
+    if keeping.decided_by == "computed":
+        return f"{time} Then {keeping.first}."
+    later = "" if keeping.first_days is None else f" ({keeping.first} after {long_days(keeping.first_days)})"
+    return f"{time} Neither growth, mould nor brittleness is computed to come sooner{later}."
+
+
+def _gel(storage: Storage, weight: Unit) -> str:
+    """Say whether to put in silica gel, and how much, for as long as advice gives meat in the room."""
+    need, here = storage.gel_advised, storage.packing.gel_kg
+    days = long_days(need.days)
+    if _illness_may_grow_at_first(storage):
+        cold = "freeze" if storage.keepings[1].days < 0.5 else "refrigerate or freeze"
+        return (
+            "Silica gel: no substitute for drying. It takes days to draw the water, and until then bacteria that make ill "
+            f"may grow in the wettest slices: dry them further, or {cold} them at once."
+        )
+    if need.gel_kg is None:
+        return (
+            f"Silica gel: none that fits makes it keep {days} in the room; refrigerate it, or dry it further."
+        )
+    breaks = need.brittle_kg
+    if breaks is not None and (need.gel_kg >= breaks or breaks == 0.0):
+        return (
+            f"Silica gel: leave it out. What would keep it {days} in the room makes it brittle; refrigerate it instead."
+            if need.gel_kg > 0.0
+            else "Silica gel: leave it out. The meat is brittle as it is."
+        )
+    if need.gel_kg == 0.0:
+        much = "" if breaks is None else f"; {measured(breaks, weight)} and more would make it brittle"
+        return f"Silica gel: leave it out. The meat keeps {days} in the room without{much}."
+    enough = " That is in already." if here >= need.gel_kg else ""
+    limit = (
+        "" if breaks is None else f", and less than {measured(breaks, weight)}, which would make it brittle"
+    )
+    return f"Silica gel: put in {measured(need.gel_kg, weight)} to keep it {days} in the room{limit}.{enough}"
+
+
+def _illness_may_grow_at_first(storage: Storage) -> bool:
+    """Whether the wettest slices as they are packed may let anything harmful grow in the room, by the cautious figures."""
+    wettest = storage.product.wettest + storage.product.error
+    return any(
+        growth.harmful and not growth.too_cold and wettest >= growth.organism.water_activity
+        for growth in storage.keepings[0].growth
+    )
+
+
+def measured(gel_kg: float, weight: Unit) -> str:
+    """Return an amount of silica gel by weight and in kitchen measures.
+
+    Parameters
+    ----------
+    gel_kg : float
+        [kg]
+    weight : Unit
+        To print it in.
+
+    Examples
+    --------
+    >>> measured(0.011, Unit("mass", "g"))
+    '11 g (about 1 tablespoon)'
+    """
+    spoons = gel_kg / (GEL_BULK_DENSITY * TABLESPOON_M3)  # level tablespoons
+    for size, name in ((16.0, "cup"), (1.0, "tablespoon"), (1.0 / 3.0, "teaspoon")):
+        if spoons >= 0.75 * size:
+            count = max(round(2.0 * spoons / size) / 2.0, 1.0)
+            return f"{weight.text(gel_kg)} (about {count:g} {name}{'s' if count > 1.0 else ''})"
+    return f"{weight.text(gel_kg)} (less than a teaspoon)"
+
+
+def long_days(days: float | None) -> str:
+    """Return a time in words, roughly: "9 h", "3 days", "8 weeks", "14 months".
+
+    Parameters
+    ----------
+    days : float or None
+        [day]; None for never.
+    """
+    if days is None:
+        return "never"
+    for limit, size, name in ((2.0, 1.0 / 24.0, "h"), (30.0, 1.0, "days"), (120.0, 7.0, "weeks")):
+        if days < limit:
+            return f"{days / size:.0f} {name}"
+    return f"{days / 30.4:.0f} months"

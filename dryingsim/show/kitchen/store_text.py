@@ -1,0 +1,310 @@
+"""What becomes of the dried meat, in words: how it bends, what it yields and costs, how it keeps in a package."""
+
+from dataclasses import asdict
+from typing import Any
+
+from dryingsim.batch.catalog import growth_limits, packages
+from dryingsim.batch.checks import check_choice
+from dryingsim.batch.units import display_units
+from dryingsim.judge.grades import Grade
+from dryingsim.kitchen.packed_meat import HORIZON_DAYS
+from dryingsim.kitchen.storage import MOST_GEL_KG, GelNeed, Keeping, Storage, When
+from dryingsim.properties.packaging import GEL_SPREAD
+from dryingsim.show.core.quantities import Unit, spoken
+from dryingsim.show.core.tables import Column, Table, plain, wrapped
+from dryingsim.show.kitchen.storage_words import PLACES, in_short, long_days, measured
+
+STORE_CAUTION = (
+    "This is a computed estimate: no measurement of your meat, no validated shelf life. It knows only limits of "
+    "growth; it does not know what is alive on the meat or was brought on in packing. Drying by itself does not "
+    "make meat free of bacteria: heat it as your local food-safety authority says. If it smells off, is sticky or "
+    "shows mould, throw all of it away. To sell it, have its water activity measured and the process reviewed."
+)
+_DAYS = (0.0, 1.0, 7.0, 14.0, 30.0, 60.0, 90.0, 180.0, 365.0)
+
+
+class _Shown:
+    """The units of the text."""
+
+    def __init__(self, system: str) -> None:
+        names = display_units(check_choice("units", system, ("metric", "us")))
+        self.temperature = Unit("temperature", names["temperature"])
+        self.length = Unit("length", "inch" if system == "us" else "mm")
+        self.weight = Unit("mass", {"kg": "g", "lb": "oz"}[names["mass"]])
+
+
+def store_text(
+    storage: Storage, title: str, system: str, killed: str | None = None, grade: Grade | None = None
+) -> str:
+    """Return everything as paragraphs and tables of plain text, at most 80 columns wide.
+
+    Parameters
+    ----------
+    storage : Storage
+    title : str
+        Of the meat.
+    system : str
+        Units to print in, "metric" or "us".
+    killed : str, optional
+        What the drying before did to bacteria, where that is known.
+    grade : str, optional
+        The same as a grade.
+    """
+    shown = _Shown(system)
+    parts = [
+        wrapped(_heading(storage, title, shown)),
+        *([wrapped(f"Before it is stored: {killed}")] if killed else []),
+        "\n".join(map(wrapped, in_short(storage, grade, shown.weight))),
+        "\n".join(map(wrapped, _state(storage, shown))),
+        plain([_course_table(storage, shown)]),
+        plain([_growth_table(storage)]),
+        "\n".join(wrapped(_place(one, storage, shown)) for one in storage.keepings),
+    ]
+    if storage.gel is not None:
+        parts.append(wrapped(_gel(storage.gel, storage, shown)))
+    parts.append(wrapped(_fat(storage)))
+    parts.append(wrapped(STORE_CAUTION))
+    return "\n\n".join(parts)
+
+
+def _heading(storage: Storage, title: str, shown: _Shown) -> str:
+    packing = storage.packing
+    gel = f"with {shown.weight.text(packing.gel_kg)} of silica gel" if packing.gel_kg else "no silica gel"
+    return f"{title}: {shown.weight.text(storage.product.weight_kg)} in a {packing.package.title}, {gel}"
+
+
+def _state(storage: Storage, shown: _Shown) -> list[str]:
+    product, room = storage.product, storage.keepings[0]
+    text = f"Evened out, the meat stands at a water activity of {storage.packed:.2f}, known to ±{product.error:.2f}."
+    if product.wettest - product.driest > 0.005:
+        text += f" As they come off the trays, slices stand between {product.driest:.2f} and {product.wettest:.2f}."
+    if storage.packing.gel_kg and room.expected is not None:
+        text += (
+            f" With the gel everything evens out at {room.expected.start:.2f} (grades of gel differ by "
+            f"±{100.0 * GEL_SPREAD:.0f} %)."
+        )
+    lines = [text]
+    if storage.within_s is not None and storage.between_s is not None:
+        lines.append(
+            f"At {shown.temperature.text(storage.packing.room_K)} a slice evens out within itself in about "
+            f"{_long(storage.within_s)}, the slices among each other in about {_long(storage.between_s)}. "
+            "Until then the wettest stay wetter than the table says; turn the closed package over now and then."
+        )
+    risky = _for_the_wettest(storage)
+    if risky:
+        lines.append(risky)
+    return lines
+
+
+def _for_the_wettest(storage: Storage) -> str:
+    """Say who may grow in the wettest slices before they have evened out, if that is not said of all the meat."""
+    room, reaches = storage.keepings[0], storage.product.wettest + storage.product.error
+    found = [
+        one.organism.name
+        for one in room.growth
+        if one.harmful
+        and not one.too_cold
+        and one.when.cautious != 0.0
+        and reaches >= one.organism.water_activity
+    ]
+    if not found:
+        return ""
+    return (
+        f"In the wettest slices {' and '.join(found)} may grow until then, by the cautious figures: let them even "
+        "out in the refrigerator, which takes longer, or dry those further."
+    )
+
+
+def _course_table(storage: Storage, shown: _Shown) -> Table:
+    columns = [Column(("", "after", "days"), [f"{day:.0f}" for day in _DAYS])]
+    for one in storage.keepings:
+        if one.expected is None:
+            continue
+        activity = [f"{float(one.expected.at(day)):.2f}" for day in _DAYS]
+        columns.append(Column((one.place, shown.temperature.text(one.temperature_K), "a_w"), activity))
+    fridge, room = storage.keepings[1], storage.keepings[0]
+    note = (
+        f"Water activity inside, as computed, with {100.0 * room.humidity:.0f} % relative humidity outside in the "
+        f"room and {100.0 * fridge.humidity:.0f} % (estimate) in the refrigerator."
+    )
+    return Table(columns, [note], set())
+
+
+def _growth_table(storage: Storage) -> Table:
+    room = storage.keepings[0]
+    rows = [
+        (one.organism.name, f"{one.organism.water_activity:.2f}", one.when, one.too_cold)
+        for one in room.growth
+    ]
+    limit = growth_limits.texture().brittle
+    names = [*(name for name, *_ in rows), "mould that can be seen", "meat that breaks"]
+    limits = [*(limit for _, limit, *_ in rows), "-", f"{limit:.2f}"]
+    whens = [*(when for _, _, when, _ in rows), room.mould, room.brittle]
+    width = max(map(len, names))
+    cold = {name for name, _, _, too_cold in rows if too_cold}
+    columns = [
+        Column(("in the room", "", ""), [name.ljust(width) for name in names]),
+        Column(("", "from", "a_w"), limits),
+        Column(("may begin after", "expected", "days"), [_when(w.expected) for w in whens]),
+        Column(("", "cautious", "days"), [_when(w.cautious) for w in whens]),
+    ]
+    notes = [
+        f"- is not within {HORIZON_DAYS:.0f} days. Cautious: water activity off by {storage.product.error:.2f} the wrong way, "
+        "package and gel at the worse end of their ranges. Limits are the lowest published for growth; below them "
+        "bacteria do not grow, but they may live on.",
+    ]
+    if cold:
+        notes.append(f"Too cold here for: {', '.join(sorted(cold))}.")
+    return Table(columns, notes, set())
+
+
+def _when(days: float | None) -> str:
+    return "-" if days is None else "at once" if days < 0.5 else f"{days:.0f}"
+
+
+def _place(one: Keeping, storage: Storage, shown: _Shown) -> str:
+    """Tell how long the meat keeps in a place, and apart from that when it gets hard to eat."""
+    brittle = one.brittle.cautious
+    if one.place == "freezer" or brittle is None or brittle > one.days:
+        return _keeping(one, shown)
+    when = "from the beginning" if brittle < 0.5 else f"after {long_days(brittle)}"
+    gel = "; less silica gel, or none, keeps it softer" if storage.packing.gel_kg > 0.0 else ""
+    return f"{_keeping(one, shown)} It may be brittle {when}, which spoils the bite, not the meat{gel}."
+
+
+def _keeping(one: Keeping, shown: _Shown) -> str:
+    where = f"{PLACES[one.place]} ({shown.temperature.text(one.temperature_K)})"
+    advice = f"{one.advice.text} ({one.advice.source})"
+    if one.place == "freezer":
+        return f"{where}: nothing grows; the advice is {advice}."
+    if one.decided_by == "advice":
+        computed = (
+            f"the computed figure is longer ({long_days(one.first_days)}: {one.first})"
+            if one.first_days is not None
+            else f"nothing is computed to happen within {HORIZON_DAYS:.0f} days"
+        )
+        return f"{where}: by advice, {advice}; {computed}."
+    if one.days < 0.5:
+        return (
+            f"{where}: do not keep it there. By the cautious figures {one.first} from the beginning; the advice "
+            f"of {advice} is for meat that is dry enough."
+        )
+    return (
+        f"{where}: at most {long_days(one.days)}, by the computed figure ({one.first}), which is shorter than the "
+        f"advice: {advice}."
+    )
+
+
+def _gel(need: GelNeed, storage: Storage, shown: _Shown) -> str:
+    wanted = f"For {need.days:.0f} days in the room"
+    brittle = (
+        ""
+        if need.brittle_kg is None
+        else f" From about {measured(need.brittle_kg, shown.weight)} on the meat itself breaks."
+    )
+    if need.gel_kg is None:
+        return f"{wanted}: no amount of silica gel up to {shown.weight.text(MOST_GEL_KG)} will do.{brittle} Dry the meat further."
+    if need.gel_kg == 0.0:
+        return f"{wanted}: the meat needs no silica gel by the cautious figures; advice above still holds.{brittle}"
+    much = need.gel_kg > 0.1 * storage.product.weight_kg
+    further = " That is much: drying the meat further is the better way." if much else ""
+    return (
+        f"{wanted}: {measured(need.gel_kg, shown.weight)} of fresh silica gel, by the cautious figures; the advice above still "
+        f"holds.{brittle}{further} Keep gel in its bag, away from the food."
+    )
+
+
+def _fat(storage: Storage) -> str:
+    note, share = growth_limits.fat_note(), storage.product.fat_share
+    low, high = note.lowest_water_activity
+    much = " (much)" if share >= note.much else ""
+    side = "above" if storage.packed > high else "below" if storage.packed < low else "within"
+    return (
+        f"Fat is {100.0 * share:.0f} % of the dried weight{much}, and turns rancid in air and light whatever the "
+        f"figures above say; slowest at a water activity of {low:g} to {high:g}, and this meat is {side} that. "
+        "Keep it dark, cool and with little air. It is not computed, for no rate in dried meat was found (Nelson & "
+        "Labuza 1992; the figures from memory)."
+    )
+
+
+def _long(seconds: float) -> str:
+    return spoken(seconds) if seconds < 7200.0 else long_days(seconds / 86400.0)
+
+
+def storage_values(storage: Storage, title: str) -> dict[str, Any]:
+    """Return the answers as plain values in SI, days where the name says so, null for what does not happen.
+
+    Keys
+    ----
+    meat, caution : title, and what the numbers are not.
+    weight_kg, moisture_db, water_activity, uncertainty, fat_share : of the meat as packed.
+    evens_out_within_s, evens_out_between_s : null without a thickness.
+    package : its name, wall area and silica gel, with the sources of its numbers.
+    places : room, fridge, freezer, each with the course, who may grow when, and which figure decides.
+    gel_advised : the least that keeps it in the room for as long as advice does, and from where the meat itself breaks.
+    gel : likewise for a number of days; null if not asked for.
+    """
+    product, packing = storage.product, storage.packing
+    return {
+        "meat": title,
+        "caution": STORE_CAUTION,
+        "weight_kg": product.weight_kg,
+        "moisture_db": product.moisture_db,
+        "water_activity": storage.packed,
+        "uncertainty": product.error,
+        "fat_share": product.fat_share,
+        "evens_out_within_s": storage.within_s,
+        "evens_out_between_s": storage.between_s,
+        "package": {
+            "name": packing.package.name,
+            "wall_m2": packing.area_m2,
+            "gel_kg": packing.gel_kg,
+            "source": f"{packing.package.source}. {packages.source()}",
+        },
+        "places": [_place_values(one) for one in storage.keepings],
+        "gel_advised": {
+            "days": storage.gel_advised.days,
+            "gel_kg": storage.gel_advised.gel_kg,
+            "meat_breaks_from_kg": storage.gel_advised.brittle_kg,
+        },
+        "gel": None
+        if storage.gel is None
+        else {
+            "days": storage.gel.days,
+            "gel_kg": storage.gel.gel_kg,
+            "meat_breaks_from_kg": storage.gel.brittle_kg,
+        },
+    }
+
+
+def _place_values(one: Keeping) -> dict[str, Any]:
+    course = one.expected
+    return {
+        "place": one.place,
+        "temperature_K": one.temperature_K,
+        "relative_humidity": None if course is None else one.humidity,
+        "course": None
+        if course is None
+        else [{"days": day, "water_activity": float(course.at(day))} for day in _DAYS],
+        "may_grow": [
+            {
+                "name": row.organism.name,
+                "group": row.organism.group,
+                "from_water_activity": row.organism.water_activity,
+                "too_cold": row.too_cold,
+                **_when_values(row.when),
+                "source": row.organism.source,
+            }
+            for row in one.growth
+        ],
+        "visible_mould": _when_values(one.mould),
+        "brittle": _when_values(one.brittle),
+        "computed": {"days": one.first_days, "because": one.first or None},
+        "advice": asdict(one.advice),
+        "days": one.days,
+        "decided_by": one.decided_by,
+    }
+
+
+def _when_values(when: When) -> dict[str, float | None]:
+    return {"expected_days": when.expected, "cautious_days": when.cautious}

@@ -1,0 +1,1 @@
+"""What logged batches taught, and the folder they stand in."""

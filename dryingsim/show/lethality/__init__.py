@@ -1,0 +1,1 @@
+"""What is left of bacteria, and what may have grown: in words and pictures."""

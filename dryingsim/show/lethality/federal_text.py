@@ -1,0 +1,101 @@
+"""The federal time-temperature table and the home advice in plain sentences."""
+
+from dryingsim.judge.federal_table import COME_UP_K, LONGEST_COME_UP_S, TableCompliance
+from dryingsim.judge.grades import HomeAdvice, Lethality
+from dryingsim.show.core.quantities import Unit, capital, percent, spoken
+
+NAME = "Federal time-temperature table (USDA FSIS Appendix A of 2021"
+
+
+def table_line(found: TableCompliance, temperature: Unit) -> str:
+    """Return how far the table is fulfilled: its time in humid air, the air, the come-up.
+
+    Parameters
+    ----------
+    found : TableCompliance
+    temperature : Unit
+        What temperatures are printed in.
+    """
+    head = f"{NAME}: {_column(found)}; humidity {found.rule.version})"
+    if found.fulfilled:
+        return f"{head}: fulfilled; {_come_up(found, temperature)}."
+    air = "" if found.humidity_met else f"; {_asked(found)}"
+    return (
+        f"{head}: not fulfilled. Of its time {percent(min(found.fraction, 1.0))} was gathered in air that was measured to be, "
+        f"or that the room itself makes, as humid as it asks{air}. {any_air(found)} {capital(_come_up(found, temperature))}."
+    )
+
+
+def checks_line(lethality: Lethality, temperature: Unit) -> str:
+    """Return in one line what the two separate checks say: the federal table and the home advice.
+
+    Parameters
+    ----------
+    lethality : Lethality
+    temperature : Unit
+        What temperatures are printed in.
+    """
+    found = lethality.table
+    if found is None:
+        table = (
+            "no federal table speaks of this meat"
+            if lethality.species == "fish"
+            else "no federal table was looked at"
+        )
+    else:
+        table = f"federal time-temperature table (USDA FSIS, {_short(found)}) {'' if found.fulfilled else 'not '}fulfilled"
+    advice = lethality.advice
+    if advice is None:
+        return f"Separate checks: {table}."
+    return f"Separate checks: {table}; USDA home advice ({temperature.text(advice.asked_K)} before drying) {_followed(advice)}."
+
+
+def check_values(lethality: Lethality) -> dict[str, bool | None]:
+    """Return what the two separate checks say as plain values; null where one was not looked at."""
+    found, advice = lethality.table, lethality.advice
+    return {
+        "federal_table_fulfilled": None if found is None else found.fulfilled,
+        "home_advice_followed": None if advice is None else advice.before_drying,
+    }
+
+
+def any_air(found: TableCompliance) -> str:
+    """Return what the time would come to if drier air counted too, so that nobody takes it for the answer."""
+    if found.fraction >= 1.0:
+        return "The meat was hot for long enough."
+    if found.fraction_any_air >= 1.0:
+        return "The meat was hot for long enough, but in air too dry to count."
+    return f"Even if drier air counted, it would be {percent(found.fraction_any_air)} only."
+
+
+def _followed(advice: HomeAdvice) -> str:
+    return "followed" if advice.before_drying else "not followed"
+
+
+def _short(found: TableCompliance) -> str:
+    fat = f", {found.fat_percent} % fat" if found.fat_percent is not None else ""
+    return f"{found.table}{fat}, {found.target:g} log"
+
+
+def _column(found: TableCompliance) -> str:
+    page = found.where.partition(", ")[2]
+    keeps = " as it ends dry enough to keep" if (found.table, found.target) == ("meat", 5.0) else ""
+    return f"{_short(found)}{keeps}, {page}"
+
+
+def _asked(found: TableCompliance) -> str:
+    rule = found.rule
+    if rule.throughout:
+        return "it asks for that throughout"
+    return (
+        f"it asks for {percent(rule.least_share)} of the cooking time and {spoken(rule.least_time_s)} at least, and has "
+        f"{percent(found.humid_share)} and {spoken(found.humid_time_s)}"
+    )
+
+
+def _come_up(found: TableCompliance, temperature: Unit) -> str:
+    low, high = map(temperature.text, COME_UP_K)
+    return (
+        f"some of the meat was between {low} and {high} for {spoken(found.come_up_s)} before, "
+        f"{spoken(LONGEST_COME_UP_S)} are allowed"
+    )

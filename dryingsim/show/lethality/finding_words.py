@@ -1,0 +1,64 @@
+"""From a key and its numbers to a sentence: templates that say beside each number how it is printed, or functions.
+
+A field is printed as Python prints it, and in four ways of our own: `degrees` is a temperature [K] in the unit that was
+chosen, `log` a log10 reduction, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first.
+"""
+
+import string
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from dryingsim.batch.checks import show
+from dryingsim.judge.findings import Finding
+from dryingsim.show.core.quantities import Degrees, Words, celsius, logs
+from dryingsim.show.lethality.words import LETHALITY_WORDS
+from dryingsim.show.thermometer.probe_words import PROBE_WORDS
+
+SENTENCES: Mapping[str, Words] = {**LETHALITY_WORDS, **PROBE_WORDS}
+_SI = {"h": 3600.0, "min": 60.0, "mm": 1e-3}
+
+
+def sentence(finding: Finding, degrees: Degrees = celsius) -> str:
+    """Return what was found as a sentence without its full stop.
+
+    Parameters
+    ----------
+    finding : Finding
+    degrees : callable
+        Prints a temperature [K] with its unit.
+
+    Examples
+    --------
+    >>> sentence(Finding("hotter_than_its_air", {"meat_K": 344.26}))
+    'the meat, 71.1 degC, is hotter than its air was at any time in the last half hour'
+    """
+    words = SENTENCES[finding.key]
+    if callable(words):
+        return words(finding.values, degrees)
+    return _Printer(degrees).vformat(words, (), finding.values)
+
+
+def objection(finding: Finding, degrees: Degrees = celsius) -> str:
+    """Return what speaks against a log, with the line of the file it is about.
+
+    Parameters
+    ----------
+    finding : Finding
+    degrees : callable
+        Prints a temperature [K] with its unit.
+    """
+    place = f" (line {finding.values['line']})" if "line" in finding.values else ""
+    return sentence(finding, degrees) + place
+
+
+class _Printer(string.Formatter):
+    """Prints the fields of a template."""
+
+    def __init__(self, degrees: Degrees) -> None:
+        self._ways: dict[str, Callable[[Any], str]] = {"degrees": degrees, "log": logs, "typed": show}
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        if format_spec in self._ways:
+            return self._ways[format_spec](value)
+        number, _, unit = format_spec.partition("/")
+        return format(value / _SI[unit] if unit else value, number)

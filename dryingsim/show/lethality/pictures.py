@@ -1,0 +1,327 @@
+"""Pictures of log reduction, for teaching. Each draws on the axes it is given, or on a new figure of its own.
+
+Figures are made without pyplot, in the style of `dryingsim.show.core.style`.
+"""
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.batch.checks import check_choice
+from dryingsim.batch.units import display_units
+from dryingsim.history import History
+from dryingsim.judge.exposed import MATRIX, Exposed, drier_side, exposed_nodes
+from dryingsim.judge.grades import ESTIMATES, Estimate, OrganismLethality
+from dryingsim.judge.heat_model import RAW_ACTIVITY, heat_resistance
+from dryingsim.judge.heat_resistance import (
+    BOUND,
+    accumulated,
+    drying_share,
+    log10_d,
+    place_quantiles,
+    rate_quantile,
+)
+from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.show.core.quantities import Unit, Units, slices
+from dryingsim.show.core.style import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    INKS,
+    KILL_MAP,
+    MAP_DARK,
+    MAP_LIGHT,
+    ORANGE,
+    PAPER,
+    RED,
+    SKY,
+    name_lines,
+    new_axes,
+    open_frame,
+    room_for,
+)
+from dryingsim.show.lethality.words import ESTIMATE_WORDS
+from dryingsim.typing import Array
+
+_LEVELS = (0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0)  # log10 reductions that the map tells apart
+_MOST = 8.0  # log10: where lines over time are cut off
+_MOST_ROWS = 48  # records that a map is drawn from
+_SHARES: dict[Estimate, float] = {"lower": BOUND, "best": 0.5}
+_RATES = 1e-4, 1e4  # log reductions per hour: what is shown
+_SPANS = (
+    (1.0, "1 s"),
+    (10.0, "10 s"),
+    (60.0, "1 min"),
+    (600.0, "10 min"),
+    (3600.0, "1 h"),
+    (36000.0, "10 h"),
+)
+
+
+def lethal_rate(
+    history: History,
+    axes: tuple[Axes, Axes] | None = None,
+    units: str | None = None,
+    organism: str = "salmonella",
+) -> tuple[Axes, Axes]:
+    """Draw what happened at the least-reduced place, and below it how fast heat kills there.
+
+    Above: temperature (left) and water activity (right) of the least-reduced place. Below, over the same time: log
+    reductions per hour by heat, best estimate and lower bound, on a logarithmic scale; and, for comparison, what the best
+    estimate would be if the place were as wet as raw meat at the same temperature.
+
+    Parameters
+    ----------
+    history : History
+    axes : pair of matplotlib Axes, optional
+        Upper and lower; a new figure if left out.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    organism : str
+        "salmonella", "e_coli" or "listeria".
+
+    Returns
+    -------
+    pair of matplotlib Axes
+    """
+    shown, entry = Units(history, units), _entry(history, organism)
+    upper, lower = axes or _pair()
+    hours = shown.time.value(history.time_s)
+    t = history.temperature_K[:, entry.node, entry.slab]
+    a = history.water_activity[:, entry.node, entry.slab]
+    _draw_state(upper, history, shown, entry)
+    wet, matrix, ends = np.full_like(a, RAW_ACTIVITY), MATRIX[history.batch.meat.form], []
+    lines: tuple[tuple[Array, Estimate, str, str, str], ...] = (
+        (wet, "best", SKY, "--", "if it were wet"),
+        (drier_side(a), "best", GREEN, "-", "best estimate"),
+        (drier_side(a), "lower", ORANGE, "-", "lower bound"),
+    )
+    for values, estimate, colour, style, name in lines:
+        rate = 3600.0 * rate_quantile(t, values, organism, matrix, _SHARES[estimate])
+        lower.plot(hours, rate, color=colour, linestyle=style, label=name)
+        ends.append((float(np.clip(rate[-1], *_RATES)), name, colour))  # beyond: at the edge
+    lower.set_yscale("log")
+    # the usual powers of ten would want mathematics, see `style.own_settings`
+    lower.yaxis.set_major_formatter("{x:g}")
+    lower.set_ylim(*_RATES)
+    lower.set_ylabel("log reduction by heat (1/h)")
+    lower.set_xlabel(f"time ({shown.time.symbol})")
+    open_frame(lower)
+    room = 1.0 - room_for(lower, [name for _, name, _ in ends])
+    for axes_of_pair in (upper, lower):
+        axes_of_pair.set_xlim(0.0, float(hours[-1]) / room)
+    name_lines(lower, float(hours[-1]), ends)
+    return upper, lower
+
+
+def _draw_state(axes: Axes, history: History, shown: Units, entry: OrganismLethality) -> None:
+    """Draw the temperature (left) and the water activity (right) of a place over time, and its air."""
+    hours = shown.time.value(history.time_s)
+    temperature = shown.temperature.value(history.temperature_K[:, entry.node, entry.slab])
+    air = shown.temperature.value(history.air_temperature_K[:, entry.slab])
+    axes.plot(hours, temperature, color=RED, linewidth=1.8, label="temperature")
+    axes.plot(hours, air, color=GREY, linewidth=1.0, label="air")
+    axes.set_ylabel(f"temperature ({shown.temperature.symbol})", color=INKS[RED])
+    end = float(hours[-1]), float(air[-1])
+    axes.annotate("air", end, (-4.0, 3.0), textcoords="offset points", ha="right", color=INKS[GREY])
+    right = axes.twinx()
+    activity = history.water_activity[:, entry.node, entry.slab]
+    right.plot(hours, activity, color=BLUE, linewidth=1.8, label="water activity")
+    right.set_ylim(0.0, 1.02)
+    right.set_ylabel("water activity (-)", color=BLUE)
+    right.spines["top"].set_visible(False)
+    axes.spines["top"].set_visible(False)
+    axes.set_title(f"Least-reduced place for {entry.name}: {slices(history, shown, entry.slab)}", loc="left")
+
+
+def reduction_map(
+    history: History,
+    axes: Axes | None = None,
+    units: str | None = None,
+    organism: str = "salmonella",
+    estimate: Estimate = "lower",
+) -> Axes:
+    """Draw the log10 reduction over time and depth in the least-reduced slab, with the line of the target.
+
+    The lower bound decides, so it is drawn unless the best estimate is asked for.
+    Bacteria are taken to sit where `dryingsim.judge.verdict` says: on intact muscle at the two faces alone, which are the
+    lower and the upper edge of the map. The least-reduced place of this estimate is marked with what it comes to.
+
+    Parameters
+    ----------
+    history : History
+    axes : matplotlib Axes, optional
+        Where to draw; a new figure if left out.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    organism : str
+        "salmonella", "e_coli" or "listeria".
+    estimate : str
+        "lower" or "best".
+    """
+    check_choice("estimate", estimate, ESTIMATES)
+    shown, entry, axes = Units(history, units), _entry(history, organism), axes or new_axes((7.0, 4.6))
+    rows = np.unique(np.linspace(0, history.time_s.size - 1, _MOST_ROWS).astype(int))
+    reductions = _reductions(history, organism, estimate, rows, entry.slab)
+    hours, depth = shown.time.value(history.time_s)[rows], 100.0 * history.slabs.nodes
+    most = _LEVELS[-1]
+    seen = np.minimum(reductions, most).T
+    axes.contourf(hours, depth, seen, levels=(0.0, *_LEVELS), cmap=KILL_MAP, vmin=0.0, vmax=most)
+    told = [level for level in _LEVELS if reductions.min() < level < reductions.max()]
+    if told:
+        colours = [MAP_LIGHT if level < 5.0 else MAP_DARK for level in told]  # on dark and on light ground
+        drawn = axes.contour(hours, depth, seen, levels=told, colors=colours, linewidths=0.7)
+        axes.clabel(drawn, fmt=lambda level: f"{level:g}", fontsize="small")
+    _mark_goal(axes, reductions, hours, depth, entry)
+    places = exposed_nodes(history.batch.meat.form, depth.size)
+    node = int(places[reductions[-1, places].argmin()])
+    axes.plot([hours[-1]], [depth[node]], "o", color=RED, markersize=7.0, clip_on=False)
+    axes.annotate(
+        f"least reduced: {min(float(reductions[-1, node]), most):.1f}", (hours[-1], depth[node]), (-9.0, -9.0 if node else 9.0),
+        textcoords="offset points", ha="right", va="center", fontsize="small", color=MAP_DARK,
+        bbox={"facecolor": MAP_LIGHT, "alpha": 0.85, "linewidth": 0.0, "pad": 1.5},
+    )  # fmt: skip
+    axes.set_xlim(0.0, float(hours[-1]))
+    axes.set_ylim(0.0, 100.0)
+    axes.set_xlabel(f"time ({shown.time.symbol})")
+    axes.set_ylabel("height (% of dry mass)")
+    axes.set_title(
+        f"{entry.name}: log10 reduction, {ESTIMATE_WORDS[estimate]},\nin the {slices(history, shown, entry.slab)}",
+        loc="left",
+    )
+    return axes
+
+
+def _mark_goal(axes: Axes, reductions: Array, hours: Array, depth: Array, entry: OrganismLethality) -> None:
+    """Draw the line of the reduction required, or say that it is nowhere reached."""
+    reached = reductions.max() >= entry.target
+    words = (
+        f"thick line: {entry.target:g} log required"
+        if reached
+        else f"the {entry.target:g} log required is nowhere reached"
+    )
+    if reached and reductions.min() < entry.target:
+        axes.contour(hours, depth, reductions.T, levels=[entry.target], colors=[RED], linewidths=2.4)
+    axes.annotate(
+        words, (0.02, 0.5), xycoords="axes fraction", va="center", fontsize="small", color=MAP_DARK,
+        bbox={"facecolor": MAP_LIGHT, "alpha": 0.85, "linewidth": 0.0, "pad": 1.5},
+    )  # fmt: skip
+
+
+def against_humid(
+    history: History,
+    humid: History,
+    axes: Axes | None = None,
+    units: str | None = None,
+    organism: str = "salmonella",
+) -> Axes:
+    """Draw the reduction at the least-reduced place over time for a schedule, and for the same held humid.
+
+    Parameters
+    ----------
+    history, humid : History
+        Two runs of the same slices, for example in room air and with a wet bulb of 60 degC.
+    axes : matplotlib Axes, optional
+        Where to draw; a new figure if left out.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    organism : str
+        "salmonella", "e_coli" or "listeria".
+    """
+    shown, axes = Units(history, units), axes or new_axes((7.0, 4.6))
+    goal = catalog.target(organism, judge_batch_lethality(history).species).log10
+    axes.axhline(goal, color=GREY, linewidth=1.0)
+    end = max(float(shown.time.value(one.time_s[-1])) for one in (history, humid))
+    axes.set_xlim(0.0, end / (1.0 - room_for(axes, ["as scheduled, lower bound (95 %)"])))
+    axes.set_ylim(0.0, _MOST)
+    axes.annotate(
+        f"required: {goal:g}", (0.5, goal), (0.0, 3.0), xycoords=axes.get_yaxis_transform(),
+        textcoords="offset points", ha="center", color=INKS[GREY],
+    )  # fmt: skip
+    ends = []
+    for one, colour, name in ((history, RED, "as scheduled"), (humid, BLUE, "held humid")):
+        rows = np.unique(np.linspace(0, one.time_s.size - 1, _MOST_ROWS).astype(int))
+        hours, a = shown.time.value(one.time_s)[rows], np.minimum(one.water_activity, 1.0)
+        arrays = (one.time_s, one.temperature_K, a, drier_side(a))
+        course = Exposed.of(arrays, one.batch.meat.form, drying=True).over_time(organism, rows)
+        for estimate, style in zip(ESTIMATES, ("-", "--"), strict=True):
+            least = np.array([each.quantile(_SHARES[estimate]) for each in course])
+            seen, words = np.minimum(least, _MOST), f"{name}, {ESTIMATE_WORDS[estimate]}"
+            axes.plot(hours, seen, color=colour, linestyle=style, label=words)
+            ends.append((float(seen[-1]), words, colour))
+    name_lines(axes, end, ends, joined=False)
+    axes.set_xlabel(f"time ({shown.time.symbol})")
+    axes.set_ylabel("log10 reduction at the least-reduced place (-)")
+    axes.set_title(f"{catalog.organisms()[organism]}: the same schedule, held humid", loc="left")
+    open_frame(axes)
+    return axes
+
+
+def same_kill(
+    axes: Axes | None = None,
+    units: str = "metric",
+    organism: str = "salmonella",
+    path: History | None = None,
+) -> Axes:
+    """Draw lines of equal decimal reduction time (best estimate) over temperature and water activity.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes, optional
+        Where to draw; a new figure if left out.
+    units : str
+        "metric" or "us".
+    organism : str
+        "salmonella", "e_coli" or "listeria".
+    path : History, optional
+        Its least-reduced place is drawn on top, from wet and cold to dry and hot.
+    """
+    check_choice("units", units, ("metric", "us"))
+    unit, axes = Unit("temperature", display_units(units)["temperature"]), axes or new_axes((7.0, 4.6))
+    t = np.linspace(283.15, 378.15, 381)
+    a = np.linspace(0.05, 1.0, 191)
+    seconds = 10.0 ** log10_d(t[None], a[:, None], organism)
+    told = unit.value(t)
+    drawn = axes.contour(told, a, np.log10(seconds), levels=[np.log10(s) for s, _ in _SPANS], colors=BLUE)
+    axes.clabel(drawn, fmt={float(np.log10(s)): words for s, words in _SPANS}, fontsize="small")
+    floor = float(unit.value(heat_resistance().coolest_K))
+    axes.axvspan(float(told[0]), floor, color=GREY, alpha=0.25, linewidth=0.0)
+    axes.text(0.5 * (float(told[0]) + floor), 0.12, "hardly any credited", ha="center", va="center")
+    if path is not None:
+        entry = _entry(path, organism)
+        place = (slice(None), entry.node, entry.slab)
+        t, a = unit.value(path.temperature_K[place]), path.water_activity[place]
+        axes.plot(t, a, color=BLACK, linewidth=1.8)
+        start = max(float(t[0]), float(told[0])), float(a[0])
+        axes.annotate(
+            "least-reduced place, from here on", start, (4.0, -12.0), textcoords="offset points",
+            bbox={"facecolor": PAPER, "edgecolor": "none", "alpha": 0.85, "pad": 1.0},
+        )  # fmt: skip
+    axes.set_xlim(float(told[0]), float(told[-1]))
+    axes.set_ylim(0.05, 1.0)
+    axes.set_xlabel(f"temperature ({unit.symbol})")
+    axes.set_ylabel("water activity (-)")
+    axes.set_title(f"Time for 1 log of {catalog.organisms()[organism]} by heat, best estimate", loc="left")
+    return axes
+
+
+def _entry(history: History, organism: str) -> OrganismLethality:
+    check_choice("organism", organism, catalog.organisms())
+    return next(e for e in judge_batch_lethality(history).organisms if e.organism == organism)
+
+
+def _reductions(history: History, organism: str, estimate: Estimate, rows: Array, slab: int) -> Array:
+    """Log10 reduction at every node of a slab after some records, shape (rows, n)."""
+    t, a = history.temperature_K[..., slab], np.minimum(history.water_activity[..., slab], 1.0)
+    sums = accumulated(history.time_s, t, drier_side(a), over_time=True)[:, rows]
+    share = drying_share(history.time_s, t, a, over_time=True)[rows]
+    matrix = MATRIX[history.batch.meat.form]
+    return place_quantiles(sums, organism, matrix, _SHARES[estimate], drying=share)
+
+
+def _pair() -> tuple[Axes, Axes]:
+    sheet = Figure(figsize=(7.0, 6.0), layout="constrained")
+    upper, lower = sheet.subplots(2, 1, sharex=True)
+    return upper, lower

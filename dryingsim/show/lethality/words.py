@@ -1,0 +1,133 @@
+"""Sentences about log reductions, by key or from the numbers of a judgement: grades, warnings, circumstances, cautions."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from dryingsim.batch.learned import learned_words
+from dryingsim.batch.schema import Form
+from dryingsim.judge.grades import Estimate, Grade, HomeAdvice, OrganismLethality
+from dryingsim.show.core.quantities import Degrees, Words, celsius, logs, percent
+
+MEANINGS: dict[Grade, str] = {
+    "far below": "even the best estimate is below 1 log",
+    "below target": "the best estimate is below the target",
+    "not shown": "the best estimate reaches the target; the lower bound does not, or does on unsupported grounds",
+    "met only if measured": "the lower bound reaches the target, but only in humid air, which was not measured at the slices",
+    "met": "the lower bound reaches the target",
+}
+ESTIMATE_WORDS: dict[Estimate, str] = {"lower": "lower bound (95 %)", "best": "best estimate"}
+DRY_AIR = (
+    "In dry air no schedule can be told from another: 3 to 4 log is what was counted, 1 to 6 in a new laboratory, and what "
+    "kills there beside heat is not known"
+)
+CAUTIONS = (
+    "A simulation validates no process: these are estimates from published laboratory values, not a test.",
+    "Measure the meat itself with a checked thermometer; the temperature of the air says little.",
+    "Follow your local food-safety authority; to sell, have a process authority review the process.",
+    "Dry does not mean that bacteria are dead, and neither predicts how long the meat keeps.",
+)
+
+
+def places(form: Form) -> str:
+    """Return where bacteria are taken to sit."""
+    where = "at both faces, as on intact muscle" if form == "sliced" else f"at every depth, as in {form} meat"
+    return f"bacteria are taken to sit {where}"
+
+
+def reason(entry: OrganismLethality) -> str:
+    """Return the numbers of a grade as a sentence."""
+    doubt = f" ({entry.quadrature_spread:.1f} of it in doubt, coarse samples)" if entry.coarse else ""
+    return (
+        f"{entry.name}: lower bound (95 %) {logs(entry.lower)} log{doubt}, best estimate {logs(entry.best)} log; "
+        f"{entry.target:.1f} log required ({entry.guideline}), which a new study would count with a chance of "
+        f"{percent(entry.probability)}: {MEANINGS[entry.grade]}."
+    )
+
+
+def home_advice(advice: HomeAdvice, degrees: Degrees = celsius) -> str:
+    """Return how the batch stands to the home advice.
+
+    Parameters
+    ----------
+    advice : HomeAdvice
+    degrees : callable
+        Prints a temperature [K] with its unit.
+    """
+    asked = f"Home advice is to heat the meat to {degrees(advice.asked_K)} throughout before it is dried"
+    if advice.before_drying:
+        return f"{asked}; that was done."
+    if advice.reached_s is None:
+        return f"{asked}. Here its coldest spot never got hotter than {degrees(advice.hottest_K)}."
+    late = f"after {advice.reached_s / 3600.0:.1f} h of drying, its faces at a water activity of "
+    return f"{asked}. Here it got there {late}{advice.face_water_activity:.2f}."
+
+
+def _bacteria_grow(values: Mapping[str, Any], degrees: Degrees) -> str:
+    parts = []
+    if values["warm_h"]:
+        low, high = (degrees(values[key]) for key in ("low_K", "high_K"))
+        parts.append(
+            f"some of the meat stands between {low} and {high} above a water activity of {values['water_activity']:g} for "
+            f"{values['warm_h']:.1f} h; federal guidance allows {values['longest_h']:g} h"
+        )
+    parts += [
+        f"{entry.name} may grow by more than the {entry.limit:g} log that federal guidance allows: by {logs(entry.upper)} log "
+        f"where bacteria sit, {logs(entry.lagged)} if they need time to begin"
+        for entry in values["grown"]
+    ]
+    return (
+        f"bacteria grow: {'. '.join(parts)}. They may multiply and leave toxins that no heat removes; the log reduction "
+        "counts from the raw meat and leaves that out"
+    )
+
+
+def _learned_counted(values: Mapping[str, Any], degrees: Degrees) -> str:
+    return f"what earlier batches taught is counted in: {learned_words(values['learned'])}"
+
+
+_LIMITS = "Critical limits, found by search on this batch: "
+_MEASURE = (
+    "In the room's own air, heated as much, the lower bound for {organism} is {relied_log10:log} log. A vented dryer or a "
+    "household oven does not hold humid air once its fan runs: steamed ones fell to 30 % relative humidity. Measure the wet bulb "
+    "at the slices, with the meat in; if it holds, give it: humidity = {{ wet_bulb = ..., measured = true }}"
+)
+
+LETHALITY_WORDS: dict[str, Words] = {
+    # what is to be read before the verdict (judge.reductions, growth_time, relied_air, probe)
+    "species_unknown": "the species of the meat is not stated, so the strictest of all targets are required; state it in "
+    '[meat], for example species = "beef" (beef, pork, poultry, game, fish, other), or for a thermometer\'s log with --species',
+    "species_fish": "this is fish: the federal tables and what is known of bacteria here are of meat, so the strictest targets "
+    "are required, and parasites are not judged at all; ask your food-safety authority",
+    "bacteria_grow": _bacteria_grow,
+    "humidity_measured": "the verdict counts on a humidity that is said to have been measured at the slices (`measured = "
+    "true`): one that was not, or that fell when a fan ran or a door opened, makes it wrong",
+    "humidity_decides": "the air's humidity decides and was not measured. "
+    + _LIMITS
+    + "The wet bulb at the slices must be "
+    "{wet_bulb_K:degrees} or more from {begin_s:.1f/h} to {end_s:.1f/h} h. " + _MEASURE,
+    "humidity_decides_unfound": "the air's humidity decides and was not measured. " + _MEASURE,
+    "started_hot": "the meat is said to go in at {start_K:degrees}: what made it so hot was not shown, so nothing is credited "
+    "where it is until it has been cooler",
+    "learned_counted": _learned_counted,
+    "learned_decides": "learned values decide, which readings of earlier batches support only together with all else that was "
+    "assumed; without them the lower bound for {organism} is {relied_log10:log} log. Measure the temperature of the "
+    "meat itself",
+    "water_activity_estimated": "the water activity decides and was typed or estimated, not shown: the surface of the meat, "
+    "where bacteria sit, dries first. Log the temperature and relative humidity of the air beside the slices too: humid air "
+    "keeps meat wet",
+    # what happened at the least-reduced place (judge.reductions)
+    "never_hot": "the meat reached {hottest_K:degrees} and never {floor_K:degrees}, below which hardly "
+    "anything is credited",
+    "hot_while_wet": "the meat passed {floor_K:degrees} when its water activity was still {first_activity:.2f}; it was hotter "
+    "for {hotter_s:.2f/h} h, reached {hottest_K:degrees}, and dried to {least_activity:.2f} meanwhile",
+    "hot_once_dry": "the meat passed {floor_K:degrees} only after its water activity had fallen to {first_activity:.2f}; it was "
+    "hotter for {hotter_s:.2f/h} h, reached {hottest_K:degrees}, and dried to {least_activity:.2f} meanwhile",
+    # where the measured range is left (judge.reductions)
+    "hotter_than_measured_D": "up to {hottest_K:degrees}; D was measured up to {measured_K:degrees} and is held constant "
+    "above",
+    "drier_than_measured": "water activity down to {water_activity:.2f}; measured down to {measured}",
+    "dryness_of_others": "the effect of dryness was measured on other bacteria than L. monocytogenes and is assumed the same",
+    "beyond_counting": "{target_log10:g} log cannot be shown by counts: nobody has counted so many, so the lower bound "
+    "never gets there; the federal time-temperature table, judged beside, is what stands for it",
+    "coarse_samples": "coarse samples: two rules of integration differ by {spread_log10:.1f} log; it is deducted",
+}

@@ -1,0 +1,1 @@
+"""One answer over two things that may vary."""

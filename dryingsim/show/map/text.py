@@ -1,0 +1,249 @@
+"""A map as text and as files: tables, sentences, `map.csv` and `map.json`; pictures are in `map_plots`."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.catalog import organisms
+from dryingsim.explore.maps import Map
+from dryingsim.history.provenance import inputs_of, versions
+from dryingsim.judge.heat_resistance import COUNTABLE
+from dryingsim.judge.relied_air import air_unshown
+from dryingsim.show.core.atomic_write import write_set
+from dryingsim.show.core.csv_text import csv_text
+from dryingsim.show.core.quantities import Units, clock, spoken
+from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table, wrapped
+from dryingsim.show.lethality.federal_text import check_values, checks_line
+from dryingsim.show.lethality.finding_words import sentence
+from dryingsim.show.lethality.text import warning_lines
+from dryingsim.show.run.files import json_text, pictures
+
+FILES = ("map.csv", "map.json", "map.png", "map.svg")
+_ACROSS, _DOWN = 6, 12  # values of a table; more are left out evenly, but not in the files
+
+
+def map_tables(mapped: Map, units: str | None = None) -> list[Table]:
+    """Return the tables: over one parameter a line for each value, over two a table for each answer."""
+    if len(mapped.axes) == 1:
+        return [_over_one(mapped, Units(mapped.batch, units))]
+    done, kill = mapped.numbers["done_s"], _kills(mapped)
+    tables = [_over_two(mapped, "done", np.vectorize(_time)(done), "h:min; -: not when drying ends.")]
+    if kill is not None:
+        cells = np.vectorize("{} | {}".format)(*kill)
+        note = f"{_organism(mapped)}: log10 reduction, lower bound (95 %; it decides) | best estimate."
+        tables.append(_over_two(mapped, "log reduction", cells, note))
+    return tables
+
+
+def _organism(mapped: Map) -> str:
+    return str(organisms.organisms()[mapped.organism]) if mapped.organism else ""
+
+
+def _time(seconds: float) -> str:
+    return clock(seconds) if np.isfinite(seconds) else "-"
+
+
+def _log(value: float) -> str:
+    return "-" if np.isnan(value) else f"{value:.1f}" if value < COUNTABLE else f"{COUNTABLE:.0f}+"
+
+
+def _kills(mapped: Map) -> tuple[np.ndarray, np.ndarray] | None:
+    if mapped.organism is None:
+        return None
+    lower, best = (np.vectorize(_log)(mapped.numbers[name]) for name in ("lower", "best"))
+    return lower, best
+
+
+def _some(count: int, most: int) -> np.ndarray:
+    """Indices of at most so many of some values, evenly, with both ends."""
+    return np.unique(np.linspace(0, count - 1, min(count, most)).round().astype(int))
+
+
+def _number(value: float) -> str:
+    return f"{value:.4g}"
+
+
+def _over_one(mapped: Map, shown: Units) -> Table:
+    (key,), (values,) = mapped.axes, mapped.axes.values()
+    rows, numbers, kill = _some(values.size, 2 * _DOWN), mapped.numbers, _kills(mapped)
+    columns = [
+        Column((*_split(key), mapped.units.get(key, "")), [_number(values[i]) for i in rows]),
+        Column(("", "done", "h:min"), [_time(numbers["done_s"][i]) for i in rows]),
+        Column(("first", "brittle", "h:min"), [_time(numbers["brittle_s"][i]) for i in rows]),
+        Column(
+            ("coldest", "reached", shown.temperature.symbol),
+            [shown.temperature.number(numbers["peak_K"][i]) for i in rows],
+        ),
+    ]
+    notes = [
+        "Done: the wettest slices, evened out; brittle: the first. Coldest: the place that stays coldest."
+    ]
+    if kill is not None:
+        columns.append(Column(("reduction,", "lower", "log10"), [str(kill[0][i]) for i in rows]))
+        columns.append(Column(("reduction,", "best", "log10"), [str(kill[1][i]) for i in rows]))
+        notes.append(
+            f"Log reduction of {_organism(mapped)}: lower bound (95 %), which decides, and best estimate."
+        )
+    return Table(columns, notes, set())
+
+
+def _split(key: str) -> tuple[str, str]:
+    before, _, last = key.rpartition(".")
+    return before, last
+
+
+def _over_two(mapped: Map, what: str, cells: np.ndarray, note: str) -> Table:
+    (first, down), (second, across) = mapped.axes.items()
+    rows, some = _some(down.size, _DOWN), _some(across.size, _ACROSS)
+    columns = [Column((*_split(first), mapped.units.get(first, "")), [_number(down[i]) for i in rows])]
+    unit = mapped.units.get(second, "")
+    columns += [
+        Column(("", "", f"{_number(across[j])} {unit}".strip()), [str(cells[i, j]) for i in rows])
+        for j in some
+    ]
+    left_out = rows.size < down.size or some.size < across.size
+    some_only = " Not every value stands here; --json and map.csv have all." if left_out else ""
+    whole_note = f"{what.capitalize()} by {first} (down) and {second} (across): {note}{some_only}"
+    return Table(columns, [whole_note], set())
+
+
+def map_text(mapped: Map, units: str | None = None) -> str:
+    """Return the answers and the caution as paragraphs of plain text."""
+    return "\n".join(wrapped(line) for line in (*map_sentences(mapped, units), "", CAUTION))
+
+
+def map_sentences(mapped: Map, units: str | None = None) -> list[str]:
+    """Return the answers as sentences."""
+    sentences = [_done(mapped)]
+    if mapped.organism is not None:
+        sentences += warning_lines(mapped.judged, Units(mapped.batch, units)) if mapped.judged else []
+        sentences.append(_killed(mapped))
+        sentences += _checks(mapped, units)
+    sentences += [f"Left out: {remark}." for remark in mapped.remarks]
+    return [*sentences, SPREAD]
+
+
+def _done(mapped: Map) -> str:
+    done, count = mapped.numbers["done_s"], mapped.numbers["done_s"].size
+    finite = np.isfinite(done)
+    if not finite.any():
+        return "Nowhere on the map is the batch done when drying ends."
+    low, high = (
+        int(where(np.where(finite, done, fill)))
+        for where, fill in ((np.argmin, np.inf), (np.argmax, -np.inf))
+    )
+    text = (
+        f"Done (water activity {mapped.batch.targets.water_activity:g}, evened out) after {spoken(done.flat[low])} at "
+        f"{_place(mapped, low)} to {spoken(done.flat[high])} at {_place(mapped, high)}."
+    )
+    late = count - int(finite.sum())
+    if late == 0:
+        return text
+    return (
+        f"{text} At {late} of {count} points it is not done when drying ends (later stages are not counted)."
+    )
+
+
+def _place(mapped: Map, index: int) -> str:
+    at = np.unravel_index(index, tuple(values.size for values in mapped.axes.values()))
+    return " and ".join(
+        f"{key} = {_number(values[i])} {mapped.units.get(key, '')}".strip()
+        for (key, values), i in zip(mapped.axes.items(), at, strict=True)
+    )
+
+
+def _killed(mapped: Map) -> str:
+    target, count = mapped.target_log10, mapped.numbers["lower"].size
+    assert target is not None
+    enough = [int((mapped.numbers[name] >= target).sum()) for name in ("lower", "best")]
+    verb = "are"
+    if mapped.judged is not None and mapped.judged.warnings:
+        verb = "would be, were it not for the warnings above,"
+    if air_unshown(mapped.batch):
+        verb = "would be, if the air is as humid as computed (that was not measured, so it is not shown),"
+    return (
+        f"{_organism(mapped)}, judged for the meat taken out when done or after the stages planned then: the {target:g} log "
+        f"required {verb} met at {enough[0]} of {count} points by the lower bound, which decides, and at {enough[1]} "
+        "by the best estimate. It is the organism that limits in the batch as it stands in the file; others are not judged "
+        "here. A map is no verdict: "
+        "for that, run the batch of a point by itself."
+    )
+
+
+def _checks(mapped: Map, units: str | None) -> list[str]:
+    """Return what the federal table and the home advice say, where points meet what is required."""
+    target = mapped.target_log10
+    if target is None or not (mapped.numbers["lower"] >= target).any():
+        return []
+    if mapped.judged is None:
+        return ["The federal table and the home advice were not looked at."]
+    line = checks_line(mapped.judged, Units(mapped.batch, units).temperature)
+    return [f"{line} That is the batch as it stands in the file."]
+
+
+def map_csv(mapped: Map) -> str:
+    """Return one line per point: the parameters as typed, their unit in the heading, then the numbers in SI."""
+    grids = np.meshgrid(*mapped.axes.values(), indexing="ij")
+    columns = {
+        f"{key} [{mapped.units[key]}]" if mapped.units.get(key) else key: grid.reshape(-1)
+        for key, grid in zip(mapped.axes, grids, strict=True)
+    }
+    columns |= {name: values.reshape(-1) for name, values in _numbers(mapped).items()}
+    rows = zip(*columns.values(), strict=True)
+    return csv_text(columns, (["" if not np.isfinite(v) else f"{v:.8g}" for v in row] for row in rows))
+
+
+def _numbers(mapped: Map) -> dict[str, np.ndarray]:
+    names = ("done_s", "brittle_s", "end_s", "peak_K", "lower", "best")
+    numbers = mapped.reported
+    return {name: numbers[name] for name in names if name in numbers}
+
+
+def summary(mapped: Map) -> dict[str, Any]:
+    """Return the map as plain values in SI, the parameters in their own unit; null where there is no such time."""
+
+    def plain(values: np.ndarray) -> Any:
+        known = values.astype(object)
+        known[~np.isfinite(values)] = None
+        return known.tolist()
+
+    return {
+        "batch": mapped.batch.name,
+        "caution": CAUTION,
+        "axes": [
+            {"parameter": key, "unit": mapped.units.get(key, ""), "values": values.tolist()}
+            for key, values in mapped.axes.items()
+        ],
+        "organism": mapped.organism,
+        "target_log10": mapped.target_log10,
+        "remarks": list(mapped.remarks),
+        "warnings": [sentence(warning) for warning in mapped.judged.warnings] if mapped.judged else [],
+        "grade_in_the_file": mapped.judged.grade if mapped.judged else None,
+        "checks_in_the_file": check_values(mapped.judged) if mapped.judged else None,
+        "humidity_shown": not air_unshown(mapped.batch),
+        **{name: plain(values) for name, values in _numbers(mapped).items()},
+        "inputs": inputs_of(mapped.batch),
+        "versions": versions(),
+    }
+
+
+def map_json(mapped: Map) -> str:
+    """Return the map as JSON text."""
+    return json_text(summary(mapped))
+
+
+def write_map(mapped: Map, directory: Path) -> list[Path]:
+    """Write the data and the picture, all or none; files of the same names are replaced.
+
+    Parameters
+    ----------
+    mapped : Map
+    directory : Path
+        Must exist.
+    """
+    from dryingsim.show.map.pictures import map_figure  # slow to import
+
+    drawn = pictures(lambda: map_figure(mapped))
+    contents = (map_csv(mapped).encode(), map_json(mapped).encode(), *drawn)
+    return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -1,0 +1,1 @@
+"""A schedule found for what was wished."""

@@ -1,0 +1,188 @@
+"""A plan as files: a batch file to run, a summary in SI, pictures."""
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.heat_resistance import COUNTABLE
+from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.plan.planner import Plan
+from dryingsim.plan.relaxing import Relaxed
+from dryingsim.plan.settings import written
+from dryingsim.plan.trial import Trial
+from dryingsim.show.core.atomic_write import write_set
+from dryingsim.show.core.quantities import spoken
+from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.lethality.federal_text import check_values
+from dryingsim.show.lethality.finding_words import sentence
+from dryingsim.show.plan.text import AIMS, NOT_SHOWN, left_out, stood
+from dryingsim.show.run.files import json_text, pictures
+
+FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
+
+
+def planned_toml(plan: Plan, into: Path) -> str:
+    """Return the planned batch as the text of a batch file that will lie in a folder."""
+    gone = plan.template.dropped(plan.values)
+    remarks = {}
+    for variable in plan.template.variables:
+        parts = variable.key.split(".")
+        if parts[0] == "stage":
+            index = int(parts[1]) - 1
+            if index in gone:
+                continue
+            parts[1] = str(index + 1 - sum(one < index for one in gone))
+        typed = stood(plan, variable.key)
+        remarks[".".join(parts)] = f"planned; the file had {typed}" if typed else "planned"
+    head = [
+        f"Written by 'dryingsim plan' from {plan.template.name}: {AIMS[plan.requirements.aim]}, {spoken(plan.trial.end_s)}.",
+        "A line that was planned says so."
+        if plan.reached and plan.shown
+        else f"NOT SHOWN: {NOT_SHOWN}."
+        if plan.reached
+        else "NOT ENOUGH: within the bounds nothing was found that reaches all that is asked for; this comes nearest.",
+        *(f"Left out: {name}." for name in left_out(plan)),
+        *(["The end of drying by water activity was added."] if plan.template.given_end else []),
+        "A simulation validates no process: measure the meat itself.",
+    ]
+    return written(plan.document, plan.template.folder, into, head, remarks)
+
+
+def _trial(trial: Trial) -> dict[str, Any]:
+    def known(value: float) -> float | None:
+        return float(value) if np.isfinite(value) else None
+
+    return {
+        "end_s": known(trial.end_s),
+        "energy_J": known(trial.energy_J),
+        "water_activity": known(trial.water_activity),
+        "lower_log10": {key: min(value, COUNTABLE) for key, value in trial.log_reductions.items()},
+        "target_log10": dict(trial.targets),
+        "kill_reached": trial.reached,
+        "problem": trial.problem or None,
+    }
+
+
+def summary(plan: Plan) -> dict[str, Any]:
+    """Return a plan as plain values in SI.
+
+    Keys
+    ----
+    batch, caution, aim, seed, simulated : as they say.
+    reached : whether all that is asked for is, by both runs, and the log reduction is shown; `reached_as_computed` : it need not
+        be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need (kill in log10).
+    settings : of each variable its place, the value as typed in the planned file, its bounds.
+    plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
+    done, stop : when the planned batch is done, nine times in ten (`Window`, see dryingsim.judge.done_window), and the weight to
+        stop at (`Stop`, see dryingsim.judge.stop_weight).
+    in_window, apart : share of slices when drying ends; difference in water activity.
+    asked : what is asked for.
+    doubts : chances with all doubts.
+    relaxed : what was relaxed by which step, what that saves.
+    trade_offs : over "kill" and over "evenness".
+    remedies : names and grades; null unless the kill is missed or not shown.
+    """
+    slices, done = plan.with_uncertainties, judge_batch(plan.history).doneness
+    variables = plan.template.variables
+    judged = judge_batch_lethality(plan.history)
+    return {
+        "batch": plan.batch.name,
+        "caution": CAUTION,
+        "aim": plan.requirements.aim,
+        "seed": plan.seed,
+        "simulated": plan.simulated,
+        "reached": plan.reached and plan.shown,
+        "reached_as_computed": plan.reached,
+        "grade": judged.grade,
+        **check_values(judged),
+        "warnings": [sentence(one) for one in judged.warnings],
+        "missed": {key: min(value, 1e9) for key, value in plan.missed.items()},
+        "asked": {
+            "kill_beyond_target_log10": plan.needs.beyond,
+            "water_activity": plan.needs.water_activity,
+            "in_window": plan.requirements.in_window,
+        },
+        "settings": [
+            {"place": k.key, "value": k.typed(v), "least": k.typed(k.low), "most": k.typed(k.high)}
+            for k, v in zip(variables, plan.values, strict=True)
+        ],
+        "plan": _trial(plan.trial),
+        "checked": _trial(plan.tight),
+        "before": _trial(plan.before),
+        "done": asdict(done.batch),
+        "stop": None if done.stop is None else asdict(done.stop),
+        "in_window": plan.in_window,
+        "apart": plan.apart,
+        "doubts": {
+            "slowest_not_done": slices.slowest_misses().value,
+            "kill_misses_lower": slices.reduction_misses().value,
+            "organism": slices.organism,
+        },
+        "relaxed": [_relaxed_values(one) for one in plan.relaxed],
+        "trade_offs": _trade_offs(plan),
+        "remedies": _remedies(plan) or None,
+    }
+
+
+def _trade_offs(plan: Plan) -> list[dict[str, Any]]:
+    return [
+        {
+            "over": point.over,
+            "settings": [
+                variable.typed(value)
+                for variable, value in zip(plan.template.variables, point.values, strict=True)
+            ],
+            "apart": point.apart,
+            **_trial(point.trial),
+        }
+        for point in plan.trade_offs
+    ]
+
+
+def _remedies(plan: Plan) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": remedy.name,
+            "grade": remedy.lethality.grade if remedy.lethality else None,
+            "problem": remedy.problem or None,
+        }
+        for remedy in plan.remedies[1:]
+    ]
+
+
+def _relaxed_values(one: Relaxed) -> dict[str, Any]:
+    saved = one.gain_s if np.isfinite(one.gain_s) else None
+    return {
+        "what": one.what,
+        "step": one.step,
+        "unit": one.variable.unit if one.variable else None,
+        "saves_s": saved,
+        "then": _trial(one.trial) if one.trial else None,
+        "problem": one.problem or None,
+    }
+
+
+def plan_json(plan: Plan) -> str:
+    """Return the summary as JSON text."""
+    return json_text(summary(plan))
+
+
+def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Path]:
+    """Write the planned batch file, the summary and the picture, all or none; files of the same names are replaced.
+
+    Parameters
+    ----------
+    plan : Plan
+    directory : Path
+        Must exist.
+    units : str, optional
+        "metric" or "us", for the picture; as the batch says if left out.
+    """
+    from dryingsim.show.plan.pictures import plan_figure  # slow to import
+
+    drawn = pictures(lambda: plan_figure(plan, units))
+    contents = (planned_toml(plan, directory).encode(), plan_json(plan).encode(), *drawn)
+    return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -1,0 +1,372 @@
+"""A plan as text and as files: what to set, what it reaches, what binds, what more would cost."""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from dryingsim.batch.catalog.organisms import organisms
+from dryingsim.batch.schema import Batch, Humidity, Stage
+from dryingsim.batch.units import to_si
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
+from dryingsim.plan.planner import Plan
+from dryingsim.plan.relaxing import Relaxed
+from dryingsim.plan.requirements import Variable, drying_stage
+from dryingsim.plan.trial import Trial
+from dryingsim.show.core.quantities import Units, capital, logs, percent, spoken
+from dryingsim.show.core.tables import CAUTION, SPREAD, wrapped
+from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
+from dryingsim.show.run.text import window_sentences
+from dryingsim.show.spread.text import causes
+
+AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
+_ALL_REACHED = "all that is asked for is reached"
+NOT_SHOWN = "the kill is reached as computed, but on grounds that were not shown; the warnings of its verdict say which"
+_NO_CHANGE_S, _NO_SHARE, _NO_APART = 60.0, 0.005, 0.005
+
+
+def plan_text(plan: Plan, units: str | None = None) -> str:
+    """Return a plan as paragraphs of plain text."""
+    shown = Units(plan.planned, units)
+    parts = [
+        [_headline(plan, shown)],
+        _settings(plan, shown),
+        [*_reached(plan, shown), _checked(plan)],
+        _binding(plan, shown),
+        _ways_out(plan, shown),
+        [_doubts(plan)],
+        [SPREAD, CAUTION],
+    ]
+    return "\n\n".join("\n".join(map(wrapped, part)) for part in parts if part)
+
+
+# --- what to do ------------------------------------------------------------------------------------------------------
+def _headline(plan: Plan, shown: Units) -> str:
+    trial, before = plan.trial, plan.before
+    assumed = (
+        " [plan.between] names nothing, so only the usual was varied: the air of the stage that dries, and a finish."
+        if plan.requirements.assumed
+        else ""
+    )
+    tried = f"{plan.simulated} schedules were tried.{assumed}"
+    if not plan.reached:
+        return (
+            f"No schedule within the bounds was found that reaches all that is asked for. The nearest misses this: "
+            f"{'; '.join(_misses(plan))}. It takes {spoken(trial.end_s)}{_energy(plan, shown)}. {tried}"
+        )
+    as_is = _as_it_is(before)
+    if not plan.shown:
+        return (
+            f"This is no plan to rely on yet: {NOT_SHOWN}. Until then it would be, for the {AIMS[plan.requirements.aim]}, "
+            f"{spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
+        )
+    return f"Plan for the {AIMS[plan.requirements.aim]}: {spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
+
+
+def _energy(plan: Plan, shown: Units) -> str:
+    return "" if plan.planned.appliance is None else f" and {shown.energy.text(plan.trial.energy_J)}"
+
+
+def _as_it_is(before: Trial) -> str:
+    if before.problem:
+        return "as the file stands it cannot be simulated"
+    text = f"as the file stands it takes {spoken(before.end_s)}"
+    return text if before.reached else f"{text} and does not reach the kill asked for"
+
+
+def _misses(plan: Plan) -> list[str]:
+    told = []
+    for need, by in plan.missed.items():
+        trial = plan.trial if plan.trial.beyond <= plan.tight.beyond else plan.tight
+        if need == "kill":
+            name, kill = organisms()[trial.decides], trial.log_reductions[trial.decides]
+            asked = trial.targets[trial.decides] + plan.needs.beyond
+            told.append(
+                f"the kill: {name} comes to {logs(kill)} log by the lower bound, {asked:.1f} log required"
+            )
+        elif need == "dry":
+            told.append(
+                f"the water activity: the wettest slices end at {trial.water_activity:.2f}, "
+                f"{plan.needs.water_activity:.2f} asked for"
+            )
+        elif need == "window":
+            told.append(
+                f"the window: {percent(plan.in_window)} of the slices are dry and pliable when drying ends, "
+                f"{percent(plan.needs.in_window)} asked for"
+            )
+        elif need == "setting":
+            told.append(
+                f"the appliance: the air stays up to {-trial.setting_K:.0f} K below its setting; "
+                "its heater does not keep up"
+            )
+        else:
+            told.append(f"the checking run came to nothing ({plan.tight.problem}), exceeding by {by:g}")
+    return told
+
+
+def _settings(plan: Plan, shown: Units) -> list[str]:
+    lines = ["What to set:"]
+    meat = next((k for k in plan.template.variables if k.key == "meat.thickness"), None)
+    if meat is not None:
+        sizes = ", ".join(shown.length.text(one.thickness_m) for one in plan.planned.meat.classes)
+        lines.append(f"- slices of {sizes}")
+    gap = next((k for k in plan.template.variables if k.key == "appliance.door.gap"), None)
+    if gap is not None and plan.planned.appliance is not None and plan.planned.appliance.door is not None:
+        lines.append(f"- door ajar by {shown.length.text(plan.planned.appliance.door.gap_m)}")
+    starts = [0.0, *plan.history.stage_end_s.tolist()]
+    for i, stage in enumerate(plan.planned.stages):
+        span = spoken(plan.history.stage_end_s[i] - starts[i])
+        lines.append(f"{i + 1}. {stage.name}: {_stage(stage, shown)}, {_until(stage, span)}")
+    lines += [f"Left out: {name}." for name in left_out(plan)]
+    return [*lines, *_changed(plan), _weighing(plan, shown)]
+
+
+def _stage(stage: Stage, shown: Units) -> str:
+    text = f"air {shown.temperature.text(stage.air.temperature_K)}{_humidity(stage.air.humidity, shown)}"
+    if stage.door_gap_m is not None:
+        text += f", door ajar by {shown.length.text(stage.door_gap_m)}"
+    return text
+
+
+def _humidity(humidity: Humidity, shown: Units) -> str:
+    if humidity.kind == "room":
+        return ""
+    if humidity.kind == "relative":
+        return f" at a relative humidity of {100.0 * humidity.value:.0f} %"
+    return f" with a {humidity.kind.replace('_', ' ')} of {shown.temperature.text(humidity.value)}"
+
+
+def _until(stage: Stage, span: str) -> str:
+    until = stage.until
+    if until is None:
+        return f"for {span}"
+    conditions = []
+    if until.water_activity is not None:
+        conditions.append(f"the wettest slices even out at a water activity of {until.water_activity:g}")
+    if until.weight_loss is not None:
+        conditions.append(f"{100.0 * until.weight_loss:.0f} % of the weight is gone")
+    if until.core_temperature_K is not None:
+        conditions.append("the coldest middle is as hot as asked")
+    return f"until {' or '.join(conditions)}, about {span}"
+
+
+def left_out(plan: Plan) -> list[str]:
+    """Return the names of the stages of the file that the plan leaves out."""
+    kept = len(plan.planned.stages)
+    if kept == len(plan.batch.stages):
+        return []
+    return [plan.batch.stages[i].name for i in plan.template.dropped(plan.values)]
+
+
+def stood(plan: Plan, key: str) -> str:
+    """Return what stands in the file for a key, as typed; empty where nothing simple does."""
+    place = plan.template.stands(key)
+    return "" if place is None or isinstance(place, dict | list) else str(place)
+
+
+def _changed(plan: Plan) -> list[str]:
+    told = []
+    for variable in plan.template.variables:
+        typed = stood(plan, variable.key)
+        if typed:
+            told.append(f"{variable_words(variable, plan.batch)} {typed}")
+    return [f"The file has: {'; '.join(told)}."] if told else []
+
+
+def _weighing(plan: Plan, shown: Units) -> str:
+    history = plan.history
+    end = float(history.stage_end_s[min(drying_stage(plan.planned), history.stage_end_s.size - 1)])
+    weight = history.weight_kg.sum(axis=1)
+    then = float(np.interp(end, history.time_s, weight))
+    return (
+        f"When drying ends the trays should hold {shown.weight.text(then)} of meat, {percent(then / float(weight[0]))} "
+        f"of the {shown.weight.text(float(weight[0]))} laid on: end it by that weight, not by the clock."
+    )
+
+
+# --- what it reaches -------------------------------------------------------------------------------------------------
+def _reached(plan: Plan, shown: Units) -> list[str]:
+    answers = judge_batch(plan.history)
+    told = [
+        verdict_line(judge_batch_lethality(plan.history), shown),
+        " ".join(window_sentences(plan.history, answers, shown)),
+    ]
+    early = judge_taken_out(plan.history)
+    if early is not None and early[1].grade != "met" and plan.reached:
+        told.append(
+            f"That counts every stage: taken out when dry, after {spoken(early[0])}, it would be another verdict - "
+            f"{HEADLINES[early[1].grade].lower()}. Leave no stage out."
+        )
+    told.append(
+        f"Of slices that differ as those of one batch do, {percent(plan.in_window)} are dry and pliable when drying ends; "
+        f"the wettest and the driest twentieth are {plan.apart:.2f} apart in water activity."
+    )
+    return told
+
+
+def _checked(plan: Plan) -> str:
+    tight = plan.tight
+    if tight.problem:
+        return f"A second, finer run came to nothing: {tight.problem}."
+    kept = "misses nothing either" if plan.reached else "comes to the same"
+    return (
+        f"A second run, of finer layers and steps, {kept}: {spoken(tight.end_s)}; nearest to its target comes "
+        f"{organisms()[tight.decides]}, {logs(tight.log_reductions[tight.decides])} of "
+        f"{tight.targets[tight.decides]:.1f} log by the lower bound."
+    )
+
+
+def _doubts(plan: Plan) -> str:
+    slices = plan.with_uncertainties
+    name = organisms()[slices.organism]
+    goes = (
+        f" That kill goes most with this (rank correlation): {causes(slices.reduction_influences(), 2)}. Measure it, and where "
+        "it is better known say so in [spread]; 'reserve = 1' in [plan] asks for 1 log more than the target."
+    )
+    return (
+        f"With all that is in doubt ([spread]), the meat and the whole batch too: the slowest slice is not done when the "
+        f"clock says so with a chance of {percent(slices.slowest_misses().value)}; on the worst slice less than "
+        f"{slices.target_log10:g} log of {name} are met, by the lower bound, with a chance of "
+        f"{percent(slices.reduction_misses().value)}.{goes}"
+    )
+
+
+# --- what binds ------------------------------------------------------------------------------------------------------
+def _binding(plan: Plan, shown: Units) -> list[str]:
+    if not plan.reached:
+        return []
+    told = [_relaxed(plan, one, shown) for one in plan.relaxed]
+    binds = [text for strength, text in told if strength]
+    rest = [text for strength, text in told if not strength]
+    return ["What binds, each searched again with it relaxed:", *binds, *rest] if told else []
+
+
+def _relaxed(plan: Plan, one: Relaxed, shown: Units) -> tuple[bool, str]:
+    """Return whether something binds, and the sentence."""
+    name, with_what = _asked(plan, one, shown)
+    if one.problem:
+        return True, f"- {name}: it can go no further ({one.problem})."
+    saved, binds = _saved(plan, one)
+    if not binds:
+        return False, f"- {name} does not bind: {with_what} saves nothing."
+    text = f"- {name}: {with_what} saves {saved}"
+    if one.what == "kill":
+        return True, f"{text}. That is what this log costs, no proposal."
+    if one.trial is not None and one.trial.beyond < plan.needs.beyond - 1e-9:
+        text += ", but the kill asked for would then be missed"
+    elif one.variable is not None and one.values:
+        others = [
+            f"{variable_words(variable, plan.batch)} {value_text(variable, value, shown)}"
+            for variable, value, own in zip(plan.template.variables, one.values, plan.values, strict=True)
+            if variable is not one.variable and abs(value - own) > 1e-9
+        ]
+        text += f" ({'; '.join(others)})" if others else ""
+    return True, text + "."
+
+
+def _saved(plan: Plan, one: Relaxed) -> tuple[str, bool]:
+    if plan.requirements.aim == "evenness" and one.what != "dry":
+        return f"{one.cost_gain:.2f} of the difference between the slices", one.cost_gain > _NO_APART
+    if plan.requirements.aim == "energy" and one.what != "dry":
+        return f"{percent(one.cost_gain)} of the energy", one.cost_gain > _NO_SHARE
+    return spoken(one.gain_s), one.gain_s > _NO_CHANGE_S
+
+
+def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
+    """Return what is asked for, and with what instead."""
+    needs = plan.needs
+    if one.what == "kill":
+        return "The kill asked for", f"asking for {one.step:g} log less"
+    if one.what == "window":
+        return "The share in the window", f"asking for {percent(needs.in_window - one.step)} of the slices"
+    if one.what == "dry":
+        return (
+            f"The water activity of {needs.water_activity:g}",
+            f"the same settings, taken out at {needs.water_activity + one.step:g},",
+        )
+    assert one.variable is not None
+    bound = one.variable.high if one.step > 0.0 else one.variable.low
+    name = f"{capital(variable_words(one.variable, plan.batch))} at its bound, {value_text(one.variable, bound, shown)}"
+    return name, f"allowing {value_text(one.variable, bound + one.step, shown)}"
+
+
+# --- ways out --------------------------------------------------------------------------------------------------------
+def _ways_out(plan: Plan, shown: Units) -> list[str]:
+    if plan.reached and plan.shown:
+        return []
+    told = ["What would change that, each simulated:"]
+    ways = [_way_out(plan, one, shown) for one in (() if plan.reached else plan.relaxed)]
+    told += ways
+    if any(_ALL_REACHED in way for way in ways):
+        told.append(
+            "The federal table and the home advice were not looked at there: run such a batch by itself."
+        )
+    told += [
+        f"- {words}, same settings: {percent(share)} of them in the window." for words, share in plan.evener
+    ]
+    told += [f"- {line}" for line in remedy_lines(plan.remedies, shown)] if plan.remedies else []
+    if plan.remedies:
+        names = [one.name for one in plan.remedies[1:] if one.lethality and one.lethality.grade == "met"]
+        told.append(
+            f"By this estimate the required log reduction is met with: {', '.join(names)}."
+            if names
+            else "None of these changes meets the required log reduction by itself."
+        )
+    return told
+
+
+def _way_out(plan: Plan, one: Relaxed, shown: Units) -> str:
+    if one.what == "longer":
+        frame = "- Twice the time allowed for drying"
+    elif one.what == "load":
+        frame = "- Half the meat at a time, same settings"
+    else:
+        name, with_what = _asked(plan, one, shown)
+        frame = f"- {name}, {with_what}"
+    if one.problem or one.trial is None:
+        return f"{frame}: it can go no further ({one.problem})."
+    trial = one.trial
+    kill = f"{organisms()[trial.decides]} {logs(trial.log_reductions[trial.decides])} of {trial.targets[trial.decides]:.1f} log"
+    end = f"{spoken(trial.end_s)}, water activity {trial.water_activity:.2f}, {kill}"
+    verdict = _ALL_REACHED if one.missed <= 1e-4 and trial.reached else "still not enough"
+    if verdict == "still not enough" and one.missed > one.missed_before - 1e-3:
+        verdict = "gains nothing"
+    return f"{frame}: {verdict} ({end})."
+
+
+# --- words -----------------------------------------------------------------------------------------------------------
+def variable_words(variable: Variable, batch: Batch) -> str:
+    """Return what a variable is called: "air of 'drying'"."""
+    parts = variable.key.split(".")
+    if parts[0] != "stage":
+        return {"meat.thickness": "thickness", "appliance.door.gap": "door gap"}[variable.key]
+    stage = batch.stages[int(parts[1]) - 1].name
+    words = {
+        "air": "air",
+        "duration": "length",
+        "door_gap": "door gap",
+        "relative": "relative humidity",
+        "wet_bulb": "wet bulb",
+        "dew_point": "dew point",
+        "water_activity": "water activity at the end",
+        "core": "core at the end",
+        "weight_loss": "weight loss at the end",
+    }
+    return f"{words[parts[-1]]} of '{stage}'"
+
+
+def value_text(variable: Variable, value: float, shown: Units) -> str:
+    """Return a value of a variable in the units asked for."""
+    if not variable.dimension:
+        return f"{value:g}"
+    si = to_si(variable.key, str(variable.typed(value)), variable.dimension)
+    tell: dict[str, Callable[[float], str]] = {
+        "temperature": shown.temperature.text,
+        "length": shown.length.text,
+        "duration": lambda s: spoken(s) if s >= 30.0 else "none",
+        "fraction": lambda share: f"{100.0 * share:.0f} %",
+    }
+    return tell[variable.dimension](si)
+
+
+# --- trade-offs ------------------------------------------------------------------------------------------------------

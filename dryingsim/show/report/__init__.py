@@ -1,0 +1,1 @@
+"""A batch on one page."""

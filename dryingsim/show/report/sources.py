@@ -1,0 +1,294 @@
+"""What a report assumes, each with its source: read from the batch, the catalogs and the evidence of the constants.
+
+No number and no source is written here a second time: a constant carries its own evidence.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, fields, is_dataclass
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+from dryingsim.batch.appliance_description import Description
+from dryingsim.batch.catalog import cuts
+from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies
+from dryingsim.batch.catalog.organisms import Species
+from dryingsim.batch.learned import KEYS
+from dryingsim.batch.reading import appliance_file
+from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Room, Stage, Targets
+from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
+from dryingsim.evidence import Evidence, evidence_of
+from dryingsim.history import History
+from dryingsim.judge.heat_model import numbers
+from dryingsim.properties.diffusivity import LEAN_MEAT
+from dryingsim.show.core.quantities import Units, spoken
+
+_FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
+# what a run stands on, by place in the code, with what it is
+_CONSTANTS = (
+    ("properties.water_activity", "_GAB_MONOLAYER", "water bound by protein, first layer"),
+    ("properties.water_activity", "NATIVE_SOLUTES", "the meat's own solutes"),
+    ("properties.solutions", "_BETA0", "salt in solution, first coefficient"),
+    ("properties.solutions", "_NORRISH_SUCROSE", "sugar in solution"),
+    ("properties.water_activity", "_HEAT_SLOPE", "heat of sorption"),
+    ("model.slab", "WATER_VOLUME", "volume of water in the meat: the slice shrinks by it"),
+    ("model.slab", "WATER_CONDUCTIVITY", "conductivity of water in the meat"),
+)
+_AT_THE_FACES = (
+    ("model.build", "EMISSIVITY", "emissivity of the meat"),
+    (
+        "properties.forced_convection",
+        "LAMINAR_PLATE",
+        "moving air along a flat plate: Nu = c Re^(1/2) Pr^(1/3)",
+    ),
+    ("properties.films", "HORIZONTAL_UNSTABLE", "still air: Nu = c Ra^(1/4), unstable"),
+    ("properties.films", "HORIZONTAL_STABLE", "still air: the same, stable"),
+)
+_IN_APPLIANCES = (
+    ("model.surroundings", "PACKING", "share of a tray that slices can cover"),
+    ("model.chamber", "FLOOR_VIEW", "share of floor in what the lowest tray sees below"),
+    ("model.chamber", "WALL_EMISSIVITY", "emissivity of the walls"),
+)
+_JUDGED = (("judge.exposed", "_DRIED", "water activity from which its error shrinks toward 1"),)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One assumption: what, how much, and by whose word."""
+
+    what: str
+    value: str
+    source: str
+
+
+def assumptions(history: History, description: Description | None = None) -> list[tuple[str, list[Row]]]:
+    """Return everything a run assumes, in groups with headings.
+
+    Parameters
+    ----------
+    history : History
+    description : Description, optional
+        Of the appliance with the changes of the batch file; that of the catalog if left out.
+    """
+    batch = history.batch
+    found = [
+        ("The batch", _batch_rows(batch)),
+        ("The schedule", [_stage_row(number, stage, batch) for number, stage in enumerate(batch.stages, 1)]),
+        ("How the meat dries", [*_diffusivity_rows(), _activity_row(batch), *_constant_rows(_CONSTANTS)]),
+        ("At its faces", _constant_rows(_AT_THE_FACES)),
+    ]
+    if batch.appliance is not None:
+        own = _appliance_rows(batch.appliance, description)
+        found.append((f"The appliance: {batch.appliance.name}", [*own, *_constant_rows(_IN_APPLIANCES)]))
+    if batch.learned is not None:
+        found.append(("Learned from earlier batches", _learned_rows(batch)))
+    found.append(("Bacteria", [*_goal_rows(batch.meat.species), *_organism_rows(), *_constant_rows(_JUDGED)]))
+    return found
+
+
+def described(document: dict[str, Any], folder: Path) -> Description | None:
+    """Return the appliance of a batch file, already read and found right, with the changes made to it there.
+
+    Parameters
+    ----------
+    document : dict
+        The file, taken apart by a TOML reader.
+    folder : Path
+        Of the file: a description of one's own starts there.
+    """
+    typed = document.get("appliance")
+    return None if typed is None else appliance_file.described("[appliance]", typed, folder)
+
+
+def _both(value: float, kind: str, batch: Batch) -> str:
+    """Return a quantity in both systems."""
+    first, second = (getattr(Units(batch, system), kind).text(value) for system in ("metric", "us"))
+    return f"{first} ({second})"
+
+
+def _batch_rows(batch: Batch) -> list[Row]:
+    meat, room, marinade = batch.meat, batch.room, batch.marinade
+    known = cuts.all_cuts().get(meat.name)
+    if known is not None and known.composition == meat.composition:
+        by = f"{cuts.source()}: {known.description}, NDB {known.ndb:05d}; scaled to 100 %"
+    else:
+        by = _FILE
+    parts = ", ".join(
+        f"{f.name} {100.0 * getattr(meat.composition, f.name):.1f} %" for f in fields(meat.composition)
+    )
+    thick = "; ".join(
+        f"{_both(one.thickness_m, 'length', batch)}: {100.0 * one.share:.0f} %" for one in meat.classes
+    )
+    size = f"{_both(meat.length_m, 'length', batch)} by {_both(meat.width_m, 'length', batch)}"
+    grams = {"salt": marinade.salt_kg_kg, "sugar": marinade.sugar_kg_kg, "water": marinade.water_kg_kg}
+    taken = ", ".join(f"{name} {1000.0 * share:g} g" for name, share in grams.items())
+    air = f"{_both(room.temperature_K, 'temperature', batch)}, {100.0 * room.relative_humidity:.0f} % relative humidity"
+    return [
+        Row("meat", f"{meat.name}, {meat.form}", _FILE),
+        Row("composition", parts, by),
+        Row("raw thickness, share of the weight", thick, _FILE),
+        Row("a slice, along and across the air", size, _FILE),
+        Row("raw weight", _both(meat.weight_kg, "weight", batch), _FILE),
+        Row("slices laid on at", _both(meat.temperature_K, "temperature", batch), _DEFAULT),
+        Row(
+            "taken up in the marinade, per kg raw",
+            taken,
+            "default: nothing" if marinade == Marinade() else _FILE,
+        ),
+        Row("room", air, _FILE),
+        Row("air pressure", f"{room.pressure_Pa / 1000.0:.1f} kPa", _pressure_source(room)),
+        Row("slices lie on", batch.support, _DEFAULT),
+        Row("long edges of the slices", "dry too, at any width", "model.edges"),
+        Row("radiation on the slices", *_radiation(batch)),
+        Row(
+            "counts as dry at a water activity of",
+            f"{batch.targets.water_activity:g}",
+            _DEFAULT if batch.targets == Targets() else _FILE,
+        ),
+    ]  # fmt: skip
+
+
+def _radiation(batch: Batch) -> tuple[str, str]:
+    if batch.appliance is not None:
+        return "from the walls and the floor of the appliance", "computed with its balance of heat"
+    return (
+        "from surfaces as hot as the air",
+        "simplification: what the slices face is taken to be at the air's temperature",
+    )
+
+
+def _pressure_source(room: Room) -> str:
+    return _FILE if room.pressure_Pa != STANDARD_PRESSURE else "default: sea level, the standard atmosphere"
+
+
+def _stage_row(number: int, stage: Stage, batch: Batch) -> Row:
+    parts = [_air(stage.air, batch)]
+    if stage.air_end is not None:
+        parts.append(f"straight to {_air(stage.air_end, batch)}")
+    if stage.duration_s is not None:
+        parts.append(f"{'at most ' if stage.until else 'for '}{spoken(stage.duration_s)}")
+    if stage.until is not None:
+        until = stage.until
+        if until.water_activity is not None:
+            parts.append(f"until a water activity of {until.water_activity:g}")
+        if until.weight_loss is not None:
+            parts.append(f"until {100.0 * until.weight_loss:g} % of the weight is gone")
+        if until.core_temperature_K is not None:
+            parts.append(f"until the core is at {_both(until.core_temperature_K, 'temperature', batch)}")
+    if stage.turn:
+        parts.append("turned over first")
+    if stage.door_gap_m is not None:
+        parts.append(f"door ajar by {_both(stage.door_gap_m, 'length', batch)}")
+    return Row(f"{number}. {stage.name}", ", ".join(parts), _FILE)
+
+
+def _air(air: Air, batch: Batch) -> str:
+    speed = "" if batch.appliance is not None else f", {air.speed_m_s:g} m/s"
+    return f"air {_both(air.temperature_K, 'temperature', batch)}, {_humidity(air.humidity, batch)}{speed}"
+
+
+def _humidity(humidity: Humidity, batch: Batch) -> str:
+    if humidity.kind == "room":
+        return "moisture as in the room"
+    if humidity.kind == "relative":
+        return f"{100.0 * humidity.value:g} % relative humidity"
+    return f"{humidity.kind.replace('_', ' ')} {_both(humidity.value, 'temperature', batch)}"
+
+
+def _diffusivity_rows() -> list[Row]:
+    law = LEAN_MEAT
+    value = (
+        f"{law.reference_m2_s:g} m²/s at {law.temperature_K - ZERO_CELSIUS:.0f} °C and {law.moisture_db:g} kg/kg; "
+        f"{law.activation_energy_J_mol / 1000.0:g} kJ/mol; half at {law.half_moisture_db:g} kg/kg; per dry mass"
+    )
+    between = between_studies()
+    return [
+        Row(
+            "diffusivity of water in lean meat", value, _evidence("properties.diffusivity", "LEAN_MEAT").words
+        ),
+        Row(
+            "drying time, between kitchens",
+            f"nine in ten within a factor {between.factor_new_batch:.2g}",
+            f"fitted: all published drying at once; {between.rests_on}",
+        ),
+    ]
+
+
+def _activity_row(batch: Batch) -> Row:
+    error = activity_error_of(batch)
+    return Row(
+        f"error of the water activity of {error.words}",
+        f"±{error.half_width:.2f}",
+        f"fitted: {error.rests_on}",
+    )
+
+
+def _constant_rows(wanted: Iterable[tuple[str, str, str]]) -> list[Row]:
+    rows = []
+    for module, name, what in wanted:
+        value, evidence = getattr(import_module(f"dryingsim.{module}"), name), _evidence(module, name)
+        rows.append(Row(what, _with_unit(f"{value:.4g}", evidence), evidence.words))
+    return rows
+
+
+def _with_unit(value: str, evidence: Evidence) -> str:
+    return value if evidence.unit == "-" else f"{value} {evidence.unit}"
+
+
+def _appliance_rows(appliance: Appliance, description: Description | None) -> list[Row]:
+    if description is None:
+        known = all_appliances().get(appliance.name)
+        description = known if known is not None and known.appliance("catalog") == appliance else None
+    if description is None:
+        return [*_field_rows("", appliance)]
+    rows = []
+    for key, entry in description.entries.items():
+        span = f" ({entry.span_text})" if entry.span_text else ""
+        rows.append(Row(key.replace("_", " "), f"{entry.text}{span}", entry.source))
+    return rows
+
+
+def _field_rows(prefix: str, thing: object) -> Iterable[Row]:
+    """Yield the numbers of a dataclass, where nothing more is known of them."""
+    for field in fields(thing):  # type: ignore[arg-type]
+        value = getattr(thing, field.name)
+        if is_dataclass(value):
+            yield from _field_rows(f"{field.name} ", value)
+        elif field.name != "name":
+            yield Row(
+                f"{prefix}{field.name}".replace("_", " "), "-" if value is None else f"{value}", "own value"
+            )
+
+
+def _learned_rows(batch: Batch) -> list[Row]:
+    learned = batch.learned
+    assert learned is not None
+    by = f"logs: {', '.join(learned.logs)}"
+    return [
+        Row(KEYS[key].words, f"{one.value:+.3g} ± {one.uncertainty:.2g} (factors as logarithms)", by)
+        for key, one in learned.corrections.items()
+    ]
+
+
+def _goal_rows(species: Species) -> list[Row]:
+    goals = [(name, catalog.target(key, species)) for key, name in catalog.organisms().items()]
+    return [
+        Row(f"required in {species}: {name}", f"{one.log10:g} log10", one.guideline) for name, one in goals
+    ]
+
+
+def _organism_rows() -> list[Row]:
+    names = catalog.organisms()
+    rows = []
+    for one in numbers():
+        what = one.name.replace("resistance.", "").replace("_", " ").replace(".", ", ")
+        for key, name in names.items():
+            what = what.replace(key.replace("_", " "), name)
+        rows.append(Row(what, _with_unit(f"{one.value:g}", one.evidence), one.evidence.words))
+    return rows
+
+
+def _evidence(module: str, name: str) -> Evidence:
+    return evidence_of(import_module(f"dryingsim.{module}"), name)

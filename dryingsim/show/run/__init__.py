@@ -1,0 +1,1 @@
+"""One batch run: its answers, its files, its pictures."""

@@ -1,0 +1,284 @@
+"""The answers of a run in sentences: when it is done, what it weighs, how warm it gets, what is killed; as text and as HTML."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from dryingsim.history import History
+from dryingsim.judge.done_window import Window
+from dryingsim.judge.doneness import Answers, Doneness, judge_batch
+from dryingsim.judge.energy import Consumption, Energy, Price, judge_energy
+from dryingsim.judge.remedies import Remedy
+from dryingsim.judge.trays import judge_trays
+from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
+from dryingsim.plain_text import html_text as escape
+from dryingsim.properties.solutions import SALT_SATURATION
+from dryingsim.show.core.quantities import Units, spoken
+from dryingsim.show.core.tables import CAUTION, SPREAD, table_html, tables, wrapped
+from dryingsim.show.lethality import text as lethality_text
+
+_UNEVEN_K = 6.0  # between the hottest and the coldest spot, worth a word
+_HARDLY_DRIED = (
+    0.6  # share of the weight laid on: lean meat dried to 0.85 without much salt keeps 40-50 % (estimate)
+)
+_MUCH_OF_THE_TIME = 0.1  # share of the drying time, worth a word
+_WORTH_TELLING_S = 300.0  # a run that goes on for less than this is not told apart from its done part
+
+
+def answer_sentences(
+    history: History, answers: Answers, units: str | None = None, price: Price | None = None
+) -> list[str]:
+    """Return the answers in words: when it is done, what it weighs then, how hot the meat got.
+
+    For an appliance also how the trays are loaded and what energy it takes.
+
+    Parameters
+    ----------
+    history : History
+    answers : Answers
+        As `dryingsim.judge.doneness.judge_batch` gives them.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    price : Price, optional
+        Of the energy.
+    """
+    shown = Units(history, units)
+    said = [
+        _when(history, answers, shown),
+        *_weighing(history, answers, shown),
+        _heat(history, answers, shown),
+    ]
+    return [*said, *_load(history), *_energy(history, judge_energy(history, answers, price), shown)]
+
+
+def window_sentences(history: History, answers: Answers, shown: Units) -> list[str]:
+    """Return when a batch is likeliest done, from when to when that may be, and the weight to stop at.
+
+    Parameters
+    ----------
+    history : History
+    answers : Answers
+    shown : Units
+    """
+    done, end = answers.doneness, float(history.time_s[-1])
+    when = done.batch.expected_s
+    if when is None:
+        return [_not_done(history, done)]
+    return [_done(done, when, end), _stop(done, shown)]
+
+
+def _when(history: History, answers: Answers, shown: Units) -> str:
+    done = answers.doneness
+    when, end = done.batch.expected_s, float(history.time_s[-1])
+    parts = [_not_done(history, done) if when is None else _done(done, when, end)]
+    if done.first_look_s is not None:
+        parts.append(f"Look first after about {spoken(done.first_look_s)}.")
+        if len(done.classes) > 1:
+            pairs = zip(history.batch.meat.classes, done.classes, strict=True)
+            each = ", ".join(f"{shown.length.text(one.thickness_m)} {_time(window)}" for one, window in pairs)
+            parts.append(f"Each on its own: {each}.")
+    return " ".join(parts)
+
+
+def _done(done: Doneness, when: float, end: float) -> str:
+    return (
+        f"Done after about {spoken(when)}: the wettest slices then even out at a water activity of "
+        f"{done.target_water_activity:.2f}. Nine times in ten it is {_band(done.batch, end)}: kitchens, batches and slices "
+        f"differ, and the water activity of {done.product} is known to ±{done.uncertainty:.2f}."
+    )
+
+
+def _not_done(history: History, done: Doneness) -> str:
+    last = float(history.equalised_water_activity[-1].max())
+    text = (
+        f"Not done when the run ends, after {spoken(history.time_s[-1])}: the wettest slices would even out "
+        f"at a water activity of {last:.2f}, above the target of {done.target_water_activity:.2f}"
+    )
+    if done.batch.earliest_s is not None:
+        text += (
+            f"; meat that dries fast may be there from {spoken(done.batch.earliest_s)} on (1 in 20 is sooner)"
+        )
+    return text + "."
+
+
+def _band(window: Window, end: float) -> str:
+    earliest = spoken(window.earliest_s or 0.0)
+    if window.latest_s is None:
+        return f"from {earliest} to far beyond the end of the run ({spoken(end)})"
+    beyond = f", left in beyond the end of the run ({spoken(end)})" if window.latest_s > end else ""
+    return f"between {earliest} and {spoken(window.latest_s)}{beyond}"
+
+
+def _time(window: Window) -> str:
+    return f"after {spoken(window.expected_s)}" if window.expected_s is not None else "not in this run"
+
+
+def _weighing(history: History, answers: Answers, shown: Units) -> list[str]:
+    done = answers.doneness
+    if done.weight_kg is None or done.weight_share is None:
+        return []
+    laid_on = float(history.weight_kg[0].sum())
+    said = [
+        f"The trays then hold {shown.weight.text(done.weight_kg)} of meat, {100.0 * done.weight_share:.0f} % "
+        f"of the {shown.weight.text(laid_on)} laid on, with a moisture-to-protein ratio of "
+        f"{done.moisture_protein_ratio:.2f}. {_stop(done, shown)} {SPREAD}"
+    ]
+    if done.salt_step_share is not None and done.salt_step_share > _MUCH_OF_THE_TIME:
+        said.append(
+            f"Between the target and what is surely dry salt crystallises (at a water activity of {SALT_SATURATION:.2f}) and "
+            f"sets its water free: {100.0 * done.salt_step_share:.0f} % of the time hangs on it, so a small error there is a "
+            "long wait."
+        )
+    if done.weight_share > _HARDLY_DRIED:
+        said.append(
+            "This meat has hardly dried: salt or sugar holds its water activity down. That is curing, not drying; check "
+            "the amounts of the marinade."
+        )
+    return said
+
+
+def _stop(done: Doneness, shown: Units) -> str:
+    """Say at what weight the batch is surely dry."""
+    limit = f"{done.target_water_activity:.2f}"
+    if done.stop is None or done.stop.weight_kg is None or done.stop.likely_s is None:
+        return (
+            f"They do not get so dry in this air that a weight could tell that the water activity is at or below {limit} "
+            "with 95 % certainty: measure the water activity itself."
+        )
+    return (
+        f"Stop at {shown.weight.text(done.stop.weight_kg)}, likely after {spoken(done.stop.likely_s)}: the water activity is "
+        f"then at or below {limit} with 95 % certainty."
+    )
+
+
+def _heat(history: History, answers: Answers, shown: Units) -> str:
+    heat, told = answers.heating, shown.temperature.text
+    most, where = float(history.temperature_K.max()), ""
+    if history.tray.max():
+        where = f", on tray {history.tray[int(history.temperature_K.max(axis=(0, 1)).argmax())] + 1}"
+    hottest = ""
+    if most > heat.peak_K + _UNEVEN_K:
+        hottest = (
+            f" At its hottest spot it reached {told(most)}{where}: some of it gets much hotter than the rest."
+        )
+    text = (
+        f"At its coldest spot the meat reached {told(heat.peak_K)} at most, after {spoken(heat.peak_s)}, "
+        f"in air of {told(heat.air_at_peak_K)}"
+    )
+    if heat.first_hour_K is not None and heat.air_first_hour_K is not None:
+        air = told(heat.air_first_hour_K)
+        text += f"; after the first hour it was at {told(heat.first_hour_K)} in air of {air}"
+    return f"{text}.{hottest}"
+
+
+def _load(history: History) -> list[str]:
+    trays, appliance = judge_trays(history), history.batch.appliance
+    if trays is None or appliance is None:
+        return []
+    text = (
+        f"The slices lie on {trays.used} of the {trays.slots} trays of the {appliance.name}, cover "
+        f"{100.0 * trays.cover:.0f} % of each, and need {trays.needed} at least."
+    )
+    if trays.used > 1 and trays.apart_s is not None:
+        ends = [one.all_done.expected_s or 0.0 for one in trays.done]
+        first, last = int(np.argmin(ends)), int(np.argmax(ends))
+        moved, every = "", history.batch.rotate_every_s
+        if every is not None:
+            moved = f", with the trays changing places every {spoken(every)}"
+        text += (
+            f" Tray {first + 1} is done first, tray {last + 1} last, {spoken(trays.apart_s)} later{moved}."
+        )
+    return [text]
+
+
+def _energy(history: History, energy: Energy | None, shown: Units) -> list[str]:
+    if energy is None or history.batch.appliance is None:
+        return []
+    until, heater = energy.until_done or energy.run, shown.power.text
+    told = shown.energy.text
+    text = (
+        f"{'Until done' if energy.until_done else 'In the run'} the {history.batch.appliance.name} takes "
+        f"{_taken(until, energy, shown)}"
+    )
+    if until.per_water_J_kg is not None:
+        text += f", {shown.energy_per_weight(until.per_water_J_kg)} of water dried off"
+    text += (
+        f"; {told(until.walls_J)} is lost through its walls and {told(until.exchanged_J)} with exchanged air."
+    )
+    if energy.until_done and energy.run.duration_s - until.duration_s > _WORTH_TELLING_S:
+        text += f" The whole run takes {told(energy.run.total_J)}{_cost(energy.run, energy)}."
+    if until.mean_heater_W is not None:
+        text += f" The heater takes {heater(until.mean_heater_W)} on average, {heater(energy.peak_heater_W)}"
+        text += " at most."
+    preheated = history.batch.appliance.preheated
+    return [f"{text} Heating it up first is {'not ' if preheated else ''}counted."]
+
+
+def _taken(one: Consumption, energy: Energy, shown: Units) -> str:
+    number = shown.energy.number
+    parts = {"heater": one.heater_J, "fan": one.fan_J, "steam": one.steam_J}
+    told = [f"{name} {number(joules)}" for name, joules in parts.items() if joules]
+    apart = f" ({', '.join(told)})" if len(told) > 1 else ""
+    return f"{shown.energy.text(one.total_J)}{apart}{_cost(one, energy)}"
+
+
+def _cost(one: Consumption, energy: Energy) -> str:
+    return "" if one.cost is None else f" for {one.cost:.2f} {energy.currency}"
+
+
+def answer_text(
+    history: History, answers: Answers, units: str | None = None, price: Price | None = None
+) -> str:
+    """Return the answers, the judgement on kill and the caution as paragraphs of plain text."""
+    said = answer_sentences(history, answers, units, price)
+    return "\n".join(map(wrapped, [*said, "", *lethality_sentences(history, units), "", CAUTION]))
+
+
+def lethality_sentences(history: History, units: str | None = None) -> list[str]:
+    """Return the judgement on kill as sentences, without its cautions: `CAUTION` is to follow.
+
+    The judgement counts the whole plan. Where the meat is done earlier, what it is worth if taken out then comes
+    first: nobody leaves dried meat in for hours.
+    """
+    judged, shown = judge_batch_lethality(history), Units(history, units)
+    taken_out = judge_taken_out(history)
+    if taken_out is None:
+        return lethality_text.lines(judged, shown)
+    done, early = taken_out
+    warned = [*lethality_text.warning_lines(judged, shown), *lethality_text.warning_lines(early, shown)]
+    said = lethality_text.lines(replace(judged, warnings=()), shown)
+    return [
+        *dict.fromkeys(warned),
+        f"Taken out when done, after {spoken(done)}: {lethality_text.verdict_line(replace(early, warnings=()), shown)}",
+        f"Left in to the end of the plan, after {spoken(history.time_s[-1])}: {said[0]}",
+        *said[1:],
+    ]
+
+
+def remedy_text(tried: Sequence[Remedy], units: str | None = None) -> str:
+    """Return what each change to a batch would do as paragraphs of plain text.
+
+    Parameters
+    ----------
+    tried : sequence of Remedy
+        As `dryingsim.judge.remedies.remedies` gives them, the batch itself first.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    history = tried[0].history
+    assert history is not None  # the batch itself was run
+    told = lethality_text.remedy_lines(tried, Units(history, units))
+    return "\n".join(
+        map(wrapped, ["What would kill more, each simulated; the cautions above hold here too.", *told])
+    )
+
+
+def history_html(history: History) -> str:
+    """Return the answers, the judgement on kill, the caution and the tables as HTML, for notebooks."""
+    said = [*answer_sentences(history, judge_batch(history)), *lethality_sentences(history), CAUTION]
+    return (
+        f"<h4>{escape(history.batch.name)}</h4>"
+        + "".join(f"<p>{escape(sentence)}</p>" for sentence in said)
+        + "".join(map(table_html, tables(history)))
+    )

@@ -1,0 +1,163 @@
+"""The batch sheet set on pages, as a PDF: black on white, for a pencil."""
+
+import io
+import textwrap
+from typing import Any
+
+import numpy as np
+
+from dryingsim.history import History
+from dryingsim.judge.doneness import Answers
+from dryingsim.show.sheet.blocks import Block, Grid, Heading, Paragraph, sheet_blocks
+
+PAPERS = {"metric": (595.3, 841.9), "us": (612.0, 792.0)}  # points: A4 and letter
+_MARGIN, _FONT, _LEADING = 40.0, 8.5, 1.28  # points, points, -
+_CHARACTER, _BOLD = (
+    0.54,
+    1.15,
+)  # width of a letter over the size of the type, and of a bold one over it (estimate)
+
+
+def sheet_pdf(history: History, answers: Answers, units: str | None = None) -> bytes:
+    """Return the sheet as a PDF, the same bytes for the same run.
+
+    Parameters
+    ----------
+    history : History
+    answers : Answers
+    units : str, optional
+        "metric" (on A4) or "us" (on letter paper); as the batch file says if left out.
+    """
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    from dryingsim.show.core.style import own_settings
+
+    chosen, title = units or history.batch.display, history.batch.name
+    content, book = sheet_blocks(history, answers, chosen), io.BytesIO()
+    # text that can be searched; the fonts every reader has need no embedding, which takes a second, but have no other letters.
+    with own_settings(**{"pdf.fonttype": 42, "pdf.use14corefonts": _is_western(content, title)}):
+        pages = _filled(content, PAPERS[chosen], title)
+        with PdfPages(book, metadata={"CreationDate": None, "Title": title}) as drawn:
+            for number, page in enumerate(pages, start=1):
+                page.foot(f"page {number} of {len(pages)}")
+                drawn.savefig(page.figure)
+    return book.getvalue()
+
+
+def _is_western(content: list[Block], title: str) -> bool:
+    try:
+        f"{title}{content}".encode("cp1252")
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _filled(blocks: list[Block], paper: tuple[float, float], title: str) -> "list[_Page]":
+    """Set the blocks on pages; one that does not fit begins another, and no heading stands alone at the foot."""
+    pages = [_Page(paper, title)]
+    for number, block in enumerate(blocks):
+        needed = pages[-1].height_of(block)
+        if isinstance(block, Heading):
+            needed += pages[-1].height_of(blocks[number + 1])
+        if pages[-1].below - needed < _MARGIN and not pages[-1].empty:
+            pages.append(_Page(paper, title))
+        pages[-1].add(block)
+    return pages
+
+
+class _Page:
+    """A page that is filled from the top down, in points."""
+
+    def __init__(self, paper: tuple[float, float], title: str) -> None:
+        import matplotlib
+        from matplotlib.figure import Figure
+
+        self.width, self.height = paper
+        self.full = self.width - 2.0 * _MARGIN
+        self.plain = "medium" if matplotlib.rcParams["pdf.use14corefonts"] else "normal"  # what each font has
+        self.figure: Figure = Figure(figsize=(self.width / 72.0, self.height / 72.0))
+        self.below = self.height - _MARGIN
+        self.empty = True
+        self._write(_MARGIN, self.below, textwrap.shorten(title, 56), size=13.0, weight="bold")
+        self._write(self.width - _MARGIN, self.below, "date ____________", ha="right")
+        self.below -= 24.0
+
+    def foot(self, text: str) -> None:
+        """Write the last line."""
+        said = f"{text}. Times and weights are computed by dryingsim; temperatures are to be measured."
+        self._write(_MARGIN, 30.0, said, size=7.0)
+
+    def height_of(self, block: Block) -> float:
+        """Height a block takes [points]."""
+        if isinstance(block, Heading):
+            return 20.0
+        if isinstance(block, Paragraph):
+            return len(_broken(block.text, self.full)) * _FONT * _LEADING + 4.0
+        return sum(high for _, high in self._rows(block)) + 9.0
+
+    def add(self, block: Block) -> None:
+        """Set a block below those that stand there."""
+        self.empty = False
+        if isinstance(block, Heading):
+            self._write(_MARGIN, self.below - 5.0, block.text, size=10.0, weight="bold")
+        elif isinstance(block, Paragraph):
+            self._lines(_MARGIN, self.below, _broken(block.text, self.full))
+        else:
+            self._grid(block)
+        self.below -= self.height_of(block)
+
+    def _edges(self, grid: Grid) -> np.ndarray:
+        return _MARGIN + self.full * np.concatenate([[0.0], np.cumsum(grid.widths) / sum(grid.widths)])
+
+    def _rows(self, grid: Grid) -> list[tuple[list[list[str]], float]]:
+        """Lines of each cell, and the height of the row."""
+        found, widths = [], np.diff(self._edges(grid)) - 6.0
+        for number, row in enumerate((grid.heads, *grid.rows)):
+            wider = 1.0 if number else _BOLD
+            cells = [_broken(cell, width / wider) for cell, width in zip(row, widths, strict=True)]
+            least = 15.0 if number == 0 else 22.0 if grid.tall else 17.0
+            found.append((cells, max(max(map(len, cells)) * _FONT * _LEADING + 5.0, least)))
+        return found
+
+    def _grid(self, grid: Grid) -> None:
+        edges, top = self._edges(grid), self.below + 3.0
+        left, right, level = float(edges[0]), float(edges[-1]), self.below + 3.0
+        for number, (cells, high) in enumerate(self._rows(grid)):
+            if number == 0:
+                self._shade(left, level - high, right - left, high)
+            for lines, edge in zip(cells, edges, strict=False):
+                self._lines(float(edge) + 3.0, level - 4.0, lines, weight="normal" if number else "bold")
+            self._rule((left, right), (level, level))
+            level -= high
+        self._rule((left, right), (level, level))
+        for edge in edges:
+            self._rule((float(edge), float(edge)), (top, level))
+
+    def _lines(self, x: float, y: float, lines: list[str], **style: Any) -> None:
+        for number, line in enumerate(lines):
+            self._write(x, y - number * _FONT * _LEADING, line, **style)
+
+    def _write(
+        self, x: float, y: float, text: str, size: float = _FONT, weight: str = "normal", **style: Any
+    ) -> None:
+        if text:  # parse_math: a dollar sign is a dollar sign
+            place = x / self.width, (y - 0.8 * size) / self.height
+            heavy = weight if weight == "bold" else self.plain
+            self.figure.text(*place, text, fontsize=size, fontweight=heavy, parse_math=False, **style)
+
+    def _rule(self, x: tuple[float, float], y: tuple[float, float]) -> None:
+        from matplotlib.lines import Line2D
+
+        across, up = [one / self.width for one in x], [one / self.height for one in y]
+        self.figure.add_artist(Line2D(across, up, color="black", linewidth=0.5))
+
+    def _shade(self, x: float, y: float, width: float, height: float) -> None:
+        from matplotlib.patches import Rectangle
+
+        corner, size = (x / self.width, y / self.height), (width / self.width, height / self.height)
+        self.figure.add_artist(Rectangle(corner, *size, facecolor="0.92", edgecolor="none"))
+
+
+def _broken(text: str, width: float) -> list[str]:
+    """Break a text into lines of about a width in points."""
+    return textwrap.wrap(text, max(int(width / (_FONT * _CHARACTER)), 4)) or [""]

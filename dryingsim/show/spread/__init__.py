@@ -1,0 +1,1 @@
+"""How far the answers lie apart for what is not known."""

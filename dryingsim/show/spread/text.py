@@ -1,0 +1,237 @@
+"""A spread as text and as files: sentences, a table over time, `spread.csv`, `spread.json`, `slices.npz`."""
+
+import io
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.catalog import organisms
+from dryingsim.batch.uncertainties import INPUTS, WORDS
+from dryingsim.explore.spread_result import Chance, Spread
+from dryingsim.history.provenance import inputs_of, versions
+from dryingsim.judge.relied_air import air_unshown
+from dryingsim.show.core.atomic_write import write_set
+from dryingsim.show.core.csv_text import csv_text
+from dryingsim.show.core.quantities import Units, percent, spoken
+from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash, wrapped
+from dryingsim.show.lethality.federal_text import check_values
+from dryingsim.show.lethality.finding_words import sentence
+from dryingsim.show.lethality.text import HEADLINES, beside_reached, warning_lines
+from dryingsim.show.run.files import json_text, pictures
+
+FILES = ("spread.csv", "spread.json", "slices.npz", "spread.png", "spread.svg")
+SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
+_NAMED = 5  # influences told
+_LEAST = 0.05  # a weaker correlation is not worth a word
+_ROWS = 12
+_QUARTER_S = 900.0
+
+
+def spread_text(spread: Spread, units: str | None = None) -> str:
+    """Return the answers and the caution as paragraphs of plain text."""
+    return "\n".join(map(wrapped, [*spread_sentences(spread, units), "", CAUTION]))
+
+
+def spread_sentences(spread: Spread, units: str | None = None) -> list[str]:
+    """Return the answers as sentences."""
+    return [
+        _when(spread),
+        _planned(spread),
+        _misses(spread),
+        _looks(spread),
+        *_kill(spread, units),
+        _causes(spread),
+    ]
+
+
+def _when(spread: Spread) -> str:
+    target, end = spread.batch.targets.water_activity, spoken(float(spread.times_s[-1]))
+    early, half, late = (spread.done_quantile(share) for share in (0.05, 0.5, 0.95))
+    told = ["a time beyond the run" if time is None else spoken(time) for time in (early, half, late)]
+    return (
+        f"Of all slices, 5 % are done (water activity {target:g}, evened out) by {told[0]}, half by {told[1]}, 95 % by "
+        f"{told[2]}. They were followed for {end}."
+    )
+
+
+def _planned(spread: Spread) -> str:
+    under, inside, over = (float(np.interp(spread.planned_s, spread.times_s, row)) for row in spread.states())
+    return (
+        f"When drying ends by the plan, after {spoken(spread.planned_s)}, {percent(under)} are under-dried, "
+        f"{percent(inside)} in the window, {percent(over)} over-dried and brittle."
+    )
+
+
+def _misses(spread: Spread) -> str:
+    return (
+        f"Of a batch's {spread.in_batch} slices, the slowest is then not done with a chance of "
+        f"{_chance(spread.slowest_misses())}."
+    )
+
+
+def _looks(spread: Spread) -> str:
+    first, again = spread.first_look_s(), spread.look_again_s()
+    if first is None:
+        return "Hardly a slice is done within the run: there is no time to look first."
+    text = f"Look first after {spoken(_QUARTER_S * np.floor(first / _QUARTER_S))}: one slice in twenty is done soon after."
+    if again is None:
+        return text + " None becomes brittle within the run."
+    pause = max(_QUARTER_S * float(np.floor(again / _QUARTER_S)), _QUARTER_S)
+    return f"{text} Then every {spoken(pause)} at least, taking out what is done: a slice turns brittle no sooner."
+
+
+def _kill(spread: Spread, units: str | None) -> list[str]:
+    name = organisms.organisms()[spread.organism]
+    lower, best = _chance(spread.reduction_misses("lower")), _chance(spread.reduction_misses("best"))
+    place = "at the faces" if spread.batch.meat.form == "sliced" else "at the faces or in the middle"
+    unsure = (
+        " They hold in air as humid as it is computed to be, which was not measured: no log reduction by humid air is shown."
+        if air_unshown(spread.batch)
+        else ""
+    )
+    return [
+        *warning_lines(spread.judged, Units(spread.batch, units)),
+        f"{HEADLINES[spread.judged.grade]} in the batch as it is meant."
+        + beside_reached(spread.judged, Units(spread.batch, units)),
+        f"{name}, {place}: the chance that the log reduction on the least-reduced of the slices is below "
+        f"{spread.target_log10:g} is {lower} by the lower bound (95 %), which decides, {best} by the best estimate. It is "
+        f"the organism that limits in the batch as it is meant; others are not followed here.{unsure}",
+    ]
+
+
+def _causes(spread: Spread) -> str:
+    return (
+        f"What goes with the time a slice takes (rank correlation): {causes(spread.influences())}. "
+        f"{percent(spread.between_batches())} of the variance lies between batches, the rest between the slices of one. With "
+        f"the log reduction goes: {causes(spread.reduction_influences(), 2)}."
+    )
+
+
+def causes(influences: Mapping[str, float], most: int = _NAMED) -> str:
+    """Return the strongest rank correlations in words; those hardly there are left out."""
+    named = [(key, value) for key, value in influences.items() if abs(value) >= _LEAST][:most]
+    return "; ".join(f"{WORDS[key]} ({value:+.2f})" for key, value in named) or "nothing in particular"
+
+
+def _chance(chance: Chance) -> str:
+    return f"{percent(chance.value)} (± {100.0 * chance.error:.0f} %)"
+
+
+def spread_table(spread: Spread, units: str | None = None) -> Table:
+    """Return the table over time: bands of the water activity, and the shares of the slices."""
+    end = float(spread.times_s[-1])
+    step = next(
+        s for s in (600.0, 900.0, 1800.0, 3600.0, 7200.0, 14400.0, 28800.0, np.inf) if end / s <= _ROWS
+    )
+    rows = [int(np.abs(spread.times_s - t).argmin()) for t in np.arange(step, end + 1.0, step)] or [-1]
+    bands, states = spread.bands("water_activity"), spread.states()
+    core = spread.bands("core_K", (0.05,))[0]
+    shown = Units(spread.batch, units)
+    columns = [Column(("", "time", "h"), [clock_or_dash(float(spread.times_s[i])) for i in rows])]
+    for name, band in (("driest", bands[0]), ("middle", bands[2]), ("wettest", bands[4])):
+        columns.append(Column(("a_w", name, "-"), [f"{band[i]:.2f}" for i in rows]))
+    columns.append(
+        Column(
+            ("core", "coldest", shown.temperature.symbol), [shown.temperature.number(core[i]) for i in rows]
+        )
+    )
+    for name, share in zip(("moist", "in window", "brittle"), states, strict=True):
+        columns.append(Column(("slices", name, "%"), [f"{100.0 * share[i]:.0f}" for i in rows]))
+    notes = [
+        "a_w: water activity, evened out, of the driest and the wettest twentieth of all slices and of those in the "
+        "middle; coldest: the twentieth with the coldest middle. In window: down to the target and not brittle."
+    ]
+    return Table(columns, notes, set())
+
+
+def spread_csv(spread: Spread) -> str:
+    """Return one line per noted time, in SI: time_s, bands of each quantity by per cent, and the three shares."""
+    columns = {"time_s": spread.times_s}
+    for name in ("water_activity", "moisture_db", "core_K", "face_K"):
+        for share, band in zip(SHARES, spread.bands(name, SHARES), strict=True):
+            columns[f"{name}_p{100 * share:02.0f}"] = band
+    columns |= dict(zip(("under_dried", "in_window", "over_dried"), spread.states(), strict=True))
+    rows = zip(*columns.values(), strict=True)
+    return csv_text(columns, ([f"{value:.8g}" for value in row] for row in rows))
+
+
+def summary(spread: Spread) -> dict[str, Any]:
+    """Return the answers as plain values in SI; null where something lies beyond the run."""
+    return {
+        "batch": spread.batch.name,
+        "caution": CAUTION,
+        "slices": spread.thickness_m.size,
+        "batches": spread.sample.batches["setpoint"].size,
+        "seed": spread.seed,
+        "slices_in_batch": spread.in_batch,
+        "doubts": {key: asdict(one) for key, one in spread.uncertainties.items()},
+        "stage_end_s": list(spread.clock.ends_s),
+        "planned_end_s": spread.planned_s,
+        "followed_s": float(spread.times_s[-1]),
+        "done_s": {f"p{100 * share:02.0f}": spread.done_quantile(share) for share in SHARES},
+        "shares_at_planned_end": dict(
+            zip(
+                ("under_dried", "in_window", "over_dried"),
+                (float(np.interp(spread.planned_s, spread.times_s, row)) for row in spread.states()),
+                strict=True,
+            )
+        ),
+        "first_look_s": spread.first_look_s(),
+        "look_again_s": spread.look_again_s(),
+        "slowest_not_done": asdict(spread.slowest_misses()),
+        "kill": {
+            "grade": spread.judged.grade,
+            **check_values(spread.judged),
+            "warnings": [sentence(one) for one in spread.judged.warnings],
+            "humidity_shown": not air_unshown(spread.batch),
+            "organism": spread.organism,
+            "target_log10": spread.target_log10,
+            "misses_lower": asdict(spread.reduction_misses("lower")),
+            "misses_best": asdict(spread.reduction_misses("best")),
+        },
+        "influences": spread.influences(),
+        "kill_influences": spread.reduction_influences(),
+        "between_batches": spread.between_batches(),
+        "inputs": inputs_of(spread.batch),
+        "versions": versions(),
+    }
+
+
+def spread_json(spread: Spread) -> str:
+    """Return the summary as JSON text."""
+    return json_text(summary(spread))
+
+
+def slices_npz(spread: Spread) -> bytes:
+    """Return what was drawn for every slice and what came of it, as arrays in numpy's NPZ format."""
+    arrays: dict[str, Any] = {
+        "batch": spread.sample.batch,
+        "tray": spread.tray,
+        "thickness_m": spread.thickness_m,
+        **{f"input_{key}": spread.sample.of_slices(key) for key in INPUTS},
+        **spread.numbers,
+    }
+    content = io.BytesIO()
+    np.savez(content, **arrays)
+    return content.getvalue()
+
+
+def write_spread(spread: Spread, directory: Path, units: str | None = None) -> list[Path]:
+    """Write the data and the picture, all or none; files of the same names are replaced.
+
+    Parameters
+    ----------
+    spread : Spread
+    directory : Path
+        Must exist.
+    units : str, optional
+        "metric" or "us", for the picture; as the batch file says if left out.
+    """
+    from dryingsim.show.spread.pictures import spread_figure  # slow to import
+
+    drawn = pictures(lambda: spread_figure(spread, units))
+    contents = (spread_csv(spread).encode(), spread_json(spread).encode(), slices_npz(spread), *drawn)
+    return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -1,0 +1,1 @@
+"""What was read of loggers and thermometers, and what speaks against it."""
