@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.learned import moved
 from dryingsim.batch.schema import Batch, Form, Until
 from dryingsim.engine.air_history import AirHistory, ApplianceAirHistory
@@ -310,6 +311,7 @@ def run_group(
         levels=levels,
         organism=organism,
         form=max((batch.meat.form for batch in group.batches), key=_BY_RESISTANCE.index),
+        activity_error=max(activity_error_of(batch).half_width for batch in group.batches),
         series=False,
         tolerance=tolerance,
     )

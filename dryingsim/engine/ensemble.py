@@ -24,7 +24,7 @@ from dryingsim.kernels.own_steps import OwnSteps, Sweep
 from dryingsim.model.balances import slab_exchange
 from dryingsim.model.slab import Slabs
 from dryingsim.model.system import SlabSystem
-from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, UNCERTAINTY
 
 CHUNK = 768  # slices whose arrays fit a core's cache and are long enough to hide numpy's overhead; measured
 TOLERANCE = 1e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see validation.benchmarks
@@ -52,6 +52,8 @@ class Request:
         Whose log reduction is wanted.
     form : str
         Of the meat: on intact muscle bacteria sit at the faces only, else in the middle too.
+    activity_error : float
+        Of the water activity, by which heat is counted at the drier side [-].
     series : bool
         Whether the states at `times_s` are wanted.
     tolerance : float
@@ -63,6 +65,7 @@ class Request:
     levels: tuple[float, ...] = ()
     organism: str | None = None
     form: Form = "sliced"
+    activity_error: float = UNCERTAINTY
     series: bool = True
     tolerance: float = TOLERANCE
 
@@ -151,8 +154,9 @@ class _Chunk:
         if segment.after == _NONE:
             y, log_reduction = self.start, None
             if self.request.organism is not None:
+                asked = self.request
                 log_reduction = LogReduction.begun(
-                    self.request.organism, MATRIX[self.request.form], *self.view.places(y, slabs)
+                    asked.organism, MATRIX[asked.form], *self.view.places(y, slabs), asked.activity_error
                 )
         else:
             y, log_reduction = ends[segment.after]

@@ -13,6 +13,7 @@ from dryingsim.judge.exposed import drier_side
 from dryingsim.judge.heat_draws import samples_of, shapes_of
 from dryingsim.judge.heat_model import CENTRE_K, RAW_ACTIVITY, Matrix, heat_resistance
 from dryingsim.judge.heat_resistance import BOUND, survived
+from dryingsim.properties.water_activity import UNCERTAINTY
 
 _COLD_K = 10.0  # so far below the coolest temperature credited a day takes less than a thousandth of a log
 _MINUTE = 60.0
@@ -24,12 +25,13 @@ class LogReduction:
     """What adds up to the log10 reduction of one organism at several places of several slices, sample by sample.
 
     Arrays (places, m); `rates` [1/min] at the last sample and the `sums` of heat (draw, places, m), at level zero. `start` is
-    a water activity; `dried` is how much the drying term counts at the last sample, `most` its largest so far, `drying_s`
-    its sum [s].
+    a water activity; heat is counted at the drier side of `activity_error`. `dried` is how much the
+    drying term counts at the last sample, `most` its largest so far, `drying_s` its sum [s].
     """
 
     organism: str
     matrix: Matrix
+    activity_error: float
     temperature: np.ndarray
     rates: np.ndarray
     sums: np.ndarray
@@ -40,7 +42,12 @@ class LogReduction:
 
     @classmethod
     def begun(
-        cls, organism: str, matrix: Matrix, temperature: np.ndarray, activity: np.ndarray
+        cls,
+        organism: str,
+        matrix: Matrix,
+        temperature: np.ndarray,
+        activity: np.ndarray,
+        activity_error: float = UNCERTAINTY,
     ) -> "LogReduction":
         """Return one at its first sample.
 
@@ -52,13 +59,16 @@ class LogReduction:
             [K].
         activity : ndarray, shape (places, m)
             Water activity.
+        activity_error : float
+            As `dryingsim.judge.exposed.drier_side` takes it [-].
         """
         start = np.minimum(activity, RAW_ACTIVITY)
-        rates = _rates(temperature, activity)
+        rates = _rates(temperature, activity, activity_error)
         nothing, dried = np.zeros_like(temperature), _dried(temperature, activity, start)
         return cls(
             organism,
             matrix,
+            activity_error,
             temperature,
             rates,
             np.zeros_like(rates),
@@ -113,7 +123,8 @@ class LogReduction:
         taken : ndarray of bool, shape (m,)
             Nothing is added where it is not.
         """
-        rates, dried = _rates(temperature, activity), _dried(temperature, activity, self.start)
+        rates = _rates(temperature, activity, self.activity_error)
+        dried = _dried(temperature, activity, self.start)
         if not taken.all():  # a step that was not taken may have led anywhere
             kept = ~taken
             rates[..., kept], dried[:, kept] = self.rates[..., kept], self.dried[:, kept]
@@ -157,7 +168,7 @@ class LogReduction:
 _ARRAYS = ("temperature", "rates", "sums", "start", "dried", "most", "drying_s")
 
 
-def _rates(temperature: np.ndarray, activity: np.ndarray) -> np.ndarray:
+def _rates(temperature: np.ndarray, activity: np.ndarray, activity_error: float) -> np.ndarray:
     """Rates by heat [1/min] of all draws at level zero, shape (draw, places, m); at the drier side of the activity's error."""
     model = heat_resistance()
     shapes = shapes_of(model)
@@ -168,7 +179,7 @@ def _rates(temperature: np.ndarray, activity: np.ndarray) -> np.ndarray:
         return np.zeros((shapes.values.shape[0], *temperature.shape), dtype=np.float32)
     slope, low, rise, linear, ln_width, hinge = shapes.columns
     t = (np.minimum(temperature, model.hottest_K) - CENTRE_K).astype(np.float32)
-    fall = np.maximum(RAW_ACTIVITY - drier_side(activity), 0.0).astype(np.float32)
+    fall = np.maximum(RAW_ACTIVITY - drier_side(activity, activity_error), 0.0).astype(np.float32)
     near = fall * -np.exp(-ln_width)
     np.exp(near, out=near)
     near -= np.float32(1.0)

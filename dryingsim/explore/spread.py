@@ -240,6 +240,7 @@ def _request(batch: Batch, clock: Clock, organism: str) -> Request:
         levels=(target + error, target, target - error, growth_limits.texture().brittle),
         organism=organism,
         form=batch.meat.form,
+        activity_error=error,
     )
 
 

@@ -54,11 +54,19 @@ def exposed_nodes(form: Form, node_count: int) -> Array:
     return np.array([0, node_count - 1]) if form == "sliced" else np.arange(node_count)
 
 
-def drier_side(water_activity: Array) -> Array:
+def drier_side(water_activity: Array, error: float = UNCERTAINTY) -> Array:
     """Return the water activity less its error [-].
 
-    The error of 0.04 was found on dried meat. Raw meat's water activity is known to some thousandths, so from
-    0.85 upward the error is taken to shrink in proportion to the distance from 1 (estimate).
+    The error was found on dried meat. Raw meat's water activity is known better, so from 0.85 upward the error is taken
+    to shrink in proportion to the distance from 1 (estimate).
+
+    Parameters
+    ----------
+    water_activity : float or ndarray
+        As computed [-].
+    error : float
+        Half of its 90 % interval, by the kind of product [-]; that of whole muscle of known recipe if not given. Of a batch:
+        `activity_error_of(batch).half_width`.
 
     Examples
     --------
@@ -66,8 +74,7 @@ def drier_side(water_activity: Array) -> Array:
     [1.0, 0.975, 0.81, 0.56]
     """
     a = np.asarray(water_activity, dtype=float)
-    error = np.minimum(UNCERTAINTY, np.maximum(1.0 - a, 0.0) * UNCERTAINTY / (1.0 - _DRIED))
-    return np.maximum(a - error, 0.0)
+    return np.maximum(a - error * np.clip((1.0 - a) / (1.0 - _DRIED), 0.0, 1.0), 0.0)
 
 
 @dataclass(frozen=True, eq=False)

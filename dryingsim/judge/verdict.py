@@ -2,8 +2,8 @@
 
 The *best estimate* is the median of new studies; the *lower bound* is what 19 of 20 of them exceed, and it decides
 whether a target counts as met. Both count heat and, in dry hot air, what drying itself was seen to take; heat is counted
-at the drier side of the water activity's error. A federal time-temperature table is a second, separate check, and home
-advice a third.
+at the drier side of the water activity's error, by the kind of product. A federal
+time-temperature table is a second, separate check, and home advice a third.
 """
 
 from collections.abc import Callable
@@ -12,6 +12,7 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.catalog.growth_limits import shelf_stable
 from dryingsim.batch.learned import may_gain
 from dryingsim.batch.schema import Species
@@ -41,7 +42,6 @@ from dryingsim.judge.relied_air import (
     relied_humidity,
     run_relied_on,
 )
-from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
 _MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF before drying starts")] = (
@@ -153,7 +153,12 @@ def _needed(
 
 def _exposed(history: History, heated: HeatedFirst | None) -> Exposed:
     a = np.minimum(history.water_activity, 1.0)
-    arrays = (history.time_s, history.temperature_K, a, drier_side(a))
+    arrays = (
+        history.time_s,
+        history.temperature_K,
+        a,
+        drier_side(a, activity_error_of(history.batch).half_width),
+    )
     return Exposed.of(
         arrays,
         history.batch.meat.form,
@@ -181,7 +186,7 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
         meat.form,
         meat.species,
         drying=True,
-        drier_water_activity=drier_side(a),
+        drier_water_activity=drier_side(a, activity_error_of(history.batch).half_width),
         in_liquid=in_liquid,
         from_cold=heated is None,
         heights=_heights(history),
@@ -222,7 +227,7 @@ def _in_liquid(history: History, heated: HeatedFirst | None) -> InLiquid | None:
         time_s=heated.time_s,
         temperature_K=heated.temperature_K[:, :, history.kind],  # every tray holds the same slices
         water_activity=start,
-        drier_water_activity=drier_side(start),
+        drier_water_activity=drier_side(start, activity_error_of(history.batch).half_width),
         thickness_m=np.array(slices)[history.kind],
     )
 
@@ -240,7 +245,7 @@ def _table(
 ) -> TableCompliance | None:
     """Return how far the federal table is fulfilled, in humidity that can be relied on, or in liquid before."""
     meat = history.batch.meat
-    sure = shelf_stable()[0] - UNCERTAINTY
+    sure = shelf_stable()[0] - activity_error_of(history.batch).half_width
     keeps = bool(history.equalised_water_activity[-1].max() <= sure)
     column = column_of(meat.species, fat=meat.composition.fat, shelf_stable=keeps)
     if column is None:

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import Uncertainty
 from dryingsim.engine.batch_group import BatchGroup, groups_of, note_times, scheduled
@@ -237,6 +238,7 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
         times_s=times,
         organism=many.organism,
         form=batches[0].meat.form,
+        activity_error=activity_error_of(batches[0]).half_width,
         tolerance=_TOLERANCE,
     )
     numbers = run_ensemble(slices, segments, request)

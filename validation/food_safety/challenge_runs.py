@@ -23,6 +23,7 @@ from functools import cache
 import numpy as np
 
 from dryingsim.batch.catalog.cuts import all_cuts, normalised
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import (
     Air,
     Batch,
@@ -155,7 +156,8 @@ def judged(condition: Condition, organism: str, full: bool, hours: float | None 
     time, t, a = (v[:stop][~before[:stop]] for v in (rec.time_s, rec.temperature_K, rec.water_activity))
     a = np.minimum(a, 1.0)[..., None]
     liquid = in_liquid(rec.time_s[before], rec.temperature_K[before], a[0]) if before.any() else None
-    arrays = (time, t[..., None], a, drier_side(a))
+    drier = drier_side(a, activity_error_of(condition.batch).half_width)
+    arrays = (time, t[..., None], a, drier)
     return Exposed.of(arrays, condition.form, drying=True, in_liquid=liquid).reduction(organism)
 
 

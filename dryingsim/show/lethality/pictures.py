@@ -8,6 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.units import display_units
 from dryingsim.history import History
@@ -93,10 +94,11 @@ def lethal_rate(
     a = history.water_activity[:, entry.node, entry.slab]
     _draw_state(upper, history, shown, entry)
     wet, matrix, ends = np.full_like(a, RAW_ACTIVITY), MATRIX[history.batch.meat.form], []
+    drier = _drier(history, a)
     lines: tuple[tuple[Array, Estimate, str, str, str], ...] = (
         (wet, "best", SKY, "--", "if it were wet"),
-        (drier_side(a), "best", GREEN, "-", "best estimate"),
-        (drier_side(a), "lower", ORANGE, "-", "lower bound"),
+        (drier, "best", GREEN, "-", "best estimate"),
+        (drier, "lower", ORANGE, "-", "lower bound"),
     )
     for values, estimate, colour, style, name in lines:
         rate = 3600.0 * rate_quantile(t, values, organism, matrix, _SHARES[estimate])
@@ -244,7 +246,7 @@ def against_humid(
     for one, colour, name in ((history, RED, "as scheduled"), (humid, BLUE, "held humid")):
         rows = np.unique(np.linspace(0, one.time_s.size - 1, _MOST_ROWS).astype(int))
         hours, a = shown.time.value(one.time_s)[rows], np.minimum(one.water_activity, 1.0)
-        arrays = (one.time_s, one.temperature_K, a, drier_side(a))
+        arrays = (one.time_s, one.temperature_K, a, _drier(one, a))
         course = Exposed.of(arrays, one.batch.meat.form, drying=True).over_time(organism, rows)
         for estimate, style in zip(ESTIMATES, ("-", "--"), strict=True):
             least = np.array([each.quantile(_SHARES[estimate]) for each in course])
@@ -312,10 +314,15 @@ def _entry(history: History, organism: str) -> OrganismLethality:
     return next(e for e in judge_batch_lethality(history).organisms if e.organism == organism)
 
 
+def _drier(history: History, activity: Array) -> Array:
+    """Return the water activity that heat is counted at in a batch."""
+    return drier_side(activity, activity_error_of(history.batch).half_width)
+
+
 def _reductions(history: History, organism: str, estimate: Estimate, rows: Array, slab: int) -> Array:
     """Log10 reduction at every node of a slab after some records, shape (rows, n)."""
     t, a = history.temperature_K[..., slab], np.minimum(history.water_activity[..., slab], 1.0)
-    sums = accumulated(history.time_s, t, drier_side(a), over_time=True)[:, rows]
+    sums = accumulated(history.time_s, t, _drier(history, a), over_time=True)[:, rows]
     share = drying_share(history.time_s, t, a, over_time=True)[rows]
     matrix = MATRIX[history.batch.meat.form]
     return place_quantiles(sums, organism, matrix, _SHARES[estimate], drying=share)
