@@ -8,6 +8,7 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.batch.catalog import organisms as catalog
+from dryingsim.batch.catalog.drying_evidence import activity_error
 from dryingsim.errors import InputError
 from dryingsim.judge.exposed import drier_side, exposed_nodes
 from dryingsim.judge.grades import GRADES
@@ -118,6 +119,24 @@ def test_heat_is_counted_at_the_drier_side():
 def test_drier_side():
     np.testing.assert_allclose(drier_side(np.array([1.0, 0.85, 0.5, 0.02])), [1.0, 0.81, 0.46, 0.0])
     assert (np.diff(drier_side(np.linspace(0.0, 1.0, 101))) >= 0.0).all()
+
+
+@pytest.mark.parametrize("kind", ["known", "no_recipe", "formed"])
+def test_the_error_of_water_activity_is_that_of_the_kind_of_product(kind):
+    activity = np.linspace(0.0, 1.0, 101)
+    drier = drier_side(activity, activity_error(kind).half_width)
+    assert (np.diff(drier) >= 0.0).all()
+    assert (activity - drier).max() == pytest.approx(activity_error(kind).half_width)
+
+
+def test_a_guessed_recipe_is_judged_at_a_drier_meat():
+    """The same history, the marinade weighed or guessed: what heat does is credited less where the meat is known less."""
+    ran = ds.run(ds.demo_batch(), nodes=8)
+    marinade = replace(ran.batch.marinade, known=False)
+    guessed = replace(ran, batch=replace(ran.batch, marinade=marinade))
+    known, less = (judge_batch_lethality(each).organisms for each in (ran, guessed))
+    assert all(b.heat_lower < a.heat_lower for a, b in zip(known, less, strict=True))
+    assert all(b.drying_share == a.drying_share for a, b in zip(known, less, strict=True))
 
 
 def test_coarse_samples_are_deducted():

@@ -8,6 +8,7 @@ import pytest
 from matplotlib.figure import Figure
 
 import dryingsim as ds
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.errors import InputError
 from dryingsim.judge.exposed import drier_side
 from dryingsim.judge.heat_resistance import rate_quantile
@@ -87,7 +88,8 @@ def test_the_rate_is_that_of_the_least_reduced_place(history):
     a = history.water_activity[:, worst.node, worst.slab]
     np.testing.assert_allclose(by_label(upper)["temperature"].get_ydata(), t - 273.15)
     rate = by_label(lower)["best estimate"].get_ydata()
-    expected = 3600.0 * rate_quantile(t, drier_side(a), "salmonella", "surface", 0.5)
+    drier = drier_side(a, activity_error_of(history.batch).half_width)
+    expected = 3600.0 * rate_quantile(t, drier, "salmonella", "surface", 0.5)
     np.testing.assert_allclose(rate, expected)
     assert (by_label(lower)["lower bound"].get_ydata() < rate).all()
     hot = t > 330.0
