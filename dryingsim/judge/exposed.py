@@ -160,25 +160,19 @@ class Exposed:
         organism : str
         records : ndarray of int
         """
+        return [self._after(organism, i) for i in records.tolist()]
+
+    @cached_property
+    def _running(self) -> tuple[Array, Array]:
+        """The sums by heat, and the share of the drying term, at every record."""
         sums = accumulated(self.time, self.credited, self.drier, over_time=True)
-        share = np.zeros(self.t.shape)
-        if self.drying:
-            share = drying_share(self.time, self.t, self.a, over_time=True)
-        return [
-            reduction(sums[:, i], organism, self.matrix, rapid=self.rapid, drying=share[i])
-            for i in records.tolist()
-        ]
+        if not self.drying:
+            return sums, np.zeros(self.t.shape)
+        return sums, drying_share(self.time, self.t, self.a, over_time=True)
 
-    def until(self, last: int) -> "Exposed":
-        """Return the same up to a sample.
-
-        Parameters
-        ----------
-        last : int
-            How many samples.
-        """
-        cut = (self.time[:last], self.t[:last], self.a[:last], self.drier[:last])
-        return Exposed(*cut, self.matrix, self.rapid, self.drying, self.from_cold)
+    def _after(self, organism: str, record: int) -> Reduction:
+        sums, share = self._running
+        return reduction(sums[:, record], organism, self.matrix, rapid=self.rapid, drying=share[record])
 
     def at(self, place: tuple[int, int]) -> "Exposed":
         """Return one place of it.
@@ -204,26 +198,22 @@ class Exposed:
         bound = reduction(other, organism, self.matrix, rapid=self.rapid, drying=self.share).lower
         return abs(bound - self.reduction(organism).lower)
 
-    def meets(self, targets: Mapping[str, float]) -> bool:
-        """Return whether the bound of every organism is at its target [log10].
+    def samples_to(self, targets: Mapping[str, float]) -> int | None:
+        """Return after how many samples the bound of every organism is at its target; None where it never is.
 
         Parameters
         ----------
         targets : mapping
             By organism [log10].
         """
-        return all(self.reduction(organism).lower >= target for organism, target in targets.items())
 
-    def samples_to(self, targets: Mapping[str, float]) -> int:
-        """Return how many samples it takes until that is so, where it is so in the end.
+        def met(samples: int) -> bool:
+            return all(self._after(key, samples - 1).lower >= target for key, target in targets.items())
 
-        Parameters
-        ----------
-        targets : mapping
-            By organism [log10].
-        """
-        low, high = 1, self.time.size
+        if not met(self.time.size):
+            return None
+        low, high = 0, self.time.size
         while high - low > 1:
             middle = (low + high) // 2
-            low, high = (low, middle) if self.until(middle).meets(targets) else (middle, high)
+            low, high = (low, middle) if met(middle) else (middle, high)
         return high

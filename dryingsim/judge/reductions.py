@@ -177,7 +177,7 @@ def judge_computed(
     warned = growth_warning(growth_hours(time, t, a), growth)
     if warned and all(entry.grade == "met" for entry in entries):
         targets = {entry.organism: entry.target for entry in entries}
-        last = time.size - exposed.time.size + exposed.samples_to(targets)
+        last = time.size - exposed.time.size + (exposed.samples_to(targets) or exposed.time.size)
         early = time[:last], t[:last], a[:last]
         warned_early = growth_warning(growth_hours(*early), judge_growth(*early, nodes, heights))
     if warned and (any(entry.grade != "met" for entry in entries) or warned_early):

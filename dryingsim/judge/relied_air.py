@@ -19,10 +19,11 @@ from dryingsim.batch.schema import Air, Batch, Humidity, Stage
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
+from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.model.air import vapour_pressure
 from dryingsim.properties.moist_air import dew_point, vapour_pressure_from_wet_bulb
 from dryingsim.properties.water import saturation_pressure
-from dryingsim.simulate import run
+from dryingsim.simulate import DEFAULT_TOLERANCE, run
 from dryingsim.typing import Array
 
 _APART_K: Annotated[
@@ -39,6 +40,10 @@ _KEPT_RUNS: Annotated[int, Evidence("-", "numerical", "runs whose results are ke
 _FIRST_WET_BULB_K: Annotated[
     float, Evidence("K", "numerical", "where the search for a wet bulb begins, 40 degC")
 ] = 40.0 + ZERO_CELSIUS
+_SEARCH_TOLERANCE: Annotated[
+    float,
+    Evidence("-", "numerical", "of the steps, where a wet bulb is searched for to a kelvin: 0.1 K or so"),
+] = 1e-3
 _again: dict[str, History] = {}
 Cap = Callable[[Array], Array]  # the most vapour [Pa] at a temperature [K]
 
@@ -74,7 +79,7 @@ def _room_cap(batch: Batch) -> Cap:
     return lambda temperature_K: np.full_like(np.asarray(temperature_K, dtype=float), _room_vapour(batch))
 
 
-def _run_again(history: History, most: Cap) -> History:
+def _run_again(history: History, most: Cap, tolerance: float = DEFAULT_TOLERANCE) -> History:
     """Run a batch again, for as long, its vapour held down wherever it was not measured."""
     batch = history.batch
     again = replace(
@@ -93,11 +98,11 @@ def _run_again(history: History, most: Cap) -> History:
     nodes, law = history.slabs.nodes.size, history.slabs.diffusivity
     faster = max(diffusivity_factor(batch), 1.0)  # is in the slabs already
     law = replace(law, reference_m2_s=law.reference_m2_s / faster)
-    key = repr((again, interval, nodes, law))
+    key = repr((again, interval, nodes, law, tolerance))
     if key not in _again:
         while len(_again) >= _KEPT_RUNS:
             _again.pop(next(iter(_again)))
-        _again[key] = run(again, nodes=nodes, interval_s=interval, diffusivity=law)
+        _again[key] = run(again, nodes=nodes, interval_s=interval, diffusivity=law, tolerance=tolerance)
     return _again[key]
 
 
@@ -210,7 +215,7 @@ def _corners(time: Array, values: Array, first: int, last: int) -> list[int]:
 
 
 def critical_limits(
-    history: History, met: Callable[[History, int], bool]
+    history: History, records_to: Callable[[History], int | None]
 ) -> tuple[float, float, float] | None:
     """Return the lowest wet bulb that serves, to a kelvin [K], and from when to when it must hold [s].
 
@@ -220,33 +225,49 @@ def critical_limits(
     ----------
     history : History
         In air of which more than the room's vapour cannot be relied on.
-    met : callable
-        Tells whether what is required is met after so many records of a run.
+    records_to : callable
+        Tells after how many records of a run what is required is met; None where it never is.
 
     Returns
     -------
     tuple or None
         None where no wet bulb up to the highest of the run itself serves.
     """
+    humid = _humid_part(history)
     low = _FIRST_WET_BULB_K
-    high = low + float(np.ceil(max(history.air_wet_bulb_K.max() - low, 1.0)))
-    served = _run_below(history, high)
-    if not met(served, served.time_s.size):
+    high = low + float(np.ceil(max(humid.air_wet_bulb_K.max() - low, 1.0)))
+    served = _run_below(humid, high)
+    last = records_to(served)
+    if last is None:  # by its end; what follows may still make up for it
+        humid, served = history, _run_below(history, high)
+        last = records_to(served)
+    if last is None:
         return None
+    trial = max(high - _may_fall_by(served, last), low + 1.0)
     while high - low > 1.0:
-        middle = low + float(np.floor(0.5 * (high - low)))
-        trial = _run_below(history, middle)
-        if met(trial, trial.time_s.size):
-            high, served = middle, trial
+        tried = _run_below(humid, trial)
+        records = records_to(tried)
+        if records is None:
+            low, trial = trial, trial + float(np.ceil(0.5 * (high - trial)))
         else:
-            low = middle
-    first, last = 1, served.time_s.size
-    while last - first > 1:
-        between = (first + last) // 2
-        first, last = (first, between) if met(served, between) else (between, last)
-    humid = np.flatnonzero(served.air_wet_bulb_K[:last].min(axis=1) >= high - _APART_K)
-    held = humid if humid.size else np.arange(last)
+            high, served, last = trial, tried, records
+            trial = max(high - _may_fall_by(served, last), low + 1.0)
+    held = np.flatnonzero(served.air_wet_bulb_K[:last].min(axis=1) >= high - _APART_K)
+    held = held if held.size else np.arange(last)
     return high, float(served.time_s[held[0]]), float(served.time_s[held[-1]])
+
+
+def _humid_part(history: History) -> History:
+    """Return a history up to where its air is last as humid as is searched for: what follows is the same for all."""
+    humid = np.flatnonzero(history.air_wet_bulb_K.max(axis=1) > _FIRST_WET_BULB_K)
+    last = min(int(humid[-1]) + 1 if humid.size else 1, history.time_s.size - 1)
+    return history.up_to(float(history.time_s[last]))
+
+
+def _may_fall_by(served: History, last: int) -> float:
+    """Return by how many whole kelvin the wet bulb may fall, for the time that is left over: D goes by so much a kelvin."""
+    spare = np.log10(served.time_s[-1] / max(float(served.time_s[last - 1]), 1.0))
+    return max(float(np.floor(spare / heat_resistance()["slope"])), 1.0)
 
 
 def _run_below(history: History, wet_bulb_K: float) -> History:
@@ -257,4 +278,4 @@ def _run_below(history: History, wet_bulb_K: float) -> History:
         cooler = np.minimum(wet_bulb_K, temperature_K)
         return vapour_pressure_from_wet_bulb(temperature_K, cooler, pressure)
 
-    return _run_again(history, most)
+    return _run_again(history, most, _SEARCH_TOLERANCE)

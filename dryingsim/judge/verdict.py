@@ -141,9 +141,7 @@ def _needed(
     if not air_unshown(history.batch):
         return reasons
     targets = {entry.organism: entry.target for entry in unshown}
-    limits = critical_limits(
-        history, lambda run, records: _exposed(run, heated).until(records).meets(targets)
-    )
+    limits = critical_limits(history, lambda run: _exposed(run, heated).samples_to(targets))
     if limits is None:
         return [*reasons, Finding("humidity_decides_unfound", without)]
     wet_bulb, begin, end = limits

@@ -1,0 +1,67 @@
+"""The wet bulb that must be measured: as low as serves, to a kelvin, and found in few runs."""
+
+from dataclasses import replace
+
+import pytest
+
+import dryingsim as ds
+from dryingsim.judge import relied_air
+from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
+
+CELSIUS = 273.15
+
+
+def humid(celsius, wet_bulb, hours, *, measured=False):
+    batch = ds.demo_batch()
+    first = batch.stages[0]
+    held = ds.Humidity(kind="wet_bulb", value=wet_bulb + CELSIUS, measured=measured)
+    air = replace(first.air, temperature_K=celsius + CELSIUS, humidity=held)
+    slices = (ds.ThicknessClass(thickness_m=0.005, share=1.0),)
+    stages = (replace(first, air=air, duration_s=3600.0 * hours, until=None), *batch.stages)
+    return replace(batch, meat=replace(batch.meat, classes=slices), stages=stages)
+
+
+def run(batch):
+    return ds.run(batch, nodes=8)
+
+
+@pytest.fixture(scope="module", params=[(76.7, 68.0, 1.0), (66.0, 60.0, 3.0)])
+def found(request):
+    celsius, wet_bulb, hours = request.param
+    history, calls = run(humid(celsius, wet_bulb, hours)), []
+    relied_air._again.clear()
+
+    def counted(*arguments, **options):
+        calls.append(1)
+        return ds.run(*arguments, **options)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(relied_air, "run", counted)
+        judged = judge_batch_lethality(history)
+    return celsius, hours, judged, len(calls)
+
+
+def test_it_is_the_lowest_that_serves_by_the_end_of_the_humid_air(found):
+    celsius, hours, judged, _ = found
+    assert judged.grade == "met only if measured"
+    limits = judged.warnings[0].values
+    lowest = limits["wet_bulb_K"] - CELSIUS
+
+    def grade(wet_bulb):
+        history = run(humid(celsius, wet_bulb, hours, measured=True))
+        return judge_as_computed(history.up_to(3600.0 * hours)).grade
+
+    assert grade(lowest + 0.2) == "met"  # 0.2 K: the steps of the search are looser
+    assert grade(lowest - 1.2) != "met"
+    assert 0.0 <= limits["begin_s"] < limits["end_s"] <= 3600.0 * hours
+
+
+def test_measured_so_humid_it_is_met(found):
+    celsius, hours, judged, _ = found
+    lowest = judged.warnings[0].values["wet_bulb_K"] - CELSIUS
+    assert judge_batch_lethality(run(humid(celsius, lowest + 0.2, hours, measured=True))).grade == "met"
+
+
+def test_it_takes_few_runs(found):
+    """Bisection over the 28 K between 40 and 68 degC would take six more."""
+    assert found[-1] <= 6
