@@ -134,6 +134,9 @@ class Lethality:
         Nodes across a slab.
     growth : tuple of OrganismGrowth
         How much each kind of bacteria may have grown.
+    without_heat : float
+        By how much E. coli O157:H7 may have declined besides, too dry to grow and not hot: the best estimate where it is least
+        among the places where bacteria may sit [log10]. In no bound, no best estimate and no grade.
     warnings : tuple of Finding
         What stands before the verdict: growth of bacteria, grounds that were not shown, a species not stated.
     """
@@ -147,6 +150,7 @@ class Lethality:
     slab_thickness_m: tuple[float, ...] = ()
     node_count: int = 0
     growth: tuple[OrganismGrowth, ...] = ()
+    without_heat: float = 0.0
     warnings: tuple[Finding, ...] = ()
 
     @property

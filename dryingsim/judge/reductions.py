@@ -11,6 +11,7 @@ from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Form, Species
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
+from dryingsim.judge.decline import decline_without_heat
 from dryingsim.judge.exposed import Exposed, exposed_nodes
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, Lethality, OrganismLethality
@@ -189,6 +190,7 @@ def judge_computed(
         organisms=entries,
         node_count=t.shape[1],
         growth=growth,
+        without_heat=float(decline_without_heat(time, t[:, nodes], a[:, nodes]).min()),
         warnings=(*warned, *unsaid),
     )
 

@@ -3,6 +3,7 @@
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.growth import BELOW_M, OrganismGrowth
 from dryingsim.show.core.quantities import Units, logs
+from dryingsim.show.lethality.words import WITHOUT_HEAT
 
 _HARDLY = 0.05  # log10: what rounds to nothing
 
@@ -24,6 +25,13 @@ def growth_lines(lethality: Lethality, units: Units) -> list[str]:
             "Hardly anything grows meanwhile, by published models: less than 0.1 log of each kind of bacteria."
         ]
     return [" ".join([_where_they_sit(grown), *_deeper(lethality, units)]), *_with_kill(lethality)]
+
+
+def without_heat_lines(lethality: Lethality) -> list[str]:
+    """Return what may have declined without heat, as one sentence or two; nothing where it is hardly anything."""
+    if lethality.without_heat < _HARDLY:
+        return []
+    return [WITHOUT_HEAT.format(logs(lethality.without_heat)) + "."]
 
 
 def _where_they_sit(grown: tuple[OrganismGrowth, ...]) -> str:

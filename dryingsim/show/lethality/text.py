@@ -7,7 +7,7 @@ from dryingsim.judge.remedies import Remedy
 from dryingsim.show.core.quantities import Units, capital, logs, percent, spoken
 from dryingsim.show.lethality.federal_text import checks_line, table_line
 from dryingsim.show.lethality.finding_words import sentence
-from dryingsim.show.lethality.growth_text import growth_lines
+from dryingsim.show.lethality.growth_text import growth_lines, without_heat_lines
 from dryingsim.show.lethality.remedy_words import CHANGES
 from dryingsim.show.lethality.words import DRY_AIR, home_advice, places
 
@@ -41,6 +41,7 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
         "which decides. 5 log = one in 100,000 left.",
         *_dry_air(lethality),
         *growth_lines(lethality, units),
+        *without_heat_lines(lethality),
         *table,
         *advice,
         *_doubts(lethality, units),

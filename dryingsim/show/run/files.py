@@ -17,6 +17,7 @@ from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.history.columns import history_columns
 from dryingsim.history.provenance import inputs_of, versions
+from dryingsim.judge.decline import ORGANISM as DECLINES
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.judge.federal_table import TableCompliance
@@ -226,6 +227,7 @@ def _lethality(judged: Lethality) -> dict[str, Any]:
             for one in judged.organisms
         ],
         "growth": [growth_values(judged, one) for one in judged.growth],
+        "without_heat": {"organism": DECLINES, "best": min(judged.without_heat, COUNTABLE)},
         "federal_table": table_values(judged.table) if judged.table else None,
         "home_advice": asdict(advice) | {"text": home_advice(advice)} if advice else None,
         "cautions": list(CAUTIONS),

@@ -16,6 +16,7 @@ import numpy as np
 from scipy.special import log_ndtr, logsumexp, ndtri
 from scipy.stats import norm, qmc
 
+from dryingsim.judge.decline import decline_rate
 from dryingsim.judge.heat_draws import samples_of
 from dryingsim.judge.heat_model import HeatResistance
 from dryingsim.judge.heat_resistance import drying_share, survived
@@ -117,9 +118,7 @@ def _features(one: Challenge, model: HeatResistance) -> Features:
     a = places(one, rec.water_activity[:stop]).mean(axis=1)
     span = np.diff(time)
     warm = t[1:] >= WARM_K
-    rate = np.exp(
-        30.974 - 10483.0 / t[1:]
-    )  # log10 per hour: McQuestin et al. 2009, shared/heat_free_decline.csv
+    rate = decline_rate(t[1:])  # as if it held in hot air too: what is asked here
     return Features(
         one,
         heat,
@@ -127,7 +126,7 @@ def _features(one: Challenge, model: HeatResistance) -> Features:
         float(np.max(a[0] - a)),
         float(span @ warm) / HOUR,
         float(drying_share(time, t, np.minimum(a, 1.0), model)),
-        float(span @ rate) / HOUR,
+        float(span @ rate),
     )
 
 

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from validation.fits.heat import evidence, tables
+from validation.fits.heat import cold, evidence, tables
 from validation.fits.heat.challenge import LEAK
 from validation.fits.heat.laws import BEYOND, LAWS, USED
 
@@ -107,7 +107,7 @@ everywhere but in liquid and steam.
 def _air_and_liquid(found: "Outcome") -> str:
     d = found.model.drying
     rows = sum(one.one.two_sided and one.one.kind == "dry air" for one in found.verdicts)
-    middle, low, high = (f"{max(d.mean + z * d.sd, 0.0):.0f}" for z in (0.0, -1.645, 1.645))
+    middle, low, high = (f"{max(d.mean + z * d.sd, 0.0):.1f}" for z in (0.0, -1.645, 1.645))
     law_words, dip_words = _law_words(found), _dip_words(found)
     return f"""## Dry hot air
 
@@ -116,8 +116,8 @@ Leave-one-study-out log scores (higher is better) on {rows} two-sided rows of {l
 
 {tables.laws(found)}
 {law_words}
-What kills in dry air cannot be told from these data, nor do they tell schedules apart. In honest words: in dry hot air
-about {middle} log besides what heat does, from {low} to {high} in a new laboratory.
+What reduces bacteria in dry air besides heat cannot be told from these data, nor do they tell schedules apart. In honest
+words: in dry hot air about {middle} log besides what heat does, from {low} to {high} in a new laboratory.
 
 ## Hot liquid and steam
 
@@ -125,6 +125,20 @@ Median heat (5 % quantile) in log, at depths below the surface:
 
 {tables.dips(found)}
 {dip_words}What a spray washes off is never credited: 6 s of 71 degC took 2.4 to 3.1 log where the model sees no heat at all.
+"""
+
+
+def _cold(_: "Outcome") -> str:
+    everything = cold.compared()
+    beats = "beats" if everything.law < everything.constant else "does not beat"
+    return f"""## Decline without heat
+
+The law of 44 studies of E. coli (`dryingsim/judge/decline.py`) against counts it was not made from, 0 to 47 degC:
+
+{tables.cold_counts()}
+{tables.cold_compared()}
+On these studies the law {beats} the mean of the others: it is printed beside the verdict for E. coli, as a best estimate, and
+counted in no bound, no best estimate and no grade. In hot air ("heat + decline without heat, scaled", above) it is worse still.
 """
 
 
@@ -174,5 +188,5 @@ LAST = """## What this rests on, and what it cannot say
 
 def page(found: "Outcome") -> str:
     """The page."""
-    sections = (_head, _model, _coverage, _air_and_liquid, _judged)
+    sections = (_head, _model, _coverage, _air_and_liquid, _cold, _judged)
     return "\n".join([*(section(found) for section in sections), LAST])

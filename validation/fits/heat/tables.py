@@ -9,6 +9,7 @@ from scipy.special import ndtri
 
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.heat_resistance import COUNTABLE, log10_d
+from validation.fits.heat import cold
 from validation.fits.heat.build import KEYS
 from validation.fits.heat.challenge import KINDS
 from validation.fits.heat.laws import BEYOND, LAWS
@@ -165,6 +166,26 @@ def laws(found: "Outcome") -> str:
         "effective draws",
     )
     return lines(head, body)
+
+
+def cold_counts() -> str:
+    """Return what was counted without heat, beside the law."""
+    body = []
+    for row in (every := cold.counts()):
+        ends = f"{row.least:g}" if row.least == row.most else f"{row.least:g} to {row.most:g}"
+        counted = ends.replace(" to inf", " or more").replace("-inf to ", "less than ")
+        other = cold.constant_of_others(row, every)
+        body.append((row.study, row.organism, row.words, counted, f"{row.law:.1f}", f"{other:.1f}"))
+    return lines(("study", "organism", "product", "counted", "law", "mean of the other studies"), body)
+
+
+def cold_compared() -> str:
+    """Return the misses of the law and of a constant."""
+    body = []
+    for name in (*KEYS.values(), None):
+        one = cold.compared(name)
+        body.append((name or "all", f"{one.rows} ({one.studies})", f"{one.law:.1f}", f"{one.constant:.1f}"))
+    return lines(("organism", "rows (studies)", "rms of the law, log", "of a constant, log"), body)
 
 
 def dips(found: "Outcome") -> str:
