@@ -66,6 +66,13 @@ def thermometer(
             help="Of the meat: what guidelines ask for. Without it, the strictest of all.",
         ),
     ] = "unknown",
+    form: Annotated[
+        str | None,
+        typer.Option(
+            metavar="sliced|ground|pounded|needled",
+            help="Of the meat: what bacteria at the probe sit in. Without it, the strictest of all.",
+        ),
+    ] = None,
     water_activity: Annotated[
         float | None,
         typer.Option(
@@ -95,9 +102,11 @@ def thermometer(
     from dryingsim.batch.checks import check_choice
 
     check_choice("--species", species, SPECIES)
+    from dryingsim.batch.reading.batch_file import form_of
     from dryingsim.batch.units import display_units, to_si_within
     from dryingsim.judge.federal_table import column_of
     from dryingsim.judge.probe import judge_log, judge_probe
+    from dryingsim.judge.reductions import STRICTEST_FORM
     from dryingsim.judge.thermometer_log import read_log_file, without_error
     from dryingsim.show.core.quantities import Unit
     from dryingsim.show.core.tables import CAUTION, wrapped
@@ -116,11 +125,12 @@ def thermometer(
     if log.water_activity is not None and water_activity is not None:
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
     meat = cast("Species", species)
+    known_form = STRICTEST_FORM if form is None else form_of("--form", form)
     column = None if log.relative_humidity is None else column_of(meat)
     judgement = judge_log(
         log, water_activity=water_activity, column=column, thickness_m=thickness_m, started_warm=started_warm
     )
-    lethality = judge_probe(judgement, meat)
+    lethality = judge_probe(judgement, meat, known_form)
     unit = Unit("temperature", display_units(units)["temperature"])
     Screen(as_json=as_json).tell(
         lambda: json_text(_values(log, judgement, lethality)),
@@ -144,6 +154,7 @@ def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethal
         "coldest_K": float(log.temperature_K.min()),
         "hottest_K": float(log.temperature_K.max()),
         "species": lethality.species,
+        "form": lethality.form,
         "grade": lethality.grade,
         "warnings": [sentence(one) for one in lethality.warnings],
         "decides": lethality.worst.organism,
@@ -191,6 +202,7 @@ def _sentences(
 ) -> list[str]:
     from dryingsim.show.lethality.finding_words import objection, sentence
     from dryingsim.show.lethality.text import HEADLINES
+    from dryingsim.show.thermometer.probe_words import PLACES_OF_PROBE
 
     worst = lethality.worst
     asked = "; ".join(one.guideline for one in lethality.organisms)
@@ -213,7 +225,7 @@ def _sentences(
         "decides. Water activity is taken as it is given, without allowance for its error.",
         _INTEGRATION,
         *_federal(judgement, lethality.species, unit),
-        f"What is required of {meat} (--species): {asked}.",
+        f"What is required of {meat} (--species): {asked}. {PLACES_OF_PROBE[lethality.form]} (--form).",
         *(f"Note: {sentence(one, unit.text)}." for one in judgement.remarks),
         *_doubts(lethality, unit),
     ]

@@ -57,10 +57,10 @@ def judge_growth(
         Nodes where bacteria may sit.
     heights : NodeHeights, optional
     reduced : sequence of OrganismLethality
-        The kill of the same history, for the net change.
+        The log reductions of the same history, for the net change.
     """
-    kills = {one.organism: one for one in reduced}
-    found = []
+    by_organism = {entry.organism: entry for entry in reduced}
+    every: list[OrganismGrowth] = []
     for key in growers():
         model = growth_model(key)
         if model.airless_m is not None and heights is None:
@@ -68,12 +68,12 @@ def judge_growth(
         grown = log10_growth(time_s, growth_rate(key, temperature_K, water_activity))
         if model.airless_m is not None and heights is not None:
             grown = np.where(heights.depth_m > model.airless_m, grown, 0.0)
-        found.append(_placed(key, grown, exposed, heights, kills.get(key)))
-    return tuple(found)
+        every.append(_placed(key, grown, exposed, heights, by_organism.get(key)))
+    return tuple(every)
 
 
 def _placed(
-    key: str, grown: Array, exposed: Array, heights: NodeHeights | None, killed: "OrganismLethality | None"
+    key: str, grown: Array, exposed: Array, heights: NodeHeights | None, reduced: OrganismLethality | None
 ) -> OrganismGrowth:
     """Return the growth of one organism from that at every node, shape (node, slab)."""
     model = growth_model(key)
@@ -91,7 +91,7 @@ def _placed(
         middle=float(grown[[last // 2, (last + 1) // 2]].max()),
         below=None if heights is None else _below(grown, heights),
         limit=model.limit_log10,
-        net=None if killed is None else float(grown[killed.node, killed.slab]) - killed.counted,
+        net=None if reduced is None else float(grown[reduced.node, reduced.slab]) - reduced.counted,
     )
 
 
@@ -103,6 +103,6 @@ def _below(grown: Array, heights: NodeHeights) -> float:
     )
 
 
-def too_much(found: Sequence[OrganismGrowth]) -> tuple[OrganismGrowth, ...]:
+def too_much(growth: Sequence[OrganismGrowth]) -> tuple[OrganismGrowth, ...]:
     """Return those that pass what a guideline allows."""
-    return tuple(one for one in found if one.too_much)
+    return tuple(entry for entry in growth if entry.too_much)

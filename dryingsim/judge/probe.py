@@ -12,7 +12,7 @@ import numpy as np
 
 from dryingsim.batch.catalog.federal_tables import FederalColumn
 from dryingsim.batch.checks import check_range
-from dryingsim.batch.schema import Species
+from dryingsim.batch.schema import Form, Species
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
@@ -27,7 +27,7 @@ from dryingsim.judge.grades import Lethality
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.log_plausibility import first_refusal, objections
 from dryingsim.judge.logged_history import THIN_M, LoggedHistory
-from dryingsim.judge.reductions import judge_place
+from dryingsim.judge.reductions import STRICTEST_FORM, judge_place
 from dryingsim.judge.thermometer_log import LONGEST_GAP_S, ThermometerLog
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
@@ -155,7 +155,7 @@ def _shown(bound: LoggedHistory) -> Array:
     return np.where(bound.relative_humidity >= _MOIST, bound.water_activity, supported)
 
 
-def judge_probe(log_judgement: LogJudgement, species: Species) -> Lethality:
+def judge_probe(log_judgement: LogJudgement, species: Species, form: Form = STRICTEST_FORM) -> Lethality:
     """Judge the one place of the probe against what guidelines ask for; a log in doubt reaches nothing.
 
     Nor does a water activity that was only estimated: no probe measures it, and the surface, where the bacteria of a
@@ -165,18 +165,18 @@ def judge_probe(log_judgement: LogJudgement, species: Species) -> Lethality:
     ----------
     log_judgement : LogJudgement
         As `judge_log` returns it.
-    species : str
+    species, form : str
         As in `judge_place`.
     """
     judged = judge_place(
-        log_judgement.time_s, log_judgement.temperature_K, log_judgement.water_activity, species
+        log_judgement.time_s, log_judgement.temperature_K, log_judgement.water_activity, species, form
     )
     if log_judgement.objections:
         return replace(judged, organisms=tuple(entry.not_shown() for entry in judged.organisms))
     if all(entry.grade != "met" for entry in judged.organisms):
         return judged
     shown = judge_place(
-        log_judgement.time_s, log_judgement.temperature_K, log_judgement.shown_water_activity, species
+        log_judgement.time_s, log_judgement.temperature_K, log_judgement.shown_water_activity, species, form
     )
     held = {entry.organism for entry in shown.organisms if entry.grade == "met"}
     unshown = [entry for entry in judged.organisms if entry.grade == "met" and entry.organism not in held]

@@ -50,6 +50,7 @@ _WET: Annotated[
         "-", "estimate", "what is drier may be taken hotter than its water boils: dry crusts in an oven are"
     ),
 ] = 0.9
+STRICTEST_FORM: Form = "pounded"  # bacteria inside muscle die about half as fast as in ground meat
 _SPECIES_WARNING = {"unknown": Finding("species_unknown"), "fish": Finding("species_fish")}
 
 
@@ -113,7 +114,9 @@ def judge_lethality(
     return judged
 
 
-def judge_place(time_s: Array, temperature_K: Array, water_activity: Array, species: Species) -> Lethality:
+def judge_place(
+    time_s: Array, temperature_K: Array, water_activity: Array, species: Species, form: Form = STRICTEST_FORM
+) -> Lethality:
     """Judge one place in the meat, such as that of a thermometer's probe, as if all bacteria sat there.
 
     Parameters
@@ -122,6 +125,8 @@ def judge_place(time_s: Array, temperature_K: Array, water_activity: Array, spec
         Time, not falling [s]; temperature [K] and water activity [-] there.
     species : str
         As for `judge_lethality`.
+    form : str
+        What the bacteria sit in; if not given the strictest, the inside of muscle.
 
     Examples
     --------
@@ -132,7 +137,7 @@ def judge_place(time_s: Array, temperature_K: Array, water_activity: Array, spec
     if len(shape) != 1:
         raise InputError(f"temperature_K has the shape {shape}: one value for each time is expected")
     t, a = (np.asarray(values)[..., None, None] for values in (temperature_K, water_activity))
-    judged = judge_computed(time_s, t, a, "minced", species)
+    judged = judge_computed(time_s, t, a, form, species)
     _check_boiling(t, a)
     return judged
 

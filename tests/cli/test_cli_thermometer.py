@@ -73,11 +73,14 @@ def test_the_example_says_it_is_invented_and_is_judged():
     assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
 
 
-def test_numbers_of_a_constant_temperature_are_time_over_d(held):
-    found = json.loads(invoke(held, "--water-activity", "0.99", "--json").stdout)
+@pytest.mark.parametrize(("form", "matrix"), [("ground", "ground"), ("sliced", "surface"), (None, "whole")])
+def test_numbers_of_a_constant_temperature_are_time_over_d(held, form, matrix):
+    given = ("--form", form) if form else ()
+    found = json.loads(invoke(held, "--water-activity", "0.99", *given, "--json").stdout)
+    assert found["form"] == {"ground": "minced", "surface": "sliced", "whole": "pounded"}[matrix]
     for one in found["organisms"]:
         place = np.array([0.0, 3600.0]), np.full(2, 335.15), np.full(2, 0.99)
-        expected = lower_bound(*place, one["organism"])
+        expected = lower_bound(*place, one["organism"], matrix)
         assert one["lower"] == pytest.approx(min(expected.lower, 7.0), rel=1e-9)
         assert one["best"] == pytest.approx(min(expected.median, 7.0), rel=1e-9)
         assert one["drying_share"] == 0.0

@@ -5,12 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import dryingsim as ds
 from dryingsim.judge.decline import decline_rate, decline_without_heat
 from dryingsim.judge.reductions import judge_lethality
+from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality.growth_text import without_heat_lines
 from validation.data import table
 from validation.fits.heat import cold
 
+UNITS = Units(ds.demo_batch(), "metric")
 CELSIUS, DAY = 273.15, 86400.0
 
 
@@ -55,10 +58,10 @@ def test_it_stands_beside_and_makes_no_verdict():
     assert judged.without_heat > 7.0  # far more than is asked of E. coli
     assert judged.grade == "far below"
     assert max(entry.best for entry in judged.organisms) < 0.01
-    told = " ".join(without_heat_lines(judged))
+    told = " ".join(without_heat_lines(judged, UNITS))
     assert "counted in none of it: E. coli O157:H7 may have declined by about 7 or more log" in told
     assert "no better than a constant" in told
-    assert without_heat_lines(replace(judged, without_heat=0.0)) == []
+    assert without_heat_lines(replace(judged, without_heat=0.0), UNITS) == []
 
 
 def test_on_studies_it_was_not_made_from_it_does_not_beat_a_constant():

@@ -161,7 +161,7 @@ def test_between_readings_the_cooler_and_drier_end_counts():
     log = read_log(HEAD + "0, 60, 0.99, 95\n5, 64, 0.98, 95\n10, 62, 0.99, 95\n")
     steps = np.array([0.0, 300.0, 300.0, 600.0]), np.array([333.15, 333.15, 335.15, 335.15]), np.full(4, 0.98)
     for entry in judge_probe(judge_log(log, **BATH), "beef").organisms:
-        expected = lower_bound(*steps, entry.organism)
+        expected = lower_bound(*steps, entry.organism, "whole")
         assert (entry.lower, entry.best) == pytest.approx((expected.lower, expected.median), rel=1e-9)
 
 
@@ -188,12 +188,23 @@ def test_the_thickness_tells_how_fast_the_meat_can_warm():
         judge_log(log, thickness_m=5)
 
 
-def test_reductions_at_constant_temperature():
+@pytest.mark.parametrize(
+    ("form", "matrix"), [("minced", "ground"), ("sliced", "surface"), ("pounded", "whole")]
+)
+def test_reductions_at_constant_temperature(form, matrix):
     held = np.array([0.0, 3600.0]), np.full(2, 335.15), np.full(2, 0.99)
-    for entry in judge_probe(judge_log(read_log(hold(62, 60)), **BATH), "beef").organisms:
-        expected = lower_bound(*held, entry.organism)
+    for entry in judge_probe(judge_log(read_log(hold(62, 60)), **BATH), "beef", form).organisms:
+        expected = lower_bound(*held, entry.organism, matrix)
         assert (entry.lower, entry.best) == pytest.approx((expected.lower, expected.median), rel=1e-9)
         assert entry.lower < entry.best
+
+
+def test_a_form_not_given_is_the_strictest():
+    judgement = judge_log(read_log(hold(62, 60)), **BATH)
+    unknown = judge_probe(judgement, "beef").organisms
+    for form in ("minced", "sliced", "pounded"):
+        known = judge_probe(judgement, "beef", form).organisms
+        assert all(a.lower <= b.lower for a, b in zip(unknown, known, strict=True))
 
 
 def test_water_activity_must_be_known():

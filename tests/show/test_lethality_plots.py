@@ -103,7 +103,7 @@ def test_lines_end_at_the_judged_numbers(history, humid, estimate, words):
     for name, one in (("as scheduled", history), ("held humid", humid)):
         entry = next(e for e in judge_batch_lethality(one).organisms if e.organism == "listeria")
         end = by_label(axes)[f"{name}, {words}"].get_ydata()[-1]
-        assert end == pytest.approx(min(getattr(entry, estimate), 8.0))
+        assert end == pytest.approx(min(getattr(entry, estimate), 7.0))
 
 
 def test_unknown_words(history):

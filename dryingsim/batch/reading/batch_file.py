@@ -84,7 +84,12 @@ _MEAT = (
     "temperature",
 )
 # the same two things in the words of the other side of the ocean
-_FORMS = {"ground": "minced", "tenderized": "pounded", "needled": "pounded"}
+_FORMS = {
+    "ground": "minced",
+    "tenderized": "pounded",
+    "mechanically tenderized": "pounded",
+    "needled": "pounded",
+}
 _RAMP = ("air_end", "humidity_end", "speed_end")
 _STAGE = ("name", "air", "humidity", "speed", "door_gap", "duration", "until", "turn", *_RAMP)
 _NO_APPLIANCE = "this needs an [appliance]; without one the air at the slices is as the stages say"
@@ -177,7 +182,7 @@ def _meat(table: Table) -> Meat:
         name=cut.name if cut else _own_name(table),
         composition=composition,
         species=cast(Species, species),
-        form=cast(Form, _form(table)),
+        form=form_of(table.where("form"), table.data.get("form", "sliced")),
         classes=_classes(table),
         length_m=table.quantity("length", _SLICE),
         width_m=table.quantity("width", _SLICE),
@@ -194,10 +199,22 @@ def _own_name(table: Table) -> str:
     return name
 
 
-def _form(table: Table) -> str:
-    typed = table.data.get("form", "sliced")
+def form_of(where: str, typed: object) -> Form:
+    """Return the form of meat by any of its words, such as "ground" for "minced".
+
+    Parameters
+    ----------
+    where : str
+        Where it was typed, for a complaint.
+    typed : object
+
+    Examples
+    --------
+    >>> form_of("--form", "needled")
+    'pounded'
+    """
     known = _FORMS.get(typed, typed) if isinstance(typed, str) else typed
-    return check_choice(table.where("form"), known, (*get_args(Form), *_FORMS))
+    return cast(Form, check_choice(where, known, (*get_args(Form), *_FORMS)))
 
 
 def _classes(table: Table) -> tuple[ThicknessClass, ...]:

@@ -1,5 +1,6 @@
 """What may have grown meanwhile, in plain sentences."""
 
+from dryingsim.judge.decline import STUDIED_K
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.growth import BELOW_M, OrganismGrowth
 from dryingsim.show.core.quantities import Units, logs
@@ -27,11 +28,19 @@ def growth_lines(lethality: Lethality, units: Units) -> list[str]:
     return [" ".join([_where_they_sit(grown), *_deeper(lethality, units)]), *_with_kill(lethality)]
 
 
-def without_heat_lines(lethality: Lethality) -> list[str]:
-    """Return what may have declined without heat, as one sentence or two; nothing where it is hardly anything."""
+def without_heat_lines(lethality: Lethality, units: Units) -> list[str]:
+    """Return what may have declined without heat; nothing where it is hardly anything.
+
+    Parameters
+    ----------
+    lethality : Lethality
+    units : Units
+        What temperatures are printed in.
+    """
     if lethality.without_heat < _HARDLY:
         return []
-    return [WITHOUT_HEAT.format(logs(lethality.without_heat)) + "."]
+    most = units.temperature.text(STUDIED_K[1])
+    return [WITHOUT_HEAT.format(reduction=logs(lethality.without_heat), most=most) + "."]
 
 
 def _where_they_sit(grown: tuple[OrganismGrowth, ...]) -> str:

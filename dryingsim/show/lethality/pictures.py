@@ -17,6 +17,7 @@ from dryingsim.judge.grades import ESTIMATES, Estimate, OrganismLethality
 from dryingsim.judge.heat_model import RAW_ACTIVITY, heat_resistance
 from dryingsim.judge.heat_resistance import (
     BOUND,
+    COUNTABLE,
     accumulated,
     drying_share,
     log10_d,
@@ -24,7 +25,7 @@ from dryingsim.judge.heat_resistance import (
     rate_quantile,
 )
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show.core.quantities import Unit, Units, slices
+from dryingsim.show.core.quantities import Unit, Units, logs, slices
 from dryingsim.show.core.style import (
     BLACK,
     BLUE,
@@ -47,7 +48,7 @@ from dryingsim.show.lethality.words import ESTIMATE_WORDS
 from dryingsim.typing import Array
 
 _LEVELS = (0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0)  # log10 reductions that the map tells apart
-_MOST = 8.0  # log10: where lines over time are cut off
+_MOST = COUNTABLE  # log10: where lines over time are cut off
 _MOST_ROWS = 48  # records that a map is drawn from
 _SHARES: dict[Estimate, float] = {"lower": BOUND, "best": 0.5}
 _RATES = 1e-4, 1e4  # log reductions per hour: what is shown
@@ -181,7 +182,7 @@ def reduction_map(
     node = int(places[reductions[-1, places].argmin()])
     axes.plot([hours[-1]], [depth[node]], "o", color=RED, markersize=7.0, clip_on=False)
     axes.annotate(
-        f"least reduced: {min(float(reductions[-1, node]), most):.1f}", (hours[-1], depth[node]), (-9.0, -9.0 if node else 9.0),
+        f"least reduced: {logs(float(reductions[-1, node]))}", (hours[-1], depth[node]), (-9.0, -9.0 if node else 9.0),
         textcoords="offset points", ha="right", va="center", fontsize="small", color=MAP_DARK,
         bbox={"facecolor": MAP_LIGHT, "alpha": 0.85, "linewidth": 0.0, "pad": 1.5},
     )  # fmt: skip
@@ -237,7 +238,8 @@ def against_humid(
     axes.axhline(goal, color=GREY, linewidth=1.0)
     end = max(float(shown.time.value(one.time_s[-1])) for one in (history, humid))
     axes.set_xlim(0.0, end / (1.0 - room_for(axes, ["as scheduled, lower bound (95 %)"])))
-    axes.set_ylim(0.0, _MOST)
+    axes.set_ylim(0.0, _MOST + 0.5)
+    axes.set_yticks(range(int(_MOST) + 1), [*map(str, range(int(_MOST))), logs(_MOST)])
     axes.annotate(
         f"required: {goal:g}", (0.5, goal), (0.0, 3.0), xycoords=axes.get_yaxis_transform(),
         textcoords="offset points", ha="center", color=INKS[GREY],

@@ -41,7 +41,7 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
         "which decides. 5 log = one in 100,000 left.",
         *_dry_air(lethality),
         *growth_lines(lethality, units),
-        *without_heat_lines(lethality),
+        *without_heat_lines(lethality, units),
         *table,
         *advice,
         *_doubts(lethality, units),

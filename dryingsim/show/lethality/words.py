@@ -22,9 +22,9 @@ DRY_AIR = (
     "not known"
 )
 WITHOUT_HEAT = (
-    "Without heat, beside all this and counted in none of it: E. coli O157:H7 may have declined by about {} log while the meat "
-    "was too dry for it to grow and not above 47 °C (a law from 44 studies of fermented and dried meat; it predicts other studies no "
-    "better than a constant). Of other bacteria nothing is credited"
+    "Without heat, beside all this and counted in none of it: E. coli O157:H7 may have declined by about {reduction} log "
+    "while the meat was too dry for it to grow and not above {most} (a law from 44 studies of fermented and dried meat; it "
+    "predicts other studies no better than a constant). Of other bacteria nothing is credited"
 )
 CAUTIONS = (
     "A simulation validates no process: these are estimates from published laboratory values, not a test.",

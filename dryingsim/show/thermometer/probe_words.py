@@ -1,5 +1,12 @@
 """Sentences about the log of a thermometer, by key: what speaks against it, and what was assumed."""
 
+from dryingsim.batch.schema import Form
+
+PLACES_OF_PROBE: dict[Form, str] = {
+    "sliced": "Bacteria at the probe are taken to be as on the surface of intact muscle",
+    "minced": "Bacteria at the probe are taken to be as in ground meat",
+    "pounded": "Bacteria at the probe are taken to be inside muscle, where they last twice as long as in ground meat",
+}
 PROBE_WORDS: dict[str, str] = {
     # what speaks against a log (judge.log_plausibility)
     "warm_and_warming": "it begins at {meat_K:degrees} and gets warmer, and the air was not logged: nothing tells degC from "
