@@ -153,10 +153,11 @@ class _Chunk:
         slabs = self.task.slices.slabs
         if segment.after == _NONE:
             y, log_reduction = self.start, None
-            if self.request.organism is not None:
-                asked = self.request
+            organism, form = self.request.organism, self.request.form
+            if organism is not None:
+                places = self.view.places(y, slabs)
                 log_reduction = LogReduction.begun(
-                    asked.organism, MATRIX[asked.form], *self.view.places(y, slabs), asked.activity_error
+                    organism, MATRIX[form], *places, self.request.activity_error
                 )
         else:
             y, log_reduction = ends[segment.after]
