@@ -60,7 +60,13 @@ MODULES = {
     "chamber": ("model.chamber", "model.thermostat", "model.door", "model.loaded", "model.surroundings"),
     "solver": ("simulate", "model.balances", "model.system", "kernels"),
     "judgement": ("judge",),
-    "kitchen": ("properties.freezing", "properties.packaging", "kitchen"),
+    "kitchen": (
+        "properties.freezing",
+        "properties.packaging",
+        "properties.soaking",
+        "properties.finite_bath",
+        "kitchen",
+    ),
     "exploring": ("engine", "explore", "learn", "plan"),
 }
 

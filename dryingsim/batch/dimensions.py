@@ -112,11 +112,13 @@ DIMENSIONS: dict[str, Dimension] = {
             "mL": "mL ml millilitre millilitres milliliter milliliters",
             "L": "L l litre litres liter liters",
             "tsp": "tsp teaspoon teaspoons",
-            "tbsp": "tbsp Tbsp tablespoon tablespoons",
+            "tbsp": "tbsp Tbsp tablespoon tablespoons tbs",
             "cup": "cup cups",
-            "floz": "floz",  # blanks are taken out: "fl oz"
+            "floz": "floz fluidounce fluidounces",  # blanks are taken out: "fl oz"
             "pint": "pint pints pt",
             "quart": "quart quarts qt",
+            "dash": "dash dashes",
+            "pinch": "pinch pinches",
         },
         parts=True,
     ),

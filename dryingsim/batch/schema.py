@@ -15,6 +15,7 @@ from typing import Any, Literal, get_args
 
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.checks import check_choice, check_range
+from dryingsim.batch.soaking import Soak
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 from dryingsim.lazy_import import from_above
@@ -133,6 +134,11 @@ class Meat:
         total = sum(one.share for one in self.classes)
         check_range("Meat, shares of the classes: the sum", total, total, 0.999, 1.001, "0.999 to 1.001")
 
+    @property
+    def mean_thickness_m(self) -> float:
+        """Of the raw slices, by their shares of the weight [m]."""
+        return sum(one.share * one.thickness_m for one in self.classes)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marinade:
@@ -146,12 +152,15 @@ class Marinade:
         Below zero where water was drawn out.
     known : bool
         Whether the amounts were weighed, or computed from a recipe; a guess leaves the water activity less well known.
+    soak : Soak or None
+        The ingredients that the amounts were computed from, where they are told.
     """
 
     salt_kg_kg: float = 0.0
     sugar_kg_kg: float = 0.0
     water_kg_kg: float = 0.0
     known: bool = True
+    soak: Soak | None = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.known, bool):

@@ -19,7 +19,8 @@ from dryingsim.typing import Array
 # Inch, foot, pound and ounce: exact by the international yard and pound agreement (1959). Standard gravity
 # (in psi) and the atmosphere: exact by the General Conferences on Weights and Measures of 1901 and 1954.
 # Spoons and cups are the US customary ones, as the US food tables weigh them: the gallon is 231 cubic inches, the cup a
-# sixteenth of it, the tablespoon a sixteenth of a cup. (Elsewhere a tablespoon is 15 or 20 mL, a cup 200 to 284 mL.)
+# sixteenth of it, the tablespoon a sixteenth of a cup. (Elsewhere a tablespoon is 15 or 20 mL, a cup 200 to 284 mL.) A dash is an
+# eighth of a teaspoon, a pinch half of that: common practice, no source.
 _DEFINITIONS = (
     "m = [length]",
     "cm = 0.01 * m",
@@ -57,6 +58,8 @@ _DEFINITIONS = (
     "floz = cup / 8",
     "tbsp = cup / 16",
     "tsp = tbsp / 3",
+    "dash = tsp / 8",
+    "pinch = tsp / 16",
     "percent = 0.01",
 )
 

@@ -15,7 +15,10 @@ from dryingsim.show.core.atomic_write import write_whole
 def marinate(
     file: Annotated[
         Path | None,
-        typer.Argument(metavar="MARINADE.toml", help="The marinade; without it, a demonstration."),
+        typer.Argument(
+            metavar="FILE.toml",
+            help="The marinade, or a batch that tells its ingredients; without it, a demonstration.",
+        ),
     ] = None,
     time: Annotated[
         str | None, typer.Option(metavar="TIME", help="In the marinade; else as the file says.")

@@ -39,8 +39,9 @@ def run(
     """Simulate a batch: when it is done, what it weighs then, how hot the meat gets, what that does to bacteria."""
     batch = batch_of(file)
 
+    from dryingsim.batch.money import read_amount, read_meat_price
     from dryingsim.judge.doneness import judge_batch
-    from dryingsim.judge.yield_and_cost import judge_yield, read_amount, read_meat_price
+    from dryingsim.judge.yield_and_cost import judge_yield
     from dryingsim.show.core.tables import print_table
     from dryingsim.show.run.files import prepare_directory, summary_json, write_results
     from dryingsim.show.run.text import answer_text, remedy_text
@@ -78,15 +79,19 @@ def _print_product(
 ) -> None:
     """Print how the finished meat bends, what a serving of it holds, and what it weighs and costs."""
     from dryingsim.judge.serving import serving_of
+    from dryingsim.kitchen.marinade import marinated_batch
     from dryingsim.show.core.tables import wrapped
+    from dryingsim.show.kitchen.marinade_text import soak_sentences
     from dryingsim.show.kitchen.product_text import texture_sentences, yield_sentences
     from dryingsim.show.kitchen.serving_words import serving_sentences
 
     batch = history.batch
+    marinated = marinated_batch(batch)
     serving = serving_of(batch.meat.composition, batch.marinade, product.share)
     sentences = [
         *(texture_sentences(history, answers, units) if whole else []),
         *(yield_sentences(history, product, units) if costs else []),
+        *(soak_sentences(marinated, units or batch.display, whole=whole) if marinated else []),
         *(serving_sentences(serving) if whole else []),
     ]
     if sentences:

@@ -1,15 +1,12 @@
 """What a batch yields and what a kilogram of it costs."""
 
-import re
 from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.checks import show
-from dryingsim.batch.dimensions import DIMENSIONS
+from dryingsim.batch.money import Amount, MeatPrice
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.units import kind_of, to_si
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
@@ -19,39 +16,30 @@ from dryingsim.model.build import recipe_of, slice_count
 from dryingsim.typing import Array
 
 SERVING_KG: Annotated[float, Evidence("kg", "common practice", "an ounce, no source")] = 0.028
-PRICE_EXAMPLES = '"12.50 USD/lb" or "9 EUR/kg"'
-AMOUNT_EXAMPLE = '"3.20 EUR"'
-_NUMBER, _CURRENCY = r"\s*(\d+\.?\d*|\.\d+)\s*", r"([^\d\s.,/+*-]+)\s*"
-_PRICE = re.compile(rf"{_NUMBER}{_CURRENCY}(?:/|per\s)\s*([A-Za-z]+)\s*")
-_AMOUNT = re.compile(rf"{_NUMBER}{_CURRENCY}")
-
-
-@dataclass(frozen=True, slots=True)
-class MeatPrice:
-    """What raw meat costs per kg, in the currency as it was typed."""
-
-    per_kg: float
-    currency: str
-
-
-@dataclass(frozen=True, slots=True)
-class Amount:
-    """A sum of money."""
-
-    value: float
-    currency: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cost:
-    """What the finished batch costs; parts that were not given are None and count as nothing."""
+    """What the finished batch costs; parts that were not given are None and count as nothing.
+
+    Attributes
+    ----------
+    meat, ingredients, energy, total : float or None
+        [currency]
+    per_kg : float
+        Of finished weight [currency/kg].
+    currency : str
+    unpriced : tuple of str
+        Ingredients whose price is not told, where others have one.
+    """
 
     meat: float | None
     ingredients: float | None
     energy: float | None
     total: float
-    per_kg: float  # of finished weight
+    per_kg: float
     currency: str
+    unpriced: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,57 +75,6 @@ class Yield:
     cost: Cost | None
 
 
-def read_meat_price(where: str, text: str) -> MeatPrice:
-    """Read a price per weight.
-
-    Parameters
-    ----------
-    where : str
-        What it is the value of, for messages.
-    text : str
-        An amount, a currency, and "/kg" or another unit of weight.
-
-    Examples
-    --------
-    >>> price = read_meat_price("meat", "12.50 USD/lb")
-    >>> round(price.per_kg, 2), price.currency
-    (27.56, 'USD')
-    """
-    match = _PRICE.fullmatch(text)
-    if match is None:
-        raise InputError(
-            f"{where} = {show(text)}: an amount, a currency and a weight are expected, for example {PRICE_EXAMPLES}"
-        )
-    return MeatPrice(float(match[1]) / to_si(where, f"1 {match[3]}", "mass"), match[2])
-
-
-def read_amount(where: str, text: str) -> Amount:
-    """Read a sum of money.
-
-    Parameters
-    ----------
-    where : str
-        What it is the value of, for messages.
-    text : str
-        An amount and a currency.
-
-    Examples
-    --------
-    >>> read_amount("--ingredients", "3 EUR")
-    Amount(value=3.0, currency='EUR')
-    """
-    match = _AMOUNT.fullmatch(text)
-    if match is None:
-        raise InputError(
-            f"{where} = {show(text)}: an amount and a currency are expected, for example {AMOUNT_EXAMPLE}"
-        )
-    if kind_of(f"1 {match[2]}", DIMENSIONS):
-        raise InputError(
-            f"{where} = {show(text)}: {show(match[2])} is no currency; expected for example {AMOUNT_EXAMPLE}"
-        )
-    return Amount(float(match[1]), match[2])
-
-
 def finished_share(batch: Batch, moisture_db: Array) -> Array:
     """Dried weight over raw weight at a moisture, by the balance of dry solid alone.
 
@@ -168,7 +105,7 @@ def judge_yield(
     meat : MeatPrice, optional
         Of the raw meat.
     ingredients : Amount, optional
-        Of all that goes into the marinade.
+        Of all that goes into the marinade; left out, as the batch prices its ingredients.
     energy : Price, optional
         Counts for a batch in an appliance.
     """
@@ -197,6 +134,10 @@ def _cost(
     ingredients: Amount | None,
     energy: Price | None,
 ) -> Cost | None:
+    soak = history.batch.marinade.soak
+    unpriced: tuple[str, ...] = ()
+    if ingredients is None and soak is not None and soak.cost is not None:
+        ingredients, unpriced = soak.cost, soak.unpriced
     given = [amount.currency for amount in (meat, ingredients, energy) if amount is not None]
     if not given:
         return None
@@ -219,4 +160,5 @@ def _cost(
         total=total,
         per_kg=total / finished_kg,
         currency=given[0],
+        unpriced=unpriced,
     )

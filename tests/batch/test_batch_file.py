@@ -185,6 +185,32 @@ def test_each_alternative_in_the_demo_is_valid(number):
     parse_batch("\n".join(lines), "demo")
 
 
+def demo_with_ingredients(first, last):
+    """The demo with lines of its marinade uncommented, in place of the three numbers."""
+    lines = [line for line in demo_text().splitlines() if not line.startswith(("salt = ", "sugar = "))]
+    begin = next(n for n, line in enumerate(lines) if line.startswith(f"#   {first}"))
+    end = next(n for n, line in enumerate(lines) if line.startswith(f"#   {last}"))
+    lines[begin : end + 1] = [line.removeprefix("#   ") for line in lines[begin : end + 1]]
+    return "\n".join(lines)
+
+
+def test_a_list_of_ingredients_in_the_demo_is_valid():
+    batch = parse_batch(demo_with_ingredients("time = ", "ingredients = "), "demo")
+    assert len(batch.marinade.soak.portions) == 4
+    assert 0.01 < batch.marinade.salt_kg_kg < 0.03
+
+
+def test_a_table_of_ingredients_in_the_demo_is_valid():
+    text = demo_with_ingredients("[marinade.ingredients]", '"house sauce"')
+    batch = parse_batch(text.replace('#   time = "24 h"', 'time = "24 h"'), "demo")
+    assert [one.ingredient.name for one in batch.marinade.soak.portions] == [
+        "brown sugar",
+        "soy sauce",
+        "house sauce",
+    ]
+    assert batch.marinade.soak.cost.currency == "USD"
+
+
 def test_composition_in_the_demo_is_valid():
     lines = demo_text().splitlines()
     start = lines.index("# [meat.composition]")

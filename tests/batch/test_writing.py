@@ -332,3 +332,84 @@ def test_what_was_learned_is_rounded_once_and_then_stays(values, logs, appliance
     assert learned_toml(back, where, "some logs") == first
     for key, one in back.corrections.items():
         assert one.value == pytest.approx(values[key][0], abs=6e-3)  # half a hundredth of a kelvin and less
+
+
+# --- a marinade told by its ingredients ------------------------------------------------------------------------------
+
+SOAKED = """
+[meat]
+cut = "beef top round"
+thickness = [{ value = "4 mm", share = "50 %" }, { value = "6 mm", share = "50 %" }]
+length = "5 inch"
+width = "2 inch"
+weight = "1.5 lb"
+[marinade]
+time = "18 h"
+temperature = "38 degF"
+gained = "3 %"
+[marinade.ingredients]
+"soy sauce" = { amount = "1/2 cup", sodium = "920 mg per 15 mL", price = "4.50 USD per 15 floz" }
+"brown sugar" = "2 tbsp"
+garlic = "3 cloves"
+"house sauce" = { amount = "1 oz", water = "65 %", salt = "11 %" }
+[room]
+temperature = "70 degF"
+humidity = "45 %"
+[[stage]]
+air = "160 degF"
+speed = "1 m/s"
+duration = "8 h"
+"""
+
+
+def test_ingredients_come_back_as_they_are():
+    batch = ds.parse_batch(SOAKED, "b.toml")
+    text = batch.to_toml()
+    assert "[[marinade.ingredients]]" in text
+    assert ds.parse_batch(text, "b.toml") == replace(batch)
+    assert ds.parse_batch(text, "b.toml").marinade == batch.marinade
+
+
+def test_a_batch_takes_up_what_its_marinade_file_says(tmp_path):
+    from dryingsim.batch.reading.marinade_file import parse_marinade
+    from dryingsim.kitchen.marinade import marinate
+
+    batch = ds.parse_batch(SOAKED, "b.toml")
+    rows = SOAKED[SOAKED.index("[marinade]") : SOAKED.index("[room]")]
+    alone = parse_marinade(
+        f'[meat]\ncut = "beef top round"\nthickness = "5 mm"\nweight = "1.5 lb"\n{rows}', "m.toml"
+    )
+    one = marinate(alone).marinade
+    assert batch.marinade.salt_kg_kg == pytest.approx(one.salt_kg_kg, rel=1e-12)
+    assert batch.marinade.water_kg_kg == pytest.approx(one.water_kg_kg, rel=1e-12)
+    assert 0.01 < batch.marinade.salt_kg_kg < 0.04  # half a cup of soy sauce on 680 g
+
+
+def test_where_meat_was_changed_the_numbers_are_written_in_place_of_the_ingredients():
+    batch = ds.parse_batch(SOAKED, "b.toml")
+    less = replace(batch, meat=replace(batch.meat, weight_kg=0.3))
+    back = ds.parse_batch(less.to_toml(), "b.toml")
+    assert back.marinade == replace(batch.marinade, soak=None)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('time = "18 h"', 'time = "18 h"\nsalt = "5 g/kg"', "salt = '5 g/kg': .* tells that already"),
+        ('time = "18 h"\n', "", "needs 'time'"),
+        ('"brown sugar"', '"brwon sugar"', "did you mean 'brown sugar'"),
+        ('"2 tbsp"', '"to taste"', "decides how salty"),
+        ('"2 tbsp"', '"2 tbsp"\nsalt = "600 g"', "all the water of .* dissolves"),
+    ],
+)
+def test_each_slip_in_a_batch_s_marinade_is_one_line(old, new, says):
+    with pytest.raises(ds.InputError, match=says) as caught:
+        ds.parse_batch(SOAKED.replace(old, new, 1), "b.toml")
+    assert str(caught.value).startswith("b.toml")
+    assert "\n" not in str(caught.value)
+
+
+def test_time_without_ingredients_is_refused():
+    text = SOAKED[: SOAKED.index("[marinade.ingredients]")] + SOAKED[SOAKED.index("[room]") :]
+    with pytest.raises(ds.InputError, match=r"goes with \[marinade.ingredients\]"):
+        ds.parse_batch(text, "b.toml")

@@ -225,7 +225,7 @@ def test_nitrite_is_judged_with_its_rule(tmp_path, amount, says):
 
 def test_warm_dry_and_thick_are_remarked(tmp_path):
     warm = words_of(answer("marinate", changed(tmp_path, ('"4 degC"', '"12 degC"'))))
-    assert "12.0 °C it is too warm: bacteria grow" in warm
+    assert "12.0 °C the marinade is too warm: bacteria grow" in warm
     thick = words_of(answer("marinate", changed(tmp_path, ('"5 mm"', '"60 mm"'))))
     assert "middle is still hardly salted" in thick
     wet = ('name = "water"\namount = "100 mL"', 'name = "salt"\namount = "1 g"')
@@ -331,3 +331,42 @@ def test_load_takes_an_appliance_of_ones_own(tmp_path):
 )
 def test_slips_with_load(changes, says):
     assert_one_line(invoke(*SLICES, *changes), says)
+
+
+# --- a batch that tells its ingredients ------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def soaked_batch(tmp_path):
+    path = tmp_path / "soaked.toml"
+    path.write_text(
+        '[meat]\ncut = "beef eye of round"\nthickness = "3 mm"\nlength = "5 inch"\nwidth = "2 inch"\nweight = "1 lb"\n'
+        '[marinade]\ntime = "24 h"\ntemperature = "45 degF"\n'
+        'ingredients = ["1/2 cup soy sauce", "1/2 tsp curing salt"]\n'
+        '[room]\ntemperature = "70 degF"\nhumidity = "45 %"\n[[stage]]\nair = "160 degF"\nspeed = "1 m/s"\nduration = "2 h"\n'
+    )
+    return str(path)
+
+
+def test_marinate_reads_the_ingredients_of_a_batch(soaked_batch):
+    said = words_of(answer("marinate", soaked_batch))
+    assert "soy sauce" in said
+    assert "24:00" in said
+
+
+def test_run_tells_of_the_marinade_what_bears_on_health_even_if_quiet(soaked_batch):
+    from typer.testing import CliRunner
+
+    from dryingsim.cli.main import app
+
+    quiet = words_of(CliRunner().invoke(app, ["run", soaked_batch, "--quiet"]).stdout)
+    assert "the marinade is too warm" in quiet
+    assert (
+        "do not use this recipe" in quiet
+    )  # 0.19 g of nitrite on 454 g of meat: 413 ppm, three quarters in the meat
+    assert "g of sugar" not in quiet
+    data = json.loads(CliRunner().invoke(app, ["run", soaked_batch, "--json"]).stdout)
+    assert data["marinade"]["nitrite"]["verdict"] == "above"
+    taken = data["marinade"]["chosen"]["salt"] * 1000.0 * 0.45359237
+    servings = data["yield"]["finished_kg"] / 0.028
+    assert servings * data["serving"]["salt_kg"] * 1000.0 == pytest.approx(taken)

@@ -3,17 +3,11 @@
 import pytest
 
 import dryingsim as ds
+from dryingsim.batch.money import Amount, MeatPrice, read_amount, read_meat_price
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.errors import InputError
 from dryingsim.judge.energy import read_price
-from dryingsim.judge.yield_and_cost import (
-    Amount,
-    MeatPrice,
-    finished_share,
-    judge_yield,
-    read_amount,
-    read_meat_price,
-)
+from dryingsim.judge.yield_and_cost import finished_share, judge_yield
 
 
 @pytest.fixture(scope="module")

@@ -18,8 +18,9 @@ from dryingsim.batch.reading.marinade_file import load_marinade, parse_marinade
 from dryingsim.batch.schema import Marinade
 from dryingsim.errors import InputError
 from dryingsim.kitchen import marinade as soak
-from dryingsim.kitchen.finite_bath import concentration_share, finite_bath_roots, uptake_share
 from dryingsim.kitchen.marinade import marinate
+from dryingsim.properties import soaking
+from dryingsim.properties.finite_bath import concentration_share, finite_bath_roots, uptake_share
 
 HEAD = """
 [meat]
@@ -120,15 +121,16 @@ def test_water_follows_the_brine_and_what_was_weighed_counts():
     weak, strong = (
         marinate(recipe(BRINE.replace("50 g", amount))).final.water for amount in ("50 g", "300 g")
     )
-    assert soak.WATER_GAIN_RANGE[0] < weak < soak.WATER_GAIN_RANGE[1]
+    assert soaking.WATER_GAIN_RANGE[0] < weak < soaking.WATER_GAIN_RANGE[1]
     assert strong < 0.0
     weighed = marinate(recipe(head=HEAD + 'gained = "80 g/kg"\n')).chosen
     assert weighed.water + weighed.salt + weighed.sugar == pytest.approx(0.08, rel=1e-12)
 
 
 def test_marinade_for_the_drying_model():
-    one = marinate(recipe()).chosen
-    assert one.marinade == Marinade(salt_kg_kg=one.salt, sugar_kg_kg=one.sugar, water_kg_kg=one.water)
+    found = marinate(recipe())
+    one = found.chosen
+    assert found.marinade == Marinade(salt_kg_kg=one.salt, sugar_kg_kg=one.sugar, water_kg_kg=one.water)
 
 
 def test_drying_keeps_the_salt_and_concentrates_it():
@@ -265,7 +267,8 @@ def test_own_composition_in_place_of_a_cut():
         ('"50 g"', '"9000 lb"', "is outside 0 to 500 kg"),
         ('amount = "50 g"', "", "needs 'amount'"),
         ('name = "salt"', "", "ingredient 2 needs 'name'"),
-        ('amount = "50 g"', 'amount = "50 g"\nsugar = "5 %"', "needs 'water'"),
+        ('name = "salt"', 'name = "rub"\nsalt = "50 %"', "needs 'water': no label tells it"),
+        ('amount = "50 g"', 'amount = "50 g"\nsugar = "5 %"', "sum to 103.7 %"),
         (
             'amount = "50 g"',
             'amount = "5 mL"\nwater = "5 %"\nsalt = "5 %"',

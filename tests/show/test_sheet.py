@@ -6,8 +6,9 @@ import zlib
 import pytest
 
 import dryingsim as ds
+from dryingsim.batch.money import Amount, MeatPrice
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
-from dryingsim.judge.yield_and_cost import Amount, MeatPrice, judge_yield
+from dryingsim.judge.yield_and_cost import judge_yield
 from dryingsim.show.core.quantities import clock
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.kitchen.product_text import texture_sentences, yield_sentences

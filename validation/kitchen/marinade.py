@@ -14,8 +14,9 @@ from dryingsim.batch.catalog.ingredients import (
 )
 from dryingsim.batch.reading.marinade_file import parse_marinade
 from dryingsim.batch.schema import Composition
-from dryingsim.kitchen.finite_bath import finite_bath_roots, uptake_share
-from dryingsim.kitchen.marinade import SALT, Uptake, dry, marinate
+from dryingsim.kitchen.marinade import dry, marinate
+from dryingsim.properties.finite_bath import finite_bath_roots, uptake_share
+from dryingsim.properties.soaking import SALT, Uptake
 from validation.case import Case, Plot, Result
 from validation.data import example, table
 

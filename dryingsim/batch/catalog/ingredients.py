@@ -23,6 +23,7 @@ class Ingredient:
     acid: float = 0.0
     nitrite: float = 0.0  # sodium nitrite
     tablespoon_kg: float | None = None  # weight of a level US tablespoon
+    pieces: tuple[tuple[str, float], ...] = ()  # weight of a clove and the like [kg]
     kinds: tuple[str, ...] = ()  # where a spoon holds one weight of one kind and another of another
     note: str = ""  # what to know about these figures
     source: str = "as typed"
@@ -56,6 +57,7 @@ def _known(name: str, row: dict[str, Any]) -> Ingredient:
         acid=row.get("acid", 0.0) / 100.0,
         nitrite=row.get("nitrite", 0.0) / 100.0,
         tablespoon_kg=row["tablespoon_g"] / 1e3 if "tablespoon_g" in row else None,
+        pieces=tuple((piece, grams / 1e3) for piece, grams in row.get("pieces_g", {}).items()),
         kinds=tuple(row.get("kinds", ())),
         note=row.get("note", ""),
         source=f"USDA SR28, NDB {row['ndb']:05d}" if "ndb" in row else row["source"],
@@ -78,6 +80,16 @@ def start_text() -> str:
     return _file()["start"]["text"].lstrip("\n")
 
 
+def _plain(name: str) -> str:
+    """Return a name as the catalog spells it: no capitals, hyphens or extra blanks."""
+    return " ".join(name.lower().replace("-", " ").split())
+
+
+def is_known(name: str) -> bool:
+    """Return whether an ingredient is known by a name, if only to say why its figures are needed."""
+    return _plain(name) in _by_any_name() or _plain(name) in _file()["ask"]
+
+
 def find_ingredient(where: str, name: str) -> Ingredient:
     """Return the ingredient called `name`, capitals, hyphens and extra blanks aside; raise and say why if none will do.
 
@@ -88,7 +100,7 @@ def find_ingredient(where: str, name: str) -> Ingredient:
     name : str
         What was typed.
     """
-    plain = " ".join(name.lower().replace("-", " ").split())
+    plain = _plain(name)
     if plain in _file()["ask"]:
         raise InputError(f"{where} = {show(name)}: {_file()['ask'][plain]}")
     known = _by_any_name()

@@ -15,6 +15,8 @@ from dryingsim.batch.checks import check_choice, check_keys, show
 from dryingsim.batch.learned import with_learned
 from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.batch.reading.learned_file import learned_of
+from dryingsim.batch.reading.marinade_table import KEYS as MARINADE_KEYS
+from dryingsim.batch.reading.marinade_table import read_marinade
 from dryingsim.batch.reading.raw_meat import PERCENT, read_raw_meat
 from dryingsim.batch.reading.text_file import read_text
 from dryingsim.batch.reading.toml import parse_toml
@@ -26,7 +28,6 @@ from dryingsim.batch.schema import (
     Form,
     Humidity,
     HumidityKind,
-    Marinade,
     Meat,
     Room,
     Species,
@@ -46,9 +47,6 @@ _THICKNESS = Limits("length", "0.5 mm", "30 mm")
 _SLICE = Limits("length", "5 mm", "1 m")
 _WEIGHT = Limits("mass", "1 g", "500 kg")
 _MEAT_TEMPERATURE = Limits("temperature", "-1 degC", "90 degC")  # unfrozen
-_SALT = Limits("mass fraction", "0 g/kg", "150 g/kg")
-_SUGAR = Limits("mass fraction", "0 g/kg", "500 g/kg")
-_UPTAKE = Limits("mass fraction", "-250 g/kg", "500 g/kg")
 _ROOM_TEMPERATURE = Limits("temperature", "-10 degC", "50 degC")
 _ALTITUDE = Limits("altitude", "-400 m", "5000 m")
 _PRESSURE = Limits("pressure", "50 kPa", "110 kPa")
@@ -148,10 +146,11 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
     if "appliance" in data:
         appliance = appliance_of(f"{name}: [appliance]", data["appliance"], folder or Path())
     count, rotation = _load(trays, appliance)
+    meat = _meat(Table.of(name, data, "meat", _MEAT))
     batch = Batch(
         name=title,
-        meat=_meat(Table.of(name, data, "meat", _MEAT)),
-        marinade=_marinade(Table.of(name, data, "marinade", ("salt", "sugar", "water", "known"))),
+        meat=meat,
+        marinade=read_marinade(name, Table.of(name, data, "marinade", MARINADE_KEYS), meat),
         room=_room(Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure"))),
         support=cast(Support, trays.choice("support", get_args(Support), "mesh")),
         appliance=appliance,
@@ -236,15 +235,6 @@ def _classes(table: Table) -> tuple[ThicknessClass, ...]:
     if abs(total - 1.0) < ROUNDING:
         total = 1.0
     return tuple(ThicknessClass(thickness_m=thickness, share=share / total) for thickness, share in classes)
-
-
-def _marinade(table: Table) -> Marinade:
-    return Marinade(
-        salt_kg_kg=table.quantity("salt", _SALT, "0 g/kg"),
-        sugar_kg_kg=table.quantity("sugar", _SUGAR, "0 g/kg"),
-        water_kg_kg=table.quantity("water", _UPTAKE, "0 g/kg"),
-        known=table.yes_or_no("known", default=True),
-    )
 
 
 def _room(table: Table) -> Room:

@@ -9,8 +9,10 @@ from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.batch.catalog.cuts import all_cuts
 from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Batch, Humidity, Marinade, Meat, Room, Stage, Until
+from dryingsim.batch.soaking import taken_up
 from dryingsim.batch.toml_writing import toml_key, toml_text
 from dryingsim.batch.writing.appliance_file import appliance_tables
+from dryingsim.batch.writing.marinade import ingredient_tables, soak_keys
 from dryingsim.batch.writing.quantities import spelled
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
@@ -44,9 +46,9 @@ def batch_toml(batch: Batch) -> str:
             f"{batch.name}: what was learned stands in a file of its own, and is in the numbers of this batch already: "
             "write the batch as it was before, and name that file in [learned]"
         )
-    text = _text(_document(batch))
+    meant = _with_what_it_took_up(_at_its_speed(batch))
+    text = _text(_document(meant))
     back = parse_batch(text, batch.name)
-    meant = _at_its_speed(batch)
     if back != meant:
         raise InputError(f"{batch.name}: no batch file says the same: {_difference(meant, back)}")
     return text
@@ -59,6 +61,17 @@ def _at_its_speed(batch: Batch) -> Batch:
     speed = batch.appliance.trays.speed_m_s
     stages = [replace(stage, air=replace(stage.air, speed_m_s=speed)) for stage in batch.stages]
     return replace(batch, stages=tuple(stages))
+
+
+def _with_what_it_took_up(batch: Batch) -> Batch:
+    """Return the batch without its ingredients where they no longer make what its meat took up, as meat was changed."""
+    soak, meat, told = batch.marinade.soak, batch.meat, batch.marinade
+    if soak is None:
+        return batch
+    found = taken_up(soak, meat.composition.water, meat.weight_kg, meat.mean_thickness_m)
+    if (found.salt, found.sugar, found.water) == (told.salt_kg_kg, told.sugar_kg_kg, told.water_kg_kg):
+        return batch
+    return replace(batch, marinade=replace(told, soak=None))
 
 
 def _difference(batch: Batch, back: Batch) -> str:
@@ -79,6 +92,7 @@ def _document(batch: Batch) -> Table:
         "title": batch.name,
         "meat": _meat(batch.meat),
         "marinade": _marinade(batch.marinade),
+        **({"marinade.ingredients": ingredient_tables(batch.marinade.soak)} if batch.marinade.soak else {}),
         "room": _room(batch.room),
         **({"appliance": _appliance(batch.appliance)} if batch.appliance else {}),
         "trays": trays,
@@ -112,11 +126,14 @@ def _meat(meat: Meat) -> Table:
 
 
 def _marinade(marinade: Marinade) -> Table:
+    guessed: Table = {} if marinade.known else {"known": False}
+    if marinade.soak is not None:
+        return soak_keys(marinade.soak) | guessed
     return {
         "salt": spelled(marinade.salt_kg_kg, "mass fraction"),
         "sugar": spelled(marinade.sugar_kg_kg, "mass fraction"),
         "water": spelled(marinade.water_kg_kg, "mass fraction"),
-    } | ({} if marinade.known else {"known": False})
+    } | guessed
 
 
 def _room(room: Room) -> Table:

@@ -7,16 +7,9 @@ import numpy as np
 
 from dryingsim.batch.catalog.ingredients import Ingredient, from_elsewhere
 from dryingsim.judge.serving import Serving, serving_of
-from dryingsim.kitchen.marinade import (
-    ACID,
-    COLD_K,
-    SALT,
-    SALT_DISSOLVES,
-    SUGAR,
-    WATER_GAIN_RANGE,
-    Marinated,
-)
+from dryingsim.kitchen.marinade import COLD_K, Marinated
 from dryingsim.kitchen.nitrite import HOME_LIMIT, LITTLE_LIQUID, NitriteCheck
+from dryingsim.properties.soaking import ACID, SALT, SALT_DISSOLVES, SUGAR, WATER_GAIN_RANGE
 from dryingsim.show.core.kitchen_units import KitchenUnits, paragraphs
 from dryingsim.show.core.quantities import clock, spoken
 from dryingsim.show.core.tables import Column, Table, plain
@@ -127,7 +120,7 @@ def _taste(marinated: Marinated) -> list[str]:
 
 
 def _serving(marinated: Marinated) -> Serving:
-    return serving_of(marinated.recipe.composition, marinated.chosen.marinade, marinated.dried.weight)
+    return serving_of(marinated.recipe.composition, marinated.marinade, marinated.dried.weight)
 
 
 def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
@@ -143,11 +136,7 @@ def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
             f"It holds more salt than its water dissolves ({SALT_DISSOLVES:g} kg/kg): the rest dissolves as the meat "
             "takes salt up, which is not counted."
         )
-    if recipe.temperature_K > COLD_K + 0.01:
-        found.append(
-            f"At {units.degrees(recipe.temperature_K)} it is too warm: bacteria grow. Marinate at "
-            f"{units.degrees(COLD_K)} or colder."
-        )
+    found += _too_warm(marinated, units)
     if recipe.gained_kg_kg is None:
         low, high = (100.0 * share for share in WATER_GAIN_RANGE)
         found.append(
@@ -161,6 +150,15 @@ def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
             "far the pH falls depends on the meat's buffering. It is given no credit for safety."
         )
     return found
+
+
+def _too_warm(marinated: Marinated, units: KitchenUnits) -> list[str]:
+    kelvin = marinated.recipe.temperature_K
+    if kelvin <= COLD_K + 0.01:
+        return []
+    return [
+        f"At {units.degrees(kelvin)} the marinade is too warm: bacteria grow. Marinate at {units.degrees(COLD_K)} or colder."
+    ]
 
 
 def _nitrite(check: NitriteCheck) -> str:
@@ -183,10 +181,49 @@ def _nitrite(check: NitriteCheck) -> str:
     )
 
 
+def soak_sentences(marinated: Marinated, system: str, *, whole: bool = True) -> list[str]:
+    """Return what comes of a batch's own marinade, in words: what is taken up, what to mind, nitrite.
+
+    Parameters
+    ----------
+    marinated : Marinated
+    system : str
+        "metric" or "us".
+    whole : bool
+        Else only what bears on health.
+    """
+    units, recipe, one = KitchenUnits(system), marinated.recipe, marinated.chosen
+    said = [
+        f"Marinade, {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)}: per kg of raw meat the slices take up "
+        f"{1e3 * one.salt:.1f} g of salt, {1e3 * one.sugar:.1f} g of sugar and {1e3 * one.water:.0f} g of water (the water "
+        "is an estimate where it was not weighed). 'dryingsim marinate' with this file tells more."
+    ]
+    return [
+        *(said if whole else []),
+        *_too_warm(marinated, units),
+        *([_nitrite(marinated.nitrite)] if marinated.nitrite else []),
+    ]
+
+
+def ingredients_line(marinated: Marinated, system: str) -> str:
+    """Return what to pour together, by weight, and for how long, for a sheet.
+
+    Parameters
+    ----------
+    marinated : Marinated
+    system : str
+        "metric" or "us".
+    """
+    units, recipe = KitchenUnits(system), marinated.recipe
+    weighed = ", ".join(f"{one.ingredient.name} {units.weight(one.weight_kg)}" for one in recipe.portions)
+    return f"Marinade: {weighed}. {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)} or colder."
+
+
 def _for_the_batch(marinated: Marinated) -> str:
     one = marinated.chosen
     return (
-        f'In the batch file: [marinade] with salt = "{1e3 * one.salt:.1f} g/kg", sugar = "{1e3 * one.sugar:.1f} g/kg", '
+        "In the batch file: the same ingredients under [marinade.ingredients], with time and temperature in [marinade], or "
+        f'the three numbers: [marinade] with salt = "{1e3 * one.salt:.1f} g/kg", sugar = "{1e3 * one.sugar:.1f} g/kg", '
         f'water = "{1e3 * one.water:.0f} g/kg".'
     )
 

@@ -108,6 +108,8 @@ def yield_sentences(history: History, product: Yield, units: str | None = None) 
         parts = ", ".join(f"{name} {value:.2f}" for name, value in named.items() if value is not None)
         per = cost.per_kg / float(shown.bulk.value(1.0))
         left = "" if cost.energy is not None else "; energy is not counted"
+        left += "" if cost.meat is not None else "; the meat is not counted"
+        left += f"; no price is told of {', '.join(cost.unpriced)}" if cost.unpriced else ""
         said.append(
             f"It costs {cost.total:.2f} {cost.currency} ({parts}{left}), {per:.2f} {cost.currency} per "
             f"{shown.bulk.symbol} finished; work is not counted."

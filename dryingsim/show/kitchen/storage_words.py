@@ -1,6 +1,6 @@
 """What to do with dried meat so that it keeps, in plain words: where to put it, what goes wrong first, whether gel helps."""
 
-from dryingsim.batch.reading.marinade_file import TABLESPOON_M3
+from dryingsim.batch.reading.ingredients import TABLESPOON_M3
 from dryingsim.judge.grades import Grade
 from dryingsim.kitchen.storage import Keeping, Storage
 from dryingsim.properties.packaging import GEL_BULK_DENSITY

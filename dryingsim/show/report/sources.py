@@ -25,6 +25,7 @@ from dryingsim.judge.heat_model import numbers
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.show.core.quantities import Units, spoken
 
+_SOAKED = "worked out from the ingredients of the batch file (properties.soaking)"
 _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
 # what a run stands on, by place in the code, with what it is
 _CONSTANTS = (
@@ -123,7 +124,7 @@ def _batch_rows(batch: Batch) -> list[Row]:
     )
     size = f"{_both(meat.length_m, 'length', batch)} by {_both(meat.width_m, 'length', batch)}"
     grams = {"salt": marinade.salt_kg_kg, "sugar": marinade.sugar_kg_kg, "water": marinade.water_kg_kg}
-    taken = ", ".join(f"{name} {1000.0 * share:g} g" for name, share in grams.items())
+    taken = ", ".join(f"{name} {1000.0 * share:.3g} g" for name, share in grams.items())
     air = f"{_both(room.temperature_K, 'temperature', batch)}, {100.0 * room.relative_humidity:.0f} % relative humidity"
     return [
         Row("meat", f"{meat.name}, {meat.form}", _FILE),
@@ -135,7 +136,7 @@ def _batch_rows(batch: Batch) -> list[Row]:
         Row(
             "taken up in the marinade, per kg raw",
             taken,
-            "default: nothing" if marinade == Marinade() else _FILE,
+            "default: nothing" if marinade == Marinade() else _FILE if marinade.soak is None else _SOAKED,
         ),
         Row("room", air, _FILE),
         Row("air pressure", f"{room.pressure_Pa / 1000.0:.1f} kPa", _pressure_source(room)),

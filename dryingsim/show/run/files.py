@@ -30,9 +30,11 @@ from dryingsim.judge.texture import half_hour_more, texture_window
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.judge.yield_and_cost import Yield, judge_yield
+from dryingsim.kitchen.marinade import marinated_batch
 from dryingsim.show.core.atomic_write import write_set, write_whole
 from dryingsim.show.core.csv_text import csv_text
 from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.kitchen.marinade_text import marinade_data
 from dryingsim.show.kitchen.serving_words import serving_values
 from dryingsim.show.lethality.federal_words import table_cautions, table_reason
 from dryingsim.show.lethality.finding_words import sentence
@@ -149,6 +151,7 @@ def summary(
     texture : `TextureWindows` (see dryingsim.judge.texture) of the batch, its classes and its trays, and `half_hour_more`
         (likewise), from when the batch is done or the run ends.
     yield : `Yield` (see dryingsim.judge.yield_and_cost); its cost null unless something was paid.
+    marinade : what the batch's own ingredients come to, as `dryingsim marinate --json` tells it; null without them.
     serving : `Serving` of the finished product (see dryingsim.judge.serving), `of_kg`; how salty and how sweet.
     stages : name and end of each stage, `end_s`.
     end : the last record: `time_s`, `weight_kg`, `weight_loss`, `moisture_db`, `moisture_protein_ratio`, and
@@ -164,6 +167,7 @@ def summary(
     taken_out = judge_taken_out(history)
     appliance, chamber = history.batch.appliance, history.chamber
     finished = product or judge_yield(history, answers)
+    marinated = marinated_batch(history.batch)
     return {
         "batch": history.batch.name,
         "caution": CAUTION,
@@ -176,6 +180,7 @@ def summary(
         "remedies": None if remedies is None else [_remedy(one) for one in remedies[1:]],
         "texture": _texture(history, answers),
         "yield": asdict(finished),
+        "marinade": marinade_data(marinated) if marinated else None,
         "serving": serving_values(
             serving_of(history.batch.meat.composition, history.batch.marinade, finished.share)
         ),

@@ -16,9 +16,11 @@ from dryingsim.judge.doneness import HOUR_S, Answers
 from dryingsim.judge.stop_weight import stop_of
 from dryingsim.judge.texture import HALF_HOUR_S, TextureWindow, half_hour_more, texture_window
 from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality, judge_taken_out
+from dryingsim.kitchen.marinade import marinated_batch
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.quantities import Units, clock, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
+from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_sentences
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.lethality.text import verdict_line
 
@@ -69,6 +71,7 @@ def sheet_blocks(history: History, answers: Answers, units: str | None = None) -
         Heading("Plan"),
         _plan(history, shown),
         _stages(history, shown),
+        *_marinade(history, units or history.batch.display),
         Heading("Were bacteria killed?"),
         *_kill(history, shown),
         Heading("When to look, and what the whole batch should then weigh"),
@@ -96,6 +99,15 @@ def sheet_blocks(history: History, answers: Answers, units: str | None = None) -
             "keeps depends on its water activity and its package: see 'dryingsim store'."
         ),
     ]
+
+
+def _marinade(history: History, system: str) -> list[Block]:
+    """What to pour together, where the batch says so."""
+    marinated = marinated_batch(history.batch)
+    if marinated is None:
+        return []
+    checked = soak_sentences(marinated, system, whole=False)
+    return [Paragraph(" ".join([ingredients_line(marinated, system), *checked]))]
 
 
 def _kill(history: History, shown: Units) -> list[Block]:

@@ -33,6 +33,11 @@ def finite_bath_roots(alpha: float, terms: int = TERMS) -> np.ndarray:
     terms : int
         How many roots.
 
+    Returns
+    -------
+    ndarray, shape (terms,)
+        q [-].
+
     Examples
     --------
     >>> finite_bath_roots(1.0, 3).round(4).tolist()
@@ -58,6 +63,11 @@ def uptake_share(fourier: Array, alpha: float) -> Array:
     alpha : float
         What the bath holds in the end over what the slab holds then [-].
 
+    Returns
+    -------
+    float or ndarray
+        [-]
+
     Examples
     --------
     A small bath is taken up sooner than a large one:
@@ -82,6 +92,11 @@ def concentration_share(place: Array, fourier: float, alpha: float) -> Array:
         D t/l^2, with l half the thickness [-].
     alpha : float
         What the bath holds in the end over what the slab holds then [-].
+
+    Returns
+    -------
+    float or ndarray
+        [-]
 
     Examples
     --------
