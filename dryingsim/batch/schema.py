@@ -23,6 +23,7 @@ from dryingsim.lazy_import import from_above
 Form = Literal["sliced", "pounded", "minced"]
 Species = Literal["beef", "pork", "poultry", "game", "fish", "other", "unknown"]
 Support = Literal["mesh", "sheet"]
+Lies = Literal["flat", "sheet", "overlapping"]
 UnitSystem = Literal["metric", "us"]
 HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
 _MEAT_K, _ROOM_K, _AIR_K = (250.0, 380.0), (240.0, 323.16), (250.0, 450.0)
@@ -71,7 +72,7 @@ class Composition:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThicknessClass:
-    """A share of the slices (by raw weight) that has one thickness.
+    """A share of the slices (by raw weight) that has one thickness, and lies in one way.
 
     Attributes
     ----------
@@ -79,12 +80,16 @@ class ThicknessClass:
         Raw [m].
     share : float
         Of the raw weight, 0 to 1.
+    lies : str
+        "flat", one deep on the batch's `support`; "sheet", on foil or a closed tray; "overlapping", two deep or folded.
     """
 
     thickness_m: float
     share: float
+    lies: Lies = "flat"
 
     def __post_init__(self) -> None:
+        check_choice("ThicknessClass, lies", self.lies, get_args(Lies))
         _check(self, thickness_m=(1e-5, 0.1), share=(1e-9, 1.0))
 
 
@@ -319,10 +324,7 @@ class Targets:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
-    """How far something is from what the model takes it for, and how well that is known.
-
-    A factor by its natural logarithm, an offset in SI.
-    """
+    """How far something is off (a factor by its natural logarithm, an offset in SI), and how well that is known."""
 
     value: float
     uncertainty: float  # one standard deviation, for the next batch

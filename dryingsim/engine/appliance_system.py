@@ -10,6 +10,7 @@ from dryingsim.batch.schema import Batch, Stage
 from dryingsim.engine.slices import OF_SLABS, slabs_of
 from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.model.build import slice_area
+from dryingsim.model.laying import tray_area
 from dryingsim.model.load import side_by_side
 from dryingsim.model.slab import Slabs
 from dryingsim.model.surroundings import ApplianceSurroundings, trays_used
@@ -29,8 +30,8 @@ def build_of(batch: Batch, slabs: Slabs) -> tuple[Any, ...]:
     assert batch.appliance is not None
     used, stack = batch.appliance, batch.appliance.trays
     return (
-        trays_used(batch, float(slice_area(batch, slabs).sum())),
-        len(batch.meat.classes),
+        trays_used(batch, float(tray_area(batch, slice_area(batch, slabs)).sum())),
+        tuple(one.lies for one in batch.meat.classes),
         stack.flow,
         used.heater.control,
         used.heater.sensor,
@@ -62,7 +63,7 @@ class ApplianceSystem(ApplianceSurroundings):
         slabs_by_batch, table, row = slabs_of(batches, nodes)
         pairs = zip(batches, slabs_by_batch, strict=True)
         area = np.stack([slice_area(batch, own) for batch, own in pairs], axis=1)
-        trays = trays_used(batches[0], float(area[:, 0].sum()))
+        trays = trays_used(batches[0], float(tray_area(batches[0], area[:, 0]).sum()))
         merged: dict[str, Any] = {}
         for name in OF_SLABS:
             by_copy = np.stack(

@@ -8,6 +8,7 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch
 from dryingsim.model.build import build_slabs, dry_mass, moistened, recipe_of
+from dryingsim.model.laying import slab_thickness
 from dryingsim.model.slab import Slabs
 from dryingsim.properties.meat import dry_solids
 from dryingsim.properties.water_activity import SorptionTable
@@ -196,7 +197,7 @@ def different_slices(
     Salt and sugar go together, at `SALT_LEVELS` levels of what there is per dry solid.
     """
     meat, marinade = batch.meat, batch.marinade
-    as_cut = np.array([cut.thickness_m for cut in meat.classes])[differences.kind]
+    as_cut = slab_thickness(batch)[differences.kind]
     thickness = as_cut * differences.thickness
     water = np.clip(meat.composition.water + differences.water, _DRIEST, _WETTEST)
     solids = 1.0 - water + differences.marinade * (marinade.salt_kg_kg + marinade.sugar_kg_kg)

@@ -18,8 +18,9 @@ import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.checks import check_choice
+from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import load_batch
-from dryingsim.batch.schema import Air, Batch, ThicknessClass
+from dryingsim.batch.schema import Air, Batch
 from dryingsim.engine.batch_group import BatchGroup, groups_of, run_group
 from dryingsim.engine.ensemble import TOLERANCE, Numbers
 from dryingsim.engine.executors import Workers
@@ -270,7 +271,7 @@ def _changed(batch: Batch, values: Mapping[str, float]) -> Batch:
     )
     meat = batch.meat
     if "thickness_m" in values:
-        meat = replace(meat, classes=(ThicknessClass(thickness_m=values["thickness_m"], share=1.0),))
+        meat = replace(meat, classes=of_one_thickness(meat.classes, values["thickness_m"]))
     humidity = values.get("room_humidity", batch.room.relative_humidity)
     return replace(batch, meat=meat, room=replace(batch.room, relative_humidity=humidity), stages=stages)
 

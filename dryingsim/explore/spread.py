@@ -45,6 +45,7 @@ from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.model.build import build_slabs, slice_area, slice_count, with_ideal_thermostat
+from dryingsim.model.laying import face_area
 from dryingsim.simulate import run
 
 FEWEST, MOST = 64, 1_000_000
@@ -211,7 +212,7 @@ def spread(
         times_s=request.times_s,
         numbers=joined([done[i] for i in range(len(todo))]),
         counts_over_time=counts,
-        in_batch=slice_count(batch, float(slice_area(batch, kinds).sum())),
+        in_batch=slice_count(batch, float(face_area(batch, slice_area(batch, kinds)).sum())),
         organism=worst,
         target_log10=organisms.target(worst, batch.meat.species).log10,
         judged=lethality,

@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 
 import numpy as np
 
-from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass
+from dryingsim.batch.schema import Air, Batch, Humidity, Stage
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
@@ -232,8 +232,7 @@ def _oven_after(base: History) -> _Tried:
     )
     area = base.area_m2 / base.area_m2.sum()
     classes = tuple(
-        ThicknessClass(thickness_m=batch.meat.classes[k].thickness_m, share=float(share))
-        for k, share in zip(base.kind, area, strict=True)
+        replace(batch.meat.classes[k], share=float(share)) for k, share in zip(base.kind, area, strict=True)
     )
     alone = replace(
         batch, appliance=None, trays=None, stages=(stage,), meat=replace(batch.meat, classes=classes)

@@ -11,6 +11,7 @@ import numpy as np
 from dryingsim.history import History
 from dryingsim.history.columns import tray_places
 from dryingsim.judge.done_window import Window, first_time_down_to, windows
+from dryingsim.model.laying import tray_area
 from dryingsim.model.surroundings import trays_needed
 from dryingsim.properties import moist_air
 
@@ -92,7 +93,7 @@ def judge_trays(history: History) -> Trays | None:
     if history.chamber is None or appliance is None:
         return None
     used = int(history.tray.max()) + 1
-    area = float(history.area_m2.sum())
+    area = float(tray_area(history.batch, history.area_m2, history.kind).sum())
     done = tuple(_tray_done(history, tray) for tray in range(used))
     times = [tray.all_done.expected_s for tray in done]
     known = [time for time in times if time is not None]

@@ -13,6 +13,7 @@ from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
 from dryingsim.model.build import recipe_of, slice_count
+from dryingsim.model.laying import face_area
 from dryingsim.typing import Array
 
 SERVING_KG: Annotated[float, Evidence("kg", "common practice", "an ounce, no source")] = 0.028
@@ -112,7 +113,7 @@ def judge_yield(
     batch, done_s = history.batch, answers.doneness.batch.expected_s
     weight, raw = history.weight_kg.sum(axis=1), history.batch.meat.weight_kg
     finished = float(weight[-1] if done_s is None else np.interp(done_s, history.time_s, weight))
-    pieces = slice_count(batch, float(history.area_m2.sum()))
+    pieces = slice_count(batch, float(face_area(batch, history.area_m2, history.kind).sum()))
     return Yield(
         raw_kg=raw,
         laid_on_kg=float(weight[0]),

@@ -20,6 +20,7 @@ from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.model.build import recipe_of
+from dryingsim.model.laying import lying, slab_thickness
 from dryingsim.properties import packaging
 from dryingsim.properties.air_transport import vapour_diffusivity
 from dryingsim.properties.diffusivity import LEAN_MEAT
@@ -110,8 +111,8 @@ def product_of(history: History) -> Product:
         fat_share=batch.meat.composition.fat / solids / (1.0 + moisture),
         wettest=float(last.max()),
         driest=float(last.min()),
-        thickness_m=max(thickness_class.thickness_m for thickness_class in batch.meat.classes),
-        one_sided=batch.support == "sheet",
+        thickness_m=float(slab_thickness(batch).max()),
+        one_sided=bool((lying(batch).vapour_below == 0.0).any()),
         error=activity_error_of(batch).half_width,
     )
 

@@ -93,7 +93,7 @@ def check_places(log: WeighInLog, batch: Batch, trays: int) -> None:
     trays : int
         On how many trays its slices lie.
     """
-    thick = [thickness_class.thickness_m for thickness_class in batch.meat.classes]
+    thick = list(dict.fromkeys(thickness_class.thickness_m for thickness_class in batch.meat.classes))
     for reading in log.readings:
         place = f"{log.name} line {reading.line}"
         if reading.scope == "tray" and batch.appliance is None:

@@ -9,6 +9,7 @@ from dryingsim.batch.learned import diffusivity_factor
 from dryingsim.batch.schema import Batch
 from dryingsim.evidence import Evidence
 from dryingsim.kernels.grid import clustered_nodes
+from dryingsim.model.laying import lying, slab_thickness
 from dryingsim.model.slab import WATER_VOLUME, Slabs
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
 from dryingsim.properties.meat import dry_solids
@@ -42,7 +43,7 @@ def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
 
 
 def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) -> Slabs:
-    """Slabs of a batch, one per thickness class.
+    """Slabs of a batch, one per thickness class, see `model.laying`.
 
     Parameters
     ----------
@@ -61,7 +62,7 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
     if faster != 1.0:
         diffusivity = replace(diffusivity, reference_m2_s=diffusivity.reference_m2_s * faster)
     recipe, solids, water = recipe_of(batch)
-    thickness = np.array([c.thickness_m for c in meat.classes])
+    thickness, lies = slab_thickness(batch), lying(batch)
     ones = np.ones_like(thickness)
     raw, marinade = meat.composition, batch.marinade
     solid = dry_solids(
@@ -73,7 +74,6 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         marinade.sugar_kg_kg / solids,
     )
     moisture = water / solids
-    mesh = np.stack([ones if batch.support == "mesh" else 0.0 * ones, ones])
     return Slabs(
         nodes=clustered_nodes(nodes),
         dry_mass_kg_m2=dry_mass(thickness, solid.specific_volume, moisture),
@@ -86,8 +86,8 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         sorption=SorptionTable([recipe]),
         recipe=np.zeros(thickness.size, dtype=np.intp),
         emissivity=EMISSIVITY,
-        vapour_open=mesh,
-        heat_open=np.stack([ones, ones]),
+        vapour_open=np.stack([lies.vapour_below, ones]),
+        heat_open=np.stack([lies.heat_below, ones]),
         edge_length_m=0.5 * meat.width_m * ones,
     )
 
@@ -145,7 +145,7 @@ def with_ideal_thermostat(batch: Batch) -> Batch:
 
 
 def slice_area(batch: Batch, slabs: Slabs) -> np.ndarray:
-    """Area of one face of all slices of each class [m2], shape (m,).
+    """Area of one face of the slabs of all slices of each class [m2], shape (m,).
 
     Parameters
     ----------

@@ -13,6 +13,7 @@ from dryingsim.model.air import GivenAir, given_air, slice_film, vapour_pressure
 from dryingsim.model.build import build_slabs, slice_area
 from dryingsim.model.chamber import Chamber
 from dryingsim.model.faces import Film
+from dryingsim.model.laying import tray_area
 from dryingsim.model.load import Load, Setting
 from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.slab import Slabs
@@ -131,7 +132,7 @@ class ApplianceSurroundings:
     def __init__(self, batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> None:
         kinds = build_slabs(batch, nodes, diffusivity)
         area = slice_area(batch, kinds)
-        trays = trays_used(batch, float(area.sum()))
+        trays = trays_used(batch, float(tray_area(batch, area).sum()))
         self._set_up(batch, trays, area, SlabSystem(repeat_slabs(kinds, trays), None, tolerance), tolerance)
 
     def _set_up(
@@ -140,12 +141,12 @@ class ApplianceSurroundings:
         """Lay slices of an area (kinds,) or (kinds, copies) on trays."""
         assert batch.appliance is not None
         self._batch, self._appliance = batch, batch.appliance
-        tray_area = self._appliance.trays.length_m * self._appliance.trays.width_m
+        of_tray = self._appliance.trays.length_m * self._appliance.trays.width_m
         self.load = Load(
             tray=np.repeat(np.arange(trays), len(area)),
             trays=trays,
             area_m2=np.concatenate([area / trays] * trays),
-            cover=area.sum(axis=0) / (trays * tray_area),
+            cover=tray_area(batch, area).sum(axis=0) / (trays * of_tray),
         )
         self.slabs = slabs
         room = batch.room
@@ -268,14 +269,14 @@ def surroundings_of(batch: Batch, nodes: int, tolerance: float, diffusivity: Dif
 
 
 def trays_used(batch: Batch, area_m2: float) -> int:
-    """Trays that slices of a total area [m2] lie on; raise where they do not fit.
+    """Trays that slices lie on; raise where they do not fit.
 
     Parameters
     ----------
     batch : Batch
         With an appliance.
     area_m2 : float
-        Of one face of all slices [m2].
+        Of trays that all slices cover [m2], see `laying.tray_area`.
 
     Returns
     -------
@@ -299,14 +300,14 @@ def trays_used(batch: Batch, area_m2: float) -> int:
 
 
 def trays_needed(batch: Batch, area_m2: float) -> int:
-    """Trays of the batch's appliance that slices of a total area [m2] need, with gaps between them.
+    """Trays of the batch's appliance that slices need, with gaps between them.
 
     Parameters
     ----------
     batch : Batch
         With an appliance.
     area_m2 : float
-        Of one face of all slices [m2].
+        Of trays that all slices cover [m2], see `laying.tray_area`.
 
     Returns
     -------

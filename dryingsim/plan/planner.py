@@ -10,8 +10,9 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import parse_document
-from dryingsim.batch.schema import Batch, ThicknessClass
+from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import INPUTS, Uncertainty, read_uncertainties
 from dryingsim.engine.executors import each, processes
 from dryingsim.errors import InputError
@@ -272,9 +273,9 @@ class _Planner:
     def _evener(self, planned: Batch, search: Search) -> tuple[tuple[str, float], ...]:
         """Share in the window with slices that differ less, by the quick model."""
         ways = [("Slices that differ half as much within a class", planned, 0.5 * search.uneven)]
-        if len(planned.meat.classes) > 1:
+        if len({each.thickness_m for each in planned.meat.classes}) > 1:
             mean = sum(each.share * each.thickness_m for each in planned.meat.classes)
-            single = replace(planned.meat, classes=(ThicknessClass(thickness_m=mean, share=1.0),))
+            single = replace(planned.meat, classes=of_one_thickness(planned.meat.classes, mean))
             ways.append(("All slices of one thickness", replace(planned, meat=single), search.uneven))
         return tuple(
             (words, float(screened(Many((batch,), search.organism, uneven))["in_window"][0]))

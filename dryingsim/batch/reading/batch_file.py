@@ -18,6 +18,7 @@ from dryingsim.batch.reading.learned_file import learned_of
 from dryingsim.batch.reading.marinade_table import KEYS as MARINADE_KEYS
 from dryingsim.batch.reading.marinade_table import read_marinade
 from dryingsim.batch.reading.raw_meat import PERCENT, read_raw_meat
+from dryingsim.batch.reading.slices_laid import SHARES, laid_on, read_lies
 from dryingsim.batch.reading.text_file import read_text
 from dryingsim.batch.reading.toml import parse_toml
 from dryingsim.batch.reading.toml_table import Limits, Table, title_of
@@ -141,18 +142,19 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
     check_keys(name, data, _TOP + _ELSEWHERE)
     title = title_of(name, data)
     display = Table.of(name, data, "display", ("units",))
-    trays = Table.of(name, data, "trays", ("support", "count", "rotate_every"))
+    trays = Table.of(name, data, "trays", ("support", *SHARES, "count", "rotate_every"))
     appliance = None
     if "appliance" in data:
         appliance = appliance_of(f"{name}: [appliance]", data["appliance"], folder or Path())
     count, rotation = _load(trays, appliance)
-    meat = _meat(Table.of(name, data, "meat", _MEAT))
+    support = cast(Support, trays.choice("support", get_args(Support), "mesh"))
+    meat = laid_on(trays, _meat(Table.of(name, data, "meat", _MEAT)), support)
     batch = Batch(
         name=title,
         meat=meat,
         marinade=read_marinade(name, Table.of(name, data, "marinade", MARINADE_KEYS), meat),
         room=_room(Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure"))),
-        support=cast(Support, trays.choice("support", get_args(Support), "mesh")),
+        support=support,
         appliance=appliance,
         trays=count,
         rotate_every_s=rotation,
@@ -217,24 +219,28 @@ def form_of(where: str, typed: object) -> Form:
 
 
 def _classes(table: Table) -> tuple[ThicknessClass, ...]:
-    """Read one thickness, or a list of { value, share }."""
+    """Read one thickness, or a list of { value, share, lies }."""
     typed = table.data.get("thickness")
     if not isinstance(typed, list):
         return (ThicknessClass(thickness_m=table.quantity("thickness", _THICKNESS), share=1.0),)
     classes = []
     for number, entry in enumerate(typed, start=1):
-        row = Table(f"{table.where('thickness')} {number}", entry, ("value", "share"))
-        classes.append((row.quantity("value", _THICKNESS), row.quantity("share", PERCENT)))
-        if not classes[-1][1] > 0:
+        row = Table(f"{table.where('thickness')} {number}", entry, ("value", "share", "lies"))
+        share = row.quantity("share", PERCENT)
+        classes.append((row.quantity("value", _THICKNESS), share, read_lies(row)))
+        if not share > 0:
             raise InputError(f"{row.where('share')} = {show(entry['share'])}: a share above 0 % is expected")
-    total = sum(share for _, share in classes)
+    total = sum(share for _, share, _ in classes)
     if abs(total - 1.0) > 0.001 + 1e-9:  # 0.1 %: three times "33.3 %" is meant as the whole
         raise InputError(
             f"{table.where('thickness')}: the shares sum to {100 * total:.4g} %; 100 % is expected"
         )
     if abs(total - 1.0) < ROUNDING:
         total = 1.0
-    return tuple(ThicknessClass(thickness_m=thickness, share=share / total) for thickness, share in classes)
+    return tuple(
+        ThicknessClass(thickness_m=thickness, share=share / total, lies=lies)
+        for thickness, share, lies in classes
+    )
 
 
 def _room(table: Table) -> Room:

@@ -112,12 +112,13 @@ def _meat(meat: Meat) -> Table:
         made_of = {"name": meat.name, "composition": composition, "species": meat.species}
     classes = [
         {"value": spelled(one.thickness_m, "length"), "share": spelled(one.share, "fraction")}
+        | ({} if one.lies == "flat" else {"lies": one.lies})
         for one in meat.classes
     ]
     return {
         **made_of,
         "form": meat.form,
-        "thickness": classes[0]["value"] if len(classes) == 1 else classes,
+        "thickness": classes if len(classes) > 1 or "lies" in classes[0] else classes[0]["value"],
         "length": spelled(meat.length_m, "length"),
         "width": spelled(meat.width_m, "length"),
         "weight": spelled(meat.weight_kg, "mass"),

@@ -1,0 +1,102 @@
+"""How slices lie: which of their faces air reaches, how many make a slab, and how much of a tray they cover.
+
+Of two slices on one another, or one that is folded, on mesh, only the outer faces dry. By symmetry nothing passes where
+they touch: one of them is a slab whose lower face, the contact, is sealed to vapour and to heat. It stays wet, and whatever
+sits there is judged as at any face. On a closed tray a pair dries from the top alone: a slab of twice the thickness, whose
+lower face stays wetter than the contact inside it and stands for both.
+
+Slices lapped by part of their width have a part in each class; what moves sideways between the parts is left out, over
+centimetres it is slow. The two faces of a pair are taken as the upper one; films below and above differ little.
+"""
+
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch, Lies, Support
+from dryingsim.evidence import Evidence
+
+_OPEN, _SEALED = 1.0, 0.0
+_HALF_COVER: Annotated[float, Evidence("-", "exact", "two slices on one another cover the tray of one")] = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """How the slices of each class lie, arrays of shape (m,).
+
+    Attributes
+    ----------
+    slices : ndarray
+        On one another in a slab.
+    vapour_below, heat_below : ndarray
+        Share of the lower face that exchanges vapour and heat, 0..1.
+    cover : ndarray
+        Area of tray covered, over the area of one face of the slabs.
+    """
+
+    slices: np.ndarray
+    vapour_below: np.ndarray
+    heat_below: np.ndarray
+    cover: np.ndarray
+
+
+_ON_SHEET = (1.0, _SEALED, _OPEN, 1.0)
+_WAYS: dict[tuple[Support, Lies], tuple[float, float, float, float]] = {
+    ("mesh", "flat"): (1.0, _OPEN, _OPEN, 1.0),
+    ("mesh", "sheet"): _ON_SHEET,
+    ("mesh", "overlapping"): (1.0, _SEALED, _SEALED, _HALF_COVER),
+    ("sheet", "flat"): _ON_SHEET,
+    ("sheet", "sheet"): _ON_SHEET,
+    ("sheet", "overlapping"): (2.0, _SEALED, _OPEN, 1.0),
+}
+
+
+def lying(batch: Batch) -> Lying:
+    """Return how the slices of each class of a batch lie.
+
+    Parameters
+    ----------
+    batch : Batch
+    """
+    return Lying(*np.array([_WAYS[batch.support, one.lies] for one in batch.meat.classes]).T)
+
+
+def slab_thickness(batch: Batch) -> np.ndarray:
+    """Thickness of the slabs that slices of each class make, as laid on the tray [m], shape (m,).
+
+    Parameters
+    ----------
+    batch : Batch
+    """
+    return np.array([one.thickness_m for one in batch.meat.classes]) * lying(batch).slices
+
+
+def tray_area(batch: Batch, area_m2: np.ndarray, kind: np.ndarray | slice = slice(None)) -> np.ndarray:
+    """Area of tray that slabs cover [m2], shape of `area_m2`.
+
+    Parameters
+    ----------
+    batch : Batch
+    area_m2 : ndarray, shape (m,) or (m, copies)
+        Of one face of the slabs [m2].
+    kind : ndarray of int, shape (m,), optional
+        Class of each slab; one slab a class if left out.
+    """
+    covered: np.ndarray = area_m2 * lying(batch).cover[kind].reshape(-1, *(1,) * (area_m2.ndim - 1))
+    return covered
+
+
+def face_area(batch: Batch, area_m2: np.ndarray, kind: np.ndarray | slice = slice(None)) -> np.ndarray:
+    """Area of one face of all slices in slabs [m2], shape (m,).
+
+    Parameters
+    ----------
+    batch : Batch
+    area_m2 : ndarray, shape (m,)
+        Of one face of the slabs [m2].
+    kind : ndarray of int, shape (m,), optional
+        Class of each slab; one slab a class if left out.
+    """
+    faces: np.ndarray = area_m2 * lying(batch).slices[kind]
+    return faces
