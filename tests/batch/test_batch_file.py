@@ -482,7 +482,7 @@ THICKNESSES = [
     ('[{ value = "40 mm", share = "100 %" }]', "thickness 1, value = '40 mm' is outside"),
     ('[{ valeu = "4 mm", share = "100 %" }]', "thickness 1 has no key 'valeu'; did you mean 'value'?"),
     ('[{ value = "4 mm" }]', "thickness 1 needs 'share'"),
-    ('["4 mm", "5 mm"]', "thickness 1 = 4 mm: a table of keys is expected (value, share)"),
+    ('["4 mm", "5 mm"]', "thickness 1 = 4 mm: a table of keys is expected (value, share, lies)"),
 ]
 
 
