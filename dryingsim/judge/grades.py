@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal, get_args
 
-from dryingsim.batch.schema import Form, Species
+from dryingsim.batch.schema import Form, Lies, Species
 from dryingsim.evidence import Evidence
 from dryingsim.judge.federal_table import TableCompliance
 from dryingsim.judge.findings import Finding
@@ -128,8 +128,8 @@ class Lethality:
     table : TableCompliance or None
         The federal table with its humidity condition; None where only a probe's place is judged.
     advice : HomeAdvice or None
-    slab_tray, slab_thickness_m : tuple
-        Tray and thickness [m] of every slab; empty where unknown.
+    slab_tray, slab_thickness_m, slab_lies : tuple
+        Tray and thickness [m] of every slab, and how it lies; empty where unknown.
     node_count : int
         Nodes across a slab.
     growth : tuple of OrganismGrowth
@@ -148,6 +148,7 @@ class Lethality:
     advice: HomeAdvice | None = None
     slab_tray: tuple[int, ...] = ()
     slab_thickness_m: tuple[float, ...] = ()
+    slab_lies: tuple[Lies, ...] = ()
     node_count: int = 0
     growth: tuple[OrganismGrowth, ...] = ()
     without_heat: float = 0.0

@@ -14,6 +14,7 @@ import numpy as np
 
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.catalog.growth_limits import shelf_stable
+from dryingsim.batch.laying import share_lying
 from dryingsim.batch.learned import may_gain
 from dryingsim.batch.schema import Species
 from dryingsim.errors import InputError, SolverError
@@ -196,16 +197,19 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
     said = (Finding("humidity_measured"),) if measured(history).any() else ()
     corrected = learned is not None and learned.corrections
     taught = (Finding("learned_counted", {"learned": learned}),) if corrected else ()
+    overlapping = share_lying(meat.classes, "overlapping")
+    stuck = (Finding("slices_overlap", {"share": overlapping}),) if overlapping else ()
     begun = float(history.temperature_K[0].max())
     hot = heated is None and begun >= heat_resistance().coolest_K
     started = (Finding("started_hot", {"start_K": begun}),) if hot else ()
     return replace(
         judged,
-        warnings=(*judged.warnings, *said, *taught, *started),
+        warnings=(*judged.warnings, *said, *taught, *started, *stuck),
         table=_table(history, time, t, heated),
         advice=_home_advice(history, HOME_ADVICE_K[meat.species], coldest, heated),
         slab_tray=tuple(history.tray.tolist()),
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
+        slab_lies=tuple(meat.classes[k].lies for k in history.kind),
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.checks import check_choice
-from dryingsim.batch.schema import Batch
+from dryingsim.batch.schema import Batch, Lies, ThicknessClass
 from dryingsim.batch.units import display_units, from_si
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
@@ -18,6 +18,11 @@ _SYMBOLS = {"degC": "°C", "degF": "°F"}
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
 Degrees = Callable[[float], str]  # prints a temperature [K] with its unit
 Words = str | Callable[[Mapping[str, Any], Degrees], str]  # a template, or a function of its numbers
+_LIES: dict[Lies, tuple[str, str]] = {  # in a list of sizes, and in a sentence
+    "flat": ("", ""),
+    "sheet": (" on a sheet", " on a sheet"),
+    "overlapping": (" overlapping", " that overlap"),
+}
 LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 
 
@@ -124,15 +129,26 @@ def spoken(seconds: float) -> str:
 
 
 def slowest(history: History) -> int:
-    """Return the index of the slab that dries last: of the thickest slices, those on the wettest tray."""
-    thickness = np.array([one.thickness_m for one in history.batch.meat.classes])[history.kind]
-    last = np.where(thickness == thickness.max(), history.mean_moisture_db[-1], -np.inf)
+    """Return the index of the slab that dries last: of those with the longest way out, that on the wettest tray."""
+    way_out = history.thickness_m[0] / history.slabs.vapour_open.sum(axis=0)
+    last = np.where(way_out == way_out.max(), history.mean_moisture_db[-1], -np.inf)
     return int(last.argmax())
 
 
+def class_name(units: Units, one: ThicknessClass) -> str:
+    """Return what a class is called in a list: "5 mm", "5 mm overlapping"."""
+    return units.length.text(one.thickness_m) + _LIES[one.lies][0]
+
+
+def slices_name(units: Units, thickness_m: float, lies: Lies) -> str:
+    """Return what slices are called in a sentence: "5 mm slices", "5 mm slices that overlap"."""
+    return f"{units.length.text(thickness_m)} slices{_LIES[lies][1]}"
+
+
 def slices(history: History, units: Units, slab: int) -> str:
-    """Return what the slices of a slab are called: "6 mm slices", with their tray if there are several."""
-    name = f"{units.length.text(history.batch.meat.classes[history.kind[slab]].thickness_m)} slices"
+    """Return what the slices of a slab are called, with their tray if there are several."""
+    one = history.batch.meat.classes[history.kind[slab]]
+    name = slices_name(units, one.thickness_m, one.lies)
     return f"{name} on tray {history.tray[slab] + 1}" if history.tray.max() else name
 
 

@@ -13,7 +13,7 @@ from dryingsim.judge.texture import (
 )
 from dryingsim.judge.yield_and_cost import SERVING_KG, Yield
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
-from dryingsim.show.core.quantities import Units, clock, spoken
+from dryingsim.show.core.quantities import Units, class_name, clock, spoken
 
 
 def texture_sentences(history: History, answers: Answers, units: str | None = None) -> list[str]:
@@ -41,10 +41,7 @@ def texture_sentences(history: History, answers: Answers, units: str | None = No
         )
     elif len(windows.classes) > 1:
         pairs = zip(history.batch.meat.classes, windows.classes, strict=True)
-        text += (
-            "; ".join(f"{shown.length.text(kind.thickness_m)}: {_span(window)}" for kind, window in pairs)
-            + "."
-        )
+        text += "; ".join(f"{class_name(shown, kind)}: {_span(window)}" for kind, window in pairs) + "."
     else:
         text += f"Here: {_span(windows.batch)}."
     if not windows.batch.open:

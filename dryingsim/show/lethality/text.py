@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from dryingsim.judge.grades import Grade, Lethality, OrganismLethality
 from dryingsim.judge.remedies import Remedy
-from dryingsim.show.core.quantities import Units, capital, logs, percent, spoken
+from dryingsim.show.core.quantities import Units, capital, logs, percent, slices_name, spoken
 from dryingsim.show.lethality.federal_text import checks_line, table_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.growth_text import growth_lines, without_heat_lines
@@ -139,7 +139,7 @@ def _reason(lethality: Lethality, entry: OrganismLethality, units: Units) -> str
     where = "At the least-reduced place"
     if lethality.slab_thickness_m:
         where += f", {_place(lethality, entry)} of the "
-        where += f"{units.length.text(lethality.slab_thickness_m[entry.slab])} slices"
+        where += slices_name(units, lethality.slab_thickness_m[entry.slab], lethality.slab_lies[entry.slab])
         if max(lethality.slab_tray):
             where += f" on tray {lethality.slab_tray[entry.slab] + 1}"
     return f"{where}, {sentence(entry.circumstances, _degrees(units))}."
@@ -147,7 +147,8 @@ def _reason(lethality: Lethality, entry: OrganismLethality, units: Units) -> str
 
 def _place(lethality: Lethality, entry: OrganismLethality) -> str:
     if entry.node == 0:
-        return "the lower surface"
+        lies = lethality.slab_lies[entry.slab]
+        return "the lower surface" if lies == "flat" else "the covered surface"
     if lethality.form == "sliced" or entry.node == lethality.node_count - 1:
         return "the upper surface"
     return "inside"

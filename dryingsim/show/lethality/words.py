@@ -91,6 +91,13 @@ def _learned_counted(values: Mapping[str, Any], degrees: Degrees) -> str:
     return f"what earlier batches taught is counted in: {learned_words(values['learned'])}"
 
 
+def _slices_overlap(values: Mapping[str, Any], degrees: Degrees) -> str:
+    return (
+        f"{percent(values['share'])} of the meat overlaps: surfaces that touch stay wet and warm long after the rest is dry, "
+        "and bacteria sit there too; the judgement counts that place, as if the pieces stay together to the end"
+    )
+
+
 _LIMITS = "Critical limits, found by search on this batch: "
 _MEASURE = (
     "In the room's own air, heated as much, the lower bound for {organism} is {relied_log10:log} log. A vented dryer or a "
@@ -114,6 +121,7 @@ LETHALITY_WORDS: dict[str, Words] = {
     "humidity_decides_unfound": "the air's humidity decides and was not measured. " + _MEASURE,
     "started_hot": "the meat is said to go in at {start_K:degrees}: what made it so hot was not shown, so nothing is credited "
     "where it is until it has been cooler",
+    "slices_overlap": _slices_overlap,
     "learned_counted": _learned_counted,
     "learned_decides": "learned values decide, which readings of earlier batches support only together with all else that was "
     "assumed; without them the lower bound for {organism} is {relied_log10:log} log. Measure the temperature of the "

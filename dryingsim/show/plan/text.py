@@ -13,7 +13,7 @@ from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.requirements import Variable, drying_stage
 from dryingsim.plan.trial import Trial
-from dryingsim.show.core.quantities import Units, capital, logs, percent, spoken
+from dryingsim.show.core.quantities import Units, capital, class_name, logs, percent, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, wrapped
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.run.text import window_sentences
@@ -108,7 +108,7 @@ def _settings(plan: Plan, shown: Units) -> list[str]:
     lines = ["What to set:"]
     meat = next((k for k in plan.template.variables if k.key == "meat.thickness"), None)
     if meat is not None:
-        sizes = ", ".join(shown.length.text(one.thickness_m) for one in plan.planned.meat.classes)
+        sizes = ", ".join(class_name(shown, one) for one in plan.planned.meat.classes)
         lines.append(f"- slices of {sizes}")
     gap = next((k for k in plan.template.variables if k.key == "appliance.door.gap"), None)
     if gap is not None and plan.planned.appliance is not None and plan.planned.appliance.door is not None:

@@ -17,7 +17,7 @@ from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_s
 from dryingsim.batch.catalog.organisms import Species
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.reading import appliance_file
-from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Room, Stage, Targets
+from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Lies, Marinade, Room, Stage, Targets
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.evidence import Evidence, evidence_of
 from dryingsim.history import History
@@ -109,6 +109,10 @@ def _both(value: float, kind: str, batch: Batch) -> str:
     return f"{first} ({second})"
 
 
+def _laid(lies: Lies) -> str:
+    return "" if lies == "flat" else f" {lies}"
+
+
 def _batch_rows(batch: Batch) -> list[Row]:
     meat, room, marinade = batch.meat, batch.room, batch.marinade
     known = cuts.all_cuts().get(meat.name)
@@ -120,7 +124,8 @@ def _batch_rows(batch: Batch) -> list[Row]:
         f"{f.name} {100.0 * getattr(meat.composition, f.name):.1f} %" for f in fields(meat.composition)
     )
     thick = "; ".join(
-        f"{_both(one.thickness_m, 'length', batch)}: {100.0 * one.share:.0f} %" for one in meat.classes
+        f"{_both(one.thickness_m, 'length', batch)}: {100.0 * one.share:.0f} %{_laid(one.lies)}"
+        for one in meat.classes
     )
     size = f"{_both(meat.length_m, 'length', batch)} by {_both(meat.width_m, 'length', batch)}"
     grams = {"salt": marinade.salt_kg_kg, "sugar": marinade.sugar_kg_kg, "water": marinade.water_kg_kg}

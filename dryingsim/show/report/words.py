@@ -10,7 +10,7 @@ from dryingsim.judge.doneness import Answers
 from dryingsim.judge.grades import Estimate, Lethality
 from dryingsim.judge.trays import judge_trays
 from dryingsim.properties import moist_air
-from dryingsim.show.core.quantities import Units, logs, slices, slowest, spoken
+from dryingsim.show.core.quantities import Units, class_name, logs, slices, slowest, spoken
 from dryingsim.show.lethality.words import ESTIMATE_WORDS
 from dryingsim.show.report.change_pictures import shift_words, subjects
 from dryingsim.show.run.air_pictures import moments
@@ -41,9 +41,7 @@ def water_activity(history: History, answers: Answers, shown: Units) -> str:
     """Return when each class is down to the target."""
     done = answers.doneness
     pairs = zip(history.batch.meat.classes, done.classes, strict=True)
-    each = "; ".join(
-        f"{shown.length.text(one.thickness_m)} {_done(window.expected_s)}" for one, window in pairs
-    )
+    each = "; ".join(f"{class_name(shown, one)} {_done(window.expected_s)}" for one, window in pairs)
     return f"Down to a water activity of {done.target_water_activity:.2f}, give or take {done.uncertainty:.2f}: {each}."
 
 

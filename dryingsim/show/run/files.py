@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dryingsim.batch.schema import ThicknessClass
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.history.columns import history_columns
@@ -208,7 +209,12 @@ def summary(
 def _done(history: History, answers: Answers) -> dict[str, Any]:
     done = asdict(answers.doneness)
     pairs = zip(history.batch.meat.classes, done["classes"], strict=True)
-    return done | {"classes": [{"thickness_m": one.thickness_m, **window} for one, window in pairs]}
+    return done | {"classes": [{**_class(one), **window} for one, window in pairs]}
+
+
+def _class(one: ThicknessClass) -> dict[str, Any]:
+    """Return what tells a class from others; how it lies only where that is not flat."""
+    return {"thickness_m": one.thickness_m} | ({} if one.lies == "flat" else {"lies": one.lies})
 
 
 def _texture(history: History, answers: Answers) -> dict[str, Any]:

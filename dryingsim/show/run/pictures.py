@@ -19,7 +19,7 @@ from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show.core.quantities import Units, slices, slowest, spoken
+from dryingsim.show.core.quantities import Units, slices, slices_name, slowest, spoken
 from dryingsim.show.core.style import (
     BLACK,
     BLUE,
@@ -146,7 +146,7 @@ def water_activity(history: History, axes: Axes | None = None, units: str | None
     for number, one in enumerate(history.batch.meat.classes):
         values = history.equalised_water_activity[:, history.kind == number].max(axis=1)
         colour = LINE_COLOURS[number % len(LINE_COLOURS)]
-        name = f"{shown.length.text(one.thickness_m)} slices"
+        name = slices_name(shown, one.thickness_m, one.lies)
         axes.plot(hours, values, color=colour, linewidth=1.6, label=name)
         ends.append((float(values[-1]), name, colour))
     _time_axis(axes, history, shown, [name for _, name, _ in ends])

@@ -6,7 +6,7 @@ from matplotlib.axes import Axes
 from dryingsim.batch.units import from_si
 from dryingsim.history import History
 from dryingsim.properties.solutions import SALT_SATURATION
-from dryingsim.show.core.quantities import Units
+from dryingsim.show.core.quantities import Units, class_name
 from dryingsim.show.core.style import BLACK, GREY, INKS, LINE_COLOURS, PAPER, ink, new_axes, open_frame
 from dryingsim.show.run.depth_pictures import target_moisture_db
 from dryingsim.typing import Array
@@ -68,7 +68,7 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     slabs = [int(np.flatnonzero(history.kind == kind)[0]) for kind in range(len(history.batch.meat.classes))]
     for number, k in enumerate(slabs):
         x, y = moisture[:, k], per * rate[:, k]
-        name = shown.length.text(history.batch.meat.classes[history.kind[k]].thickness_m)
+        name = class_name(shown, history.batch.meat.classes[history.kind[k]])
         # on the line, one name behind the other
         named_at = (0.38 + 0.4 * (number + 0.5) / len(slabs)) * float(x[0])
         _draw_rate(axes, (x, y), first, LINE_COLOURS[number % len(LINE_COLOURS)], name, named_at)

@@ -14,9 +14,10 @@ from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.plain_text import html_text as escape
 from dryingsim.properties.solutions import SALT_SATURATION
-from dryingsim.show.core.quantities import Units, spoken
+from dryingsim.show.core.quantities import Units, class_name, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, table_html, tables, wrapped
 from dryingsim.show.lethality import text as lethality_text
+from dryingsim.show.run.laying_text import laying_sentences
 
 _UNEVEN_K = 6.0  # between the hottest and the coldest spot, worth a word
 _HARDLY_DRIED = (
@@ -46,6 +47,7 @@ def answer_sentences(
     shown = Units(history, units)
     said = [
         _when(history, answers, shown),
+        *laying_sentences(history, answers),
         *_weighing(history, answers, shown),
         _heat(history, answers, shown),
     ]
@@ -76,7 +78,7 @@ def _when(history: History, answers: Answers, shown: Units) -> str:
         parts.append(f"Look first after about {spoken(done.first_look_s)}.")
         if len(done.classes) > 1:
             pairs = zip(history.batch.meat.classes, done.classes, strict=True)
-            each = ", ".join(f"{shown.length.text(one.thickness_m)} {_time(window)}" for one, window in pairs)
+            each = ", ".join(f"{class_name(shown, one)} {_time(window)}" for one, window in pairs)
             parts.append(f"Each on its own: {each}.")
     return " ".join(parts)
 

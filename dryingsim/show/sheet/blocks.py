@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dryingsim.batch.laying import share_lying
 from dryingsim.batch.learned import dial_K
 from dryingsim.batch.schema import Batch, Stage
 from dryingsim.constants import ZERO_CELSIUS
@@ -18,11 +19,12 @@ from dryingsim.judge.texture import HALF_HOUR_S, TextureWindow, half_hour_more, 
 from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality, judge_taken_out
 from dryingsim.kitchen.marinade import marinated_batch
 from dryingsim.properties.moist_air import dew_point
-from dryingsim.show.core.quantities import Units, clock, spoken
+from dryingsim.show.core.quantities import Units, class_name, clock, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
 from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_sentences
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.lethality.text import verdict_line
+from dryingsim.show.run.laying_text import laying_sentences
 
 _BLANK_ROWS = 7
 _COLD_K = 277.59  # 40 degF: the refrigerator of US food-safety advice (from memory)
@@ -80,6 +82,7 @@ def sheet_blocks(history: History, answers: Answers, units: str | None = None) -
             + SPREAD
         ),
         _looks(history, answers, shown),
+        *map(Paragraph, laying_sentences(history, answers)),
         Heading("Target weights"),
         _trays(history, shown),
         Paragraph(
@@ -164,7 +167,7 @@ def _record() -> list[Block]:
 def _plan(history: History, shown: Units) -> Grid:
     batch = history.batch
     meat, marinade, told = batch.meat, batch.marinade, shown.length.text
-    classes = ", ".join(f"{told(one.thickness_m)} ({100.0 * one.share:.0f} %)" for one in meat.classes)
+    classes = ", ".join(f"{class_name(shown, one)} ({100.0 * one.share:.0f} %)" for one in meat.classes)
     rate = 1e3
     taken = f"salt {rate * marinade.salt_kg_kg:.0f} g/kg, sugar {rate * marinade.sugar_kg_kg:.0f} g/kg"
     if marinade.water_kg_kg:
@@ -247,7 +250,12 @@ def _looks(history: History, answers: Answers, shown: Units) -> Grid:
     if end > 1.2 * HOUR_S:
         looks.append((HOUR_S, "temperatures of air and meat"))
     if done.first_look_s is not None:
-        looks.append((done.first_look_s, "first look: bend a cooled thin slice"))
+        apart = (
+            "; turn and part those that overlap"
+            if share_lying(history.batch.meat.classes, "overlapping")
+            else ""
+        )
+        looks.append((done.first_look_s, f"first look: bend a cooled thin slice{apart}"))
     if done.batch.expected_s is not None:
         early, late = clock_or_dash(done.batch.earliest_s), clock_or_dash(done.batch.latest_s)
         looks.append((done.batch.expected_s, f"done as computed; nine times in ten {early} to {late}"))
@@ -328,7 +336,7 @@ def _slices(history: History, shown: Units) -> Grid:
         told = clock_or_dash(when)
         if driest != wettest and soonest is not None:  # trays differ
             told = f"{clock(soonest)} to {told if when is not None else 'later'}, by tray"
-        rows.append((shown.length.text(one.thickness_m), goal, told, "", "", _bends(texture)))
+        rows.append((class_name(shown, one), goal, told, "", "", _bends(texture)))
     return Grid(
         ("slices", "stop at", "done at", "one weighs before", "take it out at", "bends, as computed"),
         tuple(rows),

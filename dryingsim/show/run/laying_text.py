@@ -1,0 +1,63 @@
+"""What slices that overlap or lie on foil cost, in words: when they are done beside those that lie flat."""
+
+import numpy as np
+
+from dryingsim.batch.laying import share_lying
+from dryingsim.batch.schema import Lies
+from dryingsim.history import History
+from dryingsim.judge.doneness import Answers
+from dryingsim.show.core.quantities import percent, spoken
+
+_WORDS: dict[Lies, tuple[str, str]] = {
+    "sheet": (
+        "that lies on a sheet dries from the top alone and",
+        "move it to mesh, or turn it at the first look",
+    ),
+    "overlapping": ("that overlaps", "lay it apart, or turn and part it at the first look"),
+}
+
+
+def laying_sentences(history: History, answers: Answers) -> list[str]:
+    """Return a sentence for each way of lying but flat.
+
+    Parameters
+    ----------
+    history : History
+    answers : Answers
+        As `judge_batch` gives them.
+    """
+    return [
+        _sentence(history, answers, lies) for lies in _WORDS if share_lying(history.batch.meat.classes, lies)
+    ]
+
+
+def _sentence(history: History, answers: Answers, lies: Lies) -> str:
+    share, (which, advice) = share_lying(history.batch.meat.classes, lies), _WORDS[lies]
+    when, flat = _done_s(history, answers, lies), _done_s(history, answers, "flat")
+    text = f"The {percent(share)} of the meat {which} is "
+    if when is None:
+        text += "not done in this run"
+    else:
+        text += f"done after {spoken(when)}"
+    if flat is not None:
+        text += f", {when / flat:.1f} times as long as" if when is not None else ", unlike"
+        text += f" what lies flat ({spoken(flat)})"
+        slabs = np.array([one.lies == lies for one in history.batch.meat.classes])[history.kind]
+        at = min(int(np.searchsorted(history.time_s, flat)), history.time_s.size - 1)
+        text += (
+            f"; its covered surface is then still at a water activity of {_wettest(history, at, slabs):.2f}"
+        )
+    return f"{text}: {advice}."
+
+
+def _done_s(history: History, answers: Answers, lies: Lies) -> float | None:
+    """When all slices that lie in a way are done, as computed [s]; None where they are not in the run, or there are none."""
+    pairs = zip(history.batch.meat.classes, answers.doneness.classes, strict=True)
+    times = [window.expected_s for one, window in pairs if one.lies == lies]
+    known = [time for time in times if time is not None]
+    return max(known) if known and len(known) == len(times) else None
+
+
+def _wettest(history: History, at: int, slabs: np.ndarray) -> float:
+    """Water activity of the lower face of slabs at a record, the highest."""
+    return float(history.surface_water_activity[at, 0, slabs].max())
