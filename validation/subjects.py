@@ -19,6 +19,7 @@ SUBJECTS_OF = {
     "drying": (
         "drying_rate",
         "edges_in_two_dimensions",
+        "contact",
         "published_experiments",
         "predicted_intervals",
         "published_trends",

@@ -10,15 +10,10 @@ centimetres it is slow. The two faces of a pair are taken as the upper one; film
 """
 
 from dataclasses import dataclass
-from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.schema import Batch, Lies, Support
-from dryingsim.evidence import Evidence
-
-_OPEN, _SEALED = 1.0, 0.0
-_HALF_COVER: Annotated[float, Evidence("-", "exact", "two slices on one another cover the tray of one")] = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,14 +36,14 @@ class Lying:
     cover: np.ndarray
 
 
-_ON_SHEET = (1.0, _SEALED, _OPEN, 1.0)
+# by what the slices lie on and how: slices in a slab, its lower face open to vapour, to heat, tray it covers
 _WAYS: dict[tuple[Support, Lies], tuple[float, float, float, float]] = {
-    ("mesh", "flat"): (1.0, _OPEN, _OPEN, 1.0),
-    ("mesh", "sheet"): _ON_SHEET,
-    ("mesh", "overlapping"): (1.0, _SEALED, _SEALED, _HALF_COVER),
-    ("sheet", "flat"): _ON_SHEET,
-    ("sheet", "sheet"): _ON_SHEET,
-    ("sheet", "overlapping"): (2.0, _SEALED, _OPEN, 1.0),
+    ("mesh", "flat"): (1.0, 1.0, 1.0, 1.0),
+    ("mesh", "sheet"): (1.0, 0.0, 1.0, 1.0),
+    ("mesh", "overlapping"): (1.0, 0.0, 0.0, 0.5),
+    ("sheet", "flat"): (1.0, 0.0, 1.0, 1.0),
+    ("sheet", "sheet"): (1.0, 0.0, 1.0, 1.0),
+    ("sheet", "overlapping"): (2.0, 0.0, 1.0, 1.0),
 }
 
 

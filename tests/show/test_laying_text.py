@@ -1,0 +1,76 @@
+"""What slices that overlap cost, as it is told."""
+
+from dataclasses import replace
+
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.laying import laid
+from dryingsim.show.core.quantities import Units, class_name, slices, slowest
+from dryingsim.show.run.laying_text import laying_sentences
+from dryingsim.show.run.text import answer_text
+from dryingsim.show.sheet.blocks import Grid, Paragraph, sheet_blocks
+
+
+def run(hours, **shares):
+    demo = ds.demo_batch()
+    flat = replace(demo.meat.classes[1], share=1.0)
+    stage = replace(demo.stages[0], until=None, duration_s=3600.0 * hours)
+    meat = replace(demo.meat, classes=laid([flat], shares))
+    return ds.run(replace(demo, meat=meat, stages=(stage,)), nodes=12, interval_s=600.0)
+
+
+@pytest.fixture(scope="module")
+def whole():
+    return run(14.0, sheet=0.2, overlapping=0.1)
+
+
+def test_times_are_told_beside_those_that_lie_flat(whole):
+    answers = ds.judge_batch(whole)
+    sheet, overlapping = laying_sentences(whole, answers)
+    flat_s, sheet_s, pair_s = (window.expected_s for window in answers.doneness.classes)
+    assert sheet.startswith(
+        "The 20 % of the meat that lies on a sheet dries from the top alone and is done after "
+    )
+    assert f"{sheet_s / flat_s:.1f} times as long" in sheet
+    assert overlapping.startswith("The 10 % of the meat that overlaps is done after ")
+    assert f"{pair_s / flat_s:.1f} times as long" in overlapping
+    assert overlapping.endswith(": lay it apart, or turn and part it at the first look.")
+
+
+def test_what_is_not_done_is_not_given_a_time():
+    short = run(5.0, overlapping=0.1)
+    (told,) = laying_sentences(short, ds.judge_batch(short))
+    assert told.startswith(
+        "The 10 % of the meat that overlaps is not done in this run, unlike what lies flat ("
+    )
+    nothing = run(1.0, overlapping=1.0)
+    assert laying_sentences(nothing, ds.judge_batch(nothing)) == [
+        "The 100 % of the meat that overlaps is not done in this run: lay it apart, or turn and part it at the first look."
+    ]
+
+
+def test_flat_slices_are_not_spoken_of():
+    flat = run(1.0)
+    assert laying_sentences(flat, ds.judge_batch(flat)) == []
+    assert "overlap" not in answer_text(flat, ds.judge_batch(flat))
+
+
+def test_run_and_sheet_say_it(whole):
+    answers = ds.judge_batch(whole)
+    text = " ".join(answer_text(whole, answers).split())
+    assert "5 mm overlapping after" in text
+    assert "Warning: 10 % of the meat overlaps: surfaces that touch stay wet" in text
+    blocks = sheet_blocks(whole, answers)
+    assert {*laying_sentences(whole, answers)} < {one.text for one in blocks if isinstance(one, Paragraph)}
+    looks = [
+        row[1] for one in blocks if isinstance(one, Grid) and one.heads[0] == "h:min" for row in one.rows
+    ]
+    assert any("turn and part those that overlap" in look for look in looks)
+
+
+def test_slices_are_named_by_how_they_lie(whole):
+    units = Units(whole, "metric")
+    names = [class_name(units, one) for one in whole.batch.meat.classes]
+    assert names == ["5 mm", "5 mm on a sheet", "5 mm overlapping"]
+    assert slices(whole, units, slowest(whole)) == "5 mm slices that overlap"
