@@ -53,22 +53,31 @@ def lying(batch: Batch) -> Lying:
     Parameters
     ----------
     batch : Batch
+
+    Returns
+    -------
+    Lying
     """
     return Lying(*np.array([_WAYS[batch.support, one.lies] for one in batch.meat.classes]).T)
 
 
 def slab_thickness(batch: Batch) -> np.ndarray:
-    """Thickness of the slabs that slices of each class make, as laid on the tray [m], shape (m,).
+    """Thickness of the slabs that slices of each class make, as laid on the tray.
 
     Parameters
     ----------
     batch : Batch
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        [m].
     """
     return np.array([one.thickness_m for one in batch.meat.classes]) * lying(batch).slices
 
 
 def tray_area(batch: Batch, area_m2: np.ndarray, kind: np.ndarray | slice = slice(None)) -> np.ndarray:
-    """Area of tray that slabs cover [m2], shape of `area_m2`.
+    """Area of tray that slabs cover.
 
     Parameters
     ----------
@@ -77,13 +86,18 @@ def tray_area(batch: Batch, area_m2: np.ndarray, kind: np.ndarray | slice = slic
         Of one face of the slabs [m2].
     kind : ndarray of int, shape (m,), optional
         Class of each slab; one slab a class if left out.
+
+    Returns
+    -------
+    ndarray, shape of `area_m2`
+        [m2].
     """
     covered: np.ndarray = area_m2 * lying(batch).cover[kind].reshape(-1, *(1,) * (area_m2.ndim - 1))
     return covered
 
 
 def face_area(batch: Batch, area_m2: np.ndarray, kind: np.ndarray | slice = slice(None)) -> np.ndarray:
-    """Area of one face of all slices in slabs [m2], shape (m,).
+    """Area of one face of all slices in slabs.
 
     Parameters
     ----------
@@ -92,6 +106,11 @@ def face_area(batch: Batch, area_m2: np.ndarray, kind: np.ndarray | slice = slic
         Of one face of the slabs [m2].
     kind : ndarray of int, shape (m,), optional
         Class of each slab; one slab a class if left out.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        [m2].
     """
     faces: np.ndarray = area_m2 * lying(batch).slices[kind]
     return faces

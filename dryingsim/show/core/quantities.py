@@ -12,6 +12,7 @@ from dryingsim.batch.units import display_units, from_si
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
 from dryingsim.judge.heat_resistance import COUNTABLE
+from dryingsim.model.laying import slab_thickness
 from dryingsim.typing import Array
 
 _SYMBOLS = {"degC": "°C", "degF": "°F"}
@@ -130,7 +131,7 @@ def spoken(seconds: float) -> str:
 
 def slowest(history: History) -> int:
     """Return the index of the slab that dries last: of those with the longest way out, that on the wettest tray."""
-    way_out = history.thickness_m[0] / history.slabs.vapour_open.sum(axis=0)
+    way_out = slab_thickness(history.batch)[history.kind] / history.slabs.vapour_open.sum(axis=0)
     last = np.where(way_out == way_out.max(), history.mean_moisture_db[-1], -np.inf)
     return int(last.argmax())
 
