@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from dryingsim.judge.energy import Price
     from dryingsim.judge.remedies import Remedy
     from dryingsim.judge.yield_and_cost import Yield
+    from dryingsim.kitchen.loads import Loads
 
 
 def run(
@@ -37,16 +38,19 @@ def run(
     as_json: AsJson = False,
 ) -> None:
     """Simulate a batch: when it is done, what it weighs then, how hot the meat gets, what that does to bacteria."""
-    batch = batch_of(file)
+    whole = batch_of(file)
 
     from dryingsim.batch.money import read_amount, read_meat_price
     from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.yield_and_cost import judge_yield
+    from dryingsim.kitchen.loads import loads_of
     from dryingsim.show.core.tables import print_table
     from dryingsim.show.run.files import prepare_directory, summary_json, write_results
     from dryingsim.show.run.text import answer_text, remedy_text
     from dryingsim.simulate import run as simulate
 
+    loads = loads_of(whole)
+    batch = loads.one
     paid = None if price is None else _energy_price(price, batch)
     meat = read_meat_price("--meat-price", meat_price) if meat_price is not None else None
     extras = read_amount("--ingredients", ingredients) if ingredients is not None else None
@@ -57,12 +61,13 @@ def run(
     with watched(batch, hidden=screen.bare) as tick:
         history = simulate(batch, progress=tick)
         answers = judge_batch(history)
-    product = judge_yield(history, answers, meat, extras, paid)
+    product = judge_yield(history, answers, meat, extras, paid, loads.count)
     if not screen.bare:
         print_table(history, units)
         typer.echo()
     if not as_json:  # remedies take a while: the answers do not wait for them
         costs = meat is not None or extras is not None  # asked for, so told in any mode
+        _print_loads(loads, answers, float(history.time_s[-1]), units)
         typer.echo(answer_text(history, answers, units, paid))
         _print_product(history, answers, product, units, whole=not quiet, costs=costs or not quiet)
     tried = _remedies(batch, hidden=screen.bare) if remedies else None
@@ -72,6 +77,16 @@ def run(
         typer.echo("\n" + remedy_text(tried, units))
     if out:
         screen.save(lambda: write_results(history, answers, out, units, paid, tried, product))
+
+
+def _print_loads(loads: "Loads", answers: "Answers", end_s: float, units: str | None) -> None:
+    """Print how a batch that the trays do not hold is dried."""
+    from dryingsim.show.core.kitchen_units import paragraphs
+    from dryingsim.show.kitchen.loading_text import loads_sentences
+
+    told = loads_sentences(loads, answers, end_s, units or loads.batch.display)
+    if told:
+        typer.echo(paragraphs(told) + "\n")
 
 
 def _print_product(

@@ -63,6 +63,8 @@ class Yield:
         Of `SERVING_KG`.
     cost : Cost or None
         None without any price.
+    loads : int
+        How many such loads the whole batch is; everything else here is of one of them.
     """
 
     raw_kg: float
@@ -74,6 +76,7 @@ class Yield:
     piece_kg: float
     servings: float
     cost: Cost | None
+    loads: int = 1
 
 
 def finished_share(batch: Batch, moisture_db: Array) -> Array:
@@ -95,6 +98,7 @@ def judge_yield(
     meat: MeatPrice | None = None,
     ingredients: Amount | None = None,
     energy: Price | None = None,
+    loads: int = 1,
 ) -> Yield:
     """Answer what a batch yields and costs.
 
@@ -109,6 +113,8 @@ def judge_yield(
         Of all that goes into the marinade; left out, as the batch prices its ingredients.
     energy : Price, optional
         Counts for a batch in an appliance.
+    loads : int
+        How many such loads the whole batch is; `ingredients` are those of all of them.
     """
     batch, done_s = history.batch, answers.doneness.batch.expected_s
     weight, raw = history.weight_kg.sum(axis=1), history.batch.meat.weight_kg
@@ -123,8 +129,13 @@ def judge_yield(
         pieces=pieces,
         piece_kg=finished / pieces,
         servings=finished / SERVING_KG,
-        cost=_cost(history, answers, finished, meat, ingredients, energy),
+        cost=_cost(history, answers, finished, meat, _of_one(ingredients, loads), energy),
+        loads=loads,
     )
+
+
+def _of_one(amount: Amount | None, loads: int) -> Amount | None:
+    return None if amount is None else Amount(amount.value / loads, amount.currency)
 
 
 def _cost(

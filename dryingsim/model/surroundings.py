@@ -289,7 +289,7 @@ def trays_used(batch: Batch, area_m2: float) -> int:
     if trays > stack.slots:
         raise InputError(
             f"{batch.name}: the slices need {trays} trays, the {batch.appliance.name} has {stack.slots}; dry less at a "
-            "time ('weight' in [meat]), or in two batches"
+            "time ('weight' in [meat]): 'dryingsim run' tells in how many loads"
         )
     if area_m2 > trays * stack.length_m * stack.width_m:
         raise InputError(

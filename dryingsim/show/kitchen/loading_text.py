@@ -3,8 +3,22 @@
 from dataclasses import asdict
 from typing import Any
 
+from dryingsim.judge.doneness import Answers
 from dryingsim.kitchen.loading import Layout, Loading
+from dryingsim.kitchen.loads import Loads
+from dryingsim.kitchen.marinade import COLD_K
 from dryingsim.show.core.kitchen_units import KitchenUnits, paragraphs
+from dryingsim.show.core.quantities import spoken
+
+_WAITING = (
+    "Keep the waiting raw meat covered at {cold} or colder, out of the marinade once its time there is up, and take it out "
+    "no sooner than its trays are free and washed."
+)
+_LONG_WAIT_S = 86400.0
+_LATE = (
+    "day and more is long: ground meat and poultry keep 1 to 2 days in a refrigerator, whole cuts 3 to 5 (federal "
+    "cold-storage chart, from memory), the days since it was bought among them. Freeze what comes later."
+)
 
 
 def loading_text(loading: Loading, system: str, appliance: str | None = None) -> str:
@@ -18,7 +32,7 @@ def loading_text(loading: Loading, system: str, appliance: str | None = None) ->
         f"them all is {area}."
     ]
     if loading.layout is not None:
-        said.append(_trays(loading.layout, loading.count, appliance))
+        said.append(_trays(loading.layout, loading.count, appliance, units))
     low, high = loading.drip_range_kg
     said.append(
         f"Some {units.weight(loading.drip_kg)} ({units.weight(low)} to {units.weight(high)}; estimate) drips off in the "
@@ -27,7 +41,35 @@ def loading_text(loading: Loading, system: str, appliance: str | None = None) ->
     return paragraphs(said)
 
 
-def _trays(layout: Layout, count: int, appliance: str | None) -> str:
+def loads_sentences(loads: Loads, answers: Answers, end_s: float, system: str) -> list[str]:
+    """Return how a batch that the trays do not hold is dried, in words; nothing where they hold it.
+
+    Parameters
+    ----------
+    loads : Loads
+    answers : Answers
+        Of one load, as `judge_batch` gives them.
+    end_s : float
+        Of its run [s].
+    system : str
+        "metric" or "us".
+    """
+    if loads.count == 1 or loads.batch.appliance is None:
+        return []
+    units, done_s = KitchenUnits(system), answers.doneness.batch.expected_s
+    each = end_s if done_s is None else done_s
+    last = (loads.count - 1) * each
+    late = f" A {_LATE}" if last > _LONG_WAIT_S else ""
+    return [
+        f"{loads.count} loads: the trays of the {loads.batch.appliance.name} do not hold "
+        f"{units.weight(loads.batch.meat.weight_kg)} at once. Dry it as {loads.count} loads of "
+        f"{units.weight(loads.one.meat.weight_kg)}, one after the other, each with its share of every thickness: about "
+        f"{spoken(each)} each, {spoken(loads.count * each)} in all, work between them not counted. The last waits "
+        f"{spoken(last)}. {_WAITING.format(cold=units.degrees(COLD_K))}{late} What follows is one load."
+    ]
+
+
+def _trays(layout: Layout, count: int, appliance: str | None, units: KitchenUnits) -> str:
     turned = ", their length across it" if layout.turned else ""
     text = (
         f"A tray takes {layout.per_tray} of them, {layout.rows} by {layout.across}{turned}, and is then "
@@ -42,7 +84,9 @@ def _trays(layout: Layout, count: int, appliance: str | None) -> str:
         text += (
             f" That is one load of the {appliance}."
             if layout.loads == 1
-            else f" That is {layout.loads} loads of the {appliance}, one after the other: keep the rest cold."
+            else f" That is {layout.loads} loads of the {appliance}, one after the other, each with its share of every "
+            f"thickness. {_WAITING.format(cold=units.degrees(COLD_K))} 'dryingsim run' with a batch file tells how long all "
+            "take."
         )
     return text
 

@@ -99,6 +99,11 @@ def yield_sentences(history: History, product: Yield, units: str | None = None) 
         "Drip, trimmings and what sticks to the trays are not counted. Whether it keeps is another question: see "
         "'dryingsim store'."
     ]
+    if product.loads > 1:
+        said.append(
+            f"That is one load; all {product.loads} come to {weight(product.loads * product.finished_kg)}, "
+            f"{product.loads * product.servings:.0f} servings."
+        )
     if product.cost is not None:
         cost = product.cost
         named = {"meat": cost.meat, "ingredients": cost.ingredients, "energy": cost.energy}
