@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
+from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, Lethality, OrganismLethality
 from dryingsim.judge.remedies import Remedy
 from dryingsim.show.core.quantities import Units, capital, logs, percent, slices_name, spoken
@@ -19,10 +20,12 @@ HEADLINES: dict[Grade, str] = {
     "met": "By this estimate the required log reduction is met",
 }
 _DRYING = 0.5  # share of the drying term from which dry air is spoken of
+_TOLD = 0.05  # log10: what does not round to nothing
+_BEYOND_COUNTING = "beyond_counting"
 
 
 def lines(lethality: Lethality, units: Units) -> list[str]:
-    """Return the judgement as sentences: warnings, verdict, why, each organism, growth, table, home advice, doubts.
+    """Return the judgement as sentences: warnings, verdict, why, each organism, growth, table, home advice, limits.
 
     Parameters
     ----------
@@ -36,6 +39,7 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
     return [
         *warning_lines(lethality, units),
         f"{HEADLINES[lethality.grade]}; {worst.name} limits. {_reason(lethality, worst, units)}",
+        *_beyond_counting(lethality, units),
         *map(_estimates, lethality.organisms),
         f"{capital(places(lethality.form))}. The best estimate is the median of new studies; 19 of 20 exceed the lower bound, "
         "which decides. 5 log = one in 100,000 left.",
@@ -44,8 +48,24 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
         *without_heat_lines(lethality, units),
         *table,
         *advice,
-        *_doubts(lethality, units),
+        *_beyond_measured(lethality, units),
     ]
+
+
+def joined_warnings(whole: Lethality, early: Lethality) -> tuple[Finding, ...]:
+    """Return the warnings of a whole plan and of meat taken out before its end, each kind once, as its worse case says it.
+
+    Parameters
+    ----------
+    whole, early : Lethality
+    """
+    joined = {warning.key: warning for warning in whole.warnings}
+    for (
+        warning
+    ) in early.warnings:  # less time asks for a higher wet bulb; everything else is worse the longer it lasts
+        if warning.key not in joined or warning.key == "humidity_decides":
+            joined[warning.key] = warning
+    return tuple(joined.values())
 
 
 def warning_lines(lethality: Lethality, units: Units) -> list[str]:
@@ -65,12 +85,9 @@ def verdict_line(lethality: Lethality, units: Units) -> str:
 
 
 def beside_reached(lethality: Lethality, units: Units) -> str:
-    """Return what the federal table and the home advice say, to stand behind a verdict that is "met"; else nothing."""
-    return (
-        f" {checks_line(lethality, units.temperature)}"
-        if lethality.grade in ("met", "met only if measured")
-        else ""
-    )
+    """Return what the federal table and the home advice say, to stand behind a verdict that is "met", or that never can be."""
+    told = lethality.grade in ("met", "met only if measured") or _beyond_counting(lethality, units)
+    return f" {checks_line(lethality, units.temperature)}" if told else ""
 
 
 def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
@@ -129,7 +146,8 @@ def _estimates(entry: OrganismLethality) -> str:
 def _dry_air(lethality: Lethality) -> list[str]:
     """Say what dry air is known to do, where it is what the figures rest on."""
     dried = any(
-        entry.drying_share >= _DRYING and entry.heat_lower < entry.target for entry in lethality.organisms
+        entry.drying_share >= _DRYING and entry.heat_lower < entry.lower - _TOLD
+        for entry in lethality.organisms
     )
     return [f"{DRY_AIR}."] if dried else []
 
@@ -154,10 +172,17 @@ def _place(lethality: Lethality, entry: OrganismLethality) -> str:
     return "inside"
 
 
-def _doubts(lethality: Lethality, units: Units) -> list[str]:
-    """Return the flags of all organisms, each once."""
-    told = (sentence(flag, _degrees(units)) for entry in lethality.organisms for flag in entry.flags)
-    return [f"Beyond what was measured: {text}." for text in dict.fromkeys(told)]
+def _beyond_counting(lethality: Lethality, units: Units) -> list[str]:
+    """Say what to do where more is required than can be counted."""
+    flags = (flag for entry in lethality.organisms for flag in entry.flags if flag.key == _BEYOND_COUNTING)
+    return [f"{capital(text)}." for text in dict.fromkeys(sentence(flag, _degrees(units)) for flag in flags)]
+
+
+def _beyond_measured(lethality: Lethality, units: Units) -> list[str]:
+    """Return the other flags of all organisms, each once."""
+    flags = (flag for entry in lethality.organisms for flag in entry.flags if flag.key != _BEYOND_COUNTING)
+    told = dict.fromkeys(sentence(flag, _degrees(units)) for flag in flags)
+    return [f"Beyond what was measured: {text}." for text in told]
 
 
 def _degrees(units: Units) -> Callable[[float], str]:

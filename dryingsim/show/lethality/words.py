@@ -117,7 +117,7 @@ LETHALITY_WORDS: dict[str, Words] = {
     "humidity_decides": "the air's humidity decides and was not measured. "
     + _LIMITS
     + "The wet bulb at the slices must be "
-    "{wet_bulb_K:degrees} or more from {begin_s:.1f/h} to {end_s:.1f/h} h. " + _MEASURE,
+    "{wet_bulb_K:degrees} or more from {begin_s:.0f/min} to {end_s:.0f/min} min. " + _MEASURE,
     "humidity_decides_unfound": "the air's humidity decides and was not measured. " + _MEASURE,
     "started_hot": "the meat is said to go in at {start_K:degrees}: what made it so hot was not shown, so nothing is credited "
     "where it is until it has been cooler",
@@ -141,7 +141,8 @@ LETHALITY_WORDS: dict[str, Words] = {
     "above",
     "drier_than_measured": "water activity down to {water_activity:.2f}; measured down to {measured}",
     "dryness_of_others": "the effect of dryness was measured on other bacteria than L. monocytogenes and is assumed the same",
-    "beyond_counting": "{target_log10:g} log cannot be shown by counts: nobody has counted so many, so the lower bound "
-    "never gets there; the federal time-temperature table, judged beside, is what stands for it",
+    "beyond_counting": "{target_log10:g} log cannot be shown by counting: hardly anybody counts so many, so the lower bound "
+    "never gets there, however hot and long. What can be done instead: follow the federal time-temperature table, judged "
+    "beside, in air measured to be as humid as it asks, or heat the meat through before it is dried",
     "coarse_samples": "coarse samples: two rules of integration differ by {spread_log10:.1f} log; it is deducted",
 }

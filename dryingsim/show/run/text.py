@@ -248,10 +248,10 @@ def lethality_sentences(history: History, units: str | None = None) -> list[str]
     if taken_out is None:
         return lethality_text.lines(judged, shown)
     done, early = taken_out
-    warned = [*lethality_text.warning_lines(judged, shown), *lethality_text.warning_lines(early, shown)]
+    warned = replace(judged, warnings=lethality_text.joined_warnings(judged, early))
     said = lethality_text.lines(replace(judged, warnings=()), shown)
     return [
-        *dict.fromkeys(warned),
+        *lethality_text.warning_lines(warned, shown),
         f"Taken out when done, after {spoken(done)}: {lethality_text.verdict_line(replace(early, warnings=()), shown)}",
         f"Left in to the end of the plan, after {spoken(history.time_s[-1])}: {said[0]}",
         *said[1:],
