@@ -1,10 +1,10 @@
 """The air that a batch can be relied on to have: no hotter than it was set, and no more humid than the room's own.
 
-Wet meat is about as hot as the wet bulb of its air, so humid air kills where dry air only dries. How humid an appliance
-gets follows from how tight it is, which is an estimate, or was merely typed. A humidity counts only where it was
-measured; elsewhere the batch is run again in the room's air, heated as much as it was, and what does not hold there is met
-only if measured: a wet bulb that would do is searched for, with the time it must hold.
- Nor does a thermostat that was learned to be off make meat hot: weighings and a probe out of its place tell the same.
+Wet meat is about as hot as the wet bulb of its air, so humid air heats where dry air only dries. How humid an appliance
+gets follows from how tight it is, which is an estimate, or was merely typed. A humidity counts only where it was measured,
+and then less the accuracy of a good instrument; elsewhere the batch is run again in the room's air, heated as much as it
+was, and what does not hold there is met only if measured: a wet bulb that would do is searched for, with the time it must
+hold. Nor does a thermostat that was learned to be off make meat hot: weighings and a probe out of its place tell the same.
 """
 
 from collections.abc import Callable, Iterator
@@ -15,13 +15,13 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.learned import diffusivity_factor, may_gain, unlearned
-from dryingsim.batch.schema import Air, Batch, Humidity, Stage
+from dryingsim.batch.schema import Air, Batch, Humidity, HumidityKind, Stage
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.model.air import vapour_pressure
-from dryingsim.properties.moist_air import dew_point, vapour_pressure_from_wet_bulb
+from dryingsim.properties.moist_air import dew_point, vapour_pressure_from_wet_bulb, wet_bulb
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.simulate import DEFAULT_TOLERANCE, run
 from dryingsim.typing import Array
@@ -40,6 +40,9 @@ _KEPT_RUNS: Annotated[int, Evidence("-", "numerical", "runs whose results are ke
 _FIRST_WET_BULB_K: Annotated[
     float, Evidence("K", "numerical", "where the search for a wet bulb begins, 40 degC")
 ] = 40.0 + ZERO_CELSIUS
+_ACCURACY = "a ventilated pair of dry and wet bulb: 2 to 5 % RH (ASTM E337 as quoted by an instrument maker); 1 K is the same"
+RELATIVE_ERROR: Annotated[float, Evidence("-", "published", _ACCURACY)] = 0.05
+BULB_ERROR_K: Annotated[float, Evidence("K", "derived", _ACCURACY)] = 1.0
 _SEARCH_TOLERANCE: Annotated[
     float,
     Evidence("-", "numerical", "of the steps, where a wet bulb is searched for to a kelvin: 0.1 K or so"),
@@ -69,7 +72,7 @@ def air_unshown(batch: Batch) -> bool:
 def run_relied_on(history: History) -> History | None:
     """Run a batch again, for as long, in the air that it can be relied on to have; None where that is its own air."""
     batch = history.batch
-    if not air_unshown(batch) and not may_gain(batch):
+    if not air_unshown(batch) and not may_gain(batch) and not measured(history).any():
         return None
     return _run_again(history, _room_cap(batch))
 
@@ -134,6 +137,27 @@ def _dry(air: Air, batch: Batch, most: Cap) -> Air:
     return replace(air, humidity=_moist(vapour, air.temperature_K))
 
 
+def _less_error(kind: HumidityKind, temperature_K: Array, vapour_Pa: Array, pressure_Pa: float) -> Array:
+    """Return the least vapour [Pa] that a measured humidity stands for."""
+    if kind == "relative":
+        least = vapour_Pa - RELATIVE_ERROR * saturation_pressure(temperature_K)
+    elif kind == "dew_point":
+        least = saturation_pressure(dew_point(np.maximum(vapour_Pa, _LEAST_PA)) - BULB_ERROR_K)
+    else:
+        bulb = wet_bulb(temperature_K, vapour_Pa, pressure_Pa) - BULB_ERROR_K
+        least = vapour_pressure_from_wet_bulb(temperature_K, bulb, pressure_Pa)
+    return np.asarray(np.maximum(least, 0.0))
+
+
+def _at_least(air: Air) -> Air:
+    """Return air whose humidity was measured, less the error of that."""
+    held = air.humidity
+    if held.kind == "room":
+        return air
+    error = RELATIVE_ERROR if held.kind == "relative" else BULB_ERROR_K
+    return replace(air, humidity=replace(held, value=max(held.value - error, 0.0)))
+
+
 def _stages_in_given_air(history: History, most: Cap) -> Iterator[Stage]:
     """Return the stages as they went, each for as long as it took."""
     batch, start, last = history.batch, 0.0, float(history.time_s[-1])
@@ -144,6 +168,9 @@ def _stages_in_given_air(history: History, most: Cap) -> Iterator[Stage]:
             if _humid(stage):  # a ramp that was measured at one of its ends was not measured
                 first = _dry(first, batch, most)
                 last_air = None if last_air is None else _dry(last_air, batch, most)
+            else:
+                first = _at_least(first)
+                last_air = None if last_air is None else _at_least(last_air)
             if last_air is not None and stage.duration_s:
                 then = _between(first, last_air, min(lasted / stage.duration_s, 1.0), batch)
             yield replace(stage, air=first, air_end=then, duration_s=lasted, until=None)
@@ -170,8 +197,12 @@ def _stages_as_recorded(history: History, most: Cap) -> Iterator[Stage]:
     appliance = batch.appliance
     assert appliance is not None
     coolest = history.air_temperature_K.min(axis=1)
-    shown, recorded = measured(history), history.air_vapour_pressure_Pa.min(axis=1)
-    vapour = np.where(shown, recorded, np.minimum(recorded, most(coolest)))
+    recorded = history.air_vapour_pressure_Pa.min(axis=1)
+    vapour = np.minimum(recorded, most(coolest))
+    for number, stage in enumerate(batch.stages):
+        if stage.air.humidity.measured and not _humid(stage):
+            least = _less_error(stage.air.humidity.kind, coolest, recorded, batch.room.pressure_Pa)
+            vapour = np.where(history.stage == number, least, vapour)
 
     followed = np.stack([coolest, dew_point(np.maximum(vapour, _LEAST_PA))], axis=1)
 
@@ -217,9 +248,10 @@ def _corners(time: Array, values: Array, first: int, last: int) -> list[int]:
 def critical_limits(
     history: History, records_to: Callable[[History], int | None]
 ) -> tuple[float, float, float] | None:
-    """Return the lowest wet bulb that serves, to a kelvin [K], and from when to when it must hold [s].
+    """Return the lowest reading of a wet bulb that serves, to a kelvin [K], and from when to when it must hold [s].
 
-    Found by search on the simulation: the batch is run in its own air with no more vapour than that of a wet bulb.
+    Found by search on the simulation: the batch is run in its own air with no more vapour than that of a wet bulb. The
+    accuracy of the reading is added, as to any critical limit (FSIS-GD-2021-14, page 20).
 
     Parameters
     ----------
@@ -254,7 +286,7 @@ def critical_limits(
             trial = max(high - _may_fall_by(served, last), low + 1.0)
     held = np.flatnonzero(served.air_wet_bulb_K[:last].min(axis=1) >= high - _APART_K)
     held = held if held.size else np.arange(last)
-    return high, float(served.time_s[held[0]]), float(served.time_s[held[-1]])
+    return high + BULB_ERROR_K, float(served.time_s[held[0]]), float(served.time_s[held[-1]])
 
 
 def _humid_part(history: History) -> History:

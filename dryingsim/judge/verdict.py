@@ -37,6 +37,7 @@ from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.hot_liquid import HeatedFirst, InLiquid
 from dryingsim.judge.reductions import judge_computed
 from dryingsim.judge.relied_air import (
+    BULB_ERROR_K,
     air_unshown,
     critical_limits,
     measured,
@@ -104,10 +105,10 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     unshown = [entry for entry in computed.organisms if not _holds(entry, by_key.get(entry.organism))]
     if not unshown:
         return computed
-    learned = may_gain(history.batch)
+    learned, open_to_measure = may_gain(history.batch), air_unshown(history.batch)
 
     def held_back(entry: OrganismLethality) -> OrganismLethality:
-        return entry.not_shown() if learned else entry.only_if_measured()
+        return entry.only_if_measured() if open_to_measure and not learned else entry.not_shown()
 
     return replace(
         computed,
@@ -140,6 +141,8 @@ def _needed(
     without = {"organism": worst.name, "relied_log10": short[worst.organism]}
     reasons = [Finding("learned_decides", without)] if may_gain(history.batch) else []
     if not air_unshown(history.batch):
+        if measured(history).any():
+            reasons.append(Finding("humidity_within_error", {**without, "bulb_error_K": BULB_ERROR_K}))
         return reasons
     targets = {entry.organism: entry.target for entry in unshown}
     limits = critical_limits(history, lambda run: _exposed(run, heated).samples_to(targets))
