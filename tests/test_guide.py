@@ -3,7 +3,6 @@
 import re
 import shlex
 import shutil
-import tomllib
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,8 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from dryingsim.batch.catalog.ingredients import start_text
-from dryingsim.batch.reading.batch_file import demo_text
-from dryingsim.batch.uncertainties import read_uncertainties
+from dryingsim.batch.reading.batch_file import demo_text, load_batch
 from dryingsim.cli.main import app
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
@@ -101,9 +99,7 @@ def seen(folder):
 
 
 def test_the_example_for_spread_says_what_is_in_doubt():
-    uncertainties = read_uncertainties(
-        tomllib.loads((EXAMPLES / "uneven_slices.toml").read_text()), "uneven_slices.toml"
-    )
+    uncertainties = load_batch(EXAMPLES / "uneven_slices.toml").uncertainties
     assert uncertainties["thickness_between"].size == pytest.approx(0.12)
     assert uncertainties["setpoint"].shape == "uniform"
 

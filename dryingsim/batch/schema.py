@@ -11,7 +11,7 @@ dryingsim.errors.InputError: Room, relative_humidity = 45.0 is outside 0 to 1
 
 from dataclasses import dataclass, field
 from numbers import Real
-from typing import Any, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.checks import check_choice, check_range
@@ -19,6 +19,9 @@ from dryingsim.batch.soaking import Soak
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 from dryingsim.lazy_import import from_above
+
+if TYPE_CHECKING:
+    from dryingsim.batch.uncertainties import Uncertainty
 
 Form = Literal["sliced", "pounded", "minced"]
 Species = Literal["beef", "pork", "poultry", "game", "fish", "other", "unknown"]
@@ -363,6 +366,8 @@ class Batch:
         "metric" or "us": units to print in.
     learned : Learned or None
         What earlier logs say. Stages, appliance and meat have it in them already; the diffusivity gets it when it runs.
+    uncertainties : dict of Uncertainty
+        Those that are stated, by the keys of `batch.uncertainties.INPUTS`; the others have their defaults.
 
     Examples
     --------
@@ -387,6 +392,7 @@ class Batch:
     targets: Targets = field(default_factory=Targets)
     display: UnitSystem = "metric"
     learned: Learned | None = None
+    uncertainties: "dict[str, Uncertainty]" = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         check_choice("Batch, support", self.support, get_args(Support))

@@ -15,7 +15,7 @@ import numpy as np
 
 from dryingsim.batch.catalog.drying_evidence import between_studies, student
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
-from dryingsim.batch.schema import Learned
+from dryingsim.batch.schema import Batch
 from dryingsim.batch.units import expected, to_si
 from dryingsim.errors import InputError
 
@@ -241,28 +241,44 @@ def default_uncertainties() -> dict[str, Uncertainty]:
     return {key: kind.default for key, kind in INPUTS.items()}
 
 
-def uncertainties_of(learned: Learned | None) -> dict[str, Uncertainty]:
-    """Return the uncertainties of all inputs, where logs of earlier batches say how far off they are.
+def uncertainties_of(batch: Batch) -> dict[str, Uncertainty]:
+    """Return the uncertainties of all inputs: as the batch states them, else as its logs do, else the defaults.
 
     Parameters
     ----------
-    learned : Learned or None
+    batch : Batch
     """
     uncertainties = default_uncertainties()
-    for key, correction in (learned.corrections if learned else {}).items():
+    for key, correction in (batch.learned.corrections if batch.learned else {}).items():
         shape: Shape = (
             "lognormal" if INPUTS[key].factor else "normal"
         )  # a fit is normal, and of the next batch
         uncertainties[key] = Uncertainty(shape, correction.uncertainty)
         if key == "diffusivity":
             uncertainties["diffusivity_batches"] = Uncertainty("lognormal", 0.0)
-    return uncertainties
+    return uncertainties | checked_uncertainties("Batch, uncertainties", batch.uncertainties)
 
 
-def read_uncertainties(
-    document: Mapping[str, Any], name: str, learned: Learned | None = None
-) -> dict[str, Uncertainty]:
-    """Read the table [spread] of a batch file; what it does not name keeps its default.
+def checked_uncertainties(place: str, stated: Mapping[str, Any]) -> dict[str, Uncertainty]:
+    """Return uncertainties if each is one, of an input that there is, in a shape that it may have.
+
+    Parameters
+    ----------
+    place : str
+        What messages call them.
+    stated : mapping of Uncertainty
+        By the keys of `INPUTS`.
+    """
+    check_keys(place, stated, INPUTS)
+    for key, uncertainty in stated.items():
+        if not isinstance(uncertainty, Uncertainty):
+            raise InputError(f"{place}, {key}: an Uncertainty is expected, not {uncertainty!r}")
+        check_choice(f"{place}, {key}, shape", uncertainty.shape, INPUTS[key].shapes)
+    return dict(stated)
+
+
+def read_uncertainties(document: Mapping[str, Any], name: str) -> dict[str, Uncertainty]:
+    """Read what the table [spread] of a batch file states.
 
     Parameters
     ----------
@@ -270,28 +286,23 @@ def read_uncertainties(
         The batch file as `tomllib` reads it.
     name : str
         What messages call it.
-    learned : Learned, optional
-        Of the batch: its uncertainties then are the defaults.
 
     Returns
     -------
     dict of Uncertainty
-        For every key of `INPUTS`. Each is typed as one text, the size ("10 %", "3 K"; "0 %": no uncertainty), or as a
+        By those keys of `INPUTS` that are typed: as one text, the size ("10 %", "3 K"; "0 %": no uncertainty), or as a
         table of a shape and a size: { uniform = "20 %" }.
 
     Examples
     --------
-    >>> read_uncertainties({"spread": {"setpoint": {"uniform": "9 degF"}}}, "batch.toml")["setpoint"]
-    Uncertainty(shape='uniform', size=5.0)
+    >>> read_uncertainties({"spread": {"setpoint": {"uniform": "9 degF"}}}, "batch.toml")
+    {'setpoint': Uncertainty(shape='uniform', size=5.0)}
     """
     table, place = document.get("spread", {}), f"{name}: [spread]"
     if not isinstance(table, dict):
         raise InputError(f"{place} = {show(table)}: a table of keys is expected ({', '.join(INPUTS)})")
     check_keys(place, table, INPUTS)
-    uncertainties = uncertainties_of(learned)
-    for key, typed in table.items():
-        uncertainties[key] = _read(f"{place}, {key}", typed, INPUTS[key])
-    return uncertainties
+    return {key: _read(f"{place}, {key}", typed, INPUTS[key]) for key, typed in table.items()}
 
 
 def _read(where: str, typed: Any, kind: Input) -> Uncertainty:

@@ -32,14 +32,11 @@ def spread(
 ) -> None:
     """Simulate thousands of slices that differ as real ones do: how many are done when, and what makes them differ."""
     from dryingsim.batch.checks import check_range
-    from dryingsim.batch.reading.batch_file import load_document, parse_document
-    from dryingsim.batch.uncertainties import read_uncertainties
+    from dryingsim.batch.reading.batch_file import load_batch
 
     cores = worker_count(workers)
     check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")
-    document = load_document(file)
-    batch = parse_document(document, str(file), file.parent)
-    uncertainties = read_uncertainties(document, str(file), batch.learned)
+    batch = load_batch(file)
 
     from dryingsim.engine.checkpoints import forget
     from dryingsim.engine.executors import processes
@@ -53,7 +50,6 @@ def spread(
     with bar(float(slices), hidden=screen.bare, patience_s=0.0) as show, _kept(out):
         result = simulate(
             batch,
-            uncertainties,
             slices=slices,
             seed=seed,
             executor=processes(cores),

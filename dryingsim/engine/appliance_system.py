@@ -100,6 +100,10 @@ def _nameless(batches: Sequence[Batch]) -> Batch:
             heater=replace(batch.appliance.heater, highest_K=None),
         )
         meat = replace(batch.meat, name=first.meat.name)
-        alike.append(replace(batch, name=first.name, stages=stages, appliance=appliance, meat=meat))
+        alike.append(
+            replace(
+                batch, name=first.name, stages=stages, appliance=appliance, meat=meat, uncertainties={}
+            )
+        )
     merged: Batch = side_by_side(alike)
     return merged

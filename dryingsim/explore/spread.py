@@ -22,9 +22,8 @@ import numpy as np
 from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
-from dryingsim.batch.checks import check_choice, check_keys
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty, default_uncertainties
+from dryingsim.batch.uncertainties import INPUTS, Uncertainty, checked_uncertainties, uncertainties_of
 from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
 from dryingsim.engine.deviations import airs_of_deviations, deviated, runs_for_air, shares_of_runs
@@ -164,7 +163,7 @@ def spread(
     ----------
     batch : Batch
     uncertainties : mapping of Uncertainty, optional
-        By the keys of `batch.uncertainties.INPUTS`; the defaults where one is left out.
+        By the keys of `batch.uncertainties.INPUTS`; where one is left out, as the batch has it or by default.
     slices : int
         How many in all, at least; filled up to the same number in each batch drawn.
     seed : int
@@ -182,7 +181,7 @@ def spread(
     notice : callable, optional
         Called with a sentence where something had to be done again.
     """
-    uncertainties = _checked(uncertainties, slices)
+    uncertainties = _checked(batch, uncertainties, slices)
     sample, nominal = results_of_calls(
         [partial(draw, uncertainties, slices, seed, batches), partial(run, batch)], executor
     )
@@ -219,17 +218,14 @@ def spread(
     )
 
 
-def _checked(uncertainties: Mapping[str, Uncertainty] | None, slices: int) -> dict[str, Uncertainty]:
+def _checked(
+    batch: Batch, uncertainties: Mapping[str, Uncertainty] | None, slices: int
+) -> dict[str, Uncertainty]:
     """Return the uncertainties of all inputs; raise where they, or the number of slices, cannot be."""
     if not FEWEST <= slices <= MOST:
         raise InputError(f"slices = {slices} is outside {FEWEST} to {MOST}")
     _check_memory(slices)
-    check_keys("uncertainties", uncertainties or {}, INPUTS)
-    for key, uncertainty in (uncertainties or {}).items():
-        if not isinstance(uncertainty, Uncertainty):
-            raise InputError(f"uncertainties, {key}: an Uncertainty is expected, not {uncertainty!r}")
-        check_choice(f"uncertainties, {key}, shape", uncertainty.shape, INPUTS[key].shapes)
-    return default_uncertainties() | dict(uncertainties or {})
+    return uncertainties_of(batch) | checked_uncertainties("uncertainties", uncertainties or {})
 
 
 def _request(batch: Batch, clock: Clock, organism: str) -> Request:

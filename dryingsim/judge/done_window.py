@@ -250,20 +250,24 @@ class _Drawn:
 
 
 def _drawn(history: History) -> _Drawn:
-    """Draw what is uncertain, by default and by what was learned."""
+    """Draw what is uncertain: as the batch states it, by what was learned, by default."""
     batch, energy = history.batch, history.slabs.diffusivity.activation_energy_J_mol
-    sizes = uncertainties_of(batch.learned)
+    uncertainties = uncertainties_of(batch)
+    sizes = {key: uncertainty.deviation for key, uncertainty in uncertainties.items()}
     kitchen, own, thickness, film, warmth, activity = normal_points(6)
-    if sizes["diffusivity"].shape == "student":
-        kitchen = student(kitchen, between_studies().degrees_of_freedom)
-    thick = thickness * np.hypot(sizes["thickness_between"].size, sizes["thickness_within"].size)
-    of_batch = np.hypot(sizes["diffusivity_batches"].size, sizes["diffusivity_slices"].size)
-    film_size = np.hypot(sizes["film"].size, sizes["film_places"].size)
+    of_kitchen = sizes["diffusivity"] * kitchen
+    if uncertainties["diffusivity"].shape == "student":
+        of_kitchen = uncertainties["diffusivity"].size * student(
+            kitchen, between_studies().degrees_of_freedom
+        )
+    thick = thickness * np.hypot(sizes["thickness_between"], sizes["thickness_within"])
+    of_batch = np.hypot(sizes["diffusivity_batches"], sizes["diffusivity_slices"])
+    film_size = np.hypot(sizes["film"], sizes["film_places"])
     # warmer air speeds up the air's part about as much as the meat's
     kelvin = energy / (GAS_CONSTANT * float(np.median(history.surface_temperature_K)) ** 2)
-    warm = warmth * sizes["setpoint"].size * kelvin
-    meat = sizes["diffusivity"].size * kitchen + of_batch * own - 2.0 * thick + warm
-    marinade = marinade_error(batch, np.array(batch.targets.water_activity), sizes["marinade"].size)
+    warm = warmth * sizes["setpoint"] * kelvin
+    meat = of_kitchen + of_batch * own - 2.0 * thick + warm
+    marinade = marinade_error(batch, np.array(batch.targets.water_activity), sizes["marinade"])
     error = math.hypot(activity_error_of(batch).deviation, float(marinade))
     return _Drawn(np.exp(meat), np.exp(film_size * film - thick + warm), error * activity)
 

@@ -73,11 +73,11 @@ def stop_level(batch: Batch, target: float) -> float:
     target : float
         Limit of the water activity [-].
     """
-    sizes, raw, marinade = uncertainties_of(batch.learned), batch.meat.composition, batch.marinade
+    uncertainties, raw, marinade = uncertainties_of(batch), batch.meat.composition, batch.marinade
     curve, water, taken_up, scale = normal_points(4)
-    wetter = sizes["moisture"].size * water
+    wetter = uncertainties["moisture"].deviation * water
     others = 1.0 - wetter / (1.0 - raw.water)  # of protein and all else that is dry
-    more = np.exp(sizes["marinade"].size * taken_up)
+    more = np.exp(uncertainties["marinade"].deviation * taken_up)
     salt, sugar = more * marinade.salt_kg_kg, more * marinade.sugar_kg_kg
     dry = (1.0 - raw.water) * others + salt + sugar
     level = computed_level(target, activity_error_of(batch).deviation * curve)

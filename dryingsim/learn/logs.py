@@ -9,7 +9,7 @@ from dryingsim.batch.reading.batch_file import load_batch, load_document, parse_
 from dryingsim.batch.reading.learned_file import without_learned
 from dryingsim.batch.reading.weigh_in_log import WeighInLog, read_weigh_ins
 from dryingsim.batch.schema import Batch, Learned
-from dryingsim.batch.uncertainties import Uncertainty, read_uncertainties
+from dryingsim.batch.uncertainties import Uncertainty, uncertainties_of
 from dryingsim.errors import InputError
 from dryingsim.learn.parameters import Priors, priors_of
 from dryingsim.learn.problem import LoggedBatch, logged_batch_of
@@ -29,7 +29,7 @@ def described(path: Path) -> Described:
     meant = load_batch(path)  # whatever is wrong with the file is told as ever
     document = load_document(path)
     plain = parse_document(without_learned(document), str(path), path.parent)
-    return Described(plain, read_uncertainties(document, str(path)), meant.learned)
+    return Described(plain, uncertainties_of(plain), meant.learned)
 
 
 def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], Priors, tuple[str, ...]]:

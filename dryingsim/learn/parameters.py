@@ -68,7 +68,7 @@ def priors_of(
     batch : Batch
         Without learned values; it decides which of the things have an effect at all.
     uncertainties : mapping of Uncertainty
-        As `batch.uncertainties.read_uncertainties` gives them.
+        As `batch.uncertainties.uncertainties_of` gives them.
     learned : Learned, optional
         What other logs taught; it takes the place of the uncertainties.
     """

@@ -13,7 +13,7 @@ import numpy as np
 from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty, read_uncertainties
+from dryingsim.batch.uncertainties import INPUTS, Uncertainty, uncertainties_of
 from dryingsim.engine.executors import each, processes
 from dryingsim.errors import InputError
 from dryingsim.explore.spread import spread
@@ -137,7 +137,7 @@ def plan(
     """
     folder = folder or Path()
     batch = parse_document(dict(document), name, folder)
-    requirements, uncertainties = read_requirements(document, name, batch), read_uncertainties(document, name)
+    requirements, uncertainties = read_requirements(document, name, batch), uncertainties_of(batch)
     template = template_of(document, name, folder, batch, requirements.variables)
     make = processes(workers)
     with make() if make else nullcontext() as pool:

@@ -11,7 +11,7 @@ from dryingsim.batch.learned import dial_K, diffusivity_factor, moved, with_lear
 from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
-from dryingsim.batch.uncertainties import INPUTS, read_uncertainties
+from dryingsim.batch.uncertainties import INPUTS, read_uncertainties, uncertainties_of
 from dryingsim.engine.deviations import deviated
 from dryingsim.errors import InputError
 from dryingsim.model.build import build_slabs
@@ -73,8 +73,8 @@ def test_a_part_of_it(tmp_path):
 
 
 def test_spread_doubts_what_was_learned_by_its_own_measure(tmp_path):
-    learned = load_batch(written(tmp_path)).learned
-    found = read_uncertainties({"spread": {"film": "3 %"}}, "b.toml", learned)
+    stated = read_uncertainties({"spread": {"film": "3 %"}}, "b.toml")
+    found = uncertainties_of(replace(load_batch(written(tmp_path)), uncertainties=stated))
     assert found["diffusivity"].size == pytest.approx(0.2)
     assert found["setpoint"].size == pytest.approx(1.0)
     assert found["film"].size == pytest.approx(0.03)  # what the batch file says comes first

@@ -301,6 +301,14 @@ def test_what_no_file_says_is_refused_and_named(changed, says):
     assert len(str(caught.value).splitlines()) == 1
 
 
+def test_what_is_stated_to_be_uncertain_is_written():
+    stated = {"film": ds.Uncertainty("uniform", 0.07), "setpoint": ds.Uncertainty("normal", 2.5 / 1.8)}
+    batch = replace(DEMO, uncertainties=stated)
+    assert ds.parse_batch(batch.to_toml(), "again") == batch
+    with pytest.raises(InputError, match=r"\[spread\], film = '80 %' is outside 0 to 50 %"):
+        replace(DEMO, uncertainties={"film": ds.Uncertainty("normal", 0.8)}).to_toml()
+
+
 def test_every_parameter_of_an_appliance_is_written():
     """One with a door, a highest mark and a pan names all parameters there are."""
     known = all_appliances()["oven with fan"].appliance("oven with fan")

@@ -1,12 +1,20 @@
 """What is uncertain: how it is read, and how it is drawn."""
 
 import tomllib
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from dryingsim import demo_batch
 from dryingsim.batch.reading.batch_file import demo_text
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty, default_uncertainties, read_uncertainties
+from dryingsim.batch.uncertainties import (
+    INPUTS,
+    Uncertainty,
+    default_uncertainties,
+    read_uncertainties,
+    uncertainties_of,
+)
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import draw
 
@@ -35,7 +43,8 @@ def test_an_uncertainty_without_meaning_is_refused(shape, size, says):
 
 
 def test_a_file_that_says_nothing_has_the_defaults():
-    assert read_uncertainties({}, "b.toml") == default_uncertainties()
+    assert read_uncertainties({}, "b.toml") == {}
+    assert uncertainties_of(demo_batch()) == default_uncertainties()
 
 
 def test_what_is_typed_counts():
@@ -45,7 +54,8 @@ def test_what_is_typed_counts():
     assert found["setpoint"].shape == "uniform"
     assert found["setpoint"].size == pytest.approx(5.0)
     assert found["film"] == Uncertainty("normal", 0.2)
-    assert found["moisture"] == INPUTS["moisture"].default
+    assert "moisture" not in found
+    assert uncertainties_of(replace(demo_batch(), uncertainties=found)) == default_uncertainties() | found
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from made_history import in_stack
 import dryingsim as ds
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import Correction, Learned
+from dryingsim.batch.uncertainties import Uncertainty
 from dryingsim.judge.done_window import computed_level, course_of, first_time_down_to, windows
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.stop_weight import stop_level
@@ -87,6 +88,23 @@ def test_what_was_learned_of_a_kitchen_narrows_the_window(history):
     known = replace(history, batch=replace(history.batch, learned=learned))
     wide, narrow = (windows(one, [everything], target)[0] for one in (history, known))
     assert narrow.latest_s - narrow.earliest_s < 0.7 * (wide.latest_s - wide.earliest_s)
+
+
+def test_what_a_batch_file_states_of_its_kitchen_counts(history):
+    target, everything = history.batch.targets.water_activity, np.ones(history.kind.size, dtype=bool)
+
+    def width(**stated):
+        batch = replace(history.batch, uncertainties=stated)
+        window = windows(replace(history, batch=batch), [everything], target)[0]
+        return window.latest_s - window.earliest_s
+
+    plain = width()
+    assert width(diffusivity=Uncertainty("lognormal", 0.1)) < 0.7 * plain
+    assert width(setpoint=Uncertainty("uniform", 15.0)) > 1.1 * plain
+    # of two that are as wide the window is the same, whatever their shape
+    pair = Uncertainty("uniform", 0.3), Uncertainty("normal", 0.3 / 3**0.5)
+    uniform, normal = (width(diffusivity=one) for one in pair)
+    assert uniform == pytest.approx(normal, rel=1e-9)
 
 
 def test_a_guessed_recipe_widens_the_window_and_lowers_the_weight(history):

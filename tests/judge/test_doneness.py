@@ -80,7 +80,7 @@ def test_a_class_on_several_trays_is_done_with_its_wettest_tray():
 
 def test_with_nothing_but_the_water_activity_uncertain_the_window_is_where_its_line_crosses(monkeypatch):
     none = {key: Uncertainty(one.shape, 0.0) for key, one in default_uncertainties().items()}
-    monkeypatch.setattr(done_window, "uncertainties_of", lambda learned: none)
+    monkeypatch.setattr(done_window, "uncertainties_of", lambda batch: none)
     done = judge_batch(hand_made(HOURS, FALLING)).doneness
     error = activity_error("known").half_width
     # class 1 falls 0.1 per hour; errors shrink above 0.85 in proportion to the distance from 1

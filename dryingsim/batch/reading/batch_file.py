@@ -39,6 +39,7 @@ from dryingsim.batch.schema import (
     UnitSystem,
     Until,
 )
+from dryingsim.batch.uncertainties import read_uncertainties
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 
@@ -62,8 +63,20 @@ _HUMIDITY = {
     "dew_point": Limits("temperature", "-60 degC", "100 degC"),
 }
 
-_TOP = ("title", "meat", "marinade", "room", "appliance", "trays", "stage", "targets", "display", "learned")
-_ELSEWHERE = ("spread", "plan")  # tables that their own commands read
+_TOP = (
+    "title",
+    "meat",
+    "marinade",
+    "room",
+    "appliance",
+    "trays",
+    "stage",
+    "targets",
+    "display",
+    "learned",
+    "spread",
+)
+_ELSEWHERE = ("plan",)  # a table that its own command reads
 # what other files have and batches do not, and what such a file is
 _OTHER_FILES = {
     "ingredient": "describes a marinade; 'dryingsim marinate {}' reads it",
@@ -161,6 +174,7 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
         stages=_stages(name, data.get("stage", []), appliance),
         targets=_targets(Table.of(name, data, "targets", ("water_activity",))),
         display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
+        uncertainties=read_uncertainties(data, name),
     )
     check_schedule(name, batch)
     if "learned" in data:

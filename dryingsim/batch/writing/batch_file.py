@@ -11,6 +11,7 @@ from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Batch, Humidity, Marinade, Meat, Room, Stage, Until
 from dryingsim.batch.soaking import taken_up
 from dryingsim.batch.toml_writing import toml_key, toml_text
+from dryingsim.batch.uncertainties import INPUTS, Uncertainty
 from dryingsim.batch.writing.appliance_file import appliance_tables
 from dryingsim.batch.writing.marinade import ingredient_tables, soak_keys
 from dryingsim.batch.writing.quantities import spelled
@@ -99,6 +100,14 @@ def _document(batch: Batch) -> Table:
         "stage": [_stage(stage, batch.appliance) for stage in batch.stages],
         "targets": {"water_activity": batch.targets.water_activity},
         "display": {"units": batch.display},
+        **({"spread": _spread(batch.uncertainties)} if batch.uncertainties else {}),
+    }
+
+
+def _spread(uncertainties: dict[str, Uncertainty]) -> Table:
+    return {
+        key: {stated.shape: spelled(stated.size, INPUTS[key].dimension)}
+        for key, stated in uncertainties.items()
     }
 
 
