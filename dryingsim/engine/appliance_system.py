@@ -101,9 +101,7 @@ def _nameless(batches: Sequence[Batch]) -> Batch:
         )
         meat = replace(batch.meat, name=first.meat.name)
         alike.append(
-            replace(
-                batch, name=first.name, stages=stages, appliance=appliance, meat=meat, uncertainties={}
-            )
+            replace(batch, name=first.name, stages=stages, appliance=appliance, meat=meat, uncertainties={})
         )
     merged: Batch = side_by_side(alike)
     return merged
