@@ -84,6 +84,7 @@ class BlockElimination:
         n, half = self._given, self._half
         pivots = self._inverse
         np.negative(diagonal, out=pivots[:, :, :n])
+        pivots[:, :, n:] = 0.0
         pivots[0, 0] += shift
         pivots[1, 1] += shift
         above = slice(half + 1, n)
@@ -112,6 +113,7 @@ class BlockElimination:
         rows, full = self._rows, self._full
         product = self._product[0]
         rows[:, : self._given] = r
+        rows[:, self._given :] = 0.0  # a trial state that is no number must not stay behind where no one has neighbours
         for block, source, goal in self._down:
             np.multiply(block, source, out=product)
             goal += np.add(product[:, 0], product[:, 1], out=product[:, 0])

@@ -87,3 +87,17 @@ def test_what_was_solved_stays_when_the_next_is_solved():
     kept = first.copy()
     matrix.solve(3.0 * r)
     np.testing.assert_array_equal(first, kept)
+
+
+@pytest.mark.parametrize("n", [8, 9])
+def test_a_trial_that_is_no_number_leaves_nothing_behind(n):
+    *parts, r = problem(n, 2)
+    matrix = BlockElimination(n, 2)
+    matrix.factor(np.full(2, 5.0), *parts)
+    expected = matrix.solve(r)
+    with np.errstate(all="ignore"):
+        assert np.isnan(matrix.solve(np.nan * r)).all()
+        matrix.factor(np.full(2, np.nan), *parts)
+        assert np.isnan(matrix.solve(r)).all()
+    matrix.factor(np.full(2, 5.0), *parts)
+    np.testing.assert_array_equal(matrix.solve(r), expected)
