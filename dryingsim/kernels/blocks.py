@@ -113,7 +113,9 @@ class BlockElimination:
         rows, full = self._rows, self._full
         product = self._product[0]
         rows[:, : self._given] = r
-        rows[:, self._given :] = 0.0  # a trial state that is no number must not stay behind where no one has neighbours
+        rows[:, self._given :] = (
+            0.0  # a trial state that is no number must not stay behind where no one has neighbours
+        )
         for block, source, goal in self._down:
             np.multiply(block, source, out=product)
             goal += np.add(product[:, 0], product[:, 1], out=product[:, 0])

@@ -6,12 +6,13 @@ A smooth source in place of a boiling front: it holds the meat at its boiling po
 The vapour is taken to find its way out at once, with its enthalpy.
 """
 
+import math
 from typing import Annotated
 
 import numpy as np
 
 from dryingsim.evidence import Evidence
-from dryingsim.model.faces import CARRIED, VAPOUR, held_by
+from dryingsim.model.faces import CARRIED, VAPOUR, Held
 from dryingsim.model.slab import Slabs
 from dryingsim.properties.water import VAPOUR_SPECIFIC_HEAT, log_saturation_pressure_slope
 
@@ -45,8 +46,9 @@ def may_boil(temperature: np.ndarray, pressure_Pa: float | np.ndarray) -> bool:
     >>> may_boil(np.array([368.0, 372.5]), 101325.0), may_boil(np.array([368.0, np.nan]), 101325.0)
     (True, False)
     """
-    bound = 1.0 / (1.0 / 373.12 - np.log(np.min(pressure_Pa) / 101325.0) / 4900.0) - 1.0  # Clausius-Clapeyron
-    return bool(np.any(temperature > bound))
+    least = pressure_Pa if isinstance(pressure_Pa, float) else float(np.min(pressure_Pa))
+    bound = 1.0 / (1.0 / 373.12 - math.log(least / 101325.0) / 4900.0) - 1.0  # Clausius-Clapeyron
+    return bool((temperature > bound).any())
 
 
 class Boiling:
@@ -55,10 +57,10 @@ class Boiling:
     Parameters
     ----------
     slabs : Slabs
-    pressure_Pa : float or ndarray, shape (m,)
-        Of the air [Pa].
     x, temperature : ndarray, shape (n, m)
         Moisture [kg/kg] and temperature [K] of the nodes.
+    held : Held
+        What `held_by` says of them.
 
     Attributes
     ----------
@@ -66,11 +68,9 @@ class Boiling:
         As `FaceExchange.boundary_flux`, per kg of dry solid: [1/s] and [W/kg].
     """
 
-    def __init__(
-        self, slabs: Slabs, pressure_Pa: float | np.ndarray, x: np.ndarray, temperature: np.ndarray
-    ) -> None:
+    def __init__(self, slabs: Slabs, x: np.ndarray, temperature: np.ndarray, held: Held) -> None:
         self._slabs, self._x, self._t = slabs, x, temperature
-        self._y, self._enthalpy = held_by(slabs, pressure_Pa, x, temperature)
+        self._y, self._enthalpy = held
         excess = np.maximum(self._y - 1.0, 0.0)
         self._set_in = excess / (excess + _WIDTH)
         vapour = RATE_1_S * x * excess * self._set_in

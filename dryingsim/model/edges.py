@@ -12,14 +12,14 @@ The edges count in full at any width: of a slice 10 thicknesses wide they are a 
 worked out at some of the nodes, with straight lines between (`Edges`): a third of the work.
 """
 
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import numpy as np
 
 from dryingsim.constants import STEFAN_BOLTZMANN
 from dryingsim.evidence import Evidence
 from dryingsim.kernels.grid import control_volumes
-from dryingsim.model.faces import CARRIED, CONVECTED, AirAtSlabs, FaceExchange, Held, fourth_power, held_by
+from dryingsim.model.faces import CONVECTED, RADIATED, AirAtSlabs, FaceExchange, Held, fourth_power, held_by
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import films
 
@@ -68,8 +68,9 @@ class EdgeExchange:
 
     Attributes
     ----------
-    boundary_flux : ndarray, shape (4, n, m)
-        As `FaceExchange.boundary_flux`, per kg of dry solid: [1/s] and [W/kg].
+    passing : ndarray, shape (4, n, m)
+        As `FaceExchange.boundary_flux`, per kg of dry solid; vapour [1/s] and the enthalpy it carries [W/kg] for each
+        kg/kg of the node's moisture, as that changes them least; heat by convection and by radiation [W/kg].
     """
 
     def __init__(
@@ -83,25 +84,38 @@ class EdgeExchange:
         temperature: np.ndarray,
         held: Held | None = None,
     ) -> None:
-        density = slabs.initial_dry_density
-        area = 1.0 / (slabs.edge_length_m * density)  # edge area per dry mass
+        self._x = x
+        area = slabs.edge_area_per_dry_mass
         fraction, enthalpy = held or held_by(slabs, air.pressure_Pa, x, temperature)
-        outside = (
-            air.film.mass_factor * vapour_film * (films.log_dry(fraction) - air.dryness)
-        )  # films.stefan_flux
-        d = slabs.diffusivity.value(temperature, x) * slabs.diffusivity_factor
-        fourier = np.maximum(d * (t / slabs.edge_length_m**2), 1e-9)
-        inside = d * decay_rate(fourier) * x * (density / slabs.edge_length_m)
-        both = (
-            np.hypot(inside, np.maximum(outside, 0.0)) + 1e-300
-        )  # a slab without edges has no inside flow: 0/0
-        radiation = area * (STEFAN_BOLTZMANN * slabs.emissivity * (0.5 * (air.view[0] + air.view[1])))
-        self.boundary_flux = np.empty((4, *x.shape))
-        vapour, carried, convected, radiated = self.boundary_flux
-        np.multiply(outside * inside / both, area, out=vapour)
+        outside = films.log_dry(fraction) - air.dryness  # films.stefan_flux
+        outside *= area * air.film.mass_factor * vapour_film
+        outside /= np.maximum(x, _DRY)
+        rate = slabs.diffusivity.value(temperature, x)
+        rate *= slabs.diffusivity_factor / slabs.edge_length_m**2
+        inside = rate * decay_rate(np.maximum(rate * t, 1e-9))
+        pulled = np.maximum(outside, 0.0)
+        # a slab without edges has no inside flow: 0/0
+        both = np.sqrt(inside * inside + pulled * pulled) + 1e-300
+        radiation = area * (STEFAN_BOLTZMANN * slabs.emissivity) * air.mean_view
+        self.passing = np.empty((4, *x.shape))
+        vapour, carried, convected, radiated = self.passing
+        np.multiply(outside, inside / both, out=vapour)
         np.multiply(vapour, enthalpy, out=carried)
         np.multiply(area * film, air.temperature_K - temperature, out=convected)
         np.multiply(radiation, air.mean_wall_fourth - fourth_power(temperature), out=radiated)
+
+    @property
+    def boundary_flux(self) -> np.ndarray:
+        """As `FaceExchange.boundary_flux`, per kg of dry solid: [1/s] and [W/kg]; shape (4, n, m)."""
+        return np.concatenate([self.passing[:CONVECTED] * self._x, self.passing[CONVECTED:]])
+
+
+class EdgeNodes(NamedTuple):
+    """Nodes at which edges are worked out: moisture [kg/kg], temperature [K] and what `held_by` says, shape (k, m)."""
+
+    x: np.ndarray
+    temperature: np.ndarray
+    held: Held
 
 
 class Edges:
@@ -141,6 +155,25 @@ class Edges:
         left = np.take(values, self._left, axis=-2)
         return left + self._place * (np.take(values, self._left + 1, axis=-2) - left)
 
+    def nodes(
+        self, pressure_Pa: float | np.ndarray, x: np.ndarray, temperature: np.ndarray, held: Held | None
+    ) -> EdgeNodes:
+        """Pick the nodes `at` of all.
+
+        Parameters
+        ----------
+        pressure_Pa : float or ndarray, shape (m,)
+            Of the air [Pa].
+        x, temperature : ndarray, shape (n, m)
+            Moisture [kg/kg] and temperature [K].
+        held : Held or None
+            What `held_by` says of all, where it is known.
+        """
+        x, temperature = x[self.at], temperature[self.at]
+        if held is None:
+            return EdgeNodes(x, temperature, held_by(self._slabs, pressure_Pa, x, temperature))
+        return EdgeNodes(x, temperature, (held[0][self.at], held[1][self.at]))
+
     def add(
         self,
         rates: np.ndarray,
@@ -149,8 +182,7 @@ class Edges:
         faces: FaceExchange,
         t: float | np.ndarray,
         x: np.ndarray,
-        temperature: np.ndarray,
-        held: Held,
+        seen: EdgeNodes,
     ) -> None:
         """Add what passes the edges to the rates of the nodes and of what passes each slab.
 
@@ -165,25 +197,21 @@ class Edges:
             Whose films the edges take.
         t : float or ndarray, shape (m,)
             Time since the slices were laid on the trays [s].
-        x, temperature : ndarray, shape (n, m)
-            Moisture [kg/kg] and temperature [K] of the nodes.
-        held : Held
-            What `held_by` says of the nodes `at`.
+        x : ndarray, shape (n, m)
+            Moisture of the nodes [kg/kg].
+        seen : EdgeNodes
+            The nodes `at`.
         """
-        at = self.at
-        film = 0.5 * (faces.film[0] + faces.film[1])
-        vapour_film = 0.5 * (faces.vapour_film[0] + faces.vapour_film[1])
-        flux = EdgeExchange(
-            self._slabs, air, film, vapour_film, t, x[at], temperature[at], held
-        ).boundary_flux
-        received = (self._some_mass * flux[CONVECTED:]).sum(axis=1)
+        film, vapour_film = (0.5 * (both[0] + both[1]) for both in (faces.film, faces.vapour_film))
+        exchange = EdgeExchange(self._slabs, air, film, vapour_film, t, seen.x, seen.temperature, seen.held)
+        passing = exchange.passing
+        received = (self._some_mass * passing[CONVECTED:]).sum(axis=1)
         totals[CONVECTED] += received[0]
         totals[CONVECTED + 1 :] += 0.5 * received[1]  # from below and from above alike
-        shape = flux[: CARRIED + 2]  # vapour and its enthalpy, over the moisture; heat
-        shape[: CARRIED + 1] /= np.maximum(x[at], _DRY)
-        shape[CONVECTED] += flux[CONVECTED + 1]
-        lost = self._everywhere(shape)
-        lost[: CARRIED + 1] *= x
-        totals[: CARRIED + 1] += (self._mass * lost[: CARRIED + 1]).sum(axis=1)
-        rates -= lost[: CARRIED + 1]
-        rates[1] += lost[CONVECTED]
+        passing[CONVECTED] += passing[RADIATED]
+        everywhere = self._everywhere(passing[:RADIATED])
+        lost = everywhere[:CONVECTED]
+        lost *= x
+        totals[:CONVECTED] += (self._mass * lost).sum(axis=1)
+        rates -= lost
+        rates[1] += everywhere[CONVECTED]

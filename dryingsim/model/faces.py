@@ -101,6 +101,11 @@ class AirAtSlabs:
         return fourth_power(0.5 * (self.wall_K[0] + self.wall_K[1]))
 
     @cached_property
+    def mean_view(self) -> np.ndarray:
+        """Mean of what both faces see of the walls, which the edges see [-]."""
+        return 0.5 * (self.view[0] + self.view[1])
+
+    @cached_property
     def wall_fourth(self) -> np.ndarray:
         """Fourth power of the walls' temperature [K4]."""
         return fourth_power(self.wall_K)
@@ -198,7 +203,7 @@ class FaceExchange:
         out[CARRIED] = out[VAPOUR] * self._enthalpy
         out[CARRIED, 1] += self.boundary_flux[VAPOUR] * VAPOUR_SPECIFIC_HEAT
         out[CONVECTED, 1] = -self._convective
-        out[RADIATED, 1] = -4.0 * self._radiation * self._t**3
+        out[RADIATED, 1] = -4.0 * self._radiation * (self._t * self._t * self._t)
         return out
 
     def input_slopes(self) -> np.ndarray:

@@ -13,6 +13,7 @@ on the last.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Annotated
 
 import numpy as np
@@ -31,7 +32,7 @@ WATER_CONDUCTIVITY: Annotated[
 ] = 0.642
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Slabs:
     """Everything constant about `m` slabs on `n` nodes.
 
@@ -86,15 +87,20 @@ class Slabs:
         """Heat capacity per kg of dry solid [J/(kg K)]."""
         return self.solid_specific_heat + LIQUID_SPECIFIC_HEAT * moisture
 
-    @property
+    @cached_property
     def initial_dry_density(self) -> np.ndarray:
         """Dry solid per volume when laid on the tray [kg/m3], shape (m,)."""
         return 1.0 / (self.solid_volume + WATER_VOLUME * self.initial_moisture_db)
 
+    @cached_property
+    def edge_area_per_dry_mass(self) -> np.ndarray:
+        """Area of the two long edges as laid on the tray [m2/kg], shape (m,)."""
+        return 1.0 / (self.edge_length_m * self.initial_dry_density)
+
     @property
     def edge_area(self) -> np.ndarray:
         """Area of the two long edges as laid on the tray, over that of one face [-], shape (m,)."""
-        return self.dry_mass_kg_m2 / (self.edge_length_m * self.initial_dry_density)
+        return self.dry_mass_kg_m2 * self.edge_area_per_dry_mass
 
     def thickness(self, mean_moisture: np.ndarray) -> np.ndarray:
         """Thickness [m] of slabs (..., m) of the given mean moisture: volumes of solid and water add."""

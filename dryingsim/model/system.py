@@ -15,7 +15,7 @@ from dryingsim.evidence import Evidence
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
 from dryingsim.kernels.grid import control_volumes
 from dryingsim.model.boiling import Boiling, may_boil
-from dryingsim.model.edges import Edges
+from dryingsim.model.edges import EdgeNodes, Edges
 from dryingsim.model.faces import (
     CARRIED,
     CONVECTED,
@@ -23,7 +23,6 @@ from dryingsim.model.faces import (
     VAPOUR,
     AirAtSlabs,
     FaceExchange,
-    Held,
     held_by,
 )
 from dryingsim.model.slab import Interior, Slabs
@@ -33,7 +32,7 @@ from dryingsim.typing import Array
 X, T = 0, 1  # order of the unknowns in blocks and derivatives
 FROM_BELOW, FROM_ABOVE = RADIATED, RADIATED + 1  # rows of the totals after the first three of `faces`
 # moisture, temperature and exchanges of a state
-_Seen = tuple[np.ndarray, np.ndarray, FaceExchange, Boiling | None, Held | None]
+_Seen = tuple[np.ndarray, np.ndarray, FaceExchange, Boiling | None, EdgeNodes | None]
 _OUTWARD = np.array([[-1.0], [1.0]])  # out of the lower face is downward
 
 
@@ -104,7 +103,7 @@ class SlabSystem:
     def rates(self, t: float, y: np.ndarray, air: AirAtSlabs) -> np.ndarray:
         """Time derivative of the state vector in the given air; its last five rows are what passes the faces."""
         n, m = self.n, self.m
-        x, temperature, faces, boiling, held = self._look(y, air)
+        x, temperature, faces, boiling, edges = self._look(y, air)
         upward = np.empty((2, n + 1, m))  # water and heat through every face of a control volume
         upward[:, 1:-1] = self._interior.fluxes(x, temperature)
         upward[0, ::n] = faces.boundary_flux[VAPOUR] * _OUTWARD
@@ -114,8 +113,8 @@ class SlabSystem:
         np.multiply(upward[:, :-1] - upward[:, 1:], self._per_mass, out=rates)
         np.sum(faces.boundary_flux[:RADIATED], axis=1, out=totals[:FROM_BELOW])
         totals[FROM_BELOW:] = faces.boundary_flux[RADIATED]
-        if self._edges is not None and held is not None:
-            self._edges.add(rates, totals, air, faces, t, x, temperature, held)
+        if self._edges is not None and edges is not None:
+            self._edges.add(rates, totals, air, faces, t, x, edges)
         if boiling is not None:
             lost = boiling.boundary_flux[: CARRIED + 1]  # the vapour, and the enthalpy with it
             rates -= lost
@@ -126,15 +125,16 @@ class SlabSystem:
         """Moisture, temperature and exchanges of a state."""
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
-        held = at_faces = None
+        held = edges = at_faces = None
+        if may_boil(temperature, air.pressure_Pa):
+            held = held_by(self.slabs, air.pressure_Pa, x, temperature)
         if self._edges is not None:
-            held = held_by(self.slabs, air.pressure_Pa, x[self._edges.at], temperature[self._edges.at])
-            last = self._edges.at.size - 1
-            at_faces = held[0][::last], held[1][::last]
+            edges = self._edges.nodes(air.pressure_Pa, x, temperature, held)
+            last = len(edges.x) - 1
+            at_faces = edges.held[0][::last], edges.held[1][::last]
         faces = FaceExchange(self.slabs, air, x[:: self.n - 1], temperature[:: self.n - 1], at_faces)
-        hot = may_boil(temperature, air.pressure_Pa)
-        boiling = Boiling(self.slabs, air.pressure_Pa, x, temperature) if hot else None
-        self._last = (y, air, (x, temperature, faces, boiling, held))
+        boiling = Boiling(self.slabs, x, temperature, held) if held else None
+        self._last = (y, air, (x, temperature, faces, boiling, edges))
         return self._last[2]
 
     # --- matrix ------------------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from dryingsim import demo_batch
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.model.boiling import Boiling, may_boil
 from dryingsim.model.build import build_slabs
-from dryingsim.model.faces import CARRIED, VAPOUR
+from dryingsim.model.faces import CARRIED, VAPOUR, held_by
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.simulate import run
@@ -24,12 +24,13 @@ def states(seed=0):
     return 0.1 + 1.5 * rng.random((6, KINDS)), 365.0 + 15.0 * rng.random((6, KINDS))
 
 
+def source(x, t):
+    return Boiling(SLABS, x, t, held_by(SLABS, STANDARD_PRESSURE, x, t))
+
+
 def test_nothing_boils_below_the_pressure_and_more_the_further_above():
     x = 1.0 * np.ones((6, KINDS))
-    boiled = [
-        Boiling(SLABS, STANDARD_PRESSURE, x, t * np.ones((6, KINDS))).boundary_flux[VAPOUR]
-        for t in (370.0, 376.0, 380.0)
-    ]
+    boiled = [source(x, t * np.ones((6, KINDS))).boundary_flux[VAPOUR] for t in (370.0, 376.0, 380.0)]
     assert np.all(boiled[0] == 0.0)
     assert np.all(boiled[1] > 0.0)
     assert np.all(boiled[2] > boiled[1])
@@ -40,9 +41,9 @@ def test_slopes_are_those_of_what_boils_away():
     x, t = states()
 
     def flux(dx, dt):
-        return Boiling(SLABS, STANDARD_PRESSURE, x + dx, t + dt).boundary_flux
+        return source(x + dx, t + dt).boundary_flux
 
-    slope = Boiling(SLABS, STANDARD_PRESSURE, x, t).slopes()
+    slope = source(x, t).slopes()
     by_x, by_t = (flux(1e-6, 0.0) - flux(-1e-6, 0.0)) / 2e-6, (flux(0.0, 1e-4) - flux(0.0, -1e-4)) / 2e-4
     scale = np.abs(by_t[VAPOUR]).max()
     np.testing.assert_allclose(slope[VAPOUR, 0], by_x[VAPOUR], rtol=1e-4, atol=1e-5 * scale)
