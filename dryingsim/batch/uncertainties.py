@@ -231,7 +231,7 @@ INPUTS: dict[str, Input] = {
     ),
 }
 # of all that may differ between slices, the inputs and what comes of them
-WORDS = {"thickness": "thickness, all told", "tray": "tray"} | {
+WORDS = {"thickness": "thickness, all told", "tray": "tray", "lies": "how it lies"} | {
     key: kind.words for key, kind in INPUTS.items()
 }
 

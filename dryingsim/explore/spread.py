@@ -54,13 +54,18 @@ _NOTES = 120  # states noted per slice, at most
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
 
 
-def _differences(batch: Batch, sample: Sample) -> Differences:
-    """How the slices drawn differ from those of the batch."""
+def _kinds(batch: Batch, sample: Sample) -> np.ndarray:
+    """Class of each of the slices drawn."""
     number = np.array([cut.share / cut.thickness_m for cut in batch.meat.classes])  # slices, not weight
     edges = np.cumsum(number) / number.sum()
+    return np.minimum(np.searchsorted(edges, sample.kind, side="right"), number.size - 1)
+
+
+def _differences(batch: Batch, sample: Sample) -> Differences:
+    """How the slices drawn differ from those of the batch."""
     drawn = sample.slices
     return Differences(
-        kind=np.minimum(np.searchsorted(edges, sample.kind, side="right"), number.size - 1),
+        kind=_kinds(batch, sample),
         thickness=drawn["thickness_between"] * drawn["thickness_within"],
         diffusivity=_of_batch(sample)[sample.batch] * drawn["diffusivity_slices"],
         film=sample.of_slices("film") * drawn["film_places"],
@@ -206,6 +211,7 @@ def spread(
         seed=seed,
         sample=sample,
         thickness_m=laid.thickness_m,
+        kind=_kinds(batch, sample),
         tray=(laid.slices.column % laid.trays).astype(int),
         clock=clock,
         times_s=request.times_s,

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dryingsim.batch.schema import Batch
+from dryingsim.batch.schema import Batch, Lies
 from dryingsim.batch.uncertainties import INPUTS, Uncertainty
 from dryingsim.engine.counts import CountsOverTime
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock
 from dryingsim.explore.sampling import Sample
 from dryingsim.judge.grades import Estimate, Lethality
+from dryingsim.model.laying import lying
 
 if TYPE_CHECKING:
     import pandas
@@ -33,7 +34,8 @@ class Spread:
     sample : Sample
     thickness_m : ndarray, shape (m,)
         Where the slice is looked at.
-    tray : ndarray of int, shape (m,)
+    kind, tray : ndarray of int, shape (m,)
+        Thickness class and tray of the slice.
     clock : Clock
         When the stages end.
     times_s : ndarray, shape (t,)
@@ -53,6 +55,7 @@ class Spread:
     seed: int
     sample: Sample
     thickness_m: np.ndarray
+    kind: np.ndarray
     tray: np.ndarray
     clock: Clock
     times_s: np.ndarray
@@ -115,9 +118,22 @@ class Spread:
         under = (time < self.done_s).mean(axis=1)
         return np.stack([under, 1.0 - under - over, over])
 
-    def done_quantile(self, share: float) -> float | None:
-        """Time when a share of all slices is done [s]; None where that is beyond the run."""
-        value = float(np.quantile(self.done_s, share, method="inverted_cdf"))
+    def lying(self, lies: Lies) -> np.ndarray:
+        """Whether each slice lies in a way, shape (m,)."""
+        return np.array([one.lies == lies for one in self.batch.meat.classes])[self.kind]
+
+    def done_quantile(self, share: float, lies: Lies | None = None) -> float | None:
+        """Time when a share of the slices is done [s]; None where that is beyond the run, or there are none.
+
+        Parameters
+        ----------
+        share : float
+            0 to 1.
+        lies : str, optional
+            Of the slices that lie in this way; of all if left out.
+        """
+        done = self.done_s if lies is None else self.done_s[self.lying(lies)]
+        value = float(np.quantile(done, share, method="inverted_cdf")) if done.size else np.inf
         return value if np.isfinite(value) else None
 
     def first_look_s(self) -> float | None:
@@ -167,6 +183,8 @@ class Spread:
         values["thickness"] = self.thickness_m
         if self.tray.max():
             values["tray"] = self.tray.astype(float)
+        lies = lying(self.batch)
+        values["lies"] = (lies.slices / (1.0 + lies.vapour_below))[self.kind]  # how long the way out is
         ranks = _ranks(outcome)
         correlations = {
             key: _correlation(_ranks(drawn), ranks) for key, drawn in values.items() if np.ptp(drawn) > 0.0

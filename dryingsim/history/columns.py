@@ -18,8 +18,8 @@ def history_columns(history: "History") -> dict[str, np.ndarray]:
     """Return one value per recorded time, in SI, by the name of its column; the unit ends the name.
 
     First the whole batch: time_s, stage (counted from 1), weight_kg, weight_loss, moisture_db, moisture_wb,
-    moisture_protein_ratio. Then each thickness class, in the order of the batch file: class_1_thickness_m and
-    so on, or tray_1_class_1_thickness_m where there are several trays; `water_activity` is that once evened
+    moisture_protein_ratio. Then each thickness class, in the order of the batch file (those that shares in [trays]
+    lay on a sheet, and then those that overlap, come after): class_1_thickness_m and so on, or tray_1_class_1_thickness_m where there are several trays; `water_activity` is that once evened
     out at 25 degC, `lower` and `upper` are the faces.
 
     In an appliance then tray_1_place and so on, counted from 1 along the air's way; air_0 before the trays and

@@ -36,7 +36,7 @@ def dataset(history: "History") -> "xarray.Dataset":
     -------
     xarray.Dataset
         Dimensions time [s], node (share of the dry mass from the lower face, 0 to 1) and slab; the coordinates
-        `thickness_m` (raw) and `tray` (from 1) belong to the slabs, `stage` (from 1) to the times.
+        `thickness_m` (raw), `lies` and `tray` (from 1) belong to the slabs, `stage` (from 1) to the times.
 
     Raises
     ------
@@ -48,7 +48,7 @@ def dataset(history: "History") -> "xarray.Dataset":
     def variable(name: str, axes: tuple[str, ...], unit: str, meaning: str) -> tuple[Any, ...]:
         return axes, getattr(history, name), {"units": unit, "long_name": meaning}
 
-    raw = [history.batch.meat.classes[kind].thickness_m for kind in history.kind]
+    classes = [history.batch.meat.classes[kind] for kind in history.kind]
     return xarray.Dataset(
         {name: variable(name, *rest) for name, rest in _ARRAYS.items()},
         coords={
@@ -56,7 +56,12 @@ def dataset(history: "History") -> "xarray.Dataset":
             "node": ("node", history.slabs.nodes, {"units": "1", "long_name": "share of the dry mass below"}),
             "stage": ("time", history.stage + 1),
             "tray": ("slab", history.tray + 1),
-            "thickness_m": ("slab", raw, {"units": "m", "long_name": "raw thickness"}),
+            "lies": ("slab", [one.lies for one in classes]),
+            "thickness_m": (
+                "slab",
+                [one.thickness_m for one in classes],
+                {"units": "m", "long_name": "raw thickness"},
+            ),
         },
         attrs=attributes(history.batch, history.batch.name),
     )

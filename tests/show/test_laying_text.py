@@ -6,18 +6,22 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.batch.laying import laid
-from dryingsim.show.core.quantities import Units, class_name, slices, slowest
+from dryingsim.show.core.quantities import Units, class_name, slices, slowest, spoken
 from dryingsim.show.run.laying_text import laying_sentences
 from dryingsim.show.run.text import answer_text
 from dryingsim.show.sheet.blocks import Grid, Paragraph, sheet_blocks
+from dryingsim.show.spread.text import spread_sentences
 
 
-def run(hours, **shares):
+def batch(hours, **shares):
     demo = ds.demo_batch()
     flat = replace(demo.meat.classes[1], share=1.0)
     stage = replace(demo.stages[0], until=None, duration_s=3600.0 * hours)
-    meat = replace(demo.meat, classes=laid([flat], shares))
-    return ds.run(replace(demo, meat=meat, stages=(stage,)), nodes=12, interval_s=600.0)
+    return replace(demo, meat=replace(demo.meat, classes=laid([flat], shares)), stages=(stage,))
+
+
+def run(hours, **shares):
+    return ds.run(batch(hours, **shares), nodes=12, interval_s=600.0)
 
 
 @pytest.fixture(scope="module")
@@ -29,9 +33,7 @@ def test_times_are_told_beside_those_that_lie_flat(whole):
     answers = ds.judge_batch(whole)
     sheet, overlapping = laying_sentences(whole, answers)
     flat_s, sheet_s, pair_s = (window.expected_s for window in answers.doneness.classes)
-    assert sheet.startswith(
-        "The 20 % of the meat that lies on a sheet dries from the top alone and is done after "
-    )
+    assert sheet.startswith("The 20 % of the meat that lies on a sheet is done after ")
     assert f"{sheet_s / flat_s:.1f} times as long" in sheet
     assert overlapping.startswith("The 10 % of the meat that overlaps is done after ")
     assert f"{pair_s / flat_s:.1f} times as long" in overlapping
@@ -74,3 +76,17 @@ def test_slices_are_named_by_how_they_lie(whole):
     names = [class_name(units, one) for one in whole.batch.meat.classes]
     assert names == ["5 mm", "5 mm on a sheet", "5 mm overlapping"]
     assert slices(whole, units, slowest(whole)) == "5 mm slices that overlap"
+
+
+def test_a_spread_tells_them_apart():
+    many = ds.spread(batch(16.0, overlapping=0.25), slices=64, nodes=8)
+    assert many.lying("overlapping").mean() == pytest.approx(0.25, abs=0.05)
+    flat, overlapping = (many.done_quantile(0.5, lies) for lies in ("flat", "overlapping"))
+    assert 2.0 < overlapping / flat < 4.0
+    assert many.done_quantile(0.5, "sheet") is None
+    assert many.influences()["lies"] > 0.4
+    (told,) = [
+        one for one in spread_sentences(many) if one.startswith("Of the meat that overlaps half is done by ")
+    ]
+    assert f", of what lies flat by {spoken(flat)}: lay it apart" in told
+    assert "on a sheet" not in " ".join(spread_sentences(many))

@@ -8,9 +8,9 @@ from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
 from dryingsim.show.core.quantities import percent, spoken
 
-_WORDS: dict[Lies, tuple[str, str]] = {
+LYING: dict[Lies, tuple[str, str]] = {  # what meat it is, and what to do
     "sheet": (
-        "that lies on a sheet dries from the top alone and",
+        "that lies on a sheet",
         "move it to mesh, or turn it at the first look",
     ),
     "overlapping": ("that overlaps", "lay it apart, or turn and part it at the first look"),
@@ -27,12 +27,12 @@ def laying_sentences(history: History, answers: Answers) -> list[str]:
         As `judge_batch` gives them.
     """
     return [
-        _sentence(history, answers, lies) for lies in _WORDS if share_lying(history.batch.meat.classes, lies)
+        _sentence(history, answers, lies) for lies in LYING if share_lying(history.batch.meat.classes, lies)
     ]
 
 
 def _sentence(history: History, answers: Answers, lies: Lies) -> str:
-    share, (which, advice) = share_lying(history.batch.meat.classes, lies), _WORDS[lies]
+    share, (which, advice) = share_lying(history.batch.meat.classes, lies), LYING[lies]
     when, flat = _done_s(history, answers, lies), _done_s(history, answers, "flat")
     text = f"The {percent(share)} of the meat {which} is "
     if when is None:

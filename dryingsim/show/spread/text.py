@@ -21,6 +21,7 @@ from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import HEADLINES, beside_reached, warning_lines
 from dryingsim.show.run.files import json_text, pictures
+from dryingsim.show.run.laying_text import LYING
 
 FILES = ("spread.csv", "spread.json", "slices.npz", "spread.png", "spread.svg")
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
@@ -39,6 +40,7 @@ def spread_sentences(spread: Spread, units: str | None = None) -> list[str]:
     """Return the answers as sentences."""
     return [
         _when(spread),
+        *_laid(spread),
         _planned(spread),
         _misses(spread),
         _looks(spread),
@@ -55,6 +57,18 @@ def _when(spread: Spread) -> str:
         f"Of all slices, 5 % are done (water activity {target:g}, evened out) by {told[0]}, half by {told[1]}, 95 % by "
         f"{told[2]}. They were followed for {end}."
     )
+
+
+def _laid(spread: Spread) -> list[str]:
+    """Return when slices that overlap or lie on a sheet are done."""
+    flat, said = spread.done_quantile(0.5, "flat"), []
+    for lies, (which, advice) in LYING.items():
+        if spread.lying(lies).any():
+            half = spread.done_quantile(0.5, lies)
+            done = "half is not done within the run" if half is None else f"half is done by {spoken(half)}"
+            beside = "" if flat is None else f", of what lies flat by {spoken(flat)}"
+            said.append(f"Of the meat {which} {done}{beside}: {advice}.")
+    return said
 
 
 def _planned(spread: Spread) -> str:
