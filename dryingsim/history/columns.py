@@ -20,7 +20,8 @@ def history_columns(history: "History") -> dict[str, np.ndarray]:
     First the whole batch: time_s, stage (counted from 1), weight_kg, weight_loss, moisture_db, moisture_wb,
     moisture_protein_ratio. Then each thickness class, in the order of the batch file (those that shares in [trays]
     lay on a sheet, and then those that overlap, come after): class_1_thickness_m and so on, or
-    tray_1_class_1_thickness_m where there are several trays; `water_activity` is that once evened out at 25 degC, `lower` and `upper` are the faces.
+    tray_1_class_1_thickness_m where there are several trays; `water_activity` is that once evened
+    out at 25 degC, `lower` and `upper` are the faces.
 
     In an appliance then tray_1_place and so on, counted from 1 along the air's way; air_0 before the trays and
     air_1 after the first place and so on, each with _temperature_K and _humidity_ratio; shell_temperature_K and
