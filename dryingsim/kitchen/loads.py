@@ -7,6 +7,7 @@ from dryingsim.batch.money import Amount
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.soaking import Portion, Soak
 from dryingsim.model.build import build_slabs, slice_area
+from dryingsim.model.laying import tray_area
 from dryingsim.model.surroundings import trays_needed
 
 _NODES = 3  # across a slice: its area does not ask for more
@@ -47,7 +48,7 @@ def loads_of(batch: Batch) -> Loads:
     if batch.appliance is None:
         return Loads(batch, 1, batch)
     stack = batch.appliance.trays
-    area = float(slice_area(batch, build_slabs(batch, _NODES)).sum())
+    area = float(tray_area(batch, slice_area(batch, build_slabs(batch, _NODES))).sum())
     trays = stack.slots if batch.trays is None else batch.trays
     needed = trays_needed(batch, area)
     packed_closer = batch.trays is not None and area <= trays * stack.length_m * stack.width_m

@@ -16,6 +16,7 @@ from dryingsim.judge.growth_places import NodeHeights
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.judge.yield_and_cost import judge_yield
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.kitchen.packed_meat import product_of
 from dryingsim.model.build import build_slabs, slice_area
 from dryingsim.model.laying import face_area, slab_thickness, tray_area
@@ -150,6 +151,9 @@ def test_in_an_appliance_pairs_share_trays_and_air():
     assert pairs.weight_kg[0].sum() == pytest.approx(flat.weight_kg[0].sum(), rel=1e-12)
     assert pairs.weight_loss[-1] < 0.8 * flat.weight_loss[-1]
     assert max(pairs.water_closure, pairs.chamber.water_closure) < 1e-9
+    much = [replace(one.batch, meat=replace(one.batch.meat, weight_kg=3.0)) for one in (flat, pairs)]
+    loads = [loads_of(batch).count for batch in much]
+    assert loads[0] > loads[1]
 
 
 def test_batches_that_lie_differently_are_not_one_build():
