@@ -9,6 +9,8 @@ from dryingsim.batch.schema import Composition, Marinade
 from dryingsim.judge.serving import (
     DRIED_BEEF_SODIUM,
     DRIED_BEEF_SUGAR,
+    STRIP_J_KG,
+    STRIP_PROTEIN,
     STRIP_SODIUM,
     STRIP_SUGAR,
     serving_of,
@@ -72,3 +74,31 @@ def test_a_serving_says_that_it_is_no_declaration():
     first = serving_sentences(salted(1.5))[0]
     assert "420 mg of sodium" in first  # 28 g of 1.5 %
     assert "not a declaration" in first
+
+
+def test_each_figure_lies_within_its_range_and_labels_within_that():
+    """Lean beef of 22 % protein dried to 45 %: by another animal's 23 % and another kitchen's 42 % it is 15.3 g."""
+    serving = serving_of(LEAN, Marinade(salt_kg_kg=0.02, sugar_kg_kg=0.03), 0.45)
+    ranges = serving.nine_in_ten()
+    for name, (low, high) in ranges.items():
+        assert low < getattr(serving, name) < high, name
+    assert ranges["protein_kg"][0] < 28e-3 * 0.22 / 0.45 < 28e-3 * 0.23 / 0.42 < ranges["protein_kg"][1]
+    # makes of soy sauce: 880 to 1030 mg of sodium in a tablespoon of the food table and of labels, +-8 %
+    low, high = ranges["sodium_kg"]
+    assert low < 0.92 * serving.sodium_kg < 1.08 * serving.sodium_kg < high
+    assert high / low < 2.0
+
+
+def test_a_sum_is_better_known_than_its_worst_part_and_nothing_is_nothing():
+    serving = serving_of(LEAN, Marinade(salt_kg_kg=0.02), 0.45)
+    ranges = serving.nine_in_ten()
+    assert ranges["sugar_kg"] == (0.0, 0.0)
+    width = {name: high / low for name, (low, high) in ranges.items() if low}
+    assert width["protein_kg"] < width["energy_J"] < width["fat_kg"]
+    assert width["sodium_kg"] < width["salt_kg"]
+
+
+def test_energy_of_beef_strip_is_that_of_its_parts():
+    row = 4 * 33.2 + 9 * 25.6 + 4 * 11.0  # kcal in 100 g, general factors
+    assert pytest.approx(row, rel=2e-3) == STRIP_J_KG / 4184.0 / 10.0
+    assert pytest.approx(0.332) == STRIP_PROTEIN

@@ -8,6 +8,8 @@ from dryingsim.judge.serving import (
     DRIED_BEEF_SODIUM,
     DRIED_BEEF_SUGAR,
     MILD_STRIP_SALT,
+    STRIP_J_KG,
+    STRIP_PROTEIN,
     STRIP_SODIUM,
     STRIP_SUGAR,
     Serving,
@@ -43,24 +45,38 @@ def serving_sentences(serving: Serving) -> list[str]:
     'Too salty? No, as dried meat usually is'
     """
     grams = {name: 1e3 * kg for name, kg in asdict(serving).items()}
+    spans = serving.nine_in_ten()
+
+    def span(name: str, scale: float, digits: int = 1, step: int = 0) -> str:
+        low, high = (scale * value for value in spans[name])
+        return (
+            f"{_round(low, step)} to {_round(high, step)}"
+            if step
+            else f"{low:.{digits}f} to {high:.{digits}f}"
+        )
+
     mild, strip, beef = (
         f"{100.0 * sodium:.2g} g"
         for sodium in (MILD_STRIP_SALT / SALT_PER_SODIUM, STRIP_SODIUM, DRIED_BEEF_SODIUM)
     )
     return [
         f"A serving of {1e3 * SERVING_KG:.0f} g (1 oz) holds about {grams['salt_kg']:.1f} g of salt, in all "
-        f"{_round(1e3 * grams['sodium_kg'], 10)} mg of sodium, {grams['sugar_kg']:.1f} g of sugar, "
-        f"{grams['protein_kg']:.0f} g of protein, {grams['fat_kg']:.1f} g of fat, {_round(serving.energy_J / 4184.0, 5)} "
-        "kcal: an estimate, off by a tenth and more by make of sauce and by animal, not a declaration.",
+        f"{_round(1e3 * grams['sodium_kg'], 10)} mg of sodium ({span('sodium_kg', 1e6, step=10)}), {grams['sugar_kg']:.1f} g of "
+        f"sugar ({span('sugar_kg', 1e3)}), {grams['protein_kg']:.0f} g of protein ({span('protein_kg', 1e3, 0)}), "
+        f"{grams['fat_kg']:.1f} g of fat ({span('fat_kg', 1e3)}), {_round(serving.energy_J / 4184.0, 5)} kcal "
+        f"({span('energy_J', 1.0 / 4184.0, step=5)}): an estimate, not a declaration; nine times in ten between the two in "
+        "brackets, by make of sauce, animal and when it is taken out.",
         f"Too salty? {_SALTY[serving.saltiness]}: {100.0 * serving.sodium:.2g} g of sodium in 100 g; published dried meats "
         f"hold {mild} (duck strip, derived from J. Anim. Sci. Technol. 62:553), {strip} (beef strip, USDA SR28 19002) and "
-        f"{beef} (salted dried beef, 13350). {_SWEET[serving.sweetness]}.",
+        f"{beef} (salted dried beef, 13350). {_SWEET[serving.sweetness]}. Beef strip holds "
+        f"{1e3 * SERVING_KG * STRIP_PROTEIN:.0f} g of protein and {_round(SERVING_KG * STRIP_J_KG / 4184.0, 5)} kcal in a serving (19002).",
     ]
 
 
 def serving_values(serving: Serving) -> dict[str, Any]:
     """Return what a serving holds in SI, with how salty and how sweet it is."""
     return asdict(serving) | {
+        "nine_in_ten": serving.nine_in_ten(),
         "of_kg": SERVING_KG,
         "saltiness": serving.saltiness,
         "sweetness": serving.sweetness,
