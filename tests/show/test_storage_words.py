@@ -101,3 +101,43 @@ def test_brittle_meat_gets_no_gel():
 )
 def test_kitchen_measures_of_gel(grams, words):  # a teaspoon of beads weighs 3.5 g at 0.72 kg/L
     assert words in measured(1e-3 * grams, GRAMS)
+
+
+@pytest.mark.parametrize(
+    ("activity", "package", "says"),
+    [
+        (0.70, "zip bag", "no use here, this bag lets oxygen in"),
+        (0.70, "jar", "keeps mould and rancid fat away while the seal holds, and stops no bacteria"),
+        (0.70, "foil pouch", "The times here do not count on it"),
+        (0.84, "jar", "leave it out"),  # not surely below 0.85
+        (0.95, "vacuum pouch", "bacteria that make toxins"),
+    ],
+)
+def test_an_oxygen_absorber_is_for_tight_packages_and_dry_meat(activity, package, says):
+    (line,) = [one for one in said(activity, package=package) if one.startswith("Oxygen")]
+    assert says in line
+
+
+@pytest.mark.parametrize(
+    ("called", "name"),
+    [
+        ("Vacuum bag", "vacuum pouch"),
+        ("glass jar", "jar"),
+        ("zip-top bag", "zip bag"),
+        ("metallized pouch", "metallised pouch"),
+    ],
+)
+def test_a_package_by_what_else_it_is_called(called, name):
+    assert find_package("package", called).name == name
+
+
+@pytest.mark.parametrize(
+    "package", ["zip bag", "freezer bag", "vacuum pouch", "metallised pouch", "foil pouch", "jar"]
+)
+@pytest.mark.parametrize("activity", [0.76, 0.82])
+def test_no_time_told_is_longer_than_mould_and_growth_beside_it(package, activity):
+    """What stands in short is at most the cautious figure of mould and of every harmful organism in the table."""
+    storage = kept(activity, package=package)
+    for keeping in storage.keepings[:2]:
+        soonest = [row.when.cautious for row in keeping.growth if row.harmful] + [keeping.mould.cautious]
+        assert keeping.days <= min((days for days in soonest if days is not None), default=1e9)

@@ -41,6 +41,8 @@ class Package:
     air_m3 : float
     airless : bool
         Air is sucked out.
+    oxygen_tight : bool
+        It holds oxygen back for months.
     source : str
     """
 
@@ -52,6 +54,7 @@ class Package:
     size_m: tuple[float, float] | None
     air_m3: float
     airless: bool
+    oxygen_tight: bool
     source: str
 
     def conductances(self, area_m2: float, temperature_K: float) -> tuple[float, float, float]:
@@ -90,7 +93,7 @@ def packages() -> dict[str, Package]:
 
 
 def find_package(where: str, name: str) -> Package:
-    """Return the package called `name`, capitals and extra blanks aside.
+    """Return the package called `name`, or so by other people; capitals, hyphens and extra blanks aside.
 
     Parameters
     ----------
@@ -99,8 +102,9 @@ def find_package(where: str, name: str) -> Package:
     name : str
         What was typed.
     """
-    known = packages()
-    return known[check_choice(where, " ".join(name.lower().split()), known)]
+    known, plain = packages(), " ".join(name.lower().replace("-", " ").split())
+    called = {also: one for one, entry in _data()["package"].items() for also in entry["also"]}
+    return known[check_choice(where, called.get(plain, plain), known)]
 
 
 def source() -> str:
@@ -125,6 +129,7 @@ def _package(name: str, entry: dict[str, Any]) -> Package:
         size_m=tuple(entry["size"]) if "size" in entry else None,
         air_m3=entry["air"],
         airless=entry["airless"],
+        oxygen_tight=entry["oxygen_tight"],
         source=entry["source"],
     )
 

@@ -69,7 +69,8 @@ def serving_sentences(serving: Serving) -> list[str]:
         f"Too salty? {_SALTY[serving.saltiness]}: {100.0 * serving.sodium:.2g} g of sodium in 100 g; published dried meats "
         f"hold {mild} (duck strip, derived from J. Anim. Sci. Technol. 62:553), {strip} (beef strip, USDA SR28 19002) and "
         f"{beef} (salted dried beef, 13350). {_SWEET[serving.sweetness]}. Beef strip holds "
-        f"{1e3 * SERVING_KG * STRIP_PROTEIN:.0f} g of protein and {_round(SERVING_KG * STRIP_J_KG / 4184.0, 5)} kcal in a serving (19002).",
+        f"{1e3 * SERVING_KG * STRIP_PROTEIN:.0f} g of protein and {_round(SERVING_KG * STRIP_J_KG / 4184.0, 5)} kcal in "
+        "a serving (19002).",
     ]
 
 

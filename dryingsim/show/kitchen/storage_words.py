@@ -6,6 +6,9 @@ from dryingsim.kitchen.storage import Keeping, Storage
 from dryingsim.properties.packaging import GEL_BULK_DENSITY
 from dryingsim.show.core.quantities import Unit
 
+_DRY_FOR_NO_AIR = (
+    0.85  # federal rule for shelf-stable meat in a package with air; with none 0.91 is allowed: not used here
+)
 PLACES = {"room": "Room", "fridge": "Refrigerator", "freezer": "Freezer"}
 _NOT_SHOWN = (
     "First of all: it is not shown that drying killed enough bacteria, and no way of keeping makes up for that. The times "
@@ -29,7 +32,26 @@ def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> list[str]:
         To print the gel in.
     """
     killed = [] if grade == "met" else [_NOT_KNOWN if grade is None else _NOT_SHOWN]
-    return [*killed, *(_place(keeping) for keeping in storage.keepings), _gel(storage, weight)]
+    places = [_place(keeping) for keeping in storage.keepings]
+    return [*killed, *places, _oxygen(storage), _gel(storage, weight)]
+
+
+def _oxygen(storage: Storage) -> str:
+    """Say what an oxygen absorber would do in this package, and whether the meat is dry enough for one."""
+    if not storage.packing.package.oxygen_tight:
+        return (
+            "Oxygen absorber: no use here, this bag lets oxygen in. It takes a jar or a sealed vacuum, metallised or foil "
+            "pouch."
+        )
+    if max(storage.packed, storage.product.wettest) + storage.product.error > _DRY_FOR_NO_AIR:
+        return (
+            "Oxygen absorber: leave it out. Meat that is not surely at or below a water activity of "
+            f"{_DRY_FOR_NO_AIR:.2f} may without oxygen grow bacteria that make toxins: dry it further, or freeze it."
+        )
+    return (
+        "Oxygen absorber: one that is made for this volume keeps mould and rancid fat away while the seal holds, and stops no "
+        "bacteria. The times here do not count on it."
+    )
 
 
 def _place(keeping: Keeping) -> str:
