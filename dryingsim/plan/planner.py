@@ -277,6 +277,10 @@ class _Planner:
             mean = sum(each.share * each.thickness_m for each in planned.meat.classes)
             single = replace(planned.meat, classes=of_one_thickness(planned.meat.classes, mean))
             ways.append(("All slices of one thickness", replace(planned, meat=single), search.uneven))
+        if any(each.lies != "flat" for each in planned.meat.classes):
+            flat = tuple(replace(each, lies="flat") for each in planned.meat.classes)
+            apart = replace(planned, meat=replace(planned.meat, classes=flat))
+            ways.append(("All slices flat, none overlapping or on foil", apart, search.uneven))
         return tuple(
             (words, float(screened(Many((batch,), search.organism, uneven))["in_window"][0]))
             for words, batch, uneven in ways
