@@ -30,6 +30,7 @@ from dryingsim.kitchen.freezing_slab import (
     freezing_histories,
     material_of,
 )
+from dryingsim.kitchen.loading import density_of
 from dryingsim.properties import freezing
 from dryingsim.properties.freezing import FreezingMeat
 from dryingsim.typing import Array
@@ -78,6 +79,40 @@ class Piece:
     film: tuple[float, float, float] = FILMS["still"]
     salt_kg_kg: float = 0.0
     sugar_kg_kg: float = 0.0
+
+    @property
+    def weight_kg(self) -> float | None:
+        """Of the piece [kg]; None where a side is endless."""
+        volume = self.thickness_m * self.width_m * self.length_m
+        return volume * density_of(self.composition) if np.isfinite(volume) else None
+
+
+def sides_of(
+    composition: Composition, weight_kg: float, first_m: float, second_m: float
+) -> tuple[float, float, float]:
+    """Return the sides of a brick, the smallest first, of which two and the weight are known [m].
+
+    Parameters
+    ----------
+    composition : Composition
+        Of the raw meat.
+    weight_kg : float
+        [kg]
+    first_m, second_m : float
+        Two sides [m].
+
+    Examples
+    --------
+    A piece of 863 g, 60 by 90 mm:
+
+    >>> from dryingsim.batch.catalog.cuts import find_cut
+    >>> beef = find_cut("cut", "beef eye of round").composition
+    >>> [round(1e3 * side) for side in sides_of(beef, 0.863, 0.06, 0.09)]
+    [60, 90, 150]
+    """
+    third = weight_kg / (density_of(composition) * first_m * second_m)
+    smallest, middle, largest = sorted((first_m, second_m, third))
+    return smallest, middle, largest
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,15 +98,7 @@ def lay_out(slices: SlicedMeat, tray: Tray | None = None, gap_m: float = 0.005) 
     >>> loading.count, loading.layout.per_tray, loading.layout.trays
     (22, 10, 3)
     """
-    c = slices.composition
-    parts = {
-        "water": c.water,
-        "protein": c.protein,
-        "fat": c.fat,
-        "carbohydrate": c.carbohydrate,
-        "ash": c.ash,
-    }
-    density = float(mixture(parts, FRIDGE_K).density)
+    density = density_of(slices.composition)
     area = slices.weight_kg / (density * slices.thickness_m)
     slice_m2 = slices.length_m * slices.width_m
     count = max(math.ceil(area / slice_m2 - 1e-9), 1)
@@ -120,6 +112,23 @@ def lay_out(slices: SlicedMeat, tray: Tray | None = None, gap_m: float = 0.005) 
         drip_range_kg=(DRIP_RANGE[0] * slices.weight_kg, DRIP_RANGE[1] * slices.weight_kg),
         layout=None if tray is None else _layout(slices, tray, gap_m, count, area),
     )
+
+
+def density_of(raw: Composition) -> float:
+    """Return the density of raw meat in the refrigerator [kg/m3].
+
+    Parameters
+    ----------
+    raw : Composition
+    """
+    parts = {
+        "water": raw.water,
+        "protein": raw.protein,
+        "fat": raw.fat,
+        "carbohydrate": raw.carbohydrate,
+        "ash": raw.ash,
+    }
+    return float(mixture(parts, FRIDGE_K).density)
 
 
 def _layout(slices: SlicedMeat, tray: Tray, gap_m: float, count: int, area: float) -> Layout:

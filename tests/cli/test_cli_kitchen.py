@@ -144,6 +144,52 @@ def test_slips_with_firm(changes, says):
         assert_one_line(result, says)
 
 
+def test_firm_takes_the_piece_from_a_batch(tmp_path):
+    from dryingsim.batch.reading.batch_file import demo_text
+
+    path = tmp_path / "b.toml"
+    path.write_text(demo_text())
+    data = json.loads(answer("firm", str(path), "--json"))
+    sides = [data["piece"][side] for side in ("thickness_m", "width_m", "length_m")]
+    assert sides[0] == pytest.approx(0.05)  # slices of 120 by 50 mm are cut from a piece as thick and as wide
+    assert sides[2] == pytest.approx(0.12)
+    assert data["piece"]["weight_kg"] == pytest.approx(0.7, rel=1e-9)
+    two = json.loads(answer("firm", str(path), "--pieces", "2", "--json"))
+    assert two["piece"]["weight_kg"] == pytest.approx(0.35, rel=1e-9)
+    assert two["expected"]["stiff_s"] < data["expected"]["stiff_s"]  # less meat, more surface
+    said = words_of(answer("firm", str(path), "--pieces", "2", "--units", "us"))
+    assert "Each of 2 pieces" in said
+    assert "The others wait in the freezer while you slice the first" in said
+
+
+def test_firm_by_weight_is_firm_by_length():
+    by_length = json.loads(
+        answer("firm", "--thickness", "60 mm", "--width", "90 mm", "--length", "150 mm", "--json")
+    )
+    kg = by_length["piece"]["weight_kg"]
+    assert kg == pytest.approx(0.06 * 0.09 * 0.15 * 1065.0, rel=0.02)
+    by_weight = json.loads(
+        answer("firm", "--thickness", "60 mm", "--width", "90 mm", "--weight", f"{kg} kg", "--json")
+    )
+    assert by_weight["expected"]["stiff_s"] == pytest.approx(by_length["expected"]["stiff_s"], rel=1e-6)
+    assert by_length["turn_over_s"] == pytest.approx(0.5 * by_length["expected"]["stiff_s"])
+    assert 1800.0 < by_length["expected"]["stiff_s"] < 7200.0  # cooks slice after half an hour to two hours
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ([], "how large is the piece?"),
+        (["--width", "90 mm"], "go with --thickness"),
+        (["--thickness", "60 mm", "--weight", "1 kg"], "goes with --thickness and --width"),
+        (["--thickness", "60 mm", "--width", "90 mm", "--weight", "40 kg"], "check weight and sides"),
+        (["--thickness", "60 mm", "--pieces", "0"], "1 to 100"),
+    ],
+)
+def test_slips_with_the_size_of_a_piece(words, says):
+    assert_one_line(invoke("firm", *words), says)
+
+
 # --- marinate --------------------------------------------------------------------------------------------------------
 
 

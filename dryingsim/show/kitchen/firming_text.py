@@ -18,11 +18,22 @@ _STEPS_MIN = (5, 10, 15, 20, 30, 60, 90, 120, 180, 240, 360, 480)
 _HALF_HOUR_S = 1800.0
 
 
-def firming_text(firming: Firming, system: str) -> str:
-    """Return the table over time and the answer for a piece in the freezer; `system` is "metric" or "us"."""
+def firming_text(firming: Firming, system: str, pieces: int = 1) -> str:
+    """Return the table over time and the answer for a piece in the freezer.
+
+    Parameters
+    ----------
+    firming : Firming
+    system : str
+        "metric" or "us".
+    pieces : int
+        How many such pieces there are.
+    """
     units = KitchenUnits(system)
     said = [
+        *_what(firming, units, pieces),
         *_when_to_slice(firming, units),
+        *_next_piece(firming, pieces),
         _why_so(firming, units),
         _rule_of_thumb(firming, units),
         _firming_caution(units),
@@ -30,6 +41,38 @@ def firming_text(firming: Firming, system: str) -> str:
     return (
         f"{plain([_course_table(firming.freezing_history, firming.expected, units)])}\n\n{paragraphs(said)}"
     )
+
+
+def _what(firming: Firming, units: KitchenUnits, pieces: int) -> list[str]:
+    """Tell the piece, where all of its sides are known."""
+    piece, kg = firming.piece, firming.piece.weight_kg
+    if kg is None:
+        return []
+    sides = " by ".join(
+        units.length.text(side) for side in (piece.thickness_m, piece.width_m, piece.length_m)
+    )
+    return [
+        f"{'The piece' if pieces == 1 else f'Each of {pieces} pieces'}: {sides}, about {units.weight(kg)}."
+    ]
+
+
+def _next_piece(firming: Firming, pieces: int) -> list[str]:
+    """Tell what a second piece does while the first is sliced."""
+    stiff, hard, soonest = firming.expected.stiff_s, firming.expected.hard_s, firming.soonest.hard_s
+    if stiff is None:
+        return []
+    wait = (
+        "it does not get too hard in this freezer"
+        if hard is None
+        else f"it is too hard for a knife after {spoken(hard)}"
+        + (f", in strong air after {spoken(soonest)}" if soonest is not None else "")
+    )
+    also = "The others wait" if pieces > 1 else "A second piece waits"
+    each = "each" if pieces > 2 else "the next"
+    return [
+        f"{also} in the freezer while you slice the first: {wait}. Put {each} in later by the time that slicing one takes, or "
+        "move it to the refrigerator once it is stiff. A stiff outside softens in a warm kitchen: slice at once."
+    ]
 
 
 def _firming_caution(units: KitchenUnits) -> str:
@@ -105,8 +148,9 @@ def _stiff(firming: Firming, units: KitchenUnits) -> str:
     return (
         f"For a knife, stiff outside: after about {spoken(stiff or 0.0)} the outer {1e3 * skin:.2g} mm "
         f"({skin / 0.0254:.2f} inch) are firm, while the middle is still at {units.degrees(middle)}."
-        f"{f'{first}; {weak}.' if first else f' {weak.capitalize()}.'} Edges and corners stiffen first: judge by the "
-        "broad faces, and turn the piece over half way."
+        f"{f'{first}; {weak}.' if first else f' {weak.capitalize()}.'} Turn the piece over half way, after about "
+        f"{spoken(0.5 * (stiff or 0.0))}: the side it lies on gets less air. Edges and corners stiffen first: judge by the "
+        "broad faces."
     )
 
 
@@ -182,10 +226,21 @@ def _heat_to_best(firming: Firming) -> float:
     return float(enthalpy(firming.food, firming.piece.start_K) - enthalpy(firming.food, firming.limits.best))
 
 
-def firming_data(firming: Firming) -> dict[str, Any]:
-    """Return the answer in SI, for other programs; null where a state is not reached."""
+def firming_data(firming: Firming, pieces: int = 1) -> dict[str, Any]:
+    """Return the answer in SI, for other programs; null where a state is not reached.
+
+    Parameters
+    ----------
+    firming : Firming
+    pieces : int
+        How many such pieces there are.
+    """
+    stiff = firming.expected.stiff_s
     return {
+        "pieces": pieces,
+        "turn_over_s": None if stiff is None else 0.5 * stiff,
         "piece": {
+            "weight_kg": firming.piece.weight_kg,
             "thickness_m": firming.piece.thickness_m,
             "width_m": _finite(firming.piece.width_m),
             "length_m": _finite(firming.piece.length_m),
