@@ -65,8 +65,8 @@ def pictures(units: str) -> dict[str, Callable[[], Figure]]:
         "lethal_rate": lambda: lethality_plots.lethal_rate(demo(), units=units)[0],
         "reduction_lower": lambda: lethality_plots.reduction_map(demo(), units=units),
         "reduction_best": lambda: lethality_plots.reduction_map(demo(), units=units, estimate="best"),
-        "kill_against_humid": lambda: lethality_plots.against_humid(demo(), humid(), units=units),
-        "same_kill": lambda: lethality_plots.same_kill(units=units, path=demo()),
+        "reduction_against_humid": lambda: lethality_plots.against_humid(demo(), humid(), units=units),
+        "decimal_times": lambda: lethality_plots.decimal_times(units=units, path=demo()),
         "what_moves": lambda: change_plots.what_moves(small_changes(demo().batch)),
     }
     sheets = {

@@ -98,7 +98,7 @@ def seen(folder):
     return _SEEN.setdefault(folder, {})
 
 
-def test_the_example_for_spread_says_what_is_in_doubt():
+def test_the_example_for_spread_says_what_is_uncertain():
     uncertainties = load_batch(EXAMPLES / "uneven_slices.toml").uncertainties
     assert uncertainties["thickness_between"].size == pytest.approx(0.12)
     assert uncertainties["setpoint"].shape == "uniform"

@@ -45,7 +45,7 @@ def long_run():
     return run(parse_batch(LONG.format(salt="15 g/kg"), "long"), interval_s=120.0)
 
 
-def test_kill_of_meat_taken_out_when_done_is_told_before_that_of_the_whole_plan(long_run):
+def test_the_reduction_of_meat_taken_out_when_done_is_told_before_that_of_the_whole_plan(long_run):
     done = judge_batch(long_run).doneness.batch.expected_s
     early, late = judge_batch_lethality(long_run.up_to(done)), judge_batch_lethality(long_run)
     order = list(GRADES)

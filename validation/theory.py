@@ -199,7 +199,7 @@ def run_table() -> str:
     return table(("argument of `run`", "default"), rows)
 
 
-def doubts_table() -> str:
+def uncertainties_table() -> str:
     """Return how far each input may be off."""
     rows = [
         (
@@ -374,7 +374,7 @@ TABLES = {
     "cuts": cuts_table,
     "batch": batch_table,
     "run": run_table,
-    "doubts": doubts_table,
+    "uncertainties": uncertainties_table,
     "drying evidence": evidence_table,
     "appliances": appliances_table,
     "organisms": organisms_table,

@@ -20,7 +20,7 @@ _PICTURES = (".png", ".svg")  # in the order of show.files.pictures
 def learn(
     file: Annotated[
         Path,
-        typer.Argument(metavar="BATCH.toml", help="The batch; its [spread] says what is in doubt before."),
+        typer.Argument(metavar="BATCH.toml", help="The batch; its [spread] says what is uncertain before."),
     ],
     logs: Annotated[
         list[Path],

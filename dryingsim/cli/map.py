@@ -25,7 +25,7 @@ def map(
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
-    """Map when a batch is done and what is killed over one or two of its parameters, hundreds of points at once."""
+    """Map when a batch is done and its log reduction over one or two of its parameters, hundreds of points at once."""
     cores = worker_count(workers)
 
     from dryingsim.engine.executors import processes

@@ -36,7 +36,7 @@ EnergyPrice = Annotated[
 ]
 Remedies = Annotated[
     bool,
-    typer.Option("--remedies", help="Simulate what would kill more bacteria: six changes, one at a time."),
+    typer.Option("--remedies", help="Simulate what would reduce bacteria more: six changes, one at a time."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")]

@@ -26,7 +26,7 @@ def plan(
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
-    """Plan the next batch: what to set for the least time (or energy) that reaches kill, dryness and texture."""
+    """Plan the next batch: what to set for the least time (or energy) that reaches log reduction, dryness and texture."""
     from dryingsim.batch.checks import check_range
     from dryingsim.batch.reading.batch_file import load_document, parse_document
 

@@ -13,7 +13,7 @@ from dryingsim.cli.shared import Screen, bar, counted, worker_count
 
 def spread(
     file: Annotated[
-        Path, typer.Argument(metavar="BATCH.toml", help="The batch; its [spread] says what is in doubt.")
+        Path, typer.Argument(metavar="BATCH.toml", help="The batch; its [spread] says what is uncertain.")
     ],
     slices: Annotated[int, typer.Option(help="How many slices to simulate, at least.")] = 4000,
     seed: Annotated[

@@ -99,12 +99,12 @@ def store(
     storage = keep(product, packing, None if wanted is None else wanted / 86400.0)
     judged = None if history is None else judge_batch_lethality(history)
     warnings = [] if judged is None else [sentence(one) for one in judged.warnings]
-    grade = {"kill": None if judged is None else judged.grade, "warnings": warnings}
+    grade = {"grade": None if judged is None else judged.grade, "warnings": warnings}
     checks = {} if judged is None else check_values(judged)
-    killed = None if judged is None or history is None else verdict_line(judged, Units(history, units))
+    verdict = None if judged is None or history is None else verdict_line(judged, Units(history, units))
     Screen(as_json=as_json).tell(
         lambda: json_text(storage_values(storage, title) | grade | checks),
-        lambda: store_text(storage, title, units or display, killed, judged.grade if judged else None),
+        lambda: store_text(storage, title, units or display, verdict, judged.grade if judged else None),
     )
 
 

@@ -1,4 +1,4 @@
-"""`dryingsim thermometer`: what a thermometer's log says about kill at the place of its probe."""
+"""`dryingsim thermometer`: what a thermometer's log says about log reductions at the place of its probe."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
@@ -97,7 +97,7 @@ def thermometer(
     units: UnitsWithoutFile = "metric",
     as_json: AsJson = False,
 ) -> None:
-    """Judge a thermometer's log: kill of three bacteria at the place of its probe, and the federal table."""
+    """Judge a thermometer's log: log reductions of three bacteria at the place of its probe, and the federal table."""
     from dryingsim.batch.catalog.organisms import SPECIES
     from dryingsim.batch.checks import check_choice
 
@@ -161,7 +161,7 @@ def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethal
         "organisms": [organism_values(one) for one in lethality.organisms],
         "growth": [growth_values(lethality, one) for one in lethality.growth],
         "federal_table": table_values(judgement.compliance) if judgement.compliance else None,
-        "doubts": [objection(one) for one in judgement.objections],
+        "objections": [objection(one) for one in judgement.objections],
         "integration": _INTEGRATION,
         "remarks": [sentence(one) for one in judgement.remarks],
         "cautions": list(CAUTIONS),
@@ -220,18 +220,18 @@ def _sentences(
     return [
         *(f"Warning: {sentence(one, unit.text)}." for one in lethality.warnings),
         f"{given}{headline} at the probe; {worst.name} limits. There {sentence(worst.circumstances, unit.text)}.",
-        *(f"The log is in doubt: {objection(one, unit.text)}." for one in judgement.objections),
+        *(f"The log is not relied on: {objection(one, unit.text)}." for one in judgement.objections),
         "By heat alone: the best estimate is the median of new studies; 19 of 20 of them exceed the lower bound (95 %), which "
         "decides. Water activity is taken as it is given, without allowance for its error.",
         _INTEGRATION,
         *_federal(judgement, lethality.species, unit),
         f"What is required of {meat} (--species): {asked}. {PLACES_OF_PROBE[lethality.form]} (--form).",
         *(f"Note: {sentence(one, unit.text)}." for one in judgement.remarks),
-        *_doubts(lethality, unit),
+        *_beyond_measured(lethality, unit),
     ]
 
 
-def _doubts(lethality: "Lethality", unit: "Unit") -> list[str]:
+def _beyond_measured(lethality: "Lethality", unit: "Unit") -> list[str]:
     """Return the flags, each with the organisms it is for."""
     from dryingsim.show.lethality.finding_words import sentence
 
@@ -254,5 +254,5 @@ def _federal(judgement: "LogJudgement", species: str, unit: "Unit") -> list[str]
         )
         return [f"Federal time-temperature table (USDA FSIS Appendix A): not looked at. {why}"]
     own = " ".join(table_cautions(judgement.compliance.rule))
-    doubtful = ["Since the log is in doubt, it fulfils no table."] if judgement.objections else []
-    return [f"{table_line(judgement.compliance, unit)} The whole log counts as cooking. {own}", *doubtful]
+    objected = ["Since the log is not relied on, it fulfils no table."] if judgement.objections else []
+    return [f"{table_line(judgement.compliance, unit)} The whole log counts as cooking. {own}", *objected]

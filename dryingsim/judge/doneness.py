@@ -4,7 +4,7 @@ Done means: the water activity of the wettest slices, once their moisture has ev
 fallen to the target. Each time comes with a window that holds all that is uncertain (`judge.done_window`), and the batch
 with the weight at which it is surely dry (`judge.stop_weight`): the weight decides, whatever the clock says.
 
-Dryness says nothing about whether bacteria were killed; that is judged in `dryingsim.judge.verdict`.
+Dryness says nothing about how far bacteria were reduced; that is judged in `dryingsim.judge.verdict`.
 """
 
 from dataclasses import dataclass

@@ -38,7 +38,7 @@ class OrganismLethality:
     heat_lower : float
         The bound of what heat does, without the drying term [log10].
     drying_share : float
-        How far the history is one of those in which drying itself was seen to kill, 0 to 1.
+        How far the history is one of those in which drying itself was seen to reduce bacteria, 0 to 1.
     probability : float
         That a new study would count the target or more.
     target : float

@@ -45,7 +45,7 @@ class OrganismGrowth:
     limit : float or None
         The most that a guideline allows, if one does.
     net : float or None
-        Growth less the log10 reduction that counts, at the least-reduced place; None for an organism whose kill is not judged.
+        Growth less the log10 reduction that counts, at the least-reduced place; None where that is not judged.
     """
 
     organism: str

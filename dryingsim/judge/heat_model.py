@@ -67,7 +67,7 @@ class Drying:
     hours_s: float
 
     def counts(self, temperature_K: Array, fall: Array) -> Array:
-        """Return how far a moment is one of those in which drying itself was seen to kill, 0 to 1.
+        """Return how far a moment is one of those in which drying itself was seen to reduce bacteria, 0 to 1.
 
         Parameters
         ----------

@@ -1,4 +1,4 @@
-r"""Kill by heat along a history, for a laboratory or kitchen nothing has been measured of: a median and a lower bound.
+r"""Log reduction by heat along a history, for a laboratory or kitchen nothing has been measured of: a median and a lower bound.
 
 .. math::
 
@@ -174,7 +174,7 @@ def drying_share(
     *,
     over_time: bool = False,
 ) -> Array:
-    """Return how far a history is one of those in which drying itself was seen to kill, 0 to 1.
+    """Return how far a history is one of those in which drying itself was seen to reduce bacteria, 0 to 1.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """Whether a thermometer's log can be that of meat that warms in warm air: small checks of arrays, each with its reason.
 
 A check returns what it found or nothing: a refusal of the log (a slip that makes all of it wrong: a unit, swapped columns), or
-an objection that leaves it in doubt; it is judged then, but never counts as reached.
+an objection to it; it is judged then, but never counts as reached.
 
 The bounds lean to the side of believing: they are those of a thin slice in the strongest air, so that no honest log is
 refused. What they rest on:
@@ -105,7 +105,7 @@ def first_refusal(readings: LoggedHistory) -> Refusal | None:
 
 
 def objections(readings: LoggedHistory) -> list[Objection]:
-    """Return what leaves a log in doubt."""
+    """Return what speaks against a log."""
     return list(filter(None, (check(readings) for check in _OBJECTIONS)))
 
 

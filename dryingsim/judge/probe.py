@@ -2,7 +2,7 @@
 
 What is credited is a lower bound: between two readings the meat is taken as cool and as dry as at either of them, a gap of
 more than a quarter of an hour earns nothing, and up to three readings in a row far above those around them are not counted.
-A log that does not look like meat warming is refused, or left in doubt: then nothing counts as reached (`log_plausibility`).
+A log that does not look like meat warming is refused, or objected to: then nothing counts as reached (`log_plausibility`).
 """
 
 from dataclasses import dataclass, replace
@@ -101,7 +101,7 @@ def judge_log(
         As read.
     water_activity : float, optional
         Taken for all readings [-] if the log has no such column: 0.99 for meat known to have stayed wet at
-        the probe. Without either, that of raw meat is taken, and the judgement is left in doubt.
+        the probe. Without either, that of raw meat is taken, and the judgement is objected to.
     column : FederalColumn, optional
         Of the federal table, as from `column_of`. The log then needs relative humidity.
     thickness_m : float, optional
@@ -156,7 +156,7 @@ def _shown(bound: LoggedHistory) -> Array:
 
 
 def judge_probe(log_judgement: LogJudgement, species: Species, form: Form = STRICTEST_FORM) -> Lethality:
-    """Judge the one place of the probe against what guidelines ask for; a log in doubt reaches nothing.
+    """Judge the one place of the probe against what guidelines ask for; a log with objections reaches nothing.
 
     Nor does a water activity that was only estimated: no probe measures it, and the surface, where the bacteria of a
     slice sit, dries first. What is reached has to be reached with the water activity that the logged air supports.
@@ -211,7 +211,7 @@ def _checked(thickness_m: float | None) -> float:
 def _objections(
     log: ThermometerLog, activity: Array, thickness_m: float, reason: str | None
 ) -> list[Finding]:
-    """Return what leaves the log in doubt; raise where it cannot be that of meat."""
+    """Return what speaks against the log; raise where it cannot be that of meat."""
     readings = LoggedHistory(
         time_s=log.time_s,
         meat_K=log.temperature_K,

@@ -1,4 +1,4 @@
-"""What would kill more: a batch's own schedule with one change at a time, each simulated.
+"""What would reduce bacteria more: a batch's own schedule with one change at a time, each simulated.
 
 Six changes. *Heated first*: the slices go into boiling marinade until their middle is as hot as home advice asks,
 then onto the trays. *Boiled first*: they stay in it for five minutes. *Humid first*: 70 min of hot humid air before the

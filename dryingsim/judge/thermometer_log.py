@@ -8,7 +8,7 @@ Columns in any order, separated by comma, semicolon or tab:
     1:10 pm, 63.4,        154,        0.99,           38
 
 Times and units are typed as `batch.reading.typed_columns` says. `meat` (or `temperature`) is that of the coldest or most
-doubtful place in the meat, `water_activity` that of the same place, `air` and `relative_humidity` those of the air beside it.
+uncertain place in the meat, `water_activity` that of the same place, `air` and `relative_humidity` those of the air beside it.
 Cells of `air` may be left empty. `note` is not looked at. A log begins when the cold meat goes in; where the meat was warm
 by then, a remark `# started warm: reason` says why.
 

@@ -54,7 +54,9 @@ def _answer(complaint: str, batch: Batch, log: WeighInLog) -> str:
             "by its weight the batch as a whole is not too dry: cut the slices more even, and take each off when it is "
             "ready."
         )
-    moister = "; moister meat keeps for less long, and less drying may kill less: run it again first"
+    moister = (
+        "; moister meat keeps for less long, and less drying may reduce bacteria less: run it again first"
+    )
     keeps = moister if complaint == "too brittle" else ""
     return f"stop at {_weight(stop)}; it was {_weight(last)} from {_weight(whole[0].value)}{keeps}."
 

@@ -80,7 +80,7 @@ def priors_of(
     ]
     total = np.array([belief.uncertainty for belief in beliefs])
     differs = BETWEEN | {"diffusivity": batches}
-    # what lies between batches is never more than nine tenths of what is doubtful at all
+    # what lies between batches is never more than nine tenths of what is uncertain at all
     between = np.array(
         [min(differs.get(key, 0.0), 0.9 * size) for key, size in zip(keys, total, strict=True)]
     )

@@ -17,7 +17,15 @@ from dryingsim.learn.fitted_run import (
     times_of,
 )
 from dryingsim.learn.parameters import Priors
-from dryingsim.learn.readings import LAID_ON, PART, Readings, check_places, doubts_of, predicted, readings_of
+from dryingsim.learn.readings import (
+    LAID_ON,
+    PART,
+    Readings,
+    check_places,
+    predicted,
+    readings_of,
+    uncertainties_of,
+)
 
 _BEND = 2.0  # from here on rho is straight
 _STEP = 0.25  # of z, for differences
@@ -132,7 +140,7 @@ class Problem:
         if not end_s:
             for part in self.parts:
                 first = self.fitted_runs(part, np.zeros(self.size))[0]
-                part.sigma = doubts_of(part.logged.readings, first, part.logged.batch)
+                part.sigma = uncertainties_of(part.logged.readings, first, part.logged.batch)
 
     def values(self, part: LoggedPart, z: np.ndarray) -> np.ndarray:
         """Return how far things are off in a batch, shape (k,): logarithms of factors, offsets in SI.

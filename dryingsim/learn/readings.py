@@ -164,7 +164,7 @@ def _slabs(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.ndarray:
     return mask
 
 
-def doubts_of(readings: Readings, fitted_run: FittedRun, batch: Batch) -> np.ndarray:
+def uncertainties_of(readings: Readings, fitted_run: FittedRun, batch: Batch) -> np.ndarray:
     """Return the standard deviation of each reading [kg], [K], shape (n,).
 
     Parameters

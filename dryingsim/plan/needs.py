@@ -12,7 +12,7 @@ from dryingsim.plan.trial import Trial, log_of_reduction
 WET_MARGIN = 0.002  # water activity: how well the end of a stage by a condition is met
 SETTING_MARGIN_K = 2.0  # a setting counts as reached within this: a thermostat's own error (estimate)
 # what counts as one when shortfalls are added up, so that none drowns the others
-_SCALES = {"kill": 1.0, "dry": 0.05, "window": 0.2, "setting": 10.0, "possible": 1.0}
+_SCALES = {"reduction": 1.0, "dry": 0.05, "window": 0.2, "setting": 10.0, "possible": 1.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +54,7 @@ class Needs:
         """
         required = log_of_reduction(self.target_log10 + self.beyond + self.spare_reduction)
         shortfalls = {
-            "kill": required - numbers["log_of_reduction"],
+            "reduction": required - numbers["log_of_reduction"],
             "dry": numbers["water_activity"] - self.water_activity - WET_MARGIN,
             "setting": -SETTING_MARGIN_K - numbers["setting_K"],
         }

@@ -203,7 +203,7 @@ class _Planner:
         planned = template.batch(values)
         history = run(planned)  # whole pieces of work, beside the search that goes on in steps of two runs
         shown = judge_batch_lethality(history).grade == "met"
-        changes = self._begun(_changes, planned) if "kill" in missed or not shown else None
+        changes = self._begun(_changes, planned) if "reduction" in missed or not shown else None
         uncertain = self._begun(_with_uncertainties, planned, self.uncertainties, self.seed)
         loosened, curves = self._explained(search, verified, feasible=not missed)
         return Plan(
@@ -261,7 +261,7 @@ class _Planner:
         loosened = relaxed(search, values, needs.bare(), needs, self.requirements, feasible=feasible)
         self._now("what more would cost")
         curves = trade_offs(search, values, needs)
-        self._now("slices with all their doubts")
+        self._now("slices with all their uncertainties")
         return loosened, curves
 
     def _begun(self, work: Callable[..., _Result], *arguments: Any) -> Callable[[], _Result]:
@@ -313,7 +313,7 @@ class _Planner:
                 break
             needs = replace(
                 needs,
-                spare_reduction=needs.spare_reduction + missed.get("kill", 0.0) + 0.02,
+                spare_reduction=needs.spare_reduction + missed.get("reduction", 0.0) + 0.02,
                 spare_window=needs.spare_window + (0.01 if "window" in missed else 0.0),
             )
         return _Verified(values, tight, slices, needs)
@@ -336,7 +336,7 @@ class _Planner:
                 continue
             beyond = math.floor(10.0 * (trial.beyond + 1e-9)) / 10.0  # as the verdict counts
             if beyond < bare.beyond or not trial.reached:
-                missed["kill"] = max(missed.get("kill", 0.0), bare.beyond - trial.beyond, 1e-3)
+                missed["reduction"] = max(missed.get("reduction", 0.0), bare.beyond - trial.beyond, 1e-3)
         search.trials[values], kept = tight, search.trials[values]
         try:
             pairs = [search.measured(values, bare)]
@@ -345,7 +345,7 @@ class _Planner:
         pairs.append(search.measured(values, bare))
         for numbers in pairs:
             for key, short in bare.shortfalls(numbers).items():
-                if key != "kill" and float(short) > 0.0:
+                if key != "reduction" and float(short) > 0.0:
                     missed[key] = max(missed.get(key, 0.0), float(short))
         return missed
 

@@ -38,7 +38,7 @@ class Relaxed:
     Attributes
     ----------
     what : str
-        "kill", "dry", "window"; the place of a variable whose bound is moved; "longer": the limit of the stage that dries;
+        "reduction", "dry", "window"; the place of a variable whose bound is moved; "longer": the limit of the stage that dries;
         "load": the weight of the batch.
     step : float
         By how much: log10, water activity, share, in the variable's unit; a factor for the last two.
@@ -76,7 +76,7 @@ class TradeOff:
     Attributes
     ----------
     over : str
-        "kill" or "evenness".
+        "reduction" or "evenness".
     values : tuple of float
     trial : Trial
         By the full model.
@@ -114,7 +114,7 @@ def relaxed(
                 values,
                 needs,
                 requirements,
-                "kill",
+                "reduction",
                 replace(needs, beyond=needs.beyond - LESS_REDUCTION),
             )
         )
@@ -172,7 +172,7 @@ def _ways_out(search: Search, values: Values, needs: Needs) -> list[Relaxed]:
 def _need(
     search: Search, values: Values, needs: Needs, requirements: Requirements, what: str, less: Needs
 ) -> Relaxed:
-    step = LESS_REDUCTION if what == "kill" else needs.in_window - less.in_window
+    step = LESS_REDUCTION if what == "reduction" else needs.in_window - less.in_window
     best = search.refined(less.bare(), requirements.aim, tries=_TRIES)
     return _against(search, values, best, less, requirements, Relaxed(what, step, None), needs)
 
@@ -288,12 +288,12 @@ def trade_offs(search: Search, values: Values, needs: Needs) -> tuple[TradeOff, 
     needs : Needs
         With what is kept on top.
     """
-    wanted: list[tuple[str, Values]] = [("kill", values), ("evenness", values)]
+    wanted: list[tuple[str, Values]] = [("reduction", values), ("evenness", values)]
     for beyond in _BEYOND:
         other = replace(needs, beyond=beyond, spare_reduction=0.0)
         best = search.best(other, "time")
         if float(other.missed(search.promised(best[None], other, "time"))[0]) < _REACHED:
-            wanted.append(("kill", search.snapped(best)))
+            wanted.append(("reduction", search.snapped(best)))
     floor = search.best(needs, "evenness")
     own, least = search.apart(values), search.apart(search.snapped(floor))
     for share in _LEVELS:
@@ -305,9 +305,9 @@ def trade_offs(search: Search, values: Values, needs: Needs) -> tuple[TradeOff, 
         for over, settings in dict.fromkeys(wanted)
         if not search.trials[settings].problem
     ]
-    kept = {"kill": replace(needs.bare(), beyond=-needs.target_log10), "evenness": needs.bare()}
+    kept = {"reduction": replace(needs.bare(), beyond=-needs.target_log10), "evenness": needs.bare()}
     fair = [option for option in able if search.missed(option.values, kept[option.over]) < 0.05]
-    return tuple(_front(fair, "kill") + _front(fair, "evenness"))
+    return tuple(_front(fair, "reduction") + _front(fair, "evenness"))
 
 
 def _as_even(search: Search, needs: Needs, level: float, floor: np.ndarray) -> np.ndarray:
@@ -327,8 +327,8 @@ def _front(options: list[TradeOff], over: str) -> list[TradeOff]:
     own = sorted((option for option in options if option.over == over), key=lambda option: option.trial.end_s)
     kept: list[TradeOff] = []
     for option in own:
-        worth = option.trial.beyond if over == "kill" else -option.apart
-        best = max(((k.trial.beyond if over == "kill" else -k.apart) for k in kept), default=-math.inf)
+        worth = option.trial.beyond if over == "reduction" else -option.apart
+        best = max(((k.trial.beyond if over == "reduction" else -k.apart) for k in kept), default=-math.inf)
         if worth > best + 1e-6:
             kept.append(option)
     return kept

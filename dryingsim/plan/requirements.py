@@ -5,7 +5,7 @@ What may change is named by its place in the file, as for `dryingsim compare --v
     [plan]
     aim = "time"                                    # or "energy", "evenness"
     in_window = "60 %"                              # of the slices, at least, when drying ends
-    reserve = 0.5                                   # log10 of kill beyond the target
+    reserve = 0.5                                   # log10 beyond the target
     [plan.between]
     stage.1.duration = ["0 min", "90 min"]          # a stage of no duration is left out
     stage.2.air = ["60 degC", "80 degC"]

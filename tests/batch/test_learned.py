@@ -72,7 +72,7 @@ def test_a_part_of_it(tmp_path):
     assert batch.stages[0].air == DEMO.stages[0].air
 
 
-def test_spread_doubts_what_was_learned_by_its_own_measure(tmp_path):
+def test_spread_takes_what_was_learned_by_its_own_measure(tmp_path):
     stated = read_uncertainties({"spread": {"film": "3 %"}}, "b.toml")
     found = uncertainties_of(replace(load_batch(written(tmp_path)), uncertainties=stated))
     assert found["diffusivity"].size == pytest.approx(0.2)

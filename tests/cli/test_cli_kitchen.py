@@ -61,7 +61,7 @@ def test_firm_says_when_and_why_and_what_the_rule_of_thumb_gives():
         "half an hour (common practice, no source)",
         "from memory",
         "estimate",
-        "Freezing kills no bacteria reliably",
+        "Freezing destroys no bacteria reliably",
     ):
         assert part in said
     assert max(map(len, text.splitlines())) <= 80

@@ -34,7 +34,7 @@ def few_nodes(monkeypatch):
     monkeypatch.setattr(module, "remedies", lambda batch: real(batch, nodes=8))
 
 
-def test_kill_is_told_after_the_answers_with_every_caution(short):
+def test_reductions_are_told_after_the_answers_with_every_caution(short):
     text = flat(invoke(short, "--quiet").stdout)
     judged = ds.judge_batch_lethality(ds.run(ds.load_batch(short)))
     assert text.index("Not done when the run ends") < text.index(HEADLINES[judged.grade])
@@ -59,7 +59,7 @@ def test_nothing_is_changed_unless_asked(short, monkeypatch):
         raise AssertionError("changes were simulated")
 
     monkeypatch.setattr("dryingsim.judge.remedies.remedies", never)
-    assert "What would kill more" not in invoke(short).stdout
+    assert "What would reduce bacteria more" not in invoke(short).stdout
     assert json.loads(invoke(short, "--json").stdout)["remedies"] is None
 
 
@@ -68,7 +68,7 @@ def test_changes_are_simulated_and_told_last(short):
     plain, changed = invoke(short, "--quiet").stdout, invoke(short, "--quiet", "--remedies").stdout
     assert changed.startswith(plain.rstrip())
     told = flat(changed.removeprefix(plain))
-    assert told.startswith("What would kill more")
+    assert told.startswith("What would reduce bacteria more")
     for name in ("Heated first", "Boiled first", "Humid first", "Hotter first", "Oven after", "Thinner"):
         assert re.search(
             rf"{name}: .*? lower bound .*? log, best estimate .*? log of \d\.\d: .*? It adds ", told

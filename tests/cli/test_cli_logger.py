@@ -67,7 +67,7 @@ def test_an_hour_that_is_missing_is_no_drying_time(tmp_path):
     assert "clock" not in result.stderr  # the zone says that it was none
 
 
-def test_a_wick_that_has_run_dry_leaves_the_log_in_doubt(tmp_path):
+def test_a_wick_that_has_run_dry_is_an_objection(tmp_path):
     """Dry air all along; the wet bulb shows the air's own temperature, which would make it humid."""
     history = simulated("dry", "5 mm")
     time = np.arange(0.0, 3 * 3600.0, 120.0)
@@ -81,7 +81,7 @@ def test_a_wick_that_has_run_dry_leaves_the_log_in_doubt(tmp_path):
     path = tmp_path / "wick.csv"
     path.write_text("\n".join(["time min, meat C, air C, wet bulb C", *lines]), encoding="utf-8")
     found = json.loads(invoke(path, "--json", "--water-activity", "0.99", "--thickness", "5 mm").stdout)
-    assert any("is the wick dry" in doubt for doubt in found["doubts"])
+    assert any("is the wick dry" in said for said in found["objections"])
 
 
 @pytest.mark.parametrize("number", range(60))
@@ -102,6 +102,6 @@ def test_slips_in_logger_files_are_read_or_told_in_one_line(tmp_path, number):
     result = invoke(path, "--json", *[word for option, value in options if value for word in (option, value)])
     if result.exit_code == 0:
         assert result.stderr == ""
-        assert json.loads(result.stdout)["doubts"]  # none of them tells the water activity
+        assert json.loads(result.stdout)["objections"]  # none of them tells the water activity
     else:
         assert_one_line(result, "")

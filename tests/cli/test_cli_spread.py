@@ -84,7 +84,7 @@ def test_files_hold_what_they_say(written):
             1.0
         )
     data = json.loads((folder / "spread.json").read_text(encoding="utf-8"))
-    assert data["doubts"]["setpoint"] == {"shape": "uniform", "size": 2.0}
+    assert data["uncertainties"]["setpoint"] == {"shape": "uniform", "size": 2.0}
     assert data["slices"] == 64
     with np.load(folder / "slices.npz") as slices:
         assert slices["thickness_m"].shape == (64,)

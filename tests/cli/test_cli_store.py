@@ -73,7 +73,7 @@ def test_what_drying_did_to_bacteria_goes_along(batch):
     text = flat(invoke(batch).stdout)
     judged = judge_batch_lethality(run(load_batch(batch)))
     assert f"Before it is stored: {HEADLINES[judged.grade]}" in text
-    assert json.loads(invoke(batch, "--json").stdout)["kill"] == judged.grade
+    assert json.loads(invoke(batch, "--json").stdout)["grade"] == judged.grade
     assert "Before it is stored" not in invoke(*TYPED).stdout
 
 

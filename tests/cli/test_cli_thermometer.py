@@ -144,7 +144,7 @@ def test_tables_are_those_of_a_simulated_batch(species):
     assert (found.table, found.target, found.fat_percent) == (column.table, column.target, column.fat_percent)
 
 
-def test_the_columns_of_the_readme_are_read_and_what_is_unknown_leaves_the_log_in_doubt(tmp_path):
+def test_the_columns_of_the_readme_are_read_and_what_is_unknown_is_an_objection(tmp_path):
     """`time, meat °F` alone: judged as wet meat, but nothing is shown, since nobody knows how wet it was."""
     readme = (EXAMPLE.parents[1] / "README.md").read_text(encoding="utf-8")
     for heading in re.findall(r"`(time, meat[^`]*)`", readme):
@@ -163,11 +163,11 @@ def test_the_columns_of_the_readme_are_read_and_what_is_unknown_leaves_the_log_i
         assert result.exit_code == 0, result.stderr
         found = json.loads(result.stdout)
         if "water_activity" in heading:
-            assert (found["grade"], found["doubts"]) == ("met", [])
+            assert (found["grade"], found["objections"]) == ("met", [])
         else:
             assert found["grade"] == "not shown"
-            assert "no water activity was logged" in found["doubts"][0]
-            assert "The log is in doubt: no water activity was logged" in flat(invoke(path).stdout)
+            assert "no water activity was logged" in found["objections"][0]
+            assert "The log is not relied on: no water activity was logged" in flat(invoke(path).stdout)
 
 
 def test_a_warm_start_is_asked_about_and_its_reason_is_repeated(tmp_path):
@@ -178,7 +178,7 @@ def test_a_warm_start_is_asked_about_and_its_reason_is_repeated(tmp_path):
     assert "the meat was warm when the log began, said to be so because: 'heated in the marinade'" in text
 
 
-def test_doubts_are_told_in_the_units_asked_for_and_no_table_is_fulfilled(tmp_path):
+def test_objections_are_told_in_the_units_asked_for_and_no_table_is_fulfilled(tmp_path):
     rows = [f"{5 * i}, {t}, 0.99, 95" for i, t in enumerate([4, 20, 35, 48, 56, 62, 75, *[90] * 20])]
     head = "time [min], temperature [degC], water_activity, rh [%]"
     path = log_file(tmp_path / "hot.csv", "\n".join([head, *rows]))
@@ -186,7 +186,7 @@ def test_doubts_are_told_in_the_units_asked_for_and_no_table_is_fulfilled(tmp_pa
     assert "It is not shown that the required log reduction is met" in text
     assert "meat of a water activity of 0.99 at 194 °F" in text
     assert "not fulfilled" in text
-    assert "Since the log is in doubt, it fulfils no table" in text
+    assert "Since the log is not relied on, it fulfils no table" in text
 
 
 # ---- how it fails

@@ -85,7 +85,7 @@ def test_slices_dry_as_in_a_run_of_their_own(batch, history, segments):
     )
 
 
-def test_kill_is_that_of_the_rules_for_a_history(batch, history, segments):
+def test_the_reduction_is_that_of_the_rules_for_a_history(batch, history, segments):
     own = Slices(build_slabs(batch, 24), np.zeros(3, dtype=int), np.ones(3))
     found = run_ensemble(own, segments, request(tolerance=1.5e-4))
     t, a = history.surface_temperature_K, history.surface_water_activity
@@ -109,7 +109,7 @@ def test_error_is_within_what_is_promised(batch, segments, reference):
     assert miss.max() > 1e-6  # else the tolerance would do nothing
 
 
-def test_slices_go_on_beyond_the_plan_but_the_kill_does_not(history, segments, reference):
+def test_slices_go_on_beyond_the_plan_but_the_reduction_does_not(history, segments, reference):
     clock = clock_of(history)
     assert clock.stage == 0
     assert clock.longer_s == pytest.approx(min(3 * 3600.0, 2.5 * clock.ends_s[0]))

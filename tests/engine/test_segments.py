@@ -52,7 +52,7 @@ def test_by_the_clock_a_run_takes_as_long_without_conditions(batch, clock):
     assert [stage.name for stage in skipped.stages] == [batch.stages[0].name]
 
 
-def test_what_is_left_in_longer_goes_on_from_the_drying_and_kills_nothing(batch, clock):
+def test_what_is_left_in_longer_goes_on_from_the_drying_and_reduces_nothing(batch, clock):
     drying, oven, longer = segments_in_given_air([batch], clock)
     assert (drying.after, oven.after, longer.after) == (-1, 0, 0)
     assert (drying.dries, oven.dries, longer.dries) == (True, False, True)

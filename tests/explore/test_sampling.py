@@ -107,7 +107,7 @@ def test_the_sample_has_the_distributions_it_was_given():
     np.testing.assert_allclose(drawn.batches["setpoint"].mean(), 0.0, atol=0.2)
 
 
-def test_no_doubt_draws_the_value_itself():
+def test_no_uncertainty_draws_the_value_itself():
     drawn = draw({key: Uncertainty("normal", 0.0) for key in INPUTS}, 64, 1)
     for key, one in INPUTS.items():
         assert np.all(drawn.of_slices(key) == (1.0 if one.factor else 0.0))
@@ -126,7 +126,7 @@ def test_inputs_are_drawn_independently():
     assert np.abs(off).max() < 0.02  # three standard errors of random points are 0.047
 
 
-def test_the_starting_file_shows_every_doubt_as_it_is_if_left_out():
+def test_the_starting_file_shows_every_uncertainty_as_it_is_if_left_out():
     block = demo_text().split("[spread]\n")[1].split("\n\n")[0]
     document = tomllib.loads("[spread]\n" + "\n".join(line.removeprefix("# ") for line in block.splitlines()))
     assert sorted(document["spread"]) == sorted(INPUTS)

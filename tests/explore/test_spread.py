@@ -23,7 +23,7 @@ from dryingsim.explore.spread import slices_of_sample, spread
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import repeat_slabs
 
-NO_DOUBT = {key: Uncertainty("normal", 0.0) for key in INPUTS}
+SURE = {key: Uncertainty("normal", 0.0) for key in INPUTS}
 
 
 @pytest.fixture(scope="module")
@@ -52,8 +52,8 @@ def loaded(dehydrator):
 # ---- slices
 
 
-def test_without_doubt_every_slice_is_that_of_the_batch(batch):
-    found = spread(batch, NO_DOUBT, slices=64)
+def test_without_uncertainty_every_slice_is_that_of_the_batch(batch):
+    found = spread(batch, SURE, slices=64)
     own = ds.run(batch)
     kinds = np.array([one.thickness_m for one in batch.meat.classes])
     done = ds.judge_batch(own).doneness.classes
@@ -67,7 +67,7 @@ def test_without_doubt_every_slice_is_that_of_the_batch(batch):
 
 
 def test_slices_are_counted_by_number_not_by_weight(batch):
-    found = draw(NO_DOUBT, 4096, 1)
+    found = draw(SURE, 4096, 1)
     _, thickness = slices_of_sample(batch, found, 1, 6)
     share = np.array([(thickness == one.thickness_m).mean() for one in batch.meat.classes])
     number = np.array([one.share / one.thickness_m for one in batch.meat.classes])
@@ -118,7 +118,7 @@ def test_thick_slices_of_slow_meat_take_long(found):
     assert 0.2 < found.between_batches() < 0.8
 
 
-def test_hotter_air_kills_more(found):
+def test_hotter_air_reduces_more(found):
     influence = found.reduction_influences()
     assert influence.keys() == found.influences().keys()
     assert influence["setpoint"] > 0.3

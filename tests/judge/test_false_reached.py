@@ -81,7 +81,7 @@ class Case:
 TYPED = "a humidity that was typed is none that the air was shown to have"
 TIGHT = "how humid an appliance gets rests on how tight it is taken to be, which is an estimate"
 START = "a file can say that slices go in hot; their faces cool at once"
-GROWN = "bacteria grow for hours before they are killed"
+GROWN = "bacteria grow for hours before they are reduced"
 STRICT = "what the meat is was not said, or is no beef: more than 5 log of Salmonella are asked for"
 SPEED = 'speed = "{}"\n'
 
@@ -252,7 +252,7 @@ CASES = [
     ),
     Case(
         "26 degC for 30 h",
-        "no kill by drying is credited in cool meat, and it stood warm and wet",
+        "no reduction by drying is credited in cool meat, and it stood warm and wet",
         file(stage("26 degC", "30 h"), thickness='"6 mm"'),
         "bacteria grow",
         False,
@@ -301,7 +301,7 @@ CASES = [
     ),
     Case(
         "a room as humid as can be",
-        "a room's air is no steam: its wet bulb stays below what kills",
+        "a room's air is no steam: its wet bulb stays below what reduces",
         file(stage("76 degC"), room="50 degC", room_humidity="100 %"),
         "",
         False,
@@ -340,7 +340,7 @@ def history_of(text, interval_s=60.0):
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
-def test_it_is_not_told_that_the_kill_is_reached(case):
+def test_it_is_not_told_that_the_reduction_is_met(case):
     found = judge_batch_lethality(history_of(case.text, case.interval_s))
     assert found.grade != "met", case.why
     assert found.met_as_computed == case.computed

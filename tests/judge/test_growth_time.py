@@ -62,7 +62,7 @@ def test_intact_muscle_is_warned_of_its_surface_only():
     (16.0, 35.0, 0.90, "not shown"),  # drier than where the hours count
     (16.0, 35.0, 0.80, "met"),
 ])  # fmt: skip
-def test_growth_before_the_kill_withholds_the_grade(hours, celsius, activity, grade):
+def test_growth_before_the_reduction_withholds_the_grade(hours, celsius, activity, grade):
     warm, hot = np.linspace(0.0, hours * 3600.0, 61), np.linspace(hours * 3600.0, (hours + 1) * 3600.0, 61)
     t = np.repeat([celsius + 273.15, 341.15], 61)[:, None, None] * np.ones((1, 2, 1))
     a = np.repeat([activity, 0.98], 61)[:, None, None] * np.ones((1, 2, 1))
@@ -71,7 +71,7 @@ def test_growth_before_the_kill_withholds_the_grade(hours, celsius, activity, gr
     assert all(one.held_back for one in found.organisms) is (grade == "not shown")
 
 
-def test_net_change_is_growth_less_what_counts_as_killed():
+def test_net_change_is_growth_less_the_reduction_that_counts():
     time = np.concatenate([np.linspace(0.0, 7200.0, 61), np.linspace(7200.0, 7800.0, 61)])
     t = np.repeat([303.15, 333.15], 61)[:, None, None] * np.ones((1, 2, 1))
     found = judge_lethality(time, t, np.full_like(t, 0.98), "minced", "beef")
@@ -84,7 +84,7 @@ def test_net_change_is_growth_less_what_counts_as_killed():
     assert {one.organism for one in found.growth} == {"staphylococcus", "salmonella", "e_coli", "listeria"}
 
 
-def test_growth_after_the_kill_warns_and_leaves_the_grade():
+def test_growth_after_the_reduction_warns_and_leaves_the_grade():
     time = np.concatenate([np.linspace(0.0, 3600.0, 61), np.linspace(3600.0, 12 * 3600.0, 61)])
     t = np.repeat([341.15, 308.15], 61)[:, None, None] * np.ones((1, 2, 1))
     found = judge_lethality(time, t, np.full_like(t, 0.98), "minced", "beef")

@@ -40,7 +40,7 @@ def test_there_are_enough_of_them():
 
 
 @pytest.mark.parametrize(("schedule", "piece", "probe"), list(honest()))
-def test_an_honest_log_is_judged_without_a_doubt(schedule, piece, probe):
+def test_an_honest_log_is_judged_without_objection(schedule, piece, probe):
     log, found = judged(schedule, piece, probe)
     assert found.objections == ()
     assert log.time_s.size > 50

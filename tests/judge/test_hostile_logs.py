@@ -324,7 +324,7 @@ def test_at_least_sixty_would_pass_if_they_were_believed():
 
 
 @pytest.mark.parametrize("hostile", cases())
-def test_a_hostile_log_is_refused_or_left_in_doubt(hostile):
+def test_a_hostile_log_is_refused_or_not_relied_on(hostile):
     rh = "rh [%]" in hostile.text
     try:
         found = judge_log(

@@ -78,7 +78,7 @@ def test_the_federal_table_counts_no_learned_heat_either():
     assert judge_batch_lethality(as_set).table.fulfilled
 
 
-def test_what_was_learned_to_be_worse_is_no_ground_to_doubt():
+def test_what_was_learned_to_be_worse_is_no_ground_to_object():
     worse = batch("72 degC", setpoint=-3.0, diffusivity=-0.2)
     assert not may_gain(worse)
     assert may_gain(batch("72 degC", moisture=0.01))

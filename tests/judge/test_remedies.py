@@ -64,7 +64,7 @@ def test_heating_first_or_humid_first_is_what_helps(found):
     assert found["heated first"].lethality.advice.before_drying
 
 
-def test_hotter_dry_air_and_thinner_slices_hardly_kill_more_on_the_face(found):
+def test_hotter_dry_air_and_thinner_slices_hardly_reduce_more_on_the_face(found):
     for name in ("hotter first", "thinner"):
         assert all(abs(best) < 1.0 for _, best in found[name].gains.values())
 

@@ -217,7 +217,7 @@ def test_in_dry_air_the_meat_stays_cold_while_it_is_wet(dry):
 
 
 @pytest.mark.parametrize("organism", list(catalog.organisms()))
-def test_a_wet_bulb_of_60_degc_kills_many_times_more_in_the_first_hour(dry, humid, organism):
+def test_a_wet_bulb_of_60_degc_reduces_many_times_more_in_the_first_hour(dry, humid, organism):
     def first_hour(history):
         n = int(np.searchsorted(history.time_s, 3600.0)) + 1
         arrays = (history.time_s[:n], history.temperature_K[:n], history.water_activity[:n])

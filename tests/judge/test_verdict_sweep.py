@@ -34,7 +34,7 @@ def rising(histories, most):
         np.array([bounds(history, name) for history in histories]) for name in ("heat_lower", "lower")
     )
     assert np.diff(heat, axis=0).min() > -0.02  # of the solver's own error
-    # where air gets too humid to dry in time before it is wet enough to kill, the drying term leaves first: some hundredths
+    # where air gets too humid to dry in time before it is wet enough to be hot, the drying term leaves first: some hundredths
     # to a sixth of a log while the bound is about one, a fortieth above
     falls = np.diff(whole, axis=0)
     assert falls.min() > -0.2

@@ -99,7 +99,7 @@ def test_told_as_table_text_and_json():
     assert "5:00" in table
     assert "6:00*" in table
     assert "+0.4" in table  # 0.2 K in °F
-    assert "not whether bacteria were killed" in " ".join(logbook_text(found).split())
+    assert "not how far bacteria were reduced" in " ".join(logbook_text(found).split())
     assert '"last_predicted_share": null' in logbook_json(found)
 
 

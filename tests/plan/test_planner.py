@@ -116,11 +116,11 @@ def load_of(found):
     return parse_document(tomllib.loads(planned_toml(found, Path())), "planned")
 
 
-def test_asking_for_less_kill_saves_time_and_so_the_kill_binds(found):
-    kill = next(one for one in found.relaxed if one.what == "kill")
-    assert kill.gain_s > 60.0
-    assert -1.0 <= kill.trial.beyond < 0.0
-    assert "The kill asked for: asking for 1 log less saves" in flat(plan_text(found))
+def test_asking_for_less_reduction_saves_time_and_so_it_binds(found):
+    less = next(one for one in found.relaxed if one.what == "reduction")
+    assert less.gain_s > 60.0
+    assert -1.0 <= less.trial.beyond < 0.0
+    assert "The log reduction required: asking for 1 log less saves" in flat(plan_text(found))
 
 
 def test_taken_out_wetter_it_is_shorter_by_what_the_run_says(found):
@@ -131,7 +131,7 @@ def test_taken_out_wetter_it_is_shorter_by_what_the_run_says(found):
 
 
 def test_curves_rise(found):
-    rows = [one for one in found.trade_offs if one.over == "kill"]
+    rows = [one for one in found.trade_offs if one.over == "reduction"]
     assert len(rows) >= 3
     times, lethal = [one.trial.end_s for one in rows], [one.trial.beyond for one in rows]
     assert times == sorted(times)
@@ -153,7 +153,7 @@ def test_text_says_what_to_set_and_never_that_it_is_safe(found):
         "end it by that weight, not by the clock",
         "By this estimate the required log reduction is met",
         "A second run, of finer layers and steps, misses nothing either",
-        "With all that is in doubt ([spread])",
+        "With all that is uncertain ([spread])",
         flat(CAUTION),
     ):
         assert words in text
@@ -197,7 +197,7 @@ def test_what_holds_only_in_air_that_was_not_measured_is_no_plan_to_rely_on(foun
 
 def test_where_nothing_reaches_it_says_so_and_what_would(nothing):
     assert not nothing.reached
-    assert nothing.missed["kill"] > 1.0
+    assert nothing.missed["reduction"] > 1.0
     assert nothing.values == (70.0,)  # all else being met, the hottest air is nearest: it kills most
     text = flat(plan_text(nothing))
     assert text.startswith("No schedule within the bounds was found that reaches all that is asked for.")
@@ -243,12 +243,12 @@ def test_the_quick_model_agrees_with_the_full_one():
     assert set(quick) == set(NAMES)
 
 
-def test_without_doubts_slices_do_not_differ():
+def test_without_uncertainty_slices_do_not_differ():
     quick = screened(Many((at(20),), "listeria", 0.0))
     assert quick["apart"] == pytest.approx([0.0], abs=1e-9)
 
 
-def test_doubts_between_slices_add_up_as_squares():
+def test_uncertainties_between_slices_add_up_as_squares():
     from dryingsim.batch.uncertainties import Uncertainty, default_uncertainties
 
     none = {key: Uncertainty("normal", 0.0) for key in default_uncertainties()}

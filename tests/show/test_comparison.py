@@ -114,7 +114,7 @@ def test_columns_without_anything_are_left_out(variation):
     assert not re.search("energy|kWh|cost|trays", text.split("Varied")[0])
 
 
-def test_kill_is_a_column_per_organism_with_its_grade(comparison, variation):
+def test_the_reduction_is_a_column_per_organism_with_its_grade(comparison, variation):
     for runs in (comparison, variation):
         (table,) = (t for t in comparison_tables(runs) if any("O157:H7" in c.heading for c in t.columns))
         at = next(i for i, column in enumerate(table.columns) if "O157:H7" in column.heading)

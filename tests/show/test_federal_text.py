@@ -173,7 +173,7 @@ def test_growth_as_plain_values(drier):
     assert values["upper"] == 7.0  # hardly anybody counts more
     assert values["with_lag"] == pytest.approx(4.8)
     assert (values["limit"], values["below_1_mm"], values["middle"]) == (2.0, 1.4, 3.1)
-    assert values["growth_less_kill"] is None
+    assert values["growth_less_reduction"] is None
     assert values["place"]["tray"] == 1
 
 

@@ -124,7 +124,7 @@ def test_summary_is_the_answers_in_si(history, folder):
         assert re.search(rf"^ *{key} :", files.summary.__doc__, re.MULTILINE)  # every key is documented
 
 
-def test_summary_holds_the_judgement_on_kill(history, folder):
+def test_summary_holds_the_judgement_on_reductions(history, folder):
     found = json.loads((folder / "summary.json").read_text(encoding="utf-8"))["lethality"]
     judged = judge_batch_lethality(history)
     assert (found["grade"], found["limits"]) == (judged.grade, judged.worst.organism)

@@ -45,7 +45,7 @@ def drawn(history, humid, units):
         *plots.lethal_rate(history, units=units),
         plots.reduction_map(history, units=units),
         plots.against_humid(history, humid, units=units),
-        plots.same_kill(units=units, path=history),
+        plots.decimal_times(units=units, path=history),
     ]
 
 
@@ -71,7 +71,7 @@ def test_drawn_where_they_are_told(history, humid):
     for draw in (
         plots.reduction_map,
         lambda h, axes: plots.against_humid(h, humid, axes),
-        lambda h, axes: plots.same_kill(axes),
+        lambda h, axes: plots.decimal_times(axes),
     ):
         mine = Figure().add_subplot()
         assert draw(history, mine) is mine
@@ -110,7 +110,7 @@ def test_unknown_words(history):
     with pytest.raises(InputError, match="did you mean 'listeria'"):
         plots.reduction_map(history, organism="listera")
     with pytest.raises(InputError, match="units"):
-        plots.same_kill(units="imperial")
+        plots.decimal_times(units="imperial")
     with pytest.raises(InputError, match="'lower'"):
         plots.reduction_map(history, estimate="careful")
 

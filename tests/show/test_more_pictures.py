@@ -231,7 +231,7 @@ def test_each_tray_has_its_time(stacked):
         )
 
 
-def test_the_kill_map_shows_the_estimate_that_decides_and_the_target(history):
+def test_the_map_of_reductions_shows_the_estimate_that_decides_and_the_target(history):
     axes = lethality_plots.reduction_map(history, organism="e_coli")
     words = [text.get_text() for text in axes.texts]
     assert "lower bound" in axes.get_title(loc="left")

@@ -113,7 +113,7 @@ def test_one_class_and_one_short_stage_can_be_drawn():
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
-def test_kill_is_drawn_for_the_organism_that_decides(history, units):
+def test_reductions_are_drawn_for_the_organism_that_decides(history, units):
     sheet = plots.lethality_figure(history, units)
     sheet.draw_without_rendering()
     name = judge_batch_lethality(history).worst.name

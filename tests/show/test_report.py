@@ -141,11 +141,11 @@ def test_the_verdict_speaks_as_elsewhere(history, text, page):
 
 
 def test_remedies_only_if_asked_for(history, changes, text):
-    assert "What would kill more" not in text
+    assert "What would reduce bacteria more" not in text
     brief = replace(history.batch, stages=(replace(history.batch.stages[0], duration_s=300.0),))
     tried = remedies(brief, nodes=8)
     told = report_html(history, ds.judge_batch(history), changes, None, tried)
-    assert "What would kill more" in told
+    assert "What would reduce bacteria more" in told
     assert told.count("<li>Heated first") == 1
 
 
@@ -206,7 +206,7 @@ def test_messages_have_the_numbers_of_the_run(history, page):
     assert f"{1e3 * answers.doneness.weight_kg:.0f} g when done" in page.by_id("pic-weight-desc")["text"]
     assert (
         f"comes to {judge_batch_lethality(history).worst.counted:.1f}"
-        in page.by_id("pic-kill-lower-desc")["text"]
+        in page.by_id("pic-reduction-lower-desc")["text"]
     )
     assert "0.52" in page.by_id("pic-depth-desc")["text"]
     assert answers.doneness.batch.expected_s is not None

@@ -113,7 +113,7 @@ def test_boiling_water_is_cooler_in_the_mountains():
     assert rows[0][1] == "0 °C and 90 °C"
 
 
-def test_cautions_and_the_verdict_on_kill_stand_on_it(run):
+def test_cautions_and_the_verdict_stand_on_it(run):
     told = [block.text for block in sheet_blocks(*run) if isinstance(block, Paragraph)]
     assert CAUTION in told
     assert any("required" in text for text in told)

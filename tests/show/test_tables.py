@@ -361,7 +361,7 @@ def test_the_caution_is_always_there_and_nothing_is_called_safe(history, unfinis
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
-def test_kill_is_judged_after_the_answers_and_cautioned_once(history, units):
+def test_reductions_are_judged_after_the_answers_and_cautioned_once(history, units):
     text = " ".join(answer_text(history, judge_batch(history), units).split())
     judged = judge_batch_lethality(history)
     told = lines(judged, Units(history, units))

@@ -322,7 +322,7 @@ def memory(batch: Batch, segments: tuple[Segment, ...]) -> None:
 
 
 def in_appliance() -> Rows:
-    """Slices in the air of a loaded dehydrator, with the kill of one organism and the states noted."""
+    """Slices in the air of a loaded dehydrator, with the log reduction of one organism and the states noted."""
     demo, _ = set_air()
     used = appliance_of("appliance", {"use": "stacked dehydrator"}, Path())
     batch = replace(demo, appliance=used)
@@ -334,7 +334,7 @@ def in_appliance() -> Rows:
     task = Task(slices_(demo, CHUNK), segments, request(organism="salmonella", series=True))
     rate = CHUNK / best_of(3, lambda: work(task))
     print(
-        f"\nin the air of a loaded dehydrator, with kill and notes: {rate:.0f} slices/s; the dehydrator itself "
+        f"\nin the air of a loaded dehydrator, with log reductions and notes: {rate:.0f} slices/s; the dehydrator itself "
         f"{seconds:.2f} s"
     )
     print(
@@ -349,7 +349,10 @@ def in_appliance() -> Rows:
         miss = np.abs(at - exact.cell_temperature_K)
         print(f"{count:6d} {seconds:8.3f} {miss.mean():8.3f} {miss.max():8.2f}", flush=True)
     return [
-        ("in the air of a loaded dehydrator, with kill and notes, one core", f"{rate:.0f} slices/s"),
+        (
+            "in the air of a loaded dehydrator, with log reductions and notes, one core",
+            f"{rate:.0f} slices/s",
+        ),
         ("loaded dehydrators, 27 side by side, one core", f"{seconds:.3f} s each"),
     ]
 

@@ -160,7 +160,7 @@ def coverage(full: bool) -> Result:
     head = (
         "thing",
         "truth in the 90 % interval",
-        "doubt left, median",
+        "uncertainty left, median",
         "root mean square of error over deviation",
     )
     wide = np.sqrt(np.mean(((true - value) / size) ** 2, axis=0))

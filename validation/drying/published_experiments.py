@@ -5,7 +5,7 @@ The rule for inputs that a paper leaves open, and the measure (doublings of time
 **Tolerances, set before the first comparison.** One doubling either way is the spread between the four laboratories
 behind the package's diffusivity (`properties.diffusivity`). An unread thickness of 4 to 7 mm is another (time goes
 with its square), the +-0.04 of the water activity is 0.3, an end that is only called done or dry (a_w 0.75 to 0.88) is
-0.7. Independent doubts add as squares; half of a printed range is added to that.
+0.7. Independent uncertainties add as squares; half of a printed range is added to that.
 """
 
 from collections.abc import Callable

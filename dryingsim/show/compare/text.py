@@ -81,7 +81,7 @@ def comparison_tables(runs: Runs, units: str | None = None) -> list[Table]:
 
 
 def _columns(runs: Runs, shown: Units) -> list[list[Column]]:
-    """Return the columns that hold anything: when and how warm; what is left and what it takes; kill."""
+    """Return the columns that hold anything: when and how warm; what is left and what it takes; log reduction."""
     found, degree = runs.measures, shown.temperature.symbol
 
     def times(heading: tuple[str, str], name: str) -> Column:
@@ -117,11 +117,11 @@ def _columns(runs: Runs, shown: Units) -> list[list[Column]]:
         numbers(("energy", "of run", "kWh"), shown.energy.value(found["run_energy_J"]), 2),
         numbers(("highest", "power", "W"), found["peak_heater_W"], 0),
     ]
-    groups = (way, end, _kill_columns(runs))
+    groups = (way, end, _reduction_columns(runs))
     return [[column for column in columns if set(column.cells) != {"-"}] for columns in groups]
 
 
-def _kill_columns(runs: Runs) -> list[Column]:
+def _reduction_columns(runs: Runs) -> list[Column]:
     columns = []
     for key in organisms():
         above, below = _HEADINGS[key]
@@ -159,7 +159,7 @@ def _cut(head: Column, *groups: list[Column]) -> list[list[Column]]:
 
 
 def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:
-    """Return in words which run is done first and last, which takes least energy, and what is killed."""
+    """Return in words which run is done first and last, which takes least energy, and the log reductions."""
     done, names = runs.measures["done_s"], _names(runs)
     shown = units_of(runs, units)
     ran = np.isfinite(runs.measures["hottest_meat_K"])
@@ -184,10 +184,10 @@ def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:
                 "Leaks and draughts are estimates: less than twice as much energy may be no difference."
             )
     said = [" ".join(text), f"{SPREAD} That would shift all of these times the same way."]
-    return [*said, *_kill_sentences(runs, shown)]
+    return [*said, *_reduction_sentences(runs, shown)]
 
 
-def _kill_sentences(runs: Runs, shown: Units) -> list[str]:
+def _reduction_sentences(runs: Runs, shown: Units) -> list[str]:
     """Return the verdict on each batch; of a variation, which values get which verdict."""
     names = _names(runs)
     if isinstance(runs, Comparison):
@@ -198,7 +198,7 @@ def _kill_sentences(runs: Runs, shown: Units) -> list[str]:
         alike = [names[number] for number in np.flatnonzero(runs.measures["grade"] == place)]
         if alike:
             text.append(f"{HEADLINES[grade]}: {', '.join(alike)}.")
-    return [" ".join([*text, *_checks(runs, shown), *_kill_spans(runs)])]
+    return [" ".join([*text, *_checks(runs, shown), *_reduction_spans(runs)])]
 
 
 def _checks(runs: Variation, shown: Units) -> list[str]:
@@ -211,8 +211,8 @@ def _checks(runs: Variation, shown: Units) -> list[str]:
     return [f"{line.removesuffix('.')} ({', '.join(values)})." for line, values in said.items()]
 
 
-def _kill_spans(runs: Runs) -> list[str]:
-    """Return from where to where the kill of each organism goes."""
+def _reduction_spans(runs: Runs) -> list[str]:
+    """Return from where to where the log reduction of each organism goes."""
     found = []
     for key, name in organisms().items():
         low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("lower", "best"))

@@ -52,7 +52,7 @@ DARK = {
 DARK_PAPER = "#16191d"
 MAP_DARK, MAP_LIGHT = "#1a1a1a", "#fdfdfd"  # words and lines on a map, which keeps its colours on any paper
 # colour maps, all rising in darkness alone, so that no hue has to be told apart
-MOISTURE_MAP, HEAT_MAP, KILL_MAP = "Blues", "Oranges", "cividis"
+MOISTURE_MAP, HEAT_MAP, REDUCTION_MAP = "Blues", "Oranges", "cividis"
 
 # fonts of many systems that have Chinese, Japanese and Korean letters
 _WIDE_FONTS = (

@@ -80,7 +80,7 @@ def _firming_caution(units: KitchenUnits) -> str:
     return (
         f"Times are estimates: what is known of films in household freezers (from memory) and of the freezing point of "
         f"beef ({fresh} to {handbook} in the sources) makes the range. Go by feel: the outside should resist the "
-        "thumb, a knife should still go through. Freezing kills no bacteria reliably; keep the meat cold while you "
+        "thumb, a knife should still go through. Freezing destroys no bacteria reliably; keep the meat cold while you "
         "slice."
     )
 

@@ -17,7 +17,7 @@ from dryingsim.show.kitchen.serving_words import serving_sentences, serving_valu
 
 _MARINADE_CAUTION = (
     "No marinade makes meat safe: a day in one changed the counts of bacteria by -0.3 to +0.6 log (Albright 2002), and "
-    "salt and acid are not counted here as killing any. Keep it at {cold} or colder, and never use a marinade twice."
+    "salt and acid are not counted here as reducing any. Keep it at {cold} or colder, and never use a marinade twice."
 )
 
 

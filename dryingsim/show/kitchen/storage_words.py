@@ -11,11 +11,11 @@ _DRY_FOR_NO_AIR = (
 )
 PLACES = {"room": "Room", "fridge": "Refrigerator", "freezer": "Freezer"}
 _NOT_SHOWN = (
-    "First of all: it is not shown that drying killed enough bacteria, and no way of keeping makes up for that. The times "
+    "First of all: it is not shown that drying reduced bacteria enough, and no way of keeping makes up for that. The times "
     "below only tell when the meat spoils, not that it may be eaten."
 )
 _NOT_KNOWN = (
-    "First of all: nothing here tells whether bacteria were killed. The times below only count for meat that was heated "
+    "First of all: nothing here tells whether bacteria were reduced enough. The times below only count for meat that was heated "
     "enough, as a run of its batch file judges."
 )
 
@@ -31,9 +31,9 @@ def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> list[str]:
     weight : Unit
         To print the gel in.
     """
-    killed = [] if grade == "met" else [_NOT_KNOWN if grade is None else _NOT_SHOWN]
+    first = [] if grade == "met" else [_NOT_KNOWN if grade is None else _NOT_SHOWN]
     places = [_place(keeping) for keeping in storage.keepings]
-    return [*killed, *places, _oxygen(storage), _gel(storage, weight)]
+    return [*first, *places, _oxygen(storage), _gel(storage, weight)]
 
 
 def _oxygen(storage: Storage) -> str:

@@ -34,7 +34,7 @@ class _Shown:
 
 
 def store_text(
-    storage: Storage, title: str, system: str, killed: str | None = None, grade: Grade | None = None
+    storage: Storage, title: str, system: str, verdict: str | None = None, grade: Grade | None = None
 ) -> str:
     """Return everything as paragraphs and tables of plain text, at most 80 columns wide.
 
@@ -45,7 +45,7 @@ def store_text(
         Of the meat.
     system : str
         Units to print in, "metric" or "us".
-    killed : str, optional
+    verdict : str, optional
         What the drying before did to bacteria, where that is known.
     grade : str, optional
         The same as a grade.
@@ -53,7 +53,7 @@ def store_text(
     shown = _Shown(system)
     parts = [
         wrapped(_heading(storage, title, shown)),
-        *([wrapped(f"Before it is stored: {killed}")] if killed else []),
+        *([wrapped(f"Before it is stored: {verdict}")] if verdict else []),
         "\n".join(map(wrapped, in_short(storage, grade, shown.weight))),
         "\n".join(map(wrapped, _state(storage, shown))),
         plain([_course_table(storage, shown)]),

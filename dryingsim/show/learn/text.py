@@ -24,7 +24,7 @@ from dryingsim.show.core.quantities import Units, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, wrapped
 from dryingsim.show.run.files import json_text
 
-DRYNESS_ONLY = "It tells when meat is dry, not whether bacteria were killed; for that see 'dryingsim run', and measure the meat."
+DRYNESS_ONLY = "It tells when meat is dry, not how far bacteria were reduced; for that see 'dryingsim run', and measure the meat."
 _FINE_S, _COARSE_S = 60.0, 300.0  # an error of a time is told to the minute, or to five where it is long
 _LONG_S = 1200.0
 _WIDE = 0.2  # of the time: an interval wider than that comes from few weighings
@@ -52,7 +52,7 @@ def estimate_table(found: Fit, units: str | None = None, part: int = 0) -> Table
         Column(("", "", "what"), [KEYS[one.key].words for one in rows]),
         Column(("", "thought before", "(90 %)"), [_told(one.key, one.before, shown) for one in rows]),
         Column(("", "by the log", "(90 %)"), [_told(one.key, one.after, shown) for one in rows]),
-        Column(("doubt", "left", "%"), [f"{100.0 * min(one.left, 1.0):.0f}" for one in rows]),
+        Column(("uncertainty", "left", "%"), [f"{100.0 * min(one.left, 1.0):.0f}" for one in rows]),
     ]
     return Table(
         columns,
@@ -271,14 +271,14 @@ def _estimate(one: Estimate) -> dict[str, Any]:
         "key": one.key,
         "before": list(one.before),
         "after": list(one.after),
-        "doubt_left": one.left,
+        "uncertainty_left": one.left,
         "determined": one.determined,
     }
 
 
 def _next(found: Fit) -> dict[str, Any]:
     corrections = learned_from(found).corrections
-    return {key: {"value": one.value, "doubt": one.uncertainty} for key, one in corrections.items()}
+    return {key: {"value": one.value, "uncertainty": one.uncertainty} for key, one in corrections.items()}
 
 
 def _left_out(one: Misfit) -> dict[str, Any]:

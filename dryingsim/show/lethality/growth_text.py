@@ -10,7 +10,7 @@ _HARDLY = 0.05  # log10: what rounds to nothing
 
 
 def growth_lines(lethality: Lethality, units: Units) -> list[str]:
-    """Return what may grow where bacteria sit and deeper, and what remains of it after the kill, a sentence or two each.
+    """Return what may grow where bacteria sit and deeper, and what remains of it after the log reduction, a sentence or two each.
 
     Parameters
     ----------
@@ -25,7 +25,7 @@ def growth_lines(lethality: Lethality, units: Units) -> list[str]:
         return [
             "Hardly anything grows meanwhile, by published models: less than 0.1 log of each kind of bacteria."
         ]
-    return [" ".join([_where_they_sit(grown), *_deeper(lethality, units)]), *_with_kill(lethality)]
+    return [" ".join([_where_they_sit(grown), *_deeper(lethality, units)]), *_with_reduction(lethality)]
 
 
 def without_heat_lines(lethality: Lethality, units: Units) -> list[str]:
@@ -66,8 +66,8 @@ def _deeper(lethality: Lethality, units: Units) -> list[str]:
     ]
 
 
-def _with_kill(lethality: Lethality) -> list[str]:
-    """Say what growth and kill come to together, where anything is killed."""
+def _with_reduction(lethality: Lethality) -> list[str]:
+    """Say what growth and log reduction come to together, where there is any."""
     if max(one.counted for one in lethality.organisms) < _HARDLY:
         return []
     parts = [

@@ -32,12 +32,12 @@ from dryingsim.show.core.style import (
     GREEN,
     GREY,
     INKS,
-    KILL_MAP,
     MAP_DARK,
     MAP_LIGHT,
     ORANGE,
     PAPER,
     RED,
+    REDUCTION_MAP,
     SKY,
     name_lines,
     new_axes,
@@ -68,7 +68,7 @@ def lethal_rate(
     units: str | None = None,
     organism: str = "salmonella",
 ) -> tuple[Axes, Axes]:
-    """Draw what happened at the least-reduced place, and below it how fast heat kills there.
+    """Draw what happened at the least-reduced place, and below it how fast heat reduces bacteria there.
 
     Above: temperature (left) and water activity (right) of the least-reduced place. Below, over the same time: log
     reductions per hour by heat, best estimate and lower bound, on a logarithmic scale; and, for comparison, what the best
@@ -171,7 +171,7 @@ def reduction_map(
     hours, depth = shown.time.value(history.time_s)[rows], 100.0 * history.slabs.nodes
     most = _LEVELS[-1]
     seen = np.minimum(reductions, most).T
-    axes.contourf(hours, depth, seen, levels=(0.0, *_LEVELS), cmap=KILL_MAP, vmin=0.0, vmax=most)
+    axes.contourf(hours, depth, seen, levels=(0.0, *_LEVELS), cmap=REDUCTION_MAP, vmin=0.0, vmax=most)
     told = [level for level in _LEVELS if reductions.min() < level < reductions.max()]
     if told:
         colours = [MAP_LIGHT if level < 5.0 else MAP_DARK for level in told]  # on dark and on light ground
@@ -263,7 +263,7 @@ def against_humid(
     return axes
 
 
-def same_kill(
+def decimal_times(
     axes: Axes | None = None,
     units: str = "metric",
     organism: str = "salmonella",

@@ -42,9 +42,9 @@ def places(form: Form) -> str:
 
 def reason(entry: OrganismLethality) -> str:
     """Return the numbers of a grade as a sentence."""
-    doubt = f" ({entry.quadrature_spread:.1f} of it in doubt, coarse samples)" if entry.coarse else ""
+    uncertain = f" ({entry.quadrature_spread:.1f} of it uncertain, coarse samples)" if entry.coarse else ""
     return (
-        f"{entry.name}: lower bound (95 %) {logs(entry.lower)} log{doubt}, best estimate {logs(entry.best)} log; "
+        f"{entry.name}: lower bound (95 %) {logs(entry.lower)} log{uncertain}, best estimate {logs(entry.best)} log; "
         f"{entry.target:.1f} log required ({entry.guideline}), which a new study would count with a chance of "
         f"{percent(entry.probability)}: {MEANINGS[entry.grade]}."
     )

@@ -20,11 +20,11 @@ _SLIGHT = 0.1  # log10: a smaller difference is not worth a contour
 
 
 def map_figure(mapped: Map) -> Figure:
-    """Draw when the batch is done, and what is killed if that was asked for, side by side; in the units typed."""
+    """Draw when the batch is done, and the log reduction if that was asked for, side by side; in the units typed."""
     count = 1 if mapped.organism is None else 2
     sheet = Figure(figsize=(5.6 * count, 4.9), layout="constrained")
     panels = sheet.subplots(1, count, squeeze=False)[0]
-    draw = (_done_line, _kill_lines) if len(mapped.axes) == 1 else (done_contours, kill_contours)
+    draw = (_done_line, _reduction_lines) if len(mapped.axes) == 1 else (done_contours, reduction_contours)
     for axes, how in zip(panels, draw, strict=False):
         how(mapped, axes)
         axes.set_xlabel(mapped.axis_label(next(iter(mapped.axes))))
@@ -62,7 +62,7 @@ def done_contours(mapped: Map, axes: Axes) -> Axes:
     return axes
 
 
-def kill_contours(mapped: Map, axes: Axes) -> Axes:
+def reduction_contours(mapped: Map, axes: Axes) -> Axes:
     """Draw contours of the log10 reductions, lower bound and best estimate; the reduction required is drawn thick."""
     _check_two(mapped)
     x, y = mapped.axes.values()
@@ -138,13 +138,13 @@ def _done_line(mapped: Map, axes: Axes) -> Axes:
     return axes
 
 
-def _kill_lines(mapped: Map, axes: Axes) -> Axes:
+def _reduction_lines(mapped: Map, axes: Axes) -> Axes:
     (values,) = mapped.axes.values()
     ends = []
     for name, colour in (("best", ORANGE), ("lower", RED)):
-        killed = np.minimum(mapped.numbers[name], COUNTABLE)
-        axes.plot(values, killed, "o-", color=colour, markersize=3.5)
-        ends.append((float(killed[-1]), name, colour))
+        reduced = np.minimum(mapped.numbers[name], COUNTABLE)
+        axes.plot(values, reduced, "o-", color=colour, markersize=3.5)
+        ends.append((float(reduced[-1]), name, colour))
     axes.axhline(_target(mapped), color=GREY, linewidth=1.0)
     axes.annotate(
         "required", (values[0], _target(mapped)), (0.0, 3.0), textcoords="offset points", color=BLACK

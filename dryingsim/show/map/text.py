@@ -27,10 +27,10 @@ def map_tables(mapped: Map, units: str | None = None) -> list[Table]:
     """Return the tables: over one parameter a line for each value, over two a table for each answer."""
     if len(mapped.axes) == 1:
         return [_over_one(mapped, Units(mapped.batch, units))]
-    done, kill = mapped.numbers["done_s"], _kills(mapped)
+    done, reduction = mapped.numbers["done_s"], _reductions(mapped)
     tables = [_over_two(mapped, "done", np.vectorize(_time)(done), "h:min; -: not when drying ends.")]
-    if kill is not None:
-        cells = np.vectorize("{} | {}".format)(*kill)
+    if reduction is not None:
+        cells = np.vectorize("{} | {}".format)(*reduction)
         note = f"{_organism(mapped)}: log10 reduction, lower bound (95 %; it decides) | best estimate."
         tables.append(_over_two(mapped, "log reduction", cells, note))
     return tables
@@ -48,7 +48,7 @@ def _log(value: float) -> str:
     return "-" if np.isnan(value) else f"{value:.1f}" if value < COUNTABLE else f"{COUNTABLE:.0f}+"
 
 
-def _kills(mapped: Map) -> tuple[np.ndarray, np.ndarray] | None:
+def _reductions(mapped: Map) -> tuple[np.ndarray, np.ndarray] | None:
     if mapped.organism is None:
         return None
     lower, best = (np.vectorize(_log)(mapped.numbers[name]) for name in ("lower", "best"))
@@ -66,7 +66,7 @@ def _number(value: float) -> str:
 
 def _over_one(mapped: Map, shown: Units) -> Table:
     (key,), (values,) = mapped.axes, mapped.axes.values()
-    rows, numbers, kill = _some(values.size, 2 * _DOWN), mapped.numbers, _kills(mapped)
+    rows, numbers, reduction = _some(values.size, 2 * _DOWN), mapped.numbers, _reductions(mapped)
     columns = [
         Column((*_split(key), mapped.units.get(key, "")), [_number(values[i]) for i in rows]),
         Column(("", "done", "h:min"), [_time(numbers["done_s"][i]) for i in rows]),
@@ -79,9 +79,9 @@ def _over_one(mapped: Map, shown: Units) -> Table:
     notes = [
         "Done: the wettest slices, evened out; brittle: the first. Coldest: the place that stays coldest."
     ]
-    if kill is not None:
-        columns.append(Column(("reduction,", "lower", "log10"), [str(kill[0][i]) for i in rows]))
-        columns.append(Column(("reduction,", "best", "log10"), [str(kill[1][i]) for i in rows]))
+    if reduction is not None:
+        columns.append(Column(("reduction,", "lower", "log10"), [str(reduction[0][i]) for i in rows]))
+        columns.append(Column(("reduction,", "best", "log10"), [str(reduction[1][i]) for i in rows]))
         notes.append(
             f"Log reduction of {_organism(mapped)}: lower bound (95 %), which decides, and best estimate."
         )
@@ -118,7 +118,7 @@ def map_sentences(mapped: Map, units: str | None = None) -> list[str]:
     sentences = [_done(mapped)]
     if mapped.organism is not None:
         sentences += warning_lines(mapped.judged, Units(mapped.batch, units)) if mapped.judged else []
-        sentences.append(_killed(mapped))
+        sentences.append(_reduced(mapped))
         sentences += _checks(mapped, units)
     sentences += [f"Left out: {remark}." for remark in mapped.remarks]
     return [*sentences, SPREAD]
@@ -153,7 +153,7 @@ def _place(mapped: Map, index: int) -> str:
     )
 
 
-def _killed(mapped: Map) -> str:
+def _reduced(mapped: Map) -> str:
     target, count = mapped.target_log10, mapped.numbers["lower"].size
     assert target is not None
     enough = [int((mapped.numbers[name] >= target).sum()) for name in ("lower", "best")]

@@ -61,7 +61,7 @@ def _trial(trial: Trial) -> dict[str, Any]:
         "water_activity": known(trial.water_activity),
         "lower_log10": {key: min(value, COUNTABLE) for key, value in trial.log_reductions.items()},
         "target_log10": dict(trial.targets),
-        "kill_reached": trial.reached,
+        "reduction_reached": trial.reached,
         "problem": trial.problem or None,
     }
 
@@ -73,17 +73,17 @@ def summary(plan: Plan) -> dict[str, Any]:
     ----
     batch, caution, aim, seed, simulated : as they say.
     reached : whether all that is asked for is, by both runs, and the log reduction is shown; `reached_as_computed` : it need not
-        be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need (kill in log10).
+        be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need.
     settings : of each variable its place, the value as typed in the planned file, its bounds.
     plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
     done, stop : when the planned batch is done, nine times in ten (`Window`, see dryingsim.judge.done_window), and the weight to
         stop at (`Stop`, see dryingsim.judge.stop_weight).
     in_window, apart : share of slices when drying ends; difference in water activity.
     asked : what is asked for.
-    doubts : chances with all doubts.
+    uncertainties : chances with all uncertainties.
     relaxed : what was relaxed by which step, what that saves.
-    trade_offs : over "kill" and over "evenness".
-    remedies : names and grades; null unless the kill is missed or not shown.
+    trade_offs : over "reduction" and over "evenness".
+    remedies : names and grades; null unless the log reduction is missed or not shown.
     """
     slices, done = plan.with_uncertainties, judge_batch(plan.history).doneness
     variables = plan.template.variables
@@ -101,7 +101,7 @@ def summary(plan: Plan) -> dict[str, Any]:
         "warnings": [sentence(one) for one in judged.warnings],
         "missed": {key: min(value, 1e9) for key, value in plan.missed.items()},
         "asked": {
-            "kill_beyond_target_log10": plan.needs.beyond,
+            "reduction_beyond_target_log10": plan.needs.beyond,
             "water_activity": plan.needs.water_activity,
             "in_window": plan.requirements.in_window,
         },
@@ -116,9 +116,9 @@ def summary(plan: Plan) -> dict[str, Any]:
         "stop": None if done.stop is None else asdict(done.stop),
         "in_window": plan.in_window,
         "apart": plan.apart,
-        "doubts": {
+        "uncertainties": {
             "slowest_not_done": slices.slowest_misses().value,
-            "kill_misses_lower": slices.reduction_misses().value,
+            "reduction_misses_lower": slices.reduction_misses().value,
             "organism": slices.organism,
         },
         "relaxed": [_relaxed_values(one) for one in plan.relaxed],

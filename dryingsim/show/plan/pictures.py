@@ -1,4 +1,4 @@
-"""A plan as a picture: its course, and what more kill and more even slices would cost in time."""
+"""A plan as a picture: its course, and what more log reduction and more even slices would cost in time."""
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -22,10 +22,10 @@ def plan_figure(plan: Plan, units: str | None = None) -> Figure:
         "metric" or "us"; as the batch says if left out.
     """
     sheet = Figure(figsize=(11.0, 7.2), layout="constrained")
-    panels = sheet.subplot_mosaic([["warm", "dry"], ["kill", "even"]])
+    panels = sheet.subplot_mosaic([["warm", "dry"], ["reduction", "even"]])
     temperatures(plan.history, panels["warm"], units)
     water_activity(plan.history, panels["dry"], units)
-    kill_curve(plan, panels["kill"])
+    reduction_curve(plan, panels["reduction"])
     evenness_curve(plan, panels["even"])
     verdict = "" if plan.shown and plan.reached else " - not shown" if plan.reached else " - not enough"
     sheet.suptitle(
@@ -38,9 +38,9 @@ def plan_figure(plan: Plan, units: str | None = None) -> Figure:
     return sheet
 
 
-def kill_curve(plan: Plan, axes: Axes) -> Axes:
-    """Draw the least time over the kill beyond the target."""
-    rows = [one for one in plan.trade_offs if one.over == "kill"]
+def reduction_curve(plan: Plan, axes: Axes) -> Axes:
+    """Draw the least time over the log reduction beyond the target."""
+    rows = [one for one in plan.trade_offs if one.over == "reduction"]
     worth = [min(one.trial.beyond, COUNTABLE) for one in rows]
     axes.axvline(0.0, color=GREY, linewidth=1.0)
     axes.annotate(
@@ -49,7 +49,7 @@ def kill_curve(plan: Plan, axes: Axes) -> Axes:
     )  # fmt: skip
     _curve(plan, axes, rows, worth, RED, min(plan.trial.beyond, COUNTABLE))
     axes.set_xlabel("log reduction beyond the target, lower bound (log10)")
-    axes.set_title("What the kill costs", loc="left")
+    axes.set_title("What the log reduction costs", loc="left")
     return axes
 
 

@@ -10,11 +10,11 @@ from dryingsim.show.plan.text import value_text
 
 
 def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
-    """Return the curves of least time as tables: over the kill, and over evenness."""
+    """Return the curves of least time as tables: over the log reduction, and over evenness."""
     shown, tables = Units(plan.planned, units), []
     notes = {
-        "kill": "What log reduction costs: least time for a log reduction (lower bound) beyond the target, of the organism that "
-        "decides; below 0 it misses.",
+        "reduction": "What log reduction costs: least time for a log reduction (lower bound) beyond the target, of the organism "
+        "that decides; below 0 it misses.",
         "evenness": "What evenness costs: least time for slices less apart, all else asked for being kept; apart: "
         "difference in water activity between the wettest and the driest twentieth.",
     }
@@ -24,7 +24,7 @@ def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
             continue
         columns = [
             Column(("", "takes", "h:min"), [clock_or_dash(point.trial.end_s) for point in rows]),
-            Column(("kill", "beyond", "log"), [_beyond(point) for point in rows]),
+            Column(("reduction", "beyond", "log"), [_beyond(point) for point in rows]),
             Column(("", "apart", "-"), [f"{point.apart:.2f}" for point in rows]),
         ]
         if plan.planned.appliance is not None:

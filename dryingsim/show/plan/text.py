@@ -21,7 +21,7 @@ from dryingsim.show.spread.text import causes
 
 AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
 _ALL_REACHED = "all that is asked for is reached"
-NOT_SHOWN = "the kill is reached as computed, but on grounds that were not shown; the warnings of its verdict say which"
+NOT_SHOWN = "the log reduction is reached as computed, but on grounds that were not shown; the warnings of its verdict say which"
 _NO_CHANGE_S, _NO_SHARE, _NO_APART = 60.0, 0.005, 0.005
 
 
@@ -34,7 +34,7 @@ def plan_text(plan: Plan, units: str | None = None) -> str:
         [*_reached(plan, shown), _checked(plan)],
         _binding(plan, shown),
         _ways_out(plan, shown),
-        [_doubts(plan)],
+        [_uncertainties(plan)],
         [SPREAD, CAUTION],
     ]
     return "\n\n".join("\n".join(map(wrapped, part)) for part in parts if part)
@@ -71,18 +71,18 @@ def _as_it_is(before: Trial) -> str:
     if before.problem:
         return "as the file stands it cannot be simulated"
     text = f"as the file stands it takes {spoken(before.end_s)}"
-    return text if before.reached else f"{text} and does not reach the kill asked for"
+    return text if before.reached else f"{text} and does not reach the log reduction required"
 
 
 def _misses(plan: Plan) -> list[str]:
     told = []
     for need, by in plan.missed.items():
         trial = plan.trial if plan.trial.beyond <= plan.tight.beyond else plan.tight
-        if need == "kill":
-            name, kill = organisms()[trial.decides], trial.log_reductions[trial.decides]
+        if need == "reduction":
+            name, reduction = organisms()[trial.decides], trial.log_reductions[trial.decides]
             asked = trial.targets[trial.decides] + plan.needs.beyond
             told.append(
-                f"the kill: {name} comes to {logs(kill)} log by the lower bound, {asked:.1f} log required"
+                f"the log reduction: {name} comes to {logs(reduction)} log by the lower bound, {asked:.1f} log required"
             )
         elif need == "dry":
             told.append(
@@ -216,15 +216,15 @@ def _checked(plan: Plan) -> str:
     )
 
 
-def _doubts(plan: Plan) -> str:
+def _uncertainties(plan: Plan) -> str:
     slices = plan.with_uncertainties
     name = organisms()[slices.organism]
     goes = (
-        f" That kill goes most with this (rank correlation): {causes(slices.reduction_influences(), 2)}. Measure it, and where "
-        "it is better known say so in [spread]; 'reserve = 1' in [plan] asks for 1 log more than the target."
+        f" That log reduction goes most with this (rank correlation): {causes(slices.reduction_influences(), 2)}. Measure it, and "
+        "where it is better known say so in [spread]; 'reserve = 1' in [plan] asks for 1 log more than the target."
     )
     return (
-        f"With all that is in doubt ([spread]), the meat and the whole batch too: the slowest slice is not done when the "
+        f"With all that is uncertain ([spread]), the meat and the whole batch too: the slowest slice is not done when the "
         f"clock says so with a chance of {percent(slices.slowest_misses().value)}; on the worst slice less than "
         f"{slices.target_log10:g} log of {name} are met, by the lower bound, with a chance of "
         f"{percent(slices.reduction_misses().value)}.{goes}"
@@ -250,10 +250,10 @@ def _relaxed(plan: Plan, one: Relaxed, shown: Units) -> tuple[bool, str]:
     if not binds:
         return False, f"- {name} does not bind: {with_what} saves nothing."
     text = f"- {name}: {with_what} saves {saved}"
-    if one.what == "kill":
+    if one.what == "reduction":
         return True, f"{text}. That is what this log costs, no proposal."
     if one.trial is not None and one.trial.beyond < plan.needs.beyond - 1e-9:
-        text += ", but the kill asked for would then be missed"
+        text += ", but the log reduction required would then be missed"
     elif one.variable is not None and one.values:
         others = [
             f"{variable_words(variable, plan.batch)} {value_text(variable, value, shown)}"
@@ -275,8 +275,8 @@ def _saved(plan: Plan, one: Relaxed) -> tuple[str, bool]:
 def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
     """Return what is asked for, and with what instead."""
     needs = plan.needs
-    if one.what == "kill":
-        return "The kill asked for", f"asking for {one.step:g} log less"
+    if one.what == "reduction":
+        return "The log reduction required", f"asking for {one.step:g} log less"
     if one.what == "window":
         return "The share in the window", f"asking for {percent(needs.in_window - one.step)} of the slices"
     if one.what == "dry":
@@ -326,8 +326,9 @@ def _way_out(plan: Plan, one: Relaxed, shown: Units) -> str:
     if one.problem or one.trial is None:
         return f"{frame}: it can go no further ({one.problem})."
     trial = one.trial
-    kill = f"{organisms()[trial.decides]} {logs(trial.log_reductions[trial.decides])} of {trial.targets[trial.decides]:.1f} log"
-    end = f"{spoken(trial.end_s)}, water activity {trial.water_activity:.2f}, {kill}"
+    reduction, target = logs(trial.log_reductions[trial.decides]), trial.targets[trial.decides]
+    end = f"{spoken(trial.end_s)}, water activity {trial.water_activity:.2f}, "
+    end += f"{organisms()[trial.decides]} {reduction} of {target:.1f} log"
     verdict = _ALL_REACHED if one.missed <= 1e-4 and trial.reached else "still not enough"
     if verdict == "still not enough" and one.missed > one.missed_before - 1e-3:
         verdict = "gains nothing"

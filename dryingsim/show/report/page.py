@@ -131,12 +131,10 @@ def _answer(
     other = Units(history, "metric" if system == "us" else "us")
     text = _key_numbers(history, answers, judged, shown, other)
     text += _paragraphs(answer_sentences(history, answers, system))
-    text += "<h3>Kill of bacteria</h3>" + _paragraphs(lethality_sentences(history, system))
+    text += "<h3>Log reduction of bacteria</h3>" + _paragraphs(lethality_sentences(history, system))
     if tried is not None:
         lines = lethality_text.remedy_lines(tried, shown)
-        text += (
-            "<h3>What would kill more</h3><p>Each change was simulated; the cautions hold for them too.</p>"
-        )
+        text += "<h3>What would reduce bacteria more</h3><p>Each change was simulated; the cautions hold for them too.</p>"
         text += _list(lines)
     return text
 
@@ -170,12 +168,12 @@ def _key_numbers(history: History, answers: Answers, judged: Lethality, shown: U
         cards.append(("Stop at", both("weight", done.stop.weight_kg), sure, False))
     air = f"after {spoken(heat.peak_s)}, in air of {both('temperature', heat.air_at_peak_K)}"
     cards.append(("Coldest spot of the meat, at its hottest", both("temperature", heat.peak_K), air, False))
-    kill = (
+    figures = (
         f"{worst.name}: lower bound {logs(worst.counted)} log, best estimate {logs(worst.best)}, {worst.target:g} required; "
         "in the whole plan"
     )
     grave = judged.grade in _GRAVE
-    cards.append(("Log reduction of bacteria", lethality_text.HEADLINES[judged.grade], kill, grave))
+    cards.append(("Log reduction of bacteria", lethality_text.HEADLINES[judged.grade], figures, grave))
     return '<dl class="key">' + "".join(_card(*card) for card in cards) + "</dl>"
 
 
@@ -215,8 +213,8 @@ def _pictures(history: History, answers: Answers, judged: Lethality, shown: Unit
     part = {"lower": "It decides.", "best": "To compare."}
     for estimate, name in reversed(ESTIMATE_WORDS.items()):
         wanted.append(
-            (f"kill-{estimate}", f"Log reduction of {worst.name}, {name}",
-             f"Log10 reduction at every depth over time. {part[estimate]}", words.kill(history, judged, estimate),
+            (f"reduction-{estimate}", f"Log reduction of {worst.name}, {name}",
+             f"Log10 reduction at every depth over time. {part[estimate]}", words.reduction(history, judged, estimate),
              partial(lethality_plots.reduction_map, history, units=units, organism=worst.organism, estimate=estimate))
         )  # fmt: skip
     with picture_settings():
@@ -238,11 +236,13 @@ def _changes(found: Sequence[Changed]) -> str:
     rows = []
     for subject, runs in change_plots.subjects(found):
         for one in runs:
-            kill = "-"
+            reduced = "-"
             if one.lethality is not None:
                 entry = next(e for e in one.lethality.organisms if e.organism == decides)
-                kill = f"{logs(entry.counted)} / {logs(entry.best)}; {entry.grade}"
-            rows.append((f"{subject}, {one.change}", change_plots.shift_words(one, found[0]), kill, one.why))
+                reduced = f"{logs(entry.counted)} / {logs(entry.best)}; {entry.grade}"
+            rows.append(
+                (f"{subject}, {one.change}", change_plots.shift_words(one, found[0]), reduced, one.why)
+            )
     with picture_settings():
         picture = _figure(
             "changes",

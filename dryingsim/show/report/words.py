@@ -103,7 +103,7 @@ def air(history: History, shown: Units) -> str:
     return f"Air at the slices: {'; '.join(parts)}."
 
 
-def kill(history: History, judged: Lethality, estimate: Estimate = "lower") -> str:
+def reduction(history: History, judged: Lethality, estimate: Estimate = "lower") -> str:
     """Return what one estimate comes to at the least-reduced place of the organism that limits, against what is required."""
     worst, plan = judged.worst, spoken(float(history.time_s[-1]))
     found = worst.counted if estimate == "lower" else worst.best

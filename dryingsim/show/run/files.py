@@ -1,4 +1,4 @@
-"""Results as files: `history.csv` and `summary.json` in SI, and pictures of drying and of kill.
+"""Results as files: `history.csv` and `summary.json` in SI, and pictures of drying and of log reductions.
 
 For a batch in an appliance also of its trays. The same run writes the same bytes: no dates, no random marks. Each
 file is written beside its place and then renamed, so that nobody ever sees half of one.
@@ -284,7 +284,7 @@ def growth_values(judged: Lethality, one: OrganismGrowth) -> dict[str, Any]:
         "surface": min(one.surface, COUNTABLE),
         "below_1_mm": None if one.below is None else min(one.below, COUNTABLE),
         "middle": min(one.middle, COUNTABLE),
-        "growth_less_kill": None if one.net is None else max(min(one.net, COUNTABLE), -COUNTABLE),
+        "growth_less_reduction": None if one.net is None else max(min(one.net, COUNTABLE), -COUNTABLE),
         "place": _worst_place(judged, one) if judged.slab_tray else {"node": one.node},
     }
 

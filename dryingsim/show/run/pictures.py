@@ -1,7 +1,8 @@
 """Pictures of a history over time. Each function draws on the axes it is given, or on a new figure of its own.
 
 They are drawn in the style of `dryingsim.show.core.style`; lines carry their names instead of a legend. Maps over depth and
-time are in `depth_plots`, the drying rate in `rate_plots`, the way of the air in `air_plots`, kill in `lethality_plots`.
+time are in `depth_pictures`, the drying rate in `rate_pictures`, the way of the air in `air_pictures`, log reductions in
+`show.lethality.pictures`.
 """
 
 from collections.abc import Sequence

@@ -1,4 +1,4 @@
-"""The answers of a run in sentences: when it is done, what it weighs, how warm it gets, what is killed; as text and as HTML."""
+"""The answers of a run in sentences: when it is done, what it weighs, how warm it gets, log reductions; as text and HTML."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -232,13 +232,13 @@ def _cost(one: Consumption, energy: Energy) -> str:
 def answer_text(
     history: History, answers: Answers, units: str | None = None, price: Price | None = None
 ) -> str:
-    """Return the answers, the judgement on kill and the caution as paragraphs of plain text."""
+    """Return the answers, the judgement on log reductions and the caution as paragraphs of plain text."""
     said = answer_sentences(history, answers, units, price)
     return "\n".join(map(wrapped, [*said, "", *lethality_sentences(history, units), "", CAUTION]))
 
 
 def lethality_sentences(history: History, units: str | None = None) -> list[str]:
-    """Return the judgement on kill as sentences, without its cautions: `CAUTION` is to follow.
+    """Return the judgement on log reductions as sentences, without its cautions: `CAUTION` is to follow.
 
     The judgement counts the whole plan. Where the meat is done earlier, what it is worth if taken out then comes
     first: nobody leaves dried meat in for hours.
@@ -272,12 +272,15 @@ def remedy_text(tried: Sequence[Remedy], units: str | None = None) -> str:
     assert history is not None  # the batch itself was run
     told = lethality_text.remedy_lines(tried, Units(history, units))
     return "\n".join(
-        map(wrapped, ["What would kill more, each simulated; the cautions above hold here too.", *told])
+        map(
+            wrapped,
+            ["What would reduce bacteria more, each simulated; the cautions above hold here too.", *told],
+        )
     )
 
 
 def history_html(history: History) -> str:
-    """Return the answers, the judgement on kill, the caution and the tables as HTML, for notebooks."""
+    """Return the answers, the judgement on log reductions, the caution and the tables as HTML, for notebooks."""
     said = [*answer_sentences(history, judge_batch(history)), *lethality_sentences(history), CAUTION]
     return (
         f"<h4>{escape(history.batch.name)}</h4>"

@@ -74,8 +74,8 @@ def sheet_blocks(history: History, answers: Answers, units: str | None = None) -
         _plan(history, shown),
         _stages(history, shown),
         *_marinade(history, units or history.batch.display),
-        Heading("Were bacteria killed?"),
-        *_kill(history, shown),
+        Heading("Is the log reduction met?"),
+        *_reduction(history, shown),
         Heading("When to look, and what the whole batch should then weigh"),
         Paragraph(
             "Started at ____ : ____ h.  Times count from laying on. Weights are computed, of the meat without trays. "
@@ -113,7 +113,7 @@ def _marinade(history: History, system: str) -> list[Block]:
     return [Paragraph(" ".join([ingredients_line(marinated, system), *checked]))]
 
 
-def _kill(history: History, shown: Units) -> list[Block]:
+def _reduction(history: History, shown: Units) -> list[Block]:
     """The verdict as computed: of meat taken out when done, and of the whole plan."""
     taken_out, whole = judge_taken_out(history), verdict_line(judge_batch_lethality(history), shown)
     if taken_out is None:

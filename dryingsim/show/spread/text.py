@@ -44,7 +44,7 @@ def spread_sentences(spread: Spread, units: str | None = None) -> list[str]:
         _planned(spread),
         _misses(spread),
         _looks(spread),
-        *_kill(spread, units),
+        *_reduction(spread, units),
         _causes(spread),
     ]
 
@@ -97,7 +97,7 @@ def _looks(spread: Spread) -> str:
     return f"{text} Then every {spoken(pause)} at least, taking out what is done: a slice turns brittle no sooner."
 
 
-def _kill(spread: Spread, units: str | None) -> list[str]:
+def _reduction(spread: Spread, units: str | None) -> list[str]:
     name = organisms.organisms()[spread.organism]
     lower, best = _chance(spread.reduction_misses("lower")), _chance(spread.reduction_misses("best"))
     place = "at the faces" if spread.batch.meat.form == "sliced" else "at the faces or in the middle"
@@ -181,7 +181,7 @@ def summary(spread: Spread) -> dict[str, Any]:
         "batches": spread.sample.batches["setpoint"].size,
         "seed": spread.seed,
         "slices_in_batch": spread.in_batch,
-        "doubts": {key: asdict(one) for key, one in spread.uncertainties.items()},
+        "uncertainties": {key: asdict(one) for key, one in spread.uncertainties.items()},
         "stage_end_s": list(spread.clock.ends_s),
         "planned_end_s": spread.planned_s,
         "followed_s": float(spread.times_s[-1]),
@@ -196,7 +196,7 @@ def summary(spread: Spread) -> dict[str, Any]:
         "first_look_s": spread.first_look_s(),
         "look_again_s": spread.look_again_s(),
         "slowest_not_done": asdict(spread.slowest_misses()),
-        "kill": {
+        "reduction": {
             "grade": spread.judged.grade,
             **check_values(spread.judged),
             "warnings": [sentence(one) for one in spread.judged.warnings],
@@ -207,7 +207,7 @@ def summary(spread: Spread) -> dict[str, Any]:
             "misses_best": asdict(spread.reduction_misses("best")),
         },
         "influences": spread.influences(),
-        "kill_influences": spread.reduction_influences(),
+        "reduction_influences": spread.reduction_influences(),
         "between_batches": spread.between_batches(),
         "inputs": inputs_of(spread.batch),
         "versions": versions(),

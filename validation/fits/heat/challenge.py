@@ -120,7 +120,7 @@ def challenges() -> tuple[Challenge, ...]:
 
 @dataclass(frozen=True)
 class Sums:
-    """What the kill of a row needs: sums by heat of the draws (draw, place), before in liquid and after; shares of places."""
+    """What a row needs: sums by heat of the draws (draw, place), before in liquid and after; shares of places."""
 
     heat: np.ndarray
     rapid: np.ndarray | None
