@@ -220,7 +220,7 @@ def _uncertainties(plan: Plan) -> str:
     slices = plan.with_uncertainties
     name = organisms()[slices.organism]
     goes = (
-        f" That log reduction goes most with this (rank correlation): {causes(slices.reduction_influences(), 2)}. Measure it, and "
+        f" That reduction goes most with this (rank correlation): {causes(slices.reduction_influences(), 2)}. Measure it, and "
         "where it is better known say so in [spread]; 'reserve = 1' in [plan] asks for 1 log more than the target."
     )
     return (
