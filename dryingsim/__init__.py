@@ -26,6 +26,7 @@ from dryingsim._version import __version__
 from dryingsim.lazy_import import attach, modules
 
 if TYPE_CHECKING:
+    from dryingsim.answer import Answer, Prices
     from dryingsim.batch.reading.batch_file import load_batch, parse_batch
     from dryingsim.batch.schema import (
         Air,
@@ -65,6 +66,7 @@ __all__ = [
     "LABORATORY_SPREAD",
     "LEAN_MEAT",
     "Air",
+    "Answer",
     "Answers",
     "Appliance",
     "Batch",
@@ -77,6 +79,7 @@ __all__ = [
     "Map",
     "Marinade",
     "Meat",
+    "Prices",
     "Recipe",
     "Room",
     "SolverError",
@@ -109,6 +112,7 @@ __all__ = [
 ]
 
 _HOME = {
+    **dict.fromkeys(("Answer", "Prices"), "dryingsim.answer"),
     **dict.fromkeys(
         (
             "Air",
@@ -153,7 +157,7 @@ attach(
         "Batch.to_toml": "dryingsim.batch.writing.batch_file:batch_toml",
         "History.plot": "dryingsim.show.run.pictures:temperatures",
         "History.plot_moisture": "dryingsim.show.run.pictures:moisture",
-        "History._repr_html_": "dryingsim.show.run.text:history_html",
+        "History._repr_html_": "dryingsim.show.run.first_screen:history_html",
     }
 )
 

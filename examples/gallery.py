@@ -70,8 +70,8 @@ def pictures(units: str) -> dict[str, Callable[[], Figure]]:
         "what_moves": lambda: change_plots.what_moves(small_changes(demo().batch)),
     }
     sheets = {
-        "sheet_drying": lambda: plots.figure(demo(), units=units),
-        "sheet_lethality": lambda: plots.lethality_figure(demo(), units),
+        "sheet_drying": lambda: plots.figure(ds.Answer(demo()), units),
+        "sheet_lethality": lambda: plots.lethality_figure(ds.Answer(demo()), units),
         "sheet_trays": lambda: plots.tray_figure(stacked(), units),
         "sheet_comparison": lambda: comparison_figure(ds.compare([demo().batch, stacked().batch]), units),
     }

@@ -5,9 +5,9 @@ import re
 
 import pytest
 
-from dryingsim import demo_batch, judge_batch, load_batch, run
-from dryingsim.show.core.tables import plain, tables
-from dryingsim.show.run.text import answer_text
+from dryingsim import Answer, demo_batch, load_batch, run
+from dryingsim.show.core.terminal import plain_text
+from dryingsim.show.run.first_screen import run_document
 
 EXAMPLES = pathlib.Path(__file__).resolve().parents[1] / "examples"
 BATCHES = sorted(path for path in EXAMPLES.glob("*.toml") if "[meat]" in path.read_text())
@@ -22,7 +22,7 @@ def test_example_runs(path):
 
 def test_what_the_readme_shows_is_what_a_run_prints():
     history = run(demo_batch())
-    printed = (plain(tables(history)) + "\n" + answer_text(history, judge_batch(history))).splitlines()
+    printed = plain_text(run_document(Answer(history)), details=True).splitlines()
     blocks = re.findall(
         r"```\n(.*?)```", (EXAMPLES.parent / "README.md").read_text(encoding="utf-8"), re.DOTALL
     )

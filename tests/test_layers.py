@@ -32,8 +32,9 @@ LAYERS = {
     "explore": MANY,
     "learn": {"explore"} | MANY,
     "plan": {"explore"} | MANY,
-    "show": {"learn", "plan", "explore"} | MANY,
-    "cli": {"show", "learn", "plan", "explore"} | MANY - {"kernels"},
+    "answer": {"kitchen", "judge"} | RECORD,
+    "show": {"answer", "learn", "plan", "explore"} | MANY,
+    "cli": {"show", "answer", "learn", "plan", "explore"} | MANY - {"kernels"},
     "__main__": {"cli"},
 }
 # libraries that have one home: where they may be imported (a module, or a part)

@@ -79,7 +79,7 @@ def test_from_a_file_to_answers_and_results(tmp_path):
     answers = ds.judge_batch(history)
     assert isinstance(history, ds.History)
     assert isinstance(answers, ds.Answers)
-    written = ds.write_results(history, answers, tmp_path / "out")
+    written = ds.write_results(ds.Answer(history), tmp_path / "out")
     assert all(file.stat().st_size > 0 for file in written)
 
 

@@ -7,11 +7,13 @@ import pytest
 from made_history import in_stack
 
 from dryingsim import judge_batch_lethality, parse_batch, run
+from dryingsim.answer import Answer
 from dryingsim.judge.done_window import windows
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.grades import GRADES
-from dryingsim.show.run.files import summary
-from dryingsim.show.run.text import answer_text
+from dryingsim.show.core.terminal import plain_text
+from dryingsim.show.run.data import summary
+from dryingsim.show.run.first_screen import run_document
 
 LONG = """
 title = "hot and humid, left in for a day"
@@ -36,6 +38,10 @@ duration = "24 h"
 """
 
 
+def told(history):
+    return plain_text(run_document(Answer(history)), details=True)
+
+
 def flat(text):
     return " ".join(text.split())
 
@@ -52,20 +58,20 @@ def test_the_reduction_of_meat_taken_out_when_done_is_told_before_that_of_the_wh
     # the plan goes on for 20 h after the meat is done
     assert order.index(early.grade) <= order.index(late.grade)
     assert all(one.lower <= other.lower for one, other in zip(early.organisms, late.organisms, strict=True))
-    text = flat(answer_text(long_run, judge_batch(long_run)))
+    text = flat(told(long_run))
     assert text.index("Taken out when done, after 3 h") < text.index(
         "Left in to the end of the plan, after 24 h"
     )
 
 
 def test_files_hold_both_and_no_more_than_can_be_counted(long_run):
-    found = summary(long_run, judge_batch(long_run))
+    found = summary(Answer(long_run))
     early, late = found["taken_out"]["lethality"], found["lethality"]
     assert found["taken_out"]["done_s"] == judge_batch(long_run).doneness.batch.expected_s
     assert late["organisms"][0]["lower"] > early["organisms"][0]["lower"]
     assert max(one["best"] for one in late["organisms"]) <= 7.0
     short = run(parse_batch(LONG.format(salt="15 g/kg").replace("24 h", "1 h"), "short"))
-    assert summary(short, judge_batch(short))["taken_out"] is None
+    assert summary(Answer(short))["taken_out"] is None
 
 
 def test_part_of_a_history_is_what_was_recorded_until_then(long_run):
@@ -90,12 +96,12 @@ def test_first_look_is_at_the_tray_that_is_done_first():
 def test_weight_that_allows_for_the_error_is_lower(long_run):
     done = judge_batch(long_run).doneness
     assert 0.8 * done.weight_kg < done.stop.weight_kg < done.weight_kg
-    assert "then at or below 0.85 with 95 % certainty" in flat(answer_text(long_run, judge_batch(long_run)))
+    assert "then at or below 0.85 with 95 % certainty" in flat(told(long_run))
 
 
 def test_meat_that_salt_alone_makes_done_is_called_hardly_dried():
     history = run(parse_batch(LONG.format(salt="15 %").replace("24 h", "1 h"), "salty"))
-    assert "This meat has hardly dried" in flat(answer_text(history, judge_batch(history)))
+    assert "This meat has hardly dried" in flat(told(history))
 
 
 def test_what_the_grade_counts_is_never_more_than_the_estimate(long_run):

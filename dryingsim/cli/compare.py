@@ -41,7 +41,7 @@ def compare(
     from dryingsim.judge.energy import read_price
     from dryingsim.show.compare.files import comparison_json, write_comparison
     from dryingsim.show.compare.text import comparison_tables, comparison_text, title_of
-    from dryingsim.show.run.files import prepare_directory
+    from dryingsim.show.core.writing import prepare_directory
 
     paid = read_price("--price", price) if price is not None else None
     simulate, count = _varied(paths[0], vary[0], paid) if vary else _together(paths, paid)

@@ -8,7 +8,7 @@ import typer
 from dryingsim.cli.options import Force
 from dryingsim.cli.shared import save
 from dryingsim.errors import InputError
-from dryingsim.show.core.atomic_write import write_whole
+from dryingsim.show.core.writing import write_whole
 
 _PARTS = ("examples", "validation/theory.md", "shared")  # beside each other, as their links say
 _PACKAGE = Path(__file__).resolve().parents[1]

@@ -10,7 +10,7 @@ from dryingsim.batch.units import to_si_within
 from dryingsim.cli.options import AsJson, Force, Units
 from dryingsim.cli.shared import Screen, check_free
 from dryingsim.errors import InputError
-from dryingsim.show.core.atomic_write import write_whole
+from dryingsim.show.core.writing import write_whole
 
 if TYPE_CHECKING:
     from dryingsim.batch.schema import Batch, Composition
@@ -80,8 +80,8 @@ def firm(
 
     from dryingsim.kitchen.firming import FILMS, Piece
     from dryingsim.kitchen.firming import firm as work_out
+    from dryingsim.show.core.writing import json_text
     from dryingsim.show.kitchen.firming_text import firming_csv, firming_data, firming_text
-    from dryingsim.show.run.files import json_text
 
     firming = work_out(
         Piece(

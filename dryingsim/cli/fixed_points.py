@@ -78,7 +78,7 @@ def _tell(check: "FixedPointCheck", limit: str | None, units: str, *, as_json: b
 
     limit_K = None if limit is None else to_si_within("--limit", limit, "temperature", "0 degC", "150 degC")
     if as_json:
-        from dryingsim.show.run.files import json_text
+        from dryingsim.show.core.writing import json_text
 
         shown = {} if limit_K is None else {"limit_K": limit_K, "shown_for_limit_K": check.shown_for(limit_K)}
         typer.echo(

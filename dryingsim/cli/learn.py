@@ -105,8 +105,7 @@ def _write(
     units: str | None,
 ) -> list[Path]:
     from dryingsim.learn.estimates import learned_file
-    from dryingsim.show.core.atomic_write import write_whole
-    from dryingsim.show.run.files import pictures
+    from dryingsim.show.core.writing import pictures, write_whole
 
     contents: list[tuple[Path, bytes]] = []
     if picture is not None:

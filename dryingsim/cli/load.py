@@ -51,8 +51,8 @@ def load(
     tray, name = _tray(appliance, tray_length, tray_width)
 
     from dryingsim.kitchen.loading import SlicedMeat, lay_out
+    from dryingsim.show.core.writing import json_text
     from dryingsim.show.kitchen.loading_text import loading_data, loading_text
-    from dryingsim.show.run.files import json_text
 
     loading = lay_out(SlicedMeat(composition=composition, **sides), tray, gap_m)
     Screen(as_json=as_json).tell(

@@ -30,8 +30,8 @@ def map(
 
     from dryingsim.engine.executors import processes
     from dryingsim.explore.maps import map_file
+    from dryingsim.show.core.writing import prepare_directory
     from dryingsim.show.map.text import map_json, map_tables, map_text, write_map
-    from dryingsim.show.run.files import prepare_directory
 
     if out:
         prepare_directory(out)

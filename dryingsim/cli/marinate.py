@@ -9,7 +9,7 @@ from dryingsim.batch.units import to_si_within
 from dryingsim.cli.options import AsJson, Force, Units
 from dryingsim.cli.shared import Screen, check_free, save
 from dryingsim.errors import InputError
-from dryingsim.show.core.atomic_write import write_whole
+from dryingsim.show.core.writing import write_whole
 
 
 def marinate(
@@ -54,8 +54,8 @@ def marinate(
         recipe = replace(recipe, time_s=to_si_within("--time", time, "duration", "1 min", "240 h"))
 
     from dryingsim.kitchen.marinade import marinate as work_out
+    from dryingsim.show.core.writing import json_text
     from dryingsim.show.kitchen.marinade_text import marinade_data, marinade_text
-    from dryingsim.show.run.files import json_text
 
     if not file:
         typer.echo(

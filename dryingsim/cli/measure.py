@@ -12,7 +12,7 @@ from dryingsim.cli.fixed_points import boiling, ice
 from dryingsim.cli.options import AsJson, Force
 from dryingsim.cli.shared import check_free, save
 from dryingsim.errors import InputError
-from dryingsim.show.core.atomic_write import write_whole
+from dryingsim.show.core.writing import write_whole
 
 if TYPE_CHECKING:
     from dryingsim.batch.appliance_description import Description
@@ -215,7 +215,7 @@ def _tell(base: "Description", findings: "Findings", out: Path | None, *, as_jso
     after = findings.described(base)
     after.appliance(str(out or findings.test))
     if as_json:
-        from dryingsim.show.run.files import json_text
+        from dryingsim.show.core.writing import json_text
 
         typer.echo(json_text({"appliance": base.name, **asdict(findings)}), nl=False)
     else:

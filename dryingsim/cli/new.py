@@ -7,7 +7,7 @@ import typer
 
 from dryingsim.cli.options import Force
 from dryingsim.cli.shared import check_free, save
-from dryingsim.show.core.atomic_write import write_whole
+from dryingsim.show.core.writing import write_whole
 
 
 def new(

@@ -39,5 +39,11 @@ Remedies = Annotated[
     typer.Option("--remedies", help="Simulate what would reduce bacteria more: six changes, one at a time."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")]
+Details = Annotated[
+    bool,
+    typer.Option(
+        "--details", help="Print all that is known below the first screen, with tables and reasons."
+    ),
+]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print only the answers, no table.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print only the answers, as JSON in SI.")]

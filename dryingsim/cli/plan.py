@@ -36,10 +36,10 @@ def plan(
     parse_document(document, str(file), file.parent)  # whatever is wrong with the file itself is told as ever
 
     from dryingsim.plan import planner
+    from dryingsim.show.core.writing import prepare_directory
     from dryingsim.show.plan.files import plan_json, write_plan
     from dryingsim.show.plan.tables import trade_off_tables
     from dryingsim.show.plan.text import plan_text
-    from dryingsim.show.run.files import prepare_directory
 
     if out:
         prepare_directory(out)

@@ -40,9 +40,9 @@ def report(
     batch = batch_of(file)
     target = page_of(file, out, (".html", ".htm"), force=force)
 
+    from dryingsim.answer import Answer
     from dryingsim.engine.executors import processes
     from dryingsim.explore.changes import small_changes
-    from dryingsim.judge.doneness import judge_batch
     from dryingsim.judge.remedies import remedies as try_remedies
     from dryingsim.show.report.page import write_report
     from dryingsim.simulate import run as simulate
@@ -54,9 +54,9 @@ def report(
         changes = small_changes(batch, executor=processes(cores))
         tried = try_remedies(batch) if remedies else None
     told = _description(file) if file else None
-    answers = judge_batch(history)
+    answer = Answer(history)
     save(
-        lambda: [write_report(history, answers, changes, target, units, tried, told)],
+        lambda: [write_report(answer, changes, target, units, tried, told)],
         announce=not quiet,
     )
 

@@ -5,18 +5,23 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, BatchOrDemo, EnergyPrice, Quiet, Remedies, Units, out_folder
+from dryingsim.cli.options import (
+    AsJson,
+    BatchOrDemo,
+    Details,
+    EnergyPrice,
+    Quiet,
+    Remedies,
+    Units,
+    out_folder,
+)
 from dryingsim.cli.shared import Screen, bar, batch_of, tell_demonstration, watched
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
     from dryingsim.batch.schema import Batch
-    from dryingsim.history import History
-    from dryingsim.judge.doneness import Answers
     from dryingsim.judge.energy import Price
     from dryingsim.judge.remedies import Remedy
-    from dryingsim.judge.yield_and_cost import Yield
-    from dryingsim.kitchen.loads import Loads
 
 
 def run(
@@ -34,83 +39,46 @@ def run(
         str | None, typer.Option(metavar="AMOUNT", help='Cost of the marinade, for example "3 EUR".')
     ] = None,
     remedies: Remedies = False,
+    details: Details = False,
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
-    """Simulate a batch: when it is done, what it weighs then, how hot the meat gets, what that does to bacteria."""
+    """Simulate a batch: what to do for safety, when it is ready, at what weight, what it will be like."""
     whole = batch_of(file)
 
+    from dryingsim.answer import Answer, Prices
     from dryingsim.batch.money import read_amount, read_meat_price
-    from dryingsim.judge.doneness import judge_batch
-    from dryingsim.judge.yield_and_cost import judge_yield
     from dryingsim.kitchen.loads import loads_of
-    from dryingsim.show.core.tables import print_table
-    from dryingsim.show.run.files import prepare_directory, summary_json, write_results
-    from dryingsim.show.run.text import answer_text, remedy_text
+    from dryingsim.show.core.document import Document
+    from dryingsim.show.core.writing import prepare_directory
+    from dryingsim.show.run.data import summary
+    from dryingsim.show.run.files import write_results
+    from dryingsim.show.run.first_screen import remedy_document, run_document
     from dryingsim.simulate import run as simulate
 
     loads = loads_of(whole)
     batch = loads.one
-    paid = None if price is None else _energy_price(price, batch)
-    meat = read_meat_price("--meat-price", meat_price) if meat_price is not None else None
-    extras = read_amount("--ingredients", ingredients) if ingredients is not None else None
+    prices = Prices(
+        energy=None if price is None else _energy_price(price, batch),
+        meat=None if meat_price is None else read_meat_price("--meat-price", meat_price),
+        ingredients=None if ingredients is None else read_amount("--ingredients", ingredients),
+    )
     if out:
         prepare_directory(out)
     tell_demonstration(file)
-    screen = Screen(quiet, as_json)
+    screen = Screen(quiet, as_json, details)
     with watched(batch, hidden=screen.bare) as tick:
-        history = simulate(batch, progress=tick)
-        answers = judge_batch(history)
-    product = judge_yield(history, answers, meat, extras, paid, loads.count)
-    if not screen.bare:
-        print_table(history, units)
-        typer.echo()
+        answer = Answer(simulate(batch, progress=tick), prices, loads)
     if not as_json:  # remedies take a while: the answers do not wait for them
-        costs = meat is not None or extras is not None  # asked for, so told in any mode
-        _print_loads(loads, answers, float(history.time_s[-1]), units)
-        typer.echo(answer_text(history, answers, units, paid))
-        _print_product(history, answers, product, units, whole=not quiet, costs=costs or not quiet)
+        screen.show(run_document(answer, units))
     tried = _remedies(batch, hidden=screen.bare) if remedies else None
     if as_json:
-        typer.echo(summary_json(history, answers, paid, tried, product), nl=False)
+        screen.show(Document(batch.name, [], lambda: summary(answer, tried)))
     elif tried:
-        typer.echo("\n" + remedy_text(tried, units))
+        typer.echo()
+        screen.show(remedy_document(tried, units))
     if out:
-        screen.save(lambda: write_results(history, answers, out, units, paid, tried, product))
-
-
-def _print_loads(loads: "Loads", answers: "Answers", end_s: float, units: str | None) -> None:
-    """Print how a batch that the trays do not hold is dried."""
-    from dryingsim.show.core.kitchen_units import paragraphs
-    from dryingsim.show.kitchen.loading_text import loads_sentences
-
-    told = loads_sentences(loads, answers, end_s, units or loads.batch.display)
-    if told:
-        typer.echo(paragraphs(told) + "\n")
-
-
-def _print_product(
-    history: "History", answers: "Answers", product: "Yield", units: str | None, *, whole: bool, costs: bool
-) -> None:
-    """Print how the finished meat bends, what a serving of it holds, and what it weighs and costs."""
-    from dryingsim.judge.serving import serving_of
-    from dryingsim.kitchen.marinade import marinated_batch
-    from dryingsim.show.core.tables import wrapped
-    from dryingsim.show.kitchen.marinade_text import soak_sentences
-    from dryingsim.show.kitchen.product_text import texture_sentences, yield_sentences
-    from dryingsim.show.kitchen.serving_words import serving_sentences
-
-    batch = history.batch
-    marinated = marinated_batch(batch)
-    serving = serving_of(batch.meat.composition, batch.marinade, product.share)
-    sentences = [
-        *(texture_sentences(history, answers, units) if whole else []),
-        *(yield_sentences(history, product, units) if costs else []),
-        *(soak_sentences(marinated, units or batch.display, whole=whole) if marinated else []),
-        *(serving_sentences(serving) if whole else []),
-    ]
-    if sentences:
-        typer.echo("\n" + "\n".join(map(wrapped, sentences)))
+        screen.save(lambda: write_results(answer, out, units, tried))
 
 
 def _energy_price(typed: str, batch: "Batch") -> "Price":

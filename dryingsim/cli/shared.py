@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from dryingsim.batch.schema import Batch
+    from dryingsim.show.core.document import Document
     from dryingsim.show.core.tables import Table
 
 _PATIENCE_S = 0.5  # shorter work needs no progress bar
@@ -46,7 +47,7 @@ def tell_demonstration(file: Path | None) -> None:
 
 def check_free(path: Path | None, *, force: bool, option: str = "") -> None:
     """Complain of a file that is there, or of a place where none can be written, before the work, not after it."""
-    from dryingsim.show.core.atomic_write import write_whole
+    from dryingsim.show.core.writing import write_whole
 
     if path is None:
         return
@@ -87,10 +88,11 @@ def one_thread() -> None:
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """How a command tells what it found: answers below a table; quiet, the answers alone; or JSON and nothing else."""
+    """How a command tells what it found: a first screen; with details all there is; quiet, no table; or JSON and nothing else."""
 
     quiet: bool = False
     as_json: bool = False
+    details: bool = False
 
     @property
     def bare(self) -> bool:
@@ -108,13 +110,25 @@ class Screen:
             typer.echo(json(), nl=False)
             return
         if tables is not None and not self.quiet:
-            from dryingsim.show.core.tables import print_tables
+            from dryingsim.show.core.document import Document
+            from dryingsim.show.core.terminal import print_document
 
             title, drawn = tables()
             if drawn:
-                print_tables(title, drawn)
+                print_document(Document(title, drawn))
                 typer.echo()
         typer.echo(text())
+
+    def show(self, document: "Document") -> None:
+        """Print a document: as JSON, or its first screen, or all of it."""
+        if self.as_json:
+            from dryingsim.show.core.writing import json_text
+
+            typer.echo(json_text(document.data()), nl=False)
+            return
+        from dryingsim.show.core.terminal import print_document
+
+        print_document(document, details=self.details, tables=not self.quiet)
 
     def save(self, write: "Callable[[], list[Path]]") -> None:
         """Write the files, and say so."""

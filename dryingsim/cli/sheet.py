@@ -32,12 +32,13 @@ def sheet(
     batch = batch_of(file)
     target = page_of(file, out, (".pdf",), force=force)
 
-    from dryingsim.judge.doneness import judge_batch
-    from dryingsim.show.core.atomic_write import write_whole
-    from dryingsim.show.sheet.pdf import sheet_pdf
+    from dryingsim.answer import Answer
+    from dryingsim.show.core.pdf import pdf_of
+    from dryingsim.show.core.writing import write_whole
+    from dryingsim.show.run.sheet import sheet_document
     from dryingsim.simulate import run as simulate
 
     with watched(batch) as tick:
         history = simulate(batch, progress=tick)
-    content = sheet_pdf(history, judge_batch(history), units)
+    content = pdf_of(sheet_document(Answer(history), units), units or batch.display)
     save(lambda: [write_whole(target, content)], announce=True)

@@ -41,7 +41,7 @@ def spread(
     from dryingsim.engine.checkpoints import forget
     from dryingsim.engine.executors import processes
     from dryingsim.explore.spread import spread as simulate
-    from dryingsim.show.run.files import prepare_directory
+    from dryingsim.show.core.writing import prepare_directory
     from dryingsim.show.spread.text import spread_json, spread_table, spread_text, write_spread
 
     if out:

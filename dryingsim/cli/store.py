@@ -90,11 +90,11 @@ def store(
     from dryingsim.judge.verdict import judge_batch_lethality
     from dryingsim.kitchen.storage import keep
     from dryingsim.show.core.quantities import Units
+    from dryingsim.show.core.writing import json_text
     from dryingsim.show.kitchen.store_text import storage_values, store_text
     from dryingsim.show.lethality.federal_text import check_values
     from dryingsim.show.lethality.finding_words import sentence
     from dryingsim.show.lethality.text import verdict_line
-    from dryingsim.show.run.files import json_text
 
     storage = keep(product, packing, None if wanted is None else wanted / 86400.0)
     judged = None if history is None else judge_batch_lethality(history)

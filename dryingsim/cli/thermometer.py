@@ -110,7 +110,7 @@ def thermometer(
     from dryingsim.judge.thermometer_log import read_log_file, without_error
     from dryingsim.show.core.quantities import Unit
     from dryingsim.show.core.tables import CAUTION, wrapped
-    from dryingsim.show.run.files import json_text
+    from dryingsim.show.core.writing import json_text
 
     thickness_m = to_si_within("--thickness", thickness, "length", "1 mm", "30 mm")
     if started_warm is not None and not started_warm.strip():
@@ -142,9 +142,9 @@ def thermometer(
 
 
 def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethality") -> dict[str, Any]:
+    from dryingsim.show.lethality.data import growth_values, organism_values, table_values
     from dryingsim.show.lethality.finding_words import objection, sentence
     from dryingsim.show.lethality.words import CAUTIONS
-    from dryingsim.show.run.files import growth_values, organism_values, table_values
 
     return {
         "log": log.name,

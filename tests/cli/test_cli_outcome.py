@@ -19,8 +19,10 @@ from dryingsim.cli.main import OneLineErrors, app
 from dryingsim.cli.outcome import outcome, outlets
 from dryingsim.errors import OutputError
 from dryingsim.plain_text import html_text, visible
+from dryingsim.show.core.document import Document, Sentence
 from dryingsim.show.core.outlet import Outlet, console_on
-from dryingsim.show.core.tables import Column, Table, print_tables
+from dryingsim.show.core.tables import Column, Table
+from dryingsim.show.core.terminal import print_document
 
 HOSTILE = "\x1b[2J\x07 \x9b31m \u202etxt.exe\u2066 \x00\r"
 
@@ -168,9 +170,8 @@ def test_tables_on_a_terminal_colour_their_words_and_show_controls(monkeypatch):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("TERM", "xterm")
     screen = Screen()
-    print_tables(
-        "t\x1b[8m", [Table([Column(("a", "", "[red]b"), ["c\u202e"])], ["n\x9b"], set())], Outlet(screen)
-    )
+    table = Table([Column(("a", "", "[red]b"), ["c\u202e"])], ["n\x9b"])
+    print_document(Document("t\x1b[8m", [table, Sentence("w\x9b", "L\x1b[8m")]), file=Outlet(screen))
     text = screen.getvalue()
     assert "\x1b[1m" in text  # its own bold
     assert "\x1b[8m" not in text

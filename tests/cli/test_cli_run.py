@@ -18,7 +18,10 @@ import dryingsim as ds
 from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 from dryingsim.cli.shared import watched
-from dryingsim.show.core.tables import CAUTION, table_text
+from dryingsim.show.core.tables import BRIEF_CAUTION, CAUTION, plain
+from dryingsim.show.core.terminal import plain_text
+from dryingsim.show.run.first_screen import run_document
+from dryingsim.show.run.tables import tables
 
 
 def invoke(*args):
@@ -58,9 +61,9 @@ def test_without_a_file_the_demonstration_runs_and_says_so(history):
     assert result.exit_code == 0, result.output
     assert "demonstration" in result.stderr
     assert "dryingsim new" in result.stderr
-    assert table_text(history) in result.stdout
-    assert "Done after about" in result.stdout
-    assert CAUTION in flat(result.stdout)
+    assert BRIEF_CAUTION in flat(result.stdout)
+    assert len(result.stdout.splitlines()) <= 25
+    assert result.stdout.rstrip() == plain_text(run_document(ds.Answer(history)))
     assert "\x1b" not in result.output
     assert max(map(len, result.output.splitlines())) <= 80
 
@@ -69,7 +72,7 @@ def test_a_file_is_not_called_a_demonstration(short):
     result = invoke("run", short)
     assert result.exit_code == 0, result.output
     assert result.stderr == ""
-    assert "0:30" in result.stdout
+    assert "0:40" in result.stdout
 
 
 def test_the_written_demo_file_runs_as_the_demonstration_does(tmp_path):
@@ -84,11 +87,11 @@ def test_nothing_is_written_unless_asked(tmp_path, monkeypatch, short):
     assert list(tmp_path.iterdir()) == [short]
 
 
-def test_quiet_prints_the_answers_and_the_caution_only(short):
+def test_quiet_leaves_out_the_table(short):
     whole, quiet = invoke("run", short).stdout, invoke("run", short, "--quiet").stdout
-    assert quiet.startswith("Not done when the run ends")
-    assert flat(quiet).endswith(CAUTION)
-    assert quiet in whole
+    assert "\nSAFETY  " in quiet
+    assert BRIEF_CAUTION in flat(quiet)
+    assert set(quiet.splitlines()) < set(whole.splitlines())
     assert "h:min" not in quiet
 
 
@@ -101,10 +104,21 @@ def test_json_is_all_there_is_on_stdout(history):
 
 
 def test_units_can_be_chosen(history):
-    result = invoke("run", "--units", "us")
-    assert table_text(history, "us") in result.stdout
+    result = invoke("run", "--units", "us", "--details")
+    assert plain(tables(ds.Answer(history), "us")) in result.stdout
     assert " oz of meat" in flat(result.stdout)
     assert "°C" not in result.stdout
+
+
+def test_details_are_all_there_is_below_the_first_screen(history):
+    first, whole = invoke("run").stdout, invoke("run", "--details").stdout
+    assert plain(tables(ds.Answer(history))) in whole
+    assert "Done after about" in whole
+    assert flat(whole).endswith(CAUTION)
+    *_, hint = first.splitlines()
+    assert hint.startswith("More with --details: ")
+    assert whole.startswith(first.removesuffix(f"{hint}\n"))
+    assert max(map(len, whole.splitlines())) <= 80
 
 
 @pytest.mark.usefixtures("no_simulation")
@@ -191,7 +205,7 @@ def test_a_disk_that_fills_up_is_one_line_after_the_answers(tmp_path, short, mon
     monkeypatch.setattr("pathlib.Path.replace", full)
     result = invoke("run", short, "--out", tmp_path)
     assert result.exit_code == 1
-    assert "Not done" in result.stdout
+    assert "Not ready by the end" in result.stdout
     assert result.stderr == "dryingsim: the results cannot be written (No space left on device)\n"
     assert list(tmp_path.iterdir()) == [short]
 

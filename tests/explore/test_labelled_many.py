@@ -15,7 +15,7 @@ from dryingsim.judge.grades import GRADES
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.show.compare.files import comparison_json
 from dryingsim.show.map.text import map_json
-from dryingsim.show.run.files import summary
+from dryingsim.show.run.data import summary
 from dryingsim.show.spread.text import slices_npz, spread_json
 
 pandas = pytest.importorskip("pandas")
@@ -111,7 +111,7 @@ def test_a_comparison_is_a_row_per_run(comparison):
 def test_every_file_says_where_it_comes_from(mapped, spread, comparison, batch):
     written = [json.loads(map_json(mapped)), json.loads(spread_json(spread))]
     history = comparison.runs[0].history
-    written.append(summary(history, ds.judge_batch(history)))
+    written.append(summary(ds.Answer(history)))
     for values in written:
         assert values["versions"] == versions()
         assert ds.parse_batch(values["inputs"], "again") == batch

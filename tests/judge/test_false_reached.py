@@ -401,25 +401,27 @@ def test_the_warning_names_the_humidity_it_would_take():
     ],
 )
 def test_every_way_to_tell_a_verdict_tells_its_warnings_first(text, says):
+    from dryingsim.answer import Answer
     from dryingsim.explore.compare import compare
     from dryingsim.explore.vary import vary_batches
-    from dryingsim.judge.doneness import judge_batch
     from dryingsim.show.compare.files import comparison_json
     from dryingsim.show.compare.text import comparison_text
+    from dryingsim.show.core.terminal import plain_text
+    from dryingsim.show.core.writing import json_text
     from dryingsim.show.report.page import report_html
-    from dryingsim.show.run.files import summary_json
-    from dryingsim.show.run.text import answer_text, history_html
-    from dryingsim.show.sheet.blocks import sheet_blocks
+    from dryingsim.show.run.data import summary
+    from dryingsim.show.run.first_screen import history_html, run_document
+    from dryingsim.show.run.sheet import sheet_document
 
     history, batch = history_of(text), parse_batch(text, "hostile")
-    answers = judge_batch(history)
+    answer = Answer(history)
     other = replace(batch, name="other")
     told = {
-        "run": answer_text(history, answers),
-        "json": summary_json(history, answers),
+        "run": plain_text(run_document(answer), details=True),
+        "json": json_text(summary(answer)),
         "notebook": history_html(history),
-        "report": report_html(history, answers, ()),
-        "sheet": str(sheet_blocks(history, answers)),
+        "report": report_html(answer, ()),
+        "sheet": str(sheet_document(answer).blocks),
         "compare": comparison_text(compare([batch, other])),
         "compare, json": comparison_json(compare([batch, other])),
         "vary": comparison_text(vary_batches("room.humidity", ["45 %", "46 %"], [batch, other])),

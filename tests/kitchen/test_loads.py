@@ -57,9 +57,12 @@ def test_run_tells_of_the_loads_before_anything_else(tmp_path):
         INSIDE.replace('"1.5 lb"', '"5 lb"').replace('"8 h"', '"20 min"') + '[display]\nunits = "us"\n'
     )
     said = " ".join(
-        CliRunner().invoke(app, ["run", str(path), "--quiet", "--ingredients", "4 USD"]).stdout.split()
+        CliRunner().invoke(app, ["run", str(path), "--details", "--ingredients", "4 USD"]).stdout.split()
     )
-    assert said.startswith("2 loads: the trays of the stacked dehydrator do not hold 5 lb at once.")
+    assert said.startswith(
+        "b LOADS 2 loads of 2 lb 8.0 oz, one after the other, 20 min each; the last waits 20 min"
+    )
+    assert "2 loads: the trays of the stacked dehydrator do not hold 5 lb at once." in said
     assert "2 loads of 2 lb 8.0 oz" in said
     assert "about 20 min each, 40 min in all" in said
     assert "at 40.0 °F or colder" in said

@@ -19,8 +19,10 @@ from dryingsim.judge.grades import GRADES
 from dryingsim.show.compare.files import FILES, comparison_csv, comparison_json, write_comparison
 from dryingsim.show.compare.pictures import comparison_figure
 from dryingsim.show.compare.text import comparison_sentences, comparison_tables, comparison_text
+from dryingsim.show.core.document import Document
 from dryingsim.show.core.quantities import clock, spoken
-from dryingsim.show.core.tables import CAUTION, plain, print_tables
+from dryingsim.show.core.tables import CAUTION, plain
+from dryingsim.show.core.terminal import print_document
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.lethality.words import MEANINGS
 
@@ -78,7 +80,7 @@ def test_a_terminal_shows_every_cell_of_the_widest_tables(comparison, monkeypatc
     monkeypatch.setenv("COLUMNS", "80")
     shown = comparison_tables(comparison)
     out = Terminal()
-    print_tables("Side by side", shown, out)
+    print_document(Document("Side by side", shown), file=out)
     text = re.sub(r"\x1b\[[0-9;]*m", "", out.getvalue())
     assert max(map(len, text.splitlines())) <= 80
     assert all(cell in text for table in shown for column in table.columns for cell in column.cells)

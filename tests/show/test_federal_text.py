@@ -16,11 +16,11 @@ from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.compare.files import comparison_json
 from dryingsim.show.compare.text import comparison_sentences
 from dryingsim.show.core.quantities import Units
+from dryingsim.show.lethality.data import growth_values
 from dryingsim.show.lethality.federal_text import check_values, checks_line, table_line
 from dryingsim.show.lethality.growth_text import growth_lines
 from dryingsim.show.lethality.text import lines, verdict_line
 from dryingsim.show.map.text import map_sentences, summary
-from dryingsim.show.run.files import growth_values
 
 CHECKS = "Separate checks: federal time-temperature table (USDA FSIS, "
 ADVICE = "USDA home advice (71 °C before drying) "

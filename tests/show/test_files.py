@@ -21,17 +21,16 @@ from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show.core.atomic_write import write_set
 from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.core.writing import prepare_directory, write_set
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.words import CAUTIONS, MEANINGS, home_advice
-from dryingsim.show.run import files
+from dryingsim.show.run import data, files
 from dryingsim.show.run.files import (
     DATA_FILES,
     LETHALITY_FILES,
     PICTURE_FILES,
     TRAY_FILES,
-    prepare_directory,
     write_results,
 )
 
@@ -49,7 +48,7 @@ def stacked():
 @pytest.fixture(scope="module")
 def folder(history, tmp_path_factory):
     folder = tmp_path_factory.mktemp("results") / "new" / "demo"
-    written = write_results(history, judge_batch(history), folder)
+    written = write_results(ds.Answer(history), folder)
     assert written == [folder / name for name in (*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES)]
     return folder
 
@@ -119,9 +118,9 @@ def test_summary_is_the_answers_in_si(history, folder):
     assert summary["trays"] is summary["energy"] is None
     assert summary["solver"]["steps"] == history.statistics.steps
     assert summary["versions"]["dryingsim"] == ds.__version__
-    assert set(files.summary(history, answers)) == set(summary)
+    assert set(data.summary(ds.Answer(history))) == set(summary)
     for key in summary:
-        assert re.search(rf"^ *{key} :", files.summary.__doc__, re.MULTILINE)  # every key is documented
+        assert re.search(rf"^ *{key} :", data.summary.__doc__, re.MULTILINE)  # every key is documented
 
 
 def test_summary_holds_the_judgement_on_reductions(history, folder):
@@ -156,7 +155,7 @@ def test_summary_holds_the_judgement_on_reductions(history, folder):
 
 
 def test_worst_places_are_on_trays_counted_from_one(stacked):
-    found = files.summary(stacked, judge_batch(stacked))["lethality"]
+    found = data.summary(ds.Answer(stacked))["lethality"]
     for got, one in zip(found["organisms"], judge_batch_lethality(stacked).organisms, strict=True):
         assert got["least_reduced_place"]["tray"] == stacked.tray[one.slab] + 1
 
@@ -173,9 +172,8 @@ def test_remedies_stand_in_the_summary_if_asked_for(history):
         gains={"e_coli": (1.0, 2.0)},
     )
     gone = Remedy(name="thinner", gains={}, problem="why not")
-    answers = judge_batch(history)
-    assert files.summary(history, answers)["remedies"] is None
-    got, failed = json.loads(files.summary_json(history, answers, remedies=[base, tried, gone]))["remedies"]
+    assert data.summary(ds.Answer(history))["remedies"] is None
+    got, failed = data.summary(ds.Answer(history), [base, tried, gone])["remedies"]
     assert (got["name"], got["extra_s"], got["done_s"], got["done_shift_s"]) == (
         "oven after",
         60.0,
@@ -210,8 +208,7 @@ def test_an_appliance_adds_its_columns(stacked):
 
 
 def test_an_appliance_adds_trays_and_energy_to_the_summary(stacked):
-    answers = judge_batch(stacked)
-    found = json.loads(files.summary_json(stacked, answers, read_price("price", "0.30 EUR/kWh")))
+    found = data.summary(ds.Answer(stacked, ds.Prices(energy=read_price("price", "0.30 EUR/kWh"))))
     assert found["trays"]["appliance"] == "tray stack"
     assert (found["trays"]["used"], found["trays"]["slots"]) == (2, 5)
     assert max(tray["all_done"]["expected_s"] for tray in found["trays"]["done"]) == pytest.approx(
@@ -226,7 +223,7 @@ def test_an_appliance_adds_trays_and_energy_to_the_summary(stacked):
 def test_an_appliance_adds_a_picture(stacked, tmp_path, monkeypatch):
     drawn = []
     monkeypatch.setattr(files, "pictures", lambda draw: drawn.append(len(draw().axes)) or [b"", b""])
-    written = write_results(stacked, judge_batch(stacked), tmp_path)
+    written = write_results(ds.Answer(stacked), tmp_path)
     assert [path.name for path in written] == [*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES, *TRAY_FILES]
     assert drawn == [3, 5, 3]  # in that of kill also the axis on the right and the bar of colours
 
@@ -243,9 +240,9 @@ def test_pictures_are_pictures(folder, png, svg):
 def test_pictures_of_trays_do_not_outlive_their_run(history, stacked, tmp_path, monkeypatch):
     monkeypatch.setattr(files, "pictures", lambda draw: [b"a picture", b"another"])
     (tmp_path / "mine.txt").write_text("mine")
-    write_results(stacked, judge_batch(stacked), tmp_path)
+    write_results(ds.Answer(stacked), tmp_path)
     assert all((tmp_path / name).exists() for name in TRAY_FILES)
-    write_results(history, judge_batch(history), tmp_path)
+    write_results(ds.Answer(history), tmp_path)
     assert not any((tmp_path / name).exists() for name in TRAY_FILES)
     assert (tmp_path / "mine.txt").read_text() == "mine"
 
@@ -255,7 +252,7 @@ def test_the_same_run_writes_the_same_bytes_whatever_a_persons_plot_settings(fol
 
     again = ds.run(ds.demo_batch())
     with matplotlib.rc_context({"font.size": 30.0}):
-        write_results(again, judge_batch(again), tmp_path)
+        write_results(ds.Answer(again), tmp_path)
         assert matplotlib.rcParams["font.size"] == 30.0  # and the settings stay as they were
     for name in (*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES):
         assert (tmp_path / name).read_bytes() == (folder / name).read_bytes(), name
@@ -266,7 +263,7 @@ def test_units_are_for_the_pictures_only(history, folder, tmp_path, monkeypatch)
         return [" ".join(axes.get_ylabel() for axes in draw().axes).encode()] * 2
 
     monkeypatch.setattr(files, "pictures", labels)
-    write_results(history, judge_batch(history), tmp_path, "us")
+    write_results(ds.Answer(history), tmp_path, "us")
     for name in DATA_FILES:
         assert (tmp_path / name).read_bytes() == (folder / name).read_bytes()
     for name in (PICTURE_FILES[0], LETHALITY_FILES[0]):
@@ -276,7 +273,7 @@ def test_units_are_for_the_pictures_only(history, folder, tmp_path, monkeypatch)
 
 def test_a_run_that_is_not_done_has_nulls(history, tmp_path):
     never = replace(history, batch=replace(history.batch, targets=ds.Targets(water_activity=0.2)))
-    done = json.loads(files.summary_json(never, judge_batch(never)))["done"]
+    done = data.summary(ds.Answer(never))["done"]
     assert done["batch"]["expected_s"] is done["batch"]["latest_s"] is None
     assert done["weight_kg"] is None
 
@@ -291,7 +288,7 @@ def test_an_interrupted_write_leaves_the_old_file_and_no_scrap(history, tmp_path
     monkeypatch.setattr(files, "pictures", lambda draw: [b"a picture", b"another"])
     monkeypatch.setattr("pathlib.Path.replace", interrupted)
     with pytest.raises(KeyboardInterrupt):
-        write_results(history, judge_batch(history), tmp_path)
+        write_results(ds.Answer(history), tmp_path)
     assert {path.name: path.read_text() for path in tmp_path.iterdir()} == dict.fromkeys(DATA_FILES, "old")
 
 

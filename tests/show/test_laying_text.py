@@ -6,10 +6,12 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.batch.laying import laid
+from dryingsim.show.core.document import Form, Sentence
 from dryingsim.show.core.quantities import Units, class_name, slices, slowest, spoken
+from dryingsim.show.core.terminal import plain_text
+from dryingsim.show.run.first_screen import run_document
 from dryingsim.show.run.laying_text import laying_sentences
-from dryingsim.show.run.text import answer_text
-from dryingsim.show.sheet.blocks import Grid, Paragraph, sheet_blocks
+from dryingsim.show.run.sheet import sheet_document
 from dryingsim.show.spread.text import spread_sentences
 
 
@@ -31,7 +33,7 @@ def whole():
 
 def test_times_are_told_beside_those_that_lie_flat(whole):
     answers = ds.judge_batch(whole)
-    sheet, overlapping = laying_sentences(whole, answers)
+    sheet, overlapping = laying_sentences(ds.Answer(whole))
     flat_s, sheet_s, pair_s = (window.expected_s for window in answers.doneness.classes)
     assert sheet.startswith("The 20 % of the meat that lies on a sheet is done after ")
     assert f"{sheet_s / flat_s:.1f} times as long" in sheet
@@ -42,31 +44,31 @@ def test_times_are_told_beside_those_that_lie_flat(whole):
 
 def test_what_is_not_done_is_not_given_a_time():
     short = run(5.0, overlapping=0.1)
-    (told,) = laying_sentences(short, ds.judge_batch(short))
+    (told,) = laying_sentences(ds.Answer(short))
     assert told.startswith(
         "The 10 % of the meat that overlaps is not done in this run, unlike what lies flat ("
     )
     nothing = run(1.0, overlapping=1.0)
-    assert laying_sentences(nothing, ds.judge_batch(nothing)) == [
+    assert laying_sentences(ds.Answer(nothing)) == [
         "The 100 % of the meat that overlaps is not done in this run: lay it apart, or turn and part it at the first look."
     ]
 
 
 def test_flat_slices_are_not_spoken_of():
     flat = run(1.0)
-    assert laying_sentences(flat, ds.judge_batch(flat)) == []
-    assert "overlap" not in answer_text(flat, ds.judge_batch(flat))
+    assert laying_sentences(ds.Answer(flat)) == []
+    assert "overlap" not in plain_text(run_document(ds.Answer(flat)), details=True)
 
 
 def test_run_and_sheet_say_it(whole):
-    answers = ds.judge_batch(whole)
-    text = " ".join(answer_text(whole, answers).split())
+    answer = ds.Answer(whole)
+    text = " ".join(plain_text(run_document(answer), details=True).split())
     assert "5 mm overlapping after" in text
     assert "Warning: 10 % of the meat overlaps: surfaces that touch stay wet" in text
-    blocks = sheet_blocks(whole, answers)
-    assert {*laying_sentences(whole, answers)} < {one.text for one in blocks if isinstance(one, Paragraph)}
+    blocks = sheet_document(answer).blocks
+    assert {*laying_sentences(ds.Answer(whole))} < {one.text for one in blocks if isinstance(one, Sentence)}
     looks = [
-        row[1] for one in blocks if isinstance(one, Grid) and one.heads[0] == "h:min" for row in one.rows
+        row[1] for one in blocks if isinstance(one, Form) and one.heads[0] == "h:min" for row in one.rows
     ]
     assert any("turn and part those that overlap" in look for look in looks)
 

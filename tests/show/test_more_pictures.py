@@ -211,7 +211,7 @@ def test_a_stage_may_be_called_anything():
     )
     history = ds.run(odd, nodes=8)
     air_plots.air_path(history).figure.draw_without_rendering()
-    plots.figure(history).draw_without_rendering()
+    plots.figure(ds.Answer(history)).draw_without_rendering()
 
 
 # ---- trays, kill, changes

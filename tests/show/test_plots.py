@@ -14,7 +14,6 @@ from matplotlib.figure import Figure
 
 import dryingsim as ds
 from dryingsim.batch.units import from_si
-from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.run import pictures as plots
 
@@ -86,7 +85,7 @@ def test_lines_are_named_where_they_end_not_in_a_legend(history):
 
 
 def test_names_do_not_overlap(history):
-    sheet = plots.figure(history)
+    sheet = plots.figure(ds.Answer(history))
     sheet.draw_without_rendering()
     for axes in sheet.axes:
         boxes = [text.get_window_extent() for text in axes.texts]
@@ -95,13 +94,13 @@ def test_names_do_not_overlap(history):
 
 
 def test_sheet_has_three_panels_and_marks_when_it_is_done(history):
-    sheet = plots.figure(history, judge_batch(history), "us")
+    sheet = plots.figure(ds.Answer(history), "us")
     assert len(sheet.axes) == 3
     words = " ".join(text.get_text() for axes in sheet.axes for text in axes.texts)
     assert "done: 4 h" in words
     assert " oz" in words
     never = replace(history, batch=replace(history.batch, targets=ds.Targets(water_activity=0.2)))
-    words = " ".join(text.get_text() for axes in plots.figure(never).axes for text in axes.texts)
+    words = " ".join(text.get_text() for axes in plots.figure(ds.Answer(never)).axes for text in axes.texts)
     assert "done" not in words
 
 
@@ -109,12 +108,12 @@ def test_one_class_and_one_short_stage_can_be_drawn():
     batch = ds.demo_batch()
     meat = replace(batch.meat, classes=(ds.ThicknessClass(thickness_m=0.005, share=1.0),))
     short = ds.run(replace(batch, meat=meat, stages=(replace(batch.stages[0], duration_s=300.0),)))
-    plots.figure(short).draw_without_rendering()
+    plots.figure(ds.Answer(short)).draw_without_rendering()
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_reductions_are_drawn_for_the_organism_that_decides(history, units):
-    sheet = plots.lethality_figure(history, units)
+    sheet = plots.lethality_figure(ds.Answer(history), units)
     sheet.draw_without_rendering()
     name = judge_batch_lethality(history).worst.name
     titles = [axes.get_title(loc="left") for axes in sheet.axes]
@@ -128,7 +127,11 @@ def test_reductions_are_drawn_for_the_organism_that_decides(history, units):
 
 
 def test_every_sheet_is_cautioned(history, stacked):
-    for sheet in (plots.figure(history), plots.lethality_figure(history), plots.tray_figure(stacked)):
+    for sheet in (
+        plots.figure(ds.Answer(history)),
+        plots.lethality_figure(ds.Answer(history)),
+        plots.tray_figure(stacked),
+    ):
         words = " ".join(sheet.get_supxlabel().split())
         for part in (
             "validates no process",
@@ -195,7 +198,7 @@ def test_where_pyplot_is_in_use_pictures_are_its_own_and_show():
 def test_pyplot_is_left_alone():
     code = (
         "import sys, dryingsim as ds\nfrom dryingsim.show.run.pictures import figure\n"
-        "figure(ds.run(ds.demo_batch())).canvas\nprint('matplotlib.pyplot' in sys.modules)"
+        "figure(ds.Answer(ds.run(ds.demo_batch()))).canvas\nprint('matplotlib.pyplot' in sys.modules)"
     )
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True

@@ -80,7 +80,7 @@ def changes(history):
 
 @pytest.fixture(scope="module")
 def text(history, changes):
-    return report_html(history, ds.judge_batch(history), changes)
+    return report_html(ds.Answer(history), changes)
 
 
 @pytest.fixture(scope="module")
@@ -114,7 +114,7 @@ def test_the_answer_comes_first(history, page):
     answer = next(one for one in page.all("section") if one["attributes"]["aria-labelledby"] == "answer")[
         "text"
     ]
-    for sentence in (*answer_sentences(history, ds.judge_batch(history)), *lethality_sentences(history)):
+    for sentence in (*answer_sentences(ds.Answer(history)), *lethality_sentences(ds.Answer(history))):
         assert sentence in answer
 
 
@@ -126,7 +126,7 @@ def test_both_systems_stand_in_the_answer(history, changes, page):
     assert f"{grams} ({ounces})" in key
     hottest = answers.heating.peak_K - 273.15
     assert f"{hottest:.0f} °C ({32.0 + 1.8 * hottest:.0f} °F)" in key
-    us = Page(report_html(history, ds.judge_batch(history), changes, "us"))
+    us = Page(report_html(ds.Answer(history), changes, "us"))
     assert f"{ounces} ({grams})" in us.all("dl")[0]["text"]
     assert "in air of 155 °F" in us.by_id("pic-heat-desc")["text"]
 
@@ -144,7 +144,7 @@ def test_remedies_only_if_asked_for(history, changes, text):
     assert "What would reduce bacteria more" not in text
     brief = replace(history.batch, stages=(replace(history.batch.stages[0], duration_s=300.0),))
     tried = remedies(brief, nodes=8)
-    told = report_html(history, ds.judge_batch(history), changes, None, tried)
+    told = report_html(ds.Answer(history), changes, None, tried)
     assert "What would reduce bacteria more" in told
     assert told.count("<li>Heated first") == 1
 
@@ -237,8 +237,7 @@ def test_pictures_follow_the_page_light_and_dark(text):
 
 
 def test_the_same_run_writes_the_same_bytes(history, changes, text, tmp_path):
-    answers = ds.judge_batch(history)
-    path = write_report(history, answers, changes, tmp_path / "b.html")
+    path = write_report(ds.Answer(history), changes, tmp_path / "b.html")
     assert path.read_text(encoding="utf-8") == text
     assert [one.name for one in tmp_path.iterdir()] == ["b.html"]
     assert len(text) < 300_000
@@ -294,13 +293,13 @@ def test_an_appliance_shows_every_parameter_with_its_source(tmp_path):
 
 def test_a_batch_in_an_appliance_that_is_not_done():
     history = ds.run(in_stack(0.3), nodes=8)
-    page = Page(report_html(history, ds.judge_batch(history), small_changes(in_stack(0.1))))
+    page = Page(report_html(ds.Answer(history), small_changes(in_stack(0.1))))
     assert "not in this run" in page.all("dl")[0]["text"]
     assert "not in this run" in page.by_id("pic-trays-desc")["text"]
     assert "not done in the plan" in page.all("table")[0]["text"]
 
 
 def test_without_changes_the_page_has_no_word_of_them(history):
-    page = report_html(history, ds.judge_batch(history), [])
+    page = report_html(ds.Answer(history), [])
     assert "What moves the answer" not in page
     assert "Cautions" in page

@@ -36,7 +36,7 @@ addEventListener("message",e=>{{document.documentElement.dataset.probe=e.data}})
 def text():
     history = ds.run(ds.demo_batch(), nodes=12)
     short = replace(history.batch, stages=(replace(history.batch.stages[0], duration_s=600.0),))
-    return report_html(history, ds.judge_batch(history), small_changes(short))
+    return report_html(ds.Answer(history), small_changes(short))
 
 
 def browse(folder, *options):

@@ -8,18 +8,17 @@ import pytest
 import dryingsim as ds
 from dryingsim.batch.money import Amount, MeatPrice
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
-from dryingsim.judge.yield_and_cost import judge_yield
-from dryingsim.show.core.quantities import clock
+from dryingsim.show.core.document import Caution, Form, Heading, Sentence
+from dryingsim.show.core.pdf import PAPERS, pdf_of
+from dryingsim.show.core.quantities import Units, clock
 from dryingsim.show.core.tables import CAUTION
-from dryingsim.show.kitchen.product_text import texture_sentences, yield_sentences
-from dryingsim.show.sheet.blocks import Grid, Heading, Paragraph, sheet_blocks
-from dryingsim.show.sheet.pdf import PAPERS, sheet_pdf
+from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
+from dryingsim.show.run.sheet import sheet_document
 
 
 @pytest.fixture(scope="module")
 def run():
-    history = ds.run(ds.demo_batch())
-    return history, ds.judge_batch(history)
+    return ds.Answer(ds.run(ds.demo_batch()))
 
 
 @pytest.fixture(scope="module")
@@ -28,17 +27,24 @@ def trays():
     text = text.replace("[meat]", '[appliance]\nuse = "stacked dehydrator"\n[meat]', 1)
     text = text.replace('weight = "0.7 kg"', 'weight = "1.1 kg"').replace("[trays]", "[trays]\ncount = 5")
     text = text[: text.rindex("[[stage]]")] + text[text.index("# When the batch counts") :]
-    history = ds.run(parse_batch(text, "trays"), nodes=8)
-    return history, ds.judge_batch(history)
+    return ds.Answer(ds.run(parse_batch(text, "trays"), nodes=8))
+
+
+def sheet_blocks(answer):
+    return sheet_document(answer).blocks
+
+
+def sheet_pdf(answer, units="metric"):
+    return pdf_of(sheet_document(answer, units), units)
 
 
 def grids(blocks):
-    return [block for block in blocks if isinstance(block, Grid)]
+    return [block for block in blocks if isinstance(block, Form)]
 
 
 def grid_after(blocks, heading):
     place = next(i for i, b in enumerate(blocks) if isinstance(b, Heading) and b.text.startswith(heading))
-    return next(block for block in blocks[place:] if isinstance(block, Grid))
+    return next(block for block in blocks[place:] if isinstance(block, Form))
 
 
 def drawn(pdf):
@@ -58,8 +64,8 @@ def words_of(pdf):
 
 
 def test_every_row_has_a_cell_for_every_heading(run, trays):
-    for history, answers in (run, trays):
-        for grid in grids(sheet_blocks(history, answers)):
+    for answer in (run, trays):
+        for grid in grids(sheet_blocks(answer)):
             assert len(grid.widths) == len(grid.heads)
             assert all(len(row) == len(grid.heads) for row in grid.rows)
             assert sum(grid.widths) == pytest.approx(1.0)
@@ -71,8 +77,7 @@ def grams(answers):
 
 
 def test_times_to_look_are_in_order_and_have_weights(run):
-    history, answers = run
-    rows = grid_after(sheet_blocks(history, answers), "When to look").rows
+    rows = grid_after(sheet_blocks(run), "When to look").rows
     clocks = [tuple(map(int, row[0].split(":"))) for row in rows]
     assert clocks == sorted(clocks)
     assert len(set(clocks)) == len(clocks)
@@ -81,24 +86,22 @@ def test_times_to_look_are_in_order_and_have_weights(run):
     assert weights == sorted(weights, reverse=True)
     later = next(row for row in rows if "half an hour more" in row[1])
     # without the oven stage, which comes in the plan
-    assert float(later[2].split()[0]) < 1e3 * answers.doneness.weight_kg
+    assert float(later[2].split()[0]) < 1e3 * run.doneness.weight_kg
     stop = next(row for row in rows if "STOP at this weight" in row[1])
-    assert stop[2] == f"{1000.0 * answers.doneness.stop.weight_kg:.0f} g"
-    assert any("done as computed" in row[1] and row[2] == grams(answers) for row in rows)
+    assert stop[2] == f"{1000.0 * run.doneness.stop.weight_kg:.0f} g"
+    assert any("done as computed" in row[1] and row[2] == grams(run) for row in rows)
     assert all(row[3] == row[4] == "" for row in rows)
 
 
 def test_each_tray_has_its_target_weight(trays):
-    history, answers = trays
-    rows = grid_after(sheet_blocks(history, answers), "Target weights").rows
+    rows = grid_after(sheet_blocks(trays), "Target weights").rows
     assert [row[0] for row in rows] == [f"tray {n}" for n in range(1, 6)]
     for row in rows:
         assert 0.3 < float(row[3].split()[0]) / float(row[1].split()[0]) < 0.5
 
 
 def test_temperatures_to_check(run):
-    history, answers = run
-    rows = grid_after(sheet_blocks(history, answers), "Temperatures").rows
+    rows = grid_after(sheet_blocks(run), "Temperatures").rows
     shoulds = [row[1] for row in rows]
     assert shoulds[0] == "0 °C and 100 °C"
     assert shoulds[1].startswith("71 °C (computed: only after 4 h")
@@ -109,80 +112,78 @@ def test_temperatures_to_check(run):
 def test_boiling_water_is_cooler_in_the_mountains():
     text = demo_text().replace('# altitude = "1600 m"', 'altitude = "3000 m"').replace('"10 h"', '"1 h"')
     history = ds.run(parse_batch(text, "high"), nodes=8)
-    rows = grid_after(sheet_blocks(history, ds.judge_batch(history)), "Temperatures").rows
+    rows = grid_after(sheet_blocks(ds.Answer(history)), "Temperatures").rows
     assert rows[0][1] == "0 °C and 90 °C"
 
 
 def test_cautions_and_the_verdict_stand_on_it(run):
-    told = [block.text for block in sheet_blocks(*run) if isinstance(block, Paragraph)]
+    told = [block.text for block in sheet_blocks(run) if isinstance(block, Sentence | Caution)]
     assert CAUTION in told
     assert any("required" in text for text in told)
     assert not any(re.search(r"\bsafe\b", text) for text in told)
 
 
 def test_pdf_is_the_same_each_time_and_holds_every_word(run):
-    pdf = sheet_pdf(*run)
-    assert pdf == sheet_pdf(*run)
+    pdf = sheet_pdf(run)
+    assert pdf == sheet_pdf(run)
     assert b"CreationDate" not in pdf
     words = words_of(pdf)
-    done = grams(run[1]), clock(run[1].doneness.batch.expected_s)
+    done = grams(run), clock(run.doneness.batch.expected_s)
     for word in ("Plan", "Record", "Finished", *done, "135 °C", "Cautions", "page 2 of 2"):
         assert word in words
 
 
 def test_everything_stays_on_the_paper(run, trays):
-    for history, answers in (run, trays):
+    for answer in (run, trays):
         for units, (width, height) in PAPERS.items():
-            pdf = sheet_pdf(history, answers, units)
+            pdf = sheet_pdf(answer, units)
             for x, y, _ in drawn(pdf):
                 assert 20.0 <= x <= width - 20.0
                 assert 20.0 <= y <= height - 20.0
 
 
 def test_two_pages_are_enough(run, trays):
-    for history, answers in (run, trays):
+    for answer in (run, trays):
         for units in PAPERS:
-            assert "page 1 of 2." in words_of(sheet_pdf(history, answers, units))
+            assert "page 1 of 2." in words_of(sheet_pdf(answer, units))
 
 
 def test_a_title_in_other_letters_is_drawn_too():
     text = demo_text().replace("Food lab:", "Sušené maso,").replace('"10 h"', '"10 min"')
     history = ds.run(parse_batch(text, "b"))
-    assert sheet_pdf(history, ds.judge_batch(history)).startswith(b"%PDF-")
+    assert sheet_pdf(ds.Answer(history)).startswith(b"%PDF-")
 
 
 def test_a_dollar_sign_is_a_dollar_sign():
     text = demo_text().replace("Food lab:", "$5 and $6:").replace('"10 h"', '"10 min"')
     history = ds.run(parse_batch(text, "b"))
-    assert "$5 and $6" in words_of(sheet_pdf(history, ds.judge_batch(history)))
+    assert "$5 and $6" in words_of(sheet_pdf(ds.Answer(history)))
 
 
 # ---- sentences
 
 
 def test_texture_in_words(run):
-    first, more = texture_sentences(*run)
-    thin, *_, thick = (clock(window.expected_s) for window in run[1].doneness.classes)
+    first, more = texture_sentences(run)
+    thin, *_, thick = (clock(window.expected_s) for window in run.doneness.classes)
     for word in ("0.85", "0.60", "estimate", f"4 mm: pliable from {thin}", f"6 mm: pliable from {thick}"):
         assert word in first
-    assert f"takes the batch from {grams(run[1])} to" in more
+    assert f"takes the batch from {grams(run)} to" in more
 
 
 def test_texture_tray_by_tray(trays):
-    first, _ = texture_sentences(*trays)
+    first, _ = texture_sentences(trays)
     assert all(f"Tray {number}: pliable from" in first for number in range(1, 6))
 
 
 def test_yield_in_words(run):
-    history, answers = run
-    found = judge_yield(history, answers, MeatPrice(20.0, "EUR"), Amount(2.0, "EUR"))
-    first, second = yield_sentences(history, found)
-    assert f"{grams(answers)} from 700 g of raw meat, 40 %" in first
+    paid = ds.Answer(run.history, ds.Prices(meat=MeatPrice(20.0, "EUR"), ingredients=Amount(2.0, "EUR")))
+    (first,), (second,) = yield_sentences(paid), cost_sentence(paid, Units(run.batch))
+    assert f"{grams(run)} from 700 g of raw meat, 40 %" in first
     assert (
-        f"It costs 16.00 EUR (meat 14.00, ingredients 2.00; energy is not counted), {16.0 / answers.doneness.weight_kg:.2f} EUR"
+        f"It costs 16.00 EUR (meat 14.00, ingredients 2.00; energy is not counted), {16.0 / run.doneness.weight_kg:.2f} EUR"
         in second
     )
-    assert (
-        "USD per lb"
-        in yield_sentences(history, judge_yield(history, answers, MeatPrice(20.0, "USD")), "us")[1]
-    )
+    dollars = ds.Answer(run.history, ds.Prices(meat=MeatPrice(20.0, "USD")))
+    assert "USD per lb" in cost_sentence(dollars, Units(run.batch, "us"))[0]
+    assert cost_sentence(run, Units(run.batch)) == []

@@ -17,11 +17,15 @@ from dryingsim.judge.energy import judge_energy, read_price
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.show.core.document import Document
 from dryingsim.show.core.quantities import Units, clock, spoken
-from dryingsim.show.core.tables import CAUTION, print_table, table_columns, table_rows, table_text, tables
+from dryingsim.show.core.tables import CAUTION, plain
+from dryingsim.show.core.terminal import plain_text, print_document
 from dryingsim.show.lethality.text import HEADLINES, lines
 from dryingsim.show.lethality.words import CAUTIONS
-from dryingsim.show.run.text import answer_sentences, answer_text, history_html, remedy_text
+from dryingsim.show.run.first_screen import history_html, remedy_document, run_document
+from dryingsim.show.run.tables import table_columns, table_rows, tables
+from dryingsim.show.run.text import answer_sentences
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +47,26 @@ def unfinished():
 def column(history, name, units="metric"):
     (found,) = (c for c in table_columns(history, units) if " ".join(c.heading[:2]).strip() == name)
     return found
+
+
+def answered(history, **changes):
+    """Return the answer of a history, with something of its doneness changed."""
+    answer = ds.Answer(history)
+    answer.judged = replace(answer.judged, doneness=replace(answer.doneness, **changes))
+    return answer
+
+
+def told(history, units=None):
+    """Return all that a run tells below its first screen and above."""
+    return plain_text(run_document(ds.Answer(history), units), details=True)
+
+
+def table_text(history, units=None):
+    return plain(tables(ds.Answer(history), units))
+
+
+def print_table(history, units, out):
+    print_document(Document(history.batch.name, tables(ds.Answer(history), units)), file=out)
 
 
 class Terminal(io.StringIO):
@@ -81,7 +105,7 @@ def test_numbers_are_those_of_the_history(history):
     core = history.core_temperature_K[rows, 2] - 273.15  # 6 mm, the thickest, is the third class
     assert [float(c) for c in column(history, "core").cells] == pytest.approx(core, abs=0.51)
     activity = history.equalised_water_activity[rows, 2]
-    assert [float(c) for c in column(history, "a_w even").cells] == pytest.approx(activity, abs=0.0051)
+    assert [float(c) for c in column(history, "a_w equil.").cells] == pytest.approx(activity, abs=0.0051)
 
 
 def test_both_unit_systems_say_the_same(history):
@@ -92,14 +116,14 @@ def test_both_unit_systems_say_the_same(history):
         assert to_si("x", f"{other} oz", "mass") == pytest.approx(
             to_si("x", f"{one} g", "mass"), abs=0.5e-3 + 0.05 * 0.02835
         )
-    for name in ("core", "face", "air", "wet bulb"):
+    for name in ("core", "surf.", "air", "wet bulb"):
         celsius, fahrenheit = column(history, name), column(history, name, "us")
         assert (celsius.heading[2], fahrenheit.heading[2]) == ("°C", "°F")
         for one, other in zip(celsius.cells, fahrenheit.cells, strict=True):
             assert to_si("x", f"{other} degF", "temperature") == pytest.approx(
                 to_si("x", f"{one} degC", "temperature"), abs=0.5 + 0.5 / 1.8 + 1e-9
             )
-    for name in ("time", "loss", "dry basis", "wet basis", "M:P", "a_w even", "a_w face"):
+    for name in ("time", "loss", "dry basis", "wet basis", "MPR", "a_w equil.", "a_w surf."):
         assert column(history, name) == column(history, name, "us")
 
 
@@ -147,7 +171,7 @@ def test_the_slowest_slices_are_the_thickest_on_the_wettest_tray(history):
 
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_trays_have_tables_of_their_own_that_fit(stacked, units):
-    over_time, air, done = tables(stacked, units)
+    over_time, air, done = tables(ds.Answer(stacked), units)
     assert len(over_time.columns) == 12
     assert len(air.columns[0].cells) == 4  # two trays at two times
     assert [column.cells for column in air.columns[:2]] == [
@@ -160,7 +184,7 @@ def test_trays_have_tables_of_their_own_that_fit(stacked, units):
 
 
 def test_tray_numbers_are_those_of_the_history(stacked):
-    _, air, done = tables(stacked, "metric")
+    _, air, done = tables(ds.Answer(stacked), "metric")
     shown = {column.heading[:2]: column.cells for column in air.columns}
     hour = int(np.abs(stacked.time_s - 3600.0).argmin())
     entering = stacked.air_temperature_K[hour, [0, 3]] - 273.15  # of the first slab of either tray
@@ -168,23 +192,24 @@ def test_tray_numbers_are_those_of_the_history(stacked):
     wet = stacked.air_wet_bulb_K[hour, [0, 3]] - 273.15
     assert [float(c) for c in shown["in", "wet"][:2]] == pytest.approx(wet, abs=0.051)
     wettest = stacked.equalised_water_activity[hour].reshape(2, 3).max(axis=1)
-    assert [float(c) for c in shown["a_w", "even"][:2]] == pytest.approx(wettest, abs=0.0051)
+    assert [float(c) for c in shown["a_w", "equil."][:2]] == pytest.approx(wettest, abs=0.0051)
     trays = judge_trays(stacked)
     assert done.columns[2].cells == [clock(one.all_done.expected_s) for one in trays.done]
 
 
 def test_a_short_run_tells_the_trays_once_and_dashes_what_is_not_reached():
-    _, air, done = tables(ds.run(in_stack(0.5)))
+    _, air, done = tables(ds.Answer(ds.run(in_stack(0.5))))
     assert air.columns[0].cells == ["0:30", "0:30"]
     assert {cell for column in done.columns[1:] for cell in column.cells} == {"-"}
     alone = replace(ds.demo_batch().meat, weight_kg=0.2)
-    assert len(tables(ds.run(in_stack(0.5, meat=alone)))) == 2  # one tray is the batch
+    assert len(tables(ds.Answer(ds.run(in_stack(0.5, meat=alone))))) == 2  # one tray is the batch
 
 
 def test_answers_tell_load_and_energy(stacked):
     answers = judge_batch(stacked)
     energy, trays = judge_energy(stacked, answers), judge_trays(stacked)
-    text = " ".join(answer_sentences(stacked, answers, "metric", read_price("price", "0.30 EUR/kWh")))
+    paid = ds.Prices(energy=read_price("price", "0.30 EUR/kWh"))
+    text = " ".join(answer_sentences(ds.Answer(stacked, paid), "metric"))
     until = energy.until_done
     assert f"on 2 of the 5 trays of the tray stack, cover {100.0 * trays.cover:.0f} % of each" in text
     assert f"{spoken(trays.apart_s)} later, with the trays changing places every 1 h." in text
@@ -193,23 +218,21 @@ def test_answers_tell_load_and_energy(stacked):
     assert f"{until.per_water_J_kg / 3.6e6:.1f} kWh per kg of water" in text
     assert f"{energy.peak_heater_W:.0f} W at most. Heating it up first is not counted." in text
     assert "steam" not in text
-    text = " ".join(answer_sentences(stacked, answers, "us"))
+    text = " ".join(answer_sentences(ds.Answer(stacked), "us"))
     assert f"{0.45359237 * until.per_water_J_kg / 3.6e6:.1f} kWh per lb of water" in text
     assert "EUR" not in text
-    assert max(map(len, answer_text(stacked, answers).splitlines())) <= 80
+    assert max(map(len, told(stacked).splitlines())) <= 80
 
 
 def test_only_what_takes_energy_is_told_apart(stacked):
     totals = stacked.chamber.totals | {"fan_J": np.zeros_like(stacked.time_s)}
     still = replace(stacked, chamber=replace(stacked.chamber, totals=totals))
-    text = " ".join(answer_sentences(still, judge_batch(still)))
+    text = " ".join(answer_sentences(ds.Answer(still)))
     assert "(heater" not in text
     steamed = replace(
         stacked, chamber=replace(stacked.chamber, totals=totals | {"steam_kg": stacked.time_s * 1e-5})
     )
-    assert re.search(
-        r"kWh \(heater [\d.]+, steam [\d.]+\)", " ".join(answer_sentences(steamed, judge_batch(steamed)))
-    )
+    assert re.search(r"kWh \(heater [\d.]+, steam [\d.]+\)", " ".join(answer_sentences(ds.Answer(steamed))))
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
@@ -222,12 +245,17 @@ def test_tables_of_trays_fit_a_terminal(stacked, units, monkeypatch):
     text = re.sub(r"\x1b\[[0-9;]*m", "", out.getvalue())
     assert max(map(len, text.splitlines())) <= 80
     words = text.split()
-    assert all(cell in words for one in tables(stacked, units) for part in one.columns for cell in part.cells)
+    assert all(
+        cell in words
+        for one in tables(ds.Answer(stacked), units)
+        for part in one.columns
+        for cell in part.cells
+    )
 
 
 def test_an_appliance_that_starts_cold_has_its_heating_counted():
     history = ds.run(in_stack(0.5, replace(tray_stack(), preheated=False)))
-    text = " ".join(answer_sentences(history, judge_batch(history)))
+    text = " ".join(answer_sentences(ds.Answer(history)))
     assert "In the run the tray stack takes" in text
     assert "Heating it up first is counted." in text
 
@@ -271,7 +299,7 @@ def test_a_terminal_gets_the_same_numbers_with_colour(history, monkeypatch, widt
 def test_answers_name_times_weight_and_heat(history):
     answers = judge_batch(history)
     done, heating = answers.doneness, answers.heating
-    text = " ".join(answer_sentences(history, answers, "metric"))
+    text = " ".join(answer_sentences(ds.Answer(history), "metric"))
     assert f"Done after about {spoken(done.batch.expected_s)}" in text
     assert "±0.04" in text
     assert spoken(done.batch.earliest_s) in text
@@ -289,13 +317,11 @@ def test_a_late_end_of_the_window_is_said_to_be_beyond_the_run():
     history = ds.run(replace(batch, stages=(replace(batch.stages[0], until=until, duration_s=8 * 3600.0),)))
     answers = judge_batch(history)
     assert answers.doneness.batch.latest_s > history.time_s[-1]
-    assert "left in beyond the end of the run" in answer_sentences(history, answers)[0]
+    assert "left in beyond the end of the run" in answer_sentences(ds.Answer(history))[0]
 
     def told(latest_s):
         window = replace(answers.doneness.batch, latest_s=latest_s)
-        return answer_sentences(history, replace(answers, doneness=replace(answers.doneness, batch=window)))[
-            0
-        ]
+        return answer_sentences(answered(history, batch=window))[0]
 
     within = float(history.time_s[-1]) - 60.0
     assert f"and {spoken(within)}: kitchens" in told(within)
@@ -305,18 +331,18 @@ def test_a_late_end_of_the_window_is_said_to_be_beyond_the_run():
 def test_the_weight_to_stop_at_is_told_with_its_certainty(history):
     answers = judge_batch(history)
     stop = answers.doneness.stop
-    text = " ".join(answer_sentences(history, answers, "metric"))
+    text = " ".join(answer_sentences(ds.Answer(history), "metric"))
     assert f"Stop at {1000.0 * stop.weight_kg:.0f} g, likely after {spoken(stop.likely_s)}" in text
     assert "at or below 0.85 with 95 % certainty" in text
-    none = replace(answers, doneness=replace(answers.doneness, stop=replace(stop, weight_kg=None)))
-    assert "measure the water activity itself" in " ".join(answer_sentences(history, none))
-    salty = replace(answers, doneness=replace(answers.doneness, salt_step_share=0.34))
-    assert "34 % of the time hangs on it" in " ".join(answer_sentences(history, salty))
+    none = answered(history, stop=replace(stop, weight_kg=None))
+    assert "measure the water activity itself" in " ".join(answer_sentences(none))
+    assert "No weight tells for sure that it is dry" in plain_text(run_document(none))
+    salty = answered(history, salt_step_share=0.34)
+    assert "34 % of the time hangs on it" in " ".join(answer_sentences(salty))
 
 
 def test_a_batch_that_is_not_done_is_not_given_a_weight(unfinished):
-    answers = judge_batch(unfinished)
-    text = " ".join(answer_sentences(unfinished, answers))
+    text = " ".join(answer_sentences(ds.Answer(unfinished)))
     assert text.startswith("Not done when the run ends, after 30 min")
     assert f"{unfinished.equalised_water_activity[-1].max():.2f}" in text
     assert "The trays then hold" not in text
@@ -327,7 +353,7 @@ def test_a_batch_that_may_be_done_is_told_when_and_which_slices_are():
     history = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=3.8 * 3600.0),)))
     done = judge_batch(history).doneness
     assert done.batch.expected_s is None
-    text = answer_sentences(history, judge_batch(history))[0]
+    text = answer_sentences(ds.Answer(history))[0]
     assert f"may be there from {spoken(done.batch.earliest_s)} on" in text
     assert f"4 mm after {spoken(done.classes[0].expected_s)}" in text
     assert "6 mm not in this run" in text
@@ -341,12 +367,12 @@ def test_one_thickness_is_not_listed_again(history):
         stages=(history.batch.stages[0],),
     )
     alone = ds.run(batch)
-    assert "Each on its own" not in answer_text(alone, judge_batch(alone))
+    assert "Each on its own" not in told(alone)
 
 
 def test_the_caution_is_always_there_and_nothing_is_called_safe(history, unfinished):
     for one in (history, unfinished):
-        texts = (answer_text(one, judge_batch(one)), re.sub("<[^>]+>", " ", history_html(one)))
+        texts = (told(one), re.sub("<[^>]+>", " ", history_html(one)))
         for text in texts:
             assert CAUTION in " ".join(text.split())
             assert HEADLINES[judge_batch_lethality(one).grade] in " ".join(text.split())
@@ -362,23 +388,24 @@ def test_the_caution_is_always_there_and_nothing_is_called_safe(history, unfinis
 
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_reductions_are_judged_after_the_answers_and_cautioned_once(history, units):
-    text = " ".join(answer_text(history, judge_batch(history), units).split())
+    text = " ".join(told(history, units).split())
     judged = judge_batch_lethality(history)
-    told = lines(judged, Units(history, units))
-    assert f"{answer_sentences(history, judge_batch(history), units)[-1]} {' '.join(told)} {CAUTION}" in text
+    assert f"LOG REDUCTION OF BACTERIA {' '.join(lines(judged, Units(history, units)))}" in text
+    assert text.index(answer_sentences(ds.Answer(history), units)[-1]) < text.index("LOG REDUCTION")
+    assert text.endswith(CAUTION)
     assert text.count(CAUTIONS[0]) == 1
 
 
 def test_changes_are_told_after_a_word_on_the_cautions(history):
     base = Remedy(name="as it is", history=history, gains={})
     gone = Remedy(name="thinner", gains={}, problem="why not")
-    *first, last = remedy_text([base, gone]).splitlines()
-    assert "cautions above" in " ".join(first)
-    assert last == "Thinner: cannot be simulated; why not."
+    first, _, second = plain_text(remedy_document([base, gone])).splitlines()
+    assert "cautions above" in first
+    assert second == "Thinner: cannot be simulated; why not."
 
 
 def test_answers_fit_eighty_columns(history):
-    assert max(map(len, answer_text(history, judge_batch(history), "us").splitlines())) <= 80
+    assert max(map(len, told(history, "us").splitlines())) <= 80
 
 
 # ---- notebooks
@@ -388,12 +415,16 @@ def test_html_holds_every_cell_and_escapes_names(history):
     odd = replace(history, batch=replace(history.batch, name="<b>5 & 6 mm</b>"))
     page = odd._repr_html_()
     assert "<h4>&lt;b&gt;5 &amp; 6 mm&lt;/b&gt;</h4>" in page
-    cells = re.findall("<td>(.*?)</td>", page)
-    assert len(cells) == len(table_rows(history)) * len(table_columns(history))
+    document = run_document(ds.Answer(history))
+    shown = [*document.blocks, *(part for block in document.blocks for part in getattr(block, "blocks", ()))]
+    cells = [cell for block in shown for column in getattr(block, "columns", ()) for cell in column.cells]
+    assert len(cells) > len(table_rows(history)) * len(table_columns(history))
+    assert sorted(re.findall("<td>(.*?)</td>", page)) == sorted(cells)
+    assert page.count("<details>") == page.count("<summary>") > 3
 
 
 def test_html_has_all_tables(stacked):
-    assert stacked._repr_html_().count("<table>") == 3
+    assert stacked._repr_html_().count("<table>") == 4  # that of the first screen too
 
 
 def test_repr_says_what_it_is(history):

@@ -9,12 +9,11 @@ from dryingsim.explore.vary import Variation
 from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.grades import Lethality
 from dryingsim.show.compare.text import Runs, grade_at, labels
-from dryingsim.show.core.atomic_write import write_set
 from dryingsim.show.core.csv_text import csv_text
 from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.core.writing import json_text, pictures, prepare_directory, write_set
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
-from dryingsim.show.run.files import json_text, pictures, prepare_directory
 
 FILES = ("comparison.csv", "comparison.json", "comparison.png", "comparison.svg")
 

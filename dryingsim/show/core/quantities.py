@@ -129,6 +129,20 @@ def spoken(seconds: float) -> str:
     return f"{hours} h {minutes} min" if minutes else f"{hours} h"
 
 
+def about(seconds: float) -> str:
+    """Return a time as a first screen has it, to five minutes: "4 h 35".
+
+    Examples
+    --------
+    >>> about(16496.0), about(7200.0), about(300.0), about(60.0)
+    ('4 h 35', '2 h', '5 min', '1 min')
+    """
+    hours, minutes = divmod(5 * round(seconds / 300.0), 60)
+    if not hours:
+        return f"{minutes or round(seconds / 60.0)} min"
+    return f"{hours} h {minutes:02d}" if minutes else f"{hours} h"
+
+
 def slowest(history: History) -> int:
     """Return the index of the slab that dries last: of those with the longest way out, that on the wettest tray."""
     way_out = slab_thickness(history.batch)[history.kind] / history.slabs.vapour_open.sum(axis=0)

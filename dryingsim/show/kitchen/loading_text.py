@@ -3,9 +3,8 @@
 from dataclasses import asdict
 from typing import Any
 
-from dryingsim.judge.doneness import Answers
+from dryingsim.answer import Answer
 from dryingsim.kitchen.loading import Layout, Loading
-from dryingsim.kitchen.loads import Loads
 from dryingsim.kitchen.marinade import COLD_K
 from dryingsim.show.core.kitchen_units import KitchenUnits, paragraphs
 from dryingsim.show.core.quantities import spoken
@@ -41,23 +40,41 @@ def loading_text(loading: Loading, system: str, appliance: str | None = None) ->
     return paragraphs(said)
 
 
-def loads_sentences(loads: Loads, answers: Answers, end_s: float, system: str) -> list[str]:
+def loads_brief(answer: Answer, system: str) -> list[str]:
+    """Return in a line or two how a batch that the trays do not hold is dried; nothing where they hold it.
+
+    Parameters
+    ----------
+    answer : Answer
+        Of one load.
+    system : str
+        "metric" or "us".
+    """
+    loads, each = answer.loads, _each_s(answer)
+    if loads.count == 1:
+        return []
+    weight = KitchenUnits(system).weight(loads.one.meat.weight_kg)
+    return [
+        f"{loads.count} loads of {weight}, one after the other, {spoken(each)} each; the last waits "
+        f"{spoken((loads.count - 1) * each)}, cold. What follows is one load."
+    ]
+
+
+def _each_s(answer: Answer) -> float:
+    return answer.doneness.batch.expected_s or answer.end_s
+
+
+def loads_sentences(answer: Answer, system: str) -> list[str]:
     """Return how a batch that the trays do not hold is dried, in words; nothing where they hold it.
 
     Parameters
     ----------
-    loads : Loads
-    answers : Answers
-        Of one load, as `judge_batch` gives them.
-    end_s : float
-        Of its run [s].
-    system : str
-        "metric" or "us".
+    answer, system
+        As for `loads_brief`.
     """
+    loads, units, each = answer.loads, KitchenUnits(system), _each_s(answer)
     if loads.count == 1 or loads.batch.appliance is None:
         return []
-    units, done_s = KitchenUnits(system), answers.doneness.batch.expected_s
-    each = end_s if done_s is None else done_s
     last = (loads.count - 1) * each
     late = f" A {_LATE}" if last > _LONG_WAIT_S else ""
     return [
@@ -65,7 +82,7 @@ def loads_sentences(loads: Loads, answers: Answers, end_s: float, system: str) -
         f"{units.weight(loads.batch.meat.weight_kg)} at once. Dry it as {loads.count} loads of "
         f"{units.weight(loads.one.meat.weight_kg)}, one after the other, each with its share of every thickness: about "
         f"{spoken(each)} each, {spoken(loads.count * each)} in all, work between them not counted. The last waits "
-        f"{spoken(last)}. {_WAITING.format(cold=units.degrees(COLD_K))}{late} What follows is one load."
+        f"{spoken(last)}. {_WAITING.format(cold=units.degrees(COLD_K))}{late} All else told here is of one load."
     ]
 
 

@@ -1,33 +1,23 @@
 """The dried meat in words: how it bends, what it yields and costs."""
 
-from dryingsim.history import History
+from dryingsim.answer import Answer
 from dryingsim.judge.done_window import Window
-from dryingsim.judge.doneness import Answers
-from dryingsim.judge.texture import (
-    HalfHourMore,
-    TextureWindow,
-    glassy_moisture,
-    half_hour_more,
-    state_of,
-    texture_window,
-)
-from dryingsim.judge.yield_and_cost import SERVING_KG, Yield
+from dryingsim.judge.texture import HalfHourMore, TextureWindow, glassy_moisture, state_of
+from dryingsim.judge.yield_and_cost import SERVING_KG
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 from dryingsim.show.core.quantities import Units, class_name, clock, spoken
 
 
-def texture_sentences(history: History, answers: Answers, units: str | None = None) -> list[str]:
+def texture_sentences(answer: Answer, units: str | None = None) -> list[str]:
     """Return when slices bend without breaking, and what half an hour more does, in words.
 
     Parameters
     ----------
-    history : History
-    answers : Answers
-        As `judge_batch` gives them: half an hour counts from when the batch is done, or from the end.
+    answer : Answer
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
-    shown, windows = Units(history, units), texture_window(history)
+    shown, windows = Units(answer.batch, units), answer.texture
     limits = windows.limits
     text = (
         f"Slices bend without breaking while they even out at a water activity between {limits.pliable:.2f} and about "
@@ -40,14 +30,13 @@ def texture_sentences(history: History, answers: Answers, units: str | None = No
             f"Tray {number}: {_span(window)}." for number, window in enumerate(windows.trays, start=1)
         )
     elif len(windows.classes) > 1:
-        pairs = zip(history.batch.meat.classes, windows.classes, strict=True)
+        pairs = zip(answer.batch.meat.classes, windows.classes, strict=True)
         text += "; ".join(f"{class_name(shown, kind)}: {_span(window)}" for kind, window in pairs) + "."
     else:
         text += f"Here: {_span(windows.batch)}."
     if not windows.batch.open:
         text += " There is no time when all are right: take each off when it is ready."
-    done = answers.doneness.batch.expected_s
-    return [text, _more(half_hour_more(history, float(history.time_s[-1]) if done is None else done), shown)]
+    return [text, _more(answer.half_hour_more, shown)]
 
 
 def _span(window: TextureWindow) -> str:
@@ -79,19 +68,16 @@ def _more(more: HalfHourMore, shown: Units) -> str:
     )
 
 
-def yield_sentences(history: History, product: Yield, units: str | None = None) -> list[str]:
-    """Return what a batch yields and costs, in words.
+def yield_sentences(answer: Answer, units: str | None = None) -> list[str]:
+    """Return what a batch yields, in words.
 
     Parameters
     ----------
-    history : History
-    product : Yield
-        As `judge_yield` gives it.
+    answer : Answer
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
-    shown = Units(history, units)
-    weight = shown.weight.text
+    product, weight = answer.product, Units(answer.batch, units).weight.text
     when = "Done" if product.done else "At the end of the run, not done,"
     said = [
         f"{when} it is {weight(product.finished_kg)} from {weight(product.raw_kg)} of raw meat, {100.0 * product.share:.0f} %: "
@@ -104,16 +90,27 @@ def yield_sentences(history: History, product: Yield, units: str | None = None) 
             f"That is one load; all {product.loads} come to {weight(product.loads * product.finished_kg)}, "
             f"{product.loads * product.servings:.0f} servings."
         )
-    if product.cost is not None:
-        cost = product.cost
-        named = {"meat": cost.meat, "ingredients": cost.ingredients, "energy": cost.energy}
-        parts = ", ".join(f"{name} {value:.2f}" for name, value in named.items() if value is not None)
-        per = cost.per_kg / float(shown.bulk.value(1.0))
-        left = "" if cost.energy is not None else "; energy is not counted"
-        left += "" if cost.meat is not None else "; the meat is not counted"
-        left += f"; no price is told of {', '.join(cost.unpriced)}" if cost.unpriced else ""
-        said.append(
-            f"It costs {cost.total:.2f} {cost.currency} ({parts}{left}), {per:.2f} {cost.currency} per "
-            f"{shown.bulk.symbol} finished; work is not counted."
-        )
     return said
+
+
+def cost_sentence(answer: Answer, units: Units) -> list[str]:
+    """Return what a batch costs, where something was said to be paid.
+
+    Parameters
+    ----------
+    answer : Answer
+    units : Units
+    """
+    cost = answer.product.cost
+    if cost is None:
+        return []
+    named = {"meat": cost.meat, "ingredients": cost.ingredients, "energy": cost.energy}
+    parts = ", ".join(f"{name} {value:.2f}" for name, value in named.items() if value is not None)
+    per = cost.per_kg / float(units.bulk.value(1.0))
+    left = "" if cost.energy is not None else "; energy is not counted"
+    left += "" if cost.meat is not None else "; the meat is not counted"
+    left += f"; no price is told of {', '.join(cost.unpriced)}" if cost.unpriced else ""
+    return [
+        f"It costs {cost.total:.2f} {cost.currency} ({parts}{left}), {per:.2f} {cost.currency} per {units.bulk.symbol} "
+        "finished; work is not counted."
+    ]

@@ -10,8 +10,8 @@ from dryingsim.learn.estimates import Estimate
 from dryingsim.learn.logbook import Logbook, LogbookEntry, advice
 from dryingsim.show.core.quantities import clock
 from dryingsim.show.core.tables import CAUTION, Column, Table, wrapped
+from dryingsim.show.core.writing import json_text
 from dryingsim.show.learn.text import DRYNESS_ONLY
-from dryingsim.show.run.files import json_text
 
 _SHORT = {
     "diffusivity": "diffusion",

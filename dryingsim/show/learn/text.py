@@ -22,7 +22,7 @@ from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING_KG
 from dryingsim.show.core.quantities import Units, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, wrapped
-from dryingsim.show.run.files import json_text
+from dryingsim.show.core.writing import json_text
 
 DRYNESS_ONLY = "It tells when meat is dry, not how far bacteria were reduced; for that see 'dryingsim run', and measure the meat."
 _FINE_S, _COARSE_S = 60.0, 300.0  # an error of a time is told to the minute, or to five where it is long

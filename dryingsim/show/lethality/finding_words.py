@@ -32,7 +32,20 @@ def sentence(finding: Finding, degrees: Degrees = celsius) -> str:
     >>> sentence(Finding("hotter_than_its_air", {"meat_K": 344.26}))
     'the meat, 71.1 degC, is hotter than its air was at any time in the last half hour'
     """
-    words = SENTENCES[finding.key]
+    return printed(finding, degrees, SENTENCES)
+
+
+def printed(finding: Finding, degrees: Degrees, words_by_key: Mapping[str, Words]) -> str:
+    """Return what was found in words of a table; what that has not, in full.
+
+    Parameters
+    ----------
+    finding : Finding
+    degrees : callable
+        Prints a temperature [K] with its unit.
+    words_by_key : mapping
+    """
+    words = words_by_key.get(finding.key) or SENTENCES[finding.key]
     if callable(words):
         return words(finding.values, degrees)
     return _Printer(degrees).vformat(words, (), finding.values)

@@ -13,7 +13,7 @@ from dryingsim.batch.checks import check_choice
 from dryingsim.batch.units import display_units
 from dryingsim.history import History
 from dryingsim.judge.exposed import MATRIX, Exposed, drier_side, exposed_nodes
-from dryingsim.judge.grades import ESTIMATES, Estimate, OrganismLethality
+from dryingsim.judge.grades import ESTIMATES, Estimate, Lethality, OrganismLethality
 from dryingsim.judge.heat_model import RAW_ACTIVITY, heat_resistance
 from dryingsim.judge.heat_resistance import (
     BOUND,
@@ -67,6 +67,7 @@ def lethal_rate(
     axes: tuple[Axes, Axes] | None = None,
     units: str | None = None,
     organism: str = "salmonella",
+    judged: Lethality | None = None,
 ) -> tuple[Axes, Axes]:
     """Draw what happened at the least-reduced place, and below it how fast heat reduces bacteria there.
 
@@ -83,12 +84,14 @@ def lethal_rate(
         "metric" or "us"; as the batch file says if left out.
     organism : str
         "salmonella", "e_coli" or "listeria".
+    judged : Lethality, optional
+        As `dryingsim.judge.verdict.judge_batch_lethality` gives it; judged here if left out.
 
     Returns
     -------
     pair of matplotlib Axes
     """
-    shown, entry = Units(history, units), _entry(history, organism)
+    shown, entry = Units(history, units), _entry(history, organism, judged)
     upper, lower = axes or _pair()
     hours = shown.time.value(history.time_s)
     t = history.temperature_K[:, entry.node, entry.slab]
@@ -145,6 +148,7 @@ def reduction_map(
     units: str | None = None,
     organism: str = "salmonella",
     estimate: Estimate = "lower",
+    judged: Lethality | None = None,
 ) -> Axes:
     """Draw the log10 reduction over time and depth in the least-reduced slab, with the line of the target.
 
@@ -163,9 +167,15 @@ def reduction_map(
         "salmonella", "e_coli" or "listeria".
     estimate : str
         "lower" or "best".
+    judged : Lethality, optional
+        As `dryingsim.judge.verdict.judge_batch_lethality` gives it; judged here if left out.
     """
     check_choice("estimate", estimate, ESTIMATES)
-    shown, entry, axes = Units(history, units), _entry(history, organism), axes or new_axes((7.0, 4.6))
+    shown, entry, axes = (
+        Units(history, units),
+        _entry(history, organism, judged),
+        axes or new_axes((7.0, 4.6)),
+    )
     rows = np.unique(np.linspace(0, history.time_s.size - 1, _MOST_ROWS).astype(int))
     reductions = _reductions(history, organism, estimate, rows, entry.slab)
     hours, depth = shown.time.value(history.time_s)[rows], 100.0 * history.slabs.nodes
@@ -294,7 +304,7 @@ def decimal_times(
     axes.axvspan(float(told[0]), floor, color=GREY, alpha=0.25, linewidth=0.0)
     axes.text(0.5 * (float(told[0]) + floor), 0.12, "hardly any credited", ha="center", va="center")
     if path is not None:
-        entry = _entry(path, organism)
+        entry = _entry(path, organism, None)
         place = (slice(None), entry.node, entry.slab)
         t, a = unit.value(path.temperature_K[place]), path.water_activity[place]
         axes.plot(t, a, color=BLACK, linewidth=1.8)
@@ -311,9 +321,10 @@ def decimal_times(
     return axes
 
 
-def _entry(history: History, organism: str) -> OrganismLethality:
+def _entry(history: History, organism: str, judged: Lethality | None) -> OrganismLethality:
     check_choice("organism", organism, catalog.organisms())
-    return next(e for e in judge_batch_lethality(history).organisms if e.organism == organism)
+    found = judged or judge_batch_lethality(history)
+    return next(entry for entry in found.organisms if entry.organism == organism)
 
 
 def _drier(history: History, activity: Array) -> Array:

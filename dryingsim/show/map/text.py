@@ -10,14 +10,13 @@ from dryingsim.explore.maps import Map
 from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
-from dryingsim.show.core.atomic_write import write_set
 from dryingsim.show.core.csv_text import csv_text
 from dryingsim.show.core.quantities import Units, clock, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table, wrapped
+from dryingsim.show.core.writing import json_text, pictures, write_set
 from dryingsim.show.lethality.federal_text import check_values, checks_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import warning_lines
-from dryingsim.show.run.files import json_text, pictures
 
 FILES = ("map.csv", "map.json", "map.png", "map.svg")
 _ACROSS, _DOWN = 6, 12  # values of a table; more are left out evenly, but not in the files

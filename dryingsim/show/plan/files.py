@@ -13,13 +13,12 @@ from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.settings import written
 from dryingsim.plan.trial import Trial
-from dryingsim.show.core.atomic_write import write_set
 from dryingsim.show.core.quantities import spoken
 from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.core.writing import json_text, pictures, write_set
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.plan.text import AIMS, NOT_SHOWN, left_out, stood
-from dryingsim.show.run.files import json_text, pictures
 
 FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
 

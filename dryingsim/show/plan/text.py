@@ -4,11 +4,10 @@ from collections.abc import Callable
 
 import numpy as np
 
+from dryingsim.answer import Answer
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.batch.schema import Batch, Humidity, Stage
 from dryingsim.batch.units import to_si
-from dryingsim.judge.doneness import judge_batch
-from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.requirements import Variable, drying_stage
@@ -186,12 +185,12 @@ def _weighing(plan: Plan, shown: Units) -> str:
 
 # --- what it reaches -------------------------------------------------------------------------------------------------
 def _reached(plan: Plan, shown: Units) -> list[str]:
-    answers = judge_batch(plan.history)
+    answer = Answer(plan.history)
     told = [
-        verdict_line(judge_batch_lethality(plan.history), shown),
-        " ".join(window_sentences(plan.history, answers, shown)),
+        verdict_line(answer.lethality, shown),
+        " ".join(window_sentences(answer, shown)),
     ]
-    early = judge_taken_out(plan.history)
+    early = answer.taken_out
     if early is not None and early[1].grade != "met" and plan.reached:
         told.append(
             f"That counts every stage: taken out when dry, after {spoken(early[0])}, it would be another verdict - "

@@ -11,18 +11,15 @@ from pathlib import Path
 from matplotlib.axes import Axes
 
 from dryingsim._version import __version__
+from dryingsim.answer import Answer
 from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.explore.changes import Changed
-from dryingsim.history import History
-from dryingsim.judge.doneness import Answers
-from dryingsim.judge.grades import Lethality
 from dryingsim.judge.remedies import Remedy
-from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plain_text import html_text as escape
-from dryingsim.show.core.atomic_write import write_whole
 from dryingsim.show.core.quantities import Units, logs, spoken
 from dryingsim.show.core.tables import SPREAD
+from dryingsim.show.core.writing import write_whole
 from dryingsim.show.lethality import pictures as lethality_plots
 from dryingsim.show.lethality import text as lethality_text
 from dryingsim.show.lethality.words import CAUTIONS, ESTIMATE_WORDS
@@ -46,8 +43,7 @@ _GRAVE = (
 
 
 def report_html(
-    history: History,
-    answers: Answers,
+    answer: Answer,
     changes: Sequence[Changed],
     units: str | None = None,
     remedies: Sequence[Remedy] | None = None,
@@ -57,9 +53,7 @@ def report_html(
 
     Parameters
     ----------
-    history : History
-    answers : Answers
-        As `dryingsim.judge.doneness.judge_batch` gives them.
+    answer : Answer
     changes : sequence of Changed
         As `dryingsim.explore.changes.small_changes` gives them; no word of them if there are none.
     units : str, optional
@@ -73,24 +67,24 @@ def report_html(
     --------
     >>> import dryingsim as ds
     >>> from dryingsim.explore.changes import small_changes
-    >>> history = ds.run(ds.demo_batch())
-    >>> page = report_html(history, ds.judge_batch(history), small_changes(history.batch))
+    >>> answer = ds.Answer(ds.run(ds.demo_batch()))
+    >>> page = report_html(answer, small_changes(answer.batch))
     >>> page.startswith("<!doctype html>"), "http" in page
     (True, False)
     """
-    shown, judged = Units(history, units), judge_batch_lethality(history)
+    shown = Units(answer.batch, units)
     sections = [
-        ("answer", "The answer", _answer(history, answers, judged, shown, remedies)),
-        ("pictures", "Pictures", _pictures(history, answers, judged, shown)),
+        ("answer", "The answer", _answer(answer, shown, remedies)),
+        ("pictures", "Pictures", _pictures(answer, shown)),
         *([("changes", "What moves the answer", _changes(changes))] if changes else []),
         (
             "assumptions",
             "What is assumed, and by whose word",
-            _assumptions(assumptions(history, description)),
+            _assumptions(assumptions(answer.history, description)),
         ),
         ("cautions", "Cautions", _list(CAUTIONS)),
     ]
-    name = escape(history.batch.name)
+    name = escape(answer.batch.name)
     links = "".join(f'<li><a href="#{key}">{title}</a></li>' for key, title, _ in sections)
     body = "".join(
         f'<section aria-labelledby="{key}"><h2 id="{key}">{title}</h2>{content}</section>\n'
@@ -110,8 +104,7 @@ def report_html(
 
 
 def write_report(
-    history: History,
-    answers: Answers,
+    answer: Answer,
     changes: Sequence[Changed],
     path: Path,
     units: str | None = None,
@@ -119,19 +112,16 @@ def write_report(
     description: Description | None = None,
 ) -> Path:
     """Write the page whole or not at all; a file of that name is replaced. Parameters as for `report_html`."""
-    page = report_html(history, answers, changes, units, remedies, description)
+    page = report_html(answer, changes, units, remedies, description)
     return write_whole(Path(path), page.encode("utf-8"))
 
 
 # --- the answer ------------------------------------------------------------------------------------------------------
-def _answer(
-    history: History, answers: Answers, judged: Lethality, shown: Units, tried: Sequence[Remedy] | None
-) -> str:
+def _answer(answer: Answer, shown: Units, tried: Sequence[Remedy] | None) -> str:
     system = "us" if shown.bulk.name == "lb" else "metric"
-    other = Units(history, "metric" if system == "us" else "us")
-    text = _key_numbers(history, answers, judged, shown, other)
-    text += _paragraphs(answer_sentences(history, answers, system))
-    text += "<h3>Log reduction of bacteria</h3>" + _paragraphs(lethality_sentences(history, system))
+    text = _key_numbers(answer, shown, Units(answer.batch, "metric" if system == "us" else "us"))
+    text += _paragraphs(answer_sentences(answer, system))
+    text += "<h3>Log reduction of bacteria</h3>" + _paragraphs(lethality_sentences(answer, system))
     if tried is not None:
         lines = lethality_text.remedy_lines(tried, shown)
         text += "<h3>What would reduce bacteria more</h3><p>Each change was simulated; the cautions hold for them too.</p>"
@@ -139,16 +129,16 @@ def _answer(
     return text
 
 
-def _key_numbers(history: History, answers: Answers, judged: Lethality, shown: Units, other: Units) -> str:
-    done, heat, worst = answers.doneness, answers.heating, judged.worst
-    window = done.batch
+def _key_numbers(answer: Answer, shown: Units, other: Units) -> str:
+    done, heat, judged = answer.doneness, answer.heating, answer.lethality
+    worst, window = judged.worst, done.batch
 
     def both(kind: str, value: float) -> str:
         return f"{getattr(shown, kind).text(value)} ({getattr(other, kind).text(value)})"
 
     cards = []
     if window.expected_s is None:
-        cards.append(("Done", "not in this run", f"which ends after {spoken(history.time_s[-1])}", True))
+        cards.append(("Done", "not in this run", f"which ends after {spoken(answer.end_s)}", True))
     else:
         late = "far beyond the end of the run" if window.latest_s is None else spoken(window.latest_s)
         early = spoken(window.earliest_s or 0.0)
@@ -161,7 +151,7 @@ def _key_numbers(history: History, answers: Answers, judged: Lethality, shown: U
             )
         )
     if done.weight_kg is not None and done.weight_share is not None:
-        laid = f"{100.0 * done.weight_share:.0f} % of the {both('weight', float(history.weight_kg[0].sum()))} laid on"
+        laid = f"{100.0 * done.weight_share:.0f} % of the {both('weight', answer.loaded_kg)} loaded"
         cards.append(("The trays then weigh", both("weight", done.weight_kg), laid, False))
     if done.stop is not None and done.stop.weight_kg is not None:
         sure = f"the water activity is then at or below {done.target_water_activity:.2f} with 95 % certainty"
@@ -186,19 +176,20 @@ def _card(term: str, value: str, more: str, grave: bool) -> str:
 _Picture = tuple[str, str, str, str, Callable[[Axes], object]]
 
 
-def _pictures(history: History, answers: Answers, judged: Lethality, shown: Units) -> str:
+def _pictures(answer: Answer, shown: Units) -> str:
     words, units = report_words, "us" if shown.bulk.name == "lb" else "metric"
+    history, judged = answer.history, answer.lethality
     worst = judged.worst
     wanted: list[_Picture] = [
         ("heat", "How hot the air and the meat are", "Thin slices: core and face lie on each other. Dotted: a new stage.",
-         words.temperatures(history, answers, shown), lambda axes: plots.temperatures(history, axes, units)),
+         words.temperatures(answer, shown), lambda axes: plots.temperatures(history, axes, units)),
         ("dry", "How dry the slices are", "The water activity each thickness would even out to; band: the target and its error.",
-         words.water_activity(history, answers, shown), lambda axes: plots.water_activity(history, axes, units)),
+         words.water_activity(answer, shown), lambda axes: plots.water_activity(history, axes, units)),
         ("weight", "What the trays weigh", "The scale is the best clock.",
-         words.weight(history, answers, shown), lambda axes: plots.weight(history, axes, units)),
+         words.weight(answer, shown), lambda axes: plots.weight(history, axes, units)),
         ("depth", "Where the water is", "A slice from its lower to its sinking upper face over time. Lines: kg of water "
          "per kg of dry solid; thick: the target.",
-         words.moisture(history, answers, shown), lambda axes: depth_plots.moisture_map(history, axes, units)),
+         words.moisture(answer, shown), lambda axes: depth_plots.moisture_map(history, axes, units)),
         ("rate", "The periods of drying", "Rate over what is left; time runs to the left. Dashed: later stages.",
          words.rate(history, shown), lambda axes: rate_plots.drying_rate(history, axes, units)),
         ("air", "The air's way", "From the room (square), warmed (dotted), to the slices (round); dashed: to its wet bulb. "
@@ -207,7 +198,7 @@ def _pictures(history: History, answers: Answers, judged: Lethality, shown: Unit
     ]  # fmt: skip
     if history.chamber is not None:
         wanted.append(
-            ("trays", "Tray by tray", "Dot: all its slices done; bar: how well that is known.", words.trays(history),
+            ("trays", "Tray by tray", "Dot: all its slices done; bar: how well that is known.", words.trays(answer),
              lambda axes: plots.tray_done(history, axes, units))
         )  # fmt: skip
     part = {"lower": "It decides.", "best": "To compare."}
@@ -215,7 +206,8 @@ def _pictures(history: History, answers: Answers, judged: Lethality, shown: Unit
         wanted.append(
             (f"reduction-{estimate}", f"Log reduction of {worst.name}, {name}",
              f"Log10 reduction at every depth over time. {part[estimate]}", words.reduction(history, judged, estimate),
-             partial(lethality_plots.reduction_map, history, units=units, organism=worst.organism, estimate=estimate))
+             partial(lethality_plots.reduction_map, history, units=units, organism=worst.organism, estimate=estimate,
+                     judged=judged))
         )  # fmt: skip
     with picture_settings():
         return '<div class="pictures">' + "".join(_figure(*one) for one in wanted) + "</div>"

@@ -4,11 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from dryingsim.answer import Answer
 from dryingsim.explore.changes import Changed
 from dryingsim.history import History
-from dryingsim.judge.doneness import Answers
 from dryingsim.judge.grades import Estimate, Lethality
-from dryingsim.judge.trays import judge_trays
 from dryingsim.properties import moist_air
 from dryingsim.show.core.quantities import Units, class_name, logs, slices, slowest, spoken
 from dryingsim.show.lethality.words import ESTIMATE_WORDS
@@ -22,9 +21,10 @@ def _done(seconds: float | None) -> str:
     return "not in this run" if seconds is None else f"after {spoken(seconds)}"
 
 
-def temperatures(history: History, answers: Answers, shown: Units) -> str:
+def temperatures(answer: Answer, shown: Units) -> str:
     """Return how hot the slowest slices got, and their air."""
-    heat, told, k = answers.heating, shown.temperature.text, slowest(history)
+    history, heat, told = answer.history, answer.heating, shown.temperature.text
+    k = slowest(history)
     first = ""
     if heat.first_hour_K is not None and heat.air_first_hour_K is not None:
         meat, around = told(heat.first_hour_K), told(heat.air_first_hour_K)
@@ -37,27 +37,28 @@ def temperatures(history: History, answers: Answers, shown: Units) -> str:
     )
 
 
-def water_activity(history: History, answers: Answers, shown: Units) -> str:
+def water_activity(answer: Answer, shown: Units) -> str:
     """Return when each class is down to the target."""
-    done = answers.doneness
-    pairs = zip(history.batch.meat.classes, done.classes, strict=True)
+    done = answer.doneness
+    pairs = zip(answer.batch.meat.classes, done.classes, strict=True)
     each = "; ".join(f"{class_name(shown, one)} {_done(window.expected_s)}" for one, window in pairs)
     return f"Down to a water activity of {done.target_water_activity:.2f}, give or take {done.uncertainty:.2f}: {each}."
 
 
-def weight(history: History, answers: Answers, shown: Units) -> str:
+def weight(answer: Answer, shown: Units) -> str:
     """Return what the trays hold at the start, when done and at the end."""
-    total = history.weight_kg.sum(axis=1)
-    when = answers.doneness.weight_kg
+    total = answer.history.weight_kg.sum(axis=1)
+    when = answer.doneness.weight_kg
     done = "" if when is None else f" {shown.weight.text(when)} when done,"
     return (
-        f"{shown.weight.text(total[0])} laid on,{done} {shown.weight.text(total[-1])} at the end of the plan."
+        f"{shown.weight.text(total[0])} loaded,{done} {shown.weight.text(total[-1])} at the end of the plan."
     )
 
 
-def moisture(history: History, answers: Answers, shown: Units) -> str:
+def moisture(answer: Answer, shown: Units) -> str:
     """Return how uneven the slowest slices are when done, and how far they have shrunk."""
-    k, when = slowest(history), answers.doneness.batch.expected_s
+    history, when = answer.history, answer.doneness.batch.expected_s
+    k = slowest(history)
     i = history.time_s.size - 1 if when is None else int(np.abs(history.time_s - when).argmin())
     x, middle = history.moisture_db[i, :, k], history.slabs.nodes.size // 2
     length = shown.length.text
@@ -116,9 +117,9 @@ def reduction(history: History, judged: Lethality, estimate: Estimate = "lower")
     )
 
 
-def trays(history: History) -> str:
+def trays(answer: Answer) -> str:
     """Return when each tray is done."""
-    judged = judge_trays(history)
+    judged = answer.trays
     assert judged is not None  # only told where there is an appliance
     each = "; ".join(
         f"tray {number} {_done(one.all_done.expected_s)}" for number, one in enumerate(judged.done, start=1)

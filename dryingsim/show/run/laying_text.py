@@ -2,10 +2,10 @@
 
 import numpy as np
 
+from dryingsim.answer import Answer
 from dryingsim.batch.laying import share_lying
 from dryingsim.batch.schema import Lies
 from dryingsim.history import History
-from dryingsim.judge.doneness import Answers
 from dryingsim.show.core.quantities import percent, spoken
 
 LYING: dict[Lies, tuple[str, str]] = {  # what meat it is, and what to do
@@ -17,23 +17,15 @@ LYING: dict[Lies, tuple[str, str]] = {  # what meat it is, and what to do
 }
 
 
-def laying_sentences(history: History, answers: Answers) -> list[str]:
-    """Return a sentence for each way of lying but flat.
-
-    Parameters
-    ----------
-    history : History
-    answers : Answers
-        As `judge_batch` gives them.
-    """
-    return [
-        _sentence(history, answers, lies) for lies in LYING if share_lying(history.batch.meat.classes, lies)
-    ]
+def laying_sentences(answer: Answer) -> list[str]:
+    """Return a sentence for each way of lying but flat."""
+    return [_sentence(answer, lies) for lies in LYING if share_lying(answer.batch.meat.classes, lies)]
 
 
-def _sentence(history: History, answers: Answers, lies: Lies) -> str:
+def _sentence(answer: Answer, lies: Lies) -> str:
+    history = answer.history
     share, (which, advice) = share_lying(history.batch.meat.classes, lies), LYING[lies]
-    when, flat = _done_s(history, answers, lies), _done_s(history, answers, "flat")
+    when, flat = _done_s(answer, lies), _done_s(answer, "flat")
     text = f"The {percent(share)} of the meat {which} is "
     if when is None:
         text += "not done in this run"
@@ -50,9 +42,9 @@ def _sentence(history: History, answers: Answers, lies: Lies) -> str:
     return f"{text}: {advice}."
 
 
-def _done_s(history: History, answers: Answers, lies: Lies) -> float | None:
+def _done_s(answer: Answer, lies: Lies) -> float | None:
     """When all slices that lie in a way are done, as computed [s]; None where they are not in the run, or there are none."""
-    pairs = zip(history.batch.meat.classes, answers.doneness.classes, strict=True)
+    pairs = zip(answer.batch.meat.classes, answer.doneness.classes, strict=True)
     times = [window.expected_s for one, window in pairs if one.lies == lies]
     known = [time for time in times if time is not None]
     return max(known) if known and len(known) == len(times) else None

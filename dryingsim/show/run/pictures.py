@@ -12,14 +12,13 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from dryingsim.answer import Answer
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.history import History
-from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.trays import judge_trays
-from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.core.quantities import Units, slices, slices_name, slowest, spoken
 from dryingsim.show.core.style import (
     BLACK,
@@ -270,18 +269,16 @@ def weight(history: History, axes: Axes | None = None, units: str | None = None)
     return axes
 
 
-def figure(history: History, answers: Answers | None = None, units: str | None = None) -> Figure:
+def figure(answer: Answer, units: str | None = None) -> Figure:
     """Draw three panels on one sheet: temperatures, water activity with the time it is done, and moisture.
 
     Parameters
     ----------
-    history : History
-    answers : Answers, optional
-        Judged here if left out.
+    answer : Answer
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
-    done = (answers or judge_batch(history)).doneness
+    history, done = answer.history, answer.doneness
     shown = Units(history, units)
     sheet = Figure(figsize=TALL_SHEET, layout="constrained")
     panels = sheet.subplot_mosaic([["heat", "depth"], ["dry", "depth"]], width_ratios=[1.35, 1.0])
@@ -324,14 +321,14 @@ def tray_figure(history: History, units: str | None = None) -> Figure:
     return sheet
 
 
-def lethality_figure(history: History, units: str | None = None) -> Figure:
+def lethality_figure(answer: Answer, units: str | None = None) -> Figure:
     """Draw what happened to the organism that limits at its least-reduced place, and its log reduction over time and depth.
 
     The lower bound, which decides, stands above the best estimate.
 
     Parameters
     ----------
-    history : History
+    answer : Answer
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
@@ -339,13 +336,14 @@ def lethality_figure(history: History, units: str | None = None) -> Figure:
         pictures as lethality_plots,  # which draws in the colours of this module
     )
 
-    worst = judge_batch_lethality(history).worst.organism
+    history, judged = answer.history, answer.lethality
+    worst = judged.worst.organism
     sheet = Figure(figsize=TALL_SHEET, layout="constrained")
     panels = sheet.subplot_mosaic([["place", "lower"], ["rate", "best"]])
     panels["place"].sharex(panels["rate"])
-    lethality_plots.lethal_rate(history, (panels["place"], panels["rate"]), units, worst)
+    lethality_plots.lethal_rate(history, (panels["place"], panels["rate"]), units, worst, judged)
     for estimate in ESTIMATES:
-        lethality_plots.reduction_map(history, panels[estimate], units, worst, estimate)
+        lethality_plots.reduction_map(history, panels[estimate], units, worst, estimate, judged)
     panels["lower"].set_xlabel("")
     sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold", parse_math=False)
     caution(sheet)

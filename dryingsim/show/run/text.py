@@ -1,21 +1,16 @@
-"""The answers of a run in sentences: when it is done, what it weighs, how warm it gets, log reductions; as text and HTML."""
+"""The answers of a run in sentences: when it is done, what it weighs, how warm it gets, log reductions."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from dryingsim.history import History
+from dryingsim.answer import Answer
 from dryingsim.judge.done_window import Window
-from dryingsim.judge.doneness import Answers, Doneness, judge_batch
-from dryingsim.judge.energy import Consumption, Energy, Price, judge_energy
-from dryingsim.judge.remedies import Remedy
-from dryingsim.judge.trays import judge_trays
-from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
-from dryingsim.plain_text import html_text as escape
+from dryingsim.judge.doneness import Doneness
+from dryingsim.judge.energy import Consumption, Energy
 from dryingsim.properties.solutions import SALT_SATURATION
 from dryingsim.show.core.quantities import Units, class_name, spoken
-from dryingsim.show.core.tables import CAUTION, SPREAD, table_html, tables, wrapped
+from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.lethality import text as lethality_text
 from dryingsim.show.run.laying_text import laying_sentences
 
@@ -27,57 +22,66 @@ _MUCH_OF_THE_TIME = 0.1  # share of the drying time, worth a word
 _WORTH_TELLING_S = 300.0  # a run that goes on for less than this is not told apart from its done part
 
 
-def answer_sentences(
-    history: History, answers: Answers, units: str | None = None, price: Price | None = None
-) -> list[str]:
+def answer_sentences(answer: Answer, units: str | None = None) -> list[str]:
     """Return the answers in words: when it is done, what it weighs then, how hot the meat got.
 
     For an appliance also how the trays are loaded and what energy it takes.
 
     Parameters
     ----------
-    history : History
-    answers : Answers
-        As `dryingsim.judge.doneness.judge_batch` gives them.
+    answer : Answer
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
-    price : Price, optional
-        Of the energy.
     """
-    shown = Units(history, units)
-    said = [
-        _when(history, answers, shown),
-        *laying_sentences(history, answers),
-        *_weighing(history, answers, shown),
-        _heat(history, answers, shown),
-    ]
-    return [*said, *_load(history), *_energy(history, judge_energy(history, answers, price), shown)]
+    return [*when_sentences(answer, units), *load_sentences(answer, units)]
 
 
-def window_sentences(history: History, answers: Answers, shown: Units) -> list[str]:
+def when_sentences(answer: Answer, units: str | None = None) -> list[str]:
+    """Return when a batch is done, what it weighs then and how hot it got.
+
+    Parameters
+    ----------
+    answer, units
+        As for `answer_sentences`.
+    """
+    shown = Units(answer.batch, units)
+    return [_when(answer, shown), *laying_sentences(answer), *_weighing(answer, shown), _heat(answer, shown)]
+
+
+def load_sentences(answer: Answer, units: str | None = None) -> list[str]:
+    """Return how the trays are loaded and what energy is taken; nothing in given air.
+
+    Parameters
+    ----------
+    answer, units
+        As for `answer_sentences`.
+    """
+    return [*_load(answer), *_energy(answer, Units(answer.batch, units))]
+
+
+def window_sentences(answer: Answer, shown: Units) -> list[str]:
     """Return when a batch is likeliest done, from when to when that may be, and the weight to stop at.
 
     Parameters
     ----------
-    history : History
-    answers : Answers
+    answer : Answer
     shown : Units
     """
-    done, end = answers.doneness, float(history.time_s[-1])
-    when = done.batch.expected_s
-    if when is None:
-        return [_not_done(history, done)]
-    return [_done(done, when, end), _stop(done, shown)]
+    if answer.doneness.batch.expected_s is None:
+        return [_not_done(answer)]
+    return [
+        _done(answer.doneness, answer.doneness.batch.expected_s, answer.end_s),
+        _stop(answer.doneness, shown),
+    ]
 
 
-def _when(history: History, answers: Answers, shown: Units) -> str:
-    done = answers.doneness
-    when, end = done.batch.expected_s, float(history.time_s[-1])
-    parts = [_not_done(history, done) if when is None else _done(done, when, end)]
+def _when(answer: Answer, shown: Units) -> str:
+    done, when = answer.doneness, answer.doneness.batch.expected_s
+    parts = [_not_done(answer) if when is None else _done(done, when, answer.end_s)]
     if done.first_look_s is not None:
         parts.append(f"Look first after about {spoken(done.first_look_s)}.")
         if len(done.classes) > 1:
-            pairs = zip(history.batch.meat.classes, done.classes, strict=True)
+            pairs = zip(answer.batch.meat.classes, done.classes, strict=True)
             each = ", ".join(f"{class_name(shown, one)} {_time(window)}" for one, window in pairs)
             parts.append(f"Each on its own: {each}.")
     return " ".join(parts)
@@ -91,10 +95,10 @@ def _done(done: Doneness, when: float, end: float) -> str:
     )
 
 
-def _not_done(history: History, done: Doneness) -> str:
-    last = float(history.equalised_water_activity[-1].max())
+def _not_done(answer: Answer) -> str:
+    done, last = answer.doneness, float(answer.history.equalised_water_activity[-1].max())
     text = (
-        f"Not done when the run ends, after {spoken(history.time_s[-1])}: the wettest slices would even out "
+        f"Not done when the run ends, after {spoken(answer.end_s)}: the wettest slices would even out "
         f"at a water activity of {last:.2f}, above the target of {done.target_water_activity:.2f}"
     )
     if done.batch.earliest_s is not None:
@@ -116,14 +120,13 @@ def _time(window: Window) -> str:
     return f"after {spoken(window.expected_s)}" if window.expected_s is not None else "not in this run"
 
 
-def _weighing(history: History, answers: Answers, shown: Units) -> list[str]:
-    done = answers.doneness
+def _weighing(answer: Answer, shown: Units) -> list[str]:
+    done = answer.doneness
     if done.weight_kg is None or done.weight_share is None:
         return []
-    laid_on = float(history.weight_kg[0].sum())
     said = [
         f"The trays then hold {shown.weight.text(done.weight_kg)} of meat, {100.0 * done.weight_share:.0f} % "
-        f"of the {shown.weight.text(laid_on)} laid on, with a moisture-to-protein ratio of "
+        f"of the {shown.weight.text(answer.loaded_kg)} loaded, with a moisture-to-protein ratio of "
         f"{done.moisture_protein_ratio:.2f}. {_stop(done, shown)} {SPREAD}"
     ]
     if done.salt_step_share is not None and done.salt_step_share > _MUCH_OF_THE_TIME:
@@ -154,8 +157,8 @@ def _stop(done: Doneness, shown: Units) -> str:
     )
 
 
-def _heat(history: History, answers: Answers, shown: Units) -> str:
-    heat, told = answers.heating, shown.temperature.text
+def _heat(answer: Answer, shown: Units) -> str:
+    history, heat, told = answer.history, answer.heating, shown.temperature.text
     most, where = float(history.temperature_K.max()), ""
     if history.tray.max():
         where = f", on tray {history.tray[int(history.temperature_K.max(axis=(0, 1)).argmax())] + 1}"
@@ -174,8 +177,8 @@ def _heat(history: History, answers: Answers, shown: Units) -> str:
     return f"{text}.{hottest}"
 
 
-def _load(history: History) -> list[str]:
-    trays, appliance = judge_trays(history), history.batch.appliance
+def _load(answer: Answer) -> list[str]:
+    trays, appliance = answer.trays, answer.batch.appliance
     if trays is None or appliance is None:
         return []
     text = (
@@ -185,7 +188,7 @@ def _load(history: History) -> list[str]:
     if trays.used > 1 and trays.apart_s is not None:
         ends = [one.all_done.expected_s or 0.0 for one in trays.done]
         first, last = int(np.argmin(ends)), int(np.argmax(ends))
-        moved, every = "", history.batch.rotate_every_s
+        moved, every = "", answer.batch.rotate_every_s
         if every is not None:
             moved = f", with the trays changing places every {spoken(every)}"
         text += (
@@ -194,13 +197,14 @@ def _load(history: History) -> list[str]:
     return [text]
 
 
-def _energy(history: History, energy: Energy | None, shown: Units) -> list[str]:
-    if energy is None or history.batch.appliance is None:
+def _energy(answer: Answer, shown: Units) -> list[str]:
+    energy, appliance = answer.energy, answer.batch.appliance
+    if energy is None or appliance is None:
         return []
     until, heater = energy.until_done or energy.run, shown.power.text
     told = shown.energy.text
     text = (
-        f"{'Until done' if energy.until_done else 'In the run'} the {history.batch.appliance.name} takes "
+        f"{'Until done' if energy.until_done else 'In the run'} the {appliance.name} takes "
         f"{_taken(until, energy, shown)}"
     )
     if until.per_water_J_kg is not None:
@@ -213,7 +217,7 @@ def _energy(history: History, energy: Energy | None, shown: Units) -> list[str]:
     if until.mean_heater_W is not None:
         text += f" The heater takes {heater(until.mean_heater_W)} on average, {heater(energy.peak_heater_W)}"
         text += " at most."
-    preheated = history.batch.appliance.preheated
+    preheated = appliance.preheated
     return [f"{text} Heating it up first is {'not ' if preheated else ''}counted."]
 
 
@@ -229,61 +233,26 @@ def _cost(one: Consumption, energy: Energy) -> str:
     return "" if one.cost is None else f" for {one.cost:.2f} {energy.currency}"
 
 
-def answer_text(
-    history: History, answers: Answers, units: str | None = None, price: Price | None = None
-) -> str:
-    """Return the answers, the judgement on log reductions and the caution as paragraphs of plain text."""
-    said = answer_sentences(history, answers, units, price)
-    return "\n".join(map(wrapped, [*said, "", *lethality_sentences(history, units), "", CAUTION]))
-
-
-def lethality_sentences(history: History, units: str | None = None) -> list[str]:
+def lethality_sentences(answer: Answer, units: str | None = None) -> list[str]:
     """Return the judgement on log reductions as sentences, without its cautions: `CAUTION` is to follow.
 
     The judgement counts the whole plan. Where the meat is done earlier, what it is worth if taken out then comes
     first: nobody leaves dried meat in for hours.
+
+    Parameters
+    ----------
+    answer, units
+        As for `answer_sentences`.
     """
-    judged, shown = judge_batch_lethality(history), Units(history, units)
-    taken_out = judge_taken_out(history)
-    if taken_out is None:
+    judged, shown = answer.lethality, Units(answer.batch, units)
+    if answer.taken_out is None:
         return lethality_text.lines(judged, shown)
-    done, early = taken_out
+    done, early = answer.taken_out
     warned = replace(judged, warnings=lethality_text.joined_warnings(judged, early))
     said = lethality_text.lines(replace(judged, warnings=()), shown)
     return [
         *lethality_text.warning_lines(warned, shown),
         f"Taken out when done, after {spoken(done)}: {lethality_text.verdict_line(replace(early, warnings=()), shown)}",
-        f"Left in to the end of the plan, after {spoken(history.time_s[-1])}: {said[0]}",
+        f"Left in to the end of the plan, after {spoken(answer.end_s)}: {said[0]}",
         *said[1:],
     ]
-
-
-def remedy_text(tried: Sequence[Remedy], units: str | None = None) -> str:
-    """Return what each change to a batch would do as paragraphs of plain text.
-
-    Parameters
-    ----------
-    tried : sequence of Remedy
-        As `dryingsim.judge.remedies.remedies` gives them, the batch itself first.
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
-    history = tried[0].history
-    assert history is not None  # the batch itself was run
-    told = lethality_text.remedy_lines(tried, Units(history, units))
-    return "\n".join(
-        map(
-            wrapped,
-            ["What would reduce bacteria more, each simulated; the cautions above hold here too.", *told],
-        )
-    )
-
-
-def history_html(history: History) -> str:
-    """Return the answers, the judgement on log reductions, the caution and the tables as HTML, for notebooks."""
-    said = [*answer_sentences(history, judge_batch(history)), *lethality_sentences(history), CAUTION]
-    return (
-        f"<h4>{escape(history.batch.name)}</h4>"
-        + "".join(f"<p>{escape(sentence)}</p>" for sentence in said)
-        + "".join(map(table_html, tables(history)))
-    )

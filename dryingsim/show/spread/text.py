@@ -13,14 +13,13 @@ from dryingsim.batch.uncertainties import INPUTS, WORDS
 from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.relied_air import air_unshown
-from dryingsim.show.core.atomic_write import write_set
 from dryingsim.show.core.csv_text import csv_text
 from dryingsim.show.core.quantities import Units, percent, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash, wrapped
+from dryingsim.show.core.writing import json_text, pictures, write_set
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import HEADLINES, beside_reached, warning_lines
-from dryingsim.show.run.files import json_text, pictures
 from dryingsim.show.run.laying_text import LYING
 
 FILES = ("spread.csv", "spread.json", "slices.npz", "spread.png", "spread.svg")

@@ -1,9 +1,22 @@
-"""Writing files whole: nobody ever sees half of one, and a failure leaves the old one."""
+"""Writing files whole: nobody ever sees half of one, and a failure leaves the old one; and what goes into them.
+
+Each file is written beside its place and then renamed.
+"""
 
 import errno
+import io
+import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_DPI = 110  # 1100 x 704 dots
 
 
 def write_whole(path: Path, content: bytes | None) -> Path:
@@ -53,3 +66,34 @@ def write_set(directory: Path, contents: Mapping[str, bytes], gone: Iterable[str
 
 def _beside(path: Path) -> Path:
     return path.with_name(f".{path.name[:40]}.{os.getpid()}.part")  # a name may be as long as names can be
+
+
+def prepare_directory(directory: Path) -> None:
+    """Make the directory if it is missing; raise `InputError` unless files can be written there."""
+    try:
+        directory.mkdir(parents=True, exist_ok=True)
+        write_whole(directory / "history.csv", None)
+    except FileExistsError:
+        raise InputError(f"{directory} is a file; a folder for the results is expected") from None
+    except OSError as error:
+        raise InputError(f"{directory} cannot be written to ({error.strerror or error})") from None
+
+
+def json_text(data: dict[str, Any]) -> str:
+    """Return plain values as JSON text."""
+    return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def pictures(draw: "Callable[[], Figure]") -> list[bytes]:
+    """Draw a sheet; return it as PNG and as SVG."""
+    from dryingsim.show.core.style import own_settings  # slow to import
+
+    kinds: tuple[tuple[str, dict[str, Any]], ...] = (("png", {"Software": None}), ("svg", {"Date": None}))
+    found = []
+    with own_settings():
+        sheet = draw()
+        for kind, metadata in kinds:
+            picture = io.BytesIO()
+            sheet.savefig(picture, format=kind, dpi=_DPI, metadata=metadata)
+            found.append(picture.getvalue())
+    return found

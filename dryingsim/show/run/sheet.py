@@ -1,24 +1,19 @@
 """The batch sheet to print: the plan, when to look, what to weigh, what to measure, and room to write it down.
 
-Black on white, for a pencil. `sheet_blocks` says what stands on it; `dryingsim.show.sheet.pdf` sets it.
+Black on white, for a pencil; `dryingsim.show.core.pdf` sets it.
 """
-
-from dataclasses import dataclass
 
 import numpy as np
 
+from dryingsim.answer import Answer, LookKey
 from dryingsim.batch.laying import share_lying
 from dryingsim.batch.learned import dial_K
 from dryingsim.batch.schema import Batch, Stage
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.history import History
-from dryingsim.judge.done_window import course_of, first_time_down_to
-from dryingsim.judge.doneness import HOUR_S, Answers
-from dryingsim.judge.stop_weight import stop_of
-from dryingsim.judge.texture import HALF_HOUR_S, TextureWindow, half_hour_more, texture_window
-from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality, judge_taken_out
-from dryingsim.kitchen.marinade import marinated_batch
+from dryingsim.judge.texture import TextureWindow
+from dryingsim.judge.verdict import HOME_ADVICE_K
 from dryingsim.properties.moist_air import dew_point
+from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence, sentences
 from dryingsim.show.core.quantities import Units, class_name, clock, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
 from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_sentences
@@ -26,102 +21,81 @@ from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.lethality.text import verdict_line
 from dryingsim.show.run.laying_text import laying_sentences
 
+_LOOKS: dict[LookKey, str] = {
+    "end": "end of the plan",
+    "first hour": "temperatures of air and meat",
+    "first look": "first look: bend a cooled thin slice",
+    "stop": "STOP at this weight, whenever: surely dry (95 %)",
+    "half an hour more": "if not: half an hour more, and look again",
+}
 _BLANK_ROWS = 7
 _COLD_K = 277.59  # 40 degF: the refrigerator of US food-safety advice (from memory)
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """A heading within a page."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Paragraph:
-    """Running text."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Grid:
-    """A ruled table; an empty cell is one to write in. `widths` are shares of the page."""
-
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    widths: tuple[float, ...]
-    tall: bool = False  # rows with room for handwriting
-
-
-Block = Heading | Paragraph | Grid
-
-
-def sheet_blocks(history: History, answers: Answers, units: str | None = None) -> list[Block]:
-    """Return what stands on the sheet, from the top down.
+def sheet_document(answer: Answer, units: str | None = None) -> Document:
+    """Return the sheet, from the top down.
 
     Parameters
     ----------
-    history : History
-    answers : Answers
-        As `judge_batch` gives them.
+    answer : Answer
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
-    shown = Units(history, units)
-    return [
+    shown = Units(answer.batch, units)
+    blocks: list[Block] = [
         Heading("Plan"),
-        _plan(history, shown),
-        _stages(history, shown),
-        *_marinade(history, units or history.batch.display),
+        _plan(answer, shown),
+        _stages(answer, shown),
+        *_marinade(answer, units or answer.batch.display),
         Heading("Is the log reduction met?"),
-        *_reduction(history, shown),
+        *_reduction(answer, shown),
         Heading("When to look, and what the whole batch should then weigh"),
-        Paragraph(
-            "Started at ____ : ____ h.  Times count from laying on. Weights are computed, of the meat without trays. "
+        Sentence(
+            "Started at ____ : ____ h.  Times count from loading. Weights are computed, of the meat without trays. "
             + SPREAD
         ),
-        _looks(history, answers, shown),
-        *map(Paragraph, laying_sentences(history, answers)),
+        _looks(answer, shown),
+        *sentences(*laying_sentences(answer)),
         Heading("Target weights"),
-        _trays(history, shown),
-        Paragraph(
+        _trays(answer, shown),
+        Sentence(
             "Or mark one slice of each thickness, weigh it with its marinade, and take it out at this share of that:"
         ),
-        _slices(history, shown),
+        _slices(answer, shown),
         Heading("Temperatures to check with a thermometer"),
-        _temperatures(history, answers, shown),
+        _temperatures(answer, shown),
         *_record(),
         Heading("Half an hour more?"),
-        Paragraph(texture_sentences(history, answers, units)[-1]),
+        Sentence(texture_sentences(answer, units)[-1]),
         Heading("Cautions"),
-        Paragraph(CAUTION),
-        Paragraph(
+        Caution(CAUTION),
+        Sentence(
             f"Keep raw meat below {shown.temperature.text(_COLD_K)} until it goes in, wash hands and tools, and keep "
             "raw and dried meat apart. Let a slice cool before bending it: warm ones bend more. How long dried meat "
             "keeps depends on its water activity and its package: see 'dryingsim store'."
         ),
     ]
+    return Document(answer.batch.name, blocks)
 
 
-def _marinade(history: History, system: str) -> list[Block]:
+def _marinade(answer: Answer, system: str) -> list[Block]:
     """What to pour together, where the batch says so."""
-    marinated = marinated_batch(history.batch)
+    marinated = answer.marinated
     if marinated is None:
         return []
     checked = soak_sentences(marinated, system, whole=False)
-    return [Paragraph(" ".join([ingredients_line(marinated, system), *checked]))]
+    return [Sentence(" ".join([ingredients_line(marinated, system), *checked]))]
 
 
-def _reduction(history: History, shown: Units) -> list[Block]:
+def _reduction(answer: Answer, shown: Units) -> list[Block]:
     """The verdict as computed: of meat taken out when done, and of the whole plan."""
-    taken_out, whole = judge_taken_out(history), verdict_line(judge_batch_lethality(history), shown)
-    if taken_out is None:
-        return [Paragraph(whole)]
-    done, early = taken_out
+    whole = verdict_line(answer.lethality, shown)
+    if answer.taken_out is None:
+        return [Sentence(whole)]
+    done, early = answer.taken_out
     return [
-        Paragraph(f"Taken out when done, after {spoken(done)}: {verdict_line(early, shown)}"),
-        Paragraph(f"Left in to the end of the plan, after {spoken(float(history.time_s[-1]))}: {whole}"),
+        Sentence(f"Taken out when done, after {spoken(done)}: {verdict_line(early, shown)}"),
+        Sentence(f"Left in to the end of the plan, after {spoken(answer.end_s)}: {whole}"),
     ]
 
 
@@ -129,7 +103,7 @@ def _record() -> list[Block]:
     """What a person fills in."""
     return [
         Heading("Record"),
-        Grid(
+        Form(
             (
                 "clock",
                 "since start",
@@ -143,7 +117,7 @@ def _record() -> list[Block]:
             tall=True,
         ),
         Heading("Finished"),
-        Grid(
+        Form(
             (
                 "raw weight",
                 "finished weight",
@@ -155,7 +129,7 @@ def _record() -> list[Block]:
             (0.16, 0.18, 0.24, 0.26, 0.16),
             tall=True,
         ),
-        Grid(
+        Form(
             ("packed in", "silica gel", "packed on", "kept where", "use by", "name"),
             (("",) * 6,),
             (0.22, 0.14, 0.16, 0.16, 0.16, 0.16),
@@ -164,8 +138,8 @@ def _record() -> list[Block]:
     ]
 
 
-def _plan(history: History, shown: Units) -> Grid:
-    batch = history.batch
+def _plan(answer: Answer, shown: Units) -> Form:
+    batch = answer.batch
     meat, marinade, told = batch.meat, batch.marinade, shown.length.text
     classes = ", ".join(f"{class_name(shown, one)} ({100.0 * one.share:.0f} %)" for one in meat.classes)
     rate = 1e3
@@ -176,8 +150,8 @@ def _plan(history: History, shown: Units) -> Grid:
         f"{shown.temperature.text(batch.room.temperature_K)}, {100.0 * batch.room.relative_humidity:.0f} % RH"
     )
     appliance = "air as set below" if batch.appliance is None else batch.appliance.name
-    trays = f"{int(history.tray.max()) + 1}, {batch.support}" if batch.appliance else batch.support
-    return Grid(
+    trays = f"{int(answer.history.tray.max()) + 1}, {batch.support}" if batch.appliance else batch.support
+    return Form(
         ("meat", "slices, raw", "raw weight", "taken up in the marinade", "room", "dried in", "trays"),
         (
             (
@@ -194,8 +168,8 @@ def _plan(history: History, shown: Units) -> Grid:
     )
 
 
-def _stages(history: History, shown: Units) -> Grid:
-    rows = []
+def _stages(answer: Answer, shown: Units) -> Form:
+    history, rows = answer.history, []
     begin = 0.0
     for stage, end in zip(history.batch.stages, history.stage_end_s, strict=True):
         rows.append(
@@ -208,7 +182,7 @@ def _stages(history: History, shown: Units) -> Grid:
             )
         )
         begin = float(end)
-    return Grid(
+    return Form(
         ("stage", "set to", "from h:min", "to h:min, as computed", "really from - to"),
         tuple(rows),
         (0.16, 0.3, 0.1, 0.28, 0.16),
@@ -244,73 +218,46 @@ def _ending(stage: Stage, shown: Units) -> str:
     return f"core {shown.temperature.text(until.core_temperature_K or 0.0)}"
 
 
-def _looks(history: History, answers: Answers, shown: Units) -> Grid:
-    done, end = answers.doneness, float(history.time_s[-1])
-    looks = [(end, "end of the plan")]
-    if end > 1.2 * HOUR_S:
-        looks.append((HOUR_S, "temperatures of air and meat"))
-    if done.first_look_s is not None:
-        apart = (
-            "; turn and part those that overlap"
-            if share_lying(history.batch.meat.classes, "overlapping")
-            else ""
-        )
-        looks.append((done.first_look_s, f"first look: bend a cooled thin slice{apart}"))
-    if done.batch.expected_s is not None:
-        early, late = clock_or_dash(done.batch.earliest_s), clock_or_dash(done.batch.latest_s)
-        looks.append((done.batch.expected_s, f"done as computed; nine times in ten {early} to {late}"))
-    total = history.weight_kg.sum(axis=1)
-    weights = {time: shown.weight.text(float(np.interp(time, history.time_s, total))) for time, _ in looks}
-    if done.stop is not None and done.stop.weight_kg is not None and done.stop.likely_s is not None:
-        looks.append((done.stop.likely_s, "STOP at this weight, whenever: surely dry (95 %)"))
-        weights[done.stop.likely_s] = shown.weight.text(done.stop.weight_kg)
-    if done.batch.expected_s is not None:
-        more = half_hour_more(history, done.batch.expected_s)
-        later = more.at_s + HALF_HOUR_S
-        looks.append((later, "if not: half an hour more, and look again"))
-        weights[later] = shown.weight.text(more.weight_kg[1])
+def _looks(answer: Answer, shown: Units) -> Form:
+    window = answer.doneness.batch
+    overlap = share_lying(answer.batch.meat.classes, "overlapping")
+    what = _LOOKS | {
+        "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
+        "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
+    }
     by_minute: dict[str, list[str]] = {}
-    for time, text in sorted(looks):
-        by_minute.setdefault(clock(time), [weights[time]]).append(text)
-    rows = [(minute, "; ".join(told[1:]), told[0], "", "") for minute, told in by_minute.items()]
-    return Grid(
+    for look in answer.looks:
+        told = by_minute.setdefault(clock(look.time_s), [shown.weight.text(look.weight_kg)])
+        told.append(what[look.key])
+    rows = [
+        (minute, "; ".join(purposes), weight, "", "") for minute, (weight, *purposes) in by_minute.items()
+    ]
+    return Form(
         ("h:min", "what for", "should weigh", "weighs", "clock, remarks"),
         tuple(rows),
         (0.09, 0.41, 0.14, 0.14, 0.22),
     )
 
 
-def _trays(history: History, shown: Units) -> Grid:
-    rows, several, target = [], int(history.tray.max()) > 0, history.batch.targets.water_activity
-    course = course_of(history, target)
-    for tray, texture in enumerate(texture_window(history).trays):
-        slabs = history.tray == tray
-        weight = history.weight_kg[:, slabs].sum(axis=1)
-        activity = history.equalised_water_activity[:, slabs].max(axis=1)
-        when = first_time_down_to(history.time_s, activity, target)
-        stop = stop_of(history, course, target, slabs).weight_kg
-        goal = "-" if stop is None else shown.weight.text(stop)
-        rows.append(
-            (
-                f"tray {tray + 1}" if several else "all",
-                shown.weight.text(float(weight[0])),
-                "",
-                goal,
-                "",
-                clock_or_dash(when),
-                _bends(texture),
-            )
-        )
+def _trays(answer: Answer, shown: Units) -> Form:
+    history, weight = answer.history, shown.weight.text
+    several = int(history.tray.max()) > 0
+    rows = []
+    for tray, one in enumerate(answer.by_tray):
+        loaded = float(history.weight_kg[0, history.tray == tray].sum())
+        goal = "-" if one.stop_kg is None else weight(one.stop_kg)
+        name = f"tray {tray + 1}" if several else "all"
+        rows.append((name, weight(loaded), "", goal, "", clock_or_dash(one.ready_s), _bends(one.texture)))
     heads = (
         "",
-        "meat laid on",
+        "meat loaded",
         "empty weighs",
         "stop at (meat)",
         "stop at (both)",
         "done at",
         "bends, as computed",
     )
-    return Grid(heads, tuple(rows), (0.09, 0.12, 0.13, 0.14, 0.14, 0.1, 0.28))
+    return Form(heads, tuple(rows), (0.09, 0.12, 0.13, 0.14, 0.14, 0.1, 0.28))
 
 
 def _bends(window: TextureWindow) -> str:
@@ -320,32 +267,23 @@ def _bends(window: TextureWindow) -> str:
     return start if end is None else f"{start}; some break from {clock(end)}"
 
 
-def _slices(history: History, shown: Units) -> Grid:
-    target, rows = history.batch.targets.water_activity, []
-    course = course_of(history, target)
-    windows = texture_window(history).classes
-    for number, (one, texture) in enumerate(zip(history.batch.meat.classes, windows, strict=True)):
-        slabs = np.flatnonzero(history.kind == number)
-        wettest = slabs[int(history.mean_moisture_db[-1, slabs].argmax())]
-        activity = history.equalised_water_activity[:, wettest]
-        when = first_time_down_to(history.time_s, activity, target)
-        stop = stop_of(history, course, target, np.arange(history.kind.size) == wettest).weight_kg
-        goal = "-" if stop is None else f"{100.0 * stop / float(history.weight_kg[0, wettest]):.0f} %"
-        driest = slabs[int(history.mean_moisture_db[-1, slabs].argmin())]
-        soonest = first_time_down_to(history.time_s, history.equalised_water_activity[:, driest], target)
-        told = clock_or_dash(when)
-        if driest != wettest and soonest is not None:  # trays differ
-            told = f"{clock(soonest)} to {told if when is not None else 'later'}, by tray"
-        rows.append((class_name(shown, one), goal, told, "", "", _bends(texture)))
-    return Grid(
+def _slices(answer: Answer, shown: Units) -> Form:
+    rows = []
+    for one in answer.by_thickness:
+        goal = "-" if one.stop_share is None else f"{100.0 * one.stop_share:.0f} %"
+        told = clock_or_dash(one.ready_s)
+        if one.soonest_s is not None:  # trays differ
+            told = f"{clock(one.soonest_s)} to {told if one.ready_s is not None else 'later'}, by tray"
+        rows.append((class_name(shown, one.slices), goal, told, "", "", _bends(one.texture)))
+    return Form(
         ("slices", "stop at", "done at", "one weighs before", "take it out at", "bends, as computed"),
         tuple(rows),
         (0.09, 0.11, 0.2, 0.16, 0.16, 0.28),
     )
 
 
-def _temperatures(history: History, answers: Answers, shown: Units) -> Grid:
-    told, heat = shown.temperature.text, answers.heating
+def _temperatures(answer: Answer, shown: Units) -> Form:
+    history, told, heat = answer.history, shown.temperature.text, answer.heating
     boiling = float(dew_point(history.batch.room.pressure_Pa))  # where the vapour pressure is that of the air
     asked = HOME_ADVICE_K[history.batch.meat.species]
     coldest = history.temperature_K.min(axis=(1, 2))
@@ -372,4 +310,4 @@ def _temperatures(history: History, answers: Answers, shown: Units) -> Grid:
     if heat.first_hour_K is not None:
         rows.append(("coldest slice after the first hour (computed)", told(heat.first_hour_K), ""))
     rows.append((f"coldest slice at its hottest (computed, {clock(heat.peak_s)})", told(heat.peak_K), ""))
-    return Grid(("what", "should be", "is"), tuple(rows), (0.5, 0.3, 0.2))
+    return Form(("what", "should be", "is"), tuple(rows), (0.5, 0.3, 0.2))

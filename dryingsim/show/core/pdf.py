@@ -1,14 +1,13 @@
-"""The batch sheet set on pages, as a PDF: black on white, for a pencil."""
+"""A document set on pages, as a PDF: black on white, for a pencil."""
 
 import io
 import textwrap
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
-from dryingsim.history import History
-from dryingsim.judge.doneness import Answers
-from dryingsim.show.sheet.blocks import Block, Grid, Heading, Paragraph, sheet_blocks
+from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence
 
 PAPERS = {"metric": (595.3, 841.9), "us": (612.0, 792.0)}  # points: A4 and letter
 _MARGIN, _FONT, _LEADING = 40.0, 8.5, 1.28  # points, points, -
@@ -18,25 +17,24 @@ _CHARACTER, _BOLD = (
 )  # width of a letter over the size of the type, and of a bold one over it (estimate)
 
 
-def sheet_pdf(history: History, answers: Answers, units: str | None = None) -> bytes:
-    """Return the sheet as a PDF, the same bytes for the same run.
+def pdf_of(document: Document, system: str) -> bytes:
+    """Return a document as a PDF, the same bytes for the same document.
 
     Parameters
     ----------
-    history : History
-    answers : Answers
-    units : str, optional
-        "metric" (on A4) or "us" (on letter paper); as the batch file says if left out.
+    document : Document
+        Of headings, sentences, cautions and forms.
+    system : str
+        "metric" (on A4) or "us" (on letter paper).
     """
     from matplotlib.backends.backend_pdf import PdfPages
 
     from dryingsim.show.core.style import own_settings
 
-    chosen, title = units or history.batch.display, history.batch.name
-    content, book = sheet_blocks(history, answers, chosen), io.BytesIO()
+    blocks, title, book = document.blocks, document.title, io.BytesIO()
     # text that can be searched; the fonts every reader has need no embedding, which takes a second, but have no other letters.
-    with own_settings(**{"pdf.fonttype": 42, "pdf.use14corefonts": _is_western(content, title)}):
-        pages = _filled(content, PAPERS[chosen], title)
+    with own_settings(**{"pdf.fonttype": 42, "pdf.use14corefonts": _is_western(blocks, title)}):
+        pages = _filled(blocks, PAPERS[system], title)
         with PdfPages(book, metadata={"CreationDate": None, "Title": title}) as drawn:
             for number, page in enumerate(pages, start=1):
                 page.foot(f"page {number} of {len(pages)}")
@@ -44,7 +42,7 @@ def sheet_pdf(history: History, answers: Answers, units: str | None = None) -> b
     return book.getvalue()
 
 
-def _is_western(content: list[Block], title: str) -> bool:
+def _is_western(content: Sequence[Block], title: str) -> bool:
     try:
         f"{title}{content}".encode("cp1252")
     except UnicodeEncodeError:
@@ -52,7 +50,7 @@ def _is_western(content: list[Block], title: str) -> bool:
     return True
 
 
-def _filled(blocks: list[Block], paper: tuple[float, float], title: str) -> "list[_Page]":
+def _filled(blocks: Sequence[Block], paper: tuple[float, float], title: str) -> "list[_Page]":
     """Set the blocks on pages; one that does not fit begins another, and no heading stands alone at the foot."""
     pages = [_Page(paper, title)]
     for number, block in enumerate(blocks):
@@ -91,25 +89,25 @@ class _Page:
         """Height a block takes [points]."""
         if isinstance(block, Heading):
             return 20.0
-        if isinstance(block, Paragraph):
+        if isinstance(block, Sentence | Caution):
             return len(_broken(block.text, self.full)) * _FONT * _LEADING + 4.0
-        return sum(high for _, high in self._rows(block)) + 9.0
+        return sum(high for _, high in self._rows(block)) + 9.0 if isinstance(block, Form) else 0.0
 
     def add(self, block: Block) -> None:
         """Set a block below those that stand there."""
         self.empty = False
         if isinstance(block, Heading):
             self._write(_MARGIN, self.below - 5.0, block.text, size=10.0, weight="bold")
-        elif isinstance(block, Paragraph):
+        elif isinstance(block, Sentence | Caution):
             self._lines(_MARGIN, self.below, _broken(block.text, self.full))
-        else:
+        elif isinstance(block, Form):
             self._grid(block)
         self.below -= self.height_of(block)
 
-    def _edges(self, grid: Grid) -> np.ndarray:
+    def _edges(self, grid: Form) -> np.ndarray:
         return _MARGIN + self.full * np.concatenate([[0.0], np.cumsum(grid.widths) / sum(grid.widths)])
 
-    def _rows(self, grid: Grid) -> list[tuple[list[list[str]], float]]:
+    def _rows(self, grid: Form) -> list[tuple[list[list[str]], float]]:
         """Lines of each cell, and the height of the row."""
         found, widths = [], np.diff(self._edges(grid)) - 6.0
         for number, row in enumerate((grid.heads, *grid.rows)):
@@ -119,7 +117,7 @@ class _Page:
             found.append((cells, max(max(map(len, cells)) * _FONT * _LEADING + 5.0, least)))
         return found
 
-    def _grid(self, grid: Grid) -> None:
+    def _grid(self, grid: Form) -> None:
         edges, top = self._edges(grid), self.below + 3.0
         left, right, level = float(edges[0]), float(edges[-1]), self.below + 3.0
         for number, (cells, high) in enumerate(self._rows(grid)):

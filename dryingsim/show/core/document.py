@@ -1,0 +1,73 @@
+"""What is shown, on whatever: a document of blocks. `terminal`, `html` and `pdf` set it; `data` is for other programs."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from dryingsim.show.core.tables import Table
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading within a document."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """A paragraph; under a label one of the answers, which may have several lines."""
+
+    text: str
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A ruled table to write in; an empty cell is one to fill. `widths` are shares of the page; `tall` rows hold handwriting."""
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    widths: tuple[float, ...]
+    tall: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What the numbers are not, and what to do."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """What is told on request: folded away until somebody asks."""
+
+    title: str
+    blocks: "Sequence[Block]"
+
+
+Block = Heading | Sentence | Caution | Table | Form | Detail
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """What is told of one thing.
+
+    Attributes
+    ----------
+    title : str
+    blocks : sequence of Block
+        From the top down. What stands before the first `Detail` is the first screen.
+    data : callable
+        Returns the same as plain values in SI, for other programs.
+    """
+
+    title: str
+    blocks: Sequence[Block]
+    data: Callable[[], dict[str, Any]] = dict
+
+
+def sentences(*texts: str) -> list[Block]:
+    """Return paragraphs without a label."""
+    return [Sentence(text) for text in texts]

@@ -1,0 +1,122 @@
+"""A document on a terminal: at most 80 columns, with rules and colour where there are any, plain where piped."""
+
+import os
+import re
+import sys
+import textwrap
+from collections.abc import Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING, TextIO
+
+from dryingsim.plain_text import visible
+from dryingsim.show.core.document import Block, Caution, Detail, Document, Form, Heading, Sentence
+from dryingsim.show.core.outlet import console_on
+from dryingsim.show.core.tables import WIDTH, Table, aligned, drawn, wrapped
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+_LABEL = 8  # columns for the label of an answer
+_GLUE = "\N{NO-BREAK SPACE}"
+_WITH_UNIT = re.compile(r"(?<=\d) (?=°|%|(?:g|h|min|mm|lb|oz|log)\b)|(?<=h) (?=\d\d\b)")
+_STYLES: dict[type, str] = {Heading: "bold", Caution: "dim"}
+
+
+def plain_text(document: Document, *, details: bool = False, tables: bool = True) -> str:
+    """Return a document as plain text.
+
+    Parameters
+    ----------
+    document : Document
+    details : bool
+        Tell what is folded away too, at the end; else only what there is.
+    tables : bool
+        Whether tables are among it.
+    """
+    groups = _groups(document, details=details, tables=tables)
+    parts = ["\n".join(line for block in group for line in _lines(block)) for group in groups]
+    return "\n\n".join(filter(None, [document.title, *parts]))
+
+
+def print_document(
+    document: Document, *, details: bool = False, tables: bool = True, file: TextIO | None = None
+) -> None:
+    """Print a document: with rules and colour on a terminal, plain where piped or where NO_COLOR is set.
+
+    Parameters
+    ----------
+    document, details, tables
+        As for `plain_text`.
+    file : TextIO, optional
+        Standard output if left out.
+    """
+    out = file or sys.stdout
+    if not out.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        print(plain_text(document, details=details, tables=tables), file=out)
+        return
+    console = console_on(out)
+    console.print(visible(document.title), style="bold", markup=False)
+    for group in _groups(document, details=details, tables=tables):
+        console.print()
+        for block in group:
+            _print(console, block)
+
+
+def _print(console: "Console", block: Block) -> None:
+    if isinstance(block, Table):
+        console.print(drawn(block))
+        if block.notes:
+            console.print()
+        for note in block.notes:
+            console.print(visible(wrapped(note)), style="dim", markup=False)
+    else:
+        text = visible("\n".join(_lines(block)))
+        console.print(text, style=_STYLES.get(type(block)), markup=False, soft_wrap=True)
+
+
+def _groups(document: Document, *, details: bool, tables: bool) -> list[list[Block]]:
+    """Return the blocks that stand together: paragraphs do, each table by itself."""
+    folded = [block for block in document.blocks if isinstance(block, Detail)]
+    blocks = [block for block in document.blocks if not isinstance(block, Detail)]
+    groups = _together(blocks, tables=tables)
+    if not details and folded:
+        titles = ", ".join(one.title for one in folded)
+        hint = Caution(textwrap.shorten(f"More with --details: {titles}.", WIDTH, placeholder=" ..."))
+        return [*groups[:-1], [*groups[-1], hint]] if isinstance(blocks[-1], Caution) else [*groups, [hint]]
+    for one in folded if details else ():
+        groups += _together([Heading(one.title), *one.blocks], tables=tables)
+    return groups
+
+
+def _together(blocks: Sequence[Block], *, tables: bool) -> list[list[Block]]:
+    shown = [block for block in blocks if tables or not isinstance(block, Table)]
+
+    def kind(block: Block) -> int:
+        return id(block) if isinstance(block, Table) else 1 if isinstance(block, Caution) else 0
+
+    return [list(group) for _, group in groupby(shown, kind)]
+
+
+def _lines(block: Block) -> list[str]:
+    if isinstance(block, Table):
+        return [*aligned(block.columns), *([""] if block.notes else []), *map(wrapped, block.notes)]
+    if isinstance(block, Detail | Form):
+        return []
+    if isinstance(block, Heading):
+        return [block.text.upper()]
+    if isinstance(block, Sentence) and block.label:
+        texts = block.text.split("\n")
+        return [_hung(text, "" if number else block.label) for number, text in enumerate(texts)]
+    return [wrapped(block.text)]
+
+
+def _hung(text: str, label: str) -> str:
+    """Return a text beside its label, broken into lines that hang under it; a number stays with its unit."""
+    return textwrap.fill(
+        _WITH_UNIT.sub(_GLUE, text),
+        WIDTH,
+        initial_indent=f"{label:<{_LABEL}}",
+        subsequent_indent=" " * _LABEL,
+        break_on_hyphens=False,
+        break_long_words=False,
+    ).replace(_GLUE, " ")

@@ -1,0 +1,94 @@
+"""What a judgement on log reductions comes to on a first screen: the verdict, what to do, why, warnings; a line each."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from dryingsim.judge.findings import Finding
+from dryingsim.judge.grades import Grade, Lethality
+from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs
+from dryingsim.show.lethality.finding_words import printed
+
+VERDICTS: dict[Grade, str] = {
+    "far below": "FAR BELOW what is required",
+    "below target": "BELOW what is required",
+    "not shown": "NOT SHOWN to be enough",
+    "met only if measured": "MET ONLY IF MEASURED",
+    "met": "MET by this estimate",
+}
+
+
+def _grown(values: Mapping[str, Any], degrees: Degrees) -> str:
+    warm = f" (warm and moist for {values['warm_h']:.1f} h)" if values["warm_h"] else ""
+    return f"bacteria may multiply while it dries{warm}, and some toxins survive heat"
+
+
+BRIEF: dict[str, Words] = {
+    "species_unknown": "say which meat it is (species in [meat]); until then the strictest targets are required",
+    "slices_overlap": "surfaces that touch stay wet and warm: part the slices that overlap",
+    "humidity_within_error": "the humidity that was measured is too near to what is needed: hold it more humid, or longer",
+    "species_fish": "this is fish: parasites are not judged, and little is known of its bacteria",
+    "bacteria_grow": _grown,
+    "humidity_measured": "this counts on the humidity said to be measured at the slices",
+    "humidity_decides": "measure at the slices: a wet bulb of {wet_bulb_K:degrees} or more from {begin_s:.1f/h} to "
+    "{end_s:.1f/h} h; without it only {relied_log10:log} log",
+    "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
+    "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
+    "learned_counted": "what earlier batches taught is counted in",
+    "learned_decides": "learned values decide: measure the temperature of the meat itself",
+    "water_activity_estimated": "the water activity decides and was not measured: log the air beside the slices too",
+    "never_hot": "the meat never gets hotter than {hottest_K:degrees}",
+    "hot_while_wet": "still wet (water activity {first_activity:.2f}) when it passes {floor_K:degrees}; it reaches "
+    "{hottest_K:degrees}",
+    "hot_once_dry": "passes {floor_K:degrees} only at water activity {first_activity:.2f}; dry bacteria survive",
+}
+
+
+def brief(finding: Finding, degrees: Degrees) -> str:
+    """Return what was found in half a line; what has no short words is told in full.
+
+    Parameters
+    ----------
+    finding : Finding
+    degrees : callable
+        Prints a temperature [K] with its unit.
+    """
+    return printed(finding, degrees, BRIEF)
+
+
+def verdict(lethality: Lethality) -> str:
+    """Return the grade and the numbers it stands on."""
+    worst = lethality.worst
+    return (
+        f"{VERDICTS[lethality.grade]}: {worst.name} {logs(worst.counted)} log (best estimate {logs(worst.best)}) of "
+        f"{worst.target:g}."
+    )
+
+
+def _checks(lethality: Lethality, units: Units) -> str:
+    table, advice = lethality.table, lethality.advice
+    told = "none" if table is None else "met" if table.fulfilled else "NOT met"
+    if advice is None:
+        return f"Separate check: federal table {told}."
+    followed = "met" if advice.before_drying else "NOT met"
+    return f"Separate checks: federal table {told}; {units.temperature.text(advice.asked_K)} before drying {followed}."
+
+
+def safety_lines(lethality: Lethality, units: Units) -> list[str]:
+    """Return what to do for safety: the verdict, what to do first, why it is so, and what warns.
+
+    Parameters
+    ----------
+    lethality : Lethality
+    units : Units
+        What temperatures are printed in.
+    """
+    told = units.temperature.text
+    warned = [f"{capital(brief(one, told))}." for one in lethality.warnings]
+    why = [f"Why: {brief(lethality.worst.circumstances, told)}."]
+    advice = lethality.advice
+    do: list[str] = []
+    if lethality.grade.startswith("met"):  # what it rests on is what warns
+        why = [_checks(lethality, units)]
+    elif advice is not None and not advice.before_drying:
+        do = [f"Do first: heat the slices to {told(advice.asked_K)} throughout, as in boiling marinade."]
+    return [verdict(lethality), *do, *why, *warned]

@@ -1,0 +1,249 @@
+"""The first screen of a run: what to do, when, at what weight, what it will be like, and what remains below."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from dryingsim.answer import Answer, Look, LookKey, SlicesReady
+from dryingsim.history import History
+from dryingsim.judge.done_window import Window
+from dryingsim.judge.remedies import Remedy
+from dryingsim.judge.texture import HALF_HOUR_S
+from dryingsim.judge.yield_and_cost import SERVING_KG
+from dryingsim.show.core.document import Block, Caution, Detail, Document, Sentence, sentences
+from dryingsim.show.core.html import html
+from dryingsim.show.core.quantities import Units, about, capital, class_name, clock, slowest
+from dryingsim.show.core.tables import BRIEF_CAUTION, CAUTION, Column, Table
+from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
+from dryingsim.show.kitchen.marinade_text import soak_sentences
+from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
+from dryingsim.show.kitchen.serving_words import serving_sentences
+from dryingsim.show.lethality.brief import VERDICTS, safety_lines
+from dryingsim.show.lethality.text import remedy_lines
+from dryingsim.show.run.data import summary
+from dryingsim.show.run.tables import tables
+from dryingsim.show.run.text import lethality_sentences, load_sentences, when_sentences
+
+_QUARTER_S = 900.0
+_ROWS = 3  # of the short table
+_LOOKS: dict[LookKey, str] = {
+    "first look": "look first",
+    "done": "ready as computed",
+    "stop": "surely dry: stop",
+    "end": "end of the plan",
+}
+
+
+def run_document(answer: Answer, units: str | None = None) -> Document:
+    """Return what is told of a run.
+
+    Parameters
+    ----------
+    answer : Answer
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    shown, history = Units(answer.batch, units), answer.history
+    system = units or answer.batch.display
+    product = [
+        *texture_sentences(answer, units),
+        *yield_sentences(answer, units),
+        *(soak_sentences(answer.marinated, system) if answer.marinated else []),
+        *serving_sentences(answer.serving),
+    ]
+    loads = loads_sentences(answer, system)
+    details = [
+        *([Detail("loads", sentences(*loads))] if loads else []),
+        Detail("over time", tables(answer, units)),
+        Detail("times and weights", sentences(*when_sentences(answer, units))),
+        *([Detail("trays and energy", sentences(*load_sentences(answer, units)))] if history.chamber else []),
+        Detail("log reduction of bacteria", sentences(*lethality_sentences(answer, units))),
+        Detail("texture and yield", sentences(*product)),
+        Detail("cautions", [Caution(CAUTION)]),
+    ]
+    first = [*answers(answer, units), short_table(answer, shown), Caution(BRIEF_CAUTION)]
+    return Document(history.batch.name, [*first, *details], lambda: summary(answer))
+
+
+def answers(answer: Answer, units: str | None = None) -> list[Block]:
+    """Return the answers in short, by what they are for.
+
+    Parameters
+    ----------
+    answer : Answer
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    shown = Units(answer.batch, units)
+    texts = {
+        "LOADS": loads_brief(answer, units or answer.batch.display),
+        "SAFETY": [*_safety(answer, shown), *_soaked(answer, units)],
+        "READY": _ready(answer, shown),
+        "WEIGH": _weigh(answer, shown),
+        "MEAT": _meat(answer, shown),
+        "YIELD": _yield(answer, shown),
+    }
+    return [Sentence("\n".join(lines), label) for label, lines in texts.items() if lines]
+
+
+def _safety(answer: Answer, shown: Units) -> list[str]:
+    if answer.taken_out is None:
+        return safety_lines(answer.lethality, shown)
+    early = answer.taken_out[1]
+    lines = safety_lines(early, shown)
+    if answer.lethality.grade != early.grade:
+        lines.append(f"Left in to the end, {about(answer.end_s)}: {VERDICTS[answer.lethality.grade]}.")
+    return lines
+
+
+def _soaked(answer: Answer, units: str | None) -> list[str]:
+    """Return what of the marinade bears on health."""
+    soak = answer.marinated
+    return [] if soak is None else soak_sentences(soak, units or answer.batch.display, whole=False)
+
+
+def _ready(answer: Answer, shown: Units) -> list[str]:
+    done, slices = answer.doneness, answer.by_thickness
+    told = ", ".join(f"{class_name(shown, one.slices)} {_window(one.ready)}" for one in slices)
+    lines = [f"{capital(told)}."]
+    if done.batch.expected_s is None:
+        last, limit = float(answer.history.equalised_water_activity[-1].max()), done.target_water_activity
+        digits = 3 if f"{last:.2f}" == f"{limit:.2f}" else 2
+        lines.append(
+            f"Not ready by the end ({about(answer.end_s)}): water activity {last:.{digits}f}, {limit:.2f} "
+            "required."
+        )
+    if done.first_look_s is not None:
+        first = _QUARTER_S * max(np.floor(done.first_look_s / _QUARTER_S), 1.0)
+        lines.append(
+            f"Look first at {about(first)}, then every {about(_pause(slices))}; take off what is ready."
+        )
+    return lines
+
+
+def _window(window: Window) -> str:
+    early, late = window.earliest_s, window.latest_s
+    if window.expected_s is None:
+        return "not in this run" if early is None else f"not in this run, {about(early)} at the earliest"
+    return f"{about(window.expected_s)} ({about(early or 0.0)} - {'far beyond' if late is None else about(late)})"
+
+
+def _pause(slices: tuple[SlicesReady, ...]) -> float:
+    """Return how long slices stay ready before they break, in whole half hours; half an hour where that is not known [s]."""
+    spans = [
+        one.texture.brittle.expected_s - one.texture.pliable.expected_s
+        for one in slices
+        if one.texture.brittle.expected_s is not None and one.texture.pliable.expected_s is not None
+    ]
+    return HALF_HOUR_S * max(np.floor(min(spans, default=0.0) / HALF_HOUR_S), 1.0)
+
+
+def _weigh(answer: Answer, shown: Units) -> list[str]:
+    stop = answer.doneness.stop
+    limit = f"{answer.doneness.target_water_activity:.2f}"
+    if stop is None or stop.weight_kg is None or stop.likely_s is None:
+        if answer.doneness.batch.expected_s is None:
+            return ["No weight to stop at: the run ends too soon."]
+        return [f"No weight tells for sure that it is dry (water activity {limit} or less): measure that."]
+    shares = [f"{100.0 * one.stop_share:.0f}" for one in answer.by_thickness if one.stop_share is not None]
+    each = " to ".join(dict.fromkeys([min(shares), max(shares)])) if shares else ""
+    one = f", a slice at {each} % of its own" if each else ""
+    return [
+        f"Stop at {shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} loaded "
+        f"({100.0 * stop.weight_kg / answer.loaded_kg:.0f} %){one}: then surely dry (95 %, water activity {limit} or "
+        "less)."
+    ]
+
+
+def _meat(answer: Answer, shown: Units) -> list[str]:
+    heat, told = answer.heating, shown.temperature.text
+    hottest = f"at most {told(heat.peak_K)} at {about(heat.peak_s)} in {told(heat.air_at_peak_K)} air"
+    if heat.first_hour_K is None or heat.air_first_hour_K is None:
+        return [f"{capital(hottest)}."]
+    return [f"{told(heat.first_hour_K)} after 1 h in {told(heat.air_first_hour_K)} air, {hottest}."]
+
+
+def _yield(answer: Answer, shown: Units) -> list[str]:
+    product, weight = answer.product, shown.weight.text
+    serving = weight(SERVING_KG).replace(".0 ", " ")
+    return [
+        f"{weight(product.finished_kg)} of {weight(product.raw_kg)} raw ({100.0 * product.share:.0f} %), "
+        f"{product.servings:.0f} servings of {serving} with {1e3 * answer.serving.salt_kg:.1f} g salt.",
+        _bend(answer),
+        *cost_sentence(answer, shown),
+    ]
+
+
+def _bend(answer: Answer) -> str:
+    batch = answer.texture.batch
+    if batch.pliable.expected_s is None:
+        return "Not pliable yet."
+    until = "" if batch.brittle.expected_s is None else f" to {about(batch.brittle.expected_s)}"
+    if batch.brittle.expected_s is not None and batch.brittle.expected_s <= batch.pliable.expected_s:
+        return "Never all pliable at once."
+    return f"All bend without breaking from {about(batch.pliable.expected_s)}{until}."
+
+
+def remedy_document(tried: Sequence[Remedy], units: str | None = None) -> Document:
+    """Return what each change to a batch would do.
+
+    Parameters
+    ----------
+    tried : sequence of Remedy
+        As `dryingsim.judge.remedies.remedies` gives them, the batch itself first.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    history = tried[0].history
+    assert history is not None  # the batch itself was run
+    title = "What would reduce bacteria more, each simulated; the cautions above hold here too."
+    return Document(title, sentences(*remedy_lines(tried, Units(history, units))))
+
+
+def history_html(history: History) -> str:
+    """Return all that is told of a run as HTML, for notebooks."""
+    return html(run_document(Answer(history)))
+
+
+def short_table(answer: Answer, shown: Units) -> Table:
+    """Return the table of the times to look.
+
+    Parameters
+    ----------
+    answer : Answer
+    shown : Units
+    """
+    history, k = answer.history, slowest(answer.history)
+    purposes: dict[str, list[Look]] = {}
+    for look in answer.looks:
+        if look.key in _LOOKS:
+            purposes.setdefault(about(look.time_s), []).append(look)
+    together = list(purposes.values())[-_ROWS:]
+    looks, degree = [group[0] for group in together], shown.temperature
+
+    def at(values: np.ndarray, show: Callable[[float], str]) -> list[str]:
+        times = [look.time_s for look in looks]
+        return [
+            show(float(np.interp(t, history.time_s, values))) if t <= answer.end_s else "-" for t in times
+        ]
+
+    return Table(
+        [
+            Column(("", "time", "h:min"), [clock(look.time_s) for look in looks]),
+            Column(
+                ("", "weight", shown.weight.symbol), [shown.weight.number(look.weight_kg) for look in looks]
+            ),
+            Column(
+                ("", "loaded", "%"),
+                [f"{100.0 * look.weight_kg / answer.loaded_kg:.0f}" for look in looks],
+            ),
+            Column(
+                ("", "activity", "a_w"), at(history.equalised_water_activity.max(axis=1), "{:.2f}".format)
+            ),
+            Column(("", "core", degree.symbol), at(history.core_temperature_K[:, k], degree.number)),
+            Column(("", "air", degree.symbol), at(history.air_temperature_K[:, k], degree.number)),
+            Column(
+                ("", "", ""), ["; ".join(_LOOKS[look.key] for look in group) for group in together], left=True
+            ),
+        ]
+    )

@@ -1,1 +1,0 @@
-"""The batch sheet to print."""
