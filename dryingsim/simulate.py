@@ -28,6 +28,8 @@ _AFTER_SWITCH_S = 1.0  # first step after a thermostat has switched
 # 0.25 s a step; a day of that is as many steps as here, a quarter of an hour of work.
 SHORTEST_MEAN_STEP_S = 0.1  # over so many steps as follow, at the default tolerance
 _STEPS_SEEN, MOST_STEPS = 500, 300_000
+# in liquid, in steam and at rest, and so long after it, so many states are noted of every step
+_CLOSELY_S, _WITHIN = 600.0, 3
 
 
 def run(
@@ -101,20 +103,44 @@ class _Run:
         self.recorder.start(batch.stages[0], y)
         self.stepper = Stepper(surroundings.system, 0.0, y)
         self.next_rotation = batch.rotate_every_s or np.inf
+        self.outside = np.zeros((2, surroundings.slabs.m))  # water and energy gained outside of an appliance
         self.stage_ends = []
         for index, stage in enumerate(batch.stages):
             self._begin(stage)
+            begun = self._content()
             self._advance(stage, index)
+            if not stage.dries:
+                self._drip(self.stepper.t - (self.stage_ends[-1] if self.stage_ends else 0.0))
+                self.outside += self._content() - begun
             self.stage_ends.append(self.stepper.t)
 
     def _begin(self, stage: Stage) -> None:
         self.surroundings.begin(stage, self.stepper.t)
+        self.stepper.system = self.surroundings.system
+        if not stage.dries:
+            self.recorder.closely(np.inf)
+        while self.next_rotation <= self.stepper.t:  # it fell due while the slices were outside
+            self.next_rotation += self.batch.rotate_every_s or np.inf
         if stage.turn:
             y = self.stepper.y.copy()
             part = self.surroundings.slab_part(y)
             part[:] = self.surroundings.slabs.turned(part)
             self.stepper.y = y
         self.stepper.restart()
+
+    def _content(self) -> np.ndarray:
+        """Water and energy in each slab, per area of one face, shape (2, m)."""
+        system = self.surroundings.slabs
+        x, h, _ = system.split(self.surroundings.slab_part(self.stepper.y))
+        return np.stack([(system.mass * x).sum(axis=0), (system.mass * h).sum(axis=0)])
+
+    def _drip(self, time_s: float) -> None:
+        """Let go juice at the end of a stage outside of drying air that took some time [s]."""
+        system, y = self.surroundings.slabs, self.stepper.y.copy()
+        juice = system.drip(self.surroundings.slab_part(y), time_s)
+        self.stepper.y = y
+        self.recorder.dripped(y, juice)
+        self.recorder.closely(self.stepper.t + _CLOSELY_S)
 
     def _advance(self, stage: Stage, index: int) -> None:
         """Carry the stepper through one stage."""
@@ -129,7 +155,7 @@ class _Run:
         if done(stepper.y) > 0.0:
             return
         while stepper.t < end:
-            step = stepper.step(min(end, self.next_rotation))
+            step = stepper.step(min(end, self.next_rotation) if stage.dries else end)
             ended = done(step.y1) > 0.0
             if ended:
                 step = self._cut(step, done)
@@ -141,7 +167,7 @@ class _Run:
             self.headway.step(stepper.t, f"{self.batch.name}: stage {index + 1} ({stage.name})")
             if ended:
                 return
-            if stepper.t >= self.next_rotation:
+            if stage.dries and stepper.t >= self.next_rotation:
                 self.surroundings.rotate()
                 stepper.restart()
                 self.next_rotation += self.batch.rotate_every_s or np.inf
@@ -158,7 +184,7 @@ class _Run:
 
     def history(self) -> History:
         """Return the record, its balances checked."""
-        history = self.recorder.history(self.batch, np.array(self.stage_ends), self.stepper)
+        history = self.recorder.history(self.batch, np.array(self.stage_ends), self.stepper, self.outside)
         require_slabs_closed(history.water_closure, history.energy_closure)
         if history.chamber is not None:
             require_chamber_closed(history.chamber.water_closure, history.chamber.energy_closure)
@@ -200,18 +226,32 @@ class _Recorder:
         self._stages: list[np.ndarray] = []
         self._air: list[tuple[np.ndarray, np.ndarray]] = []
         self._places: list[np.ndarray] = []
+        self._drips: list[tuple[int, np.ndarray]] = []  # record from which on it is off, and juice
         self._next = interval_s
+        self._closely_until_s = 0.0
 
     def start(self, stage: Stage, y: np.ndarray) -> None:
         """Record the beginning."""
         self._surroundings.begin(stage, 0.0)
         self._keep(np.array([0.0]), y[None], 0)
 
+    def closely(self, until_s: float) -> None:
+        """Record within every step up to a time [s]: slices in liquid, and hot ones in air, change fast."""
+        self._closely_until_s = until_s
+
+    def dripped(self, y: np.ndarray, juice: np.ndarray) -> None:
+        """Put the state once juice [kg/m2] has dripped off in place of the last record."""
+        self._states[-1] = np.concatenate([self._states[-1][:-1], y[None]])
+        self._drips.append((sum(times.size for times in self._times) - 1, juice))
+
     def add(self, step: Step, stage: int, *, ends_stage: bool) -> None:
         """Record the part of the run that a step covers."""
         count = int(np.floor((step.t1 - self._next) / self._interval + 1e-9)) + 1
         times = self._next + self._interval * np.arange(max(count, 0))
         self._next += self._interval * times.size
+        if step.t0 < self._closely_until_s:
+            within = step.t0 + (step.t1 - step.t0) * np.arange(1, _WITHIN + 1) / _WITHIN
+            times = np.union1d(times, within)
         if ends_stage and not (times.size and abs(times[-1] - step.t1) < 1e-6):
             times = np.append(times, step.t1)
         if times.size:
@@ -224,14 +264,19 @@ class _Recorder:
         self._air.append(self._surroundings.air(times, states))
         self._places.append(np.repeat(self._surroundings.load.tray[None], times.size, axis=0))
 
-    def history(self, batch: Batch, stage_ends: np.ndarray, stepper: Stepper) -> History:
-        """Assemble the record."""
+    def history(
+        self, batch: Batch, stage_ends: np.ndarray, stepper: Stepper, outside: np.ndarray
+    ) -> History:
+        """Assemble the record; `outside` is what the slabs gained out of their appliance, see `_Run`."""
         surroundings, system = self._surroundings, self._surroundings.slabs
         n, m, slabs = system.n, system.m, system.slabs
         states = np.concatenate(self._states)
         rows = surroundings.slab_part(states).reshape(-1, 2 * n + 5, m)
         x, h, totals = rows[:, :n], rows[:, n : 2 * n], rows[:, 2 * n :]
         exchange = slab_exchange(system.mass, x[-1] - x[0], h[-1] - h[0], totals[-1])
+        drip = np.zeros((rows.shape[0], m))
+        for first, juice in self._drips:
+            drip[first:] += juice
         kinds = len(batch.meat.classes)
         history = History(
             batch=batch,
@@ -245,7 +290,7 @@ class _Recorder:
             stage_end_s=stage_ends,
             moisture_db=x,
             temperature_K=slabs.temperature(x, h),
-            vapour_kg_m2=totals[:, 0],
+            vapour_kg_m2=totals[:, 0] - drip,
             heat_J_m2=totals[:, 2:].sum(axis=1),
             air_temperature_K=np.concatenate([t for t, _ in self._air]),
             air_vapour_pressure_Pa=np.concatenate([p for _, p in self._air]),
@@ -253,10 +298,11 @@ class _Recorder:
             energy_closure=float(np.max(exchange.energy_closure)),
             statistics=stepper.statistics,
             chamber=None,
+            drip_kg_m2=drip if self._drips else None,
         )
         if isinstance(surroundings, ApplianceSurroundings):
-            gained = float(np.sum(history.area_m2 * exchange.water_kg_m2))
-            heated = float(np.sum(history.area_m2 * exchange.energy_J_m2))
+            gained = float(np.sum(history.area_m2 * (exchange.water_kg_m2 - outside[0])))
+            heated = float(np.sum(history.area_m2 * (exchange.energy_J_m2 - outside[1])))
             history = history.with_chamber(chamber_history(surroundings, states, gained, heated))
         return history
 

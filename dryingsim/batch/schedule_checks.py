@@ -37,10 +37,15 @@ def check_schedule(name: str, batch: Batch) -> None:
         Of the file or the batch, for messages.
     batch : Batch
     """
+    if not any(stage.dries for stage in batch.stages):
+        raise InputError(f"{name}: no stage dries the slices; a [[stage]] with 'air' is expected")
     for number, stage in enumerate(batch.stages, start=1):
         place = stage_place(name, number, stage.name)
         if stage.duration_s is None and stage.until is None:
             raise InputError(f"{place} never ends: it needs a duration or a condition")
+        if not stage.dries:
+            _check_medium(place, stage, batch)
+            continue
         vapour, hottest = _checked_vapour_pressure(place, stage.air, batch), stage.air.temperature_K
         if batch.appliance is not None:
             _check_setting(place, stage, vapour, batch, batch.appliance)
@@ -52,6 +57,27 @@ def check_schedule(name: str, batch: Batch) -> None:
             if None not in obstacles:  # the first condition reached ends a stage: one within reach is enough
                 reasons = "; ".join(filter(None, obstacles))
                 raise InputError(f"{place} never ends: {reasons}; change that or add 'duration'")
+
+
+def _check_medium(place: str, stage: Stage, batch: Batch) -> None:
+    """Check a stage in other than drying air: that it stands where it can be followed, and ends."""
+    if stage.kind != "rest" and any(
+        earlier.dries for earlier in batch.stages[: batch.stages.index(stage)]
+    ):
+        raise InputError(
+            f"{place}: {stage.kind} after drying would wet the slices again, which is not computed; put it before"
+        )
+    if stage.duration_s is not None or stage.until is None:
+        return
+    medium, core = stage.air.temperature_K, stage.until.core_temperature_K
+    in_degrees = _temperature_text(batch)
+    if core is None:
+        raise InputError(f"{place} never ends: nothing dries in it; give 'duration' or until = {{ core = ... }}")
+    if core >= medium:
+        raise InputError(
+            f"{place} never ends: the core cannot reach {in_degrees(core)} in what is at {in_degrees(medium)}; "
+            "change that or add 'duration'"
+        )
 
 
 def _checked_vapour_pressure(place: str, air: Air, batch: Batch) -> float:

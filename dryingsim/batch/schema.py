@@ -29,6 +29,7 @@ Support = Literal["mesh", "sheet"]
 Lies = Literal["flat", "sheet", "overlapping"]
 UnitSystem = Literal["metric", "us"]
 HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
+StageKind = Literal["air", "liquid", "steam", "rest"]
 _MEAT_K, _ROOM_K, _AIR_K = (250.0, 380.0), (240.0, 323.16), (250.0, 450.0)
 _LONGEST_S = 366 * 86400.0
 
@@ -280,7 +281,10 @@ class Stage:
     ----------
     name : str
     air : Air
-        At its beginning, and all along without `air_end`.
+        At its beginning, and all along without `air_end`. Of a stage of another kind only the temperature counts.
+    kind : str
+        What the slices are in: drying "air"; "liquid", stirred in it, or "steam", both before the first drying air only;
+        "rest": covered, so that nothing dries.
     air_end : Air or None
         At its end; needs a duration.
     duration_s : float or None
@@ -295,6 +299,7 @@ class Stage:
 
     name: str
     air: Air
+    kind: StageKind = "air"
     air_end: Air | None = None
     duration_s: float | None = None
     until: Until | None = None
@@ -307,12 +312,18 @@ class Stage:
                 "Stage, air is a function; one ds.Air(...) is expected, with air_end for a straight ramp: say air that "
                 "changes otherwise in several stages"
             )
+        check_choice("Stage, kind", self.kind, get_args(StageKind))
         _check_kind("Stage, air", self.air, Air)
         if self.air_end is not None:
             _check_kind("Stage, air_end", self.air_end, Air)
         if self.until is not None:
             _check_kind("Stage, until", self.until, Until)
         _check(self, duration_s=(0.0, _LONGEST_S), door_gap_m=(0.0, 5.0))
+
+    @property
+    def dries(self) -> bool:
+        """Whether the slices lie in drying air."""
+        return self.kind == "air"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -398,6 +409,11 @@ class Batch:
         check_choice("Batch, support", self.support, get_args(Support))
         check_choice("Batch, display", self.display, get_args(UnitSystem))
         _check(self, trays=(1, 1000), rotate_every_s=(1.0, _LONGEST_S))
+
+    @property
+    def first_drying(self) -> int:
+        """Index of the first stage in drying air; what comes before heats the slices or lets them rest."""
+        return next(index for index, stage in enumerate(self.stages) if stage.dries)
 
     def to_toml(self) -> str:
         """Return the text of a batch file that reads back as this batch. See `dryingsim.batch.writing.batch_file`."""

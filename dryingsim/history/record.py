@@ -66,7 +66,8 @@ class History:
     area_m2 : ndarray, shape (m,)
         Area of one face of all slices of a slab's class on its tray [m2].
     time_s : ndarray, shape (t,)
-        Since the slices were laid on the trays [s]; even steps, and the end of each stage.
+        Since the first stage began [s]; even steps, and the end of each stage. Before and just after drying begins also
+        within the steps of the solver, as hot slices change fast.
     stage : ndarray of int, shape (t,)
         Index in `batch.stages` of the stage that led to each time, so from 0. Everything exported counts stages from 1,
         as people do: `history.csv`, `to_pandas`, `to_xarray`.
@@ -76,7 +77,9 @@ class History:
     vapour_kg_m2, heat_J_m2 : ndarray, shape (t, m)
         Vapour given off and heat received (convection and radiation) since the start, per area of one face.
     air_temperature_K, air_vapour_pressure_Pa : ndarray, shape (t, m)
-        The air at the slabs.
+        The air at the slabs; or the liquid, the steam or what is under the cover.
+    drip_kg_m2 : ndarray, shape (t, m), or None
+        Juice that dripped off since the start, per area of one face [kg/m2]; None: no stage is in other than drying air.
     water_closure, energy_closure : float
         Largest miss of a slab's water balance, relative to the vapour given off, and of its energy balance,
         relative to the heat received.
@@ -105,6 +108,7 @@ class History:
     energy_closure: float
     statistics: Statistics
     chamber: ChamberHistory | None
+    drip_kg_m2: np.ndarray | None = None
 
     def with_chamber(self, chamber: ChamberHistory) -> "History":
         """Return the same history with its chamber's."""
@@ -122,6 +126,7 @@ class History:
             temperature_K=self.temperature_K[:n],
             vapour_kg_m2=self.vapour_kg_m2[:n],
             heat_J_m2=self.heat_J_m2[:n],
+            drip_kg_m2=None if self.drip_kg_m2 is None else self.drip_kg_m2[:n],
             air_temperature_K=self.air_temperature_K[:n],
             air_vapour_pressure_Pa=self.air_vapour_pressure_Pa[:n],
         )

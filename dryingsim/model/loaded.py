@@ -43,8 +43,8 @@ class LoadedAppliance:
         self._scale = self._chamber_scale()
         self._last: tuple[np.ndarray, np.ndarray, AirAtSlabs] | None = None
         self._slab_size = (2 * system.n + 5) * system.m
-        self._copies = chamber.copies[0] if chamber.copies else 1
-        self._each = system.m // self._copies  # slabs in each appliance
+        self.copies = chamber.copies[0] if chamber.copies else 1
+        self._each = system.m // self.copies  # slabs in each appliance
 
     def parts(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Views of the slabs' and the chamber's state."""
@@ -63,10 +63,10 @@ class LoadedAppliance:
         """What passes the slabs (5, m), as it enters the chamber's balances."""
         if not self.chamber.copies:
             return self.chamber.deposit @ boundary_flux.reshape(-1)
-        by_copy = boundary_flux.reshape(5 * self._each, self._copies)
+        by_copy = boundary_flux.reshape(5 * self._each, self.copies)
         return np.einsum("sfa,fa->sa", self.chamber.deposit, by_copy).reshape(-1)
 
-    def _at(self, t: float | np.ndarray) -> Any:
+    def at(self, t: float | np.ndarray) -> Any:
         """Time of each slab."""
         return t if np.ndim(t) == 0 else np.tile(t, self._each)
 
@@ -77,7 +77,7 @@ class LoadedAppliance:
         self._last = (y, slabs, air)
         out = np.empty_like(y)
         ds, dc = self.parts(out)
-        ds[:] = self.system.rates(self._at(t), slabs, air)
+        ds[:] = self.system.rates(self.at(t), slabs, air)
         boundary_flux = self.system.split(ds)[2]
         own = self.chamber.rates(c.reshape(self.chamber.rows.size, *self.chamber.copies))
         dc[:] = own.reshape(-1) + self._deposited(boundary_flux)
@@ -88,7 +88,7 @@ class LoadedAppliance:
         slabs, c = self.parts(y)
         if self._last is None or self._last[0] is not y:
             self._last = (y, slabs, self.air(c))
-        faces = self.system.linearize_in(self._at(t), self._last[1], self._last[2])
+        faces = self.system.linearize_in(self.at(t), self._last[1], self._last[2])
         self._by_face = faces.input_slopes()  # (4 fluxes, 4 inputs, 2 faces, m)
         self._by_input = np.concatenate([self._by_face[:RADIATED].sum(axis=2), _per_face(self._by_face)])
         vapour, carried, convected, radiated = self._by_face
@@ -119,7 +119,7 @@ class LoadedAppliance:
     def factor(self, shift: Any) -> None:
         """Factor (shift * I - A): slabs, then the chamber with the slabs eliminated; with copies each its own."""
         system, n, m = self.system, self.system.n, self.system.m
-        system.factor(self._at(shift))
+        system.factor(self.at(shift))
         border = np.zeros((4, 2, n, m))  # change of the nodes' rates by each input
         border[:, :, :: n - 1] = self._border
         self._response = system.solve_nodes(border)  # (4, 2, n, m)
@@ -146,7 +146,7 @@ class LoadedAppliance:
         rc = rc + self._deposited(passed)
         if self.chamber.copies:
             dc = np.einsum(
-                "asc,ca->sa", self._chamber_matrix, rc.reshape(self.chamber.rows.size, self._copies)
+                "asc,ca->sa", self._chamber_matrix, rc.reshape(self.chamber.rows.size, self.copies)
             )
             inputs = np.einsum("gmca,ca->gma", self._inputs, dc).reshape(4, system.m)
         else:
@@ -167,8 +167,53 @@ class LoadedAppliance:
         rows = self.chamber.rows
         scaled = chamber_error.reshape(rows.size, -1)[rows.air_and_walls]
         scaled = scaled / (self._tolerance * self._scale.reshape(rows.size, -1)[rows.air_and_walls])
-        of_slabs = self.system.error_norms(slab_error, slabs).reshape(self._each, self._copies).max(axis=0)
+        of_slabs = self.system.error_norms(slab_error, slabs).reshape(self._each, self.copies).max(axis=0)
         return np.maximum(of_slabs, np.sqrt((scaled * scaled).mean(axis=0)))
+
+
+class BesideAppliance:
+    """Slabs of an appliance in something else, while what is in its chamber stands still.
+
+    Parameters
+    ----------
+    loaded : LoadedAppliance
+    air : AirAtSlabs
+        What the slabs are in.
+    """
+
+    def __init__(self, loaded: LoadedAppliance, air: AirAtSlabs) -> None:
+        self._loaded, self._air = loaded, air
+
+    def rhs(self, t: Any, y: np.ndarray) -> np.ndarray:
+        """Time derivative of the state vector."""
+        out = np.zeros_like(y)
+        slabs = self._loaded.parts(y)[0]
+        self._loaded.parts(out)[0][:] = self._loaded.system.rates(self._loaded.at(t), slabs, self._air)
+        return out
+
+    def linearize(self, t: Any, y: np.ndarray) -> None:
+        """Prepare the matrix of the slabs."""
+        self._loaded.system.linearize_in(self._loaded.at(t), self._loaded.parts(y)[0], self._air)
+
+    def factor(self, shift: Any) -> None:
+        """Factor (shift * I - A)."""
+        self._shift = shift
+        self._loaded.system.factor(self._loaded.at(shift))
+
+    def solve(self, r: np.ndarray) -> np.ndarray:
+        """Solve (shift * I - A) u = r."""
+        slabs, chamber = self._loaded.parts(r)
+        still = chamber.reshape(-1, np.size(self._shift)) / self._shift
+        return np.concatenate([self._loaded.system.solve(slabs), still.reshape(-1)])
+
+    def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:
+        """Largest of the slabs' norms."""
+        return float(self.error_norms(error, y).max())
+
+    def error_norms(self, error: np.ndarray, y: np.ndarray) -> np.ndarray:
+        """Likewise of each of the copies."""
+        norms = self._loaded.system.error_norms(self._loaded.parts(error)[0], self._loaded.parts(y)[0])
+        return norms.reshape(-1, self._loaded.copies).max(axis=0)
 
 
 def _per_face(by_face: np.ndarray) -> np.ndarray:

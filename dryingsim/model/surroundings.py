@@ -12,10 +12,11 @@ from dryingsim.kernels.rosenbrock import System
 from dryingsim.model.air import GivenAir, given_air, slice_film, vapour_pressure
 from dryingsim.model.build import build_slabs, slice_area
 from dryingsim.model.chamber import Chamber
-from dryingsim.model.faces import Film
+from dryingsim.model.faces import AirAtSlabs, Film
 from dryingsim.model.laying import tray_area
 from dryingsim.model.load import Load, Setting
-from dryingsim.model.loaded import LoadedAppliance
+from dryingsim.model.loaded import BesideAppliance, LoadedAppliance
+from dryingsim.model.medium import medium
 from dryingsim.model.slab import Slabs
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties import air_transport, moist_air, water
@@ -84,6 +85,10 @@ class GivenSurroundings:
         self.system: System = self.slabs
 
     def _air(self, stage: Stage, t: float) -> GivenAir:
+        if not stage.dries:
+            around = stage.air.temperature_K * np.ones_like(self._size[0])
+            still = medium(stage.kind, around, self._batch.room.pressure_Pa)
+            return GivenAir(still, still)
         return given_air(stage.air, stage.air_end, self._batch.room, t, stage.duration_s or 1.0, *self._size)
 
     def initial(self) -> np.ndarray:
@@ -157,13 +162,14 @@ class ApplianceSurroundings:
             self._appliance, self.load, room.temperature_K, room_fraction, room.pressure_Pa
         )
         self.loaded = LoadedAppliance(self.slabs, self.chamber, tolerance)
+        self._medium: AirAtSlabs | None = None
         self.system: System = self.loaded
 
     def initial(self) -> np.ndarray:
         """State when the slices are laid on the trays."""
         start = np.where(
             self._appliance.preheated,
-            self._batch.stages[0].air.temperature_K,
+            self._batch.stages[self._batch.first_drying].air.temperature_K,
             self._batch.room.temperature_K,
         )
         temperature = self._flat(self._batch.meat.temperature_K * np.ones_like(self.load.area_m2))
@@ -175,8 +181,14 @@ class ApplianceSurroundings:
         return values.reshape(*values.shape[: values.ndim - self.load.area_m2.ndim], -1)
 
     def begin(self, stage: Stage, t: float) -> None:
-        """Set thermostat, humidity control and door."""
+        """Set thermostat, humidity control and door; or lay the slices in something else beside the appliance."""
         del t
+        self._medium = None
+        if not stage.dries:
+            self._medium = self._beside(stage)
+            self.system = BesideAppliance(self.loaded, self._medium)
+            return
+        self.system = self.loaded
         room, air = self._batch.room, stage.air
         held = None
         if air.humidity.kind != "room":
@@ -187,6 +199,13 @@ class ApplianceSurroundings:
         self._setting = Setting(air.temperature_K, held, gap)
         self.chamber.set(self._setting, self.load)
         self.loaded.film = self._film(air.temperature_K, held)
+
+    def _beside(self, stage: Stage) -> AirAtSlabs:
+        """What slices are in that are not in drying air."""
+        ones = np.ones_like(self.load.area_m2)
+        temperature: Any = self._flat(stage.air.temperature_K * ones)
+        pressure: Any = self._flat(self._batch.room.pressure_Pa * ones)
+        return medium(stage.kind, temperature, pressure)
 
     def _film(self, temperature_K: float, held: float | None) -> Film:
         """Film over the slices at the set temperature, limited by what the air past each tray can carry."""
@@ -223,13 +242,17 @@ class ApplianceSurroundings:
         return self.loaded.parts(states)[1]
 
     def air(self, times: np.ndarray, states: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Temperature and vapour pressure of the air that enters each slab's tray."""
+        """Temperature and vapour pressure of the air that enters each slab's tray, or of what the slabs are in."""
+        if self._medium is not None:
+            shape = (times.size, self._medium.temperature_K.size)
+            vapour = self._medium.vapour_fraction * self._medium.pressure_Pa
+            return np.broadcast_to(self._medium.temperature_K, shape), np.broadcast_to(vapour, shape)
         inputs = self.chamber.inputs(self.chamber_part(states).T)
         return inputs[0].T, inputs[1].T * self.chamber.pressure
 
     def switch(self, y: np.ndarray) -> float:
         """Return how far the sensor is past the temperature at which the thermostat switches [K]."""
-        if self._appliance.heater.control == "ideal":
+        if self._medium is not None or self._appliance.heater.control == "ideal":
             return -1.0
         over = float(self.chamber.sensor_K(self.chamber_part(y))) - self._setting.temperature_K
         half = 0.5 * self._appliance.heater.band_K

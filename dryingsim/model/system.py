@@ -25,6 +25,7 @@ from dryingsim.model.faces import (
     FaceExchange,
     held_by,
 )
+from dryingsim.model.medium import dripped
 from dryingsim.model.slab import Interior, Slabs
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
 from dryingsim.typing import Array
@@ -94,6 +95,26 @@ class SlabSystem:
         x, h, _ = self.split(out)
         x[:], h[:] = x[::-1].copy(), h[::-1].copy()
         return out
+
+    def drip(self, y: np.ndarray, time_s: float | np.ndarray) -> np.ndarray:
+        """Take off the juice that hot meat lets go, in place; return it, per area of one face [kg/m2], shape (m,).
+
+        It passes as the vapour does: the running totals have it in them.
+
+        Parameters
+        ----------
+        y : ndarray
+            State.
+        time_s : float or ndarray, shape (m,)
+            How long the slices were in what heated them [s].
+        """
+        x, h, totals = self.split(y)
+        lost = np.stack(dripped(self.slabs, x, h, time_s))
+        x -= lost[0]
+        h -= lost[1]
+        passed = (self.mass * lost).sum(axis=1)
+        totals[: CARRIED + 1] += passed
+        return np.asarray(passed[0])
 
     # --- right-hand side ---------------------------------------------------------------------------------------
     def rhs(self, t: float, y: np.ndarray) -> np.ndarray:

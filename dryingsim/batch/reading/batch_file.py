@@ -33,6 +33,7 @@ from dryingsim.batch.schema import (
     Room,
     Species,
     Stage,
+    StageKind,
     Support,
     Targets,
     ThicknessClass,
@@ -57,6 +58,11 @@ _SPEED = Limits("speed", "0 m/s", "10 m/s")
 _DURATION = Limits("duration", "1 s", "240 h")
 _ROTATION = Limits("duration", "1 min", "240 h")
 _GAP = Limits("length", "0 mm", "2 m")
+_MEDIA = {  # what slices are in other than drying air: by what it is typed as
+    "liquid": Limits("temperature", "30 degC", "110 degC"),
+    "steam": Limits("temperature", "50 degC", "110 degC"),
+    "rest": Limits("temperature", "-1 degC", "90 degC"),
+}
 _HUMIDITY = {
     "relative": PERCENT,
     "wet_bulb": Limits("temperature", "-10 degC", "100 degC"),
@@ -103,7 +109,8 @@ _FORMS = {
     "needled": "pounded",
 }
 _RAMP = ("air_end", "humidity_end", "speed_end")
-_STAGE = ("name", "air", "humidity", "speed", "door_gap", "duration", "until", "turn", *_RAMP)
+_STAGE = ("name", "air", *_MEDIA, "humidity", "speed", "door_gap", "duration", "until", "turn", *_RAMP)
+_OF_AIR = ("air", "humidity", "speed", "door_gap", "turn", *_RAMP)
 _NO_APPLIANCE = "this needs an [appliance]; without one the air at the slices is as the stages say"
 _HUMIDITY_EXAMPLES = '"room", { relative = "85 %" }, { wet_bulb = "50 degC" } or { dew_point = "15 degC" }'
 
@@ -162,16 +169,17 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
     count, rotation = _load(trays, appliance)
     support = cast(Support, trays.choice("support", get_args(Support), "mesh"))
     meat = laid_on(trays, _meat(Table.of(name, data, "meat", _MEAT)), support)
+    room = _room(Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure")))
     batch = Batch(
         name=title,
         meat=meat,
         marinade=read_marinade(name, Table.of(name, data, "marinade", MARINADE_KEYS), meat),
-        room=_room(Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure"))),
+        room=room,
         support=support,
         appliance=appliance,
         trays=count,
         rotate_every_s=rotation,
-        stages=_stages(name, data.get("stage", []), appliance),
+        stages=_stages(name, data.get("stage", []), appliance, room),
         targets=_targets(Table.of(name, data, "targets", ("water_activity",))),
         display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
         uncertainties=read_uncertainties(data, name),
@@ -297,21 +305,31 @@ def _load(table: Table, appliance: Appliance | None) -> tuple[int | None, float 
     return count, table.quantity("rotate_every", _ROTATION) if "rotate_every" in table else None
 
 
-def _stages(name: str, typed: Any, appliance: Appliance | None) -> tuple[Stage, ...]:
+def _stages(name: str, typed: Any, appliance: Appliance | None, room: Room) -> tuple[Stage, ...]:
     if isinstance(typed, dict):
         raise InputError(f"{name}: [stage]: a stage begins with double brackets, [[stage]]")
     if not isinstance(typed, list) or not typed:
         raise InputError(
             f"{name}: there is no stage; at least one [[stage]] with air, speed and duration is expected"
         )
-    return tuple(_stage(name, number, entry, appliance) for number, entry in enumerate(typed, start=1))
+    return tuple(_stage(name, number, entry, appliance, room) for number, entry in enumerate(typed, start=1))
 
 
-def _stage(name: str, number: int, entry: Any, appliance: Appliance | None) -> Stage:
+def _stage(name: str, number: int, entry: Any, appliance: Appliance | None, room: Room) -> Stage:
     title = entry.get("name", f"stage {number}") if isinstance(entry, dict) else f"stage {number}"
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
         raise InputError(f"{name}: stage {number}, name = {show(title)}: a short text in quotes is expected")
     table = Table(stage_place(name, number, title), entry, _STAGE)
+    duration = table.quantity("duration", _DURATION) if "duration" in table else None
+    until = _until(table) if "until" in table else None
+    if duration is None and until is None:
+        raise InputError(f"{table.place} has no end: give 'duration', 'until' or both")
+    for kind in _MEDIA:
+        if kind in table:
+            air = _medium(table, kind, room)
+            return Stage(
+                name=title, air=air, kind=cast(StageKind, kind), duration_s=duration, until=until
+            )
     if appliance is None:
         table.refuse(["door_gap"], _NO_APPLIANCE)
         speed = table.quantity("speed", _SPEED)
@@ -325,10 +343,6 @@ def _stage(name: str, number: int, entry: Any, appliance: Appliance | None) -> S
         temperature_K=table.quantity("air", _AIR), humidity=_humidity(table, "humidity"), speed_m_s=speed
     )
     turn = table.yes_or_no("turn", default=False)
-    duration = table.quantity("duration", _DURATION) if "duration" in table else None
-    until = _until(table) if "until" in table else None
-    if duration is None and until is None:
-        raise InputError(f"{table.place} has no end: give 'duration', 'until' or both")
     air_end = _air_end(table, air)
     if air_end is not None and duration is None:
         raise InputError(f"{table.place} is a ramp (a key that ends in _end), so it needs 'duration'")
@@ -341,6 +355,21 @@ def _stage(name: str, number: int, entry: Any, appliance: Appliance | None) -> S
         turn=turn,
         door_gap_m=None if appliance is None else _door_gap(table, appliance),
     )
+
+
+def _medium(table: Table, kind: str, room: Room) -> Air:
+    """Return what the slices are in, as air of which the temperature counts."""
+    table.refuse((key for key in _MEDIA if key != kind), f"the slices of this stage are in {kind} already")
+    table.refuse(_OF_AIR, f"this goes with drying air; the slices of this stage are in {kind}")
+    if kind == "rest" and table.data[kind] == "room":
+        temperature = room.temperature_K
+    elif kind != "rest" and table.data[kind] == "boiling":
+        from dryingsim.properties.moist_air import dew_point
+
+        temperature = float(dew_point(room.pressure_Pa))  # pure water's: salt and sugar raise it by a kelvin or so
+    else:
+        temperature = table.quantity(kind, _MEDIA[kind])
+    return Air(temperature_K=temperature, humidity=Humidity(kind="room"), speed_m_s=0.0)
 
 
 def _door_gap(table: Table, appliance: Appliance) -> float | None:

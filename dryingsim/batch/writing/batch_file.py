@@ -60,7 +60,9 @@ def _at_its_speed(batch: Batch) -> Batch:
     if batch.appliance is None:
         return batch
     speed = batch.appliance.trays.speed_m_s
-    stages = [replace(stage, air=replace(stage.air, speed_m_s=speed)) for stage in batch.stages]
+    stages = [
+        replace(stage, air=replace(stage.air, speed_m_s=speed)) if stage.dries else stage for stage in batch.stages
+    ]
     return replace(batch, stages=tuple(stages))
 
 
@@ -97,7 +99,7 @@ def _document(batch: Batch) -> Table:
         "room": _room(batch.room),
         **({"appliance": _appliance(batch.appliance)} if batch.appliance else {}),
         "trays": trays,
-        "stage": [_stage(stage, batch.appliance) for stage in batch.stages],
+        "stage": [_stage(stage, batch.appliance, batch.room) for stage in batch.stages],
         "targets": {"water_activity": batch.targets.water_activity},
         "display": {"units": batch.display},
         **({"spread": _spread(batch.uncertainties)} if batch.uncertainties else {}),
@@ -163,7 +165,9 @@ def _appliance(appliance: Appliance) -> Table:
     return appliance_tables(appliance)
 
 
-def _stage(stage: Stage, appliance: Appliance | None) -> Table:
+def _stage(stage: Stage, appliance: Appliance | None, room: Room) -> Table:
+    if not stage.dries:
+        return _medium(stage, room) | _end(stage)
     table: Table = {
         "name": stage.name,
         "air": spelled(stage.air.temperature_K, "temperature"),
@@ -175,12 +179,28 @@ def _stage(stage: Stage, appliance: Appliance | None) -> Table:
         table |= _ramp(stage.air, stage.air_end)
     if stage.door_gap_m is not None:
         table["door_gap"] = spelled(stage.door_gap_m, "length")
+    return table | _end(stage) | ({"turn": True} if stage.turn else {})
+
+
+def _medium(stage: Stage, room: Room) -> Table:
+    """Return a stage in other than drying air."""
+    temperature: float = stage.air.temperature_K
+    typed = spelled(temperature, "temperature")
+    if stage.kind == "rest" and temperature == room.temperature_K:
+        typed = "room"
+    elif stage.kind != "rest":
+        from dryingsim.properties.moist_air import dew_point
+
+        typed = "boiling" if temperature == float(dew_point(room.pressure_Pa)) else typed
+    return {"name": stage.name, stage.kind: typed}
+
+
+def _end(stage: Stage) -> Table:
+    table: Table = {}
     if stage.duration_s is not None:
         table["duration"] = spelled(stage.duration_s, "duration")
     if stage.until is not None:
         table["until"] = _until(stage.until)
-    if stage.turn:
-        table["turn"] = True
     return table
 
 
