@@ -82,6 +82,9 @@ def _moved_appliance(appliance: Appliance, air_exchange: float, film: float) -> 
 
 
 def _moved_stage(stage: Stage, by_K: float, film: float) -> Stage:
+    if not stage.dries:
+        return stage
+
     def off(air: Air) -> Air:
         lowest = (
             air.humidity.value + _DRYNESS_MARGIN_K if air.humidity.kind in ("wet_bulb", "dew_point") else 0.0

@@ -415,6 +415,11 @@ class Batch:
         """Index of the first stage in drying air; what comes before heats the slices or lets them rest."""
         return next(index for index, stage in enumerate(self.stages) if stage.dries)
 
+    @property
+    def heated_first(self) -> bool:
+        """Whether the slices are in liquid or steam before they come into drying air."""
+        return any(stage.kind != "rest" for stage in self.stages[: self.first_drying])
+
     def to_toml(self) -> str:
         """Return the text of a batch file that reads back as this batch. See `dryingsim.batch.writing.batch_file`."""
         text: str = from_above("Batch.to_toml")(self)

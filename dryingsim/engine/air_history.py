@@ -16,6 +16,7 @@ from dryingsim.model.air import GivenAir, given_air
 from dryingsim.model.chamber import FLOOR_VIEW
 from dryingsim.model.faces import Film
 from dryingsim.model.load import BOTTOM_TRAY
+from dryingsim.model.medium import medium
 from dryingsim.model.surroundings import ApplianceSurroundings
 from dryingsim.properties.moist_air import vapour_fraction
 
@@ -263,6 +264,18 @@ class AirHistory:
             film=_merged(_beside, *(history.film for history in histories)),
         )
 
+    def repeated(self, times: int) -> "AirHistory":
+        """Return the air with every column several times, one beside the other."""
+        return AirHistory(
+            time_s=self.time_s,
+            temperature_K=np.repeat(self.temperature_K, times, axis=-1),
+            vapour_fraction=np.repeat(self.vapour_fraction, times, axis=-1),
+            wall_K=np.repeat(self.wall_K, times, axis=-1),
+            view=np.repeat(self.view, times, axis=-1),
+            pressure_Pa=np.repeat(self.pressure_Pa, times),
+            film=_merged(lambda values: np.repeat(values, times, axis=-1), self.film),
+        )
+
     def at(self, time_s: np.ndarray, column: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Return the air of some columns, of each at a time of its own.
 
@@ -315,8 +328,13 @@ def _given_airs(batches: Sequence[Batch], stage: int) -> list[GivenAir]:
     airs: list[GivenAir] = []
     for batch in batches:
         own, meat, room = batch.stages[stage], batch.meat, batch.room
-        key = own.air, own.air_end, own.duration_s, meat.length_m, meat.width_m, room
+        key = own.kind, own.air, own.air_end, own.duration_s, meat.length_m, meat.width_m, room
         if key not in known:
+            if not own.dries:
+                still = medium(own.kind, np.array([own.air.temperature_K]), room.pressure_Pa)
+                known[key] = GivenAir(still, still)
+                airs.append(known[key])
+                continue
             size = np.array([meat.length_m]), np.array([meat.width_m])
             known[key] = given_air(own.air, own.air_end, room, 0.0, own.duration_s or 1.0, *size)
         airs.append(known[key])

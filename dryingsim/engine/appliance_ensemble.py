@@ -5,6 +5,7 @@ of every appliance over time and when its stages ended, for `segments` to lay sl
 """
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -67,7 +68,9 @@ def endings(batches: Sequence[Batch]) -> tuple[list[list[Until | None]], bool]:
         By stage and batch; whether that last one was added. It ends no stage at whose beginning it is met already.
     """
     untils = [[batch.stages[i].until for batch in batches] for i in range(len(batches[0].stages))]
-    if any(any(row) for row in untils):
+    if any(any(row) for row, stage in zip(untils, batches[0].stages, strict=True) if stage.dries):
+        return untils, False
+    if not batches[0].stages[-1].dries:  # dry or not, they rest
         return untils, False
     return [*untils[:-1], [Until(water_activity=batch.targets.water_activity) for batch in batches]], True
 
@@ -88,6 +91,7 @@ class _ApplianceRuns:
         self.copies = len(batches)
         self.y = appliances.initial().reshape(-1, self.copies)
         self.first = self.y
+        self.outside = np.zeros((2, appliances.slabs.m))  # water and energy gained out of the appliance
         self.t = np.zeros(self.copies)
         self.rows = appliances.chamber.rows.size  # of the chamber, at the end of a state
         most = sum(
@@ -123,14 +127,34 @@ class _ApplianceRuns:
                 untils = [None if gone else until for gone, until in zip(met, untils, strict=True)]
             else:
                 end = np.where(met, self.t, end)
+        if not own[0].dries:
+            self._beside(end, untils)
+            return
         for rotation in self.rotations[(self.rotations > self.t.min()) & (self.rotations < end.max())]:
             self._until(np.minimum(rotation, end), untils)
             self.appliances.rotate()
         self._until(end, untils)
         self.ends.append((self.t, self.y[-self.rows :]))
 
+    def _beside(self, end: np.ndarray, untils: Sequence[Until | None]) -> None:
+        """Carry slices through a stage outside of their appliances."""
+        begun, content, system = self.t, self._content(), self.appliances.slabs
+        self._until(end, untils)
+        flat = self.y.reshape(-1).copy()
+        system.drip(self.appliances.slab_part(flat), self.appliances.loaded.at(self.t - begun))
+        self.y = flat.reshape(self.y.shape)
+        self.outside += self._content() - content
+        self.ends.append((self.t, self.y[-self.rows :]))
+
+    def _content(self) -> np.ndarray:
+        """Water and energy in each slab, per area of one face, shape (2, m)."""
+        system = self.appliances.slabs
+        x, h, _ = system.split(self.appliances.slab_part(self.y.reshape(-1)))
+        return np.stack([(system.mass * x).sum(axis=0), (system.mass * h).sum(axis=0)])
+
     def _until(self, end: np.ndarray, untils: Sequence[Until | None]) -> None:
-        steps = OwnSteps(self.appliances.loaded, self.t, end, self.y, _FIRST_S)
+        system: Any = self.appliances.system
+        steps = OwnSteps(system, self.t, end, self.y, _FIRST_S)
         margin = self._condition(untils) if any(untils) else None
         while steps.active.any():
             sweep = steps.sweep()
@@ -211,7 +235,7 @@ class _ApplianceRuns:
         area = self.appliances.load.area_m2.reshape(-1)
         gained, heated = (
             (area * change).reshape(-1, self.copies).sum(axis=0)
-            for change in (exchange.water_kg_m2, exchange.energy_J_m2)
+            for change in (exchange.water_kg_m2 - self.outside[0], exchange.energy_J_m2 - self.outside[1])
         )
         water, energy = chamber_closure(
             chamber, self.first[-self.rows :], self.y[-self.rows :], gained, heated

@@ -39,7 +39,10 @@ def build_of(batch: Batch, slabs: Slabs) -> tuple[Any, ...]:
         used.moisture.pan_area_m2 > 0.0,
         batch.support,
         batch.rotate_every_s,
-        tuple((stage.air.humidity.kind, stage.turn, stage.door_gap_m is None) for stage in batch.stages),
+        tuple(
+            (stage.kind, stage.air.humidity.kind, stage.turn, stage.door_gap_m is None)
+            for stage in batch.stages
+        ),
     )
 
 

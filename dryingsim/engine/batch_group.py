@@ -120,7 +120,7 @@ def groups_of(batches: Sequence[Batch]) -> tuple[list[list[int]], list[str]]:
 def _schedule(batch: Batch) -> tuple[Any, ...]:
     """Return what must be the same of batches in given air."""
     return tuple(
-        (stage.turn, stage.until is None, stage.air_end and stage.duration_s) for stage in batch.stages
+        (stage.kind, stage.turn, stage.until is None, stage.air_end and stage.duration_s) for stage in batch.stages
     )
 
 
@@ -155,9 +155,9 @@ def scheduled(
     return _in_appliances(group, nodes, longest_s, executor)
 
 
-def _last_that_dries(untils: Sequence[Sequence[Until | None]]) -> int:
-    """Index of the last stage that ends by a condition, or of the last of all."""
-    conditional = [i for i, row in enumerate(untils) if any(row)]
+def _last_that_dries(batch: Batch, untils: Sequence[Sequence[Until | None]]) -> int:
+    """Index of the last stage in drying air that ends by a condition, or of the last of all."""
+    conditional = [i for i, row in enumerate(untils) if any(row) and batch.stages[i].dries]
     return conditional[-1] if conditional else len(untils) - 1
 
 
@@ -171,7 +171,7 @@ def _in_given_air(
     """A stage that may end by a condition is run to its limit first, to see when that is met."""
     slices = group.slices(1, nodes)
     untils, taken_out = endings(group.batches)
-    last = _last_that_dries(untils)
+    last = _last_that_dries(group.batches[0], untils)
     segments: list[Segment] = []
     rest: list[Segment] = []
     start = np.zeros(len(group.batches))
@@ -179,6 +179,7 @@ def _in_given_air(
         limit, turn = start + _longest(group, i, longest_s), group.batches[0].stages[i].turn
         air = AirHistory.given(group.batches, i)
         segment = Segment(start, limit, air, len(segments) - 1, turn, dries=i <= last, lethal=True)
+        segment = segment.of_stage(group.batches[0], i)
         end = limit
         if any(row):
             trial = ScheduledSlices(slices, (*segments, replace(segment, lethal=False)), limit)
@@ -239,17 +240,21 @@ def _in_appliances(group: BatchGroup, nodes: int, longest_s: float, executor: Wo
     appliances = ApplianceSystem(batches, 3, 1e-3, np.ones(count))
     trays = appliances.load.trays
     untils, _ = endings(batches)
-    last = _last_that_dries(untils)
+    last = _last_that_dries(group.batches[0], untils)
     segments: list[Segment] = []
     rest: list[Segment] = []
     start = np.zeros(count)
     for i in range(len(untils)):
         end = np.array([air.stage_end_s[i] for air in airs])
-        appliances.begin(appliances.merged_stage(i), 0.0)
-        air_history = AirHistory.in_appliances(appliances, airs, start, end)
+        if batches[0].stages[i].dries:
+            appliances.begin(appliances.merged_stage(i), 0.0)
+            air_history = AirHistory.in_appliances(appliances, airs, start, end)
+        else:
+            air_history = AirHistory.given(batches, i).repeated(trays)
         begun, ended = np.repeat(start, trays), np.repeat(end, trays)
         after, turn = len(segments) - 1, batches[0].stages[i].turn
-        segments.append(Segment(begun, ended, air_history, after, turn, dries=i <= last, lethal=True))
+        segment = Segment(begun, ended, air_history, after, turn, dries=i <= last, lethal=True)
+        segments.append(segment.of_stage(batches[0], i))
         limit = start + _longest(group, i, longest_s)
         if i == last and np.any(end < limit):
             still, limit = AirHistory.in_appliances(appliances, airs, end, end), np.repeat(limit, trays)

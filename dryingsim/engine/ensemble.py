@@ -18,6 +18,7 @@ from dryingsim.engine.log_reduction import LogReduction
 from dryingsim.engine.segments import Segment, SliceAir
 from dryingsim.engine.slices import Slices
 from dryingsim.judge.exposed import MATRIX
+from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.kernels.grid import control_volumes, middle_weights
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
@@ -132,6 +133,7 @@ class _Chunk:
         self.view = _View(slabs, 2 if task.request.form == "sliced" else 3)
         first = SlabSystem(slabs, None, self.request.tolerance)
         self.start = first.initial(slabs.initial_moisture_db, self.request.temperature_K).reshape(-1, self.m)
+        self.raw_activity = self.view.places(self.start, slabs)[1]
         self.steps, self.peak = np.zeros(self.m, dtype=int), np.zeros(self.m)
         # mean moisture, core and colder face; not a number where a slice is no longer followed
         self.notes = np.full((3, self.request.times_s.size, self.m), np.nan)
@@ -161,11 +163,17 @@ class _Chunk:
                 )
         else:
             y, log_reduction = ends[segment.after]
+            if self.task.segments[segment.after].before and not segment.before and log_reduction is not None:
+                log_reduction = log_reduction.heated(*self.view.places(y, slabs))
         if segment.turn:
             rows = 2 * slabs.nodes.size
             y = np.concatenate([y[: rows // 2][::-1], y[rows // 2 : rows][::-1], y[rows:]])
             log_reduction = log_reduction.turned() if log_reduction is not None else None
-        return _Trajectory(self, segment, y, log_reduction if segment.lethal else None).done()
+        y, log_reduction = _Trajectory(self, segment, y, log_reduction if segment.lethal else None).done()
+        if segment.beside:
+            start, end = segment.span(self.task.slices.column)
+            SlabSystem(slabs, None, self.request.tolerance).drip(y.reshape(-1), end - start)
+        return y, log_reduction
 
     def numbers(self) -> Numbers:
         """Return what was asked for."""
@@ -227,6 +235,24 @@ class _View:
     def places(self, y: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray]:
         """Temperature [K] and water activity where bacteria sit, shape (places, m)."""
         return self.sorbed(self.few(y), slabs)
+
+    def below(self, y: np.ndarray, slabs: Slabs) -> np.ndarray:
+        """Temperature [K] of the places in what heats them first, shape (places, m): of intact muscle below its faces."""
+        n = self._n
+        if self._places > 2:
+            few = self.few(y)
+            return slabs.temperature(few[0], few[1])[: self._places]
+        t = slabs.temperature(y[:n], y[n : 2 * n])
+        depth = heat_resistance().depth_m / slabs.thickness(slabs.initial_moisture_db)
+        above = np.clip(np.searchsorted(slabs.nodes, depth), 1, n - 1)
+        share = (depth - slabs.nodes[above - 1]) / (slabs.nodes[above] - slabs.nodes[above - 1])
+        column = np.arange(depth.size)
+
+        def at(rows: np.ndarray) -> np.ndarray:
+            low = rows[above - 1, column]
+            return low + share * (rows[above, column] - low)
+
+        return np.stack([at(t), at(t[::-1])])  # the nodes lie alike from both faces
 
     def sorbed(self, few: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray]:
         """Likewise, of what `few` gives."""
@@ -295,7 +321,9 @@ class _Trajectory:
         bend = sweep.y1 - sweep.y0 - sweep.slope
         parts = [view.few(state) for state in (sweep.y0, sweep.slope, bend)]
         self._note(sweep, bend, parts)
-        if self.log_reduction is not None:
+        if self.log_reduction is not None and self.segment.before:
+            self._heat(self.log_reduction, sweep, bend)
+        elif self.log_reduction is not None:
             span = 0.5 * (sweep.t1 - sweep.t0)
             for few in (parts[0] + 0.5 * (parts[1] + 0.5 * parts[2]), view.few(sweep.y1)):
                 self.log_reduction.add(span, *view.sorbed(few, slabs), sweep.taken)
@@ -303,6 +331,13 @@ class _Trajectory:
             peak = view.heat(view.few(sweep.y1), slabs).min(axis=0)
             before = chunk.peak[self.index]
             chunk.peak[self.index] = np.where(sweep.taken, np.maximum(before, peak), before)
+
+    def _heat(self, log_reduction: LogReduction, sweep: Sweep, bend: np.ndarray) -> None:
+        """Add up what heat does before drying: some way below intact faces, at the water activity of raw meat."""
+        slabs, span, view = self.slices.slabs, 0.5 * (sweep.t1 - sweep.t0), self.chunk.view
+        raw = self.chunk.raw_activity[:, self.index]
+        for y in (sweep.y0 + 0.5 * (sweep.slope + 0.5 * bend), sweep.y1):
+            log_reduction.add(span, view.below(y, slabs), raw, sweep.taken)
 
     def _note(self, sweep: Sweep, bend: np.ndarray, parts: list[np.ndarray]) -> None:
         """Note the states of those that have passed the time of their next note, one note at a time."""

@@ -26,7 +26,8 @@ class LogReduction:
 
     Arrays (places, m); `rates` [1/min] at the last sample and the `sums` of heat (draw, places, m), at level zero. `start` is
     a water activity; heat is counted at the drier side of `activity_error`. `dried` is how much the
-    drying term counts at the last sample, `most` its largest so far, `drying_s` its sum [s].
+    drying term counts at the last sample, `most` its largest so far, `drying_s` its sum [s]. `rapid` are sums of heat
+    (draw, places, m) before drying began, where something heated the slices then.
     """
 
     organism: str
@@ -39,6 +40,7 @@ class LogReduction:
     dried: np.ndarray
     most: np.ndarray
     drying_s: np.ndarray
+    rapid: np.ndarray | None = None
 
     @classmethod
     def begun(
@@ -78,9 +80,23 @@ class LogReduction:
             nothing,
         )
 
+    def heated(self, temperature: np.ndarray, activity: np.ndarray) -> "LogReduction":
+        """Return one that begins to dry, all that it has added up so far having come from heat before.
+
+        Parameters
+        ----------
+        temperature, activity : ndarray, shape (places, m)
+            Now [K], [-].
+        """
+        return replace(LogReduction.begun(self.organism, self.matrix, temperature, activity, self.activity_error), rapid=self.sums)
+
     def _mapped(self, how: Callable[[np.ndarray], np.ndarray]) -> "LogReduction":
-        changed: dict[str, Any] = {name: how(getattr(self, name)) for name in _ARRAYS}
+        changed: dict[str, Any] = {name: how(getattr(self, name)) for name in self._arrays}
         return replace(self, **changed)
+
+    @property
+    def _arrays(self) -> tuple[str, ...]:
+        return _ARRAYS if self.rapid is None else (*_ARRAYS, "rapid")
 
     def copy(self) -> "LogReduction":
         """Return one of the same numbers."""
@@ -104,7 +120,7 @@ class LogReduction:
         other : LogReduction
             Of as many slices.
         """
-        for name in _ARRAYS:
+        for name in self._arrays:
             getattr(self, name)[..., where] = getattr(other, name)
 
     def add(
@@ -146,10 +162,16 @@ class LogReduction:
         """Return the lower bound and the best estimate [log10] at the least-reduced place of every slice."""
         model = heat_resistance()
         samples = samples_of(model, self.organism, self.matrix)
-        slow, drying = (
-            values.astype(np.float32)[..., None] for values in (10.0**-samples.slow, samples.drying)
+        slow, fast, drying, ceiling, rapid_ceiling = (
+            values.astype(np.float32)[..., None]
+            for values in (
+                10.0**-samples.slow,
+                10.0**-samples.fast,
+                samples.drying,
+                samples.ceilings["long"],
+                samples.ceilings["rapid"],
+            )
         )
-        ceiling = samples.ceilings["long"].astype(np.float32)[..., None]
         share = np.minimum(self.drying_s / model.drying.hours_s, self.most).astype(np.float32)
         found = []
         for first in range(0, share.shape[1], _BLOCK):
@@ -157,6 +179,8 @@ class LogReduction:
             least = np.full((1, 1, 1), np.inf, dtype=np.float32)
             for place in range(share.shape[0]):
                 here = self.sums[:, None, place, part] * slow + share[place, part] * drying
+                if self.rapid is not None:
+                    here = here + survived(self.rapid[:, None, place, part] * fast, rapid_ceiling)
                 least = np.minimum(least, here)
             counted = survived(least, ceiling)
             rows = counted.reshape(-1, counted.shape[-1])

@@ -38,6 +38,10 @@ class Segment:
         Whether it counts for how dry the slices get, and for what happens to bacteria.
     since_s : float, or ndarray, shape (c,), or None
         When the time of the air history begins [s]; None: at the segment's start.
+    beside : bool
+        The slices are not in drying air; juice drips off hot meat at the end.
+    before : bool
+        Of what comes before drying where that heats the slices.
     """
 
     start_s: float | np.ndarray
@@ -48,6 +52,20 @@ class Segment:
     dries: bool
     lethal: bool
     since_s: float | np.ndarray | None = None
+    beside: bool = False
+    before: bool = False
+
+    def of_stage(self, batch: Batch, stage: int) -> "Segment":
+        """Return it marked by what kind of stage it is part of.
+
+        Parameters
+        ----------
+        batch : Batch
+        stage : int
+            Its index.
+        """
+        before = batch.heated_first and stage < batch.first_drying
+        return replace(self, beside=not batch.stages[stage].dries, before=before)
 
     def span(self, column: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Start and end for slices of some columns [s]."""
@@ -134,7 +152,7 @@ class Clock:
 def clock_of(history: History) -> Clock:
     """Read the clock off a run of the batch as it is meant."""
     ends = tuple(float(end) for end in history.stage_end_s)
-    conditional = [i for i, stage in enumerate(history.batch.stages) if stage.until is not None]
+    conditional = [i for i, stage in enumerate(history.batch.stages) if stage.dries and stage.until]
     if not conditional:
         return Clock(ends, None, ends[-1])
     last = conditional[-1]
@@ -178,7 +196,8 @@ def segments_in_given_air(batches: Sequence[Batch], clock: Clock) -> tuple[Segme
     for i, end in enumerate(clock.ends_s):
         air_history, turn = AirHistory.given(batches, i), batches[0].stages[i].turn
         if end > start:
-            segments.append(clock.segment(i, start, end, air_history, len(segments) - 1, turn=turn))
+            segment = clock.segment(i, start, end, air_history, len(segments) - 1, turn=turn)
+            segments.append(segment.of_stage(batches[0], i))
         if clock.goes_on(i):
             longer = _goes_on(clock, air_history, segments, since_s=start)
         start = end
@@ -228,8 +247,14 @@ def segments_in_appliance(
     segments: list[Segment] = []
     longer: Segment | None = None
     start = 0.0
-    for stage, index in zip(batch.stages, stage_of, strict=True):
+    for number, (stage, index) in enumerate(zip(batch.stages, stage_of, strict=True)):
         end = clock.ends_s[index]
+        if not stage.dries:
+            still = AirHistory.given([batch], number).repeated(shares.shape[1] * surroundings.load.trays)
+            segment = clock.segment(index, start, end, still, len(segments) - 1, turn=False)
+            segments.append(segment.of_stage(batch, number))
+            start = end
+            continue
         surroundings.begin(stage, start)
         turn = stage.turn
         for stop in (*(float(t) for t in rotations[rotations < end] if t > start + 1.0), end):

@@ -257,7 +257,7 @@ def _shaped(numbers: Numbers, shape: tuple[int, ...]) -> dict[str, np.ndarray]:
 
 def _changed(batch: Batch, values: Mapping[str, float]) -> Batch:
     """Return the batch at a point; what is in no batch is left out."""
-    first = batch.stages[0].air
+    first = batch.stages[batch.first_drying].air
     by_K = values.get("air_K", first.temperature_K) - first.temperature_K
     faster = values.get("speed_m_s", first.speed_m_s) - first.speed_m_s
 
@@ -267,6 +267,8 @@ def _changed(batch: Batch, values: Mapping[str, float]) -> Batch:
 
     stages = tuple(
         replace(stage, air=moved(stage.air), air_end=moved(stage.air_end) if stage.air_end else None)
+        if stage.dries
+        else stage
         for stage in batch.stages
     )
     meat = batch.meat

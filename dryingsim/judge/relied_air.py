@@ -217,6 +217,12 @@ def _stages_as_recorded(history: History, most: Cap) -> Iterator[Stage]:
     ends = [int(np.searchsorted(time, end - _LEAST_SPAN_S)) for end in history.stage_end_s.tolist()]
     first = 0
     for stage, end in zip(batch.stages, ends, strict=True):
+        if not stage.dries:
+            lasted = float(time[min(end, time.size - 1)] - time[first])
+            if lasted > _LEAST_SPAN_S:
+                yield replace(stage, duration_s=lasted, until=None)
+            first = max(first, min(end, time.size - 1))
+            continue
         corners = _corners(time, followed, first, min(end, time.size - 1))
         for number, (i, j) in enumerate(pairwise(corners)):
             yield Stage(

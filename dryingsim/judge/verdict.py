@@ -34,7 +34,7 @@ from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import HomeAdvice, Lethality, OrganismLethality
 from dryingsim.judge.growth_places import NodeHeights
 from dryingsim.judge.heat_model import heat_resistance
-from dryingsim.judge.hot_liquid import HeatedFirst, InLiquid
+from dryingsim.judge.hot_liquid import InLiquid
 from dryingsim.judge.reductions import judge_computed
 from dryingsim.judge.relied_air import (
     BULB_ERROR_K,
@@ -67,15 +67,12 @@ _ABOUT_DONE_S: Annotated[
 ] = 15 * 60.0
 
 
-def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -> Lethality:
+def judge_batch_lethality(history: History) -> Lethality:
     """Judge what a batch does to three kinds of bacteria.
 
     Parameters
     ----------
     history : History
-        The batch from when it was laid on the trays.
-    heated : HeatedFirst, optional
-        What was done in hot liquid before.
 
     Returns
     -------
@@ -91,12 +88,12 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     """
     if not isinstance(history, History):
         raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")
-    computed = judge_as_computed(history, heated)
+    computed = judge_as_computed(history)
     if all(entry.grade != "met" for entry in computed.organisms) and not _table_learned(computed, history):
         return computed
     try:
         again = run_relied_on(history)
-        relied = computed if again is None else judge_as_computed(again, heated)
+        relied = computed if again is None else judge_as_computed(again)
     except (InputError, SolverError):  # then nothing is shown
         relied = None
     by_key = {} if relied is None else {entry.organism: entry for entry in relied.organisms}
@@ -113,7 +110,7 @@ def judge_batch_lethality(history: History, heated: HeatedFirst | None = None) -
     return replace(
         computed,
         organisms=tuple(held_back(entry) if entry in unshown else entry for entry in computed.organisms),
-        warnings=(*computed.warnings, *_needed(history, heated, unshown, by_key)),
+        warnings=(*computed.warnings, *_needed(history, unshown, by_key)),
     )
 
 
@@ -128,7 +125,6 @@ def _table_learned(computed: Lethality, history: History) -> bool:
 
 def _needed(
     history: History,
-    heated: HeatedFirst | None,
     unshown: list[OrganismLethality],
     relied: dict[str, OrganismLethality],
 ) -> list[Finding]:
@@ -145,7 +141,7 @@ def _needed(
             reasons.append(Finding("humidity_within_error", {**without, "bulb_error_K": BULB_ERROR_K}))
         return reasons
     targets = {entry.organism: entry.target for entry in unshown}
-    limits = critical_limits(history, lambda run: _exposed(run, heated).samples_to(targets))
+    limits = critical_limits(history, lambda run: _records_to(run, targets))
     if limits is None:
         return [*reasons, Finding("humidity_decides_unfound", without)]
     wet_bulb, begin, end = limits
@@ -153,49 +149,51 @@ def _needed(
     return [*reasons, Finding("humidity_decides", needed)]
 
 
-def _exposed(history: History, heated: HeatedFirst | None) -> Exposed:
-    a = np.minimum(history.water_activity, 1.0)
-    arrays = (
-        history.time_s,
-        history.temperature_K,
-        a,
-        drier_side(a, activity_error_of(history.batch).half_width),
-    )
+def _heated_records(history: History) -> int:
+    """Records before the slices came into drying air; none if they are laid on the trays first of all."""
+    return int(np.searchsorted(history.stage, history.batch.first_drying)) - 1 if history.batch.heated_first else 0
+
+
+def _records_to(history: History, targets: dict[str, float]) -> int | None:
+    """Return after how many records all targets are met [log10]; None where they never are."""
+    samples = _exposed(history).samples_to(targets)
+    return None if samples is None else samples + _heated_records(history)
+
+
+def _exposed(history: History) -> Exposed:
+    from_here = slice(_heated_records(history), None)
+    a = np.minimum(history.water_activity, 1.0)[from_here]
+    arrays = (history.time_s[from_here], history.temperature_K[from_here], a, drier_side(a, activity_error_of(history.batch).half_width))
     return Exposed.of(
         arrays,
         history.batch.meat.form,
         drying=True,
-        in_liquid=_in_liquid(history, heated),
-        from_cold=heated is None,
+        in_liquid=_in_liquid(history),
+        from_cold=not history.batch.heated_first,
     )
 
 
-def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Lethality:
+def judge_as_computed(history: History) -> Lethality:
     """Judge a batch as if its air were as humid as computed.
 
     Parameters
     ----------
-    history, heated
-        As for `judge_batch_lethality`.
+    history : History
     """
-    meat = history.batch.meat
-    time, t, a = history.time_s, history.temperature_K, np.minimum(history.water_activity, 1.0)
-    in_liquid = _in_liquid(history, heated)
+    meat, first = history.batch.meat, _heated_records(history)
+    a = np.minimum(history.water_activity, 1.0)[first:]
     judged = judge_computed(
-        time,
-        t,
+        history.time_s[first:] - history.time_s[first],
+        history.temperature_K[first:],
         a,
         meat.form,
         meat.species,
         drying=True,
         drier_water_activity=drier_side(a, activity_error_of(history.batch).half_width),
-        in_liquid=in_liquid,
-        from_cold=heated is None,
+        in_liquid=_in_liquid(history),
+        from_cold=not history.batch.heated_first,
         heights=_heights(history),
     )
-    if in_liquid is not None:
-        time, t, _ = in_liquid.before(time, t, t)
-    coldest = history.temperature_K.min(axis=(1, 2))
     learned = history.batch.learned
     said = (Finding("humidity_measured"),) if measured(history).any() else ()
     corrected = learned is not None and learned.corrections
@@ -203,37 +201,31 @@ def judge_as_computed(history: History, heated: HeatedFirst | None = None) -> Le
     overlapping = share_lying(meat.classes, "overlapping")
     stuck = (Finding("slices_overlap", {"share": overlapping}),) if overlapping else ()
     begun = float(history.temperature_K[0].max())
-    hot = heated is None and begun >= heat_resistance().coolest_K
+    hot = begun >= heat_resistance().coolest_K
     started = (Finding("started_hot", {"start_K": begun}),) if hot else ()
     return replace(
         judged,
         warnings=(*judged.warnings, *said, *taught, *started, *stuck),
-        table=_table(history, time, t, heated),
-        advice=_home_advice(history, HOME_ADVICE_K[meat.species], coldest, heated),
+        table=_table(history),
+        advice=_home_advice(history, HOME_ADVICE_K[meat.species]),
         slab_tray=tuple(history.tray.tolist()),
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
         slab_lies=tuple(meat.classes[k].lies for k in history.kind),
     )
 
 
-def _in_liquid(history: History, heated: HeatedFirst | None) -> InLiquid | None:
-    """Return what was done to every slab in hot liquid before."""
-    if heated is None:
+def _in_liquid(history: History) -> InLiquid | None:
+    """Return what was done to every slab before it came into drying air."""
+    if not history.batch.heated_first:
         return None
-    slices = tuple(each.thickness_m for each in history.batch.meat.classes)
-    nodes = history.temperature_K.shape[1]
-    if heated.thickness_m != slices or heated.temperature_K.shape[1] != nodes:
-        raise InputError(
-            f"what was heated first were other slices, or at other nodes: {heated.temperature_K.shape[1]} nodes across slices "
-            f"of {heated.thickness_m} m, and here {nodes} across {slices} m"
-        )
+    last = _heated_records(history) + 1
     start = np.minimum(history.water_activity[0], 1.0)
     return InLiquid(
-        time_s=heated.time_s,
-        temperature_K=heated.temperature_K[:, :, history.kind],  # every tray holds the same slices
+        time_s=history.time_s[:last],
+        temperature_K=history.temperature_K[:last],
         water_activity=start,
         drier_water_activity=drier_side(start, activity_error_of(history.batch).half_width),
-        thickness_m=np.array(slices)[history.kind],
+        thickness_m=history.thickness_m[0],
     )
 
 
@@ -245,27 +237,31 @@ def _heights(history: History) -> NodeHeights:
     )
 
 
-def _table(
-    history: History, time: Array, temperature: Array, heated: HeatedFirst | None
-) -> TableCompliance | None:
+def _table(history: History) -> TableCompliance | None:
     """Return how far the federal table is fulfilled, in humidity that can be relied on, or in liquid before."""
-    meat = history.batch.meat
+    meat, stages = history.batch.meat, history.batch.stages
     sure = shelf_stable()[0] - activity_error_of(history.batch).half_width
     keeps = bool(history.equalised_water_activity[-1].max() <= sure)
     column = column_of(meat.species, fat=meat.composition.fat, shelf_stable=keeps)
     if column is None:
         return None
-    coldest, warmest = temperature.min(axis=(1, 2)), temperature.max(axis=(1, 2))
-    before = time.size - history.time_s.size  # what was recorded in liquid
-    humidity = np.concatenate([np.zeros(before), relied_humidity(history)])
-    end = float(time[before]) + _cooking_end(history)
-    liquid = np.arange(time.size) < before
+    temperature = history.temperature_K
+    kinds = np.array([stage.kind for stage in stages])[np.minimum(history.stage, len(stages) - 1)]
+    humidity = np.where(kinds == "air", relied_humidity(history), 0.0)
+    liquid = np.asarray(kinds == "liquid")
     return best_compliance(
         [
             table_compliance(
-                time, coldest, humidity, column, rule, warmest_K=warmest, cooking_end_s=end, switch=liquid
+                history.time_s,
+                temperature.min(axis=(1, 2)),
+                humidity,
+                column,
+                rule,
+                warmest_K=temperature.max(axis=(1, 2)),
+                cooking_end_s=_cooking_end(history),
+                switch=liquid,
             )
-            for rule in (HUMID_AIR if heated is None else (*HUMID_AIR, IN_LIQUID))
+            for rule in ((*HUMID_AIR, IN_LIQUID) if liquid.any() else HUMID_AIR)
         ]
     )
 
@@ -303,14 +299,14 @@ def _cooking_end(history: History) -> float:
     return float(held[-1] if held else history.time_s[-1])
 
 
-def _home_advice(history: History, asked: float, coldest: Array, heated: HeatedFirst | None) -> HomeAdvice:
+def _home_advice(history: History, asked: float) -> HomeAdvice:
+    coldest, begun = history.temperature_K.min(axis=(1, 2)), _heated_records(history)
     hot = np.flatnonzero(coldest >= asked)
     first = int(hot[0]) if hot.size else None
-    before = heated is not None and heated.coldest_K >= asked
     return HomeAdvice(
         asked_K=asked,
-        hottest_K=max(float(coldest.max()), heated.coldest_K if heated else 0.0),
+        hottest_K=float(coldest.max()),
         reached_s=None if first is None else float(history.time_s[first]),
         face_water_activity=None if first is None else float(history.surface_water_activity[first].min()),
-        before_drying=before,
+        before_drying=first is not None and first <= begun,
     )

@@ -119,10 +119,11 @@ def clocked_batch_of(batch: Batch, last_s: float) -> ClockedBatch:
 
 
 def _drying_stage(stages: Sequence[Stage], ends: Sequence[float]) -> int:
-    conditional = [i for i, stage in enumerate(stages) if stage.until is not None]
+    conditional = [i for i, stage in enumerate(stages) if stage.dries and stage.until]
     if conditional:
         return conditional[-1]
     lengths = np.diff([0.0, *ends])
+    lengths[[not stage.dries for stage in stages[: lengths.size]]] = 0.0
     return int(lengths.size - 1 - lengths[::-1].argmax())
 
 

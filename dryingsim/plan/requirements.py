@@ -135,7 +135,8 @@ def drying_stage(batch: Batch) -> int:
     for index, stage in enumerate(batch.stages):
         if stage.until is not None and stage.until.water_activity is not None:
             return index
-    return max(range(len(batch.stages)), key=lambda i: batch.stages[i].duration_s or float("inf"))
+    drying = [index for index, stage in enumerate(batch.stages) if stage.dries]
+    return max(drying, key=lambda i: batch.stages[i].duration_s or float("inf"))
 
 
 def read_requirements(document: Mapping[str, Any], name: str, batch: Batch) -> Requirements:

@@ -146,7 +146,7 @@ def _above_setting(history: History) -> float:
         sensed = cells[:, -1] if appliance.trays.flow == "series" else cells[:, 1:].mean(axis=1)
     above, start = [_NO_LIMIT_K], 0.0
     for index, (stage, end) in enumerate(zip(history.batch.stages, history.stage_end_s, strict=True)):
-        if end - start >= _SHORTEST_S:
+        if stage.dries and end - start >= _SHORTEST_S:
             above.append(float(sensed[history.stage == index].max()) - stage.air.temperature_K)
         start = float(end)
     return min(above)
@@ -301,7 +301,9 @@ def _below(values: np.ndarray, level: float) -> np.ndarray:
 def _settings(batches: Sequence[Batch], segments: Sequence[Segment]) -> np.ndarray:
     """How far the air at the trays gets above its setting, in the stage that comes least near to it [K]."""
     least = np.full(len(batches), _NO_LIMIT_K)
-    for i in range(len(batches[0].stages)):
+    for i, stage in enumerate(batches[0].stages):
+        if not stage.dries:
+            continue
         segment = segments[i]
         hottest = segment.air_history.temperature_K.max(axis=0).reshape(len(batches), -1).max(axis=1)
         start, end = segment.span(np.arange(segment.air_history.columns))
