@@ -29,6 +29,7 @@ from dryingsim.model.conditions import Limits, weight_lost
 _BY_RESISTANCE: tuple[Form, ...] = ("sliced", "minced", "pounded")  # what bacteria outlast most, last
 SIDE_BY_SIDE = 64  # appliances run at once: their arrays fit a core's cache
 _CLOSE_S, _FINER = 60.0, 0.02  # notes lie a minute apart at first, later this share of the time
+_FIRST_NOTE_S, _CLOSE_NOTES = 1.0, 800  # in liquid, in steam and at rest: 1.5 % of the time apart
 
 
 @dataclass(frozen=True)
@@ -203,6 +204,10 @@ def _condition_met(
 ) -> np.ndarray:
     """When each batch meets the first condition of the trial's last segment [s]; infinite where it does not."""
     times, count = note_times(float(np.max(trial.ends_s))), len(batches)
+    if trial.segments[-1].beside:  # what is put into hot liquid is through within a minute
+        begun_s = float(np.min(trial.segments[-1].start_s))
+        span = max(float(np.max(trial.ends_s)) - begun_s, 2.0 * _FIRST_NOTE_S)
+        times = np.concatenate([[0.0], begun_s + np.geomspace(_FIRST_NOTE_S, span, _CLOSE_NOTES)])
     request = Request(temperature_K=batches[0].meat.temperature_K, times_s=times, tolerance=tolerance)
     numbers = run_ensemble(trial.slices, trial.segments, request, executor=executor)
 
