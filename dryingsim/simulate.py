@@ -104,7 +104,7 @@ class _Run:
         self.stepper = Stepper(surroundings.system, 0.0, y)
         self.next_rotation = batch.rotate_every_s or np.inf
         self.outside = np.zeros((2, surroundings.slabs.m))  # water and energy gained outside of an appliance
-        self.stage_ends = []
+        self.stage_ends: list[float] = []
         for index, stage in enumerate(batch.stages):
             self._begin(stage)
             begun = self._content()
@@ -264,9 +264,7 @@ class _Recorder:
         self._air.append(self._surroundings.air(times, states))
         self._places.append(np.repeat(self._surroundings.load.tray[None], times.size, axis=0))
 
-    def history(
-        self, batch: Batch, stage_ends: np.ndarray, stepper: Stepper, outside: np.ndarray
-    ) -> History:
+    def history(self, batch: Batch, stage_ends: np.ndarray, stepper: Stepper, outside: np.ndarray) -> History:
         """Assemble the record; `outside` is what the slabs gained out of their appliance, see `_Run`."""
         surroundings, system = self._surroundings, self._surroundings.slabs
         n, m, slabs = system.n, system.m, system.slabs

@@ -61,9 +61,7 @@ def check_schedule(name: str, batch: Batch) -> None:
 
 def _check_medium(place: str, stage: Stage, batch: Batch) -> None:
     """Check a stage in other than drying air: that it stands where it can be followed, and ends."""
-    if stage.kind != "rest" and any(
-        earlier.dries for earlier in batch.stages[: batch.stages.index(stage)]
-    ):
+    if stage.kind != "rest" and any(earlier.dries for earlier in batch.stages[: batch.stages.index(stage)]):
         raise InputError(
             f"{place}: {stage.kind} after drying would wet the slices again, which is not computed; put it before"
         )
@@ -72,7 +70,9 @@ def _check_medium(place: str, stage: Stage, batch: Batch) -> None:
     medium, core = stage.air.temperature_K, stage.until.core_temperature_K
     in_degrees = _temperature_text(batch)
     if core is None:
-        raise InputError(f"{place} never ends: nothing dries in it; give 'duration' or until = {{ core = ... }}")
+        raise InputError(
+            f"{place} never ends: nothing dries in it; give 'duration' or until = {{ core = ... }}"
+        )
     if core >= medium:
         raise InputError(
             f"{place} never ends: the core cannot reach {in_degrees(core)} in what is at {in_degrees(medium)}; "

@@ -121,7 +121,8 @@ def groups_of(batches: Sequence[Batch]) -> tuple[list[list[int]], list[str]]:
 def _schedule(batch: Batch) -> tuple[Any, ...]:
     """Return what must be the same of batches in given air."""
     return tuple(
-        (stage.kind, stage.turn, stage.until is None, stage.air_end and stage.duration_s) for stage in batch.stages
+        (stage.kind, stage.turn, stage.until is None, stage.air_end and stage.duration_s)
+        for stage in batch.stages
     )
 
 

@@ -88,7 +88,10 @@ class LogReduction:
         temperature, activity : ndarray, shape (places, m)
             Now [K], [-].
         """
-        return replace(LogReduction.begun(self.organism, self.matrix, temperature, activity, self.activity_error), rapid=self.sums)
+        return replace(
+            LogReduction.begun(self.organism, self.matrix, temperature, activity, self.activity_error),
+            rapid=self.sums,
+        )
 
     def _mapped(self, how: Callable[[np.ndarray], np.ndarray]) -> "LogReduction":
         changed: dict[str, Any] = {name: how(getattr(self, name)) for name in self._arrays}

@@ -4,8 +4,8 @@ The slab is a stack of control volumes on the nodes of the drying model, wet as 
 film of the liquid. The system is linear, so its solution is exact in time: with C the heat capacities and K the
 conductances, C dT/dt = -K T is solved by the eigenvectors of C^-1/2 K C^-1/2.
 
-What is left out: cooking drives out water (a fifth to a third of the weight) and shrinks the meat; the slices then
-dry sooner than computed here. The water activity of the meat is taken as it was.
+A batch follows its stages in liquid itself, by the same film, with the juice that drips; this is for meat that was only dipped,
+as in published trials, and an independent check of such a stage. The water activity of the meat is taken as it was.
 """
 
 from dataclasses import dataclass
@@ -21,12 +21,10 @@ from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.heat_resistance import accumulated
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
 from dryingsim.model.build import build_slabs
+from dryingsim.model.medium import LIQUID_W_M2K
 from dryingsim.model.slab import WATER_CONDUCTIVITY, WATER_VOLUME
 from dryingsim.typing import Array
 
-FILM_W_M2K: Annotated[
-    float, Evidence("W/(m2 K)", "estimate", "boiling liquid around pieces on the move", (500.0, 2000.0))
-] = 1000.0
 LONGEST_S: Annotated[float, Evidence("s", "numerical", "nothing is followed for longer")] = 3600.0
 _STEP_S: Annotated[float, Evidence("s", "numerical", "between the states that are noted")] = 1.0
 _LIQUID_K: Annotated[
@@ -129,7 +127,7 @@ def heat_in_liquid(
     liquid_K: float,
     least_s: float = 0.0,
     nodes: int = 24,
-    film_W_m2K: float = FILM_W_M2K,
+    film_W_m2K: float = LIQUID_W_M2K,
 ) -> HeatedFirst:
     """Heat a batch's slices in liquid until the coldest place of the thickest ones reaches a target.
 
@@ -179,7 +177,7 @@ def heat_in_liquid(
 
 
 def temperatures_in_liquid(
-    batch: Batch, time_s: np.ndarray, liquid_K: float, *, nodes: int = 24, film_W_m2K: float = FILM_W_M2K
+    batch: Batch, time_s: np.ndarray, liquid_K: float, *, nodes: int = 24, film_W_m2K: float = LIQUID_W_M2K
 ) -> np.ndarray:
     """Return the temperature [K] of a batch's slices in liquid, shape (t, n, m).
 

@@ -1,30 +1,28 @@
 """What would reduce bacteria more: a batch's own schedule with one change at a time, each simulated.
 
-Six changes. *Heated first*: the slices go into boiling marinade until their middle is as hot as home advice asks,
-then onto the trays. *Boiled first*: they stay in it for five minutes. *Humid first*: 70 min of hot humid air before the
-schedule. *Hotter first*: the first stage in hotter air. *Oven after*: ten minutes in a hot oven at the end.
-*Thinner*: the same schedule with thinner slices.
+Six changes, each of which makes a batch of its own. *Heated first*: the slices go into boiling marinade until their middle
+is as hot as home advice asks, then onto the trays. *Boiled first*: they stay in it for five minutes. *Humid first*: 70 min of
+hot humid air before the schedule. *Hotter first*: the first drying stage in hotter air. *Oven after*: ten minutes in a hot
+oven at the end. *Thinner*: the same schedule with thinner slices.
 
-Every answer comes from a run; none is recited. A change that cannot be simulated says why.
+Every answer comes from a run; none is recited. A change that the batch or its appliance does not allow says why.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Annotated, Literal
+from typing import Annotated, Literal, cast
 
 import numpy as np
 
-from dryingsim.batch.schema import Air, Batch, Humidity, Stage
+from dryingsim.batch.checks import check_choice
+from dryingsim.batch.schedule_checks import check_schedule
+from dryingsim.batch.schema import Air, Batch, Humidity, Stage, Until
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.grades import Lethality
-from dryingsim.judge.hot_liquid import HeatedFirst, heat_in_liquid
 from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality
-from dryingsim.kernels.rosenbrock import Stepper
-from dryingsim.model.surroundings import GivenSurroundings
-from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.simulate import run
 
@@ -63,21 +61,12 @@ OVEN_SPEED: Annotated[float, Evidence("m/s", "estimate", "of the air in an oven 
 THINNER: Annotated[float, Evidence("-", "numerical", "share of the thickness that a thinner slice has")] = (
     2.0 / 3.0
 )
-_STEAM_KG_S: Annotated[
-    float,
-    Evidence(
-        "kg/s",
-        "numerical",
-        "lent to an appliance for the humid hour, for vents left open; one that can be shut needs far less",
-    ),
-] = 2e-3
 _INTERVAL_S: Annotated[
     float, Evidence("s", "numerical", "the first minutes of hot slices in air change fast")
 ] = 10.0
 _NODES: Annotated[int, Evidence("-", "numerical", "across a slice")] = 24
-_TOLERANCE: Annotated[float, Evidence("-", "numerical", "of the steps")] = 1.5e-4
-_OVEN_RECORDS: Annotated[int, Evidence("-", "numerical", "states noted of the oven")] = 121
-
+_SAME_K: Annotated[float, Evidence("K", "numerical", "settings closer than this are the same")] = 0.01
+_ORDER = ("met", "met only if measured", "not shown", "below target", "far below")
 RemedyName = Literal[
     "as it is", "heated first", "boiled first", "humid first", "hotter first", "oven after", "thinner"
 ]
@@ -91,16 +80,15 @@ class Remedy:
     ----------
     name : str
         What is changed, a `RemedyName`; `dryingsim.show.lethality.remedy_words` says it in a sentence.
+    batch : Batch or None
+        The batch with the change, as it can be run, planned and printed by itself; None where the change cannot be made.
     history : History or None
-        The run with the change; None where it could not be simulated.
-    heated : HeatedFirst or None
-        The heating before, if that is the change.
+        Its run; None where it could not be simulated.
     lethality : Lethality or None
     extra_s : float or None
         Time of the added step itself [s].
     done_s, done_shift_s : float or None
-        When the batch is dry, counted from when it is laid on the trays, and how much later that is than
-        without the change [s]; None where a run ends before.
+        When the batch is dry, and how much later that is than without the change [s]; None where a run ends before.
     gains : dict of (float, float)
         Per organism: log10 gained by the lower bound and by the best estimate.
     problem : str
@@ -108,8 +96,8 @@ class Remedy:
     """
 
     name: RemedyName
+    batch: Batch | None = None
     history: History | None = None
-    heated: HeatedFirst | None = None
     lethality: Lethality | None = None
     extra_s: float | None = None
     done_s: float | None = None
@@ -118,17 +106,8 @@ class Remedy:
     problem: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Tried:
-    """A change carried out."""
-
-    history: History
-    extra_s: float
-    heated: HeatedFirst | None = None
-
-
 def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
-    """Simulate every change to a batch; first comes the batch as it is.
+    """Simulate every change to a batch; first comes the batch as it is, then what helps most.
 
     Parameters
     ----------
@@ -139,79 +118,130 @@ def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
     Returns
     -------
     list of Remedy
-        The batch itself ("as it is"), then the changes in the order of the head of this module.
+        The batch itself ("as it is"); then changes that meet what is required, the soonest dry first; then the others, by
+        how near they come; at the end those that cannot be made.
     """
     base = run(batch, nodes=nodes, interval_s=_INTERVAL_S)
     judged = judge_batch_lethality(base)
-    asked = HOME_ADVICE_K[batch.meat.species]
-    changes: dict[RemedyName, Callable[[], _Tried]] = {
-        "heated first": lambda: _heated_first(batch, asked, 0.0, nodes),
-        "boiled first": lambda: _heated_first(batch, asked, BOIL_S, nodes),
-        "humid first": lambda: _changed(_humid_first(batch), nodes, HUMID_S),
-        "hotter first": lambda: _changed(_hotter_first(batch), nodes, 0.0),
-        "oven after": lambda: _oven_after(base),
-        "thinner": lambda: _changed(_thinner(batch), nodes, 0.0),
-    }
-    tried = [_remedy("as it is", _Tried(base, 0.0), judged, base)]
-    for name, attempt in changes.items():
-        try:
-            tried.append(_remedy(name, attempt(), judged, base))
-        except InputError as problem:
-            tried.append(Remedy(name=name, gains={}, problem=str(problem)))
-    return tried
+    found = [_tried(name, batch, base, judged, nodes) for name in CHANGES]
+    return [_judged("as it is", batch, base, judged, base), *sorted(found, key=_rank)]
 
 
-def _remedy(name: RemedyName, tried: _Tried, before: Lethality, base: History) -> Remedy:
-    after = judge_batch_lethality(tried.history, tried.heated)
-    done, was = (judge_batch(history).doneness.batch.expected_s for history in (tried.history, base))
+def remedied(batch: Batch, name: str) -> Batch:
+    """Return a batch with one change made.
+
+    Parameters
+    ----------
+    batch : Batch
+    name : str
+        A `RemedyName`, with blanks or hyphens.
+
+    Raises
+    ------
+    InputError
+        For a name that there is not, or a change that this batch or its appliance does not allow.
+
+    Examples
+    --------
+    >>> from dryingsim import demo_batch
+    >>> remedied(demo_batch(), "thinner").meat.classes[0].thickness_m < demo_batch().meat.classes[0].thickness_m
+    True
+    """
+    known = check_choice("change", name.replace("-", " "), tuple(CHANGES))
+    changed = CHANGES[cast(RemedyName, known)](batch)
+    check_schedule(changed.name, changed)
+    return changed
+
+
+def _tried(name: RemedyName, batch: Batch, base: History, before: Lethality, nodes: int) -> Remedy:
+    try:
+        changed = remedied(batch, name)
+        history = run(changed, nodes=nodes, interval_s=_INTERVAL_S)
+    except InputError as problem:
+        return Remedy(name=name, gains={}, problem=str(problem))
+    return _judged(name, changed, history, before, base)
+
+
+def _judged(name: RemedyName, batch: Batch, history: History, before: Lethality, base: History) -> Remedy:
+    after = before if history is base else judge_batch_lethality(history)
+    done, was = (judge_batch(one).doneness.batch.expected_s for one in (history, base))
+    added = len(batch.stages) - len(base.batch.stages)
+    at_end = name == "oven after"
+    ends = [0.0, *history.stage_end_s.tolist()]
     pairs = zip(after.organisms, before.organisms, strict=True)
     return Remedy(
         name=name,
-        history=tried.history,
-        heated=tried.heated,
+        batch=batch,
+        history=history,
         lethality=after,
-        extra_s=tried.extra_s,
+        extra_s=(ends[-1] - ends[-1 - added] if at_end else ends[added]) if added > 0 else 0.0,
         done_s=done,
         done_shift_s=None if done is None or was is None else done - was,
         gains={new.organism: (new.lower - old.lower, new.best - old.best) for new, old in pairs},
     )
 
 
-def _changed(batch: Batch, nodes: int, extra_s: float) -> _Tried:
-    return _Tried(run(batch, nodes=nodes, interval_s=_INTERVAL_S), extra_s)
+def _rank(remedy: Remedy) -> tuple[float, ...]:
+    """Return what the order of remedies goes by, the most helpful first."""
+    if remedy.lethality is None:
+        return (float(len(_ORDER)),)
+    worst, grade = remedy.lethality.worst, remedy.lethality.grade
+    soon = remedy.done_s if remedy.done_s is not None else np.inf
+    return _ORDER.index(grade), soon if grade == "met" else worst.target - worst.counted
 
 
-def _heated_first(batch: Batch, asked_K: float, least_s: float, nodes: int) -> _Tried:
-    boiling = float(dew_point(batch.room.pressure_Pa))  # at this altitude
-    heated = heat_in_liquid(batch, asked_K, liquid_K=boiling, least_s=least_s, nodes=nodes)
-    warm = replace(batch, meat=replace(batch.meat, temperature_K=heated.mean_K))
-    return _Tried(run(warm, nodes=nodes, interval_s=_INTERVAL_S), float(heated.time_s[-1]), heated)
+def _heated(batch: Batch, stage: Stage) -> Batch:
+    """Return the batch with a stage in liquid in place of all that heats it before drying."""
+    if batch.meat.form == "minced":
+        raise InputError("minced strips would fall apart in liquid")
+    rests = [each for each in batch.stages[: batch.first_drying] if each.kind == "rest"]
+    return replace(batch, stages=(*rests, stage, *batch.stages[batch.first_drying :]))
+
+
+def _boiling(batch: Batch) -> Air:
+    """Return liquid at the boil, at the altitude of the batch."""
+    boiling = float(dew_point(batch.room.pressure_Pa))
+    return Air(temperature_K=boiling, humidity=Humidity(kind="room"), speed_m_s=0.0)
+
+
+def _heated_first(batch: Batch) -> Batch:
+    if batch.heated_first:
+        raise InputError("the slices are heated before they are dried already")
+    until = Until(core_temperature_K=HOME_ADVICE_K[batch.meat.species])
+    return _heated(
+        batch, Stage(name="heat in boiling marinade", kind="liquid", air=_boiling(batch), until=until)
+    )
+
+
+def _boiled_first(batch: Batch) -> Batch:
+    return _heated(
+        batch, Stage(name="boil in the marinade", kind="liquid", air=_boiling(batch), duration_s=BOIL_S)
+    )
 
 
 def _humid_first(batch: Batch) -> Batch:
-    first = batch.stages[0]
+    at = batch.first_drying
+    if batch.appliance is not None and not batch.appliance.moisture.steam_kg_s > 0.0:
+        raise InputError(f"the {batch.appliance.name} has no steam")
     air = Air(
         temperature_K=HUMID_K,
         humidity=Humidity(kind="relative", value=HUMID_SHARE),
-        speed_m_s=first.air.speed_m_s,
+        speed_m_s=batch.stages[at].air.speed_m_s,
     )
-    appliance = batch.appliance
-    if appliance is not None:
-        steam = max(appliance.moisture.steam_kg_s, _STEAM_KG_S)
-        appliance = replace(appliance, moisture=replace(appliance.moisture, steam_kg_s=steam))
     stage = Stage(name="humid first", air=air, duration_s=HUMID_S)
-    return replace(batch, appliance=appliance, stages=(stage, *batch.stages))
+    return replace(batch, stages=(*batch.stages[:at], stage, *batch.stages[at:]))
 
 
 def _hotter_first(batch: Batch) -> Batch:
-    first, *rest = batch.stages
+    at = batch.first_drying
+    first = batch.stages[at]
     limit = batch.appliance.heater.highest_K if batch.appliance else None
     setting = HOTTER_K if limit is None else min(HOTTER_K, limit)
-    if first.air.temperature_K >= setting:
+    if first.air.temperature_K >= setting - _SAME_K:
         raise InputError("the first stage is as hot already, or the appliance goes no higher")
     air = replace(first.air, temperature_K=setting, humidity=replace(first.air.humidity, measured=False))
     hotter = replace(first, air=air, air_end=None)
-    return replace(batch, stages=(hotter, *rest))
+    return replace(batch, stages=(*batch.stages[:at], hotter, *batch.stages[at + 1 :]))
 
 
 def _thinner(batch: Batch) -> Batch:
@@ -222,58 +252,21 @@ def _thinner(batch: Batch) -> Batch:
     return replace(batch, meat=replace(meat, classes=classes, weight_kg=weight))
 
 
-def _oven_after(base: History) -> _Tried:
-    """Carry every slab on from where it is into a preheated oven, as given air."""
-    batch, n = base.batch, base.slabs.nodes.size
-    stage = Stage(
-        name="oven after",
-        air=Air(temperature_K=OVEN_K, humidity=Humidity(kind="room"), speed_m_s=OVEN_SPEED),
-        duration_s=OVEN_S,
-    )
-    area = base.area_m2 / base.area_m2.sum()
-    classes = tuple(
-        replace(batch.meat.classes[k], share=float(share)) for k, share in zip(base.kind, area, strict=True)
-    )
-    alone = replace(
-        batch, appliance=None, trays=None, stages=(stage,), meat=replace(batch.meat, classes=classes)
-    )
-    surroundings = GivenSurroundings(alone, n, _TOLERANCE, LEAN_MEAT)
-    surroundings.begin(stage, 0.0)
-    stepper = Stepper(
-        surroundings.system, 0.0, surroundings.slabs.initial(base.moisture_db[-1], base.temperature_K[-1])
-    )
-    times = np.linspace(0.0, OVEN_S, _OVEN_RECORDS)
-    states = [stepper.y[None]]
-    while stepper.t < OVEN_S:
-        step = stepper.step(OVEN_S)
-        states.append(step.at(times[(times > step.t0) & (times <= step.t1)]))
-    rows = np.concatenate(states)
-    return _Tried(_extended(base, surroundings, times, rows), OVEN_S)
+def _oven_after(batch: Batch) -> Batch:
+    """Ten minutes in a hot oven at the end, where the batch is in one or its air is given."""
+    highest = None if batch.appliance is None else batch.appliance.heater.highest_K
+    if batch.appliance is not None and highest is not None and highest < OVEN_K:
+        raise InputError(f"the {batch.appliance.name} does not go as hot as that")
+    speed = OVEN_SPEED if batch.appliance is None else batch.appliance.trays.speed_m_s
+    air = Air(temperature_K=OVEN_K, humidity=Humidity(kind="room"), speed_m_s=speed)
+    return replace(batch, stages=(*batch.stages, Stage(name="oven after", air=air, duration_s=OVEN_S)))
 
 
-def _extended(base: History, surroundings: GivenSurroundings, times: np.ndarray, rows: np.ndarray) -> History:
-    """Return a history followed by states recorded in an oven; totals and the chamber end where they were."""
-    n, m = base.slabs.nodes.size, base.area_m2.size
-    parts = rows.reshape(times.size, -1, m)
-    x, t = parts[:, :n], surroundings.slabs.slabs.temperature(parts[:, :n], parts[:, n : 2 * n])
-    air, vapour = surroundings.air(times, rows)
-
-    def more(before: np.ndarray, after: np.ndarray) -> np.ndarray:
-        return np.concatenate([before, after[1:]])
-
-    def last(before: np.ndarray) -> np.ndarray:
-        return more(before, np.broadcast_to(before[-1], (times.size, *before.shape[1:])))
-
-    return replace(
-        base,
-        time_s=more(base.time_s, base.time_s[-1] + times),
-        stage=more(base.stage, np.full(times.size, base.stage[-1])),
-        place=last(base.place),
-        moisture_db=more(base.moisture_db, x),
-        temperature_K=more(base.temperature_K, t),
-        vapour_kg_m2=last(base.vapour_kg_m2),
-        heat_J_m2=last(base.heat_J_m2),
-        air_temperature_K=more(base.air_temperature_K, air),
-        air_vapour_pressure_Pa=more(base.air_vapour_pressure_Pa, vapour),
-        chamber=None,
-    )
+CHANGES: dict[RemedyName, Callable[[Batch], Batch]] = {
+    "heated first": _heated_first,
+    "boiled first": _boiled_first,
+    "humid first": _humid_first,
+    "hotter first": _hotter_first,
+    "oven after": _oven_after,
+    "thinner": _thinner,
+}

@@ -44,7 +44,6 @@ from dryingsim.judge.relied_air import (
     relied_humidity,
     run_relied_on,
 )
-from dryingsim.typing import Array
 
 _MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF before drying starts")] = (
     344.26
@@ -151,7 +150,11 @@ def _needed(
 
 def _heated_records(history: History) -> int:
     """Records before the slices came into drying air; none if they are laid on the trays first of all."""
-    return int(np.searchsorted(history.stage, history.batch.first_drying)) - 1 if history.batch.heated_first else 0
+    return (
+        int(np.searchsorted(history.stage, history.batch.first_drying)) - 1
+        if history.batch.heated_first
+        else 0
+    )
 
 
 def _records_to(history: History, targets: dict[str, float]) -> int | None:
@@ -163,7 +166,12 @@ def _records_to(history: History, targets: dict[str, float]) -> int | None:
 def _exposed(history: History) -> Exposed:
     from_here = slice(_heated_records(history), None)
     a = np.minimum(history.water_activity, 1.0)[from_here]
-    arrays = (history.time_s[from_here], history.temperature_K[from_here], a, drier_side(a, activity_error_of(history.batch).half_width))
+    arrays = (
+        history.time_s[from_here],
+        history.temperature_K[from_here],
+        a,
+        drier_side(a, activity_error_of(history.batch).half_width),
+    )
     return Exposed.of(
         arrays,
         history.batch.meat.form,

@@ -4,7 +4,7 @@ A medium heats the faces through a film and takes no water as vapour. What hot m
 it leaves the medium (`dripped`).
 """
 
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 
@@ -24,15 +24,20 @@ STEAM_W_M2K: Annotated[
 ] = 400.0
 COVER_W_M2K: Annotated[
     float,
-    Evidence("W/(m2 K)", "estimate", "still air and radiation under a cover, slices side by side", (4.0, 12.0)),
+    Evidence(
+        "W/(m2 K)", "estimate", "still air and radiation under a cover, slices side by side", (4.0, 12.0)
+    ),
 ] = 8.0
 _FILMS = {"liquid": LIQUID_W_M2K, "steam": STEAM_W_M2K, "rest": COVER_W_M2K}
 _MOST_VAPOUR: Annotated[
-    float, Evidence("-", "numerical", "mole fraction that a medium is recorded with at most; nothing follows from it")
+    float,
+    Evidence(
+        "-", "numerical", "mole fraction that a medium is recorded with at most; nothing follows from it"
+    ),
 ] = 0.98
 
 
-def medium(kind: StageKind, temperature: np.ndarray, pressure_Pa: float | np.ndarray) -> AirAtSlabs:
+def medium(kind: StageKind, temperature: np.ndarray, pressure_Pa: Any) -> AirAtSlabs:
     """Return what slices lie in during a stage that is not in drying air.
 
     Parameters
@@ -43,6 +48,11 @@ def medium(kind: StageKind, temperature: np.ndarray, pressure_Pa: float | np.nda
         Of it, at each of the slabs [K].
     pressure_Pa : float or ndarray, shape (m,)
         Of the room [Pa].
+
+    Returns
+    -------
+    AirAtSlabs
+        Through which heat passes and no vapour.
     """
     slabs = temperature.size
     ones = np.ones(slabs)
@@ -68,6 +78,10 @@ def dripped(
         Of the nodes [kg/kg], [J/kg dry solid].
     time_s : float or ndarray, shape (m,)
         How long the slices were in it [s].
+
+    Returns
+    -------
+    tuple of ndarray, shape (n, m)
     """
     temperature = slabs.temperature(moisture, enthalpy)
     loose = np.maximum(moisture - slabs.initial_moisture_db * water_kept(temperature), 0.0)

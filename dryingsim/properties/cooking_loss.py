@@ -14,7 +14,9 @@ from dryingsim.typing import Array
 
 _KEPT_AT_C: Annotated[
     tuple[float, ...],
-    Evidence("degC", "published", "60, 70 and 80 degC inside: as printed; the ends are those of the estimate"),
+    Evidence(
+        "degC", "published", "60, 70 and 80 degC inside: as printed; the ends are those of the estimate"
+    ),
 ] = (40.0, 60.0, 70.0, 80.0, 100.0)
 _KEPT: Annotated[
     tuple[float, ...],
@@ -33,8 +35,8 @@ LETTING_GO_S: Annotated[
     Evidence(
         "s",
         "estimate",
-        "time in which all but 37 % of it has let go; kinetics in a water bath are of first order and end at a loss that depends "
-        "on the temperature alone (cubes of 1 cm and more of beef, Meat Sci. 88:338, abstract); the rate itself is not printed there",
+        "time in which all but 37 % of it has let go; in a water bath cubes of beef of 1 cm and more go by a law of first order to "
+        "a loss by temperature alone (Meat Sci. 88:338, abstract); the rate is not printed there",
         (20.0, 300.0),
     ),
 ] = 60.0
@@ -47,6 +49,10 @@ def let_go(time_s: Array) -> Array:
     ----------
     time_s : float or ndarray
         [s].
+
+    Returns
+    -------
+    float or ndarray
 
     Examples
     --------
@@ -63,6 +69,10 @@ def water_kept(temperature_K: Array) -> Array:
     ----------
     temperature_K : float or ndarray
         Hottest so far [K].
+
+    Returns
+    -------
+    float or ndarray
 
     Examples
     --------

@@ -9,7 +9,7 @@ from functools import cache
 import pytest
 
 from dryingsim import InputError, parse_batch, run
-from dryingsim.judge.hot_liquid import heat_in_liquid
+from dryingsim.judge.remedies import remedied
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 from dryingsim.show.lethality.finding_words import sentence
 
@@ -373,10 +373,8 @@ def test_what_holds_in_the_rooms_own_air_needs_no_measuring():
 def test_heating_in_hot_liquid_first_is_reached_in_any_air():
     for text in (file(stage("68 degC", "2 h")), file(stage("68 degC", "2 h", RH), appliance=CHAMBER)):
         batch = parse_batch(text, "hostile")
-        heated = heat_in_liquid(batch, 344.26, liquid_K=373.15, least_s=300.0, nodes=8)
-        warm = replace(batch, meat=replace(batch.meat, temperature_K=heated.mean_K))
-        history = run(warm, nodes=8, tolerance=1e-3, interval_s=10.0)
-        assert judge_batch_lethality(history, heated).grade == "met"
+        history = run(remedied(batch, "boiled first"), nodes=8, tolerance=1e-3, interval_s=10.0)
+        assert judge_batch_lethality(history).grade == "met"
 
 
 def test_the_warning_names_the_humidity_it_would_take():

@@ -94,14 +94,3 @@ def test_liquid_that_is_not_hot_enough(batch):
         heat_in_liquid(batch, TARGET, liquid_K=TARGET)
     with pytest.raises(InputError, match="do not reach"):
         heat_in_liquid(batch, TARGET, liquid_K=TARGET + 0.1, film_W_m2K=1.0)
-
-
-def test_the_heating_of_other_slices_is_no_ground_for_a_verdict(batch):
-    thin = replace(
-        batch, meat=replace(batch.meat, classes=(ds.ThicknessClass(thickness_m=0.002, share=1.0),))
-    )
-    history = ds.run(replace(batch, stages=(replace(batch.stages[0], until=None, duration_s=600.0),)))
-    with pytest.raises(InputError, match="what was heated first were other slices"):
-        ds.judge_batch_lethality(history, heat_in_liquid(thin, TARGET, liquid_K=BOIL))
-    with pytest.raises(InputError, match="liquid_K"):
-        heat_in_liquid(batch, TARGET, liquid_K=500.0)

@@ -327,9 +327,7 @@ def _stage(name: str, number: int, entry: Any, appliance: Appliance | None, room
     for kind in _MEDIA:
         if kind in table:
             air = _medium(table, kind, room)
-            return Stage(
-                name=title, air=air, kind=cast(StageKind, kind), duration_s=duration, until=until
-            )
+            return Stage(name=title, air=air, kind=cast(StageKind, kind), duration_s=duration, until=until)
     if appliance is None:
         table.refuse(["door_gap"], _NO_APPLIANCE)
         speed = table.quantity("speed", _SPEED)
@@ -366,7 +364,9 @@ def _medium(table: Table, kind: str, room: Room) -> Air:
     elif kind != "rest" and table.data[kind] == "boiling":
         from dryingsim.properties.moist_air import dew_point
 
-        temperature = float(dew_point(room.pressure_Pa))  # pure water's: salt and sugar raise it by a kelvin or so
+        temperature = float(
+            dew_point(room.pressure_Pa)
+        )  # pure water's: salt and sugar raise it by a kelvin or so
     else:
         temperature = table.quantity(kind, _MEDIA[kind])
     return Air(temperature_K=temperature, humidity=Humidity(kind="room"), speed_m_s=0.0)

@@ -61,7 +61,8 @@ def _at_its_speed(batch: Batch) -> Batch:
         return batch
     speed = batch.appliance.trays.speed_m_s
     stages = [
-        replace(stage, air=replace(stage.air, speed_m_s=speed)) if stage.dries else stage for stage in batch.stages
+        replace(stage, air=replace(stage.air, speed_m_s=speed)) if stage.dries else stage
+        for stage in batch.stages
     ]
     return replace(batch, stages=tuple(stages))
 

@@ -14,9 +14,8 @@ CHANGES: dict[RemedyName, str] = {
     "as it is": "Nothing is changed.",
     "heated first": "The slices are heated in boiling marinade until their middle is as hot as the home advice asks.",
     "boiled first": "The slices are boiled in the marinade for five minutes before they are dried.",
-    "humid first": f"First come 70 min of air at {_both(HUMID_K)} and 95 % relative humidity; an appliance without steam is "
-    "lent it, so yours may not be able to.",
-    "hotter first": f"The first stage runs in air of {_both(HOTTER_K)}, or of the highest setting the appliance has.",
+    "humid first": f"First come 70 min of air at {_both(HUMID_K)} and 95 % relative humidity.",
+    "hotter first": f"The first drying stage runs in air of {_both(HOTTER_K)}, or of the highest setting the appliance has.",
     "oven after": f"The dried slices go into a hot oven of {_both(OVEN_K)} for ten minutes.",
     "thinner": "The slices are a third thinner.",
 }

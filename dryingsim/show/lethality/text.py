@@ -105,11 +105,8 @@ def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
             told.append(f"{capital(one.name)}: cannot be simulated; {one.problem}.")
             continue
         worst = one.lethality.worst
-        heat = ""
-        if one.heated is not None:
-            heat = f" The slices come out at {units.temperature.text(one.heated.mean_K)} on average."
         told.append(
-            f"{capital(one.name)}: {CHANGES[one.name]}{heat} {worst.name} then lower bound {logs(worst.counted)} log, "
+            f"{capital(one.name)}: {CHANGES[one.name]} {worst.name} then lower bound {logs(worst.counted)} log, "
             f"best estimate {logs(worst.best)} log of {worst.target:.1f}: {HEADLINES[one.lethality.grade].lower()}. "
             f"{_times(one)}{beside_reached(one.lethality, units)}"
         )

@@ -13,6 +13,7 @@ from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.requirements import Variable, drying_stage
 from dryingsim.plan.trial import Trial
 from dryingsim.show.core.quantities import Units, capital, class_name, logs, percent, spoken
+from dryingsim.show.core.stage_words import MEDIA
 from dryingsim.show.core.tables import CAUTION, SPREAD, wrapped
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.run.text import window_sentences
@@ -121,6 +122,8 @@ def _settings(plan: Plan, shown: Units) -> list[str]:
 
 
 def _stage(stage: Stage, shown: Units) -> str:
+    if not stage.dries:
+        return MEDIA[stage.kind].format(at=shown.temperature.text(stage.air.temperature_K))
     text = f"air {shown.temperature.text(stage.air.temperature_K)}{_humidity(stage.air.humidity, shown)}"
     if stage.door_gap_m is not None:
         text += f", door ajar by {shown.length.text(stage.door_gap_m)}"

@@ -24,6 +24,7 @@ from dryingsim.history import History
 from dryingsim.judge.heat_model import numbers
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.show.core.quantities import Units, spoken
+from dryingsim.show.core.stage_words import MEDIA
 
 _SOAKED = "worked out from the ingredients of the batch file (properties.soaking)"
 _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
@@ -169,8 +170,13 @@ def _pressure_source(room: Room) -> str:
     return _FILE if room.pressure_Pa != STANDARD_PRESSURE else "default: sea level, the standard atmosphere"
 
 
+def _medium(stage: Stage, batch: Batch) -> str:
+    """Say what the slices are in that are not in drying air."""
+    return MEDIA[stage.kind].format(at=_both(stage.air.temperature_K, "temperature", batch))
+
+
 def _stage_row(number: int, stage: Stage, batch: Batch) -> Row:
-    parts = [_air(stage.air, batch)]
+    parts = [_air(stage.air, batch) if stage.dries else _medium(stage, batch)]
     if stage.air_end is not None:
         parts.append(f"straight to {_air(stage.air_end, batch)}")
     if stage.duration_s is not None:

@@ -15,6 +15,7 @@ from dryingsim.judge.verdict import HOME_ADVICE_K
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence, sentences
 from dryingsim.show.core.quantities import Units, class_name, clock, spoken
+from dryingsim.show.core.stage_words import MEDIA
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
 from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_sentences
 from dryingsim.show.kitchen.product_text import texture_sentences
@@ -192,6 +193,8 @@ def _stages(answer: Answer, shown: Units) -> Form:
 def _setting(stage: Stage, batch: Batch, shown: Units) -> str:
     air = stage.air
     told = shown.temperature.text
+    if not stage.dries:
+        return MEDIA[stage.kind].format(at=told(air.temperature_K))
     text = told(dial_K(batch, air))
     if stage.air_end is not None:
         text += f" rising to {told(dial_K(batch, stage.air_end))}"
@@ -211,6 +214,8 @@ def _ending(stage: Stage, shown: Units) -> str:
     until = stage.until
     if until is None:
         return "by the clock"
+    if not stage.dries and until.core_temperature_K is not None:
+        return f"or until the middle of the thickest is at {shown.temperature.text(until.core_temperature_K)}:  [  ]"
     if until.water_activity is not None:
         return f"water activity {until.water_activity:.2f}"
     if until.weight_loss is not None:
@@ -288,8 +293,13 @@ def _temperatures(answer: Answer, shown: Units) -> Form:
     asked = HOME_ADVICE_K[history.batch.meat.species]
     coldest = history.temperature_K.min(axis=(1, 2))
     hot = np.flatnonzero(coldest >= asked)
+    before = hot.size and history.stage[hot[0]] < history.batch.first_drying
     late = (
-        f"only after {spoken(float(history.time_s[hot[0]]))} of drying" if hot.size else "not in this drying"
+        "in the stage before"
+        if before
+        else f"only after {spoken(float(history.time_s[hot[0]]))} of drying"
+        if hot.size
+        else "not in this drying"
     )
     rows = [
         (
@@ -304,6 +314,8 @@ def _temperatures(answer: Answer, shown: Units) -> Form:
         ),
     ]
     for stage, end in zip(history.batch.stages, history.stage_end_s, strict=True):
+        if not stage.dries:
+            continue
         at_end = history.air_temperature_K[int(np.abs(history.time_s - end).argmin())]
         ends = dict.fromkeys(map(told, (float(at_end.min()), float(at_end.max()))))
         rows.append((f"air at the trays, end of stage '{stage.name}' (computed)", " to ".join(ends), ""))
