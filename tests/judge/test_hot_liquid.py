@@ -94,3 +94,8 @@ def test_liquid_that_is_not_hot_enough(batch):
         heat_in_liquid(batch, TARGET, liquid_K=TARGET)
     with pytest.raises(InputError, match="do not reach"):
         heat_in_liquid(batch, TARGET, liquid_K=TARGET + 0.1, film_W_m2K=1.0)
+
+
+def test_liquid_is_as_hot_as_liquid_can_be(batch):
+    with pytest.raises(InputError, match="liquid_K"):
+        heat_in_liquid(batch, TARGET, liquid_K=500.0)
