@@ -35,8 +35,8 @@ LETTING_GO_S: Annotated[
     Evidence(
         "s",
         "estimate",
-        "time in which all but 37 % has let go; in a water bath cubes of beef of 1 cm and more go by a law of first order to "
-        "a loss by temperature alone (Meat Sci. 88:338, abstract); the rate is not printed there",
+        "time in which all but 37 % has let go; in a water bath cubes of beef of 1 cm and more go by a law of first order "
+        "to a loss by temperature alone (Meat Sci. 88:338, abstract); the rate is not printed there",
         (20.0, 300.0),
     ),
 ] = 60.0
