@@ -2,6 +2,7 @@
 
 import difflib
 from collections.abc import Iterable, Mapping
+from numbers import Real
 from typing import Any, TypeVar
 
 from dryingsim.batch.toml_writing import toml_text
@@ -185,3 +186,41 @@ def check_keys(place: str, table: Iterable[str], known: Iterable[str]) -> None:
         if key not in names:
             guess = hint(key, names)
             raise InputError(f"{place} has no key {show(key)}{guess or ';'} known: {', '.join(names)}")
+
+
+def check_fields(thing: Any, **limits: tuple[float, float]) -> None:
+    """Raise for a field that is no number, or outside its limits; what is left out (None) is not looked at.
+
+    Parameters
+    ----------
+    thing : object
+        A noun of the batch.
+    limits : tuple
+        Least and most, by the name of the field.
+    """
+    for name, (low, high) in limits.items():
+        value: Any = getattr(thing, name)
+        where = f"{type(thing).__name__}, {name}"
+        # arrays are the package's own, put together of values looked at before
+        if value is None or (hasattr(value, "ndim") and value.ndim):
+            continue
+        if not isinstance(value, Real) or isinstance(value, bool):
+            raise InputError(f"{where} = {value!r}: a number from {low:g} to {high:g} is expected")
+        check_range(where, value, float(value), low, high, f"{low:g} to {high:g}")
+
+
+def check_field_kind(where: str, thing: Any, kind: type) -> None:
+    """Raise for a field that is not of the kind of noun it has to be.
+
+    Parameters
+    ----------
+    where : str
+        The noun and its field, for messages.
+    thing : object
+    kind : type
+    """
+    if not isinstance(thing, kind):
+        article = "an" if kind.__name__[0] in "AEIOU" else "a"
+        raise InputError(
+            f"{where} = {thing!r}: {article} {kind.__name__} is expected, such as ds.{kind.__name__}(...)"
+        )

@@ -10,12 +10,17 @@ dryingsim.errors.InputError: Room, relative_humidity = 45.0 is outside 0 to 1
 """
 
 from dataclasses import dataclass, field
-from numbers import Real
-from typing import TYPE_CHECKING, Any, Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
 from dryingsim.batch.appliance_schema import Appliance
-from dryingsim.batch.checks import check_choice, check_range
+from dryingsim.batch.checks import check_choice, check_field_kind, check_fields, check_range
 from dryingsim.batch.soaking import Soak
+from dryingsim.batch.stage_schema import LONGEST_S, Stage
+from dryingsim.batch.stage_schema import Air as Air
+from dryingsim.batch.stage_schema import Humidity as Humidity
+from dryingsim.batch.stage_schema import HumidityKind as HumidityKind
+from dryingsim.batch.stage_schema import StageKind as StageKind
+from dryingsim.batch.stage_schema import Until as Until
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 from dryingsim.lazy_import import from_above
@@ -28,32 +33,7 @@ Species = Literal["beef", "pork", "poultry", "game", "fish", "other", "unknown"]
 Support = Literal["mesh", "sheet"]
 Lies = Literal["flat", "sheet", "overlapping"]
 UnitSystem = Literal["metric", "us"]
-HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
-StageKind = Literal["air", "liquid", "steam", "rest"]
-_MEAT_K, _ROOM_K, _AIR_K = (250.0, 380.0), (240.0, 323.16), (250.0, 450.0)
-_LONGEST_S = 366 * 86400.0
-
-
-def _check(thing: Any, **limits: tuple[float, float]) -> None:
-    """Raise for a field that is no number, or outside its limits; what is left out (None) is not looked at."""
-    for name, (low, high) in limits.items():
-        value: Any = getattr(thing, name)
-        where = f"{type(thing).__name__}, {name}"
-        # arrays are the package's own, put together of values looked at before
-        if value is None or (hasattr(value, "ndim") and value.ndim):
-            continue
-        if not isinstance(value, Real) or isinstance(value, bool):
-            raise InputError(f"{where} = {value!r}: a number from {low:g} to {high:g} is expected")
-        check_range(where, value, float(value), low, high, f"{low:g} to {high:g}")
-
-
-def _check_kind(where: str, thing: Any, kind: type) -> None:
-    """Raise for a field that is not of the kind of noun it has to be."""
-    if not isinstance(thing, kind):
-        article = "an" if kind.__name__[0] in "AEIOU" else "a"
-        raise InputError(
-            f"{where} = {thing!r}: {article} {kind.__name__} is expected, such as ds.{kind.__name__}(...)"
-        )
+_MEAT_K, _ROOM_K = (250.0, 380.0), (240.0, 323.16)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +48,7 @@ class Composition:
 
     def __post_init__(self) -> None:
         share = (0.0, 1.0)
-        _check(self, water=share, protein=share, fat=share, carbohydrate=share, ash=share)
+        check_fields(self, water=share, protein=share, fat=share, carbohydrate=share, ash=share)
         total = self.water + self.protein + self.fat + self.carbohydrate + self.ash
         if not hasattr(total, "ndim") or not total.ndim:
             check_range("Composition, the sum", total, total, 0.97, 1.03, "0.97 to 1.03")
@@ -94,7 +74,7 @@ class ThicknessClass:
 
     def __post_init__(self) -> None:
         check_choice("ThicknessClass, lies", self.lies, get_args(Lies))
-        _check(self, thickness_m=(1e-5, 0.1), share=(1e-9, 1.0))
+        check_fields(self, thickness_m=(1e-5, 0.1), share=(1e-9, 1.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,12 +112,12 @@ class Meat:
     species: Species = "unknown"
 
     def __post_init__(self) -> None:
-        _check_kind("Meat, composition", self.composition, Composition)
+        check_field_kind("Meat, composition", self.composition, Composition)
         for one in self.classes:
-            _check_kind("Meat, a class", one, ThicknessClass)
+            check_field_kind("Meat, a class", one, ThicknessClass)
         check_choice("Meat, form", self.form, get_args(Form))
         check_choice("Meat, species", self.species, get_args(Species))
-        _check(
+        check_fields(
             self, length_m=(1e-3, 10.0), width_m=(1e-3, 10.0), weight_kg=(1e-6, 1e4), temperature_K=_MEAT_K
         )
         total = sum(one.share for one in self.classes)
@@ -174,7 +154,7 @@ class Marinade:
     def __post_init__(self) -> None:
         if not isinstance(self.known, bool):
             raise InputError(f"Marinade, known = {self.known!r}: True or False is expected")
-        _check(self, salt_kg_kg=(0.0, 0.3), sugar_kg_kg=(0.0, 1.0), water_kg_kg=(-0.5, 1.0))
+        check_fields(self, salt_kg_kg=(0.0, 0.3), sugar_kg_kg=(0.0, 1.0), water_kg_kg=(-0.5, 1.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,134 +176,7 @@ class Room:
     pressure_Pa: float = STANDARD_PRESSURE
 
     def __post_init__(self) -> None:
-        _check(self, temperature_K=_ROOM_K, relative_humidity=(0.0, 1.0), pressure_Pa=(2e4, 1.5e5))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Humidity:
-    """How moist the drying air is.
-
-    Attributes
-    ----------
-    kind : str
-        "room": the room's own humidity ratio, its air only warmed (or cooled); "relative"; "wet_bulb"; "dew_point".
-    value : float
-        Relative humidity, 0 to 1, or a temperature [K]; not used for "room".
-    measured : bool
-        Whether it was measured at the slices, with the meat in. A humidity that was not is no ground for a verdict.
-    """
-
-    kind: HumidityKind
-    value: float = 0.0
-    measured: bool = False
-
-    def __post_init__(self) -> None:
-        check_choice("Humidity, kind", self.kind, get_args(HumidityKind))
-        if not isinstance(self.measured, bool):
-            raise InputError(f"Humidity, measured = {self.measured!r}: True or False is expected")
-        if self.kind == "room" and self.measured:
-            raise InputError("Humidity, measured: give what was measured, as relative, wet_bulb or dew_point")
-        if self.kind != "room":
-            _check(self, value=(0.0, 1.0) if self.kind == "relative" else (200.0, 380.0))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Air:
-    """Air at the slices, at one moment.
-
-    Attributes
-    ----------
-    temperature_K : float
-        [K]
-    humidity : Humidity
-    speed_m_s : float
-        Past the slices [m/s]; with an appliance its own counts.
-    """
-
-    temperature_K: float
-    humidity: Humidity
-    speed_m_s: float
-
-    def __post_init__(self) -> None:
-        _check_kind("Air, humidity", self.humidity, Humidity)
-        _check(self, temperature_K=_AIR_K, speed_m_s=(0.0, 50.0))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Until:
-    """A condition on the whole batch that ends a stage; the one reached first counts.
-
-    Attributes
-    ----------
-    weight_loss : float or None
-        Share of the weight laid on that has gone, 0 to 1.
-    core_temperature_K : float or None
-        Of the middle of the coldest slice [K].
-    water_activity : float or None
-        Of the wettest slice once its moisture has evened out.
-    """
-
-    weight_loss: float | None = None
-    core_temperature_K: float | None = None
-    water_activity: float | None = None
-
-    def __post_init__(self) -> None:
-        _check(self, weight_loss=(0.0, 1.0), core_temperature_K=_AIR_K, water_activity=(0.0, 1.0))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
-    """A part of the schedule with one setting, or one straight ramp.
-
-    With an appliance, `air` is what its thermostat (and humidity control) is set to; the speed is the appliance's.
-
-    Attributes
-    ----------
-    name : str
-    air : Air
-        At its beginning, and all along without `air_end`. Of a stage of another kind only the temperature counts.
-    kind : str
-        What the slices are in: drying "air"; "liquid", stirred in it, or "steam", both before the first drying air only;
-        "rest": covered, so that nothing dries.
-    air_end : Air or None
-        At its end; needs a duration.
-    duration_s : float or None
-        At the longest [s]; needed without `until`.
-    until : Until or None
-        Ends it earlier.
-    turn : bool
-        Whether the slices are turned over when it begins.
-    door_gap_m : float or None
-        Of the appliance in this stage [m]; None: as the appliance says.
-    """
-
-    name: str
-    air: Air
-    kind: StageKind = "air"
-    air_end: Air | None = None
-    duration_s: float | None = None
-    until: Until | None = None
-    turn: bool = False
-    door_gap_m: float | None = None
-
-    def __post_init__(self) -> None:
-        if callable(self.air):
-            raise InputError(
-                "Stage, air is a function; one ds.Air(...) is expected, with air_end for a straight ramp: say air that "
-                "changes otherwise in several stages"
-            )
-        check_choice("Stage, kind", self.kind, get_args(StageKind))
-        _check_kind("Stage, air", self.air, Air)
-        if self.air_end is not None:
-            _check_kind("Stage, air_end", self.air_end, Air)
-        if self.until is not None:
-            _check_kind("Stage, until", self.until, Until)
-        _check(self, duration_s=(0.0, _LONGEST_S), door_gap_m=(0.0, 5.0))
-
-    @property
-    def dries(self) -> bool:
-        """Whether the slices lie in drying air."""
-        return self.kind == "air"
+        check_fields(self, temperature_K=_ROOM_K, relative_humidity=(0.0, 1.0), pressure_Pa=(2e4, 1.5e5))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -333,7 +186,7 @@ class Targets:
     water_activity: float = 0.85
 
     def __post_init__(self) -> None:
-        _check(self, water_activity=(0.01, 0.999))
+        check_fields(self, water_activity=(0.01, 0.999))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -408,7 +261,7 @@ class Batch:
     def __post_init__(self) -> None:
         check_choice("Batch, support", self.support, get_args(Support))
         check_choice("Batch, display", self.display, get_args(UnitSystem))
-        _check(self, trays=(1, 1000), rotate_every_s=(1.0, _LONGEST_S))
+        check_fields(self, trays=(1, 1000), rotate_every_s=(1.0, LONGEST_S))
 
     @property
     def first_drying(self) -> int:

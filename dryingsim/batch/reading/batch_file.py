@@ -8,7 +8,6 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from dryingsim.batch.appliance_description import check_gap
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.catalog.cuts import ROUNDING
 from dryingsim.batch.checks import check_choice, check_keys, show
@@ -19,26 +18,21 @@ from dryingsim.batch.reading.marinade_table import KEYS as MARINADE_KEYS
 from dryingsim.batch.reading.marinade_table import read_marinade
 from dryingsim.batch.reading.raw_meat import PERCENT, read_raw_meat
 from dryingsim.batch.reading.slices_laid import SHARES, laid_on, read_lies
+from dryingsim.batch.reading.stages import NO_APPLIANCE, stages_of
 from dryingsim.batch.reading.text_file import read_text
 from dryingsim.batch.reading.toml import parse_toml
 from dryingsim.batch.reading.toml_table import Limits, Table, title_of
-from dryingsim.batch.schedule_checks import check_schedule, stage_place
+from dryingsim.batch.schedule_checks import check_schedule
 from dryingsim.batch.schema import (
-    Air,
     Batch,
     Form,
-    Humidity,
-    HumidityKind,
     Meat,
     Room,
     Species,
-    Stage,
-    StageKind,
     Support,
     Targets,
     ThicknessClass,
     UnitSystem,
-    Until,
 )
 from dryingsim.batch.uncertainties import read_uncertainties
 from dryingsim.constants import STANDARD_PRESSURE
@@ -53,22 +47,7 @@ _MEAT_TEMPERATURE = Limits("temperature", "-1 degC", "90 degC")  # unfrozen
 _ROOM_TEMPERATURE = Limits("temperature", "-10 degC", "50 degC")
 _ALTITUDE = Limits("altitude", "-400 m", "5000 m")
 _PRESSURE = Limits("pressure", "50 kPa", "110 kPa")
-_AIR = Limits("temperature", "0 degC", "150 degC")
-_SPEED = Limits("speed", "0 m/s", "10 m/s")
-_DURATION = Limits("duration", "1 s", "240 h")
 _ROTATION = Limits("duration", "1 min", "240 h")
-_GAP = Limits("length", "0 mm", "2 m")
-_MEDIA = {  # what slices are in other than drying air: by what it is typed as
-    "liquid": Limits("temperature", "30 degC", "110 degC"),
-    "steam": Limits("temperature", "50 degC", "110 degC"),
-    "rest": Limits("temperature", "-1 degC", "90 degC"),
-}
-_HUMIDITY = {
-    "relative": PERCENT,
-    "wet_bulb": Limits("temperature", "-10 degC", "100 degC"),
-    "dew_point": Limits("temperature", "-60 degC", "100 degC"),
-}
-
 _TOP = (
     "title",
     "meat",
@@ -108,11 +87,6 @@ _FORMS = {
     "mechanically tenderized": "pounded",
     "needled": "pounded",
 }
-_RAMP = ("air_end", "humidity_end", "speed_end")
-_STAGE = ("name", "air", *_MEDIA, "humidity", "speed", "door_gap", "duration", "until", "turn", *_RAMP)
-_OF_AIR = ("air", "humidity", "speed", "door_gap", "turn", *_RAMP)
-_NO_APPLIANCE = "this needs an [appliance]; without one the air at the slices is as the stages say"
-_HUMIDITY_EXAMPLES = '"room", { relative = "85 %" }, { wet_bulb = "50 degC" } or { dew_point = "15 degC" }'
 
 
 def load_batch(path: str | Path) -> Batch:
@@ -179,7 +153,7 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
         appliance=appliance,
         trays=count,
         rotate_every_s=rotation,
-        stages=_stages(name, data.get("stage", []), appliance, room),
+        stages=stages_of(name, data.get("stage", []), appliance, room),
         targets=_targets(Table.of(name, data, "targets", ("water_activity",))),
         display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
         uncertainties=read_uncertainties(data, name),
@@ -293,7 +267,7 @@ def _targets(table: Table) -> Targets:
 def _load(table: Table, appliance: Appliance | None) -> tuple[int | None, float | None]:
     """Return the number of trays to use and the time between rotations [s], where they are given."""
     if appliance is None:
-        table.refuse(("count", "rotate_every"), _NO_APPLIANCE)
+        table.refuse(("count", "rotate_every"), NO_APPLIANCE)
         return None, None
     count, slots = table.data.get("count"), appliance.trays.slots
     if count is not None and (type(count) is not int or not 1 <= count <= slots):
@@ -303,124 +277,3 @@ def _load(table: Table, appliance: Appliance | None) -> tuple[int | None, float 
     if count == 1:
         table.refuse(["rotate_every"], "a single tray has no other place to go")
     return count, table.quantity("rotate_every", _ROTATION) if "rotate_every" in table else None
-
-
-def _stages(name: str, typed: Any, appliance: Appliance | None, room: Room) -> tuple[Stage, ...]:
-    if isinstance(typed, dict):
-        raise InputError(f"{name}: [stage]: a stage begins with double brackets, [[stage]]")
-    if not isinstance(typed, list) or not typed:
-        raise InputError(
-            f"{name}: there is no stage; at least one [[stage]] with air, speed and duration is expected"
-        )
-    return tuple(_stage(name, number, entry, appliance, room) for number, entry in enumerate(typed, start=1))
-
-
-def _stage(name: str, number: int, entry: Any, appliance: Appliance | None, room: Room) -> Stage:
-    title = entry.get("name", f"stage {number}") if isinstance(entry, dict) else f"stage {number}"
-    if not isinstance(title, str) or not title.strip() or not title.isprintable():
-        raise InputError(f"{name}: stage {number}, name = {show(title)}: a short text in quotes is expected")
-    table = Table(stage_place(name, number, title), entry, _STAGE)
-    duration = table.quantity("duration", _DURATION) if "duration" in table else None
-    until = _until(table) if "until" in table else None
-    if duration is None and until is None:
-        raise InputError(f"{table.place} has no end: give 'duration', 'until' or both")
-    for kind in _MEDIA:
-        if kind in table:
-            air = _medium(table, kind, room)
-            return Stage(name=title, air=air, kind=cast(StageKind, kind), duration_s=duration, until=until)
-    if appliance is None:
-        table.refuse(["door_gap"], _NO_APPLIANCE)
-        speed = table.quantity("speed", _SPEED)
-    else:
-        table.refuse(
-            ["speed"], f"the speed is that of the {appliance.name}; change it as air.speed in [appliance]"
-        )
-        table.refuse(_RAMP, "an appliance has one setting per stage; use several stages in place of a ramp")
-        speed = appliance.trays.speed_m_s
-    air = Air(
-        temperature_K=table.quantity("air", _AIR), humidity=_humidity(table, "humidity"), speed_m_s=speed
-    )
-    turn = table.yes_or_no("turn", default=False)
-    air_end = _air_end(table, air)
-    if air_end is not None and duration is None:
-        raise InputError(f"{table.place} is a ramp (a key that ends in _end), so it needs 'duration'")
-    return Stage(
-        name=title,
-        air=air,
-        air_end=air_end,
-        duration_s=duration,
-        until=until,
-        turn=turn,
-        door_gap_m=None if appliance is None else _door_gap(table, appliance),
-    )
-
-
-def _medium(table: Table, kind: str, room: Room) -> Air:
-    """Return what the slices are in, as air of which the temperature counts."""
-    table.refuse((key for key in _MEDIA if key != kind), f"the slices of this stage are in {kind} already")
-    table.refuse(_OF_AIR, f"this goes with drying air; the slices of this stage are in {kind}")
-    if kind == "rest" and table.data[kind] == "room":
-        temperature = room.temperature_K
-    elif kind != "rest" and table.data[kind] == "boiling":
-        from dryingsim.properties.moist_air import dew_point
-
-        temperature = float(
-            dew_point(room.pressure_Pa)
-        )  # pure water's: salt and sugar raise it by a kelvin or so
-    else:
-        temperature = table.quantity(kind, _MEDIA[kind])
-    return Air(temperature_K=temperature, humidity=Humidity(kind="room"), speed_m_s=0.0)
-
-
-def _door_gap(table: Table, appliance: Appliance) -> float | None:
-    if "door_gap" not in table:
-        return None
-    if appliance.door is None:
-        table.refuse(["door_gap"], f"the {appliance.name} has no door to leave ajar")
-        return None
-    gap = table.quantity("door_gap", _GAP)
-    check_gap(table.where("door_gap"), table.data["door_gap"], gap, appliance.door)
-    return gap
-
-
-def _humidity(table: Table, key: str) -> Humidity:
-    typed = table.data.get(key, "room")
-    if typed == "room":
-        return Humidity(kind="room")
-    if not isinstance(typed, dict):
-        raise InputError(f"{table.where(key)} = {show(typed)}: one of {_HUMIDITY_EXAMPLES} is expected")
-    inner = Table(table.where(key), typed, (*_HUMIDITY, "measured"))
-    kinds = [one for one in typed if one != "measured"]
-    if len(kinds) != 1:
-        raise InputError(f"{inner.place}: exactly one of {_HUMIDITY_EXAMPLES} is expected")
-    kind, measured = kinds[0], inner.yes_or_no("measured", default=False)
-    value = inner.quantity(kind, _HUMIDITY[kind])
-    return Humidity(kind=cast(HumidityKind, kind), value=value, measured=measured)
-
-
-def _air_end(table: Table, start: Air) -> Air | None:
-    """Return the air at the end of a ramp; what the ramp does not name stays as it was."""
-    if not any(key in table for key in _RAMP):
-        return None
-    humidity = _humidity(table, "humidity_end") if "humidity_end" in table else start.humidity
-    if humidity.kind != start.humidity.kind:
-        raise InputError(
-            f"{table.where('humidity_end')} is of the kind '{humidity.kind}', but humidity is of the kind "
-            f"'{start.humidity.kind}': a ramp needs the same kind at both ends"
-        )
-    return Air(
-        temperature_K=table.quantity("air_end", _AIR) if "air_end" in table else start.temperature_K,
-        humidity=humidity,
-        speed_m_s=table.quantity("speed_end", _SPEED) if "speed_end" in table else start.speed_m_s,
-    )
-
-
-def _until(table: Table) -> Until:
-    inner = Table(table.where("until"), table.data["until"], ("weight_loss", "core", "water_activity"))
-    if not inner.data:
-        raise InputError(f"{inner.place}: at least one of weight_loss, core, water_activity is expected")
-    return Until(
-        weight_loss=inner.quantity("weight_loss", PERCENT) if "weight_loss" in inner else None,
-        core_temperature_K=inner.quantity("core", _AIR) if "core" in inner else None,
-        water_activity=inner.water_activity("water_activity") if "water_activity" in inner else None,
-    )

@@ -1,0 +1,64 @@
+"""What is looked at of a state of many slices: means, faces and core, the places where bacteria sit."""
+
+import numpy as np
+
+from dryingsim.judge.heat_model import heat_resistance
+from dryingsim.kernels.grid import control_volumes, middle_weights
+from dryingsim.model.slab import Slabs
+
+
+class View:
+    """What is looked at of a state (rows, m)."""
+
+    def __init__(self, slabs: Slabs, places: int) -> None:
+        self._n, self._places = slabs.nodes.size, places
+        self._share = control_volumes(slabs.nodes)[:, None]
+        weights = middle_weights(slabs.nodes)
+        middle = np.flatnonzero(weights)
+        self._weights = weights[middle][:, None]
+        self._rows = np.array([0, self._n - 1, *middle])
+
+    def mean(self, y: np.ndarray) -> np.ndarray:
+        """Mean moisture (or whatever stands in its rows)."""
+        return (self._share * y[: self._n]).sum(axis=0)
+
+    def few(self, y: np.ndarray) -> np.ndarray:
+        """Moisture and enthalpy of the faces and the nodes next to the middle, shape (2, places, m)."""
+        return np.stack([y[self._rows], y[self._n + self._rows]])
+
+    def heat(self, few: np.ndarray, slabs: Slabs) -> np.ndarray:
+        """Temperature of the core and of the colder face [K], shape (2, m)."""
+        t = slabs.temperature(few[0], few[1])
+        return np.stack([(self._weights * t[2:]).sum(axis=0), np.minimum(t[0], t[1])])
+
+    def states(self, y: np.ndarray, slabs: Slabs) -> np.ndarray:
+        """Mean moisture, core, colder face; shape (3, m)."""
+        return np.concatenate([self.mean(y)[None], self.heat(self.few(y), slabs)])
+
+    def places(self, y: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray]:
+        """Temperature [K] and water activity where bacteria sit, shape (places, m)."""
+        return self.sorbed(self.few(y), slabs)
+
+    def below(self, y: np.ndarray, slabs: Slabs) -> np.ndarray:
+        """Temperature [K] of the places in what heats them first, shape (places, m): of intact muscle below its faces."""
+        n = self._n
+        if self._places > 2:
+            few = self.few(y)
+            return slabs.temperature(few[0], few[1])[: self._places]
+        t = slabs.temperature(y[:n], y[n : 2 * n])
+        depth = heat_resistance().depth_m / slabs.thickness(slabs.initial_moisture_db)
+        above = np.clip(np.searchsorted(slabs.nodes, depth), 1, n - 1)
+        share = (depth - slabs.nodes[above - 1]) / (slabs.nodes[above] - slabs.nodes[above - 1])
+        column = np.arange(depth.size)
+
+        def at(rows: np.ndarray) -> np.ndarray:
+            low = rows[above - 1, column]
+            return low + share * (rows[above, column] - low)
+
+        return np.stack([at(t), at(t[::-1])])  # the nodes lie alike from both faces
+
+    def sorbed(self, few: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray]:
+        """Likewise, of what `few` gives."""
+        x, h = few[:, : self._places]
+        t = slabs.temperature(x, h)
+        return t, np.exp(slabs.sorption.at(x, t, slabs.recipe)[0])
