@@ -191,12 +191,12 @@ def check_keys(place: str, table: Iterable[str], known: Iterable[str]) -> None:
 def check_fields(thing: Any, **limits: tuple[float, float]) -> None:
     """Raise for a field that is no number, or outside its limits; what is left out (None) is not looked at.
 
+    Limits are the least and the most, by the name of the field.
+
     Parameters
     ----------
     thing : object
         A noun of the batch.
-    limits : tuple
-        Least and most, by the name of the field.
     """
     for name, (low, high) in limits.items():
         value: Any = getattr(thing, name)
