@@ -137,6 +137,8 @@ class Lethality:
     without_heat : float
         By how much E. coli O157:H7 may have declined besides, too dry to grow and not hot: the best estimate where it is least
         among the places where bacteria may sit [log10]. In no bound, no best estimate and no grade.
+    parasites : tuple of Finding
+        A separate check by the kind of animal.
     warnings : tuple of Finding
         What stands before the verdict: growth of bacteria, grounds that were not shown, a species not stated.
     """
@@ -152,6 +154,7 @@ class Lethality:
     node_count: int = 0
     growth: tuple[OrganismGrowth, ...] = ()
     without_heat: float = 0.0
+    parasites: tuple[Finding, ...] = ()
     warnings: tuple[Finding, ...] = ()
 
     @property

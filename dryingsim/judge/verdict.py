@@ -35,6 +35,7 @@ from dryingsim.judge.grades import HomeAdvice, Lethality, OrganismLethality
 from dryingsim.judge.growth_places import NodeHeights
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.hot_liquid import InLiquid
+from dryingsim.judge.parasites import judge_parasites
 from dryingsim.judge.reductions import judge_computed
 from dryingsim.judge.relied_air import (
     BULB_ERROR_K,
@@ -214,6 +215,7 @@ def judge_as_computed(history: History) -> Lethality:
     return replace(
         judged,
         warnings=(*judged.warnings, *said, *taught, *started, *stuck),
+        parasites=judge_parasites(meat.species, history.time_s, history.temperature_K.min(axis=(1, 2))),
         table=_table(history),
         advice=_home_advice(history, HOME_ADVICE_K[meat.species]),
         slab_tray=tuple(history.tray.tolist()),

@@ -110,7 +110,7 @@ LETHALITY_WORDS: dict[str, Words] = {
     "species_unknown": "the species of the meat is not stated, so the strictest of all targets are required; state it in "
     '[meat], for example species = "beef" (beef, pork, poultry, game, fish, other), or for a thermometer\'s log with --species',
     "species_fish": "this is fish: the federal tables and what is known of bacteria here are of meat, so the strictest targets "
-    "are required, and parasites are not judged at all; ask your food-safety authority",
+    "are required; ask your food-safety authority",
     "bacteria_grow": _bacteria_grow,
     "humidity_measured": "the verdict counts on a humidity that is said to have been measured at the slices (`measured = "
     "true`): one that was not, or that fell when a fan ran or a door opened, makes it wrong",
@@ -133,6 +133,19 @@ LETHALITY_WORDS: dict[str, Words] = {
     "water_activity_estimated": "the water activity decides and was typed or estimated, not shown: the surface of the meat, "
     "where bacteria sit, dries first. Log the temperature and relative humidity of the air beside the slices too: humid air "
     "keeps meat wet",
+    # parasites (judge.parasites)
+    "trichinella_met": "parasites, a separate check: as computed, the coldest spot gathers the federal time at temperature "
+    "against Trichinella (former 9 CFR 318.10)",
+    "trichinella_short": "parasites, a separate check: the coldest spot gathers {share_percent:.0f} % of the federal time at "
+    "temperature against Trichinella (former 9 CFR 318.10), and drying, salt and smoke do not make up for it. Heat the meat "
+    "through, or use pork that was frozen by that rule: 20 days at -15 °C (5 °F), 10 at -23 °C (-10 °F) or 6 at -29 °C (-20 °F) "
+    "in pieces to 15 cm (6 in)",
+    "game_parasites": "game: freezing does not destroy the Trichinella of bear, walrus and other wild carnivores; health "
+    "departments ask for {asked_K:degrees} for 15 s, and the coldest spot here reached {hottest_K:degrees}. Chronic wasting "
+    "disease of deer is destroyed by nothing in a kitchen: have animals tested where it occurs",
+    "fish_parasites": "fish: mild drying, salt and cold smoke destroy no parasites. Freeze the fish before: 7 days at -20 °C "
+    "(-4 °F), or frozen solid at -35 °C (-31 °F) and 15 h there (FDA Food Code 3-402.11); or cook it to {asked_K:degrees}: the "
+    "coldest spot here reached {hottest_K:degrees}",
     # what happened at the least-reduced place (judge.reductions)
     "never_hot": "the meat reached {hottest_K:degrees} and never {floor_K:degrees}, below which hardly "
     "anything is credited",
