@@ -137,6 +137,8 @@ class Lethality:
     without_heat : float
         By how much E. coli O157:H7 may have declined besides, too dry to grow and not hot: the best estimate where it is least
         among the places where bacteria may sit [log10]. In no bound, no best estimate and no grade.
+    beside : tuple of Finding
+        What others counted with acid or cure, where the marinade has it: in no bound and no best estimate.
     parasites : tuple of Finding
         A separate check by the kind of animal.
     warnings : tuple of Finding
@@ -154,6 +156,7 @@ class Lethality:
     node_count: int = 0
     growth: tuple[OrganismGrowth, ...] = ()
     without_heat: float = 0.0
+    beside: tuple[Finding, ...] = ()
     parasites: tuple[Finding, ...] = ()
     warnings: tuple[Finding, ...] = ()
 

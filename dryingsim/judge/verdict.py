@@ -16,7 +16,7 @@ from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.catalog.growth_limits import shelf_stable
 from dryingsim.batch.laying import share_lying
 from dryingsim.batch.learned import may_gain
-from dryingsim.batch.schema import Species
+from dryingsim.batch.schema import Marinade, Species
 from dryingsim.errors import InputError, SolverError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
@@ -215,6 +215,7 @@ def judge_as_computed(history: History) -> Lethality:
     return replace(
         judged,
         warnings=(*judged.warnings, *said, *taught, *started, *stuck),
+        beside=_counted_elsewhere(history.batch.marinade),
         parasites=judge_parasites(meat.species, history.time_s, history.temperature_K.min(axis=(1, 2))),
         table=_table(history),
         advice=_home_advice(history, HOME_ADVICE_K[meat.species]),
@@ -222,6 +223,16 @@ def judge_as_computed(history: History) -> Lethality:
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
         slab_lies=tuple(meat.classes[k].lies for k in history.kind),
     )
+
+
+def _counted_elsewhere(marinade: Marinade) -> tuple[Finding, ...]:
+    """Return what of the marinade others have counted bacteria with: told beside, and in no figure."""
+    if marinade.soak is None:
+        return ()
+    ingredients = [portion.ingredient for portion in marinade.soak.portions]
+    acid = (Finding("acid_counted"),) if any(each.acid > 0.0 for each in ingredients) else ()
+    cure = (Finding("cure_counted"),) if any(each.nitrite > 0.0 for each in ingredients) else ()
+    return acid + cure
 
 
 def _in_liquid(history: History) -> InLiquid | None:

@@ -30,6 +30,7 @@ def lethality_values(judged: Lethality) -> dict[str, Any]:
         ],
         "growth": [growth_values(judged, one) for one in judged.growth],
         "without_heat": {"organism": DECLINES, "best": min(judged.without_heat, COUNTABLE)},
+        "beside": [sentence(one) for one in judged.beside],
         "parasites": [sentence(one) for one in judged.parasites],
         "federal_table": table_values(judged.table) if judged.table else None,
         "home_advice": asdict(advice) | {"text": home_advice(advice)} if advice else None,

@@ -48,7 +48,7 @@ def lines(lethality: Lethality, units: Units) -> list[str]:
         *without_heat_lines(lethality, units),
         *table,
         *advice,
-        *(f"{capital(sentence(one, told))}." for one in lethality.parasites),
+        *(f"{capital(sentence(one, told))}." for one in (*lethality.beside, *lethality.parasites)),
         *_beyond_measured(lethality, units),
     ]
 
