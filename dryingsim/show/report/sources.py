@@ -111,7 +111,7 @@ def _both(value: float, kind: str, batch: Batch) -> str:
 
 
 def _laid(lies: Lies) -> str:
-    return "" if lies == "flat" else f" {lies}"
+    return {"flat": "", "sheet": " on a sheet", "overlapping": " overlapping"}[lies]
 
 
 def _batch_rows(batch: Batch) -> list[Row]:
