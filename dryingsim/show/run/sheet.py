@@ -283,7 +283,7 @@ def _slices(answer: Answer, shown: Units) -> Form:
     return Form(
         ("slices", "stop at", "done at", "one weighs before", "take it out at", "bends, as computed"),
         tuple(rows),
-        (0.13, 0.1, 0.18, 0.15, 0.16, 0.28),
+        (0.12, 0.1, 0.2, 0.15, 0.15, 0.28),
     )
 
 
