@@ -15,6 +15,7 @@ import numpy as np
 
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.judge.stop_weight import stop_level
+from dryingsim.learn.causes import Cause, causes_of
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.fitted_run import FittedRun
 from dryingsim.learn.problem import LoggedPart, Problem
@@ -45,6 +46,8 @@ class Forecast:
     last_s : float
         The last reading.
     horizon_s : float
+    causes : tuple of Cause
+        What made it slower or faster than its file says, the likeliest main cause first; empty where it is not known.
     """
 
     done_s: float | None
@@ -59,6 +62,7 @@ class Forecast:
     laid_on_kg: float
     last_s: float
     horizon_s: float
+    causes: tuple[Cause, ...] = ()
 
 
 def forecast(fitted: Fit, part: int = 0) -> Forecast:
@@ -106,6 +110,7 @@ def forecast(fitted: Fit, part: int = 0) -> Forecast:
         laid_on_kg=weight_at(0.0),
         last_s=logged.log.last_s,
         horizon_s=horizon,
+        causes=causes_of(fitted, part, slope[0]),
     )
 
 

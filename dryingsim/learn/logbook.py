@@ -89,6 +89,7 @@ class Logbook:
     folder: Path
     entries: tuple[LogbookEntry, ...]
     left_aside: tuple[str, ...]
+    answers: tuple[str, ...] = ()  # to what people said of the meat of logs that were left aside
 
 
 def pairs_in(folder: Path) -> tuple[list[tuple[Path, Path]], list[str]]:
@@ -179,18 +180,30 @@ def read_logbook(
         if progress:
             progress(len(done), len(pairs))
     entries = [entry for _, entry in sorted(done.items()) if isinstance(entry, LogbookEntry)]
-    aside += [entry for _, entry in sorted(done.items()) if isinstance(entry, str)]
+    unfitted = [(pairs[i], entry) for i, entry in sorted(done.items()) if isinstance(entry, str)]
+    aside += [reason for _, reason in unfitted]
+    answers = [answer for pair, _ in unfitted for answer in _answers_without_fit(pair)]
     if all(entry.date for entry in entries):
         entries.sort(key=lambda entry: entry.date or "")
     if not entries:
-        raise InputError(f"{folder}: none of the logs can be used ({aside[0]})")
-    return Logbook(folder, tuple(entries), tuple(aside))
+        said = "".join(f"; {answer}" for answer in answers)
+        raise InputError(f"{folder}: none of the logs can be used ({aside[0]}){said}")
+    return Logbook(folder, tuple(entries), tuple(aside), tuple(answers))
+
+
+def _answers_without_fit(pair: tuple[Path, Path]) -> tuple[str, ...]:
+    """Answer what people said of a batch whose weights cannot be fitted: a complaint never goes unheard."""
+    file, path = pair
+    try:
+        return answers_to(load_batch(file), read_weigh_ins(path))
+    except InputError:
+        return ()
 
 
 # --- what to change next time ----------------------------------------------------------------------------------------
 def advice(book: Logbook) -> list[str]:
     """Return what to change next time, most important first; plain sentences without units."""
-    complaints = [answer for entry in book.entries for answer in entry.answers]
+    complaints = [*(answer for entry in book.entries for answer in entry.answers), *book.answers]
     sentences = [*complaints, *_of_times(book.entries), *_of_air(book.entries), *_of_weighing(book.entries)]
     return sentences or ["Nothing to change: the predictions hold."]
 

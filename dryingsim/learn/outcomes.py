@@ -4,6 +4,7 @@ The way from a word to a number is the water activity that the last weight stand
 of it, within what bends, keeps and was required, and back to a weight.
 """
 
+from itertools import pairwise
 from typing import Annotated
 
 import numpy as np
@@ -44,11 +45,14 @@ def answers_to(batch: Batch, log: WeighInLog) -> tuple[str, ...]:
 def _answer(complaint: str, batch: Batch, log: WeighInLog) -> str:
     if complaint == "too salty":
         return _less_salt(batch)
-    whole = [reading for reading in log.of("weight") if reading.scope == "batch"]
-    if len(whole) < 2:
-        return "weigh the whole batch when it goes in and when you take it out, so that a weight to stop at can be told."
-    last = whole[-1].value
-    stop = weight_to_stop_at(complaint, batch, whole[0].value, last)
+    times_s, weights = _whole_batch(batch, log)
+    if len(weights) < 2:
+        return (
+            "weigh the whole batch when it goes in and when you take it out, so that a weight to stop at can be told, or say "
+            "'taken out at 243 g after 5 h 20 min'."
+        )
+    first, last = weights[0], weights[-1]
+    stop = weight_to_stop_at(complaint, batch, first, last)
     if complaint == "too brittle" and stop <= last:
         return (
             "by its weight the batch as a whole is not too dry: cut the slices more even, and take each off when it is "
@@ -58,7 +62,46 @@ def _answer(complaint: str, batch: Batch, log: WeighInLog) -> str:
         "; moister meat keeps for less long, and less drying may reduce bacteria less: run it again first"
     )
     keeps = moister if complaint == "too brittle" else ""
-    return f"stop at {_weight(stop)}; it was {_weight(last)} from {_weight(whole[0].value)}{keeps}."
+    when = _when(stop, times_s, weights)
+    return f"stop at {_weight(stop)}; it was {_weight(last)} from {_weight(first)}{when}{keeps}."
+
+
+def _whole_batch(batch: Batch, log: WeighInLog) -> tuple[list[float | None], list[float]]:
+    """Return times [s] and weights [kg] of the whole batch, that at which it was taken out the last."""
+    whole = [reading for reading in log.of("weight") if reading.scope == "batch"]
+    times: list[float | None] = [reading.time_s for reading in whole]
+    weights = [reading.value for reading in whole]
+    if log.taken_out is not None:
+        kg, time_s = log.taken_out
+        if not weights:  # as it was laid on, by the batch file
+            extra = batch.marinade
+            times, weights = (
+                [0.0],
+                [batch.meat.weight_kg * (1.0 + extra.salt_kg_kg + extra.sugar_kg_kg + extra.water_kg_kg)],
+            )
+        times.append(time_s)
+        weights.append(kg)
+    return times, weights
+
+
+def _when(stop: float, times: list[float | None], weights: list[float]) -> str:
+    """Say when the log had that weight, or how much longer it takes at the rate of its last two weighings."""
+    known = [(time, kg) for time, kg in zip(times, weights, strict=True) if time is not None]
+    if len(known) < 2:
+        return ""
+    for (t0, w0), (t1, w1) in pairwise(known):
+        if w1 <= stop <= w0 and w0 > w1:
+            return f"; it had that after about {_clock(t0 + (w0 - stop) / (w0 - w1) * (t1 - t0))} h"
+    (t0, w0), (t1, w1) = known[-2:]
+    if w0 > w1 > stop and t1 > t0:
+        return f"; about {_clock((w1 - stop) / (w0 - w1) * (t1 - t0))} h longer at its last rate, and rather more"
+    return ""
+
+
+def _clock(time_s: float) -> str:
+    """Return a time to five minutes: "4:40"."""
+    minutes = max(5 * round(time_s / 300.0), 5)
+    return f"{minutes // 60}:{minutes % 60:02d}"
 
 
 def weight_to_stop_at(complaint: str, batch: Batch, first_kg: float, last_kg: float) -> float:

@@ -63,6 +63,24 @@ def test_complaints_come_first_and_are_never_answered_with_nothing_to_change():
     assert advice(book(complained, took(5.2, "b.csv"))) == ["a.csv, too salty: less salt."]
 
 
+def test_complaints_of_a_log_that_cannot_be_fitted_are_answered_too():
+    heard = replace(book(took(5.0), took(5.2, "b.csv")), answers=("c.csv, too moist: stop at 257 g.",))
+    assert advice(heard) == ["c.csv, too moist: stop at 257 g."]
+
+
+def test_a_folder_without_a_log_that_can_be_used_still_answers(tmp_path):
+    from dryingsim.batch.reading.batch_file import demo_text
+    from dryingsim.errors import InputError
+    from dryingsim.learn.logbook import read_logbook
+
+    (tmp_path / "a.toml").write_text(demo_text())
+    (tmp_path / "a.csv").write_text(
+        "# outcome: too moist, taken out at 300 g\ntime, weight [g]\n0:00, 2\n5:00, 1\n"  # of another batch
+    )
+    with pytest.raises(InputError, match=r"none of the logs can be used .*; a\.csv, too moist: stop at"):
+        read_logbook(tmp_path)
+
+
 def test_batches_that_all_take_longer_should_teach_the_next():
     told = advice(book(took(6.5), took(6.9, "b.csv")))
     assert "Your 2 batches took 34 % longer than predicted" in told[0]

@@ -92,3 +92,55 @@ def test_every_complaint_has_an_answer(outcome):
 
 def test_good_meat_asks_for_nothing():
     assert answers_to(DEMO, log("good")) == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "kg", "time_s"),
+    [
+        ("taken out at 243 g after 5 h 20 min", 0.243, 19200.0),
+        ("Taken out at 8.5 oz", 0.2409709, None),
+    ],
+)
+def test_figures_are_read_and_are_no_complaint(said, kg, time_s):
+    figures = log(said)
+    assert figures.taken_out[0] == pytest.approx(kg)
+    assert figures.taken_out[1] == time_s
+    assert figures.outcomes == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "says"),
+    [
+        ("taken out at five", "a weight with its unit"),
+        ("taken out late", "taken out at 243 g after 5 h 20 min"),
+    ],
+)
+def test_figures_that_say_nothing_are_one_line(said, says):
+    with pytest.raises(InputError, match=says):
+        log(said)
+
+
+def test_figures_stand_for_the_last_weighing():
+    """With a first weighing alone, or one of a tray; what was laid on is then as the batch file says, 0.7 kg and 27 g/kg."""
+    said = "# outcome: too brittle, taken out at 243 g after 5 h\n"
+    weighed = parse_weigh_ins(f"{said}time, weight [g]\n0:00, 719\n", "a.csv")
+    tray = parse_weigh_ins(f"{said}time, weight [g], tray\n0:00, 240, 1\n", "a.csv")
+    (first,), (second,) = answers_to(DEMO, weighed), answers_to(DEMO, tray)
+    assert "stop at 251 g (8.9 oz); it was 243 g (8.6 oz) from 719 g" in first
+    assert "stop at 25" in second
+    assert "it was 243 g (8.6 oz) from 719 g" in second
+
+
+def test_the_answer_says_when_the_log_had_that_weight():
+    three = parse_weigh_ins(
+        "# outcome: too brittle\ntime, weight [g]\n0:00, 719\n4:00, 261\n5:00, 241\n", "a.csv"
+    )
+    (answer,) = answers_to(DEMO, three)
+    stop = weight_to_stop_at("too brittle", DEMO, FIRST, 0.241)
+    hours = 4.0 + (0.261 - stop) / 0.020
+    assert f"it had that after about {int(hours)}:{5 * round(12 * (hours % 1)):02d} h" in answer
+    moist = parse_weigh_ins(
+        "# outcome: too moist\ntime, weight [g]\n0:00, 719\n3:00, 320\n4:00, 300\n", "a.csv"
+    )
+    (answer,) = answers_to(DEMO, moist)
+    assert "longer at its last rate, and rather more" in answer

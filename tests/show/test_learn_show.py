@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from made_log import HOURS, fitted, log_text
 
+from dryingsim.learn.causes import Cause
 from dryingsim.learn.estimates import estimates
 from dryingsim.learn.forecast import forecast
 from dryingsim.show.core.tables import plain
@@ -50,6 +51,30 @@ def test_table_and_text_in_both_unit_systems(found, ahead):
     assert f"{1.8 * rows['setpoint'].after[0]:+.0f} (" in plain([estimate_table(found, "us")])
     assert " oz" in learn_text(found, [ahead], (), "us")
     assert "Note: a word." in learn_text(found, [ahead], ("a word",))
+
+
+def test_one_cause_is_named_first_and_how_sure_that_is(found, ahead):
+    slow = replace(
+        ahead,
+        causes=(Cause("diffusivity", 1.30, 0.7), Cause("film", 1.05, 0.28), Cause("setpoint", 1.0, 0.02)),
+    )
+    said = " ".join(learn_text(found, [slow], ()).split())
+    assert "It dries slower than its file says. Likeliest cause: speed of water in the meat, x " in said
+    assert "+30 % of the time; chance to be the main cause 70 %. Else: film coefficient, x" in said
+    assert "begin with the first" in said
+    sure = replace(slow, causes=(Cause("diffusivity", 0.70, 0.999), Cause("film", 0.99, 0.001)))
+    said = " ".join(learn_text(found, [sure], ()).split())
+    assert "It dries faster than its file says" in said
+    assert "main cause over 99 %" in said
+    assert "Else:" not in said
+    as_meant = replace(slow, causes=(Cause("diffusivity", 1.04, 0.5), Cause("film", 0.98, 0.5)))
+    assert "no cause need be named" in " ".join(learn_text(found, [as_meant], ()).split())
+
+
+def test_every_thing_that_can_be_learned_has_its_chance_the_likeliest_first(found, ahead):
+    assert {one.key for one in ahead.causes} == set(found.priors.keys)
+    assert sum(one.chance for one in ahead.causes) == pytest.approx(1.0)
+    assert [one.chance for one in ahead.causes] == sorted((one.chance for one in ahead.causes), reverse=True)
 
 
 def test_json_holds_what_was_measured_and_expected(found, ahead):

@@ -17,7 +17,7 @@ in any order, separated by comma, semicolon or tab:
 Units stand in the heading or behind the number ("1 lb 6 oz"). Cells may be empty. A decimal comma is read where it can
 only be that. How finely a scale or a thermometer reads is taken from the digits typed. A remark `# batch: FILE.toml`
 says what the log is of; `# outcome: too brittle, too salty` what became of it: too brittle, too moist, too salty, mouldy after
-so many days, good.
+so many days, good; and `# outcome: taken out at 243 g after 5 h 20 min` in figures, of all the meat without trays.
 """
 
 import math
@@ -74,6 +74,7 @@ _NUMBER = re.compile(r"[+-]?\d+(?:\.(\d*))?")
 _REMARK = re.compile(r"#\s*(batch|date|outcome)\s*:\s*(.*\S)\s*", re.IGNORECASE)
 _OUTCOMES = ("too brittle", "too moist", "too salty", "mouldy after 9 days", "good")  # in any number of days
 _MOULDY = re.compile(r"mou?ldy(?: after (\d+) days?)?")
+_TAKEN_OUT = re.compile(r"taken out at (.+?)(?: after (.+))?")
 _THICK = re.compile(r"(\d[\d.]*\s*(?:mm|cm|inch|in))\s*$")
 
 
@@ -103,6 +104,9 @@ class WeighInLog:
     date: str | None
     remarks: tuple[str, ...]  # what looks odd but can be used
     outcomes: tuple[str, ...] = ()  # what people said of the finished meat, see `_OUTCOMES`
+    taken_out: tuple[float, float | None] | None = (
+        None  # weight of all the meat [kg] and time [s], where it was said
+    )
 
     def of(self, quantity: Quantity) -> tuple[Reading, ...]:
         """Return the readings of one quantity."""
@@ -158,6 +162,8 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     said = [(m[1].lower(), m[2]) for line in text.splitlines() if (m := _REMARK.fullmatch(line.strip()))]
     remarks = dict(said)
     _check_date(name, remarks.get("date"))
+    spoken = ",".join(words for key, words in said if key == "outcome").lower().split(",")
+    outcomes = [" ".join(one.split()) for one in spoken if one.strip()]
     if not remarks.get("batch", "").isprintable():
         raise InputError(f"{name}: # batch: {show(remarks['batch'])}: the name of a batch file is expected")
     return WeighInLog(
@@ -168,14 +174,26 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
         batch_file=remarks.get("batch"),
         date=remarks.get("date"),
         remarks=tuple(_odd(readings)),
-        outcomes=_outcomes(name, ",".join(words for key, words in said if key == "outcome")),
+        outcomes=_outcomes(name, outcomes),
+        taken_out=next((_taken_out(name, one) for one in outcomes if one.startswith("taken out")), None),
     )
 
 
-def _outcomes(name: str, typed: str) -> tuple[str, ...]:
+def _taken_out(name: str, typed: str) -> tuple[float, float | None]:
+    """Return weight [kg] and time [s] at which the meat was taken out, as the log says in figures."""
+    where, figures = f"{name}: # outcome", _TAKEN_OUT.fullmatch(typed)
+    if figures is None:
+        raise InputError(f"{where} = {show(typed)}: 'taken out at 243 g after 5 h 20 min' is expected")
+    weight = to_si_within(where, figures[1], *_QUANTITIES["weight"])
+    return weight, to_si_within(where, figures[2], "duration", "1 min", "240 h") if figures[2] else None
+
+
+def _outcomes(name: str, typed: Iterable[str]) -> tuple[str, ...]:
     """Return what became of the batch in the words of `_OUTCOMES`."""
     outcomes = []
-    for part in filter(None, (" ".join(one.lower().split()) for one in typed.split(","))):
+    for part in typed:
+        if part.startswith("taken out"):
+            continue
         mouldy = _MOULDY.fullmatch(part)
         if mouldy:
             outcomes.append(f"mouldy after {mouldy[1]} days" if mouldy[1] else "mouldy")

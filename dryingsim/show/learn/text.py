@@ -1,5 +1,6 @@
 """What logs taught, as text and as JSON."""
 
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -7,6 +8,7 @@ import numpy as np
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch
+from dryingsim.learn.causes import Cause
 from dryingsim.learn.estimates import (
     Estimate,
     Misfit,
@@ -27,6 +29,8 @@ from dryingsim.show.core.writing import json_text
 DRYNESS_ONLY = "It tells when meat is dry, not how far bacteria were reduced; for that see 'dryingsim run', and measure the meat."
 _FINE_S, _COARSE_S = 60.0, 300.0  # an error of a time is told to the minute, or to five where it is long
 _LONG_S = 1200.0
+_AS_MEANT = 0.05  # of the logarithm of the time: less asks for no cause
+_WORTH_NAMING, _SURE = 0.05, 0.8  # chances of a main cause
 _WIDE = 0.2  # of the time: an interval wider than that comes from few weighings
 
 
@@ -82,6 +86,8 @@ def learn_sentences(
     sentences = []
     for part, one in zip(parts, carried, strict=True):
         sentences += forecast_sentences(part.logged, one, units, named=len(parts) > 1)
+    for i, one in enumerate(carried):
+        sentences += _causes(found, i, one, units)
     sentences += [*_strange(found), *_open(found)]
     sentences += [_misfit(one, parts[0].logged.batch, units) for one in misfits(found)]
     if found.widened > 1.0:
@@ -183,6 +189,38 @@ def _strange(found: Fit) -> list[str]:
     ]
 
 
+def _causes(found: Fit, part: int, one: Forecast, units: str | None) -> list[str]:
+    """Name the main cause of a batch slower or faster than its file says, how sure that is, and what comes next."""
+    if not one.causes:
+        return []
+    logged = found.problem.parts[part].logged
+    of = f"{logged.log.name}: " if len(found.problem.parts) > 1 else ""
+    together_factor = float(np.prod([cause.time_factor for cause in one.causes]))
+    if abs(np.log(together_factor)) < _AS_MEANT:
+        return [
+            f"{of}It dries as its file says, to {100.0 * _AS_MEANT:.0f} % of the time: no cause need be named."
+        ]
+    values = {row.key: row.after for row in estimates(found, part)}
+    shown = Units(logged.batch, units)
+
+    def named(cause: Cause) -> str:
+        moved = f"{100.0 * (cause.time_factor - 1.0):+.0f} % of the time"
+        return (
+            f"{KEYS[cause.key].words}, {_told(cause.key, values[cause.key], shown)}, {moved}; chance to be the main cause "
+            f"{'over 99' if cause.chance > 0.99 else f'{100.0 * cause.chance:.0f}'} %"
+        )
+
+    first, second = one.causes[:2] if len(one.causes) > 1 else (one.causes[0], None)
+    way = "slower" if together_factor > 1.0 else "faster"
+    told = [f"{of}It dries {way} than its file says. Likeliest cause: {named(first)}."]
+    if second is not None and second.chance >= _WORTH_NAMING:
+        unsure = (
+            " The readings cannot tell the two apart: begin with the first." if first.chance < _SURE else ""
+        )
+        told.append(f"Else: {named(second)}.{unsure}")
+    return [" ".join(told)]
+
+
 def _open(found: Fit) -> list[str]:
     rows = estimates(found)
     unknown = [KEYS[one.key].words for one in rows if not one.determined]
@@ -243,7 +281,7 @@ def _batch(found: Fit, part: int, one: Forecast) -> dict[str, Any]:
         "batch": logged.batch.name,
         "log": logged.log.name,
         "start_clock_s": logged.log.start_clock_s,
-        "forecast": {name: getattr(one, name) for name in Forecast.__dataclass_fields__},
+        "forecast": asdict(one),
         "estimates": [_estimate(row) for row in estimates(found, part)],
         "readings": [
             {

@@ -25,6 +25,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
     Keys
     ----
     batch : title of the batch.
+    learned : what was learned from logs and is in its numbers (`Learned` of dryingsim.batch.schema); null without.
     caution : what the numbers are not, and what to do.
     done : `Doneness` (see dryingsim.judge.doneness) with its windows and the weight to `stop` at (done_window, stop_weight);
         each of `classes` with its raw `thickness_m`.
@@ -57,6 +58,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
     taken_out, appliance, chamber = answer.taken_out, history.batch.appliance, history.chamber
     return {
         "batch": history.batch.name,
+        "learned": asdict(history.batch.learned) if history.batch.learned else None,
         "caution": CAUTION,
         "done": _done(answer),
         "heating": asdict(answer.heating),

@@ -18,6 +18,7 @@ from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
 from dryingsim.show.kitchen.marinade_text import soak_sentences
 from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
 from dryingsim.show.kitchen.serving_words import serving_sentences
+from dryingsim.show.learn.learned_words import learned_brief
 from dryingsim.show.lethality.brief import VERDICTS, safety_lines
 from dryingsim.show.lethality.text import remedy_lines
 from dryingsim.show.run.data import summary
@@ -76,6 +77,7 @@ def answers(answer: Answer, units: str | None = None) -> list[Block]:
     """
     shown = Units(answer.batch, units)
     texts = {
+        "LEARNED": learned_brief(answer.batch, units),
         "LOADS": loads_brief(answer, units or answer.batch.display),
         "SAFETY": [*_safety(answer, shown), *_soaked(answer, units)],
         "READY": _ready(answer, shown),

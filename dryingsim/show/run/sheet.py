@@ -19,6 +19,7 @@ from dryingsim.show.core.stage_words import MEDIA
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
 from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_sentences
 from dryingsim.show.kitchen.product_text import texture_sentences
+from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality.text import verdict_line
 from dryingsim.show.run.laying_text import laying_sentences
 
@@ -47,6 +48,7 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
         Heading("Plan"),
         _plan(answer, shown),
         _stages(answer, shown),
+        *sentences(*filter(None, [learned_sentence(answer.batch, units)])),
         *_marinade(answer, units or answer.batch.display),
         Heading("Is the log reduction met?"),
         *_reduction(answer, shown),

@@ -11,6 +11,7 @@ from dryingsim.judge.energy import Consumption, Energy
 from dryingsim.properties.solutions import SALT_SATURATION
 from dryingsim.show.core.quantities import Units, class_name, spoken
 from dryingsim.show.core.tables import SPREAD
+from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality import text as lethality_text
 from dryingsim.show.run.laying_text import laying_sentences
 
@@ -45,7 +46,9 @@ def when_sentences(answer: Answer, units: str | None = None) -> list[str]:
         As for `answer_sentences`.
     """
     shown = Units(answer.batch, units)
-    return [_when(answer, shown), *laying_sentences(answer), *_weighing(answer, shown), _heat(answer, shown)]
+    learned = learned_sentence(answer.batch, units)
+    said = [_when(answer, shown), *laying_sentences(answer), *_weighing(answer, shown), _heat(answer, shown)]
+    return [learned, *said] if learned else said
 
 
 def load_sentences(answer: Answer, units: str | None = None) -> list[str]:
