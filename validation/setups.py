@@ -55,6 +55,7 @@ def plain_slabs(
         solid_conductivity=solid_conductivity * ones,
         diffusivity=diffusivity or constant_diffusivity(1e-10),
         diffusivity_factor=ones,
+        half_moisture_factor=ones,
         sorption=SorptionTable([recipe or Recipe(protein=0.88)]),
         recipe=np.zeros(ones.size, dtype=np.intp),
         emissivity=1.0,  # what a face sees is set by the air's `view`

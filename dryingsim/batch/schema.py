@@ -97,8 +97,7 @@ class Meat:
     temperature_K : float
         Of the slices when they go in [K].
     species : str
-        "beef", "pork", "poultry", "game", "fish" or "other": what guidelines ask for. "unknown" is judged by the strictest
-        of them.
+        "beef", "pork", "poultry", "game", "fish" or "other": what guidelines ask for; "unknown": by the strictest.
     """
 
     name: str
@@ -237,11 +236,8 @@ class Batch:
     --------
     >>> from dataclasses import replace
     >>> from dryingsim import demo_batch
-    >>> batch = demo_batch()
-    >>> drying, finish = batch.stages
-    >>> cooler = replace(drying, air=replace(drying.air, temperature_K=328.15))
-    >>> replace(batch, stages=(cooler,)).stages[0].air.temperature_K
-    328.15
+    >>> replace(demo_batch(), targets=Targets(water_activity=0.8)).targets.water_activity
+    0.8
     """
 
     name: str
@@ -275,5 +271,4 @@ class Batch:
 
     def to_toml(self) -> str:
         """Return the text of a batch file that reads back as this batch. See `dryingsim.batch.writing.batch_file`."""
-        text: str = from_above("Batch.to_toml")(self)
-        return text
+        return str(from_above("Batch.to_toml")(self))

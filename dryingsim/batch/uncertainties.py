@@ -117,6 +117,7 @@ class Input:
         return tuple(shape for shape in get_args(Shape) if self.factor or shape in ("normal", "uniform"))
 
 
+FACTOR_ENDS = (0.2, 5.0)  # a factor drawn is cut off here: beyond, it is no longer the same batch
 # The defaults. Where nothing published was found they are estimates, with the range thought likely.
 INPUTS: dict[str, Input] = {
     "diffusivity": Input(
@@ -138,6 +139,17 @@ INPUTS: dict[str, Input] = {
         1.0,
         Uncertainty("lognormal", round(between_studies().batches, 2)),
         "batches of one laboratory, all published drying (validation/fits/drying; fitted)",
+    ),
+    "half_moisture": Input(
+        "how early drying slows, from kitchen to kitchen",
+        "batch",
+        "fraction",
+        True,
+        2.0,
+        Uncertainty("lognormal", round(between_studies().half_moisture, 2)),
+        "of the half moisture in the law of the diffusivity; the diffusivity goes along with its power "
+        f"{between_studies().along_half_moisture:.2g}, by the covariance of the two in all published drying "
+        "(validation/fits/drying; fitted)",
     ),
     "film": Input(
         "film coefficient, whole appliance",

@@ -22,6 +22,7 @@ OF_SLABS = (
     "solid_volume",
     "solid_conductivity",
     "diffusivity_factor",
+    "half_moisture_factor",
     "vapour_open",
     "heat_open",
     "edge_length_m",
@@ -66,8 +67,9 @@ class Differences:
     ----------
     kind : ndarray of int, shape (m,)
         Thickness class of each.
-    thickness, diffusivity, film, marinade : ndarray, shape (m,)
-        Factors: on the thickness, the diffusivity, the film coefficients, the salt and sugar taken up.
+    thickness, diffusivity, half_moisture, film, marinade : ndarray, shape (m,)
+        Factors: on the thickness, the diffusivity, the half moisture of its fall, the film coefficients, the salt and sugar
+        taken up.
     water : ndarray, shape (m,)
         Added to the water in the raw meat [kg/kg].
     """
@@ -75,6 +77,7 @@ class Differences:
     kind: np.ndarray
     thickness: np.ndarray
     diffusivity: np.ndarray
+    half_moisture: np.ndarray
     film: np.ndarray
     marinade: np.ndarray
     water: np.ndarray
@@ -211,6 +214,7 @@ def different_slices(
         solid_volume=solid.solid_volume[level],
         solid_conductivity=solid.solid_conductivity[level],
         diffusivity_factor=differences.diffusivity,
+        half_moisture_factor=differences.half_moisture,
         sorption=sorption,
         recipe=level,
     )

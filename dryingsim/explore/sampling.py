@@ -10,9 +10,7 @@ from typing import Any, get_args
 
 import numpy as np
 
-from dryingsim.batch.uncertainties import INPUTS, Level, Uncertainty
-
-_LOWEST, _HIGHEST = 0.2, 5.0  # a factor is cut off here: beyond, it is no longer the same batch
+from dryingsim.batch.uncertainties import FACTOR_ENDS, INPUTS, Level, Uncertainty
 
 
 @dataclass(frozen=True)
@@ -88,6 +86,5 @@ def _values(
         for key, row in zip(keys, u, strict=False)
     }
     return {
-        key: np.clip(values, _LOWEST, _HIGHEST) if INPUTS[key].factor else values
-        for key, values in drawn.items()
+        key: np.clip(values, *FACTOR_ENDS) if INPUTS[key].factor else values for key, values in drawn.items()
     }

@@ -21,7 +21,7 @@ import numpy as np
 
 from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
+from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import INPUTS, Uncertainty, checked_uncertainties, uncertainties_of
 from dryingsim.engine.checkpoints import Checkpoints
@@ -68,6 +68,7 @@ def _differences(batch: Batch, sample: Sample) -> Differences:
         kind=_kinds(batch, sample),
         thickness=drawn["thickness_between"] * drawn["thickness_within"],
         diffusivity=_of_batch(sample)[sample.batch] * drawn["diffusivity_slices"],
+        half_moisture=sample.of_slices("half_moisture"),
         film=sample.of_slices("film") * drawn["film_places"],
         marinade=drawn["marinade"],
         water=drawn["moisture"],
@@ -75,8 +76,11 @@ def _differences(batch: Batch, sample: Sample) -> Differences:
 
 
 def _of_batch(sample: Sample) -> np.ndarray:
-    """Factor on the diffusivity of each batch drawn: that of its kitchen, and its own."""
-    return sample.batches["diffusivity"] * sample.batches["diffusivity_batches"]
+    """Factor on the diffusivity of each batch drawn: that of its kitchen, its own, and what goes with its half moisture."""
+    drawn = sample.batches
+    along = drawn["half_moisture"] ** between_studies().along_half_moisture
+    factor: np.ndarray = drawn["diffusivity"] * drawn["diffusivity_batches"] * along
+    return factor
 
 
 def slices_of_sample(batch: Batch, sample: Sample, trays: int, nodes: int) -> tuple[Slices, np.ndarray]:

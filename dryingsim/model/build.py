@@ -83,6 +83,7 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         solid_conductivity=solid.conductivity * ones,
         diffusivity=diffusivity,
         diffusivity_factor=ones,
+        half_moisture_factor=ones,
         sorption=SorptionTable([recipe]),
         recipe=np.zeros(thickness.size, dtype=np.intp),
         emissivity=EMISSIVITY,

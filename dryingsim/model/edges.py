@@ -90,7 +90,7 @@ class EdgeExchange:
         outside = films.log_dry(fraction) - air.dryness  # films.stefan_flux
         outside *= area * air.film.mass_factor * vapour_film
         outside /= np.maximum(x, _DRY)
-        rate = slabs.diffusivity.value(temperature, x)
+        rate = slabs.own_diffusivity.value(temperature, x)
         rate *= slabs.diffusivity_factor / slabs.edge_length_m**2
         inside = rate * decay_rate(np.maximum(rate * t, 1e-9))
         pulled = np.maximum(outside, 0.0)

@@ -12,7 +12,7 @@ with H = (c_s + X c_w)(T - T_0). All arrays have the node (or the face between n
 on the last.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Annotated
 
@@ -47,8 +47,8 @@ class Slabs:
     solid_specific_heat, solid_volume, solid_conductivity : ndarray, shape (m,)
         Of the bone-dry solid [J/(kg K)], [m3/kg], [W/(m K)].
     diffusivity : Diffusivity
-    diffusivity_factor : ndarray, shape (m,)
-        Multiplies the diffusivity of each slab.
+    diffusivity_factor, half_moisture_factor : ndarray, shape (m,)
+        Multiply the diffusivity of each slab, and the half moisture of its fall.
     sorption : SorptionTable
     recipe : ndarray of int, shape (m,)
         Row of `sorption` for each slab.
@@ -68,6 +68,7 @@ class Slabs:
     solid_conductivity: np.ndarray
     diffusivity: Diffusivity
     diffusivity_factor: np.ndarray
+    half_moisture_factor: np.ndarray
     sorption: SorptionTable
     recipe: np.ndarray
     emissivity: float
@@ -102,6 +103,12 @@ class Slabs:
         """Area of the two long edges as laid on the tray, over that of one face [-], shape (m,)."""
         return self.dry_mass_kg_m2 * self.edge_area_per_dry_mass
 
+    @cached_property
+    def own_diffusivity(self) -> Diffusivity:
+        """The law with the half moisture of each slab, before `diffusivity_factor`."""
+        half = self.diffusivity.half_moisture_db * self.half_moisture_factor
+        return replace(self.diffusivity, half_moisture_db=half)
+
     def thickness(self, mean_moisture: np.ndarray) -> np.ndarray:
         """Thickness [m] of slabs (..., m) of the given mean moisture: volumes of solid and water add."""
         return self.dry_mass_kg_m2 * (self.solid_volume + WATER_VOLUME * mean_moisture)
@@ -116,8 +123,9 @@ class Interior:
         law = slabs.diffusivity
         self._reciprocal = 1.0 / law.temperature_K
         self._energy = law.activation_energy_J_mol / GAS_CONSTANT
-        self._half = law.half_moisture_db
-        scale = law.reference_m2_s * (1.0 + law.half_moisture_db / law.moisture_db) * slabs.diffusivity_factor
+        self._falls = law.half_moisture_db > 0.0
+        self._half = law.half_moisture_db * slabs.half_moisture_factor
+        scale = law.reference_m2_s * (1.0 + self._half / law.moisture_db) * slabs.diffusivity_factor
         if law.convention == "dry_mass":
             scale = scale * slabs.initial_dry_density**2
         self._local = law.convention == "local"
@@ -153,7 +161,7 @@ class Interior:
         """D rho_d^2 / dm, in the convention of the diffusivity."""
         g = np.exp(self._energy * (self._reciprocal - 1.0 / tf))
         g *= self._scale
-        if self._half:
+        if self._falls:
             g *= xf / (xf + self._half)
         if self._local:
             g /= self._volume(xf) ** 2

@@ -365,6 +365,7 @@ def repeat_slabs(slabs: Slabs, times: int) -> Slabs:
         solid_volume=np.tile(slabs.solid_volume, times),
         solid_conductivity=np.tile(slabs.solid_conductivity, times),
         diffusivity_factor=np.tile(slabs.diffusivity_factor, times),
+        half_moisture_factor=np.tile(slabs.half_moisture_factor, times),
         recipe=np.tile(slabs.recipe, times),
         vapour_open=np.tile(slabs.vapour_open, times),
         heat_open=np.tile(slabs.heat_open, times),

@@ -29,7 +29,7 @@ class Diffusivity:
         Value at `temperature_K` and `moisture_db` [m2/s].
     activation_energy_J_mol : float
         Arrhenius energy [J/mol].
-    half_moisture_db : float
+    half_moisture_db : float or ndarray
         X_h [kg/kg]: far below it D falls in proportion to X; zero switches the fall off.
     convention : "dry_mass" or "local"
         "dry_mass": fitted at constant thickness, used as D rho_d0^2; "local": true diffusivity, used as D rho_d(X)^2.

@@ -7,7 +7,7 @@ import pytest
 from made_history import in_stack
 
 import dryingsim as ds
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
+from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.batch.uncertainties import Uncertainty
 from dryingsim.judge.done_window import computed_level, course_of, first_time_down_to, windows
@@ -51,6 +51,19 @@ def test_time_goes_with_the_diffusivity_as_in_a_run_of_its_own(history, factor):
     assert slower is not None
     assert inner / factor + outer == pytest.approx(slower, rel=0.12)  # as the module's head says
     assert abs(slower / done - 1.0) > 0.2  # else nothing was shown
+
+
+@pytest.mark.parametrize("factor", [1.0 / 3.0, 4.0])
+def test_the_half_moisture_may_be_left_out(history, factor):
+    """As the module's head says: with the diffusivity along, by their covariance, it hardly moves the time."""
+    along = factor ** between_studies().along_half_moisture
+    meat = replace(
+        LEAN_MEAT,
+        half_moisture_db=factor * LEAN_MEAT.half_moisture_db,
+        reference_m2_s=along * LEAN_MEAT.reference_m2_s,
+    )
+    own = judge_batch(ds.run(history.batch, nodes=12, diffusivity=meat)).doneness.batch.expected_s
+    assert own == pytest.approx(judge_batch(history).doneness.batch.expected_s, rel=0.10)
 
 
 def test_the_window_is_that_of_many_runs(history):

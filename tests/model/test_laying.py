@@ -124,7 +124,13 @@ def test_many_slices_at_once_are_the_same(support):
     np.testing.assert_allclose(moisture[0], run.mean_moisture_db[-1], atol=2e-3)
     one = np.ones(3)
     as_meant = Differences(
-        kind=np.arange(3), thickness=one, diffusivity=one, film=one, marinade=one, water=0.0 * one
+        kind=np.arange(3),
+        thickness=one,
+        diffusivity=one,
+        half_moisture=one,
+        film=one,
+        marinade=one,
+        water=0.0 * one,
     )
     slices, _ = different_slices(batch, as_meant, np.zeros(3, dtype=int), 12)
     for name in ("dry_mass_kg_m2", "vapour_open", "heat_open"):

@@ -72,13 +72,17 @@ def test_water_that_moves_takes_its_enthalpy_along():
 @pytest.mark.parametrize("law", [LEAN_MEAT, LOCAL, CONSTANT], ids=["dry mass", "local", "constant"])
 def test_water_flux_is_the_law_of_the_docstring(law):
     """J = -D rho_d^2 dX/dm with the dry density of the start or of the present, by the convention."""
-    slabs = replace(SLABS, diffusivity=law, diffusivity_factor=np.array([1.0, 2.0, 0.5]))
+    half = np.array([1.0, 0.5, 3.0])
+    slabs = replace(
+        SLABS, diffusivity=law, diffusivity_factor=np.array([1.0, 2.0, 0.5]), half_moisture_factor=half
+    )
     x, t = random_state()
     xf, tf = 0.5 * (x[1:] + x[:-1]), 0.5 * (t[1:] + t[:-1])
     present = 1.0 / (slabs.solid_volume + WATER_VOLUME * xf)
     density = present if law.convention == "local" else slabs.initial_dry_density
     gradient = np.diff(x, axis=0) / (np.diff(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2)
-    expected = -law.value(tf, xf) * slabs.diffusivity_factor * density**2 * gradient
+    own = replace(law, half_moisture_db=law.half_moisture_db * half)
+    expected = -own.value(tf, xf) * slabs.diffusivity_factor * density**2 * gradient
     np.testing.assert_allclose(Interior(slabs).fluxes(x, t)[0], expected, rtol=1e-12)
 
 
@@ -150,6 +154,7 @@ def dry_with_fixed_surface(law, n, times, *, start, surface, swelling=1.3, half_
         solid_conductivity=SLABS.solid_conductivity[:1],
         diffusivity=law,
         diffusivity_factor=one,
+        half_moisture_factor=one,
         recipe=np.zeros(1, dtype=int),
         emissivity=0.0,
         vapour_open=np.ones((2, 1)),

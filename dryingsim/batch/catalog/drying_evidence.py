@@ -35,6 +35,10 @@ class BetweenStudies:
         Of that t.
     batches, slices : float
         From batch to batch of a kitchen, and from slice to slice; normal.
+    half_moisture : float
+        Standard deviation of the logarithm of the half moisture: how well its fit knows it.
+    along_half_moisture : float
+        How much of its logarithm the diffusivity changes with that of the half moisture, so that times stay as published.
     readings : float
         Scatter of the logarithm of a time that a paper reads of one batch; not of the batch itself.
     factor_new_batch : float
@@ -48,6 +52,8 @@ class BetweenStudies:
     degrees_of_freedom: float
     batches: float
     slices: float
+    half_moisture: float
+    along_half_moisture: float
     readings: float
     factor_new_batch: float
     coverage: dict[int, float]
@@ -131,12 +137,16 @@ def between_studies() -> BetweenStudies:
     """
     between, factors = _data()["between"], _data()["factor"]
     degrees = between["degrees_of_freedom"]
+    covariance, parameters = _data()["posterior"]["covariance"], _data()["posterior"]["parameters"]
+    level, half = parameters.index("ln_reference_m2_s"), parameters.index("ln_half_moisture_db")
     beyond_batches = math.log(factors["new_batch"]) ** 2 - (Z_90 * between["batches"]) ** 2
     return BetweenStudies(
         kitchens=math.sqrt(beyond_batches) / float(student(np.array(Z_90), degrees)) / _TIME_BY_DIFFUSIVITY,
         degrees_of_freedom=degrees,
         batches=between["batches"] / _TIME_BY_DIFFUSIVITY,
         slices=between["slices"],
+        half_moisture=math.sqrt(covariance[half][half]),
+        along_half_moisture=covariance[level][half] / covariance[half][half],
         readings=between["rows"],
         factor_new_batch=factors["new_batch"],
         coverage={int(nominal): share for nominal, share in _data()["coverage"].items()},
