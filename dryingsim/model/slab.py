@@ -123,8 +123,8 @@ class Interior:
         law = slabs.diffusivity
         self._reciprocal = 1.0 / law.temperature_K
         self._energy = law.activation_energy_J_mol / GAS_CONSTANT
-        self._falls = law.half_moisture_db > 0.0
         self._half = law.half_moisture_db * slabs.half_moisture_factor
+        self._falls = bool(np.any(self._half))
         scale = law.reference_m2_s * (1.0 + self._half / law.moisture_db) * slabs.diffusivity_factor
         if law.convention == "dry_mass":
             scale = scale * slabs.initial_dry_density**2

@@ -39,7 +39,7 @@ class Diffusivity:
     temperature_K: float
     moisture_db: float
     activation_energy_J_mol: float
-    half_moisture_db: float
+    half_moisture_db: Array
     convention: Convention
 
     def __post_init__(self) -> None:
