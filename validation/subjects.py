@@ -26,7 +26,15 @@ SUBJECTS_OF = {
         "learning",
     ),
     "food_safety": ("challenge_studies", "growth", "federal"),
-    "kitchen": ("freezing", "marinade", "storage", "texture", "common_practice", "screening"),
+    "kitchen": (
+        "freezing",
+        "marinade",
+        "storage",
+        "texture",
+        "measured_dehydrator",
+        "common_practice",
+        "screening",
+    ),
 }
 FOLDER_OF = {subject: folder for folder, subjects in SUBJECTS_OF.items() for subject in subjects}
 SUBJECTS = tuple(FOLDER_OF)
