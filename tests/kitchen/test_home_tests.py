@@ -142,8 +142,8 @@ def test_one_loss_gives_the_speed_where_the_fresh_air_is_as_described(pans):
     assert list(found.parameters) == ["air.speed"]
     assert "not how much fresh air comes in" in found.notes[0]
     assert (
-        "6.65 to 21.9 m3/h" in found.notes[0]
-    )  # the sums of 5-20 and 0.5-3, each counted at its ends, as squares
+        "5.61 to 16.9 m3/h" in found.notes[0]
+    )  # the sums of 4-15 and 0.5-3, each counted at its ends, as squares
 
 
 def test_one_loss_alone_cannot_tell_film_from_fresh_air(pans):

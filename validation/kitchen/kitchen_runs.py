@@ -102,8 +102,8 @@ COMMON = (
 )
 OWN = {
     STACK: (
-        ("air speed 0.3, 1.5 m/s", "appliance.air.speed", ("0.3 m/s", "1.5 m/s")),
-        ("vents 5, 20 m3/h", "appliance.air.vents", ("5 m3/h", "20 m3/h")),
+        ("air speed 0.15, 0.85 m/s", "appliance.air.speed", ("0.15 m/s", "0.85 m/s")),
+        ("vents 4, 15 m3/h", "appliance.air.vents", ("4 m3/h", "15 m3/h")),
         ("circulation 34, 102 m3/h", "appliance.air.circulation", ("34 m3/h", "102 m3/h")),
         ("heater 300, 600 W", "appliance.heater.power", ("300 W", "600 W")),
         ("setting 145, 160 degF", "stage.air", ("145 degF", "160 degF")),

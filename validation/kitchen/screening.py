@@ -23,9 +23,9 @@ COMMON = (
 FACTORS = {
     STACK: (
         *COMMON,
-        ("air speed", "appliance.air.speed", 0.3, 1.5, "m/s"),
+        ("air speed", "appliance.air.speed", 0.15, 0.85, "m/s"),
         ("circulation", "appliance.air.circulation", 34.0, 102.0, "m3/h"),
-        ("vents", "appliance.air.vents", 5.0, 20.0, "m3/h"),
+        ("vents", "appliance.air.vents", 4.0, 15.0, "m3/h"),
         ("setting, +-3 K", "stage.air", 65.3, 71.1, "degC"),
     ),
     FAN: (
