@@ -6,7 +6,9 @@ sits there is judged as at any face. On a closed tray a pair dries from the top 
 lower face stays wetter than the contact inside it and stands for both.
 
 Slices lapped by part of their width have a part in each class; what moves sideways between the parts is left out, over
-centimetres it is slow. The two faces of a pair are taken as the upper one; films below and above differ little.
+centimetres it is slow. The two faces of a pair are taken as the upper one; films below and above differ little. Slices that
+are turned over are turned each in its place: what touched then lies outside. In liquid or steam before drying slices are taken
+to touch as well; loose ones get hot sooner, so heat is counted on the cautious side.
 """
 
 from dataclasses import dataclass
