@@ -398,6 +398,8 @@ def test_marinate_reads_the_ingredients_of_a_batch(soaked_batch):
     said = words_of(answer("marinate", soaked_batch))
     assert "soy sauce" in said
     assert "24:00" in said
+    assert "In the batch file" not in said  # it is there
+    assert "weight weight" in words_of(answer("marinate", soaked_batch, "--units", "us"))  # in oz and in g
 
 
 def test_run_tells_of_the_marinade_what_bears_on_health_even_if_quiet(soaked_batch):

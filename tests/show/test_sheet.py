@@ -187,3 +187,16 @@ def test_yield_in_words(run):
     dollars = ds.Answer(run.history, ds.Prices(meat=MeatPrice(20.0, "USD")))
     assert "USD per lb" in cost_sentence(dollars, Units(run.batch, "us"))[0]
     assert cost_sentence(run, Units(run.batch)) == []
+
+
+def test_the_sheet_says_what_to_pour_together_and_minds_nitrite():
+    from tests.batch.test_writing import SOAKED
+
+    text = SOAKED.replace('"8 h"', '"10 min"').replace('garlic = "3 cloves"', '"curing salt" = "1/2 tsp"')
+    answer = ds.Answer(ds.run(parse_batch(text, "b.toml"), nodes=8))
+    told = " ".join(block.text for block in sheet_document(answer).blocks if isinstance(block, Sentence))
+    assert "Marinade: soy sauce 128 g, brown sugar 28 g" in told
+    assert (
+        "Nitrite 276 ppm, ABOVE the limit of 200 ppm: do not use this recipe." in told
+        or "treat it as ABOVE" in told
+    )

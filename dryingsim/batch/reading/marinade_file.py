@@ -31,6 +31,7 @@ class MarinadeRecipe(Soak):
     thickness_m: float
     water_activity: float  # of the dried slices
     display: UnitSystem
+    of_batch: bool = False  # whether it is told in the file of the batch itself
 
 
 def load_marinade(path: Path) -> MarinadeRecipe:
@@ -109,6 +110,7 @@ def recipe_of_batch(batch: Batch) -> MarinadeRecipe | None:
         thickness_m=meat.mean_thickness_m,
         water_activity=batch.targets.water_activity,
         display=batch.display,
+        of_batch=True,
         **_values(soak),
     )
 

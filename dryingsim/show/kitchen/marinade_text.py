@@ -30,7 +30,7 @@ def marinade_text(marinated: Marinated, system: str) -> str:
         *_taste(marinated),
         *_remarks(marinated, units),
         *([_nitrite(marinated.nitrite)] if marinated.nitrite else []),
-        _for_the_batch(marinated),
+        *([] if marinated.recipe.of_batch else [_for_the_batch(marinated)]),
         "",
         _MARINADE_CAUTION.format(cold=f"{units.temperature.text(COLD_K)}"),
     ]
@@ -51,6 +51,8 @@ def _bath_table(marinated: Marinated, units: KitchenUnits) -> Table:
         Column(("", "", "ingredient"), [*(one.ingredient.name for one in portions), "together"]),
         Column(("", "weight", small.symbol), grams([*weights, sum(weights)])),
     ]
+    if small.name != "g":  # a kitchen scale tells a teaspoon of curing salt in grams
+        columns.append(Column(("", "weight", "g"), [f"{1e3 * kg:.1f}" for kg in [*weights, sum(weights)]]))
     for part in parts:
         of = [getattr(one.ingredient, part) * one.weight_kg for one in portions]
         columns.append(Column(("", part, small.symbol), grams([*of, sum(of)])))
@@ -181,7 +183,7 @@ def _nitrite(check: NitriteCheck) -> str:
     )
 
 
-def soak_sentences(marinated: Marinated, system: str, *, whole: bool = True) -> list[str]:
+def soak_sentences(marinated: Marinated, system: str) -> list[str]:
     """Return what comes of a batch's own marinade, in words: what is taken up, what to mind, nitrite.
 
     Parameters
@@ -189,20 +191,42 @@ def soak_sentences(marinated: Marinated, system: str, *, whole: bool = True) -> 
     marinated : Marinated
     system : str
         "metric" or "us".
-    whole : bool
-        Else only what bears on health.
     """
     units, recipe, one = KitchenUnits(system), marinated.recipe, marinated.chosen
-    said = [
+    return [
         f"Marinade, {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)}: per kg of raw meat the slices take up "
         f"{1e3 * one.salt:.1f} g of salt, {1e3 * one.sugar:.1f} g of sugar and {1e3 * one.water:.0f} g of water (the water "
-        "is an estimate where it was not weighed). 'dryingsim marinate' with this file tells more."
-    ]
-    return [
-        *(said if whole else []),
+        "is an estimate where it was not weighed). 'dryingsim marinate' with this file tells more.",
         *_too_warm(marinated, units),
         *([_nitrite(marinated.nitrite)] if marinated.nitrite else []),
     ]
+
+
+def soak_brief(marinated: Marinated, system: str) -> list[str]:
+    """Return in a line each what of a batch's own marinade bears on health.
+
+    Parameters
+    ----------
+    marinated : Marinated
+    system : str
+        "metric" or "us".
+    """
+    nitrite = [] if marinated.nitrite is None else [_nitrite_brief(marinated.nitrite)]
+    return [*_too_warm(marinated, KitchenUnits(system)), *nitrite]
+
+
+def _nitrite_brief(check: NitriteCheck) -> str:
+    ppm, limit = f"{1e6 * check.all_in:.0f} ppm", f"{1e6 * check.limit:.0f} ppm"
+    if check.verdict == "above":
+        return f"Nitrite {ppm}, ABOVE the limit of {limit}: do not use this recipe."
+    if check.verdict == "unclear":
+        return f"Nitrite {ppm}: treat it as ABOVE the limit of {limit} and use less."
+    if check.within_home_limit:
+        return f"Nitrite {ppm} of the raw weight, within the limit of {limit}."
+    return (
+        f"Nitrite {ppm} of the raw weight, limit {limit}; dried up to {1e6 * check.finished:.0f} ppm, not shown to be within "
+        f"{1e6 * HOME_LIMIT:.0f} for home curing."
+    )
 
 
 def ingredients_line(marinated: Marinated, system: str) -> str:

@@ -15,7 +15,7 @@ from dryingsim.show.core.html import html
 from dryingsim.show.core.quantities import Units, about, capital, class_name, clock, slowest
 from dryingsim.show.core.tables import BRIEF_CAUTION, CAUTION, Column, Table
 from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
-from dryingsim.show.kitchen.marinade_text import soak_sentences
+from dryingsim.show.kitchen.marinade_text import soak_brief, soak_sentences
 from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
 from dryingsim.show.kitchen.serving_words import serving_sentences
 from dryingsim.show.learn.learned_words import learned_brief
@@ -101,7 +101,7 @@ def _safety(answer: Answer, shown: Units) -> list[str]:
 def _soaked(answer: Answer, units: str | None) -> list[str]:
     """Return what of the marinade bears on health."""
     soak = answer.marinated
-    return [] if soak is None else soak_sentences(soak, units or answer.batch.display, whole=False)
+    return [] if soak is None else soak_brief(soak, units or answer.batch.display)
 
 
 def _ready(answer: Answer, shown: Units) -> list[str]:

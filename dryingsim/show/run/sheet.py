@@ -17,7 +17,7 @@ from dryingsim.show.core.document import Block, Caution, Document, Form, Heading
 from dryingsim.show.core.quantities import Units, class_name, clock, spoken
 from dryingsim.show.core.stage_words import MEDIA
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
-from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_sentences
+from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality.text import verdict_line
@@ -86,7 +86,7 @@ def _marinade(answer: Answer, system: str) -> list[Block]:
     marinated = answer.marinated
     if marinated is None:
         return []
-    checked = soak_sentences(marinated, system, whole=False)
+    checked = soak_brief(marinated, system)
     return [Sentence(" ".join([ingredients_line(marinated, system), *checked]))]
 
 
