@@ -400,7 +400,7 @@ def test_changes_are_told_after_a_word_on_the_cautions(history):
     base = Remedy(name="as it is", history=history, gains={})
     gone = Remedy(name="thinner", gains={}, problem="why not")
     first, _, second = plain_text(remedy_document([base, gone])).splitlines()
-    assert "cautions above" in first
+    assert "cautions hold" in first
     assert second == "Thinner: cannot be simulated; why not."
 
 

@@ -110,7 +110,7 @@ LETHALITY_WORDS: dict[str, Words] = {
     "species_unknown": "the species of the meat is not stated, so the strictest of all targets are required; state it in "
     '[meat], for example species = "beef" (beef, pork, poultry, game, fish, other), or for a thermometer\'s log with --species',
     "species_fish": "this is fish: the federal tables and what is known of bacteria here are of meat, so the strictest targets "
-    "are required; ask your food-safety authority",
+    "are required; for parasites see below; ask your food-safety authority",
     "bacteria_grow": _bacteria_grow,
     "humidity_measured": "the verdict counts on a humidity that is said to have been measured at the slices (`measured = "
     "true`): one that was not, or that fell when a fan ran or a door opened, makes it wrong",

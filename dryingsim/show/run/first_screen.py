@@ -198,7 +198,7 @@ def remedy_document(tried: Sequence[Remedy], units: str | None = None) -> Docume
     """
     history = tried[0].history
     assert history is not None  # the batch itself was run
-    title = "What would reduce bacteria more, each simulated; the cautions above hold here too."
+    title = "What would reduce bacteria more, each simulated; the cautions hold here too."
     return Document(title, sentences(*remedy_lines(tried, Units(history, units))))
 
 
