@@ -16,6 +16,7 @@ from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.compare.files import comparison_json
 from dryingsim.show.compare.text import comparison_sentences
 from dryingsim.show.core.quantities import Units
+from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.data import growth_values
 from dryingsim.show.lethality.federal_text import check_values, checks_line, table_line
 from dryingsim.show.lethality.growth_text import growth_lines
@@ -183,3 +184,11 @@ def test_a_slow_cool_schedule_is_told_of_growth_first():
     assert "S. aureus may grow by" in first
     assert "more than the 2 log that federal guidance allows" in first
     assert lethality.growth[0].too_much
+
+
+def test_a_first_screen_says_what_to_do_where_no_count_can_show_so_much():
+    lethality, units = judged(humid(0.80, species="poultry"))
+    told = " ".join(safety_lines(lethality, units))
+    assert (lethality.worst.target, lethality.grade) == (7.0, "not shown")
+    assert "cannot be shown by counting: go by the federal table" in told
+    assert "federal table NOT met" in told

@@ -26,11 +26,11 @@ BRIEF: dict[str, Words] = {
     "species_unknown": "say which meat it is (species in [meat]); until then the strictest targets are required",
     "slices_overlap": "surfaces that touch stay wet and warm: part the slices that overlap",
     "humidity_within_error": "the humidity that was measured is too near to what is needed: hold it more humid, or longer",
-    "species_fish": "this is fish: parasites are not judged, and little is known of its bacteria",
+    "species_fish": "this is fish: little is known of its bacteria, and parasites are another check",
     "bacteria_grow": _grown,
     "humidity_measured": "this counts on the humidity said to be measured at the slices",
-    "humidity_decides": "measure at the slices: a wet bulb of {wet_bulb_K:degrees} or more from {begin_s:.1f/h} to "
-    "{end_s:.1f/h} h; without it only {relied_log10:log} log",
+    "humidity_decides": "measure at the slices: a wet bulb of {wet_bulb_K:degrees} or more from {begin_s:.0f/min} to "
+    "{end_s:.0f/min} min; without it only {relied_log10:log} log",
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "learned_counted": "what earlier batches taught is counted in",
@@ -89,6 +89,9 @@ def safety_lines(lethality: Lethality, units: Units) -> list[str]:
     do: list[str] = []
     if lethality.grade.startswith("met"):  # what it rests on is what warns
         why = [_checks(lethality, units)]
+    elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
+        do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]
+        why = [_checks(lethality, units), *why]
     elif advice is not None and not advice.before_drying:
         do = [f"Do first: heat the slices to {told(advice.asked_K)} throughout, as in boiling marinade."]
     return [verdict(lethality), *do, *why, *warned]
