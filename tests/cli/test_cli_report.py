@@ -115,10 +115,9 @@ def test_the_demo_is_on_its_page_within_the_budget(tmp_path):
     libraries = ("-c", "import numpy, scipy.linalg, matplotlib.axes, matplotlib.figure")
     shares = []
     for _ in range(3):
-        # The budget is 7 s on a quiet machine, where the libraries alone take 1.0 s to import (4 s before long edges and
-        # boiling were simulated: ten runs with an oven at the end take 1.5 s more, bounds and windows another); other work
-        # beside the tests slows both down alike.
+        # The budget is a tenth above what is measured, 5.4 times the libraries' own import (3.4 before long edges and boiling
+        # were simulated: ten runs with an oven at the end); other work beside the tests slows both down alike.
         shares.append(cpu(*report) / cpu(*libraries))
-        if shares[-1] <= 7.0:
+        if shares[-1] <= 6.0:
             break
-    assert min(shares) <= 7.0
+    assert min(shares) <= 6.0
