@@ -188,9 +188,9 @@ def test_each_alternative_in_the_demo_is_valid(number):
 def demo_with_ingredients(first, last):
     """The demo with lines of its marinade uncommented, in place of the three numbers."""
     lines = [line for line in demo_text().splitlines() if not line.startswith(("salt = ", "sugar = "))]
-    begin = next(n for n, line in enumerate(lines) if line.startswith(f"#   {first}"))
-    end = next(n for n, line in enumerate(lines) if line.startswith(f"#   {last}"))
-    lines[begin : end + 1] = [line.removeprefix("#   ") for line in lines[begin : end + 1]]
+    begin = next(n for n, line in enumerate(lines) if line.startswith(f"#  {first}"))
+    end = next(n for n, line in enumerate(lines) if line.startswith(f"#  {last}"))
+    lines[begin : end + 1] = [line.removeprefix("#  ") for line in lines[begin : end + 1]]
     return "\n".join(lines)
 
 
@@ -202,7 +202,7 @@ def test_a_list_of_ingredients_in_the_demo_is_valid():
 
 def test_a_table_of_ingredients_in_the_demo_is_valid():
     text = demo_with_ingredients("[marinade.ingredients]", '"house sauce"')
-    batch = parse_batch(text.replace('#   time = "24 h"', 'time = "24 h"'), "demo")
+    batch = parse_batch(text.replace('#  time = "24 h"', 'time = "24 h"'), "demo")
     assert [one.ingredient.name for one in batch.marinade.soak.portions] == [
         "brown sugar",
         "soy sauce",

@@ -335,6 +335,7 @@ def test_units_do_not_matter():
     ("called", "name"),
     [
         ("low-sodium soy sauce", "soy sauce, reduced sodium"),
+        ("Lower-Sodium Soy Sauce", "soy sauce, reduced sodium"),
         ("Apple Cider Vinegar", "cider vinegar"),
         ("table salt", "salt"),
         ("toasted sesame oil", "sesame oil"),
@@ -398,6 +399,8 @@ def test_near_names_lead_to_the_right_ingredient(typed, near):
         ("pink salt", "never take one for the other"),
         ("seasoned rice vinegar", "from its label"),
         ("mirin", "label"),
+        ("glycerol", "not in this model: .* known = false"),
+        ("low-sodium tamari", "say 'tamari' and give the sodium"),
     ],
 )
 def test_what_cannot_be_told_by_its_name_is_asked_for(name, says):
