@@ -56,6 +56,8 @@ class Request:
         Of the water activity, by which heat is counted at the drier side [-].
     series : bool
         Whether the states at `times_s` are wanted.
+    places : bool
+        Whether temperature and water activity at both faces and in the middle are wanted at `times_s`.
     tolerance : float
         As of `dryingsim.run`; much looser by default, see `TOLERANCE`.
     """
@@ -67,6 +69,7 @@ class Request:
     form: Form = "sliced"
     activity_error: float = UNCERTAINTY
     series: bool = True
+    places: bool = False
     tolerance: float = TOLERANCE
 
 
@@ -115,6 +118,7 @@ def work(task: Task) -> Numbers:
         series_moisture_db, series_water_activity, series_core_K, series_face_K : if asked for, shape (t, m): mean
         moisture, that water activity evened out, temperature of the core and of the colder face [K]; not a number
         after the last segment that dries.
+        places_K, places_activity : if asked for, shape (3, t, m): at the lower face, in the middle, at the upper face.
     """
     m = len(task.slices)
     filled = np.minimum(np.arange(-(-m // _LANES) * _LANES), m - 1)
@@ -137,6 +141,10 @@ class _Chunk:
         # mean moisture, core and colder face; not a number where a slice is no longer followed
         self.notes = np.full((3, self.request.times_s.size, self.m), np.nan)
         self.notes[:, :1] = self.view.states(self.start, slabs)[:, None]
+        self.at_places = np.full((6 if task.request.places else 0, self.request.times_s.size, self.m), np.nan)
+        self.at_places[:, :1] = self.view.at_places(
+            self.view.few(self.start), slabs, wanted=task.request.places
+        )[:, None]
         ends: list[tuple[np.ndarray, LogReduction | None]] = []
         for segment in task.segments:
             ends.append(self._segment(segment, ends))
@@ -200,6 +208,8 @@ class _Chunk:
         if self.request.series:
             names = ("series_moisture_db", "series_water_activity", "series_core_K", "series_face_K")
             out |= dict(zip(names, (moisture, activity, core, face), strict=True))
+        if self.request.places:
+            out |= {"places_K": self.at_places[:3], "places_activity": self.at_places[3:]}
         return out
 
 
@@ -295,6 +305,8 @@ class _Trajectory:
             few = parts[0] + s * (parts[1] + s * parts[2])
             noted = np.concatenate([(means[0] + s * (means[1] + s * means[2]))[None], view.heat(few, slabs)])
             self.chunk.notes[:, self.next[due], self.index[due]] = noted[:, due]
+            there = view.at_places(few, slabs, wanted=self.chunk.request.places)
+            self.chunk.at_places[:, self.next[due], self.index[due]] = there[:, due]
             self.next = self.next + due
 
 

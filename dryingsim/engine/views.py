@@ -57,6 +57,24 @@ class View:
 
         return np.stack([at(t), at(t[::-1])])  # the nodes lie alike from both faces
 
+    def at_places(self, few: np.ndarray, slabs: Slabs, *, wanted: bool) -> np.ndarray:
+        """Return temperature [K], then water activity, at the lower face, in the middle, at the upper face, shape (6, m).
+
+        Parameters
+        ----------
+        few : ndarray
+            As `few` gives it.
+        slabs : Slabs
+        wanted : bool
+            Nothing is returned if not, shape (0, m).
+        """
+        if not wanted:
+            return np.empty((0, few.shape[-1]))
+        t = slabs.temperature(few[0], few[1])
+        a = np.exp(slabs.sorption.at(few[0], t, slabs.recipe)[0])
+        rows = [(v[0], (self._weights * v[2:]).sum(axis=0), v[1]) for v in (t, a)]
+        return np.stack([row for three in rows for row in three])
+
     def sorbed(self, few: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray]:
         """Likewise, of what `few` gives."""
         x, h = few[:, : self._places]

@@ -51,7 +51,7 @@ _WET: Annotated[
     ),
 ] = 0.9
 STRICTEST_FORM: Form = "pounded"  # bacteria inside muscle die about half as fast as in ground meat
-_SPECIES_WARNING = {"unknown": Finding("species_unknown"), "fish": Finding("species_fish")}
+SPECIES_WARNING = {"unknown": Finding("species_unknown"), "fish": Finding("species_fish")}
 
 
 def judge_lethality(
@@ -188,7 +188,7 @@ def judge_computed(
         warned_early = growth_warning(growth_hours(*early), judge_growth(*early, nodes, heights))
     if warned and (any(entry.grade != "met" for entry in entries) or warned_early):
         entries = tuple(entry.not_shown() for entry in entries)
-    unsaid = (_SPECIES_WARNING[species],) if species in _SPECIES_WARNING else ()
+    unsaid = (SPECIES_WARNING[species],) if species in SPECIES_WARNING else ()
     return Lethality(
         form=form,
         species=species,
@@ -253,8 +253,8 @@ def _judge(exposed: Exposed, nodes: Array, organism: str, species: Species) -> O
         probability=whole.probability(goal.log10),
         target=goal.log10,
         guideline=goal.guideline,
-        grade=_grade(whole.lower - spread, whole.median, goal.log10),
-        circumstances=_circumstances(exposed.time, exposed.t[:, row, slab], exposed.a[:, row, slab]),
+        grade=grade_of(whole.lower - spread, whole.median, goal.log10),
+        circumstances=circumstances(exposed.time, exposed.t[:, row, slab], exposed.a[:, row, slab]),
         quadrature_spread=spread,
         flags=tuple(_flags(exposed.t, exposed.a, organism, goal.log10)),
     )
@@ -263,7 +263,14 @@ def _judge(exposed: Exposed, nodes: Array, organism: str, species: Species) -> O
     return replace(judged, flags=(*judged.flags, Finding("coarse_samples", {"spread_log10": spread})))
 
 
-def _grade(lower: float, best: float, goal: float) -> Grade:
+def grade_of(lower: float, best: float, goal: float) -> Grade:
+    """Return the grade of a reduction.
+
+    Parameters
+    ----------
+    lower, best, goal : float
+        Lower 95 % bound, best estimate and target [log10].
+    """
     if lower >= goal:
         return "met"
     if best >= goal:
@@ -271,8 +278,14 @@ def _grade(lower: float, best: float, goal: float) -> Grade:
     return "below target" if best >= _HARDLY_ANY else "far below"
 
 
-def _circumstances(time: Array, t: Array, a: Array) -> Finding:
-    """Return what happened at the least-reduced place."""
+def circumstances(time: Array, t: Array, a: Array) -> Finding:
+    """Return what happened at the least-reduced place.
+
+    Parameters
+    ----------
+    time, t, a : ndarray, shape (t,)
+        Time [s], temperature [K] and water activity [-] there.
+    """
     hottest, floor = float(t.max()), heat_resistance().coolest_K
     above = np.flatnonzero(t >= floor)
     if above.size == 0:

@@ -1,0 +1,118 @@
+"""Whether a log can be that of a probe in the slice it was fitted to: what a probe in the air or in the tray gives away.
+
+Arrays of shape (reading,) and (reading, draw); what is found are objections, with which nothing counts as met.
+"""
+
+from typing import Annotated
+
+import numpy as np
+
+from dryingsim.evidence import Evidence
+from dryingsim.judge.findings import Finding
+from dryingsim.judge.logged_history import HOT_K
+from dryingsim.typing import Array
+
+_OFF_K: Annotated[
+    float, Evidence("K", "estimate", "a fitted slice is off its log by less, but for a reading or two")
+] = 3.0
+_OFF_S: Annotated[float, Evidence("s", "estimate", "for so long in all before it counts")] = 1200.0
+_LIKE_AIR_K: Annotated[float, Evidence("K", "estimate", "two thermometers in the same air are so close")] = (
+    1.5
+)
+_COOLER_K: Annotated[
+    float, Evidence("K", "estimate", "evaporation keeps any such slice cooler than its air by so much")
+] = 4.0
+_APART_K: Annotated[
+    float,
+    Evidence(
+        "K", "estimate", "cold meat that is laid into warming air is behind it by so much at some reading"
+    ),
+] = 8.0
+_START_K: Annotated[
+    float, Evidence("K", "estimate", "meat laid in is as cold as the batch file says, to so much")
+] = 10.0
+_HALF_OUT: Annotated[
+    float, Evidence("-", "estimate", "share of the air that a probe inside meat does not show")
+] = 0.3
+_OFTEN: Annotated[float, Evidence("-", "estimate", "share of the draws that counts as nearly all")] = 0.9
+
+
+def probe_objections(
+    time_s: Array,
+    meat_K: Array,
+    air_K: Array,
+    before_K: Array,
+    after_K: Array,
+    exposed: float,
+    start_K: float,
+) -> list[Finding]:
+    """Return what speaks against the log being that of the slice.
+
+    Parameters
+    ----------
+    time_s, meat_K, air_K : ndarray, shape (n,)
+        Readings [s], [K].
+    before_K, after_K : ndarray, shape (n, s)
+        What probes in slices show in such air before and after they were fitted [K].
+    exposed : float
+        Share of the air in what the probe shows, as fitted.
+    start_K : float
+        Of the meat when it is laid in, as the batch file says [K].
+    """
+    found = [
+        _as_fast_as_air(meat_K, air_K),
+        _started_otherwise(meat_K, start_K),
+        _in_air(time_s, meat_K, air_K, before_K),
+        _departs(time_s, meat_K, after_K),
+        _half_out(exposed),
+    ]
+    return [each for each in found if each is not None]
+
+
+def _as_fast_as_air(meat_K: Array, air_K: Array) -> Finding | None:
+    """Object to a probe that is never behind its air, as cold meat is."""
+    behind = float((air_K - meat_K).max())
+    if meat_K.max() < HOT_K or behind >= _APART_K:
+        return None
+    return Finding("never_behind_its_air", {"behind_K": behind, "least_K": _APART_K})
+
+
+def _started_otherwise(meat_K: Array, start_K: float) -> Finding | None:
+    off = float(meat_K[0]) - start_K
+    if abs(off) <= _START_K:
+        return None
+    return Finding("started_otherwise", {"meat_K": float(meat_K[0]), "start_K": start_K})
+
+
+def _in_air(time_s: Array, meat_K: Array, air_K: Array, before_K: Array) -> Finding | None:
+    """Object to a probe that shows the air's temperature where nearly every slice is cooler."""
+    cooler = (before_K < air_K[:, None] - _COOLER_K).mean(axis=1) >= _OFTEN
+    like = (np.abs(meat_K - air_K) < _LIKE_AIR_K) & cooler
+    spent = _spent_s(time_s, like)
+    if spent < _OFF_S:
+        return None
+    return Finding("probe_in_air", {"begin_s": float(time_s[like.argmax()]), "span_s": spent})
+
+
+def _departs(time_s: Array, meat_K: Array, after_K: Array) -> Finding | None:
+    """Object to readings that no slice in such air explains."""
+    miss = meat_K - np.median(after_K, axis=1)
+    low, high = after_K.min(axis=1), after_K.max(axis=1)
+    smooth = np.array([np.median(miss[max(i - 1, 0) : i + 2]) for i in range(miss.size)])
+    off = (np.abs(smooth) > _OFF_K) & ((meat_K < low - 1.0) | (meat_K > high + 1.0))
+    spent = _spent_s(time_s, off)
+    if spent < _OFF_S:
+        return None
+    worst = int(np.where(off, np.abs(miss), 0.0).argmax())
+    values = {"begin_s": float(time_s[off.argmax()]), "span_s": spent, "off_K": float(miss[worst])}
+    return Finding("log_departs", values)
+
+
+def _half_out(exposed: float) -> Finding | None:
+    return Finding("probe_half_out", {"share": exposed}) if exposed > _HALF_OUT else None
+
+
+def _spent_s(time_s: Array, where: Array) -> float:
+    """Return how long something holds [s]: each reading for half the time to both neighbours."""
+    edges = np.concatenate([time_s[:1], 0.5 * (time_s[1:] + time_s[:-1]), time_s[-1:]])
+    return float(np.diff(edges)[where].sum())
