@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
+from dryingsim.cli.logged_batch import tell_estimate
 from dryingsim.cli.options import AsJson, UnitsWithoutFile
 from dryingsim.cli.shared import Screen
 from dryingsim.errors import InputError
@@ -85,14 +86,36 @@ def thermometer(
         typer.Option(metavar="REASON", help="Why the meat was warm at the first reading, if it was."),
     ] = None,
     thickness: Annotated[
-        str, typer.Option(metavar="LENGTH", help="Of the raw slice: how fast it can warm.")
-    ] = "3 mm",
+        str | None,
+        typer.Option(
+            metavar="LENGTH",
+            help="Of the raw slice that holds the probe: how fast it can warm; 3 mm, or the thickest of the batch, if left out.",
+        ),
+    ] = None,
     reads_high: Annotated[
         str | None,
         typer.Option(
             metavar="DIFF",
             help="By how much the probe may read too high ('measure ice', 'measure boiling'); taken off its readings.",
         ),
+    ] = None,
+    batch: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="BATCH.toml",
+            help="The batch it is of: it is fitted to the readings of meat and air, so that water activity, the other slices and "
+            "the coldest place are estimated, with their uncertainty.",
+        ),
+    ] = None,
+    tray: Annotated[
+        int | None,
+        typer.Option(
+            metavar="NUMBER", help="With --batch: where the probed slice lies; the warmest if left out."
+        ),
+    ] = None,
+    weighings: Annotated[
+        Path | None,
+        typer.Option(metavar="WEIGHTS.csv", help="With --batch: weights taken meanwhile, as for 'learn'."),
     ] = None,
     units: UnitsWithoutFile = "metric",
     as_json: AsJson = False,
@@ -112,7 +135,7 @@ def thermometer(
     from dryingsim.show.core.tables import CAUTION, wrapped
     from dryingsim.show.core.writing import json_text
 
-    thickness_m = to_si_within("--thickness", thickness, "length", "1 mm", "30 mm")
+    thickness_m = to_si_within("--thickness", thickness or "3 mm", "length", "1 mm", "30 mm")
     if started_warm is not None and not started_warm.strip():
         raise InputError(
             "--started-warm is empty; say why the meat was warm, for example 'heated in the marinade'"
@@ -124,6 +147,14 @@ def thermometer(
         )
     if log.water_activity is not None and water_activity is not None:
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
+    if batch is not None:
+        _check_with_batch(species, form, water_activity, started_warm)
+        tell_estimate(log, batch, thickness, tray, weighings, units, _read(log), Screen(as_json=as_json))
+        return
+    if tray is not None or weighings is not None:
+        raise InputError(
+            "--tray and --weighings go with --batch: without its batch a log is judged by itself"
+        )
     meat = cast("Species", species)
     known_form = STRICTEST_FORM if form is None else form_of("--form", form)
     column = None if log.relative_humidity is None else column_of(meat)
@@ -139,6 +170,27 @@ def thermometer(
         ),
         lambda: (_title(log, unit), [_table(lethality)]),
     )
+
+
+def _check_with_batch(
+    species: str, form: str | None, water_activity: float | None, started_warm: str | None
+) -> None:
+    """Raise for options that the batch file or the fit takes the place of."""
+    told = {
+        "--species": species != "unknown",
+        "--form": form is not None,
+        "--water-activity": water_activity is not None,
+        "--started-warm": started_warm is not None,
+    }
+    for option, typed in told.items():
+        if typed:
+            why = (
+                "the batch file says it"
+                if option in ("--species", "--form")
+                else "a fit needs meat that was laid in cold"
+            )
+            why = "it is estimated" if option == "--water-activity" else why
+            raise InputError(f"{option} does not go with --batch: {why}")
 
 
 def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethality") -> dict[str, Any]:

@@ -33,6 +33,10 @@ _UNLOGGED: Annotated[
         "logarithm of the vapour pressure where no humidity was logged: a room over days, an appliance of unknown tightness",
     ),
 ] = 0.4
+_LAST_S: Annotated[
+    float, Evidence("s", "estimate", "what the air was in the mean of so long goes on beyond the log")
+] = 1200.0
+_AFTER_S: Annotated[float, Evidence("s", "numerical", "from the last reading to that mean")] = 1.0
 _DRIEST: Annotated[float, Evidence("-", "numerical", "relative humidity that air has at least")] = 0.005
 _MOISTEST: Annotated[float, Evidence("-", "numerical", "relative humidity that air has at most")] = 0.99
 _MOST_VAPOUR: Annotated[float, Evidence("-", "numerical", "mole fraction of vapour, at most")] = 0.98
@@ -120,15 +124,17 @@ def logged_air(log: ThermometerLog, meant: History, slab: int) -> LoggedAir:
             f"{log.name}: no column is of the air; a batch is fitted to the meat's temperature and to that of the air beside "
             "it. Log both, or say which column it is: --columns air=CH2"
         )
-    air = log.air_temperature_K
-    if log.relative_humidity is None:
-        vapour = np.interp(log.time_s, meant.time_s, meant.air_vapour_pressure_Pa[:, slab])
-        return LoggedAir(time_s=log.time_s, temperature_K=air, vapour_Pa=vapour, humidity_error=None)
-    wick = log.logger is not None and "wet_bulb" in log.logger.values
-    error = _WICK * humidity_of_half_a_kelvin(log.logger) if wick and log.logger else _SENSOR
+    air, humidity = log.air_temperature_K, log.relative_humidity
+    if humidity is None:
+        vapour, error = np.interp(log.time_s, meant.time_s, meant.air_vapour_pressure_Pa[:, slab]), None
+    else:
+        vapour, error = humidity * saturation_pressure(air), _SENSOR
+        if log.logger is not None and "wet_bulb" in log.logger.values:
+            error = _WICK * humidity_of_half_a_kelvin(log.logger)
+    last = log.time_s >= log.time_s[-1] - _LAST_S
     return LoggedAir(
-        time_s=log.time_s,
-        temperature_K=air,
-        vapour_Pa=log.relative_humidity * saturation_pressure(air),
+        time_s=np.append(log.time_s, log.time_s[-1] + _AFTER_S),
+        temperature_K=np.append(air, air[last].mean()),
+        vapour_Pa=np.append(vapour, vapour[last].mean()),
         humidity_error=error,
     )

@@ -162,5 +162,6 @@ def shown(piece: Slice, values: Mapping[str, Array], numbers: Numbers, times_s: 
         [s]
     """
     meat = numbers["places_K"][1]
-    air = np.interp(times_s, piece.air.time_s, piece.air.temperature_K)[:, None] + values["air"]
+    logged: Array = np.interp(times_s, piece.air.time_s, piece.air.temperature_K)
+    air = logged[:, None] + values["air"]
     return meat + values["exposed"] * (air - meat) + values["reads"]

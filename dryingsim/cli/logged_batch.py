@@ -1,0 +1,85 @@
+"""`dryingsim thermometer LOG --batch FILE`: a log judged with the batch it is of."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dryingsim.cli.shared import Screen, bar
+from dryingsim.errors import InputError
+
+if TYPE_CHECKING:
+    from dryingsim.judge.thermometer_log import ThermometerLog
+    from dryingsim.learn.logged_estimate import LoggedEstimate
+
+
+def estimated(
+    log: "ThermometerLog", file: Path, thickness: str | None, tray: int | None, weighings: Path | None
+) -> "LoggedEstimate":
+    """Return what a log and its batch file say together.
+
+    Parameters
+    ----------
+    log : ThermometerLog
+    file : Path
+        The batch file.
+    thickness : str, optional
+        Of the probed slice, as typed.
+    tray : int, optional
+        Of the probed slice, counted from 1.
+    weighings : Path, optional
+        A log of weights.
+    """
+    from dryingsim.batch.units import to_si_within
+    from dryingsim.learn.logged_estimate import estimate_log
+    from dryingsim.learn.logs import described
+    from dryingsim.learn.probed_weights import read_weights
+
+    if tray is not None and tray < 1:
+        raise InputError(f"--tray = {tray}: trays count from 1")
+    meant = described(file)
+    thick = None if thickness is None else to_si_within("--thickness", thickness, "length", "1 mm", "30 mm")
+    return estimate_log(
+        log,
+        meant.batch,
+        meant.uncertainties,
+        thickness_m=thick,
+        tray=None if tray is None else tray - 1,
+        weights=None if weighings is None else read_weights(weighings, meant.batch, thick),
+    )
+
+
+def tell_estimate(
+    log: "ThermometerLog",
+    file: Path,
+    thickness: str | None,
+    tray: int | None,
+    weighings: Path | None,
+    units: str,
+    read: list[str],
+    screen: Screen,
+) -> None:
+    """Estimate, and print it.
+
+    Parameters
+    ----------
+    log, file, thickness, tray, weighings
+        As for `estimated`.
+    units : str
+        "metric" or "us".
+    read : list of str
+        What was made out of a logger's file.
+    screen : Screen
+    """
+    from dryingsim.show.core.quantities import Units
+    from dryingsim.show.core.tables import CAUTION, wrapped
+    from dryingsim.show.run.files import json_text
+    from dryingsim.show.thermometer.estimate_text import lines, tables, title, values
+
+    with bar(None, hidden=screen.bare, patience_s=0.0) as show:
+        show(0.0, "slices of this batch in the air as logged")
+        estimate = estimated(log, file, thickness, tray, weighings)
+    shown = Units(estimate.batch, units)
+    screen.tell(
+        lambda: json_text({"read": next(iter(read), None), **values(estimate)}),
+        lambda: "\n".join(map(wrapped, [*read, *lines(estimate, shown), "", CAUTION])),
+        lambda: (title(estimate), tables(estimate, shown)),
+    )

@@ -1,0 +1,191 @@
+"""What a log says with its batch file: the estimated slice over time, log reductions, what speaks against the log."""
+
+from typing import Any
+
+import numpy as np
+
+from dryingsim.judge.drawn import DrawnLethality
+from dryingsim.learn.logged_estimate import LoggedEstimate
+from dryingsim.show.core.quantities import Units, clock, logs, spoken
+from dryingsim.show.core.tables import Column, Table
+from dryingsim.show.lethality.finding_words import objection, sentence
+from dryingsim.show.lethality.text import HEADLINES
+from dryingsim.show.lethality.words import CAUTIONS
+from dryingsim.show.run.files import growth_values, organism_values, table_values
+from dryingsim.typing import Array
+
+_ROWS = 9
+BAND = (0.05, 0.5, 0.95)
+HOW = (
+    "Estimated by fitting slices of this batch to the readings: 64 draws that explain them, each as likely as the others. "
+    "Ranges hold nine in ten of them."
+)
+AIR_UNLOGGED = (
+    "No humidity was logged: it was estimated from the meat's own temperature. What counts on it is met only if it is measured: "
+    "log the wet bulb or the relative humidity too."
+)
+
+
+def title(estimate: LoggedEstimate) -> str:
+    """Return what the table is of."""
+    log = estimate.fitted.log
+    return (
+        f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}, fitted to {estimate.batch.name}"
+    )
+
+
+def tables(estimate: LoggedEstimate, units: Units) -> list[Table]:
+    """Return the probed slice over time, and the log reductions.
+
+    Parameters
+    ----------
+    estimate : LoggedEstimate
+    units : Units
+        What temperatures are printed in.
+    """
+    return [_over_time(estimate, units), _reductions(estimate)]
+
+
+def _over_time(estimate: LoggedEstimate, units: Units) -> Table:
+    log, fitted = estimate.fitted.log, estimate.fitted
+    rows = np.unique(np.linspace(0, fitted.used.size - 1, _ROWS).round().astype(int))
+    times = log.time_s[fitted.used[rows]]
+    assert log.air_temperature_K is not None
+    low, middle, high = bands(estimate.surface(), estimate.time_s, times)
+    even = bands(estimate.probed_activity, estimate.time_s, times)
+    shown = np.median(fitted.after_K[rows], axis=1)
+    degrees = units.temperature
+
+    def kelvins(heading: str, values: Array) -> Column:
+        return Column(("", heading, degrees.symbol), [degrees.number(float(value)) for value in values])
+
+    columns = [
+        Column(("", "time", "h:min"), [clock(t) for t in times]),
+        kelvins("air", log.air_temperature_K[fitted.used[rows]]),
+        kelvins("meat", log.temperature_K[fitted.used[rows]]),
+        kelvins("fitted", shown),
+        Column(("water activity", "at surface", "about"), [f"{value:.2f}" for value in middle]),
+        Column(("", "from", "to"), [f"{a:.2f}-{b:.2f}" for a, b in zip(low, high, strict=True)]),
+        Column(("", "equil-", "ibrated"), [f"{value:.2f}" for value in even[1]]),
+    ]
+    return Table(columns, [], set())
+
+
+def _reductions(estimate: LoggedEstimate) -> Table:
+    probed, batch = estimate.probed_lethality, estimate.batch_lethality
+    pairs = list(zip(probed.lethality.organisms, batch.lethality.organisms, strict=True))
+    columns = [
+        Column(("", "log10 reduction", "of"), [a.name for a, _ in pairs]),
+        Column(("probed slice", "lower", "bound"), [logs(a.counted) for a, _ in pairs]),
+        Column(("", "best", "estimate"), [logs(a.best) for a, _ in pairs]),
+        Column(("whole batch", "lower", "bound"), [logs(b.counted) for _, b in pairs]),
+        Column(("", "best", "estimate"), [logs(b.best) for _, b in pairs]),
+        Column(("", "", "required"), [f"{b.target:.1f}" for _, b in pairs]),
+        Column(("", "", "grade"), [b.grade for _, b in pairs]),
+    ]
+    return Table(columns, [], set())
+
+
+def bands(series: Array, time_s: Array, at_s: Array) -> Array:
+    """Return the low end, the middle and the high end of draws at some times, shape (3, times).
+
+    Parameters
+    ----------
+    series : ndarray, shape (t, draw)
+    time_s, at_s : ndarray
+        When the draws were noted, and when they are wanted [s].
+    """
+    quantiles = np.quantile(series, BAND, axis=1)
+    return np.stack([np.interp(at_s, time_s, row) for row in quantiles])
+
+
+def lines(estimate: LoggedEstimate, units: Units) -> list[str]:
+    """Return the verdict and what it rests on, a sentence or two each.
+
+    Parameters
+    ----------
+    estimate : LoggedEstimate
+    units : Units
+    """
+    degrees = units.temperature.text
+    batch, probed = estimate.batch_lethality.lethality, estimate.probed_lethality.lethality
+    worst = batch.worst
+    return [
+        *(f"Warning: {sentence(each, degrees)}." for each in batch.warnings),
+        f"{HEADLINES[batch.grade]} in the whole batch; {worst.name} limits: lower bound (95 %) {logs(worst.counted)} log, best "
+        f"estimate {logs(worst.best)} log, {worst.target:.1f} log required ({worst.guideline}).",
+        f"{_place(estimate, worst.slab, units)}, {sentence(worst.circumstances, degrees)}.",
+        f"{HEADLINES[probed.grade]} in the probed slice.",
+        *(f"The log is in doubt: {objection(each, degrees)}." for each in estimate.objections),
+        *([AIR_UNLOGGED] if estimate.fitted.log.relative_humidity is None else []),
+        _surface(estimate),
+        HOW,
+        *(f"Note: {sentence(each, degrees)}." for each in _remarks(estimate)),
+    ]
+
+
+def _remarks(estimate: LoggedEstimate) -> list[Any]:
+    return [each for each in estimate.judged_log.remarks if each.key != "place_of_probe_only"]
+
+
+def _surface(estimate: LoggedEstimate) -> str:
+    at = np.array([estimate.end_s])
+    low, middle, high = bands(estimate.surface(), estimate.time_s, at)[:, 0]
+    even = bands(estimate.probed_activity, estimate.time_s, at)[:, 0]
+    return (
+        f"At the last reading the surface of the probed slice stands at a water activity of about {middle:.2f} ({low:.2f} to "
+        f"{high:.2f}), the slice at {even[1]:.2f} ({even[0]:.2f} to {even[2]:.2f}) once moisture has evened out, not counting the "
+        "error of the curve of water activity."
+    )
+
+
+def _place(estimate: LoggedEstimate, piece: int, units: Units) -> str:
+    """Return where the least-reduced place is."""
+    thick = units.length.text(estimate.batch.meat.classes[int(estimate.kind[piece])].thickness_m)
+    tray = f" on tray {int(estimate.tray[piece]) + 1}" if estimate.tray.max() else ""
+    return f"At the least-reduced place, in the {thick} slices{tray}"
+
+
+def values(estimate: LoggedEstimate) -> dict[str, Any]:
+    """Return all of it as plain values in SI."""
+    log, times = estimate.fitted.log, estimate.fitted.log.time_s[estimate.fitted.used]
+    assert log.air_temperature_K is not None
+    names = ("low", "middle", "high")
+    surface = bands(estimate.surface(), estimate.time_s, times)
+    even = bands(estimate.probed_activity, estimate.time_s, times)
+    return {
+        "log": log.name,
+        "batch": estimate.batch.name,
+        "readings": log.time_s.size,
+        "duration_s": estimate.end_s,
+        "humidity_logged": log.relative_humidity is not None,
+        "doubts": [objection(each) for each in estimate.objections],
+        "time_s": times.tolist(),
+        "meat_K": log.temperature_K[estimate.fitted.used].tolist(),
+        "air_K": log.air_temperature_K[estimate.fitted.used].tolist(),
+        "fitted_K": np.median(estimate.fitted.after_K, axis=1).tolist(),
+        "surface_water_activity": dict(zip(names, surface.tolist(), strict=True)),
+        "equilibrated_water_activity": dict(zip(names, even.tolist(), strict=True)),
+        "probed_slice": _judged(estimate.probed_lethality),
+        "whole_batch": _judged(estimate.batch_lethality),
+        "federal_table": table_values(estimate.judged_log.compliance)
+        if estimate.judged_log.compliance
+        else None,
+        "remarks": [sentence(each) for each in _remarks(estimate)],
+        "how": HOW,
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _judged(drawn: DrawnLethality) -> dict[str, Any]:
+    lethality = drawn.lethality
+    return {
+        "grade": lethality.grade,
+        "warnings": [sentence(each) for each in lethality.warnings],
+        "decides": lethality.worst.organism,
+        "organisms": [
+            {**organism_values(each), "by_the_log_alone": list(drawn.median_band[each.organism])}
+            for each in lethality.organisms
+        ],
+        "growth": [growth_values(lethality, each) for each in lethality.growth],
+    }
