@@ -24,6 +24,7 @@ SUBJECTS_OF = {
         "predicted_intervals",
         "published_trends",
         "learning",
+        "logged_batches",
     ),
     "food_safety": ("challenge_studies", "growth", "federal"),
     "kitchen": (

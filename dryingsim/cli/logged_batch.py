@@ -29,7 +29,8 @@ def estimated(
         A log of weights.
     """
     from dryingsim.batch.units import to_si_within
-    from dryingsim.learn.logged_estimate import estimate_log
+    from dryingsim.learn.fitted_log import fit_log
+    from dryingsim.learn.logged_estimate import estimate
     from dryingsim.learn.logs import described
     from dryingsim.learn.probed_weights import read_weights
 
@@ -37,7 +38,7 @@ def estimated(
         raise InputError(f"--tray = {tray}: trays count from 1")
     meant = described(file)
     thick = None if thickness is None else to_si_within("--thickness", thickness, "length", "1 mm", "30 mm")
-    return estimate_log(
+    of = fit_log(
         log,
         meant.batch,
         meant.uncertainties,
@@ -45,6 +46,7 @@ def estimated(
         tray=None if tray is None else tray - 1,
         weights=None if weighings is None else read_weights(weighings, meant.batch, thick),
     )
+    return estimate(of)
 
 
 def tell_estimate(
@@ -76,10 +78,10 @@ def tell_estimate(
 
     with bar(None, hidden=screen.bare, patience_s=0.0) as show:
         show(0.0, "slices of this batch in the air as logged")
-        estimate = estimated(log, file, thickness, tray, weighings)
-    shown = Units(estimate.batch, units)
+        found = estimated(log, file, thickness, tray, weighings)
+    shown = Units(found.of.batch, units)
     screen.tell(
-        lambda: json_text({"read": next(iter(read), None), **values(estimate)}),
-        lambda: "\n".join(map(wrapped, [*read, *lines(estimate, shown), "", CAUTION])),
-        lambda: (title(estimate), tables(estimate, shown)),
+        lambda: json_text({"read": next(iter(read), None), **values(found)}),
+        lambda: "\n".join(map(wrapped, [*read, *lines(found, shown), "", CAUTION])),
+        lambda: (title(found), tables(found, shown)),
     )

@@ -9,7 +9,7 @@ import numpy as np
 
 from dryingsim.evidence import Evidence
 from dryingsim.judge.findings import Finding
-from dryingsim.judge.logged_history import HOT_K
+from dryingsim.judge.logged_history import HOT_K, HUMID
 from dryingsim.typing import Array
 
 _OFF_K: Annotated[
@@ -33,7 +33,14 @@ _START_K: Annotated[
 ] = 10.0
 _HALF_OUT: Annotated[
     float, Evidence("-", "estimate", "share of the air that a probe inside meat does not show")
-] = 0.3
+] = 0.13
+_UNLIKELY: Annotated[
+    float, Evidence("-", "derived", "chi square of eight unknowns that one honest batch in 500 exceeds")
+] = 24.4
+_ENOUGH: Annotated[int, Evidence("-", "estimate", "readings after which it is no chance")] = 12
+_FULL: Annotated[float, Evidence("-", "estimate", "relative humidity at which instruments show no more")] = (
+    0.985
+)
 _OFTEN: Annotated[float, Evidence("-", "estimate", "share of the draws that counts as nearly all")] = 0.9
 
 
@@ -45,6 +52,8 @@ def probe_objections(
     after_K: Array,
     exposed: float,
     start_K: float,
+    unlikely: float,
+    humidity: Array | None,
 ) -> list[Finding]:
     """Return what speaks against the log being that of the slice.
 
@@ -58,6 +67,10 @@ def probe_objections(
         Share of the air in what the probe shows, as fitted.
     start_K : float
         Of the meat when it is laid in, as the batch file says [K].
+    unlikely : float
+        Sum of squares of how far the unknowns had to be moved, in their standard deviations.
+    humidity : ndarray, shape (n,), or None
+        Relative humidity as logged [-].
     """
     found = [
         _as_fast_as_air(meat_K, air_K),
@@ -65,6 +78,8 @@ def probe_objections(
         _in_air(time_s, meat_K, air_K, before_K),
         _departs(time_s, meat_K, after_K),
         _half_out(exposed),
+        _stuck(humidity),
+        Finding("fit_unlikely", {"unlikely": unlikely}) if unlikely > _UNLIKELY else None,
     ]
     return [each for each in found if each is not None]
 
@@ -110,6 +125,18 @@ def _departs(time_s: Array, meat_K: Array, after_K: Array) -> Finding | None:
 
 def _half_out(exposed: float) -> Finding | None:
     return Finding("probe_half_out", {"share": exposed}) if exposed > _HALF_OUT else None
+
+
+def _stuck(humidity: Array | None) -> Finding | None:
+    """Object to humid air whose humidity is the same to the last digit in all readings, but for saturated air."""
+    if (
+        humidity is None
+        or humidity.size < _ENOUGH
+        or np.ptp(humidity) > 0.0
+        or not HUMID <= humidity[0] < _FULL
+    ):
+        return None
+    return Finding("humidity_never_changes", {"humidity": float(humidity[0]), "count": int(humidity.size)})
 
 
 def _spent_s(time_s: Array, where: Array) -> float:

@@ -62,6 +62,8 @@ class FittedSlice:
         Readings that were looked at.
     before_K, after_K : ndarray, shape (n, s)
         What probes show there, of draws before anything was fitted, and of the weighted draws [K].
+    surface : ndarray, shape (n, s)
+        Water activity at the drier surface of the weighted draws.
     """
 
     piece: Slice
@@ -71,6 +73,7 @@ class FittedSlice:
     used: Array
     before_K: Array
     after_K: Array
+    surface: Array
 
     def even(self, count: int) -> dict[str, Array]:
         """Return the values of draws that stand for all, each for as much, shape (count,)."""
@@ -105,13 +108,13 @@ def fit_slice(
     times = time if weights is None else np.union1d(time, weights.time_s)
     at = np.searchsorted(times, time)
     deviation, share = _deviation(time, read), _own_share(time)
-    seen: list[tuple[dict[str, Array], Array]] = []
+    seen: list[tuple[dict[str, Array], Array, Array]] = []
 
     def residuals(z: Array) -> Array:
         values = unknowns.values(z)
         numbers = dried(piece, values, times)
         showing = shown(piece, values, numbers, times)[at]
-        seen.append((values, showing))
+        seen.append((values, showing, numbers["places_activity"][::2].min(axis=0)[at]))
         missed = ((showing - read[:, None]) / deviation[:, None] * share[:, None]).T
         return (
             missed if weights is None else np.column_stack([missed, _weights_missed(weights, times, numbers)])
@@ -123,10 +126,11 @@ def fit_slice(
         piece=piece,
         log=log,
         drawn=drawn,
-        values={key: np.concatenate([values[key] for values, _ in last]) for key in KEYS},
+        values={key: np.concatenate([values[key] for values, *_ in last]) for key in KEYS},
         used=used,
         before_K=seen[0][1],
-        after_K=np.concatenate([showing for _, showing in last], axis=1),
+        after_K=np.concatenate([showing for _, showing, _ in last], axis=1),
+        surface=np.concatenate([surface for *_, surface in last], axis=1),
     )
 
 

@@ -28,10 +28,8 @@ AIR_UNLOGGED = (
 
 def title(estimate: LoggedEstimate) -> str:
     """Return what the table is of."""
-    log = estimate.fitted.log
-    return (
-        f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}, fitted to {estimate.batch.name}"
-    )
+    log = estimate.of.fitted.log
+    return f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}, fitted to {estimate.of.batch.name}"
 
 
 def tables(estimate: LoggedEstimate, units: Units) -> list[Table]:
@@ -47,7 +45,7 @@ def tables(estimate: LoggedEstimate, units: Units) -> list[Table]:
 
 
 def _over_time(estimate: LoggedEstimate, units: Units) -> Table:
-    log, fitted = estimate.fitted.log, estimate.fitted
+    log, fitted = estimate.of.fitted.log, estimate.of.fitted
     rows = np.unique(np.linspace(0, fitted.used.size - 1, _ROWS).round().astype(int))
     times = log.time_s[fitted.used[rows]]
     assert log.air_temperature_K is not None
@@ -116,8 +114,8 @@ def lines(estimate: LoggedEstimate, units: Units) -> list[str]:
         f"estimate {logs(worst.best)} log, {worst.target:.1f} log required ({worst.guideline}).",
         f"{_place(estimate, worst.slab, units)}, {sentence(worst.circumstances, degrees)}.",
         f"{HEADLINES[probed.grade]} in the probed slice.",
-        *(f"The log is in doubt: {objection(each, degrees)}." for each in estimate.objections),
-        *([AIR_UNLOGGED] if estimate.fitted.log.relative_humidity is None else []),
+        *(f"The log is in doubt: {objection(each, degrees)}." for each in estimate.of.objections),
+        *([AIR_UNLOGGED] if estimate.of.fitted.log.relative_humidity is None else []),
         _surface(estimate),
         HOW,
         *(f"Note: {sentence(each, degrees)}." for each in _remarks(estimate)),
@@ -125,7 +123,7 @@ def lines(estimate: LoggedEstimate, units: Units) -> list[str]:
 
 
 def _remarks(estimate: LoggedEstimate) -> list[Any]:
-    return [each for each in estimate.judged_log.remarks if each.key != "place_of_probe_only"]
+    return [each for each in estimate.of.judged_log.remarks if each.key != "place_of_probe_only"]
 
 
 def _surface(estimate: LoggedEstimate) -> str:
@@ -134,42 +132,42 @@ def _surface(estimate: LoggedEstimate) -> str:
     even = bands(estimate.probed_activity, estimate.time_s, at)[:, 0]
     return (
         f"At the last reading the surface of the probed slice stands at a water activity of about {middle:.2f} ({low:.2f} to "
-        f"{high:.2f}), the slice at {even[1]:.2f} ({even[0]:.2f} to {even[2]:.2f}) once moisture has evened out, not counting the "
+        f"{high:.2f}), the slice at {even[1]:.2f} ({even[0]:.2f} to {even[2]:.2f}) once moisture has evened out, without the "
         "error of the curve of water activity."
     )
 
 
 def _place(estimate: LoggedEstimate, piece: int, units: Units) -> str:
     """Return where the least-reduced place is."""
-    thick = units.length.text(estimate.batch.meat.classes[int(estimate.kind[piece])].thickness_m)
-    tray = f" on tray {int(estimate.tray[piece]) + 1}" if estimate.tray.max() else ""
+    thick = units.length.text(estimate.of.batch.meat.classes[int(estimate.of.meant.kind[piece])].thickness_m)
+    tray = f" on tray {int(estimate.of.meant.tray[piece]) + 1}" if estimate.of.meant.tray.max() else ""
     return f"At the least-reduced place, in the {thick} slices{tray}"
 
 
 def values(estimate: LoggedEstimate) -> dict[str, Any]:
     """Return all of it as plain values in SI."""
-    log, times = estimate.fitted.log, estimate.fitted.log.time_s[estimate.fitted.used]
+    log, times = estimate.of.fitted.log, estimate.of.fitted.log.time_s[estimate.of.fitted.used]
     assert log.air_temperature_K is not None
     names = ("low", "middle", "high")
     surface = bands(estimate.surface(), estimate.time_s, times)
     even = bands(estimate.probed_activity, estimate.time_s, times)
     return {
         "log": log.name,
-        "batch": estimate.batch.name,
+        "batch": estimate.of.batch.name,
         "readings": log.time_s.size,
         "duration_s": estimate.end_s,
         "humidity_logged": log.relative_humidity is not None,
-        "doubts": [objection(each) for each in estimate.objections],
+        "doubts": [objection(each) for each in estimate.of.objections],
         "time_s": times.tolist(),
-        "meat_K": log.temperature_K[estimate.fitted.used].tolist(),
-        "air_K": log.air_temperature_K[estimate.fitted.used].tolist(),
-        "fitted_K": np.median(estimate.fitted.after_K, axis=1).tolist(),
+        "meat_K": log.temperature_K[estimate.of.fitted.used].tolist(),
+        "air_K": log.air_temperature_K[estimate.of.fitted.used].tolist(),
+        "fitted_K": np.median(estimate.of.fitted.after_K, axis=1).tolist(),
         "surface_water_activity": dict(zip(names, surface.tolist(), strict=True)),
         "equilibrated_water_activity": dict(zip(names, even.tolist(), strict=True)),
         "probed_slice": _judged(estimate.probed_lethality),
         "whole_batch": _judged(estimate.batch_lethality),
-        "federal_table": table_values(estimate.judged_log.compliance)
-        if estimate.judged_log.compliance
+        "federal_table": table_values(estimate.of.judged_log.compliance)
+        if estimate.of.judged_log.compliance
         else None,
         "remarks": [sentence(each) for each in _remarks(estimate)],
         "how": HOW,

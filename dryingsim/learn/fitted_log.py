@@ -1,0 +1,146 @@
+"""A log put together with its batch file: fitted, and looked at for what speaks against it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.batch.uncertainties import Uncertainty
+from dryingsim.errors import InputError
+from dryingsim.history import History
+from dryingsim.judge.federal_table import column_of
+from dryingsim.judge.findings import Finding
+from dryingsim.judge.fitted_probe import probe_objections
+from dryingsim.judge.probe import LogJudgement, judge_log
+from dryingsim.judge.thermometer_log import ThermometerLog
+from dryingsim.learn.fitted_slice import DRAWS, ROUNDS, FittedSlice, Weights, fit_slice
+from dryingsim.learn.logged_air import logged_air
+from dryingsim.learn.probed_draws import Slice, Unknowns
+from dryingsim.model.build import with_ideal_thermostat
+from dryingsim.simulate import run
+
+EVEN = 64  # draws that stand for all
+
+
+@dataclass(frozen=True, kw_only=True)
+class FittedLog:
+    """A log fitted to the batch it is of.
+
+    Attributes
+    ----------
+    batch : Batch
+    uncertainties : mapping of Uncertainty
+    fitted : FittedSlice
+    meant : History
+        The batch as it is meant.
+    slab : int
+        Of that history, where the probe is.
+    judged_log : LogJudgement
+        Of the log by itself with the estimated water activity: what speaks against it, the federal table.
+    objections : tuple of Finding
+        All that speaks against it; where there is any, nothing counts as met.
+    """
+
+    batch: Batch
+    uncertainties: Mapping[str, Uncertainty]
+    fitted: FittedSlice
+    meant: History
+    slab: int
+    judged_log: LogJudgement
+    objections: tuple[Finding, ...]
+
+    @property
+    def log(self) -> ThermometerLog:
+        """The log."""
+        return self.fitted.log
+
+
+def fit_log(
+    log: ThermometerLog,
+    batch: Batch,
+    uncertainties: Mapping[str, Uncertainty],
+    *,
+    thickness_m: float | None = None,
+    tray: int | None = None,
+    weights: Weights | None = None,
+    meant: History | None = None,
+    draws: int = DRAWS,
+    rounds: int = ROUNDS,
+    seed: int = 1,
+) -> FittedLog:
+    """Fit a batch to a log of it.
+
+    Parameters
+    ----------
+    log : ThermometerLog
+        With the air beside the probed slice.
+    batch : Batch
+    uncertainties : mapping of Uncertainty
+        As `batch.uncertainties.read_uncertainties` gives them.
+    thickness_m : float, optional
+        Of the slice that holds the probe, raw [m]: one of the batch; the thickest if left out.
+    tray : int, optional
+        On which it lies, from 0; the one with the warmest air if left out, so that the others are no warmer than it.
+    weights : Weights, optional
+    meant : History, optional
+        The batch as it is meant, where it was simulated already.
+    draws, rounds, seed : int
+        See `learn.weighted_draws`.
+    """
+    meant = meant or run(with_ideal_thermostat(batch))
+    kind, slab = _probed(log, meant, thickness_m, tray)
+    air = logged_air(log, meant, slab)
+    piece = Slice(batch=batch, kind=kind, air=air, start_K=float(log.temperature_K[0]))
+    fitted = fit_slice(piece, log, Unknowns.of(uncertainties), weights, draws=draws, rounds=rounds, seed=seed)
+    judged_log, objections = _against(log, fitted, batch)
+    return FittedLog(
+        batch=batch,
+        uncertainties=uncertainties,
+        fitted=fitted,
+        meant=meant,
+        slab=slab,
+        judged_log=judged_log,
+        objections=objections,
+    )
+
+
+def _probed(
+    log: ThermometerLog, meant: History, thickness_m: float | None, tray: int | None
+) -> tuple[int, int]:
+    """Return the thickness class of the probed slice, and its slab in the batch as it is meant."""
+    thick = np.array([each.thickness_m for each in meant.batch.meat.classes])
+    kind = int(thick.argmax()) if thickness_m is None else int(np.abs(thick - thickness_m).argmin())
+    if tray is not None and not 0 <= tray <= int(meant.tray.max()):
+        raise InputError(f"{log.name}: tray {tray + 1}, but the slices lie on {int(meant.tray.max()) + 1}")
+    able = np.flatnonzero((meant.kind == kind) & ((meant.tray == tray) if tray is not None else True))
+    return kind, int(able[meant.air_temperature_K[:, able].mean(axis=0).argmax()])
+
+
+def _against(
+    log: ThermometerLog, fitted: FittedSlice, batch: Batch
+) -> tuple[LogJudgement, tuple[Finding, ...]]:
+    """Return the log's own judgement with the estimated water activity, and all that speaks against it."""
+    used = fitted.used
+    surface = np.median(fitted.surface[:, fitted.drawn.even(EVEN)], axis=1)
+    likely = np.interp(log.time_s, log.time_s[used], surface)
+    known = replace(log, water_activity=likely) if log.water_activity is None else log
+    column = None if log.relative_humidity is None else column_of(batch.meat.species)
+    thickness = batch.meat.classes[fitted.piece.kind].thickness_m
+    judged = judge_log(known, column=column, thickness_m=min(max(thickness * 0.8, 1e-3), 0.03))
+    assert log.air_temperature_K is not None
+    weight = fitted.drawn.weight
+    found = probe_objections(
+        log.time_s[used],
+        log.temperature_K[used],
+        log.air_temperature_K[used],
+        fitted.before_K,
+        fitted.after_K,
+        float(weight @ fitted.values["exposed"]),
+        batch.meat.temperature_K,
+        float(np.sum((weight @ fitted.drawn.z) ** 2)),
+        log.relative_humidity,
+    )
+    if found and judged.compliance is not None:
+        judged = replace(judged, compliance=replace(judged.compliance, fulfilled=False))
+    return judged, (*judged.objections, *found)
