@@ -73,7 +73,7 @@ def tell_estimate(
     """
     from dryingsim.show.core.quantities import Units
     from dryingsim.show.core.tables import CAUTION, wrapped
-    from dryingsim.show.run.files import json_text
+    from dryingsim.show.core.writing import json_text
     from dryingsim.show.thermometer.estimate_text import lines, tables, title, values
 
     with bar(None, hidden=screen.bare, patience_s=0.0) as show:

@@ -6,11 +6,13 @@ of the water activity's error.
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.schema import Form, Species
+from dryingsim.evidence import Evidence
 from dryingsim.judge.exposed import MATRIX, Exposed, drier_side, exposed_nodes
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Lethality, OrganismLethality
@@ -20,9 +22,10 @@ from dryingsim.judge.heat_draws import samples_of
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.heat_resistance import Reduction, accumulated, straight_rate, survived
 from dryingsim.judge.reductions import SPECIES_WARNING, circumstances, grade_of
+from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
-_WETTER = 0.95  # quantile of the water activity that growth is judged at
+_WETTER: Annotated[float, Evidence("-", "numerical", "quantile of the water activity that growth is judged at")] = 0.95
 _BAND = (0.05, 0.95)
 
 
@@ -66,7 +69,9 @@ class DrawnLethality:
     median_band: dict[str, tuple[float, float]]
 
 
-def judge_drawn(histories: DrawnHistories, form: Form, species: Species) -> DrawnLethality:
+def judge_drawn(
+    histories: DrawnHistories, form: Form, species: Species, activity_error: float = UNCERTAINTY
+) -> DrawnLethality:
     """Judge draws of histories against what guidelines require.
 
     Parameters
@@ -74,11 +79,13 @@ def judge_drawn(histories: DrawnHistories, form: Form, species: Species) -> Draw
     histories : DrawnHistories
     form, species : str
         As for `reductions.judge_lethality`.
+    activity_error : float
+        As for `exposed.drier_side` [-].
     """
     t, a = histories.temperature_K, np.minimum(histories.water_activity, 1.0)
     shape = t.shape
     flat_t, flat_a = t.reshape(*shape[:2], -1), a.reshape(*shape[:2], -1)
-    arrays = histories.time_s, flat_t, flat_a, drier_side(flat_a)
+    arrays = histories.time_s, flat_t, flat_a, drier_side(flat_a, activity_error)
     exposed = Exposed.of(arrays, form, drying=False, from_cold=True)
     sums = exposed.sums.reshape(exposed.sums.shape[0], -1, *shape[2:])
     straight = accumulated(exposed.time, exposed.credited, exposed.drier, rule=straight_rate)

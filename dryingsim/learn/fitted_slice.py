@@ -27,8 +27,13 @@ _SLOW_S: Annotated[
     float, Evidence("s", "estimate", "a probe follows so late, or a clock is off by as much")
 ] = 30.0
 _TOGETHER_S: Annotated[
-    float, Evidence("s", "estimate", "errors of the model and of a probe hold on so long")
-] = 600.0
+    float,
+    Evidence(
+        "s",
+        "estimate",
+        "errors of the model and of a probe hold on so long; chosen so that ranges of made logs hold the truth as often as stated",
+    ),
+] = 1500.0
 _WEIGHT: Annotated[
     float, Evidence("-", "estimate", "of a weight over the first one, one standard deviation")
 ] = 0.015

@@ -11,6 +11,7 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.evidence import Evidence
 from dryingsim.judge.drawn import DrawnHistories, DrawnLethality, judge_drawn
@@ -80,7 +81,6 @@ def estimate(of: FittedLog, longer_s: float = 0.0) -> LoggedEstimate:
     own = dried(piece, values, times)
     rest = dry_others(of, piece, values, times)
     probed, others = _histories(times, own, 1), _histories(times, rest, slices)
-    form, species = of.batch.meat.form, of.batch.meat.species
     return LoggedEstimate(
         of=of,
         time_s=times,
@@ -91,8 +91,8 @@ def estimate(of: FittedLog, longer_s: float = 0.0) -> LoggedEstimate:
         others_activity=_by_slice(rest["series_water_activity"], slices),
         probed_share=_share(own["series_moisture_db"]),
         others_share=_share(_by_slice(rest["series_moisture_db"], slices)),
-        probed_lethality=held(judge_drawn(probed.up_to(end), form, species), of),
-        batch_lethality=held(judge_drawn(others.up_to(end), form, species), of),
+        probed_lethality=judged(of, probed.up_to(end)),
+        batch_lethality=judged(of, others.up_to(end)),
     )
 
 
@@ -158,17 +158,19 @@ def _share(moisture: Array) -> Array:
     return np.asarray((1.0 + moisture) / (1.0 + moisture[:1]))
 
 
-def held(judged: DrawnLethality, of: FittedLog) -> DrawnLethality:
-    """Return the judgement with grades held back where the log is in doubt, or the humidity was not logged.
+def judged(of: FittedLog, histories: DrawnHistories) -> DrawnLethality:
+    """Judge histories of a log's batch: grades are held back where the log is in doubt, or the humidity was not logged.
 
     Parameters
     ----------
-    judged : DrawnLethality
     of : FittedLog
+    histories : DrawnHistories
     """
-    organisms = judged.lethality.organisms
+    meat, error = of.batch.meat, activity_error_of(of.batch).half_width
+    found = judge_drawn(histories, meat.form, meat.species, error)
+    organisms = found.lethality.organisms
     if of.objections:
         organisms = tuple(entry.not_shown() for entry in organisms)
     elif of.log.relative_humidity is None:
         organisms = tuple(entry.only_if_measured() for entry in organisms)
-    return replace(judged, lethality=replace(judged.lethality, organisms=organisms))
+    return replace(found, lethality=replace(found.lethality, organisms=organisms))

@@ -194,3 +194,14 @@ def test_memory_does_not_hold_series_nobody_asked_for(batch, segments):
     assert not [name for name in numbers if name.startswith("series")]
     assert sum(values.nbytes for values in numbers.values()) <= 8 * 12 * 8
     assert CHUNK <= 1024
+
+
+def test_places_are_those_that_series_are_made_of(batch, segments):
+    numbers = run_ensemble(slices_(batch, 6), segments, request(places=True))
+    t, a = numbers["places_K"], numbers["places_activity"]
+    assert np.array_equal(t[1], numbers["series_core_K"], equal_nan=True)
+    assert np.array_equal(np.minimum(t[0], t[2]), numbers["series_face_K"], equal_nan=True)
+    assert a[1, 0] == pytest.approx(
+        numbers["series_water_activity"][0], abs=2e-3
+    )  # even when laid in, but as cold as it is
+    assert np.all(a[[0, 2], 10] < a[1, 10])  # faces dry first

@@ -8,10 +8,10 @@ from dryingsim.judge.drawn import DrawnLethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.show.core.quantities import Units, clock, logs, spoken
 from dryingsim.show.core.tables import Column, Table
+from dryingsim.show.lethality.data import growth_values, organism_values, table_values
 from dryingsim.show.lethality.finding_words import objection, sentence
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.lethality.words import CAUTIONS
-from dryingsim.show.run.files import growth_values, organism_values, table_values
 from dryingsim.typing import Array
 
 _ROWS = 9

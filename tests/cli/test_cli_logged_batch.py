@@ -1,0 +1,85 @@
+"""`dryingsim thermometer LOG --batch FILE`: the example with a batch file, units, JSON, and slips."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from complaints import assert_one_line
+from test_cli_thermometer import flat, invoke
+
+from dryingsim.show.core.tables import CAUTION
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+LOG, BATCH = EXAMPLES / "logger_file.csv", EXAMPLES / "logged_batch.toml"
+
+
+@pytest.fixture(scope="module")
+def result():
+    return invoke(LOG, "--batch", BATCH)
+
+
+@pytest.fixture(scope="module")
+def found():
+    return json.loads(invoke(LOG, "--batch", BATCH, "--json").stdout)
+
+
+def test_the_example_is_estimated_and_judged_as_a_whole(result):
+    assert result.exit_code == 0, result.output
+    text = flat(result.stdout)
+    assert "Read of logger_file.csv: meat = 'CH1 meat (°F)'" in text
+    assert "in the whole batch; Salmonella limits" in text
+    assert "in the probed slice" in text
+    assert "water activity of about" in text
+    assert text.endswith(CAUTION)
+    assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
+    assert max(map(len, result.stdout.splitlines())) <= 90
+
+
+def test_the_estimate_follows_the_log(found):
+    assert found["doubts"] == []
+    miss = [abs(a - b) for a, b in zip(found["meat_K"], found["fitted_K"], strict=True)]
+    assert sorted(miss)[len(miss) // 2] < 0.7  # the noise of the readings
+    low, middle, high = (found["surface_water_activity"][name] for name in ("low", "middle", "high"))
+    assert all(a <= b <= c for a, b, c in zip(low, middle, high, strict=True))
+    assert middle[0] > 0.98
+    assert middle[-1] < 0.2
+    assert found["whole_batch"]["grade"] == found["probed_slice"]["grade"] == "met"
+
+
+def test_without_the_humidity_it_is_met_only_if_that_is_measured(tmp_path):
+    path = tmp_path / "no wet bulb.csv"
+    rows = [line.rsplit(",", 1)[0] for line in LOG.read_text("utf-8").splitlines()[4:]]
+    path.write_text("\n".join(rows), encoding="utf-8")
+    judged = json.loads(invoke(path, "--batch", BATCH, "--json").stdout)
+    assert not judged["humidity_logged"]
+    assert judged["whole_batch"]["grade"] in ("met only if measured", "not shown")
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        (("--species", "beef"), "the batch file says it"),
+        (("--form", "sliced"), "the batch file says it"),
+        (("--water-activity", "0.99"), "it is estimated"),
+        (("--started-warm", "bath"), "meat that was laid in cold"),
+        (("--tray", "0"), "trays count from 1"),
+        (("--tray", "9"), "the slices lie on 1"),
+    ],
+)
+def test_options_that_do_not_go_with_a_batch(options, told):
+    assert_one_line(invoke(LOG, "--batch", BATCH, *options), told)
+
+
+def test_what_goes_with_a_batch_only():
+    assert_one_line(invoke(LOG, "--tray", "1"), "go with --batch")
+
+
+def test_a_log_without_air_cannot_be_fitted(tmp_path):
+    path = tmp_path / "meat.csv"
+    path.write_text("time [min], meat [degC]\n" + "\n".join(f"{5 * i}, {4 + i}" for i in range(12)), encoding="utf-8")
+    assert_one_line(invoke(path, "--batch", BATCH), "no column is of the air")
+
+
+def test_a_batch_file_that_is_not_there():
+    assert_one_line(invoke(LOG, "--batch", "nowhere.toml"), "nowhere.toml")
