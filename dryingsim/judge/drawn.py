@@ -25,7 +25,9 @@ from dryingsim.judge.reductions import SPECIES_WARNING, circumstances, grade_of
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
-_WETTER: Annotated[float, Evidence("-", "numerical", "quantile of the water activity that growth is judged at")] = 0.95
+_WETTER: Annotated[
+    float, Evidence("-", "numerical", "quantile of the water activity that growth is judged at")
+] = 0.95
 _BAND = (0.05, 0.95)
 
 

@@ -77,7 +77,9 @@ def test_what_goes_with_a_batch_only():
 
 def test_a_log_without_air_cannot_be_fitted(tmp_path):
     path = tmp_path / "meat.csv"
-    path.write_text("time [min], meat [degC]\n" + "\n".join(f"{5 * i}, {4 + i}" for i in range(12)), encoding="utf-8")
+    path.write_text(
+        "time [min], meat [degC]\n" + "\n".join(f"{5 * i}, {4 + i}" for i in range(12)), encoding="utf-8"
+    )
     assert_one_line(invoke(path, "--batch", BATCH), "no column is of the air")
 
 
