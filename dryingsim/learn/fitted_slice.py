@@ -31,7 +31,7 @@ _TOGETHER_S: Annotated[
     Evidence(
         "s",
         "estimate",
-        "errors of the model and of a probe hold on so long; chosen so that ranges of made logs hold the truth as often as stated",
+        "errors of the model and a probe hold on so long; chosen so that ranges of made logs hold the truth as stated",
     ),
 ] = 1500.0
 _WEIGHT: Annotated[
