@@ -35,8 +35,8 @@ _HALF_OUT: Annotated[
     float, Evidence("-", "estimate", "share of the air that a probe inside meat does not show")
 ] = 0.13
 _UNLIKELY: Annotated[
-    float, Evidence("-", "derived", "chi square of eight unknowns that one honest batch in 500 exceeds")
-] = 24.4
+    float, Evidence("-", "derived", "chi square of nine unknowns that one honest log in 500 exceeds")
+] = 26.1
 _ENOUGH: Annotated[int, Evidence("-", "estimate", "readings after which it is no chance")] = 12
 _FULL: Annotated[float, Evidence("-", "estimate", "relative humidity at which instruments show no more")] = (
     0.985

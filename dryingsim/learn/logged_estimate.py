@@ -128,6 +128,7 @@ def dry_others(of: FittedLog, piece: Slice, values: Mapping[str, Array], times_s
     apart = 2.0**0.5  # between two slices
     other = {
         "diffusivity": repeated["diffusivity"] * differing(apart * size["diffusivity_slices"]),
+        "half_moisture": repeated["half_moisture"],
         "film": repeated["film"] * differing(apart * size["film_places"]),
         "thickness": differing(float(np.hypot(size["thickness_between"], size["thickness_within"]))),
         "marinade": differing(size["marinade"]),

@@ -10,6 +10,7 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import Uncertainty
 from dryingsim.engine.ensemble import Numbers, Request, run_ensemble
@@ -19,7 +20,17 @@ from dryingsim.evidence import Evidence
 from dryingsim.learn.logged_air import LoggedAir
 from dryingsim.typing import Array
 
-KEYS = ("diffusivity", "film", "thickness", "marinade", "air", "humidity", "exposed", "reads")
+KEYS = (
+    "diffusivity",
+    "half_moisture",
+    "film",
+    "thickness",
+    "marinade",
+    "air",
+    "humidity",
+    "exposed",
+    "reads",
+)
 NODES = 16  # across a slice: its temperatures are within 0.1 K of those with 24
 _SPEED: Annotated[
     float, Evidence("-", "estimate", "film coefficient by an air speed that is known to a third")
@@ -65,6 +76,7 @@ class Unknowns:
         drying = ("diffusivity", "diffusivity_batches", "diffusivity_slices")
         sizes = {
             "diffusivity": float(np.linalg.norm([size[key] for key in drying])),
+            "half_moisture": size["half_moisture"],
             "film": float(np.linalg.norm([size["film"], size["film_places"], _SPEED])),
             "thickness": float(np.hypot(size["thickness_between"], size["thickness_within"])),
             "marinade": size["marinade"],
@@ -83,7 +95,9 @@ class Unknowns:
         z : ndarray, shape (s, p)
         """
         off = dict(zip(KEYS, (z * self.size).T, strict=True))
-        factors = {key: np.exp(off[key]) for key in ("diffusivity", "film", "thickness", "marinade")}
+        multiplied = ("diffusivity", "half_moisture", "film", "thickness", "marinade")
+        factors = {key: np.exp(off[key]) for key in multiplied}
+        factors["diffusivity"] *= factors["half_moisture"] ** between_studies().along_half_moisture
         return {**off, **factors, "exposed": _EXPOSED * np.exp(off["exposed"])}
 
 
@@ -138,6 +152,7 @@ def dried(
         kind=np.full(count, piece.kind) if kind is None else kind,
         thickness=values["thickness"],
         diffusivity=values["diffusivity"],
+        half_moisture=values["half_moisture"],
         film=values["film"],
         marinade=values["marinade"],
         water=np.zeros(count),

@@ -78,6 +78,7 @@ def truths(
         kind=np.zeros(count, dtype=int),
         thickness=values["thickness"],
         diffusivity=values["diffusivity"],
+        half_moisture=values["half_moisture"],
         film=values["film"],
         marinade=values["marinade"],
         water=WATER * rng.standard_normal(count),
