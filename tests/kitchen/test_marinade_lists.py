@@ -80,6 +80,8 @@ def test_a_line_is_an_amount_and_a_name(line, name, amount):
         ("2 tsp kosher salt", "name the kind"),
         ("1/4 cup soy sauce, no salt added", "is not a known ingredient"),  # never silently the salty kind
         ("2 heaping tbsp salt", "is not a known ingredient|a weight or a volume"),
+        ("2 T brown sugar", "'T' is easily mistaken: write tbsp, tsp or cup"),
+        ("1/2 c. soy sauce", "'c' is easily mistaken"),
         ("2 lemons", "is not a known ingredient|an amount with its unit"),
         ("2 tbsp seasoned rice vinegar", "from its label"),
         ("1/4 cup light soy sauce", "reduced sodium soy sauce"),

@@ -9,6 +9,7 @@ from dryingsim.errors import InputError
 
 _NUMBER = re.compile(r"(\d+\s+\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+|an?\b|one\b)\s*", re.IGNORECASE)
 _RANGE = re.compile(r"[\d./ ]*\d\s*(-|–|to\b|or\b)\s*\d")
+_SHORT = re.compile(r"[\d./ ]*\d\s*([TtCc])\.?\s")  # a capital letter away from three times as much
 _MIXED = re.compile(r"^(\d+)[-–](\d+/\d+)")  # 1-1/2 is one and a half
 _FRACTIONS = {
     "¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"
@@ -44,6 +45,11 @@ def entry_of_line(place: str, line: str) -> dict[str, str]:
     text = _MIXED.sub(r"\1 \2", " ".join(text.replace("⁄", "/").split()))
     if _RANGE.match(text):
         raise InputError(f"{place}: {show(line)}: one amount is expected, not from one to another")
+    short = _SHORT.match(text)
+    if short:
+        raise InputError(
+            f"{place}: {show(line)}: {show(short[1])} is easily mistaken: write tbsp, tsp or cup"
+        )
     amount, rest = _amount(text)
     if not amount or not rest:
         taste = "; what 'to taste' is decides how salty the meat gets" if "taste" in text.lower() else ""
