@@ -18,7 +18,8 @@ def main(arguments: list[str] | None = None) -> None:
     if asked.write:
         RESULT.write_text(result_file(found), encoding="utf-8")
         PAGE.write_text(text, encoding="utf-8")
-        store(found.emulators)
+        if not asked.tables:
+            store(found.emulators)
     print(text)
 
 
