@@ -74,14 +74,22 @@ def tell_estimate(
     from dryingsim.show.core.quantities import Units
     from dryingsim.show.core.tables import CAUTION, wrapped
     from dryingsim.show.core.writing import json_text
+    from dryingsim.learn.logged_outlook import outlook
     from dryingsim.show.thermometer.estimate_text import lines, tables, title, values
+    from dryingsim.show.thermometer.outlook_text import outlook_lines, outlook_values
 
     with bar(None, hidden=screen.bare, patience_s=0.0) as show:
         show(0.0, "slices of this batch in the air as logged")
         found = estimated(log, file, thickness, tray, weighings)
+        show(0.5, "going on from the last reading")
+        ahead = outlook(found)
     shown = Units(found.of.batch, units)
     screen.tell(
-        lambda: json_text({"read": next(iter(read), None), **values(found)}),
-        lambda: "\n".join(map(wrapped, [*read, *lines(found, shown), "", CAUTION])),
+        lambda: json_text(
+            {"read": next(iter(read), None), **values(found), "outlook": outlook_values(ahead)}
+        ),
+        lambda: "\n".join(
+            map(wrapped, [*read, *outlook_lines(ahead, shown), *lines(found, shown), "", CAUTION])
+        ),
         lambda: (title(found), tables(found, shown)),
     )

@@ -35,7 +35,7 @@ class LoggedEstimate:
     of : FittedLog
     time_s : ndarray, shape (t,)
     end_s : float
-        Of the log; later times are a forecast.
+        Of the log.
     probed : DrawnHistories
         Of the probed slice.
     others : DrawnHistories
@@ -65,57 +65,78 @@ class LoggedEstimate:
         return self.probed.water_activity[:, ::2, :, 0].min(axis=1)
 
 
-def estimate(of: FittedLog, longer_s: float = 0.0) -> LoggedEstimate:
-    """Estimate what was not measured.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriedBatch:
+    """All slices of a batch in all draws.
 
-    Parameters
+    Attributes
     ----------
-    of : FittedLog
-    longer_s : float
-        How far beyond the log slices are followed, in the last air [s].
+    histories : DrawnHistories
+    activity, share : ndarray, shape (t, draw, slice)
+        Equilibrated water activity; weight over that when laid in.
     """
-    end = float(of.log.time_s[-1])
-    times = _times(end, longer_s)
-    values = of.fitted.even(EVEN)
-    piece, slices = of.fitted.piece, of.meant.kind.size
-    own = dried(piece, values, times)
-    rest = dry_others(of, piece, values, times)
-    probed, others = _histories(times, own, 1), _histories(times, rest, slices)
-    return LoggedEstimate(
-        of=of,
-        time_s=times,
-        end_s=end,
-        probed=probed,
-        others=others,
-        probed_activity=own["series_water_activity"],
-        others_activity=_by_slice(rest["series_water_activity"], slices),
-        probed_share=_share(own["series_moisture_db"]),
-        others_share=_share(_by_slice(rest["series_moisture_db"], slices)),
-        probed_lethality=judged(of, probed.up_to(end)),
-        batch_lethality=judged(of, others.up_to(end)),
-    )
+
+    histories: DrawnHistories
+    activity: Array
+    share: Array
 
 
-def _times(end_s: float, longer_s: float) -> Array:
-    early = np.arange(0.0, min(_EARLY_S, end_s), _EARLY_STEP_S)
-    late = np.linspace(min(_EARLY_S, end_s), end_s, _LATE // 2)
-    later = np.linspace(end_s, end_s + longer_s, _LATE) if longer_s > 0.0 else np.array([end_s])
-    return np.unique(np.concatenate([early, late, later]))
-
-
-def dry_others(of: FittedLog, piece: Slice, values: Mapping[str, Array], times_s: Array) -> Numbers:
-    """Dry one slice of every class on every tray, with every draw; slices draw by draw.
+def dry_batch(of: FittedLog, piece: Slice, times_s: Array) -> DriedBatch:
+    """Dry the slices of the batch with all draws that stand for a log.
 
     Parameters
     ----------
     of : FittedLog
     piece : Slice
-        The probed one, in its air.
-    values : mapping of ndarray, shape (s,)
-        Of the draws.
+        The probed one, in the air that is wanted.
     times_s : ndarray, shape (t,)
         When states are noted [s].
     """
+    rest, slices = _others(of, piece, of.fitted.even(EVEN), times_s), of.meant.kind.size
+    return DriedBatch(
+        histories=_histories(times_s, rest, slices),
+        activity=_by_slice(rest["series_water_activity"], slices),
+        share=_share(_by_slice(rest["series_moisture_db"], slices)),
+    )
+
+
+def estimate(of: FittedLog) -> LoggedEstimate:
+    """Estimate what was not measured.
+
+    Parameters
+    ----------
+    of : FittedLog
+    """
+    end = float(of.log.time_s[-1])
+    times = _times(end)
+    values = of.fitted.even(EVEN)
+    piece = of.fitted.piece
+    own = dried(piece, values, times)
+    rest = dry_batch(of, piece, times)
+    probed = _histories(times, own, 1)
+    return LoggedEstimate(
+        of=of,
+        time_s=times,
+        end_s=end,
+        probed=probed,
+        others=rest.histories,
+        probed_activity=own["series_water_activity"],
+        others_activity=rest.activity,
+        probed_share=_share(own["series_moisture_db"]),
+        others_share=rest.share,
+        probed_lethality=judged(of, probed.up_to(end)),
+        batch_lethality=judged(of, rest.histories.up_to(end)),
+    )
+
+
+def _times(end_s: float) -> Array:
+    early = np.arange(0.0, min(_EARLY_S, end_s), _EARLY_STEP_S)
+    late = np.linspace(min(_EARLY_S, end_s), end_s, _LATE // 2)
+    return np.unique(np.append(early, late))
+
+
+def _others(of: FittedLog, piece: Slice, values: Mapping[str, Array], times_s: Array) -> Numbers:
+    """Dry one slice of every class on every tray, with every draw; slices draw by draw."""
     uncertainties, meant, slab = of.uncertainties, of.meant, of.slab
     count, slices = values["film"].size, meant.kind.size
     size = {key: uncertainty.deviation for key, uncertainty in uncertainties.items()}

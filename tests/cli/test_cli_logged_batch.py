@@ -85,3 +85,30 @@ def test_a_log_without_air_cannot_be_fitted(tmp_path):
 
 def test_a_batch_file_that_is_not_there():
     assert_one_line(invoke(LOG, "--batch", "nowhere.toml"), "nowhere.toml")
+
+
+def test_an_unfinished_log_says_where_it_stands(found, result):
+    part = json.loads(invoke(LOG, "--batch", BATCH, "--until", "3 h", "--json").stdout)["outlook"]
+    assert part["now_s"] == pytest.approx(3 * 3600.0)
+    assert part["ready_share"] < 0.5
+    early, middle, _ = part["courses"][0]["ready_s"]
+    assert 3 * 3600.0 < early < middle
+    assert part["look_s"] >= part["now_s"] + 900.0
+    hotter = next(course for course in part["courses"] if course["change"] == "hotter")
+    assert hotter["ready_s"][1] < middle
+    # an hour later the same batch is judged to be ready when it was said before, within what was stated
+    assert early <= found["outlook"]["courses"][0]["ready_s"][1] <= part["courses"][0]["ready_s"][2]
+    assert "Look next at" in flat(result.stdout)
+    assert "With the air at 74 °C from now on" in flat(result.stdout)
+
+
+def test_a_log_that_goes_on_after_the_drying_has_no_outlook(tmp_path):
+    path = tmp_path / "out.csv"
+    lines = LOG.read_text("utf-8").splitlines()
+    head, rows = lines[:5], lines[5:]
+    cold = [
+        row.rsplit(",", 3)[0] + ",75.0,71.0,60.0" if i >= len(rows) - 15 else row
+        for i, row in enumerate(rows)
+    ]
+    path.write_text("\n".join([*head, *cold]), encoding="utf-8")
+    assert json.loads(invoke(path, "--batch", BATCH, "--json").stdout)["outlook"] is None
