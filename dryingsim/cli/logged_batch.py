@@ -71,10 +71,10 @@ def tell_estimate(
         What was made out of a logger's file.
     screen : Screen
     """
+    from dryingsim.learn.logged_outlook import outlook
     from dryingsim.show.core.quantities import Units
     from dryingsim.show.core.tables import CAUTION, wrapped
     from dryingsim.show.core.writing import json_text
-    from dryingsim.learn.logged_outlook import outlook
     from dryingsim.show.thermometer.estimate_text import lines, tables, title, values
     from dryingsim.show.thermometer.outlook_text import outlook_lines, outlook_values
 
