@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, EnergyPrice, Quiet, Units, out_folder
+from dryingsim.cli.options import AsJson, Details, EnergyPrice, Quiet, Units, out_folder
 from dryingsim.cli.shared import Screen, bar
 from dryingsim.errors import InputError
 
@@ -32,6 +32,7 @@ def compare(
     out: Annotated[Path | None, out_folder("comparison.csv, .json, .png and .svg")] = None,
     units: Units = None,
     price: EnergyPrice = None,
+    details: Details = False,
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
@@ -39,24 +40,19 @@ def compare(
     paths = _checked(files or [], vary or [])
 
     from dryingsim.judge.energy import read_price
-    from dryingsim.show.compare.files import comparison_json, write_comparison
-    from dryingsim.show.compare.text import comparison_tables, comparison_text, title_of
+    from dryingsim.show.compare.files import comparison_document, write_comparison
     from dryingsim.show.core.writing import prepare_directory
 
     paid = read_price("--price", price) if price is not None else None
     simulate, count = _varied(paths[0], vary[0], paid) if vary else _together(paths, paid)
     if out:
         prepare_directory(out)
-    screen = Screen(quiet, as_json)
+    screen = Screen(quiet, as_json, details)
     with bar(count, hidden=screen.bare) as show:
         runs = simulate(_tick(show, count))
     for remark in runs.remarks:
         typer.echo(f"Note: {remark}.", err=True)
-    screen.tell(
-        lambda: comparison_json(runs),
-        lambda: comparison_text(runs, units),
-        lambda: (title_of(runs), comparison_tables(runs, units)),
-    )
+    screen.show(comparison_document(runs, units))
     if out:
         screen.save(lambda: write_comparison(runs, out, units))
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.options import AsJson, Force, Units
+from dryingsim.cli.options import AsJson, Details, Force, Units
 from dryingsim.cli.shared import Screen, check_free
 from dryingsim.errors import InputError
 from dryingsim.show.core.writing import write_whole
@@ -52,6 +52,7 @@ def firm(
         str, typer.Option(metavar="SHARE", help="In the piece, per raw weight: brined meat freezes later.")
     ] = "0 g/kg",
     units: Units = None,
+    details: Details = False,
     as_json: AsJson = False,
     out: Annotated[
         Path | None, typer.Option(metavar="FILE.csv", help="Write temperatures and ice over time, in SI.")
@@ -80,8 +81,7 @@ def firm(
 
     from dryingsim.kitchen.firming import FILMS, Piece
     from dryingsim.kitchen.firming import firm as work_out
-    from dryingsim.show.core.writing import json_text
-    from dryingsim.show.kitchen.firming_text import firming_csv, firming_data, firming_text
+    from dryingsim.show.kitchen.firming_text import firming_csv, firming_document
 
     firming = work_out(
         Piece(
@@ -95,11 +95,8 @@ def firm(
             salt_kg_kg=salt_kg_kg,
         )
     )
-    screen = Screen(as_json=as_json)
-    screen.tell(
-        lambda: json_text(firming_data(firming, pieces)),
-        lambda: firming_text(firming, units or (batch.display if batch else "metric"), pieces),
-    )
+    screen = Screen(as_json=as_json, details=details)
+    screen.show(firming_document(firming, units or (batch.display if batch else "metric"), pieces))
     if out is not None:
         screen.save(lambda: [write_whole(out, firming_csv(firming).encode())])
 

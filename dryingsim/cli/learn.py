@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.checks import show
-from dryingsim.cli.options import AsJson, Force, Quiet, Units
+from dryingsim.cli.options import AsJson, Details, Force, Quiet, Units
 from dryingsim.cli.shared import Screen, bar, check_free
 from dryingsim.errors import InputError
 
@@ -44,6 +44,7 @@ def learn(
     ] = None,
     force: Force = False,
     units: Units = None,
+    details: Details = False,
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
@@ -55,10 +56,9 @@ def learn(
     from dryingsim.learn.forecast import forecast
     from dryingsim.learn.logs import put_together
     from dryingsim.learn.support import fit_supported
-    from dryingsim.show.core.tables import wrapped
-    from dryingsim.show.learn.text import errors_sentence, estimate_table, learn_json, learn_text, title_of
+    from dryingsim.show.learn.text import learn_document
 
-    screen = Screen(quiet, as_json)
+    screen = Screen(quiet, as_json, details)
     with bar(None, hidden=screen.bare, patience_s=0.0) as show:
 
         def tell(text: str) -> None:
@@ -70,13 +70,7 @@ def learn(
         fit, notes = supported.fit, (*notes, *filter(None, [supported.why]))
         tell("carrying on to the end")
         carried = [forecast(fit, i) for i in range(len(logged_batches))]
-    screen.tell(
-        lambda: learn_json(fit, carried, notes),
-        lambda: learn_text(fit, carried, notes, units),
-        lambda: (title_of(fit), [estimate_table(fit, units)]),
-    )
-    if not screen.bare:
-        typer.echo("\n" + wrapped(errors_sentence()))
+    screen.show(learn_document(fit, carried, notes, units))
     if out is not None or picture is not None:
         screen.save(lambda: _write(fit, carried, out, picture, units))
     if out is not None and not screen.bare:

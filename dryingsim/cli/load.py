@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.options import AsJson, UnitsWithoutFile
+from dryingsim.cli.options import AsJson, Details, UnitsWithoutFile
 from dryingsim.cli.shared import Screen
 from dryingsim.errors import InputError
 
@@ -35,6 +35,7 @@ def load(
         str, typer.Option(metavar="NAME", help="As 'dryingsim list cuts' shows it.")
     ] = "beef eye of round",
     units: UnitsWithoutFile = "metric",
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Load trays: how many slices a weight makes, the area they cover, the trays they need, the drip."""
@@ -51,13 +52,10 @@ def load(
     tray, name = _tray(appliance, tray_length, tray_width)
 
     from dryingsim.kitchen.loading import SlicedMeat, lay_out
-    from dryingsim.show.core.writing import json_text
-    from dryingsim.show.kitchen.loading_text import loading_data, loading_text
+    from dryingsim.show.kitchen.loading_text import loading_document
 
     loading = lay_out(SlicedMeat(composition=composition, **sides), tray, gap_m)
-    Screen(as_json=as_json).tell(
-        lambda: json_text(loading_data(loading, name)), lambda: loading_text(loading, units, name)
-    )
+    Screen(as_json=as_json, details=details).show(loading_document(loading, units, name))
 
 
 def _tray(appliance: str | None, length: str | None, width: str | None) -> "tuple[Tray | None, str | None]":

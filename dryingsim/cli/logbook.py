@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Quiet, UnitsWithoutFile, Workers
+from dryingsim.cli.options import AsJson, Details, Quiet, UnitsWithoutFile, Workers
 from dryingsim.cli.shared import Screen, bar, counted, worker_count
 
 
@@ -20,6 +20,7 @@ def logbook(
     ],
     workers: Workers = None,
     units: UnitsWithoutFile = "metric",
+    details: Details = False,
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
@@ -27,15 +28,11 @@ def logbook(
     cores = worker_count(workers)
     from dryingsim.engine.executors import processes
     from dryingsim.learn.logbook import pairs_in, read_logbook
-    from dryingsim.show.learn.logbook_text import logbook_json, logbook_tables, logbook_text
+    from dryingsim.show.learn.logbook_text import logbook_document
 
     count = len(pairs_in(folder)[0])
-    screen = Screen(quiet, as_json)
+    screen = Screen(quiet, as_json, details)
     with bar(float(count), hidden=screen.bare, patience_s=0.0) as show:
         pool = processes(min(cores, count))
         book = read_logbook(folder, executor=pool, progress=counted(show, "fitting the logs", "logs"))
-    screen.tell(
-        lambda: logbook_json(book),
-        lambda: logbook_text(book),
-        lambda: (f"{folder}: {count} log{'s' if count > 1 else ''}", logbook_tables(book, units)),
-    )
+    screen.show(logbook_document(book, units))

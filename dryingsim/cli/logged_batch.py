@@ -72,10 +72,10 @@ def tell_estimate(
     screen : Screen
     """
     from dryingsim.learn.logged_outlook import outlook
+    from dryingsim.show.core.document import Block, labelled, sentences
+    from dryingsim.show.core.document import screen as document_of
     from dryingsim.show.core.quantities import Units
-    from dryingsim.show.core.tables import CAUTION, wrapped
-    from dryingsim.show.core.writing import json_text
-    from dryingsim.show.thermometer.estimate_text import lines, tables, title, values
+    from dryingsim.show.thermometer.estimate_text import first_screen, lines, tables, title, values
     from dryingsim.show.thermometer.outlook_text import outlook_lines, outlook_values
 
     with bar(None, hidden=screen.bare, patience_s=0.0) as show:
@@ -84,12 +84,16 @@ def tell_estimate(
         show(0.5, "going on from the last reading")
         ahead = outlook(found)
     shown = Units(found.of.batch, units)
-    screen.tell(
-        lambda: json_text(
-            {"read": next(iter(read), None), **values(found), "outlook": outlook_values(ahead)}
-        ),
-        lambda: "\n".join(
-            map(wrapped, [*read, *outlook_lines(ahead, shown), *lines(found, shown), "", CAUTION])
-        ),
-        lambda: (title(found), tables(found, shown)),
+    ahead_lines = outlook_lines(ahead, shown)
+    details: dict[str, list[Block]] = {
+        "tables": [*tables(found, shown)],
+        "all answers": sentences(*read, *ahead_lines, *lines(found, shown)),
+    }
+    screen.show(
+        document_of(
+            title(found),
+            [*first_screen(found, shown), *labelled({"READY": ahead_lines[:1]})],
+            details,
+            lambda: {"read": next(iter(read), None), **values(found), "outlook": outlook_values(ahead)},
+        )
     )

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Quiet, Units, Workers, out_folder
+from dryingsim.cli.options import AsJson, Details, Quiet, Units, Workers, out_folder
 from dryingsim.cli.shared import Screen, bar, worker_count
 
 
@@ -22,6 +22,7 @@ def map(
     workers: Workers = None,
     out: Annotated[Path | None, out_folder("map.csv, .json, .png and .svg")] = None,
     units: Units = None,
+    details: Details = False,
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
@@ -31,20 +32,16 @@ def map(
     from dryingsim.engine.executors import processes
     from dryingsim.explore.maps import map_file
     from dryingsim.show.core.writing import prepare_directory
-    from dryingsim.show.map.text import map_json, map_tables, map_text, write_map
+    from dryingsim.show.map.text import map_document, write_map
 
     if out:
         prepare_directory(out)
-    screen = Screen(quiet, as_json)
+    screen = Screen(quiet, as_json, details)
     with bar(None, hidden=screen.bare, patience_s=0.0) as show:
         show(0.0, "simulating all points")  # they go side by side, so the bar only moves
         mapped = map_file(file, over, executor=processes(cores))
     for remark in mapped.remarks:
         typer.echo(f"Note: {remark}.", err=True)
-    screen.tell(
-        lambda: map_json(mapped),
-        lambda: map_text(mapped, units),
-        lambda: (mapped.title, map_tables(mapped, units)),
-    )
+    screen.show(map_document(mapped, units))
     if out:
         screen.save(lambda: write_map(mapped, out))

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.options import AsJson, Force, Units
+from dryingsim.cli.options import AsJson, Details, Force, Units
 from dryingsim.cli.shared import Screen, check_free, save
 from dryingsim.errors import InputError
 from dryingsim.show.core.writing import write_whole
@@ -31,6 +31,7 @@ def marinate(
         bool, typer.Option("--ingredients", help="Show the ingredients known by name, and stop.")
     ] = False,
     units: Units = None,
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Marinate: the salt and sugar that meat takes up over hours, and how strong they are when it is dry."""
@@ -54,8 +55,7 @@ def marinate(
         recipe = replace(recipe, time_s=to_si_within("--time", time, "duration", "1 min", "240 h"))
 
     from dryingsim.kitchen.marinade import marinate as work_out
-    from dryingsim.show.core.writing import json_text
-    from dryingsim.show.kitchen.marinade_text import marinade_data, marinade_text
+    from dryingsim.show.kitchen.marinade_text import marinade_document
 
     if not file:
         typer.echo(
@@ -63,10 +63,7 @@ def marinate(
             err=True,
         )
     marinated = work_out(recipe)
-    Screen(as_json=as_json).tell(
-        lambda: json_text(marinade_data(marinated)),
-        lambda: f"{recipe.title}\n\n{marinade_text(marinated, units or recipe.display)}",
-    )
+    Screen(as_json=as_json, details=details).show(marinade_document(marinated, units or recipe.display))
 
 
 def _show_known() -> None:

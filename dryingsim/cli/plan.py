@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Quiet, Units, Workers, out_folder
+from dryingsim.cli.options import AsJson, Details, Quiet, Units, Workers, out_folder
 from dryingsim.cli.shared import Screen, bar, worker_count
 
 
@@ -23,6 +23,7 @@ def plan(
     seed: Annotated[int, typer.Option(help="Of the search; the same seed finds the same plan.")] = 1,
     workers: Workers = None,
     units: Units = None,
+    details: Details = False,
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
@@ -37,19 +38,13 @@ def plan(
 
     from dryingsim.plan import planner
     from dryingsim.show.core.writing import prepare_directory
-    from dryingsim.show.plan.files import plan_json, write_plan
-    from dryingsim.show.plan.tables import trade_off_tables
-    from dryingsim.show.plan.text import plan_text
+    from dryingsim.show.plan.files import plan_document, write_plan
 
     if out:
         prepare_directory(out)
-    screen = Screen(quiet, as_json)
+    screen = Screen(quiet, as_json, details)
     with bar(1.0, hidden=screen.bare, patience_s=0.0) as show:
         planned = planner.plan(document, str(file), file.parent, seed=seed, workers=cores, progress=show)
-    screen.tell(
-        lambda: plan_json(planned),
-        lambda: plan_text(planned, units),
-        lambda: (f"{planned.batch.name}: least time", trade_off_tables(planned, units)),
-    )
+    screen.show(plan_document(planned, units))
     if out:
         screen.save(lambda: write_plan(planned, out, units))

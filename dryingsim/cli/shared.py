@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
     from dryingsim.batch.schema import Batch
     from dryingsim.show.core.document import Document
-    from dryingsim.show.core.tables import Table
 
 _PATIENCE_S = 0.5  # shorter work needs no progress bar
 TELLING_AFTER_S = 5.0  # what a command waits for is told, where no bar is drawn
@@ -98,26 +97,6 @@ class Screen:
     def bare(self) -> bool:
         """Whether nothing but the answers is to be seen: no bar, no table, no word of what was written."""
         return self.quiet or self.as_json
-
-    def tell(
-        self,
-        json: "Callable[[], str]",
-        text: "Callable[[], str]",
-        tables: "Callable[[], tuple[str, list[Table]]] | None" = None,
-    ) -> None:
-        """Print the answers: as JSON, or in words, below tables (with their title) where there are any."""
-        if self.as_json:
-            typer.echo(json(), nl=False)
-            return
-        if tables is not None and not self.quiet:
-            from dryingsim.show.core.document import Document
-            from dryingsim.show.core.terminal import print_document
-
-            title, drawn = tables()
-            if drawn:
-                print_document(Document(title, drawn))
-                typer.echo()
-        typer.echo(text())
 
     def show(self, document: "Document") -> None:
         """Print a document: as JSON, or its first screen, or all of it."""

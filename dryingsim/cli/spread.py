@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Quiet, Units, Workers, out_folder
+from dryingsim.cli.options import AsJson, Details, Quiet, Units, Workers, out_folder
 from dryingsim.cli.shared import Screen, bar, counted, worker_count
 
 
@@ -27,6 +27,7 @@ def spread(
         ),
     ] = None,
     units: Units = None,
+    details: Details = False,
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
@@ -42,11 +43,11 @@ def spread(
     from dryingsim.engine.executors import processes
     from dryingsim.explore.spread import spread as simulate
     from dryingsim.show.core.writing import prepare_directory
-    from dryingsim.show.spread.text import spread_json, spread_table, spread_text, write_spread
+    from dryingsim.show.spread.text import spread_document, write_spread
 
     if out:
         prepare_directory(out)
-    screen = Screen(quiet, as_json)
+    screen = Screen(quiet, as_json, details)
     with bar(float(slices), hidden=screen.bare, patience_s=0.0) as show, _kept(out):
         result = simulate(
             batch,
@@ -57,11 +58,7 @@ def spread(
             progress=counted(show, "the batch and its air", "slices"),
             notice=lambda sentence: typer.echo(f"dryingsim: {sentence}", err=True),
         )
-    screen.tell(
-        lambda: spread_json(result),
-        lambda: spread_text(result, units),
-        lambda: (result.title, [spread_table(result, units)]),
-    )
+    screen.show(spread_document(result, units))
     if out:
         screen.save(lambda: write_spread(result, out, units))
         forget(out)

@@ -8,7 +8,7 @@ import typer
 
 from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.options import AsJson, Units
+from dryingsim.cli.options import AsJson, Details, Units
 from dryingsim.cli.shared import Screen, watched
 from dryingsim.errors import InputError
 
@@ -62,6 +62,7 @@ def store(
         str | None, typer.Option(metavar="PERCENT", help="Of the room; else the batch's, or 50 %.")
     ] = None,
     units: Units = None,
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Tell how dried meat keeps in a package: in the room, the refrigerator and the freezer.
@@ -90,21 +91,13 @@ def store(
     from dryingsim.judge.verdict import judge_batch_lethality
     from dryingsim.kitchen.storage import keep
     from dryingsim.show.core.quantities import Units
-    from dryingsim.show.core.writing import json_text
-    from dryingsim.show.kitchen.store_text import storage_values, store_text
-    from dryingsim.show.lethality.federal_text import check_values
-    from dryingsim.show.lethality.finding_words import sentence
-    from dryingsim.show.lethality.text import verdict_line
+    from dryingsim.show.kitchen.store_text import store_document
 
     storage = keep(product, packing, None if wanted is None else wanted / 86400.0)
     judged = None if history is None else judge_batch_lethality(history)
-    warnings = [] if judged is None else [sentence(one) for one in judged.warnings]
-    grade = {"grade": None if judged is None else judged.grade, "warnings": warnings}
-    checks = {} if judged is None else check_values(judged)
-    verdict = None if judged is None or history is None else verdict_line(judged, Units(history, units))
-    Screen(as_json=as_json).tell(
-        lambda: json_text(storage_values(storage, title) | grade | checks),
-        lambda: store_text(storage, title, units or display, verdict, judged.grade if judged else None),
+    shown = None if history is None else Units(history, units)
+    Screen(as_json=as_json, details=details).show(
+        store_document(storage, title, units or display, judged, shown)
     )
 
 

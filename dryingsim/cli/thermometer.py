@@ -1,27 +1,17 @@
 """`dryingsim thermometer`: what a thermometer's log says about log reductions at the place of its probe."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, cast
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
 from dryingsim.cli.logged_batch import tell_estimate
-from dryingsim.cli.options import AsJson, UnitsWithoutFile
+from dryingsim.cli.options import AsJson, Details, UnitsWithoutFile
 from dryingsim.cli.shared import Screen
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
     from dryingsim.batch.catalog.organisms import Species
-    from dryingsim.judge.grades import Lethality
-    from dryingsim.judge.probe import LogJudgement
-    from dryingsim.judge.thermometer_log import ThermometerLog
-    from dryingsim.show.core.quantities import Unit
-    from dryingsim.show.core.tables import Table
-
-_INTEGRATION = (
-    "Between two readings the meat is taken as cool and as dry as at either of them: the numbers are lower bounds of what "
-    "the readings tell, and closer to it the more often they are taken."
-)
 
 
 def thermometer(
@@ -118,6 +108,7 @@ def thermometer(
         typer.Option(metavar="WEIGHTS.csv", help="With --batch: weights taken meanwhile, as for 'learn'."),
     ] = None,
     units: UnitsWithoutFile = "metric",
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Judge a thermometer's log: log reductions of three bacteria at the place of its probe, and the federal table."""
@@ -132,8 +123,7 @@ def thermometer(
     from dryingsim.judge.reductions import STRICTEST_FORM
     from dryingsim.judge.thermometer_log import read_log_file, without_error
     from dryingsim.show.core.quantities import Unit
-    from dryingsim.show.core.tables import CAUTION, wrapped
-    from dryingsim.show.core.writing import json_text
+    from dryingsim.show.thermometer.text import probe_document, what_was_read
 
     thickness_m = to_si_within("--thickness", thickness or "3 mm", "length", "1 mm", "30 mm")
     if started_warm is not None and not started_warm.strip():
@@ -149,7 +139,8 @@ def thermometer(
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
     if batch is not None:
         _check_with_batch(species, form, water_activity, started_warm)
-        tell_estimate(log, batch, thickness, tray, weighings, units, _read(log), Screen(as_json=as_json))
+        screen = Screen(as_json=as_json, details=details)
+        tell_estimate(log, batch, thickness, tray, weighings, units, what_was_read(log), screen)
         return
     if tray is not None or weighings is not None:
         raise InputError(
@@ -163,12 +154,8 @@ def thermometer(
     )
     lethality = judge_probe(judgement, meat, known_form)
     unit = Unit("temperature", display_units(units)["temperature"])
-    Screen(as_json=as_json).tell(
-        lambda: json_text(_values(log, judgement, lethality)),
-        lambda: "\n".join(
-            map(wrapped, [*_read(log), *_sentences(judgement, lethality, unit, water_activity), "", CAUTION])
-        ),
-        lambda: (_title(log, unit), [_table(lethality)]),
+    Screen(as_json=as_json, details=details).show(
+        probe_document(log, judgement, lethality, unit, water_activity)
     )
 
 
@@ -191,120 +178,3 @@ def _check_with_batch(
             )
             why = "it is estimated" if option == "--water-activity" else why
             raise InputError(f"{option} does not go with --batch: {why}")
-
-
-def _values(log: "ThermometerLog", judgement: "LogJudgement", lethality: "Lethality") -> dict[str, Any]:
-    from dryingsim.show.lethality.data import growth_values, organism_values, table_values
-    from dryingsim.show.lethality.finding_words import objection, sentence
-    from dryingsim.show.lethality.words import CAUTIONS
-
-    return {
-        "log": log.name,
-        "read": next(iter(_read(log)), None),
-        "readings": log.time_s.size,
-        "duration_s": float(log.time_s[-1] - log.time_s[0]),
-        "coldest_K": float(log.temperature_K.min()),
-        "hottest_K": float(log.temperature_K.max()),
-        "species": lethality.species,
-        "form": lethality.form,
-        "grade": lethality.grade,
-        "warnings": [sentence(one) for one in lethality.warnings],
-        "decides": lethality.worst.organism,
-        "organisms": [organism_values(one) for one in lethality.organisms],
-        "growth": [growth_values(lethality, one) for one in lethality.growth],
-        "federal_table": table_values(judgement.compliance) if judgement.compliance else None,
-        "objections": [objection(one) for one in judgement.objections],
-        "integration": _INTEGRATION,
-        "remarks": [sentence(one) for one in judgement.remarks],
-        "cautions": list(CAUTIONS),
-    }
-
-
-def _read(log: "ThermometerLog") -> list[str]:
-    """Return what was made out of a logger's file, as the first line; nothing for a typed log."""
-    from dryingsim.show.thermometer.logger_text import what_was_read
-
-    return [] if log.logger is None else [what_was_read(log.logger)]
-
-
-def _title(log: "ThermometerLog", unit: "Unit") -> str:
-    from dryingsim.show.core.quantities import spoken
-
-    ends = f"{unit.number(log.temperature_K.min())} to {unit.text(log.temperature_K.max())}"
-    return f"{log.name}: {log.time_s.size} readings in {spoken(log.time_s[-1] - log.time_s[0])}, {ends}"
-
-
-def _table(lethality: "Lethality") -> "Table":
-    from dryingsim.show.core.quantities import logs
-    from dryingsim.show.core.tables import Column, Table
-
-    entries = lethality.organisms
-    columns = [
-        Column(("", "log10 reduction", "of"), [one.name for one in entries]),
-        Column(("", "lower", "bound"), [logs(one.lower) for one in entries]),
-        Column(("", "best", "estimate"), [logs(one.best) for one in entries]),
-        Column(("", "", "required"), [f"{one.target:.1f}" for one in entries]),
-        Column(("", "", "grade"), [one.grade for one in entries]),
-    ]
-    return Table(columns, [], set())
-
-
-def _sentences(
-    judgement: "LogJudgement", lethality: "Lethality", unit: "Unit", assumed: float | None
-) -> list[str]:
-    from dryingsim.show.lethality.finding_words import objection, sentence
-    from dryingsim.show.lethality.text import HEADLINES
-    from dryingsim.show.thermometer.probe_words import PLACES_OF_PROBE
-
-    worst = lethality.worst
-    asked = "; ".join(one.guideline for one in lethality.organisms)
-    meat = {"other": "other meat", "unknown": "meat of an unknown species"}.get(
-        lethality.species, lethality.species
-    )
-    # where it rests on what was typed, not on what was logged, that comes first
-    given = (
-        f"If the water activity there was {assumed:g} all along, as said with --water-activity: "
-        if assumed
-        else ""
-    )
-    headline = HEADLINES[lethality.grade]
-    headline = headline[:1].lower() + headline[1:] if given else headline
-    return [
-        *(f"Warning: {sentence(one, unit.text)}." for one in lethality.warnings),
-        f"{given}{headline} at the probe; {worst.name} limits. There {sentence(worst.circumstances, unit.text)}.",
-        *(f"The log is not relied on: {objection(one, unit.text)}." for one in judgement.objections),
-        "By heat alone: the best estimate is the median of new studies; 19 of 20 of them exceed the lower bound (95 %), which "
-        "decides. Water activity is taken as it is given, without allowance for its error.",
-        _INTEGRATION,
-        *_federal(judgement, lethality.species, unit),
-        f"What is required of {meat} (--species): {asked}. {PLACES_OF_PROBE[lethality.form]} (--form).",
-        *(f"Note: {sentence(one, unit.text)}." for one in judgement.remarks),
-        *_beyond_measured(lethality, unit),
-    ]
-
-
-def _beyond_measured(lethality: "Lethality", unit: "Unit") -> list[str]:
-    """Return the flags, each with the organisms it is for."""
-    from dryingsim.show.lethality.finding_words import sentence
-
-    names: dict[str, list[str]] = {}
-    for one in lethality.organisms:
-        for flag in one.flags:
-            names.setdefault(sentence(flag, unit.text), []).append(one.name)
-    return [f"Beyond what was measured, {', '.join(those)}: {text}." for text, those in names.items()]
-
-
-def _federal(judgement: "LogJudgement", species: str, unit: "Unit") -> list[str]:
-    from dryingsim.show.lethality.federal_text import table_line
-    from dryingsim.show.lethality.federal_words import table_cautions
-
-    if judgement.compliance is None:
-        why = (
-            "None speaks of fish."
-            if species == "fish"
-            else "The log has no relative humidity, and the table counts time in humid air only."
-        )
-        return [f"Federal time-temperature table (USDA FSIS Appendix A): not looked at. {why}"]
-    own = " ".join(table_cautions(judgement.compliance.rule))
-    objected = ["Since the log is not relied on, it fulfils no table."] if judgement.objections else []
-    return [f"{table_line(judgement.compliance, unit)} The whole log counts as cooking. {own}", *objected]

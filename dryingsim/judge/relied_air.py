@@ -158,28 +158,6 @@ def _at_least(air: Air) -> Air:
     return replace(air, humidity=replace(held, value=max(held.value - error, 0.0)))
 
 
-def less_error(batch: Batch) -> Batch:
-    """Return a batch with every humidity that was measured less the error of that.
-
-    Parameters
-    ----------
-    batch : Batch
-    """
-    return replace(
-        batch,
-        stages=tuple(
-            replace(
-                stage,
-                air=_at_least(stage.air),
-                air_end=None if stage.air_end is None else _at_least(stage.air_end),
-            )
-            if stage.air.humidity.measured and not _humid(stage)
-            else stage
-            for stage in batch.stages
-        ),
-    )
-
-
 def _stages_in_given_air(history: History, most: Cap) -> Iterator[Stage]:
     """Return the stages as they went, each for as long as it took."""
     batch, start, last = history.batch, 0.0, float(history.time_s[-1])

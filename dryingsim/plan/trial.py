@@ -24,7 +24,6 @@ from dryingsim.errors import InputError, SolverError
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
-from dryingsim.judge.relied_air import less_error
 from dryingsim.judge.verdict import judge_as_computed, judge_taken_out
 from dryingsim.model.build import with_ideal_thermostat
 from dryingsim.simulate import run
@@ -92,7 +91,7 @@ def log_of_reduction(log_reduction: float) -> float:
 
 
 def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
-    """Simulate a batch; a thermostat counts with the mean of its cycle, a measured humidity less its error for bacteria.
+    """Simulate a batch; a thermostat counts with the mean of its cycle.
 
     Parameters
     ----------
@@ -101,13 +100,7 @@ def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
         See `dryingsim.run`.
     """
     try:
-        trial = judged(run(with_ideal_thermostat(batch), nodes=nodes, tolerance=tolerance))
-        least = less_error(batch)
-        if least == batch:
-            return trial
-        relied = judged(run(with_ideal_thermostat(least), nodes=nodes, tolerance=tolerance))
-        reached = trial.reached and relied.reached
-        return replace(trial, log_reductions=relied.log_reductions, reached=reached)
+        return judged(run(with_ideal_thermostat(batch), nodes=nodes, tolerance=tolerance))
     except (InputError, SolverError) as problem:
         return Trial(log_reductions={}, targets={}, problem=str(problem))
 
@@ -214,7 +207,6 @@ def screened(many: Many) -> dict[str, np.ndarray]:
     Returns
     -------
     dict of ndarray, shape (schedules,)
-        Air whose humidity was measured is taken less the error of that, for drying too.
         By `NAMES`: logarithm of the time [s], `log_of_reduction` by the lower bound, water activity of the wettest
         slices as meant when drying ends, share of the slices in the window, difference in water activity between
         the wettest and the driest twentieth of the slices, and how far the air gets above its setting [K].
@@ -230,7 +222,7 @@ def screened(many: Many) -> dict[str, np.ndarray]:
 
 
 def _screened(many: Many) -> dict[str, np.ndarray]:
-    batches, count = [quick(less_error(batch)) for batch in many.batches], len(many.batches)
+    batches, count = [quick(batch) for batch in many.batches], len(many.batches)
     schedule = scheduled(
         BatchGroup.as_meant(batches), nodes=_NODES, longest_s=_LONGEST_S, tolerance=_TOLERANCE
     )

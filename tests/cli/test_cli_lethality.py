@@ -35,7 +35,7 @@ def few_nodes(monkeypatch):
 
 
 def test_reductions_are_told_after_the_answers_with_every_caution(short):
-    text = flat(invoke(short, "--details", "--quiet").stdout)
+    text = flat(invoke(short, "--quiet", "--details").stdout)
     judged = ds.judge_batch_lethality(ds.run(ds.load_batch(short)))
     assert text.index("Not done when the run ends") < text.index(HEADLINES[judged.grade])
     for one in judged.organisms:
@@ -49,7 +49,7 @@ def test_reductions_are_told_after_the_answers_with_every_caution(short):
 
 
 def test_units_reach_the_verdict(short):
-    text = flat(invoke(short, "--details", "--units", "us").stdout)
+    text = flat(invoke(short, "--units", "us", "--details").stdout)
     assert "heat the meat to 160 °F" in text
     assert "°C" not in text
 

@@ -39,13 +39,13 @@ def file(tmp_path_factory):
 
 def test_tables_answers_and_files(file, tmp_path):
     over = ("--over", "meat.thickness = 3, 4 mm", "--over", "stage.1.air = 150, 165 degF")
-    done = invoke(file, *over, "--workers", 1, "--out", tmp_path / "out")
+    done = invoke(file, *over, "--workers", 1, "--out", tmp_path / "out", "--details")
     assert done.exit_code == 0, done.output
     text = flat(done.stdout)
     for words in (
         "150 degF",
-        "Done by meat.thickness (down)",
-        "meat.thickness = 4 mm and stage.1.air = 150 degF",
+        "Done by thickness (down) and air of 'drying' (across)",
+        "thickness 4 mm and air of 'drying' 150 degF",
         CAUTION,
     ):
         assert flat(words) in text

@@ -33,7 +33,7 @@ def test_what_two_weighings_teach_is_told_written_and_used(kitchen):
     told = invoke("learn", "mine.toml", "mine.csv", "--out", "learned.toml")
     assert told.exit_code == 0, told.stderr
     text = flat(told.stdout)
-    assert "Done at 14:" in text
+    assert "Ready at 14:" in text
     assert "not how far bacteria were reduced" in text
     assert max(map(len, told.stdout.splitlines())) <= 80 + 20  # the table may be wider than the text
     with (kitchen / "mine.toml").open("a", encoding="utf-8") as file:
@@ -46,7 +46,7 @@ def test_a_folder_of_batches_has_a_history(kitchen):
     found = invoke("logbook", ".")
     assert found.exit_code == 0, found.stderr
     assert "mine.csv" in found.stdout
-    assert "Next time:" in found.stdout
+    assert "\nNEXT    " in found.stdout
 
 
 @pytest.mark.parametrize(

@@ -51,7 +51,7 @@ def written(tmp_path_factory):
     file = batch_file(
         folder / "b.toml", '\n[spread]\nthickness_between = "15 %"\nsetpoint = { uniform = "2 K" }\n'
     )
-    done = invoke(file, "--slices", 64, "--workers", 1, "--out", folder / "out")
+    done = invoke(file, "--slices", 64, "--workers", 1, "--out", folder / "out", "--details")
     assert done.exit_code == 0, done.output
     return folder / "out", done
 
@@ -107,7 +107,8 @@ def test_json_is_the_same_summary_and_nothing_else(written, tmp_path):
 
 def test_quiet_leaves_out_the_table(tmp_path):
     done = invoke(batch_file(tmp_path / "b.toml"), "--slices", 64, "--workers", 1, "--quiet")
-    assert done.stdout.startswith("Of all slices")
+    assert "\nREADY   " in done.stdout
+    assert "h:min" not in done.stdout
 
 
 @pytest.mark.parametrize(

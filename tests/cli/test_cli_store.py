@@ -23,7 +23,7 @@ TYPED = ("--weight", "200 g", "--water-activity", "0.75")
 
 def invoke(*args):
     env = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
-    return CliRunner().invoke(app, ["store", *map(str, args)], env=env)
+    return CliRunner().invoke(app, ["store", *map(str, args), "--details"], env=env)
 
 
 def flat(text):

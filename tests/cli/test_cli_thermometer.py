@@ -35,7 +35,7 @@ def main() -> None:
 
 def invoke(*args):
     environment = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
-    return CliRunner().invoke(app, ["thermometer", *map(str, args)], env=environment)
+    return CliRunner().invoke(app, ["thermometer", *map(str, args), "--details"], env=environment)
 
 
 def flat(text):

@@ -1,6 +1,5 @@
 """Maps, spreads and comparisons as pandas and xarray hold them: the same numbers, and where they come from."""
 
-import json
 from dataclasses import replace
 
 import numpy as np
@@ -13,10 +12,10 @@ from dryingsim.explore.maps import map_over
 from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.heat_resistance import COUNTABLE
-from dryingsim.show.compare.files import comparison_json
-from dryingsim.show.map.text import map_json
+from dryingsim.show.compare.files import comparison_document
+from dryingsim.show.map.text import map_document
 from dryingsim.show.run.data import summary
-from dryingsim.show.spread.text import slices_npz, spread_json
+from dryingsim.show.spread.text import slices_npz, spread_document
 
 pandas = pytest.importorskip("pandas")
 xarray = pytest.importorskip("xarray")
@@ -109,14 +108,14 @@ def test_a_comparison_is_a_row_per_run(comparison):
 
 
 def test_every_file_says_where_it_comes_from(mapped, spread, comparison, batch):
-    written = [json.loads(map_json(mapped)), json.loads(spread_json(spread))]
+    written = [map_document(mapped).data(), spread_document(spread).data()]
     history = comparison.runs[0].history
     written.append(summary(ds.Answer(history)))
     for values in written:
         assert values["versions"] == versions()
         assert ds.parse_batch(values["inputs"], "again") == batch
     assert written[1]["seed"] == 5
-    compared = json.loads(comparison_json(comparison))
+    compared = comparison_document(comparison).data()
     assert compared["versions"] == versions()
     assert [ds.parse_batch(run["inputs"], "x") for run in compared["runs"]] == [
         judged.history.batch for judged in comparison.runs

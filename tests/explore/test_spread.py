@@ -1,10 +1,8 @@
 """Many slices of many batches: what follows from them, the air they lie in, going on where it stopped."""
 
-import tomllib
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from functools import partial
-from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -85,20 +83,6 @@ def test_a_slice_keeps_its_dry_solid_and_its_water(batch):
     marinade = batch.marinade
     solids = 1.0 - raw + sample.slices["marinade"] * (marinade.salt_kg_kg + marinade.sugar_kg_kg)
     np.testing.assert_allclose(slabs.initial_moisture_db, (raw + marinade.water_kg_kg) / solids, rtol=1e-12)
-
-
-def test_with_the_half_moisture_the_diffusivity_goes_as_in_the_fit(batch):
-    doubt = {key: default_uncertainties()[key] for key in ("diffusivity", "half_moisture")}
-    slabs = slices_of_sample(batch, draw(SURE | doubt, 1024, 3, batches=1024), 1, 6)[0].slabs
-    half, level = np.log(slabs.half_moisture_factor), np.log(slabs.diffusivity_factor)
-    posterior = tomllib.loads(files("dryingsim.batch.catalog").joinpath("drying_evidence.toml").read_text())
-    covariance = np.array(posterior["posterior"]["covariance"])[:2, :2]
-    # within where a factor is cut off; the kitchens, drawn apart, blur the slope by 0.4 / 0.9 / sqrt(1024) = 0.014
-    within = np.abs(half) < 1.6 * half.std()
-    slope = np.polyfit(half[within], level[within], 1)[0]
-    assert slope == pytest.approx(covariance[0, 1] / covariance[1, 1], abs=0.03)
-    alone = draw(SURE | {"diffusivity": doubt["diffusivity"]}, 64, 3, batches=64)
-    assert np.all(slices_of_sample(batch, alone, 1, 6)[0].slabs.half_moisture_factor == 1.0)
 
 
 # ---- answers

@@ -112,7 +112,7 @@ def test_what_a_batch_file_states_of_its_kitchen_counts(history):
         return window.latest_s - window.earliest_s
 
     plain = width()
-    assert width(diffusivity=Uncertainty("lognormal", 0.1)) < 0.8 * plain
+    assert width(diffusivity=Uncertainty("lognormal", 0.1)) < 0.7 * plain
     assert width(setpoint=Uncertainty("uniform", 15.0)) > 1.1 * plain
     # of two that are as wide the window is the same, whatever their shape
     pair = Uncertainty("uniform", 0.3), Uncertainty("normal", 0.3 / 3**0.5)

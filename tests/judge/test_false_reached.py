@@ -391,6 +391,13 @@ def test_the_warning_names_the_humidity_it_would_take():
 # --- wherever a verdict is printed ---------------------------------------------------------------------------------
 
 
+def shown(document):
+    """Return a document as a person reads it, with its details."""
+    from dryingsim.show.core.terminal import plain_text
+
+    return plain_text(document, details=True)
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [
@@ -402,9 +409,7 @@ def test_every_way_to_tell_a_verdict_tells_its_warnings_first(text, says):
     from dryingsim.answer import Answer
     from dryingsim.explore.compare import compare
     from dryingsim.explore.vary import vary_batches
-    from dryingsim.show.compare.files import comparison_json
-    from dryingsim.show.compare.text import comparison_text
-    from dryingsim.show.core.terminal import plain_text
+    from dryingsim.show.compare.files import comparison_document
     from dryingsim.show.core.writing import json_text
     from dryingsim.show.report.page import report_html
     from dryingsim.show.run.data import summary
@@ -414,16 +419,17 @@ def test_every_way_to_tell_a_verdict_tells_its_warnings_first(text, says):
     history, batch = history_of(text), parse_batch(text, "hostile")
     answer = Answer(history)
     other = replace(batch, name="other")
+    varied = vary_batches("room.humidity", ["45 %", "46 %"], [batch, other])
     told = {
-        "run": plain_text(run_document(answer), details=True),
+        "run": shown(run_document(answer)),
         "json": json_text(summary(answer)),
         "notebook": history_html(history),
         "report": report_html(answer, ()),
         "sheet": str(sheet_document(answer).blocks),
-        "compare": comparison_text(compare([batch, other])),
-        "compare, json": comparison_json(compare([batch, other])),
-        "vary": comparison_text(vary_batches("room.humidity", ["45 %", "46 %"], [batch, other])),
-        "vary, json": comparison_json(vary_batches("room.humidity", ["45 %", "46 %"], [batch, other])),
+        "compare": shown(comparison_document(compare([batch, other]))),
+        "compare, json": json_text(comparison_document(compare([batch, other])).data()),
+        "vary": shown(comparison_document(varied)),
+        "vary, json": json_text(comparison_document(varied).data()),
     }
     for way, page in told.items():
         flat = " ".join(page.split())
@@ -435,14 +441,16 @@ def test_every_way_to_tell_a_verdict_tells_its_warnings_first(text, says):
 def test_spread_and_map_tell_them_too(tmp_path):
     from dryingsim.explore.maps import map_file
     from dryingsim.explore.spread import FEWEST, spread
-    from dryingsim.show.map.text import map_json, map_text
-    from dryingsim.show.spread.text import spread_json, spread_text
+    from dryingsim.show.core.writing import json_text
+    from dryingsim.show.map.text import map_document
+    from dryingsim.show.spread.text import spread_document
 
     path = tmp_path / "b.toml"
     path.write_text(file(stage(more=GIVEN + RH)))
     slices = spread(parse_batch(path.read_text(), "b"), slices=FEWEST, nodes=6)
     grid = map_file(path, ["meat.thickness = 3, 4 mm"], nodes=6)
-    for page in (spread_text(slices), spread_json(slices), map_text(grid), map_json(grid)):
+    documents = (spread_document(slices), map_document(grid))
+    for page in (*map(shown, documents), *(json_text(one.data()) for one in documents)):
         assert "humidity decides" in " ".join(page.split())
-    assert "not measured" in spread_text(slices)
-    assert "so it is not shown" in " ".join(map_text(grid).split())
+    assert "not measured" in shown(documents[0])
+    assert "so it is not shown" in " ".join(shown(documents[1]).split())

@@ -11,7 +11,8 @@ from dryingsim.learn.estimates import Estimate
 from dryingsim.learn.forecast import Forecast
 from dryingsim.learn.logbook import Logbook, LogbookEntry, advice, pairs_in
 from dryingsim.show.core.tables import plain
-from dryingsim.show.learn.logbook_text import logbook_json, logbook_tables, logbook_text
+from dryingsim.show.core.terminal import plain_text
+from dryingsim.show.learn.logbook_text import logbook_document, logbook_tables
 
 HOUR = 3600.0
 DONE = Forecast(
@@ -117,8 +118,8 @@ def test_told_as_table_text_and_json():
     assert "5:00" in table
     assert "6:00*" in table
     assert "+0.4" in table  # 0.2 K in °F
-    assert "not how far bacteria were reduced" in " ".join(logbook_text(found).split())
-    assert '"last_predicted_share": null' in logbook_json(found)
+    assert "not how far bacteria were reduced" in " ".join(plain_text(logbook_document(found)).split())
+    assert logbook_document(found).data()["batches"][0]["last_predicted_share"] is None
 
 
 def test_which_files_go_together(tmp_path):

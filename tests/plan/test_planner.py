@@ -17,10 +17,10 @@ from dryingsim.plan.requirements import read_requirements
 from dryingsim.plan.settings import template_of
 from dryingsim.plan.trial import NAMES, Many, screened, tried, unevenness
 from dryingsim.show.core.tables import CAUTION
-from dryingsim.show.plan.files import planned_toml, summary, write_plan
+from dryingsim.show.core.terminal import plain_text
+from dryingsim.show.plan.files import plan_document, planned_toml, summary, write_plan
 from dryingsim.show.plan.pictures import plan_figure
 from dryingsim.show.plan.tables import trade_off_tables
-from dryingsim.show.plan.text import plan_text
 
 HUMID = """
 title = "Humid first"
@@ -120,7 +120,7 @@ def test_asking_for_less_reduction_saves_time_and_so_it_binds(found):
     less = next(one for one in found.relaxed if one.what == "reduction")
     assert less.gain_s > 60.0
     assert -1.0 <= less.trial.beyond < 0.0
-    assert "The log reduction required: asking for 1 log less saves" in flat(plan_text(found))
+    assert "The log reduction required: asking for 1 log less saves" in flat(shown(found))
 
 
 def test_taken_out_wetter_it_is_shorter_by_what_the_run_says(found):
@@ -140,12 +140,16 @@ def test_curves_rise(found):
     assert trade_off_tables(found)[0].columns[0].cells
 
 
+def shown(plan, units=None):
+    return plain_text(plan_document(plan, units), details=True)
+
+
 def flat(text):
     return " ".join(text.split())
 
 
 def test_text_says_what_to_set_and_never_that_it_is_safe(found):
-    text = flat(plan_text(found))
+    text = flat(shown(found))
     for words in (
         "Plan for the least time:",
         "1. humid: air 68 °C at a relative humidity of 90 %, for",
@@ -161,7 +165,7 @@ def test_text_says_what_to_set_and_never_that_it_is_safe(found):
 
 
 def test_us_units(found):
-    assert "air 154 °F" in flat(plan_text(found, "us"))
+    assert "air 154 °F" in flat(shown(found, "us"))
 
 
 def test_files(found, tmp_path):
@@ -181,8 +185,9 @@ def test_what_holds_only_in_air_that_was_not_measured_is_no_plan_to_rely_on(foun
     planned = replace(found.planned, stages=(typed, *found.planned.stages[1:]))
     history = replace(found.history, batch=planned)
     plan = replace(found, planned=planned, history=history, shown=False)
-    text = flat(plan_text(plan))
-    assert text.startswith("This is no plan to rely on yet")
+    text = flat(shown(plan))
+    assert text.startswith("Humid first PLAN Not to rely on yet, for its grounds were not shown")
+    assert "This is no plan to rely on yet" in text
     assert "By this estimate the required log reduction is met:" not in text
     assert "Warning: the air's humidity decides and was not measured." in text
     assert "NOT SHOWN" in planned_toml(plan, Path())
@@ -199,8 +204,9 @@ def test_where_nothing_reaches_it_says_so_and_what_would(nothing):
     assert not nothing.reached
     assert nothing.missed["reduction"] > 1.0
     assert nothing.values == (70.0,)  # all else being met, the hottest air is nearest: it kills most
-    text = flat(plan_text(nothing))
-    assert text.startswith("No schedule within the bounds was found that reaches all that is asked for.")
+    text = flat(shown(nothing))
+    assert "PLAN Nothing within the bounds reaches all that is required." in text
+    assert "No schedule within the bounds was found that reaches all that is asked for." in text
     assert "What would change that, each simulated:" in text
     assert "By this estimate the required log reduction is met with: " in text
     assert "By this estimate the required log reduction is met: " not in text
@@ -234,9 +240,8 @@ def test_the_quick_model_agrees_with_the_full_one():
     quick = screened(Many(batches, "listeria", 0.1))
     for i, batch in enumerate(batches):
         full = tried(batch)
-        # 12 nodes and steps at 1e-3: within 1.5 % in time, as validation.benchmarks has it; the reduction on its scale
-        # air less humid by the error of a measurement, for drying too here, takes another per cent off
-        assert quick["log_time"][i] == pytest.approx(math.log(full.end_s), abs=0.025)
+        # 12 nodes and steps at 1e-3: within 1.5 % in time, as validation.benchmarks has it; kill on its scale
+        assert quick["log_time"][i] == pytest.approx(math.log(full.end_s), abs=0.015)
         assert quick["water_activity"][i] == pytest.approx(full.water_activity, abs=0.005)
         assert quick["log_of_reduction"][i] == pytest.approx(
             math.log10(full.log_reductions["listeria"] + 0.5), abs=0.05

@@ -2,7 +2,6 @@
 
 import csv
 import io
-import json
 import re
 from dataclasses import replace
 from xml.etree import ElementTree
@@ -16,13 +15,13 @@ from dryingsim.explore.compare import compare
 from dryingsim.explore.vary import vary_batches
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.grades import GRADES
-from dryingsim.show.compare.files import FILES, comparison_csv, comparison_json, write_comparison
+from dryingsim.show.compare.files import FILES, comparison_csv, comparison_document, write_comparison
 from dryingsim.show.compare.pictures import comparison_figure
-from dryingsim.show.compare.text import comparison_sentences, comparison_tables, comparison_text
+from dryingsim.show.compare.text import comparison_sentences, comparison_tables
 from dryingsim.show.core.document import Document
 from dryingsim.show.core.quantities import clock, spoken
 from dryingsim.show.core.tables import CAUTION, plain
-from dryingsim.show.core.terminal import print_document
+from dryingsim.show.core.terminal import plain_text, print_document
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.lethality.words import MEANINGS
 
@@ -108,7 +107,7 @@ def test_numbers_are_the_measures_in_the_units_asked_for(comparison):
 def test_labels_stand_below_and_values_in_front(comparison, variation):
     assert f"2  {comparison.labels[1]}" in plain(comparison_tables(comparison))
     assert comparison_tables(variation)[0].columns[0].cells == ["2 mm", "3 mm", "6 mm"]
-    assert "Varied: meat.thickness." in plain(comparison_tables(variation))
+    assert "Varied: thickness." in plain(comparison_tables(variation))
 
 
 def test_columns_without_anything_are_left_out(variation):
@@ -184,7 +183,7 @@ def test_what_could_not_be_run_is_not_called_not_done(variation):
 
 
 def test_the_caution_is_there_and_nothing_is_called_safe(runs):
-    text = comparison_text(runs)
+    text = plain_text(comparison_document(runs), details=True)
     assert CAUTION in " ".join(text.split())
     assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
     assert max(map(len, text.splitlines())) <= 80
@@ -213,14 +212,14 @@ def test_csv_names_what_was_varied(comparison, variation):
 
 
 def test_json_says_the_same_with_null_for_nothing(comparison, variation):
-    data = json.loads(comparison_json(comparison))
+    data = comparison_document(comparison).data()
     assert data["caution"] == CAUTION
     assert data["currency"] == "EUR"
     assert [one["label"] for one in data["runs"]] == list(comparison.labels)
     assert data["runs"][0]["done_s"] == comparison.measures["done_s"][0]
     assert data["runs"][1]["energy_J"] is None
     assert data["runs"][1]["grade"] == comparison.runs[1].lethality.grade
-    data = json.loads(comparison_json(variation))
+    data = comparison_document(variation).data()
     assert (data["varied"], data["batch"]) == ("meat.thickness", ds.demo_batch().name)
     assert data["runs"][2] | {"label": "6 mm", "done_s": None} == data["runs"][2]
 

@@ -1,6 +1,5 @@
 """A fit as sentences, JSON and a picture."""
 
-import json
 from dataclasses import replace
 
 import numpy as np
@@ -11,8 +10,9 @@ from dryingsim.learn.causes import Cause
 from dryingsim.learn.estimates import estimates
 from dryingsim.learn.forecast import forecast
 from dryingsim.show.core.tables import plain
+from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.learn.pictures import learn_figure
-from dryingsim.show.learn.text import estimate_table, forecast_sentences, learn_json, learn_text
+from dryingsim.show.learn.text import estimate_table, forecast_sentences, learn_document
 
 
 @pytest.fixture(scope="module")
@@ -49,8 +49,8 @@ def test_table_and_text_in_both_unit_systems(found, ahead):
     rows = {one.key: one for one in estimates(found)}
     assert f"x {rows['diffusivity'].after[0]:.2f}" in plain([estimate_table(found)])
     assert f"{1.8 * rows['setpoint'].after[0]:+.0f} (" in plain([estimate_table(found, "us")])
-    assert " oz" in learn_text(found, [ahead], (), "us")
-    assert "Note: a word." in learn_text(found, [ahead], ("a word",))
+    assert " oz" in plain_text(learn_document(found, [ahead], (), "us"))
+    assert "Note: a word." in plain_text(learn_document(found, [ahead], ("a word",)), details=True)
 
 
 def test_one_cause_is_named_first_and_how_sure_that_is(found, ahead):
@@ -58,17 +58,19 @@ def test_one_cause_is_named_first_and_how_sure_that_is(found, ahead):
         ahead,
         causes=(Cause("diffusivity", 1.30, 0.7), Cause("film", 1.05, 0.28), Cause("setpoint", 1.0, 0.02)),
     )
-    said = " ".join(learn_text(found, [slow], ()).split())
+    said = " ".join(plain_text(learn_document(found, [slow], ()), details=True).split())
     assert "It dries slower than its file says. Likeliest cause: speed of water in the meat, x " in said
     assert "+30 % of the time; chance to be the main cause 70 %. Else: film coefficient, x" in said
     assert "begin with the first" in said
     sure = replace(slow, causes=(Cause("diffusivity", 0.70, 0.999), Cause("film", 0.99, 0.001)))
-    said = " ".join(learn_text(found, [sure], ()).split())
+    said = " ".join(plain_text(learn_document(found, [sure], ()), details=True).split())
     assert "It dries faster than its file says" in said
     assert "main cause over 99 %" in said
     assert "Else:" not in said
     as_meant = replace(slow, causes=(Cause("diffusivity", 1.04, 0.5), Cause("film", 0.98, 0.5)))
-    assert "no cause need be named" in " ".join(learn_text(found, [as_meant], ()).split())
+    assert "no cause need be named" in " ".join(
+        plain_text(learn_document(found, [as_meant], ()), details=True).split()
+    )
 
 
 def test_every_thing_that_can_be_learned_has_its_chance_the_likeliest_first(found, ahead):
@@ -78,7 +80,7 @@ def test_every_thing_that_can_be_learned_has_its_chance_the_likeliest_first(foun
 
 
 def test_json_holds_what_was_measured_and_expected(found, ahead):
-    data = json.loads(learn_json(found, [ahead], ()))
+    data = learn_document(found, [ahead], ()).data()
     one = data["batches"][0]
     weights = [row for row in one["readings"] if row["quantity"] == "weight"]
     assert len(weights) == 4

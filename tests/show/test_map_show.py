@@ -1,7 +1,6 @@
 """Maps as tables, sentences, files and pictures show what was found."""
 
 import csv
-import json
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +10,7 @@ from matplotlib.figure import Figure
 import dryingsim as ds
 from dryingsim.explore.maps import Map, map_over
 from dryingsim.show.map.pictures import done_contours, map_figure
-from dryingsim.show.map.text import FILES, map_csv, map_json, map_sentences, map_tables, write_map
+from dryingsim.show.map.text import FILES, map_csv, map_document, map_sentences, map_tables, write_map
 
 
 @pytest.fixture(scope="module")
@@ -64,7 +63,7 @@ def test_tables_hold_the_numbers(one, two):
 
 def test_sentences_tell_the_ends_and_the_points_that_miss(two):
     text = " ".join(map_sentences(two))
-    assert "thickness_m = 0.003 m and air_K = 343.1 K" in text
+    assert "thickness m 0.003 m and air K 343.1 K" in text
     assert "At 2 of 6 points it is not done" in text
     assert "are met at" in text
 
@@ -77,7 +76,7 @@ def test_files_hold_every_point(two, tmp_path):
     assert float(rows[1]["air_K [K]"]) == 343.15
     assert float(rows[1]["done_s"]) == pytest.approx(two.numbers["done_s"][0, 1])
     assert rows[-1]["done_s"] == ""
-    data = json.loads(map_json(two))
+    data = map_document(two).data()
     assert data["done_s"][2] == [None, None]
     assert data["axes"][0] == {"parameter": "thickness_m", "unit": "m", "values": [3e-3, 4e-3, 9e-3]}
     assert map_csv(two) == (tmp_path / "map.csv").read_text(encoding="utf-8")

@@ -30,7 +30,7 @@ from validation.kitchen.kitchen_runs import (
 NO_SOURCE = "common practice, no source"
 BASE = "0.7 kg, 5 mm slices"
 OVEN = (
-    "air of 93 degC on both faces dries 5 mm in 2 h whatever the oven's parameters, 1.2 to 3.5 h with all that is uncertain; "
+    "air of 93 degC on both faces dries 5 mm in 2 h whatever the oven's parameters, 1.2 to 3.6 h with all that is uncertain; "
     "a drier end (0.75) makes that half as long again, a closed sheet under the slices more (table of sensitivities): custom "
     "dries on sheets, or to a drier end, or its oven is cooler than its mark"
 )

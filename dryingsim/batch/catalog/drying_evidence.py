@@ -133,7 +133,7 @@ def between_studies() -> BetweenStudies:
     Examples
     --------
     >>> round(between_studies().kitchens, 2), round(between_studies().batches, 2)
-    (0.39, 0.1)
+    (0.4, 0.1)
     """
     between, factors = _data()["between"], _data()["factor"]
     degrees = between["degrees_of_freedom"]

@@ -8,8 +8,9 @@ from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.grades import Lethality
-from dryingsim.show.compare.text import Runs, grade_at, labels
+from dryingsim.show.compare.text import Runs, comparison_blocks, grade_at, labels, title_of
 from dryingsim.show.core.csv_text import csv_text
+from dryingsim.show.core.document import Document, screen
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.writing import json_text, pictures, prepare_directory, write_set
 from dryingsim.show.lethality.federal_text import check_values
@@ -42,8 +43,21 @@ def _row(runs: Runs, number: int) -> dict[str, float | str | None]:
     return row
 
 
-def comparison_json(runs: Runs) -> str:
-    """Return the same as JSON, with the caution, remarks and currency; null where not reached."""
+def comparison_document(runs: Runs, units: str | None = None) -> Document:
+    """Return what is told of runs side by side.
+
+    Parameters
+    ----------
+    runs : Comparison or Variation
+    units : str, optional
+        "metric" or "us"; as the first batch file says if left out.
+    """
+    first, details = comparison_blocks(runs, units)
+    return screen(title_of(runs), first, details, lambda: summary(runs))
+
+
+def summary(runs: Runs) -> dict[str, Any]:
+    """Return the same as plain values, with the caution, remarks and currency; None where not reached."""
     rows: list[dict[str, Any]] = [
         {"label": label, **_row(runs, number)} for number, label in enumerate(labels(runs))
     ]
@@ -61,7 +75,7 @@ def comparison_json(runs: Runs) -> str:
     }
     if isinstance(runs, Variation):
         values |= {"batch": runs.batch.name, "varied": runs.key, "inputs": inputs_of(runs.batch)}
-    return json_text(values | {"runs": rows})
+    return values | {"runs": rows}
 
 
 def _judged(runs: Runs) -> list[Lethality | None]:
@@ -92,5 +106,5 @@ def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> l
     directory = Path(directory)
     prepare_directory(directory)
     drawn = pictures(lambda: comparison_figure(runs, units))
-    contents = (comparison_csv(runs).encode(), comparison_json(runs).encode(), *drawn)
+    contents = (comparison_csv(runs).encode(), json_text(summary(runs)).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -1,6 +1,7 @@
 """Runs side by side as tables and sentences: runs of several batches, or of one batch with something varied."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,8 +10,10 @@ from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.heat_resistance import COUNTABLE
-from dryingsim.show.core.quantities import Units, logs, spoken
-from dryingsim.show.core.tables import CAUTION, SPREAD, WIDTH, Column, Table, aligned, clock_or_dash, wrapped
+from dryingsim.show.core.document import Block, labelled, sentences
+from dryingsim.show.core.quantities import Units, about, logs, place_words, spoken
+from dryingsim.show.core.tables import SPREAD, WIDTH, Column, Table, aligned, clock_or_dash
+from dryingsim.show.lethality.brief import brief
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import HEADLINES, beside_reached, verdict_line
 from dryingsim.show.lethality.words import MEANINGS
@@ -21,7 +24,7 @@ _NOTE = (
     "When the batch is done, and from when to when that is nine times in ten; coldest "
     "spot of the meat after 1 h and at its hottest, each with its air; between the first and the last "
     "thickness class and tray that are done; then, when done, the water activity of the driest slices, weight, "
-    "share of the weight laid on, moisture-to-protein ratio."
+    "share of the weight loaded, moisture-protein ratio (MPR)."
 )
 _ENERGY_NOTE = (
     "Energy until done and in the whole run, by heater, fan and steam; heating up an appliance first is not "
@@ -70,7 +73,10 @@ def comparison_tables(runs: Runs, units: str | None = None) -> list[Table]:
         head = Column(("", "", "run"), numbers)
         notes = [f"{number}  {label}" for number, label in zip(numbers, runs.labels, strict=True)]
     else:
-        head, notes = Column(("", "", runs.key.split(".")[-1]), list(runs.values)), [f"Varied: {runs.key}."]
+        head, notes = (
+            Column(("", "", runs.key.split(".")[-1]), list(runs.values)),
+            [f"Varied: {place_words(runs.key, runs.batch)}."],
+        )
     parts = _cut(head, *_columns(runs, units_of(runs, units)))
     told = [_NOTE] if np.isnan(runs.measures["run_energy_J"]).all() else [_NOTE, _ENERGY_NOTE]
     told.append(_KILL_NOTE)
@@ -109,8 +115,8 @@ def _columns(runs: Runs, shown: Units) -> list[list[Column]]:
     end = [
         numbers(("a_w", "driest", "-"), found["driest_water_activity"], 2),
         Column(("", "weight", shown.weight.symbol), weight),
-        numbers(("", "left", "%"), 100.0 * found["weight_share"], 0),
-        numbers(("", "M:P", "kg/kg"), found["moisture_protein_ratio"], 2),
+        numbers(("", "loaded", "%"), 100.0 * found["weight_share"], 0),
+        numbers(("", "MPR", "kg/kg"), found["moisture_protein_ratio"], 2),
         numbers(("energy", "to done", "kWh"), shown.energy.value(found["energy_J"]), 2),
         numbers(("per", "water", f"kWh/{shown.bulk.symbol}"), per_water, 1),
         numbers(("", "cost", runs.currency or ""), found["cost"], 2),
@@ -156,6 +162,62 @@ def _cut(head: Column, *groups: list[Column]) -> list[list[Column]]:
                 parts.append([head])
             parts[-1].append(column)
     return [part for part in parts if len(part) > 1]
+
+
+def comparison_blocks(runs: Runs, units: str | None = None) -> tuple[list[Block], dict[str, list[Block]]]:
+    """Return the first screen of runs side by side, and what is told on request by title.
+
+    Parameters
+    ----------
+    runs : Comparison or Variation
+    units : str, optional
+        "metric" or "us"; as the first batch file says if left out.
+    """
+    details: dict[str, list[Block]] = {
+        "all measures": [*comparison_tables(runs, units)],
+        "verdicts": sentences(*comparison_sentences(runs, units)),
+    }
+    shown = units_of(runs, units)
+    return [_short_table(runs, shown), *labelled({"SAFETY": _briefly_warned(runs, shown)})], details
+
+
+def _short_table(runs: Runs, shown: Units) -> Table:
+    found, weight = runs.measures, shown.weight
+    low, mid = found["salmonella_lower"], found["salmonella_best"]
+    bands = ["-" if np.isnan(a) else f"{_short(a)} - {_short(b)}" for a, b in zip(low, mid, strict=True)]
+    head = "run" if isinstance(runs, Comparison) else runs.key.split(".")[-1]
+    columns = [
+        Column(("", "", head), list(labels(runs)), left=True),
+        *(
+            Column(("", "", below), ["-" if np.isnan(value) else about(value) for value in found[name]])
+            for below, name in (("ready", "done_s"), ("from", "done_earliest_s"), ("to", "done_latest_s"))
+        ),
+        Column(
+            ("", "", "weight"),
+            ["-" if np.isnan(value) else weight.text(value) for value in found["weight_kg"]],
+        ),
+        Column(("", "", "Salmonella log"), bands),
+        Column(("", "", "log reduction"), [grade_at(value) or "-" for value in found["grade"]], left=True),
+    ]
+    room = WIDTH - max(map(len, aligned(columns[1:]))) - 2
+    names = [cell if len(cell) <= room else f"{cell[: room - 3]}..." for cell in columns[0].cells]
+    return Table([replace(columns[0], cells=names), *columns[1:]])
+
+
+def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
+    """Return each warning once, in brief, with the runs it is for."""
+    found: dict[str, list[str]] = {}
+    if isinstance(runs, Comparison):
+        pairs = [
+            (label, warning)
+            for label, one in zip(runs.labels, runs.runs, strict=True)
+            for warning in one.lethality.warnings
+        ]
+    else:
+        pairs = list(runs.warnings)
+    for label, warning in pairs:
+        found.setdefault(brief(warning, shown.temperature.text), []).append(label)
+    return [f"{', '.join(names)}: {text}." for text, names in found.items()]
 
 
 def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:
@@ -230,8 +292,3 @@ def _names(runs: Runs) -> list[str]:
     if isinstance(runs, Comparison):
         return [f"{number} ({label})" for number, label in enumerate(runs.labels, start=1)]
     return [f"{runs.key.split('.')[-1]} {value}" for value in runs.values]
-
-
-def comparison_text(runs: Runs, units: str | None = None) -> str:
-    """Return the sentences and the caution as paragraphs of plain text."""
-    return "\n".join(map(wrapped, [*comparison_sentences(runs, units), "", CAUTION]))

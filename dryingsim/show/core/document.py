@@ -1,10 +1,10 @@
 """What is shown, on whatever: a document of blocks. `terminal`, `html` and `pdf` set it; `data` is for other programs."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from dryingsim.show.core.tables import Table
+from dryingsim.show.core.tables import BRIEF_CAUTION, CAUTION, Table
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,3 +71,34 @@ class Document:
 def sentences(*texts: str) -> list[Block]:
     """Return paragraphs without a label."""
     return [Sentence(text) for text in texts]
+
+
+def labelled(answers: Mapping[str, Sequence[str]]) -> list[Block]:
+    """Return answers under what they are for, in capitals; those without a line are left out."""
+    return [Sentence("\n".join(lines), label) for label, lines in answers.items() if lines]
+
+
+def screen(
+    title: str,
+    first: Sequence[Block],
+    details: Mapping[str, Sequence[Block]],
+    data: Callable[[], dict[str, Any]],
+    cautions: tuple[str, str] = (BRIEF_CAUTION, CAUTION),
+) -> Document:
+    """Return a document as every command has it: answers, a caution in brief, and behind it the details.
+
+    Parameters
+    ----------
+    title : str
+    first : sequence of Block
+        The answers.
+    details : mapping
+        What is told on request, by title; those without a block are left out.
+    data : callable
+        Returns plain values in SI.
+    cautions : tuple of str
+        In brief, and whole.
+    """
+    brief, whole = cautions
+    folded = [Detail(name, blocks) for name, blocks in details.items() if blocks]
+    return Document(title, [*first, Caution(brief), *folded, Detail("cautions", [Caution(whole)])], data)

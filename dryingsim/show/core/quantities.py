@@ -172,6 +172,46 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+_PLACES = {
+    "door_gap": "door gap",
+    "duration": "length",
+    "relative": "relative humidity",
+    "wet_bulb": "wet bulb",
+    "dew_point": "dew point",
+    "water_activity": "water activity at the end",
+    "core": "core at the end",
+    "weight_loss": "weight loss at the end",
+    "rotate_every": "trays change places every",
+}
+
+
+def place_words(key: str, batch: Batch) -> str:
+    """Return what a place of a batch file is called.
+
+    Parameters
+    ----------
+    key : str
+        As it is typed.
+    batch : Batch
+
+    Examples
+    --------
+    >>> from dryingsim import demo_batch
+    >>> place_words("stage.1.air", demo_batch()), place_words("appliance.door.gap", demo_batch())
+    ("air of 'drying'", 'door gap')
+    """
+    parts = key.split(".")
+    last = _PLACES.get(parts[-1], parts[-1].replace("_", " "))
+    if (
+        parts[0] == "stage"
+        and len(parts) > 2
+        and parts[1].isdigit()
+        and 0 < int(parts[1]) <= len(batch.stages)
+    ):
+        return f"{last} of '{batch.stages[int(parts[1]) - 1].name}'"
+    return " ".join([*parts[1:-1], last]) if parts[0] in ("appliance", "room", "marinade") else last
+
+
 def percent(share: float) -> str:
     """Return a share in whole percent; one that is not nil is never told as nil.
 

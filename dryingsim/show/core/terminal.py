@@ -35,7 +35,7 @@ def plain_text(document: Document, *, details: bool = False, tables: bool = True
     """
     groups = _groups(document, details=details, tables=tables)
     parts = ["\n".join(line for block in group for line in _lines(block)) for group in groups]
-    return "\n\n".join(filter(None, [document.title, *parts]))
+    return "\n\n".join(filter(None, [wrapped(document.title), *parts]))
 
 
 def print_document(
@@ -55,7 +55,7 @@ def print_document(
         print(plain_text(document, details=details, tables=tables), file=out)
         return
     console = console_on(out)
-    console.print(visible(document.title), style="bold", markup=False)
+    console.print(visible(wrapped(document.title)), style="bold", markup=False)
     for group in _groups(document, details=details, tables=tables):
         console.print()
         for block in group:

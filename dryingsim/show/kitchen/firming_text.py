@@ -9,17 +9,22 @@ from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Firming, SlicingWind
 from dryingsim.kitchen.freezing_slab import SKIN_M, FreezingHistory
 from dryingsim.properties.freezing import HANDBOOK_FREEZING_K, enthalpy, fresh_freezing_point
 from dryingsim.show.core.csv_text import csv_text
-from dryingsim.show.core.kitchen_units import KitchenUnits, paragraphs
-from dryingsim.show.core.quantities import clock, spoken
-from dryingsim.show.core.tables import Column, Table, plain
+from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.kitchen_units import KitchenUnits
+from dryingsim.show.core.quantities import about, clock, spoken
+from dryingsim.show.core.tables import Column, Table
 
+_BRIEF = (
+    "Estimates: go by feel. The outside should resist the thumb, a knife should still go through. Freezing kills no bacteria "
+    "reliably."
+)
 _ROWS = 10
 _STEPS_MIN = (5, 10, 15, 20, 30, 60, 90, 120, 180, 240, 360, 480)
 _HALF_HOUR_S = 1800.0
 
 
-def firming_text(firming: Firming, system: str, pieces: int = 1) -> str:
-    """Return the table over time and the answer for a piece in the freezer.
+def firming_document(firming: Firming, system: str, pieces: int = 1) -> Document:
+    """Return what is told of a piece in the freezer.
 
     Parameters
     ----------
@@ -30,17 +35,38 @@ def firming_text(firming: Firming, system: str, pieces: int = 1) -> str:
         How many such pieces there are.
     """
     units = KitchenUnits(system)
-    said = [
-        *_what(firming, units, pieces),
-        *_when_to_slice(firming, units),
-        *_next_piece(firming, pieces),
-        _why_so(firming, units),
-        _rule_of_thumb(firming, units),
-        _firming_caution(units),
-    ]
-    return (
-        f"{plain([_course_table(firming.freezing_history, firming.expected, units)])}\n\n{paragraphs(said)}"
+    said = [*_when_to_slice(firming, units), *_next_piece(firming, pieces)]
+    details: dict[str, list[Block]] = {
+        "over time": [_course_table(firming.freezing_history, firming.expected, units)],
+        "all answers": sentences(*said, _why_so(firming, units), _rule_of_thumb(firming, units)),
+    }
+    whole = _firming_caution(units)
+    title = next(iter(_what(firming, units, pieces)), "A piece in the freezer")
+    return screen(
+        title.removesuffix("."),
+        _in_brief(firming),
+        details,
+        lambda: firming_data(firming, pieces),
+        (_BRIEF, whole),
     )
+
+
+def _in_brief(firming: Firming) -> list[Block]:
+    window, soonest, latest = firming.expected, firming.soonest, firming.latest
+    if window.stiff_s is None:
+        return labelled({"KNIFE": ["It does not get firm in 4 days: the freezer is not cold enough."]})
+    early = "" if soonest.stiff_s is None else f"from {about(soonest.stiff_s)} in strong air "
+    late = (
+        "perhaps never in weak air" if latest.stiff_s is None else f"to {about(latest.stiff_s)} in weak air"
+    )
+    knife = [
+        f"Stiff outside at {about(window.stiff_s)}: {early}{late}.",
+        f"Turn it over at {about(0.5 * window.stiff_s)}. Judge by the broad sides: edges and corners stiffen first.",
+    ]
+    if window.firm_s is None:
+        return labelled({"KNIFE": knife})
+    until = "on" if window.hard_s is None else f"to {about(window.hard_s)}"
+    return labelled({"KNIFE": knife, "MACHINE": [f"Tempered through from {about(window.firm_s)} {until}."]})
 
 
 def _what(firming: Firming, units: KitchenUnits, pieces: int) -> list[str]:

@@ -6,12 +6,18 @@ from typing import Any
 from dryingsim.answer import Answer
 from dryingsim.kitchen.loading import Layout, Loading
 from dryingsim.kitchen.marinade import COLD_K
-from dryingsim.show.core.kitchen_units import KitchenUnits, paragraphs
+from dryingsim.show.core.document import Document, labelled, screen
+from dryingsim.show.core.kitchen_units import KitchenUnits
 from dryingsim.show.core.quantities import spoken
 
 _WAITING = (
     "Keep the waiting raw meat covered at {cold} or colder, out of the marinade once its time there is up, and take it out "
     "no sooner than its trays are free and washed."
+)
+_CAUTIONS = (
+    "Wash whatever raw meat or its drip touched.",
+    "Wash whatever raw meat or its drip touched. How many slices fit is worked out by rows; the drip is an estimate. Nothing "
+    "here says how long the meat dries, or whether bacteria are reduced: see 'dryingsim run'.",
 )
 _LONG_WAIT_S = 86400.0
 _LATE = (
@@ -20,24 +26,27 @@ _LATE = (
 )
 
 
-def loading_text(loading: Loading, system: str, appliance: str | None = None) -> str:
-    """Return the answer for laying out slices, in sentences."""
+def loading_document(loading: Loading, system: str, appliance: str | None = None) -> Document:
+    """Return what is told of laying out slices; `system` is "metric" or "us"."""
     units = KitchenUnits(system)
     size, told = loading.slices, units.length.text
     area = f"{loading.area_m2 / 0.3048**2:.1f} ft2" if system == "us" else f"{1e4 * loading.area_m2:.0f} cm2"
-    said = [
-        f"{units.weight(size.weight_kg)} of raw meat makes {loading.count} slices of {told(size.length_m)} by "
-        f"{told(size.width_m)}, {told(size.thickness_m)} thick, {units.weight(loading.slice_kg)} each; one face of "
-        f"them all is {area}."
-    ]
-    if loading.layout is not None:
-        said.append(_trays(loading.layout, loading.count, appliance, units))
     low, high = loading.drip_range_kg
-    said.append(
-        f"Some {units.weight(loading.drip_kg)} ({units.weight(low)} to {units.weight(high)}; estimate) drips off in the "
-        "first hour: put a pan or a sheet below, let a marinade drain before, and wash whatever the drip touched."
+    answers = {
+        "SLICES": [
+            f"{units.weight(size.weight_kg)} of raw meat makes {loading.count} slices of {told(size.length_m)} by "
+            f"{told(size.width_m)}, {told(size.thickness_m)} thick, {units.weight(loading.slice_kg)} each; one side of "
+            f"them all is {area}."
+        ],
+        "TRAYS": [] if loading.layout is None else [_trays(loading.layout, loading.count, appliance, units)],
+        "DRIP": [
+            f"Some {units.weight(loading.drip_kg)} ({units.weight(low)} to {units.weight(high)}; estimate) in the first hour: "
+            "put a pan or a sheet below, and let a marinade drain before."
+        ],
+    }
+    return screen(
+        "Slices on trays", labelled(answers), {}, lambda: loading_data(loading, appliance), _CAUTIONS
     )
-    return paragraphs(said)
 
 
 def loads_brief(answer: Answer, system: str) -> list[str]:

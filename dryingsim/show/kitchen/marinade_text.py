@@ -10,10 +10,11 @@ from dryingsim.judge.serving import Serving, serving_of
 from dryingsim.kitchen.marinade import COLD_K, Marinated
 from dryingsim.kitchen.nitrite import HOME_LIMIT, LITTLE_LIQUID, NitriteCheck
 from dryingsim.properties.soaking import ACID, SALT, SALT_DISSOLVES, SUGAR, WATER_GAIN_RANGE
-from dryingsim.show.core.kitchen_units import KitchenUnits, paragraphs
+from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.kitchen_units import KitchenUnits
 from dryingsim.show.core.quantities import clock, spoken
-from dryingsim.show.core.tables import Column, Table, plain
-from dryingsim.show.kitchen.serving_words import serving_sentences, serving_values
+from dryingsim.show.core.tables import Column, Table
+from dryingsim.show.kitchen.serving_words import serving_brief, serving_sentences, serving_values
 
 _MARINADE_CAUTION = (
     "No marinade makes meat safe: a day in one changed the counts of bacteria by -0.3 to +0.6 log (Albright 2002), and "
@@ -21,20 +22,44 @@ _MARINADE_CAUTION = (
 )
 
 
-def marinade_text(marinated: Marinated, system: str) -> str:
-    """Return the tables and the answer for a marinade; `system` is "metric" or "us"."""
-    units = KitchenUnits(system)
-    shown = plain([_bath_table(marinated, units), _uptake_table(marinated)])
-    said = [
-        _how_far(marinated),
-        *_taste(marinated),
-        *_remarks(marinated, units),
-        *([_nitrite(marinated.nitrite)] if marinated.nitrite else []),
-        *([] if marinated.recipe.of_batch else [_for_the_batch(marinated)]),
-        "",
-        _MARINADE_CAUTION.format(cold=f"{units.temperature.text(COLD_K)}"),
-    ]
-    return f"{shown}\n\n{paragraphs(said)}"
+def marinade_document(marinated: Marinated, system: str) -> Document:
+    """Return what is told of a marinade; `system` is "metric" or "us"."""
+    units, dried = KitchenUnits(system), marinated.dried
+    nitrite = [_nitrite(marinated.nitrite)] if marinated.nitrite else []
+    answers = {
+        "SAFETY": soak_brief(marinated, system),
+        "SOAK": [_soaked(marinated)],
+        "DRIED": [
+            f"{100.0 * dried.weight:.0f} % of the raw weight, {100.0 * dried.salt:.1f} % salt "
+            f"({100.0 * dried.salt_range[0]:.1f} to {100.0 * dried.salt_range[1]:.1f} %), {100.0 * dried.sugar:.1f} % sugar, at "
+            f"a water activity of {dried.water_activity:g}."
+        ],
+        "SERVING": [serving_brief(_serving(marinated))],
+        "FILE": [] if marinated.recipe.of_batch else [_for_the_batch(marinated)],
+    }
+    details: dict[str, list[Block]] = {
+        "what is in it": [_bath_table(marinated, units)],
+        "over time": [_uptake_table(marinated)],
+        "all answers": sentences(
+            _how_far(marinated), *_taste(marinated), *_remarks(marinated, units), *nitrite
+        ),
+    }
+    cold = units.temperature.text(COLD_K)
+    whole = _MARINADE_CAUTION.format(cold=cold)
+    brief = f"No marinade makes up for heating. Keep it at {cold} or colder, and use it once."
+    return screen(
+        marinated.recipe.title, labelled(answers), details, lambda: marinade_data(marinated), (brief, whole)
+    )
+
+
+def _soaked(marinated: Marinated) -> str:
+    one, final = marinated.chosen, marinated.final
+    share = one.salt / final.salt if final.salt else 1.0
+    longer = " Longer makes it no saltier." if share > 0.97 and one.evenness > 0.9 else ""
+    return (
+        f"After {spoken(one.time_s)} {1e3 * one.salt:.1f} g of salt and {1e3 * one.sugar:.1f} g of sugar per kg of raw meat, "
+        f"{100.0 * share:.0f} % of the salt it can take.{longer}"
+    )
 
 
 def _bath_table(marinated: Marinated, units: KitchenUnits) -> Table:

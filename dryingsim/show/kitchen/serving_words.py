@@ -30,6 +30,14 @@ _SWEET = {
 }
 
 
+def serving_brief(serving: Serving) -> str:
+    """Return in a line what a serving holds, and whether it is too salty."""
+    return (
+        f"{1e3 * serving.salt_kg:.1f} g of salt, {1e3 * serving.protein_kg:.0f} g of protein. Too salty? "
+        f"{_SALTY[serving.saltiness]}."
+    )
+
+
 def serving_sentences(serving: Serving) -> list[str]:
     """Return what a serving holds and whether it is too salty, in words.
 

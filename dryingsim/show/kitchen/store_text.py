@@ -6,13 +6,18 @@ from typing import Any
 from dryingsim.batch.catalog import growth_limits, packages
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.units import display_units
-from dryingsim.judge.grades import Grade
+from dryingsim.judge.grades import Lethality
 from dryingsim.kitchen.packed_meat import HORIZON_DAYS
 from dryingsim.kitchen.storage import MOST_GEL_KG, GelNeed, Keeping, Storage, When
 from dryingsim.properties.packaging import GEL_SPREAD
-from dryingsim.show.core.quantities import Unit, spoken
-from dryingsim.show.core.tables import Column, Table, plain, wrapped
+from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.quantities import Unit, Units, capital, spoken
+from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.storage_words import PLACES, in_short, long_days, measured
+from dryingsim.show.lethality.brief import verdict
+from dryingsim.show.lethality.federal_text import check_values
+from dryingsim.show.lethality.finding_words import sentence
+from dryingsim.show.lethality.text import verdict_line
 
 STORE_CAUTION = (
     "This is a computed estimate: no measurement of your meat, no validated shelf life. It knows only limits of "
@@ -33,10 +38,10 @@ class _Shown:
         self.weight = Unit("mass", {"kg": "g", "lb": "oz"}[names["mass"]])
 
 
-def store_text(
-    storage: Storage, title: str, system: str, verdict: str | None = None, grade: Grade | None = None
-) -> str:
-    """Return everything as paragraphs and tables of plain text, at most 80 columns wide.
+def store_document(
+    storage: Storage, title: str, system: str, lethality: Lethality | None = None, units: Units | None = None
+) -> Document:
+    """Return what is told of dried meat in a package.
 
     Parameters
     ----------
@@ -45,26 +50,56 @@ def store_text(
         Of the meat.
     system : str
         Units to print in, "metric" or "us".
-    verdict : str, optional
+    lethality : Lethality, optional
         What the drying before did to bacteria, where that is known.
-    grade : str, optional
-        The same as a grade.
+    units : Units, optional
+        To print that in.
     """
-    shown = _Shown(system)
-    parts = [
-        wrapped(_heading(storage, title, shown)),
-        *([wrapped(f"Before it is stored: {verdict}")] if verdict else []),
-        "\n".join(map(wrapped, in_short(storage, grade, shown.weight))),
-        "\n".join(map(wrapped, _state(storage, shown))),
-        plain([_course_table(storage, shown)]),
-        plain([_growth_table(storage)]),
-        "\n".join(wrapped(_place(one, storage, shown)) for one in storage.keepings),
-    ]
-    if storage.gel is not None:
-        parts.append(wrapped(_gel(storage.gel, storage, shown)))
-    parts.append(wrapped(_fat(storage)))
-    parts.append(wrapped(STORE_CAUTION))
-    return "\n\n".join(parts)
+    shown, grade = _Shown(system), None if lethality is None else lethality.grade
+    said, judged = (
+        in_short(storage, grade, shown.weight),
+        [] if lethality is None or units is None else [verdict(lethality)],
+    )
+    named = {head.upper(): rest for head, _, rest in (text.partition(": ") for text in said) if rest}
+    first = labelled(
+        {
+            "SAFETY": [*judged, *([] if grade == "met" else [_FIRST])],
+            "ROOM": [capital(named["ROOM"])],
+            "FRIDGE": [capital(named["REFRIGERATOR"])],
+            "FREEZER": [capital(named["FREEZER"])],
+            "GEL": [capital(named["SILICA GEL"])],
+        }
+    )
+    before = (
+        []
+        if lethality is None or units is None
+        else [f"Before it is stored: {verdict_line(lethality, units)}"]
+    )
+    details: dict[str, list[Block]] = {
+        "the package": sentences(*before, *said, *_state(storage, shown)),
+        "water activity inside": [_course_table(storage, shown)],
+        "what may grow": [
+            _growth_table(storage),
+            *sentences(*(_place(one, storage, shown) for one in storage.keepings)),
+        ],
+        "gel and fat": sentences(
+            *([_gel(storage.gel, storage, shown)] if storage.gel else []), _fat(storage)
+        ),
+    }
+    checked: dict[str, Any] = {"grade": grade, "warnings": []}
+    if lethality is not None:
+        checked |= {"warnings": [sentence(one) for one in lethality.warnings], **check_values(lethality)}
+    return screen(
+        _heading(storage, title, shown),
+        first,
+        details,
+        lambda: storage_values(storage, title) | checked,
+        (_BRIEF_CAUTION, STORE_CAUTION),
+    )
+
+
+_FIRST = "The times tell when it spoils, not that it may be eaten."
+_BRIEF_CAUTION = "Estimates from limits of growth, no measured shelf life. If it smells off, is sticky or mouldy, throw it away."
 
 
 def _heading(storage: Storage, title: str, shown: _Shown) -> str:

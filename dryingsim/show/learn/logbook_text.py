@@ -8,10 +8,10 @@ import numpy as np
 from dryingsim.batch.learned import KEYS
 from dryingsim.learn.estimates import Estimate
 from dryingsim.learn.logbook import Logbook, LogbookEntry, advice
+from dryingsim.show.core.document import Document, labelled, screen, sentences
 from dryingsim.show.core.quantities import clock
-from dryingsim.show.core.tables import CAUTION, Column, Table, wrapped
-from dryingsim.show.core.writing import json_text
-from dryingsim.show.learn.text import DRYNESS_ONLY
+from dryingsim.show.core.tables import Column, Table
+from dryingsim.show.learn.text import LEARNING_CAUTIONS
 
 _SHORT = {
     "diffusivity": "diffusion",
@@ -84,23 +84,26 @@ def _number(row: Estimate, unit: str) -> str:
     return f"{value * {'K': 1.0, '°F': 1.8, '%': 100.0}[unit]:+.1f}"
 
 
-def logbook_text(book: Logbook) -> str:
-    """Return the sentences and the caution as paragraphs of plain text."""
-    told = [f"Next time: {text}" if i == 0 else text for i, text in enumerate(advice(book))]
-    aside = [f"Left aside: {text}" for text in book.left_aside]
-    return "\n".join(map(wrapped, [*told, *aside, "", DRYNESS_ONLY, CAUTION]))
+def logbook_document(book: Logbook, units: str = "metric") -> Document:
+    """Return what is told of a folder's history; `units` is "metric" or "us"."""
+    done, learned = logbook_tables(book, units)
+    count = len(book.entries)
+    title = f"{book.folder}: {count} log{'s' if count > 1 else ''}"
+    answers = [done, *labelled({"NEXT": advice(book)})]
+    aside = sentences(*(f"Left aside: {text}" for text in book.left_aside))
+    return screen(
+        title, answers, {"what was learned": [learned, *aside]}, lambda: _data(book), LEARNING_CAUTIONS
+    )
 
 
-def logbook_json(book: Logbook) -> str:
-    """Return the history as JSON text in SI."""
-    data: dict[str, Any] = {
+def _data(book: Logbook) -> dict[str, Any]:
+    return {
         "folder": str(book.folder),
-        "caution": f"{DRYNESS_ONLY} {CAUTION}",
+        "caution": LEARNING_CAUTIONS[1],
         "batches": [_plain(one) for one in book.entries],
         "next_time": advice(book),
         "left_aside": list(book.left_aside),
     }
-    return json_text(data)
 
 
 def _plain(one: LogbookEntry) -> dict[str, Any]:

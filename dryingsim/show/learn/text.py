@@ -22,11 +22,15 @@ from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import Forecast
 from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING_KG
-from dryingsim.show.core.quantities import Units, spoken
-from dryingsim.show.core.tables import CAUTION, Column, Table, wrapped
-from dryingsim.show.core.writing import json_text
+from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.quantities import Units, capital, spoken
+from dryingsim.show.core.tables import CAUTION, Column, Table
 
 DRYNESS_ONLY = "It tells when meat is dry, not how far bacteria were reduced; for that see 'dryingsim run', and measure the meat."
+LEARNING_CAUTIONS = (
+    "This tells when meat is dry, not how far bacteria were reduced: for that 'dryingsim run', and measure the meat itself.",
+    f"{DRYNESS_ONLY} {CAUTION}",
+)
 _FINE_S, _COARSE_S = 60.0, 300.0  # an error of a time is told to the minute, or to five where it is long
 _LONG_S = 1200.0
 _AS_MEANT = 0.05  # of the logarithm of the time: less asks for no cause
@@ -83,19 +87,19 @@ def learn_sentences(
 ) -> list[str]:
     """Return the answers as sentences: the forecast of each batch, what stays open, what did not fit."""
     parts = found.problem.parts
-    sentences = []
+    said = []
     for part, one in zip(parts, carried, strict=True):
-        sentences += forecast_sentences(part.logged, one, units, named=len(parts) > 1)
+        said += forecast_sentences(part.logged, one, units, named=len(parts) > 1)
     for i, one in enumerate(carried):
-        sentences += _causes(found, i, one, units)
-    sentences += [*_strange(found), *_open(found)]
-    sentences += [_misfit(one, parts[0].logged.batch, units) for one in misfits(found)]
+        said += _causes(found, i, one, units)
+    said += [*_strange(found), *_open(found)]
+    said += [_misfit(one, parts[0].logged.batch, units) for one in misfits(found)]
     if found.widened > 1.0:
-        sentences.append(
+        said.append(
             f"The readings scatter {found.widened:.1f} times as widely around the model as their errors explain; the "
             "intervals are widened by that."
         )
-    return [*sentences, *(f"Note: {text}." for text in notes)]
+    return [*said, *(f"Note: {text}." for text in notes)]
 
 
 def forecast_sentences(
@@ -107,7 +111,7 @@ def forecast_sentences(
     name = f"{logged.log.name}: " if named else ""
     if one.done_s is None:
         return [
-            f"{name}Not done (water activity {target:g}, evened out) within {spoken(one.horizon_s)}: in this air it dries "
+            f"{name}Not done (equilibrated water activity {target:g}) within {spoken(one.horizon_s)}: in this air it dries "
             "too slowly, or the weights are not those of this batch."
         ]
     over = one.done_s <= one.last_s
@@ -184,7 +188,7 @@ def _strange(found: Fit) -> list[str]:
     if not names:
         return []
     return [
-        f"Stranger than one batch in eighty: {'; '.join(sorted(names))}. Look again at the thickness and the weight in the "
+        f"Stranger than 1 batch in 80: {'; '.join(sorted(names))}. Look again at the thickness and the weight in the "
         "batch file, and at the times and units in the log."
     ]
 
@@ -254,25 +258,68 @@ def errors_sentence() -> str:
     )
 
 
-def learn_text(found: Fit, carried: list[Forecast], notes: tuple[str, ...], units: str | None = None) -> str:
-    """Return the answers and the cautions as paragraphs of plain text."""
-    lines = [*learn_sentences(found, carried, notes, units), "", DRYNESS_ONLY, CAUTION]
-    return "\n".join(map(wrapped, lines))
+def learn_document(
+    found: Fit, carried: list[Forecast], notes: tuple[str, ...], units: str | None = None
+) -> Document:
+    """Return what logs taught.
 
-
-def learn_json(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> str:
-    """Return the answers as JSON text in SI; factors as they are."""
-    return json_text(
-        {
-            "caution": f"{DRYNESS_ONLY} {CAUTION}",
-            "batches": [_batch(found, i, one) for i, one in enumerate(carried)],
-            "next_batch": _next(found),
-            "known_only_together": [list(pair) for pair in together(found)],
-            "left_out": [_left_out(one) for one in misfits(found)],
-            "errors_widened_by": found.widened,
-            "notes": list(notes),
-        }
+    Parameters
+    ----------
+    found : Fit
+    carried : list of Forecast
+        Of each batch.
+    notes : tuple of str
+        What was met on the way.
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    parts = found.problem.parts
+    pairs = list(zip(parts, carried, strict=True))
+    named = len(parts) > 1
+    answers = {
+        "READY": [text for part, one in pairs for text in _ready(part.logged, one, units, named=named)],
+        "LEARNT": _learnt(found, units),
+        "CHECK": [*_strange(found), *(f"{text}." for text in notes)],
+    }
+    details: dict[str, list[Block]] = {
+        "what was learned": [estimate_table(found, units)],
+        "all answers": sentences(*learn_sentences(found, carried, notes, units), errors_sentence()),
+    }
+    return screen(
+        title_of(found), labelled(answers), details, lambda: _data(found, carried, notes), LEARNING_CAUTIONS
     )
+
+
+def _ready(logged: LoggedBatch, one: Forecast, units: str | None, *, named: bool) -> list[str]:
+    shown, name = Units(logged.batch, units), f"{logged.log.name}: " if named else ""
+    if one.done_s is None:
+        return [
+            f"{name}not within {spoken(one.horizon_s)}: too slow, or the weights are not those of this batch."
+        ]
+    verb = "was ready" if one.done_s <= one.last_s else "ready"
+    weight = "" if one.weight_kg is None else f", at {shown.weight.text(one.weight_kg)}"
+    surely = f"; surely dry (95 %) at {shown.weight.text(one.surely_kg)}" if one.surely_kg is not None else ""
+    text = f"{name}{verb} {_moment(logged, one.done_s)}{_plus_minus(one)}{weight}{surely}."
+    return [text if named else capital(text)]
+
+
+def _learnt(found: Fit, units: str | None) -> list[str]:
+    shown = Units(found.problem.parts[0].logged.batch, units)
+    known = [row for row in estimates(found) if row.determined]
+    told = [f"{KEYS[row.key].words} {_told(row.key, row.after, shown)}" for row in known]
+    return [f"{capital('; '.join(told))}." if told else "Next to nothing yet: weigh again."]
+
+
+def _data(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> dict[str, Any]:
+    return {
+        "caution": LEARNING_CAUTIONS[1],
+        "batches": [_batch(found, i, one) for i, one in enumerate(carried)],
+        "next_batch": _next(found),
+        "known_only_together": [list(pair) for pair in together(found)],
+        "left_out": [_left_out(one) for one in misfits(found)],
+        "errors_widened_by": found.widened,
+        "notes": list(notes),
+    }
 
 
 def _batch(found: Fit, part: int, one: Forecast) -> dict[str, Any]:

@@ -23,7 +23,7 @@ def _grown(values: Mapping[str, Any], degrees: Degrees) -> str:
 
 
 BRIEF: dict[str, Words] = {
-    "species_unknown": "say which meat it is (species in [meat]); until then the strictest targets are required",
+    "species_unknown": "say which meat it is (species): until then the strictest target counts",
     "slices_overlap": "surfaces that touch stay wet and warm: part the slices that overlap",
     "humidity_within_error": "the humidity that was measured is too near to what is needed: hold it more humid, or longer",
     "species_fish": "this is fish: little is known of its bacteria, and parasites are another check",

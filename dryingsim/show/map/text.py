@@ -11,9 +11,11 @@ from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.csv_text import csv_text
-from dryingsim.show.core.quantities import Units, clock, spoken
-from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table, wrapped
+from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.quantities import Units, capital, clock, place_words, spoken
+from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table
 from dryingsim.show.core.writing import json_text, pictures, write_set
+from dryingsim.show.lethality.brief import brief
 from dryingsim.show.lethality.federal_text import check_values, checks_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import warning_lines
@@ -76,7 +78,7 @@ def _over_one(mapped: Map, shown: Units) -> Table:
         ),
     ]
     notes = [
-        "Done: the wettest slices, evened out; brittle: the first. Coldest: the place that stays coldest."
+        "Done: the wettest slices, equilibrated; brittle: the first. Coldest: the place that stays coldest."
     ]
     if reduction is not None:
         columns.append(Column(("reduction,", "lower", "log10"), [str(reduction[0][i]) for i in rows]))
@@ -103,13 +105,38 @@ def _over_two(mapped: Map, what: str, cells: np.ndarray, note: str) -> Table:
     ]
     left_out = rows.size < down.size or some.size < across.size
     some_only = " Not every value stands here; --json and map.csv have all." if left_out else ""
-    whole_note = f"{what.capitalize()} by {first} (down) and {second} (across): {note}{some_only}"
+    by = f"{place_words(first, mapped.batch)} (down) and {place_words(second, mapped.batch)} (across)"
+    whole_note = f"{what.capitalize()} by {by}: {note}{some_only}"
     return Table(columns, [whole_note], set())
 
 
-def map_text(mapped: Map, units: str | None = None) -> str:
-    """Return the answers and the caution as paragraphs of plain text."""
-    return "\n".join(wrapped(line) for line in (*map_sentences(mapped, units), "", CAUTION))
+def map_document(mapped: Map, units: str | None = None) -> Document:
+    """Return what is told of a map.
+
+    Parameters
+    ----------
+    mapped : Map
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    answers = labelled({"SAFETY": _safety(mapped, Units(mapped.batch, units)), "READY": [_done(mapped)]})
+    details: dict[str, list[Block]] = {
+        "tables": [*map_tables(mapped, units)],
+        "all answers": sentences(*map_sentences(mapped, units)),
+    }
+    return screen(mapped.title, answers, details, lambda: summary(mapped))
+
+
+def _safety(mapped: Map, shown: Units) -> list[str]:
+    if mapped.organism is None or mapped.target_log10 is None:
+        return []
+    enough, count = int((mapped.numbers["lower"] >= mapped.target_log10).sum()), mapped.numbers["lower"].size
+    warnings = mapped.judged.warnings if mapped.judged else ()
+    computed = " as computed, not as shown" if warnings or air_unshown(mapped.batch) else ""
+    return [
+        f"{mapped.target_log10:g} log of {_organism(mapped)} at {enough} of {count} points{computed}; a map is no verdict.",
+        *(f"{capital(brief(one, shown.temperature.text))}." for one in warnings),
+    ]
 
 
 def map_sentences(mapped: Map, units: str | None = None) -> list[str]:
@@ -133,7 +160,7 @@ def _done(mapped: Map) -> str:
         for where, fill in ((np.argmin, np.inf), (np.argmax, -np.inf))
     )
     text = (
-        f"Done (water activity {mapped.batch.targets.water_activity:g}, evened out) after {spoken(done.flat[low])} at "
+        f"Done (water activity {mapped.batch.targets.water_activity:g}) after {spoken(done.flat[low])} at "
         f"{_place(mapped, low)} to {spoken(done.flat[high])} at {_place(mapped, high)}."
     )
     late = count - int(finite.sum())
@@ -147,7 +174,7 @@ def _done(mapped: Map) -> str:
 def _place(mapped: Map, index: int) -> str:
     at = np.unravel_index(index, tuple(values.size for values in mapped.axes.values()))
     return " and ".join(
-        f"{key} = {_number(values[i])} {mapped.units.get(key, '')}".strip()
+        f"{place_words(key, mapped.batch)} {_number(values[i])} {mapped.units.get(key, '')}".strip()
         for (key, values), i in zip(mapped.axes.items(), at, strict=True)
     )
 
@@ -227,11 +254,6 @@ def summary(mapped: Map) -> dict[str, Any]:
     }
 
 
-def map_json(mapped: Map) -> str:
-    """Return the map as JSON text."""
-    return json_text(summary(mapped))
-
-
 def write_map(mapped: Map, directory: Path) -> list[Path]:
     """Write the data and the picture, all or none; files of the same names are replaced.
 
@@ -244,5 +266,5 @@ def write_map(mapped: Map, directory: Path) -> list[Path]:
     from dryingsim.show.map.pictures import map_figure  # slow to import
 
     drawn = pictures(lambda: map_figure(mapped))
-    contents = (map_csv(mapped).encode(), map_json(mapped).encode(), *drawn)
+    contents = (map_csv(mapped).encode(), json_text(summary(mapped)).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

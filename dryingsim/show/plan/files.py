@@ -13,12 +13,14 @@ from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.settings import written
 from dryingsim.plan.trial import Trial
+from dryingsim.show.core.document import Block, Document, screen
 from dryingsim.show.core.quantities import spoken
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.writing import json_text, pictures, write_set
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
-from dryingsim.show.plan.text import AIMS, NOT_SHOWN, left_out, stood
+from dryingsim.show.plan.tables import trade_off_tables
+from dryingsim.show.plan.text import AIMS, NOT_SHOWN, left_out, plan_answers, plan_details, stood
 
 FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
 
@@ -164,9 +166,20 @@ def _relaxed_values(one: Relaxed) -> dict[str, Any]:
     }
 
 
-def plan_json(plan: Plan) -> str:
-    """Return the summary as JSON text."""
-    return json_text(summary(plan))
+def plan_document(plan: Plan, units: str | None = None) -> Document:
+    """Return what is told of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    details: dict[str, list[Block]] = {
+        **plan_details(plan, units),
+        "what more would cost": [*trade_off_tables(plan, units)],
+    }
+    return screen(plan.batch.name, plan_answers(plan, units), details, lambda: summary(plan))
 
 
 def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Path]:
@@ -183,5 +196,5 @@ def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Pa
     from dryingsim.show.plan.pictures import plan_figure  # slow to import
 
     drawn = pictures(lambda: plan_figure(plan, units))
-    contents = (planned_toml(plan, directory).encode(), plan_json(plan).encode(), *drawn)
+    contents = (planned_toml(plan, directory).encode(), json_text(summary(plan)).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

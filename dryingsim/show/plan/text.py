@@ -6,15 +6,27 @@ import numpy as np
 
 from dryingsim.answer import Answer
 from dryingsim.batch.catalog.organisms import organisms
-from dryingsim.batch.schema import Batch, Humidity, Stage
+from dryingsim.batch.schema import Humidity, Stage
 from dryingsim.batch.units import to_si
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.requirements import Variable, drying_stage
 from dryingsim.plan.trial import Trial
-from dryingsim.show.core.quantities import Units, capital, class_name, logs, percent, spoken
+from dryingsim.show.core.document import Block, labelled, sentences
+from dryingsim.show.core.quantities import (
+    Units,
+    about,
+    capital,
+    class_name,
+    logs,
+    percent,
+    place_words,
+    spoken,
+)
 from dryingsim.show.core.stage_words import MEDIA
-from dryingsim.show.core.tables import CAUTION, SPREAD, wrapped
+from dryingsim.show.core.tables import SPREAD
+from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.run.text import window_sentences
 from dryingsim.show.spread.text import causes
@@ -22,22 +34,68 @@ from dryingsim.show.spread.text import causes
 AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
 _ALL_REACHED = "all that is asked for is reached"
 NOT_SHOWN = "the log reduction is reached as computed, but on grounds that were not shown; the warnings of its verdict say which"
+_MISSED = {
+    "reduction": "the log reduction",
+    "dry": "the water activity",
+    "window": "the share that is ready and pliable",
+    "setting": "the setting of the air",
+}
 _NO_CHANGE_S, _NO_SHARE, _NO_APART = 60.0, 0.005, 0.005
 
 
-def plan_text(plan: Plan, units: str | None = None) -> str:
-    """Return a plan as paragraphs of plain text."""
+def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
+    """Return in brief what to set, what that is worth, and what to weigh.
+
+    Parameters
+    ----------
+    plan : Plan
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    shown, slices = Units(plan.planned, units), plan.with_uncertainties
+    chance = (
+        f"Chance that the worst slice stays below {slices.target_log10:g} log: "
+        f"{percent(slices.reduction_misses().value)}, that the slowest is not dry: {percent(slices.slowest_misses().value)}."
+    )
+    return labelled(
+        {
+            "PLAN": [_brief(plan, shown)],
+            "SET": _steps(plan, shown),
+            "SAFETY": [*safety_lines(judge_batch_lethality(plan.history), shown), chance],
+            "WEIGH": [_weighing(plan, shown)],
+        }
+    )
+
+
+def plan_details(plan: Plan, units: str | None = None) -> dict[str, list[Block]]:
+    """Return what is told of a plan on request, by title.
+
+    Parameters
+    ----------
+    plan, units
+        As for `plan_answers`.
+    """
     shown = Units(plan.planned, units)
-    parts = [
-        [_headline(plan, shown)],
-        _settings(plan, shown),
-        [*_reached(plan, shown), _checked(plan)],
-        _binding(plan, shown),
-        _ways_out(plan, shown),
-        [_uncertainties(plan)],
-        [SPREAD, CAUTION],
-    ]
-    return "\n\n".join("\n".join(map(wrapped, part)) for part in parts if part)
+    return {
+        "the plan": sentences(_headline(plan, shown), *_settings(plan, shown)),
+        "what it reaches": sentences(*_reached(plan, shown), _checked(plan)),
+        "limiting constraints": sentences(*_binding(plan, shown)),
+        "ways out": sentences(*_ways_out(plan, shown)),
+        "uncertainty": sentences(_uncertainties(plan), SPREAD),
+    }
+
+
+def _brief(plan: Plan, shown: Units) -> str:
+    takes = f"{about(plan.trial.end_s)}{_energy(plan, shown)}"
+    before = "" if plan.before.problem else f"; as the file stands {about(plan.before.end_s)}"
+    if not plan.reached:
+        missed = " and ".join(dict.fromkeys(_MISSED[need] for need in plan.missed))
+        return (
+            f"Nothing within the bounds reaches all that is required. The nearest, {takes}, misses {missed}."
+        )
+    if not plan.shown:
+        return f"Not to rely on yet, for its grounds were not shown: {takes}{before}."
+    return f"{capital(AIMS[plan.requirements.aim])}: {takes}{before}."
 
 
 # --- what to do ------------------------------------------------------------------------------------------------------
@@ -92,7 +150,7 @@ def _misses(plan: Plan) -> list[str]:
         elif need == "window":
             told.append(
                 f"the window: {percent(plan.in_window)} of the slices are dry and pliable when drying ends, "
-                f"{percent(plan.needs.in_window)} asked for"
+                f"{percent(plan.needs.in_window)} required"
             )
         elif need == "setting":
             told.append(
@@ -105,7 +163,12 @@ def _misses(plan: Plan) -> list[str]:
 
 
 def _settings(plan: Plan, shown: Units) -> list[str]:
-    lines = ["What to set:"]
+    lines = ["What to set:", *_steps(plan, shown)]
+    return [*lines, *_changed(plan), _weighing(plan, shown)]
+
+
+def _steps(plan: Plan, shown: Units) -> list[str]:
+    lines = []
     meat = next((k for k in plan.template.variables if k.key == "meat.thickness"), None)
     if meat is not None:
         sizes = ", ".join(class_name(shown, one) for one in plan.planned.meat.classes)
@@ -117,8 +180,7 @@ def _settings(plan: Plan, shown: Units) -> list[str]:
     for i, stage in enumerate(plan.planned.stages):
         span = spoken(plan.history.stage_end_s[i] - starts[i])
         lines.append(f"{i + 1}. {stage.name}: {_stage(stage, shown)}, {_until(stage, span)}")
-    lines += [f"Left out: {name}." for name in left_out(plan)]
-    return [*lines, *_changed(plan), _weighing(plan, shown)]
+    return [*lines, *(f"Left out: {name}." for name in left_out(plan))]
 
 
 def _stage(stage: Stage, shown: Units) -> str:
@@ -171,7 +233,7 @@ def _changed(plan: Plan) -> list[str]:
     for variable in plan.template.variables:
         typed = stood(plan, variable.key)
         if typed:
-            told.append(f"{variable_words(variable, plan.batch)} {typed}")
+            told.append(f"{place_words(variable.key, plan.batch)} {typed}")
     return [f"The file has: {'; '.join(told)}."] if told else []
 
 
@@ -182,7 +244,7 @@ def _weighing(plan: Plan, shown: Units) -> str:
     then = float(np.interp(end, history.time_s, weight))
     return (
         f"When drying ends the trays should hold {shown.weight.text(then)} of meat, {percent(then / float(weight[0]))} "
-        f"of the {shown.weight.text(float(weight[0]))} laid on: end it by that weight, not by the clock."
+        f"of the {shown.weight.text(float(weight[0]))} loaded: end it by that weight, not by the clock."
     )
 
 
@@ -201,7 +263,7 @@ def _reached(plan: Plan, shown: Units) -> list[str]:
         )
     told.append(
         f"Of slices that differ as those of one batch do, {percent(plan.in_window)} are dry and pliable when drying ends; "
-        f"the wettest and the driest twentieth are {plan.apart:.2f} apart in water activity."
+        f"the wettest and the driest 5 % are {plan.apart:.2f} apart in water activity."
     )
     return told
 
@@ -240,7 +302,7 @@ def _binding(plan: Plan, shown: Units) -> list[str]:
     told = [_relaxed(plan, one, shown) for one in plan.relaxed]
     binds = [text for strength, text in told if strength]
     rest = [text for strength, text in told if not strength]
-    return ["What binds, each searched again with it relaxed:", *binds, *rest] if told else []
+    return ["Limiting constraints, each searched again with it relaxed:", *binds, *rest] if told else []
 
 
 def _relaxed(plan: Plan, one: Relaxed, shown: Units) -> tuple[bool, str]:
@@ -258,7 +320,7 @@ def _relaxed(plan: Plan, one: Relaxed, shown: Units) -> tuple[bool, str]:
         text += ", but the log reduction required would then be missed"
     elif one.variable is not None and one.values:
         others = [
-            f"{variable_words(variable, plan.batch)} {value_text(variable, value, shown)}"
+            f"{place_words(variable.key, plan.batch)} {value_text(variable, value, shown)}"
             for variable, value, own in zip(plan.template.variables, one.values, plan.values, strict=True)
             if variable is not one.variable and abs(value - own) > 1e-9
         ]
@@ -288,7 +350,7 @@ def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
         )
     assert one.variable is not None
     bound = one.variable.high if one.step > 0.0 else one.variable.low
-    name = f"{capital(variable_words(one.variable, plan.batch))} at its bound, {value_text(one.variable, bound, shown)}"
+    name = f"{capital(place_words(one.variable.key, plan.batch))} at its bound, {value_text(one.variable, bound, shown)}"
     return name, f"allowing {value_text(one.variable, bound + one.step, shown)}"
 
 
@@ -338,26 +400,6 @@ def _way_out(plan: Plan, one: Relaxed, shown: Units) -> str:
 
 
 # --- words -----------------------------------------------------------------------------------------------------------
-def variable_words(variable: Variable, batch: Batch) -> str:
-    """Return what a variable is called: "air of 'drying'"."""
-    parts = variable.key.split(".")
-    if parts[0] != "stage":
-        return {"meat.thickness": "thickness", "appliance.door.gap": "door gap"}[variable.key]
-    stage = batch.stages[int(parts[1]) - 1].name
-    words = {
-        "air": "air",
-        "duration": "length",
-        "door_gap": "door gap",
-        "relative": "relative humidity",
-        "wet_bulb": "wet bulb",
-        "dew_point": "dew point",
-        "water_activity": "water activity at the end",
-        "core": "core at the end",
-        "weight_loss": "weight loss at the end",
-    }
-    return f"{words[parts[-1]]} of '{stage}'"
-
-
 def value_text(variable: Variable, value: float, shown: Units) -> str:
     """Return a value of a variable in the units asked for."""
     if not variable.dimension:

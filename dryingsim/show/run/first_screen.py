@@ -10,10 +10,10 @@ from dryingsim.judge.done_window import Window
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.texture import HALF_HOUR_S
 from dryingsim.judge.yield_and_cost import SERVING_KG
-from dryingsim.show.core.document import Block, Caution, Detail, Document, Sentence, sentences
+from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.html import html
 from dryingsim.show.core.quantities import Units, about, capital, class_name, clock, slowest
-from dryingsim.show.core.tables import BRIEF_CAUTION, CAUTION, Column, Table
+from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
 from dryingsim.show.kitchen.marinade_text import soak_brief, soak_sentences
 from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
@@ -44,7 +44,7 @@ def run_document(answer: Answer, units: str | None = None) -> Document:
     units : str, optional
         "metric" or "us"; as the batch file says if left out.
     """
-    shown, history = Units(answer.batch, units), answer.history
+    shown = Units(answer.batch, units)
     system = units or answer.batch.display
     product = [
         *texture_sentences(answer, units),
@@ -52,40 +52,37 @@ def run_document(answer: Answer, units: str | None = None) -> Document:
         *(soak_sentences(answer.marinated, system) if answer.marinated else []),
         *serving_sentences(answer.serving),
     ]
-    loads = loads_sentences(answer, system)
-    details = [
-        *([Detail("loads", sentences(*loads))] if loads else []),
-        Detail("over time", tables(answer, units)),
-        Detail("times and weights", sentences(*when_sentences(answer, units))),
-        *([Detail("trays and energy", sentences(*load_sentences(answer, units)))] if history.chamber else []),
-        Detail("log reduction of bacteria", sentences(*lethality_sentences(answer, units))),
-        Detail("texture and yield", sentences(*product)),
-        Detail("cautions", [Caution(CAUTION)]),
-    ]
-    first = [*answers(answer, units), short_table(answer, shown), Caution(BRIEF_CAUTION)]
-    return Document(history.batch.name, [*first, *details], lambda: summary(answer))
-
-
-def answers(answer: Answer, units: str | None = None) -> list[Block]:
-    """Return the answers in short, by what they are for.
-
-    Parameters
-    ----------
-    answer : Answer
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
-    shown = Units(answer.batch, units)
-    texts = {
-        "LEARNED": learned_brief(answer.batch, units),
-        "LOADS": loads_brief(answer, units or answer.batch.display),
-        "SAFETY": [*_safety(answer, shown), *_soaked(answer, units)],
-        "READY": _ready(answer, shown),
-        "WEIGH": _weigh(answer, shown),
-        "MEAT": _meat(answer, shown),
-        "YIELD": _yield(answer, shown),
+    details: dict[str, list[Block]] = {
+        "loads": sentences(*loads_sentences(answer, system)),
+        "over time": [*tables(answer, units)],
+        "times and weights": sentences(*when_sentences(answer, units)),
+        "trays and energy": sentences(*load_sentences(answer, units)),
+        "log reduction of bacteria": sentences(*lethality_sentences(answer, units)),
+        "texture and yield": sentences(*product),
     }
-    return [Sentence("\n".join(lines), label) for label, lines in texts.items() if lines]
+    return screen(
+        answer.batch.name,
+        [*_answers(answer, units), _looks(answer, shown)],
+        details,
+        lambda: summary(answer),
+    )
+
+
+def _answers(answer: Answer, units: str | None) -> list[Block]:
+    """Return the answers in short, by what they are for."""
+    shown, system = Units(answer.batch, units), units or answer.batch.display
+    soaked = [] if answer.marinated is None else soak_brief(answer.marinated, system)
+    return labelled(
+        {
+            "LEARNED": learned_brief(answer.batch, units),
+            "LOADS": loads_brief(answer, system),
+            "SAFETY": [*_safety(answer, shown), *soaked],
+            "READY": _ready(answer, shown),
+            "WEIGH": _weigh(answer, shown),
+            "MEAT": _meat(answer, shown),
+            "YIELD": _yield(answer, shown),
+        }
+    )
 
 
 def _safety(answer: Answer, shown: Units) -> list[str]:
@@ -96,12 +93,6 @@ def _safety(answer: Answer, shown: Units) -> list[str]:
     if answer.lethality.grade != early.grade:
         lines.append(f"Left in to the end, {about(answer.end_s)}: {VERDICTS[answer.lethality.grade]}.")
     return lines
-
-
-def _soaked(answer: Answer, units: str | None) -> list[str]:
-    """Return what of the marinade bears on health."""
-    soak = answer.marinated
-    return [] if soak is None else soak_brief(soak, units or answer.batch.display)
 
 
 def _ready(answer: Answer, shown: Units) -> list[str]:
@@ -207,14 +198,8 @@ def history_html(history: History) -> str:
     return html(run_document(Answer(history)))
 
 
-def short_table(answer: Answer, shown: Units) -> Table:
-    """Return the table of the times to look.
-
-    Parameters
-    ----------
-    answer : Answer
-    shown : Units
-    """
+def _looks(answer: Answer, shown: Units) -> Table:
+    """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:

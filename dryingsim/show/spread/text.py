@@ -12,11 +12,14 @@ from dryingsim.batch.catalog import organisms
 from dryingsim.batch.uncertainties import INPUTS, WORDS
 from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import inputs_of, versions
+from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.csv_text import csv_text
-from dryingsim.show.core.quantities import Units, percent, spoken
-from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash, wrapped
+from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.quantities import Units, about, percent, spoken
+from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash
 from dryingsim.show.core.writing import json_text, pictures, write_set
+from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import HEADLINES, beside_reached, warning_lines
@@ -30,9 +33,66 @@ _ROWS = 12
 _QUARTER_S = 900.0
 
 
-def spread_text(spread: Spread, units: str | None = None) -> str:
-    """Return the answers and the caution as paragraphs of plain text."""
-    return "\n".join(map(wrapped, [*spread_sentences(spread, units), "", CAUTION]))
+def spread_document(spread: Spread, units: str | None = None) -> Document:
+    """Return what is told of a spread.
+
+    Parameters
+    ----------
+    spread : Spread
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    answers = labelled(
+        {
+            "SAFETY": [*safety_lines(spread.judged, Units(spread.batch, units)), _chances(spread)],
+            "READY": _ready(spread),
+            "LOOK": [_look(spread)],
+            "CAUSES": [_most(spread)],
+        }
+    )
+    details: dict[str, list[Block]] = {
+        "over time": [spread_table(spread, units)],
+        "all answers": sentences(*spread_sentences(spread, units)),
+    }
+    return screen(spread.title, answers, details, lambda: summary(spread))
+
+
+def _chances(spread: Spread) -> str:
+    lower, best = (percent(spread.reduction_misses(one).value) for one in ESTIMATES)
+    return f"Chance that a slice stays below {spread.target_log10:g} log: {lower} (lower bound), {best} (best estimate)."
+
+
+def _ready(spread: Spread) -> list[str]:
+    early, half, late = (
+        "beyond the run" if time is None else f"at {about(time)}"
+        for time in map(spread.done_quantile, (0.05, 0.5, 0.95))
+    )
+    moist, ready, brittle = (
+        percent(float(np.interp(spread.planned_s, spread.times_s, row))) for row in spread.states()
+    )
+    return [
+        f"5 % of the slices {early}, half {half}, 95 % {late}.",
+        f"At the planned end, {about(spread.planned_s)}: {moist} too moist, {ready} ready and pliable, {brittle} brittle.",
+    ]
+
+
+def _look(spread: Spread) -> str:
+    first, again = spread.first_look_s(), spread.look_again_s()
+    if first is None:
+        return "Hardly a slice is ready within the run."
+    begin = about(_QUARTER_S * float(np.floor(first / _QUARTER_S)))
+    return f"First at {begin}{'' if again is None else f', then every {about(_pause(again))}'}; take off what is ready."
+
+
+def _pause(again_s: float) -> float:
+    return max(_QUARTER_S * float(np.floor(again_s / _QUARTER_S)), _QUARTER_S)
+
+
+def _most(spread: Spread) -> str:
+    named = [key for key, value in spread.influences().items() if abs(value) >= _LEAST][:2]
+    return (
+        f"The time differs most with {' and '.join(WORDS[key] for key in named) or 'nothing in particular'}."
+    )
 
 
 def spread_sentences(spread: Spread, units: str | None = None) -> list[str]:
@@ -53,7 +113,7 @@ def _when(spread: Spread) -> str:
     early, half, late = (spread.done_quantile(share) for share in (0.05, 0.5, 0.95))
     told = ["a time beyond the run" if time is None else spoken(time) for time in (early, half, late)]
     return (
-        f"Of all slices, 5 % are done (water activity {target:g}, evened out) by {told[0]}, half by {told[1]}, 95 % by "
+        f"Of all slices, 5 % are done (equilibrated water activity {target:g}) by {told[0]}, half by {told[1]}, 95 % by "
         f"{told[2]}. They were followed for {end}."
     )
 
@@ -74,7 +134,7 @@ def _planned(spread: Spread) -> str:
     under, inside, over = (float(np.interp(spread.planned_s, spread.times_s, row)) for row in spread.states())
     return (
         f"When drying ends by the plan, after {spoken(spread.planned_s)}, {percent(under)} are under-dried, "
-        f"{percent(inside)} in the window, {percent(over)} over-dried and brittle."
+        f"{percent(inside)} ready and pliable, {percent(over)} over-dried and brittle."
     )
 
 
@@ -92,8 +152,7 @@ def _looks(spread: Spread) -> str:
     text = f"Look first after {spoken(_QUARTER_S * np.floor(first / _QUARTER_S))}: one slice in twenty is done soon after."
     if again is None:
         return text + " None becomes brittle within the run."
-    pause = max(_QUARTER_S * float(np.floor(again / _QUARTER_S)), _QUARTER_S)
-    return f"{text} Then every {spoken(pause)} at least, taking out what is done: a slice turns brittle no sooner."
+    return f"{text} Then every {spoken(_pause(again))} at least, taking out what is done: a slice turns brittle no sooner."
 
 
 def _reduction(spread: Spread, units: str | None) -> list[str]:
@@ -151,11 +210,11 @@ def spread_table(spread: Spread, units: str | None = None) -> Table:
             ("core", "coldest", shown.temperature.symbol), [shown.temperature.number(core[i]) for i in rows]
         )
     )
-    for name, share in zip(("moist", "in window", "brittle"), states, strict=True):
+    for name, share in zip(("moist", "ready", "brittle"), states, strict=True):
         columns.append(Column(("slices", name, "%"), [f"{100.0 * share[i]:.0f}" for i in rows]))
     notes = [
-        "a_w: water activity, evened out, of the driest and the wettest twentieth of all slices and of those in the "
-        "middle; coldest: the twentieth with the coldest middle. In window: down to the target and not brittle."
+        "a_w: equilibrated water activity of the driest and the wettest 5 % of all slices and of those in the "
+        "middle; coldest: the 5 % with the coldest middle. Ready: down to the target and pliable."
     ]
     return Table(columns, notes, set())
 
@@ -213,11 +272,6 @@ def summary(spread: Spread) -> dict[str, Any]:
     }
 
 
-def spread_json(spread: Spread) -> str:
-    """Return the summary as JSON text."""
-    return json_text(summary(spread))
-
-
 def slices_npz(spread: Spread) -> bytes:
     """Return what was drawn for every slice and what came of it, as arrays in numpy's NPZ format."""
     arrays: dict[str, Any] = {
@@ -246,5 +300,5 @@ def write_spread(spread: Spread, directory: Path, units: str | None = None) -> l
     from dryingsim.show.spread.pictures import spread_figure  # slow to import
 
     drawn = pictures(lambda: spread_figure(spread, units))
-    contents = (spread_csv(spread).encode(), spread_json(spread).encode(), slices_npz(spread), *drawn)
+    contents = (spread_csv(spread).encode(), json_text(summary(spread)).encode(), slices_npz(spread), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -6,8 +6,10 @@ import numpy as np
 
 from dryingsim.judge.drawn import DrawnLethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
+from dryingsim.show.core.document import Block, labelled
 from dryingsim.show.core.quantities import Units, clock, logs, spoken
 from dryingsim.show.core.tables import Column, Table
+from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.data import growth_values, organism_values, table_values
 from dryingsim.show.lethality.finding_words import objection, sentence
 from dryingsim.show.lethality.text import HEADLINES
@@ -30,6 +32,19 @@ def title(estimate: LoggedEstimate) -> str:
     """Return what the table is of."""
     log = estimate.of.fitted.log
     return f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}, fitted to {estimate.of.batch.name}"
+
+
+def first_screen(estimate: LoggedEstimate, units: Units) -> list[Block]:
+    """Return the verdict on the whole batch in brief, and the log reductions.
+
+    Parameters
+    ----------
+    estimate : LoggedEstimate
+    units : Units
+        What temperatures are printed in.
+    """
+    safety = safety_lines(estimate.batch_lethality.lethality, units)
+    return [*labelled({"SAFETY": safety}), _reductions(estimate)]
 
 
 def tables(estimate: LoggedEstimate, units: Units) -> list[Table]:

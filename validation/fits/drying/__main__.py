@@ -18,8 +18,7 @@ def main(arguments: list[str] | None = None) -> None:
     if asked.write:
         RESULT.write_text(result_file(found), encoding="utf-8")
         PAGE.write_text(text, encoding="utf-8")
-        if not asked.tables:
-            store(found.emulators)
+        store(found.emulators)
     print(text)
 
 

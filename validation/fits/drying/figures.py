@@ -26,18 +26,7 @@ def by_study(found: list[Prediction]) -> dict[str, list[Prediction]]:
 
 def median_miss(found: list[Prediction]) -> float:
     """Median over the studies of their median miss, in doublings."""
-    return float(np.median(_misses(found)))
-
-
-def median_miss_error(found: list[Prediction], draws: int = 4000) -> float:
-    """Standard error of that median, by drawing the studies again and again."""
-    misses = _misses(found)
-    again = np.random.default_rng(1).integers(misses.size, size=(draws, misses.size))
-    return float(np.median(misses[again], axis=1).std())
-
-
-def _misses(found: list[Prediction]) -> np.ndarray:
-    return np.array([np.median([p.miss for p in own]) for own in by_study(timed(found)).values()])
+    return float(np.median([np.median([p.miss for p in own]) for own in by_study(timed(found)).values()]))
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from validation.fits.drying import activity_errors, emulator, evidence, simulati
 from validation.fits.drying.emulator import Emulator
 from validation.fits.drying.evidence import Row, Run
 from validation.fits.drying.likelihood import studies_of
-from validation.fits.drying.posterior import Choice, Fit, Posterior, as_drawn
+from validation.fits.drying.posterior import Choice, Fit, Posterior
 from validation.fits.drying.prediction import Prediction, predicted, predictions
 
 HERE = Path(__file__).resolve().parent
@@ -44,7 +44,6 @@ COMPARED = {  # what is tried, each against the first
     ),
 }
 PRESENT = "the present constants"
-AS_DRAWN = "the present constants, half moisture drawn"
 POSTERIORS = {  # what is reported in full
     PRESENT: COMPARED[PRESENT],
     "times": Choice(evidence="times", fixed=ONE_SLOPE),
@@ -70,7 +69,6 @@ class Outcome:
     checks: list[Prediction]
     asked: list[slopes.Asked]
     causes: list[tuple[str, float]]
-    older: list[str]  # families whose polynomials are of other simulations than those of the package's law
     activity: list[activity_errors.KindError]
 
 
@@ -112,18 +110,11 @@ def stored(runs: dict[str, Run], rows: list[Row]) -> dict[str, dict[str, Emulato
 
 
 def store(emulators: dict[str, dict[str, Emulator]]) -> None:
-    """Write the polynomials: weights, then the error; and what they were simulated with."""
+    """Write the polynomials: weights, then the error."""
     arrays = {
         f"{f}/{n}": np.append(e.weights, e.error) for f, own in emulators.items() for n, e in own.items()
-    } | {f"{family}/simulated": np.array(fingerprint()) for family in emulators}
+    }
     np.savez_compressed(TABLES, **arrays)
-
-
-def older_families() -> list[str]:
-    """Families in the file whose simulations were not made together with those of the package's law."""
-    with np.load(TABLES) as data:
-        made = {family: str(data[f"{family}/simulated"]) for family in FAMILIES}
-    return [family for family in FAMILIES if made[family] != made["half"]]
 
 
 def scored(
@@ -148,7 +139,6 @@ def outcome(use_tables: bool, size: int = DRAWS, compare: int = DRAWS_TO_COMPARE
     studies = studies_of(fitted, runs, emulators["half"])
     posteriors = {name: Fit(choice, studies).sample(size) for name, choice in POSTERIORS.items()}
     found = {name: predictions(posterior) for name, posterior in posteriors.items()}
-    found[AS_DRAWN] = predictions(as_drawn(posteriors[PRESENT], posteriors["times"], ENERGY))
     checks = studies_of([row for row in rows if row.use == "check"], runs, emulators["half"])
     with np.errstate(all="ignore"):
         asked, causes = slopes.asked(fitted, runs), slopes.causes(fitted, runs)
@@ -162,6 +152,5 @@ def outcome(use_tables: bool, size: int = DRAWS, compare: int = DRAWS_TO_COMPARE
         checks=[one for study in checks for one in predicted(posteriors["times"], study)],
         asked=asked,
         causes=causes,
-        older=older_families() if use_tables else [],
         activity=activity_errors.kind_errors(),
     )

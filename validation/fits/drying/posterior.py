@@ -10,7 +10,6 @@ import numpy as np
 from scipy.special import gammaincinv, logsumexp, ndtri
 from scipy.stats import qmc
 
-from dryingsim.batch.uncertainties import FACTOR_ENDS
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from validation.fits.drying.likelihood import Seen, Study, between, study_log
 from validation.fits.drying.simulation import ENERGY, ENERGY_ABOVE, LEVEL, SHAPES, scaled
@@ -230,20 +229,6 @@ class Posterior:
     def quantiles(self, name: str, at: tuple[float, ...] = (0.05, 0.5, 0.95)) -> np.ndarray:
         """Weighted quantiles of a parameter."""
         return weighted_quantile(self.values()[name], self.weights, np.array(at))
-
-
-def as_drawn(held: Posterior, fitted: Posterior, energies: dict[str, float | str]) -> Posterior:
-    """Draws of constants that are held, but for the half moisture, with which the level goes, as `explore.spread` draws them."""
-    _, cov = fitted.moments(["level", "shape"])
-    names = held.fit.choice.free
-    even = qmc.Sobol(1, rng=SEED).random(held.draws.shape[0])[:, 0]
-    z = np.random.default_rng(SEED).permutation(ndtri(np.clip(even, 1e-7, 1.0 - 1e-7)))
-    off = np.clip(np.sqrt(cov[1, 1]) * z, *np.log(FACTOR_ENDS))
-    drawn = dict(zip(names, held.draws.T, strict=True))
-    drawn |= {"shape": held.values()["shape"] + off, "level": cov[0, 1] / cov[1, 1] * off}
-    choice = Choice(evidence=held.fit.choice.evidence, fixed=energies)
-    draws = np.stack([drawn[name] for name in choice.free], axis=1)
-    return Posterior(Fit(choice, held.fit.studies), draws, held.logs, held.base)
 
 
 def weighted_quantile(values: np.ndarray, weights: np.ndarray, at: np.ndarray) -> np.ndarray:

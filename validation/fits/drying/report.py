@@ -1,5 +1,7 @@
 """The page and the data file of the fit, as text."""
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from dryingsim.properties.diffusivity import LEAN_MEAT
@@ -10,11 +12,12 @@ from validation.fits.drying.figures import (
     factor_90,
     in_units,
     median_miss,
-    median_miss_error,
     new_batch_factor,
     typical_factor,
 )
-from validation.fits.drying.outcome import AS_DRAWN, Outcome
+
+if TYPE_CHECKING:
+    from validation.fits.drying.outcome import Outcome
 
 LAW = ["level", "shape", "energy"]
 
@@ -30,7 +33,7 @@ def _range(values: np.ndarray, digits: int = 2) -> str:
     return f"{middle} ({low}-{high})"
 
 
-def _posteriors(found: Outcome) -> str:
+def _posteriors(found: "Outcome") -> str:
     names = list(found.posteriors)
     columns = {name: in_units(posterior) for name, posterior in found.posteriors.items()}
     unused = {
@@ -48,7 +51,6 @@ def _posteriors(found: Outcome) -> str:
         ("90 % of left-out times within a factor", factor_90),
         ("90 % interval of a left-out time, factor (middle)", typical_factor),
         ("median miss of the studies, doublings", median_miss),
-        ("its standard error, studies drawn again", median_miss_error),
     ]
     for words, function in more:
         values = ["-" if name == "slopes" else f"{function(found.predictions[name]):.2f}" for name in names]
@@ -60,12 +62,12 @@ def _posteriors(found: Outcome) -> str:
     return _table(("middle (5-95 %)", *names), body)
 
 
-def _laws(found: Outcome) -> str:
+def _laws(found: "Outcome") -> str:
     body = [(name, f"{s:.2f}", f"{d:+.2f}", f"{e:.2f}") for name, (s, d, e) in found.scores.items()]
     return _table(("law", "left-out log score", "against the present constants", "standard error"), body)
 
 
-def _coverage(found: Outcome, name: str) -> str:
+def _coverage(found: "Outcome", name: str) -> str:
     def percent(*values: float) -> str:
         return "-".join(f"{100 * v:.0f}" for v in values) + " %"
 
@@ -95,7 +97,7 @@ def _hours(value: float) -> str:
     return f"{value:.3g}"
 
 
-def _studies(found: Outcome) -> str:
+def _studies(found: "Outcome") -> str:
     posterior, body = found.posteriors["times"], []
     scores = dict(zip([s.name for s in posterior.fit.studies], posterior.left_out_scores, strict=True))
     for name, own in by_study(found.predictions["times"]).items():
@@ -132,7 +134,7 @@ def _studies(found: Outcome) -> str:
     return _table(head, body)
 
 
-def _slopes(found: Outcome) -> str:
+def _slopes(found: "Outcome") -> str:
     def ten(value: float) -> str:
         return f"{1e10 * value:.2f}" if np.isfinite(value) else "none gives it"
 
@@ -160,11 +162,11 @@ def _slopes(found: Outcome) -> str:
     return _table(head, body)
 
 
-def _causes(found: Outcome) -> str:
+def _causes(found: "Outcome") -> str:
     return _table(("slope over the D put in", ""), [(name, f"{value:.2f}") for name, value in found.causes])
 
 
-def _checks(found: Outcome) -> str:
+def _checks(found: "Outcome") -> str:
     body = []
     for one in found.checks:
         low, middle, high = np.exp(one.quantiles)
@@ -174,7 +176,7 @@ def _checks(found: Outcome) -> str:
     return _table(("rule of thumb", "said, h", "predicted, h (90 %)"), body)
 
 
-def _activity(found: Outcome) -> str:
+def _activity(found: "Outcome") -> str:
     body = [
         (
             WORDS.get(k.kind, k.kind),
@@ -201,13 +203,13 @@ def _activity(found: Outcome) -> str:
     return _table(head, body)
 
 
-def _studies_read(found: Outcome, what: str) -> int:
+def _studies_read(found: "Outcome", what: str) -> int:
     """Number of studies of times whose paper states something."""
     rows = [row for row in found.rows if row.use != "check" and not row.slope]
     return len({row.study for row in rows if f"{what} READ" in found.runs[row.run].status})
 
 
-def _conclusion(found: Outcome) -> str:
+def _conclusion(found: "Outcome") -> str:
     first, *others = found.scores
     best = max(others, key=lambda name: found.scores[name][1])
     gain, error = found.scores[best][1:]
@@ -222,17 +224,7 @@ def _conclusion(found: Outcome) -> str:
     )
 
 
-def _older(found: Outcome) -> str:
-    """Say which laws stand on other simulations."""
-    words = {"power": "The power of shrinkage"}
-    return "".join(
-        f"{words[family]} stands on simulations made before the slices' edges counted in full (times some 5 % longer, which its "
-        "level, free, takes up).\n"
-        for family in found.older
-    )
-
-
-def page(found: Outcome) -> str:
+def page(found: "Outcome") -> str:
     """The page."""
     fitted = [row for row in found.rows if row.use != "check"]
     errors = [found.emulators["half"][row.name].error for row in fitted]
@@ -261,7 +253,7 @@ Leave-one-study-out log scores on the times; a constant is changed only where le
 
 {_laws(found)}
 {_conclusion(found)}
-{_older(found)}
+
 ## Are the intervals honest
 
 Each study predicted from the others.
@@ -270,11 +262,6 @@ Each study predicted from the others.
 Likewise with the present constants, only the spreads fitted:
 
 {_coverage(found, "the present constants")}
-And as the package's `spread` draws: the present constants, the half moisture with its standard deviation and the level along
-with it, by their covariance in `times`. It makes hardly a difference. The 50 % interval is a little wide: the spread leans on
-studies far off.
-
-{_coverage(found, AS_DRAWN)}
 ## Slopes and times
 
 A slope read from a simulated curve as a paper reads it, over the diffusivity put in (5 mm, 60 degC, 1 m/s; causes taken
@@ -343,7 +330,7 @@ HEAD = """# What the published evidence says of the diffusivity of lean meat and
 """
 
 
-def result_file(found: Outcome) -> str:
+def result_file(found: "Outcome") -> str:
     """The data file."""
     posterior = found.posteriors["times"]
     mean, cov = posterior.moments(LAW)

@@ -1,0 +1,154 @@
+"""What a thermometer's log says about bacteria at the place of its probe."""
+
+from typing import Any
+
+from dryingsim.judge.grades import Lethality
+from dryingsim.judge.probe import LogJudgement
+from dryingsim.judge.thermometer_log import ThermometerLog
+from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.quantities import Unit, capital, logs, spoken
+from dryingsim.show.core.tables import Column, Table
+from dryingsim.show.lethality.brief import VERDICTS, brief
+from dryingsim.show.lethality.data import growth_values, organism_values, table_values
+from dryingsim.show.lethality.federal_text import table_line
+from dryingsim.show.lethality.federal_words import table_cautions
+from dryingsim.show.lethality.finding_words import objection, sentence
+from dryingsim.show.lethality.text import HEADLINES
+from dryingsim.show.lethality.words import CAUTIONS
+from dryingsim.show.thermometer.logger_text import what_was_read as logger_line
+from dryingsim.show.thermometer.probe_words import PLACES_OF_PROBE
+
+_INTEGRATION = (
+    "Between two readings the meat is taken as cool and as dry as at either of them: the numbers are lower bounds of what "
+    "the readings tell, and closer to it the more often they are taken."
+)
+
+
+def probe_document(
+    log: ThermometerLog, judgement: LogJudgement, lethality: Lethality, unit: Unit, assumed: float | None
+) -> Document:
+    """Return what is told of a thermometer's log.
+
+    Parameters
+    ----------
+    log : ThermometerLog
+    judgement : LogJudgement
+    lethality : Lethality
+        At the place of the probe.
+    unit : Unit
+        Of temperatures.
+    assumed : float or None
+        Water activity that was typed [-].
+    """
+    given = f"If the water activity was {assumed:g} all along: " if assumed else ""
+    federal = judgement.compliance
+    table = "not looked at" if federal is None else "met" if federal.fulfilled else "NOT met"
+    safety = [
+        f"{given}{VERDICTS[lethality.grade]} at the probe. Federal table: {table}.",
+        *(f"NOT relied on: {brief(one, unit.text)}." for one in judgement.objections[:2]),
+        *(f"{capital(brief(one, unit.text))}." for one in lethality.warnings),
+    ]
+    details: dict[str, list[Block]] = {
+        "all answers": sentences(*what_was_read(log), *_sentences(judgement, lethality, unit, assumed)),
+    }
+    return screen(
+        _title(log, unit),
+        [*labelled({"SAFETY": safety}), _table(lethality)],
+        details,
+        lambda: _values(log, judgement, lethality),
+    )
+
+
+def _values(log: ThermometerLog, judgement: LogJudgement, lethality: Lethality) -> dict[str, Any]:
+    return {
+        "log": log.name,
+        "read": next(iter(what_was_read(log)), None),
+        "readings": log.time_s.size,
+        "duration_s": float(log.time_s[-1] - log.time_s[0]),
+        "coldest_K": float(log.temperature_K.min()),
+        "hottest_K": float(log.temperature_K.max()),
+        "species": lethality.species,
+        "form": lethality.form,
+        "grade": lethality.grade,
+        "warnings": [sentence(one) for one in lethality.warnings],
+        "decides": lethality.worst.organism,
+        "organisms": [organism_values(one) for one in lethality.organisms],
+        "growth": [growth_values(lethality, one) for one in lethality.growth],
+        "federal_table": table_values(judgement.compliance) if judgement.compliance else None,
+        "objections": [objection(one) for one in judgement.objections],
+        "integration": _INTEGRATION,
+        "remarks": [sentence(one) for one in judgement.remarks],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def what_was_read(log: ThermometerLog) -> list[str]:
+    """Return what was made out of a logger's file, as the first line; nothing for a typed log."""
+    return [] if log.logger is None else [logger_line(log.logger)]
+
+
+def _title(log: ThermometerLog, unit: Unit) -> str:
+    ends = f"{unit.number(log.temperature_K.min())} to {unit.text(log.temperature_K.max())}"
+    return f"{log.name}: {log.time_s.size} readings in {spoken(log.time_s[-1] - log.time_s[0])}, {ends}"
+
+
+def _table(lethality: Lethality) -> Table:
+    entries = lethality.organisms
+    columns = [
+        Column(("", "", "log reduction of"), [one.name for one in entries]),
+        Column(("", "", "lower bound"), [logs(one.lower) for one in entries]),
+        Column(("", "", "best estimate"), [logs(one.best) for one in entries]),
+        Column(("", "", "required"), [f"{one.target:.1f}" for one in entries]),
+        Column(("", "", "grade"), [one.grade for one in entries]),
+    ]
+    return Table(columns, [], set())
+
+
+def _sentences(judgement: LogJudgement, lethality: Lethality, unit: Unit, assumed: float | None) -> list[str]:
+    worst = lethality.worst
+    asked = "; ".join(one.guideline for one in lethality.organisms)
+    meat = {"other": "other meat", "unknown": "meat of an unknown species"}.get(
+        lethality.species, lethality.species
+    )
+    # where it rests on what was typed, not on what was logged, that comes first
+    given = (
+        f"If the water activity there was {assumed:g} all along, as said with --water-activity: "
+        if assumed
+        else ""
+    )
+    headline = HEADLINES[lethality.grade]
+    headline = headline[:1].lower() + headline[1:] if given else headline
+    return [
+        *(f"Warning: {sentence(one, unit.text)}." for one in lethality.warnings),
+        f"{given}{headline} at the probe; {worst.name} limits. There {sentence(worst.circumstances, unit.text)}.",
+        *(f"The log is not relied on: {objection(one, unit.text)}." for one in judgement.objections),
+        "By heat alone: the best estimate is the median of new studies; 19 of 20 of them exceed the lower bound (95 %), which "
+        "decides. Water activity is taken as it is given, without allowance for its error.",
+        _INTEGRATION,
+        *_federal(judgement, lethality.species, unit),
+        f"What is required of {meat} (--species): {asked}. {PLACES_OF_PROBE[lethality.form]} (--form).",
+        *(f"Note: {sentence(one, unit.text)}." for one in judgement.remarks),
+        *_beyond_measured(lethality, unit),
+    ]
+
+
+def _beyond_measured(lethality: Lethality, unit: Unit) -> list[str]:
+    """Return the flags, each with the organisms it is for."""
+    names: dict[str, list[str]] = {}
+    for one in lethality.organisms:
+        for flag in one.flags:
+            names.setdefault(sentence(flag, unit.text), []).append(one.name)
+    return [f"Beyond what was measured, {', '.join(those)}: {text}." for text, those in names.items()]
+
+
+def _federal(judgement: LogJudgement, species: str, unit: Unit) -> list[str]:
+    if judgement.compliance is None:
+        why = (
+            "None speaks of fish."
+            if species == "fish"
+            else "The log has no relative humidity, and the table counts time in humid air only."
+        )
+        return [f"Federal time-temperature table (USDA FSIS Appendix A): not looked at. {why}"]
+    own = " ".join(table_cautions(judgement.compliance.rule))
+    objected = ["Since the log is not relied on, it fulfils no table."] if judgement.objections else []
+    return [f"{table_line(judgement.compliance, unit)} The whole log counts as cooking. {own}", *objected]
