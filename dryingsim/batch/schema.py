@@ -252,7 +252,7 @@ class Batch:
     targets: Targets = field(default_factory=Targets)
     display: UnitSystem = "metric"
     learned: Learned | None = None
-    uncertainties: "dict[str, Uncertainty]" = field(default_factory=dict)
+    uncertainties: "dict[str, Uncertainty]" = field(default_factory=dict, hash=False)
 
     def __post_init__(self) -> None:
         check_choice("Batch, support", self.support, get_args(Support))

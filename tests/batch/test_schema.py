@@ -96,3 +96,8 @@ def test_so_are_slips_in_calls(call, says):
 def test_numbers_of_numpy_are_numbers():
     assert replace(STAGE.air, temperature_K=np.float64(340.0)).temperature_K == 340.0
     assert replace(MEAT, weight_kg=np.float32(1.0)).weight_kg == 1.0
+
+
+def test_a_batch_can_be_a_key():
+    batch = ds.demo_batch()
+    assert {batch: 1}[ds.demo_batch()] == 1
