@@ -9,6 +9,7 @@ from dryingsim.batch.schedule_checks import check_schedule
 from dryingsim.batch.schema import Batch, Stage
 from dryingsim.errors import InputError, SolverError
 from dryingsim.history import ChamberHistory, History
+from dryingsim.kernels.grid import NODES
 from dryingsim.kernels.rosenbrock import Step, Stepper, first_crossing
 from dryingsim.model.balances import (
     chamber_closure,
@@ -35,7 +36,7 @@ _CLOSELY_S, _WITHIN = 600.0, 3
 def run(
     batch: Batch,
     *,
-    nodes: int = 24,
+    nodes: int = NODES,
     tolerance: float = DEFAULT_TOLERANCE,
     interval_s: float = 60.0,
     diffusivity: Diffusivity = LEAN_MEAT,

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 
 from dryingsim.kernels.blocks import BlockTridiagonal
-from dryingsim.kernels.grid import clustered_nodes, control_volumes
+from dryingsim.kernels.grid import MassMatrix, clustered_nodes
 from dryingsim.kernels.rosenbrock import Stepper, System
 from dryingsim.model.air import GivenAir
 from dryingsim.model.edges import EdgeExchange
@@ -120,12 +120,13 @@ class MoistureOnly:
         edge_film: np.ndarray | None = None,
     ) -> None:
         self.slabs, self.n, self.m = slabs, slabs.nodes.size, slabs.dry_mass_kg_m2.size
-        self.share = control_volumes(slabs.nodes)
+        self._hats = MassMatrix(slabs.nodes)
+        self.share = self._hats.shares
         self._mass = self.share[:, None] * slabs.dry_mass_kg_m2
         self._conductance, self._equilibrium, self._tolerance = conductance, equilibrium, tolerance
         self._edge = (edge_air, edge_film)
         self._interior = Interior(slabs)
-        self._matrix = BlockTridiagonal(self.n, self.m)
+        self._matrix = BlockTridiagonal(self.n, self.m, self._hats.bands)
         self._t = np.full((self.n, self.m), TEMPERATURE)
 
     def initial(self, moisture: np.ndarray | float) -> np.ndarray:
@@ -136,17 +137,21 @@ class MoistureOnly:
         return x.reshape(-1)
 
     def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
-        """Time derivative of the moisture."""
+        """Right-hand side of M dX/dt."""
         x = y.reshape(self.n, self.m)
         water, _ = self._interior.fluxes(x, self._t)
         out = np.zeros_like(x)
         out[:-1] -= water
         out[1:] += water
         out[[0, -1]] -= self._conductance * (x[[0, -1]] - self._equilibrium)
-        out /= self._mass
+        out /= self.slabs.dry_mass_kg_m2
         if self._edge[0] is not None:
-            out -= self._edges(t, x).boundary_flux[VAPOUR]
+            out -= self._hats.times(self._edges(t, x).boundary_flux[VAPOUR])
         return out.reshape(-1)
+
+    def weigh(self, u: np.ndarray) -> np.ndarray:
+        """M u."""
+        return self._hats.times(u.reshape(self.n, self.m)).reshape(-1)
 
     def _edges(self, t: float, x: np.ndarray) -> EdgeExchange:
         air, film = self._edge
@@ -160,19 +165,19 @@ class MoistureOnly:
         below, above = self._interior.slopes(x, self._t)[0, :, 0]
         diagonal = np.zeros((2, 2, self.n, self.m))
         lower, upper = np.zeros((2, 2, 2, self.n - 1, self.m))
-        lower[0, 0], upper[0, 0] = below / self._mass[1:], -above / self._mass[:-1]
+        lower[0, 0], upper[0, 0] = below / self.slabs.dry_mass_kg_m2, -above / self.slabs.dry_mass_kg_m2
         diagonal[0, 0, :-1] = -below
         diagonal[0, 0, 1:] += above
         diagonal[0, 0, [0, -1]] -= self._conductance
-        diagonal[0, 0] /= self._mass
+        diagonal[0, 0] /= self.slabs.dry_mass_kg_m2
         self._blocks = (lower, diagonal, upper)
 
     def factor(self, shift: float) -> None:
-        """Factor (shift * I - A)."""
+        """Factor (shift * M - A)."""
         self._matrix.factor(shift, *self._blocks)
 
     def solve(self, r: np.ndarray) -> np.ndarray:
-        """Solve (shift * I - A) u = r."""
+        """Solve (shift * M - A) u = r."""
         both = np.zeros((2, self.n, self.m))
         both[0] = r.reshape(self.n, self.m)
         return self._matrix.solve(both)[0].reshape(-1)

@@ -12,6 +12,7 @@ import numpy as np
 from dryingsim.batch.schema import Batch, Until
 from dryingsim.engine.air_history import ApplianceAirHistory
 from dryingsim.engine.appliance_system import ApplianceSystem
+from dryingsim.kernels.grid import NODES_OF_MANY
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
 from dryingsim.model.balances import (
     chamber_closure,
@@ -34,7 +35,7 @@ def run_appliances(
     diffusivity_factor: np.ndarray | None = None,
     longest_s: float = 24 * 3600.0,
     taken_out: bool = False,
-    nodes: int = 24,
+    nodes: int = NODES_OF_MANY,
     tolerance: float = TOLERANCE,
 ) -> list[ApplianceAirHistory]:
     """Run batches of one build (`engine.appliance_system.build_of`), each in its appliance with the mean of a thermostat's cycle.

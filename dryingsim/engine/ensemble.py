@@ -20,7 +20,7 @@ from dryingsim.engine.slices import Slices
 from dryingsim.engine.views import View
 from dryingsim.judge.exposed import MATRIX
 from dryingsim.kernels.blocks import BlockElimination
-from dryingsim.kernels.grid import control_volumes
+from dryingsim.kernels.grid import node_shares
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
 from dryingsim.model.balances import slab_exchange
 from dryingsim.model.system import SlabSystem
@@ -185,11 +185,11 @@ class _Chunk:
     def numbers(self) -> Numbers:
         """Return what was asked for."""
         slabs, n = self.task.slices.slabs, self.task.slices.slabs.nodes.size
-        mass = control_volumes(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2
+        mass = node_shares(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2
         change = self.last - self.start
         exchange = slab_exchange(mass, change[:n], change[n : 2 * n], change[2 * n :])
         out = {
-            "moisture_db": (control_volumes(slabs.nodes)[:, None] * self.last[:n]).sum(axis=0),
+            "moisture_db": (node_shares(slabs.nodes)[:, None] * self.last[:n]).sum(axis=0),
             "peak_K": self.peak,
             "steps": self.steps,
             "water_closure": exchange.water_closure,

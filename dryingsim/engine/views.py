@@ -3,7 +3,7 @@
 import numpy as np
 
 from dryingsim.judge.heat_model import heat_resistance
-from dryingsim.kernels.grid import control_volumes, middle_weights
+from dryingsim.kernels.grid import middle_weights, node_shares
 from dryingsim.model.slab import Slabs
 
 
@@ -12,7 +12,7 @@ class View:
 
     def __init__(self, slabs: Slabs, places: int) -> None:
         self._n, self._places = slabs.nodes.size, places
-        self._share = control_volumes(slabs.nodes)[:, None]
+        self._share = node_shares(slabs.nodes)[:, None]
         weights = middle_weights(slabs.nodes)
         middle = np.flatnonzero(weights)
         self._weights = weights[middle][:, None]

@@ -29,6 +29,7 @@ from dryingsim.explore.vary import axis_of, load_grid, read_request
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.kernels.grid import NODES_OF_MANY
 from dryingsim.simulate import run
 
 if TYPE_CHECKING:
@@ -121,7 +122,7 @@ def map_over(
     *,
     duration_s: float = _FOLLOWED_S,
     organism: str | None = "salmonella",
-    nodes: int = 24,
+    nodes: int = NODES_OF_MANY,
     tolerance: float = TOLERANCE,
     executor: Workers = None,
 ) -> Map:
@@ -172,7 +173,7 @@ def map_file(
     file: str | Path,
     requests: Sequence[str],
     *,
-    nodes: int = 24,
+    nodes: int = NODES_OF_MANY,
     executor: Workers = None,
 ) -> Map:
     """Run the batch of a file at every point of a grid over one or two of its parameters.

@@ -43,6 +43,7 @@ from dryingsim.explore.sampling import Sample, draw
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.kernels.grid import NODES_OF_MANY
 from dryingsim.model.build import build_slabs, slice_area, slice_count, with_ideal_thermostat
 from dryingsim.model.laying import face_area
 from dryingsim.simulate import run
@@ -160,7 +161,7 @@ def spread(
     slices: int = 4000,
     seed: int = 1,
     batches: int | None = None,
-    nodes: int = 24,
+    nodes: int = NODES_OF_MANY,
     executor: Workers = None,
     folder: Path | None = None,
     progress: Callable[[int, int], None] | None = None,

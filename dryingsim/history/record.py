@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dryingsim.batch.schema import Batch
-from dryingsim.kernels.grid import control_volumes, middle_weights
+from dryingsim.kernels.grid import middle_weights, node_shares
 from dryingsim.kernels.rosenbrock import Statistics
 from dryingsim.lazy_import import from_above
 from dryingsim.model.build import recipe_of
@@ -134,7 +134,7 @@ class History:
     @cached_property
     def mean_moisture_db(self) -> np.ndarray:
         """Mean moisture of each slab [kg/kg], shape (t, m)."""
-        return np.einsum("n,tnm->tm", control_volumes(self.slabs.nodes), self.moisture_db)
+        return np.einsum("n,tnm->tm", node_shares(self.slabs.nodes), self.moisture_db)
 
     @cached_property
     def dry_mass_kg(self) -> np.ndarray:

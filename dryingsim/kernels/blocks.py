@@ -16,15 +16,23 @@ class BlockTridiagonal:
 
     Blocks are given as arrays [equation field, unknown field, node, slab]: the diagonal (2, 2, n, m), and (2, 2,
     n - 1, m) for `lower`, which couples node i + 1 to node i, and `upper`, which couples node i to node i + 1.
+
+    Parameters
+    ----------
+    n, m : int
+        Nodes and slabs.
+    mass : ndarray, shape (3, n), optional
+        Bands of the mass matrix M of both fields (`grid.MassMatrix.bands`); the identity where there is none.
     """
 
-    def __init__(self, n: int, m: int) -> None:
+    def __init__(self, n: int, m: int, mass: np.ndarray | None = None) -> None:
         self._shape = (n, m)
+        self._mass = _identity(n) if mass is None else mass
         self._band = np.zeros((m, n, 2, 10))  # [slab, node, field] is the column; the last axis runs down it
         self._lu: tuple[np.ndarray, np.ndarray] | None = None
 
     def factor(self, shift: float, lower: np.ndarray, diagonal: np.ndarray, upper: np.ndarray) -> None:
-        """Factor (shift * I - A) with A given by its blocks."""
+        """Factor (shift * M - A) with A given by its blocks."""
         n, m = self._shape
         band = self._band
         for row in range(2):
@@ -33,7 +41,10 @@ class BlockTridiagonal:
                 band[:, :, column, d] = -diagonal[row, column].T
                 band[:, :-1, column, d + 2] = -lower[row, column].T
                 band[:, 1:, column, d - 2] = -upper[row, column].T
-        band[:, :, :, 6] += shift
+        before, at, after = self._mass
+        band[:, :, :, 6] += shift * at[:, None]
+        band[:, :-1, :, 8] += shift * before[1:, None]
+        band[:, 1:, :, 4] += shift * after[:-1, None]
         lu, pivots, info = dgbtrf(band.reshape(2 * n * m, 10).T, 3, 3)
         if info != 0:
             raise SolverError("the linear system of a step is singular")
@@ -57,7 +68,8 @@ class BlockElimination:
     no pivoting beyond the 2 x 2 blocks; the matrices of a diffusion problem need none.
     """
 
-    def __init__(self, n: int, m: int) -> None:
+    def __init__(self, n: int, m: int, mass: np.ndarray | None = None) -> None:
+        self._mass = (_identity(n) if mass is None else mass)[:, :, None]
         self._given, self._dummy = n, n % 2  # an odd number is filled up by a node without neighbours
         n += self._dummy
         self._half = n // 2
@@ -77,19 +89,25 @@ class BlockElimination:
         self._up = [(self._backward[:, :, p], rows[i + 1], rows[i]) for i, p in enumerate(pairs[:-1])][::-1]
 
     def factor(self, shift: float, lower: np.ndarray, diagonal: np.ndarray, upper: np.ndarray) -> None:
-        """Factor (shift * I - A) with A given by its blocks.
+        """Factor (shift * M - A) with A given by its blocks.
 
         A slab whose matrix is singular gets solutions that are not finite; the others are not touched by it.
         """
         n, half = self._given, self._half
         pivots = self._inverse
         np.negative(diagonal, out=pivots[:, :, :n])
-        pivots[:, :, n:] = 0.0
-        pivots[0, 0] += shift
-        pivots[1, 1] += shift
+        before, at, after = self._mass
+        for field in range(2):
+            pivots[field, field, :n] += shift * at
+        pivots[:, :, n:] = np.eye(2)[:, :, None, None]
         above = slice(half + 1, n)
         self._inward[:, :, :half], self._inward[:, :, above] = lower[:, :, :half], upper[:, :, half:]
         self._outward[:, :, :half], self._outward[:, :, above] = upper[:, :, :half], lower[:, :, half:]
+        for field in range(2):
+            self._inward[field, field, :half] -= shift * before[1 : half + 1]
+            self._inward[field, field, above] -= shift * after[half:-1]
+            self._outward[field, field, :half] -= shift * after[:half]
+            self._outward[field, field, above] -= shift * before[half + 1 :]
         work, product = self._work, self._product
         for outer, (pivot, *_) in pairwise(self._factor_views):
             _invert(outer[0], work)
@@ -128,6 +146,11 @@ class BlockElimination:
             np.multiply(block, source, out=product)
             goal += np.add(product[:, 0], product[:, 1], out=product[:, 0])
         return rows[:, : self._given].copy()
+
+
+def _identity(n: int) -> np.ndarray:
+    """Bands of a mass matrix that is none."""
+    return np.stack([np.zeros(n), np.ones(n), np.zeros(n)])
 
 
 def _invert(block: np.ndarray, work: np.ndarray) -> None:

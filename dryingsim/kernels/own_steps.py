@@ -44,10 +44,13 @@ class MemberProblem(Protocol):
         """Prepare the matrix A at (t, y)."""
 
     def factor(self, shift: np.ndarray) -> None:
-        """Prepare solves with (shift * I - A), each member with its own shift, shape (m,)."""
+        """Prepare solves with (shift * M - A), each member with its own shift, shape (m,)."""
+
+    def weigh(self, u: np.ndarray) -> np.ndarray:
+        """M u."""
 
     def solve(self, r: np.ndarray) -> np.ndarray:
-        """Solution of (shift * I - A) x = r."""
+        """Solution of (shift * M - A) x = r."""
 
     def error_norms(self, error: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Size of each member's error relative to what is allowed, shape (m,)."""
@@ -169,8 +172,7 @@ class OwnSteps:
             change = u[0] * FEEDBACK[i, 0]
             _add(change, FEEDBACK[i, 1:], u[1:i], work)
             change *= per_h
-            change += f.reshape(shape)
-            u[i] = system.solve(change.reshape(-1)).reshape(shape)
+            u[i] = system.solve(f + system.weigh(change.reshape(-1))).reshape(shape)
         y1 = trial + u[3]  # stiffly accurate: the last stage is at the result but for its own part
         error, slope = u[0] * ERROR[0], u[0] * SLOPE[0]
         _add(error, ERROR[1:], u[1:], work)

@@ -73,19 +73,22 @@ SLOPE = DENSE @ _INVERSE
 
 
 class System(Protocol):
-    """What the stepper asks of a problem y' = f(t, y)."""
+    """What the stepper asks of a problem M y' = f(t, y) with a constant matrix M."""
 
     def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
-        """Right-hand side at time t."""
+        """Right-hand side f at time t."""
+
+    def weigh(self, u: np.ndarray) -> np.ndarray:
+        """M u; u itself where there is no M."""
 
     def linearize(self, t: float, y: np.ndarray) -> None:
         """Prepare the matrix A (the Jacobian or something near it) at (t, y)."""
 
     def factor(self, shift: float) -> None:
-        """Prepare solves with (shift * I - A)."""
+        """Prepare solves with (shift * M - A)."""
 
     def solve(self, r: np.ndarray) -> np.ndarray:
-        """Solution x of (shift * I - A) x = r for the last `factor`."""
+        """Solution x of (shift * M - A) x = r for the last `factor`."""
 
     def error_norm(self, error: np.ndarray, y: np.ndarray) -> float:
         """Size of an error relative to what is allowed: accepted when <= 1."""
@@ -205,7 +208,7 @@ class Stepper:
         with np.errstate(all="ignore"):
             for i in range(4):
                 f = self._f if i == 0 else self._rhs(self.t + TIMES[i] * h, self.y + STAGES[i, :i] @ u[:i])
-                u[i] = self.system.solve(f + (FEEDBACK[i, :i] / h) @ u[:i] if i else f)
+                u[i] = self.system.solve(f + self.system.weigh((FEEDBACK[i, :i] / h) @ u[:i]) if i else f)
             y1 = self.y + RESULT @ u
             return y1, SLOPE @ u, self.system.error_norm(ERROR @ u, np.maximum(np.abs(self.y), np.abs(y1)))
 

@@ -18,10 +18,10 @@ from dryingsim.engine.ensemble import Request, run_ensemble
 from dryingsim.engine.segments import Clock, air_temperature, clock_of, segments_of_batches
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.kernels.grid import NODES_OF_MANY
 from dryingsim.model.build import recipe_of, with_ideal_thermostat
 from dryingsim.simulate import run
 
-NODES = 24
 _GRID = 160  # states noted over a run
 _LONGER = 4.0  # a forecast looks so many times as far as the batch as meant needs: prior's two deviations
 _LATEST_S = 5 * 86400.0
@@ -179,7 +179,7 @@ def simulate_runs(
     trays, count = batch.trays or 1, len(changed)
     moisture = np.array([_moisture(version) for version in changed])
     group = BatchGroup([batch] * count, np.array(faster), np.ones(count), moisture)
-    slices = group.slices(trays, NODES)
+    slices = group.slices(trays, NODES_OF_MANY)
     request = Request(temperature_K=batch.meat.temperature_K, times_s=times_s)
     numbers = run_ensemble(slices, segments, request)
     air = air_temperature(segments, times_s)[:, slices.column]

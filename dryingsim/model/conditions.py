@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dryingsim.batch.schema import Until
-from dryingsim.kernels.grid import control_volumes, middle_weights
+from dryingsim.kernels.grid import middle_weights, node_shares
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
@@ -106,7 +106,7 @@ class EndOfStage:
     def __init__(self, untils: Sequence[Until | None], system: SlabSystem, area_m2: np.ndarray) -> None:
         self._system, self._limits, self._batches = system, Limits.of(untils), len(untils)
         slabs = system.slabs
-        self._share, self._middle = control_volumes(slabs.nodes), middle_weights(slabs.nodes)
+        self._share, self._middle = node_shares(slabs.nodes), middle_weights(slabs.nodes)
         self._reference = np.full(system.m, REFERENCE_TEMPERATURE)
         self._solids = self._grouped(area_m2.reshape(-1) * slabs.dry_mass_kg_m2)
         self._laid_on_db = self._grouped(slabs.initial_moisture_db)

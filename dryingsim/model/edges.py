@@ -18,7 +18,7 @@ import numpy as np
 
 from dryingsim.constants import STEFAN_BOLTZMANN
 from dryingsim.evidence import Evidence
-from dryingsim.kernels.grid import control_volumes
+from dryingsim.kernels.grid import node_shares
 from dryingsim.model.faces import CONVECTED, RADIATED, AirAtSlabs, FaceExchange, Held, fourth_power, held_by
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import films
@@ -128,7 +128,7 @@ class Edges:
     ----------
     slabs : Slabs
     mass : ndarray, shape (n, m)
-        Dry solid of the nodes' control volumes [kg/m2].
+        Dry solid of the nodes [kg/m2].
 
     Attributes
     ----------
@@ -148,7 +148,7 @@ class Edges:
         self._place = ((nodes - low) / (high - low))[:, None]
         units = self._everywhere(np.eye(self.at.size)[..., None])[..., 0]  # (k, n)
         # of what all nodes take together, by the values at some
-        self._some_mass = (units * control_volumes(nodes)).sum(axis=1)[:, None] * slabs.dry_mass_kg_m2
+        self._some_mass = (units * node_shares(nodes)).sum(axis=1)[:, None] * slabs.dry_mass_kg_m2
 
     def _everywhere(self, values: np.ndarray) -> np.ndarray:
         """Values (..., n, m) from those (..., k, m) at some nodes; element by element: no slab minds another."""

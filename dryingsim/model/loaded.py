@@ -71,7 +71,7 @@ class LoadedAppliance:
         return t if np.ndim(t) == 0 else np.tile(t, self._each)
 
     def rhs(self, t: Any, y: np.ndarray) -> np.ndarray:
-        """Time derivative of the state vector; with copies each has its own time."""
+        """Right-hand side of M dy/dt (`weigh`); with copies each has its own time."""
         slabs, c = self.parts(y)
         air = self.air(c)
         self._last = (y, slabs, air)
@@ -92,7 +92,7 @@ class LoadedAppliance:
         self._by_face = faces.input_slopes()  # (4 fluxes, 4 inputs, 2 faces, m)
         self._by_input = np.concatenate([self._by_face[:RADIATED].sum(axis=2), _per_face(self._by_face)])
         vapour, carried, convected, radiated = self._by_face
-        per_mass = 1.0 / self.system.mass[:: self.system.n - 1]
+        per_mass = 1.0 / self.system.slabs.dry_mass_kg_m2
         self._border = np.stack([-vapour * per_mass, (convected + radiated - carried) * per_mass], axis=1)
         size, copies = self.chamber.rows.size, self.chamber.copies
         c = c.reshape(size, 1, *copies)
@@ -117,7 +117,7 @@ class LoadedAppliance:
         return scale
 
     def factor(self, shift: Any) -> None:
-        """Factor (shift * I - A): slabs, then the chamber with the slabs eliminated; with copies each its own."""
+        """Factor (shift * M - A): slabs, then the chamber with the slabs eliminated; with copies each its own."""
         system, n, m = self.system, self.system.n, self.system.m
         system.factor(self.at(shift))
         border = np.zeros((4, 2, n, m))  # change of the nodes' rates by each input
@@ -136,8 +136,13 @@ class LoadedAppliance:
             own = shift * np.eye(size) - self._own
         self._chamber_matrix = np.linalg.inv(own - schur)
 
+    def weigh(self, u: np.ndarray) -> np.ndarray:
+        """Of a state, what the balances are of (`SlabSystem.weigh`)."""
+        slabs, chamber = self.parts(u)
+        return np.concatenate([self.system.weigh(slabs), chamber])
+
     def solve(self, r: np.ndarray) -> np.ndarray:
-        """Solve (shift * I - A) u = r."""
+        """Solve (shift * M - A) u = r."""
         system, n = self.system, self.system.n
         rs, rc = self.parts(r)
         rows = rs.reshape(2 * n + 5, system.m)
@@ -185,7 +190,7 @@ class BesideAppliance:
         self._loaded, self._air = loaded, air
 
     def rhs(self, t: Any, y: np.ndarray) -> np.ndarray:
-        """Time derivative of the state vector."""
+        """Right-hand side of M dy/dt (`weigh`)."""
         out = np.zeros_like(y)
         slabs = self._loaded.parts(y)[0]
         self._loaded.parts(out)[0][:] = self._loaded.system.rates(self._loaded.at(t), slabs, self._air)
@@ -195,13 +200,17 @@ class BesideAppliance:
         """Prepare the matrix of the slabs."""
         self._loaded.system.linearize_in(self._loaded.at(t), self._loaded.parts(y)[0], self._air)
 
+    def weigh(self, u: np.ndarray) -> np.ndarray:
+        """Of a state, what the balances are of."""
+        return self._loaded.weigh(u)
+
     def factor(self, shift: Any) -> None:
-        """Factor (shift * I - A)."""
+        """Factor (shift * M - A)."""
         self._shift = shift
         self._loaded.system.factor(self._loaded.at(shift))
 
     def solve(self, r: np.ndarray) -> np.ndarray:
-        """Solve (shift * I - A) u = r."""
+        """Solve (shift * M - A) u = r."""
         slabs, chamber = self._loaded.parts(r)
         still = chamber.reshape(-1, np.size(self._shift)) / self._shift
         return np.concatenate([self._loaded.system.solve(slabs), still.reshape(-1)])

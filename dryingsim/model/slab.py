@@ -157,14 +157,17 @@ class Interior:
             self._kept = _Between(self, x, t)
         return self._kept
 
-    def moisture_conductance(self, xf: np.ndarray, tf: np.ndarray) -> np.ndarray:
-        """D rho_d^2 / dm, in the convention of the diffusivity."""
+    def arrhenius(self, tf: np.ndarray) -> np.ndarray:
+        """D rho_d^2 / dm at the temperature of the faces, without its dependence on moisture."""
         g = np.exp(self._energy * (self._reciprocal - 1.0 / tf))
         g *= self._scale
-        if self._falls:
-            g *= xf / (xf + self._half)
+        return g
+
+    def falling(self, x: np.ndarray) -> np.ndarray:
+        """Dependence of D rho_d^2 on moisture, in the convention of the diffusivity."""
+        g = x / (x + self._half) if self._falls else np.ones_like(x)
         if self._local:
-            g /= self._volume(xf) ** 2
+            g /= self._volume(x) ** 2
         return g
 
     def heat_conductance(self, xf: np.ndarray) -> np.ndarray:
@@ -185,27 +188,30 @@ class Interior:
             with moisture is left out: a W-method does not need it.
         """
         at = self.between(x, t)
-        g, xf, half_water = at.moisture_conductance, at.x_face, 0.5 * at.water
-        by_x = half_water / xf - half_water / (xf + self._half)  # of X/(X + X_h); nil when that is off
-        if self._local:
-            by_x -= at.water * WATER_VOLUME / self._volume(xf)
-        by_t = half_water * (self._energy / (at.t_face * at.t_face))
-        out = np.empty((2, 2, 2, *xf.shape))
-        out[0, 0, 0], out[0, 1, 0] = by_x + g, by_x - g
+        by_t = (0.5 * self._energy) * at.water / (at.t_face * at.t_face)
+        out = np.empty((2, 2, 2, *at.x_face.shape))
+        # the flux is the difference of Kirchhoff's potential of the two nodes
+        out[0, 0, 0], out[0, 1, 0] = at.arrhenius * at.falling[:-1], -at.arrhenius * at.falling[1:]
         out[0, :, 1] = by_t
         out[1, :, 0] = out[0, :, 0] * at.liquid_enthalpy
-        mean = by_t * at.liquid_enthalpy + LIQUID_SPECIFIC_HEAT * half_water
+        mean = by_t * at.liquid_enthalpy + (0.5 * LIQUID_SPECIFIC_HEAT) * at.water
         out[1, 0, 1], out[1, 1, 1] = mean + at.heat_conductance, mean - at.heat_conductance
         return out
 
 
 class _Between:
-    """State and conductances at the faces between nodes."""
+    """State and conductances between nodes; the diffusivity is its mean over the moisture there, by Simpson's rule."""
 
     def __init__(self, interior: Interior, x: np.ndarray, t: np.ndarray) -> None:
         self.x, self.t = x, t
         self.x_face, self.t_face = 0.5 * (x[1:] + x[:-1]), 0.5 * (t[1:] + t[:-1])
-        self.moisture_conductance = interior.moisture_conductance(self.x_face, self.t_face)
+        self.arrhenius = interior.arrhenius(self.t_face)
+        self.falling = interior.falling(x)
+        self.moisture_conductance = 4.0 * interior.falling(self.x_face)
+        self.moisture_conductance += self.falling[1:]
+        self.moisture_conductance += self.falling[:-1]
+        self.moisture_conductance *= self.arrhenius
+        self.moisture_conductance *= 1.0 / 6.0
         self.heat_conductance = interior.heat_conductance(self.x_face)
         self.liquid_enthalpy = liquid_enthalpy(self.t_face)
         self.water = self.moisture_conductance * (x[:-1] - x[1:])

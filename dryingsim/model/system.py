@@ -1,4 +1,4 @@
-"""The equations of all slabs of a batch as one system for the stepper.
+"""The equations of all slabs of a batch as one system M dy/dt = f(t, y) for the stepper.
 
 State, as a flat vector of (2 n + 5, m): moisture of the n nodes, their enthalpies, and five running totals per slab
 and area of one face: vapour given off [kg/m2], the enthalpy it carried, and the heat received by convection, by
@@ -13,7 +13,7 @@ import numpy as np
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
-from dryingsim.kernels.grid import control_volumes
+from dryingsim.kernels.grid import MassMatrix
 from dryingsim.model.boiling import Boiling, may_boil
 from dryingsim.model.edges import EdgeNodes, Edges
 from dryingsim.model.faces import (
@@ -66,12 +66,12 @@ class SlabSystem:
         if air is not None:  # a chamber hands its air over with every call instead
             self.air: AirSide = air
         self.n, self.m = slabs.nodes.size, slabs.dry_mass_kg_m2.size
-        self.mass = control_volumes(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2
-        self._per_mass = 1.0 / self.mass
+        self._hats = MassMatrix(slabs.nodes)
+        self.mass = self._hats.shares[:, None] * slabs.dry_mass_kg_m2
+        self._per_mass = 1.0 / slabs.dry_mass_kg_m2
         self._interior = Interior(slabs)
-        self._matrix = matrix(self.n, self.m)
+        self._matrix = matrix(self.n, self.m, self._hats.bands)
         self._edges = Edges(slabs, self.mass) if np.any(np.isfinite(slabs.edge_length_m)) else None
-        self._share = control_volumes(slabs.nodes)
         self._tolerance = tolerance
         self._last: tuple[np.ndarray, AirAtSlabs, _Seen] | None = None
 
@@ -118,11 +118,11 @@ class SlabSystem:
 
     # --- right-hand side ---------------------------------------------------------------------------------------
     def rhs(self, t: float, y: np.ndarray) -> np.ndarray:
-        """Time derivative of the state vector in the air of `air`."""
+        """Right-hand side of M dy/dt (`weigh`) in the air of `air`."""
         return self.rates(t, y, self.air.at(t))
 
     def rates(self, t: float, y: np.ndarray, air: AirAtSlabs) -> np.ndarray:
-        """Time derivative of the state vector in the given air; its last five rows are what passes the faces."""
+        """Right-hand side likewise in the given air; its last five rows are what passes the faces."""
         n, m = self.n, self.m
         x, temperature, faces, boiling, edges = self._look(y, air)
         upward = np.empty((2, n + 1, m))  # water and heat through every face of a control volume
@@ -134,13 +134,31 @@ class SlabSystem:
         np.multiply(upward[:, :-1] - upward[:, 1:], self._per_mass, out=rates)
         np.sum(faces.boundary_flux[:RADIATED], axis=1, out=totals[:FROM_BELOW])
         totals[FROM_BELOW:] = faces.boundary_flux[RADIATED]
+        if edges is None and boiling is None:
+            return out.reshape(-1)
+        inside = np.zeros_like(rates)  # what nodes gain from elsewhere than their neighbours
         if self._edges is not None and edges is not None:
-            self._edges.add(rates, totals, air, faces, t, x, edges)
+            self._edges.add(inside, totals, air, faces, t, x, edges)
         if boiling is not None:
             lost = boiling.boundary_flux[: CARRIED + 1]  # the vapour, and the enthalpy with it
-            rates -= lost
+            inside -= lost
             totals[: CARRIED + 1] += (self.mass * lost).sum(axis=1)
+        rates += self._hats.times(inside)
         return out.reshape(-1)
+
+    def derivative(self, t: float, y: np.ndarray) -> np.ndarray:
+        """Return dy/dt itself, for solvers that know no mass matrix."""
+        out = self.rhs(t, y)
+        nodes = out.reshape(2 * self.n + 5, self.m)[: 2 * self.n].reshape(2, self.n, self.m)
+        nodes[:] = self._hats.solve(nodes)
+        return out
+
+    def weigh(self, u: np.ndarray) -> np.ndarray:
+        """Of a state, what the balances are of: the nodes by their hats, the totals as they are."""
+        out = u.copy()
+        nodes = out.reshape(2 * self.n + 5, self.m)[: 2 * self.n].reshape(2, self.n, self.m)
+        nodes[:] = self._hats.times(nodes)
+        return out
 
     def _look(self, y: np.ndarray, air: AirAtSlabs) -> _Seen:
         """Moisture, temperature and exchanges of a state."""
@@ -195,21 +213,21 @@ class SlabSystem:
         diagonal[:, :, :-1] -= flux[:, 0]
         diagonal[:, :, 1:] += flux[:, 1]
         diagonal *= self._per_mass
-        lower, upper = flux[:, 0] * self._per_mass[1:], flux[:, 1] * -self._per_mass[:-1]
+        lower, upper = flux[:, 0] * self._per_mass, flux[:, 1] * -self._per_mass
         self._blocks, self.boundary_flux, self._exchanging = (lower, diagonal, upper), boundary_flux, at
         return faces
 
     def factor(self, shift: float) -> None:
-        """Factor (shift * I - A)."""
+        """Factor (shift * M - A)."""
         self._shift = shift
         self._matrix.factor(shift, *self._blocks)
 
     def solve_nodes(self, r: np.ndarray) -> np.ndarray:
-        """Solve (shift * I - A) u = r for the nodes alone; shape (..., 2, n, m)."""
+        """Solve (shift * M - A) u = r for the nodes alone; shape (..., 2, n, m)."""
         return self._matrix.solve(r)
 
     def solve(self, r: np.ndarray) -> np.ndarray:
-        """Solve (shift * I - A) u = r; the totals follow from the nodes by substitution."""
+        """Solve (shift * M - A) u = r; the totals follow from the nodes by substitution."""
         rows = r.reshape(2 * self.n + 5, self.m)
         nodes = self.solve_nodes(rows[: 2 * self.n].reshape(2, self.n, self.m))
         return self.with_totals(nodes, rows[2 * self.n :] + self.passed(nodes))
@@ -237,7 +255,7 @@ class SlabSystem:
         np.multiply(x + X_FLOOR, self._tolerance, out=scale[0])
         np.multiply(self.slabs.heat_capacity(x), self._tolerance * TEMPERATURE_SCALE_K, out=scale[1])
         scaled = error[: 2 * n * m].reshape(2, n, m) / scale
-        return np.sqrt(np.einsum("i,fim,fim->m", self._share, scaled, scaled))
+        return np.sqrt(np.einsum("i,fim,fim->m", self._hats.shares, scaled, scaled))
 
 
 def _net_loss(boundary_flux: np.ndarray) -> np.ndarray:

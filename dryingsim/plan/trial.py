@@ -25,6 +25,7 @@ from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
 from dryingsim.judge.verdict import judge_as_computed, judge_taken_out
+from dryingsim.kernels.grid import NODES
 from dryingsim.model.build import with_ideal_thermostat
 from dryingsim.simulate import run
 
@@ -90,7 +91,7 @@ def log_of_reduction(log_reduction: float) -> float:
     return math.log10(max(log_reduction, 0.0) + _REDUCTION_OFFSET)
 
 
-def tried(batch: Batch, nodes: int = 24, tolerance: float = 1.5e-4) -> Trial:
+def tried(batch: Batch, nodes: int = NODES, tolerance: float = 1.5e-4) -> Trial:
     """Simulate a batch; a thermostat counts with the mean of its cycle.
 
     Parameters

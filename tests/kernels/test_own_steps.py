@@ -16,6 +16,9 @@ class Decay:
     def rhs(self, t, y):
         return -self.k * (y - np.cos(t))
 
+    def weigh(self, u):
+        return u
+
     def linearize(self, t, y):
         pass
 

@@ -31,6 +31,9 @@ class Dense:
     def rhs(self, t, y):
         return self._function(t, y)
 
+    def weigh(self, u):
+        return u
+
     def linearize(self, t, y):
         self._a = self._matrix(t, y)
 

@@ -93,29 +93,29 @@ def sizes(system, vector):
 @variants
 def test_right_hand_side_keeps_water_and_energy(slabs):
     system = SlabSystem(slabs, real_air(), 1e-3)
-    change = system.rhs(50.0, random_state(system))
+    change = system.derivative(50.0, random_state(system))
     assert np.all(np.abs(balances(system, change)) < 1e-13 * sizes(system, change))
 
 
 @variants
 def test_matrix_keeps_water_and_energy(slabs):
-    """The invariants are left null vectors of A, so (s I - A) u = r has w u = w r / s for any r."""
+    """The invariants are left null vectors of A, so (s M - A) u = M r has w u = w r / s for any r."""
     system = SlabSystem(slabs, real_air(), 1e-3)
     system.linearize(50.0, random_state(system))
     r = random_state(system, 1)
     for shift in (1e-3, 1.0, 1e3):
         system.factor(shift)
-        u = system.solve(r)
+        u = system.solve(system.weigh(r))
         miss = balances(system, shift * u) - balances(system, r)
-        # the solve rounds relative to the largest products in it: s u, and A u = s u - r
+        # the solve rounds relative to the largest products in it: s M u, and A u = M (s u - r)
         assert np.all(np.abs(miss) < 1e-11 * (sizes(system, shift * u) + sizes(system, r)))
 
 
 # --- matrix -------------------------------------------------------------------------------------------------
 def jacobian_misses(system, y, t=50.0, shift=0.05):
-    """Return by how much solutions u of (s I - A) u = r would differ with the Jacobian J in place of A.
+    """Return by how much solutions u of (s M - A) u = M r would differ with the Jacobian J in place of A.
 
-    To first order that is (s I - A)^-1 (J - A) u, with J u from differences of the right-hand side and A u = s u - r.
+    To first order that is (s M - A)^-1 (J - A) u, with J u from differences of the right-hand side, A u = M (s u - r).
     """
     system.linearize(t, y)
     system.factor(shift)
@@ -129,10 +129,10 @@ def jacobian_misses(system, y, t=50.0, shift=0.05):
     for seed in range(5):
         r = np.zeros_like(y)
         r.reshape(-1, m)[: 2 * n] = np.random.default_rng(seed).standard_normal((2 * n, m)) / weight
-        u = system.solve(r)
+        u = system.solve(system.weigh(r))
         h = 1e-4 / size(u)
         numeric = (system.rhs(t, y + h * u) - system.rhs(t, y - h * u)) / (2.0 * h)
-        out.append(size(system.solve(numeric - (shift * u - r))) / size(u))
+        out.append(size(system.solve(numeric - system.weigh(shift * u - r))) / size(u))
     return out
 
 
@@ -142,7 +142,8 @@ def test_matrix_is_the_jacobian_where_nothing_is_left_out():
     # convection)
     system = SlabSystem(replace(SLABS, vapour_open=0.0 * BOTH), even_air(), 1e-3)
     rng = np.random.default_rng(3)
-    y = system.initial(0.2 + 2.0 * rng.random((9, 3)), 315.0)
+    # steps of moisture small enough for Simpson's rule to be exact: the slopes are those of the potential itself
+    y = system.initial(1.5 + 0.02 * rng.random((9, 3)), 315.0)
     # central differences of 1e-4: truncation 1e-8, rounding 1e-16/1e-4 times the ratio of fluxes to their sum
     assert max(jacobian_misses(system, y)) < 1e-6
 
@@ -207,8 +208,9 @@ def test_half_a_slab_on_a_closed_sheet_is_half_of_a_whole_one():
     for slabs in (whole, half):
         system = SlabSystem(slabs, even_air(), 1e-4)
         ends.append(system.split(advance(system, system.initial(SLABS.initial_moisture_db, 280.0), 3600.0)))
-    np.testing.assert_allclose(ends[0][0][8:], ends[1][0], rtol=1e-9)  # the same equations and the same steps
-    np.testing.assert_allclose(ends[0][2][VAPOUR], 2.0 * ends[1][2][VAPOUR], rtol=1e-9)
+    # the same equations, but for a straight line at the sheet where the whole one has a parabola in the middle
+    np.testing.assert_allclose(ends[0][0][8:], ends[1][0], rtol=1e-4)
+    np.testing.assert_allclose(ends[0][2][VAPOUR], 2.0 * ends[1][2][VAPOUR], rtol=1e-4)
 
 
 # --- equilibrium and bounds ---------------------------------------------------------------------------------
@@ -252,12 +254,14 @@ def test_moisture_and_temperature_stay_between_what_they_come_from_and_go_to():
         stepper.step(10 * 3600.0)
         x, h, totals = system.split(stepper.y)
         t = SLABS.temperature(x, h)
-        slack = 1e-4 * (X_FLOOR + x)  # what one step may err by
+        # what one step may err by, and what a mass matrix overshoots by where the face dries at once
+        overshoot = 1e-3 * (SLABS.initial_moisture_db - end)
+        slack = 1e-4 * (X_FLOOR + x) + overshoot
         assert np.all(x < SLABS.initial_moisture_db + slack)
         assert np.all(x > end - slack)
         assert np.all(t > start - 1e-4 * TEMPERATURE_SCALE_K)
         assert np.all(t < 341.15 + 1e-4 * TEMPERATURE_SCALE_K)
-        assert np.all(np.diff(x[:5], axis=0) > -1e-3)  # drier towards the face
+        assert np.all(np.diff(x[:5], axis=0) > -overshoot)  # drier towards the face
         if before is not None:
             assert np.all(totals[VAPOUR] > before)
         before = totals[VAPOUR].copy()
@@ -329,9 +333,9 @@ def test_another_solver_gives_the_same_histories(name):
     end = 900.0
     ours = advance(system, y0, end)
     scale = np.abs(system.initial(3.0, 330.0))
-    other = solve_ivp(system.rhs, (0.0, end), y0, method="Radau", rtol=1e-6, atol=1e-6 * scale + 1e-8).y[
-        :, -1
-    ]
+    other = solve_ivp(
+        system.derivative, (0.0, end), y0, method="Radau", rtol=1e-6, atol=1e-6 * scale + 1e-8
+    ).y[:, -1]
     x, h, totals = system.split(ours)
     x2, h2, totals2 = system.split(other)
     # tolerance 1e-5 of (0.3 + X) and of 20 K a step, over some hundred steps that forget their errors

@@ -19,13 +19,12 @@ from scipy.integrate import solve_ivp
 from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass
 from dryingsim.history import History
-from dryingsim.kernels.grid import control_volumes
+from dryingsim.kernels.grid import NODES, node_shares
 from dryingsim.model.air import given_air
 from dryingsim.model.build import build_slabs
 from dryingsim.model.system import TEMPERATURE_SCALE_K, X_FLOOR, SlabSystem
 from dryingsim.simulate import run
 
-NODES = 24
 DEFAULT_TOLERANCE = 1.5e-4  # of `run`
 RECORD_S = 600.0
 LADDER = (1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 3e-6)  # rtol of LSODA
@@ -104,7 +103,7 @@ class Interleaved:
         self.calls += 1
         nodes = z.reshape(self.m, NODES, 2).transpose(2, 1, 0)
         self._full_rows[: 2 * NODES] = nodes.reshape(2 * NODES, self.m)
-        return self.order(system.rhs(t, self._full))
+        return self.order(system.derivative(t, self._full))
 
     def solve(self, times: np.ndarray, rtol: float, method: str = "LSODA") -> tuple[np.ndarray, np.ndarray]:
         """Moisture and temperature at the times, shape (t, n, m) each; "LSODA" or "BDF", both told the band."""
@@ -136,7 +135,7 @@ class Interleaved:
 
 
 def errors(x: np.ndarray, t: np.ndarray, reference: History) -> tuple[float, float]:
-    mean = np.einsum("n,tnm->tm", control_volumes(reference.slabs.nodes), x)
+    mean = np.einsum("n,tnm->tm", node_shares(reference.slabs.nodes), x)
     return (
         float(np.max(np.abs(mean - reference.mean_moisture_db))),
         float(np.max(np.abs(t - reference.temperature_K))),

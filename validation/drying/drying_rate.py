@@ -90,7 +90,7 @@ def steady(system: SlabSystem, guess: np.ndarray) -> np.ndarray:
     """State of even moisture whose temperatures no longer change: dH = c_w (T - T0) dX at every node."""
 
     def warming(t: np.ndarray) -> np.ndarray:
-        rates = system.rhs(0.0, system.initial(MOISTURE, t[:, None]))
+        rates = system.derivative(0.0, system.initial(MOISTURE, t[:, None]))
         x, h, _ = system.split(rates)
         return (h - LIQUID_SPECIFIC_HEAT * (t[:, None] - ZERO_CELSIUS) * x)[:, 0] * system.mass[:, 0]
 

@@ -165,7 +165,7 @@ def radau(problem: Problem, full: bool) -> tuple[np.ndarray, np.ndarray]:
     scale = np.repeat([1e-9, 1e-3], system.n)  # kg/kg, J/kg
 
     def rates(t: float, z: np.ndarray) -> np.ndarray:
-        return system.rhs(t, np.concatenate([z, rest]))[:nodes]
+        return system.derivative(t, np.concatenate([z, rest]))[:nodes]
 
     def jacobian(t: float, z: np.ndarray) -> np.ndarray:
         return neighbour_jacobian(rates, t, z, system.n)

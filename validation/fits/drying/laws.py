@@ -69,19 +69,13 @@ def law(half_moisture: float, shrink_power: float, energy: float, energy_above: 
 class ShapedInterior(Interior):
     """The inside of slabs whose law is a `ShapedLaw`."""
 
-    def moisture_conductance(self, xf: np.ndarray, tf: np.ndarray) -> np.ndarray:
-        """D rho_d^2 / dm."""
-        shaped = self._slabs.diffusivity
-        return super().moisture_conductance(xf, tf) * shaped.shape(xf) * shaped.bend(tf)
+    def arrhenius(self, tf: np.ndarray) -> np.ndarray:
+        """D rho_d^2 / dm without its dependence on moisture."""
+        return super().arrhenius(tf) * self._slabs.diffusivity.bend(tf)
 
-    def slopes(self, x: np.ndarray, t: np.ndarray) -> np.ndarray:
-        """Derivatives of `fluxes`; the bend of the energy is left out, as a W-method allows."""
-        out = super().slopes(x, t)
-        at, power = self.between(x, t), self._slabs.diffusivity.shrink_power
-        by_x = 0.5 * at.water * power * SHRINKAGE / (1.0 + SHRINKAGE * at.x_face)
-        out[0, :, 0] += by_x
-        out[1, :, 0] += by_x * at.liquid_enthalpy
-        return out
+    def falling(self, x: np.ndarray) -> np.ndarray:
+        """Dependence of D rho_d^2 on moisture."""
+        return super().falling(x) * self._slabs.diffusivity.shape(x)
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from dryingsim.judge.exposed import exposed_nodes
 from dryingsim.judge.heat_model import HeatResistance, Matrix
 from dryingsim.judge.heat_resistance import accumulated, drying_share
 from dryingsim.judge.hot_liquid import heat_in_liquid, temperatures_in_liquid
-from dryingsim.kernels.grid import clustered_nodes, control_volumes
+from dryingsim.kernels.grid import clustered_nodes, node_shares
 from validation.food_safety.challenge_runs import (
     DRYING,
     LIQUID_FIRST,
@@ -158,7 +158,7 @@ def sums(one: Challenge, model: HeatResistance, depth_m: float = 0.0) -> Sums:
         if one.nothing_after:
             time, t, a = time[:1], t[:1], a[:1]
     n = t.shape[1]
-    weights = np.full(n, 1.0 / n) if n == 2 else control_volumes(clustered_nodes(n))
+    weights = np.full(n, 1.0 / n) if n == 2 else node_shares(clustered_nodes(n))
     return Sums(accumulated(time, t, a, model), rapid, drying_share(time, t, a, model), weights)
 
 
