@@ -22,6 +22,7 @@ from dryingsim.cli.measure import app as measure_app
 from dryingsim.cli.new import new
 from dryingsim.cli.outcome import outcome, outlets
 from dryingsim.cli.plan import plan
+from dryingsim.cli.record import record
 from dryingsim.cli.report import report
 from dryingsim.cli.run import run
 from dryingsim.cli.shared import end_orderly, one_thread
@@ -200,6 +201,7 @@ for command, example in (
     (store, 'store mine.toml --package "jar" --for "60 days"'),
     (sheet, "sheet mine.toml -o sheet.pdf"),
     (report, "report mine.toml -o batch.html"),
+    (record, 'record mine.toml log.csv --lot "12" -o record.pdf'),
 ):
     app.command(epilog=f"Example: dryingsim {example}")(command)
 app.add_typer(list_app, name="list")

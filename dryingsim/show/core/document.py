@@ -33,6 +33,16 @@ class Form:
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture: `key` is a word, `message` what it says; `draw` draws on the axes it is given (of matplotlib)."""
+
+    key: str
+    title: str
+    message: str
+    draw: Callable[[Any], object]
+
+
+@dataclass(frozen=True, slots=True)
 class Caution:
     """What the numbers are not, and what to do."""
 
@@ -47,7 +57,7 @@ class Detail:
     blocks: "Sequence[Block]"
 
 
-Block = Heading | Sentence | Caution | Table | Form | Detail
+Block = Heading | Sentence | Caution | Table | Form | Picture | Detail
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from dryingsim.plain_text import html_text as escape
-from dryingsim.show.core.document import Block, Caution, Detail, Document, Heading, Sentence
+from dryingsim.show.core.document import Block, Caution, Detail, Document, Form, Heading, Picture, Sentence
 from dryingsim.show.core.tables import Table
 
 
@@ -26,7 +26,21 @@ def _block(block: Block) -> str:
         return f"<p><small>{escape(block.text)}</small></p>"
     if isinstance(block, Detail):
         return f"<details><summary>{escape(block.title)}</summary>{_set(block.blocks)}</details>"
-    return _table(block) if isinstance(block, Table) else ""
+    if isinstance(block, Picture):
+        from dryingsim.show.report.inline_svg import inline_svg, picture_settings
+
+        with picture_settings():
+            return f"<figure>{inline_svg(block.key, block.title, block.message, block.draw)}</figure>"
+    return _table(block) if isinstance(block, Table) else _form(block)
+
+
+def _form(form: Form) -> str:
+    head = "".join(f"<th>{escape(text)}</th>" for text in form.heads)
+    body = "".join(
+        "<tr>" + "".join(f"<td>{escape(cell) or '&nbsp;'}</td>" for cell in row) + "</tr>"
+        for row in form.rows
+    )
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
 def _table(table: Table) -> str:

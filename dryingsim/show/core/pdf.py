@@ -7,17 +7,19 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence
+from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Picture, Sentence
 
 PAPERS = {"metric": (595.3, 841.9), "us": (612.0, 792.0)}  # points: A4 and letter
 _MARGIN, _FONT, _LEADING = 40.0, 8.5, 1.28  # points, points, -
+_PICTURE = 230.0  # points: height of one, its words included
+_FOOT = "Times and weights are computed by dryingsim; temperatures are to be measured."
 _CHARACTER, _BOLD = (
     0.54,
     1.15,
 )  # width of a letter over the size of the type, and of a bold one over it (estimate)
 
 
-def pdf_of(document: Document, system: str) -> bytes:
+def pdf_of(document: Document, system: str, foot: str = _FOOT) -> bytes:
     """Return a document as a PDF, the same bytes for the same document.
 
     Parameters
@@ -26,6 +28,8 @@ def pdf_of(document: Document, system: str) -> bytes:
         Of headings, sentences, cautions and forms.
     system : str
         "metric" (on A4) or "us" (on letter paper).
+    foot : str
+        What stands at the foot of every page.
     """
     from matplotlib.backends.backend_pdf import PdfPages
 
@@ -37,7 +41,7 @@ def pdf_of(document: Document, system: str) -> bytes:
         pages = _filled(blocks, PAPERS[system], title)
         with PdfPages(book, metadata={"CreationDate": None, "Title": title}) as drawn:
             for number, page in enumerate(pages, start=1):
-                page.foot(f"page {number} of {len(pages)}")
+                page.foot(f"page {number} of {len(pages)}. {foot}")
                 drawn.savefig(page.figure)
     return book.getvalue()
 
@@ -82,8 +86,7 @@ class _Page:
 
     def foot(self, text: str) -> None:
         """Write the last line."""
-        said = f"{text}. Times and weights are computed by dryingsim; temperatures are to be measured."
-        self._write(_MARGIN, 30.0, said, size=7.0)
+        self._write(_MARGIN, 30.0, text, size=7.0)
 
     def height_of(self, block: Block) -> float:
         """Height a block takes [points]."""
@@ -91,6 +94,8 @@ class _Page:
             return 20.0
         if isinstance(block, Sentence | Caution):
             return len(_broken(block.text, self.full)) * _FONT * _LEADING + 4.0
+        if isinstance(block, Picture):
+            return _PICTURE
         return sum(high for _, high in self._rows(block)) + 9.0 if isinstance(block, Form) else 0.0
 
     def add(self, block: Block) -> None:
@@ -102,7 +107,17 @@ class _Page:
             self._lines(_MARGIN, self.below, _broken(block.text, self.full))
         elif isinstance(block, Form):
             self._grid(block)
+        elif isinstance(block, Picture):
+            self._picture(block)
         self.below -= self.height_of(block)
+
+    def _picture(self, block: Picture) -> None:
+        self._write(_MARGIN, self.below, block.title, weight="bold")
+        left, low, room = _MARGIN + 30.0, self.below - _PICTURE + 40.0, _PICTURE - 60.0
+        box = (left / self.width, low / self.height, (self.full - 40.0) / self.width, room / self.height)
+        axes = self.figure.add_axes(box)
+        block.draw(axes)
+        axes.set_title("")
 
     def _edges(self, grid: Form) -> np.ndarray:
         return _MARGIN + self.full * np.concatenate([[0.0], np.cumsum(grid.widths) / sum(grid.widths)])

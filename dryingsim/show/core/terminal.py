@@ -9,7 +9,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, TextIO
 
 from dryingsim.plain_text import visible
-from dryingsim.show.core.document import Block, Caution, Detail, Document, Form, Heading, Sentence
+from dryingsim.show.core.document import Block, Caution, Detail, Document, Form, Heading, Picture, Sentence
 from dryingsim.show.core.outlet import console_on
 from dryingsim.show.core.tables import WIDTH, Table, aligned, drawn, wrapped
 
@@ -100,7 +100,7 @@ def _together(blocks: Sequence[Block], *, tables: bool) -> list[list[Block]]:
 def _lines(block: Block) -> list[str]:
     if isinstance(block, Table):
         return [*aligned(block.columns), *([""] if block.notes else []), *map(wrapped, block.notes)]
-    if isinstance(block, Detail | Form):
+    if isinstance(block, Detail | Form | Picture):
         return []
     if isinstance(block, Heading):
         return [block.text.upper()]

@@ -1,0 +1,132 @@
+"""The record of a batch: all that has to stand on it, deviations with what applies, and limits of another country."""
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from dryingsim.batch.catalog.critical_limits import critical_limits
+from dryingsim.batch.units import to_si
+from dryingsim.errors import InputError
+from dryingsim.judge.findings import Finding
+from dryingsim.judge.thermometer_log import read_log_file
+from dryingsim.learn.fitted_log import fit_log
+from dryingsim.learn.logged_estimate import estimate
+from dryingsim.learn.logs import described
+from dryingsim.show.core.quantities import Units
+from dryingsim.show.record.document import NO_APPROVAL, come_up_s, deviations, record_document
+from dryingsim.show.record.page import content_of
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+LIMITS = critical_limits()
+
+
+@pytest.fixture(scope="module")
+def found():
+    meant = described(EXAMPLES / "logged_batch.toml")
+    log = read_log_file(EXAMPLES / "logger_file.csv", part=(None, "80 min"))
+    return estimate(fit_log(log, meant.batch, meant.uncertainties, draws=48, rounds=3))
+
+
+@pytest.fixture(scope="module")
+def units(found):
+    return Units(found.of.batch)
+
+
+def page(found, units, **given):
+    document = record_document(found, given.pop("limits", LIMITS), units, **given)
+    return content_of(document, ".html", "metric").decode("utf-8")
+
+
+def test_a_record_holds_what_an_inspector_asks_for(found, units):
+    text = page(found, units, lot="12 <b>")
+    assert text.index(NO_APPROVAL) < text.index("Critical limits")
+    for part in (
+        "12 &lt;b&gt;",
+        "beef eye of round",
+        "700 g",
+        "wet bulb 68 °C",
+        LIMITS.name,
+        "p. 26 table 1",
+        "in ice water",
+    ):
+        assert part in text
+    for part in (
+        "lowest reading",
+        "Come-up",
+        "humidity option",
+        "signature, date",
+        "corrective action",
+        "<svg",
+    ):
+        assert part in text
+    assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
+    assert "http" not in text.replace("http://www.w3.org", "")
+
+
+def test_it_is_written_as_pdf_and_as_values(found, units):
+    document = record_document(found, LIMITS, units)
+    pdf = content_of(document, ".pdf", "us")
+    assert pdf.startswith(b"%PDF")
+    assert pdf == content_of(document, ".pdf", "us")
+    values = document.data()
+    assert values["not_an_approval"] == NO_APPROVAL
+    assert values["limits"]["name"] == LIMITS.name
+    assert {each["source"] for each in values["what_applies"]} <= {
+        step.source for steps in LIMITS.deviation.values() for step in steps
+    }
+
+
+def test_what_was_missed_is_told_with_what_applies(found, units):
+    """The example's humid hour stands at 70 %, below what options 3 and 4 ask for."""
+    missed = deviations(found, LIMITS, units)
+    assert "humidity" in missed.kinds
+    assert "p. 69" in page(found, units)
+    doubtful = replace(found, of=replace(found.of, objections=(Finding("probe_half_out", {"share": 0.4}),)))
+    assert "not well inside the meat" in page(doubtful, units)
+
+
+def test_the_come_up_is_counted_by_the_readings(found, units):
+    log = found.of.log
+    low, high = LIMITS.come_up_K
+    counted = come_up_s(log, LIMITS)
+    inside = (log.temperature_K >= low) & (log.temperature_K <= high)
+    assert counted == pytest.approx(120.0 * inside.sum(), abs=240.0)  # an interval more or less
+    slow = replace(LIMITS, come_up_s=counted - 1.0)
+    assert "come_up" in deviations(found, slow, units).kinds
+    assert "come_up" not in deviations(found, LIMITS, units).kinds
+
+
+def test_limits_of_another_country_take_the_place_of_these_and_are_named(found, units, tmp_path):
+    path = tmp_path / "limits.toml"
+    shipped = Path(critical_limits.__code__.co_filename).with_suffix(".toml").read_text("utf-8")
+    path.write_text(
+        shipped.replace('longest = "6 h"', 'longest = "4 h"').replace("USA: USDA", "Elsewhere:"), "utf-8"
+    )
+    other = critical_limits(path)
+    assert other.come_up_s == to_si("", "4 h", "duration")
+    assert "Elsewhere: FSIS" in page(found, units, limits=other)
+
+
+@pytest.mark.parametrize(
+    ("slip", "told"),
+    [
+        (("[come_up]", "[comeup]"), "did you mean 'come_up'"),
+        (('low = "50 degF"', 'low = "150 degF"'), "is not below high"),
+        (('source = "FSIS-GD-2021-14, p. 23"\n', ""), "has no source"),
+        (('when = "any"', 'when = "every"'), "[[deviation]], when"),
+        (("[[advice]]", "[advice]"), "double brackets"),
+        (('name = "USA', 'name = 3 # "USA'), "text is expected"),
+        (("[reading]", "[reading"), "no TOML"),
+    ],
+)
+def test_slips_in_a_limits_file_are_told_in_one_line(tmp_path, slip, told):
+    path = tmp_path / "limits.toml"
+    shipped = Path(critical_limits.__code__.co_filename).with_suffix(".toml").read_text("utf-8")
+    assert slip[0] in shipped
+    path.write_text(shipped.replace(*slip, 1), "utf-8")
+    with pytest.raises(InputError) as error:
+        critical_limits(path)
+    assert told in str(error.value)
+    assert "\n" not in str(error.value)
