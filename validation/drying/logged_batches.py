@@ -124,7 +124,7 @@ def of_one(found: LoggedEstimate, numbers: Numbers, i: int) -> tuple[np.ndarray,
     low, middle, high = (
         np.interp(at, found.time_s, row) for row in np.quantile(found.surface(), (0.05, 0.5, 0.95), axis=1)
     )
-    inside = (true >= low - 5e-4) & (true <= high + 5e-4)  # what is printed to two digits
+    inside = (true >= low - 5e-3) & (true <= high + 5e-3)  # as printed, to two digits
     kept = slice(None, None, 4)
     histories = DrawnHistories(
         time_s=time[kept],

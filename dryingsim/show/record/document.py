@@ -10,7 +10,7 @@ from dryingsim.batch.schema import Stage
 from dryingsim.judge.thermometer_log import ThermometerLog
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Picture, Sentence
-from dryingsim.show.core.quantities import Units, logs, spoken
+from dryingsim.show.core.quantities import Units, capital, logs, spoken
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import objection
@@ -173,7 +173,7 @@ def _instruments(log: ThermometerLog, limits: CriticalLimits, units: Units) -> l
     rows = tuple((name, "", "", "", "") for name in ("meat", "air", "wet bulb or humidity", "scale"))
     return [
         Heading("Instruments"),
-        Sentence(f"{error}. {limits.instrument.text} ({limits.instrument.source})."),
+        Sentence(f"{capital(error)}. {capital(limits.instrument.text)} ({limits.instrument.source})."),
         Form(
             ("instrument", "number", "in ice water", "boiling, at height", "date"), rows, (1.4, 1, 1, 1.2, 1)
         ),
@@ -253,7 +253,7 @@ def _missed(found: Deviations, limits: CriticalLimits) -> list[Block]:
     rows = tuple((step.text, step.source) for step in steps)
     return [
         Heading("Deviations"),
-        *(Sentence(f"{text[:1].upper()}{text[1:]}.") for text in found.texts),
+        *(Sentence(f"{capital(text)}.") for text in found.texts),
         Form(("what applies", "where it is printed"), rows, (3.0, 1.0)),
     ]
 
