@@ -8,6 +8,7 @@ import typer
 
 from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
+from dryingsim.cli.air_instruments import dial, wick
 from dryingsim.cli.fixed_points import boiling, ice
 from dryingsim.cli.options import AsJson, Force
 from dryingsim.cli.shared import check_free, save
@@ -156,6 +157,12 @@ app.command(
 app.command(
     epilog='Example: dryingsim measure boiling --shows "94.1 degC" --step "0.1 K" --altitude "1600 m"'
 )(boiling)
+app.command(
+    epilog='Example: dryingsim measure wick --air "21 degC" --wet-bulb "14.5 degC" --humidity "45 %"'
+)(wick)
+app.command(
+    epilog='Example: dryingsim measure dial --shows "155 degF = 146 degF, 165 degF = 157 degF" --units us'
+)(dial)
 
 
 def _base(appliance: str) -> "Description":

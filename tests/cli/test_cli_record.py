@@ -1,0 +1,33 @@
+"""`dryingsim record`: a file is written whole or not at all, and slips are told before the work."""
+
+import json
+
+from complaints import assert_one_line
+from test_cli_logged_batch import BATCH, LOG
+from typer.testing import CliRunner
+
+from dryingsim.cli.main import app
+
+
+def record(*words):
+    environment = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
+    return CliRunner().invoke(app, ["record", str(BATCH), str(LOG), *map(str, words)], env=environment)
+
+
+def test_a_record_is_written_and_not_over_another(tmp_path):
+    target = tmp_path / "record.json"
+    result = record("--until", "40 min", "--reads-high", "1 K", "--lot", "12", "-o", target)
+    assert result.exit_code == 0, result.output
+    found = json.loads(target.read_text("utf-8"))
+    assert found["lot"] == "12"
+    assert found["reads_high_K"] == 1.0
+    assert "not an approval" in found["not_an_approval"]
+    assert found["whole_batch"]["organisms"]
+    assert_one_line(record("-o", target), "exists already")
+
+
+def test_slips_are_told_before_the_work(tmp_path):
+    assert_one_line(record("-o", tmp_path / "record.doc"), "ends in .html")
+    assert_one_line(record("-o", tmp_path / "r.pdf", "--lot", " "), "--lot is empty")
+    assert_one_line(record("-o", tmp_path / "r.pdf", "--limits", tmp_path / "none.toml"), "none.toml")
+    assert not list(tmp_path.iterdir())
