@@ -10,12 +10,13 @@ from dryingsim.cli.options import (
     BatchOrDemo,
     Details,
     EnergyPrice,
+    Force,
     Quiet,
     Remedies,
     Units,
     out_folder,
 )
-from dryingsim.cli.shared import Screen, bar, batch_of, tell_demonstration, watched
+from dryingsim.cli.shared import Screen, bar, batch_of, check_free, save, tell_demonstration, watched
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -39,12 +40,23 @@ def run(
         str | None, typer.Option(metavar="AMOUNT", help='Cost of the marinade, for example "3 EUR".')
     ] = None,
     remedies: Remedies = False,
+    apply: Annotated[
+        str | None,
+        typer.Option(
+            metavar="CHANGE", help="Make one of the changes that --remedies tries, and go on with it."
+        ),
+    ] = None,
+    changed: Annotated[
+        Path | None,
+        typer.Option("--changed", "-o", metavar="FILE.toml", help="With --apply: write the changed batch."),
+    ] = None,
+    force: Force = False,
     details: Details = False,
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
     """Simulate a batch: what to do for safety, when it is ready, at what weight, what it will be like."""
-    whole = batch_of(file)
+    whole = _changed(batch_of(file), apply, changed, force=force)
 
     from dryingsim.answer import Answer, Prices
     from dryingsim.batch.money import read_amount, read_meat_price
@@ -79,6 +91,26 @@ def run(
         screen.show(remedy_document(tried, units))
     if out:
         screen.save(lambda: write_results(answer, out, units, tried))
+
+
+def _changed(batch: "Batch", change: str | None, target: Path | None, *, force: bool) -> "Batch":
+    """Return the batch with a change made, and write it if a file is named."""
+    if change is None:
+        if target is not None:
+            raise InputError(
+                "-o writes the batch that --apply changes: name a change, such as --apply 'heated first'"
+            )
+        return batch
+    from dryingsim.judge.remedies import remedied
+    from dryingsim.show.core.writing import write_whole
+
+    check_free(target, force=force, option=" with -o")
+    changed = remedied(batch, change)
+    if target is not None:
+        text = changed.to_toml()
+        save(lambda: [write_whole(target, text.encode())], announce=False)
+        typer.echo(f"Wrote {target}, a batch file: run, plan, print it as any other.", err=True)
+    return changed
 
 
 def _energy_price(typed: str, batch: "Batch") -> "Price":

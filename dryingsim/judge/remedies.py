@@ -148,7 +148,7 @@ def remedied(batch: Batch, name: str) -> Batch:
     True
     """
     known = check_choice("change", name.replace("-", " "), tuple(CHANGES))
-    changed = CHANGES[cast(RemedyName, known)](batch)
+    changed = replace(CHANGES[cast(RemedyName, known)](batch), name=f"{batch.name}, {known}")
     check_schedule(changed.name, changed)
     return changed
 

@@ -190,7 +190,11 @@ def remedy_document(tried: Sequence[Remedy], units: str | None = None) -> Docume
     history = tried[0].history
     assert history is not None  # the batch itself was run
     title = "What would reduce bacteria more, each simulated; the cautions hold here too."
-    return Document(title, sentences(*remedy_lines(tried, Units(history, units))))
+    told = remedy_lines(tried, Units(history, units))
+    helps = next((one for one in tried[1:] if one.lethality is not None), None)
+    if helps is not None:
+        told.append(f"To make a batch file of one: --apply '{helps.name}' -o safer.toml.")
+    return Document(title, sentences(*told))
 
 
 def history_html(history: History) -> str:
