@@ -128,7 +128,7 @@ class Answer:
     >>> import dryingsim as ds
     >>> answer = ds.Answer(ds.run(ds.demo_batch()))
     >>> answer.lethality is answer.lethality, answer.lethality.grade == "met"
-    (True, False)
+    (True, True)
     """
 
     def __init__(self, history: History, prices: Prices | None = None, loads: Loads | None = None) -> None:

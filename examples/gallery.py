@@ -42,7 +42,7 @@ def stacked() -> ds.History:
 def humid() -> ds.History:
     """The demonstration batch, its air held at a wet bulb of 60 degC."""
     batch = ds.demo_batch()
-    first = batch.stages[0]
+    first = batch.stages[batch.first_drying]
     moist = replace(first.air, humidity=ds.Humidity(kind="wet_bulb", value=333.15))
     return ds.run(replace(batch, name="held humid", stages=(replace(first, air=moist),)))
 

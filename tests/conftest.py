@@ -3,8 +3,7 @@
 import sys
 
 import pytest
-
-from dryingsim.batch.reading.batch_file import demo_text
+from made_batch import warm_air_text
 
 pytest.register_assert_rewrite("complaints", "made_text")  # so that their asserts say what they compared
 
@@ -21,5 +20,5 @@ def figures_closed():
 def short(tmp_path):
     """A batch file whose run ends after half an hour."""
     path = tmp_path / "short.toml"
-    path.write_text(demo_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
+    path.write_text(warm_air_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
     return path

@@ -3,12 +3,11 @@
 from dataclasses import replace
 
 from made_appliance import tray_stack
-
-import dryingsim as ds
+from made_batch import warm_air
 
 
 def in_stack(hours, appliance=None, **changes):
     """The demonstration batch on the trays of an appliance."""
-    batch = ds.demo_batch()
+    batch = warm_air()
     stage = replace(batch.stages[0], duration_s=3600.0 * hours, until=None)
     return replace(batch, appliance=appliance or tray_stack(), stages=(stage,), **changes)

@@ -4,8 +4,9 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
+from made_batch import warm_air_text
 
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.batch.schema import ThicknessClass
 from dryingsim.batch.uncertainties import default_uncertainties
@@ -14,7 +15,7 @@ from dryingsim.learn.fitted_run import clocked_batch_of, simulate_runs, times_of
 from dryingsim.learn.parameters import priors_of
 from dryingsim.learn.problem import logged_batch_of
 
-DEMO = parse_batch(demo_text(), "demo")
+DEMO = parse_batch(warm_air_text(), "demo")
 BATCH = replace(
     DEMO,
     name="one thickness",

@@ -4,8 +4,9 @@ import pathlib
 import re
 
 import pytest
+from made_batch import warm_air
 
-from dryingsim import Answer, demo_batch, load_batch, run
+from dryingsim import Answer, load_batch, run
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.run.first_screen import run_document
 
@@ -21,7 +22,7 @@ def test_example_runs(path):
 
 
 def test_what_the_readme_shows_is_what_a_run_prints():
-    history = run(demo_batch())
+    history = run(warm_air())
     printed = plain_text(run_document(Answer(history)), details=True).splitlines()
     blocks = re.findall(
         r"```\n(.*?)```", (EXAMPLES.parent / "README.md").read_text(encoding="utf-8"), re.DOTALL

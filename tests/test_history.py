@@ -4,15 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air_text
 
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.model.build import recipe_of
 from dryingsim.properties import moist_air
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import water_activity
 from dryingsim.simulate import run
 
-BATCH = parse_batch(demo_text(), "demo")
+BATCH = parse_batch(warm_air_text(), "demo")
 SHORT = replace(BATCH, stages=(replace(BATCH.stages[0], duration_s=3600.0, until=None),))
 
 

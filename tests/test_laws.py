@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made_batch import warm_air
 
-from dryingsim import demo_batch
 from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.batch.dimensions import DIMENSIONS
 from dryingsim.batch.schema import Air, Humidity, Marinade, Stage, ThicknessClass
@@ -35,7 +35,7 @@ ROOM = Humidity(kind="room")
 
 
 def batch(*, t=68.0, humid=ROOM, v=1.0, d=0.005, salted=0.015, hours=3.0, support="mesh", kg=0.5):
-    start = demo_batch()
+    start = warm_air()
     air = Air(temperature_K=t + 273.15, humidity=humid, speed_m_s=v)
     return replace(
         start,

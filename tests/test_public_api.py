@@ -6,6 +6,7 @@ import sys
 import pytest
 
 import dryingsim as ds
+from dryingsim.batch.reading.batch_file import demo_text
 
 
 @pytest.mark.parametrize("name", ds.__all__)
@@ -70,7 +71,6 @@ def test_submodules_are_still_reached_after_the_lazy_names():
 
 
 def test_from_a_file_to_answers_and_results(tmp_path):
-    from dryingsim.batch.reading.batch_file import demo_text
 
     path = tmp_path / "b.toml"
     path.write_text(demo_text(), encoding="utf-8")

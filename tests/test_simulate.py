@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air_text
 
 from dryingsim import simulate
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Humidity, Marinade, Stage, ThicknessClass, Until
 from dryingsim.errors import InputError
 from dryingsim.model import build
@@ -15,7 +16,7 @@ from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import equilibrium_moisture
 from dryingsim.simulate import run
 
-BATCH = parse_batch(demo_text(), "demo")
+BATCH = parse_batch(warm_air_text(), "demo")
 ROOM_AIR = Humidity(kind="room")
 
 

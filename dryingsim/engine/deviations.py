@@ -43,7 +43,7 @@ def deviated(batch: Batch, deviations: Mapping[str, float]) -> tuple[Batch, floa
     --------
     >>> from dryingsim import demo_batch
     >>> warmer, factor = deviated(demo_batch(), {"setpoint": 2.0, "diffusivity": np.log(1.5)})
-    >>> round(warmer.stages[0].air.temperature_K - demo_batch().stages[0].air.temperature_K, 6), round(factor, 6)
+    >>> round(warmer.stages[1].air.temperature_K - demo_batch().stages[1].air.temperature_K, 6), round(factor, 6)
     (2.0, 1.5)
     """
     if "room_humidity" in deviations:

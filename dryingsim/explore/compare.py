@@ -102,8 +102,8 @@ def compare(
     >>> from dataclasses import replace
     >>> import dryingsim as ds
     >>> warm = ds.demo_batch()
-    >>> first = replace(warm.stages[0], air=replace(warm.stages[0].air, temperature_K=333.15))
-    >>> found = compare([warm, replace(warm, name="cooler", stages=(first, warm.stages[1]))])
+    >>> first = replace(warm.stages[1], air=replace(warm.stages[1].air, temperature_K=333.15))
+    >>> found = compare([warm, replace(warm, name="cooler", stages=(warm.stages[0], first))])
     >>> bool(found.measures["done_s"][1] > found.measures["done_s"][0])
     True
     """

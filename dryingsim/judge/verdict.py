@@ -83,8 +83,8 @@ def judge_batch_lethality(history: History) -> Lethality:
     Examples
     --------
     >>> from dryingsim import demo_batch, run
-    >>> judge_batch_lethality(run(demo_batch())).grade == "met"
-    False
+    >>> judge_batch_lethality(run(demo_batch())).grade
+    'met'
     """
     if not isinstance(history, History):
         raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")

@@ -8,10 +8,11 @@ from functools import partial
 import made_text
 import pytest
 from complaints import message_about
+from made_batch import warm_air_text
 from made_text import IN_GIVEN_AIR
 
 from dryingsim.batch.catalog.cuts import find_cut
-from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
+from dryingsim.batch.reading.batch_file import load_batch, parse_batch
 from dryingsim.batch.schema import Humidity, Marinade, Targets, Until
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
@@ -148,7 +149,7 @@ def flat(value, path=""):
 
 
 def test_demo_is_the_food_lab():
-    batch = parse_batch(demo_text(), "demo")
+    batch = parse_batch(warm_air_text(), "demo")
     assert batch.meat.name == "beef eye of round"
     assert [c.thickness_m for c in batch.meat.classes] == pytest.approx([0.004, 0.005, 0.006])
     dry, finish = batch.stages
@@ -160,7 +161,7 @@ def test_demo_is_the_food_lab():
 
 def alternatives():
     """Return the numbers of the demo's lines that show an alternative, the composition's five lines apart."""
-    lines = demo_text().splitlines()
+    lines = warm_air_text().splitlines()
     start = lines.index("# [meat.composition]")
     return [n for n, line in enumerate(lines) if re.match("# [a-z_]+ = ", line) and not start < n < start + 6]
 
@@ -172,7 +173,7 @@ def test_the_demo_shows_alternatives():
 @pytest.mark.parametrize("number", alternatives())
 def test_each_alternative_in_the_demo_is_valid(number):
     """Uncomment one line, in place of what it is an alternative to: the same key in the same table."""
-    lines = demo_text().splitlines()
+    lines = warm_air_text().splitlines()
     key = lines[number].split()[1]
     first = max(n for n in range(number) if lines[n].startswith("["))
     last = next((n for n in range(number, len(lines)) if lines[n].startswith("[")), len(lines))
@@ -181,13 +182,13 @@ def test_each_alternative_in_the_demo_is_valid(number):
         end = old if not lines[old].endswith("[") else lines.index("]", old)  # a list over several lines
         lines[old : end + 1] = ["#"] * (end + 1 - old)
     lines[number] = lines[number].removeprefix("# ")
-    assert tomllib.loads("\n".join(lines)) != tomllib.loads(demo_text())
+    assert tomllib.loads("\n".join(lines)) != tomllib.loads(warm_air_text())
     parse_batch("\n".join(lines), "demo")
 
 
 def demo_with_ingredients(first, last):
     """The demo with lines of its marinade uncommented, in place of the three numbers."""
-    lines = [line for line in demo_text().splitlines() if not line.startswith(("salt = ", "sugar = "))]
+    lines = [line for line in warm_air_text().splitlines() if not line.startswith(("salt = ", "sugar = "))]
     begin = next(n for n, line in enumerate(lines) if line.startswith(f"#  {first}"))
     end = next(n for n, line in enumerate(lines) if line.startswith(f"#  {last}"))
     lines[begin : end + 1] = [line.removeprefix("#  ") for line in lines[begin : end + 1]]
@@ -212,7 +213,7 @@ def test_a_table_of_ingredients_in_the_demo_is_valid():
 
 
 def test_composition_in_the_demo_is_valid():
-    lines = demo_text().splitlines()
+    lines = warm_air_text().splitlines()
     start = lines.index("# [meat.composition]")
     block = [line.removeprefix("# ") for line in lines[start : start + 6]]
     others = [line for line in lines if not line.startswith("cut = ")]
@@ -547,7 +548,7 @@ def test_saturated_air_is_allowed():
     ],
 )
 def test_other_words_lead_to_the_right_ones(old, new, says):
-    text = demo_text()
+    text = warm_air_text()
     assert old in text
     with pytest.raises(InputError) as caught:
         parse_batch(text.replace(old, new, 1), "b.toml")
@@ -568,7 +569,7 @@ def test_other_words_lead_to_the_right_ones(old, new, says):
     ],
 )
 def test_a_composition_that_is_no_meat_is_a_mistake_of_the_file(composition, says):
-    text = demo_text().replace(
+    text = warm_air_text().replace(
         'cut = "beef eye of round"', f'species = "beef"\ncomposition = {{ {composition} }}'
     )
     assert "composition = {" in text

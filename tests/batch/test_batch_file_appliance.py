@@ -5,10 +5,11 @@ from functools import partial
 import made_text
 import pytest
 from complaints import message_about
+from made_batch import warm_air_text
 from made_text import IN_OVEN
 
 from dryingsim.batch.catalog.appliances import find_appliance
-from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
+from dryingsim.batch.reading.batch_file import load_batch, parse_batch
 from dryingsim.batch.schema import Humidity
 
 changed = partial(made_text.changed, text=IN_OVEN)
@@ -86,7 +87,7 @@ def test_the_demo_with_an_appliance():
         line.removeprefix("# ").removeprefix("#   ").strip()
         if line.startswith(("# appliance.", "#   "))
         else line
-        for line in demo_text().splitlines()
+        for line in warm_air_text().splitlines()
         if not line.startswith("speed = ")
     ]
     batch = parse_batch("\n".join(lines), "demo")

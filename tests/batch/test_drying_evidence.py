@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air, warm_air_text
 from scipy.special import ndtri, stdtrit
 
 import dryingsim as ds
@@ -13,7 +14,6 @@ from dryingsim.batch.catalog.drying_evidence import (
     between_studies,
     student,
 )
-from dryingsim.batch.reading.batch_file import demo_text
 
 
 def test_student_is_that_of_scipy():
@@ -31,7 +31,7 @@ def test_a_new_kitchen_differs_as_much_as_the_fit_says():
 
 
 def test_the_kind_of_product_decides_how_well_its_water_activity_is_known():
-    batch = ds.demo_batch()
+    batch = warm_air()
     assert activity_error_of(batch) == activity_error("known")
     guessed = replace(batch, marinade=replace(batch.marinade, known=False))
     assert activity_error_of(guessed) == activity_error("no_recipe")
@@ -43,7 +43,7 @@ def test_the_kind_of_product_decides_how_well_its_water_activity_is_known():
 def test_what_is_not_yes_or_no_is_refused():
     with pytest.raises(ds.InputError, match="Marinade, known = 'no': True or False"):
         ds.Marinade(known="no")
-    text = demo_text()
+    text = warm_air_text()
     with pytest.raises(ds.InputError, match=r"\[marinade\], known = 1: true or false is expected"):
         ds.parse_batch(text.replace("# known = false", "known = 1"), "b.toml")
     assert not ds.parse_batch(text.replace("# known = false", "known = false"), "b.toml").marinade.known

@@ -3,10 +3,11 @@
 from dataclasses import replace
 
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 
-DEMO = ds.demo_batch()
+DEMO = warm_air()
 
 
 @pytest.mark.parametrize(

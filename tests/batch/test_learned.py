@@ -4,11 +4,12 @@ import math
 from dataclasses import replace
 
 import pytest
+from made_batch import warm_air_text
 from made_history import in_stack
 
 import dryingsim as ds
 from dryingsim.batch.learned import dial_K, diffusivity_factor, moved, with_learned
-from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
+from dryingsim.batch.reading.batch_file import load_batch, parse_batch
 from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.batch.uncertainties import INPUTS, read_uncertainties, uncertainties_of
@@ -16,7 +17,7 @@ from dryingsim.engine.deviations import deviated
 from dryingsim.errors import InputError
 from dryingsim.model.build import build_slabs
 
-DEMO = parse_batch(demo_text(), "demo")
+DEMO = parse_batch(warm_air_text(), "demo")
 LEARNED = Learned(
     logs=("a.csv", "b.csv"),
     corrections={
@@ -32,7 +33,7 @@ OWN_AIR = "air as the stages say"
 def written(folder, text=None, table='file = "mine.toml"'):
     (folder / "mine.toml").write_text(text or learned_toml(LEARNED, OWN_AIR, "two logs"), encoding="utf-8")
     file = folder / "batch.toml"
-    file.write_text(demo_text() + f"\n[learned]\n{table}\n", encoding="utf-8")
+    file.write_text(warm_air_text() + f"\n[learned]\n{table}\n", encoding="utf-8")
     return file
 
 

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 
-BATCH = ds.demo_batch()
+BATCH = warm_air()
 MEAT, STAGE = BATCH.meat, BATCH.stages[0]
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.appliance_description import parse_description
@@ -33,7 +34,7 @@ from dryingsim.errors import InputError
 ROUND = settings(deadline=None, derandomize=True, database=None)
 numbers = st.floats
 names = st.text(st.characters(categories=["L", "N", "P", "S"]), min_size=1, max_size=12)
-DEMO = ds.demo_batch()
+DEMO = warm_air()
 
 
 @st.composite

@@ -11,9 +11,9 @@ import time
 import pytest
 import typer
 from complaints import assert_one_line
+from made_batch import warm_air_text
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.compare import compare
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.show.compare.files import FILES
@@ -38,7 +38,7 @@ def flat(text):
 
 
 def batch_file(path, *changes):
-    text = demo_text().replace('duration = "10 h"', 'duration = "20 min"')
+    text = warm_air_text().replace('duration = "10 h"', 'duration = "20 min"')
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)

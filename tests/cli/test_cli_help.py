@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 import typer
+from made_batch import warm_air_text
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -39,7 +39,7 @@ def example_of(words):
 def kitchen(tmp_path, monkeypatch):
     """A folder with what the examples name."""
     monkeypatch.chdir(tmp_path)
-    Path("mine.toml").write_text(demo_text().replace(*SHORT), encoding="utf-8")
+    Path("mine.toml").write_text(warm_air_text().replace(*SHORT), encoding="utf-8")
     shutil.copy(EXAMPLES / "thermometer_log.csv", "log.csv")
     return tmp_path
 

@@ -5,6 +5,7 @@ import json
 import pytest
 import typer
 from complaints import assert_one_line
+from made_batch import warm_air_text
 from typer.testing import CliRunner
 
 from dryingsim.cli.firm import firm
@@ -146,10 +147,9 @@ def test_slips_with_firm(changes, says):
 
 
 def test_firm_takes_the_piece_from_a_batch(tmp_path):
-    from dryingsim.batch.reading.batch_file import demo_text
 
     path = tmp_path / "b.toml"
-    path.write_text(demo_text())
+    path.write_text(warm_air_text())
     data = json.loads(answer("firm", str(path), "--json"))
     sides = [data["piece"][side] for side in ("thickness_m", "width_m", "length_m")]
     assert sides[0] == pytest.approx(0.05)  # slices of 120 by 50 mm are cut from a piece as thick and as wide
@@ -223,11 +223,11 @@ def test_file_to_start_from_is_the_demonstration(tmp_path):
 
 
 def test_what_it_prints_for_the_batch_file_is_read_there(tmp_path):
-    from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+    from dryingsim.batch.reading.batch_file import parse_batch
 
     said = words_of(answer("marinate", "--time", "6 h"))
     lines = said.split("[marinade] with ")[1].split(". No")[0].split(", ")
-    text = demo_text().replace('salt = "15 g/kg"', lines[0]).replace('sugar = "12 g/kg" ', lines[1] + " ")
+    text = warm_air_text().replace('salt = "15 g/kg"', lines[0]).replace('sugar = "12 g/kg" ', lines[1] + " ")
     batch = parse_batch(text.replace('# water = "50 g/kg"', lines[2]), "b.toml")
     data = json.loads(answer("marinate", "--time", "6 h", "--json"))["chosen"]
     assert batch.marinade.salt_kg_kg == pytest.approx(data["salt"], abs=6e-5)

@@ -4,9 +4,9 @@ import json
 
 import pytest
 import typer
+from made_batch import warm_air_text
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.map import map as command
 from dryingsim.show.core.tables import CAUTION
@@ -33,7 +33,7 @@ def flat(text):
 @pytest.fixture(scope="module")
 def file(tmp_path_factory):
     path = tmp_path_factory.mktemp("map") / "b.toml"
-    path.write_text(demo_text(), encoding="utf-8")
+    path.write_text(warm_air_text(), encoding="utf-8")
     return path
 
 

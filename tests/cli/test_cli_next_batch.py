@@ -4,9 +4,9 @@ import json
 
 import pytest
 from complaints import assert_one_line
+from made_batch import warm_air_text
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 
 LOG = "time, weight [g]\n10:00, 719\n11:00, 520\n12:00, 420\n"
@@ -24,7 +24,7 @@ def flat(text):
 @pytest.fixture
 def kitchen(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "mine.toml").write_text(demo_text(), encoding="utf-8")
+    (tmp_path / "mine.toml").write_text(warm_air_text(), encoding="utf-8")
     (tmp_path / "mine.csv").write_text(LOG, encoding="utf-8")
     return tmp_path
 
@@ -63,7 +63,7 @@ def test_a_folder_of_batches_has_a_history(kitchen):
 )
 def test_mistakes_are_one_line(words, says, kitchen):
     (kitchen / "slip.csv").write_text("time, weigth [g]\n10:00, 719\n", encoding="utf-8")
-    (kitchen / "odd.toml").write_text(demo_text() + '\n[plan]\naims = "time"\n', encoding="utf-8")
+    (kitchen / "odd.toml").write_text(warm_air_text() + '\n[plan]\naims = "time"\n', encoding="utf-8")
     assert_one_line(invoke(*words), says)
 
 

@@ -6,10 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from made_batch import warm_air, warm_air_text
 from typer.testing import CliRunner
 
-import dryingsim as ds
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 from dryingsim.explore.changes import small_changes
 
@@ -17,14 +16,14 @@ from dryingsim.explore.changes import small_changes
 @pytest.fixture
 def batch(tmp_path):
     path = tmp_path / "b.toml"
-    short = demo_text().replace('"10 h"', '"12 min"').replace("0.85 }", "0.97 }")
+    short = warm_air_text().replace('"10 h"', '"12 min"').replace("0.85 }", "0.97 }")
     path.write_text(short, encoding="utf-8")
     return path
 
 
 @pytest.fixture(scope="module")
 def found():
-    batch = ds.demo_batch()
+    batch = warm_air()
     return small_changes(replace(batch, stages=(replace(batch.stages[0], duration_s=120.0),)))
 
 

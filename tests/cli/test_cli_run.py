@@ -12,10 +12,10 @@ import time
 
 import pytest
 from complaints import assert_one_line
+from made_batch import warm_air, warm_air_text
 from typer.testing import CliRunner
 
 import dryingsim as ds
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import app
 from dryingsim.cli.shared import watched
 from dryingsim.show.core.tables import BRIEF_CAUTION, CAUTION, plain
@@ -36,7 +36,7 @@ def flat(text):
 
 @pytest.fixture(scope="module")
 def history():
-    return ds.run(ds.demo_batch())
+    return ds.run(warm_air())
 
 
 @pytest.fixture
@@ -56,14 +56,14 @@ def no_simulation(monkeypatch):
 # ---- what is printed
 
 
-def test_without_a_file_the_demonstration_runs_and_says_so(history):
+def test_without_a_file_the_demonstration_runs_and_says_so():
     result = invoke("run")
     assert result.exit_code == 0, result.output
     assert "demonstration" in result.stderr
     assert "dryingsim new" in result.stderr
     assert BRIEF_CAUTION in flat(result.stdout)
     assert len(result.stdout.splitlines()) <= 25
-    assert result.stdout.rstrip() == plain_text(run_document(ds.Answer(history)))
+    assert result.stdout.rstrip() == plain_text(run_document(ds.Answer(ds.run(ds.demo_batch()))))
     assert "\x1b" not in result.output
     assert max(map(len, result.output.splitlines())) <= 80
 
@@ -187,7 +187,7 @@ def test_a_folder_without_write_permission_is_told_first(tmp_path):
 @pytest.mark.usefixtures("no_simulation")
 def test_a_bad_batch_leaves_no_folder_behind(tmp_path):
     path = tmp_path / "bad.toml"
-    path.write_text(demo_text().replace('"4 degC"', '"4 furlongs"'), encoding="utf-8")
+    path.write_text(warm_air_text().replace('"4 degC"', '"4 furlongs"'), encoding="utf-8")
     assert_one_line(invoke("run", path, "--out", tmp_path / "results"), "furlongs")
     assert not (tmp_path / "results").exists()
 
@@ -219,7 +219,7 @@ class Terminal(io.StringIO):
 
 
 def test_a_bar_is_for_terminals_and_long_work_only(monkeypatch):
-    batch = ds.demo_batch()
+    batch = warm_air()
     screen = Terminal()
     monkeypatch.setenv("TERM", "xterm")
     for terminal, hidden in ((io.StringIO(), False), (screen, True), (screen, False)):
@@ -240,7 +240,7 @@ def test_long_work_says_what_it_waits_for_without_a_bar(screen, monkeypatch):
     monkeypatch.setattr(sys, "stderr", screen)
     monkeypatch.setattr("dryingsim.cli.shared.TELLING_AFTER_S", 0.05)
     before = signal.getsignal(signal.SIGALRM)
-    with watched(ds.demo_batch(), hidden=screen.isatty()) as tick:
+    with watched(warm_air(), hidden=screen.isatty()) as tick:
         tick(3720.0)
         time.sleep(0.25)  # told after 0.05, 0.1 and 0.2 s; the clock may be late
     lines = screen.getvalue().splitlines()

@@ -2,9 +2,9 @@
 
 import pytest
 import typer
+from made_batch import warm_air_text
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.store import store
@@ -22,7 +22,7 @@ def invoke(*args):
 @pytest.fixture
 def batch(tmp_path):
     path = tmp_path / "b.toml"
-    path.write_text(demo_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
+    path.write_text(warm_air_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
     return path
 
 

@@ -13,9 +13,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 import typer
+from made_batch import warm_air_text
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.spread import spread
 from dryingsim.show.core.tables import CAUTION
@@ -40,7 +40,7 @@ def flat(text):
 
 
 def batch_file(path, more=""):
-    text = demo_text().replace('duration = "10 h"', 'duration = "2 h"').replace("[spread]\n", "")
+    text = warm_air_text().replace('duration = "10 h"', 'duration = "2 h"').replace("[spread]\n", "")
     path.write_text(text + more, encoding="utf-8")
     return path
 

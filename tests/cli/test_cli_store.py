@@ -4,9 +4,10 @@ import json
 
 import pytest
 import typer
+from made_batch import warm_air_text
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import demo_text, load_batch
+from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.store import store
@@ -33,7 +34,7 @@ def flat(text):
 @pytest.fixture(scope="module")
 def batch(tmp_path_factory):
     path = tmp_path_factory.mktemp("batch") / "b.toml"
-    path.write_text(demo_text(), encoding="utf-8")
+    path.write_text(warm_air_text(), encoding="utf-8")
     return path
 
 
@@ -62,7 +63,7 @@ def test_a_batch_is_taken_at_its_end(batch):
 def test_slices_that_are_wetter_than_the_batch_may_spoil_it(tmp_path):
     wetter = tmp_path / "wetter.toml"
     # without the oven at the end the thickest slices stay at the target
-    whole = demo_text()
+    whole = warm_air_text()
     stages = whole[: whole.rindex("[[stage]]")] + whole[whole.index("# When the batch counts") :]
     wetter.write_text(stages, encoding="utf-8")
     text = flat(invoke(wetter, "--for", "60 days", "--package", "jar").stdout)

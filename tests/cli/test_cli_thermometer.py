@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import typer
 from complaints import assert_one_line
+from made_batch import warm_air
 from typer.testing import CliRunner
 
 import dryingsim as ds
@@ -131,7 +132,7 @@ def test_poultry_asks_for_more_and_has_a_table_of_its_own():
 
 @pytest.mark.parametrize("species", ["beef", "poultry", "unknown"])
 def test_tables_are_those_of_a_simulated_batch(species):
-    batch = ds.demo_batch()
+    batch = warm_air()
     short = replace(
         batch,
         meat=replace(batch.meat, species=species),

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
@@ -18,7 +19,7 @@ FIELDS = ("time_s", "temperature_K", "vapour_fraction", "wall_K", "view", "press
 
 @pytest.fixture(scope="module")
 def ramp():
-    demo = ds.demo_batch()
+    demo = warm_air()
     first = demo.stages[0]
     cool, hot = (replace(first.air, temperature_K=t) for t in (320.0, 340.0))
     return replace(demo, stages=(replace(first, air=cool, air_end=hot, until=None, duration_s=1000.0),))
@@ -27,7 +28,7 @@ def ramp():
 @pytest.fixture(scope="module")
 def loaded():
     """Two batches in the stacked dehydrator, one of them cooler, and the air of their runs."""
-    demo = ds.demo_batch()
+    demo = warm_air()
     appliance = appliance_of("appliance", {"use": "stacked dehydrator"}, Path())
     appliance = replace(appliance, heater=replace(appliance.heater, control="ideal"))
     stage = replace(demo.stages[0], until=None, duration_s=1200.0)

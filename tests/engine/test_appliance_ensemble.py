@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
@@ -17,7 +18,7 @@ from dryingsim.engine.deviations import deviated
 
 @pytest.fixture(scope="module")
 def batch():
-    demo = ds.demo_batch()
+    demo = warm_air()
     used = appliance_of("appliance", {"use": "stacked dehydrator"}, Path())
     first = replace(demo.stages[0], until=Until(weight_loss=0.06), duration_s=None)
     last = replace(demo.stages[0], until=None, duration_s=300.0, turn=True)

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
-import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.engine.appliance_system import ApplianceSystem, build_of
 from dryingsim.errors import InputError
@@ -17,7 +17,7 @@ from dryingsim.properties.diffusivity import LEAN_MEAT
 
 @pytest.fixture(scope="module")
 def batch():
-    demo = ds.demo_batch()
+    demo = warm_air()
     appliance = appliance_of("appliance", {"use": "stacked dehydrator"}, Path())
     appliance = replace(appliance, heater=replace(appliance.heater, control="ideal"))
     return replace(demo, appliance=appliance, stages=(replace(demo.stages[0], until=None, duration_s=600.0),))

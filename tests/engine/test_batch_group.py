@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
@@ -19,7 +20,7 @@ UNTILS = [
 
 
 def drying(until, duration_s=None):
-    demo = ds.demo_batch()
+    demo = warm_air()
     return replace(demo, stages=(replace(demo.stages[0], until=until, duration_s=duration_s),))
 
 

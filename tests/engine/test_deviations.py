@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
@@ -20,7 +21,7 @@ NOTHING_OFF = dict.fromkeys(KNOTS, 0.0)
 
 @pytest.fixture(scope="module")
 def dehydrator():
-    demo = ds.demo_batch()
+    demo = warm_air()
     appliance = appliance_of("appliance", {"use": "stacked dehydrator"}, Path())
     return replace(
         demo, appliance=appliance, stages=(replace(demo.stages[0], until=None, duration_s=3 * 3600.0),)

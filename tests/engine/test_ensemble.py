@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.engine.ensemble import CHUNK, Request, joined, run_ensemble, tasks, work
@@ -25,7 +26,7 @@ from dryingsim.model.build import build_slabs
 
 @pytest.fixture(scope="module")
 def batch():
-    demo = ds.demo_batch()
+    demo = warm_air()
     first = replace(demo.stages[0], until=ds.Until(water_activity=0.93), duration_s=3 * 3600.0)
     return replace(demo, stages=(first, replace(demo.stages[1], turn=True)))
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
@@ -21,7 +22,7 @@ from dryingsim.engine.segments import (
 
 @pytest.fixture(scope="module")
 def batch():
-    demo = ds.demo_batch()
+    demo = warm_air()
     first = replace(demo.stages[0], until=ds.Until(weight_loss=0.2), duration_s=3 * 3600.0)
     return replace(demo, stages=(first, replace(demo.stages[1], turn=True)))
 
@@ -63,7 +64,7 @@ def test_what_is_left_in_longer_goes_on_from_the_drying_and_reduces_nothing(batc
 
 
 def test_air_at_slices_is_worked_out_once_for_the_same_times():
-    demo = ds.demo_batch()
+    demo = warm_air()
     stage = demo.stages[0]
     ramp = replace(stage, air_end=replace(stage.air, temperature_K=350.0), until=None, duration_s=1000.0)
     (segment,) = segments_in_given_air([replace(demo, stages=(ramp,))], Clock((1000.0,), None, 1000.0))
@@ -85,7 +86,7 @@ def test_air_over_segments_is_that_of_the_stage_of_the_moment(batch, clock):
 
 
 def test_appliances_by_one_clock_stand_side_by_side_and_their_trays_change_places():
-    demo = ds.demo_batch()
+    demo = warm_air()
     appliance = appliance_of("appliance", {"use": "stacked dehydrator"}, Path())
     stage = replace(demo.stages[0], until=None, duration_s=1800.0)
     hot = replace(demo, appliance=appliance, stages=(stage,), rotate_every_s=600.0)

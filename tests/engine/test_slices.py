@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.engine.slices import SALT_LEVELS, salted, slices_of_batches
@@ -12,7 +13,7 @@ from dryingsim.model.build import build_slabs
 
 @pytest.fixture(scope="module")
 def batch():
-    return ds.demo_batch()
+    return warm_air()
 
 
 def test_salt_is_sampled_at_a_few_levels_close_to_what_was_drawn(batch):

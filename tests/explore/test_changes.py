@@ -1,6 +1,7 @@
 """What moves the answer: one thing at a time, in the direction physics says, against an unchanged run."""
 
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -9,7 +10,7 @@ from dryingsim.explore.changes import small_changes
 
 @pytest.fixture(scope="module")
 def found():
-    return small_changes(ds.demo_batch())
+    return small_changes(warm_air())
 
 
 def shifts(found):
@@ -40,7 +41,7 @@ def test_thickness_counts_more_than_in_proportion(found):
 
 
 def test_the_unchanged_run_is_the_run_itself_but_for_its_coarser_numerics(found):
-    own = ds.judge_batch(ds.run(ds.demo_batch())).doneness.batch.expected_s
+    own = ds.judge_batch(ds.run(warm_air())).doneness.batch.expected_s
     assert found[0].done_s == pytest.approx(own, rel=0.01)  # the half percent of coarser nodes
 
 
@@ -54,6 +55,6 @@ def test_what_cannot_be_simulated_is_told_as_such(monkeypatch):
         raise ds.InputError("its end is not reached")
 
     monkeypatch.setattr("dryingsim.explore.changes.run", never)
-    found = small_changes(ds.demo_batch())
+    found = small_changes(warm_air())
     assert len(found) == 9
     assert all(one.answers is None and one.done_s is None for one in found)

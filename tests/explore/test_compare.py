@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -22,7 +23,7 @@ PRICE = read_price("price", "0.30 EUR/kWh")
 
 def short(name, hours=1.2, **changes):
     """The demonstration batch in given air, for a while."""
-    batch = ds.demo_batch()
+    batch = warm_air()
     stage = replace(batch.stages[0], duration_s=3600.0 * hours, until=None)
     return replace(batch, name=name, stages=(stage,), **changes)
 
@@ -30,7 +31,7 @@ def short(name, hours=1.2, **changes):
 @pytest.fixture(scope="module")
 def whole():
     """A run in a stack until all is done, and the demonstration."""
-    return compare([in_stack(7.0), ds.demo_batch()], price=PRICE)
+    return compare([in_stack(7.0), warm_air()], price=PRICE)
 
 
 def test_each_answers_as_it_does_alone(whole):
@@ -129,4 +130,4 @@ def test_progress_tells_which_run():
 
 def test_one_batch_alone_is_refused():
     with pytest.raises(InputError, match="at least two batches"):
-        compare([ds.demo_batch()])
+        compare([warm_air()])

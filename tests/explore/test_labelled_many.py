@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.schema import Correction, Learned
@@ -24,7 +25,7 @@ xarray = pytest.importorskip("xarray")
 
 @pytest.fixture(scope="module")
 def batch():
-    demo = ds.demo_batch()
+    demo = warm_air()
     return replace(demo, stages=(replace(demo.stages[0], until=None, duration_s=2.0 * 3600.0),))
 
 

@@ -5,11 +5,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_batch import warm_air, warm_air_text
 from made_history import in_stack
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.engine.executors import processes
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure
@@ -19,7 +19,7 @@ from dryingsim.explore.vary import load_grid, read_request
 
 @pytest.fixture(scope="module")
 def batch():
-    demo = ds.demo_batch()
+    demo = warm_air()
     return replace(demo, stages=(replace(demo.stages[0], until=None, duration_s=9 * 3600.0),))
 
 
@@ -48,7 +48,7 @@ def test_thick_and_cool_takes_longer(found):
 
 @pytest.mark.parametrize("until", [ds.Until(water_activity=0.85), ds.Until(weight_loss=0.55)])
 def test_what_the_clock_takes_out_wet_is_not_done_whatever_comes_after(until):
-    demo = ds.demo_batch()  # its drying is followed by an oven
+    demo = warm_air()  # its drying is followed by an oven
     stages = (replace(demo.stages[0], until=until, duration_s=3 * 3600.0), demo.stages[1])
     found = map_over(
         replace(demo, stages=stages), {"thickness_m": np.array([3e-3, 7e-3, 25e-3])}, organism=None
@@ -132,7 +132,7 @@ def assert_as_run(found, index, batch):
 
 @pytest.fixture(scope="module")
 def demo_file(tmp_path_factory):
-    return file_of(tmp_path_factory.mktemp("map") / "b.toml", demo_text())
+    return file_of(tmp_path_factory.mktemp("map") / "b.toml", warm_air_text())
 
 
 OVER = ("stage.1.speed = 0.3, 1 m/s", "meat.thickness = 3, 6 mm")
@@ -148,7 +148,7 @@ def test_points_of_a_file_are_runs_of_their_own_with_what_comes_after_they_are_d
 
 
 def test_without_a_condition_the_meat_counts_as_taken_out_when_done(tmp_path):
-    text = demo_text().replace("until = {", "# until = {").split("[[stage]]")
+    text = warm_air_text().replace("until = {", "# until = {").split("[[stage]]")
     rest = text[2].partition("# When the batch")
     hot = text[1].replace('"155 degF"', '"100 degC"')
     file = file_of(tmp_path / "b.toml", text[0] + "[[stage]]" + hot + "".join(rest[1:]))
@@ -189,7 +189,9 @@ def test_mistakes_on_the_command_line_are_told(demo_file, over, says):
 
 @pytest.fixture(scope="module")
 def loaded_file(tmp_path_factory):
-    text = demo_text().replace('# appliance.use = "oven with fan"', 'appliance.use = "stacked dehydrator"')
+    text = warm_air_text().replace(
+        '# appliance.use = "oven with fan"', 'appliance.use = "stacked dehydrator"'
+    )
     lines = [
         line
         for line in text.replace('"135 degC"', '"70 degC"').splitlines()

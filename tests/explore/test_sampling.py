@@ -5,9 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air, warm_air_text
 
-from dryingsim import demo_batch
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.batch.uncertainties import (
     INPUTS,
     Uncertainty,
@@ -44,7 +43,7 @@ def test_an_uncertainty_without_meaning_is_refused(shape, size, says):
 
 def test_a_file_that_says_nothing_has_the_defaults():
     assert read_uncertainties({}, "b.toml") == {}
-    assert uncertainties_of(demo_batch()) == default_uncertainties()
+    assert uncertainties_of(warm_air()) == default_uncertainties()
 
 
 def test_what_is_typed_counts():
@@ -55,7 +54,7 @@ def test_what_is_typed_counts():
     assert found["setpoint"].size == pytest.approx(5.0)
     assert found["film"] == Uncertainty("normal", 0.2)
     assert "moisture" not in found
-    assert uncertainties_of(replace(demo_batch(), uncertainties=found)) == default_uncertainties() | found
+    assert uncertainties_of(replace(warm_air(), uncertainties=found)) == default_uncertainties() | found
 
 
 @pytest.mark.parametrize(
@@ -127,7 +126,7 @@ def test_inputs_are_drawn_independently():
 
 
 def test_the_starting_file_shows_every_uncertainty_as_it_is_if_left_out():
-    block = demo_text().split("[spread]\n")[1].split("\n\n")[0]
+    block = warm_air_text().split("[spread]\n")[1].split("\n\n")[0]
     document = tomllib.loads("[spread]\n" + "\n".join(line.removeprefix("# ") for line in block.splitlines()))
     assert sorted(document["spread"]) == sorted(INPUTS)
     found = read_uncertainties(document, "demo")

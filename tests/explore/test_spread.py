@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
@@ -28,7 +29,7 @@ SURE = {key: Uncertainty("normal", 0.0) for key in INPUTS}
 
 @pytest.fixture(scope="module")
 def batch():
-    demo = ds.demo_batch()
+    demo = warm_air()
     return replace(demo, stages=(replace(demo.stages[0], duration_s=8 * 3600.0),))
 
 

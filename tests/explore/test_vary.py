@@ -6,15 +6,14 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from made_batch import warm_air, warm_air_text
 
-import dryingsim as ds
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.errors import InputError
 from dryingsim.explore import vary as module
 from dryingsim.explore.vary import load_varied, read_request, read_values, varied, vary, vary_batches
 from dryingsim.judge.energy import read_price
 
-DOCUMENT = tomllib.loads(demo_text())
+DOCUMENT = tomllib.loads(warm_air_text())
 
 
 # ---- values
@@ -84,7 +83,7 @@ def test_a_value_goes_where_the_dots_lead():
     cool, warm = varied(DOCUMENT, "b", "stage.1.air", ["60 degC", "158 degF"])
     assert cool.stages[0].air.temperature_K == pytest.approx(333.15)
     assert warm.stages[0].air.temperature_K == pytest.approx(343.15)
-    assert warm.stages[1] == cool.stages[1] == ds.demo_batch().stages[1]
+    assert warm.stages[1] == cool.stages[1] == warm_air().stages[1]
     first, _ = varied(DOCUMENT, "b", "meat.thickness.2.value", ["4.5 mm", "5.5 mm"])
     assert [one.thickness_m for one in first.meat.classes] == pytest.approx([0.004, 0.0045, 0.006])
     drier, _ = varied(DOCUMENT, "b", "targets.water_activity", ["0.7", "0.8"])
@@ -92,7 +91,7 @@ def test_a_value_goes_where_the_dots_lead():
 
 
 def test_what_the_file_leaves_out_is_added():
-    text = demo_text()
+    text = warm_air_text()
     document = tomllib.loads(text[: text.index("[marinade]")] + text[text.index("[room]") :])
     assert "altitude" not in document["room"]
     low, high = varied(document, "b", "room.altitude", ["0 m", "3000 m"])
@@ -104,7 +103,7 @@ def test_what_the_file_leaves_out_is_added():
 
 
 def test_the_document_stays_as_it_was():
-    before = tomllib.loads(demo_text())
+    before = tomllib.loads(warm_air_text())
     varied(DOCUMENT, "b", "stage.1.air", ["60 degC", "65 degC"])
     assert before == DOCUMENT
 
@@ -160,7 +159,7 @@ def test_values_are_numbers_only_in_one_unit(values, unit, monkeypatch):
     nothing = SimpleNamespace(lethality=SimpleNamespace(warnings=()))
     monkeypatch.setattr(module, "judged", lambda *args: nothing)
     monkeypatch.setattr(module, "measure", lambda one: {"done_s": 1.0})
-    found = vary_batches("key", values, [ds.demo_batch()] * 2)
+    found = vary_batches("key", values, [warm_air()] * 2)
     assert (found.numbers is None) == (unit is None)
     assert found.unit == (unit or "")
 
@@ -174,7 +173,7 @@ def test_a_value_that_cannot_be_run_leaves_a_gap_and_a_remark(monkeypatch):
         return real(batch, price, progress)
 
     monkeypatch.setattr(module, "judged", fails_at_noon)
-    batch = ds.demo_batch()
+    batch = warm_air()
     batch = replace(batch, stages=(replace(batch.stages[0], duration_s=300.0),))
     batches = [replace(batch, name=name) for name in ("morning", "noon", "night")]
     found = vary_batches("time", ["6", "12", "18"], batches, price=read_price("price", "1 EUR/kWh"))

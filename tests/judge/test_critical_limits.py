@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.judge import relied_air
@@ -12,7 +13,7 @@ CELSIUS = 273.15
 
 
 def humid(celsius, wet_bulb, hours, *, measured=False):
-    batch = ds.demo_batch()
+    batch = warm_air()
     first = batch.stages[0]
     held = ds.Humidity(kind="wet_bulb", value=wet_bulb + CELSIUS, measured=measured)
     air = replace(first.air, temperature_K=celsius + CELSIUS, humidity=held)

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
-import dryingsim as ds
 from dryingsim.judge.decline import decline_rate, decline_without_heat
 from dryingsim.judge.reductions import judge_lethality
 from dryingsim.show.core.quantities import Units
@@ -13,7 +13,7 @@ from dryingsim.show.lethality.growth_text import without_heat_lines
 from validation.data import table
 from validation.fits.heat import cold
 
-UNITS = Units(ds.demo_batch(), "metric")
+UNITS = Units(warm_air(), "metric")
 CELSIUS, DAY = 273.15, 86400.0
 
 

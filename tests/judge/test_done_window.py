@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -26,7 +27,7 @@ def one_class(batch, thickness_m=0.005):
 
 def in_air():
     """Slices of one thickness in dry air, dried to their target and beyond by the clock."""
-    batch = one_class(ds.demo_batch())
+    batch = one_class(warm_air())
     return replace(batch, stages=(replace(batch.stages[0], until=None, duration_s=8 * 3600.0),))
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -25,7 +26,7 @@ SECONDS = 0.05
 
 def hand_made(time_s, activity, temperature=300.0, air=320.0):
     """A history of the demo's three classes with even moisture inside each slab: activity (t, 3)."""
-    batch = ds.demo_batch()
+    batch = warm_air()
     slabs = build_slabs(batch, NODES)
     activity = np.asarray(activity, dtype=float)
     moisture = equilibrium_moisture(activity, REFERENCE_TEMPERATURE, recipe_of(batch)[0])
@@ -140,7 +141,7 @@ def test_a_short_run_has_no_first_hour():
 
 
 def test_a_run_that_ends_at_its_target_is_done_at_its_end():
-    batch = ds.demo_batch()
+    batch = warm_air()
     history = ds.run(replace(batch, stages=batch.stages[:1]))
     done = judge_batch(history).doneness
     # between the last two records the line replaces a curve: seconds, not minutes
@@ -166,6 +167,6 @@ def test_in_an_appliance_the_air_after_an_hour_is_a_mean_within_the_stage():
 
 
 def test_given_air_after_an_hour_is_that_of_the_moment():
-    batch = ds.demo_batch()
+    batch = warm_air()
     history = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=4000.0),)))
     assert judge_batch(history).heating.air_first_hour_K == pytest.approx(341.483, abs=0.001)  # 155 degF

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -112,7 +113,7 @@ def test_other_prices_are_refused_with_an_example(text):
 
 
 def test_given_air_has_no_energy():
-    batch = ds.demo_batch()
+    batch = warm_air()
     history = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=600.0),)))
     assert energy_of(history) is None
     assert not energy_taken(history).any()

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from scipy.optimize import brentq
 
 import dryingsim as ds
@@ -19,7 +20,7 @@ TARGET = 344.26
 
 @pytest.fixture(scope="module")
 def batch():
-    base = ds.demo_batch()
+    base = warm_air()
     classes = (ds.ThicknessClass(thickness_m=0.006, share=1.0),)
     return replace(base, meat=replace(base.meat, classes=classes))
 
@@ -84,7 +85,7 @@ def test_it_stops_when_the_coldest_place_is_hot_enough(batch):
 
 
 def test_the_thickest_slices_decide():
-    three = heat_in_liquid(ds.demo_batch(), TARGET, liquid_K=BOIL)  # 4, 5 and 6 mm
+    three = heat_in_liquid(warm_air(), TARGET, liquid_K=BOIL)  # 4, 5 and 6 mm
     assert three.temperature_K[-1, 12, 2] == pytest.approx(three.coldest_K, abs=0.5)
     assert three.temperature_K[-1, 12, 0] > three.temperature_K[-1, 12, 2] + 3.0
 

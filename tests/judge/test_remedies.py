@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.errors import InputError
@@ -14,7 +15,7 @@ NODES = 12
 
 
 def demo(**meat):
-    batch = ds.demo_batch()
+    batch = warm_air()
     classes = (ds.ThicknessClass(thickness_m=0.006, share=1.0),)
     return replace(batch, meat=replace(batch.meat, classes=classes, **meat), stages=batch.stages[:1])
 
@@ -154,7 +155,7 @@ def test_a_boil_at_altitude_is_cooler(found):
 def test_in_an_appliance_every_tray_is_heated_and_what_it_cannot_do_does_not_count():
     from dryingsim.batch.catalog.appliances import find_appliance
 
-    alone = replace(ds.demo_batch(), stages=short().stages)  # three thicknesses
+    alone = replace(warm_air(), stages=short().stages)  # three thicknesses
     loaded = replace(alone, appliance=find_appliance("test", "stacked dehydrator").appliance("test"))
     got = {one.name: one for one in remedies(loaded, nodes=8)}
     assert got["humid first"].problem == "the stacked dehydrator has no steam"

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.catalog import growth_limits
@@ -19,7 +20,7 @@ from dryingsim.judge.texture import (
 @pytest.fixture(scope="module")
 def history():
     """The demonstration, dried on until the thin slices break."""
-    batch = ds.demo_batch()
+    batch = warm_air()
     stage = replace(batch.stages[0], until=None, duration_s=8.0 * 3600.0)
     return ds.run(replace(batch, stages=(stage,)))
 

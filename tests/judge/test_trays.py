@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from made_appliance import tray_stack
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -101,6 +102,6 @@ def test_load_is_told(fixed):
 
 
 def test_given_air_has_no_trays():
-    batch = ds.demo_batch()
+    batch = warm_air()
     history = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=600.0),)))
     assert judge_trays(history) is tray_air(history) is None

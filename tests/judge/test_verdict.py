@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.catalog import organisms as catalog
@@ -131,7 +132,7 @@ def test_the_error_of_water_activity_is_that_of_the_kind_of_product(kind):
 
 def test_a_guessed_recipe_is_judged_at_a_drier_meat():
     """The same history, the marinade weighed or guessed: what heat does is credited less where the meat is known less."""
-    ran = ds.run(ds.demo_batch(), nodes=8)
+    ran = ds.run(warm_air(), nodes=8)
     marinade = replace(ran.batch.marinade, known=False)
     guessed = replace(ran, batch=replace(ran.batch, marinade=marinade))
     known, less = (judge_batch_lethality(each).organisms for each in (ran, guessed))
@@ -190,7 +191,7 @@ def test_hardly_anybody_counts_more_than_seven():
 
 
 def slab(thickness_m=0.005, hours=6.0, celsius=68.0, humidity=None, **meat):
-    batch = ds.demo_batch()
+    batch = warm_air()
     air = replace(
         batch.stages[0].air, temperature_K=celsius + CELSIUS, humidity=humidity or ds.Humidity(kind="room")
     )
@@ -282,7 +283,7 @@ def test_form_decides_where_bacteria_are(dry):
 
 
 def test_worst_slab_of_several_thicknesses():
-    history = ds.run(ds.demo_batch())
+    history = ds.run(warm_air())
     got = judge_batch_lethality(history)
     for entry in got.organisms:
         alone = [

@@ -5,6 +5,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.judge.verdict import judge_as_computed
@@ -14,7 +15,7 @@ CELSIUS = 273.15
 
 @cache
 def ran(celsius, kind, value, hours=2.0):
-    batch = ds.demo_batch()
+    batch = warm_air()
     air = replace(
         batch.stages[0].air,
         temperature_K=celsius + CELSIUS,

@@ -1,10 +1,11 @@
 """Yield, pieces and price."""
 
 import pytest
+from made_batch import warm_air, warm_air_text
 
 import dryingsim as ds
 from dryingsim.batch.money import Amount, MeatPrice, read_amount, read_meat_price
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.errors import InputError
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.yield_and_cost import finished_share, judge_yield
@@ -12,14 +13,14 @@ from dryingsim.judge.yield_and_cost import finished_share, judge_yield
 
 @pytest.fixture(scope="module")
 def run():
-    history = ds.run(ds.demo_batch())
+    history = ds.run(warm_air())
     return history, ds.judge_batch(history)
 
 
 @pytest.fixture(scope="module")
 def oven():
     text = (
-        demo_text()
+        warm_air_text()
         .replace("speed = ", "# speed = ")
         .replace("[meat]", '[appliance]\nuse = "oven with fan"\n[meat]', 1)
     )

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.catalog import growth_limits
@@ -222,7 +223,7 @@ def test_evening_out_takes_longer_in_thicker_slices_and_by_the_square():
 
 
 def test_product_of_a_run_is_what_lies_on_the_trays_at_the_end():
-    history = ds.run(ds.demo_batch())
+    history = ds.run(warm_air())
     product = packed_meat.product_of(history)
     assert product.weight_kg == pytest.approx(history.weight_kg[-1].sum(), rel=1e-12)
     assert product.driest < product.wettest

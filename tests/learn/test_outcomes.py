@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 import pytest
+from made_batch import warm_air
 
-import dryingsim as ds
 from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.batch.schema import Marinade
@@ -13,7 +13,7 @@ from dryingsim.learn.outcomes import answers_to, weight_to_stop_at
 from dryingsim.model.build import recipe_of
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, water_activity
 
-DEMO = ds.demo_batch()
+DEMO = warm_air()
 FIRST = 0.719  # 0.7 kg with 27 g/kg of salt and sugar
 
 

@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air_text
 from made_log import BATCH, PRIORS
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.batch.reading.learned_file import read_learned
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.cli.main import app
@@ -160,7 +160,7 @@ def test_priors_without_one():
 
 def test_the_reason_is_said_and_what_is_written_can_be_used(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "b.toml").write_text(demo_text(), encoding="utf-8")
+    (tmp_path / "b.toml").write_text(warm_air_text(), encoding="utf-8")
     (tmp_path / "b.csv").write_text(
         "time, weight [g], air [degC]\n10:00, 719,\n11:00, 520, 92\n12:00, 420, 93\n", encoding="utf-8"
     )

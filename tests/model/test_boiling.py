@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
-from dryingsim import demo_batch
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.model.boiling import Boiling, may_boil
 from dryingsim.model.build import build_slabs
@@ -14,7 +14,7 @@ from dryingsim.properties.moist_air import dew_point
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.simulate import run
 
-BATCH = demo_batch()
+BATCH = warm_air()
 SLABS = build_slabs(BATCH, 6)
 KINDS = SLABS.dry_mass_kg_m2.size
 

@@ -4,15 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air_text
 from made_history import in_stack
 
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Marinade, ThicknessClass
 from dryingsim.model.build import build_slabs, moistened, recipe_of, slice_area, with_ideal_thermostat
 from dryingsim.properties import meat
 from dryingsim.properties.diffusivity import LEAN_MEAT
 
-BATCH = parse_batch(demo_text(), "demo")
+BATCH = parse_batch(warm_air_text(), "demo")
 
 
 def with_meat(**changes):

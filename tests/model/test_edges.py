@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air_text
 from made_slab import CONSTANT
 
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Humidity
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.kernels.rosenbrock import Stepper
@@ -17,7 +18,7 @@ from dryingsim.model.faces import CARRIED, VAPOUR, Film
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water import saturation_pressure
 
-BATCH = parse_batch(demo_text(), "demo")
+BATCH = parse_batch(warm_air_text(), "demo")
 ONE = np.ones(3)
 
 

@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air_text
 
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Humidity
 from dryingsim.constants import MASS_RATIO, STANDARD_PRESSURE, STEFAN_BOLTZMANN
 from dryingsim.model.air import given_air
@@ -24,7 +25,7 @@ from dryingsim.model.faces import (
 from dryingsim.properties.water import heat_of_evaporation, saturation_pressure, vapour_enthalpy
 from dryingsim.properties.water_activity import net_heat_of_sorption, water_activity
 
-BATCH = parse_batch(demo_text(), "demo")
+BATCH = parse_batch(warm_air_text(), "demo")
 SLABS, RECIPE = build_slabs(BATCH, 9), recipe_of(BATCH)[0]  # three slabs
 ONE = np.ones(3)
 BOTH = np.ones((2, 3))

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -28,7 +29,7 @@ HOUR = 3600.0
 
 def lying(classes=HALVES, hours=14.0, support="mesh", **changes):
     """The demonstration in given air."""
-    demo = ds.demo_batch()
+    demo = warm_air()
     stage = replace(demo.stages[0], until=None, duration_s=hours * HOUR)
     meat = replace(demo.meat, classes=classes, **changes)
     return replace(demo, meat=meat, stages=(stage,), support=support)

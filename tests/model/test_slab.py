@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air_text
 from made_slab import CONSTANT
 
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Humidity
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.kernels.grid import clustered_nodes
@@ -19,7 +20,7 @@ from dryingsim.model.system import SlabSystem
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.water import liquid_enthalpy, saturation_pressure
 
-BATCH = parse_batch(demo_text(), "demo")
+BATCH = parse_batch(warm_air_text(), "demo")
 SLABS = build_slabs(BATCH, 9)  # three slabs
 LOCAL = replace(LEAN_MEAT, convention="local")
 

@@ -5,8 +5,8 @@ import dataclasses
 import numpy as np
 import pytest
 from made_appliance import tray_stack, with_parts
+from made_batch import warm_air
 
-from dryingsim import demo_batch
 from dryingsim.batch.appliance_schema import Door, Moisture
 from dryingsim.errors import InputError
 from dryingsim.model.loaded import LoadedAppliance
@@ -22,7 +22,7 @@ STACK = tray_stack(
 
 
 def batch(appliance=STACK, hours=2.0, kg=0.7, celsius=68.0, trays=None, **changes):
-    made = demo_batch()
+    made = warm_air()
     stage = dataclasses.replace(
         made.stages[0],
         air=dataclasses.replace(made.stages[0].air, temperature_K=celsius + 273.15),

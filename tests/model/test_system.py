@@ -4,9 +4,10 @@ from dataclasses import fields, replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air_text
 from scipy.integrate import solve_ivp
 
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Humidity
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.kernels.grid import clustered_nodes
@@ -19,7 +20,7 @@ from dryingsim.properties import moist_air
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import equilibrium_moisture
 
-BATCH = parse_batch(demo_text(), "demo")
+BATCH = parse_batch(warm_air_text(), "demo")
 ONE = np.ones(3)
 BOTH = np.ones((2, 3))
 WARM = Air(temperature_K=341.15, humidity=Humidity(kind="room"), speed_m_s=1.0)

@@ -4,14 +4,14 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from made_batch import warm_air, warm_air_text
 
-from dryingsim import demo_batch
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch, parse_document
+from dryingsim.batch.reading.batch_file import parse_batch, parse_document
 from dryingsim.errors import InputError
 from dryingsim.plan.requirements import Variable, drying_stage, read_requirements
 from dryingsim.plan.settings import template_of, written
 
-DEMO = tomllib.loads(demo_text())
+DEMO = tomllib.loads(warm_air_text())
 
 
 def requirements(text, document=DEMO):
@@ -127,14 +127,14 @@ def test_a_schedule_by_the_clock_is_given_an_end_by_dryness():
     made = template('stage.1.air = ["60 degC", "70 degC"]', document)
     assert made.given_end
     assert made.batch((65.0,)).stages[0].until.water_activity == 0.85
-    assert drying_stage(demo_batch()) == 0
+    assert drying_stage(warm_air()) == 0
 
 
 def test_a_written_file_is_the_same_batch(tmp_path):
     text = written(DEMO, Path(), tmp_path, ["head"], {"stage.1.air": "planned"})
     assert text.startswith("# head\n")
     assert 'air = "155 degF"  # planned' in text
-    assert parse_batch(text, "b.toml") == parse_batch(demo_text(), "b.toml")
+    assert parse_batch(text, "b.toml") == parse_batch(warm_air_text(), "b.toml")
 
 
 def test_files_it_names_are_found_from_where_it_lies(tmp_path):

@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -35,14 +36,14 @@ PRICE = read_price("price", "0.30 EUR/kWh")
 
 
 def thick(millimetres):
-    batch = ds.demo_batch()
+    batch = warm_air()
     meat = replace(batch.meat, classes=(ds.ThicknessClass(thickness_m=1e-3 * millimetres, share=1.0),))
     return replace(batch, meat=meat, stages=(replace(batch.stages[0], duration_s=7200.0),))
 
 
 @pytest.fixture(scope="module")
 def comparison():
-    return compare([in_stack(7.0), replace(ds.demo_batch(), name="given <air>")], price=PRICE)
+    return compare([in_stack(7.0), replace(warm_air(), name="given <air>")], price=PRICE)
 
 
 @pytest.fixture(scope="module")
@@ -220,7 +221,7 @@ def test_json_says_the_same_with_null_for_nothing(comparison, variation):
     assert data["runs"][1]["energy_J"] is None
     assert data["runs"][1]["grade"] == comparison.runs[1].lethality.grade
     data = comparison_document(variation).data()
-    assert (data["varied"], data["batch"]) == ("meat.thickness", ds.demo_batch().name)
+    assert (data["varied"], data["batch"]) == ("meat.thickness", warm_air().name)
     assert data["runs"][2] | {"label": "6 mm", "done_s": None} == data["runs"][2]
 
 

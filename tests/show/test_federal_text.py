@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.explore.compare import compare
@@ -29,7 +30,7 @@ ADVICE = "USDA home advice (71 °C before drying) "
 
 def humid(relative, hours=2.0, celsius=70.0, **meat):
     """A batch in humid air that was measured."""
-    batch = ds.demo_batch()
+    batch = warm_air()
     air = replace(
         batch.stages[0].air,
         temperature_K=273.15 + celsius,
@@ -96,7 +97,7 @@ def test_poultry_goes_by_its_fat():
 
 
 def test_hot_liquid_needs_no_humid_air_and_follows_the_home_advice():
-    batch = ds.demo_batch()
+    batch = warm_air()
     batch = replace(batch, stages=(replace(batch.stages[0], duration_s=1800.0, until=None),))
     lethality, units = judged(remedied(batch, "boiled first"))
     assert lethality.table.rule.version == "none needed, in hot liquid"

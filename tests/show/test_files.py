@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -37,7 +38,7 @@ from dryingsim.show.run.files import (
 
 @pytest.fixture(scope="module")
 def history():
-    return ds.run(ds.demo_batch())
+    return ds.run(warm_air())
 
 
 @pytest.fixture(scope="module")
@@ -250,7 +251,7 @@ def test_pictures_of_trays_do_not_outlive_their_run(history, stacked, tmp_path, 
 def test_the_same_run_writes_the_same_bytes_whatever_a_persons_plot_settings(folder, tmp_path):
     import matplotlib
 
-    again = ds.run(ds.demo_batch())
+    again = ds.run(warm_air())
     with matplotlib.rc_context({"font.size": 30.0}):
         write_results(ds.Answer(again), tmp_path)
         assert matplotlib.rcParams["font.size"] == 30.0  # and the settings stay as they were

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.laying import laid
@@ -16,7 +17,7 @@ from dryingsim.show.spread.text import spread_sentences
 
 
 def batch(hours, **shares):
-    demo = ds.demo_batch()
+    demo = warm_air()
     flat = replace(demo.meat.classes[1], share=1.0)
     stage = replace(demo.stages[0], until=None, duration_s=3600.0 * hours)
     return replace(demo, meat=replace(demo.meat, classes=laid([flat], shares)), stages=(stage,))

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from matplotlib.figure import Figure
 
 import dryingsim as ds
@@ -20,7 +21,7 @@ from dryingsim.show.lethality.text import lines, remedy_lines, verdict_line
 
 
 def batch(humidity=None):
-    demo = ds.demo_batch()
+    demo = warm_air()
     stage = replace(
         demo.stages[0],
         air=replace(demo.stages[0].air, humidity=humidity or ds.Humidity(kind="room")),

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from matplotlib.figure import Figure
 
 import dryingsim as ds
@@ -15,7 +16,7 @@ from dryingsim.show.map.text import FILES, map_csv, map_document, map_sentences,
 
 @pytest.fixture(scope="module")
 def batch():
-    demo = ds.demo_batch()
+    demo = warm_air()
     return replace(demo, stages=(replace(demo.stages[0], until=None, duration_s=5 * 3600.0),))
 
 

@@ -6,6 +6,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
@@ -28,7 +29,7 @@ from dryingsim.show.run import rate_pictures as rate_plots
 
 @pytest.fixture(scope="module")
 def history():
-    return ds.run(ds.demo_batch(), nodes=16)
+    return ds.run(warm_air(), nodes=16)
 
 
 @pytest.fixture(scope="module")
@@ -137,7 +138,7 @@ def test_names_of_the_temperature_map_stand_where_the_middle_is_that_warm(histor
 
 
 def test_even_a_short_run_can_be_mapped():
-    batch = ds.demo_batch()
+    batch = warm_air()
     short = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=120.0),)), nodes=8)
     for draw in OF_HISTORY:
         draw(short).figure.draw_without_rendering()
@@ -163,7 +164,7 @@ def test_the_rate_is_what_the_slices_lose(history, units, factor):
 
 
 def test_on_a_sheet_one_face_gives_it_all_off():
-    batch = replace(ds.demo_batch(), support="sheet")
+    batch = replace(warm_air(), support="sheet")
     closed = ds.run(
         replace(batch, stages=(replace(batch.stages[0], duration_s=1800.0, until=None),)), nodes=8
     )
@@ -205,7 +206,7 @@ def test_the_face_starts_on_the_line_of_saturation(history):
 
 
 def test_a_stage_may_be_called_anything():
-    batch = ds.demo_batch()
+    batch = warm_air()
     odd = replace(
         batch, name="$x_", stages=(replace(batch.stages[0], name="50 $ & $\\frac<b>", duration_s=300.0),)
     )
@@ -225,7 +226,7 @@ def test_each_tray_has_its_time(stacked):
     with pytest.raises(ds.InputError, match="there is no appliance"):
         plots.tray_done(
             ds.run(
-                replace(ds.demo_batch(), stages=(replace(ds.demo_batch().stages[0], duration_s=60.0),)),
+                replace(warm_air(), stages=(replace(warm_air().stages[0], duration_s=60.0),)),
                 nodes=8,
             )
         )
@@ -241,7 +242,7 @@ def test_the_map_of_reductions_shows_the_estimate_that_decides_and_the_target(hi
 
 
 def test_the_line_of_the_target_is_thick_where_there_is_one():
-    batch = ds.demo_batch()
+    batch = warm_air()
     wet = ds.Humidity(kind="wet_bulb", value=333.15)
     stage = replace(
         batch.stages[0], air=replace(batch.stages[0].air, humidity=wet), duration_s=7200.0, until=None
@@ -289,7 +290,7 @@ def test_what_is_not_done_in_its_plan_says_so(changes):
 
 
 def test_units_of_the_rate():
-    shown = Units(ds.demo_batch(), "us")
+    shown = Units(warm_air(), "us")
     factor, unit = rate_plots.rate_unit(shown)
     assert unit == "lb/(ft² h)"
     assert factor == pytest.approx(3600.0 * 0.204816, rel=1e-5)  # 1 kg/m2 is 0.204816 lb/ft2

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from made_appliance import tray_stack
+from made_batch import warm_air
 from made_history import in_stack
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
@@ -20,7 +21,7 @@ from dryingsim.show.run import pictures as plots
 
 @pytest.fixture(scope="module")
 def history():
-    return ds.run(ds.demo_batch())
+    return ds.run(warm_air())
 
 
 @pytest.fixture(scope="module")
@@ -105,7 +106,7 @@ def test_sheet_has_three_panels_and_marks_when_it_is_done(history):
 
 
 def test_one_class_and_one_short_stage_can_be_drawn():
-    batch = ds.demo_batch()
+    batch = warm_air()
     meat = replace(batch.meat, classes=(ds.ThicknessClass(thickness_m=0.005, share=1.0),))
     short = ds.run(replace(batch, meat=meat, stages=(replace(batch.stages[0], duration_s=300.0),)))
     plots.figure(ds.Answer(short)).draw_without_rendering()

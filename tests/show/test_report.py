@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 from itertools import pairwise
 
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -69,7 +70,7 @@ class Page(HTMLParser):
 
 @pytest.fixture(scope="module")
 def history():
-    return ds.run(replace(ds.demo_batch(), name=TITLE))
+    return ds.run(replace(warm_air(), name=TITLE))
 
 
 @pytest.fixture(scope="module")

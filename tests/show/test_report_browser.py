@@ -7,6 +7,7 @@ import subprocess
 from dataclasses import replace
 
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.explore.changes import small_changes
@@ -34,7 +35,7 @@ addEventListener("message",e=>{{document.documentElement.dataset.probe=e.data}})
 
 @pytest.fixture(scope="module")
 def text():
-    history = ds.run(ds.demo_batch(), nodes=12)
+    history = ds.run(warm_air(), nodes=12)
     short = replace(history.batch, stages=(replace(history.batch.stages[0], duration_s=600.0),))
     return report_html(ds.Answer(history), small_changes(short))
 

@@ -4,10 +4,11 @@ import re
 import zlib
 
 import pytest
+from made_batch import warm_air, warm_air_text
 
 import dryingsim as ds
 from dryingsim.batch.money import Amount, MeatPrice
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.show.core.document import Caution, Form, Heading, Sentence
 from dryingsim.show.core.pdf import PAPERS, pdf_of
 from dryingsim.show.core.quantities import Units, clock
@@ -18,12 +19,12 @@ from dryingsim.show.run.sheet import sheet_document
 
 @pytest.fixture(scope="module")
 def run():
-    return ds.Answer(ds.run(ds.demo_batch()))
+    return ds.Answer(ds.run(warm_air()))
 
 
 @pytest.fixture(scope="module")
 def trays():
-    text = demo_text().replace("speed = ", "# speed = ")
+    text = warm_air_text().replace("speed = ", "# speed = ")
     text = text.replace("[meat]", '[appliance]\nuse = "stacked dehydrator"\n[meat]', 1)
     text = text.replace('weight = "0.7 kg"', 'weight = "1.1 kg"').replace("[trays]", "[trays]\ncount = 5")
     text = text[: text.rindex("[[stage]]")] + text[text.index("# When the batch counts") :]
@@ -110,7 +111,7 @@ def test_temperatures_to_check(run):
 
 
 def test_boiling_water_is_cooler_in_the_mountains():
-    text = demo_text().replace('# altitude = "1600 m"', 'altitude = "3000 m"').replace('"10 h"', '"1 h"')
+    text = warm_air_text().replace('# altitude = "1600 m"', 'altitude = "3000 m"').replace('"10 h"', '"1 h"')
     history = ds.run(parse_batch(text, "high"), nodes=8)
     rows = grid_after(sheet_blocks(ds.Answer(history)), "Temperatures").rows
     assert rows[0][1] == "0 °C and 90 °C"
@@ -149,13 +150,13 @@ def test_two_pages_are_enough(run, trays):
 
 
 def test_a_title_in_other_letters_is_drawn_too():
-    text = demo_text().replace("Food lab:", "Sušené maso,").replace('"10 h"', '"10 min"')
+    text = warm_air_text().replace("Food lab:", "Sušené maso,").replace('"10 h"', '"10 min"')
     history = ds.run(parse_batch(text, "b"))
     assert sheet_pdf(ds.Answer(history)).startswith(b"%PDF-")
 
 
 def test_a_dollar_sign_is_a_dollar_sign():
-    text = demo_text().replace("Food lab:", "$5 and $6:").replace('"10 h"', '"10 min"')
+    text = warm_air_text().replace("Food lab:", "$5 and $6:").replace('"10 h"', '"10 min"')
     history = ds.run(parse_batch(text, "b"))
     assert "$5 and $6" in words_of(sheet_pdf(ds.Answer(history)))
 

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
-import dryingsim as ds
 from dryingsim.explore.spread import spread
 from dryingsim.show.spread.pictures import spread_figure
 from dryingsim.show.spread.text import spread_sentences, spread_table
@@ -13,7 +13,7 @@ from dryingsim.show.spread.text import spread_sentences, spread_table
 
 @pytest.fixture(scope="module")
 def batch():
-    demo = ds.demo_batch()
+    demo = warm_air()
     return replace(demo, stages=(replace(demo.stages[0], until=None, duration_s=5 * 3600.0),))
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from made_appliance import tray_stack
+from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
@@ -30,7 +31,7 @@ from dryingsim.show.run.text import answer_sentences
 
 @pytest.fixture(scope="module")
 def history():
-    return ds.run(ds.demo_batch())
+    return ds.run(warm_air())
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +41,7 @@ def stacked():
 
 @pytest.fixture(scope="module")
 def unfinished():
-    batch = ds.demo_batch()
+    batch = warm_air()
     return ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=1800.0),)))
 
 
@@ -201,7 +202,7 @@ def test_a_short_run_tells_the_trays_once_and_dashes_what_is_not_reached():
     _, air, done = tables(ds.Answer(ds.run(in_stack(0.5))))
     assert air.columns[0].cells == ["0:30", "0:30"]
     assert {cell for column in done.columns[1:] for cell in column.cells} == {"-"}
-    alone = replace(ds.demo_batch().meat, weight_kg=0.2)
+    alone = replace(warm_air().meat, weight_kg=0.2)
     assert len(tables(ds.Answer(ds.run(in_stack(0.5, meat=alone))))) == 2  # one tray is the batch
 
 
@@ -312,7 +313,7 @@ def test_answers_name_times_weight_and_heat(history):
 
 
 def test_a_late_end_of_the_window_is_said_to_be_beyond_the_run():
-    batch = ds.demo_batch()
+    batch = warm_air()
     until = ds.Until(water_activity=0.85)
     history = ds.run(replace(batch, stages=(replace(batch.stages[0], until=until, duration_s=8 * 3600.0),)))
     answers = judge_batch(history)
@@ -349,7 +350,7 @@ def test_a_batch_that_is_not_done_is_not_given_a_weight(unfinished):
 
 
 def test_a_batch_that_may_be_done_is_told_when_and_which_slices_are():
-    batch = ds.demo_batch()
+    batch = warm_air()
     history = ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=3.8 * 3600.0),)))
     done = judge_batch(history).doneness
     assert done.batch.expected_s is None

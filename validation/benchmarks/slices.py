@@ -66,14 +66,14 @@ from validation.benchmarks.__main__ import Interleaved, errors
 HOURS = 8
 END_S = HOURS * 3600.0
 NOTED_S = 600.0
-MAP = ["map", "--over", "meat.thickness = 3 to 8 mm in 21", "--over", "stage.1.air = 55 to 75 degC in 21"]
+MAP = ["map", "--over", "meat.thickness = 3 to 8 mm in 21", "--over", "stage.2.air = 55 to 75 degC in 21"]
 PACKAGE_NODES = 96  # of the PDE package, whose cells are of second order: as sharp as the default nodes here
 RTOL = (1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5)
 
 
 def set_air() -> tuple[Batch, tuple[Segment, ...]]:
     demo = parse_batch(demo_text(), "demo")
-    batch = replace(demo, stages=(replace(demo.stages[0], until=None, duration_s=END_S),))
+    batch = replace(demo, stages=(replace(demo.stages[demo.first_drying], until=None, duration_s=END_S),))
     return batch, segments_in_given_air([batch], Clock((END_S,), None, END_S))
 
 

@@ -27,7 +27,7 @@ def times(lies: Lies, thickness_m: float, speed_m_s: float, nodes: int = 24) -> 
     meat = replace(demo.meat, classes=laid([flat], {} if lies == "flat" else {lies: 1.0}))
     slabs = build_slabs(replace(demo, meat=meat), nodes)
     one = np.ones(1)
-    warm = replace(demo.stages[0].air, temperature_K=AIR_K, speed_m_s=speed_m_s)
+    warm = replace(demo.stages[demo.first_drying].air, temperature_K=AIR_K, speed_m_s=speed_m_s)
     air = given_air(warm, None, demo.room, 0.0, 1.0, meat.length_m * one, meat.width_m * one).start
     wall = np.full((2, 1), AIR_K)
     air = replace(air, film=replace(air.film, natural=0.0 * one), wall_K=wall, view=np.ones((2, 1)))

@@ -43,7 +43,7 @@ def slice_of(ratio: float) -> tuple[Batch, Slabs, AirAtSlabs]:
     meat = replace(demo.meat, classes=(replace(demo.meat.classes[0], thickness_m=THICKNESS_M, share=1.0),))
     batch = replace(demo, meat=replace(meat, width_m=ratio * THICKNESS_M))
     one = np.ones(1)
-    warm = replace(batch.stages[0].air, temperature_K=AIR_K)
+    warm = replace(batch.stages[batch.first_drying].air, temperature_K=AIR_K)
     air = given_air(
         warm, None, batch.room, 0.0, 1.0, batch.meat.length_m * one, batch.meat.width_m * one
     ).start

@@ -31,7 +31,7 @@ from validation.data import SHARED
 
 HOUR = 3600.0
 START = parse_batch(demo_text(), "the rule")
-SPEED = START.stages[0].air.speed_m_s
+SPEED = START.stages[START.first_drying].air.speed_m_s
 THICKNESS_MM = 5.0  # the middle one of the starting file
 ROOM_AIR = Humidity(kind="room")
 GOES_ON = 6.0  # a run goes on in its last stage to this many times its published length
