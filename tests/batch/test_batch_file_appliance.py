@@ -85,7 +85,7 @@ def test_the_demo_with_an_appliance():
     """The lines that the demo shows as an alternative: name an appliance, leave the speeds out."""
     lines = [
         line.removeprefix("# ").removeprefix("#   ").strip()
-        if line.startswith(("# appliance.", "#   "))
+        if line.startswith(("# appliance.", "#   count", "#   rotate"))
         else line
         for line in warm_air_text().splitlines()
         if not line.startswith("speed = ")
