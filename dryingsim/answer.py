@@ -15,6 +15,7 @@ from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.serving import Serving, serving_of
 from dryingsim.judge.stop_weight import stop_of
+from dryingsim.judge.taking_off import held_weight
 from dryingsim.judge.texture import (
     HALF_HOUR_S,
     HalfHourMore,
@@ -217,14 +218,14 @@ class Answer:
         return float(self.history.weight_kg[0].sum())
 
     def weight_at(self, time_s: float) -> float:
-        """Return the weight of the whole batch at a time [kg].
+        """Return the weight of the whole batch at a time, slices taken off among it [kg].
 
         Parameters
         ----------
         time_s : float
             Since the start [s].
         """
-        return float(np.interp(time_s, self.history.time_s, self.history.weight_kg.sum(axis=1)))
+        return float(np.interp(time_s, self.history.time_s, held_weight(self.history)))
 
     @cached_property
     def looks(self) -> tuple[Look, ...]:

@@ -32,6 +32,7 @@ Form = Literal["sliced", "pounded", "minced"]
 Species = Literal["beef", "pork", "poultry", "game", "fish", "other", "unknown"]
 Support = Literal["mesh", "sheet"]
 Lies = Literal["flat", "sheet", "overlapping"]
+TakeOff = Literal["as ready", "together"]
 UnitSystem = Literal["metric", "us"]
 _MEAT_K, _ROOM_K = (250.0, 380.0), (240.0, 323.16)
 
@@ -225,6 +226,8 @@ class Batch:
     rotate_every_s : float or None
         Time after which the tray nearest the heater goes to the far end and the others move up [s].
     targets : Targets
+    take_off : str
+        Slices leave the trays each "as ready", or all "together" once the last are.
     display : str
         "metric" or "us": units to print in.
     learned : Learned or None
@@ -250,12 +253,14 @@ class Batch:
     trays: int | None = None
     rotate_every_s: float | None = None
     targets: Targets = field(default_factory=Targets)
+    take_off: TakeOff = "as ready"
     display: UnitSystem = "metric"
     learned: Learned | None = None
     uncertainties: "dict[str, Uncertainty]" = field(default_factory=dict, hash=False)
 
     def __post_init__(self) -> None:
         check_choice("Batch, support", self.support, get_args(Support))
+        check_choice("Batch, take_off", self.take_off, get_args(TakeOff))
         check_choice("Batch, display", self.display, get_args(UnitSystem))
         check_fields(self, trays=(1, 1000), rotate_every_s=(1.0, LONGEST_S))
 

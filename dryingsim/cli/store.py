@@ -88,13 +88,14 @@ def store(
         packing = _packing(package, size, gel, room, room_humidity, batch.room)
         title, display = batch.name, batch.display
         product, history = _dried(batch, packed_kg)
-    from dryingsim.judge.verdict import judge_batch_lethality
+    from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
     from dryingsim.kitchen.storage import keep
     from dryingsim.show.core.quantities import Units
     from dryingsim.show.kitchen.store_text import store_document
 
     storage = keep(product, packing, None if wanted is None else wanted / 86400.0)
-    judged = None if history is None else judge_batch_lethality(history)
+    early = None if history is None else judge_taken_out(history)
+    judged = early[1] if early else None if history is None else judge_batch_lethality(history)
     shown = None if history is None else Units(history, units)
     Screen(as_json=as_json, details=details).show(
         store_document(storage, title, units or display, judged, shown)
@@ -105,12 +106,13 @@ def _dried(batch: "Batch", packed_kg: float | None) -> "tuple[Product, History]"
     """Simulate the batch; return its dried meat, or as much of it as goes into the package, and what happened."""
     from dataclasses import replace
 
+    from dryingsim.judge.taking_off import taken_off
     from dryingsim.kitchen.packed_meat import product_of
     from dryingsim.simulate import run
 
     with watched(batch) as tick:
         history = run(batch, progress=tick)
-    product = product_of(history)
+    product = product_of(history, taken_off(history).moisture_db)
     if packed_kg is None:
         return product, history
     return replace(product, dry_mass_kg=packed_kg / (1.0 + product.moisture_db)), history

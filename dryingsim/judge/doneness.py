@@ -17,6 +17,7 @@ from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window, course_of, windows
 from dryingsim.judge.stop_weight import Stop, salt_step, stop_of
+from dryingsim.judge.taking_off import held_weight
 
 HOUR_S: Annotated[float, Evidence("s", "exact", "an hour")] = 3600.0
 _AROUND_S: Annotated[
@@ -122,7 +123,7 @@ def _doneness(history: History) -> Doneness:
     if batch.earliest_s is not None:
         stop = stop_of(history, course, target)
     if batch.expected_s is not None:
-        total = history.weight_kg.sum(axis=1)
+        total = held_weight(history)
         weight = float(np.interp(batch.expected_s, time, total))
         share = weight / float(total[0])
         ratio = float(np.interp(batch.expected_s, time, history.moisture_protein_ratio))

@@ -52,7 +52,8 @@ class Stop:
     water_activity : float
         As computed: so low that the true one is at or below the limit with 95 % certainty [-].
     weight_kg : float or None
-        Of the batch, or the part of it, then [kg]; None where slices do not get so dry in this air.
+        Of the batch, or the part of it, then, those taken off before among them [kg]; None where slices do not get so
+        dry in this air.
     likely_s : float or None
         When that is likeliest [s]; may lie beyond the run, if the slices are left in as they are.
     """
@@ -89,6 +90,12 @@ def stop_level(batch: Batch, target: float) -> float:
     return min(float(water_activity(max(sure, 1e-3), REFERENCE_TEMPERATURE, meant)), target)
 
 
+def ready_moisture(batch: Batch) -> float:
+    """Return the mean moisture at which slices are ready to be taken off, as they are then surely dry [kg/kg]."""
+    level = stop_level(batch, batch.targets.water_activity)
+    return float(equilibrium_moisture(level, REFERENCE_TEMPERATURE, recipe_of(batch)[0]))
+
+
 def stop_of(history: History, course: Course, target: float, slabs: np.ndarray | None = None) -> Stop:
     """Return when to stop a batch by its weight, or a part of it.
 
@@ -105,6 +112,13 @@ def stop_of(history: History, course: Course, target: float, slabs: np.ndarray |
     here = np.ones(history.kind.size, dtype=bool) if slabs is None else slabs
     level = stop_level(history.batch, target)
     in_run = first_time_down_to(history.time_s, history.equalised_water_activity[:, here].max(axis=1), level)
+    as_ready = history.batch.take_off == "as ready"
+    dry = history.dry_mass_kg[here].sum()
+    ready_kg = float(
+        dry * (1.0 + equilibrium_moisture(level, REFERENCE_TEMPERATURE, recipe_of(history.batch)[0]))
+    )
+    if in_run is not None and as_ready:
+        return Stop(water_activity=level, weight_kg=ready_kg, likely_s=in_run)
     if in_run is not None:
         of_run = history.weight_kg[:, here].sum(axis=1)
         return Stop(
@@ -116,6 +130,8 @@ def stop_of(history: History, course: Course, target: float, slabs: np.ndarray |
     if wettest[-1] > level:
         return Stop(water_activity=level, weight_kg=None, likely_s=None)
     time = float(np.interp(-level, -wettest, course.time_s))
+    if as_ready:
+        return Stop(water_activity=level, weight_kg=ready_kg, likely_s=time)
     weights = (history.dry_mass_kg * (1.0 + course.moisture_db))[:, here].sum(axis=1)
     return Stop(water_activity=level, weight_kg=float(np.interp(time, course.time_s, weights)), likely_s=time)
 

@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from typing import Annotated
 
-import numpy as np
-
 from dryingsim.batch.money import Amount, MeatPrice
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
@@ -12,6 +10,7 @@ from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
 from dryingsim.judge.energy import Price, judge_energy
+from dryingsim.judge.taking_off import taken_off
 from dryingsim.model.build import recipe_of, slice_count
 from dryingsim.model.laying import face_area
 from dryingsim.typing import Array
@@ -117,12 +116,11 @@ def judge_yield(
         How many such loads the whole batch is; `ingredients` are those of all of them.
     """
     batch, done_s = history.batch, answers.doneness.batch.expected_s
-    weight, raw = history.weight_kg.sum(axis=1), history.batch.meat.weight_kg
-    finished = float(weight[-1] if done_s is None else np.interp(done_s, history.time_s, weight))
+    raw, finished = history.batch.meat.weight_kg, taken_off(history).weight_kg
     pieces = slice_count(batch, float(face_area(batch, history.area_m2, history.kind).sum()))
     return Yield(
         raw_kg=raw,
-        laid_on_kg=float(weight[0]),
+        laid_on_kg=float(history.weight_kg[0].sum()),
         finished_kg=finished,
         done=done_s is not None,
         share=finished / raw,

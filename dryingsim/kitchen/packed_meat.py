@@ -25,7 +25,13 @@ from dryingsim.properties import packaging
 from dryingsim.properties.air_transport import vapour_diffusivity
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.water import saturation_pressure
-from dryingsim.properties.water_activity import UNCERTAINTY, Recipe, equilibrium_moisture, water_activity
+from dryingsim.properties.water_activity import (
+    REFERENCE_TEMPERATURE,
+    UNCERTAINTY,
+    Recipe,
+    equilibrium_moisture,
+    water_activity,
+)
 from dryingsim.typing import Array
 
 HORIZON_DAYS: Annotated[float, Evidence("days", "numerical", "nothing is said of later")] = 730.0
@@ -94,16 +100,21 @@ class ActivityHistory:
         return np.interp(days, self.days, self.water_activity)
 
 
-def product_of(history: History) -> Product:
-    """Return what a run leaves on its trays at its end.
+def product_of(history: History, moisture_db: Array | None = None) -> Product:
+    """Return the meat of a run, as it leaves the trays.
 
     Parameters
     ----------
     history : History
+    moisture_db : ndarray, shape (m,), optional
+        Mean moisture of each slab then [kg/kg]; that at the end of the run if left out.
     """
-    batch, last = history.batch, history.equalised_water_activity[-1]
+    batch = history.batch
+    held = history.mean_moisture_db[-1] if moisture_db is None else moisture_db
+    even = np.full_like(held, REFERENCE_TEMPERATURE)
+    last = np.exp(history.slabs.sorption.at(held, even, history.slabs.recipe)[0])
     recipe, solids, _ = recipe_of(batch)
-    moisture = float(history.batch_moisture_db[-1])
+    moisture = float(held @ history.dry_mass_kg / history.dry_mass_kg.sum())
     return Product(
         dry_mass_kg=float(history.dry_mass_kg.sum()),
         moisture_db=moisture,

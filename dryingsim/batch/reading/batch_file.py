@@ -30,6 +30,7 @@ from dryingsim.batch.schema import (
     Room,
     Species,
     Support,
+    TakeOff,
     Targets,
     ThicknessClass,
     UnitSystem,
@@ -136,7 +137,7 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
     check_keys(name, data, _TOP + _ELSEWHERE)
     title = title_of(name, data)
     display = Table.of(name, data, "display", ("units",))
-    trays = Table.of(name, data, "trays", ("support", *SHARES, "count", "rotate_every"))
+    trays = Table.of(name, data, "trays", ("support", *SHARES, "count", "rotate_every", "take_off"))
     appliance = None
     if "appliance" in data:
         appliance = appliance_of(f"{name}: [appliance]", data["appliance"], folder or Path())
@@ -153,6 +154,7 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
         appliance=appliance,
         trays=count,
         rotate_every_s=rotation,
+        take_off=cast(TakeOff, trays.choice("take_off", get_args(TakeOff), "as ready")),
         stages=stages_of(name, data.get("stage", []), appliance, room),
         targets=_targets(Table.of(name, data, "targets", ("water_activity",))),
         display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),

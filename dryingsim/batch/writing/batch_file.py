@@ -92,6 +92,8 @@ def _document(batch: Batch) -> Table:
         trays["count"] = batch.trays
     if batch.rotate_every_s is not None:
         trays["rotate_every"] = spelled(batch.rotate_every_s, "duration")
+    if batch.take_off != "as ready":
+        trays["take_off"] = batch.take_off
     return {
         "title": batch.name,
         "meat": _meat(batch.meat),

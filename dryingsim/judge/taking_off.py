@@ -1,0 +1,82 @@
+"""What slices weigh and hold as they leave the trays: each as it is ready, or all together; one answer for all who ask.
+
+*Ready* is what is surely dry (`judge.stop_weight`). A slice that is taken off keeps what it holds then, and is weighed with
+the others. So the share of its own weight at which a slice is ready, the weight at which the whole batch is, what it yields
+and what goes into the bag are one and the same.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dryingsim.history import History
+from dryingsim.judge.done_window import course_of
+from dryingsim.judge.stop_weight import ready_moisture, stop_of
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenOff:
+    """The slices as they are when the last of them have left the trays.
+
+    Attributes
+    ----------
+    ready : bool
+        Whether all were ready then; else they are as the run leaves them.
+    time_s : float
+        When the last leave, as computed [s]; may lie beyond the run.
+    moisture_db, water_activity : ndarray, shape (m,)
+        Of each slab, its moisture evened out [kg/kg], [-].
+    weight_kg : float
+        Of all [kg].
+    """
+
+    ready: bool
+    time_s: float
+    moisture_db: np.ndarray
+    water_activity: np.ndarray
+    weight_kg: float
+
+
+def held_moisture(history: History) -> np.ndarray:
+    """Return the mean moisture of each slab over time, kept once it has been taken off [kg/kg], shape (t, m)."""
+    if history.batch.take_off == "together":
+        return history.mean_moisture_db
+    return np.maximum(history.mean_moisture_db, ready_moisture(history.batch))
+
+
+def held_weight(history: History) -> np.ndarray:
+    """Return the weight of all slices over time, those taken off among them [kg], shape (t,)."""
+    weight: np.ndarray = (1.0 + held_moisture(history)) @ history.dry_mass_kg
+    return weight
+
+
+def taken_off(history: History) -> TakenOff:
+    """Return the slices as they are when the last of them have left the trays.
+
+    Parameters
+    ----------
+    history : History
+    """
+    batch, target = history.batch, history.batch.targets.water_activity
+    course = course_of(history, target)
+    stop = stop_of(history, course, target)
+    moisture, time = held_moisture(history)[-1], float(history.time_s[-1])
+    if stop.likely_s is not None:
+        time = stop.likely_s
+        moisture = np.array([np.interp(time, course.time_s, slab) for slab in course.moisture_db.T])
+        if batch.take_off == "as ready":
+            moisture = np.full_like(moisture, ready_moisture(batch))
+        elif time <= history.time_s[-1]:
+            moisture = np.array(
+                [np.interp(time, history.time_s, slab) for slab in history.mean_moisture_db.T]
+            )
+    even = np.full_like(moisture, REFERENCE_TEMPERATURE)
+    activity = np.exp(history.slabs.sorption.at(moisture, even, history.slabs.recipe)[0])
+    return TakenOff(
+        ready=stop.likely_s is not None,
+        time_s=time,
+        moisture_db=moisture,
+        water_activity=activity,
+        weight_kg=float(history.dry_mass_kg @ (1.0 + moisture)),
+    )
