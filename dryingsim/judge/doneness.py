@@ -18,6 +18,7 @@ from dryingsim.history import History
 from dryingsim.judge.done_window import Window, course_of, windows
 from dryingsim.judge.stop_weight import Stop, salt_step, stop_of
 from dryingsim.judge.taking_off import held_weight
+from dryingsim.model.build import recipe_of
 
 HOUR_S: Annotated[float, Evidence("s", "exact", "an hour")] = 3600.0
 _AROUND_S: Annotated[
@@ -126,7 +127,8 @@ def _doneness(history: History) -> Doneness:
         total = held_weight(history)
         weight = float(np.interp(batch.expected_s, time, total))
         share = weight / float(total[0])
-        ratio = float(np.interp(batch.expected_s, time, history.moisture_protein_ratio))
+        water = weight - float(history.dry_mass_kg.sum())
+        ratio = water / (recipe_of(history.batch)[0].protein * float(history.dry_mass_kg.sum()))
     return Doneness(
         target_water_activity=target,
         uncertainty=error.half_width,

@@ -55,6 +55,11 @@ def hand_made(time_s, activity, temperature=300.0, air=320.0):
     )
 
 
+def together(history):
+    """The same where all slices are taken off at once."""
+    return replace(history, batch=replace(history.batch, take_off="together"))
+
+
 HOURS = 3600.0 * np.array([0.0, 1.0, 2.0, 3.0])
 # the middle class lags the first by an hour, the last by two; target 0.85
 FALLING = [[0.95, 0.96, 0.98], [0.85, 0.95, 0.97], [0.75, 0.85, 0.95], [0.65, 0.75, 0.85]]
@@ -97,7 +102,7 @@ def test_with_nothing_but_the_water_activity_uncertain_the_window_is_where_its_l
 
 
 def test_weight_and_ratio_are_those_of_the_moment():
-    history = hand_made(HOURS, [*FALLING[:3], [0.65, 0.75, 0.84]])
+    history = together(hand_made(HOURS, [*FALLING[:3], [0.65, 0.75, 0.84]]))
     done = judge_batch(history).doneness
     share = 0.10 / 0.11  # of the last hour, when the thick class has come from 0.95 to 0.85
     total, ratio = history.weight_kg.sum(axis=1), history.moisture_protein_ratio
@@ -142,7 +147,7 @@ def test_a_short_run_has_no_first_hour():
 
 def test_a_run_that_ends_at_its_target_is_done_at_its_end():
     batch = warm_air()
-    history = ds.run(replace(batch, stages=batch.stages[:1]))
+    history = ds.run(replace(batch, stages=batch.stages[:1], take_off="together"))
     done = judge_batch(history).doneness
     # between the last two records the line replaces a curve: seconds, not minutes
     assert done.batch.expected_s == pytest.approx(history.time_s[-1], abs=2.0)

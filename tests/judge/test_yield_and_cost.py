@@ -66,7 +66,7 @@ def test_yield_is_the_weight_when_done(run):
     history, answers = run
     found = judge_yield(history, answers)
     assert found.done
-    assert found.finished_kg == answers.doneness.weight_kg
+    assert found.finished_kg == pytest.approx(answers.doneness.stop.weight_kg, rel=1e-9)
     assert found.share == pytest.approx(found.finished_kg / 0.7)
     assert found.cost is None
     assert found.servings == pytest.approx(found.finished_kg / 0.028)

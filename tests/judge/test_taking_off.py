@@ -1,0 +1,75 @@
+"""One weight for one thing: what slices weigh as they leave the trays, whoever asks, over all examples."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from made_batch import warm_air
+
+import dryingsim as ds
+from dryingsim.judge.taking_off import held_weight, taken_off
+from dryingsim.kitchen.packed_meat import product_of
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+BATCHES = sorted(
+    path.name for path in EXAMPLES.glob("*.toml") if "[[stage]]" in path.read_text(encoding="utf-8")
+)
+
+
+def run(batch):
+    return ds.run(batch, nodes=8, tolerance=1e-3, interval_s=300.0)
+
+
+@pytest.fixture(scope="module")
+def history():
+    return run(warm_air())
+
+
+@pytest.mark.parametrize("name", ["the demonstration", *BATCHES])
+def test_run_sheet_store_and_report_tell_one_weight(name):
+    batch = ds.demo_batch() if name == "the demonstration" else ds.load_batch(EXAMPLES / name)
+    answer = ds.Answer(run(batch))
+    off = taken_off(answer.history)
+    packed = product_of(answer.history, off.moisture_db)
+    finished = answer.product.finished_kg  # of run and report
+    assert packed.dry_mass_kg * (1.0 + packed.moisture_db) == pytest.approx(finished, rel=1e-9)
+    stop = answer.doneness.stop  # of run, report and sheet
+    if stop is None or stop.weight_kg is None:
+        assert not off.ready
+        return
+    # trays and thicknesses add up to the whole; the whole is what is packed
+    assert finished == pytest.approx(stop.weight_kg, rel=1e-6)
+    assert sum(tray.stop_kg for tray in answer.by_tray) == pytest.approx(stop.weight_kg, rel=1e-6)
+    for slices in answer.by_thickness:
+        assert slices.stop_share == pytest.approx(stop.weight_kg / answer.loaded_kg, rel=1e-6)
+    look = next(look for look in answer.looks if look.key == "stop")
+    assert look.weight_kg == stop.weight_kg
+    assert packed.wettest == pytest.approx(stop.water_activity, abs=1e-3)
+
+
+def test_slices_keep_what_they_hold_once_taken_off(history):
+    held, left_in = held_weight(history), history.weight_kg.sum(axis=1)
+    assert (held >= left_in - 1e-12).all()
+    assert held[-1] > left_in[-1] + 0.005
+    assert held[0] == pytest.approx(left_in[0])
+    off = taken_off(history)
+    assert np.ptp(off.moisture_db) == 0.0
+    assert off.ready
+
+
+def test_all_together_thin_slices_leave_drier(history):
+    together = replace(history, batch=replace(history.batch, take_off="together"))
+    off, ready = taken_off(together), taken_off(history)
+    assert off.moisture_db[0] < off.moisture_db[-1]
+    assert off.weight_kg < ready.weight_kg
+    assert off.weight_kg == pytest.approx(ds.judge_batch(together).doneness.stop.weight_kg, rel=1e-6)
+
+
+def test_a_file_says_that_all_leave_together():
+    batch = replace(warm_air(), take_off="together")
+    text = batch.to_toml()
+    assert 'take_off = "together"' in text
+    assert ds.parse_batch(text, "again") == batch
+    with pytest.raises(ds.InputError, match="take_off"):
+        ds.parse_batch(text.replace('"together"', '"later"'), "again")
