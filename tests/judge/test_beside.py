@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.catalog.ingredients import Ingredient
@@ -13,7 +14,7 @@ from validation.data import table
 
 @pytest.fixture(scope="module")
 def history():
-    return ds.run(ds.demo_batch(), nodes=6)
+    return ds.run(warm_air(), nodes=6)
 
 
 def told(history, **shares):

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.shared_file import shared_rows
@@ -52,7 +53,7 @@ def test_each_animal_is_told_its_own(species, celsius, keys):
 
 
 def test_it_stands_in_the_verdict_and_changes_no_grade():
-    history = ds.run(ds.demo_batch(), nodes=8)
+    history = ds.run(warm_air(), nodes=8)
     pork = replace(history, batch=replace(history.batch, meat=replace(history.batch.meat, species="pork")))
     judged = judge_batch_lethality(pork)
     assert [finding.key for finding in judged.parasites] == ["trichinella_met"]
