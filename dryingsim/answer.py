@@ -14,7 +14,7 @@ from dryingsim.judge.doneness import HOUR_S, Answers, Doneness, Heating, judge_b
 from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.serving import Serving, serving_of
-from dryingsim.judge.stop_weight import stop_of
+from dryingsim.judge.stop_weight import stop_level, stop_of
 from dryingsim.judge.taking_off import held_weight
 from dryingsim.judge.texture import (
     HALF_HOUR_S,
@@ -47,6 +47,7 @@ class Prices:
     ingredients: Amount | None = None
 
 
+_SAME_ACTIVITY = 1e-3  # what the records around a crossing, and straight lines between them, leave open
 LookKey = Literal["first hour", "first look", "done", "stop", "half an hour more", "end"]
 
 
@@ -59,12 +60,15 @@ class Look:
     time_s : float
         Since the start, as computed [s]; may lie beyond the end of the run.
     weight_kg : float
-        Of the whole batch [kg].
+        Of the whole batch, slices taken off before among it [kg].
+    ready : float
+        Share of the slices, by what they weigh dry, that are ready to be taken off then, or were before [-].
     key : LookKey
     """
 
     time_s: float
     weight_kg: float
+    ready: float
     key: LookKey
 
 
@@ -238,14 +242,36 @@ class Answer:
             looks["first look"] = done.first_look_s
         if done.batch.expected_s is not None:
             looks["done"] = done.batch.expected_s
-        found = [Look(time_s=time, weight_kg=self.weight_at(time), key=key) for key, time in looks.items()]
+        found = [self._look(key, time, self.weight_at(time)) for key, time in looks.items()]
         if done.stop is not None and done.stop.weight_kg is not None and done.stop.likely_s is not None:
-            found.append(Look(time_s=done.stop.likely_s, weight_kg=done.stop.weight_kg, key="stop"))
+            found.append(self._look("stop", done.stop.likely_s, done.stop.weight_kg))
         if done.batch.expected_s is not None:
             more = self.half_hour_more
-            later = more.at_s + HALF_HOUR_S
-            found.append(Look(time_s=later, weight_kg=more.weight_kg[1], key="half an hour more"))
+            least = self.product.finished_kg if self.batch.take_off == "as ready" else 0.0
+            found.append(
+                self._look("half an hour more", more.at_s + HALF_HOUR_S, max(more.weight_kg[1], least))
+            )
         return tuple(sorted(found, key=lambda look: look.time_s))
+
+    def _look(self, key: LookKey, time_s: float, weight_kg: float) -> Look:
+        return Look(time_s=time_s, weight_kg=weight_kg, ready=self.ready_at(time_s), key=key)
+
+    def ready_at(self, time_s: float) -> float:
+        """Return the share of the slices, by what they weigh dry, that are ready to be taken off by a time [-].
+
+        Parameters
+        ----------
+        time_s : float
+            Since the start [s]; beyond the run slices go on as `done_window` follows them.
+        """
+        history, course, level = self.history, self._course, stop_level(self.batch, self._target)
+        now = np.array(
+            [np.interp(time_s, history.time_s, slab) for slab in history.equalised_water_activity.T]
+        )
+        if time_s > self.end_s:
+            later = [np.interp(time_s, course.time_s, slab) for slab in course.water_activity.T]
+            now = np.minimum(now, later)
+        return float(history.dry_mass_kg @ (now <= level + _SAME_ACTIVITY) / history.dry_mass_kg.sum())
 
     @cached_property
     def by_thickness(self) -> tuple[SlicesReady, ...]:

@@ -12,7 +12,7 @@ import time
 
 import pytest
 from complaints import assert_one_line
-from made_batch import warm_air, warm_air_text
+from made_batch import warm_air_text
 from typer.testing import CliRunner
 
 import dryingsim as ds
@@ -36,7 +36,7 @@ def flat(text):
 
 @pytest.fixture(scope="module")
 def history():
-    return ds.run(warm_air())
+    return ds.run(ds.demo_batch())
 
 
 @pytest.fixture
@@ -219,7 +219,7 @@ class Terminal(io.StringIO):
 
 
 def test_a_bar_is_for_terminals_and_long_work_only(monkeypatch):
-    batch = warm_air()
+    batch = ds.demo_batch()
     screen = Terminal()
     monkeypatch.setenv("TERM", "xterm")
     for terminal, hidden in ((io.StringIO(), False), (screen, True), (screen, False)):
@@ -240,7 +240,7 @@ def test_long_work_says_what_it_waits_for_without_a_bar(screen, monkeypatch):
     monkeypatch.setattr(sys, "stderr", screen)
     monkeypatch.setattr("dryingsim.cli.shared.TELLING_AFTER_S", 0.05)
     before = signal.getsignal(signal.SIGALRM)
-    with watched(warm_air(), hidden=screen.isatty()) as tick:
+    with watched(ds.demo_batch(), hidden=screen.isatty()) as tick:
         tick(3720.0)
         time.sleep(0.25)  # told after 0.05, 0.1 and 0.2 s; the clock may be late
     lines = screen.getvalue().splitlines()

@@ -45,6 +45,9 @@ def test_run_sheet_store_and_report_tell_one_weight(name):
         assert slices.stop_share == pytest.approx(stop.weight_kg / answer.loaded_kg, rel=1e-6)
     look = next(look for look in answer.looks if look.key == "stop")
     assert look.weight_kg == stop.weight_kg
+    assert look.ready == pytest.approx(1.0)  # rounding of a sum of shares
+    shares = [look.ready for look in answer.looks]
+    assert shares == sorted(shares)
     assert packed.wettest == pytest.approx(stop.water_activity, abs=1e-3)
 
 
