@@ -247,10 +247,7 @@ class Answer:
             found.append(self._look("stop", done.stop.likely_s, done.stop.weight_kg))
         if done.batch.expected_s is not None:
             more = self.half_hour_more
-            least = self.product.finished_kg if self.batch.take_off == "as ready" else 0.0
-            found.append(
-                self._look("half an hour more", more.at_s + HALF_HOUR_S, max(more.weight_kg[1], least))
-            )
+            found.append(self._look("half an hour more", more.at_s + HALF_HOUR_S, more.weight_kg[1]))
         return tuple(sorted(found, key=lambda look: look.time_s))
 
     def _look(self, key: LookKey, time_s: float, weight_kg: float) -> Look:

@@ -6,13 +6,24 @@ and what goes into the bag are one and the same.
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import course_of
 from dryingsim.judge.stop_weight import ready_moisture, stop_of
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
+
+_SAME_ACTIVITY: Annotated[
+    float,
+    Evidence(
+        "-",
+        "numerical",
+        "water activities nearer than this are the same: the resolution of the end of a stage",
+    ),
+] = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,7 +33,8 @@ class TakenOff:
     Attributes
     ----------
     ready : bool
-        Whether all were ready then; else they are as the run leaves them.
+        Whether all were ready then; else, where the run does not even bring them to their target as computed, they are
+        as it leaves them.
     time_s : float
         When the last leave, as computed [s]; may lie beyond the run.
     moisture_db, water_activity : ndarray, shape (m,)
@@ -62,7 +74,8 @@ def taken_off(history: History) -> TakenOff:
     course = course_of(history, target)
     stop = stop_of(history, course, target)
     moisture, time = held_moisture(history)[-1], float(history.time_s[-1])
-    if stop.likely_s is not None:
+    dry = bool((history.equalised_water_activity.max(axis=1) <= target + _SAME_ACTIVITY).any())
+    if dry and stop.likely_s is not None:
         time = stop.likely_s
         moisture = np.array([np.interp(time, course.time_s, slab) for slab in course.moisture_db.T])
         if batch.take_off == "as ready":
@@ -74,7 +87,7 @@ def taken_off(history: History) -> TakenOff:
     even = np.full_like(moisture, REFERENCE_TEMPERATURE)
     activity = np.exp(history.slabs.sorption.at(moisture, even, history.slabs.recipe)[0])
     return TakenOff(
-        ready=stop.likely_s is not None,
+        ready=dry and stop.likely_s is not None,
         time_s=time,
         moisture_db=moisture,
         water_activity=activity,

@@ -20,6 +20,7 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window, first_time_down_to
+from dryingsim.judge.stop_weight import ready_moisture
 from dryingsim.model.build import recipe_of
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, equilibrium_moisture, water_activity
@@ -180,6 +181,9 @@ def half_hour_more(history: History, at_s: float) -> HalfHourMore:
     now = _moisture_at(history, at)
     simulated = at + HALF_HOUR_S <= ends
     later = _moisture_at(history, at + HALF_HOUR_S) if simulated else _carried_on(history, at, now)
+    if history.batch.take_off == "as ready":  # what was ready before is off the trays
+        ready = ready_moisture(history.batch)
+        now, later = np.maximum(now, ready), np.maximum(later, ready)
     activities = [_evened_out(history, moisture) for moisture in (now, later)]
     weights = [float(history.dry_mass_kg @ (1.0 + moisture)) for moisture in (now, later)]
     return HalfHourMore(

@@ -2,6 +2,7 @@
 
 import json
 
+import numpy as np
 import pytest
 import typer
 from made_batch import warm_air_text
@@ -11,6 +12,7 @@ from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.store import store
+from dryingsim.judge.taking_off import taken_off
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.kitchen.store_text import STORE_CAUTION
 from dryingsim.show.lethality.text import HEADLINES
@@ -49,21 +51,22 @@ def test_typed_values_are_enough():
     assert max(map(len, result.stdout.splitlines())) <= 80
 
 
-def test_a_batch_is_taken_at_its_end(batch):
+def test_a_batch_is_taken_as_it_leaves_the_trays(batch):
     result = invoke(batch, "--for", "60 days", "--package", "jar")
     assert result.exit_code == 0, result.output
     text = flat(result.stdout)
     history = run(load_batch(batch))
-    assert f"{1e3 * history.weight_kg[-1].sum():.0f} g in a glass jar with a lined lid, no silica gel" in text
-    activity = history.equalised_water_activity[-1]
-    assert f"slices stand between {activity.min():.2f} and {activity.max():.2f}" in text
+    off = taken_off(history)
+    assert f"{1e3 * off.weight_kg:.0f} g in a glass jar with a lined lid, no silica gel" in text
+    assert np.ptp(off.water_activity) == 0.0  # each was taken off as it was ready
+    assert "slices stand between" not in text
     assert "For 60 days in the room" in text
 
 
 def test_slices_that_are_wetter_than_the_batch_may_spoil_it(tmp_path):
     wetter = tmp_path / "wetter.toml"
-    # without the oven at the end the thickest slices stay at the target
-    whole = warm_air_text()
+    # ended too soon, and without the oven at the end
+    whole = warm_air_text().replace('duration = "10 h"', 'duration = "3 h 30 min"')
     stages = whole[: whole.rindex("[[stage]]")] + whole[whole.index("# When the batch counts") :]
     wetter.write_text(stages, encoding="utf-8")
     text = flat(invoke(wetter, "--for", "60 days", "--package", "jar").stdout)

@@ -91,7 +91,8 @@ def test_times_to_look_are_in_order_and_have_weights(run):
     stop = next(row for row in rows if "STOP at this weight" in row[1])
     assert stop[2] == f"{1000.0 * run.doneness.stop.weight_kg:.0f} g"
     assert any("done as computed" in row[1] and row[2] == grams(run) for row in rows)
-    assert all(row[3] == row[4] == "" for row in rows)
+    assert stop[3] == "100 %"
+    assert all(row[4] == row[5] == "" for row in rows)
 
 
 def test_each_tray_has_its_target_weight(trays):
@@ -180,9 +181,10 @@ def test_texture_tray_by_tray(trays):
 def test_yield_in_words(run):
     paid = ds.Answer(run.history, ds.Prices(meat=MeatPrice(20.0, "EUR"), ingredients=Amount(2.0, "EUR")))
     (first,), (second,) = yield_sentences(paid), cost_sentence(paid, Units(run.batch))
-    assert f"{grams(run)} from 700 g of raw meat, 40 %" in first
+    stop = f"{1000.0 * run.doneness.stop.weight_kg:.0f} g"
+    assert f"{stop} from 700 g of raw meat, 42 %" in first
     assert (
-        f"It costs 16.00 EUR (meat 14.00, ingredients 2.00; energy is not counted), {16.0 / run.doneness.weight_kg:.2f} EUR"
+        f"It costs 16.00 EUR (meat 14.00, ingredients 2.00; energy is not counted), {16.0 / run.doneness.stop.weight_kg:.2f} EUR"
         in second
     )
     dollars = ds.Answer(run.history, ds.Prices(meat=MeatPrice(20.0, "USD")))

@@ -234,16 +234,18 @@ def _looks(answer: Answer, shown: Units) -> Form:
     }
     by_minute: dict[str, list[str]] = {}
     for look in answer.looks:
-        weight = f"{shown.weight.text(look.weight_kg)}, {100.0 * look.ready:.0f} %"
-        told = by_minute.setdefault(clock(look.time_s), [weight])
+        told = by_minute.setdefault(
+            clock(look.time_s), [shown.weight.text(look.weight_kg), f"{100.0 * look.ready:.0f} %"]
+        )
         told.append(what[look.key])
     rows = [
-        (minute, "; ".join(purposes), weight, "", "") for minute, (weight, *purposes) in by_minute.items()
+        (minute, "; ".join(purposes), weight, ready, "", "")
+        for minute, (weight, ready, *purposes) in by_minute.items()
     ]
     return Form(
-        ("h:min", "what for", "should weigh, ready", "weighs", "clock, remarks"),
+        ("h:min", "what for", "should weigh", "ready", "weighs", "clock, remarks"),
         tuple(rows),
-        (0.09, 0.39, 0.18, 0.12, 0.22),
+        (0.09, 0.37, 0.14, 0.08, 0.12, 0.2),
     )
 
 
