@@ -153,7 +153,7 @@ def test_text_says_what_to_set_and_never_that_it_is_safe(found):
     for words in (
         "Plan for the least time:",
         "1. humid: air 68 °C at a relative humidity of 90 %, for",
-        "2. drying: air 75 °C, until the wettest slices even out at a water activity of 0.85",
+        "2. drying: air 75 °C, until water activity 0.85 (wettest)",
         "end it by that weight, not by the clock",
         "By this estimate the required log reduction is met",
         "A second run, of finer layers and steps, misses nothing either",
@@ -186,7 +186,7 @@ def test_what_holds_only_in_air_that_was_not_measured_is_no_plan_to_rely_on(foun
     history = replace(found.history, batch=planned)
     plan = replace(found, planned=planned, history=history, shown=False)
     text = flat(shown(plan))
-    assert text.startswith("Humid first PLAN Not to rely on yet, for its grounds were not shown")
+    assert text.startswith("Humid first PLAN 2 h")
     assert "This is no plan to rely on yet" in text
     assert "By this estimate the required log reduction is met:" not in text
     assert "Warning: the air's humidity decides and was not measured." in text

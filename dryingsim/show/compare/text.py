@@ -206,7 +206,7 @@ def _short_table(runs: Runs, shown: Units) -> Table:
 
 def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
     """Return each warning once, in brief, with the runs it is for."""
-    found: dict[str, list[str]] = {}
+    found: dict[str, list[tuple[str, str]]] = {}
     if isinstance(runs, Comparison):
         pairs = [
             (label, warning)
@@ -216,8 +216,13 @@ def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
     else:
         pairs = list(runs.warnings)
     for label, warning in pairs:
-        found.setdefault(brief(warning, shown.temperature.text), []).append(label)
-    return [f"{', '.join(names)}: {text}." for text, names in found.items()]
+        found.setdefault(warning.key, []).append((label, brief(warning, shown.temperature.text)))
+    said = []
+    for told in found.values():
+        names, texts = zip(*told, strict=True)
+        others = "" if len(set(texts)) == 1 else f" ({names[0]}; the others with --details)"
+        said.append(f"{', '.join(names)}: {texts[0]}{others}.")
+    return said
 
 
 def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:

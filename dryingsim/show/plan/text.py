@@ -54,15 +54,15 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
     """
     shown, slices = Units(plan.planned, units), plan.with_uncertainties
     chance = (
-        f"Chance that the worst slice stays below {slices.target_log10:g} log: "
-        f"{percent(slices.reduction_misses().value)}, that the slowest is not dry: {percent(slices.slowest_misses().value)}."
+        f"Chance to stay below {slices.target_log10:g} log: {percent(slices.reduction_misses().value)}; that a slice is not dry: "
+        f"{percent(slices.slowest_misses().value)}."
     )
     return labelled(
         {
             "PLAN": [_brief(plan, shown)],
             "SET": _steps(plan, shown),
             "SAFETY": [*safety_lines(judge_batch_lethality(plan.history), shown), chance],
-            "WEIGH": [_weighing(plan, shown)],
+            "WEIGH": [_weighing(plan, shown).partition(":")[0] + "."],
         }
     )
 
@@ -94,7 +94,7 @@ def _brief(plan: Plan, shown: Units) -> str:
             f"Nothing within the bounds reaches all that is required. The nearest, {takes}, misses {missed}."
         )
     if not plan.shown:
-        return f"Not to rely on yet, for its grounds were not shown: {takes}{before}."
+        return f"{capital(takes)}, but NOT SHOWN to be enough{before}."
     return f"{capital(AIMS[plan.requirements.aim])}: {takes}{before}."
 
 
@@ -178,7 +178,7 @@ def _steps(plan: Plan, shown: Units) -> list[str]:
         lines.append(f"- door ajar by {shown.length.text(plan.planned.appliance.door.gap_m)}")
     starts = [0.0, *plan.history.stage_end_s.tolist()]
     for i, stage in enumerate(plan.planned.stages):
-        span = spoken(plan.history.stage_end_s[i] - starts[i])
+        span = about(plan.history.stage_end_s[i] - starts[i])
         lines.append(f"{i + 1}. {stage.name}: {_stage(stage, shown)}, {_until(stage, span)}")
     return [*lines, *(f"Left out: {name}." for name in left_out(plan))]
 
@@ -206,7 +206,7 @@ def _until(stage: Stage, span: str) -> str:
         return f"for {span}"
     conditions = []
     if until.water_activity is not None:
-        conditions.append(f"the wettest slices even out at a water activity of {until.water_activity:g}")
+        conditions.append(f"water activity {until.water_activity:g} (wettest)")
     if until.weight_loss is not None:
         conditions.append(f"{100.0 * until.weight_loss:.0f} % of the weight is gone")
     if until.core_temperature_K is not None:
@@ -243,7 +243,7 @@ def _weighing(plan: Plan, shown: Units) -> str:
     weight = history.weight_kg.sum(axis=1)
     then = float(np.interp(end, history.time_s, weight))
     return (
-        f"When drying ends the trays should hold {shown.weight.text(then)} of meat, {percent(then / float(weight[0]))} "
+        f"When drying ends, {shown.weight.text(then)} of meat, {percent(then / float(weight[0]))} "
         f"of the {shown.weight.text(float(weight[0]))} loaded: end it by that weight, not by the clock."
     )
 

@@ -59,7 +59,7 @@ def spread_document(spread: Spread, units: str | None = None) -> Document:
 
 def _chances(spread: Spread) -> str:
     lower, best = (percent(spread.reduction_misses(one).value) for one in ESTIMATES)
-    return f"Chance that a slice stays below {spread.target_log10:g} log: {lower} (lower bound), {best} (best estimate)."
+    return f"Chance to stay below {spread.target_log10:g} log: {lower} (lower bound), {best} (best estimate)."
 
 
 def _ready(spread: Spread) -> list[str]:
@@ -89,10 +89,8 @@ def _pause(again_s: float) -> float:
 
 
 def _most(spread: Spread) -> str:
-    named = [key for key, value in spread.influences().items() if abs(value) >= _LEAST][:2]
-    return (
-        f"The time differs most with {' and '.join(WORDS[key] for key in named) or 'nothing in particular'}."
-    )
+    named = [key for key, value in spread.influences().items() if abs(value) >= _LEAST][:1]
+    return f"The time differs most with {''.join(WORDS[key] for key in named) or 'nothing in particular'}."
 
 
 def spread_sentences(spread: Spread, units: str | None = None) -> list[str]:
