@@ -10,6 +10,7 @@ import shlex
 from pathlib import Path
 
 from dryingsim.cli.main import app
+from dryingsim.cli.options import UNITS_VARIABLE
 
 FOLDER = Path(__file__).resolve().parent
 PAGE = FOLDER / "screens.md"
@@ -45,6 +46,7 @@ _HEAD = (
 def screen(command: str) -> str:
     """Return what a command prints on standard output, as where it is piped."""
     out, before = io.StringIO(), Path.cwd()
+    os.environ.pop(UNITS_VARIABLE, None)  # whatever the person's own units are
     os.chdir(FOLDER)
     try:
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(io.StringIO()):

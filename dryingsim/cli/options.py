@@ -7,6 +7,8 @@ import typer
 
 from dryingsim.batch.checks import check_choice
 
+UNITS_VARIABLE = "DRYINGSIM_UNITS"  # of the environment: a person's units, said once
+
 
 def check_units(units: str | None) -> str | None:
     """Return the units asked for, if any; raise unless they are known."""
@@ -23,10 +25,16 @@ BatchOrDemo = Annotated[
 ]
 Units = Annotated[
     str | None,
-    typer.Option(metavar="metric|us", callback=check_units, help="Units to print in; else as the file says."),
+    typer.Option(
+        metavar="metric|us",
+        envvar=UNITS_VARIABLE,
+        callback=check_units,
+        help="Units to print in; else as the file says.",
+    ),
 ]
 UnitsWithoutFile = Annotated[
-    str, typer.Option(metavar="metric|us", callback=check_units, help="Units to print in.")
+    str,
+    typer.Option(metavar="metric|us", envvar=UNITS_VARIABLE, callback=check_units, help="Units to print in."),
 ]
 Workers = Annotated[
     int | None, typer.Option(metavar="NUMBER", help="Processes to work with; all cores if left out.")

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import BatchOrDemo, Force, check_units
+from dryingsim.cli.options import UNITS_VARIABLE, BatchOrDemo, Force, check_units
 from dryingsim.cli.shared import batch_of, page_of, save, tell_demonstration, watched
 
 
@@ -21,6 +21,7 @@ def sheet(
         str | None,
         typer.Option(
             metavar="metric|us",
+            envvar=UNITS_VARIABLE,
             callback=check_units,
             help="Units, and A4 or letter paper; else as the batch says.",
         ),

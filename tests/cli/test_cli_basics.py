@@ -225,3 +225,17 @@ def test_an_option_that_a_command_has_not_is_told_where_it_is(words, says):
     assert result.exit_code == 2
     assert len(result.stderr.splitlines()) == 1
     assert says in result.stderr
+
+
+def test_units_are_chosen_once_for_a_person(tmp_path, monkeypatch):
+    monkeypatch.setenv("DRYINGSIM_UNITS", "us")
+    words = ["load", "--weight", "1 lb", "--thickness", "5 mm", "--length", "12 cm", "--width", "5 cm"]
+    told = CliRunner().invoke(app, words).stdout
+    assert " inch" in told
+    assert " mm" not in told
+    assert " mm" in CliRunner().invoke(app, [*words, "--units", "metric"]).stdout
+    path = tmp_path / "mine.toml"
+    assert CliRunner().invoke(app, ["new", str(path)]).exit_code == 0
+    assert load_batch(path).display == "us"
+    monkeypatch.setenv("DRYINGSIM_UNITS", "furlongs")
+    assert_one_line(CliRunner().invoke(app, words), "--units = 'furlongs'")
