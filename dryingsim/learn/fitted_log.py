@@ -40,6 +40,8 @@ class FittedLog:
         Of the log by itself with the estimated water activity: what speaks against it, the federal table.
     objections : tuple of Finding
         All that speaks against it; where there is any, nothing counts as met.
+    weights : Weights or None
+        What was weighed meanwhile.
     """
 
     batch: Batch
@@ -49,6 +51,7 @@ class FittedLog:
     slab: int
     judged_log: LogJudgement
     objections: tuple[Finding, ...]
+    weights: Weights | None = None
 
     @property
     def log(self) -> ThermometerLog:
@@ -102,6 +105,7 @@ def fit_log(
         slab=slab,
         judged_log=judged_log,
         objections=objections,
+        weights=weights,
     )
 
 

@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from dryingsim.batch.catalog.critical_limits import critical_limits
@@ -12,6 +13,7 @@ from dryingsim.errors import InputError
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.thermometer_log import read_log_file
 from dryingsim.learn.fitted_log import fit_log
+from dryingsim.learn.fitted_slice import Weights
 from dryingsim.learn.logged_estimate import estimate
 from dryingsim.learn.logs import described
 from dryingsim.show.core.quantities import Units
@@ -63,6 +65,14 @@ def test_a_record_holds_what_an_inspector_asks_for(found, units):
         assert part in text
     assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
     assert "http" not in text.replace("http://www.w3.org", "")
+
+
+def test_it_says_how_the_limits_were_set_and_what_was_weighed(found, units):
+    text = page(found, units)
+    assert "Of the batch as it is meant: the air" in text  # its humid hour was not measured
+    assert "Measure the wet bulb at the slices" in text
+    weighed = Weights(time_s=np.array([0.0, 1800.0]), share=np.array([1.0, 0.87]))
+    assert "87% after 30 min" in page(replace(found, of=replace(found.of, weights=weighed)), units)
 
 
 def test_it_is_written_as_pdf_and_as_values(found, units):

@@ -8,12 +8,13 @@ import numpy as np
 from dryingsim.batch.catalog.critical_limits import CriticalLimits, Stated
 from dryingsim.batch.schema import Stage
 from dryingsim.judge.thermometer_log import ThermometerLog
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Picture, Sentence
 from dryingsim.show.core.quantities import Units, capital, logs, spoken
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.lethality.federal_text import table_line
-from dryingsim.show.lethality.finding_words import objection
+from dryingsim.show.lethality.finding_words import objection, sentence
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.record.pictures import draw_readings
 from dryingsim.show.thermometer.estimate_text import bands, values
@@ -23,6 +24,11 @@ NO_APPROVAL = (
     "This is a record of readings and an estimate computed from them. It is not an approval, and validates no process: whoever "
     "signs it answers for it."
 )
+_CONDITIONS = (
+    "humidity_decides",
+    "humidity_decides_unfound",
+    "learned_decides",
+)  # on which its verdict rests
 _BLANK = "                    "
 
 
@@ -160,6 +166,11 @@ def _limits(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> l
     return [
         Heading("Critical limits"),
         Sentence(f"Taken from: {limits.name} ({limits.status})."),
+        *(
+            Sentence(f"Of the batch as it is meant: {sentence(each, units.temperature.text)}.")
+            for each in judge_batch_lethality(estimate.of.meant).warnings
+            if each.key in _CONDITIONS
+        ),
         Form(("limit", "what", "where it is printed"), rows, (1.0, 3.0, 1.6)),
     ]
 
@@ -192,6 +203,7 @@ def _measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) ->
         if table is not None
         else "Humidity: not logged, so no humidity option was met.",
         _estimated(estimate),
+        *_weighed(estimate),
     ]
     return [
         Heading("Measured and estimated"),
@@ -200,6 +212,16 @@ def _measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) ->
         _picture(estimate, limits, units),
         _over_time(estimate, units),
     ]
+
+
+def _weighed(estimate: LoggedEstimate) -> list[str]:
+    """Return the weights over the first one, at most a dozen of them."""
+    weights = estimate.of.weights
+    if weights is None:
+        return []
+    rows = np.unique(np.linspace(0, weights.time_s.size - 1, 12).round().astype(int))
+    each = ", ".join(f"{weights.share[i]:.0%} after {spoken(float(weights.time_s[i]))}" for i in rows)
+    return [f"Weight, of that when laid in: {each}."]
 
 
 def _estimated(estimate: LoggedEstimate) -> str:

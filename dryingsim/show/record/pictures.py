@@ -25,12 +25,12 @@ def draw_readings(axes: Axes, log: ThermometerLog, limits: CriticalLimits, units
     for kelvin in limits.come_up_K:
         axes.axhline(float(degrees.value(kelvin)), color=GREY, linestyle="--", linewidth=0.8)
     axes.set_xlabel("time (h)")
-    quantities = f"temperature ({degrees.symbol})"
+    quantities = degrees.symbol
     if log.relative_humidity is not None:
         axes.plot(
             hours, 100.0 * log.relative_humidity, color=SKY, linewidth=1.0, linestyle=":", label="humidity"
         )
-        quantities += ", relative humidity (%)"
+        quantities += ", % of humidity"
     axes.set_ylabel(quantities)
     axes.set_ylim(bottom=0.0)
     open_frame(axes)
