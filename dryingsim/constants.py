@@ -22,3 +22,11 @@ ZERO_CELSIUS: Annotated[float, Evidence("K", "exact", "definition of the Celsius
 STANDARD_PRESSURE: Annotated[float, Evidence("Pa", "exact", "definition of the standard atmosphere")] = (
     101325.0
 )
+COLDEST_K: Annotated[
+    float,
+    Evidence(
+        "K",
+        "published",
+        "vapour pressure over ice holds from -100 degC up; ASHRAE Fundamentals (2009) ch. 1 eq. 5",
+    ),
+] = 173.15

@@ -7,6 +7,7 @@ import numpy as np
 from dryingsim.constants import MASS_RATIO, MOLAR_MASS_AIR, STANDARD_PRESSURE
 from dryingsim.evidence import Evidence
 from dryingsim.properties import moist_air
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.typing import Array
 
 _LEMMON = (
@@ -107,6 +108,7 @@ def viscosity(temperature: Array, vapour_pressure: Array, pressure: Array) -> Ar
     >>> f"{viscosity(333.15, 2000.0, 101325.0):.3g}"
     '1.99e-05'
     """
+    check_kelvin(temperature)
     air, vapour = _dry_air_viscosity(temperature), _vapour_viscosity(temperature)
     return _mix(air, vapour, temperature, vapour_pressure / pressure)
 
@@ -135,6 +137,7 @@ def conductivity(temperature: Array, vapour_pressure: Array, pressure: Array) ->
     >>> round(float(conductivity(333.15, 2000.0, 101325.0)), 4)
     0.0286
     """
+    check_kelvin(temperature)
     air, vapour = _dry_air_conductivity(temperature), _vapour_conductivity(temperature)
     return _mix(air, vapour, temperature, vapour_pressure / pressure)
 
@@ -163,6 +166,7 @@ def vapour_diffusivity(temperature: Array, pressure: Array) -> Array:
     >>> round(float(vapour_diffusivity(300.0, 101325.0)) * 1e5, 2)
     2.54
     """
+    check_kelvin(temperature)
     return 1.87e-10 * temperature**2.072 * (STANDARD_PRESSURE / pressure)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.typing import Array
 
 _KEPT_AT_C: Annotated[
@@ -79,5 +80,6 @@ def water_kept(temperature_K: Array) -> Array:
     >>> water_kept(np.array([293.15, 343.15, 363.15])).round(3).tolist()
     [1.0, 0.661, 0.484]
     """
+    check_kelvin(temperature_K, "temperature_K")
     at = np.array(_KEPT_AT_C) + ZERO_CELSIUS
     return np.interp(temperature_K, at, np.array(_KEPT))

@@ -14,6 +14,7 @@ import numpy as np
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.typing import Array
 
 Convention = Literal["dry_mass", "local"]
@@ -72,6 +73,7 @@ class Diffusivity:
         >>> f"{LEAN_MEAT.value(313.15, 1.0):.3g}"
         '2.58e-10'
         """
+        check_kelvin(temperature)
         warm = self.activation_energy_J_mol / GAS_CONSTANT * (1.0 / self.temperature_K - 1.0 / temperature)
         scale = self.reference_m2_s * (1.0 + self.half_moisture_db / self.moisture_db)
         return scale * np.exp(warm) * moisture_db / (moisture_db + self.half_moisture_db)

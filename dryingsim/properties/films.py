@@ -13,6 +13,7 @@ import numpy as np
 from dryingsim.constants import GRAVITY, MOLAR_MASS_WATER
 from dryingsim.evidence import Evidence
 from dryingsim.properties import air_transport, moist_air
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.typing import Array
 
 _PLATE = "horizontal plate, {}: McAdams (1954) as quoted by Cengel ch. 9 and Incropera ch. 9"
@@ -72,6 +73,7 @@ def rayleigh(
     >>> f"{rayleigh(30.0, 320.0, 2000.0, 101325.0, 0.02):.3g}"
     '1.67e+04'
     """
+    check_kelvin(temperature_film, "temperature_film")
     buoyancy = _buoyancy(temperature_film, vapour_pressure, pressure)
     return np.abs(virtual_difference) * buoyancy * length_m**3
 
@@ -206,6 +208,7 @@ def natural_prefactor(
     >>> round(float(HORIZONTAL_UNSTABLE * natural_prefactor(320.0, 2000.0, 101325.0, 0.02) * 30.0**0.25), 1)  # W/(m2 K)
     8.5
     """
+    check_kelvin(temperature_film, "temperature_film")
     k = air_transport.conductivity(temperature_film, vapour_pressure, pressure)
     return k * (_buoyancy(temperature_film, vapour_pressure, pressure) / length_m) ** 0.25
 
@@ -233,6 +236,7 @@ def mass_film_factor(temperature_film: Array, vapour_pressure: Array, pressure: 
     >>> f"{mass_film_factor(320.0, 2000.0, 101325.0):.3g}"
     '0.000683'
     """
+    check_kelvin(temperature_film, "temperature_film")
     lewis = air_transport.lewis_number(temperature_film, vapour_pressure, pressure)
     mix = moist_air.molar_mass(vapour_pressure / pressure) * moist_air.specific_heat(
         vapour_pressure, pressure

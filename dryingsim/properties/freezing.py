@@ -21,6 +21,7 @@ import numpy as np
 from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.properties import meat
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.properties.solutions import MOLAR_MASS_SALT, MOLAR_MASS_SUGAR
 from dryingsim.typing import Array
 
@@ -202,6 +203,7 @@ def ice_fraction(food: FreezingMeat, temperature: Array) -> Array:
     >>> round(float(ice_fraction(lean, 253.15)), 2)
     0.61
     """
+    check_kelvin(temperature)
     t_f = food.freezing_K - ZERO_CELSIUS
     t = np.minimum(temperature - ZERO_CELSIUS, t_f)
     return food.freezable * (1.0 - t_f / t)
@@ -232,6 +234,8 @@ def ice_fraction_tchigeov(water: Array, freezing_K: Array, temperature: Array) -
     >>> round(float(ice_fraction_tchigeov(0.58, 271.45, 253.15)), 3)
     0.516
     """
+    check_kelvin(freezing_K, "freezing_K")
+    check_kelvin(temperature)
     return 1.105 * water / (1.0 + 0.7138 / np.log(freezing_K - temperature + 1.0))
 
 
@@ -267,6 +271,7 @@ def enthalpy(food: FreezingMeat, temperature: Array) -> Array:
     >>> round(float(enthalpy(lean, 278.15) - enthalpy(lean, 253.15)) / 1e3)  # kJ/kg to freeze it
     262
     """
+    check_kelvin(temperature)
     a, b, t_f, unfrozen = _chen(food)
     celsius, t_r = temperature - ZERO_CELSIUS, REFERENCE_CELSIUS
     t = np.minimum(celsius, t_f)
@@ -327,6 +332,7 @@ def conductivity(food: FreezingMeat, temperature: Array) -> Array:
     >>> round(float(conductivity(lean, 278.15)), 2), round(float(conductivity(lean, 253.15)), 2)
     (0.47, 1.3)
     """
+    check_kelvin(temperature)
     ice = ice_fraction(food, temperature)
     rest = meat.mixture(
         {

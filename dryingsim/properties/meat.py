@@ -14,6 +14,7 @@ import numpy as np
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.typing import Array
 
 _Polynomials = dict[str, tuple[float, float, float]]  # c0 + c1 t + c2 t2 of each component
@@ -89,6 +90,7 @@ def component_conductivity(component: str, temperature: Array) -> Array:
     >>> round(float(component_conductivity("protein", 293.15)), 5)
     0.20164
     """
+    check_kelvin(temperature)
     return _quadratic(_CONDUCTIVITY, component, temperature)
 
 
@@ -112,6 +114,7 @@ def component_density(component: str, temperature: Array) -> Array:
     >>> round(float(component_density("protein", 293.15)))
     1320
     """
+    check_kelvin(temperature)
     return _quadratic(_DENSITY, component, temperature)
 
 
@@ -137,6 +140,7 @@ def component_specific_heat(component: str, temperature: Array) -> Array:
     >>> round(float(component_specific_heat("water", 293.15)))
     4177
     """
+    check_kelvin(temperature)
     return _quadratic(_SPECIFIC_HEAT, component, temperature)
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from dryingsim.constants import GAS_CONSTANT, MASS_RATIO, MOLAR_MASS_AIR, MOLAR_MASS_WATER, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.properties import water
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.typing import Array
 
 DRY_AIR_SPECIFIC_HEAT: Annotated[
@@ -193,6 +194,7 @@ def enthalpy(temperature: Array, humidity_ratio: Array) -> Array:
     >>> round(float(enthalpy(333.15, 0.02)), 0)
     112610.0
     """
+    check_kelvin(temperature)
     dry = DRY_AIR_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS)
     return dry + humidity_ratio * water.vapour_enthalpy(temperature)
 
@@ -247,6 +249,8 @@ def vapour_pressure_from_wet_bulb(temperature: Array, wet_bulb: Array, pressure:
     >>> round(float(vapour_pressure_from_wet_bulb(341.15, 303.15, 101325.0)), 0)
     1785.0
     """
+    check_kelvin(temperature)
+    check_kelvin(wet_bulb, "wet_bulb")
     saturated = water.saturation_pressure_liquid(wet_bulb)
     dry = pressure - saturated
     gain = MASS_RATIO * saturated * water.heat_of_evaporation(wet_bulb)
@@ -283,6 +287,7 @@ def wet_bulb(temperature: Array, vapour_pressure: Array, pressure: Array) -> Arr
     >>> round(float(wet_bulb(341.15, 1170.0, 101325.0) - 273.15), 1)  # room air of 20 degC and 50 % heated to 68 degC
     27.9
     """
+    check_kelvin(temperature)
     steam = water.vapour_enthalpy(temperature)
     t = dew_point(pressure)
     for _ in range(_WET_BULB_STEPS):
@@ -350,6 +355,7 @@ def density(temperature: Array, vapour_pressure: Array, pressure: Array) -> Arra
     >>> round(float(density(293.15, 1170.0, 101325.0)), 3)
     1.199
     """
+    check_kelvin(temperature)
     return pressure * molar_mass(vapour_pressure / pressure) / (GAS_CONSTANT * temperature)
 
 
@@ -371,6 +377,7 @@ def virtual_temperature(temperature: Array, vapour_pressure: Array, pressure: Ar
     >>> round(float(virtual_temperature(293.15, 1170.0, 101325.0)), 2)
     294.44
     """
+    check_kelvin(temperature)
     return temperature / (1.0 - (1.0 - MASS_RATIO) * vapour_pressure / pressure)
 
 

@@ -15,6 +15,7 @@ import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, MOLAR_MASS_WATER, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.properties.water import saturation_pressure, saturation_pressure_liquid
 from dryingsim.typing import Array
 
@@ -70,6 +71,7 @@ def permeability(at_38C: Array, activation_energy: Array, temperature: Array) ->
     >>> round(float(permeability(1.0, 33.0e3, 296.15)), 2)  # polyethylene, 23 degC
     0.52
     """
+    check_kelvin(temperature)
     warm = activation_energy / GAS_CONSTANT * (1.0 / TABLE_TEMPERATURE - 1.0 / temperature)
     return at_38C * np.exp(warm)
 
@@ -126,6 +128,7 @@ def gel_uptake(water_activity: Array, temperature: Array) -> Array:
     >>> round(float(gel_uptake(0.4, 298.15)), 3)
     0.211
     """
+    check_kelvin(temperature)
     pressure = water_activity * saturation_pressure_liquid(temperature)
     load = _GEL_AFFINITY * np.exp(_GEL_HEAT / (VAPOUR_CONSTANT * temperature)) * pressure
     return load * (1.0 + (load / _GEL_CAPACITY) ** _GEL_EXPONENT) ** (-1.0 / _GEL_EXPONENT)
@@ -153,4 +156,5 @@ def air_water(volume: Array, water_activity: Array, temperature: Array) -> Array
     >>> round(float(air_water(1e-3, 0.5, 298.15)) * 1e6, 1)  # mg in a litre
     11.5
     """
+    check_kelvin(temperature)
     return volume * water_activity * saturation_pressure(temperature) / (VAPOUR_CONSTANT * temperature)

@@ -14,6 +14,7 @@ import numpy as np
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.evidence import Evidence
 from dryingsim.properties.finite_bath import concentration_share, uptake_share
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.typing import Array
 
 PARTITION_RANGE = (0.9, 1.0)
@@ -60,6 +61,7 @@ class Solute:
 
     def at(self, temperature_K: float) -> np.ndarray:
         """Return the diffusivity as thought, lowest and highest [m2/s]."""
+        check_kelvin(temperature_K, "temperature_K")
         warmth = np.exp(self.activation / GAS_CONSTANT * (1.0 / 278.15 - 1.0 / temperature_K))
         return np.array([self.diffusivity, self.lowest, self.highest]) * warmth
 

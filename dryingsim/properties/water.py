@@ -13,6 +13,7 @@ import numpy as np
 
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.typing import Array
 
 LIQUID_SPECIFIC_HEAT: Annotated[
@@ -101,6 +102,7 @@ def log_saturation_pressure(temperature: Array) -> Array:
     >>> round(float(np.exp(log_saturation_pressure(333.15))))  # IAPWS-95: 19 946
     19944
     """
+    check_kelvin(temperature)
     c = _OVER_LIQUID
     t = temperature
     return c[0] / t + c[1] + t * (c[2] + t * (c[3] + t * c[4])) + c[5] * np.log(t)
@@ -124,6 +126,7 @@ def log_saturation_pressure_slope(temperature: Array) -> Array:
     >>> round(float(log_saturation_pressure_slope(333.15)), 5)
     0.04628
     """
+    check_kelvin(temperature)
     c = _OVER_LIQUID
     t = temperature
     return -c[0] / t**2 + c[2] + t * (2.0 * c[3] + 3.0 * c[4] * t) + c[5] / t
@@ -151,6 +154,7 @@ def saturation_pressure(temperature: Array) -> Array:
     >>> round(float(saturation_pressure(253.15)), 1)  # over ice
     103.3
     """
+    check_kelvin(temperature)
     t = np.asarray(temperature, dtype=float)
     c = _OVER_ICE
     ice = np.exp(c[0] / t + c[1] + t * (c[2] + t * (c[3] + t * (c[4] + t * c[5]))) + c[6] * np.log(t))
@@ -175,6 +179,7 @@ def latent_heat(temperature: Array) -> Array:
     >>> round(float(latent_heat(333.15)))
     2357682
     """
+    check_kelvin(temperature)
     t = temperature - ZERO_CELSIUS
     return _LATENT[0] + t * (_LATENT[1] + t * (_LATENT[2] + t * _LATENT[3]))
 
@@ -197,6 +202,7 @@ def liquid_enthalpy(temperature: Array) -> Array:
     >>> round(float(liquid_enthalpy(333.15)))
     251100
     """
+    check_kelvin(temperature)
     return LIQUID_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS)
 
 
@@ -210,6 +216,7 @@ def vapour_enthalpy(temperature: Array) -> Array:
     >>> round(float(vapour_enthalpy(333.15)))  # IAPWS-95, saturated: 2 608 845
     2612500
     """
+    check_kelvin(temperature)
     return VAPOUR_ENTHALPY_0C + VAPOUR_SPECIFIC_HEAT * (temperature - ZERO_CELSIUS)
 
 
@@ -231,4 +238,5 @@ def heat_of_evaporation(temperature: Array) -> Array:
     >>> round(float(heat_of_evaporation(333.15)))
     2361400
     """
+    check_kelvin(temperature)
     return vapour_enthalpy(temperature) - liquid_enthalpy(temperature)

@@ -29,6 +29,7 @@ import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, MOLAR_MASS_WATER
 from dryingsim.evidence import Evidence
+from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.properties.solutions import (
     MOLAR_MASS_SALT,
     MOLAR_MASS_SUGAR,
@@ -178,6 +179,7 @@ def equilibrium_moisture(water_activity: Array, temperature: Array, recipe: Reci
     >>> round(float(equilibrium_moisture(0.85, 298.15, lean)), 3)
     0.323
     """
+    check_kelvin(temperature)
     y = -np.log(water_activity)
     shift = _HEAT_SLOPE * _warmth(temperature)
     # y (y0 + b) = y0^2 + b y0 - shift y0^2, a quadratic in y0 with one positive root
@@ -228,6 +230,7 @@ def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array
     >>> round(float(water_activity(2.764, 298.15, raw)), 3)
     0.993
     """
+    check_kelvin(temperature)
     y0 = _reference_depression(moisture, recipe)
     return np.exp(-(y0 - net_heat_of_sorption(y0) * _warmth(temperature)))
 
