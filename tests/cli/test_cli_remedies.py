@@ -1,0 +1,33 @@
+"""`run --apply`: a change that is tried becomes a batch file."""
+
+from pathlib import Path
+
+from made_batch import warm_air_text
+from typer.testing import CliRunner
+
+from dryingsim.batch.reading.batch_file import load_batch
+from dryingsim.cli.main import app
+
+
+def invoke(*words):
+    return CliRunner().invoke(app, ["run", *map(str, words)])
+
+
+def test_a_change_is_written_as_a_batch_and_run(tmp_path):
+    old, new = tmp_path / "old.toml", tmp_path / "safer.toml"
+    old.write_text(warm_air_text().replace('duration = "10 h"', 'duration = "30 min"'), encoding="utf-8")
+    result = invoke(old, "--apply", "heated-first", "-o", new, "--quiet")
+    assert result.exit_code == 0, result.output
+    changed = load_batch(new)
+    assert [stage.kind for stage in changed.stages] == ["liquid", "air", "air"]
+    assert 'liquid = "boiling"' in new.read_text(encoding="utf-8")
+    assert invoke(new, "--quiet").stdout == result.stdout
+
+
+def test_nothing_is_overwritten_and_a_slip_is_told_on_one_line(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("safer.toml").write_text("mine")
+    for words in (("--apply", "thinner", "-o", "safer.toml"), ("--apply", "thiner"), ("-o", "x.toml")):
+        assert invoke(*words).exit_code == 2
+    assert Path("safer.toml").read_text() == "mine"
+    assert [path.name for path in tmp_path.iterdir()] == ["safer.toml"]
