@@ -15,6 +15,7 @@ from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.lazy_import import from_above
 from dryingsim.simulate import run
 
 if TYPE_CHECKING:
@@ -68,9 +69,8 @@ class Comparison:
 
     def to_pandas(self) -> "pandas.DataFrame":
         """Return one row per run; needs pandas. See `dryingsim.explore.labelled`."""
-        from dryingsim.explore.labelled import comparison_frame
-
-        return comparison_frame(self)
+        table: pandas.DataFrame = from_above("Comparison.to_pandas")(self)
+        return table
 
 
 def compare(

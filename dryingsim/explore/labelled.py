@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dryingsim.batch.uncertainties import INPUTS
+from dryingsim.explore.compare import Comparison
+from dryingsim.explore.maps import Map
+from dryingsim.explore.spread_result import Spread
 from dryingsim.history.provenance import attributes, inputs_of
 from dryingsim.judge.grades import GRADES
 
 if TYPE_CHECKING:
     import pandas
     import xarray
-
-    from dryingsim.explore.compare import Comparison
-    from dryingsim.explore.maps import Map
-    from dryingsim.explore.spread_result import Spread
 
 # unit and meaning of the numbers of a map, by their names there
 _OF_MAP: dict[str, tuple[str, str]] = {
@@ -33,7 +32,7 @@ _OF_MAP: dict[str, tuple[str, str]] = {
 }
 
 
-def map_dataset(mapped: "Map") -> "xarray.Dataset":
+def map_dataset(mapped: Map) -> "xarray.Dataset":
     """Return a map with its axes named, each number with its unit.
 
     Parameters
@@ -65,7 +64,7 @@ def map_dataset(mapped: "Map") -> "xarray.Dataset":
     return xarray.Dataset(described, coords=coordinates, attrs=_of_map(mapped))
 
 
-def map_frame(mapped: "Map") -> "pandas.DataFrame":
+def map_frame(mapped: Map) -> "pandas.DataFrame":
     """Return a map as a tidy table: one row per point, its parameters in the units they were typed in, numbers in SI.
 
     Parameters
@@ -84,11 +83,11 @@ def map_frame(mapped: "Map") -> "pandas.DataFrame":
     return _frame(columns, _of_map(mapped) | {"units": units})
 
 
-def _of_map(mapped: "Map") -> dict[str, Any]:
+def _of_map(mapped: Map) -> dict[str, Any]:
     return attributes(mapped.batch, mapped.title, organism=mapped.organism, target_log10=mapped.target_log10)
 
 
-def spread_frame(spread: "Spread") -> "pandas.DataFrame":
+def spread_frame(spread: Spread) -> "pandas.DataFrame":
     """Return a spread as a tidy table: one row per slice, what was drawn for it and what came of it, in SI.
 
     Parameters
@@ -128,7 +127,7 @@ def spread_frame(spread: "Spread") -> "pandas.DataFrame":
     return _frame(columns, about)
 
 
-def comparison_frame(comparison: "Comparison") -> "pandas.DataFrame":
+def comparison_frame(comparison: Comparison) -> "pandas.DataFrame":
     """Return a comparison as a tidy table: one row per run, the label first, then its measures in SI; grades in words.
 
     Parameters

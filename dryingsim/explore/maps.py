@@ -30,6 +30,7 @@ from dryingsim.judge.grades import Lethality
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kernels.grid import NODES_OF_MANY
+from dryingsim.lazy_import import from_above
 from dryingsim.simulate import run
 
 if TYPE_CHECKING:
@@ -100,15 +101,13 @@ class Map:
 
     def to_xarray(self) -> "xarray.Dataset":
         """Return the numbers with the axes named; needs xarray. See `dryingsim.explore.labelled`."""
-        from dryingsim.explore.labelled import map_dataset
-
-        return map_dataset(self)
+        arrays: xarray.Dataset = from_above("Map.to_xarray")(self)
+        return arrays
 
     def to_pandas(self) -> "pandas.DataFrame":
         """Return one row per point; needs pandas. See `dryingsim.explore.labelled`."""
-        from dryingsim.explore.labelled import map_frame
-
-        return map_frame(self)
+        table: pandas.DataFrame = from_above("Map.to_pandas")(self)
+        return table
 
     def axis_label(self, key: str) -> str:
         """Name of an axis with its unit."""

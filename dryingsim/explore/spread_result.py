@@ -13,6 +13,7 @@ from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock
 from dryingsim.explore.sampling import Sample
 from dryingsim.judge.grades import Estimate, Lethality
+from dryingsim.lazy_import import from_above
 from dryingsim.model.laying import lying
 
 if TYPE_CHECKING:
@@ -76,9 +77,8 @@ class Spread:
 
     def to_pandas(self) -> "pandas.DataFrame":
         """Return one row per slice; needs pandas. See `dryingsim.explore.labelled`."""
-        from dryingsim.explore.labelled import spread_frame
-
-        return spread_frame(self)
+        table: pandas.DataFrame = from_above("Spread.to_pandas")(self)
+        return table
 
     @cached_property
     def done_s(self) -> np.ndarray:

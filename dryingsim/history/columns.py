@@ -1,20 +1,17 @@
 """A history as columns over the recorded times: what `history.csv` and the pandas form hold."""
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
-if TYPE_CHECKING:
-    from dryingsim.history.record import History
+from dryingsim.history.record import History
 
 
-def tray_places(history: "History") -> np.ndarray:
+def tray_places(history: History) -> np.ndarray:
     """Place of each tray in the flow, 0 first, at the recorded times; ndarray of int, shape (t, trays)."""
     _, one_of_tray = np.unique(history.tray, return_index=True)
     return history.place[:, one_of_tray]
 
 
-def history_columns(history: "History") -> dict[str, np.ndarray]:
+def history_columns(history: History) -> dict[str, np.ndarray]:
     """Return one value per recorded time, in SI, by the name of its column; the unit ends the name.
 
     First the whole batch: time_s, stage (counted from 1), weight_kg, weight_loss, moisture_db, moisture_wb,
@@ -58,7 +55,7 @@ def history_columns(history: "History") -> dict[str, np.ndarray]:
     return columns | _chamber_columns(history)
 
 
-def _chamber_columns(history: "History") -> dict[str, np.ndarray]:
+def _chamber_columns(history: History) -> dict[str, np.ndarray]:
     chamber = history.chamber
     if chamber is None:
         return {}
@@ -76,6 +73,6 @@ def _chamber_columns(history: "History") -> dict[str, np.ndarray]:
     }
 
 
-def _prefix(history: "History", slab: int) -> str:
+def _prefix(history: History, slab: int) -> str:
     name = f"class_{history.kind[slab] + 1}"
     return f"tray_{history.tray[slab] + 1}_{name}" if history.tray.max() else name

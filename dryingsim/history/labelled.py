@@ -4,12 +4,11 @@ from typing import TYPE_CHECKING, Any
 
 from dryingsim.history.columns import history_columns
 from dryingsim.history.provenance import attributes
+from dryingsim.history.record import History
 
 if TYPE_CHECKING:
     import pandas
     import xarray
-
-    from dryingsim.history.record import History
 
 # axes, unit and meaning of each array of a history, by its name there
 _ARRAYS: dict[str, tuple[tuple[str, ...], str, str]] = {
@@ -25,7 +24,7 @@ _ARRAYS: dict[str, tuple[tuple[str, ...], str, str]] = {
 }
 
 
-def dataset(history: "History") -> "xarray.Dataset":
+def dataset(history: History) -> "xarray.Dataset":
     """Return the arrays of a history with their axes named, each with its unit.
 
     Parameters
@@ -67,7 +66,7 @@ def dataset(history: "History") -> "xarray.Dataset":
     )
 
 
-def frame(history: "History") -> "pandas.DataFrame":
+def frame(history: History) -> "pandas.DataFrame":
     """Return what `history.csv` holds, one row per recorded time, the time [s] as index.
 
     Raises

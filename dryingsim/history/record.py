@@ -202,15 +202,13 @@ class History:
 
     def to_xarray(self) -> "xarray.Dataset":
         """Return the arrays with their axes named; needs xarray. See `dryingsim.history.labelled`."""
-        from dryingsim.history.labelled import dataset
-
-        return dataset(self)
+        arrays: xarray.Dataset = from_above("History.to_xarray")(self)
+        return arrays
 
     def to_pandas(self) -> "pandas.DataFrame":
         """Return one row per recorded time; needs pandas. See `dryingsim.history.labelled`."""
-        from dryingsim.history.labelled import frame
-
-        return frame(self)
+        table: pandas.DataFrame = from_above("History.to_pandas")(self)
+        return table
 
     def plot(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
         """Draw the temperatures of the slowest slices and their air.
