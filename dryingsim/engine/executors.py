@@ -125,7 +125,9 @@ class _Processes(ProcessPoolExecutor):
         if kind is not None:
             # no public way before Python 3.14; without it they would finish what they have been given
             for process in list((getattr(self, "_processes", None) or {}).values()):
-                process.terminate()
+                process.kill()
+            # the rest of a result that came half-way would be waited for as long as anybody could send it
+            self._result_queue._writer.close()  # type: ignore[attr-defined]
         super().__exit__(kind, error, place)
 
 

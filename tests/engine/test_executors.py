@@ -4,6 +4,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from concurrent.futures import BrokenExecutor, ProcessPoolExecutor, ThreadPoolExecutor
 from functools import partial
@@ -30,6 +31,18 @@ def one_at_once(number, much):
     """The first is done at once, the others take a minute."""
     time.sleep(60.0 * (number > 0))
     return number
+
+
+class SlowToRead:
+    """What takes half a second to be read again."""
+
+    def __reduce__(self):
+        return time.sleep, (0.5,)
+
+
+def more_than_a_pipe_holds(number):
+    """After one that is done at once and one that is slow to read, results wait half-way in the pipe to be read on."""
+    return [number, SlowToRead(), bytes(1_000_000)][min(number, 2)]
 
 
 def always_killed(number):
@@ -90,6 +103,17 @@ def test_a_pool_left_by_an_exception_does_not_wait_for_its_workers():
     assert next(results)[1] == 0
     results.close()
     assert time.monotonic() - begun < 20.0
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="workers are ended the Unix way")
+def test_a_pool_left_by_an_exception_does_not_wait_for_the_rest_of_a_result():
+    results = each(more_than_a_pipe_holds, range(8), processes(2))
+    next(results)
+    time.sleep(0.2)
+    leaving = threading.Thread(target=results.close, daemon=True)
+    leaving.start()
+    leaving.join(20.0)
+    assert not leaving.is_alive()
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="looks for processes the Linux way")
