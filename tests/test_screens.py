@@ -31,3 +31,13 @@ def test_a_first_screen_needs_no_scrolling(command):
     assert "process authority" in " ".join(lines) or not command.startswith(
         ("run", "spread", "compare", "map", "plan")
     )
+
+
+@pytest.mark.parametrize("command", [one for one in screens.COMMANDS if one.startswith("run")])
+def test_a_run_begins_with_what_to_do_for_safety(command):
+    _, _, safety = STORED[command].partition("SAFETY  ")
+    said = " ".join(safety.partition("READY  ")[0].split())
+    assert any(
+        words in said
+        for words in ("Do first", "Measure at the slices", "This counts on", "go by the federal table")
+    )

@@ -89,6 +89,10 @@ def safety_lines(lethality: Lethality, units: Units) -> list[str]:
     do: list[str] = []
     if lethality.grade.startswith("met"):  # what it rests on is what warns
         why = [_checks(lethality, units)]
+        if advice is not None and advice.before_drying:
+            do = [
+                f"Do first, as planned: heat the slices to {told(advice.asked_K)} throughout, and check it."
+            ]
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]
         why = [_checks(lethality, units), *why]
