@@ -155,14 +155,17 @@ attach(
     {
         "Appliance.to_toml": "dryingsim.batch.writing.appliance_file:appliance_toml",
         "Batch.to_toml": "dryingsim.batch.writing.batch_file:batch_toml",
+        "Comparison.plot": "dryingsim.show.compare.pictures:dryness",
         "Comparison.to_pandas": "dryingsim.explore.labelled:comparison_frame",
+        "History._repr_html_": "dryingsim.show.run.first_screen:history_html",
         "History.plot": "dryingsim.show.run.pictures:temperatures",
         "History.plot_moisture": "dryingsim.show.run.pictures:moisture",
-        "History._repr_html_": "dryingsim.show.run.first_screen:history_html",
         "History.to_pandas": "dryingsim.history.labelled:frame",
         "History.to_xarray": "dryingsim.history.labelled:dataset",
+        "Map.plot": "dryingsim.show.map.pictures:done_over",
         "Map.to_pandas": "dryingsim.explore.labelled:map_frame",
         "Map.to_xarray": "dryingsim.explore.labelled:map_dataset",
+        "Spread.plot": "dryingsim.show.spread.pictures:dryness_bands",
         "Spread.to_pandas": "dryingsim.explore.labelled:spread_frame",
     }
 )

@@ -98,6 +98,7 @@ def _write(
     picture: Path | None,
     units: str | None,
 ) -> list[Path]:
+    from dryingsim.history.provenance import attributes
     from dryingsim.learn.estimates import learned_file
     from dryingsim.show.core.writing import pictures, write_whole
 
@@ -105,7 +106,9 @@ def _write(
     if picture is not None:
         from dryingsim.show.learn.pictures import learn_figure  # slow to import
 
-        drawn = dict(zip(_PICTURES, pictures(lambda: learn_figure(fit, carried, units)), strict=True))
+        logged = [part.logged for part in fit.problem.parts]
+        made = attributes(logged[0].batch, logged[0].batch.name, logs=[one.log.name for one in logged])
+        drawn = dict(zip(_PICTURES, pictures(lambda: learn_figure(fit, carried, units), made), strict=True))
         contents.append((picture, drawn[picture.suffix.lower()]))
     if out is not None:
         contents.append((out, learned_file(fit, out.name)))

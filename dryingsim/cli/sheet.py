@@ -34,12 +34,14 @@ def sheet(
     target = page_of(file, out, (".pdf",), force=force)
 
     from dryingsim.answer import Answer
+    from dryingsim.history.provenance import attributes
     from dryingsim.show.core.pdf import pdf_of
-    from dryingsim.show.core.writing import write_whole
+    from dryingsim.show.core.writing import json_text, write_whole
     from dryingsim.show.run.sheet import sheet_document
     from dryingsim.simulate import run as simulate
 
     with watched(batch) as tick:
         history = simulate(batch, progress=tick)
-    content = pdf_of(sheet_document(Answer(history), units), units or batch.display)
+    made = json_text(attributes(batch, batch.name))
+    content = pdf_of(sheet_document(Answer(history), units), units or batch.display, made=made)
     save(lambda: [write_whole(target, content)], announce=True)

@@ -20,6 +20,7 @@ from dryingsim.simulate import run
 
 if TYPE_CHECKING:
     import pandas
+    from matplotlib.axes import Axes
 
 # what makes it another meat, as a person calls it
 _MEAT = {
@@ -71,6 +72,19 @@ class Comparison:
         """Return one row per run; needs pandas. See `dryingsim.explore.labelled`."""
         table: pandas.DataFrame = from_above("Comparison.to_pandas")(self)
         return table
+
+    def plot(self, axes: "Axes | None" = None, units: str | None = None) -> "Axes":
+        """Draw the water activity of the wettest slices of each run over time.
+
+        Parameters
+        ----------
+        axes : matplotlib.axes.Axes, optional
+            To draw on; a new figure if left out.
+        units : str, optional
+            "metric" or "us"; as the first batch file says if left out.
+        """
+        drawn: Axes = from_above("Comparison.plot")(self, axes, units)
+        return drawn
 
 
 def compare(

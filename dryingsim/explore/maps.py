@@ -36,6 +36,7 @@ from dryingsim.simulate import run
 if TYPE_CHECKING:
     import pandas
     import xarray
+    from matplotlib.axes import Axes
 
 OF_SLICE = ("thickness_m", "diffusivity_factor", "film_factor", "moisture_db")
 OF_AIR = ("air_K", "room_humidity", "speed_m_s")
@@ -108,6 +109,17 @@ class Map:
         """Return one row per point; needs pandas. See `dryingsim.explore.labelled`."""
         table: pandas.DataFrame = from_above("Map.to_pandas")(self)
         return table
+
+    def plot(self, axes: "Axes | None" = None) -> "Axes":
+        """Draw when the batch is done: a line over one parameter, contours over two.
+
+        Parameters
+        ----------
+        axes : matplotlib.axes.Axes, optional
+            To draw on; a new figure if left out.
+        """
+        drawn: Axes = from_above("Map.plot")(self, axes)
+        return drawn
 
     def axis_label(self, key: str) -> str:
         """Name of an axis with its unit."""

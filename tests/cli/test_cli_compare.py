@@ -106,7 +106,7 @@ def test_out_writes_the_comparison_and_names_it(warm, cool, tmp_path):
 
 
 def test_json_is_all_there_is_on_stdout_and_is_the_file(warm, tmp_path, monkeypatch):
-    monkeypatch.setattr("dryingsim.show.compare.files.pictures", lambda draw: [b"", b""])
+    monkeypatch.setattr("dryingsim.show.compare.files.pictures", lambda draw, made: [b"", b""])
     result = invoke(warm, "--vary", "meat.thickness = 1, 2 mm", "--json", "--out", tmp_path / "results")
     data = json.loads(result.stdout)
     assert [one["label"] for one in data["runs"]] == ["1 mm", "2 mm"]

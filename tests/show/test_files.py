@@ -223,7 +223,7 @@ def test_an_appliance_adds_trays_and_energy_to_the_summary(stacked):
 
 def test_an_appliance_adds_a_picture(stacked, tmp_path, monkeypatch):
     drawn = []
-    monkeypatch.setattr(files, "pictures", lambda draw: drawn.append(len(draw().axes)) or [b"", b""])
+    monkeypatch.setattr(files, "pictures", lambda draw, made: drawn.append(len(draw().axes)) or [b"", b""])
     written = write_results(ds.Answer(stacked), tmp_path)
     assert [path.name for path in written] == [*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES, *TRAY_FILES]
     assert drawn == [3, 5, 3]  # in that of kill also the axis on the right and the bar of colours
@@ -239,7 +239,7 @@ def test_pictures_are_pictures(folder, png, svg):
 
 
 def test_pictures_of_trays_do_not_outlive_their_run(history, stacked, tmp_path, monkeypatch):
-    monkeypatch.setattr(files, "pictures", lambda draw: [b"a picture", b"another"])
+    monkeypatch.setattr(files, "pictures", lambda draw, made: [b"a picture", b"another"])
     (tmp_path / "mine.txt").write_text("mine")
     write_results(ds.Answer(stacked), tmp_path)
     assert all((tmp_path / name).exists() for name in TRAY_FILES)
@@ -260,7 +260,7 @@ def test_the_same_run_writes_the_same_bytes_whatever_a_persons_plot_settings(fol
 
 
 def test_units_are_for_the_pictures_only(history, folder, tmp_path, monkeypatch):
-    def labels(draw):  # of the sheet drawn: dots of it are another matter
+    def labels(draw, made):  # of the sheet drawn: dots of it are another matter
         return [" ".join(axes.get_ylabel() for axes in draw().axes).encode()] * 2
 
     monkeypatch.setattr(files, "pictures", labels)
@@ -286,7 +286,7 @@ def test_an_interrupted_write_leaves_the_old_file_and_no_scrap(history, tmp_path
     def interrupted(*args):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(files, "pictures", lambda draw: [b"a picture", b"another"])
+    monkeypatch.setattr(files, "pictures", lambda draw, made: [b"a picture", b"another"])
     monkeypatch.setattr("pathlib.Path.replace", interrupted)
     with pytest.raises(KeyboardInterrupt):
         write_results(ds.Answer(history), tmp_path)

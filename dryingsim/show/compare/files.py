@@ -6,7 +6,7 @@ from typing import Any
 
 from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
-from dryingsim.history.provenance import inputs_of, versions
+from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.grades import Lethality
 from dryingsim.show.compare.text import Runs, comparison_blocks, grade_at, labels, title_of
 from dryingsim.show.core.csv_text import csv_text
@@ -85,6 +85,14 @@ def _judged(runs: Runs) -> list[Lethality | None]:
     return list(runs.lethality)
 
 
+def _made(runs: Runs) -> dict[str, Any]:
+    """Return where the numbers come from: of batches side by side the inputs of each."""
+    if isinstance(runs, Variation):
+        return attributes(runs.batch, title_of(runs), varied=f"{runs.key}: {', '.join(runs.values)}")
+    batches = [judged.history.batch for judged in runs.runs]
+    return attributes(batches[0], title_of(runs)) | {"inputs": [inputs_of(batch) for batch in batches]}
+
+
 def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> list[Path]:
     """Write the table as CSV and JSON and the picture, all or none; files of the same names are replaced.
 
@@ -105,6 +113,6 @@ def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> l
 
     directory = Path(directory)
     prepare_directory(directory)
-    drawn = pictures(lambda: comparison_figure(runs, units))
+    drawn = pictures(lambda: comparison_figure(runs, units), _made(runs))
     contents = (comparison_csv(runs).encode(), json_text(summary(runs)).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -23,6 +23,7 @@ from dryingsim.show.core.style import (
     RED,
     SKY,
     ink,
+    new_axes,
     open_frame,
 )
 from dryingsim.show.run.pictures import caution, mark_target
@@ -43,18 +44,54 @@ def comparison_figure(runs: Runs, units: str | None = None) -> Figure:
     return _over_time(runs, shown) if isinstance(runs, Comparison) else _over_values(runs, shown)
 
 
+def dryness(comparison: Comparison, axes: Axes | None = None, units: str | None = None) -> Axes:
+    """Draw the water activity of the wettest slices of each run over time; a dot where the batch is done.
+
+    Parameters
+    ----------
+    comparison : Comparison
+    axes : matplotlib.axes.Axes, optional
+        A new figure if left out.
+    units : str, optional
+        "metric" or "us"; as the first batch file says if left out.
+    """
+    axes, shown = axes or new_axes(), units_of(comparison, units)
+    histories = [judged.history for judged in comparison.runs]
+    for batch in {history.batch.targets.water_activity: history.batch for history in histories}.values():
+        mark_target(axes, batch)
+    for number, history in enumerate(histories):
+        look, target = _look(comparison, number), history.batch.targets.water_activity
+        axes.plot(shown.time.value(history.time_s), history.equalised_water_activity.max(axis=1), **look)
+        axes.plot(
+            [shown.time.value(comparison.measures["done_s"][number])], [target], "o", color=look["color"]
+        )
+    axes.set(xlabel=f"time ({shown.time.symbol})", ylabel="water activity (-)")
+    axes.set_title("Wettest slices, evened out; dot: done", loc="left")
+    axes.legend(frameon=False)
+    open_frame(axes)
+    return axes
+
+
+def _look(comparison: Comparison, number: int) -> dict[str, Any]:
+    """Return the colour, style and name of the line of a run."""
+    label = comparison.labels[number]
+    return {
+        "color": LINE_COLOURS[number % len(LINE_COLOURS)],
+        "linestyle": _STYLES[number // len(LINE_COLOURS) % len(_STYLES)],
+        "label": f"{number + 1}  {label if len(label) <= 80 else label[:79] + '…'}",
+    }
+
+
 def _over_time(comparison: Comparison, shown: Units) -> Figure:
     histories = [judged.history for judged in comparison.runs]
     panels = _panels(sheet := Figure(figsize=(10.0, 6.4), layout="constrained"), histories, shown)
     for batch in {history.batch.targets.water_activity: history.batch for history in histories}.values():
         mark_target(panels["dry"], batch)
-    for number, (history, label) in enumerate(zip(histories, comparison.labels, strict=True)):
-        colour = LINE_COLOURS[number % len(LINE_COLOURS)]
-        style = _STYLES[number // len(LINE_COLOURS) % len(_STYLES)]
-        name = f"{number + 1}  {label if len(label) <= 80 else label[:79] + '…'}"
-        _draw_run(panels, history, shown, {"color": colour, "linestyle": style, "label": name})
+    for number, history in enumerate(histories):
+        look = _look(comparison, number)
+        _draw_run(panels, history, shown, look)
         dot = shown.time.value(comparison.measures["done_s"][number]), history.batch.targets.water_activity
-        panels["dry"].plot(*([coordinate] for coordinate in dot), "o", color=colour, markersize=5.0)
+        panels["dry"].plot(*([coordinate] for coordinate in dot), "o", color=look["color"], markersize=5.0)
     panels["weight"].set_ylim(bottom=0.0)  # once all lines are drawn: the scale is fixed from here on
     handles, names = panels["weight"].get_legend_handles_labels()
     sheet.legend(handles, names, loc="outside upper left", frameon=False)

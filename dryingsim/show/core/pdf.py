@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from dryingsim._version import __version__
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Picture, Sentence
 
 PAPERS = {"metric": (595.3, 841.9), "us": (612.0, 792.0)}  # points: A4 and letter
@@ -19,7 +20,7 @@ _CHARACTER, _BOLD = (
 )  # width of a letter over the size of the type, and of a bold one over it (estimate)
 
 
-def pdf_of(document: Document, system: str, foot: str = _FOOT) -> bytes:
+def pdf_of(document: Document, system: str, foot: str = _FOOT, made: str | None = None) -> bytes:
     """Return a document as a PDF, the same bytes for the same document.
 
     Parameters
@@ -30,6 +31,8 @@ def pdf_of(document: Document, system: str, foot: str = _FOOT) -> bytes:
         "metric" (on A4) or "us" (on letter paper).
     foot : str
         What stands at the foot of every page.
+    made : str, optional
+        Where its numbers come from, for the metadata.
     """
     from matplotlib.backends.backend_pdf import PdfPages
 
@@ -39,7 +42,8 @@ def pdf_of(document: Document, system: str, foot: str = _FOOT) -> bytes:
     # text that can be searched; the fonts every reader has need no embedding, which takes a second, but have no other letters.
     with own_settings(**{"pdf.fonttype": 42, "pdf.use14corefonts": _is_western(blocks, title)}):
         pages = _filled(blocks, PAPERS[system], title)
-        with PdfPages(book, metadata={"CreationDate": None, "Title": title}) as drawn:
+        about = {"CreationDate": None, "Title": title, "Creator": f"dryingsim {__version__}", "Subject": made}
+        with PdfPages(book, metadata=about) as drawn:
             for number, page in enumerate(pages, start=1):
                 page.foot(f"page {number} of {len(pages)}. {foot}")
                 drawn.savefig(page.figure)

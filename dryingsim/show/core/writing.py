@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dryingsim._version import __version__
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -84,11 +85,23 @@ def json_text(data: dict[str, Any]) -> str:
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def pictures(draw: "Callable[[], Figure]") -> list[bytes]:
-    """Draw a sheet; return it as PNG and as SVG."""
+def pictures(draw: "Callable[[], Figure]", made: Mapping[str, Any]) -> list[bytes]:
+    """Draw a sheet; return it as PNG and as SVG.
+
+    Parameters
+    ----------
+    draw : callable
+        Draws it.
+    made : mapping
+        Where its numbers come from, as `history.provenance.attributes` says it; it goes into the pictures as metadata.
+    """
     from dryingsim.show.core.style import own_settings  # slow to import
 
-    kinds: tuple[tuple[str, dict[str, Any]], ...] = (("png", {"Software": None}), ("svg", {"Date": None}))
+    program, title, made_as = f"dryingsim {__version__}", str(made["title"]), json_text(dict(made))
+    kinds: tuple[tuple[str, dict[str, Any]], ...] = (
+        ("png", {"Software": program, "Title": title, "Description": made_as}),
+        ("svg", {"Date": None, "Creator": program, "Title": title, "Description": made_as}),
+    )
     found = []
     with own_settings():
         sheet = draw()

@@ -8,6 +8,7 @@ import numpy as np
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch
+from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.learn.causes import Cause
 from dryingsim.learn.estimates import (
     Estimate,
@@ -319,6 +320,8 @@ def _data(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> dict[s
         "left_out": [_left_out(one) for one in misfits(found)],
         "errors_widened_by": found.widened,
         "notes": list(notes),
+        "inputs": [inputs_of(part.logged.batch) for part in found.problem.parts],
+        "versions": versions(),
     }
 
 

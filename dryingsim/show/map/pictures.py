@@ -13,6 +13,7 @@ from dryingsim.batch.catalog import organisms
 from dryingsim.errors import InputError
 from dryingsim.explore.maps import Map
 from dryingsim.judge.heat_resistance import COUNTABLE
+from dryingsim.show.core.style import new_axes
 from dryingsim.show.run.pictures import BLACK, BLUE, GREY, ORANGE, RED, caution, open_frame
 
 _LEVELS = 12
@@ -31,6 +32,21 @@ def map_figure(mapped: Map) -> Figure:
     sheet.suptitle(mapped.title, x=0.01, ha="left", fontweight="bold")
     caution(sheet)
     return sheet
+
+
+def done_over(mapped: Map, axes: Axes | None = None) -> Axes:
+    """Draw when the batch is done: a line over one parameter, contours over two.
+
+    Parameters
+    ----------
+    mapped : Map
+    axes : matplotlib.axes.Axes, optional
+        A new figure if left out.
+    """
+    axes = axes or new_axes()
+    (_done_line if len(mapped.axes) == 1 else done_contours)(mapped, axes)
+    axes.set_xlabel(mapped.axis_label(next(iter(mapped.axes))))
+    return axes
 
 
 def _hours(mapped: Map, name: str = "done_s") -> np.ndarray:

@@ -7,7 +7,7 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.maps import Map
-from dryingsim.history.provenance import inputs_of, versions
+from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.csv_text import csv_text
@@ -265,6 +265,6 @@ def write_map(mapped: Map, directory: Path) -> list[Path]:
     """
     from dryingsim.show.map.pictures import map_figure  # slow to import
 
-    drawn = pictures(lambda: map_figure(mapped))
+    drawn = pictures(lambda: map_figure(mapped), attributes(mapped.batch, mapped.title))
     contents = (map_csv(mapped).encode(), json_text(summary(mapped)).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.verdict import judge_batch_lethality
@@ -85,6 +86,7 @@ def summary(plan: Plan) -> dict[str, Any]:
     relaxed : what was relaxed by which step, what that saves.
     trade_offs : over "reduction" and over "evenness".
     remedies : names and grades; null unless the log reduction is missed or not shown.
+    inputs, versions : the file as it stands, and the programs that computed this.
     """
     slices, done = plan.with_uncertainties, judge_batch(plan.history).doneness
     variables = plan.template.variables
@@ -125,6 +127,8 @@ def summary(plan: Plan) -> dict[str, Any]:
         "relaxed": [_relaxed_values(one) for one in plan.relaxed],
         "trade_offs": _trade_offs(plan),
         "remedies": _remedies(plan) or None,
+        "inputs": inputs_of(plan.batch),
+        "versions": versions(),
     }
 
 
@@ -195,6 +199,8 @@ def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Pa
     """
     from dryingsim.show.plan.pictures import plan_figure  # slow to import
 
-    drawn = pictures(lambda: plan_figure(plan, units))
+    drawn = pictures(
+        lambda: plan_figure(plan, units), attributes(plan.batch, plan.batch.name, seed=plan.seed)
+    )
     contents = (planned_toml(plan, directory).encode(), json_text(summary(plan)).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

@@ -11,6 +11,7 @@ import numpy as np
 from dryingsim.answer import Answer
 from dryingsim.history import History
 from dryingsim.history.columns import history_columns
+from dryingsim.history.provenance import attributes
 from dryingsim.judge.remedies import Remedy
 from dryingsim.show.core.csv_text import csv_text
 from dryingsim.show.core.writing import json_text, pictures, prepare_directory, write_set
@@ -57,8 +58,9 @@ def write_results(
     ]
     if history.chamber is not None:
         sheets.append((TRAY_FILES, lambda: drawings.tray_figure(history, units)))
+    made = attributes(history.batch, history.batch.name)
     for names, draw in sheets:
-        contents |= zip(names, pictures(draw), strict=True)
+        contents |= zip(names, pictures(draw, made), strict=True)
     return write_set(directory, contents, gone=TRAY_FILES)
 
 

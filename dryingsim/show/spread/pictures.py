@@ -18,6 +18,7 @@ from dryingsim.show.run.pictures import (
     SKY,
     caution,
     mark_target,
+    new_axes,
     open_frame,
 )
 
@@ -37,8 +38,16 @@ def spread_figure(spread: Spread, units: str | None = None) -> Figure:
     return sheet
 
 
-def dryness_bands(spread: Spread, axes: Axes) -> Axes:
-    """Draw the bands of the water activity over time, with the target and its uncertainty."""
+def dryness_bands(spread: Spread, axes: Axes | None = None) -> Axes:
+    """Draw the bands of the water activity over time, with the target and its uncertainty.
+
+    Parameters
+    ----------
+    spread : Spread
+    axes : matplotlib.axes.Axes, optional
+        A new figure if left out.
+    """
+    axes = axes or new_axes()
     mark_target(axes, spread.batch)
     _bands(axes, spread, spread.bands("water_activity"), BLUE)
     axes.set_ylabel("water activity, evened out (-)")

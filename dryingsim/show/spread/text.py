@@ -11,7 +11,7 @@ import numpy as np
 from dryingsim.batch.catalog import organisms
 from dryingsim.batch.uncertainties import INPUTS, WORDS
 from dryingsim.explore.spread_result import Chance, Spread
-from dryingsim.history.provenance import inputs_of, versions
+from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.csv_text import csv_text
@@ -270,14 +270,19 @@ def summary(spread: Spread) -> dict[str, Any]:
     }
 
 
+def _made(spread: Spread) -> dict[str, Any]:
+    return attributes(spread.batch, spread.title, seed=spread.seed)
+
+
 def slices_npz(spread: Spread) -> bytes:
-    """Return what was drawn for every slice and what came of it, as arrays in numpy's NPZ format."""
+    """Return what was drawn for every slice and what came of it, as arrays in numpy's NPZ format; `provenance` is JSON text."""
     arrays: dict[str, Any] = {
         "batch": spread.sample.batch,
         "tray": spread.tray,
         "thickness_m": spread.thickness_m,
         **{f"input_{key}": spread.sample.of_slices(key) for key in INPUTS},
         **spread.numbers,
+        "provenance": np.array(json_text(_made(spread))),
     }
     content = io.BytesIO()
     np.savez(content, **arrays)
@@ -297,6 +302,6 @@ def write_spread(spread: Spread, directory: Path, units: str | None = None) -> l
     """
     from dryingsim.show.spread.pictures import spread_figure  # slow to import
 
-    drawn = pictures(lambda: spread_figure(spread, units))
+    drawn = pictures(lambda: spread_figure(spread, units), _made(spread))
     contents = (spread_csv(spread).encode(), json_text(summary(spread)).encode(), slices_npz(spread), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))
