@@ -4,9 +4,8 @@ import pathlib
 import re
 
 import pytest
-from made_batch import warm_air
 
-from dryingsim import Answer, load_batch, run
+from dryingsim import Answer, demo_batch, load_batch, run
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.run.first_screen import run_document
 
@@ -22,16 +21,18 @@ def test_example_runs(path):
 
 
 def test_what_the_readme_shows_is_what_a_run_prints():
-    history = run(warm_air())
-    printed = plain_text(run_document(Answer(history)), details=True).splitlines()
+    printed = plain_text(run_document(Answer(run(demo_batch())))).splitlines()
     blocks = re.findall(
         r"```\n(.*?)```", (EXAMPLES.parent / "README.md").read_text(encoding="utf-8"), re.DOTALL
     )
-    shown = [
-        line for block in blocks if "a_w" in block or "Salmonella" in block for line in block.splitlines()
-    ]
-    assert len(shown) > 25
-    assert [line for line in shown if line not in printed] == []
+    (shown,) = [block.splitlines() for block in blocks if "SAFETY" in block]
+    assert shown == printed
+
+
+def test_the_readme_is_short_enough_for_a_newcomer():
+    lines = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8").splitlines()
+    assert len(lines) <= 150
+    assert max(len(line) for line in lines if not line.startswith("|") and "pytest" not in line) <= 150
 
 
 def test_there_are_examples():
