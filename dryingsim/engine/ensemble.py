@@ -289,7 +289,7 @@ class _Trajectory:
         slabs, span, view = self.slices.slabs, 0.5 * (sweep.t1 - sweep.t0), self.chunk.view
         raw = self.chunk.raw_activity[:, self.index]
         for y in (sweep.y0 + 0.5 * (sweep.slope + 0.5 * bend), sweep.y1):
-            log_reduction.add(span, view.below(y, slabs), raw, sweep.taken)
+            log_reduction.add(span, view.below(y, slabs), raw, raw, sweep.taken)
 
     def _note(self, sweep: Sweep, bend: np.ndarray, parts: list[np.ndarray]) -> None:
         """Note the states of those that have passed the time of their next note, one note at a time."""

@@ -49,6 +49,7 @@ class LogReduction:
         matrix: Matrix,
         temperature: np.ndarray,
         activity: np.ndarray,
+        heat_activity: np.ndarray,
         activity_error: float = UNCERTAINTY,
     ) -> "LogReduction":
         """Return one at its first sample.
@@ -59,13 +60,13 @@ class LogReduction:
             As in `dryingsim.judge.heat_resistance.log10_d`.
         temperature : ndarray, shape (places, m)
             [K].
-        activity : ndarray, shape (places, m)
-            Water activity.
+        activity, heat_activity : ndarray, shape (places, m)
+            Water activity, and that which heat is counted at, see `dryingsim.judge.exposed.as_if_open`.
         activity_error : float
             As `dryingsim.judge.exposed.drier_side` takes it [-].
         """
         start = np.minimum(activity, RAW_ACTIVITY)
-        rates = _rates(temperature, activity, activity_error)
+        rates = _rates(temperature, heat_activity, activity_error)
         nothing, dried = np.zeros_like(temperature), _dried(temperature, activity, start)
         return cls(
             organism,
@@ -80,17 +81,19 @@ class LogReduction:
             nothing,
         )
 
-    def heated(self, temperature: np.ndarray, activity: np.ndarray) -> "LogReduction":
+    def heated(
+        self, temperature: np.ndarray, activity: np.ndarray, heat_activity: np.ndarray
+    ) -> "LogReduction":
         """Return one that begins to dry, all that it has added up so far having come from heat before.
 
         Parameters
         ----------
-        temperature, activity : ndarray, shape (places, m)
-            Now [K], [-].
+        temperature, activity, heat_activity : ndarray, shape (places, m)
+            Now [K], [-], [-].
         """
+        now = temperature, activity, heat_activity
         return replace(
-            LogReduction.begun(self.organism, self.matrix, temperature, activity, self.activity_error),
-            rapid=self.sums,
+            LogReduction.begun(self.organism, self.matrix, *now, self.activity_error), rapid=self.sums
         )
 
     def _mapped(self, how: Callable[[np.ndarray], np.ndarray]) -> "LogReduction":
@@ -127,7 +130,12 @@ class LogReduction:
             getattr(self, name)[..., where] = getattr(other, name)
 
     def add(
-        self, span_s: np.ndarray, temperature: np.ndarray, activity: np.ndarray, taken: np.ndarray
+        self,
+        span_s: np.ndarray,
+        temperature: np.ndarray,
+        activity: np.ndarray,
+        heat_activity: np.ndarray,
+        taken: np.ndarray,
     ) -> None:
         """Go on by some time to a new sample.
 
@@ -137,12 +145,12 @@ class LogReduction:
             Since the last one [s].
         temperature : ndarray, shape (places, m)
             [K].
-        activity : ndarray, shape (places, m)
-            Water activity.
+        activity, heat_activity : ndarray, shape (places, m)
+            Water activity, and that which heat is counted at.
         taken : ndarray of bool, shape (m,)
             Nothing is added where it is not.
         """
-        rates = _rates(temperature, activity, self.activity_error)
+        rates = _rates(temperature, heat_activity, self.activity_error)
         dried = _dried(temperature, activity, self.start)
         if not taken.all():  # a step that was not taken may have led anywhere
             kept = ~taken

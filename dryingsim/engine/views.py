@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from dryingsim.judge.exposed import as_if_open
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.kernels.grid import middle_weights, node_shares
 from dryingsim.model.slab import Slabs
@@ -29,14 +30,15 @@ class View:
     def heat(self, few: np.ndarray, slabs: Slabs) -> np.ndarray:
         """Temperature of the core and of the colder face [K], shape (2, m)."""
         t = slabs.temperature(few[0], few[1])
-        return np.stack([(self._weights * t[2:]).sum(axis=0), np.minimum(t[0], t[1])])
+        core = slabs.core((self._weights * t[2:]).sum(axis=0), t[0])
+        return np.stack([core, np.minimum(t[0], t[1])])
 
     def states(self, y: np.ndarray, slabs: Slabs) -> np.ndarray:
         """Mean moisture, core, colder face; shape (3, m)."""
         return np.concatenate([self.mean(y)[None], self.heat(self.few(y), slabs)])
 
-    def places(self, y: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray]:
-        """Temperature [K] and water activity where bacteria sit, shape (places, m)."""
+    def places(self, y: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Temperature [K], water activity, and that for heat, where bacteria sit, shape (places, m)."""
         return self.sorbed(self.few(y), slabs)
 
     def below(self, y: np.ndarray, slabs: Slabs) -> np.ndarray:
@@ -75,8 +77,9 @@ class View:
         rows = [(v[0], (self._weights * v[2:]).sum(axis=0), v[1]) for v in (t, a)]
         return np.stack([row for three in rows for row in three])
 
-    def sorbed(self, few: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray]:
+    def sorbed(self, few: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Likewise, of what `few` gives."""
         x, h = few[:, : self._places]
         t = slabs.temperature(x, h)
-        return t, np.exp(slabs.sorption.at(x, t, slabs.recipe)[0])
+        a = np.exp(slabs.sorption.at(x, t, slabs.recipe)[0])
+        return t, a, np.concatenate([as_if_open(a[0], a[1], slabs)[None], a[1:]])

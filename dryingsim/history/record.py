@@ -185,8 +185,9 @@ class History:
 
     @cached_property
     def core_temperature_K(self) -> np.ndarray:
-        """Temperature in the middle of each slab [K], shape (t, m)."""
-        return np.einsum("n,tnm->tm", middle_weights(self.slabs.nodes), self.temperature_K)
+        """Temperature of the core of each slab [K], shape (t, m), see `Slabs.core`."""
+        middle = np.einsum("n,tnm->tm", middle_weights(self.slabs.nodes), self.temperature_K)
+        return self.slabs.core(middle, self.temperature_K[:, 0])
 
     @cached_property
     def air_wet_bulb_K(self) -> np.ndarray:

@@ -132,6 +132,8 @@ class Lethality:
         Tray and thickness [m] of every slab, and how it lies; empty where unknown.
     node_count : int
         Nodes across a slab.
+    turned : bool
+        Whether slices are turned over: nodes are then counted from the side that lay below at first.
     growth : tuple of OrganismGrowth
         How much each kind of bacteria may have grown.
     without_heat : float
@@ -154,6 +156,7 @@ class Lethality:
     slab_thickness_m: tuple[float, ...] = ()
     slab_lies: tuple[Lies, ...] = ()
     node_count: int = 0
+    turned: bool = False
     growth: tuple[OrganismGrowth, ...] = ()
     without_heat: float = 0.0
     beside: tuple[Finding, ...] = ()

@@ -25,16 +25,20 @@ class NodeHeights:
         Above the lower face, in the raw slice [m].
     lower_open : ndarray of bool, shape (slab,)
         Whether air reaches the lower face.
+    turned : bool
+        Whether slices are turned over: then each side of a covered slice is at times the one without air.
     """
 
     height_m: Array
     lower_open: Array
+    turned: bool = False
 
     @property
     def depth_m(self) -> Array:
-        """Distance of each node from the nearest face that air reaches [m], shape (node, slab)."""
+        """Distance of each node from the nearest face that air reaches, the most at any time [m], shape (node, slab)."""
         above = self.height_m[-1] - self.height_m
-        return np.where(self.lower_open, np.minimum(self.height_m, above), above)
+        covered = np.maximum(self.height_m, above) if self.turned else above
+        return np.where(self.lower_open, np.minimum(self.height_m, above), covered)
 
 
 def judge_growth(

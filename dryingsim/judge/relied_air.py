@@ -5,6 +5,7 @@ gets follows from how tight it is, which is an estimate, or was merely typed. A 
 and then less the accuracy of a good instrument; elsewhere the batch is run again in the room's air, heated as much as it
 was, and what does not hold there is met only if measured: a wet bulb that would do is searched for, with the time it must
 hold. Nor does a thermostat that was learned to be off make meat hot: weighings and a probe out of its place tell the same.
+Nor does a cover keep meat wet that is not shown to be tight: slices on a closed sheet or on one another are run again in air.
 """
 
 from collections.abc import Callable, Iterator
@@ -21,6 +22,7 @@ from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.model.air import vapour_pressure
+from dryingsim.model.laying import lying
 from dryingsim.properties.moist_air import dew_point, vapour_pressure_from_wet_bulb, wet_bulb
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.simulate import DEFAULT_TOLERANCE, run
@@ -69,10 +71,15 @@ def air_unshown(batch: Batch) -> bool:
     return batch.appliance is not None or any(map(_humid, batch.stages))
 
 
+def covered(batch: Batch) -> bool:
+    """Whether a face of any slice lies on a closed sheet or on another slice."""
+    return bool((lying(batch).vapour_below == 0.0).any())
+
+
 def run_relied_on(history: History) -> History | None:
-    """Run a batch again, for as long, in the air that it can be relied on to have; None where that is its own air."""
+    """Run a batch again, for as long, in the air that it can be relied on to have, both faces in it; None where that is so."""
     batch = history.batch
-    if not air_unshown(batch) and not may_gain(batch) and not measured(history).any():
+    if not (air_unshown(batch) or may_gain(batch) or covered(batch) or measured(history).any()):
         return None
     return _run_again(history, _room_cap(batch))
 
@@ -87,6 +94,8 @@ def _run_again(history: History, most: Cap, tolerance: float = DEFAULT_TOLERANCE
     batch = history.batch
     again = replace(
         batch,
+        meat=replace(batch.meat, classes=tuple(replace(each, lies="flat") for each in batch.meat.classes)),
+        support="mesh",
         appliance=None,
         trays=None,
         rotate_every_s=None,

@@ -21,7 +21,7 @@ from dryingsim.errors import InputError, SolverError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
-from dryingsim.judge.exposed import Exposed, drier_side
+from dryingsim.judge.exposed import Exposed
 from dryingsim.judge.federal_table import (
     HUMID_AIR,
     IN_LIQUID,
@@ -40,11 +40,13 @@ from dryingsim.judge.reductions import judge_computed
 from dryingsim.judge.relied_air import (
     BULB_ERROR_K,
     air_unshown,
+    covered,
     critical_limits,
     measured,
     relied_humidity,
     run_relied_on,
 )
+from dryingsim.judge.sides import Sides, sides_of, turned_over
 
 _MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF before drying starts")] = (
     344.26
@@ -89,7 +91,7 @@ def judge_batch_lethality(history: History) -> Lethality:
     if not isinstance(history, History):
         raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")
     computed = judge_as_computed(history)
-    if all(entry.grade != "met" for entry in computed.organisms) and not _table_learned(computed, history):
+    if all(entry.grade != "met" for entry in computed.organisms) and not _table_unshown(computed, history):
         return computed
     try:
         again = run_relied_on(history)
@@ -97,20 +99,22 @@ def judge_batch_lethality(history: History) -> Lethality:
     except (InputError, SolverError):  # then nothing is shown
         relied = None
     by_key = {} if relied is None else {entry.organism: entry for entry in relied.organisms}
-    if _table_learned(computed, history):
+    if _table_unshown(computed, history):
         computed = replace(computed, table=None if relied is None else relied.table)
     unshown = [entry for entry in computed.organisms if not _holds(entry, by_key.get(entry.organism))]
     if not unshown:
         return computed
-    learned, open_to_measure = may_gain(history.batch), air_unshown(history.batch)
+    needed = _needed(history, unshown, by_key)
+    decides = {finding.key for finding in needed}
+    only_air = air_unshown(history.batch) and not decides & {"learned_decides", "cover_decides"}
 
     def held_back(entry: OrganismLethality) -> OrganismLethality:
-        return entry.only_if_measured() if open_to_measure and not learned else entry.not_shown()
+        return entry.only_if_measured() if only_air else entry.not_shown()
 
     return replace(
         computed,
         organisms=tuple(held_back(entry) if entry in unshown else entry for entry in computed.organisms),
-        warnings=(*computed.warnings, *_needed(history, unshown, by_key)),
+        warnings=(*computed.warnings, *needed),
     )
 
 
@@ -118,9 +122,10 @@ def _holds(computed: OrganismLethality, relied: OrganismLethality | None) -> boo
     return computed.grade != "met" or (relied is not None and relied.grade == "met")
 
 
-def _table_learned(computed: Lethality, history: History) -> bool:
-    """Whether the federal table is fulfilled in air that may be as hot only by what was learned."""
-    return computed.table is not None and computed.table.fulfilled and may_gain(history.batch)
+def _table_unshown(computed: Lethality, history: History) -> bool:
+    """Whether the federal table is fulfilled by meat that may be as hot only by what was learned, or under a cover."""
+    open_to_question = may_gain(history.batch) or covered(history.batch)
+    return computed.table is not None and computed.table.fulfilled and open_to_question
 
 
 def _needed(
@@ -136,14 +141,15 @@ def _needed(
     worst = min(unshown, key=lambda entry: short[entry.organism] - entry.target)
     without = {"organism": worst.name, "relied_log10": short[worst.organism]}
     reasons = [Finding("learned_decides", without)] if may_gain(history.batch) else []
+    cover = [Finding("cover_decides", without)] if covered(history.batch) else []
     if not air_unshown(history.batch):
         if measured(history).any():
             reasons.append(Finding("humidity_within_error", {**without, "bulb_error_K": BULB_ERROR_K}))
-        return reasons
+        return [*reasons, *cover]
     targets = {entry.organism: entry.target for entry in unshown}
     limits = critical_limits(history, lambda run: _records_to(run, targets))
     if limits is None:
-        return [*reasons, Finding("humidity_decides_unfound", without)]
+        return [*reasons, *cover, Finding("humidity_decides_unfound", without)]
     wet_bulb, begin, end = limits
     needed = {"wet_bulb_K": wet_bulb, "begin_s": begin, "end_s": end, **without}
     return [*reasons, Finding("humidity_decides", needed)]
@@ -165,19 +171,18 @@ def _records_to(history: History, targets: dict[str, float]) -> int | None:
 
 
 def _exposed(history: History) -> Exposed:
-    from_here = slice(_heated_records(history), None)
-    a = np.minimum(history.water_activity, 1.0)[from_here]
+    first, sides = _heated_records(history), sides_of(history)
     arrays = (
-        history.time_s[from_here],
-        history.temperature_K[from_here],
-        a,
-        drier_side(a, activity_error_of(history.batch).half_width),
+        history.time_s[first:],
+        sides.temperature_K[first:],
+        sides.water_activity[first:],
+        sides.heat_water_activity[first:],
     )
     return Exposed.of(
         arrays,
         history.batch.meat.form,
         drying=True,
-        in_liquid=_in_liquid(history),
+        in_liquid=_in_liquid(history, sides),
         from_cold=not history.batch.heated_first,
     )
 
@@ -189,17 +194,16 @@ def judge_as_computed(history: History) -> Lethality:
     ----------
     history : History
     """
-    meat, first = history.batch.meat, _heated_records(history)
-    a = np.minimum(history.water_activity, 1.0)[first:]
+    meat, first, sides = history.batch.meat, _heated_records(history), sides_of(history)
     judged = judge_computed(
         history.time_s[first:] - history.time_s[first],
-        history.temperature_K[first:],
-        a,
+        sides.temperature_K[first:],
+        sides.water_activity[first:],
         meat.form,
         meat.species,
         drying=True,
-        drier_water_activity=drier_side(a, activity_error_of(history.batch).half_width),
-        in_liquid=_in_liquid(history),
+        drier_water_activity=sides.heat_water_activity[first:],
+        in_liquid=_in_liquid(history, sides),
         from_cold=not history.batch.heated_first,
         heights=_heights(history),
     )
@@ -209,12 +213,13 @@ def judge_as_computed(history: History) -> Lethality:
     taught = (Finding("learned_counted", {"learned": learned}),) if corrected else ()
     overlapping = share_lying(meat.classes, "overlapping")
     stuck = (Finding("slices_overlap", {"share": overlapping}),) if overlapping else ()
+    dry_below = (Finding("covered_counts_as_open"),) if covered(history.batch) else ()
     begun = float(history.temperature_K[0].max())
     hot = begun >= heat_resistance().coolest_K
     started = (Finding("started_hot", {"start_K": begun}),) if hot else ()
     return replace(
         judged,
-        warnings=(*judged.warnings, *said, *taught, *started, *stuck),
+        warnings=(*judged.warnings, *said, *taught, *started, *stuck, *dry_below),
         beside=_counted_elsewhere(history.batch.marinade),
         parasites=judge_parasites(meat.species, history.time_s, history.temperature_K.min(axis=(1, 2))),
         table=_table(history),
@@ -222,6 +227,7 @@ def judge_as_computed(history: History) -> Lethality:
         slab_tray=tuple(history.tray.tolist()),
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
         slab_lies=tuple(meat.classes[k].lies for k in history.kind),
+        turned=bool(turned_over(history.batch).any()),
     )
 
 
@@ -235,17 +241,16 @@ def _counted_elsewhere(marinade: Marinade) -> tuple[Finding, ...]:
     return acid + cure
 
 
-def _in_liquid(history: History) -> InLiquid | None:
+def _in_liquid(history: History, sides: Sides) -> InLiquid | None:
     """Return what was done to every slab before it came into drying air."""
     if not history.batch.heated_first:
         return None
     last = _heated_records(history) + 1
-    start = np.minimum(history.water_activity[0], 1.0)
     return InLiquid(
         time_s=history.time_s[:last],
-        temperature_K=history.temperature_K[:last],
-        water_activity=start,
-        drier_water_activity=drier_side(start, activity_error_of(history.batch).half_width),
+        temperature_K=sides.temperature_K[:last],
+        water_activity=sides.water_activity[0],
+        drier_water_activity=sides.heat_water_activity[0],
         thickness_m=history.thickness_m[0],
     )
 
@@ -254,7 +259,9 @@ def _heights(history: History) -> NodeHeights:
     """Return where the nodes of the raw slices are."""
     slabs = history.slabs
     return NodeHeights(
-        height_m=slabs.nodes[:, None] * history.thickness_m[0], lower_open=slabs.vapour_open[0] > 0.0
+        height_m=slabs.nodes[:, None] * history.thickness_m[0],
+        lower_open=slabs.vapour_open[0] > 0.0,
+        turned=bool(turned_over(history.batch).any()),
     )
 
 

@@ -128,7 +128,8 @@ class EndOfStage:
         lost = weight_lost(self._solids, self._laid_on_db, self._grouped(mean))
         core, activity = np.full(self._batches, -np.inf), np.full(self._batches, np.inf)
         if np.isfinite(limits.core_K).any():  # what nobody asks for is not worked out at every step
-            core = self._grouped(self._middle @ slabs.temperature(x, h)).min(axis=0)
+            t = slabs.temperature(x, h)
+            core = self._grouped(slabs.core(self._middle @ t, t[0])).min(axis=0)
         if np.isfinite(limits.water_activity).any():
             log_activity = slabs.sorption.at(mean, self._reference, slabs.recipe)[0]
             activity = np.exp(self._grouped(log_activity).max(axis=0))

@@ -109,6 +109,10 @@ class Slabs:
         half = self.diffusivity.half_moisture_db * self.half_moisture_factor
         return replace(self.diffusivity, half_moisture_db=half)
 
+    def core(self, middle_K: np.ndarray, lower_K: np.ndarray) -> np.ndarray:
+        """Temperature [K] of the core (..., m): the middle, or where slices touch and no heat gets in if that is colder."""
+        return np.where(self.heat_open[0] > 0.0, middle_K, np.minimum(middle_K, lower_K))
+
     def thickness(self, mean_moisture: np.ndarray) -> np.ndarray:
         """Thickness [m] of slabs (..., m) of the given mean moisture: volumes of solid and water add."""
         return self.dry_mass_kg_m2 * (self.solid_volume + WATER_VOLUME * mean_moisture)

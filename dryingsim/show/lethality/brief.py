@@ -25,6 +25,8 @@ def _grown(values: Mapping[str, Any], degrees: Degrees) -> str:
 BRIEF: dict[str, Words] = {
     "species_unknown": "say which meat it is (species): until then the strictest target counts",
     "slices_overlap": "surfaces that touch stay wet and warm: part the slices that overlap",
+    "covered_counts_as_open": "a covered surface counts as if it had dried like the open one",
+    "cover_decides": "a sheet or another slice decides: lay the slices apart on mesh",
     "humidity_within_error": "the humidity that was measured is too near to what is needed: hold it more humid, or longer",
     "species_fish": "this is fish: little is known of its bacteria, and parasites are another check",
     "bacteria_grow": _grown,

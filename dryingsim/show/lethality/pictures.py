@@ -8,11 +8,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from dryingsim.batch.catalog import organisms as catalog
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.units import display_units
 from dryingsim.history import History
-from dryingsim.judge.exposed import MATRIX, Exposed, drier_side, exposed_nodes
+from dryingsim.judge.exposed import MATRIX, Exposed, exposed_nodes
 from dryingsim.judge.grades import ESTIMATES, Estimate, Lethality, OrganismLethality
 from dryingsim.judge.heat_model import RAW_ACTIVITY, heat_resistance
 from dryingsim.judge.heat_resistance import (
@@ -24,6 +23,7 @@ from dryingsim.judge.heat_resistance import (
     place_quantiles,
     rate_quantile,
 )
+from dryingsim.judge.sides import sides_of
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.core.quantities import Unit, Units, logs, slices
 from dryingsim.show.core.style import (
@@ -94,11 +94,10 @@ def lethal_rate(
     shown, entry = Units(history, units), _entry(history, organism, judged)
     upper, lower = axes or _pair()
     hours = shown.time.value(history.time_s)
-    t = history.temperature_K[:, entry.node, entry.slab]
-    a = history.water_activity[:, entry.node, entry.slab]
+    sides, place = sides_of(history), (slice(None), entry.node, entry.slab)
+    t, drier = sides.temperature_K[place], sides.heat_water_activity[place]
     _draw_state(upper, history, shown, entry)
-    wet, matrix, ends = np.full_like(a, RAW_ACTIVITY), MATRIX[history.batch.meat.form], []
-    drier = _drier(history, a)
+    wet, matrix, ends = np.full_like(t, RAW_ACTIVITY), MATRIX[history.batch.meat.form], []
     lines: tuple[tuple[Array, Estimate, str, str, str], ...] = (
         (wet, "best", SKY, "--", "if it were wet"),
         (drier, "best", GREEN, "-", "best estimate"),
@@ -124,8 +123,8 @@ def lethal_rate(
 
 def _draw_state(axes: Axes, history: History, shown: Units, entry: OrganismLethality) -> None:
     """Draw the temperature (left) and the water activity (right) of a place over time, and its air."""
-    hours = shown.time.value(history.time_s)
-    temperature = shown.temperature.value(history.temperature_K[:, entry.node, entry.slab])
+    hours, sides = shown.time.value(history.time_s), sides_of(history)
+    temperature = shown.temperature.value(sides.temperature_K[:, entry.node, entry.slab])
     air = shown.temperature.value(history.air_temperature_K[:, entry.slab])
     axes.plot(hours, temperature, color=RED, linewidth=1.8, label="temperature")
     axes.plot(hours, air, color=GREY, linewidth=1.0, label="air")
@@ -133,7 +132,7 @@ def _draw_state(axes: Axes, history: History, shown: Units, entry: OrganismLetha
     end = float(hours[-1]), float(air[-1])
     axes.annotate("air", end, (-4.0, 3.0), textcoords="offset points", ha="right", color=INKS[GREY])
     right = axes.twinx()
-    activity = history.water_activity[:, entry.node, entry.slab]
+    activity = sides.water_activity[:, entry.node, entry.slab]
     right.plot(hours, activity, color=BLUE, linewidth=1.8, label="water activity")
     right.set_ylim(0.0, 1.02)
     right.set_ylabel("water activity (-)", color=BLUE)
@@ -257,8 +256,8 @@ def against_humid(
     ends = []
     for one, colour, name in ((history, RED, "as scheduled"), (humid, BLUE, "held humid")):
         rows = np.unique(np.linspace(0, one.time_s.size - 1, _MOST_ROWS).astype(int))
-        hours, a = shown.time.value(one.time_s)[rows], np.minimum(one.water_activity, 1.0)
-        arrays = (one.time_s, one.temperature_K, a, _drier(one, a))
+        hours, sides = shown.time.value(one.time_s)[rows], sides_of(one)
+        arrays = (one.time_s, sides.temperature_K, sides.water_activity, sides.heat_water_activity)
         course = Exposed.of(arrays, one.batch.meat.form, drying=True).over_time(organism, rows)
         for estimate, style in zip(ESTIMATES, ("-", "--"), strict=True):
             least = np.array([each.quantile(_SHARES[estimate]) for each in course])
@@ -304,9 +303,9 @@ def decimal_times(
     axes.axvspan(float(told[0]), floor, color=GREY, alpha=0.25, linewidth=0.0)
     axes.text(0.5 * (float(told[0]) + floor), 0.12, "hardly any credited", ha="center", va="center")
     if path is not None:
-        entry = _entry(path, organism, None)
+        entry, sides = _entry(path, organism, None), sides_of(path)
         place = (slice(None), entry.node, entry.slab)
-        t, a = unit.value(path.temperature_K[place]), path.water_activity[place]
+        t, a = unit.value(sides.temperature_K[place]), sides.water_activity[place]
         axes.plot(t, a, color=BLACK, linewidth=1.8)
         start = max(float(t[0]), float(told[0])), float(a[0])
         axes.annotate(
@@ -327,15 +326,13 @@ def _entry(history: History, organism: str, judged: Lethality | None) -> Organis
     return next(entry for entry in found.organisms if entry.organism == organism)
 
 
-def _drier(history: History, activity: Array) -> Array:
-    """Return the water activity that heat is counted at in a batch."""
-    return drier_side(activity, activity_error_of(history.batch).half_width)
-
-
 def _reductions(history: History, organism: str, estimate: Estimate, rows: Array, slab: int) -> Array:
     """Log10 reduction at every node of a slab after some records, shape (rows, n)."""
-    t, a = history.temperature_K[..., slab], np.minimum(history.water_activity[..., slab], 1.0)
-    sums = accumulated(history.time_s, t, _drier(history, a), over_time=True)[:, rows]
+    sides = sides_of(history)
+    t, a, drier = (
+        values[..., slab] for values in (sides.temperature_K, sides.water_activity, sides.heat_water_activity)
+    )
+    sums = accumulated(history.time_s, t, drier, over_time=True)[:, rows]
     share = drying_share(history.time_s, t, a, over_time=True)[rows]
     matrix = MATRIX[history.batch.meat.form]
     return place_quantiles(sums, organism, matrix, _SHARES[estimate], drying=share)

@@ -162,12 +162,13 @@ def _reason(lethality: Lethality, entry: OrganismLethality, units: Units) -> str
 
 
 def _place(lethality: Lethality, entry: OrganismLethality) -> str:
+    upper = lethality.form == "sliced" or entry.node == lethality.node_count - 1
+    if lethality.turned and (entry.node == 0 or upper):
+        return f"the surface that lay {'below' if entry.node == 0 else 'on top'} at first"
     if entry.node == 0:
         lies = lethality.slab_lies[entry.slab]
         return "the lower surface" if lies == "flat" else "the covered surface"
-    if lethality.form == "sliced" or entry.node == lethality.node_count - 1:
-        return "the upper surface"
-    return "inside"
+    return "the upper surface" if upper else "inside"
 
 
 def _beyond_counting(lethality: Lethality, units: Units) -> list[str]:

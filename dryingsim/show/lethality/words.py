@@ -126,6 +126,11 @@ LETHALITY_WORDS: dict[str, Words] = {
     "started_hot": "the meat is said to go in at {start_K:degrees}: what made it so hot was not shown, so nothing is credited "
     "where it is until it has been cooler",
     "slices_overlap": _slices_overlap,
+    "covered_counts_as_open": "a surface that lies on a closed sheet or on another slice may not stay as wet and hot as it is "
+    "computed: heat counts there as if it had dried like the open one",
+    "cover_decides": "it holds only where a sheet or another slice keeps the meat wet and hot, which was not measured; with all "
+    "slices apart on mesh the lower bound for {organism} is {relied_log10:log} log. Lay them so, or heat the slices before "
+    "they dry",
     "learned_counted": _learned_counted,
     "learned_decides": "learned values decide, which readings of earlier batches support only together with all else that was "
     "assumed; without them the lower bound for {organism} is {relied_log10:log} log. Measure the temperature of the "
