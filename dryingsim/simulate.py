@@ -127,6 +127,8 @@ class _Run:
             part = self.surroundings.slab_part(y)
             part[:] = self.surroundings.slabs.turned(part)
             self.stepper.y = y
+            if stage.dries:  # what was below is in the air of a sudden
+                self.recorder.closely(self.stepper.t + _CLOSELY_S)
         self.stepper.restart()
 
     def _content(self) -> np.ndarray:

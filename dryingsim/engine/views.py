@@ -82,4 +82,4 @@ class View:
         x, h = few[:, : self._places]
         t = slabs.temperature(x, h)
         a = np.exp(slabs.sorption.at(x, t, slabs.recipe)[0])
-        return t, a, np.concatenate([as_if_open(a[0], a[1], slabs)[None], a[1:]])
+        return t, a, np.concatenate([as_if_open(a[0], a[1], slabs.covered)[None], a[1:]])

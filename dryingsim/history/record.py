@@ -66,8 +66,8 @@ class History:
     area_m2 : ndarray, shape (m,)
         Area of one face of all slices of a slab's class on its tray [m2].
     time_s : ndarray, shape (t,)
-        Since the first stage began [s]; even steps, and the end of each stage. Before and just after drying begins also
-        within the steps of the solver, as hot slices change fast.
+        Since the first stage began [s]; even steps, and the end of each stage. Before and just after drying begins, and
+        after slices are turned over, also within the steps of the solver, as slices change fast then.
     stage : ndarray of int, shape (t,)
         Index in `batch.stages` of the stage that led to each time, so from 0. Everything exported counts stages from 1,
         as people do: `history.csv`, `to_pandas`, `to_xarray`.

@@ -13,7 +13,7 @@ import numpy as np
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.schema import Form, Species
 from dryingsim.evidence import Evidence
-from dryingsim.judge.exposed import MATRIX, Exposed, drier_side, exposed_nodes
+from dryingsim.judge.exposed import MATRIX, Exposed, as_if_open, drier_side, exposed_nodes
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Lethality, OrganismLethality
 from dryingsim.judge.growth_places import judge_growth
@@ -40,11 +40,14 @@ class DrawnHistories:
     time_s : ndarray, shape (t,)
     temperature_K, water_activity : ndarray, shape (t, 3, draw, slice)
         At the lower face, in the middle and at the upper face.
+    covered : ndarray of bool, shape (slice,)
+        Whether the lower face lies on a closed sheet or on another slice.
     """
 
     time_s: Array
     temperature_K: Array
     water_activity: Array
+    covered: Array
 
     def up_to(self, end_s: float) -> "DrawnHistories":
         """Return the same up to a time [s]."""
@@ -53,6 +56,7 @@ class DrawnHistories:
             time_s=self.time_s[:count],
             temperature_K=self.temperature_K[:count],
             water_activity=self.water_activity[:count],
+            covered=self.covered,
         )
 
 
@@ -87,7 +91,9 @@ def judge_drawn(
     t, a = histories.temperature_K, np.minimum(histories.water_activity, 1.0)
     shape = t.shape
     flat_t, flat_a = t.reshape(*shape[:2], -1), a.reshape(*shape[:2], -1)
-    arrays = histories.time_s, flat_t, flat_a, drier_side(flat_a, activity_error)
+    for_heat = a.copy()
+    for_heat[:, 0] = as_if_open(a[:, 0], a[:, -1], histories.covered)
+    arrays = histories.time_s, flat_t, flat_a, drier_side(for_heat, activity_error).reshape(flat_a.shape)
     exposed = Exposed.of(arrays, form, drying=False, from_cold=True)
     sums = exposed.sums.reshape(exposed.sums.shape[0], -1, *shape[2:])
     straight = accumulated(exposed.time, exposed.credited, exposed.drier, rule=straight_rate)

@@ -13,7 +13,6 @@ from dryingsim.evidence import Evidence
 from dryingsim.judge.heat_model import Matrix, heat_resistance
 from dryingsim.judge.heat_resistance import Reduction, accumulated, drying_share, reduction, straight_rate
 from dryingsim.judge.hot_liquid import InLiquid
-from dryingsim.model.slab import Slabs
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
@@ -78,16 +77,21 @@ def drier_side(water_activity: Array, error: float = UNCERTAINTY) -> Array:
     return np.maximum(a - error * np.clip((1.0 - a) / (1.0 - _DRIED), 0.0, 1.0), 0.0)
 
 
-def as_if_open(lower: Array, upper: Array, slabs: Slabs) -> Array:
+def as_if_open(lower: Array, upper: Array, covered: Array) -> Array:
     """Return the water activity of lower faces for heat: where one is covered, that of the drier of both faces.
 
     Parameters
     ----------
     lower, upper : ndarray, shape (..., m)
         Water activity of the faces as simulated [-].
-    slabs : Slabs
+    covered : ndarray of bool
+        Where the lower face lies on a closed sheet or on another slice; it broadcasts.
+
+    Examples
+    --------
+    >>> as_if_open(np.array([0.97, 0.97]), np.array([0.7, 0.7]), np.array([True, False]))
+    array([0.7 , 0.97])
     """
-    covered = slabs.vapour_open[0] == 0.0
     return np.where(covered, np.minimum(lower, upper), lower)
 
 

@@ -44,7 +44,7 @@ def sides_of(history: History) -> Sides:
     """
     a = np.minimum(history.water_activity, 1.0)
     for_heat = a.copy()
-    for_heat[:, 0] = as_if_open(a[:, 0], a[:, -1], history.slabs)
+    for_heat[:, 0] = as_if_open(a[:, 0], a[:, -1], history.slabs.covered)
     drier = drier_side(for_heat, activity_error_of(history.batch).half_width)
     over = turned_over(history.batch)[np.minimum(history.stage, len(history.batch.stages) - 1)]
 

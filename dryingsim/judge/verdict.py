@@ -260,7 +260,7 @@ def _heights(history: History) -> NodeHeights:
     slabs = history.slabs
     return NodeHeights(
         height_m=slabs.nodes[:, None] * history.thickness_m[0],
-        lower_open=slabs.vapour_open[0] > 0.0,
+        lower_open=~slabs.covered,
         turned=bool(turned_over(history.batch).any()),
     )
 

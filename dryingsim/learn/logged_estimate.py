@@ -94,7 +94,7 @@ def dry_batch(of: FittedLog, piece: Slice, times_s: Array) -> DriedBatch:
     """
     rest, slices = _others(of, piece, of.fitted.even(EVEN), times_s), of.meant.kind.size
     return DriedBatch(
-        histories=_histories(times_s, rest, slices),
+        histories=_histories(times_s, rest, of.meant.slabs.covered),
         activity=_by_slice(rest["series_water_activity"], slices),
         share=_share(_by_slice(rest["series_moisture_db"], slices)),
     )
@@ -113,7 +113,7 @@ def estimate(of: FittedLog) -> LoggedEstimate:
     piece = of.fitted.piece
     own = dried(piece, values, times)
     rest = dry_batch(of, piece, times)
-    probed = _histories(times, own, 1)
+    probed = _histories(times, own, of.meant.slabs.covered[[of.slab]])
     return LoggedEstimate(
         of=of,
         time_s=times,
@@ -171,9 +171,10 @@ def _by_slice(series: Array, slices: int) -> Array:
     return series.reshape(*series.shape[:-1], -1, slices)
 
 
-def _histories(times_s: Array, numbers: Numbers, slices: int) -> DrawnHistories:
-    t, a = (np.swapaxes(_by_slice(numbers[key], slices), 0, 1) for key in ("places_K", "places_activity"))
-    return DrawnHistories(time_s=times_s, temperature_K=t, water_activity=a)
+def _histories(times_s: Array, numbers: Numbers, covered: Array) -> DrawnHistories:
+    keys = "places_K", "places_activity"
+    t, a = (np.swapaxes(_by_slice(numbers[key], covered.size), 0, 1) for key in keys)
+    return DrawnHistories(time_s=times_s, temperature_K=t, water_activity=a, covered=covered)
 
 
 def _share(moisture: Array) -> Array:

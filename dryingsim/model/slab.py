@@ -88,6 +88,11 @@ class Slabs:
         """Heat capacity per kg of dry solid [J/(kg K)]."""
         return self.solid_specific_heat + LIQUID_SPECIFIC_HEAT * moisture
 
+    @property
+    def covered(self) -> np.ndarray:
+        """Whether no vapour leaves the lower face, shape (m,): it lies on a closed sheet or on another slice."""
+        return self.vapour_open[0] == 0.0
+
     @cached_property
     def initial_dry_density(self) -> np.ndarray:
         """Dry solid per volume when laid on the tray [kg/m3], shape (m,)."""

@@ -15,7 +15,12 @@ def histories(hottest_K, activity=0.97, draws=8, slices=1):
     rise = np.minimum(TIME / 600.0, 1.0)[:, None, None, None]
     hot = np.broadcast_to(np.asarray(hottest_K, dtype=float), (draws,))[None, None, :, None]
     t = 278.15 + rise * (hot - 278.15) + np.zeros((1, 3, 1, slices))
-    return DrawnHistories(time_s=TIME, temperature_K=t, water_activity=np.full_like(t, activity))
+    return DrawnHistories(
+        time_s=TIME,
+        temperature_K=t,
+        water_activity=np.full_like(t, activity),
+        covered=np.zeros(t.shape[-1], dtype=bool),
+    )
 
 
 def of(found, organism="salmonella"):
@@ -66,6 +71,7 @@ def test_meat_that_stays_warm_and_wet_is_never_met():
         time_s=8.0 * TIME,
         temperature_K=histories(310.15).temperature_K,
         water_activity=np.full((61, 3, 8, 1), 0.99),
+        covered=np.zeros(1, dtype=bool),
     )
     assert not found.lethality.warnings
     assert any(
