@@ -2,8 +2,9 @@
 
 The *best estimate* is the median of new studies; the *lower bound* is what 19 of 20 of them exceed, and it decides
 whether a target counts as met. Both count heat and, in dry hot air, what drying itself was seen to take; heat is counted
-at the drier side of the water activity's error, by the kind of product. A federal
-time-temperature table is a second, separate check, and home advice a third.
+at the drier side of the water activity's error, by the kind of product, and adds up by side of the meat (`judge.sides`). What is
+met must be so in the air that can be relied on, with no face covered (`judge.relied_air`). A federal time-temperature table is a
+second, separate check, and home advice a third.
 """
 
 from collections.abc import Callable
@@ -143,7 +144,7 @@ def _needed(
     reasons = [Finding("learned_decides", without)] if may_gain(history.batch) else []
     cover = [Finding("cover_decides", without)] if covered(history.batch) else []
     if not air_unshown(history.batch):
-        if measured(history).any():
+        if measured(history).any() and not cover:
             reasons.append(Finding("humidity_within_error", {**without, "bulb_error_K": BULB_ERROR_K}))
         return [*reasons, *cover]
     targets = {entry.organism: entry.target for entry in unshown}

@@ -129,8 +129,8 @@ LETHALITY_WORDS: dict[str, Words] = {
     "covered_counts_as_open": "a surface that lies on a closed sheet or on another slice may not stay as wet and hot as it is "
     "computed: heat counts there as if it had dried like the open one",
     "cover_decides": "it holds only where a sheet or another slice keeps the meat wet and hot, which was not measured; with all "
-    "slices apart on mesh the lower bound for {organism} is {relied_log10:log} log. Lay them so, or heat the slices before "
-    "they dry",
+    "slices apart on mesh, in air that was shown to be as hot and humid, the lower bound for {organism} is {relied_log10:log} "
+    "log. Lay them so, or heat the slices before they dry",
     "learned_counted": _learned_counted,
     "learned_decides": "learned values decide, which readings of earlier batches support only together with all else that was "
     "assumed; without them the lower bound for {organism} is {relied_log10:log} log. Measure the temperature of the "
