@@ -1,5 +1,7 @@
 """Meat known as draws: the same draw many times is one history, and what is open makes the bound lower."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -57,6 +59,17 @@ def test_the_least_reduced_slice_and_place_decide():
         of(judge_drawn(pieces, "minced", "beef")).slab,
         of(judge_drawn(pieces, "minced", "beef")).node,
     ) == (0, 1)
+
+
+def test_a_covered_face_counts_as_if_it_had_dried_like_the_open_one():
+    pieces = histories(335.15)
+    pieces.water_activity[:, 2] = 0.6
+    pieces.temperature_K[:, 0] -= 3.0
+    apart, covered = (
+        of(judge_drawn(replace(pieces, covered=np.array([each])), "sliced", "beef")) for each in (False, True)
+    )
+    assert (apart.node, covered.node) == (2, 0)
+    assert covered.lower < apart.lower
 
 
 def test_meat_that_is_said_to_start_hot_earns_nothing():

@@ -1,6 +1,7 @@
 """Slices that are turned over, and faces that lie on a sheet or on one another: what counts on each side of the meat."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -39,6 +40,12 @@ def laid(cover=None, *, turn_h=1.0, hours=4.0, celsius=80.0, thickness=0.004, fo
     return replace(base, meat=meat, stages=stages, support=support, targets=targets)
 
 
+@cache
+def judged_of(cover, **way):
+    """The verdict on such slices."""
+    return judge_batch_lethality(ds.run(laid(cover, **way), nodes=8, interval_s=120.0))
+
+
 def entry(judged, organism="salmonella"):
     return next(one for one in judged.organisms if one.organism == organism)
 
@@ -56,20 +63,26 @@ def trusting(history):
     return found.lower
 
 
-@pytest.mark.parametrize("form", ["sliced", "minced"])
 @pytest.mark.parametrize(
-    ("cover", "turn_h"), [("sheet", 1.0), ("sheet", 0.0), ("overlapping", 1.0), (None, 1.0)]
+    ("cover", "turn_h", "form"),
+    [
+        ("sheet", 1.0, "sliced"),
+        ("sheet", 1.0, "minced"),
+        ("sheet", 0.0, "sliced"),
+        ("overlapping", 1.0, "sliced"),
+        (None, 1.0, "sliced"),
+    ],
 )
 def test_many_slices_tell_the_figure_of_a_run(cover, turn_h, form):
-    """Within the steps of the engine, which are looser, and 12 nodes on both sides: 0.02 log."""
+    """Within the steps of the engine, which are looser: 0.02 log."""
     batch = laid(cover, turn_h=turn_h, form=form)
-    judged = entry(judge_as_computed(ds.run(batch, nodes=12, interval_s=30.0)))
+    judged = entry(judge_as_computed(ds.run(batch, nodes=8, interval_s=60.0)))
     numbers, _ = run_group(
         BatchGroup.as_meant([batch]),
         organism="salmonella",
         levels=(),
-        nodes=12,
-        tolerance=1e-4,
+        nodes=8,
+        tolerance=1e-3,
         longest_s=HOUR,
     )
     assert float(numbers["lower"].min()) == pytest.approx(judged.lower, abs=0.02)
@@ -108,12 +121,11 @@ def test_heat_counts_at_a_covered_face_as_at_the_open_one(cover):
 
 @pytest.mark.parametrize("turn_h", [0.0, 1.0])
 @pytest.mark.parametrize("cover", COVERS)
-@pytest.mark.parametrize(("celsius", "thickness"), [(70.0, 0.006), (80.0, 0.003), (95.0, 0.004)])
+@pytest.mark.parametrize(("celsius", "thickness"), [(75.0, 0.006), (95.0, 0.004)])
 def test_a_cover_alone_makes_no_verdict_better(cover, turn_h, celsius, thickness):
     """Beside the same slices apart on mesh."""
     way = {"turn_h": turn_h, "celsius": celsius, "thickness": thickness}
-    covered, apart = (ds.run(laid(each, **way), nodes=12, interval_s=120.0) for each in (cover, None))
-    judged, mesh = judge_batch_lethality(covered), judge_batch_lethality(apart)
+    judged, mesh = (judged_of(each, **way) for each in (cover, None))
     assert "covered_counts_as_open" in [one.key for one in judged.warnings]
     assert "covered_counts_as_open" not in [one.key for one in mesh.warnings]
     for one, other in zip(judged.organisms, mesh.organisms, strict=True):
