@@ -1,9 +1,9 @@
 """How slices lie: which of their faces air reaches, how many make a slab, and how much of a tray they cover.
 
 Of two slices on one another, or one that is folded, on mesh, only the outer faces dry. By symmetry nothing passes where
-they touch: one of them is a slab whose lower face, the contact, is sealed to vapour and to heat. It stays wet, where bacteria may
-grow; heat counts there as if it had dried like the open face (`judge.sides`). On a closed tray a pair dries from the top alone: a slab of twice the thickness, whose
-lower face stays wetter than the contact inside it and stands for both.
+they touch: one of them is a slab whose lower face, the contact, is sealed to vapour and to heat. It stays wet, where bacteria
+may grow; heat counts there as if it had dried like the open face (`judge.sides`). On a closed tray a pair dries from the top
+alone: a slab of twice the thickness, whose lower face stays wetter than the contact inside it and stands for both.
 
 Slices lapped by part of their width have a part in each class; what moves sideways between the parts is left out, over
 centimetres it is slow. The two faces of a pair are taken as the upper one; films below and above differ little. Slices that
