@@ -27,6 +27,7 @@ from dryingsim.lazy_import import attach, modules
 
 if TYPE_CHECKING:
     from dryingsim.answer import Answer, Prices
+    from dryingsim.batch.components import Components
     from dryingsim.batch.reading.batch_file import load_batch, parse_batch
     from dryingsim.batch.schema import (
         Air,
@@ -71,6 +72,7 @@ __all__ = [
     "Appliance",
     "Batch",
     "Comparison",
+    "Components",
     "Composition",
     "Diffusivity",
     "History",
@@ -130,6 +132,7 @@ _HOME = {
         ),
         "dryingsim.batch.schema",
     ),
+    "Components": "dryingsim.batch.components",
     **dict.fromkeys(("load_batch", "parse_batch"), "dryingsim.batch.reading.batch_file"),
     **dict.fromkeys(("InputError", "SolverError"), "dryingsim.errors"),
     "small_changes": "dryingsim.explore.changes",

@@ -5,8 +5,9 @@ from collections.abc import Callable
 import numpy as np
 
 from dryingsim.batch.checks import check_range
+from dryingsim.batch.components import Components
 from dryingsim.batch.schedule_checks import check_schedule
-from dryingsim.batch.schema import Batch, Stage
+from dryingsim.batch.schema import Batch, Stage, with_components
 from dryingsim.errors import InputError, SolverError
 from dryingsim.history import ChamberHistory, History
 from dryingsim.kernels.grid import NODES
@@ -19,7 +20,7 @@ from dryingsim.model.balances import (
 )
 from dryingsim.model.conditions import EndOfStage
 from dryingsim.model.surroundings import ApplianceSurroundings, Surroundings, surroundings_of
-from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
+from dryingsim.properties.diffusivity import DiffusivityLaw
 
 LONGEST_STAGE_S = 72 * 3600.0  # a stage that ends by a condition is given up after this time
 EVENT_RESOLUTION_S = 0.5
@@ -39,7 +40,8 @@ def run(
     nodes: int = NODES,
     tolerance: float = DEFAULT_TOLERANCE,
     interval_s: float = 60.0,
-    diffusivity: Diffusivity = LEAN_MEAT,
+    diffusivity: DiffusivityLaw | None = None,
+    components: Components | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> History:
     """Simulate a batch.
@@ -55,8 +57,10 @@ def run(
         temperature.
     interval_s : float
         Time between recorded states [s]; ends of stages are recorded as well.
-    diffusivity : Diffusivity
-        Moisture diffusivity of the meat.
+    diffusivity : DiffusivityLaw, optional
+        In place of that of the components.
+    components : Components, optional
+        Laws to simulate with, in place of those of the batch.
     progress : callable, optional
         Called with the simulated time [s] after every step.
 
@@ -83,12 +87,11 @@ def run(
     check_range("nodes", nodes, nodes, 3, 1000, "3 to 1000")
     check_range("tolerance", tolerance, tolerance, 1e-9, 0.1, "1e-9 to 0.1")
     check_range("interval_s", interval_s, interval_s, 1e-3, 86400.0, "0.001 to 86400")
-    if not isinstance(diffusivity, Diffusivity):
-        raise InputError(f"diffusivity: a Diffusivity is expected, not {diffusivity!r}")
+    batch = with_components(batch, components, diffusivity)
     if not batch.stages:
         raise InputError(f"{batch.name}: at least one stage is needed")
     check_schedule(batch.name, batch)
-    surroundings = surroundings_of(batch, nodes, tolerance, diffusivity)
+    surroundings = surroundings_of(batch, nodes, tolerance)
     return _Run(batch, surroundings, interval_s, _Headway(tolerance, progress)).history()
 
 

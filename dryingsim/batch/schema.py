@@ -9,11 +9,12 @@ Traceback (most recent call last):
 dryingsim.errors.InputError: Room, relative_humidity = 45.0 is outside 0 to 1
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal, get_args
 
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.checks import check_choice, check_field_kind, check_fields, check_range
+from dryingsim.batch.components import STANDARD, Components
 from dryingsim.batch.soaking import Soak
 from dryingsim.batch.stage_schema import LONGEST_S, Stage
 from dryingsim.batch.stage_schema import Air as Air
@@ -27,6 +28,7 @@ from dryingsim.lazy_import import from_above
 
 if TYPE_CHECKING:
     from dryingsim.batch.uncertainties import Uncertainty
+    from dryingsim.properties.diffusivity import DiffusivityLaw
 
 Form = Literal["sliced", "pounded", "minced"]
 Species = Literal["beef", "pork", "poultry", "game", "fish", "other", "unknown"]
@@ -234,6 +236,8 @@ class Batch:
         What earlier logs say. Stages, appliance and meat have it in them already; the diffusivity gets it when it runs.
     uncertainties : dict of Uncertainty
         Those that are stated, by the keys of `batch.uncertainties.INPUTS`; the others have their defaults.
+    components : Components
+        The laws it is simulated with; no file can hold others than those of meat.
 
     Examples
     --------
@@ -257,8 +261,11 @@ class Batch:
     display: UnitSystem = "metric"
     learned: Learned | None = None
     uncertainties: "dict[str, Uncertainty]" = field(default_factory=dict, hash=False)
+    components: Components = STANDARD
 
     def __post_init__(self) -> None:
+        if not isinstance(self.components, Components):
+            raise InputError(f"Batch, components = {self.components!r}: ds.Components(...) is expected")
         check_choice("Batch, support", self.support, get_args(Support))
         check_choice("Batch, take_off", self.take_off, get_args(TakeOff))
         check_choice("Batch, display", self.display, get_args(UnitSystem))
@@ -277,3 +284,26 @@ class Batch:
     def to_toml(self) -> str:
         """Return the text of a batch file that reads back as this batch. See `dryingsim.batch.writing.batch_file`."""
         return str(from_above("Batch.to_toml")(self))
+
+
+def with_components(
+    batch: Batch, components: Components | None = None, diffusivity: "DiffusivityLaw | None" = None
+) -> Batch:
+    """Return a batch with other laws; as it is where none are given.
+
+    Parameters
+    ----------
+    batch : Batch
+    components : Components, optional
+        In place of its own.
+    diffusivity : DiffusivityLaw, optional
+        In place of that of the components.
+
+    Returns
+    -------
+    Batch
+    """
+    laws = batch.components if components is None else components
+    if diffusivity is not None:
+        laws = replace(laws, diffusivity=diffusivity)
+    return batch if laws is batch.components else replace(batch, components=laws)

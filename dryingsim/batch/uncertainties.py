@@ -18,6 +18,7 @@ from dryingsim.batch.checks import check_choice, check_keys, check_range, show
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.units import expected, to_si
 from dryingsim.errors import InputError
+from dryingsim.properties.diffusivity import Diffusivity
 
 Shape = Literal["normal", "lognormal", "student", "uniform"]
 Level = Literal["batch", "slice"]
@@ -268,7 +269,11 @@ def uncertainties_of(batch: Batch) -> dict[str, Uncertainty]:
         uncertainties[key] = Uncertainty(shape, correction.uncertainty)
         if key == "diffusivity":
             uncertainties["diffusivity_batches"] = Uncertainty("lognormal", 0.0)
-    return uncertainties | checked_uncertainties("Batch, uncertainties", batch.uncertainties)
+    uncertainties |= checked_uncertainties("Batch, uncertainties", batch.uncertainties)
+    law = batch.components.diffusivity
+    if law is not None and not isinstance(law, Diffusivity):
+        uncertainties["half_moisture"] = Uncertainty("lognormal", 0.0)  # other laws have none
+    return uncertainties
 
 
 def checked_uncertainties(place: str, stated: Mapping[str, Any]) -> dict[str, Uncertainty]:

@@ -107,7 +107,13 @@ def groups_of(batches: Sequence[Batch]) -> tuple[list[list[int]], list[str]]:
     problems: list[str] = []
     slabs = slabs_of(batches, 3)[0]
     for index, (batch, own) in enumerate(zip(batches, slabs, strict=True)):
-        meat = batch.meat.temperature_K, batch.meat.form, batch.targets, len(batch.meat.classes)
+        meat = (
+            batch.meat.temperature_K,
+            batch.meat.form,
+            batch.targets,
+            len(batch.meat.classes),
+            batch.components,
+        )
         try:
             kind = _schedule(batch) if batch.appliance is None else build_of(batch, own)
         except InputError as error:

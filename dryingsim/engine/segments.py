@@ -15,7 +15,6 @@ from dryingsim.engine.appliance_ensemble import run_appliances
 from dryingsim.history import History
 from dryingsim.model.faces import AirAtSlabs
 from dryingsim.model.surroundings import ApplianceSurroundings
-from dryingsim.properties.diffusivity import LEAN_MEAT
 
 # how long slices are left in to see when they are done: at most, and by how many times the time planned
 _LONGEST_S, _LONGER = 24 * 3600.0, 2.5
@@ -242,7 +241,7 @@ def segments_in_appliance(
         Column `b * trays + tray`. Left in longer, slices stay in the air of the moment.
     """
     stage_of = [i for i, (a, b) in enumerate(zip((0.0, *clock.ends_s), clock.ends_s, strict=False)) if b > a]
-    surroundings = ApplianceSurroundings(batch, 3, 1e-3, LEAN_MEAT)
+    surroundings = ApplianceSurroundings(batch, 3, 1e-3)
     rotations = np.arange(1, 10_000) * (batch.rotate_every_s or np.inf)
     segments: list[Segment] = []
     longer: Segment | None = None

@@ -121,7 +121,7 @@ def slabs_of(batches: Sequence[Batch], nodes: int) -> tuple[list[Slabs], Sorptio
     recipes: dict[Any, int] = {}
     by_batch, rows = [], []
     for batch in batches:
-        key = (replace(batch.meat, weight_kg=1.0), batch.marinade, batch.support)
+        key = (replace(batch.meat, weight_kg=1.0), batch.marinade, batch.support, batch.components)
         if key not in made:  # what differs between batches is often not the meat, and tables take time
             made[key] = build_slabs(batch, nodes)
         by_batch.append(made[key])

@@ -17,7 +17,8 @@ from dryingsim.errors import InputError, SolverError
 from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT
+from dryingsim.model.build import law_of
+from dryingsim.properties.diffusivity import LABORATORY_SPREAD, multiplied
 from dryingsim.simulate import run
 
 
@@ -121,10 +122,10 @@ def _times(factor: float) -> str:
 
 
 def _changed(task: _Task) -> Changed:
-    meat = replace(LEAN_MEAT, reference_m2_s=task.faster * LEAN_MEAT.reference_m2_s)
+    law = multiplied(law_of(task.batch), task.faster)
     end_s, answers, lethality = 0.0, None, None
     try:
-        history = run(task.batch, nodes=16, tolerance=5e-3, diffusivity=meat)
+        history = run(task.batch, nodes=16, tolerance=5e-3, diffusivity=law)
     except (InputError, SolverError):  # such as an end that is not reached in three days
         pass
     else:

@@ -18,9 +18,10 @@ import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.checks import check_choice
+from dryingsim.batch.components import Components
 from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import load_batch
-from dryingsim.batch.schema import Air, Batch
+from dryingsim.batch.schema import Air, Batch, with_components
 from dryingsim.engine.batch_group import BatchGroup, groups_of, run_group
 from dryingsim.engine.ensemble import TOLERANCE, Numbers
 from dryingsim.engine.executors import Workers
@@ -135,6 +136,7 @@ def map_over(
     organism: str | None = "salmonella",
     nodes: int = NODES_OF_MANY,
     tolerance: float = TOLERANCE,
+    components: Components | None = None,
     executor: Workers = None,
 ) -> Map:
     """Run a batch at every point of a grid over one or two parameters.
@@ -151,6 +153,8 @@ def map_over(
         Whose log reduction is wanted.
     nodes, tolerance
         See `dryingsim.run`.
+    components : Components, optional
+        Laws to simulate with, in place of those of the batch.
     executor
         See `dryingsim.engine.executors.each`. The result does not depend on it.
 
@@ -161,6 +165,7 @@ def map_over(
     >>> bool(found.numbers["done_s"][1] > 2.0 * found.numbers["done_s"][0])
     True
     """
+    batch = with_components(batch, components)
     known = {key: np.asarray(values, dtype=float) for key, values in axes.items()}
     _check_count(len(known))
     for key in known:

@@ -11,6 +11,7 @@ followed beyond, in the same setting, to see when they would have been done.
 
 import math
 import os
+import pickle
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
@@ -22,7 +23,8 @@ import numpy as np
 from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies
-from dryingsim.batch.schema import Batch
+from dryingsim.batch.components import Components
+from dryingsim.batch.schema import Batch, with_components
 from dryingsim.batch.uncertainties import INPUTS, Uncertainty, checked_uncertainties, uncertainties_of
 from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
@@ -162,6 +164,7 @@ def spread(
     seed: int = 1,
     batches: int | None = None,
     nodes: int = NODES_OF_MANY,
+    components: Components | None = None,
     executor: Workers = None,
     folder: Path | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -181,6 +184,8 @@ def spread(
         Batches drawn, see `sampling.draw`.
     nodes : int
         Across each slice.
+    components : Components, optional
+        Laws to simulate with, in place of those of the batch.
     executor : Executor, or a callable that makes one, optional
         See `engine.executors.each`. The result does not depend on it.
     folder : Path, optional
@@ -191,6 +196,7 @@ def spread(
     notice : callable, optional
         Called with a sentence where something had to be done again.
     """
+    batch = with_components(batch, components)
     uncertainties = _checked(batch, uncertainties, slices)
     sample, nominal = results_of_calls(
         [partial(draw, uncertainties, slices, seed, batches), partial(run, batch)], executor
@@ -203,7 +209,7 @@ def spread(
     todo = tasks(laid.slices, laid.segments, request)
     sizes = [len(task.slices) for task in todo]
     identity = batch, uncertainties, slices, seed, batches, nodes, sizes, BINS, __version__, np.__version__
-    checkpoints = Checkpoints(folder, repr(identity))
+    checkpoints = Checkpoints(folder, repr((identity, pickle.dumps(batch.components))))
     counts = CountsOverTime(request.times_s.size)
     done = {i: counts.take_from(numbers) for i, numbers in checkpoints.load(len(todo))}
     if checkpoints.damaged and notice:

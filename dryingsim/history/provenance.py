@@ -50,5 +50,12 @@ def attributes(batch: Batch, title: str, **more: Any) -> dict[str, Any]:
     Whatever else is named goes along, such as the seed; what is None is left out.
     """
     programs = ", ".join(f"{name} {version}" for name, version in versions().items())
-    carried = {"title": title, "computed_by": programs, "inputs": inputs_of(batch), **more}
+    replaced = "; ".join(f"{name} = {law}" for name, law in batch.components.replaced.items())
+    carried = {
+        "title": title,
+        "computed_by": programs,
+        "inputs": inputs_of(batch),
+        "components": replaced or None,
+        **more,
+    }
     return {name: value for name, value in carried.items() if value is not None}

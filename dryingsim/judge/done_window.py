@@ -34,7 +34,9 @@ from dryingsim.constants import GAS_CONSTANT
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.model.build import recipe_of
+from dryingsim.model.slab import LEAST_MOISTURE
 from dryingsim.properties import moist_air, water
+from dryingsim.properties.diffusivity import activation_energy, falling
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe, equilibrium_moisture
 from dryingsim.properties.water_activity import water_activity as activity_of
 
@@ -184,7 +186,9 @@ def _inner_share(history: History, cut: int) -> np.ndarray:
     meat = pressure * by_moisture * np.maximum(mean - moisture, 0.0)
     film = np.maximum(pressure - history.air_vapour_pressure_Pa[:cut, None], 0.0)
     heat = warmer * pressure * water.log_saturation_pressure_slope(t)
-    arrhenius = slabs.diffusivity.activation_energy_J_mol / (GAS_CONSTANT * t * t)
+    arrhenius = activation_energy(slabs.diffusivity, t, np.maximum(moisture, LEAST_MOISTURE)) / (
+        GAS_CONSTANT * t * t
+    )
     share = meat / np.maximum(film + heat + meat * (1.0 + arrhenius * warmer), 1e-9)
     open_faces = slabs.vapour_open / np.maximum(slabs.vapour_open.sum(axis=0), 1e-9)
     shares: np.ndarray = (open_faces * share).sum(axis=1)
@@ -193,7 +197,8 @@ def _inner_share(history: History, cut: int) -> np.ndarray:
 
 def _dried_on(history: History, cut: int) -> tuple[np.ndarray, np.ndarray]:
     """Times and mean moistures beyond the last record but `cut`, in air that stays: slower as the meat's own law says."""
-    time, moisture, half = history.time_s[:cut], history.mean_moisture_db[:cut], history.slabs.diffusivity
+    time, moisture = history.time_s[:cut], history.mean_moisture_db[:cut]
+    law, t = history.slabs.diffusivity, history.surface_temperature_K[cut - 1].max(axis=0)
     begun = time[np.searchsorted(history.stage[:cut], history.stage[cut - 1])]
     back = min(int(np.searchsorted(time, time[-1] - _LAST * (time[-1] - begun))), cut - 2)
     now = moisture[-1]
@@ -201,13 +206,13 @@ def _dried_on(history: History, cut: int) -> tuple[np.ndarray, np.ndarray]:
     dry = np.minimum(_in_balance(history, cut), 0.98 * now)
 
     def slowness(x: np.ndarray) -> np.ndarray:
-        return x / (x + half.half_moisture_db) * (x - dry)
+        return falling(law, t, x) * (x - dry)
 
     step = _BEYOND * max(time[-1], 1.0) / _STEPS
     drier = np.empty((_STEPS, now.size))
     pace, x = rate / np.maximum(slowness(now), 1e-12), now
     for i in range(_STEPS):
-        x = dry + (x - dry) * np.exp(-step * pace * x / (x + half.half_moisture_db))
+        x = dry + (x - dry) * np.exp(-step * pace * falling(law, t, x))
         drier[i] = x
     return time[-1] + step * np.arange(1, _STEPS + 1), drier
 
@@ -253,7 +258,8 @@ class _Drawn:
 
 def _drawn(history: History) -> _Drawn:
     """Draw what is uncertain: as the batch states it, by what was learned, by default."""
-    batch, energy = history.batch, history.slabs.diffusivity.activation_energy_J_mol
+    batch, surface_K = history.batch, float(np.median(history.surface_temperature_K))
+    energy = activation_energy(history.slabs.diffusivity, surface_K, 1.0)
     uncertainties = uncertainties_of(batch)
     sizes = {key: uncertainty.deviation for key, uncertainty in uncertainties.items()}
     kitchen, own, thickness, film, warmth, activity = normal_points(6)
@@ -266,7 +272,7 @@ def _drawn(history: History) -> _Drawn:
     of_batch = np.hypot(sizes["diffusivity_batches"], sizes["diffusivity_slices"])
     film_size = np.hypot(sizes["film"], sizes["film_places"])
     # warmer air speeds up the air's part about as much as the meat's
-    kelvin = energy / (GAS_CONSTANT * float(np.median(history.surface_temperature_K)) ** 2)
+    kelvin = energy / (GAS_CONSTANT * surface_K**2)
     warm = warmth * sizes["setpoint"] * kelvin
     meat = of_kitchen + of_batch * own - 2.0 * thick + warm
     marinade = marinade_error(batch, np.array(batch.targets.water_activity), sizes["marinade"])

@@ -16,13 +16,15 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.learned import diffusivity_factor, may_gain, unlearned
-from dryingsim.batch.schema import Air, Batch, Humidity, HumidityKind, Stage
+from dryingsim.batch.schema import Air, Batch, Humidity, HumidityKind, Stage, with_components
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.model.air import vapour_pressure
+from dryingsim.model.build import law_of
 from dryingsim.model.laying import lying
+from dryingsim.properties.diffusivity import multiplied
 from dryingsim.properties.moist_air import dew_point, vapour_pressure_from_wet_bulb, wet_bulb
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.simulate import DEFAULT_TOLERANCE, run
@@ -49,7 +51,7 @@ _SEARCH_TOLERANCE: Annotated[
     float,
     Evidence("-", "numerical", "of the steps, where a wet bulb is searched for to a kelvin: 0.1 K or so"),
 ] = 1e-3
-_again: dict[str, History] = {}
+_again: dict[tuple[Batch, float, int, float], History] = {}
 Cap = Callable[[Array], Array]  # the most vapour [Pa] at a temperature [K]
 
 
@@ -107,14 +109,14 @@ def _run_again(history: History, most: Cap, tolerance: float = DEFAULT_TOLERANCE
     )
     again = unlearned(again)
     interval = float(np.clip(np.median(np.diff(history.time_s)), 1.0, 600.0))  # as good an integration
-    nodes, law = history.slabs.nodes.size, history.slabs.diffusivity
-    faster = max(diffusivity_factor(batch), 1.0)  # is in the slabs already
-    law = replace(law, reference_m2_s=law.reference_m2_s / faster)
-    key = repr((again, interval, nodes, law, tolerance))
+    nodes, slower = history.slabs.nodes.size, min(diffusivity_factor(batch), 1.0)
+    law = multiplied(law_of(batch), slower)
+    again = with_components(again, diffusivity=law)
+    key = again, interval, nodes, tolerance
     if key not in _again:
         while len(_again) >= _KEPT_RUNS:
             _again.pop(next(iter(_again)))
-        _again[key] = run(again, nodes=nodes, interval_s=interval, diffusivity=law, tolerance=tolerance)
+        _again[key] = run(again, nodes=nodes, interval_s=interval, tolerance=tolerance)
     return _again[key]
 
 

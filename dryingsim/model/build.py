@@ -11,7 +11,7 @@ from dryingsim.evidence import Evidence
 from dryingsim.kernels.grid import clustered_nodes
 from dryingsim.model.laying import lying, slab_thickness
 from dryingsim.model.slab import WATER_VOLUME, Slabs
-from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
+from dryingsim.properties.diffusivity import LEAN_MEAT, DiffusivityLaw, multiplied
 from dryingsim.properties.meat import dry_solids
 from dryingsim.properties.water_activity import Recipe, SorptionTable
 
@@ -42,7 +42,12 @@ def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
     return recipe, solids, raw.water + marinade.water_kg_kg
 
 
-def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) -> Slabs:
+def law_of(batch: Batch) -> DiffusivityLaw:
+    """Return the diffusivity of a batch before what was learned of this kitchen's meat."""
+    return batch.components.diffusivity or LEAN_MEAT
+
+
+def build_slabs(batch: Batch, nodes: int) -> Slabs:
     """Slabs of a batch, one per thickness class, see `model.laying`.
 
     Parameters
@@ -50,17 +55,12 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
     batch : Batch
     nodes : int
         Nodes across a slice.
-    diffusivity : Diffusivity
-        Before what was learned of this kitchen's meat.
 
     Returns
     -------
     Slabs
     """
     meat = batch.meat
-    faster = diffusivity_factor(batch)
-    if faster != 1.0:
-        diffusivity = replace(diffusivity, reference_m2_s=diffusivity.reference_m2_s * faster)
     recipe, solids, water = recipe_of(batch)
     thickness, lies = slab_thickness(batch), lying(batch)
     ones = np.ones_like(thickness)
@@ -81,7 +81,7 @@ def build_slabs(batch: Batch, nodes: int, diffusivity: Diffusivity = LEAN_MEAT) 
         solid_specific_heat=solid.specific_heat * ones,
         solid_volume=solid.specific_volume * ones,
         solid_conductivity=solid.conductivity * ones,
-        diffusivity=diffusivity,
+        diffusivity=multiplied(law_of(batch), diffusivity_factor(batch)),
         diffusivity_factor=ones,
         half_moisture_factor=ones,
         sorption=SorptionTable([recipe]),

@@ -14,13 +14,13 @@ on the last.
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Annotated
+from typing import Annotated, Protocol
 
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
-from dryingsim.properties.diffusivity import Diffusivity
+from dryingsim.properties.diffusivity import Diffusivity, DiffusivityLaw, activation_energy
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT, liquid_enthalpy
 from dryingsim.properties.water_activity import SorptionTable
 
@@ -30,6 +30,9 @@ WATER_VOLUME: Annotated[
 WATER_CONDUCTIVITY: Annotated[
     float, Evidence("W/(m K)", "published", "Choi & Okos water at 50 degC; range on 0-80 degC", (0.57, 0.67))
 ] = 0.642
+LEAST_MOISTURE: Annotated[
+    float, Evidence("kg/kg", "numerical", "laws of a user's own are asked for no drier states than this")
+] = 1e-4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,9 +49,9 @@ class Slabs:
         Moisture when laid on the tray [kg/kg]; it fixes the density that fitted diffusivities refer to.
     solid_specific_heat, solid_volume, solid_conductivity : ndarray, shape (m,)
         Of the bone-dry solid [J/(kg K)], [m3/kg], [W/(m K)].
-    diffusivity : Diffusivity
+    diffusivity : DiffusivityLaw
     diffusivity_factor, half_moisture_factor : ndarray, shape (m,)
-        Multiply the diffusivity of each slab, and the half moisture of its fall.
+        Multiply the diffusivity of each slab, and the half moisture of its fall (of a `Diffusivity`: others have none).
     sorption : SorptionTable
     recipe : ndarray of int, shape (m,)
         Row of `sorption` for each slab.
@@ -66,7 +69,7 @@ class Slabs:
     solid_specific_heat: np.ndarray
     solid_volume: np.ndarray
     solid_conductivity: np.ndarray
-    diffusivity: Diffusivity
+    diffusivity: DiffusivityLaw
     diffusivity_factor: np.ndarray
     half_moisture_factor: np.ndarray
     sorption: SorptionTable
@@ -109,8 +112,10 @@ class Slabs:
         return self.dry_mass_kg_m2 * self.edge_area_per_dry_mass
 
     @cached_property
-    def own_diffusivity(self) -> Diffusivity:
+    def own_diffusivity(self) -> DiffusivityLaw:
         """The law with the half moisture of each slab, before `diffusivity_factor`."""
+        if not isinstance(self.diffusivity, Diffusivity):
+            return self.diffusivity
         half = self.diffusivity.half_moisture_db * self.half_moisture_factor
         return replace(self.diffusivity, half_moisture_db=half)
 
@@ -130,15 +135,11 @@ class Interior:
         self._slabs = slabs
         self._per_spacing = 1.0 / (np.diff(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2)
         law = slabs.diffusivity
-        self._reciprocal = 1.0 / law.temperature_K
-        self._energy = law.activation_energy_J_mol / GAS_CONSTANT
-        self._half = law.half_moisture_db * slabs.half_moisture_factor
-        self._falls = bool(np.any(self._half))
-        scale = law.reference_m2_s * (1.0 + self._half / law.moisture_db) * slabs.diffusivity_factor
-        if law.convention == "dry_mass":
-            scale = scale * slabs.initial_dry_density**2
-        self._local = law.convention == "local"
-        self._scale = scale * self._per_spacing
+        self._flow: _Flow = (
+            _Separable(slabs, law, self._per_spacing)
+            if isinstance(law, Diffusivity)
+            else _AnyLaw(slabs, law, self._per_spacing)
+        )
         self._solid = slabs.solid_volume * slabs.solid_conductivity
         self._kept: _Between | None = None
 
@@ -163,29 +164,13 @@ class Interior:
     def between(self, x: np.ndarray, t: np.ndarray) -> "_Between":
         """What holds at the faces between nodes; the last answer is kept for the slopes at the same state."""
         if self._kept is None or self._kept.x is not x or self._kept.t is not t:
-            self._kept = _Between(self, x, t)
+            self._kept = _Between(self, self._flow, x, t)
         return self._kept
-
-    def arrhenius(self, tf: np.ndarray) -> np.ndarray:
-        """D rho_d^2 / dm at the temperature of the faces, without its dependence on moisture."""
-        g = np.exp(self._energy * (self._reciprocal - 1.0 / tf))
-        g *= self._scale
-        return g
-
-    def falling(self, x: np.ndarray) -> np.ndarray:
-        """Dependence of D rho_d^2 on moisture, in the convention of the diffusivity."""
-        g = x / (x + self._half) if self._falls else np.ones_like(x)
-        if self._local:
-            g /= self._volume(x) ** 2
-        return g
 
     def heat_conductance(self, xf: np.ndarray) -> np.ndarray:
         """Conductance k rho_d / dm with k by volume shares (parallel model)."""
-        v = self._volume(xf)
+        v = _volume(self._slabs, xf)
         return (self._solid + (WATER_VOLUME * WATER_CONDUCTIVITY) * xf) * self._per_spacing / (v * v)
-
-    def _volume(self, xf: np.ndarray) -> np.ndarray:
-        return self._slabs.solid_volume + WATER_VOLUME * xf
 
     def slopes(self, x: np.ndarray, t: np.ndarray) -> np.ndarray:
         """Derivatives of `fluxes` by the state on either side.
@@ -197,10 +182,10 @@ class Interior:
             with moisture is left out: a W-method does not need it.
         """
         at = self.between(x, t)
-        by_t = (0.5 * self._energy) * at.water / (at.t_face * at.t_face)
+        below, above, by_t = self._flow.slopes(at)
         out = np.empty((2, 2, 2, *at.x_face.shape))
         # the flux is the difference of Kirchhoff's potential of the two nodes
-        out[0, 0, 0], out[0, 1, 0] = at.arrhenius * at.falling[:-1], -at.arrhenius * at.falling[1:]
+        out[0, 0, 0], out[0, 1, 0] = below, -above
         out[0, :, 1] = by_t
         out[1, :, 0] = out[0, :, 0] * at.liquid_enthalpy
         mean = by_t * at.liquid_enthalpy + (0.5 * LIQUID_SPECIFIC_HEAT) * at.water
@@ -209,18 +194,94 @@ class Interior:
 
 
 class _Between:
-    """State and conductances between nodes; the diffusivity is its mean over the moisture there, by Simpson's rule."""
+    """State and conductances between nodes; `values` are what the flow wants back for its slopes."""
 
-    def __init__(self, interior: Interior, x: np.ndarray, t: np.ndarray) -> None:
+    def __init__(self, interior: Interior, flow: "_Flow", x: np.ndarray, t: np.ndarray) -> None:
         self.x, self.t = x, t
         self.x_face, self.t_face = 0.5 * (x[1:] + x[:-1]), 0.5 * (t[1:] + t[:-1])
-        self.arrhenius = interior.arrhenius(self.t_face)
-        self.falling = interior.falling(x)
-        self.moisture_conductance = 4.0 * interior.falling(self.x_face)
-        self.moisture_conductance += self.falling[1:]
-        self.moisture_conductance += self.falling[:-1]
-        self.moisture_conductance *= self.arrhenius
-        self.moisture_conductance *= 1.0 / 6.0
+        self.moisture_conductance, self.values = flow.conductance(x, self.x_face, self.t_face)
         self.heat_conductance = interior.heat_conductance(self.x_face)
         self.liquid_enthalpy = liquid_enthalpy(self.t_face)
         self.water = self.moisture_conductance * (x[:-1] - x[1:])
+
+
+_Pair = tuple[np.ndarray, np.ndarray]
+
+
+class _Flow(Protocol):
+    """How a law of diffusivity conducts water: D rho_d^2 / dm, its mean over the moisture between by Simpson's rule."""
+
+    def conductance(self, x: np.ndarray, x_face: np.ndarray, t_face: np.ndarray) -> tuple[np.ndarray, _Pair]:
+        """Conductance between nodes, and what it was worked out from, for the slopes."""
+
+    def slopes(self, at: _Between) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Conductance at the moisture of the node below, and above; half the slope of the flux by temperature."""
+
+
+class _Separable:
+    """Of a `Diffusivity`: a factor of temperature and one of moisture, the latter worked out once for each node."""
+
+    def __init__(self, slabs: Slabs, law: Diffusivity, per_spacing: np.ndarray) -> None:
+        self._slabs = slabs
+        self._reciprocal = 1.0 / law.temperature_K
+        self._energy = law.activation_energy_J_mol / GAS_CONSTANT
+        self._half = law.half_moisture_db * slabs.half_moisture_factor
+        self._falls = bool(np.any(self._half))
+        scale = law.reference_m2_s * (1.0 + self._half / law.moisture_db) * slabs.diffusivity_factor
+        if law.convention == "dry_mass":
+            scale = scale * slabs.initial_dry_density**2
+        self._local = law.convention == "local"
+        self._scale = scale * per_spacing
+
+    def conductance(self, x: np.ndarray, x_face: np.ndarray, t_face: np.ndarray) -> tuple[np.ndarray, _Pair]:
+        arrhenius = np.exp(self._energy * (self._reciprocal - 1.0 / t_face))
+        arrhenius *= self._scale
+        falling = self._falling(x)
+        mean = 4.0 * self._falling(x_face)
+        mean += falling[1:]
+        mean += falling[:-1]
+        mean *= arrhenius
+        mean *= 1.0 / 6.0
+        return mean, (arrhenius, falling)
+
+    def _falling(self, x: np.ndarray) -> np.ndarray:
+        """Dependence of D rho_d^2 on moisture, in the convention of the diffusivity."""
+        g = x / (x + self._half) if self._falls else np.ones_like(x)
+        if self._local:
+            g /= _volume(self._slabs, x) ** 2
+        return g
+
+    def slopes(self, at: _Between) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        arrhenius, falling = at.values
+        by_t = (0.5 * self._energy) * at.water / (at.t_face * at.t_face)
+        return arrhenius * falling[:-1], arrhenius * falling[1:], by_t
+
+
+class _AnyLaw:
+    """Of any other law, asked at the mean temperature of the nodes for the moisture of either and for their mean."""
+
+    def __init__(self, slabs: Slabs, law: DiffusivityLaw, per_spacing: np.ndarray) -> None:
+        self._slabs, self._law = slabs, law
+        self._scale = slabs.diffusivity_factor * per_spacing
+        self._local = law.convention == "local"
+        if not self._local:
+            self._scale = self._scale * slabs.initial_dry_density**2
+
+    def conductance(self, x: np.ndarray, x_face: np.ndarray, t_face: np.ndarray) -> tuple[np.ndarray, _Pair]:
+        below, middle, above = (self._at(moisture, t_face) for moisture in (x[:-1], x_face, x[1:]))
+        return (below + 4.0 * middle + above) * (1.0 / 6.0), (below, above)
+
+    def _at(self, x: np.ndarray, t_face: np.ndarray) -> np.ndarray:
+        x = np.maximum(x, LEAST_MOISTURE)  # a solver's trial state may be anything
+        here = self._scale * self._law.value(t_face, x)
+        return here / _volume(self._slabs, x) ** 2 if self._local else here
+
+    def slopes(self, at: _Between) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        moisture = np.maximum(at.x_face, LEAST_MOISTURE)
+        energy = activation_energy(self._law, at.t_face, moisture) * (0.5 / GAS_CONSTANT)
+        return *at.values, energy * at.water / (at.t_face * at.t_face)
+
+
+def _volume(slabs: Slabs, x: np.ndarray) -> np.ndarray:
+    """Volume per kg of dry solid [m3/kg]."""
+    return slabs.solid_volume + WATER_VOLUME * x

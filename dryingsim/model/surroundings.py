@@ -20,7 +20,6 @@ from dryingsim.model.medium import medium
 from dryingsim.model.slab import Slabs
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties import air_transport, moist_air, water
-from dryingsim.properties.diffusivity import Diffusivity
 
 PACKING: Annotated[
     float,
@@ -73,8 +72,8 @@ class Surroundings(Protocol):
 class GivenSurroundings:
     """Slabs in air that the schedule states."""
 
-    def __init__(self, batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> None:
-        slabs = build_slabs(batch, nodes, diffusivity)
+    def __init__(self, batch: Batch, nodes: int, tolerance: float) -> None:
+        slabs = build_slabs(batch, nodes)
         self._batch = batch
         ones = np.ones_like(slabs.dry_mass_kg_m2)
         self._size = batch.meat.length_m * ones, batch.meat.width_m * ones
@@ -134,8 +133,8 @@ class ApplianceSurroundings:
         Slabs and chamber as one system; it is `system`, by its own type.
     """
 
-    def __init__(self, batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> None:
-        kinds = build_slabs(batch, nodes, diffusivity)
+    def __init__(self, batch: Batch, nodes: int, tolerance: float) -> None:
+        kinds = build_slabs(batch, nodes)
         area = slice_area(batch, kinds)
         trays = trays_used(batch, float(tray_area(batch, area).sum()))
         self._set_up(batch, trays, area, SlabSystem(repeat_slabs(kinds, trays), None, tolerance), tolerance)
@@ -268,7 +267,7 @@ class ApplianceSurroundings:
         self.chamber.set(self._setting, self.load)
 
 
-def surroundings_of(batch: Batch, nodes: int, tolerance: float, diffusivity: Diffusivity) -> Surroundings:
+def surroundings_of(batch: Batch, nodes: int, tolerance: float) -> Surroundings:
     """Return the surroundings that a batch describes.
 
     Parameters
@@ -279,8 +278,6 @@ def surroundings_of(batch: Batch, nodes: int, tolerance: float, diffusivity: Dif
         Nodes across a slice.
     tolerance : float
         Of the steps [-].
-    diffusivity : Diffusivity
-        Of water in the meat.
 
     Returns
     -------
@@ -288,7 +285,7 @@ def surroundings_of(batch: Batch, nodes: int, tolerance: float, diffusivity: Dif
         With slabs in it.
     """
     kind = GivenSurroundings if batch.appliance is None else ApplianceSurroundings
-    return kind(batch, nodes, tolerance, diffusivity)
+    return kind(batch, nodes, tolerance)
 
 
 def trays_used(batch: Batch, area_m2: float) -> int:

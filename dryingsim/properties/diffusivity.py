@@ -6,8 +6,8 @@ the dry-mass coordinate, :math:`D\rho_{d0}^2`. Using it as a local D dries a sli
 convention is therefore part of the model (`Diffusivity.convention`), never a default hidden in the solver.
 """
 
-from dataclasses import dataclass
-from typing import Annotated, Literal, get_args
+from dataclasses import dataclass, replace
+from typing import Annotated, Literal, Protocol, get_args
 
 import numpy as np
 
@@ -18,6 +18,32 @@ from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.typing import Array
 
 Convention = Literal["dry_mass", "local"]
+_STEP_K: Annotated[
+    float, Evidence("K", "numerical", "over which the slope of a law by temperature is taken")
+] = 1.0
+
+
+class DiffusivityLaw(Protocol):
+    """What the solver asks of a diffusivity: any object with these two.
+
+    Attributes
+    ----------
+    convention : "dry_mass" or "local"
+        See `Diffusivity`.
+    """
+
+    @property
+    def convention(self) -> Convention:
+        """Which of the two constants it is."""
+
+    def value(self, temperature: Array, moisture_db: Array, /) -> Array:
+        """Diffusivity [m2/s] at temperature [K] and moisture [kg/kg]; arrays broadcast.
+
+        Parameters
+        ----------
+        temperature, moisture_db : float or ndarray
+            [K], [kg/kg].
+        """
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +103,103 @@ class Diffusivity:
         warm = self.activation_energy_J_mol / GAS_CONSTANT * (1.0 / self.temperature_K - 1.0 / temperature)
         scale = self.reference_m2_s * (1.0 + self.half_moisture_db / self.moisture_db)
         return scale * np.exp(warm) * moisture_db / (moisture_db + self.half_moisture_db)
+
+
+@dataclass(frozen=True, slots=True)
+class Multiplied:
+    """A law times a factor."""
+
+    law: DiffusivityLaw
+    factor: float
+
+    @property
+    def convention(self) -> Convention:
+        """That of the law."""
+        return self.law.convention
+
+    def value(self, temperature: Array, moisture_db: Array, /) -> Array:
+        """Diffusivity [m2/s], see `DiffusivityLaw`.
+
+        Parameters
+        ----------
+        temperature, moisture_db : float or ndarray
+            [K], [kg/kg].
+        """
+        return self.factor * self.law.value(temperature, moisture_db)
+
+
+def multiplied(law: DiffusivityLaw, factor: float) -> DiffusivityLaw:
+    """Return a law times a factor.
+
+    Parameters
+    ----------
+    law : DiffusivityLaw
+    factor : float
+        [-].
+
+    Returns
+    -------
+    DiffusivityLaw
+
+    Examples
+    --------
+    >>> multiplied(LEAN_MEAT, 2.0).reference_m2_s
+    1.08e-09
+    """
+    if isinstance(law, Diffusivity):
+        return replace(law, reference_m2_s=law.reference_m2_s * factor)
+    return law if factor == 1.0 else Multiplied(law, factor)
+
+
+def activation_energy(law: DiffusivityLaw, temperature: Array, moisture_db: Array) -> Array:
+    """R T^2 dln(D)/dT [J/mol]: of a law other than `Diffusivity` by a difference.
+
+    Parameters
+    ----------
+    law : DiffusivityLaw
+    temperature, moisture_db : float or ndarray
+        [K], [kg/kg].
+
+    Returns
+    -------
+    float or ndarray
+        [J/mol].
+
+    Examples
+    --------
+    >>> activation_energy(LEAN_MEAT, 330.0, 1.0), round(activation_energy(Multiplied(LEAN_MEAT, 2.0), 330.0, 1.0), -1)
+    (32000.0, 32000.0)
+    """
+    if isinstance(law, Diffusivity):
+        return law.activation_energy_J_mol
+    warmer, colder = temperature + 0.5 * _STEP_K, temperature - 0.5 * _STEP_K
+    rise = np.log(law.value(warmer, moisture_db) / law.value(colder, moisture_db))
+    energy: Array = GAS_CONSTANT * temperature * temperature * rise / _STEP_K
+    return energy
+
+
+def falling(law: DiffusivityLaw, temperature: Array, moisture_db: Array) -> Array:
+    """How a diffusivity depends on moisture, up to a constant factor.
+
+    Parameters
+    ----------
+    law : DiffusivityLaw
+    temperature, moisture_db : float or ndarray
+        [K], [kg/kg].
+
+    Returns
+    -------
+    float or ndarray
+        Up to a factor [-] or [m2/s].
+
+    Examples
+    --------
+    >>> falling(LEAN_MEAT, 330.0, 0.34)
+    0.5
+    """
+    if isinstance(law, Diffusivity):
+        return moisture_db / (moisture_db + law.half_moisture_db)
+    return law.value(temperature, moisture_db)
 
 
 _LEAN_MEAT_EVIDENCE = """\

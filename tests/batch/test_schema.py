@@ -55,7 +55,7 @@ def test_slips_are_told_where_they_are_made(slip, says):
         (lambda: ds.run(BATCH, nodes=1), "nodes = 1 is outside 3 to 1000"),
         (lambda: ds.run(BATCH, tolerance=0.0), "tolerance = 0.0 is outside"),
         (lambda: ds.run(BATCH, interval_s=0.0), "interval_s = 0.0 is outside"),
-        (lambda: ds.run(BATCH, diffusivity=5e-10), "diffusivity: a Diffusivity is expected"),
+        (lambda: ds.run(BATCH, diffusivity=5e-10), "diffusivity: ds.Diffusivity(...), or an object with"),
         (lambda: ds.run(replace(BATCH, stages=())), "at least one stage is needed"),
         (lambda: ds.run(replace(BATCH, stages=(replace(STAGE, duration_s=None, until=None),))), "never ends"),
         # a wet bulb above the air's own temperature: no such air

@@ -7,6 +7,7 @@ from dryingsim._version import __version__
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.batch.catalog.cuts import all_cuts
+from dryingsim.batch.components import STANDARD
 from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Batch, Humidity, Marinade, Meat, Room, Stage, Until
 from dryingsim.batch.soaking import taken_up
@@ -46,6 +47,10 @@ def batch_toml(batch: Batch) -> str:
         raise InputError(
             f"{batch.name}: what was learned stands in a file of its own, and is in the numbers of this batch already: "
             "write the batch as it was before, and name that file in [learned]"
+        )
+    if batch.components != STANDARD:
+        raise InputError(
+            f"{batch.name}: components are Python objects, which no batch file can hold; the rest of it can"
         )
     meant = _with_what_it_took_up(_at_its_speed(batch))
     text = _text(_document(meant))

@@ -250,6 +250,7 @@ def summary(mapped: Map) -> dict[str, Any]:
         "humidity_shown": not air_unshown(mapped.batch),
         **{name: plain(values) for name, values in _numbers(mapped).items()},
         "inputs": inputs_of(mapped.batch),
+        "components": mapped.batch.components.replaced or None,
         "versions": versions(),
     }
 

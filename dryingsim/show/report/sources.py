@@ -22,7 +22,8 @@ from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.evidence import Evidence, evidence_of
 from dryingsim.history import History
 from dryingsim.judge.heat_model import numbers
-from dryingsim.properties.diffusivity import LEAN_MEAT
+from dryingsim.model.build import law_of
+from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity, DiffusivityLaw
 from dryingsim.show.core.quantities import Units, spoken
 from dryingsim.show.core.stage_words import MEDIA
 
@@ -75,10 +76,11 @@ def assumptions(history: History, description: Description | None = None) -> lis
         Of the appliance with the changes of the batch file; that of the catalog if left out.
     """
     batch = history.batch
+    diffusivity = _diffusivity_rows(law_of(batch))
     found = [
         ("The batch", _batch_rows(batch)),
         ("The schedule", [_stage_row(number, stage, batch) for number, stage in enumerate(batch.stages, 1)]),
-        ("How the meat dries", [*_diffusivity_rows(), _activity_row(batch), *_constant_rows(_CONSTANTS)]),
+        ("How the meat dries", [*diffusivity, _activity_row(batch), *_constant_rows(_CONSTANTS)]),
         ("At its faces", _constant_rows(_AT_THE_FACES)),
     ]
     if batch.appliance is not None:
@@ -209,8 +211,9 @@ def _humidity(humidity: Humidity, batch: Batch) -> str:
     return f"{humidity.kind.replace('_', ' ')} {_both(humidity.value, 'temperature', batch)}"
 
 
-def _diffusivity_rows() -> list[Row]:
-    law = LEAN_MEAT
+def _diffusivity_rows(law: DiffusivityLaw) -> list[Row]:
+    if law != LEAN_MEAT or not isinstance(law, Diffusivity):
+        return [Row("diffusivity of water", repr(law), "given in Python, in place of that of lean meat")]
     value = (
         f"{law.reference_m2_s:g} m²/s at {law.temperature_K - ZERO_CELSIUS:.0f} °C and {law.moisture_db:g} kg/kg; "
         f"{law.activation_energy_J_mol / 1000.0:g} kJ/mol; half at {law.half_moisture_db:g} kg/kg; per dry mass"

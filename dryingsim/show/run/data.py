@@ -51,6 +51,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
         `appliance_water` and the `appliance_energy`, null in given air.
     solver : counts of the work done, and `nodes` across a slice.
     inputs : the batch as the text of its file; null where no file says the same, as with what was learned from logs.
+    components : the laws of physics that are not the package's own (`Components` of dryingsim.batch.components); else null.
     versions : of the programs that computed this.
     """
     history, trays, energy = answer.history, answer.trays, answer.energy
@@ -90,6 +91,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
         },
         "solver": {"nodes": history.slabs.nodes.size, **asdict(history.statistics)},
         "inputs": inputs_of(history.batch),
+        "components": history.batch.components.replaced or None,
         "versions": versions(),
     }
 

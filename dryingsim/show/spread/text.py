@@ -266,6 +266,7 @@ def summary(spread: Spread) -> dict[str, Any]:
         "reduction_influences": spread.reduction_influences(),
         "between_batches": spread.between_batches(),
         "inputs": inputs_of(spread.batch),
+        "components": spread.batch.components.replaced or None,
         "versions": versions(),
     }
 

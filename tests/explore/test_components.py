@@ -1,0 +1,180 @@
+"""Laws of a user's own: in one run, in many slices, over a map, on workers; the same answers for the same law."""
+
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+from dryingsim.batch.reading.batch_file import parse_batch
+from dryingsim.properties.diffusivity import LEAN_MEAT
+
+TEXT = """
+[meat]
+cut = "beef eye of round"
+weight = "500 g"
+thickness = "4 mm"
+length = "10 cm"
+width = "8 cm"
+temperature = "4 degC"
+[room]
+temperature = "21 degC"
+humidity = "45 %"
+[[stage]]
+air = "65 degC"
+speed = "1 m/s"
+duration = "8 h"
+"""
+OWN = dict(reference_m2_s=4e-10, energy_J_mol=25e3)
+
+
+@dataclass(frozen=True)
+class Rising:
+    """A law in the form of textbooks, D0 exp(-E/RT), falling with X as meat's does."""
+
+    reference_m2_s: float
+    energy_J_mol: float
+    half: float = 0.34
+    convention: str = "dry_mass"
+
+    def value(self, temperature, moisture_db):
+        warm = np.exp(self.energy_J_mol / 8.314462618 * (1.0 / 333.15 - 1.0 / temperature))
+        return self.reference_m2_s * (1.0 + self.half) * warm * moisture_db / (moisture_db + self.half)
+
+
+def shipped(convention="dry_mass"):
+    """Return the same law by the class that ships."""
+    return replace(
+        LEAN_MEAT,
+        reference_m2_s=4e-10,
+        activation_energy_J_mol=25e3,
+        half_moisture_db=0.34,
+        convention=convention,
+    )
+
+
+@pytest.fixture(scope="module")
+def batch():
+    return parse_batch(TEXT, "b")
+
+
+# What differs between both is one derivative in the matrix of a W-method, by a difference: the steps, hardly.
+@pytest.mark.parametrize("convention", ["dry_mass", "local"])
+def test_the_same_law_dries_the_same(batch, convention):
+    own = ds.run(batch, diffusivity=Rising(**OWN, convention=convention), nodes=12)
+    same = ds.run(batch, diffusivity=shipped(convention), nodes=12)
+    assert np.abs(own.mean_moisture_db - same.mean_moisture_db).max() < 1e-5
+    assert np.abs(own.temperature_K - same.temperature_K).max() < 1e-3
+    default = ds.run(batch, nodes=12)
+    assert np.abs(own.mean_moisture_db - default.mean_moisture_db).max() > 0.02
+    times = [ds.judge_batch(history).doneness.batch for history in (own, same)]
+    assert times[0].expected_s == pytest.approx(times[1].expected_s, rel=1e-4)
+    assert times[0].latest_s == pytest.approx(times[1].latest_s, rel=1e-3)
+
+
+def test_history_names_the_law(batch):
+    law = Rising(**OWN)
+    assert (
+        ds.run(batch, components=ds.Components(diffusivity=law), nodes=8).batch.components.diffusivity is law
+    )
+    assert ds.run(batch, nodes=8).batch == batch
+
+
+def test_it_goes_to_many_slices_and_to_workers(batch):
+    own, same = (ds.Components(diffusivity=law) for law in (Rising(**OWN), shipped()))
+    # a law of a user's own has no half moisture that could be uncertain
+    certain = {"half_moisture": ds.Uncertainty("lognormal", 0.0)}
+    with ProcessPoolExecutor(1) as executor:
+        found = ds.spread(batch, slices=64, nodes=8, components=own, executor=executor)
+    assert found.batch.components == own
+    expected = ds.spread(batch, certain, slices=64, nodes=8, components=same)
+    by_default = ds.spread(batch, certain, slices=64, nodes=8)
+    done = [spread.numbers["done_s"] for spread in (found, expected, by_default)]
+    # times of notes interpolated on steps that differ by rounding: far below what slices differ by
+    np.testing.assert_allclose(done[0], done[1], rtol=1e-3)
+    both = np.isfinite(done[1]) & np.isfinite(done[2])
+    assert np.abs(done[2][both] / done[1][both] - 1.0).max() > 0.02
+
+
+def test_it_goes_over_a_map(batch):
+    axes = {"thickness_m": np.array([2e-3, 3e-3])}
+    own, same, default = (
+        ds.map_over(batch, axes, organism=None, nodes=8, components=laws).numbers["done_s"]
+        for laws in (
+            ds.Components(diffusivity=Rising(**OWN)),
+            ds.Components(diffusivity=shipped()),
+            None,
+        )
+    )
+    np.testing.assert_allclose(own, same, rtol=1e-3)
+    assert np.all(np.abs(default[0] / same[0] - 1.0) > 0.02)
+
+
+def test_a_long_edge_takes_it_too(batch):
+    strips = replace(batch, meat=replace(batch.meat, width_m=0.012))
+    own, same = (ds.run(strips, diffusivity=law, nodes=12) for law in (Rising(**OWN), shipped()))
+    assert np.abs(own.mean_moisture_db - same.mean_moisture_db).max() < 1e-5
+
+
+def test_what_learned_factor_does_to_any_law(batch):
+    learned = ds.batch.schema.Learned(
+        logs=("a",),
+        corrections={"diffusivity": ds.batch.schema.Correction(value=np.log(0.5), uncertainty=0.1)},
+    )
+    taught = replace(batch, learned=learned)
+    slow = ds.run(taught, diffusivity=Rising(**OWN), nodes=8)
+    half = ds.run(batch, diffusivity=Rising(reference_m2_s=2e-10, energy_J_mol=25e3), nodes=8)
+    np.testing.assert_allclose(slow.mean_moisture_db, half.mean_moisture_db, rtol=1e-9)
+    # what is judged without relying on what was learned keeps a law that was learned to be slower
+    assert ds.judge_batch_lethality(slow).grade == ds.judge_batch_lethality(half).grade
+
+
+def test_no_file_holds_it(batch):
+    with pytest.raises(ds.InputError, match="components are Python objects, which no batch file can hold"):
+        replace(batch, components=ds.Components(diffusivity=Rising(**OWN))).to_toml()
+
+
+class Mutable(list):
+    """No key."""
+
+    convention = "local"
+
+    def value(self, temperature, moisture_db):
+        return 1e-10
+
+
+@pytest.mark.parametrize(
+    ("law", "says"),
+    [
+        (
+            5e-10,
+            "diffusivity: ds.Diffusivity(...), or an object with value(T, X) and convention is expected, not float",
+        ),
+        (Rising, "not the class Rising"),
+        (Mutable(), "Mutable cannot be hashed; make it a frozen dataclass"),
+        (
+            Rising(**OWN, convention="fitted"),
+            "diffusivity, convention = 'fitted': 'dry_mass' or 'local' is expected",
+        ),
+    ],
+)
+def test_what_is_no_law_is_said_in_one_line(law, says):
+    with pytest.raises(ds.InputError) as caught:
+        ds.Components(diffusivity=law)
+    assert says in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+def test_results_and_report_name_it(batch):
+    from dryingsim.history.provenance import attributes
+    from dryingsim.show.report.sources import assumptions
+
+    history = ds.run(batch, diffusivity=Rising(**OWN), nodes=8)
+    named = "Rising(reference_m2_s=4e-10, energy_J_mol=25000.0"
+    assert history.batch.components.replaced["diffusivity"].startswith(named)
+    assert attributes(history.batch, "run")["components"].startswith(f"diffusivity = {named}")
+    rows = dict(assumptions(history))["How the meat dries"]
+    assert any(row.value.startswith(named) and "given in Python" in row.source for row in rows)
+    assert ds.demo_batch().components.replaced == {}
+    assert "components" not in attributes(ds.demo_batch(), "run")
