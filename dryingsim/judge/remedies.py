@@ -153,6 +153,21 @@ def remedied(batch: Batch, name: str) -> Batch:
     return changed
 
 
+def allowed(batch: Batch, name: RemedyName) -> bool:
+    """Say whether a batch and its appliance allow a change; nothing is simulated.
+
+    Parameters
+    ----------
+    batch : Batch
+    name : str
+    """
+    try:
+        remedied(batch, name)
+    except InputError:
+        return False
+    return True
+
+
 def _tried(name: RemedyName, batch: Batch, base: History, before: Lethality, nodes: int) -> Remedy:
     try:
         changed = remedied(batch, name)

@@ -1,7 +1,9 @@
 """`run --apply`: a change that is tried becomes a batch file."""
 
+import shlex
 from pathlib import Path
 
+import pytest
 from made_batch import warm_air_text
 from typer.testing import CliRunner
 
@@ -31,3 +33,17 @@ def test_nothing_is_overwritten_and_a_slip_is_told_on_one_line(tmp_path, monkeyp
         assert invoke(*words).exit_code == 2
     assert Path("safer.toml").read_text() == "mine"
     assert [path.name for path in tmp_path.iterdir()] == ["safer.toml"]
+
+
+@pytest.mark.parametrize(
+    ("form", "way"), [("sliced", "--apply 'heated first' -o safer.toml"), ("minced", None)]
+)
+def test_a_first_screen_names_the_way_to_a_safer_batch_where_the_meat_allows_it(tmp_path, form, way):
+    file = tmp_path / "old.toml"
+    text = warm_air_text().replace('duration = "10 h"', 'duration = "30 min"')
+    file.write_text(text.replace('form = "sliced"', f'form = "{form}"'), encoding="utf-8")
+    said = " ".join(invoke(file).stdout.split())
+    assert "Do first: heat the slices to 71 °C throughout" in said
+    assert ": --remedies." in said
+    assert ("--apply" in said) == (way is not None)
+    assert way is None or (way in said and invoke(file, *shlex.split(way)[:2], "--quiet").exit_code == 0)

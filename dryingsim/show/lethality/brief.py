@@ -3,8 +3,10 @@
 from collections.abc import Mapping
 from typing import Any
 
+from dryingsim.batch.schema import Batch
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, Lethality
+from dryingsim.judge.remedies import allowed
 from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs
 from dryingsim.show.lethality.finding_words import printed
 
@@ -75,7 +77,19 @@ def _checks(lethality: Lethality, units: Units) -> str:
     return f"Separate checks: federal table {told}; {units.temperature.text(advice.asked_K)} before drying {followed}."
 
 
-def safety_lines(lethality: Lethality, units: Units) -> list[str]:
+def _heat_first(asked: str, batch: Batch | None) -> str:
+    """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
+    if batch is None:
+        return f"Do first: heat the slices to {asked} throughout, as in boiling marinade."
+    if not allowed(batch, "heated first"):
+        return f"Do first: heat the slices to {asked} throughout, before they dry; ways: --remedies."
+    return (
+        f"Do first: heat the slices to {asked} throughout in boiling marinade. For that batch: "
+        "--apply 'heated first' -o safer.toml; others: --remedies."
+    )
+
+
+def safety_lines(lethality: Lethality, units: Units, batch: Batch | None = None) -> list[str]:
     """Return what to do for safety: the verdict, what to do first, why it is so, and what warns.
 
     Parameters
@@ -83,6 +97,8 @@ def safety_lines(lethality: Lethality, units: Units) -> list[str]:
     lethality : Lethality
     units : Units
         What temperatures are printed in.
+    batch : Batch, optional
+        That is to be dried: what changes it is named, as options of `run`.
     """
     told = units.temperature.text
     warned = [f"{capital(brief(one, told))}." for one in lethality.warnings]
@@ -99,5 +115,5 @@ def safety_lines(lethality: Lethality, units: Units) -> list[str]:
         do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]
         why = [_checks(lethality, units), *why]
     elif advice is not None and not advice.before_drying:
-        do = [f"Do first: heat the slices to {told(advice.asked_K)} throughout, as in boiling marinade."]
+        do = [_heat_first(told(advice.asked_K), batch)]
     return [verdict(lethality), *do, *why, *warned]

@@ -87,9 +87,9 @@ def _answers(answer: Answer, units: str | None) -> list[Block]:
 
 def _safety(answer: Answer, shown: Units) -> list[str]:
     if answer.taken_out is None:
-        return safety_lines(answer.lethality, shown)
+        return safety_lines(answer.lethality, shown, answer.batch)
     early = answer.taken_out[1]
-    lines = safety_lines(early, shown)
+    lines = safety_lines(early, shown, answer.batch)
     if answer.lethality.grade != early.grade:
         lines.append(f"Left in to the end, {about(answer.end_s)}: {VERDICTS[answer.lethality.grade]}.")
     return lines
