@@ -238,6 +238,8 @@ class Batch:
         Those that are stated, by the keys of `batch.uncertainties.INPUTS`; the others have their defaults.
     components : Components
         The laws it is simulated with; no file can hold others than those of meat.
+    correlations : tuple of (str, str, float)
+        Rank correlations of two of these inputs each, which count where they are drawn: in `spread`.
 
     Examples
     --------
@@ -262,6 +264,7 @@ class Batch:
     learned: Learned | None = None
     uncertainties: "dict[str, Uncertainty]" = field(default_factory=dict, hash=False)
     components: Components = STANDARD
+    correlations: tuple[tuple[str, str, float], ...] = ()
 
     def __post_init__(self) -> None:
         if not isinstance(self.components, Components):

@@ -15,6 +15,13 @@ import numpy as np
 
 from dryingsim.batch.catalog.drying_evidence import between_studies, student
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
+from dryingsim.batch.distributions import (
+    Correlation,
+    Parameters,
+    checked_correlations,
+    frozen,
+    read_parameters,
+)
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.units import expected, to_si
 from dryingsim.errors import InputError
@@ -33,14 +40,23 @@ class Uncertainty:
     shape : str
         "normal": value + size * z; "lognormal": value * exp(size * z), so that it stays positive; "student": likewise
         with Student's t in place of z, which has heavy tails: now and then far off; "uniform": value plus anything
-        within the size either way (for a factor: the factor is 1 plus it).
+        within the size either way (for a factor: the factor is 1 plus it). With `parameters` the name of any continuous
+        distribution of `scipy.stats`: what it draws is added to the value, or as a share of it.
     size : float
         Standard deviation (of "student" the scale), or half the width; a share of the value, or in SI where `dimension` is
-        not "fraction".
+        not "fraction". Of a distribution of scipy it follows from the parameters: its standard deviation.
+    parameters : mapping of float
+        Of a distribution of scipy: `loc`, `scale` (in the unit of the size) and what else it asks for. Kept as pairs.
+
+    Examples
+    --------
+    >>> Uncertainty("triang", parameters={"c": 0.5, "loc": -0.2, "scale": 0.4}).size  # a triangle, 20 % either way
+    0.08164965809277261
     """
 
-    shape: Shape
-    size: float
+    shape: str
+    size: float = math.nan
+    parameters: Mapping[str, float] | Parameters = ()
 
     @property
     def deviation(self) -> float:
@@ -54,6 +70,14 @@ class Uncertainty:
 
     def __post_init__(self) -> None:
         """Refuse what has no meaning."""
+        if self.parameters:
+            given = dict(self.parameters)
+            deviation = float(frozen(self.shape, given).std())
+            object.__setattr__(
+                self, "parameters", tuple(sorted((key, float(one)) for key, one in given.items()))
+            )
+            object.__setattr__(self, "size", 0.0 if self.size == 0.0 else deviation)
+            return
         check_choice("Uncertainty, shape", self.shape, get_args(Shape))
         number = isinstance(self.size, Real) and not isinstance(self.size, bool)
         if not number or not 0.0 <= self.size < math.inf:  # not a number fails too
@@ -73,6 +97,9 @@ class Uncertainty:
         """
         from scipy.special import ndtri
 
+        if self.parameters:
+            off = frozen(self.shape, dict(self.parameters)).ppf(u) if self.size else np.zeros_like(u)
+            return 1.0 + off if factor else off
         if self.shape == "uniform":
             return (1.0 if factor else 0.0) + self.size * (2.0 * u - 1.0)
         if self.shape == "student":
@@ -243,6 +270,7 @@ INPUTS: dict[str, Input] = {
         "estimate, 10-30 %: thin slices take up more, and overlap in the bag",
     ),
 }
+LEVELS: dict[str, str] = {key: kind.level for key, kind in INPUTS.items()}
 # of all that may differ between slices, the inputs and what comes of them
 WORDS = {"thickness": "thickness, all told", "tray": "tray", "lies": "how it lies"} | {
     key: kind.words for key, kind in INPUTS.items()
@@ -290,7 +318,8 @@ def checked_uncertainties(place: str, stated: Mapping[str, Any]) -> dict[str, Un
     for key, uncertainty in stated.items():
         if not isinstance(uncertainty, Uncertainty):
             raise InputError(f"{place}, {key}: an Uncertainty is expected, not {uncertainty!r}")
-        check_choice(f"{place}, {key}, shape", uncertainty.shape, INPUTS[key].shapes)
+        if not uncertainty.parameters:
+            check_choice(f"{place}, {key}, shape", uncertainty.shape, INPUTS[key].shapes)
     return dict(stated)
 
 
@@ -308,22 +337,46 @@ def read_uncertainties(document: Mapping[str, Any], name: str) -> dict[str, Unce
     -------
     dict of Uncertainty
         By those keys of `INPUTS` that are typed: as one text, the size ("10 %", "3 K"; "0 %": no uncertainty), or as a
-        table of a shape and a size: { uniform = "20 %" }.
+        table of a shape and a size: { uniform = "20 %" }, or of a distribution of `scipy.stats` and its parameters:
+        { distribution = "triang", c = 0.5, loc = "-20 %", scale = "40 %" }.
 
     Examples
     --------
     >>> read_uncertainties({"spread": {"setpoint": {"uniform": "9 degF"}}}, "batch.toml")
-    {'setpoint': Uncertainty(shape='uniform', size=5.0)}
+    {'setpoint': Uncertainty(shape='uniform', size=5.0, parameters=())}
     """
     table, place = document.get("spread", {}), f"{name}: [spread]"
     if not isinstance(table, dict):
         raise InputError(f"{place} = {show(table)}: a table of keys is expected ({', '.join(INPUTS)})")
-    check_keys(place, table, INPUTS)
-    return {key: _read(f"{place}, {key}", typed, INPUTS[key]) for key, typed in table.items()}
+    check_keys(place, table, (*INPUTS, "correlations"))
+    return {
+        key: _read(f"{place}, {key}", typed, INPUTS[key]) for key, typed in table.items() if key in INPUTS
+    }
+
+
+def read_correlations(document: Mapping[str, Any], name: str) -> tuple[Correlation, ...]:
+    """Read `correlations` of the table [spread] of a batch file: rank correlations of two inputs each.
+
+    Parameters
+    ----------
+    document : mapping
+        The batch file as `tomllib` reads it.
+    name : str
+        What messages call it.
+
+    Examples
+    --------
+    >>> read_correlations({"spread": {"correlations": [["film", "setpoint", 0.5]]}}, "batch.toml")
+    (('film', 'setpoint', 0.5),)
+    """
+    stated = document.get("spread", {}).get("correlations", [])
+    return checked_correlations(f"{name}: [spread], correlations", stated, LEVELS)
 
 
 def _read(where: str, typed: Any, kind: Input) -> Uncertainty:
     shape, size = kind.default.shape, typed
+    if isinstance(typed, dict) and "distribution" in typed:
+        return _read_distribution(where, typed, kind)
     if isinstance(typed, dict):
         if len(typed) != 1:
             raise InputError(
@@ -336,3 +389,17 @@ def _read(where: str, typed: Any, kind: Input) -> Uncertainty:
     value = to_si(where, size, kind.dimension)
     limit = f"0 to {100 * kind.most:g} %" if kind.dimension == "fraction" else f"0 to {kind.most:g} K"
     return Uncertainty(shape, check_range(where, size, value, 0.0, kind.most, limit))
+
+
+def _read_distribution(where: str, typed: Mapping[str, Any], kind: Input) -> Uncertainty:
+    """Read a distribution of scipy: `loc` and `scale` with the unit of the input, other parameters plain numbers."""
+    parameters = read_parameters(where, typed, kind.dimension)
+    try:
+        stated = Uncertainty(typed["distribution"], parameters=parameters)
+    except InputError as error:
+        raise InputError(f"{where}, {error}") from None
+    centre = abs(float(frozen(stated.shape, parameters).mean()))
+    if max(centre, stated.size) > kind.most:
+        unit = f"{100 * kind.most:g} %" if kind.dimension == "fraction" else f"{kind.most:g} K"
+        raise InputError(f"{where}: its mean and standard deviation are expected within {unit} of 0")
+    return stated

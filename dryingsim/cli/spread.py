@@ -3,12 +3,15 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
 from dryingsim.cli.options import AsJson, Details, Quiet, Units, Workers, out_folder
 from dryingsim.cli.shared import Screen, bar, counted, worker_count
+
+if TYPE_CHECKING:
+    from dryingsim.explore.sampling import Points
 
 
 def spread(
@@ -19,6 +22,12 @@ def spread(
     seed: Annotated[
         int, typer.Option(help="Of the random numbers; the same seed draws the same slices.")
     ] = 1,
+    points: Annotated[
+        str,
+        typer.Option(
+            help="How what is drawn fills the space: 'sobol' (a scrambled sequence) or 'latin' (a hypercube)."
+        ),
+    ] = "sobol",
     workers: Workers = None,
     out: Annotated[
         Path | None,
@@ -32,11 +41,12 @@ def spread(
     as_json: AsJson = False,
 ) -> None:
     """Simulate thousands of slices that differ as real ones do: how many are done when, and what makes them differ."""
-    from dryingsim.batch.checks import check_range
+    from dryingsim.batch.checks import check_choice, check_range
     from dryingsim.batch.reading.batch_file import load_batch
 
     cores = worker_count(workers)
     check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")
+    check_choice("--points", points, ("sobol", "latin"))
     batch = load_batch(file)
 
     from dryingsim.engine.checkpoints import forget
@@ -53,6 +63,7 @@ def spread(
             batch,
             slices=slices,
             seed=seed,
+            points=cast("Points", points),
             executor=processes(cores),
             folder=out,
             progress=counted(show, "the batch and its air", "slices"),

@@ -1,15 +1,16 @@
 """Samples of what is not known of a batch, that fill the space evenly.
 
 The sample is nested: batches, each with its own slices; see `batch.uncertainties` for what differs between which. Both are
-Sobol sequences, scrambled by a seed.
+Sobol sequences, scrambled by a seed, or Latin hypercubes.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, get_args
+from typing import Any, Literal, get_args
 
 import numpy as np
 
+from dryingsim.batch.distributions import Correlation, correlated
 from dryingsim.batch.uncertainties import FACTOR_ENDS, INPUTS, Level, Uncertainty
 
 
@@ -38,8 +39,17 @@ class Sample:
         return self.slices[key] if key in self.slices else self.batches[key][self.batch]
 
 
+Points = Literal["sobol", "latin"]
+
+
 def draw(
-    uncertainties: Mapping[str, Uncertainty], slices: int, seed: int, batches: int | None = None
+    uncertainties: Mapping[str, Uncertainty],
+    slices: int,
+    seed: int,
+    batches: int | None = None,
+    *,
+    correlations: Sequence[Correlation] = (),
+    points: Points = "sobol",
 ) -> Sample:
     """Draw a sample.
 
@@ -52,6 +62,10 @@ def draw(
     seed : int
     batches : int, optional
         The power of two nearest to the square root of the slices if left out.
+    correlations : sequence of (str, str, float)
+        Rank correlations of two inputs of one level each [-].
+    points : str
+        "sobol": Sobol sequences, scrambled; "latin": Latin hypercubes.
     """
     from scipy.stats import qmc  # slow to import, so only where a sample is drawn
 
@@ -60,8 +74,10 @@ def draw(
     levels = {
         level: [key for key, kind in INPUTS.items() if kind.level == level] for level in get_args(Level)
     }
-    of_batch = _sobol(qmc, len(levels["batch"]), count, seed)
-    of_slice = _sobol(qmc, len(levels["slice"]) + 2, count * in_each, seed + 1)
+    even = _sobol if points == "sobol" else _latin
+    of_batch = correlated(even(qmc, len(levels["batch"]), count, seed), levels["batch"], correlations)
+    of_slice = even(qmc, len(levels["slice"]) + 2, count * in_each, seed + 1)
+    of_slice = correlated(of_slice, levels["slice"], correlations)
     return Sample(
         batch=np.repeat(np.arange(count), in_each),
         batches=_values(uncertainties, levels["batch"], of_batch),
@@ -75,6 +91,12 @@ def _sobol(qmc: Any, dimensions: int, points: int, seed: int) -> np.ndarray:
     """Scrambled Sobol points, shape (dimensions, points); strictly inside 0..1."""
     power = int(np.ceil(np.log2(max(points, 2))))
     drawn = qmc.Sobol(dimensions, scramble=True, seed=seed).random_base2(power)[:points]
+    return np.clip(drawn.T, 1e-9, 1.0 - 1e-9)
+
+
+def _latin(qmc: Any, dimensions: int, points: int, seed: int) -> np.ndarray:
+    """Points of a Latin hypercube, likewise."""
+    drawn = qmc.LatinHypercube(dimensions, seed=seed).random(points)
     return np.clip(drawn.T, 1e-9, 1.0 - 1e-9)
 
 

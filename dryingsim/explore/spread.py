@@ -17,15 +17,18 @@ from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 
 from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies
+from dryingsim.batch.checks import check_choice
 from dryingsim.batch.components import Components
+from dryingsim.batch.distributions import Correlation, checked_correlations
 from dryingsim.batch.schema import Batch, with_components
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty, checked_uncertainties, uncertainties_of
+from dryingsim.batch.uncertainties import INPUTS, LEVELS, Uncertainty, checked_uncertainties, uncertainties_of
 from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
 from dryingsim.engine.deviations import airs_of_deviations, deviated, runs_for_air, shares_of_runs
@@ -41,7 +44,7 @@ from dryingsim.engine.segments import (
 )
 from dryingsim.engine.slices import Differences, Slices, different_slices
 from dryingsim.errors import InputError
-from dryingsim.explore.sampling import Sample, draw
+from dryingsim.explore.sampling import Points, Sample, draw
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.verdict import judge_batch_lethality
@@ -160,6 +163,8 @@ def spread(
     batch: Batch,
     uncertainties: Mapping[str, Uncertainty] | None = None,
     *,
+    correlations: Sequence[Correlation] | None = None,
+    points: Points = "sobol",
     slices: int = 4000,
     seed: int = 1,
     batches: int | None = None,
@@ -177,6 +182,10 @@ def spread(
     batch : Batch
     uncertainties : mapping of Uncertainty, optional
         By the keys of `batch.uncertainties.INPUTS`; where one is left out, as the batch has it or by default.
+    correlations : sequence of (str, str, float), optional
+        Rank correlations of two inputs each [-]; as the batch has them if left out.
+    points : str
+        How they fill the space: "sobol" or "latin", see `sampling.draw`.
     slices : int
         How many in all, at least; filled up to the same number in each batch drawn.
     seed : int
@@ -197,10 +206,9 @@ def spread(
         Called with a sentence where something had to be done again.
     """
     batch = with_components(batch, components)
-    uncertainties = _checked(batch, uncertainties, slices)
-    sample, nominal = results_of_calls(
-        [partial(draw, uncertainties, slices, seed, batches), partial(run, batch)], executor
-    )
+    uncertainties, related = _checked(batch, uncertainties, slices), _related(batch, correlations, points)
+    drawing = partial(draw, uncertainties, slices, seed, batches, correlations=related, points=points)
+    sample, nominal = results_of_calls([drawing, partial(run, batch)], executor)
     clock = clock_of(nominal)
     laid = _laid(nominal, clock, uncertainties, sample, nodes, executor)
     lethality = judge_batch_lethality(nominal)
@@ -208,7 +216,8 @@ def spread(
     request = _request(batch, clock, worst)
     todo = tasks(laid.slices, laid.segments, request)
     sizes = [len(task.slices) for task in todo]
-    identity = batch, uncertainties, slices, seed, batches, nodes, sizes, BINS, __version__, np.__version__
+    drawn = uncertainties, related, points, slices, seed, batches
+    identity = batch, drawn, nodes, sizes, BINS, __version__, np.__version__
     checkpoints = Checkpoints(folder, repr((identity, pickle.dumps(batch.components))))
     counts = CountsOverTime(request.times_s.size)
     done = {i: counts.take_from(numbers) for i, numbers in checkpoints.load(len(todo))}
@@ -219,6 +228,8 @@ def spread(
     return Spread(
         batch=batch,
         uncertainties=uncertainties,
+        correlations=related,
+        points=points,
         seed=seed,
         sample=sample,
         thickness_m=laid.thickness_m,
@@ -243,6 +254,15 @@ def _checked(
         raise InputError(f"slices = {slices} is outside {FEWEST} to {MOST}")
     _check_memory(slices)
     return uncertainties_of(batch) | checked_uncertainties("uncertainties", uncertainties or {})
+
+
+def _related(
+    batch: Batch, correlations: Sequence[Correlation] | None, points: str
+) -> tuple[Correlation, ...]:
+    """Return the rank correlations; raise where they cannot be, or where there are no such points."""
+    check_choice("points", points, get_args(Points))
+    stated = batch.correlations if correlations is None else correlations
+    return checked_correlations("correlations", stated, LEVELS)
 
 
 def _request(batch: Batch, clock: Clock, organism: str) -> Request:

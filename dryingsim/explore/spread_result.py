@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dryingsim.batch.distributions import Correlation
 from dryingsim.batch.schema import Batch, Lies
 from dryingsim.batch.uncertainties import INPUTS, Uncertainty
 from dryingsim.engine.counts import CountsOverTime
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock
-from dryingsim.explore.sampling import Sample
+from dryingsim.explore.sampling import Points, Sample
 from dryingsim.judge.grades import Estimate, Lethality
 from dryingsim.lazy_import import from_above
 from dryingsim.model.laying import lying
@@ -32,6 +33,10 @@ class Spread:
     batch : Batch
         As it is meant.
     uncertainties : dict of Uncertainty
+    correlations : tuple of (str, str, float)
+        Rank correlations of the inputs.
+    points : str
+        How they fill the space.
     seed : int
     sample : Sample
     thickness_m : ndarray, shape (m,)
@@ -67,6 +72,8 @@ class Spread:
     organism: str
     target_log10: float
     judged: Lethality
+    correlations: tuple[Correlation, ...] = ()
+    points: Points = "sobol"
 
     @property
     def title(self) -> str:

@@ -35,7 +35,7 @@ from dryingsim.batch.schema import (
     ThicknessClass,
     UnitSystem,
 )
-from dryingsim.batch.uncertainties import read_uncertainties
+from dryingsim.batch.uncertainties import read_correlations, read_uncertainties
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
 
@@ -159,6 +159,7 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
         targets=_targets(Table.of(name, data, "targets", ("water_activity",))),
         display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
         uncertainties=read_uncertainties(data, name),
+        correlations=read_correlations(data, name),
     )
     check_schedule(name, batch)
     if "learned" in data:

@@ -8,6 +8,7 @@ from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.batch.catalog.cuts import all_cuts
 from dryingsim.batch.components import STANDARD
+from dryingsim.batch.distributions import PLACE
 from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Batch, Humidity, Marinade, Meat, Room, Stage, Until
 from dryingsim.batch.soaking import taken_up
@@ -110,15 +111,22 @@ def _document(batch: Batch) -> Table:
         "stage": [_stage(stage, batch.appliance, batch.room) for stage in batch.stages],
         "targets": {"water_activity": batch.targets.water_activity},
         "display": {"units": batch.display},
-        **({"spread": _spread(batch.uncertainties)} if batch.uncertainties else {}),
+        **({"spread": stated} if (stated := _spread(batch)) else {}),
     }
 
 
-def _spread(uncertainties: dict[str, Uncertainty]) -> Table:
-    return {
-        key: {stated.shape: spelled(stated.size, INPUTS[key].dimension)}
-        for key, stated in uncertainties.items()
-    }
+def _spread(batch: Batch) -> Table:
+    table: Table = {key: _uncertainty(key, stated) for key, stated in batch.uncertainties.items()}
+    return table | ({"correlations": batch.correlations} if batch.correlations else {})
+
+
+def _uncertainty(key: str, stated: Uncertainty) -> Table:
+    dimension = INPUTS[key].dimension
+    if not stated.parameters:
+        return {stated.shape: spelled(stated.size, dimension)}
+    parameters = dict(stated.parameters).items()
+    typed = {name: spelled(one, dimension) if name in PLACE else one for name, one in parameters}
+    return {"distribution": stated.shape, **typed}
 
 
 def _meat(meat: Meat) -> Table:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.catalog import organisms
-from dryingsim.batch.uncertainties import INPUTS, WORDS
+from dryingsim.batch.uncertainties import INPUTS, WORDS, Uncertainty
 from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.grades import ESTIMATES
@@ -237,7 +237,9 @@ def summary(spread: Spread) -> dict[str, Any]:
         "batches": spread.sample.batches["setpoint"].size,
         "seed": spread.seed,
         "slices_in_batch": spread.in_batch,
-        "uncertainties": {key: asdict(one) for key, one in spread.uncertainties.items()},
+        "uncertainties": {key: _stated(one) for key, one in spread.uncertainties.items()},
+        "correlations": [list(pair) for pair in spread.correlations],
+        "points": spread.points,
         "stage_end_s": list(spread.clock.ends_s),
         "planned_end_s": spread.planned_s,
         "followed_s": float(spread.times_s[-1]),
@@ -273,6 +275,11 @@ def summary(spread: Spread) -> dict[str, Any]:
 
 def _made(spread: Spread) -> dict[str, Any]:
     return attributes(spread.batch, spread.title, seed=spread.seed)
+
+
+def _stated(uncertainty: Uncertainty) -> dict[str, Any]:
+    stated: dict[str, Any] = {"shape": uncertainty.shape, "size": uncertainty.size}
+    return stated | ({"parameters": dict(uncertainty.parameters)} if uncertainty.parameters else {})
 
 
 def slices_npz(spread: Spread) -> bytes:
