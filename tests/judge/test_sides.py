@@ -14,6 +14,8 @@ from dryingsim.judge.exposed import Exposed, as_if_open, drier_side
 from dryingsim.judge.growth_places import NodeHeights
 from dryingsim.judge.sides import sides_of
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
+from dryingsim.show.core.quantities import Units
+from dryingsim.show.lethality.text import verdict_line
 
 HOUR = 3600.0
 ROOM = ds.Humidity(kind="room")
@@ -174,3 +176,15 @@ def test_a_stage_waits_for_where_slices_touch():
     assert (
         344.2 < coldest < 345.0
     )  # it is found within a second, and the slice warms by less than a kelvin in that
+
+
+def test_a_side_is_named_by_where_it_lay_at_first():
+    told = {}
+    for turn_h in (0.0, 1.0):
+        history = ds.run(laid("sheet", turn_h=turn_h), nodes=8, interval_s=300.0)
+        told[turn_h] = verdict_line(judge_as_computed(history), Units(history, "metric"))
+    assert (
+        "the surface that lay below at first" in told[1.0]
+        or "the surface that lay on top at first" in told[1.0]
+    )
+    assert "at first" not in told[0.0]
