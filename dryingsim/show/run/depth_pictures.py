@@ -21,8 +21,10 @@ def heights(history: History, slab: int) -> Array:
     """Return the height [m] of each node of a slab above its lower face, shape (t, n): it falls as the slab shrinks."""
     slabs = history.slabs
     volume = slabs.solid_volume[slab] + WATER_VOLUME * history.moisture_db[:, :, slab]  # per dry solid
-    layers = 0.5 * (volume[:, 1:] + volume[:, :-1]) * np.diff(slabs.nodes) * slabs.dry_mass_kg_m2[slab]
-    return np.concatenate([np.zeros((layers.shape[0], 1)), np.cumsum(layers, axis=1)], axis=1)
+    layers = 0.5 * (volume[:, 1:] + volume[:, :-1]) * np.diff(slabs.nodes)
+    places: Array = np.concatenate([np.zeros((layers.shape[0], 1)), np.cumsum(layers, axis=1)], axis=1)
+    # straight lines between the nodes miss some thousandths of the thickness
+    return places * (history.thickness_m[:, slab] / places[:, -1])[:, None]
 
 
 def target_moisture_db(history: History) -> float:
