@@ -23,17 +23,19 @@ def ran(celsius, kind, value, hours=2.0):
     )
     stage = replace(batch.stages[0], air=air, duration_s=3600.0 * hours, until=None)
     slices = (ds.ThicknessClass(thickness_m=0.005, share=1.0),)
-    return ds.run(replace(batch, meat=replace(batch.meat, classes=slices), stages=(stage,)), nodes=8)
+    return ds.run(
+        replace(batch, meat=replace(batch.meat, classes=slices), stages=(stage,)), nodes=8, tolerance=5e-4
+    )
 
 
-def bounds(history, name="lower"):
-    return np.array([getattr(entry, name) for entry in judge_as_computed(history).organisms])
+def bounds(history):
+    """Return the bounds by heat alone and in all, of every organism."""
+    organisms = judge_as_computed(history).organisms
+    return [entry.heat_lower for entry in organisms], [entry.lower for entry in organisms]
 
 
 def rising(histories, most):
-    heat, whole = (
-        np.array([bounds(history, name) for history in histories]) for name in ("heat_lower", "lower")
-    )
+    heat, whole = np.moveaxis(np.array([bounds(history) for history in histories]), 1, 0)
     assert np.diff(heat, axis=0).min() > -0.02  # of the solver's own error
     # where air gets too humid to dry in time before it is wet enough to be hot, the drying term leaves first: some hundredths
     # to a sixth of a log while the bound is about one, a fortieth above, in these two hours
@@ -58,7 +60,7 @@ def test_over_hours_of_mild_air_more_humidity_is_credited_a_third_of_a_log_less_
     credited less, which errs on the side of caution.
     """
     histories = [ran(celsius, "wet_bulb", w + CELSIUS, hours) for w in np.arange(40.0, celsius - 1.0, 2.0)]
-    heat, whole = (np.array([bounds(h, name) for h in histories]) for name in ("heat_lower", "lower"))
+    heat, whole = np.moveaxis(np.array([bounds(history) for history in histories]), 1, 0)
     assert np.diff(heat, axis=0).min() > -0.02
     below = np.maximum.accumulate(whole, axis=0) - whole
     assert 0.1 < below.max() < 0.35
@@ -76,7 +78,7 @@ def test_a_hotter_dry_bulb_is_never_less_and_has_no_step():
 
 def test_longer_is_never_less():
     history = ran(68.0, "relative", 0.7)
-    found = np.array([bounds(history.up_to(minutes * 60.0)) for minutes in range(10, 121, 10)])
+    found = np.array([bounds(history.up_to(minutes * 60.0))[1] for minutes in range(10, 121, 10)])
     assert np.diff(found, axis=0).min() >= 0.0
 
 
