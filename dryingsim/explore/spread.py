@@ -47,6 +47,8 @@ from dryingsim.errors import InputError
 from dryingsim.explore.sampling import Points, Sample, draw
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
+from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.texture import texture_window
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kernels.grid import NODES_OF_MANY
 from dryingsim.model.build import build_slabs, slice_area, slice_count, with_ideal_thermostat
@@ -243,6 +245,8 @@ def spread(
         organism=worst,
         target_log10=organisms.target(worst, batch.meat.species).log10,
         judged=lethality,
+        first_look_s=judge_batch(nominal).doneness.first_look_s,
+        look_again_s=texture_window(nominal).look_again_s,
     )
 
 

@@ -55,6 +55,11 @@ class Spread:
         The one farthest from its target in the batch as it is meant.
     target_log10 : float
         The reduction asked for of it.
+    judged : Lethality
+        Of the batch as it is meant.
+    first_look_s : float or None
+    look_again_s : float
+        When to look first, and after what time again, as a run of the batch as it is meant tells [s].
     """
 
     batch: Batch
@@ -72,6 +77,8 @@ class Spread:
     organism: str
     target_log10: float
     judged: Lethality
+    first_look_s: float | None
+    look_again_s: float
     correlations: tuple[Correlation, ...] = ()
     points: Points = "sobol"
 
@@ -154,16 +161,6 @@ class Spread:
         done = self.done_s if lies is None else self.done_s[self.lying(lies)]
         value = float(np.quantile(done, share, method="inverted_cdf")) if done.size else np.inf
         return value if np.isfinite(value) else None
-
-    def first_look_s(self) -> float | None:
-        """When to look first: one slice in twenty is done by then [s]."""
-        return self.done_quantile(0.05)
-
-    def look_again_s(self) -> float | None:
-        """How long one may stay away [s]: of the slices that become brittle, nine in ten take longer from done."""
-        brittle = np.isfinite(self.brittle_s)
-        dwell = self.brittle_s[brittle] - self.done_s[brittle]
-        return float(np.quantile(dwell, 0.1)) if dwell.size else None
 
     def slowest_misses(self, time_s: float | None = None) -> "Chance":
         """Chance that a batch has a slice that is not done by a time; by the planned end if left out."""

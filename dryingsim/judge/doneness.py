@@ -21,6 +21,9 @@ from dryingsim.judge.taking_off import held_weight
 from dryingsim.model.build import recipe_of
 
 HOUR_S: Annotated[float, Evidence("s", "exact", "an hour")] = 3600.0
+_QUARTER_S: Annotated[
+    float, Evidence("s", "assumed", "times to look are told in whole quarters of an hour")
+] = 900.0
 _AROUND_S: Annotated[
     float,
     Evidence("s", "estimate", "either side of the first hour: several swings of a thermostat that switches"),
@@ -42,7 +45,8 @@ class Doneness:
     batch : Window
         The whole batch: its wettest slices.
     first_look_s : float or None
-        A suggestion: when the first slices on any tray may be dry at the earliest [s]; 1 in 20 are earlier.
+        A suggestion: when the first slices on any tray may be dry at the earliest (1 in 20 are earlier), in whole quarters
+        of an hour [s].
     weight_kg, weight_share : float or None
         Of the whole batch when done [kg], and as a share of the weight laid on the trays [-].
     moisture_protein_ratio : float or None
@@ -135,7 +139,7 @@ def _doneness(history: History) -> Doneness:
         product=error.words,
         classes=classes,
         batch=batch,
-        first_look_s=min(looks, default=None),
+        first_look_s=max(_QUARTER_S * (min(looks) // _QUARTER_S), _QUARTER_S) if looks else None,
         weight_kg=weight,
         weight_share=share,
         moisture_protein_ratio=ratio,

@@ -10,6 +10,7 @@ import pytest
 from made_batch import warm_air
 
 import dryingsim as ds
+from dryingsim.answer import Answer
 from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.batch.uncertainties import INPUTS, Uncertainty, default_uncertainties
 from dryingsim.engine.air_history import ApplianceAirHistory
@@ -97,17 +98,13 @@ def test_shares_add_up_and_move_one_way(found):
     assert np.all(np.diff(states[2]) >= 0.0)
 
 
-def test_bands_lie_in_order_and_look_times_follow_from_them(found):
+def test_bands_lie_in_order(found):
     bands = found.bands("water_activity")
     assert np.all(np.diff(bands, axis=0) >= 0.0)
     early, half = found.done_quantile(0.05), found.done_quantile(0.5)
-    assert found.first_look_s() == early
     assert early < half
     assert (found.done_s <= early).mean() >= 0.05
     assert (found.done_s < early).mean() <= 0.05
-    brittle = np.isfinite(found.brittle_s)
-    dwell = found.brittle_s[brittle] - found.done_s[brittle]
-    assert (dwell >= found.look_again_s()).mean() == pytest.approx(0.9, abs=0.02)
 
 
 def test_thick_slices_of_slow_meat_take_long(found):
@@ -263,3 +260,11 @@ def test_what_memory_cannot_hold_is_refused_before_the_work(batch, monkeypatch):
     ):
         spread(batch, slices=1_000_000)
     assert module._check_memory(700_000) is None  # 0.7 of it
+
+
+def test_a_spread_says_to_look_when_a_run_does(found, batch):
+    answer = Answer(ds.run(batch))
+    assert found.first_look_s == answer.doneness.first_look_s
+    assert found.look_again_s == answer.texture.look_again_s
+    # one in twenty of the slices of a kitchen that is not known: a quarter of the drawn ones at most are ready before
+    assert 0.3 < found.first_look_s / found.done_quantile(0.05) < 1.2

@@ -4,11 +4,10 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from dryingsim.answer import Answer, Look, LookKey, SlicesReady
+from dryingsim.answer import Answer, Look, LookKey
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window
 from dryingsim.judge.remedies import Remedy
-from dryingsim.judge.texture import HALF_HOUR_S
 from dryingsim.judge.yield_and_cost import SERVING_KG
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.html import html
@@ -25,7 +24,6 @@ from dryingsim.show.run.data import summary
 from dryingsim.show.run.tables import tables
 from dryingsim.show.run.text import lethality_sentences, load_sentences, when_sentences
 
-_QUARTER_S = 900.0
 _ROWS = 3  # of the short table
 _LOOKS: dict[LookKey, str] = {
     "first look": "look first",
@@ -107,10 +105,8 @@ def _ready(answer: Answer, shown: Units) -> list[str]:
             "required."
         )
     if done.first_look_s is not None:
-        first = _QUARTER_S * max(np.floor(done.first_look_s / _QUARTER_S), 1.0)
-        lines.append(
-            f"Look first at {about(first)}, then every {about(_pause(slices))}; take off what is ready."
-        )
+        again = about(answer.texture.look_again_s)
+        lines.append(f"Look first at {about(done.first_look_s)}, then every {again}; take off what is ready.")
     return lines
 
 
@@ -119,16 +115,6 @@ def _window(window: Window) -> str:
     if window.expected_s is None:
         return "not in this run" if early is None else f"not in this run, {about(early)} at the earliest"
     return f"{about(window.expected_s)} ({about(early or 0.0)} - {'far beyond' if late is None else about(late)})"
-
-
-def _pause(slices: tuple[SlicesReady, ...]) -> float:
-    """Return how long slices stay ready before they break, in whole half hours; half an hour where that is not known [s]."""
-    spans = [
-        one.texture.brittle.expected_s - one.texture.pliable.expected_s
-        for one in slices
-        if one.texture.brittle.expected_s is not None and one.texture.pliable.expected_s is not None
-    ]
-    return HALF_HOUR_S * max(np.floor(min(spans, default=0.0) / HALF_HOUR_S), 1.0)
 
 
 def _weigh(answer: Answer, shown: Units) -> list[str]:

@@ -30,7 +30,6 @@ SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
 _NAMED = 5  # influences told
 _LEAST = 0.05  # a weaker correlation is not worth a word
 _ROWS = 12
-_QUARTER_S = 900.0
 
 
 def spread_document(spread: Spread, units: str | None = None) -> Document:
@@ -77,15 +76,9 @@ def _ready(spread: Spread) -> list[str]:
 
 
 def _look(spread: Spread) -> str:
-    first, again = spread.first_look_s(), spread.look_again_s()
-    if first is None:
-        return "Hardly a slice is ready within the run."
-    begin = about(_QUARTER_S * float(np.floor(first / _QUARTER_S)))
-    return f"First at {begin}{'' if again is None else f', then every {about(_pause(again))}'}; take off what is ready."
-
-
-def _pause(again_s: float) -> float:
-    return max(_QUARTER_S * float(np.floor(again_s / _QUARTER_S)), _QUARTER_S)
+    if spread.first_look_s is None:
+        return "No slice is ready within the run."
+    return f"First at {about(spread.first_look_s)}, then every {about(spread.look_again_s)}; take off what is ready."
 
 
 def _most(spread: Spread) -> str:
@@ -144,13 +137,12 @@ def _misses(spread: Spread) -> str:
 
 
 def _looks(spread: Spread) -> str:
-    first, again = spread.first_look_s(), spread.look_again_s()
-    if first is None:
-        return "Hardly a slice is done within the run: there is no time to look first."
-    text = f"Look first after {spoken(_QUARTER_S * np.floor(first / _QUARTER_S))}: one slice in twenty is done soon after."
-    if again is None:
-        return text + " None becomes brittle within the run."
-    return f"{text} Then every {spoken(_pause(again))} at least, taking out what is done: a slice turns brittle no sooner."
+    if spread.first_look_s is None:
+        return "No slice is ready within the run: there is no time to look first."
+    return (
+        f"Look first after {spoken(spread.first_look_s)}, when the first slices may be ready; then every "
+        f"{spoken(spread.look_again_s)}, and take off what is ready."
+    )
 
 
 def _reduction(spread: Spread, units: str | None) -> list[str]:
@@ -251,8 +243,8 @@ def summary(spread: Spread) -> dict[str, Any]:
                 strict=True,
             )
         ),
-        "first_look_s": spread.first_look_s(),
-        "look_again_s": spread.look_again_s(),
+        "first_look_s": spread.first_look_s,
+        "look_again_s": spread.look_again_s,
         "slowest_not_done": asdict(spread.slowest_misses()),
         "reduction": {
             "grade": spread.judged.grade,
