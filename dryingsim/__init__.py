@@ -47,6 +47,8 @@ if TYPE_CHECKING:
     from dryingsim.errors import InputError, SolverError
     from dryingsim.explore.changes import small_changes
     from dryingsim.explore.compare import Comparison, compare
+    from dryingsim.explore.effect_shares import Effects
+    from dryingsim.explore.effects import effects
     from dryingsim.explore.maps import Map, map_file, map_over
     from dryingsim.explore.spread import spread
     from dryingsim.explore.spread_result import Spread
@@ -75,6 +77,7 @@ __all__ = [
     "Components",
     "Composition",
     "Diffusivity",
+    "Effects",
     "History",
     "Humidity",
     "InputError",
@@ -96,6 +99,7 @@ __all__ = [
     "compare",
     "default_uncertainties",
     "demo_batch",
+    "effects",
     "judge_batch",
     "judge_batch_lethality",
     "judge_energy",
@@ -136,6 +140,8 @@ _HOME = {
     **dict.fromkeys(("load_batch", "parse_batch"), "dryingsim.batch.reading.batch_file"),
     **dict.fromkeys(("InputError", "SolverError"), "dryingsim.errors"),
     "small_changes": "dryingsim.explore.changes",
+    "Effects": "dryingsim.explore.effect_shares",
+    "effects": "dryingsim.explore.effects",
     **dict.fromkeys(("Comparison", "compare"), "dryingsim.explore.compare"),
     **dict.fromkeys(("Map", "map_file", "map_over"), "dryingsim.explore.maps"),
     **dict.fromkeys(("Uncertainty", "default_uncertainties"), "dryingsim.batch.uncertainties"),

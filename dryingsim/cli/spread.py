@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, cast
 
@@ -28,6 +29,13 @@ def spread(
             help="How what is drawn fills the space: 'sobol' (a scrambled sequence) or 'latin' (a hypercube)."
         ),
     ] = "sobol",
+    effects: Annotated[
+        bool,
+        typer.Option(
+            "--effects",
+            help="Simulate about as many slices again for first-order and total effects; see --details or the JSON.",
+        ),
+    ] = False,
     workers: Workers = None,
     out: Annotated[
         Path | None,
@@ -51,6 +59,7 @@ def spread(
 
     from dryingsim.engine.checkpoints import forget
     from dryingsim.engine.executors import processes
+    from dryingsim.explore.effects import effects as effects_of
     from dryingsim.explore.spread import spread as simulate
     from dryingsim.show.core.writing import prepare_directory
     from dryingsim.show.spread.text import spread_document, write_spread
@@ -59,6 +68,7 @@ def spread(
         prepare_directory(out)
     screen = Screen(quiet, as_json, details)
     with bar(float(slices), hidden=screen.bare, patience_s=0.0) as show, _kept(out):
+        apart = effects_of(batch, slices=slices, seed=seed, executor=processes(cores)) if effects else None
         result = simulate(
             batch,
             slices=slices,
@@ -69,6 +79,7 @@ def spread(
             progress=counted(show, "the batch and its air", "slices"),
             notice=lambda sentence: typer.echo(f"dryingsim: {sentence}", err=True),
         )
+    result = replace(result, effects=apart)
     screen.show(spread_document(result, units))
     if out:
         screen.save(lambda: write_spread(result, out, units))

@@ -6,7 +6,7 @@ Sobol sequences, scrambled by a seed, or Latin hypercubes.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, get_args
+from typing import Literal
 
 import numpy as np
 
@@ -67,35 +67,68 @@ def draw(
     points : str
         "sobol": Sobol sequences, scrambled; "latin": Latin hypercubes.
     """
-    from scipy.stats import qmc  # slow to import, so only where a sample is drawn
-
     count = batches or 2 ** round(np.log2(np.sqrt(slices)))
     in_each = -(-slices // count)
-    levels = {
-        level: [key for key, kind in INPUTS.items() if kind.level == level] for level in get_args(Level)
-    }
-    even = _sobol if points == "sobol" else _latin
-    of_batch = correlated(even(qmc, len(levels["batch"]), count, seed), levels["batch"], correlations)
-    of_slice = even(qmc, len(levels["slice"]) + 2, count * in_each, seed + 1)
-    of_slice = correlated(of_slice, levels["slice"], correlations)
+    even = sobol if points == "sobol" else _latin
+    of_batch = even(len(keys_of("batch")), count, seed)
+    of_slice = even(len(keys_of("slice")) + 2, count * in_each, seed + 1)
+    return placed(uncertainties, of_batch, of_slice, correlations)
+
+
+def keys_of(level: Level) -> list[str]:
+    """Return the inputs that are drawn at a level."""
+    return [key for key, kind in INPUTS.items() if kind.level == level]
+
+
+def placed(
+    uncertainties: Mapping[str, Uncertainty],
+    of_batch: np.ndarray,
+    of_slice: np.ndarray,
+    correlations: Sequence[Correlation] = (),
+) -> Sample:
+    """Return the sample that even numbers stand for.
+
+    Parameters
+    ----------
+    uncertainties : mapping of Uncertainty
+        For every key of `INPUTS`.
+    of_batch, of_slice : ndarray, shape (inputs, b) and (inputs + 2, m)
+        Even numbers in 0..1 for the inputs of each level [-]; the last two choose thickness class and tray.
+    correlations : sequence of (str, str, float)
+        Rank correlations of two inputs of one level each [-].
+    """
+    count, total = of_batch.shape[1], of_slice.shape[1]
+    of_batch = correlated(of_batch, keys_of("batch"), correlations)
+    of_slice = correlated(of_slice, keys_of("slice"), correlations)
     return Sample(
-        batch=np.repeat(np.arange(count), in_each),
-        batches=_values(uncertainties, levels["batch"], of_batch),
-        slices=_values(uncertainties, levels["slice"], of_slice),
+        batch=np.repeat(np.arange(count), total // count),
+        batches=_values(uncertainties, keys_of("batch"), of_batch),
+        slices=_values(uncertainties, keys_of("slice"), of_slice),
         kind=of_slice[-2],
         tray=of_slice[-1],
     )
 
 
-def _sobol(qmc: Any, dimensions: int, points: int, seed: int) -> np.ndarray:
-    """Scrambled Sobol points, shape (dimensions, points); strictly inside 0..1."""
+def sobol(dimensions: int, points: int, seed: int) -> np.ndarray:
+    """Return scrambled Sobol points, shape (dimensions, points); strictly inside 0..1.
+
+    Parameters
+    ----------
+    dimensions, points : int
+    seed : int
+        Of the scrambling.
+    """
+    from scipy.stats import qmc  # slow to import, so only where a sample is drawn
+
     power = int(np.ceil(np.log2(max(points, 2))))
     drawn = qmc.Sobol(dimensions, scramble=True, seed=seed).random_base2(power)[:points]
     return np.clip(drawn.T, 1e-9, 1.0 - 1e-9)
 
 
-def _latin(qmc: Any, dimensions: int, points: int, seed: int) -> np.ndarray:
-    """Points of a Latin hypercube, likewise."""
+def _latin(dimensions: int, points: int, seed: int) -> np.ndarray:
+    """Return points of a Latin hypercube, likewise."""
+    from scipy.stats import qmc
+
     drawn = qmc.LatinHypercube(dimensions, seed=seed).random(points)
     return np.clip(drawn.T, 1e-9, 1.0 - 1e-9)
 

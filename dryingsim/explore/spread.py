@@ -119,7 +119,7 @@ def _deviations(sample: Sample) -> dict[str, np.ndarray]:
 
 
 @dataclass(frozen=True)
-class _Laid:
+class Laid:
     """Slices drawn, on their trays."""
 
     slices: Slices
@@ -128,15 +128,28 @@ class _Laid:
     trays: int
 
 
-def _laid(
+def lay(
     meant: History,
     clock: Clock,
     uncertainties: Mapping[str, Uncertainty],
     sample: Sample,
     nodes: int,
     executor: Workers,
-) -> _Laid:
-    """Cut the slices drawn, and find the air of every batch drawn."""
+) -> Laid:
+    """Cut the slices drawn, and find the air of every batch drawn.
+
+    Parameters
+    ----------
+    meant : History
+        Of the batch as it is meant.
+    clock : Clock
+    uncertainties : mapping of Uncertainty
+    sample : Sample
+    nodes : int
+        Across each slice.
+    executor
+        See `engine.executors.each`.
+    """
     batch, drawn = meant.batch, _deviations(sample)
     if batch.appliance is None:
         offsets = zip(drawn["setpoint"].tolist(), drawn["room_humidity"].tolist(), strict=True)
@@ -145,7 +158,7 @@ def _laid(
             for kelvin, humidity in offsets
         ]
         slices, thickness = slices_of_sample(batch, sample, 1, nodes)
-        return _Laid(slices, thickness, segments_in_given_air(batches, clock), 1)
+        return Laid(slices, thickness, segments_in_given_air(batches, clock), 1)
     timed, trays = by_the_clock(batch, clock), int(meant.tray.max()) + 1
     sizes = {key: uncertainty.size for key, uncertainty in uncertainties.items()}
     sizes["diffusivity"] = math.hypot(sizes["diffusivity"], sizes["diffusivity_batches"])
@@ -158,7 +171,7 @@ def _laid(
     )
     ideal = with_ideal_thermostat(timed)  # slices feel the mean of a cycle
     segments = segments_in_appliance(ideal, clock, airs, shares_of_runs(drawn, sizes))
-    return _Laid(slices, thickness, segments, trays)
+    return Laid(slices, thickness, segments, trays)
 
 
 def spread(
@@ -208,17 +221,17 @@ def spread(
         Called with a sentence where something had to be done again.
     """
     batch = with_components(batch, components)
-    uncertainties, related = _checked(batch, uncertainties, slices), _related(batch, correlations, points)
-    drawing = partial(draw, uncertainties, slices, seed, batches, correlations=related, points=points)
+    uncertainties, pairs = checked_inputs(batch, uncertainties, slices), related(batch, correlations, points)
+    drawing = partial(draw, uncertainties, slices, seed, batches, correlations=pairs, points=points)
     sample, nominal = results_of_calls([drawing, partial(run, batch)], executor)
     clock = clock_of(nominal)
-    laid = _laid(nominal, clock, uncertainties, sample, nodes, executor)
+    laid = lay(nominal, clock, uncertainties, sample, nodes, executor)
     lethality = judge_batch_lethality(nominal)
     worst = lethality.worst.organism
-    request = _request(batch, clock, worst)
+    request = request_of(batch, clock, worst)
     todo = tasks(laid.slices, laid.segments, request)
     sizes = [len(task.slices) for task in todo]
-    drawn = uncertainties, related, points, slices, seed, batches
+    drawn = uncertainties, pairs, points, slices, seed, batches
     identity = batch, drawn, nodes, sizes, BINS, __version__, np.__version__
     checkpoints = Checkpoints(folder, repr((identity, pickle.dumps(batch.components))))
     counts = CountsOverTime(request.times_s.size)
@@ -230,7 +243,7 @@ def spread(
     return Spread(
         batch=batch,
         uncertainties=uncertainties,
-        correlations=related,
+        correlations=pairs,
         points=points,
         seed=seed,
         sample=sample,
@@ -250,27 +263,48 @@ def spread(
     )
 
 
-def _checked(
+def checked_inputs(
     batch: Batch, uncertainties: Mapping[str, Uncertainty] | None, slices: int
 ) -> dict[str, Uncertainty]:
-    """Return the uncertainties of all inputs; raise where they, or the number of slices, cannot be."""
+    """Return the uncertainties of all inputs; raise where they, or the number of slices, cannot be.
+
+    Parameters
+    ----------
+    batch : Batch
+    uncertainties : mapping of Uncertainty or None
+        Those stated beside the batch's own.
+    slices : int
+    """
     if not FEWEST <= slices <= MOST:
         raise InputError(f"slices = {slices} is outside {FEWEST} to {MOST}")
     _check_memory(slices)
     return uncertainties_of(batch) | checked_uncertainties("uncertainties", uncertainties or {})
 
 
-def _related(
-    batch: Batch, correlations: Sequence[Correlation] | None, points: str
-) -> tuple[Correlation, ...]:
-    """Return the rank correlations; raise where they cannot be, or where there are no such points."""
+def related(batch: Batch, correlations: Sequence[Correlation] | None, points: str) -> tuple[Correlation, ...]:
+    """Return the rank correlations; raise where they cannot be, or where there are no such points.
+
+    Parameters
+    ----------
+    batch : Batch
+    correlations : sequence of (str, str, float) or None
+        As stated [-]; None: those of the batch.
+    points : str
+    """
     check_choice("points", points, get_args(Points))
     stated = batch.correlations if correlations is None else correlations
     return checked_correlations("correlations", stated, LEVELS)
 
 
-def _request(batch: Batch, clock: Clock, organism: str) -> Request:
-    """What is wanted of every slice."""
+def request_of(batch: Batch, clock: Clock, organism: str) -> Request:
+    """Return what is wanted of every slice.
+
+    Parameters
+    ----------
+    batch : Batch
+    clock : Clock
+    organism : str
+    """
     target, error = batch.targets.water_activity, activity_error_of(batch).half_width
     return Request(
         temperature_K=batch.meat.temperature_K,

@@ -12,6 +12,7 @@ from dryingsim.batch.uncertainties import INPUTS, Uncertainty
 from dryingsim.engine.counts import CountsOverTime
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock
+from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.sampling import Points, Sample
 from dryingsim.judge.grades import Estimate, Lethality
 from dryingsim.lazy_import import from_above
@@ -37,6 +38,8 @@ class Spread:
         Rank correlations of the inputs.
     points : str
         How they fill the space.
+    effects : Effects or None
+        Of each input, where they were asked for: see `explore.effects`.
     seed : int
     sample : Sample
     thickness_m : ndarray, shape (m,)
@@ -81,6 +84,7 @@ class Spread:
     look_again_s: float
     correlations: tuple[Correlation, ...] = ()
     points: Points = "sobol"
+    effects: Effects | None = None
 
     @property
     def title(self) -> str:
@@ -201,16 +205,16 @@ class Spread:
             values["tray"] = self.tray.astype(float)
         lies = lying(self.batch)
         values["lies"] = (lies.slices / (1.0 + lies.vapour_below))[self.kind]  # how long the way out is
-        ranks = _ranks(outcome)
+        ordered = ranks(outcome)
         correlations = {
-            key: _correlation(_ranks(drawn), ranks) for key, drawn in values.items() if np.ptp(drawn) > 0.0
+            key: _correlation(ranks(drawn), ordered) for key, drawn in values.items() if np.ptp(drawn) > 0.0
         }
         return dict(sorted(correlations.items(), key=lambda item: -abs(item[1])))
 
     def between_batches(self) -> float:
         """Share of the variance of the ranks of the done times that lies between batches; the rest is within."""
-        ranks = _ranks(self.done_s)
-        by_batch = ranks.reshape(self.sample.batches["setpoint"].size, -1)
+        ordered = ranks(self.done_s)
+        by_batch = ordered.reshape(self.sample.batches["setpoint"].size, -1)
         within, each_has = float(by_batch.var(axis=1, ddof=1).mean()), by_batch.shape[1]
         between = max(float(by_batch.mean(axis=1).var(ddof=1)) - within / each_has, 0.0)
         return between / (between + within) if between + within > 0.0 else 0.0
@@ -224,8 +228,14 @@ class Chance:
     error: float
 
 
-def _ranks(values: np.ndarray) -> np.ndarray:
-    """Ranks with ties (and infinities) sharing their mean rank."""
+def ranks(values: np.ndarray) -> np.ndarray:
+    """Return ranks; ties (and infinities) share their mean rank.
+
+    Parameters
+    ----------
+    values : ndarray
+        Of any unit.
+    """
     _, inverse, counts = np.unique(values, return_inverse=True, return_counts=True)
     ends = np.cumsum(counts)
     return (ends - 0.5 * (counts - 1))[inverse.reshape(-1)]

@@ -16,6 +16,7 @@ import typer
 from made_batch import warm_air_text
 from typer.testing import CliRunner
 
+from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.spread import spread
 from dryingsim.show.core.tables import CAUTION
@@ -212,3 +213,39 @@ def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path):
     assert again.returncode == 0, again.stderr
     assert json.loads(again.stdout)["slices"] >= 2300
     assert not list(out.glob("finished-*.chunk"))
+
+
+def test_effects_and_latin_points_are_told_when_asked_for(tmp_path):
+    sure = "\n".join(
+        f'{key} = "0 %"' for key, one in INPUTS.items() if one.dimension == "fraction" and key != "film"
+    )
+    file = batch_file(
+        tmp_path / "b.toml",
+        f'\n[spread]\n{sure}\nsetpoint = "2 K"\ncorrelations = [["film", "setpoint", 0.5]]\n',
+    )
+    asked = (file, "--slices", 128, "--workers", 1, "--points", "latin", "--effects")
+    done = invoke(*asked, "--json")
+    assert done.exit_code == 0, done.output
+    told = json.loads(done.stdout)
+    assert told["points"] == "latin"
+    assert told["correlations"] == [["film", "setpoint", 0.5]]
+    assert set(told["effects"]["of_time"]) == {"film + setpoint", "class"}
+    for one in told["effects"]["of_reduction"].values():
+        assert one["total"] > 0.0
+        assert one["total_error"] > 0.0
+    page = flat(invoke(*asked, "--details").stdout)
+    assert "film coefficient, whole appliance with air temperature against its setting" in page
+    assert "which thickness it was cut to" in page
+
+
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        (("--effects", "--slices", 64), "slices = 64: 512 or more are expected for effects of"),
+        (("--points", "random"), "--points = 'random': one of 'sobol', 'latin' is expected"),
+    ],
+)
+def test_what_cannot_be_drawn_is_told_in_one_line(tmp_path, more, says):
+    done = invoke(batch_file(tmp_path / "b.toml"), "--workers", 1, *more)
+    assert done.exit_code == 2
+    assert says in flat(done.stderr)

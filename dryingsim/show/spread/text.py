@@ -10,6 +10,7 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms
 from dryingsim.batch.uncertainties import INPUTS, WORDS, Uncertainty
+from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.grades import ESTIMATES
@@ -30,6 +31,7 @@ SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
 _NAMED = 5  # influences told
 _LEAST = 0.05  # a weaker correlation is not worth a word
 _ROWS = 12
+_CHOSEN = {"class": "which thickness it was cut to"}  # beside the inputs
 
 
 def spread_document(spread: Spread, units: str | None = None) -> Document:
@@ -51,6 +53,7 @@ def spread_document(spread: Spread, units: str | None = None) -> Document:
     )
     details: dict[str, list[Block]] = {
         "over time": [spread_table(spread, units)],
+        **({"effects": [effect_table(spread.effects)]} if spread.effects else {}),
         "all answers": sentences(*spread_sentences(spread, units)),
     }
     return screen(spread.title, answers, details, lambda: summary(spread))
@@ -209,6 +212,33 @@ def spread_table(spread: Spread, units: str | None = None) -> Table:
     return Table(columns, notes, set())
 
 
+def effect_table(effects: Effects) -> Table:
+    """Return the table of first-order and total effects, on the time first.
+
+    Parameters
+    ----------
+    effects : Effects
+    """
+    keys, columns = list(effects.of_time), []
+    for outcome, found in (("time", effects.of_time), ("log reduction", effects.of_reduction)):
+        cells = {
+            "alone": [
+                f"{round(100.0 * found[key].first)} ± {round(100.0 * found[key].first_error)}" for key in keys
+            ],
+            "in all": [
+                f"{round(100.0 * found[key].total)} ± {round(100.0 * found[key].total_error)}" for key in keys
+            ],
+        }
+        columns += [Column((outcome, kind, "%"), column) for kind, column in cells.items()]
+    names = [" with ".join((WORDS | _CHOSEN)[key] for key in name.split(" + ")) for name in keys]
+    notes = [
+        "Share of the variance of the ranks that goes with each thing: alone (first order), and in all (total), with what "
+        f"it does through others; ± one standard error, from {effects.rows} rows of points ({effects.slices} slices, seed "
+        f"{effects.seed})."
+    ]
+    return Table([*columns, Column(("", "what differs", ""), names)], notes, set())
+
+
 def spread_csv(spread: Spread) -> str:
     """Return one line per noted time, in SI: time_s, bands of each quantity by per cent, and the three shares."""
     columns = {"time_s": spread.times_s}
@@ -259,6 +289,7 @@ def summary(spread: Spread) -> dict[str, Any]:
         "influences": spread.influences(),
         "reduction_influences": spread.reduction_influences(),
         "between_batches": spread.between_batches(),
+        **({"effects": asdict(spread.effects)} if spread.effects else {}),
         "inputs": inputs_of(spread.batch),
         "components": spread.batch.components.replaced or None,
         "versions": versions(),
