@@ -8,6 +8,7 @@ from dryingsim.errors import InputError
 
 if TYPE_CHECKING:  # numpy is loaded once a law is made
     from dryingsim.properties.diffusivity import DiffusivityLaw
+    from dryingsim.properties.sorption import SorptionLaw
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +23,9 @@ class Components:
     diffusivity : DiffusivityLaw or None
         D(T, X) of water; None: `LEAN_MEAT`. What is uncertain of the level of meat's is drawn for any; a half moisture
         only `Diffusivity` has.
+    sorption : SorptionLaw or None
+        a_w(T, X); None: of meat with its salt and sugar. Its inverse and its heat follow from it; salt and sugar then change
+        nothing in it. How well meat's curve is known is taken for any.
 
     Examples
     --------
@@ -34,6 +38,7 @@ class Components:
     """
 
     diffusivity: "DiffusivityLaw | None" = None
+    sorption: "SorptionLaw | None" = None
 
     @property
     def replaced(self) -> dict[str, str]:
@@ -44,6 +49,9 @@ class Components:
     def __post_init__(self) -> None:
         if self.diffusivity is not None:
             check_diffusivity(self.diffusivity)
+        if self.sorption is not None:
+            expected = "an object with water_activity(T, X)"
+            _check_made("sorption", self.sorption, ("water_activity",), expected)
 
 
 def check_diffusivity(law: Any) -> None:

@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.schema import Batch
-from dryingsim.model.build import build_slabs, dry_mass, moistened, recipe_of
+from dryingsim.model.build import build_slabs, dry_mass, moistened, recipe_of, sorption_of
 from dryingsim.model.laying import slab_thickness
 from dryingsim.model.slab import Slabs
 from dryingsim.properties.meat import dry_solids
-from dryingsim.properties.water_activity import SorptionTable
+from dryingsim.properties.sorption import Sorption
 
 SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the amounts of salt and sugar
 _DRIEST, _WETTEST = 0.2, 0.95  # raw meat, kg water per kg: beyond, it is no meat
@@ -103,7 +103,7 @@ def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
     return replace(slabs, **arrays)
 
 
-def slabs_of(batches: Sequence[Batch], nodes: int) -> tuple[list[Slabs], SorptionTable, np.ndarray]:
+def slabs_of(batches: Sequence[Batch], nodes: int) -> tuple[list[Slabs], Sorption, np.ndarray]:
     """Build the slabs of batches.
 
     Parameters
@@ -126,7 +126,7 @@ def slabs_of(batches: Sequence[Batch], nodes: int) -> tuple[list[Slabs], Sorptio
             made[key] = build_slabs(batch, nodes)
         by_batch.append(made[key])
         rows.append(recipes.setdefault(recipe_of(batch)[0], len(recipes)))
-    table = SorptionTable(list(recipes)) if len(recipes) > 1 else by_batch[0].sorption
+    table = sorption_of(batches[0], list(recipes)) if len(recipes) > 1 else by_batch[0].sorption
     return by_batch, table, np.array(rows, dtype=np.intp)
 
 
@@ -221,7 +221,7 @@ def different_slices(
     return Slices(slabs, column, differences.film), thickness
 
 
-def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, SorptionTable]:
+def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, Sorption]:
     """Put slices that hold different amounts of salt and sugar at a few levels.
 
     Parameters
@@ -261,4 +261,4 @@ def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, Sorptio
         solid_volume=solid.specific_volume,
         solid_conductivity=solid.conductivity,
     )
-    return level, slabs, SorptionTable(list(recipes))
+    return level, slabs, sorption_of(batch, recipes)

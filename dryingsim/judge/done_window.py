@@ -313,6 +313,8 @@ def marinade_error(batch: Batch, water_activity: np.ndarray, size: float) -> np.
     size : float
         Share of the salt and the sugar.
     """
+    if batch.components.sorption is not None:  # salt and sugar are nothing to it
+        return np.zeros_like(water_activity)
     recipe = recipe_of(batch)[0]
     moisture = equilibrium_moisture(water_activity, REFERENCE_TEMPERATURE, recipe)
     more = Recipe(recipe.protein, recipe.salt * (1.0 + size), recipe.sugar * (1.0 + size))

@@ -17,14 +17,10 @@ from dryingsim.batch.uncertainties import uncertainties_of
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Course, computed_level, first_time_down_to, normal_points
-from dryingsim.model.build import recipe_of
+from dryingsim.model.build import curve_of, recipe_of
 from dryingsim.properties.solutions import SALT_SATURATION
-from dryingsim.properties.water_activity import (
-    REFERENCE_TEMPERATURE,
-    Recipe,
-    equilibrium_moisture,
-    water_activity,
-)
+from dryingsim.properties.sorption import Curve
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe
 
 _SCALE: Annotated[
     float, Evidence("-", "estimate", "standard deviation of a kitchen scale, of the weight", (0.002, 0.01))
@@ -83,17 +79,18 @@ def stop_level(batch: Batch, target: float) -> float:
     dry = (1.0 - raw.water) * others + salt + sugar
     level = computed_level(target, activity_error_of(batch).deviation * curve)
     recipe = Recipe(protein=raw.protein * others / dry, salt=salt / dry, sugar=sugar / dry)
-    moisture = equilibrium_moisture(np.clip(level, _DRIEST, 0.995), REFERENCE_TEMPERATURE, recipe)
+    drawn = Curve(recipe, batch.components.sorption)
+    moisture = drawn.moisture(np.clip(level, _DRIEST, 0.995), REFERENCE_TEMPERATURE)
     weights = dry * (1.0 + moisture) / (1.0 + _SCALE * scale)  # per raw meat, as a scale tells them
-    meant, solids, _ = recipe_of(batch)
+    solids = recipe_of(batch)[1]
     sure = float(np.quantile(weights, 1.0 - _CERTAINTY, method="inverted_cdf")) / solids - 1.0
-    return min(float(water_activity(max(sure, 1e-3), REFERENCE_TEMPERATURE, meant)), target)
+    return min(float(curve_of(batch).water_activity(max(sure, 1e-3), REFERENCE_TEMPERATURE)), target)
 
 
 def ready_moisture(batch: Batch) -> float:
     """Return the mean moisture at which slices are ready to be taken off, as they are then surely dry [kg/kg]."""
     level = stop_level(batch, batch.targets.water_activity)
-    return float(equilibrium_moisture(level, REFERENCE_TEMPERATURE, recipe_of(batch)[0]))
+    return float(curve_of(batch).moisture(level, REFERENCE_TEMPERATURE))
 
 
 def stop_of(history: History, course: Course, target: float, slabs: np.ndarray | None = None) -> Stop:
@@ -114,9 +111,7 @@ def stop_of(history: History, course: Course, target: float, slabs: np.ndarray |
     in_run = first_time_down_to(history.time_s, history.equalised_water_activity[:, here].max(axis=1), level)
     as_ready = history.batch.take_off == "as ready"
     dry = history.dry_mass_kg[here].sum()
-    ready_kg = float(
-        dry * (1.0 + equilibrium_moisture(level, REFERENCE_TEMPERATURE, recipe_of(history.batch)[0]))
-    )
+    ready_kg = float(dry * (1.0 + curve_of(history.batch).moisture(level, REFERENCE_TEMPERATURE)))
     if in_run is not None and as_ready:
         return Stop(water_activity=level, weight_kg=ready_kg, likely_s=in_run)
     if in_run is not None:
@@ -152,7 +147,8 @@ def salt_step(history: History, course: Course, window: tuple[float, float]) -> 
     Where salt crystallises its water is set free: the water activity stays while much water leaves.
     """
     low, high = window
-    if not (history.batch.marinade.salt_kg_kg > 0.0 and low <= SALT_SATURATION <= high):
+    salted = history.batch.marinade.salt_kg_kg > 0.0 and history.batch.components.sorption is None
+    if not (salted and low <= SALT_SATURATION <= high):
         return None
     falling = -course.water_activity.max(axis=1)
     begins, ends = np.interp(

@@ -21,9 +21,9 @@ from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window, first_time_down_to
 from dryingsim.judge.stop_weight import ready_moisture
-from dryingsim.model.build import recipe_of
+from dryingsim.model.build import curve_of
 from dryingsim.properties.water import saturation_pressure
-from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, equilibrium_moisture, water_activity
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 from dryingsim.typing import Array
 
 HALF_HOUR_S: Annotated[
@@ -216,7 +216,7 @@ def _carried_on(history: History, at: float, now: np.ndarray) -> np.ndarray:
     row = int(np.searchsorted(history.time_s, at - 1e-6).clip(0, history.time_s.size - 1))
     air_K, vapour = history.air_temperature_K[row], history.air_vapour_pressure_Pa[row]
     humidity = np.clip(vapour / saturation_pressure(air_K), 1e-3, 0.999)
-    rest = np.minimum(equilibrium_moisture(humidity, air_K, recipe_of(history.batch)[0]), now)
+    rest = np.minimum(curve_of(history.batch).moisture(humidity, air_K), now)
     if at <= begin:
         return now
     kept = np.where(before > rest, (now - rest) / np.where(before > rest, before - rest, 1.0), 1.0)
@@ -224,7 +224,7 @@ def _carried_on(history: History, at: float, now: np.ndarray) -> np.ndarray:
 
 
 def _evened_out(history: History, moisture: np.ndarray) -> np.ndarray:
-    return water_activity(np.maximum(moisture, 1e-4), REFERENCE_TEMPERATURE, recipe_of(history.batch)[0])
+    return curve_of(history.batch).water_activity(np.maximum(moisture, 1e-4), REFERENCE_TEMPERATURE)
 
 
 def glass_transition(moisture_db: Array) -> Array:

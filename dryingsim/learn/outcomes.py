@@ -13,8 +13,8 @@ from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.reading.weigh_in_log import WeighInLog
 from dryingsim.batch.schema import Batch
 from dryingsim.evidence import Evidence
-from dryingsim.model.build import recipe_of
-from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, equilibrium_moisture, water_activity
+from dryingsim.model.build import curve_of, recipe_of
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 _STEP: Annotated[
     float, Evidence("-", "estimate", "water activity by which one batch is changed at a time", (0.03, 0.08))
@@ -123,12 +123,12 @@ def weight_to_stop_at(complaint: str, batch: Batch, first_kg: float, last_kg: fl
     >>> round(1e3 * moister), round(1e3 * drier)
     (251, 278)
     """
-    recipe, solids, _ = recipe_of(batch)
+    curve, solids = curve_of(batch), recipe_of(batch)[1]
     extra = batch.marinade
     laid_on = 1.0 + extra.salt_kg_kg + extra.sugar_kg_kg + extra.water_kg_kg
     dry_kg = first_kg / laid_on * solids
     moisture = max(last_kg / dry_kg - 1.0, _DRIEST)
-    activity = float(water_activity(moisture, REFERENCE_TEMPERATURE, recipe))
+    activity = float(curve.water_activity(moisture, REFERENCE_TEMPERATURE))
     if complaint == "too brittle":
         wanted = max(activity, growth_limits.texture().brittle) + _STEP
     else:
@@ -136,7 +136,7 @@ def weight_to_stop_at(complaint: str, batch: Batch, first_kg: float, last_kg: fl
         if complaint.startswith("mouldy"):
             wanted = min(wanted, _NO_MOULD)
     wanted = float(np.clip(wanted, _STEP, batch.targets.water_activity))
-    return dry_kg * (1.0 + float(equilibrium_moisture(wanted, REFERENCE_TEMPERATURE, recipe)))
+    return dry_kg * (1.0 + float(curve.moisture(wanted, REFERENCE_TEMPERATURE)))
 
 
 def _less_salt(batch: Batch) -> str:

@@ -1,5 +1,6 @@
 """From the batch as described to the slabs the equations know."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Annotated
 
@@ -13,6 +14,7 @@ from dryingsim.model.laying import lying, slab_thickness
 from dryingsim.model.slab import WATER_VOLUME, Slabs
 from dryingsim.properties.diffusivity import LEAN_MEAT, DiffusivityLaw, multiplied
 from dryingsim.properties.meat import dry_solids
+from dryingsim.properties.sorption import Curve, OwnSorption, Sorption
 from dryingsim.properties.water_activity import Recipe, SorptionTable
 
 EMISSIVITY: Annotated[
@@ -45,6 +47,27 @@ def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
 def law_of(batch: Batch) -> DiffusivityLaw:
     """Return the diffusivity of a batch before what was learned of this kitchen's meat."""
     return batch.components.diffusivity or LEAN_MEAT
+
+
+def sorption_of(batch: Batch, recipes: Sequence[Recipe]) -> Sorption:
+    """Return the sorption of a batch's meat with some recipes, a row of the answer each.
+
+    Parameters
+    ----------
+    batch : Batch
+    recipes : sequence of Recipe
+
+    Returns
+    -------
+    Sorption
+    """
+    own = batch.components.sorption
+    return SorptionTable(list(recipes)) if own is None else OwnSorption(own)
+
+
+def curve_of(batch: Batch) -> Curve:
+    """Return the sorption of a batch's meat as it is meant, both ways."""
+    return Curve(recipe_of(batch)[0], batch.components.sorption)
 
 
 def build_slabs(batch: Batch, nodes: int) -> Slabs:
@@ -84,7 +107,7 @@ def build_slabs(batch: Batch, nodes: int) -> Slabs:
         diffusivity=multiplied(law_of(batch), diffusivity_factor(batch)),
         diffusivity_factor=ones,
         half_moisture_factor=ones,
-        sorption=SorptionTable([recipe]),
+        sorption=sorption_of(batch, [recipe]),
         recipe=np.zeros(thickness.size, dtype=np.intp),
         emissivity=EMISSIVITY,
         vapour_open=np.stack([lies.vapour_below, ones]),

@@ -21,8 +21,8 @@ import numpy as np
 from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.properties.diffusivity import Diffusivity, DiffusivityLaw, activation_energy
+from dryingsim.properties.sorption import Sorption
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT, liquid_enthalpy
-from dryingsim.properties.water_activity import SorptionTable
 
 WATER_VOLUME: Annotated[
     float, Evidence("m3/kg", "published", "Choi & Okos water at 50 degC; within 1 % on 0-80 degC")
@@ -52,7 +52,7 @@ class Slabs:
     diffusivity : DiffusivityLaw
     diffusivity_factor, half_moisture_factor : ndarray, shape (m,)
         Multiply the diffusivity of each slab, and the half moisture of its fall (of a `Diffusivity`: others have none).
-    sorption : SorptionTable
+    sorption : Sorption
     recipe : ndarray of int, shape (m,)
         Row of `sorption` for each slab.
     emissivity : float
@@ -72,7 +72,7 @@ class Slabs:
     diffusivity: DiffusivityLaw
     diffusivity_factor: np.ndarray
     half_moisture_factor: np.ndarray
-    sorption: SorptionTable
+    sorption: Sorption
     recipe: np.ndarray
     emissivity: float
     vapour_open: np.ndarray

@@ -8,7 +8,9 @@ import pytest
 
 import dryingsim as ds
 from dryingsim.batch.reading.batch_file import parse_batch
+from dryingsim.model.build import recipe_of
 from dryingsim.properties.diffusivity import LEAN_MEAT
+from dryingsim.properties.water_activity import Recipe, water_activity
 
 TEXT = """
 [meat]
@@ -178,3 +180,62 @@ def test_results_and_report_name_it(batch):
     assert any(row.value.startswith(named) and "given in Python" in row.source for row in rows)
     assert ds.demo_batch().components.replaced == {}
     assert "components" not in attributes(ds.demo_batch(), "run")
+
+
+@dataclass(frozen=True)
+class AsMeat:
+    """Meat's own curve of one recipe, as a law of a user's own."""
+
+    protein: float
+
+    def water_activity(self, temperature, moisture_db):
+        return water_activity(moisture_db, temperature, Recipe(protein=self.protein))
+
+
+def test_meats_curve_as_a_law_of_ones_own_changes_nothing(batch):
+    default = ds.run(batch, nodes=10)
+    law = AsMeat(recipe_of(batch)[0].protein)
+    own = ds.run(batch, components=ds.Components(sorption=law), nodes=10)
+    # the table misses its curve by 1e-6; slopes are differences, in a matrix that may be rough
+    assert np.abs(own.mean_moisture_db - default.mean_moisture_db).max() < 2e-5
+    assert np.abs(own.temperature_K - default.temperature_K).max() < 5e-3
+    answers = [ds.judge_batch(history).doneness for history in (own, default)]
+    assert answers[0].batch.expected_s == pytest.approx(answers[1].batch.expected_s, rel=1e-4)
+    assert answers[0].stop.weight_kg == pytest.approx(answers[1].stop.weight_kg, rel=1e-4)
+
+
+@dataclass(frozen=True)
+class Oswin:
+    """Oswin's equation: X = A (a/(1 - a))^B."""
+
+    a: float
+    b: float = 0.4
+
+    def water_activity(self, temperature, moisture_db):
+        ratio = (moisture_db / self.a) ** (1.0 / self.b) + 0.0 * temperature
+        return ratio / (1.0 + ratio)
+
+
+def test_sorption_goes_to_many_slices_and_over_a_map(batch):
+    binding, looser = (ds.Components(sorption=Oswin(a)) for a in (0.14, 0.12))
+    axes = {"thickness_m": np.array([2e-3, 3e-3])}
+    own, other = (
+        ds.map_over(batch, axes, organism=None, nodes=8, components=laws).numbers["done_s"]
+        for laws in (binding, looser)
+    )
+    assert np.all(own < 0.97 * other)
+    own, other = (
+        ds.spread(batch, slices=64, nodes=8, components=laws).numbers["done_s"][1]
+        for laws in (binding, looser)
+    )
+    assert np.all((own < other)[np.isfinite(other)])
+    one = ds.run(batch, components=binding, nodes=8)
+    level = one.water_activity[-1]
+    np.testing.assert_allclose(level, Oswin(0.14).water_activity(300.0, one.moisture_db[-1]), rtol=1e-9)
+
+
+def test_a_law_that_is_none_of_sorption_is_said_in_one_line():
+    with pytest.raises(
+        ds.InputError, match=r"^sorption: an object with water_activity\(T, X\) is expected, not Rising$"
+    ):
+        ds.Components(sorption=Rising(**OWN))

@@ -232,6 +232,9 @@ def _diffusivity_rows(law: DiffusivityLaw) -> list[Row]:
 
 
 def _activity_row(batch: Batch) -> Row:
+    own = batch.components.sorption
+    if own is not None:
+        return Row("water activity", repr(own), "given in Python, in place of that of meat")
     error = activity_error_of(batch)
     return Row(
         f"error of the water activity of {error.words}",

@@ -5,9 +5,9 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from dryingsim.history import History
-from dryingsim.model.build import recipe_of
+from dryingsim.model.build import curve_of
 from dryingsim.model.slab import WATER_VOLUME
-from dryingsim.properties.water_activity import moisture_at_reference
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 from dryingsim.show.core.quantities import Units, slices, slowest
 from dryingsim.show.core.style import HEAT_MAP, MAP_DARK, MAP_LIGHT, MOISTURE_MAP, RED, new_axes, open_frame
 from dryingsim.typing import Array
@@ -30,7 +30,7 @@ def heights(history: History, slab: int) -> Array:
 def target_moisture_db(history: History) -> float:
     """Return the moisture at which the meat has the water activity aimed at, at 25 degC [kg/kg]."""
     target = history.batch.targets.water_activity
-    return float(moisture_at_reference(-np.log(target), recipe_of(history.batch)[0])[0])
+    return float(curve_of(history.batch).moisture(target, REFERENCE_TEMPERATURE))
 
 
 def moisture_map(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
