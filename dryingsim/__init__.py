@@ -27,7 +27,7 @@ from dryingsim.lazy_import import attach, modules
 
 if TYPE_CHECKING:
     from dryingsim.answer import Answer, Prices
-    from dryingsim.batch.components import Components
+    from dryingsim.batch.components import Components, HeldSurface
     from dryingsim.batch.reading.batch_file import load_batch, parse_batch
     from dryingsim.batch.schema import (
         Air,
@@ -78,6 +78,7 @@ __all__ = [
     "Composition",
     "Diffusivity",
     "Effects",
+    "HeldSurface",
     "History",
     "Humidity",
     "InputError",
@@ -136,7 +137,7 @@ _HOME = {
         ),
         "dryingsim.batch.schema",
     ),
-    "Components": "dryingsim.batch.components",
+    **dict.fromkeys(("Components", "HeldSurface"), "dryingsim.batch.components"),
     **dict.fromkeys(("load_batch", "parse_batch"), "dryingsim.batch.reading.batch_file"),
     **dict.fromkeys(("InputError", "SolverError"), "dryingsim.errors"),
     "small_changes": "dryingsim.explore.changes",

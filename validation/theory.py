@@ -47,6 +47,7 @@ MODULES = {
     "water activity": (
         "properties.solutions",
         "properties.water_activity",
+        "properties.sorption",
     ),
     "films": (
         "properties.forced_convection",

@@ -4,11 +4,34 @@ from collections.abc import Hashable
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any, get_args
 
+from dryingsim.batch.checks import check_range
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:  # numpy is loaded once a law is made
     from dryingsim.properties.diffusivity import DiffusivityLaw
     from dryingsim.properties.sorption import SorptionLaw
+
+
+@dataclass(frozen=True, slots=True)
+class HeldSurface:
+    """Faces held at a moisture from the first moment on, for teaching and against exact solutions.
+
+    Water comes to the faces by diffusion alone and leaves them as it is: no film, no latent heat, no heat at all, so that
+    slices keep the temperature they are laid on the trays with. A face on a sheet is sealed. Long edges take no part. It
+    needs air as the stages state it, which then does nothing.
+
+    Attributes
+    ----------
+    moisture_db : float
+        [kg/kg], 0.0001 to 20.
+    """
+
+    moisture_db: float
+
+    def __post_init__(self) -> None:
+        check_range(
+            "HeldSurface, moisture_db", self.moisture_db, self.moisture_db, 1e-4, 20.0, "0.0001 to 20"
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +49,8 @@ class Components:
     sorption : SorptionLaw or None
         a_w(T, X); None: of meat with its salt and sugar. Its inverse and its heat follow from it; salt and sugar then change
         nothing in it. How well meat's curve is known is taken for any.
+    surface : HeldSurface or None
+        None: the faces exchange heat and vapour with the air.
 
     Examples
     --------
@@ -39,6 +64,7 @@ class Components:
 
     diffusivity: "DiffusivityLaw | None" = None
     sorption: "SorptionLaw | None" = None
+    surface: HeldSurface | None = None
 
     @property
     def replaced(self) -> dict[str, str]:
@@ -52,6 +78,8 @@ class Components:
         if self.sorption is not None:
             expected = "an object with water_activity(T, X)"
             _check_made("sorption", self.sorption, ("water_activity",), expected)
+        if self.surface is not None and not isinstance(self.surface, HeldSurface):
+            raise InputError(f"surface: ds.HeldSurface(...) is expected, not {type(self.surface).__name__}")
 
 
 def check_diffusivity(law: Any) -> None:

@@ -269,6 +269,11 @@ class Batch:
     def __post_init__(self) -> None:
         if not isinstance(self.components, Components):
             raise InputError(f"Batch, components = {self.components!r}: ds.Components(...) is expected")
+        beside = self.appliance is not None or not all(stage.dries for stage in self.stages)
+        if self.components.surface is not None and beside:
+            raise InputError(
+                f"{self.name}: a held surface needs air as the stages state it: no appliance, no stage beside it"
+            )
         check_choice("Batch, support", self.support, get_args(Support))
         check_choice("Batch, take_off", self.take_off, get_args(TakeOff))
         check_choice("Batch, display", self.display, get_args(UnitSystem))

@@ -72,11 +72,12 @@ def slab_exchange(
     """
     gained, heated = (mass_kg_m2 * moisture_db).sum(axis=0), (mass_kg_m2 * enthalpy).sum(axis=0)
     vapour, carried, received = totals[0], totals[1], totals[2] + totals[3] + totals[4]
+    passed = np.where(received == 0.0, carried, received)  # held faces take no heat at all
     return Exchange(
         water_kg_m2=gained,
         energy_J_m2=heated,
         water_closure=np.abs(gained + vapour) / np.maximum(np.abs(vapour), _LEAST_VAPOUR),
-        energy_closure=np.abs(heated - received + carried) / np.maximum(np.abs(received), _LEAST_HEAT),
+        energy_closure=np.abs(heated - received + carried) / np.maximum(np.abs(passed), _LEAST_HEAT),
     )
 
 

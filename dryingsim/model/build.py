@@ -83,7 +83,7 @@ def build_slabs(batch: Batch, nodes: int) -> Slabs:
     -------
     Slabs
     """
-    meat = batch.meat
+    meat, surface = batch.meat, batch.components.surface
     recipe, solids, water = recipe_of(batch)
     thickness, lies = slab_thickness(batch), lying(batch)
     ones = np.ones_like(thickness)
@@ -112,7 +112,8 @@ def build_slabs(batch: Batch, nodes: int) -> Slabs:
         emissivity=EMISSIVITY,
         vapour_open=np.stack([lies.vapour_below, ones]),
         heat_open=np.stack([lies.heat_below, ones]),
-        edge_length_m=0.5 * meat.width_m * ones,
+        edge_length_m=(0.5 * meat.width_m if surface is None else np.inf) * ones,
+        held_db=None if surface is None else surface.moisture_db,
     )
 
 

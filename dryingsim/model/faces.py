@@ -23,7 +23,9 @@ from dryingsim.evidence import Evidence
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import films
 from dryingsim.properties.water import (
+    LIQUID_SPECIFIC_HEAT,
     VAPOUR_SPECIFIC_HEAT,
+    liquid_enthalpy,
     log_saturation_pressure,
     log_saturation_pressure_slope,
     vapour_enthalpy,
@@ -45,6 +47,14 @@ _STEEPEST: Annotated[
     float,
     Evidence("-", "numerical", "rise of -ln(1 - y) from which air takes up no more: of y from 0 to 0.95"),
 ] = 3.0
+_HOLDING: Annotated[
+    float,
+    Evidence(
+        "kg/(m2 s)",
+        "numerical",
+        "per kg/kg that a held face is off: some 1e5 times what a slice conducts to it",
+    ),
+] = 10.0
 _LIGHTNESS = 1.0 - MASS_RATIO
 _MIDDLE = 0.5 * (films.HORIZONTAL_UNSTABLE + films.HORIZONTAL_STABLE)
 _HALF_RANGE = 0.5 * (films.HORIZONTAL_UNSTABLE - films.HORIZONTAL_STABLE)
@@ -221,6 +231,43 @@ class FaceExchange:
         for face in (LOWER, UPPER):
             out[RADIATED, 2 + face, face] = 4.0 * self._radiation[face] * self._air.wall_K[face] ** 3
         return out
+
+
+class HeldFaces(FaceExchange):
+    """Faces held at a moisture, in place of `FaceExchange`: water leaves as it is, and no heat passes.
+
+    Parameters
+    ----------
+    slabs : Slabs
+        With `held_db`.
+    moisture, temperature : ndarray, shape (2, m)
+        Of the lower and upper face nodes [kg/kg], [K].
+
+    Attributes
+    ----------
+    boundary_flux, film, vapour_film
+        As of `FaceExchange`; there is no film.
+    """
+
+    def __init__(self, slabs: Slabs, moisture: np.ndarray, temperature: np.ndarray) -> None:
+        self._open = _HOLDING * slabs.vapour_open
+        self._enthalpy = liquid_enthalpy(temperature)
+        self.film = self.vapour_film = np.zeros_like(moisture)
+        self.boundary_flux = np.zeros((4, *moisture.shape))
+        self.boundary_flux[VAPOUR] = self._open * (moisture - slabs.held_db)
+        self.boundary_flux[CARRIED] = self.boundary_flux[VAPOUR] * self._enthalpy
+
+    def slopes(self) -> np.ndarray:
+        """As of `FaceExchange`, shape (4, 2, 2, m)."""
+        out = np.zeros((4, 2, *self._enthalpy.shape))
+        out[VAPOUR, 0] = self._open
+        out[CARRIED, 0] = self._open * self._enthalpy
+        out[CARRIED, 1] = self.boundary_flux[VAPOUR] * LIQUID_SPECIFIC_HEAT
+        return out
+
+    def input_slopes(self) -> np.ndarray:
+        """As of `FaceExchange`: the air sets nothing."""
+        return np.zeros((4, 4, *self._enthalpy.shape))
 
 
 def exchanged(film: np.ndarray, carrying: np.ndarray) -> np.ndarray:

@@ -61,6 +61,8 @@ class Slabs:
         Share of the lower and the upper face that exchanges vapour and heat, 0..1.
     edge_length_m : ndarray, shape (m,)
         Half the width of the slices, whose long edges dry too (model.edges); infinite: no edges.
+    held_db : float or None
+        Moisture that the faces are held at, where they exchange nothing with the air.
     """
 
     nodes: np.ndarray
@@ -78,6 +80,7 @@ class Slabs:
     vapour_open: np.ndarray
     heat_open: np.ndarray
     edge_length_m: np.ndarray
+    held_db: float | None = None
 
     def temperature(self, moisture: np.ndarray, enthalpy: np.ndarray) -> np.ndarray:
         """Temperature [K] of nodes (..., m) from moisture [kg/kg] and enthalpy [J/kg dry solid]."""

@@ -23,6 +23,7 @@ from dryingsim.model.faces import (
     VAPOUR,
     AirAtSlabs,
     FaceExchange,
+    HeldFaces,
     held_by,
 )
 from dryingsim.model.medium import dripped
@@ -164,6 +165,10 @@ class SlabSystem:
         """Moisture, temperature and exchanges of a state."""
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
+        if self.slabs.held_db is not None:
+            at_moisture = HeldFaces(self.slabs, x[:: self.n - 1], temperature[:: self.n - 1])
+            self._last = (y, air, (x, temperature, at_moisture, None, None))
+            return self._last[2]
         held = edges = at_faces = None
         if may_boil(temperature, air.pressure_Pa):
             held = held_by(self.slabs, air.pressure_Pa, x, temperature)
