@@ -112,12 +112,12 @@ def _file(offset_K: float, uncertainty_K: float, batch: Path) -> bytes:
     """Return the offset as a file that batches name under [learned]."""
     from dryingsim.batch.learned import appliance_name
     from dryingsim.batch.reading.batch_file import load_batch
-    from dryingsim.batch.reading.learned_file import learned_toml
     from dryingsim.batch.schema import Correction, Learned
+    from dryingsim.batch.writing.learned_file import as_told, learned_toml
 
     learned = Learned(
         logs=("dial against air",),
         corrections={"setpoint": Correction(value=offset_K, uncertainty=uncertainty_K)},
     )
     about = "dial against air, by 'dryingsim measure dial'"
-    return learned_toml(learned, appliance_name(load_batch(batch)), about).encode("utf-8")
+    return learned_toml(as_told(learned), appliance_name(load_batch(batch)), about).encode("utf-8")

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from dryingsim.batch.learned import appliance_name, with_learned
-from dryingsim.batch.reading.learned_file import learned_toml, read_learned
+from dryingsim.batch.reading.learned_file import read_learned
 from dryingsim.batch.reading.weigh_in_log import Reading
 from dryingsim.batch.schema import Correction, Learned
+from dryingsim.batch.writing.learned_file import as_told, learned_toml
 from dryingsim.errors import InputError
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import NINETY
@@ -161,7 +162,7 @@ def learned_file(fitted: Fit, name: str) -> bytes:
     learned, batches = learned_from(fitted), [part.logged.batch for part in fitted.problem.parts]
     count = len(learned.logs)
     about = f"learned from {count} log{'s' if count > 1 else ''}: {', '.join(learned.logs)}"
-    text = learned_toml(learned, appliance_name(batches[0]), about)
+    text = learned_toml(as_told(learned), appliance_name(batches[0]), about)
     try:
         content = text.encode()
         read, _ = read_learned(text, name)

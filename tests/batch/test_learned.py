@@ -10,9 +10,9 @@ from made_history import in_stack
 import dryingsim as ds
 from dryingsim.batch.learned import dial_K, diffusivity_factor, moved, with_learned
 from dryingsim.batch.reading.batch_file import load_batch, parse_batch
-from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.batch.uncertainties import INPUTS, read_uncertainties, uncertainties_of
+from dryingsim.batch.writing.learned_file import learned_toml
 from dryingsim.engine.deviations import deviated
 from dryingsim.errors import InputError
 from dryingsim.model.build import build_slabs

@@ -23,11 +23,12 @@ from dryingsim.batch.appliance_schema import (
 from dryingsim.batch.catalog.appliances import all_appliances
 from dryingsim.batch.catalog.cuts import all_cuts, normalised
 from dryingsim.batch.learned import KEYS
-from dryingsim.batch.reading.learned_file import learned_toml, read_learned
+from dryingsim.batch.reading.learned_file import read_learned
 from dryingsim.batch.reading.toml import parse_toml
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.batch.units import to_si
 from dryingsim.batch.writing.appliance_file import appliance_tables
+from dryingsim.batch.writing.learned_file import as_told, learned_toml
 from dryingsim.batch.writing.quantities import spelled
 from dryingsim.errors import InputError
 
@@ -328,18 +329,19 @@ def test_every_parameter_of_an_appliance_is_written():
     logs=st.lists(names, max_size=3),
     appliance=names,
 )
-def test_what_was_learned_is_rounded_once_and_then_stays(values, logs, appliance):
-    """Its file is meant to be read: it keeps some digits, and those come back for good."""
+def test_what_was_learned_comes_back_from_its_file(values, logs, appliance):
     learned = Learned(
         logs=tuple(logs),
         corrections={key: Correction(value=v, uncertainty=u) for key, (v, u) in values.items()},
     )
-    first = learned_toml(learned, appliance, "some logs")
-    back, where = read_learned(first, "learned.toml")
-    assert where == appliance
-    assert back.logs == learned.logs
-    assert learned_toml(back, where, "some logs") == first
-    for key, one in back.corrections.items():
+    assert read_learned(learned_toml(learned, appliance, "some logs"), "learned.toml") == (learned, appliance)
+    told = as_told(learned)  # what `learn` writes: it is meant to be read
+    text = learned_toml(told, appliance, "some logs")
+    assert read_learned(text, "learned.toml") == (told, appliance)
+    assert as_told(told) == told
+    for key, one in told.corrections.items():
+        (line,) = (line for line in text.splitlines() if line.startswith(f"{key} ="))
+        assert len(line.partition("#")[0]) < 60
         assert one.value == pytest.approx(values[key][0], abs=6e-3)  # half a hundredth of a kelvin and less
 
 

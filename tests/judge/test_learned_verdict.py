@@ -9,8 +9,8 @@ from typer.testing import CliRunner
 
 from dryingsim import parse_batch, run
 from dryingsim.batch.learned import may_gain, unlearned, with_learned
-from dryingsim.batch.reading.learned_file import learned_toml
 from dryingsim.batch.schema import Correction, Learned
+from dryingsim.batch.writing.learned_file import learned_toml
 from dryingsim.cli.main import app
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 from dryingsim.show.lethality.finding_words import sentence

@@ -1,8 +1,8 @@
-"""The file of what was learned, which later batches name: written and read."""
+"""The file of what was learned, which later batches name; `batch.writing.learned_file` writes it."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import replace
+from decimal import Decimal, localcontext
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,6 @@ from dryingsim.batch.learned import KEYS, OWN_AIR, appliance_name
 from dryingsim.batch.reading.text_file import read_text
 from dryingsim.batch.reading.toml import parse_toml
 from dryingsim.batch.schema import Batch, Correction, Learned
-from dryingsim.batch.toml_writing import toml_text
 from dryingsim.batch.units import to_ratio, to_si
 from dryingsim.errors import InputError
 
@@ -94,11 +93,9 @@ def _correction(where: str, key: str, typed: Any) -> Correction:
             to_si(f"{where}, {one}", typed[one], kind.dimension) for one in (word, "uncertainty")
         )
     else:
-        factor = check_range(
-            f"{where}, factor", typed[word], to_ratio(where, typed[word]), 0.125, 8.0, "1/8 to 8"
-        )
+        check_range(f"{where}, factor", typed[word], to_ratio(where, typed[word]), 0.125, 8.0, "1/8 to 8")
         value, uncertainty = (
-            math.log(factor),
+            logarithm(typed[word]),
             to_si(f"{where}, uncertainty", typed["uncertainty"], "fraction"),
         )
     check_range(f"{where}, {word}", typed[word], value, -kind.most, kind.most, "what is likely")
@@ -106,43 +103,23 @@ def _correction(where: str, key: str, typed: Any) -> Correction:
     return Correction(value=value, uncertainty=uncertainty)
 
 
-def learned_toml(learned: Learned, appliance: str, about: str) -> str:
-    """Return the text of a file that `learned_of` reads.
+def logarithm(factor: float | str) -> float:
+    """Return the natural logarithm of a factor as it was typed, to its last digit.
 
     Parameters
     ----------
-    learned : Learned
-    appliance : str
-        The name of the appliance that it was learned in.
-    about : str
-        What it was learned from, in one line.
+    factor : float or str
+        A number above 0, or its text, which may have more digits than a number keeps [-].
+
+    Examples
+    --------
+    >>> logarithm("1.02020134002675581016"), logarithm(1)
+    (0.02, 0.0)
     """
-    lines = [
-        "# Written by 'dryingsim learn'. A batch file uses it with",
-        "#   [learned]",
-        '#   file = "..."          # this file; use = "meat" or "appliance" takes a part of it',
-        "# The values are for the next batch: what was special to the batches of the logs counts for less than there.",
-        "# An uncertainty is one standard deviation of what may be met in it.",
-        f"about = {toml_text(about)}",
-        f"logs = {toml_text(learned.logs)}",
-        f"appliance = {toml_text(appliance)}",
-        "",
-        "[corrections]",
-        *(f"{key} = {_told(key, one)}  # {KEYS[key].words}" for key, one in learned.corrections.items()),
-    ]
-    return "\n".join([*lines, ""])
-
-
-def _told(key: str, one: Correction) -> str:
-    if KEYS[key].dimension == "temperature difference":
-        return f'{{ offset = "{_no_minus_nought(one.value)} K", uncertainty = "{one.uncertainty:.2f} K" }}'
-    if KEYS[key].dimension:
-        return f'{{ offset = "{_no_minus_nought(100.0 * one.value)} %", uncertainty = "{100.0 * one.uncertainty:.2f} %" }}'
-    return f'{{ factor = {math.exp(one.value):.3f}, uncertainty = "{100.0 * one.uncertainty:.1f} %" }}'
-
-
-def _no_minus_nought(number: float) -> str:
-    return f"{round(number, 2) + 0.0:.2f}"
+    typed = Decimal(str(factor).strip())
+    with localcontext() as exact:
+        exact.prec = len(typed.as_tuple().digits) + 30
+        return float(typed.ln())
 
 
 def without_learned(document: Mapping[str, Any]) -> dict[str, Any]:
