@@ -115,18 +115,18 @@ def test_finer_samples_of_a_warming_change_nothing():
 
 @pytest.mark.parametrize("activity", [0.3, 0.8, 0.95, 0.99])
 def test_no_step_and_no_fall_at_any_temperature(activity):
-    celsius = np.arange(20.0, 110.0, 0.25)
+    celsius = np.arange(20.0, 110.0, 0.5)
     found = [lower_bound(*steady(c, activity, 3.0), "e_coli", model=plain()) for c in celsius]
     for logs in (np.log10([f.lower for f in found]), np.log10([f.median for f in found])):
         rise = np.diff(logs)
         assert rise.min() >= 0.0
         # the steepest of all is the end of credit below 50 degC: 0.3 per kelvin besides a slope of at most 0.27
-        assert rise.max() < 0.25 * 0.6
+        assert rise.max() < 0.5 * 0.6
 
 
 @pytest.mark.parametrize("celsius", [40.0, 52.0, 56.0, 60.0, 70.0, 85.0])
 def test_no_step_and_no_fall_over_water_activity(celsius):
-    activities = np.linspace(0.05, 1.0, 191)
+    activities = np.linspace(0.05, 1.0, 96)
     found = [lower_bound(*steady(celsius, a, 3.0), "listeria", model=plain()) for a in activities]
     for logs in (np.log10([f.lower for f in found]), np.log10([f.median for f in found])):
         rise = np.diff(logs)
