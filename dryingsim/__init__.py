@@ -27,6 +27,7 @@ from dryingsim.lazy_import import attach, modules
 
 if TYPE_CHECKING:
     from dryingsim.answer import Answer, Prices
+    from dryingsim.batch.component_checks import check_component
     from dryingsim.batch.components import Components, HeldSurface
     from dryingsim.batch.reading.batch_file import load_batch, parse_batch
     from dryingsim.batch.schema import (
@@ -97,6 +98,7 @@ __all__ = [
     "Until",
     "Variation",
     "__version__",
+    "check_component",
     "compare",
     "default_uncertainties",
     "demo_batch",
@@ -137,6 +139,7 @@ _HOME = {
         ),
         "dryingsim.batch.schema",
     ),
+    "check_component": "dryingsim.batch.component_checks",
     **dict.fromkeys(("Components", "HeldSurface"), "dryingsim.batch.components"),
     **dict.fromkeys(("load_batch", "parse_batch"), "dryingsim.batch.reading.batch_file"),
     **dict.fromkeys(("InputError", "SolverError"), "dryingsim.errors"),

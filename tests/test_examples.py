@@ -3,6 +3,7 @@
 import pathlib
 import re
 
+import numpy as np
 import pytest
 
 from dryingsim import Answer, demo_batch, load_batch, run
@@ -37,3 +38,20 @@ def test_the_readme_is_short_enough_for_a_newcomer():
 
 def test_there_are_examples():
     assert {"climate_chamber", "oven_door_ajar", "stacked_dehydrator"} <= {path.stem for path in BATCHES}
+
+
+def test_an_isotherm_of_ones_own_is_gab_and_dries_meat(monkeypatch, capsys):
+    monkeypatch.syspath_prepend(str(EXAMPLES))
+    import own_isotherm
+
+    gab = own_isotherm.Gab(monolayer_db=0.045, c=11.0, k=0.93)
+    a = np.linspace(0.05, 0.95, 10)
+    z = gab.k * a
+    moisture = gab.monolayer_db * gab.c * z / ((1.0 - z) * (1.0 - z + gab.c * z))  # GAB as it is printed
+    np.testing.assert_allclose(gab.water_activity(298.15, moisture), a, rtol=1e-10)
+    own_isotherm.main()
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) == 2  # no faults
+    hours = [float(line.split("after ")[1].split(" h")[0]) for line in lines]
+    # without salt and solutes the same moisture is at a higher water activity: it takes longer
+    assert hours[1] > 1.05 * hours[0]

@@ -39,7 +39,7 @@ class Components:
     """The laws that may be replaced, each by any object with the methods of its protocol.
 
     They go with the batch (`Batch.components`) through every run of it, to workers too: their classes must stand in a
-    module, so that they can be pickled, and must be hashable, as frozen dataclasses are.
+    module, so that they can be pickled, and must be hashable, as frozen dataclasses are. `check_component` tries one out.
 
     Attributes
     ----------

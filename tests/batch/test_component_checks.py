@@ -1,0 +1,88 @@
+"""The checker of laws of a user's own: silent on good ones, one sentence for each way of being wrong."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+
+import dryingsim as ds
+
+
+@dataclass(frozen=True)
+class Law:
+    """A diffusivity whose formula is chosen by name."""
+
+    how: str
+    convention: str = "local"
+
+    def value(self, temperature, moisture_db):
+        good = 1e-9 * np.exp(3000.0 * (1.0 / 333.15 - 1.0 / temperature)) * (moisture_db + 1.0) / 2.0
+        return {
+            "good": lambda: good,
+            "cm2/s": lambda: 1e4 * good,
+            "falls": lambda: 1e-18 / good,
+            "zero": lambda: good * (moisture_db > 0.1),
+            "branch": lambda: good if moisture_db > 0.1 else 0.5 * good,
+            "flat": lambda: 1e-9,
+            "nan": lambda: good * np.where(moisture_db > 1.0, np.nan, 1.0),
+            "mean": lambda: good / np.mean(moisture_db) * np.ones_like(good),
+        }[self.how]()
+
+
+@dataclass(frozen=True)
+class Isotherm:
+    how: str
+
+    def water_activity(self, temperature, moisture_db):
+        ratio = (moisture_db / (0.12 - 5e-4 * (temperature - 303.15))) ** 2.5
+        good = ratio / (1.0 + ratio)
+        return {
+            "good": lambda: good,
+            "percent": lambda: 100.0 * good,
+            "falls": lambda: 1.0 - 0.999 * good,
+            "dry": lambda: 0.9 * good,
+            "steep": lambda: good ** np.exp(0.02 * (333.15 - temperature)),
+        }[self.how]()
+
+
+@pytest.mark.parametrize("law", [ds.LEAN_MEAT, Law("good"), Isotherm("good"), ds.HeldSurface(0.1)])
+def test_good_ones_pass(law):
+    assert ds.check_component(law) == ()
+
+
+@pytest.mark.parametrize(
+    ("law", "says"),
+    [
+        (Law("cm2/s"), "cannot be m2/s of water in a food"),
+        (Law("falls"), "falls with temperature"),
+        (Law("zero"), "must be above 0"),
+        (Law("branch"), "fails on arrays: ValueError"),
+        (Law("flat"), "must give an array (5, 8), not ()"),
+        (Law("nan"), "gives no finite number"),
+        (Law("mean"), "gives another number for an array"),
+        (Law("good", convention="own"), "'dry_mass' or 'local' is expected"),
+        (Isotherm("percent"), "is not a fraction above 0 and up to 1"),
+        (Isotherm("falls"), "falls where moisture rises"),
+        (Isotherm("dry"), "only 0.9 at 4 kg/kg"),
+        (Isotherm("steep"), "temperature comes in K"),
+        (5e-10, "an object with value(T, X) and convention is expected, not float"),
+        (replace, "an object with value(T, X) and convention is expected, not function"),
+    ],
+)
+def test_what_is_wrong_is_said(law, says):
+    faults = ds.check_component(law)
+    assert any(says in fault for fault in faults), faults
+    assert not any("\n" in fault for fault in faults)
+
+
+def test_what_cannot_go_to_workers_is_said():
+    @dataclass(frozen=True)
+    class Inside(Law):
+        pass
+
+    class Loose:
+        convention = "local"
+        value = Law("good").value
+
+    assert any("its class must stand in a module" in fault for fault in ds.check_component(Inside("good")))
+    assert any("workers" in fault for fault in ds.check_component(Loose()))
