@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy import stats
 
 import dryingsim as ds
@@ -120,3 +122,21 @@ def test_mistakes_in_python_too():
         ds.spread(ds.demo_batch(), slices=64, correlations=[("film", "moisture", 0.5)])
     with pytest.raises(InputError, match="scale = 'wide'"):
         ds.Uncertainty("norm", parameters={"scale": "wide"})
+
+
+@settings(deadline=None, max_examples=60)
+@given(
+    c=st.floats(0.0, 1.0),
+    middle=st.floats(-0.1, 0.1),
+    width=st.floats(1e-3, 0.3),
+    skew=st.floats(-5.0, 5.0),
+    kelvin=st.floats(0.05, 6.0),
+    rank=st.floats(-0.95, 0.95),
+)
+def test_any_parameters_come_back_from_the_file(c, middle, width, skew, kelvin, rank):
+    stated = {
+        "film": ds.Uncertainty("triang", parameters={"c": c, "loc": middle - 0.5 * width, "scale": width}),
+        "setpoint": ds.Uncertainty("skewnorm", parameters={"a": skew, "loc": -kelvin, "scale": kelvin}),
+    }
+    batch = replace(ds.demo_batch(), uncertainties=stated, correlations=(("film", "setpoint", rank),))
+    assert ds.parse_batch(batch.to_toml(), "again") == batch
