@@ -51,9 +51,12 @@ def test_a_dial_is_held_against_the_air_and_batches_then_speak_of_the_dial(tmp_p
     assert "The air stands -8.5 °F from the dial (-9.0 to -8.0 in 2 readings)" in " ".join(
         result.stdout.split()
     )
-    typed = load_batch(batch).stages[0].air.temperature_K
+    plain = load_batch(batch)
+    typed = plain.stages[plain.first_drying].air.temperature_K
     batch.write_text(demo_text() + f'\n[learned]\nfile = "{out.name}"\n', encoding="utf-8")
-    assert load_batch(batch).stages[0].air.temperature_K == pytest.approx(typed - 8.5 / 1.8, abs=0.01)
+    assert load_batch(batch).stages[plain.first_drying].air.temperature_K == pytest.approx(
+        typed - 8.5 / 1.8, abs=0.01
+    )
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 import io
 import json
 from dataclasses import replace
+from html.parser import HTMLParser
 from xml.etree import ElementTree
 
 import numpy as np
@@ -13,6 +14,7 @@ import dryingsim as ds
 from dryingsim.answer import Answer
 from dryingsim.history.provenance import attributes
 from dryingsim.show.core.pdf import pdf_of
+from dryingsim.show.report.page import report_html
 from dryingsim.show.run.files import write_results
 from dryingsim.show.run.sheet import sheet_document
 from dryingsim.show.spread.text import write_spread
@@ -89,3 +91,16 @@ def test_a_spread_a_map_and_a_comparison_draw_themselves(batch, spread):
     assert (contours.get_xlabel(), contours.get_ylabel()) == ("thickness_m", "film_factor")
     both = ds.compare([batch, replace(batch, name="again")]).plot(units="us")
     assert [text.get_text() for text in both.get_legend().get_texts()] == ["1  slices & <more>", "2  again"]
+
+
+def test_a_report_page_says_it_out_of_sight(batch):
+    class Head(HTMLParser):
+        said = None
+
+        def handle_starttag(self, tag, attributes):
+            if tag == "meta" and ("name", "provenance") in attributes:
+                self.said = json.loads(dict(attributes)["content"])
+
+    page = Head()
+    page.feed(report_html(Answer(ds.run(batch)), []))
+    _same(page.said, batch)

@@ -15,11 +15,12 @@ from dryingsim.answer import Answer
 from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.explore.changes import Changed
+from dryingsim.history.provenance import attributes
 from dryingsim.judge.remedies import Remedy
 from dryingsim.plain_text import html_text as escape
 from dryingsim.show.core.quantities import Units, logs, spoken
 from dryingsim.show.core.tables import SPREAD
-from dryingsim.show.core.writing import write_whole
+from dryingsim.show.core.writing import json_text, write_whole
 from dryingsim.show.lethality import pictures as lethality_plots
 from dryingsim.show.lethality import text as lethality_text
 from dryingsim.show.lethality.words import CAUTIONS, ESTIMATE_WORDS
@@ -84,7 +85,10 @@ def report_html(
         ),
         ("cautions", "Cautions", _list(CAUTIONS)),
     ]
-    name = escape(answer.batch.name)
+    name, made = (
+        escape(answer.batch.name),
+        json_text(attributes(answer.batch, answer.batch.name)).replace("\n", " "),
+    )
     links = "".join(f'<li><a href="#{key}">{title}</a></li>' for key, title, _ in sections)
     body = "".join(
         f'<section aria-labelledby="{key}"><h2 id="{key}">{title}</h2>{content}</section>\n'
@@ -93,6 +97,7 @@ def report_html(
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width,initial-scale=1">'
+        f'<meta name="generator" content="dryingsim {__version__}"><meta name="provenance" content="{escape(made)}">'
         f"<title>{name}: simulated drying</title>\n<style>{style_sheet()}</style></head>\n"
         '<body><a class="skip" href="#answer">To the answer</a>\n'
         f'<header><p class="quiet">A batch of meat, its drying simulated</p><h1>{name}</h1>'
