@@ -12,6 +12,8 @@ dryingsim.errors.InputError: Room, relative_humidity = 45.0 is outside 0 to 1
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal, get_args
 
+from dryingsim.batch.animals import Species as Species
+from dryingsim.batch.animals import check_species, clashing, stricter
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.checks import check_choice, check_field_kind, check_fields, check_range
 from dryingsim.batch.components import STANDARD, Components
@@ -31,7 +33,6 @@ if TYPE_CHECKING:
     from dryingsim.properties.diffusivity import DiffusivityLaw
 
 Form = Literal["sliced", "pounded", "minced"]
-Species = Literal["beef", "pork", "poultry", "game", "fish", "other", "unknown"]
 Support = Literal["mesh", "sheet"]
 Lies = Literal["flat", "sheet", "overlapping"]
 TakeOff = Literal["as ready", "together"]
@@ -100,7 +101,7 @@ class Meat:
     temperature_K : float
         Of the slices when they go in [K].
     species : str
-        "beef", "pork", "poultry", "game", "fish" or "other": what guidelines ask for; "unknown": by the strictest.
+        "beef", "pork", "poultry", "game", "fish": what guidelines ask for; "other" and "unknown": by the strictest.
     """
 
     name: str
@@ -118,12 +119,22 @@ class Meat:
         for one in self.classes:
             check_field_kind("Meat, a class", one, ThicknessClass)
         check_choice("Meat, form", self.form, get_args(Form))
-        check_choice("Meat, species", self.species, get_args(Species))
+        check_species("Meat, species", self.species)
         check_fields(
             self, length_m=(1e-3, 10.0), width_m=(1e-3, 10.0), weight_kg=(1e-6, 1e4), temperature_K=_MEAT_K
         )
         total = sum(one.share for one in self.classes)
         check_range("Meat, shares of the classes: the sum", total, total, 0.999, 1.001, "0.999 to 1.001")
+
+    @property
+    def named_as(self) -> Species | None:
+        """Species that the name speaks of, where another one was stated."""
+        return clashing(self.name, self.species)
+
+    @property
+    def judged_as(self) -> Species:
+        """Species whose rules are used: the stricter one where the name speaks of another than was stated."""
+        return stricter(self.species, self.named_as)
 
     @property
     def mean_thickness_m(self) -> float:

@@ -112,10 +112,9 @@ def thermometer(
     as_json: AsJson = False,
 ) -> None:
     """Judge a thermometer's log: log reductions of three bacteria at the place of its probe, and the federal table."""
-    from dryingsim.batch.catalog.organisms import SPECIES
-    from dryingsim.batch.checks import check_choice
+    from dryingsim.batch.animals import check_species
 
-    check_choice("--species", species, SPECIES)
+    check_species("--species", species)
     from dryingsim.batch.reading.batch_file import form_of
     from dryingsim.batch.units import display_units, to_si_within
     from dryingsim.judge.federal_table import column_of

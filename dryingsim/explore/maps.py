@@ -90,7 +90,7 @@ class Map:
     @property
     def target_log10(self) -> float | None:
         """Reduction required of the organism."""
-        species = self.batch.meat.species
+        species = self.batch.meat.judged_as
         return None if self.organism is None else organisms.target(self.organism, species).log10
 
     @property

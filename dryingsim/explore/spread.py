@@ -256,7 +256,7 @@ def spread(
         counts_over_time=counts,
         in_batch=slice_count(batch, float(face_area(batch, slice_area(batch, kinds)).sum())),
         organism=worst,
-        target_log10=organisms.target(worst, batch.meat.species).log10,
+        target_log10=organisms.target(worst, batch.meat.judged_as).log10,
         judged=lethality,
         first_look_s=judge_batch(nominal).doneness.first_look_s,
         look_again_s=texture_window(nominal).look_again_s,

@@ -145,7 +145,7 @@ def column_of(
     Parameters
     ----------
     species : str
-        "poultry" gets the longer time of chicken and turkey, "unknown" that of fat poultry, the strictest of all.
+        "poultry" gets the longer time of chicken and turkey, "other" and "unknown" that of fat poultry, the strictest of all.
     fat : float, optional
         Of the raw meat [kg/kg].
     shelf_stable : bool
@@ -158,7 +158,7 @@ def column_of(
     """
     if species == "fish":
         return None
-    if species == "unknown":
+    if species in ("other", "unknown"):
         return federal_column("poultry", 7.0)
     if species == "poultry":
         percent = MOST_FAT if fat is None else ceil(round(100.0 * fat, 6))

@@ -8,7 +8,7 @@ import numpy as np
 
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.checks import check_choice
-from dryingsim.batch.schema import Form, Species
+from dryingsim.batch.schema import Form, Meat, Species
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.judge.decline import decline_without_heat
@@ -51,7 +51,11 @@ _WET: Annotated[
     ),
 ] = 0.9
 STRICTEST_FORM: Form = "pounded"  # bacteria inside muscle die about half as fast as in ground meat
-SPECIES_WARNING = {"unknown": Finding("species_unknown"), "fish": Finding("species_fish")}
+SPECIES_WARNING: dict[Species, Finding] = {
+    "unknown": Finding("species_unknown"),
+    "other": Finding("species_other"),
+    "fish": Finding("species_fish"),
+}
 
 
 def judge_lethality(
@@ -198,6 +202,22 @@ def judge_computed(
         without_heat=float(decline_without_heat(time, t[:, nodes], a[:, nodes]).min()),
         warnings=(*warned, *unsaid),
     )
+
+
+def with_clash(judged: Lethality, meat: Meat) -> Lethality:
+    """Return a judgement that says, first of all, where the name of the meat speaks of another species than was stated.
+
+    Parameters
+    ----------
+    judged : Lethality
+        By `Meat.judged_as`.
+    meat : Meat
+    """
+    if meat.named_as is None:
+        return judged
+    clash = Finding("species_clash", {"name": meat.name, "stated": meat.species, "named": meat.named_as})
+    rest = [finding for finding in judged.warnings if finding not in SPECIES_WARNING.values()]
+    return replace(judged, warnings=(clash, *rest))
 
 
 def _check(time: Array, t: Array, a: Array, drier: Array) -> None:

@@ -222,7 +222,7 @@ def _boiling(batch: Batch) -> Air:
 def _heated_first(batch: Batch) -> Batch:
     if batch.heated_first:
         raise InputError("the slices are heated before they are dried already")
-    until = Until(core_temperature_K=HOME_ADVICE_K[batch.meat.species])
+    until = Until(core_temperature_K=HOME_ADVICE_K[batch.meat.judged_as])
     return _heated(
         batch, Stage(name="heat in boiling marinade", kind="liquid", air=_boiling(batch), until=until)
     )

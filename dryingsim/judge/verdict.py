@@ -37,7 +37,7 @@ from dryingsim.judge.growth_places import NodeHeights
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.hot_liquid import InLiquid
 from dryingsim.judge.parasites import judge_parasites
-from dryingsim.judge.reductions import judge_computed
+from dryingsim.judge.reductions import judge_computed, with_clash
 from dryingsim.judge.relied_air import (
     BULB_ERROR_K,
     air_unshown,
@@ -61,7 +61,7 @@ HOME_ADVICE_K: dict[Species, float] = {
     "poultry": _POULTRY_K,
     "game": _MEAT_K,
     "fish": _POULTRY_K,
-    "other": _MEAT_K,
+    "other": _POULTRY_K,
     "unknown": _POULTRY_K,
 }
 _ABOUT_DONE_S: Annotated[
@@ -201,7 +201,7 @@ def judge_as_computed(history: History) -> Lethality:
         sides.temperature_K[first:],
         sides.water_activity[first:],
         meat.form,
-        meat.species,
+        meat.judged_as,
         drying=True,
         drier_water_activity=sides.heat_water_activity[first:],
         in_liquid=_in_liquid(history, sides),
@@ -218,13 +218,14 @@ def judge_as_computed(history: History) -> Lethality:
     begun = float(history.temperature_K[0].max())
     hot = begun >= heat_resistance().coolest_K
     started = (Finding("started_hot", {"start_K": begun}),) if hot else ()
+    judged = with_clash(judged, meat)
     return replace(
         judged,
         warnings=(*judged.warnings, *said, *taught, *started, *stuck, *dry_below),
         beside=_counted_elsewhere(history.batch.marinade),
-        parasites=judge_parasites(meat.species, history.time_s, history.temperature_K.min(axis=(1, 2))),
+        parasites=judge_parasites(meat.judged_as, history.time_s, history.temperature_K.min(axis=(1, 2))),
         table=_table(history),
-        advice=_home_advice(history, HOME_ADVICE_K[meat.species]),
+        advice=_home_advice(history, HOME_ADVICE_K[meat.judged_as]),
         slab_tray=tuple(history.tray.tolist()),
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
         slab_lies=tuple(meat.classes[k].lies for k in history.kind),
@@ -271,7 +272,7 @@ def _table(history: History) -> TableCompliance | None:
     meat, stages = history.batch.meat, history.batch.stages
     sure = shelf_stable()[0] - activity_error_of(history.batch).half_width
     keeps = bool(history.equalised_water_activity[-1].max() <= sure)
-    column = column_of(meat.species, fat=meat.composition.fat, shelf_stable=keeps)
+    column = column_of(meat.judged_as, fat=meat.composition.fat, shelf_stable=keeps)
     if column is None:
         return None
     temperature = history.temperature_K

@@ -129,7 +129,7 @@ def _against(
     surface = np.median(fitted.surface[:, fitted.drawn.even(EVEN)], axis=1)
     likely = np.interp(log.time_s, log.time_s[used], surface)
     known = replace(log, water_activity=likely) if log.water_activity is None else log
-    column = None if log.relative_humidity is None else column_of(batch.meat.species)
+    column = None if log.relative_humidity is None else column_of(batch.meat.judged_as)
     thickness = batch.meat.classes[fitted.piece.kind].thickness_m
     judged = judge_log(known, column=column, thickness_m=min(max(thickness * 0.8, 1e-3), 0.03))
     assert log.air_temperature_K is not None

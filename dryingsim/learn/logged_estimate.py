@@ -15,6 +15,7 @@ from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.evidence import Evidence
 from dryingsim.judge.drawn import DrawnHistories, DrawnLethality, judge_drawn
+from dryingsim.judge.reductions import with_clash
 from dryingsim.learn.fitted_log import EVEN, FittedLog
 from dryingsim.learn.probed_draws import Slice, dried
 from dryingsim.typing import Array
@@ -190,10 +191,10 @@ def judged(of: FittedLog, histories: DrawnHistories) -> DrawnLethality:
     histories : DrawnHistories
     """
     meat, error = of.batch.meat, activity_error_of(of.batch).half_width
-    found = judge_drawn(histories, meat.form, meat.species, error)
+    found = judge_drawn(histories, meat.form, meat.judged_as, error)
     organisms = found.lethality.organisms
     if of.objections:
         organisms = tuple(entry.not_shown() for entry in organisms)
     elif of.log.relative_humidity is None:
         organisms = tuple(entry.only_if_measured() for entry in organisms)
-    return replace(found, lethality=replace(found.lethality, organisms=organisms))
+    return replace(found, lethality=with_clash(replace(found.lethality, organisms=organisms), meat))

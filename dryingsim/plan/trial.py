@@ -320,7 +320,7 @@ def target_of(batch: Batch, organism: str) -> float:
     Parameters
     ----------
     batch : Batch
-        The species of its meat counts.
+        What its meat is judged as counts.
     organism : str
     """
-    return float(organisms.target(organism, batch.meat.species).log10)
+    return float(organisms.target(organism, batch.meat.judged_as).log10)

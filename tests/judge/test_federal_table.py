@@ -101,7 +101,7 @@ def test_poultry_is_the_longer_time_of_both_birds():
         ("beef", {}, "meat", 6.5, None),
         ("pork", {"shelf_stable": True}, "meat", 5.0, None),
         ("game", {}, "meat", 6.5, None),
-        ("other", {}, "meat", 6.5, None),
+        ("other", {}, "poultry", 7.0, 12),
         ("poultry", {}, "poultry", 7.0, 12),
         ("poultry", {"fat": 0.02, "shelf_stable": True}, "poultry", 7.0, 2),
         ("poultry", {"fat": 0.0201}, "poultry", 7.0, 3),

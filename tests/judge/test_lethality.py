@@ -21,7 +21,7 @@ def test_targets():
     assert catalog.target("salmonella", "poultry").log10 == 7.0
     assert "381.150" in catalog.target("salmonella", "poultry").guideline
     assert catalog.target("e_coli", "beef").log10 == 5.0
-    assert catalog.target("listeria", "other").log10 == 3.0
+    assert catalog.target("listeria", "game").log10 == 3.0
     for organism, species in itertools.product(ORGANISMS, catalog.SPECIES):
         assert catalog.target(organism, species).guideline
 

@@ -8,6 +8,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, cast, get_args
 
+from dryingsim.batch.animals import check_species
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.catalog.cuts import ROUNDING
 from dryingsim.batch.checks import check_choice, check_keys, show
@@ -171,7 +172,9 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
 
 def _meat(table: Table) -> Meat:
     cut, composition = read_raw_meat(table)
-    species = table.choice("species", get_args(Species), cut.species if cut else "unknown")
+    species = check_species(
+        table.where("species"), table.data.get("species", cut.species if cut else "unknown")
+    )
     if cut:
         table.refuse(
             ["name"], f"the meat is called by its cut, {cut.name}; a name goes with [meat.composition]"

@@ -26,6 +26,7 @@ def _grown(values: Mapping[str, Any], degrees: Degrees) -> str:
 
 BRIEF: dict[str, Words] = {
     "species_unknown": "say which meat it is (species): until then the strictest target counts",
+    "species_other": 'species = "other": the strictest target counts; say poultry, beef, pork, game or fish if it is one',
     "slices_overlap": "surfaces that touch stay wet and warm: part the slices that overlap",
     "covered_counts_as_open": "a covered surface counts as if it had dried like the open one",
     "cover_decides": "a sheet or another slice decides: lay the slices apart on mesh",

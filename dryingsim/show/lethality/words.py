@@ -109,6 +109,10 @@ LETHALITY_WORDS: dict[str, Words] = {
     # what is to be read before the verdict (judge.reductions, growth_time, relied_air, probe)
     "species_unknown": "the species of the meat is not stated, so the strictest of all targets are required; state it in "
     '[meat], for example species = "beef" (beef, pork, poultry, game, fish, other), or for a thermometer\'s log with --species',
+    "species_other": 'species = "other": guidelines name no such meat, so the strictest of all targets are required; if it is '
+    "poultry (all birds), beef, pork, game or fish, say so",
+    "species_clash": "the meat is called {name:typed}, which is {named}, but its species is stated as {stated}: the stricter of "
+    "the two is used; correct the species",
     "species_fish": "this is fish: the federal tables and what is known of bacteria here are of meat, so the strictest targets "
     "are required; for parasites see below; ask your food-safety authority",
     "bacteria_grow": _bacteria_grow,

@@ -88,7 +88,9 @@ def assumptions(history: History, description: Description | None = None) -> lis
         found.append((f"The appliance: {batch.appliance.name}", [*own, *_constant_rows(_IN_APPLIANCES)]))
     if batch.learned is not None:
         found.append(("Learned from earlier batches", _learned_rows(batch)))
-    found.append(("Bacteria", [*_goal_rows(batch.meat.species), *_organism_rows(), *_constant_rows(_JUDGED)]))
+    found.append(
+        ("Bacteria", [*_goal_rows(batch.meat.judged_as), *_organism_rows(), *_constant_rows(_JUDGED)])
+    )
     return found
 
 

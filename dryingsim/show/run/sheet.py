@@ -295,7 +295,7 @@ def _slices(answer: Answer, shown: Units) -> Form:
 def _temperatures(answer: Answer, shown: Units) -> Form:
     history, told, heat = answer.history, shown.temperature.text, answer.heating
     boiling = float(dew_point(history.batch.room.pressure_Pa))  # where the vapour pressure is that of the air
-    asked = HOME_ADVICE_K[history.batch.meat.species]
+    asked = HOME_ADVICE_K[history.batch.meat.judged_as]
     coldest = history.temperature_K.min(axis=(1, 2))
     hot = np.flatnonzero(coldest >= asked)
     before = hot.size and history.stage[hot[0]] < history.batch.first_drying
