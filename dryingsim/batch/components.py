@@ -51,6 +51,9 @@ class Components:
         nothing in it. How well meat's curve is known is taken for any.
     surface : HeldSurface or None
         None: the faces exchange heat and vapour with the air.
+    film_W_m2K : float or None
+        Film coefficient for heat at all faces in drying air, 0.1 to 1000 W/(m2 K), the film for vapour along with it; None:
+        as speed and stillness of the air make it. Needs air as the stages state it.
 
     Examples
     --------
@@ -65,6 +68,7 @@ class Components:
     diffusivity: "DiffusivityLaw | None" = None
     sorption: "SorptionLaw | None" = None
     surface: HeldSurface | None = None
+    film_W_m2K: float | None = None
 
     @property
     def replaced(self) -> dict[str, str]:
@@ -80,6 +84,10 @@ class Components:
             _check_made("sorption", self.sorption, ("water_activity",), expected)
         if self.surface is not None and not isinstance(self.surface, HeldSurface):
             raise InputError(f"surface: ds.HeldSurface(...) is expected, not {type(self.surface).__name__}")
+        if self.film_W_m2K is not None:
+            check_range(
+                "Components, film_W_m2K", self.film_W_m2K, self.film_W_m2K, 0.1, 1000.0, "0.1 to 1000"
+            )
 
 
 def check_diffusivity(law: Any) -> None:

@@ -285,6 +285,8 @@ class Batch:
             raise InputError(
                 f"{self.name}: a held surface needs air as the stages state it: no appliance, no stage beside it"
             )
+        if self.components.film_W_m2K is not None and self.appliance is not None:
+            raise InputError(f"{self.name}: a given film needs air as the stages state it: no appliance")
         check_choice("Batch, support", self.support, get_args(Support))
         check_choice("Batch, take_off", self.take_off, get_args(TakeOff))
         check_choice("Batch, display", self.display, get_args(UnitSystem))

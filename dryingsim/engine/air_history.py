@@ -328,7 +328,8 @@ def _given_airs(batches: Sequence[Batch], stage: int) -> list[GivenAir]:
     airs: list[GivenAir] = []
     for batch in batches:
         own, meat, room = batch.stages[stage], batch.meat, batch.room
-        key = own.kind, own.air, own.air_end, own.duration_s, meat.length_m, meat.width_m, room
+        film = batch.components.film_W_m2K
+        key = own.kind, own.air, own.air_end, own.duration_s, meat.length_m, meat.width_m, room, film
         if key not in known:
             if not own.dries:
                 still = medium(own.kind, np.array([own.air.temperature_K]), room.pressure_Pa)
@@ -336,7 +337,7 @@ def _given_airs(batches: Sequence[Batch], stage: int) -> list[GivenAir]:
                 airs.append(known[key])
                 continue
             size = np.array([meat.length_m]), np.array([meat.width_m])
-            known[key] = given_air(own.air, own.air_end, room, 0.0, own.duration_s or 1.0, *size)
+            known[key] = given_air(own.air, own.air_end, room, 0.0, own.duration_s or 1.0, *size, film)
         airs.append(known[key])
     return airs
 

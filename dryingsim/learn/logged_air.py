@@ -12,7 +12,7 @@ from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.thermometer_log import ThermometerLog
-from dryingsim.model.air import slice_film
+from dryingsim.model.air import measured_film, slice_film
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
 
@@ -89,6 +89,7 @@ class LoggedAir:
         ones = np.ones(warmer_K.size)
         typical = np.median(air, axis=0), np.median(vapour, axis=0)
         size = batch.meat.length_m * ones, batch.meat.width_m * ones
+        film = slice_film(*typical, pressure, speed_of(batch) * ones, *size)
         return AirHistory(
             time_s=self.time_s,
             temperature_K=air,
@@ -96,7 +97,7 @@ class LoggedAir:
             wall_K=np.stack([air, air], axis=1),
             view=np.ones((2, ones.size)),
             pressure_Pa=pressure * ones,
-            film=slice_film(*typical, pressure, speed_of(batch) * ones, *size),
+            film=measured_film(film, batch.components.film_W_m2K),
         )
 
 

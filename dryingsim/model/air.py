@@ -1,6 +1,6 @@
 """Given air: temperature, humidity and speed at the slices as the schedule states them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -139,6 +139,24 @@ class GivenAir:
         )
 
 
+def measured_film(film: Film, film_W_m2K: float | None) -> Film:
+    """Return a film with a coefficient for heat given at both faces; as it is where none is.
+
+    Parameters
+    ----------
+    film : Film
+    film_W_m2K : float or None
+        [W/(m2 K)].
+
+    Returns
+    -------
+    Film
+    """
+    if film_W_m2K is None:
+        return film
+    return replace(film, forced=np.full_like(film.forced, film_W_m2K), natural=np.zeros_like(film.natural))
+
+
 def given_air(
     stage_air: Air,
     stage_end: Air | None,
@@ -147,6 +165,7 @@ def given_air(
     duration: float,
     length: np.ndarray,
     width: np.ndarray,
+    film_W_m2K: float | None = None,
 ) -> GivenAir:
     """Air of one stage at slices of the given length and width, shape (m,); all they face is at air temperature.
 
@@ -160,6 +179,8 @@ def given_air(
         Of the stage [s].
     length, width : ndarray, shape (m,)
         Of a slice along and across the flow [m].
+    film_W_m2K : float, optional
+        Film coefficient, in place of what speed and stillness of the air make [W/(m2 K)].
 
     Returns
     -------
@@ -181,6 +202,7 @@ def given_air(
         states.append((t, p, air.speed_m_s * ones))
     mean = [0.5 * (a + b) for a, b in zip(*states, strict=True)]
     film = slice_film(mean[0], mean[1], room.pressure_Pa, mean[2], length, width)
+    film = measured_film(film, film_W_m2K)
     both = [
         AirAtSlabs(t, p / room.pressure_Pa, np.stack([t, t]), np.ones((2, t.size)), room.pressure_Pa, film)
         for t, p, _ in states

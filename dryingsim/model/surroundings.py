@@ -88,7 +88,10 @@ class GivenSurroundings:
             around = stage.air.temperature_K * np.ones_like(self._size[0])
             still = medium(stage.kind, around, self._batch.room.pressure_Pa)
             return GivenAir(still, still)
-        return given_air(stage.air, stage.air_end, self._batch.room, t, stage.duration_s or 1.0, *self._size)
+        film = self._batch.components.film_W_m2K
+        return given_air(
+            stage.air, stage.air_end, self._batch.room, t, stage.duration_s or 1.0, *self._size, film
+        )
 
     def initial(self) -> np.ndarray:
         """State when the slices are laid on the trays."""

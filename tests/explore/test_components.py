@@ -239,3 +239,36 @@ def test_a_law_that_is_none_of_sorption_is_said_in_one_line():
         ds.InputError, match=r"^sorption: an object with water_activity\(T, X\) is expected, not Rising$"
     ):
         ds.Components(sorption=Rising(**OWN))
+
+
+def test_a_given_film_holds_whatever_the_air_does(batch):
+    def wet_face(h, speed):
+        stage = replace(batch.stages[0], duration_s=240.0)
+        stage = replace(stage, air=replace(stage.air, speed_m_s=speed))
+        laws = ds.Components(film_W_m2K=h)
+        return ds.run(replace(batch, stages=(stage,)), components=laws, nodes=8, interval_s=1.0)
+
+    slow, fast = (wet_face(20.0, speed) for speed in (0.3, 3.0))
+    # all that is left of the speed is the vapour film per heat film, at another film temperature: none
+    np.testing.assert_allclose(slow.moisture_db, fast.moisture_db, rtol=1e-9)
+    # a cold wet face takes heat in proportion to h (radiation aside): twice the film, not quite twice the heat
+    double = wet_face(40.0, 1.0).heat_J_m2[5, 0] / slow.heat_J_m2[5, 0]
+    assert 1.5 < double < 2.0
+    own = ds.Components(film_W_m2K=20.0)
+    axes = {"speed_m_s": np.array([0.3, 3.0])}
+    done = ds.map_over(batch, axes, organism=None, nodes=8, components=own).numbers["done_s"]
+    assert done[0] == pytest.approx(done[1], rel=1e-9)
+    found = ds.spread(batch, slices=64, nodes=8, components=own).numbers["done_s"][1]
+    thin = ds.spread(batch, slices=64, nodes=8, components=ds.Components(film_W_m2K=5.0)).numbers["done_s"][1]
+    assert np.all((found < thin)[np.isfinite(thin)])
+
+
+def test_a_film_that_cannot_be_is_said(batch):
+    with pytest.raises(ds.InputError, match=r"Components, film_W_m2K = 0.0 is outside 0.1 to 1000"):
+        ds.Components(film_W_m2K=0.0)
+
+
+def test_a_given_film_needs_air_as_the_stages_state_it(batch):
+    stack = ds.batch.catalog.appliances.all_appliances()["stacked dehydrator"].appliance("stack")
+    with pytest.raises(ds.InputError, match="a given film needs air as the stages state it: no appliance"):
+        replace(batch, appliance=stack, components=ds.Components(film_W_m2K=20.0))
