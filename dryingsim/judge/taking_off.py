@@ -10,6 +10,7 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.schema import Batch
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import course_of
@@ -50,16 +51,22 @@ class TakenOff:
     weight_kg: float
 
 
-def held_moisture(history: History) -> np.ndarray:
-    """Return the mean moisture of each slab over time, kept once it has been taken off [kg/kg], shape (t, m)."""
-    if history.batch.take_off == "together":
-        return history.mean_moisture_db
-    return np.maximum(history.mean_moisture_db, ready_moisture(history.batch))
+def held_moisture(batch: Batch, moisture_db: np.ndarray) -> np.ndarray:
+    """Return the mean moisture of slices, kept once they have been taken off [kg/kg], shaped as `moisture_db`.
+
+    Parameters
+    ----------
+    batch : Batch
+    moisture_db : ndarray
+        Mean moisture of the slices if they are left in [kg/kg].
+    """
+    return moisture_db if batch.take_off == "together" else np.maximum(moisture_db, ready_moisture(batch))
 
 
 def held_weight(history: History) -> np.ndarray:
     """Return the weight of all slices over time, those taken off among them [kg], shape (t,)."""
-    weight: np.ndarray = (1.0 + held_moisture(history)) @ history.dry_mass_kg
+    held = held_moisture(history.batch, history.mean_moisture_db)
+    weight: np.ndarray = (1.0 + held) @ history.dry_mass_kg
     return weight
 
 
@@ -73,7 +80,7 @@ def taken_off(history: History) -> TakenOff:
     batch, target = history.batch, history.batch.targets.water_activity
     course = course_of(history, target)
     stop = stop_of(history, course, target)
-    moisture, time = held_moisture(history)[-1], float(history.time_s[-1])
+    moisture, time = held_moisture(batch, history.mean_moisture_db[-1]), float(history.time_s[-1])
     dry = bool((history.equalised_water_activity.max(axis=1) <= target + _SAME_ACTIVITY).any())
     if dry and stop.likely_s is not None:
         time = stop.likely_s

@@ -14,7 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
+from dryingsim.batch.schema import Batch
 from dryingsim.judge.stop_weight import stop_level
+from dryingsim.judge.taking_off import held_moisture
 from dryingsim.learn.causes import Cause, causes_of
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.fitted_run import FittedRun
@@ -38,9 +40,9 @@ class Forecast:
     earliest_s, latest_s : float or None
         The most likely course, if the water activity is lower or higher than computed by its whole uncertainty.
     weight_kg, weight_low_kg, weight_high_kg : float or None
-        Of the whole batch then, without the tare, and 90 % of what is open.
+        Of the whole batch then, without the tare, slices taken off before among it, and 90 % of what is open.
     surely_kg : float or None
-        Of the whole batch when its water activity is at or below the target with 95 % certainty (`judge.stop_weight`).
+        The same when its water activity is at or below the target with 95 % certainty (`judge.stop_weight`).
     laid_on_kg : float
         Of the whole batch when it went in, as estimated.
     last_s : float
@@ -87,12 +89,12 @@ def forecast(fitted: Fit, part: int = 0) -> Forecast:
     factor, factor_slope = _batch_factor(problem, mine, fitted.z)
 
     def weight_at(time_s: float) -> float:
-        return factor * _weight(fitted_run, time_s) if np.isfinite(time_s) else np.nan
+        return factor * _weight(fitted_run, time_s, logged.batch) if np.isfinite(time_s) else np.nan
 
     def answers(near: FittedRun) -> np.ndarray:
         """Logarithms of the time until done and of the weight then."""
         time_s = down_to_s(near, target)
-        return np.log([max(time_s, 1.0), _weight(near, time_s)])
+        return np.log([max(time_s, 1.0), _weight(near, time_s, logged.batch)])
 
     most_likely, slope = problem.slopes(mine, fitted.z, answers)
     low, high = _open_time(fitted, float(most_likely[0]), slope[0])
@@ -147,13 +149,12 @@ def down_to_s(fitted_run: FittedRun, level: float) -> float:
     return float(fitted_run.time_s[i - 1] + share * (fitted_run.time_s[i] - fitted_run.time_s[i - 1]))
 
 
-def _weight(fitted_run: FittedRun, time_s: float) -> float:
-    everything = np.ones(fitted_run.dry_kg.size, dtype=bool)
-    return (
-        float(np.interp(time_s, fitted_run.time_s, fitted_run.weight_kg(everything)))
-        if np.isfinite(time_s)
-        else np.inf
-    )
+def _weight(fitted_run: FittedRun, time_s: float, batch: Batch) -> float:
+    """Return the weight of all slices at a time, those taken off among them, as a run tells it [kg]."""
+    if not np.isfinite(time_s):
+        return np.inf
+    moisture = np.array([np.interp(time_s, fitted_run.time_s, slab) for slab in fitted_run.moisture_db.T])
+    return float(fitted_run.dry_kg @ (1.0 + held_moisture(batch, moisture)))
 
 
 def _batch_factor(problem: Problem, part: LoggedPart, z: np.ndarray) -> tuple[float, np.ndarray]:

@@ -125,11 +125,15 @@ def forecast_sentences(
     if one.weight_kg is not None and one.weight_low_kg is not None and one.weight_high_kg is not None:
         ends = f"{shown.weight.number(one.weight_low_kg)} to {shown.weight.text(one.weight_high_kg)}"
         told.append(
-            f"All of the meat then weighs {shown.weight.text(one.weight_kg)} ({ends}), of {shown.weight.text(one.laid_on_kg)} "
+            f"All of the meat{_taken_off(logged.batch)} then weighs {shown.weight.text(one.weight_kg)} ({ends}), of {shown.weight.text(one.laid_on_kg)} "
             "laid on: go by the weight."
         )
     told.append(_activity(logged, one, shown))
     return told
+
+
+def _taken_off(batch: Batch) -> str:
+    return ", slices taken off as they are ready among it," if batch.take_off == "as ready" else ""
 
 
 def _sure(one: Forecast) -> str:
