@@ -1,6 +1,7 @@
 """Plans of small problems whose answers are known: by bisection, or because there is none."""
 
 import math
+import re
 import tomllib
 from dataclasses import replace
 from pathlib import Path
@@ -8,6 +9,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from dryingsim.answer import Answer
 from dryingsim.batch.reading.batch_file import load_batch, parse_document
 from dryingsim.errors import InputError
 from dryingsim.plan import planner, search
@@ -162,6 +164,17 @@ def test_text_says_what_to_set_and_never_that_it_is_safe(found):
     ):
         assert words in text
     assert " safe" not in text.replace("food-safety", "").replace(" safety", "")
+
+
+def test_the_weight_to_stop_at_is_told_beside_the_chance_that_it_is_wet(found):
+    """As planned it ends at what is dry as computed, which is not surely dry: the weight to go on to is that of a run."""
+    first_screen = flat(plain_text(plan_document(found)))
+    answer = Answer(found.history)
+    stop = f"{1e3 * answer.doneness.stop.weight_kg:.0f} g of {1e3 * answer.loaded_kg:.0f} g loaded"
+    assert f"So dry on to {stop}" in first_screen
+    assert "surely dry (95 %, water activity 0.85 or less)" in first_screen
+    assert "chance that a slice is not dry by then" in first_screen
+    assert re.search(r"Chance to stay below \d log \(lower bound\)", first_screen)
 
 
 def test_us_units(found):

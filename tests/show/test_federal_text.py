@@ -12,12 +12,13 @@ from dryingsim.explore.compare import compare
 from dryingsim.explore.maps import map_over
 from dryingsim.explore.vary import vary_batches
 from dryingsim.judge.growth import OrganismGrowth
+from dryingsim.judge.reductions import circumstances
 from dryingsim.judge.remedies import remedied
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.compare.files import comparison_document
 from dryingsim.show.compare.text import comparison_sentences
 from dryingsim.show.core.quantities import Units
-from dryingsim.show.lethality.brief import safety_lines
+from dryingsim.show.lethality.brief import brief, safety_lines, verdict
 from dryingsim.show.lethality.data import growth_values
 from dryingsim.show.lethality.federal_text import check_values, checks_line, table_line
 from dryingsim.show.lethality.growth_text import growth_lines
@@ -193,3 +194,23 @@ def test_a_first_screen_says_what_to_do_where_no_count_can_show_so_much():
     assert (lethality.worst.target, lethality.grade) == (7.0, "not shown")
     assert "cannot be shown by counting: go by the federal table" in told
     assert "federal table NOT met" in told
+
+
+@pytest.mark.parametrize(
+    ("first", "told"),
+    [(0.94, "too cool or too short"), (0.90, "too cool or too short"), (0.80, "dry bacteria survive")],
+)
+def test_only_dry_meat_is_said_to_protect_bacteria(first, told):
+    time = np.linspace(0.0, 7200.0, 121)
+    temperature, activity = np.linspace(310.0, 330.0, 121), np.full(121, first)
+    text = brief(circumstances(time, temperature, activity), lambda kelvin: f"{kelvin - 273.15:.0f} °C")
+    assert told in text
+    assert f"{first:.2f}" in text
+    assert ("dry bacteria" in text) == (first < 0.9)
+
+
+def test_no_best_estimate_is_told_of_what_is_not_relied_on(moist):
+    lethality, units = moist
+    assert "best estimate" in safety_lines(lethality, units)[0]
+    assert "best estimate" not in verdict(lethality, relied=False)
+    assert safety_lines(lethality, units, relied=False)[0] == verdict(lethality, relied=False)

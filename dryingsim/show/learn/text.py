@@ -125,8 +125,8 @@ def forecast_sentences(
     if one.weight_kg is not None and one.weight_low_kg is not None and one.weight_high_kg is not None:
         ends = f"{shown.weight.number(one.weight_low_kg)} to {shown.weight.text(one.weight_high_kg)}"
         told.append(
-            f"All of the meat{_taken_off(logged.batch)} then weighs {shown.weight.text(one.weight_kg)} ({ends}), of {shown.weight.text(one.laid_on_kg)} "
-            "laid on: go by the weight."
+            f"All of the meat{_taken_off(logged.batch)} then weighs {shown.weight.text(one.weight_kg)} ({ends}), of "
+            f"{shown.weight.text(one.laid_on_kg)} laid on: go by the weight."
         )
     told.append(_activity(logged, one, shown))
     return told

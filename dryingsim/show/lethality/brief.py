@@ -10,6 +10,7 @@ from dryingsim.judge.remedies import allowed
 from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs
 from dryingsim.show.lethality.finding_words import printed
 
+_DRY = 0.90  # water activity below which bacteria are spoken of as dry: common practice, no source
 VERDICTS: dict[Grade, str] = {
     "far below": "FAR BELOW what is required",
     "below target": "BELOW what is required",
@@ -22,6 +23,17 @@ VERDICTS: dict[Grade, str] = {
 def _grown(values: Mapping[str, Any], degrees: Degrees) -> str:
     warm = f" (warm and moist for {values['warm_h']:.1f} h)" if values["warm_h"] else ""
     return f"bacteria may multiply while it dries{warm}, and some toxins survive heat"
+
+
+def _hot_once_dry(values: Mapping[str, Any], degrees: Degrees) -> str:
+    """Say that it was dry before it was hot, or that it dried while it was not hot enough, long enough."""
+    floor, first = degrees(values["floor_K"]), values["first_activity"]
+    if first < _DRY:
+        return f"passes {floor} only at water activity {first:.2f}; dry bacteria survive"
+    return (
+        f"too cool or too short: above {floor} for {values['hotter_s'] / 3600.0:.1f} h, at most "
+        f"{degrees(values['hottest_K'])}, drying from water activity {first:.2f} to {values['least_activity']:.2f}"
+    )
 
 
 BRIEF: dict[str, Words] = {
@@ -44,7 +56,7 @@ BRIEF: dict[str, Words] = {
     "never_hot": "the meat never gets hotter than {hottest_K:degrees}",
     "hot_while_wet": "still wet (water activity {first_activity:.2f}) when it passes {floor_K:degrees}; it reaches "
     "{hottest_K:degrees}",
-    "hot_once_dry": "passes {floor_K:degrees} only at water activity {first_activity:.2f}; dry bacteria survive",
+    "hot_once_dry": _hot_once_dry,
 }
 
 
@@ -60,13 +72,18 @@ def brief(finding: Finding, degrees: Degrees) -> str:
     return printed(finding, degrees, BRIEF)
 
 
-def verdict(lethality: Lethality) -> str:
-    """Return the grade and the numbers it stands on."""
+def verdict(lethality: Lethality, *, relied: bool = True) -> str:
+    """Return the grade and the numbers it stands on.
+
+    Parameters
+    ----------
+    lethality : Lethality
+    relied : bool
+        Whether what it was judged from is relied on; else no best estimate is told.
+    """
     worst = lethality.worst
-    return (
-        f"{VERDICTS[lethality.grade]}: {worst.name} {logs(worst.counted)} log (best estimate {logs(worst.best)}) of "
-        f"{worst.target:g}."
-    )
+    best = f" (best estimate {logs(worst.best)})" if relied else ""
+    return f"{VERDICTS[lethality.grade]}: {worst.name} {logs(worst.counted)} log{best} of {worst.target:g}."
 
 
 def _checks(lethality: Lethality, units: Units) -> str:
@@ -90,7 +107,9 @@ def _heat_first(asked: str, batch: Batch | None) -> str:
     )
 
 
-def safety_lines(lethality: Lethality, units: Units, batch: Batch | None = None) -> list[str]:
+def safety_lines(
+    lethality: Lethality, units: Units, batch: Batch | None = None, *, relied: bool = True
+) -> list[str]:
     """Return what to do for safety: the verdict, what to do first, why it is so, and what warns.
 
     Parameters
@@ -100,6 +119,8 @@ def safety_lines(lethality: Lethality, units: Units, batch: Batch | None = None)
         What temperatures are printed in.
     batch : Batch, optional
         That is to be dried: what changes it is named, as options of `run`.
+    relied : bool
+        As for `verdict`.
     """
     told = units.temperature.text
     warned = [f"{capital(brief(one, told))}." for one in lethality.warnings]
@@ -117,4 +138,4 @@ def safety_lines(lethality: Lethality, units: Units, batch: Batch | None = None)
         why = [_checks(lethality, units), *why]
     elif advice is not None and not advice.before_drying:
         do = [_heat_first(told(advice.asked_K), batch)]
-    return [verdict(lethality), *do, *why, *warned]
+    return [verdict(lethality, relied=relied), *do, *why, *warned]

@@ -2,8 +2,6 @@
 
 from collections.abc import Callable
 
-import numpy as np
-
 from dryingsim.answer import Answer
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.batch.schema import Humidity, Stage
@@ -11,7 +9,7 @@ from dryingsim.batch.units import to_si
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.relaxing import Relaxed
-from dryingsim.plan.requirements import Variable, drying_stage
+from dryingsim.plan.requirements import Variable
 from dryingsim.plan.trial import Trial
 from dryingsim.show.core.document import Block, labelled, sentences
 from dryingsim.show.core.quantities import (
@@ -28,6 +26,7 @@ from dryingsim.show.core.stage_words import MEDIA
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
+from dryingsim.show.plan.weighing import weigh_brief, weigh_sentence
 from dryingsim.show.run.text import window_sentences
 from dryingsim.show.spread.text import causes
 
@@ -53,16 +52,13 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
         "metric" or "us"; as the batch file says if left out.
     """
     shown, slices = Units(plan.planned, units), plan.with_uncertainties
-    chance = (
-        f"Chance to stay below {slices.target_log10:g} log: {percent(slices.reduction_misses().value)}; that a slice is not dry: "
-        f"{percent(slices.slowest_misses().value)}."
-    )
+    chance = f"Chance to stay below {slices.target_log10:g} log (lower bound): {percent(slices.reduction_misses().value)}."
     return labelled(
         {
             "PLAN": [_brief(plan, shown)],
             "SET": _steps(plan, shown),
             "SAFETY": [*safety_lines(judge_batch_lethality(plan.history), shown), chance],
-            "WEIGH": [_weighing(plan, shown).partition(":")[0] + "."],
+            "WEIGH": weigh_brief(plan, shown),
         }
     )
 
@@ -164,7 +160,7 @@ def _misses(plan: Plan) -> list[str]:
 
 def _settings(plan: Plan, shown: Units) -> list[str]:
     lines = ["What to set:", *_steps(plan, shown)]
-    return [*lines, *_changed(plan), _weighing(plan, shown)]
+    return [*lines, *_changed(plan), weigh_sentence(plan, shown)]
 
 
 def _steps(plan: Plan, shown: Units) -> list[str]:
@@ -235,17 +231,6 @@ def _changed(plan: Plan) -> list[str]:
         if typed:
             told.append(f"{place_words(variable.key, plan.batch)} {typed}")
     return [f"The file has: {'; '.join(told)}."] if told else []
-
-
-def _weighing(plan: Plan, shown: Units) -> str:
-    history = plan.history
-    end = float(history.stage_end_s[min(drying_stage(plan.planned), history.stage_end_s.size - 1)])
-    weight = history.weight_kg.sum(axis=1)
-    then = float(np.interp(end, history.time_s, weight))
-    return (
-        f"When drying ends, {shown.weight.text(then)} of meat, {percent(then / float(weight[0]))} "
-        f"of the {shown.weight.text(float(weight[0]))} loaded: end it by that weight, not by the clock."
-    )
 
 
 # --- what it reaches -------------------------------------------------------------------------------------------------

@@ -9,11 +9,12 @@ from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.show.core.document import Block, labelled
 from dryingsim.show.core.quantities import Units, clock, logs, spoken
 from dryingsim.show.core.tables import Column, Table
-from dryingsim.show.lethality.brief import safety_lines
+from dryingsim.show.lethality.brief import brief, safety_lines
 from dryingsim.show.lethality.data import growth_values, organism_values, table_values
 from dryingsim.show.lethality.finding_words import objection, sentence
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.lethality.words import CAUTIONS
+from dryingsim.show.thermometer.text import NOT_RELIED_ON, best_cells
 from dryingsim.typing import Array
 
 _ROWS = 9
@@ -43,7 +44,9 @@ def first_screen(estimate: LoggedEstimate, units: Units) -> list[Block]:
     units : Units
         What temperatures are printed in.
     """
-    safety = safety_lines(estimate.batch_lethality.lethality, units)
+    against, degrees = estimate.of.objections, units.temperature.text
+    said, *more = safety_lines(estimate.batch_lethality.lethality, units, relied=not against)
+    safety = [said, *(f"NOT relied on: {brief(each, degrees)}." for each in against[:2]), *more]
     return [*labelled({"SAFETY": safety}), _reductions(estimate)]
 
 
@@ -86,17 +89,18 @@ def _over_time(estimate: LoggedEstimate, units: Units) -> Table:
 
 def _reductions(estimate: LoggedEstimate) -> Table:
     probed, batch = estimate.probed_lethality, estimate.batch_lethality
+    relied = not estimate.of.objections
     pairs = list(zip(probed.lethality.organisms, batch.lethality.organisms, strict=True))
     columns = [
         Column(("", "log10 reduction", "of"), [a.name for a, _ in pairs]),
         Column(("probed slice", "lower", "bound"), [logs(a.counted) for a, _ in pairs]),
-        Column(("", "best", "estimate"), [logs(a.best) for a, _ in pairs]),
+        Column(("", "best", "estimate"), best_cells(probed.lethality.organisms, relied=relied)),
         Column(("whole batch", "lower", "bound"), [logs(b.counted) for _, b in pairs]),
-        Column(("", "best", "estimate"), [logs(b.best) for _, b in pairs]),
+        Column(("", "best", "estimate"), best_cells(batch.lethality.organisms, relied=relied)),
         Column(("", "", "required"), [f"{b.target:.1f}" for _, b in pairs]),
         Column(("", "", "grade"), [b.grade for _, b in pairs]),
     ]
-    return Table(columns, [], set())
+    return Table(columns, [] if relied else [NOT_RELIED_ON], set())
 
 
 def bands(series: Array, time_s: Array, at_s: Array) -> Array:
@@ -123,10 +127,11 @@ def lines(estimate: LoggedEstimate, units: Units) -> list[str]:
     degrees = units.temperature.text
     batch, probed = estimate.batch_lethality.lethality, estimate.probed_lethality.lethality
     worst = batch.worst
+    best = "" if estimate.of.objections else f"best estimate {logs(worst.best)} log, "
     return [
         *(f"Warning: {sentence(each, degrees)}." for each in batch.warnings),
-        f"{HEADLINES[batch.grade]} in the whole batch; {worst.name} limits: lower bound (95 %) {logs(worst.counted)} log, best "
-        f"estimate {logs(worst.best)} log, {worst.target:.1f} log required ({worst.guideline}).",
+        f"{HEADLINES[batch.grade]} in the whole batch; {worst.name} limits: lower bound (95 %) {logs(worst.counted)} log, "
+        f"{best}{worst.target:.1f} log required ({worst.guideline}).",
         f"{_place(estimate, worst.slab, units)}, {sentence(worst.circumstances, degrees)}.",
         f"{HEADLINES[probed.grade]} in the probed slice.",
         *(f"The log is in doubt: {objection(each, degrees)}." for each in estimate.of.objections),

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from dryingsim.judge.grades import Lethality
+from dryingsim.judge.grades import Lethality, OrganismLethality
 from dryingsim.judge.probe import LogJudgement
 from dryingsim.judge.thermometer_log import ThermometerLog
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
@@ -22,6 +22,8 @@ _INTEGRATION = (
     "Between two readings the meat is taken as cool and as dry as at either of them: the numbers are lower bounds of what "
     "the readings tell, and closer to it the more often they are taken."
 )
+
+NOT_RELIED_ON = "-: the log is not relied on, so no best estimate is told."
 
 
 def probe_document(
@@ -53,7 +55,7 @@ def probe_document(
     }
     return screen(
         _title(log, unit),
-        [*labelled({"SAFETY": safety}), _table(lethality)],
+        [*labelled({"SAFETY": safety}), _table(lethality, relied=not judgement.objections)],
         details,
         lambda: _values(log, judgement, lethality),
     )
@@ -92,16 +94,28 @@ def _title(log: ThermometerLog, unit: Unit) -> str:
     return f"{log.name}: {log.time_s.size} readings in {spoken(log.time_s[-1] - log.time_s[0])}, {ends}"
 
 
-def _table(lethality: Lethality) -> Table:
+def best_cells(organisms: tuple[OrganismLethality, ...], *, relied: bool) -> list[str]:
+    """Return best estimates as cells of a table; dashes where the log is not relied on, since they catch the eye.
+
+    Parameters
+    ----------
+    organisms : tuple of OrganismLethality
+    relied : bool
+        Whether nothing speaks against the log.
+    """
+    return [logs(one.best) if relied else "-" for one in organisms]
+
+
+def _table(lethality: Lethality, *, relied: bool) -> Table:
     entries = lethality.organisms
     columns = [
         Column(("", "", "log reduction of"), [one.name for one in entries]),
         Column(("", "", "lower bound"), [logs(one.lower) for one in entries]),
-        Column(("", "", "best estimate"), [logs(one.best) for one in entries]),
+        Column(("", "", "best estimate"), best_cells(entries, relied=relied)),
         Column(("", "", "required"), [f"{one.target:.1f}" for one in entries]),
         Column(("", "", "grade"), [one.grade for one in entries]),
     ]
-    return Table(columns, [], set())
+    return Table(columns, [] if relied else [NOT_RELIED_ON], set())
 
 
 def _sentences(judgement: LogJudgement, lethality: Lethality, unit: Unit, assumed: float | None) -> list[str]:

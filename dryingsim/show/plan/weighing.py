@@ -1,0 +1,61 @@
+"""What a planned batch weighs when its drying ends, and the weight to stop at."""
+
+from dryingsim.answer import Answer
+from dryingsim.plan.planner import Plan
+from dryingsim.plan.requirements import drying_stage
+from dryingsim.show.core.quantities import Units, about, percent
+
+
+def weigh_brief(plan: Plan, shown: Units) -> list[str]:
+    """Return in brief what it weighs at the planned end, how likely it is dry by then, and where it surely is.
+
+    Parameters
+    ----------
+    plan : Plan
+    shown : Units
+    """
+    end, answer = _drying_end_s(plan), Answer(plan.history)
+    planned, loaded, stop = answer.weight_at(end), answer.loaded_kg, answer.doneness.stop
+    wet = percent(plan.with_uncertainties.slowest_misses().value)
+    told = [
+        f"At the planned end of drying, {about(end)}: {_of_loaded(planned, loaded, shown)}; chance that a slice is not dry by "
+        f"then: {wet}."
+    ]
+    limit = f"{answer.doneness.target_water_activity:.2f}"
+    if stop is None or stop.weight_kg is None:
+        return [
+            *told,
+            f"No weight tells for sure that it is dry (water activity {limit} or less): measure that.",
+        ]
+    way = "So dry on to" if stop.weight_kg < planned else "Stop at"
+    return [
+        *told,
+        f"{way} {_of_loaded(stop.weight_kg, loaded, shown)}: then surely dry (95 %, water activity {limit} or less).",
+    ]
+
+
+def weigh_sentence(plan: Plan, shown: Units) -> str:
+    """Return what it weighs at the planned end, and the weight to stop at.
+
+    Parameters
+    ----------
+    plan : Plan
+    shown : Units
+    """
+    answer = Answer(plan.history)
+    planned, loaded, stop = answer.weight_at(_drying_end_s(plan)), answer.loaded_kg, answer.doneness.stop
+    text = f"When drying ends as planned, {_of_loaded(planned, loaded, shown)}"
+    if plan.planned.take_off == "as ready":
+        text += ", slices taken off before among it"
+    if stop is None or stop.weight_kg is None:
+        return f"{text}: no weight tells for sure that it is dry, so measure its water activity."
+    return f"{text}; surely dry (95 %) at {_of_loaded(stop.weight_kg, loaded, shown)}: end it by that weight, not by the clock."
+
+
+def _of_loaded(weight_kg: float, loaded_kg: float, shown: Units) -> str:
+    return f"{shown.weight.text(weight_kg)} of {shown.weight.text(loaded_kg)} loaded ({percent(weight_kg / loaded_kg)})"
+
+
+def _drying_end_s(plan: Plan) -> float:
+    ends = plan.history.stage_end_s
+    return float(ends[min(drying_stage(plan.planned), ends.size - 1)])
