@@ -173,7 +173,7 @@ def _check_with_batch(
             why = (
                 "the batch file says it"
                 if option in ("--species", "--form")
-                else "a fit needs meat that was laid in cold"
+                else "a fit needs meat that was laid in cold. Log from before the heating, or leave out --batch"
             )
             why = "it is estimated" if option == "--water-activity" else why
             raise InputError(f"{option} does not go with --batch: {why}")

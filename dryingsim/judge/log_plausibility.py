@@ -116,10 +116,12 @@ def warm_start(r: LoggedHistory) -> Refusal | None:
         return None
     number = first - ZERO_CELSIUS
     in_f = (number + 459.67) / 1.8
-    slip = f"; or were {number:.4g} degF meant ({_celsius(in_f)})?" if in_f <= _COLD_K else ""
+    cold_in_f = in_f <= _COLD_K and not r.fahrenheit
+    slip = f"; or were {number:.4g} degF meant ({_degrees(in_f, r)})?" if cold_in_f else ""
     return Refusal(
-        f"the log begins with meat at {_celsius(first)}; a log begins when the cold meat goes in. If it was warm already, say "
-        'why: --started-warm "reason", or a line "# started warm: reason" in the file' + slip,
+        f"the log begins with meat at {_degrees(first, r)}; a log begins when the cold meat goes in. Meat that is heated first: "
+        "log from before that, the probe in the slice. If it was warm already, say why (not with --batch): --started-warm "
+        '"reason", or a line "# started warm: reason" in the file' + slip,
         0,
     )
 
@@ -138,7 +140,7 @@ def boiling(r: LoggedHistory) -> Refusal | None:
     if i is None:
         return None
     return Refusal(
-        f"meat of a water activity of {r.water_activity[i]:g} boils before it is as hot as {_celsius(float(r.meat_K[i]))}; is "
+        f"meat of a water activity of {r.water_activity[i]:g} boils before it is as hot as {_degrees(float(r.meat_K[i]), r)}; is "
         "the unit of the temperature right, and the water activity?",
         i,
     )
@@ -162,7 +164,7 @@ def wrong_time_unit(r: LoggedHistory) -> Refusal | None:
     # two readings far apart say nothing about how slow it was between them
     if end - begin < 2 or taken <= _SLOW_S[humid]:
         return None
-    span = f"{_celsius(float(r.meat_K[begin]))} to {_celsius(float(r.meat_K[end]))}"
+    span = f"{_degrees(float(r.meat_K[begin]), r)} to {_degrees(float(r.meat_K[end]), r)}"
     return Refusal(
         f"the meat takes {taken / 60.0:.0f} min to warm from {span}, and in hot air it takes some; is the unit of the time "
         "right (seconds under min, or min:s read as h:min)?",
@@ -257,9 +259,11 @@ def swinging(r: LoggedHistory) -> Objection | None:
     return Objection(Finding("swinging", {"spread_K": spread}))
 
 
-def _celsius(kelvin: float) -> str:
-    """Return a temperature [K] for the message of an error."""
-    return f"{kelvin - ZERO_CELSIUS:.1f}".removesuffix(".0") + " degC"
+def _degrees(kelvin: float, readings: LoggedHistory) -> str:
+    """Return a temperature [K] for the message of an error, in the unit of the log."""
+    celsius = kelvin - ZERO_CELSIUS
+    number, unit = (1.8 * celsius + 32.0, "degF") if readings.fahrenheit else (celsius, "degC")
+    return f"{number:.1f}".removesuffix(".0") + f" {unit}"
 
 
 _REFUSALS: tuple[Callable[[LoggedHistory], Refusal | None], ...] = (

@@ -54,6 +54,7 @@ class LoggedHistory:
     relative_humidity: Array | None = None
     thickness_m: float = THIN_M
     started_warm: str | None = None
+    fahrenheit: bool = False  # typed so: what messages speak
 
     @property
     def humid(self) -> Array:

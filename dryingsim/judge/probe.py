@@ -220,6 +220,7 @@ def _objections(
         relative_humidity=log.relative_humidity,
         thickness_m=thickness_m,
         started_warm=reason,
+        fahrenheit=log.fahrenheit,
     )
     refusal = first_refusal(readings)
     if refusal is not None:

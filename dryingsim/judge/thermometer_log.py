@@ -80,6 +80,7 @@ class ThermometerLog:
     air_temperature_K: Array | None = None
     started_warm: str | None = None  # why the meat was warm at the first reading
     reads_high_K: float = 0.0  # the probe, at most; taken off its readings
+    fahrenheit: bool = False  # the meat's column, as typed
     logger: LoggerFile | None = None  # what it was read from, where a logger wrote it
 
     def __post_init__(self) -> None:
@@ -169,6 +170,7 @@ def log_of_logger(
         relative_humidity=None if humidity is None else _lowest_known(time_s, humidity[read]),
         air_temperature_K=None if air is None else _filled(time_s, air[read]),
         started_warm=started_warm,
+        fahrenheit=logger.columns["meat"].unit == "degF",
         logger=logger,
     )
 
@@ -248,6 +250,8 @@ def read_log(text: str, name: str = "log", longest_gap_s: float = LONGEST_GAP_S)
         relative_humidity=optional["relative_humidity"],
         air_temperature_K=_filled(np.array(time_s), optional["air"]),
         started_warm=_started_warm(text),
+        fahrenheit="f"
+        in columns["temperature"].casefold(),  # degF, °F, fahrenheit; neither degC nor K has one
     )
 
 

@@ -133,7 +133,7 @@ def air_for_meat():
     yield Hostile(
         why="the dryer's air in degF, rightly headed",
         text=table(in_fahrenheit(regulated), unit="degF"),
-        says="begins with meat at 68",
+        says="begins with meat at 154.4 degF",
     )
     for step in (1.0, 2.0, 5.0, 10.0):
         yield Hostile(
