@@ -58,7 +58,7 @@ def test_units_change_the_numbers_and_the_label_together(history):
         celsius = lines(metric)[name].get_ydata()
         np.testing.assert_allclose(lines(us)[name].get_ydata(), 32.0 + 1.8 * celsius, rtol=1e-12)
     assert plots.weight(history, units="us").get_ylabel() == "weight on the trays (oz)"
-    assert plots.moisture(history, units="us").get_xlabel() == "height above the lower face (inch)"
+    assert plots.moisture(history, units="us").get_xlabel() == "height above the lower face (in)"
 
 
 def test_temperature_lines_are_those_of_the_thickest_slices(history):
@@ -181,7 +181,7 @@ def test_history_draws_itself(history):
     assert history.plot().get_ylabel() == "temperature (°C)"
     mine = Figure().add_subplot()
     assert history.plot_moisture(mine, "us") is mine
-    assert "(inch)" in mine.get_xlabel()
+    assert "(in)" in mine.get_xlabel()
 
 
 def test_where_pyplot_is_in_use_pictures_are_its_own_and_show():

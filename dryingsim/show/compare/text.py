@@ -11,7 +11,7 @@ from dryingsim.explore.vary import Variation
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.show.core.document import Block, labelled, sentences
-from dryingsim.show.core.quantities import Units, about, logs, place_words, spoken
+from dryingsim.show.core.quantities import Units, about, btu_per_lb, logs, place_words, spoken
 from dryingsim.show.core.tables import SPREAD, WIDTH, Column, Table, aligned, clock_or_dash
 from dryingsim.show.lethality.brief import brief
 from dryingsim.show.lethality.finding_words import sentence
@@ -100,7 +100,9 @@ def _columns(runs: Runs, shown: Units) -> list[list[Column]]:
         return Column(heading, ["-" if np.isnan(value) else f"{value:.{decimals}f}" for value in values])
 
     weight = ["-" if np.isnan(value) else shown.weight.number(value) for value in found["weight_kg"]]
-    per_water = shown.energy.value(found["energy_per_water_J_kg"]) / shown.bulk.value(1.0)
+    per_water, unit = found["energy_per_water_J_kg"] / 3.6e6, "kWh/kg"
+    if shown.bulk.name == "lb":
+        per_water, unit = btu_per_lb(found["energy_per_water_J_kg"]), "Btu/lb"
     way = [
         times(("", "done"), "done_s"),
         times(("", "from"), "done_earliest_s"),
@@ -116,9 +118,9 @@ def _columns(runs: Runs, shown: Units) -> list[list[Column]]:
         numbers(("a_w", "driest", "-"), found["driest_water_activity"], 2),
         Column(("", "weight", shown.weight.symbol), weight),
         numbers(("", "loaded", "%"), 100.0 * found["weight_share"], 0),
-        numbers(("", "MPR", "kg/kg"), found["moisture_protein_ratio"], 2),
+        numbers(("", "MPR", shown.ratio), found["moisture_protein_ratio"], 2),
         numbers(("energy", "to done", "kWh"), shown.energy.value(found["energy_J"]), 2),
-        numbers(("per", "water", f"kWh/{shown.bulk.symbol}"), per_water, 1),
+        numbers(("per", "water", unit), per_water, 1 if unit == "kWh/kg" else 0),
         numbers(("", "cost", runs.currency or ""), found["cost"], 2),
         numbers(("energy", "of run", "kWh"), shown.energy.value(found["run_energy_J"]), 2),
         numbers(("highest", "power", "W"), found["peak_heater_W"], 0),

@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 
 from dryingsim.batch.units import display_units
-from dryingsim.show.core.quantities import LARGE_BATCH_KG, Unit
+from dryingsim.show.core.quantities import LARGE_BATCH_KG, Unit, btu_per_lb
 from dryingsim.show.core.tables import wrapped
+
+_BTU_H_FT2_F = 0.17611  # in 1 W/m2K
 
 
 class KitchenUnits:
@@ -20,6 +22,15 @@ class KitchenUnits:
     def degrees(self, kelvin: float) -> str:
         """Return a temperature to a tenth of a degree."""
         return f"{self.temperature.value(kelvin):.1f} {self.temperature.symbol}"
+
+    def heat(self, J_kg: float) -> str:
+        """Return a heat per weight: "15 kJ/kg", "6 Btu/lb"."""
+        return f"{btu_per_lb(J_kg):.0f} Btu/lb" if self.bulk.name == "lb" else f"{J_kg / 1e3:.0f} kJ/kg"
+
+    def film(self, W_m2K: float) -> str:
+        """Return a heat-transfer coefficient: "8 W/m2K", "1.4 Btu/(h ft2 °F)"."""
+        us = self.bulk.name == "lb"
+        return f"{_BTU_H_FT2_F * W_m2K:.1f} Btu/(h ft2 °F)" if us else f"{W_m2K:g} W/m2K"
 
     def weight(self, kg: float) -> str:
         """Return a weight: small ones in g or in pounds and ounces, large ones in kg or lb."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,12 @@ from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.model.laying import slab_thickness
 from dryingsim.typing import Array
 
-_SYMBOLS = {"degC": "°C", "degF": "°F"}
+_SYMBOLS = {"degC": "°C", "degF": "°F", "inch": "in"}
+_PARTS = (16, 32)  # of an inch, as rulers have them
+_FRACTION_OFF = (
+    0.01  # a fraction is printed where it is no farther off than this share; the finer below half an inch
+)
+_BTU_J, _F_PER_K = 1055.056, 1.8
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
 Degrees = Callable[[float], str]  # prints a temperature [K] with its unit
 Words = str | Callable[[Mapping[str, Any], Degrees], str]  # a template, or a function of its numbers
@@ -45,17 +51,60 @@ class Unit:
 
     def number(self, si: float) -> str:
         """Return the rounded number without its unit."""
-        number = f"{self.value(si):.{_DECIMALS[self.name]}f}"
+        value = float(self.value(si))
+        number = (_fraction(value) if self.name == "inch" else "") or f"{value:.{_DECIMALS[self.name]}f}"
         return (
             number.rstrip("0").rstrip(".") if self.dimension == "length" else number
         )  # "6 mm", not "6.0 mm"
 
     def text(self, si: float) -> str:
         """Return the rounded number with its unit; from a pound on, ounces as scales show them: "1 lb 12.8 oz"."""
-        if self.name == "oz" and float(self.number(si)) >= 16.0:
-            pounds, ounces = divmod(float(self.number(si)), 16.0)
-            return f"{pounds:.0f} lb {ounces:.1f} oz" if ounces >= 0.05 else f"{pounds:.0f} lb"
+        if self.name == "oz":
+            pounds, ounces = divmod(round(float(self.value(si)), 1), 16.0)
+            rest = f"{ounces:.1f}".removesuffix(".0") + " oz"
+            return rest if not pounds else f"{pounds:.0f} lb {rest}" if ounces >= 0.05 else f"{pounds:.0f} lb"
         return f"{self.number(si)} {self.symbol}"
+
+    def difference(self, kelvin: float) -> str:
+        """Return a difference of temperatures, for a unit of temperature: "2 K", "3.6 °F"."""
+        return difference(kelvin, self.text)
+
+
+def btu_per_lb(J_per_kg: Array) -> Array:
+    """Return an energy per weight [J/kg] in Btu per lb."""
+    return J_per_kg / _BTU_J / from_si(1.0, "lb", "mass")
+
+
+def _fraction(inches: float) -> str:
+    """Return a length as a ruler shows it, "3/16" or "1 1/2"; nothing where no mark is near enough."""
+    for parts in _PARTS:
+        marks = round(inches * parts)
+        if abs(marks / parts - inches) <= _FRACTION_OFF * abs(inches) and (parts == 16 or inches < 0.5):
+            whole, rest = divmod(marks, parts)
+            words = [str(whole)] if whole or not rest else []
+            return " ".join([*words, str(Fraction(rest, parts))] if rest else words)
+    return ""
+
+
+def difference(kelvin: float, degrees: Degrees) -> str:
+    """Return a difference of temperatures in the unit of those that are printed beside it: "2 K", "3.6 °F".
+
+    Parameters
+    ----------
+    kelvin : float
+        Difference [K].
+    degrees : callable
+        Prints a temperature [K] with its unit.
+
+    Examples
+    --------
+    >>> difference(2.0, celsius), difference(2.0, Unit("temperature", "degF").text)
+    ('2 K', '3.6 °F')
+    """
+    us = degrees(ZERO_CELSIUS).endswith("F")
+    value = _F_PER_K * kelvin if us else kelvin
+    number = f"{value:.0f}" if abs(value) >= 10.0 else f"{value:.1f}".removesuffix(".0")
+    return f"{number} {'°F' if us else 'K'}"
 
 
 class Units:
@@ -74,11 +123,17 @@ class Units:
         self.time = Unit("duration", names["duration"])
         self.energy = Unit("energy", names["energy"])
         self.power = Unit("power", names["power"])
+        self.ratio = "kg/kg" if self.bulk.name == "kg" else "lb/lb"
 
     def energy_per_weight(self, J_per_kg: float) -> str:
-        """Return an energy per weight of water: "4.9 kWh per kg"."""
-        value = self.energy.value(J_per_kg) / self.bulk.value(1.0)
-        return f"{value:.1f} {self.energy.symbol} per {self.bulk.symbol}"
+        """Return an energy per weight of water: "4.9 kWh per kg", "7580 Btu per lb"."""
+        if self.bulk.name == "lb":
+            return f"{round(btu_per_lb(J_per_kg), -1):.0f} Btu per lb"
+        return f"{self.energy.value(J_per_kg) / self.bulk.value(1.0):.1f} {self.energy.symbol} per {self.bulk.symbol}"
+
+    def per_weight(self, share: float) -> str:
+        """Return what is taken up per weight of meat [kg/kg]: "15 g/kg", "0.24 oz/lb"."""
+        return f"{16.0 * share:.2f} oz/lb" if self.bulk.name == "lb" else f"{1e3 * share:.0f} g/kg"
 
 
 def celsius(kelvin: float) -> str:

@@ -172,8 +172,8 @@ def _stiff(firming: Firming, units: KitchenUnits) -> str:
     )
     skin = min(SKIN_M, 0.25 * firming.piece.thickness_m)
     return (
-        f"For a knife, stiff outside: after about {spoken(stiff or 0.0)} the outer {1e3 * skin:.2g} mm "
-        f"({skin / 0.0254:.2f} inch) are firm, while the middle is still at {units.degrees(middle)}."
+        f"For a knife, stiff outside: after about {spoken(stiff or 0.0)} the outer {units.length.text(skin)} "
+        f"are firm, while the middle is still at {units.degrees(middle)}."
         f"{f'{first}; {weak}.' if first else f' {weak.capitalize()}.'} Turn the piece over half way, after about "
         f"{spoken(0.5 * (stiff or 0.0))}: the side it lies on gets less air. Edges and corners stiffen first: judge by the "
         "broad faces."
@@ -224,7 +224,7 @@ def _why_so(firming: Firming, units: KitchenUnits) -> str:
         f"the water frozen; derived, estimate); too hard a middle at {told(limits.middle_hard)} or an outer layer at "
         f"{told(limits.outer_hard)}. Fresh meat is tempered for cutting by machine at {told(OUTER_HARD_K)} to "
         f"{told(FIRM_K)} (read in a text on meat technology).{salted} It begins to freeze at {begins}; film "
-        f"{firming.piece.film[0]:g} W/m2K ({low:g} to {high:g}, from memory)."
+        f"{units.film(firming.piece.film[0])} ({units.film(low)} to {units.film(high)}, from memory)."
         + (shape if firming.dimensionality > 1.0 else "")
     )
 
@@ -241,8 +241,8 @@ def _rule_of_thumb(firming: Firming, units: KitchenUnits) -> str:
     elif firming.expected.stiff_s is not None and firming.expected.stiff_s > 1.5 * _HALF_HOUR_S:
         text += (
             f" That is a cold skin, not yet a stiff one: the freezer's air takes "
-            f"{row['heat_J_kg'] / 1e3:.0f} kJ/kg away in that time, and about half of the water frozen needs "
-            f"{_heat_to_best(firming) / 1e3:.0f}. Thinner pieces, a fan, or metal to lie on shorten it."
+            f"{units.heat(row['heat_J_kg'])} away in that time, and about half of the water frozen needs "
+            f"{units.heat(_heat_to_best(firming))}. Thinner pieces, a fan, or metal to lie on shorten it."
         )
     return text
 

@@ -254,12 +254,13 @@ def _misfit(one: Misfit, batch: Batch, units: str | None) -> str:
     )
 
 
-def errors_sentence() -> str:
+def errors_sentence(shown: Units) -> str:
     """Return what the readings are taken to be good for."""
+    off = shown.temperature.difference
     return (
-        f"Taken as errors (estimates, one standard deviation): {1e3 * WEIGHING_KG:g} g for a weighing (at least 0.1 %, at "
-        f"most 1 % of the weight), {AIR_K:g} K for a thermometer in the air and {SWING_K:g} K for a thermostat's swings, "
-        f"{MEAT_K:g} K for one in a slice, {LOOKING_S:.0f} s for the time; and the last digit typed."
+        f"Taken as errors (estimates, one standard deviation): {1e3 * WEIGHING_KG:g} g for a weighing (at least 0.1 %, "
+        f"at most 1 % of the weight), {off(AIR_K)} for a thermometer in the air and {off(SWING_K)} for a thermostat's swings, "
+        f"{off(MEAT_K)} for one in a slice, {LOOKING_S:.0f} s for the time; and the last digit typed."
     )
 
 
@@ -288,7 +289,10 @@ def learn_document(
     }
     details: dict[str, list[Block]] = {
         "what was learned": [estimate_table(found, units)],
-        "all answers": sentences(*learn_sentences(found, carried, notes, units), errors_sentence()),
+        "all answers": sentences(
+            *learn_sentences(found, carried, notes, units),
+            errors_sentence(Units(parts[0].logged.batch, units)),
+        ),
     }
     return screen(
         title_of(found), labelled(answers), details, lambda: _data(found, carried, notes), LEARNING_CAUTIONS

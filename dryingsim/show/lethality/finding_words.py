@@ -1,7 +1,8 @@
 """From a key and its numbers to a sentence: templates that say beside each number how it is printed, or functions.
 
-A field is printed as Python prints it, and in four ways of our own: `degrees` is a temperature [K] in the unit that was
-chosen, `log` a log10 reduction, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first.
+A field is printed as Python prints it, and in five ways of our own: `degrees` is a temperature [K] in the unit that was
+chosen, `difference` that between two,
+`log` a log10 reduction, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first.
 """
 
 import string
@@ -10,7 +11,7 @@ from typing import Any
 
 from dryingsim.batch.checks import show
 from dryingsim.judge.findings import Finding
-from dryingsim.show.core.quantities import Degrees, Words, celsius, logs
+from dryingsim.show.core.quantities import Degrees, Words, celsius, difference, logs
 from dryingsim.show.lethality.words import LETHALITY_WORDS
 from dryingsim.show.thermometer.probe_words import PROBE_WORDS
 
@@ -68,7 +69,12 @@ class _Printer(string.Formatter):
     """Prints the fields of a template."""
 
     def __init__(self, degrees: Degrees) -> None:
-        self._ways: dict[str, Callable[[Any], str]] = {"degrees": degrees, "log": logs, "typed": show}
+        self._ways: dict[str, Callable[[Any], str]] = {
+            "degrees": degrees,
+            "difference": lambda kelvin: difference(kelvin, degrees),
+            "log": logs,
+            "typed": show,
+        }
 
     def format_field(self, value: Any, format_spec: str) -> str:
         if format_spec in self._ways:

@@ -121,12 +121,12 @@ LETHALITY_WORDS: dict[str, Words] = {
     "humidity_decides": "the air's humidity decides and was not measured. "
     + _LIMITS
     + "The wet bulb at the slices must read "
-    "{wet_bulb_K:degrees} or more, 1 K of it for the accuracy of the reading, from {begin_s:.0f/min} to {end_s:.0f/min} min. "
-    + _MEASURE,
+    "{wet_bulb_K:degrees} or more, 1 K (1.8 °F) of it for the accuracy of the reading, from {begin_s:.0f/min} to "
+    "{end_s:.0f/min} min. " + _MEASURE,
     "humidity_decides_unfound": "the air's humidity decides and was not measured. " + _MEASURE,
-    "humidity_within_error": "the humidity that was measured is too near to what is needed: with a wet bulb {bulb_error_K:g} K "
-    "lower, or 5 % less relative humidity, as a good instrument may err, the lower bound for {organism} is "
-    "{relied_log10:log} log. Hold the air more humid, or for longer",
+    "humidity_within_error": "the humidity that was measured is too near to what is needed: with a wet bulb "
+    "{bulb_error_K:difference} lower, or 5 % less relative humidity, as a good instrument may err, the lower bound for "
+    "{organism} is {relied_log10:log} log. Hold the air more humid, or for longer",
     "started_hot": "the meat is said to go in at {start_K:degrees}: what made it so hot was not shown, so nothing is credited "
     "where it is until it has been cooler",
     "slices_overlap": _slices_overlap,

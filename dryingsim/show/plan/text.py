@@ -106,7 +106,7 @@ def _headline(plan: Plan, shown: Units) -> str:
     if not plan.reached:
         return (
             f"No schedule within the bounds was found that reaches all that is asked for. The nearest misses this: "
-            f"{'; '.join(_misses(plan))}. It takes {spoken(trial.end_s)}{_energy(plan, shown)}. {tried}"
+            f"{'; '.join(_misses(plan, shown))}. It takes {spoken(trial.end_s)}{_energy(plan, shown)}. {tried}"
         )
     as_is = _as_it_is(before)
     if not plan.shown:
@@ -128,7 +128,7 @@ def _as_it_is(before: Trial) -> str:
     return text if before.reached else f"{text} and does not reach the log reduction required"
 
 
-def _misses(plan: Plan) -> list[str]:
+def _misses(plan: Plan, shown: Units) -> list[str]:
     told = []
     for need, by in plan.missed.items():
         trial = plan.trial if plan.trial.beyond <= plan.tight.beyond else plan.tight
@@ -150,7 +150,7 @@ def _misses(plan: Plan) -> list[str]:
             )
         elif need == "setting":
             told.append(
-                f"the appliance: the air stays up to {-trial.setting_K:.0f} K below its setting; "
+                f"the appliance: the air stays up to {shown.temperature.difference(-trial.setting_K)} below its setting; "
                 "its heater does not keep up"
             )
         else:

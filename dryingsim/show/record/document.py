@@ -177,7 +177,8 @@ def _limits(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> l
 
 def _instruments(log: ThermometerLog, limits: CriticalLimits, units: Units) -> list[Block]:
     error = (
-        f"{log.reads_high_K:.2g} K was taken off every reading of the meat, which its probe may read too high"
+        f"{units.temperature.difference(log.reads_high_K)} was taken off every reading of the meat, which its probe may "
+        "read too high"
         if log.reads_high_K
         else "no error of the meat's probe was stated: check it in ice water and in boiling water"
     )

@@ -61,10 +61,10 @@ def moisture(answer: Answer, shown: Units) -> str:
     k = slowest(history)
     i = history.time_s.size - 1 if when is None else int(np.abs(history.time_s - when).argmin())
     x, middle = history.moisture_db[i, :, k], history.slabs.nodes.size // 2
-    length = shown.length.text
+    length, bulk = shown.length.text, shown.bulk.symbol
     time = "When done" if when is not None else "At the end"
     return (
-        f"{time} the middle of the {slices(history, shown, k)} still holds {x[middle]:.2f} kg of water per kg of dry "
+        f"{time} the middle of the {slices(history, shown, k)} still holds {x[middle]:.2f} {bulk} of water per {bulk} of dry "
         f"solid, the upper face {x[-1]:.2f}; evened out that is {history.mean_moisture_db[i, k]:.2f}, the target "
         f"{target_moisture_db(history):.2f}. They have shrunk from {length(history.thickness_m[0, k])} to "
         f"{length(history.thickness_m[i, k])}."
@@ -82,8 +82,8 @@ def rate(history: History, shown: Units) -> str:
     when = spoken(float(history.time_s[1:][first][at]))
     steady = "hardly a period of constant rate" if share < 0.25 else "a period of constant rate"
     return (
-        f"The {slices(history, shown, k)} dry fastest, {factor * flux[at]:.2g} {unit}, at a moisture of {x[at]:.2f} kg/kg "
-        f"after {when}; at the end of the first stage the rate is {factor * flux[-1]:.2g}. "
+        f"The {slices(history, shown, k)} dry fastest, {factor * flux[at]:.2g} {unit}, at a moisture of {x[at]:.2f} "
+        f"{shown.ratio} after {when}; at the end of the first stage the rate is {factor * flux[-1]:.2g}. "
         f"{100.0 * share:.0f} % of the water leaves at {100.0 * STEADY:.0f} % of the highest rate or more: {steady}."
     )
 

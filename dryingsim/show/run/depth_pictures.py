@@ -59,7 +59,7 @@ def moisture_map(history: History, axes: Axes | None = None, units: str | None =
         place, height = _grid(history, shown, k)
         rows = _rows(history)
         axes.contour(place, height, x[rows], levels=[target], colors=[RED], linewidths=2.2)
-    axes.set_title(f"Moisture in the {slices(history, shown, k)} (kg/kg; thick: target)", loc="left")
+    axes.set_title(f"Moisture in the {slices(history, shown, k)} ({shown.ratio}; thick: target)", loc="left")
     return axes
 
 

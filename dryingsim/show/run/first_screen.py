@@ -144,10 +144,9 @@ def _meat(answer: Answer, shown: Units) -> list[str]:
 
 def _yield(answer: Answer, shown: Units) -> list[str]:
     product, weight = answer.product, shown.weight.text
-    serving = weight(SERVING_KG).replace(".0 ", " ")
     return [
         f"{weight(product.finished_kg)} of {weight(product.raw_kg)} raw ({100.0 * product.share:.0f} %), "
-        f"{product.servings:.0f} servings of {serving} with {1e3 * answer.serving.salt_kg:.1f} g salt.",
+        f"{product.servings:.0f} servings of {weight(SERVING_KG)} with {1e3 * answer.serving.salt_kg:.1f} g salt.",
         _bend(answer),
         *cost_sentence(answer, shown),
     ]

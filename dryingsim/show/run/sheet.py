@@ -145,10 +145,9 @@ def _plan(answer: Answer, shown: Units) -> Form:
     batch = answer.batch
     meat, marinade, told = batch.meat, batch.marinade, shown.length.text
     classes = ", ".join(f"{class_name(shown, one)} ({100.0 * one.share:.0f} %)" for one in meat.classes)
-    rate = 1e3
-    taken = f"salt {rate * marinade.salt_kg_kg:.0f} g/kg, sugar {rate * marinade.sugar_kg_kg:.0f} g/kg"
+    taken = f"salt {shown.per_weight(marinade.salt_kg_kg)}, sugar {shown.per_weight(marinade.sugar_kg_kg)}"
     if marinade.water_kg_kg:
-        taken += f", water {rate * marinade.water_kg_kg:.0f} g/kg"
+        taken += f", water {shown.per_weight(marinade.water_kg_kg)}"
     room = (
         f"{shown.temperature.text(batch.room.temperature_K)}, {100.0 * batch.room.relative_humidity:.0f} % RH"
     )

@@ -27,27 +27,28 @@ PROBE_WORDS: dict[str, str] = {
     "show that it was as hot",
     "too_long_wet": "hot for {span_s:.0f/h} h at a water activity of {water_activity} or more; slices dry meanwhile. Is the "
     "water activity right, and the unit of the time?",
-    "swinging": "the readings swing by {spread_K:.1f} K while hot, as air does and the inside of meat does not",
+    "swinging": "the readings swing by {spread_K:difference} while hot, as air does and the inside of meat does not",
     "humidity_never_changes": "the relative humidity is {humidity:.0%} in each of {count} readings, and no air holds so "
     "still: is the instrument stuck, or was the number typed?",
     "no_water_activity": "no water activity was logged or given; the numbers are those of meat that stayed wet "
     "({water_activity:g}), and dry meat protects bacteria",
     # what speaks against the log being that of the fitted slice (judge.fitted_probe)
-    "never_behind_its_air": "the probe is never more than {behind_K:.0f} K behind its air, and cold meat laid into warm air is "
-    "{least_K:.0f} K behind it at first: was it in the air, or did the log begin late?",
+    "never_behind_its_air": "the probe is never more than {behind_K:difference} behind its air, and cold meat laid into warm air "
+    "is {least_K:difference} behind it at first: was it in the air, or did the log begin late?",
     "started_otherwise": "it begins at {meat_K:degrees}, but the batch file lays in meat of {start_K:degrees}: was the probe in "
     "the air, or did the log begin late?",
     "probe_in_air": "from {begin_s:.1f/h} h on the probe follows the air for {span_s:.0f/min} min, and any slice of this batch "
     "is cooler than such air there: was it in the air, in the tray, or had it fallen out?",
     "log_departs": "from {begin_s:.1f/h} h on no slice of this batch in the air as logged explains the readings, for "
-    "{span_s:.0f/min} min in all, by {off_K:+.0f} K at most: did the probe slip, are the clocks of meat and air apart, or is the "
-    "humidity or the batch file wrong?",
+    "{span_s:.0f/min} min in all, by {off_K:difference} at most: did the probe slip, are the clocks of meat and air apart, or is "
+    "the humidity or the batch file wrong?",
     "probe_half_out": "{share:.0%} of what the probe shows is the air: it was not well inside the meat",
     "fit_unlikely": "to explain the readings, so much of what the batch file says has to be wrong at once that it happens to one "
     "honest log in 500: is it the log of this batch, and was the probe inside the meat?",
     # what was assumed (judge.probe)
     "water_activity_assumed": "water activity was not logged; {water_activity:g} was assumed throughout",
-    "probe_error_taken_off": "{reads_high_K:.2g} K was taken off every reading of the meat, which its probe may read too high",
+    "probe_error_taken_off": "{reads_high_K:difference} was taken off every reading of the meat, which its probe may read "
+    "too high",
     "warm_with_reason": "the meat was warm when the log began, said to be so because: {reason:typed}",
     "reading_stands_out": "line {line} stands out: far hotter than the lines before and after; it is not counted",
     "readings_stand_out": "lines {line} to {last_line} stand out: far hotter than the lines before and after; they are not "
