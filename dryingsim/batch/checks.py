@@ -15,9 +15,11 @@ _LONGEST = 60  # characters of a typed value repeated in a message
 # what else a thing is called, and the words it has here
 _ALSO_CALLED = {
     "ground": ("minced",),
+    "ground beef": ("minced beef 90/10",),
     "temp": ("air", "temperature"),
     "temperature": ("air",),
     "time": ("duration",),
+    "dehydrator": ("stacked dehydrator",),
     "convection oven": ("oven with fan",),
     "convection": ("oven with fan",),
     "oven": ("oven with fan",),

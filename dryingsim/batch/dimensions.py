@@ -73,6 +73,8 @@ DIMENSIONS: dict[str, Dimension] = {
             "min": "min minute minutes",
             "h": "h hr hrs hour hours",
             "day": "d day days",
+            "week": "wk week weeks",
+            "month": "month months",
         },
         parts=True,
     ),

@@ -13,8 +13,20 @@ AMOUNT_EXAMPLE = '"3.20 EUR"'
 _NUMBER, _CURRENCY = r"\s*(\d+\.?\d*|\.\d+)\s*", r"([^\d\s.,/+*-]+)\s*"
 _PRICE = re.compile(rf"{_NUMBER}{_CURRENCY}(?:/|per\s)\s*([A-Za-z]+)\s*")
 _AMOUNT = re.compile(rf"{_NUMBER}{_CURRENCY}")
+_SIGN = re.compile(r"^\s*([$€£¥])\s*(\d+\.?\d*|\.\d+)")
 SIZED_EXAMPLES = '"4.50 USD per 15 floz" or "9 USD/lb"'
 _SIZED = re.compile(rf"{_NUMBER}{_CURRENCY}(?:/|per\s)\s*([\d./ ]*)([A-Za-z][A-Za-z ]*)")
+
+
+def sign_after(text: str) -> str:
+    """Return a sum with the sign of its currency after the number: "$8/lb" as "8 $/lb".
+
+    Examples
+    --------
+    >>> sign_after("$0.15/kWh"), sign_after("9 EUR/kg")
+    ('0.15 $/kWh', '9 EUR/kg')
+    """
+    return _SIGN.sub(r"\2 \1", text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +61,7 @@ def read_meat_price(where: str, text: str) -> MeatPrice:
     >>> round(price.per_kg, 2), price.currency
     (27.56, 'USD')
     """
-    match = _PRICE.fullmatch(text)
+    match = _PRICE.fullmatch(sign_after(text))
     if match is None:
         raise InputError(
             f"{where} = {show(text)}: an amount, a currency and a weight are expected, for example {PRICE_EXAMPLES}"
@@ -72,7 +84,7 @@ def read_amount(where: str, text: str) -> Amount:
     >>> read_amount("--ingredients", "3 EUR")
     Amount(value=3.0, currency='EUR')
     """
-    match = _AMOUNT.fullmatch(text)
+    match = _AMOUNT.fullmatch(sign_after(text))
     if match is None:
         raise InputError(
             f"{where} = {show(text)}: an amount and a currency are expected, for example {AMOUNT_EXAMPLE}"
@@ -99,7 +111,7 @@ def read_sized_price(where: str, text: object) -> tuple[Amount, str]:
     >>> read_sized_price("price", "4.50 USD per 15 fl oz"), read_sized_price("price", "9 USD/lb")[1]
     ((Amount(value=4.5, currency='USD'), '15 fl oz'), '1 lb')
     """
-    match = _SIZED.fullmatch(text) if isinstance(text, str) else None
+    match = _SIZED.fullmatch(sign_after(text)) if isinstance(text, str) else None
     if match is None:
         raise InputError(
             f"{where} = {show(text)}: an amount, a currency and a size are expected, for example {SIZED_EXAMPLES}"

@@ -36,6 +36,8 @@ _DEFINITIONS = (
     "min = 60 * s",
     "h = 3600 * s",
     "day = 86400 * s",
+    "week = 7 * day",
+    "month = 30 * day",
     "K = [temperature]",
     "degC = K; offset: 273.15",
     "degF = 5 / 9 * K; offset: 233.15 + 200 / 9",
@@ -66,10 +68,12 @@ _DEFINITIONS = (
 
 _EITHER_DEGREE = {"", "d", "de", "deg", "degs", "degree", "degrees", "dgc", "dgf", "degx"}
 _CUSTOMARY = {"degF", "inch", "ft", "lb", "oz"}  # US units that messages answer in
-# A number ("5", "0.2", "1e3", "1/4", "1 1/2") and the unit that follows it.
+# A number ("5", "0.2", "1e3", "1/4", "1 1/2") and the unit that follows it, with the full stop of an abbreviation ("in.").
 _PART = re.compile(
-    r"\s*([+-]?(?:(?:\d+\s+)?\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))\s*([^\d\s.,+-][^\d.,+-]*)"
+    r"\s*([+-]?(?:(?:\d+\s+)?\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))\s*([^\d\s.,+-][^\d.,+-]*)(?:\.(?!\d))?"
 )
+_RANGE = re.compile(r"\s*[\d./]+\s*(?:-|–|to)\s*([\d./].*)")
+_OVERNIGHT = "10 h"  # what a night comes to: common practice, no source
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
 
 
@@ -113,8 +117,15 @@ def to_si(where: str, text: Any, dimension: str) -> float:
     >>> to_si("duration", "2 h 15 min", "duration")
     8100.0
     """
+    if dimension == "duration" and isinstance(text, str) and text.strip().lower() == "overnight":
+        text = _OVERNIGHT
     parts = _split(text) if isinstance(text, str) else []
     several = len(parts) > 1
+    ends = _RANGE.fullmatch(text) if isinstance(text, str) else None
+    if ends is not None and _split(ends[1]):
+        raise InputError(
+            f"{where} = {show(text)}: one value is expected, not a range; the upper end is {show(ends[1])}"
+        )
     if not parts or (several and not DIMENSIONS[dimension].parts):
         point = _COMMA.sub(".", text) if isinstance(text, str) else ""
         comma = f"the decimal sign is a point, {show(point)}; " if point != text and _split(point) else ""

@@ -1,5 +1,6 @@
 """`dryingsim new`: write a commented batch file to start from."""
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -7,6 +8,7 @@ import typer
 
 from dryingsim.cli.options import UNITS_VARIABLE, Force, check_units
 from dryingsim.cli.shared import check_free, save
+from dryingsim.errors import InputError
 from dryingsim.show.core.writing import write_whole
 
 
@@ -21,12 +23,46 @@ def new(
             help="Units that its batch is told in.",
         ),
     ] = "metric",
+    ask: Annotated[
+        bool,
+        typer.Option("--ask", help="Ask for a batch of your own, a question a line; needs a terminal."),
+    ] = False,
     force: Force = False,
 ) -> None:
-    """Write a commented batch file to start from."""
+    """Write a commented batch file to start from, or with --ask one of your own."""
     from dryingsim.batch.reading.batch_file import demo_text
 
     check_free(file, force=force)
-    text = demo_text().replace('units = "metric" ', f'units = "{units}"{" " * (len("metric") - len(units))} ')
+    text = (
+        _asked(units)
+        if ask and at_terminal()
+        else demo_text().replace(
+            'units = "metric" ', f'units = "{units}"{" " * (len("metric") - len(units))} '
+        )
+    )
     save(lambda: [write_whole(file, text.encode())], announce=False)
     typer.echo(f"Wrote {file}. Change it to suit, then: dryingsim run {file}")
+
+
+def at_terminal() -> bool:
+    """Whether there is somebody to ask."""
+    return sys.stdin.isatty()
+
+
+def _asked(units: str) -> str:
+    """Return the batch file that answers make; what is not understood, or cannot be, is asked again."""
+    from dryingsim.batch.catalog.questions import QUESTIONS, batch_text, suggested
+    from dryingsim.batch.reading.batch_file import parse_batch
+
+    typer.echo("Enter takes what stands in brackets. Any unit will do: mm or inch, degC or degF.")
+    answers: dict[str, str] = {}
+    for question in QUESTIONS:
+        while True:
+            answers[question.key] = typer.prompt(question.words, default=suggested(question, units))
+            try:
+                parse_batch(batch_text(answers, units), "your answer")
+            except InputError as problem:
+                typer.echo(f"  {problem}", err=True)
+            else:
+                break
+    return batch_text(answers, units)

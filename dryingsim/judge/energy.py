@@ -10,6 +10,7 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.checks import show
+from dryingsim.batch.money import sign_after
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
@@ -124,7 +125,7 @@ def read_price(where: str, text: str) -> Price:
     >>> round(price.per_J * 3.6e6, 12), price.currency
     (0.3, 'EUR')
     """
-    match = _PRICE.fullmatch(text)
+    match = _PRICE.fullmatch(sign_after(text))
     if match is None:
         raise InputError(
             f"{where} = {show(text)}: an amount, a currency and /kWh are expected, for example {PRICE_EXAMPLE}"

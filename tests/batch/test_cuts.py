@@ -4,6 +4,7 @@ from dataclasses import astuple
 
 import pytest
 
+from dryingsim.batch.catalog import cuts
 from dryingsim.batch.catalog.cuts import all_cuts, find_cut, source
 from dryingsim.errors import InputError
 
@@ -52,7 +53,7 @@ def test_capitals_and_blanks_do_not_matter():
 @pytest.mark.parametrize(
     ("typed", "near"),
     [
-        ("eye of round", "beef eye of round"),
+        ("eye of rond", "beef eye of round"),
         ("beaf flank", "beef flank"),
         ("chicken brest", "chicken breast"),
         ("Vension", "venison"),
@@ -70,3 +71,20 @@ def test_unknown_cut_offers_the_nearest(typed, near):
 def test_cut_like_no_other_points_to_the_list(typed):
     with pytest.raises(InputError, match="is not a known cut; 'dryingsim list cuts' shows all"):
         find_cut("b.toml: [meat], cut", typed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "name"),
+    [
+        ("top round", "beef top round"),
+        ("Eye of  round", "beef eye of round"),
+        ("ground venison", "minced venison"),
+    ],
+)
+def test_a_butchers_word_for_one_cut_is_that_cut(typed, name):
+    assert find_cut("x", typed).name == name
+
+
+def test_every_butchers_word_names_a_cut_that_there_is():
+    assert set(cuts._ALSO.values()) <= set(all_cuts())
+    assert not set(cuts._ALSO) & set(all_cuts())

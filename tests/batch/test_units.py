@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from complaints import message_of
 
+from dryingsim.batch.money import read_amount, read_meat_price
 from dryingsim.batch.units import (
     DIMENSIONS,
     display_units,
@@ -259,3 +260,24 @@ def test_a_letter_of_another_alphabet_is_named_and_no_degree_is_guessed(typed, s
     with pytest.raises(InputError, match=says) as told:
         to_si("air", typed, dimension)
     assert "did you mean" not in str(told.value)
+
+
+def test_kitchen_words_for_times_and_lengths_are_read():
+    assert to_si("x", "overnight", "duration") == 36000.0
+    assert to_si("x", "2 weeks", "duration") == 14 * 86400.0
+    assert to_si("x", "3/16 in.", "length") == to_si("x", "3/16 inch", "length")
+    assert to_si("x", "1 lb. 4 oz.", "mass") == to_si("x", "20 oz", "mass")
+
+
+@pytest.mark.parametrize(
+    ("typed", "dimension", "upper"),
+    [("8-10 hours", "duration", "10 hours"), ("1/8 to 1/4 inch", "length", "1/4 inch")],
+)
+def test_a_range_is_no_value_and_its_upper_end_is_named(typed, dimension, upper):
+    with pytest.raises(InputError, match=f"not a range; the upper end is '{upper}'"):
+        to_si("x", typed, dimension)
+
+
+def test_the_sign_of_a_currency_may_stand_before_the_number():
+    assert read_amount("x", "$3.20") == read_amount("x", "3.20 $")
+    assert read_meat_price("x", "$8/lb") == read_meat_price("x", "8 $/lb")

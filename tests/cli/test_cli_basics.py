@@ -231,7 +231,8 @@ def test_units_are_chosen_once_for_a_person(tmp_path, monkeypatch):
     monkeypatch.setenv("DRYINGSIM_UNITS", "us")
     words = ["load", "--weight", "1 lb", "--thickness", "5 mm", "--length", "12 cm", "--width", "5 cm"]
     told = CliRunner().invoke(app, words).stdout
-    assert " inch" in told
+    assert "1 lb" in told
+    assert "4 3/4 in by" in told
     assert " mm" not in told
     assert " mm" in CliRunner().invoke(app, [*words, "--units", "metric"]).stdout
     path = tmp_path / "mine.toml"

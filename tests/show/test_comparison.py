@@ -101,7 +101,9 @@ def test_numbers_are_the_measures_in_the_units_asked_for(comparison):
     assert float(energy) == pytest.approx(found["energy_J"][0] / 3.6e6, abs=0.0051)
     assert nothing == "-"
     per_kg, per_lb = (float(cells(comparison, "per water", units)[0]) for units in ("metric", "us"))
-    assert per_lb == pytest.approx(3.6e6 / 2326.0 * per_kg, abs=0.05 * 1548.0 + 0.5)  # kWh/kg to 0.1, Btu/lb to 1
+    assert per_lb == pytest.approx(
+        3.6e6 / 2326.0 * per_kg, abs=0.05 * 1548.0 + 0.5
+    )  # kWh/kg to 0.1, Btu/lb to 1
     assert float(cells(comparison, "cost")[0]) == pytest.approx(found["cost"][0], abs=0.0051)
 
 

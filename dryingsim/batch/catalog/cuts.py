@@ -9,6 +9,20 @@ from typing import Any
 from dryingsim.batch.checks import check_named
 from dryingsim.batch.schema import Composition, Species
 
+# what butchers call them; only where that names one cut of one animal
+_ALSO = {
+    "eye of round": "beef eye of round",
+    "eye round": "beef eye of round",
+    "beef eye round": "beef eye of round",
+    "top round": "beef top round",
+    "bottom round": "beef bottom round",
+    "sirloin tip": "beef sirloin tip",
+    "flank": "beef flank",
+    "flank steak": "beef flank",
+    "brisket": "beef brisket flat",
+    "deer": "venison",
+    "leg of lamb": "lamb leg",
+}
 ROUNDING = 1e-12  # of a sum of numbers: no more is left to scale
 
 
@@ -81,5 +95,9 @@ def find_cut(where: str, name: Any, own: str = "") -> Cut:
     own : str
         What takes the composition of another meat, if anything does there.
     """
+    if isinstance(name, str):
+        said = " ".join(name.lower().split())
+        minced = said.replace("ground ", "minced ", 1)
+        name = _ALSO.get(said) or (minced if minced in all_cuts() else name)
     advice = f"'dryingsim list cuts' shows all{own and f'; {own} takes your own figures'}"
     return check_named(where, name, all_cuts(), "cut", advice)

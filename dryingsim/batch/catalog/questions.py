@@ -1,0 +1,119 @@
+"""What a person is asked for a batch of their own, in kitchen words, and the batch file that the answers make."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from dryingsim.batch.checks import check_choice
+from dryingsim.batch.toml_writing import toml_text
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question.
+
+    Attributes
+    ----------
+    key : str
+        Of the answer.
+    words : str
+    metric, us : str
+        What is meant if nothing is typed, by the units a person uses.
+    """
+
+    key: str
+    words: str
+    metric: str
+    us: str
+
+
+QUESTIONS = (
+    Question("cut", "Which meat? ('dryingsim list cuts' shows all)", "beef top round", "beef top round"),
+    Question("form", "Is it sliced, mechanically tenderized or ground?", "sliced", "sliced"),
+    Question("thickness", "How thick are the raw slices?", "5 mm", "3/16 inch"),
+    Question("length", "How long is a slice?", "120 mm", "5 inch"),
+    Question("width", "How wide is it?", "50 mm", "2 inch"),
+    Question("weight", "How much raw meat is it in all?", "0.7 kg", "1.5 lb"),
+    Question("salt", "How much salt does it take up, per weight of raw meat?", "15 g/kg", "1.5 %"),
+    Question("humidity", "How humid is the room?", "45 %", "45 %"),
+    Question(
+        "appliance",
+        "What dries it? ('dryingsim list appliances' shows all)",
+        "stacked dehydrator",
+        "stacked dehydrator",
+    ),
+    Question("air", "What temperature is it set to?", "68 degC", "155 degF"),
+    Question("duration", "How long may it take at most?", "10 h", "10 h"),
+    Question("heated", "Heat the slices in boiling marinade first (yes or no)?", "yes", "yes"),
+)
+_ROOM = {"metric": "21 degC", "us": "70 degF"}
+_CORE = {"metric": "71 degC", "us": "160 degF"}
+_HEATED = """
+[[stage]]
+name = "heat the slices"
+liquid = "boiling"
+until = {{ core = {core} }}  # in the middle of the thickest: try it with a thermometer
+"""
+_FILE = """# A batch for dryingsim, as answered. 'dryingsim new' without --ask writes one that shows all there is.
+title = "My batch"
+
+[meat]
+cut = {cut}
+form = {form}
+thickness = {thickness}
+length = {length}
+width = {width}
+weight = {weight}
+
+[marinade]
+salt = {salt}
+
+[room]
+temperature = {room}
+humidity = {humidity}
+
+[appliance]
+use = {appliance}
+{first}
+[[stage]]
+name = "drying"
+air = {air}
+duration = {duration}
+until = {{ water_activity = 0.85 }}
+
+[display]
+units = {units}
+"""
+
+
+def batch_text(answers: Mapping[str, str], units: str) -> str:
+    """Return the batch file that answers make; what is not answered stays as suggested.
+
+    Parameters
+    ----------
+    answers : mapping
+        What was typed, by the key of its question; not checked, but for yes and no.
+    units : str
+        "metric" or "us".
+
+    Examples
+    --------
+    >>> 'cut = "venison"' in batch_text({"cut": "venison"}, "us")
+    True
+    """
+    typed = {one.key: answers.get(one.key, suggested(one, units)) for one in QUESTIONS}
+    first = check_choice("heated first", typed.pop("heated").strip().lower(), ("yes", "no", "y", "n"))
+    told = typed | {"room": _ROOM[units], "units": units}
+    heated = _HEATED.format(core=toml_text(_CORE[units])) if first.startswith("y") else ""
+    return _FILE.format(first=heated, **{key: toml_text(text.strip()) for key, text in told.items()})
+
+
+def suggested(question: Question, units: str) -> str:
+    """Return what is meant if nothing is typed.
+
+    Parameters
+    ----------
+    question : Question
+    units : str
+        "metric" or "us".
+    """
+    return question.us if units == "us" else question.metric
