@@ -22,7 +22,6 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
 from dryingsim.model.surroundings import surroundings_of
 from dryingsim.properties.atmosphere import standard_pressure
-from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.simulate import run
 from validation.case import Case, Plot, Result
 
@@ -158,7 +157,7 @@ def radau(problem: Problem, full: bool) -> tuple[np.ndarray, np.ndarray]:
     from scipy.integrate import solve_ivp
 
     history = own(problem, full)
-    surroundings = surroundings_of(problem.batch, NODES[full], 1.0, LEAN_MEAT)
+    surroundings = surroundings_of(problem.batch, NODES[full], 1.0)
     system = surroundings.slabs
     y, start = surroundings.initial(), 0.0
     nodes, rest = 2 * system.n, np.zeros(y.size - 2 * system.n)  # the running totals are left out
