@@ -151,6 +151,12 @@ def measured_film(film: Film, film_W_m2K: float | None) -> Film:
     Returns
     -------
     Film
+
+    Examples
+    --------
+    >>> film = Film(forced=np.full((2, 1), 12.0), natural=np.ones(1), mass_factor=np.ones(1))
+    >>> measured_film(film, 18.0).forced[:, 0]
+    array([18., 18.])
     """
     if film_W_m2K is None:
         return film
