@@ -17,7 +17,7 @@ from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window, course_of, windows
 from dryingsim.judge.stop_weight import Stop, salt_step, stop_of
-from dryingsim.judge.taking_off import held_weight
+from dryingsim.judge.taking_off import coldest_place, held_weight
 from dryingsim.model.build import recipe_of
 
 HOUR_S: Annotated[float, Evidence("s", "exact", "an hour")] = 3600.0
@@ -151,7 +151,7 @@ def _doneness(history: History) -> Doneness:
 
 
 def _heating(history: History) -> Heating:
-    coldest = history.temperature_K.min(axis=1)  # of each slab: the middle, unless a face is colder still
+    coldest = coldest_place(history)  # the middle, unless a face is colder still
     slab = coldest.argmin(axis=1)
     rows = np.arange(slab.size)
     meat, air = coldest[rows, slab], history.air_temperature_K[rows, slab]

@@ -97,7 +97,10 @@ def as_if_open(lower: Array, upper: Array, covered: Array) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Exposed:
-    """A history where bacteria sit: arrays (t, place, slab), the sums of what came before in liquid."""
+    """A history where bacteria sit: arrays (t, place, slab), the sums of what came before in liquid.
+
+    Time, (t,) or (t, 1, slab), and all else stand still for slabs that have been taken off the trays.
+    """
 
     time: Array
     t: Array
@@ -117,6 +120,7 @@ class Exposed:
         drying: bool,
         in_liquid: InLiquid | None = None,
         from_cold: bool = False,
+        leaves_s: Array | None = None,
     ) -> "Exposed":
         """Return the exposed places of a history.
 
@@ -131,11 +135,19 @@ class Exposed:
             What came before.
         from_cold : bool
             A place that starts hot earns nothing until it has been cooler than what is credited.
+        leaves_s : ndarray, shape (slab,), optional
+            When each slab is taken off [s]; at the end if left out.
         """
-        time, t, a, drier = history
-        nodes = exposed_nodes(form, t.shape[1])
+        time, *states = history
+        nodes = exposed_nodes(form, states[0].shape[1])
         rapid = None if in_liquid is None else in_liquid.sums(form, nodes)
-        return cls(time, t[:, nodes], a[:, nodes], drier[:, nodes], MATRIX[form], rapid, drying, from_cold)
+        t, a, drier = (values[:, nodes] for values in states)
+        if leaves_s is not None and (leaves_s < time[-1]).any():
+            last = np.searchsorted(time, leaves_s, side="right") - 1  # record before each leaves
+            still = np.minimum(np.arange(time.size)[:, None, None], np.maximum(last, 0))
+            t, a, drier = (np.take_along_axis(values, still, axis=0) for values in (t, a, drier))
+            time = np.minimum(time[:, None, None], leaves_s)
+        return cls(time, t, a, drier, MATRIX[form], rapid, drying, from_cold)
 
     @cached_property
     def sums(self) -> Array:
@@ -201,9 +213,10 @@ class Exposed:
             Row among the exposed places, and slab.
         """
         row, slab = slice(place[0], place[0] + 1), slice(place[1], place[1] + 1)
+        time = self.time if self.time.ndim == 1 else self.time[:, 0, place[1]]
         cut = [values[:, row, slab] for values in (self.t, self.a, self.drier)]
         rapid = None if self.rapid is None else self.rapid[:, row, slab]
-        return Exposed(self.time, cut[0], cut[1], cut[2], self.matrix, rapid, self.drying, self.from_cold)
+        return Exposed(time, cut[0], cut[1], cut[2], self.matrix, rapid, self.drying, self.from_cold)
 
     def quadrature_spread(self, organism: str) -> float:
         """Return by how much the bound of the only place differs by another rule of integration [log10].
@@ -228,9 +241,9 @@ class Exposed:
         def met(samples: int) -> bool:
             return all(self._after(key, samples - 1).lower >= target for key, target in targets.items())
 
-        if not met(self.time.size):
+        if not met(self.t.shape[0]):
             return None
-        low, high = 0, self.time.size
+        low, high = 0, self.t.shape[0]
         while high - low > 1:
             middle = (low + high) // 2
             low, high = (low, middle) if met(middle) else (middle, high)

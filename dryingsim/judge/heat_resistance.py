@@ -37,6 +37,7 @@ from dryingsim.judge.heat_model import (
     dryness_shapes,
     heat_resistance,
 )
+from dryingsim.judge.lethality import spans
 from dryingsim.typing import Array
 
 COUNTABLE: Annotated[float, Evidence("log10", "estimate", "more was counted by hardly anybody")] = 7.0
@@ -135,8 +136,8 @@ def accumulated(
 
     Parameters
     ----------
-    time_s : ndarray, shape (t,)
-        Time, not falling [s].
+    time_s : ndarray, shape (t,) or (t, ...)
+        Time, not falling [s]; the same for all places, or for each its own.
     temperature_K, water_activity : ndarray, shape (t, ...)
         Temperature [K] and water activity [-] where bacteria sit.
     model : HeatResistance, optional
@@ -153,7 +154,7 @@ def accumulated(
     """
     shapes = shapes_of(model or heat_resistance())
     t = np.asarray(temperature_K, dtype=float)
-    minutes = np.diff(np.asarray(time_s, dtype=float)).reshape((-1,) + (1,) * (t.ndim - 1)) / _MINUTE
+    minutes = spans(time_s, t.ndim) / _MINUTE
     total = _running if over_time else _sum
     return np.stack([total(minutes * rule(shapes.log10_rate(k, t, water_activity))) for k in range(SHAPES)])
 
@@ -178,8 +179,8 @@ def drying_share(
 
     Parameters
     ----------
-    time_s : ndarray, shape (t,)
-        Time, not falling [s].
+    time_s : ndarray, shape (t,) or (t, ...)
+        As of `accumulated` [s].
     temperature_K, water_activity : ndarray, shape (t, ...)
         Temperature [K] and water activity [-] where bacteria sit.
     model : HeatResistance, optional
@@ -190,8 +191,7 @@ def drying_share(
     d = (model or heat_resistance()).drying
     a = np.asarray(water_activity, dtype=float)
     dried = d.counts(np.asarray(temperature_K), np.minimum(a[0], RAW_ACTIVITY) - a)
-    span = np.diff(np.asarray(time_s, dtype=float)).reshape((-1,) + (1,) * (a.ndim - 1))
-    total = (_running if over_time else _sum)(span * 0.5 * (dried[:-1] + dried[1:]))
+    total = (_running if over_time else _sum)(spans(time_s, a.ndim) * 0.5 * (dried[:-1] + dried[1:]))
     most = np.maximum.accumulate(dried, axis=0) if over_time else dried.max(axis=0)
     return np.asarray(np.minimum(total / d.hours_s, most))
 

@@ -44,11 +44,20 @@ def cumulative_exponential(time_s: Array, log10_rate: Array, level: Array, floor
     end = np.where(v1 >= floor, 1.0, np.where(v0 >= floor, crossing, start))
     x = _LN10 * slope * (end - start)
     mean = np.where(x == 0.0, 1.0, np.expm1(x) / np.where(x == 0.0, 1.0, x)) * 10.0 ** (u0 + start * slope)
-    return _accumulate(_steps(time_s, level) * (end - start) * mean)
+    return _accumulate(spans(time_s, level.ndim) * (end - start) * mean)
 
 
-def _steps(time_s: Array, like: Array) -> Array:
-    return np.diff(time_s).reshape((-1,) + (1,) * (np.ndim(like) - 1))
+def spans(time_s: Array, axes: int) -> Array:
+    """Return the time between samples [s], of a shape that goes with arrays of so many axes.
+
+    Parameters
+    ----------
+    time_s : ndarray, shape (t,) or (t, ...)
+        Time, not falling [s]; the same for all places, or with all axes, for each its own.
+    axes : int
+    """
+    own = np.asarray(time_s, dtype=float)
+    return np.diff(own, axis=0).reshape((-1, *(own.shape[1:] or (1,) * (axes - 1))))
 
 
 def _accumulate(parts: Array) -> Array:

@@ -158,6 +158,7 @@ def judge_computed(
     in_liquid: InLiquid | None = None,
     from_cold: bool = False,
     heights: NodeHeights | None = None,
+    leaves_s: Array | None = None,
 ) -> Lethality:
     """Judge computed meat as `judge_lethality` does; the model does not stop it at the boiling point.
 
@@ -173,13 +174,23 @@ def judge_computed(
         Meat that starts hot earns nothing until it has been cooler: what made it hot was not shown.
     heights : NodeHeights, optional
         How deep the nodes are [m], for growth without air.
+    leaves_s : ndarray, shape (slab,), optional
+        When each slab is taken off the trays: nothing reduces bacteria after that [s]. Growth counts to the end, as if it
+        were left in.
     """
     check_choice("species", species, catalog.SPECIES)
     low = water_activity if drier_water_activity is None else drier_water_activity
     time, t, a, drier = (np.asarray(v, dtype=float) for v in (time_s, temperature_K, water_activity, low))
     _check(time, t, a, drier)
     nodes = exposed_nodes(form, t.shape[1])
-    exposed = Exposed.of((time, t, a, drier), form, drying=drying, in_liquid=in_liquid, from_cold=from_cold)
+    exposed = Exposed.of(
+        (time, t, a, drier),
+        form,
+        drying=drying,
+        in_liquid=in_liquid,
+        from_cold=from_cold,
+        leaves_s=leaves_s,
+    )
     entries = tuple(_judge(exposed, nodes, key, species) for key in catalog.organisms())
     if in_liquid is not None:
         time, t, a = in_liquid.before(time, t, a)
@@ -187,7 +198,8 @@ def judge_computed(
     warned = growth_warning(growth_hours(time, t, a), growth)
     if warned and all(entry.grade == "met" for entry in entries):
         targets = {entry.organism: entry.target for entry in entries}
-        last = time.size - exposed.time.size + (exposed.samples_to(targets) or exposed.time.size)
+        samples = exposed.t.shape[0]
+        last = time.size - samples + (exposed.samples_to(targets) or samples)
         early = time[:last], t[:last], a[:last]
         warned_early = growth_warning(growth_hours(*early), judge_growth(*early, nodes, heights))
     if warned and (any(entry.grade != "met" for entry in entries) or warned_early):
@@ -259,7 +271,8 @@ def _judge(exposed: Exposed, nodes: Array, organism: str, species: Species) -> O
     whole = exposed.reduction(organism)
     place = np.unravel_index(whole.place, exposed.t.shape[1:])
     row, slab = int(place[0]), int(place[1])
-    spread = exposed.at((row, slab)).quadrature_spread(organism)
+    least = exposed.at((row, slab))
+    spread = least.quadrature_spread(organism)
     goal = catalog.target(organism, species)
     judged = OrganismLethality(
         organism=organism,
@@ -274,7 +287,7 @@ def _judge(exposed: Exposed, nodes: Array, organism: str, species: Species) -> O
         target=goal.log10,
         guideline=goal.guideline,
         grade=grade_of(whole.lower - spread, whole.median, goal.log10),
-        circumstances=circumstances(exposed.time, exposed.t[:, row, slab], exposed.a[:, row, slab]),
+        circumstances=circumstances(least.time, least.t[:, 0, 0], least.a[:, 0, 0]),
         quadrature_spread=spread,
         flags=tuple(_flags(exposed.t, exposed.a, organism, goal.log10)),
     )

@@ -2,7 +2,7 @@
 
 *Ready* is what is surely dry (`judge.stop_weight`). A slice that is taken off keeps what it holds then, and is weighed with
 the others. So the share of its own weight at which a slice is ready, the weight at which the whole batch is, what it yields
-and what goes into the bag are one and the same.
+and what goes into the bag are one and the same; and heat counts for it until then, and no longer.
 """
 
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
-from dryingsim.judge.done_window import course_of
+from dryingsim.judge.done_window import course_of, first_time_down_to
 from dryingsim.judge.stop_weight import ready_moisture, stop_of
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
@@ -51,6 +51,35 @@ class TakenOff:
     weight_kg: float
 
 
+def leaving_times(history: History) -> np.ndarray:
+    """Return when each slab is taken off the trays, at the end of the run at the latest [s], shape (m,).
+
+    Parameters
+    ----------
+    history : History
+    """
+    end, moisture = float(history.time_s[-1]), history.mean_moisture_db
+    if history.batch.take_off == "together":
+        return np.full(moisture.shape[1], end)
+    ready = ready_moisture(history.batch)
+    times = [first_time_down_to(history.time_s, slab, ready) for slab in moisture.T]
+    return np.array([end if time is None else time for time in times])
+
+
+def coldest_place(history: History) -> np.ndarray:
+    """Return the temperature of the coldest place of each slab; once taken off, the highest it had [K], shape (t, m).
+
+    Parameters
+    ----------
+    history : History
+    """
+    coldest, off = history.temperature_K.min(axis=1), history.time_s[:, None] > leaving_times(history)
+    if not off.any():
+        return coldest
+    highest = np.where(off, -np.inf, coldest).max(axis=0)
+    return np.where(off, highest, coldest)
+
+
 def held_moisture(batch: Batch, moisture_db: np.ndarray) -> np.ndarray:
     """Return the mean moisture of slices, kept once they have been taken off [kg/kg], shaped as `moisture_db`.
 
@@ -68,6 +97,20 @@ def held_weight(history: History) -> np.ndarray:
     held = held_moisture(history.batch, history.mean_moisture_db)
     weight: np.ndarray = (1.0 + held) @ history.dry_mass_kg
     return weight
+
+
+def evened_out(history: History, moisture_db: np.ndarray) -> np.ndarray:
+    """Return the water activity of slabs of some moisture, once it has evened out at 25 degC [-].
+
+    Parameters
+    ----------
+    history : History
+    moisture_db : ndarray, shape (m,)
+        Mean moisture of each slab [kg/kg].
+    """
+    even = np.full_like(moisture_db, REFERENCE_TEMPERATURE)
+    activity: np.ndarray = np.exp(history.slabs.sorption.at(moisture_db, even, history.slabs.recipe)[0])
+    return activity
 
 
 def taken_off(history: History) -> TakenOff:
@@ -91,12 +134,10 @@ def taken_off(history: History) -> TakenOff:
             moisture = np.array(
                 [np.interp(time, history.time_s, slab) for slab in history.mean_moisture_db.T]
             )
-    even = np.full_like(moisture, REFERENCE_TEMPERATURE)
-    activity = np.exp(history.slabs.sorption.at(moisture, even, history.slabs.recipe)[0])
     return TakenOff(
         ready=dry and stop.likely_s is not None,
         time_s=time,
         moisture_db=moisture,
-        water_activity=activity,
+        water_activity=evened_out(history, moisture),
         weight_kg=float(history.dry_mass_kg @ (1.0 + moisture)),
     )

@@ -48,6 +48,7 @@ from dryingsim.judge.relied_air import (
     run_relied_on,
 )
 from dryingsim.judge.sides import Sides, sides_of, turned_over
+from dryingsim.judge.taking_off import coldest_place, evened_out, held_moisture, leaving_times
 
 _MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF before drying starts")] = (
     344.26
@@ -185,6 +186,7 @@ def _exposed(history: History) -> Exposed:
         drying=True,
         in_liquid=_in_liquid(history, sides),
         from_cold=not history.batch.heated_first,
+        leaves_s=leaving_times(history),
     )
 
 
@@ -196,6 +198,8 @@ def judge_as_computed(history: History) -> Lethality:
     history : History
     """
     meat, first, sides = history.batch.meat, _heated_records(history), sides_of(history)
+    leaves = leaving_times(history)
+    all_in = history.up_to(float(leaves.min()))
     judged = judge_computed(
         history.time_s[first:] - history.time_s[first],
         sides.temperature_K[first:],
@@ -207,6 +211,7 @@ def judge_as_computed(history: History) -> Lethality:
         in_liquid=_in_liquid(history, sides),
         from_cold=not history.batch.heated_first,
         heights=_heights(history),
+        leaves_s=leaves - history.time_s[first],
     )
     learned = history.batch.learned
     said = (Finding("humidity_measured"),) if measured(history).any() else ()
@@ -223,8 +228,8 @@ def judge_as_computed(history: History) -> Lethality:
         judged,
         warnings=(*judged.warnings, *said, *taught, *started, *stuck, *dry_below),
         beside=_counted_elsewhere(history.batch.marinade),
-        parasites=judge_parasites(meat.judged_as, history.time_s, history.temperature_K.min(axis=(1, 2))),
-        table=_table(history),
+        parasites=judge_parasites(meat.judged_as, all_in.time_s, all_in.temperature_K.min(axis=(1, 2))),
+        table=_table(history, all_in),
         advice=_home_advice(history, HOME_ADVICE_K[meat.judged_as]),
         slab_tray=tuple(history.tray.tolist()),
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
@@ -267,11 +272,15 @@ def _heights(history: History) -> NodeHeights:
     )
 
 
-def _table(history: History) -> TableCompliance | None:
-    """Return how far the federal table is fulfilled, in humidity that can be relied on, or in liquid before."""
+def _table(whole: History, history: History) -> TableCompliance | None:
+    """Return how far the federal table is fulfilled in the part of a history in which all slices are in.
+
+    Time counts in humidity that can be relied on, or in liquid before.
+    """
     meat, stages = history.batch.meat, history.batch.stages
     sure = shelf_stable()[0] - activity_error_of(history.batch).half_width
-    keeps = bool(history.equalised_water_activity[-1].max() <= sure)
+    kept = held_moisture(whole.batch, whole.mean_moisture_db[-1])
+    keeps = bool(evened_out(whole, kept).max() <= sure)
     column = column_of(meat.judged_as, fat=meat.composition.fat, shelf_stable=keeps)
     if column is None:
         return None
@@ -288,7 +297,7 @@ def _table(history: History) -> TableCompliance | None:
                 column,
                 rule,
                 warmest_K=temperature.max(axis=(1, 2)),
-                cooking_end_s=_cooking_end(history),
+                cooking_end_s=_cooking_end(whole),
                 switch=liquid,
             )
             for rule in ((*HUMID_AIR, IN_LIQUID) if liquid.any() else HUMID_AIR)
@@ -314,7 +323,7 @@ def judge_taken_out(
         judgement on the whole plan then tells all.
     """
     done = judge_batch(history).doneness.batch.expected_s
-    if done is None or history.time_s[-1] - done < _ABOUT_DONE_S:
+    if done is None or leaving_times(history).max() - done < _ABOUT_DONE_S:
         return None
     return done, judge(history.up_to(done))
 
@@ -330,7 +339,7 @@ def _cooking_end(history: History) -> float:
 
 
 def _home_advice(history: History, asked: float) -> HomeAdvice:
-    coldest, begun = history.temperature_K.min(axis=(1, 2)), _heated_records(history)
+    coldest, begun = coldest_place(history).min(axis=1), _heated_records(history)
     hot = np.flatnonzero(coldest >= asked)
     first = int(hot[0]) if hot.size else None
     return HomeAdvice(
