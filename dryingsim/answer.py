@@ -15,7 +15,7 @@ from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.serving import Serving, serving_of
 from dryingsim.judge.stop_weight import stop_level, stop_of
-from dryingsim.judge.taking_off import held_weight
+from dryingsim.judge.taking_off import held_weight, leaving_times
 from dryingsim.judge.texture import (
     HALF_HOUR_S,
     HalfHourMore,
@@ -159,7 +159,7 @@ class Answer:
 
     @cached_property
     def lethality(self) -> Lethality:
-        """Log reductions of the whole plan."""
+        """Log reductions of the whole plan, of each slice until it is taken off."""
         return judge_batch_lethality(self.history)
 
     @cached_property
@@ -215,6 +215,11 @@ class Answer:
     def end_s(self) -> float:
         """When the run ends [s]."""
         return float(self.history.time_s[-1])
+
+    @cached_property
+    def last_off_s(self) -> float:
+        """When the last slices are taken off, at the end of the run at the latest [s]."""
+        return float(leaving_times(self.history).max())
 
     @property
     def loaded_kg(self) -> float:

@@ -29,6 +29,8 @@ salt = "{salt}"
 [room]
 temperature = "21 degC"
 humidity = "45 %"
+[trays]
+take_off = "together"
 [[stage]]
 name = "drying"
 air = "85 degC"

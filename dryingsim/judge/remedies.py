@@ -274,7 +274,8 @@ def _oven_after(batch: Batch) -> Batch:
         raise InputError(f"the {batch.appliance.name} does not go as hot as that")
     speed = OVEN_SPEED if batch.appliance is None else batch.appliance.trays.speed_m_s
     air = Air(temperature_K=OVEN_K, humidity=Humidity(kind="room"), speed_m_s=speed)
-    return replace(batch, stages=(*batch.stages, Stage(name="oven after", air=air, duration_s=OVEN_S)))
+    oven = Stage(name="oven after", air=air, duration_s=OVEN_S)
+    return replace(batch, stages=(*batch.stages, oven), take_off="together")  # all of it goes into the oven
 
 
 CHANGES: dict[RemedyName, Callable[[Batch], Batch]] = {

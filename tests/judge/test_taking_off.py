@@ -8,7 +8,10 @@ import pytest
 from made_batch import warm_air
 
 import dryingsim as ds
-from dryingsim.judge.taking_off import held_weight, taken_off
+from dryingsim.judge.reductions import judge_lethality
+from dryingsim.judge.sides import sides_of
+from dryingsim.judge.taking_off import held_weight, leaving_times, taken_off
+from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 from dryingsim.kitchen.packed_meat import product_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -19,6 +22,10 @@ BATCHES = sorted(
 
 def run(batch):
     return ds.run(batch, nodes=8, tolerance=1e-3, interval_s=300.0)
+
+
+def left_in(history):
+    return replace(history, batch=replace(history.batch, take_off="together"))
 
 
 @pytest.fixture(scope="module")
@@ -63,11 +70,61 @@ def test_slices_keep_what_they_hold_once_taken_off(history):
 
 
 def test_all_together_thin_slices_leave_drier(history):
-    together = replace(history, batch=replace(history.batch, take_off="together"))
+    together = left_in(history)
     off, ready = taken_off(together), taken_off(history)
     assert off.moisture_db[0] < off.moisture_db[-1]
     assert off.weight_kg < ready.weight_kg
     assert off.weight_kg == pytest.approx(ds.judge_batch(together).doneness.stop.weight_kg, rel=1e-6)
+
+
+@pytest.mark.parametrize("name", ["the demonstration", *BATCHES])
+def test_heat_counts_no_higher_for_slices_that_leave_early(name):
+    batch = ds.demo_batch() if name == "the demonstration" else ds.load_batch(EXAMPLES / name)
+    history = run(batch)
+    early, together = (judge_as_computed(each) for each in (history, left_in(history)))
+    leave_early = (leaving_times(history) < history.time_s[-1]).any()
+    assert leave_early or early == together  # to the last bit where all leave with the end
+    for own, other in zip(early.organisms, together.organisms, strict=True):
+        assert own.lower <= other.lower
+        assert own.best <= other.best
+    if early.table is not None:
+        assert early.table.fraction <= together.table.fraction
+    assert early.advice.hottest_K <= together.advice.hottest_K
+
+
+def test_each_slice_counts_as_if_the_run_had_ended_when_it_left(history):
+    """Slab by slab, cut at the record before and the one after it leaves: the verdict lies between the least of both."""
+    leaves, numbers = leaving_times(history), []
+    assert np.unique(leaves).size == 3
+    for late in (0, 1):
+        lower = []
+        for slab, leave in enumerate(leaves):
+            at = min(np.searchsorted(history.time_s, leave, side="right") - 1 + late, history.time_s.size - 1)
+            part = left_in(history.up_to(float(history.time_s[at])))
+            alone = judge_lethality(
+                part.time_s,
+                part.temperature_K[..., slab : slab + 1],
+                np.minimum(part.water_activity[..., slab : slab + 1], 1.0),
+                "sliced",
+                "beef",
+                drying=True,
+                drier_water_activity=sides_of(part).heat_water_activity[..., slab : slab + 1],
+            )
+            lower.append(next(entry.lower for entry in alone.organisms if entry.organism == "salmonella"))
+        numbers.append(lower)
+    judged = next(e for e in judge_as_computed(history).organisms if e.organism == "salmonella")
+    assert judged.slab == int(np.argmin(numbers[0]))
+    # in every draw the least-reduced slab counts, so together they are a little below the least of them
+    assert min(numbers[0]) - 0.1 < judged.lower <= min(numbers[1])
+
+
+def test_a_hot_end_does_not_count_for_slices_that_have_left(history):
+    """The schedule ends in a hot oven; only slices that are not ready before it go through it."""
+    leaves = leaving_times(history)
+    assert leaves.min() < history.stage_end_s[-2] < history.time_s[-1]
+    early, together = (judge_batch_lethality(each) for each in (history, left_in(history)))
+    assert early.advice.hottest_K < together.advice.hottest_K - 20.0
+    assert early.worst.lower < together.worst.lower - 0.3
 
 
 def test_a_file_says_that_all_leave_together():

@@ -14,6 +14,7 @@ from dryingsim.errors import InputError
 from dryingsim.judge.exposed import drier_side
 from dryingsim.judge.heat_resistance import rate_quantile
 from dryingsim.judge.remedies import remedies
+from dryingsim.judge.taking_off import leaving_times
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality import pictures as plots
@@ -85,8 +86,10 @@ def by_label(axes):
 def test_the_rate_is_that_of_the_least_reduced_place(history):
     upper, lower = plots.lethal_rate(history, units="metric")
     worst = next(e for e in judge_batch_lethality(history).organisms if e.organism == "salmonella")
-    t = history.temperature_K[:, worst.node, worst.slab]
-    a = history.water_activity[:, worst.node, worst.slab]
+    while_in = history.up_to(float(leaving_times(history)[worst.slab]))  # a thin slice leaves before the end
+    assert while_in.time_s.size < history.time_s.size
+    t = while_in.temperature_K[:, worst.node, worst.slab]
+    a = while_in.water_activity[:, worst.node, worst.slab]
     np.testing.assert_allclose(by_label(upper)["temperature"].get_ydata(), t - 273.15)
     rate = by_label(lower)["best estimate"].get_ydata()
     drier = drier_side(a, activity_error_of(history.batch).half_width)

@@ -24,6 +24,7 @@ from dryingsim.judge.heat_resistance import (
     rate_quantile,
 )
 from dryingsim.judge.sides import sides_of
+from dryingsim.judge.taking_off import leaving_times
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.core.quantities import Unit, Units, logs, slices
 from dryingsim.show.core.style import (
@@ -93,6 +94,7 @@ def lethal_rate(
     """
     shown, entry = Units(history, units), _entry(history, organism, judged)
     upper, lower = axes or _pair()
+    history = _while_in(history, entry.slab)
     hours = shown.time.value(history.time_s)
     sides, place = sides_of(history), (slice(None), entry.node, entry.slab)
     t, drier = sides.temperature_K[place], sides.heat_water_activity[place]
@@ -175,6 +177,7 @@ def reduction_map(
         _entry(history, organism, judged),
         axes or new_axes((7.0, 4.6)),
     )
+    history = _while_in(history, entry.slab)
     rows = np.unique(np.linspace(0, history.time_s.size - 1, _MOST_ROWS).astype(int))
     reductions = _reductions(history, organism, estimate, rows, entry.slab)
     hours, depth = shown.time.value(history.time_s)[rows], 100.0 * history.slabs.nodes
@@ -258,7 +261,8 @@ def against_humid(
         rows = np.unique(np.linspace(0, one.time_s.size - 1, _MOST_ROWS).astype(int))
         hours, sides = shown.time.value(one.time_s)[rows], sides_of(one)
         arrays = (one.time_s, sides.temperature_K, sides.water_activity, sides.heat_water_activity)
-        course = Exposed.of(arrays, one.batch.meat.form, drying=True).over_time(organism, rows)
+        exposed = Exposed.of(arrays, one.batch.meat.form, drying=True, leaves_s=leaving_times(one))
+        course = exposed.over_time(organism, rows)
         for estimate, style in zip(ESTIMATES, ("-", "--"), strict=True):
             least = np.array([each.quantile(_SHARES[estimate]) for each in course])
             seen, words = np.minimum(least, _MOST), f"{name}, {ESTIMATE_WORDS[estimate]}"
@@ -303,7 +307,8 @@ def decimal_times(
     axes.axvspan(float(told[0]), floor, color=GREY, alpha=0.25, linewidth=0.0)
     axes.text(0.5 * (float(told[0]) + floor), 0.12, "hardly any credited", ha="center", va="center")
     if path is not None:
-        entry, sides = _entry(path, organism, None), sides_of(path)
+        entry = _entry(path, organism, None)
+        sides = sides_of(_while_in(path, entry.slab))
         place = (slice(None), entry.node, entry.slab)
         t, a = unit.value(sides.temperature_K[place]), sides.water_activity[place]
         axes.plot(t, a, color=BLACK, linewidth=1.8)
@@ -324,6 +329,11 @@ def _entry(history: History, organism: str, judged: Lethality | None) -> Organis
     check_choice("organism", organism, catalog.organisms())
     found = judged or judge_batch_lethality(history)
     return next(entry for entry in found.organisms if entry.organism == organism)
+
+
+def _while_in(history: History, slab: int) -> History:
+    """Return a history until a slab is taken off the trays."""
+    return history.up_to(float(leaving_times(history)[slab]))
 
 
 def _reductions(history: History, organism: str, estimate: Estimate, rows: Array, slab: int) -> Array:

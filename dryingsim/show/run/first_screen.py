@@ -89,7 +89,10 @@ def _safety(answer: Answer, shown: Units) -> list[str]:
     early = answer.taken_out[1]
     lines = safety_lines(early, shown, answer.batch)
     if answer.lethality.grade != early.grade:
-        lines.append(f"Left in to the end, {about(answer.end_s)}: {VERDICTS[answer.lethality.grade]}.")
+        verdict = VERDICTS[answer.lethality.grade]
+        left_in = answer.last_off_s >= answer.end_s
+        until = "Left in to the end," if left_in else "Taken off when surely dry, by"
+        lines.append(f"{until} {about(answer.last_off_s)}: {verdict}.")
     return lines
 
 

@@ -22,6 +22,7 @@ from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality.text import verdict_line
 from dryingsim.show.run.laying_text import laying_sentences
+from dryingsim.show.run.text import until_off
 
 _LOOKS: dict[LookKey, str] = {
     "end": "end of the plan",
@@ -98,7 +99,7 @@ def _reduction(answer: Answer, shown: Units) -> list[Block]:
     done, early = answer.taken_out
     return [
         Sentence(f"Taken out when done, after {spoken(done)}: {verdict_line(early, shown)}"),
-        Sentence(f"Left in to the end of the plan, after {spoken(answer.end_s)}: {whole}"),
+        Sentence(f"{until_off(answer)}: {whole}"),
     ]
 
 

@@ -256,6 +256,13 @@ def lethality_sentences(answer: Answer, units: str | None = None) -> list[str]:
     return [
         *lethality_text.warning_lines(warned, shown),
         f"Taken out when done, after {spoken(done)}: {lethality_text.verdict_line(replace(early, warnings=()), shown)}",
-        f"Left in to the end of the plan, after {spoken(answer.end_s)}: {said[0]}",
+        f"{until_off(answer)}: {said[0]}",
         *said[1:],
     ]
+
+
+def until_off(answer: Answer) -> str:
+    """Return the words for how long the meat is in, where the plan goes on after it is done."""
+    if answer.last_off_s < answer.end_s:
+        return f"Taken off when surely dry, the last after {spoken(answer.last_off_s)}"
+    return f"Left in to the end of the plan, after {spoken(answer.end_s)}"
