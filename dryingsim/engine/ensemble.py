@@ -31,6 +31,7 @@ TOLERANCE = 1e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see v
 _LANES = 8  # a chunk is filled up to a multiple, so no slice is ever in the odd end of a vector operation
 _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way
 _FIRST_S, _GOING_ON_S = 0.1, 30.0  # step to try first in a segment; in one that goes on in the same air
+_DRIEST, _HALVINGS = 1e-3, 40  # moisture [kg/kg] that is looked for, to the last digit or so
 _NONE = -1
 
 Numbers = dict[str, np.ndarray]  # by name; slices on the last axis
@@ -138,6 +139,7 @@ class _Chunk:
         self.start = first.initial(slabs.initial_moisture_db, self.request.temperature_K).reshape(-1, self.m)
         self.raw_activity = self.view.places(self.start, slabs)[1]
         self.steps, self.peak = np.zeros(self.m, dtype=int), np.zeros(self.m)
+        self.ready_db, self.left = _ready_moisture(task.slices), np.zeros(self.m, dtype=bool)
         # mean moisture, core and colder face; not a number where a slice is no longer followed
         self.notes = np.full((3, self.request.times_s.size, self.m), np.nan)
         self.notes[:, :1] = self.view.states(self.start, slabs)[:, None]
@@ -273,16 +275,34 @@ class _Trajectory:
         bend = sweep.y1 - sweep.y0 - sweep.slope
         parts = [view.few(state) for state in (sweep.y0, sweep.slope, bend)]
         self._note(sweep, bend, parts)
+        if not self.segment.lethal:
+            return
+        share = self._share_in(sweep)
+        half, taken = 0.5 * share, sweep.taken & (share > 0.0)
+        end = view.few(sweep.y1)
+        if (share < 1.0).any():
+            end = np.where(share < 1.0, parts[0] + share * (parts[1] + share * parts[2]), end)
         if self.log_reduction is not None and self.segment.before:
             self._heat(self.log_reduction, sweep, bend)
         elif self.log_reduction is not None:
-            span = 0.5 * (sweep.t1 - sweep.t0)
-            for few in (parts[0] + 0.5 * (parts[1] + 0.5 * parts[2]), view.few(sweep.y1)):
-                self.log_reduction.add(span, *view.sorbed(few, slabs), sweep.taken)
-        if self.segment.lethal:
-            peak = view.heat(view.few(sweep.y1), slabs).min(axis=0)
-            before = chunk.peak[self.index]
-            chunk.peak[self.index] = np.where(sweep.taken, np.maximum(before, peak), before)
+            span = half * (sweep.t1 - sweep.t0)
+            for few in (parts[0] + half * (parts[1] + half * parts[2]), end):
+                self.log_reduction.add(span, *view.sorbed(few, slabs), taken)
+        peak, before = view.heat(end, slabs).min(axis=0), chunk.peak[self.index]
+        chunk.peak[self.index] = np.where(taken, np.maximum(before, peak), before)
+
+    def _share_in(self, sweep: Sweep) -> np.ndarray:
+        """Return the share of a step for which each slice is on the trays, and note those that leave."""
+        chunk, mean = self.chunk, self.chunk.view.mean
+        ready, after = chunk.ready_db[self.index], mean(sweep.y1)
+        left, leaves = chunk.left[self.index], sweep.taken & (after <= ready)
+        share = np.where(left, 0.0, 1.0)
+        if leaves.any():
+            before = mean(sweep.y0)
+            part = np.clip((before - ready) / np.where(before > after, before - after, 1.0), 0.0, 1.0)
+            share = np.where(leaves & ~left, part, share)
+            chunk.left[self.index] = left | leaves
+        return share
 
     def _heat(self, log_reduction: LogReduction, sweep: Sweep, bend: np.ndarray) -> None:
         """Add up what heat does before drying: some way below intact faces, at the water activity of raw meat."""
@@ -308,6 +328,20 @@ class _Trajectory:
             there = view.at_places(few, slabs, wanted=self.chunk.request.places)
             self.chunk.at_places[:, self.next[due], self.index[due]] = there[:, due]
             self.next = self.next + due
+
+
+def _ready_moisture(slices: Slices) -> np.ndarray:
+    """Return the mean moisture at which each slice is taken off [kg/kg], shape (m,); 0 where it stays."""
+    m, slabs = len(slices), slices.slabs
+    if slices.ready is None:
+        return np.zeros(m)
+    even, log_ready = np.full(m, REFERENCE_TEMPERATURE), np.log(slices.ready)
+    low, high = np.full(m, np.log(_DRIEST)), np.log(slabs.initial_moisture_db)
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        wetter = slabs.sorption.at(np.exp(middle), even, slabs.recipe)[0] > log_ready
+        low, high = np.where(wetter, low, middle), np.where(wetter, middle, high)
+    return np.where(slices.ready > 0.0, np.exp(low), 0.0)
 
 
 def down_to(times: np.ndarray, values: np.ndarray, level: float) -> np.ndarray:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.schema import Batch
+from dryingsim.judge.taking_off import ready_levels
 from dryingsim.model.build import build_slabs, dry_mass, moistened, recipe_of, sorption_of
 from dryingsim.model.laying import slab_thickness
 from dryingsim.model.slab import Slabs
@@ -40,18 +41,22 @@ class Slices:
         Of the segments' air.
     film_factor : ndarray, shape (m,)
         Multiplies the film coefficients.
+    ready : ndarray, shape (m,), or None
+        Water activity, evened out, at which each is taken off [-]: nothing reduces bacteria after that. 0 or None: it stays.
     """
 
     slabs: Slabs
     column: np.ndarray
     film_factor: np.ndarray
+    ready: np.ndarray | None = None
 
     def __len__(self) -> int:
         return self.column.size
 
     def take(self, index: np.ndarray | slice) -> "Slices":
         """Return some of them, or some of them several times."""
-        return Slices(taken(self.slabs, index), self.column[index], self.film_factor[index])
+        ready = None if self.ready is None else self.ready[index]
+        return Slices(taken(self.slabs, index), self.column[index], self.film_factor[index], ready)
 
     def thicker(self, factor: np.ndarray) -> "Slices":
         """Return slices of the same meat whose thickness is multiplied by a factor, shape (m,)."""
@@ -173,7 +178,8 @@ def slices_of_batches(
     if moisture_db is not None:
         slabs = moistened(slabs, moisture_db[batch])
     slabs = replace(slabs, diffusivity_factor=diffusivity[batch])
-    return Slices(slabs, np.repeat(np.arange(count * trays), classes), film[batch])
+    column = np.repeat(np.arange(count * trays), classes)
+    return Slices(slabs, column, film[batch], ready_levels(batches)[batch])
 
 
 def different_slices(
@@ -218,7 +224,8 @@ def different_slices(
         sorption=sorption,
         recipe=level,
     )
-    return Slices(slabs, column, differences.film), thickness
+    ready = np.full(column.size, ready_levels([batch])[0])
+    return Slices(slabs, column, differences.film, ready), thickness
 
 
 def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, Sorption]:

@@ -5,6 +5,7 @@ the others. So the share of its own weight at which a slice is ready, the weight
 and what goes into the bag are one and the same; and heat counts for it until then, and no longer.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -14,7 +15,7 @@ from dryingsim.batch.schema import Batch
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import course_of, first_time_down_to
-from dryingsim.judge.stop_weight import ready_moisture, stop_of
+from dryingsim.judge.stop_weight import ready_moisture, stop_level, stop_of
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 _SAME_ACTIVITY: Annotated[
@@ -64,6 +65,25 @@ def leaving_times(history: History) -> np.ndarray:
     ready = ready_moisture(history.batch)
     times = [first_time_down_to(history.time_s, slab, ready) for slab in moisture.T]
     return np.array([end if time is None else time for time in times])
+
+
+def ready_levels(batches: Sequence[Batch]) -> np.ndarray:
+    """Return the water activity, evened out, at which slices of batches are taken off [-]; 0 where all stay to the end.
+
+    Parameters
+    ----------
+    batches : sequence of Batch
+    """
+    levels: dict[tuple[object, ...], float] = {}  # what differs between many batches is often not the meat
+    row = []
+    for batch in batches:
+        meat = batch.meat.composition, batch.meat.form, batch.marinade, batch.targets, batch.take_off
+        key = (*meat, repr(batch.uncertainties), repr(batch.learned))
+        if key not in levels:
+            as_ready = batch.take_off == "as ready"
+            levels[key] = stop_level(batch, batch.targets.water_activity) if as_ready else 0.0
+        row.append(levels[key])
+    return np.array(row)
 
 
 def coldest_place(history: History) -> np.ndarray:

@@ -9,7 +9,9 @@ from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
-from dryingsim.engine.batch_group import BatchGroup, groups_of, note_times, scheduled
+from dryingsim.engine.batch_group import BatchGroup, groups_of, note_times, run_group, scheduled
+from dryingsim.judge.taking_off import coldest_place
+from dryingsim.judge.verdict import judge_as_computed
 
 UNTILS = [
     ds.Until(weight_loss=0.5),
@@ -41,6 +43,32 @@ def test_a_stage_ends_where_that_of_a_run_does(until):
     # notes a minute apart, later 2 % of the time: read off straight lines between them
     np.testing.assert_allclose(laid.ends_s, own, rtol=3e-3)
     assert laid.segments[-1].lethal is False  # and then left in, to see when the last would be done
+
+
+@pytest.mark.parametrize("take_off", ["as ready", "together"])
+def test_heat_counts_until_slices_are_taken_off_as_in_a_run(take_off):
+    """Within the steps of the engine, 0.02 log; thin slices leave an hour and a half before the thick ones."""
+    batch = replace(warm_air(), take_off=take_off)
+    history = ds.run(batch, nodes=12, interval_s=30.0)
+    judged = next(e for e in judge_as_computed(history).organisms if e.organism == "salmonella")
+    numbers, _ = run_group(
+        BatchGroup.as_meant([batch]),
+        organism="salmonella",
+        levels=(),
+        nodes=12,
+        tolerance=1e-4,
+        longest_s=24 * 3600.0,
+    )
+    assert float(numbers["lower"].min()) == pytest.approx(judged.lower, abs=0.02)
+    assert float(numbers["best"].min()) == pytest.approx(judged.best, abs=0.02)
+    assert float(numbers["peak_K"].min()) == pytest.approx(coldest_place(history).max(axis=0).min(), abs=0.5)
+
+
+def test_slices_that_leave_early_are_no_more_reduced_than_those_left_in():
+    ways = [replace(warm_air(), take_off=take_off) for take_off in ("as ready", "together")]
+    early, together = (ds.spread(batch, slices=64).numbers["lower"] for batch in ways)
+    assert (early <= together).all()
+    assert (early < together - 0.1).mean() > 0.5
 
 
 def test_batches_of_one_group_may_end_by_conditions_of_their_own():
