@@ -78,7 +78,7 @@ def ready_levels(batches: Sequence[Batch]) -> np.ndarray:
     row = []
     for batch in batches:
         meat = batch.meat.composition, batch.meat.form, batch.marinade, batch.targets, batch.take_off
-        key = (*meat, repr(batch.uncertainties), repr(batch.learned))
+        key = (*meat, batch.components, repr(batch.uncertainties), repr(batch.learned))
         if key not in levels:
             as_ready = batch.take_off == "as ready"
             levels[key] = stop_level(batch, batch.targets.water_activity) if as_ready else 0.0

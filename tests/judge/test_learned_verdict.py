@@ -63,7 +63,8 @@ def test_what_holds_without_them_stays_reached_and_they_are_named(corrections):
 
 def test_meat_that_was_learned_to_dry_faster_does_not_get_hot_sooner():
     """Wet faces are hot in humid air: water that moves four times as fast keeps them wet."""
-    barely = TEXT.replace("95 %", "30 %").replace("40 min", "3 h")
+    left_in = TEXT.replace("[[stage]]", '[trays]\ntake_off = "together"\n[[stage]]')
+    barely = left_in.replace("95 %", "30 %").replace("40 min", "3 h")
     history = run(batch("82 degC", barely, diffusivity=math.log(4.0)))
     assert judge_as_computed(history).grade == "met"
     assert judge_batch_lethality(history).grade == "not shown"
