@@ -4,9 +4,10 @@ import dataclasses
 
 import numpy as np
 import pytest
+from made_batch import warm_air
 from made_history import in_stack
 
-from dryingsim import judge_batch_lethality, parse_batch, run
+from dryingsim import ThicknessClass, Until, judge_batch_lethality, parse_batch, run
 from dryingsim.answer import Answer
 from dryingsim.judge.done_window import windows
 from dryingsim.judge.doneness import judge_batch
@@ -14,6 +15,7 @@ from dryingsim.judge.grades import GRADES
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.run.data import summary
 from dryingsim.show.run.first_screen import run_document
+from dryingsim.show.run.text import loss_sentences
 
 LONG = """
 title = "hot and humid, left in for a day"
@@ -111,3 +113,18 @@ def test_what_the_grade_counts_is_never_more_than_the_estimate(long_run):
     for one in judge_batch_lethality(long_run).organisms:
         assert one.counted <= one.lower
         assert dataclasses.replace(one, quadrature_spread=one.lower + 1.0).counted == 0.0
+
+
+def test_an_end_by_weight_loss_says_of_what_it_is_where_slices_are_taken_off_before():
+    """It counts all slices as left in; the table of a run weighs those that are taken off as they are then."""
+    kinds = (ThicknessClass(thickness_m=3e-3, share=0.5), ThicknessClass(thickness_m=7e-3, share=0.5))
+    batch = warm_air()
+    stage = dataclasses.replace(batch.stages[0], until=Until(weight_loss=0.55), duration_s=None)
+    batch = dataclasses.replace(batch, meat=dataclasses.replace(batch.meat, classes=kinds), stages=(stage,))
+    together = dataclasses.replace(batch, take_off="together")
+    answer = Answer(run(batch, nodes=8))
+    (told,) = loss_sentences(answer)
+    assert "45 % of the weight is then left" in told
+    assert f"{100.0 * answer.weight_at(answer.end_s) / answer.loaded_kg:.0f} % with those taken off" in told
+    assert answer.weight_at(answer.end_s) > 0.455 * answer.loaded_kg
+    assert not loss_sentences(Answer(run(together, nodes=8)))

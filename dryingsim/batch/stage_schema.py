@@ -69,7 +69,7 @@ class Until:
     Attributes
     ----------
     weight_loss : float or None
-        Share of the weight laid on that has gone, 0 to 1.
+        Share of the weight laid on that has gone, 0 to 1; all slices count as left in, those that are ready too.
     core_temperature_K : float or None
         Of the middle of the coldest slice [K].
     water_activity : float or None

@@ -214,3 +214,19 @@ def test_no_best_estimate_is_told_of_what_is_not_relied_on(moist):
     assert "best estimate" in safety_lines(lethality, units)[0]
     assert "best estimate" not in verdict(lethality, relied=False)
     assert safety_lines(lethality, units, relied=False)[0] == verdict(lethality, relied=False)
+
+
+def test_a_verdict_that_rests_on_heating_first_says_so_and_what_the_table_is_beside_it():
+    lethality, units = judged(ds.demo_batch())
+    said = " ".join(safety_lines(lethality, units))
+    assert lethality.grade == "met"
+    assert "The plan rests on it: check 71 °C inside the thickest slice with a thermometer." in said
+    assert "Federal table NOT met: another way to show it, met or not by itself." in said
+
+
+def test_other_ways_are_named_where_none_is_planned(moist):
+    lethality, units = moist
+    assert (
+        "Other ways to show it, each by itself: federal table met; 71 °C before drying NOT met."
+        in safety_lines(lethality, units)
+    )

@@ -87,12 +87,16 @@ def verdict(lethality: Lethality, *, relied: bool = True) -> str:
 
 
 def _checks(lethality: Lethality, units: Units) -> str:
+    """Return the other ways to show it; one that is done first, as planned, is told there."""
     table, advice = lethality.table, lethality.advice
     told = "none" if table is None else "met" if table.fulfilled else "NOT met"
-    if advice is None:
-        return f"Separate check: federal table {told}."
+    if advice is None or (advice.before_drying and lethality.grade.startswith("met")):
+        return f"Federal table {told}: another way to show it, met or not by itself."
     followed = "met" if advice.before_drying else "NOT met"
-    return f"Separate checks: federal table {told}; {units.temperature.text(advice.asked_K)} before drying {followed}."
+    return (
+        f"Other ways to show it, each by itself: federal table {told}; {units.temperature.text(advice.asked_K)} before "
+        f"drying {followed}."
+    )
 
 
 def _heat_first(asked: str, batch: Batch | None) -> str:
@@ -131,7 +135,8 @@ def safety_lines(
         why = [_checks(lethality, units)]
         if advice is not None and advice.before_drying:
             do = [
-                f"Do first, as planned: heat the slices to {told(advice.asked_K)} throughout, and check it."
+                f"Do first, as planned: heat the slices to {told(advice.asked_K)} throughout. The plan rests on it: check "
+                f"{told(advice.asked_K)} inside the thickest slice with a thermometer."
             ]
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]

@@ -22,7 +22,7 @@ from dryingsim.show.lethality.brief import VERDICTS, safety_lines
 from dryingsim.show.lethality.text import remedy_lines
 from dryingsim.show.run.data import summary
 from dryingsim.show.run.tables import tables
-from dryingsim.show.run.text import lethality_sentences, load_sentences, when_sentences
+from dryingsim.show.run.text import lethality_sentences, load_sentences, loss_sentences, when_sentences
 
 _ROWS = 3  # of the short table
 _LOOKS: dict[LookKey, str] = {
@@ -110,7 +110,7 @@ def _ready(answer: Answer, shown: Units) -> list[str]:
     if done.first_look_s is not None:
         again = about(answer.texture.look_again_s)
         lines.append(f"Look first at {about(done.first_look_s)}, then every {again}; take off what is ready.")
-    return lines
+    return [*lines, *loss_sentences(answer)]
 
 
 def _window(window: Window) -> str:

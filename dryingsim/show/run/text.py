@@ -160,6 +160,24 @@ def _stop(done: Doneness, shown: Units) -> str:
     )
 
 
+def loss_sentences(answer: Answer) -> list[str]:
+    """Say of what the share is that a stage ends at, where slices that are taken off before make another of it.
+
+    Parameters
+    ----------
+    answer : Answer
+    """
+    asked = [stage.until.weight_loss for stage in answer.batch.stages if stage.until is not None]
+    left_in = float(1.0 - answer.history.weight_loss[-1])
+    held = answer.weight_at(answer.end_s) / answer.loaded_kg
+    if not any(asked) or f"{100.0 * held:.0f}" == f"{100.0 * left_in:.0f}":
+        return []
+    return [
+        f"The end by weight loss counts all slices as left in: {100.0 * left_in:.0f} % of the weight is then left; "
+        f"{100.0 * held:.0f} % with those taken off as ready."
+    ]
+
+
 def _heat(answer: Answer, shown: Units) -> str:
     history, heat, told = answer.history, answer.heating, shown.temperature.text
     most, where = float(history.temperature_K.max()), ""
