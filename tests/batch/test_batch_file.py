@@ -7,12 +7,12 @@ from functools import partial
 
 import made_text
 import pytest
-from complaints import message_about
+from complaints import message_about, message_of
 from made_batch import warm_air_text
 from made_text import IN_GIVEN_AIR
 
 from dryingsim.batch.catalog.cuts import find_cut
-from dryingsim.batch.reading.batch_file import load_batch, parse_batch
+from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.batch.schema import Humidity, Marinade, Targets, Until
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.errors import InputError
@@ -575,3 +575,12 @@ def test_a_composition_that_is_no_meat_is_a_mistake_of_the_file(composition, say
     assert "composition = {" in text
     with pytest.raises(InputError, match=says):
         parse_batch(text, "b.toml")
+
+
+def test_the_mistakes_of_several_tables_are_told_at_once_and_each_once():
+    text = demo_text().replace('weight = "0.7 kg"', 'weight = "0.7 kgs"').replace('"45 %"', '"145 %"')
+    said = message_of(parse_batch, text.replace('units = "metric"', 'units = "metrik"'), "mine.toml")
+    assert said.count("mine.toml") == 1
+    assert said.count("; and ") == 2
+    for part in ("[meat], weight = '0.7 kgs'", "[room], humidity = '145 %'", "[display], units = 'metrik'"):
+        assert said.count(part) == 1

@@ -121,7 +121,7 @@ def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
 
 
 def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) -> Batch:
-    """Read a batch file already taken apart by a TOML reader.
+    """Read a batch file already taken apart by a TOML reader; a complaint names the mistakes of all its tables at once.
 
     Parameters
     ----------
@@ -132,20 +132,57 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
     folder : Path, optional
         Files that it names lie relative to it; else to the working directory.
     """
+    try:
+        return _parsed(data, name, folder)
+    except InputError as first:
+        told = [str(first)]
+        for read in (_title, _display, _trays, _meat_of, _room_of, _targets_of, read_uncertainties):
+            try:
+                read(data, name)
+            except InputError as problem:
+                told.append(str(problem))
+        others = (text.removeprefix(f"{name}: ") for text in dict.fromkeys(told[1:]) if text != told[0])
+        raise InputError("; and ".join([told[0], *others])) from None
+
+
+def _title(data: dict[str, Any], name: str) -> str:
+    return title_of(name, data)
+
+
+def _display(data: dict[str, Any], name: str) -> UnitSystem:
+    table = Table.of(name, data, "display", ("units",))
+    return cast(UnitSystem, table.choice("units", get_args(UnitSystem), "metric"))
+
+
+def _trays(data: dict[str, Any], name: str) -> Table:
+    return Table.of(name, data, "trays", ("support", *SHARES, "count", "rotate_every", "take_off"))
+
+
+def _meat_of(data: dict[str, Any], name: str) -> Meat:
+    return _meat(Table.of(name, data, "meat", _MEAT))
+
+
+def _room_of(data: dict[str, Any], name: str) -> Room:
+    return _room(Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure")))
+
+
+def _targets_of(data: dict[str, Any], name: str) -> Targets:
+    return _targets(Table.of(name, data, "targets", ("water_activity",)))
+
+
+def _parsed(data: dict[str, Any], name: str, folder: Path | None) -> Batch:
     for key, told in _OTHER_FILES.items():
         if key in data:
             raise InputError(f"{name}: this {told.format(name)}")
     check_keys(name, data, _TOP + _ELSEWHERE)
-    title = title_of(name, data)
-    display = Table.of(name, data, "display", ("units",))
-    trays = Table.of(name, data, "trays", ("support", *SHARES, "count", "rotate_every", "take_off"))
+    title, display, trays = _title(data, name), _display(data, name), _trays(data, name)
     appliance = None
     if "appliance" in data:
         appliance = appliance_of(f"{name}: [appliance]", data["appliance"], folder or Path())
     count, rotation = _load(trays, appliance)
     support = cast(Support, trays.choice("support", get_args(Support), "mesh"))
-    meat = laid_on(trays, _meat(Table.of(name, data, "meat", _MEAT)), support)
-    room = _room(Table.of(name, data, "room", ("temperature", "humidity", "altitude", "pressure")))
+    meat = laid_on(trays, _meat_of(data, name), support)
+    room = _room_of(data, name)
     batch = Batch(
         name=title,
         meat=meat,
@@ -157,8 +194,8 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
         rotate_every_s=rotation,
         take_off=cast(TakeOff, trays.choice("take_off", get_args(TakeOff), "as ready")),
         stages=stages_of(name, data.get("stage", []), appliance, room),
-        targets=_targets(Table.of(name, data, "targets", ("water_activity",))),
-        display=cast(UnitSystem, display.choice("units", get_args(UnitSystem), "metric")),
+        targets=_targets_of(data, name),
+        display=display,
         uncertainties=read_uncertainties(data, name),
         correlations=read_correlations(data, name),
     )
