@@ -95,7 +95,7 @@ def _tasks(batch: Batch) -> list[_Task]:
     half_again = (("a third less", 2.0 / 3.0), ("half as much again", 1.5))
     edits: list[tuple[str, str, tuple[tuple[str, float], ...], Callable[[Batch, float], Batch]]] = [
         ("thickness of the slices", "estimate: slicing by hand", (("10 % less", 0.9), ("10 % more", 1.1)), _thickness),
-        ("temperature of the air", "estimate: a household thermostat", (("3 K less", -3.0), ("3 K more", 3.0)),
+        ("temperature of the air", "estimate: a household thermostat", (("3 K (5.4 °F) less", -3.0), ("3 K (5.4 °F) more", 3.0)),
          lambda meant, kelvin: moved(meant, setpoint_K=kelvin)),
         # the film goes by the root of the speed
         ("speed of the air", "estimate: rarely measured", half_again, lambda meant, factor: moved(meant, film=factor**0.5)),

@@ -30,7 +30,11 @@ def test_directions(found):
     assert moved["water moving through the meat", "half as fast"] > 0.0
     assert moved["water moving through the meat", "twice as fast"] < 0.0
     assert moved["thickness of the slices", "10 % less"] < 0.0 < moved["thickness of the slices", "10 % more"]
-    assert moved["temperature of the air", "3 K more"] < 0.0 < moved["temperature of the air", "3 K less"]
+    assert (
+        moved["temperature of the air", "3 K (5.4 °F) more"]
+        < 0.0
+        < moved["temperature of the air", "3 K (5.4 °F) less"]
+    )
     assert moved["speed of the air", "half as much again"] < 0.0 < moved["speed of the air", "a third less"]
 
 

@@ -151,7 +151,7 @@ def test_even_a_short_run_can_be_mapped():
 def test_the_rate_is_what_the_slices_lose(history, units, factor):
     axes = rate_plots.drying_rate(history, units=units)
     lines = {line.get_label(): line for line in axes.get_lines()}
-    name = "6 mm" if units == "metric" else "0.24 inch"
+    name = "6 mm" if units == "metric" else "0.24 in"
     first = history.stage[1:] == 0
     # the water balance: what the faces give off is what the dry mass loses, over both faces of a mesh
     lost = (

@@ -192,8 +192,8 @@ def _pictures(answer: Answer, shown: Units) -> str:
          words.water_activity(answer, shown), lambda axes: plots.water_activity(history, axes, units)),
         ("weight", "What the trays weigh", "The scale is the best clock.",
          words.weight(answer, shown), lambda axes: plots.weight(history, axes, units)),
-        ("depth", "Where the water is", "A slice from its lower to its sinking upper face over time. Lines: kg of water "
-         "per kg of dry solid; thick: the target.",
+        ("depth", "Where the water is", "A slice from its lower to its sinking upper face over time. Lines: water "
+         "per weight of dry solid; thick: the target.",
          words.moisture(answer, shown), lambda axes: depth_plots.moisture_map(history, axes, units)),
         ("rate", "The periods of drying", "Rate over what is left; time runs to the left. Dashed: later stages.",
          words.rate(history, shown), lambda axes: rate_plots.drying_rate(history, axes, units)),

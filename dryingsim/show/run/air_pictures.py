@@ -15,7 +15,7 @@ from dryingsim.show.core.style import BLACK, BLUE, GREY, INKS, ORANGE, RED, new_
 from dryingsim.typing import Array
 
 _HUMIDITIES = (0.1, 0.3, 1.0)  # relative; lines of the chart
-_GRAINS = 7000.0  # in a pound, exactly: the measure of US psychrometric charts
+_PER = 1000.0  # of dry air, by weight
 _BOILING_SHARE = 0.6  # of the total pressure: beyond, lines of relative humidity leave any chart
 
 
@@ -83,7 +83,7 @@ def air_path(history: History, axes: Axes | None = None, units: str | None = Non
     top = _top(history, ways, face_w)
     hottest = max(float(way.temperature_K.max()) for way in ways)
     coldest = min(273.15, room[0], float(face_t.min()))
-    chart = _Chart(axes, shown, _GRAINS if shown.bulk.name == "lb" else 1000.0)
+    chart = _Chart(axes, shown, _PER)
     chart.humidities(pressure, (coldest, hottest + 4.0), top)
     span = hottest - room[0]
     for number, way in enumerate(ways):
@@ -147,7 +147,7 @@ class _Chart:
         self.axes.set_xlim(left, right)
         self.axes.set_ylim(0.0, 1.06 * self.scale * top)
         self.axes.set_xlabel(f"temperature ({self.shown.temperature.symbol})")
-        unit = "grains per lb" if self.scale == _GRAINS else "g per kg"
+        unit = "lb per 1000 lb" if self.shown.bulk.name == "lb" else "g per kg"
         self.axes.set_ylabel(f"water in the air ({unit} dry air)")
         open_frame(self.axes)
 

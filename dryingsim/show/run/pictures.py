@@ -126,7 +126,7 @@ def moisture(history: History, axes: Axes | None = None, units: str | None = Non
         where = (float(height[peak]), label)
         axes.annotate(words, where, (0.0, 3.0), textcoords="offset points", ha=side, color=ink(colour))
     axes.set_xlabel(f"height above the lower face ({shown.length.symbol})")
-    axes.set_ylabel("moisture (kg water per kg dry solid)")
+    axes.set_ylabel(f"moisture ({shown.ratio}: water per dry solid)")
     axes.set_ylim(0.0, top)
     axes.set_xlim(left=0.0)
     open_frame(axes)

@@ -77,7 +77,7 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     axes.set_ylim(min(0.0, 1.1 * per * float(rate.min())), max(top, 1.05 * per * float(rate.max())))
     _annotate(axes, target)
     _mark_salt(axes, history, slabs[0], per * rate[:, slabs[0]])
-    axes.set_xlabel("mean moisture (kg water per kg dry solid)")
+    axes.set_xlabel(f"mean moisture ({shown.ratio}: water per dry solid)")
     axes.set_ylabel(f"drying rate of a face ({unit})")
     axes.set_title("Drying rate over moisture", loc="left")
     open_frame(axes)
