@@ -31,7 +31,6 @@ TOLERANCE = 1e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see v
 _LANES = 8  # a chunk is filled up to a multiple, so no slice is ever in the odd end of a vector operation
 _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way
 _FIRST_S, _GOING_ON_S = 0.1, 30.0  # step to try first in a segment; in one that goes on in the same air
-_DRIEST, _HALVINGS = 1e-3, 40  # moisture [kg/kg] that is looked for, to the last digit or so
 _NONE = -1
 
 Numbers = dict[str, np.ndarray]  # by name; slices on the last axis
@@ -139,7 +138,7 @@ class _Chunk:
         self.start = first.initial(slabs.initial_moisture_db, self.request.temperature_K).reshape(-1, self.m)
         self.raw_activity = self.view.places(self.start, slabs)[1]
         self.steps, self.peak = np.zeros(self.m, dtype=int), np.zeros(self.m)
-        self.ready_db, self.left = _ready_moisture(task.slices), np.zeros(self.m, dtype=bool)
+        self.ready_db, self.left = task.slices.ready_moisture(), np.zeros(self.m, dtype=bool)
         # mean moisture, core and colder face; not a number where a slice is no longer followed
         self.notes = np.full((3, self.request.times_s.size, self.m), np.nan)
         self.notes[:, :1] = self.view.states(self.start, slabs)[:, None]
@@ -328,20 +327,6 @@ class _Trajectory:
             there = view.at_places(few, slabs, wanted=self.chunk.request.places)
             self.chunk.at_places[:, self.next[due], self.index[due]] = there[:, due]
             self.next = self.next + due
-
-
-def _ready_moisture(slices: Slices) -> np.ndarray:
-    """Return the mean moisture at which each slice is taken off [kg/kg], shape (m,); 0 where it stays."""
-    m, slabs = len(slices), slices.slabs
-    if slices.ready is None:
-        return np.zeros(m)
-    even, log_ready = np.full(m, REFERENCE_TEMPERATURE), np.log(slices.ready)
-    low, high = np.full(m, np.log(_DRIEST)), np.log(slabs.initial_moisture_db)
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        wetter = slabs.sorption.at(np.exp(middle), even, slabs.recipe)[0] > log_ready
-        low, high = np.where(wetter, low, middle), np.where(wetter, middle, high)
-    return np.where(slices.ready > 0.0, np.exp(low), 0.0)
 
 
 def down_to(times: np.ndarray, values: np.ndarray, level: float) -> np.ndarray:

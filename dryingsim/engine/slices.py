@@ -13,9 +13,11 @@ from dryingsim.model.laying import slab_thickness
 from dryingsim.model.slab import Slabs
 from dryingsim.properties.meat import dry_solids
 from dryingsim.properties.sorption import Sorption
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the amounts of salt and sugar
 _DRIEST, _WETTEST = 0.2, 0.95  # raw meat, kg water per kg: beyond, it is no meat
+_LEAST_DB, _LEAST_ACTIVITY, _HALVINGS = 1e-3, 1e-3, 40  # moisture [kg/kg] is found to the last digit or so
 OF_SLABS = (
     "dry_mass_kg_m2",
     "initial_moisture_db",
@@ -62,6 +64,19 @@ class Slices:
         """Return slices of the same meat whose thickness is multiplied by a factor, shape (m,)."""
         mass = self.slabs.dry_mass_kg_m2 * factor
         return replace(self, slabs=replace(self.slabs, dry_mass_kg_m2=mass))
+
+    def ready_moisture(self) -> np.ndarray:
+        """Return the mean moisture at which each slice is taken off [kg/kg], shape (m,); 0 where it stays."""
+        m, slabs = len(self), self.slabs
+        if self.ready is None:
+            return np.zeros(m)
+        even, level = np.full(m, REFERENCE_TEMPERATURE), np.log(np.maximum(self.ready, _LEAST_ACTIVITY))
+        low, high = np.full(m, np.log(_LEAST_DB)), np.log(slabs.initial_moisture_db)
+        for _ in range(_HALVINGS):
+            middle = 0.5 * (low + high)
+            wetter = slabs.sorption.at(np.exp(middle), even, slabs.recipe)[0] > level
+            low, high = np.where(wetter, low, middle), np.where(wetter, middle, high)
+        return np.where(self.ready > 0.0, np.exp(low), 0.0)
 
 
 @dataclass(frozen=True, kw_only=True)
