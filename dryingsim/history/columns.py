@@ -14,6 +14,8 @@ def tray_places(history: History) -> np.ndarray:
 def history_columns(history: History) -> dict[str, np.ndarray]:
     """Return one value per recorded time, in SI, by the name of its column; the unit ends the name.
 
+    All is of slices that stay in to the end, whenever they are taken off.
+
     First the whole batch: time_s, stage (counted from 1), weight_kg, weight_loss, moisture_db, moisture_wb,
     moisture_protein_ratio. Then each thickness class, in the order of the batch file (those that shares in [trays]
     lay on a sheet, and then those that overlap, come after): class_1_thickness_m and so on, or

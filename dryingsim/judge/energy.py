@@ -15,6 +15,7 @@ from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import Answers
+from dryingsim.judge.taking_off import held_weight, leaving_times
 from dryingsim.model.chamber import STEAM_TEMPERATURE_K
 from dryingsim.properties import water
 
@@ -97,6 +98,8 @@ class Energy:
         All of the run.
     until_done : Consumption or None
         Until the batch is done; None where the run ends before.
+    until_off : Consumption
+        Until the last slices are taken off, at the end of the run at the latest.
     peak_heater_W : float
         Highest mean over one minute.
     currency : str or None
@@ -105,8 +108,19 @@ class Energy:
 
     run: Consumption
     until_done: Consumption | None
+    until_off: Consumption
     peak_heater_W: float
     currency: str | None
+
+    @property
+    def all_off(self) -> bool:
+        """Whether the last slices are taken off before the run ends."""
+        return self.until_off.duration_s < self.run.duration_s
+
+    @property
+    def counted(self) -> Consumption:
+        """What a person pays for: until the last are off, or where the run ends before until done, or to its end."""
+        return self.until_off if self.all_off else self.until_done or self.run
 
 
 def read_price(where: str, text: str) -> Price:
@@ -154,6 +168,7 @@ def judge_energy(history: History, answers: Answers, price: Price | None = None)
     return Energy(
         run=_consumption(history, float(history.time_s[-1]), price),
         until_done=None if done_s is None else _consumption(history, done_s, price),
+        until_off=_consumption(history, float(leaving_times(history).max()), price, held_weight(history)),
         peak_heater_W=_peak(history.time_s, history.chamber.totals["heater_J"]),
         currency=price.currency if price else None,
     )
@@ -172,9 +187,12 @@ def _steam_J_per_kg(history: History) -> float:
     return float(water.vapour_enthalpy(STEAM_TEMPERATURE_K) - cold)
 
 
-def _consumption(history: History, end_s: float, price: Price | None) -> Consumption:
+def _consumption(
+    history: History, end_s: float, price: Price | None, weight: np.ndarray | None = None
+) -> Consumption:
+    """Add up to a time; `weight` is that of all slices over time, those that were left in if not given [kg]."""
     assert history.chamber is not None
-    weight = history.weight_kg.sum(axis=1)
+    weight = history.weight_kg.sum(axis=1) if weight is None else weight
 
     def until_end(values: np.ndarray) -> float:
         return float(np.interp(end_s, history.time_s, values))

@@ -156,7 +156,7 @@ def _cost(
             f"prices are in {' and '.join(dict.fromkeys(given))}: one currency is expected for all"
         )
     taken = judge_energy(history, answers, energy) if energy is not None else None
-    drawn = None if taken is None else (taken.until_done or taken.run).cost
+    drawn = None if taken is None else taken.counted.cost
     parts = (
         None if meat is None else meat.per_kg * history.batch.meat.weight_kg,
         None if ingredients is None else ingredients.value,

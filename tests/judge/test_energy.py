@@ -1,6 +1,7 @@
 """Energy and cost: on totals made by hand, where every answer is known, and on a real run."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,6 +12,9 @@ import dryingsim as ds
 from dryingsim.errors import InputError
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken, judge_energy, read_price
+from dryingsim.judge.taking_off import leaving_times, taken_off
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 @pytest.fixture(scope="module")
@@ -110,6 +114,21 @@ def test_prices_are_read_with_the_currency_as_typed(text, per_kWh, currency):
 def test_other_prices_are_refused_with_an_example(text):
     with pytest.raises(InputError, match=r"^--price = .*for example \"0.30 EUR/kWh\"$"):
         read_price("--price", text)
+
+
+def test_energy_counts_until_the_last_slices_are_off():
+    batch = ds.load_batch(EXAMPLES / "stacked_dehydrator.toml")
+    history = ds.run(batch, nodes=8, tolerance=1e-3, interval_s=300.0)
+    energy, last = energy_of(history), leaving_times(history).max()
+    assert energy.all_off
+    assert energy.until_off.duration_s == last < energy.run.duration_s
+    assert energy.until_off.total_J == pytest.approx(np.interp(last, history.time_s, energy_taken(history)))
+    # between records 5 min apart the weight goes straight past the corner where the last slices leave
+    lost = history.weight_kg[0].sum() - taken_off(history).weight_kg
+    assert energy.until_off.water_kg == pytest.approx(lost, rel=1e-3)
+    left_in = energy_of(replace(history, batch=replace(batch, take_off="together")))
+    assert not left_in.all_off
+    assert left_in.counted == left_in.until_done
 
 
 def test_given_air_has_no_energy():

@@ -212,7 +212,7 @@ def test_answers_tell_load_and_energy(stacked):
     energy, trays = judge_energy(stacked, answers), judge_trays(stacked)
     paid = ds.Prices(energy=read_price("price", "0.30 EUR/kWh"))
     text = " ".join(answer_sentences(ds.Answer(stacked, paid), "metric"))
-    until = energy.until_done
+    until = energy.counted
     assert f"on 2 of the 5 trays of the tray stack, cover {100.0 * trays.cover:.0f} % of each" in text
     assert f"{spoken(trays.apart_s)} later, with the trays changing places every 1 h." in text
     assert f"takes {until.total_J / 3.6e6:.2f} kWh (heater {until.heater_J / 3.6e6:.2f}, fan" in text

@@ -12,6 +12,7 @@ from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.remedies import Remedy
+from dryingsim.judge.taking_off import leaving_times
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.kitchen.marinade_text import marinade_data
 from dryingsim.show.kitchen.serving_words import serving_values
@@ -46,7 +47,8 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
     serving : `Serving` of the finished product (see dryingsim.judge.serving), `of_kg`; how salty and how sweet.
     stages : name and end of each stage, `end_s`.
     end : the last record: `time_s`, `weight_kg`, `weight_loss`, `moisture_db`, `moisture_protein_ratio`, and
-        `water_activity` of the wettest slices, evened out.
+        `water_activity` of the wettest slices, evened out, all as if left in to the end; and `leaves_s`, when each
+        thickness on each tray is taken off.
     closure : largest relative miss of the `water` and the `energy` balance of the slices, and of the
         `appliance_water` and the `appliance_energy`, null in given air.
     solver : counts of the work done, and `nodes` across a slice.
@@ -82,6 +84,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
             "moisture_db": float(history.batch_moisture_db[-1]),
             "moisture_protein_ratio": float(history.moisture_protein_ratio[-1]),
             "water_activity": float(history.equalised_water_activity[-1].max()),
+            "leaves_s": leaving_times(history).tolist(),
         },
         "closure": {
             "water": history.water_closure,

@@ -5,6 +5,7 @@ import numpy as np
 from dryingsim.answer import Answer
 from dryingsim.history import History
 from dryingsim.judge.doneness import HOUR_S
+from dryingsim.judge.taking_off import leaving_times
 from dryingsim.judge.trays import AirState, TrayDone
 from dryingsim.show.core.quantities import Units, clock, slices, slowest
 from dryingsim.show.core.tables import Column, Table, clock_or_dash
@@ -65,12 +66,15 @@ def table_notes(history: History, units: str | None = None) -> list[str]:
     """Return what the table's short headings mean, and where its stages end."""
     name = slices(history, Units(history, units), slowest(history))
     ends = zip(history.stage_end_s, history.batch.stages, strict=True)
+    leaves = leaving_times(history)
+    off = "In the table and in history.csv all slices stay in to the end; those that are ready are taken off from "
     return [
         "Whole batch: weight on the trays, weight loss, moisture on dry and wet basis, moisture-protein "
         f"ratio (MPR). The {name} (the thickest, so the slowest): equilibrated water activity (a_w, as it will be once "
         "moisture has evened out), and at the upper surface; temperature of core and upper surface; the air there and its "
         "wet bulb.",
         "Stages end at " + ", ".join(f"{clock(end)} ({stage.name})" for end, stage in ends) + ".",
+        *([f"{off}{clock(leaves.min())} on."] if leaves.min() < history.time_s[-1] else []),
     ]
 
 

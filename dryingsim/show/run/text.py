@@ -222,10 +222,11 @@ def _energy(answer: Answer, shown: Units) -> list[str]:
     energy, appliance = answer.energy, answer.batch.appliance
     if energy is None or appliance is None:
         return []
-    until, heater = energy.until_done or energy.run, shown.power.text
+    until, heater = energy.counted, shown.power.text
+    early = "Until the last slices are off" if energy.all_off else "Until done"
     told = shown.energy.text
     text = (
-        f"{'Until done' if energy.until_done else 'In the run'} the {appliance.name} takes "
+        f"{early if energy.all_off or energy.until_done else 'In the run'} the {appliance.name} takes "
         f"{_taken(until, energy, shown)}"
     )
     if until.per_water_J_kg is not None:
@@ -233,7 +234,7 @@ def _energy(answer: Answer, shown: Units) -> list[str]:
     text += (
         f"; {told(until.walls_J)} is lost through its walls and {told(until.exchanged_J)} with exchanged air."
     )
-    if energy.until_done and energy.run.duration_s - until.duration_s > _WORTH_TELLING_S:
+    if until is not energy.run and energy.run.duration_s - until.duration_s > _WORTH_TELLING_S:
         text += f" The whole run takes {told(energy.run.total_J)}{_cost(energy.run, energy)}."
     if until.mean_heater_W is not None:
         text += f" The heater takes {heater(until.mean_heater_W)} on average, {heater(energy.peak_heater_W)}"
