@@ -23,7 +23,8 @@ from dryingsim.model.surroundings import ApplianceSurroundings, Surroundings, su
 from dryingsim.properties.diffusivity import DiffusivityLaw
 
 LONGEST_STAGE_S = 72 * 3600.0  # a stage that ends by a condition is given up after this time
-EVENT_RESOLUTION_S = 0.5
+LONGEST_INTERVAL_S = 600.0  # what is judged is the record: heat between two far apart cannot be told
+EVENT_RESOLUTION_S = 0.01  # liquid heats thin slices by 2 K a second
 DEFAULT_TOLERANCE = 1.5e-4
 _AFTER_SWITCH_S = 1.0  # first step after a thermostat has switched
 # When a run is given up. The worst of switching thermostats (0.5 K, no lags, ten times the heater needed) still gets
@@ -86,7 +87,7 @@ def run(
         raise InputError(f"a Batch is expected, as load_batch returns it, not {type(batch).__name__}")
     check_range("nodes", nodes, nodes, 3, 1000, "3 to 1000")
     check_range("tolerance", tolerance, tolerance, 1e-9, 0.1, "1e-9 to 0.1")
-    check_range("interval_s", interval_s, interval_s, 1e-3, 86400.0, "0.001 to 86400")
+    check_range("interval_s", interval_s, interval_s, 1e-3, LONGEST_INTERVAL_S, "0.001 to 600")
     batch = with_components(batch, components, diffusivity)
     if not batch.stages:
         raise InputError(f"{batch.name}: at least one stage is needed")

@@ -79,7 +79,7 @@ def test_drier_air_takes_more_from_wet_faces(t, dew, drier, v):
     # Only at first: evaporation also keeps the meat cooler, and cool meat lets water through more slowly, so that
     # hours later the slice in the moister air may be ahead by a hair.
     moist, dry = (
-        dried(batch(t=t, v=v, hours=1 / 6, humid=Humidity(kind="dew_point", value=x + 273.15)))
+        dried(batch(t=t, v=v, hours=1 / 12, humid=Humidity(kind="dew_point", value=x + 273.15)))
         for x in (dew, dew - drier)
     )
     assert dry.mean_moisture_db[-1, 0] < moist.mean_moisture_db[-1, 0]
@@ -234,10 +234,10 @@ def test_finer_steps_change_nothing(t, h, d):
 
 
 @settings(LAW, max_examples=4)
-@given(t=celsius, every=st.sampled_from([30.0, 120.0, 450.0, 900.0]))
+@given(t=celsius, every=st.sampled_from([30.0, 120.0, 450.0]))
 def test_recording_more_often_changes_nothing(t, every):
     made = batch(t=t)
-    often, seldom = (run(made, nodes=NODES, interval_s=x) for x in (every, 3600.0))
+    often, seldom = (run(made, nodes=NODES, interval_s=x) for x in (every, 600.0))
     assert np.array_equal(often.moisture_db[-1], seldom.moisture_db[-1])
 
 

@@ -205,3 +205,30 @@ def test_what_is_wrong_is_told_on_one_line(stages, told):
         batch(*stages)
     assert told in str(problem.value)
     assert "\n" not in str(problem.value)
+
+
+def brick_core_K(time_s, thickness_m, width_m, start_K, around_K):
+    """Middle of a bar whose faces are at the liquid's temperature from the start: Newman's product of two slabs."""
+    k = np.arange(200)
+    way = 1.0
+    for size in (thickness_m, width_m):
+        rate = ((2 * k + 1) * np.pi / size) ** 2 * 1.5e-7  # m2/s, above what raw lean meat has (0.12-0.14e-6)
+        way *= min(1.0, float((4.0 / np.pi * (-1.0) ** k / (2 * k + 1) * np.exp(-rate * time_s)).sum()))
+    return around_K - (around_K - start_K) * way
+
+
+@pytest.mark.parametrize(
+    ("thickness_m", "width_m", "time_s"), [(0.005, 0.015, 25.0), (0.008, 0.025, 45.0), (0.02, 0.05, 120.0)]
+)
+def test_no_middle_gets_hotter_in_liquid_than_faces_at_its_temperature_make_it(thickness_m, width_m, time_s):
+    """Heat through the long edges stays near them: it must not warm the middle at once."""
+    one = batch(HEAT, DRY)
+    thick = replace(one.meat.classes[0], thickness_m=thickness_m, share=1.0)
+    first = replace(one.stages[0], until=None, duration_s=time_s)
+    dry = replace(one.stages[1], until=None, duration_s=600.0)
+    whole = replace(one, meat=replace(one.meat, classes=(thick,), width_m=width_m), stages=(first, dry))
+    run = ds.run(whole)
+    at = int(np.searchsorted(run.time_s, time_s))
+    bound = brick_core_K(time_s, thickness_m, width_m, whole.meat.temperature_K, first.air.temperature_K)
+    assert run.core_temperature_K[at, 0] < bound
+    assert run.core_temperature_K[at, 0] > whole.meat.temperature_K + 5.0

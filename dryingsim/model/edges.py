@@ -8,6 +8,10 @@ faster than the film at the edge lets pass (the slower decides; the two are join
 the power that solutions in two dimensions ask for: meat at the edge stays wet while the film is the slower), and the vapour
 takes its heat from the node while convection and radiation at the edge bring some.
 
+What warms edges without drying them is left out: in liquid or steam, and where vapour condenses, heat comes so fast that it
+stays near the edge, far from the middle of the slice, which a loss of every node would warm at once; the coldest place
+counts.
+
 The edges count in full at any width: of a slice 10 thicknesses wide they are a tenth of the area. Their fluxes are
 worked out at some of the nodes, with straight lines between (`Edges`): a third of the work.
 """
@@ -31,6 +35,14 @@ _DRY: Annotated[
     float,
     Evidence("kg/kg", "numerical", "moisture below which what the edges draw is no longer taken over it"),
 ] = 1e-4
+_DRIES: Annotated[
+    float,
+    Evidence(
+        "-",
+        "numerical",
+        "potential of vapour above the air's over which edges set in; some 1 K above the dew point",
+    ),
+] = 0.01
 
 
 def decay_rate(fourier: np.ndarray) -> np.ndarray:
@@ -88,21 +100,24 @@ class EdgeExchange:
         area = slabs.edge_area_per_dry_mass
         fraction, enthalpy = held or held_by(slabs, air.pressure_Pa, x, temperature)
         outside = films.log_dry(fraction) - air.dryness  # films.stefan_flux
+        dries = np.clip(outside / _DRIES, 0.0, 1.0)
         outside *= area * air.film.mass_factor * vapour_film
         outside /= np.maximum(x, _DRY)
         rate = slabs.own_diffusivity.value(temperature, x)
         rate *= slabs.diffusivity_factor / slabs.edge_length_m**2
         inside = rate * decay_rate(np.maximum(rate * t, 1e-9))
-        pulled = np.maximum(outside, 0.0)
+        np.maximum(
+            outside, 0.0, out=outside
+        )  # what condenses there warms the edges alone, not the middle of a slice
         # a slab without edges has no inside flow: 0/0
-        both = np.sqrt(inside * inside + pulled * pulled) + 1e-300
+        both = np.sqrt(inside * inside + outside * outside) + 1e-300
         radiation = area * (STEFAN_BOLTZMANN * slabs.emissivity) * air.mean_view
         self.passing = np.empty((4, *x.shape))
         vapour, carried, convected, radiated = self.passing
         np.multiply(outside, inside / both, out=vapour)
         np.multiply(vapour, enthalpy, out=carried)
-        np.multiply(area * film, air.temperature_K - temperature, out=convected)
-        np.multiply(radiation, air.mean_wall_fourth - fourth_power(temperature), out=radiated)
+        np.multiply(area * film * dries, air.temperature_K - temperature, out=convected)
+        np.multiply(radiation * dries, air.mean_wall_fourth - fourth_power(temperature), out=radiated)
 
     @property
     def boundary_flux(self) -> np.ndarray:

@@ -172,7 +172,9 @@ class SlabSystem:
         held = edges = at_faces = None
         if may_boil(temperature, air.pressure_Pa):
             held = held_by(self.slabs, air.pressure_Pa, x, temperature)
-        if self._edges is not None:
+        if self._edges is not None and np.any(
+            air.film.mass_factor
+        ):  # else heat at edges is left out (model.edges)
             edges = self._edges.nodes(air.pressure_Pa, x, temperature, held)
             last = len(edges.x) - 1
             at_faces = edges.held[0][::last], edges.held[1][::last]

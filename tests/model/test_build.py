@@ -101,10 +101,9 @@ def test_edges_count_in_full_at_any_width():
 
 
 def test_shapes_and_diffusivity():
-    law = replace(LEAN_MEAT, reference_m2_s=1e-10)
-    slabs = build_slabs(BATCH, 7, law)
+    slabs = build_slabs(BATCH, 7)
     assert slabs.nodes.shape == (7,)
-    assert slabs.diffusivity is law
+    assert slabs.diffusivity == LEAN_MEAT
     for name in ("dry_mass_kg_m2", "initial_moisture_db", "solid_volume", "diffusivity_factor", "recipe"):
         assert getattr(slabs, name).shape == (3,)
     np.testing.assert_array_equal(slabs.diffusivity_factor, 1.0)

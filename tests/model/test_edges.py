@@ -23,7 +23,7 @@ ONE = np.ones(3)
 
 
 def strips(n=9, half_width=(6e-3, 8e-3, 12e-3)):
-    return replace(build_slabs(BATCH, n, CONSTANT), edge_length_m=np.array(half_width))
+    return replace(build_slabs(BATCH, n), diffusivity=CONSTANT, edge_length_m=np.array(half_width))
 
 
 WARM = Air(temperature_K=333.15, humidity=Humidity(kind="room"), speed_m_s=1.0)
@@ -130,12 +130,9 @@ def test_the_slower_of_film_and_diffusion_decides():
     np.testing.assert_allclose(middle**-2.0, inside**-2.0 + film**-2.0, rtol=1e-5)
 
 
-def test_condensation_at_the_edges_is_held_back_by_the_film_alone():
+def test_what_condenses_at_the_edges_does_not_warm_the_slice():
+    """It stays near the edge: were it spread over every node, the middle of a thick slice would be hot at once."""
     x, t = 2.0 * np.ones((9, 3)), 277.15 * np.ones((9, 3))
-    one, two = (
-        EdgeExchange(strips(), air(60.0, 15000.0), 15.0 * ONE, 15.0 * ONE, time, x, t).boundary_flux
-        for time in (10.0, 36000.0)
-    )
-    assert np.all(one[VAPOUR] < 0.0)
-    assert np.all(one[CARRIED] < 0.0)
-    np.testing.assert_array_equal(one[VAPOUR], two[VAPOUR])
+    flux = EdgeExchange(strips(), air(60.0, 15000.0), 15.0 * ONE, 15.0 * ONE, 10.0, x, t).boundary_flux
+    assert np.all(flux[VAPOUR] == 0.0)
+    assert np.all(flux[CARRIED] == 0.0)

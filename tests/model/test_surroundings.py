@@ -12,7 +12,6 @@ from dryingsim.errors import InputError
 from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.surroundings import ApplianceSurroundings, trays_needed
 from dryingsim.properties import moist_air
-from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.simulate import run
 
 STACK = tray_stack(
@@ -67,7 +66,8 @@ def test_scarce_air_leaves_nearly_saturated():
     w, t = history.chamber.cell_humidity_ratio[-1, -1], history.chamber.cell_temperature_K[-1, -1]
     humidity = moist_air.relative_humidity(moist_air.vapour_pressure(w, 101325.0), t)
     # the meat's own water activity (0.98) is the limit; the first of many trays decides, the last is passed in balance
-    assert humidity == pytest.approx(float(history.surface_water_activity[-1, :, -1].mean()), abs=0.01)
+    # (within the edges' share of a tenth of what is left to saturation: they take part from 1 K above the dew point)
+    assert humidity == pytest.approx(float(history.surface_water_activity[-1, :, -1].mean()), abs=0.02)
 
 
 def test_plenty_of_air_is_given_air(monkeypatch):
@@ -168,7 +168,7 @@ def test_matrix_of_the_loaded_appliance_is_its_jacobian():
     # the long edges are left out of the matrix on purpose: slices so wide that they have none to speak of
     wide = batch(trays=2)
     wide = dataclasses.replace(wide, meat=dataclasses.replace(wide.meat, width_m=10.0))
-    surroundings = ApplianceSurroundings(wide, 6, 1e-4, LEAN_MEAT)
+    surroundings = ApplianceSurroundings(wide, 6, 1e-4)
     surroundings.begin(surroundings._batch.stages[0], 0.0)
     system: LoadedAppliance = surroundings.system
     # the change of the natural film with the state is left out of the matrix on purpose: no natural film here

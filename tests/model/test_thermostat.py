@@ -10,7 +10,6 @@ from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.errors import SolverError
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.surroundings import ApplianceSurroundings
-from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.simulate import run
 
 BATCH = load_batch(Path(__file__).resolve().parents[2] / "examples" / "stacked_dehydrator.toml")
@@ -34,7 +33,7 @@ def at_once(heater, setting, sensed, held, supply, following):
 
 def rates_of_modes(batch, seconds):
     """Eigenvalues of the loaded appliance's equations as they stand after some time [1/s]."""
-    surroundings = ApplianceSurroundings(batch, 5, 1e-4, LEAN_MEAT)
+    surroundings = ApplianceSurroundings(batch, 5, 1e-4)
     surroundings.begin(batch.stages[0], 0.0)
     stepper = Stepper(surroundings.system, 0.0, surroundings.initial())
     while stepper.t < seconds:
