@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from dryingsim.cli.options import AsJson, Details, Quiet, Units, Workers, out_folder
-from dryingsim.cli.shared import Screen, bar, worker_count
+from dryingsim.cli.shared import Screen, bar, in_units, worker_count
 
 
 def plan(
@@ -33,7 +33,7 @@ def plan(
 
     cores = worker_count(workers)
     check_range("--seed", seed, seed, 0, 2**31 - 1, "0 to 2147483647")
-    document = load_document(file)
+    document = in_units(load_document(file), units)
     parse_document(document, str(file), file.parent)  # whatever is wrong with the file itself is told as ever
 
     from dryingsim.plan import planner

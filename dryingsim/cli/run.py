@@ -56,7 +56,7 @@ def run(
     as_json: AsJson = False,
 ) -> None:
     """Simulate a batch: what to do for safety, when it is ready, at what weight, what it will be like."""
-    whole = _changed(batch_of(file), apply, changed, force=force)
+    whole = _changed(batch_of(file, units), apply, changed, force=force)
 
     from dryingsim.answer import Answer, Prices
     from dryingsim.batch.money import read_amount, read_meat_price
@@ -109,7 +109,10 @@ def _changed(batch: "Batch", change: str | None, target: Path | None, *, force: 
     if target is not None:
         text = changed.to_toml()
         save(lambda: [write_whole(target, text.encode())], announce=False)
-        typer.echo(f"Wrote {target}, a batch file: run, plan, print it as any other.", err=True)
+        typer.echo(
+            f"Wrote {target}, a batch file: run, plan, print it as any other. Comments are not carried over.",
+            err=True,
+        )
     return changed
 
 

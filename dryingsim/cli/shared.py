@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -31,11 +31,21 @@ def worker_count(workers: int | None) -> int:
     return int(check_range("--workers", workers, workers, 1, 1024, "1 to 1024"))
 
 
-def batch_of(file: Path | None) -> "Batch":
-    """Return the batch of a file, or the demonstration without one."""
-    from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
+def batch_of(file: Path | None, units: str | None = None) -> "Batch":
+    """Return the batch of a file, or the demonstration without one; where the file states no units, those of the person."""
+    from dryingsim.batch.reading.batch_file import demo_text, load_document, parse_batch, parse_document
 
-    return load_batch(file) if file else parse_batch(demo_text(), "demo")
+    if file is None:
+        return parse_batch(demo_text(), "demo")
+    return parse_document(in_units(load_document(file), units), str(file), file.parent)
+
+
+def in_units(document: dict[str, Any], units: str | None) -> dict[str, Any]:
+    """Return the document of a batch file with a person's units, where they chose some and it states none."""
+    display = document.get("display", {})
+    if units is None or not isinstance(display, dict):
+        return document
+    return {**document, "display": {"units": units, **display}}
 
 
 def tell_demonstration(file: Path | None) -> None:

@@ -7,6 +7,7 @@ from dryingsim._version import __version__
 from dryingsim.batch.appliance_description import parse_description
 from dryingsim.batch.appliance_parameters import PARAMETERS
 from dryingsim.batch.appliance_schema import Appliance
+from dryingsim.batch.schema import UnitSystem
 from dryingsim.batch.toml_writing import toml_key, toml_text
 from dryingsim.batch.writing.quantities import spelled
 from dryingsim.errors import InputError
@@ -50,12 +51,14 @@ _ATTRIBUTES = {
 }
 
 
-def appliance_tables(appliance: Appliance) -> dict[str, Any]:
+def appliance_tables(appliance: Appliance, units: UnitSystem = "metric") -> dict[str, Any]:
     """Return the tables of a file that describes an appliance, as a TOML reader takes them apart.
 
     Parameters
     ----------
     appliance : Appliance
+    units : str
+        "metric" or "us": what the person types in.
     """
     tables: dict[str, Any] = {"name": appliance.name}
     for key, attribute in _ATTRIBUTES.items():
@@ -65,7 +68,7 @@ def appliance_tables(appliance: Appliance) -> dict[str, Any]:
         if value is None:
             continue
         kind = PARAMETERS[key].kind
-        typed = value if kind in ("word", "switch", "count", "ratio") else spelled(value, kind)
+        typed = value if kind in ("word", "switch", "count", "ratio") else spelled(value, kind, units)
         *group, short = key.split(".")
         (tables.setdefault(group[0], {}) if group else tables)[short] = typed
     return tables

@@ -10,7 +10,7 @@ from dryingsim.batch.catalog.cuts import all_cuts
 from dryingsim.batch.components import STANDARD
 from dryingsim.batch.distributions import PLACE
 from dryingsim.batch.reading.batch_file import parse_batch
-from dryingsim.batch.schema import Air, Batch, Humidity, Marinade, Meat, Room, Stage, Until
+from dryingsim.batch.schema import Air, Batch, Humidity, Marinade, Meat, Room, Stage, UnitSystem, Until
 from dryingsim.batch.soaking import taken_up
 from dryingsim.batch.toml_writing import toml_key, toml_text
 from dryingsim.batch.uncertainties import INPUTS, Uncertainty
@@ -93,52 +93,59 @@ def _difference(batch: Batch, back: Batch) -> str:
 
 
 def _document(batch: Batch) -> Table:
+    units = batch.display
     trays: Table = {"support": batch.support}
     if batch.trays is not None:
         trays["count"] = batch.trays
     if batch.rotate_every_s is not None:
-        trays["rotate_every"] = spelled(batch.rotate_every_s, "duration")
+        trays["rotate_every"] = spelled(batch.rotate_every_s, "duration", units)
     if batch.take_off != "as ready":
         trays["take_off"] = batch.take_off
     return {
         "title": batch.name,
-        "meat": _meat(batch.meat),
-        "marinade": _marinade(batch.marinade),
-        **({"marinade.ingredients": ingredient_tables(batch.marinade.soak)} if batch.marinade.soak else {}),
-        "room": _room(batch.room),
-        **({"appliance": _appliance(batch.appliance)} if batch.appliance else {}),
+        "meat": _meat(batch.meat, units),
+        "marinade": _marinade(batch.marinade, units),
+        **(
+            {"marinade.ingredients": ingredient_tables(batch.marinade.soak, units)}
+            if batch.marinade.soak
+            else {}
+        ),
+        "room": _room(batch.room, units),
+        **({"appliance": _appliance(batch.appliance, units)} if batch.appliance else {}),
         "trays": trays,
-        "stage": [_stage(stage, batch.appliance, batch.room) for stage in batch.stages],
+        "stage": [_stage(stage, batch) for stage in batch.stages],
         "targets": {"water_activity": batch.targets.water_activity},
-        "display": {"units": batch.display},
+        "display": {"units": units},
         **({"spread": stated} if (stated := _spread(batch)) else {}),
     }
 
 
 def _spread(batch: Batch) -> Table:
-    table: Table = {key: _uncertainty(key, stated) for key, stated in batch.uncertainties.items()}
+    table: Table = {
+        key: _uncertainty(key, stated, batch.display) for key, stated in batch.uncertainties.items()
+    }
     return table | ({"correlations": batch.correlations} if batch.correlations else {})
 
 
-def _uncertainty(key: str, stated: Uncertainty) -> Table:
+def _uncertainty(key: str, stated: Uncertainty, units: UnitSystem) -> Table:
     dimension = INPUTS[key].dimension
     if not stated.parameters:
-        return {stated.shape: spelled(stated.size, dimension)}
+        return {stated.shape: spelled(stated.size, dimension, units)}
     parameters = dict(stated.parameters).items()
-    typed = {name: spelled(one, dimension) if name in PLACE else one for name, one in parameters}
+    typed = {name: spelled(one, dimension, units) if name in PLACE else one for name, one in parameters}
     return {"distribution": stated.shape, **typed}
 
 
-def _meat(meat: Meat) -> Table:
+def _meat(meat: Meat, units: UnitSystem) -> Table:
     cut = all_cuts().get(meat.name)
     if cut is not None and (cut.composition, cut.species) == (meat.composition, meat.species):
         made_of: Table = {"cut": cut.name}
     else:
         parts = ("water", "protein", "fat", "carbohydrate", "ash")
-        composition = {part: spelled(getattr(meat.composition, part), "fraction") for part in parts}
+        composition = {part: spelled(getattr(meat.composition, part), "fraction", units) for part in parts}
         made_of = {"name": meat.name, "composition": composition, "species": meat.species}
     classes = [
-        {"value": spelled(one.thickness_m, "length"), "share": spelled(one.share, "fraction")}
+        {"value": spelled(one.thickness_m, "length", units), "share": spelled(one.share, "fraction", units)}
         | ({} if one.lies == "flat" else {"lies": one.lies})
         for one in meat.classes
     ]
@@ -146,62 +153,63 @@ def _meat(meat: Meat) -> Table:
         **made_of,
         "form": meat.form,
         "thickness": classes if len(classes) > 1 or "lies" in classes[0] else classes[0]["value"],
-        "length": spelled(meat.length_m, "length"),
-        "width": spelled(meat.width_m, "length"),
-        "weight": spelled(meat.weight_kg, "mass"),
-        "temperature": spelled(meat.temperature_K, "temperature"),
+        "length": spelled(meat.length_m, "length", units),
+        "width": spelled(meat.width_m, "length", units),
+        "weight": spelled(meat.weight_kg, "mass", units),
+        "temperature": spelled(meat.temperature_K, "temperature", units),
     }
 
 
-def _marinade(marinade: Marinade) -> Table:
+def _marinade(marinade: Marinade, units: UnitSystem) -> Table:
     guessed: Table = {} if marinade.known else {"known": False}
     if marinade.soak is not None:
-        return soak_keys(marinade.soak) | guessed
+        return soak_keys(marinade.soak, units) | guessed
     return {
-        "salt": spelled(marinade.salt_kg_kg, "mass fraction"),
-        "sugar": spelled(marinade.sugar_kg_kg, "mass fraction"),
-        "water": spelled(marinade.water_kg_kg, "mass fraction"),
+        "salt": spelled(marinade.salt_kg_kg, "mass fraction", units),
+        "sugar": spelled(marinade.sugar_kg_kg, "mass fraction", units),
+        "water": spelled(marinade.water_kg_kg, "mass fraction", units),
     } | guessed
 
 
-def _room(room: Room) -> Table:
+def _room(room: Room, units: UnitSystem) -> Table:
     table = {
-        "temperature": spelled(room.temperature_K, "temperature"),
-        "humidity": spelled(room.relative_humidity, "fraction"),
+        "temperature": spelled(room.temperature_K, "temperature", units),
+        "humidity": spelled(room.relative_humidity, "fraction", units),
     }
     if room.pressure_Pa != STANDARD_PRESSURE:
-        table["pressure"] = spelled(room.pressure_Pa, "pressure")
+        table["pressure"] = spelled(room.pressure_Pa, "pressure", units)
     return table
 
 
-def _appliance(appliance: Appliance) -> Table:
+def _appliance(appliance: Appliance, units: UnitSystem) -> Table:
     known = all_appliances().get(appliance.name)
     if known is not None and known.appliance(appliance.name) == appliance:
         return {"use": appliance.name}
-    return appliance_tables(appliance)
+    return appliance_tables(appliance, units)
 
 
-def _stage(stage: Stage, appliance: Appliance | None, room: Room) -> Table:
+def _stage(stage: Stage, batch: Batch) -> Table:
+    units = batch.display
     if not stage.dries:
-        return _medium(stage, room) | _end(stage)
+        return _medium(stage, batch.room, units) | _end(stage, units)
     table: Table = {
         "name": stage.name,
-        "air": spelled(stage.air.temperature_K, "temperature"),
-        "humidity": _humidity(stage.air.humidity),
+        "air": spelled(stage.air.temperature_K, "temperature", units),
+        "humidity": _humidity(stage.air.humidity, units),
     }
-    if appliance is None:
-        table["speed"] = spelled(stage.air.speed_m_s, "speed")
+    if batch.appliance is None:
+        table["speed"] = spelled(stage.air.speed_m_s, "speed", units)
     if stage.air_end is not None:
-        table |= _ramp(stage.air, stage.air_end)
+        table |= _ramp(stage.air, stage.air_end, units)
     if stage.door_gap_m is not None:
-        table["door_gap"] = spelled(stage.door_gap_m, "length")
-    return table | _end(stage) | ({"turn": True} if stage.turn else {})
+        table["door_gap"] = spelled(stage.door_gap_m, "length", units)
+    return table | _end(stage, units) | ({"turn": True} if stage.turn else {})
 
 
-def _medium(stage: Stage, room: Room) -> Table:
+def _medium(stage: Stage, room: Room, units: UnitSystem) -> Table:
     """Return a stage in other than drying air."""
     temperature: float = stage.air.temperature_K
-    typed = spelled(temperature, "temperature")
+    typed = spelled(temperature, "temperature", units)
     if stage.kind == "rest" and temperature == room.temperature_K:
         typed = "room"
     elif stage.kind != "rest":
@@ -211,39 +219,39 @@ def _medium(stage: Stage, room: Room) -> Table:
     return {"name": stage.name, stage.kind: typed}
 
 
-def _end(stage: Stage) -> Table:
+def _end(stage: Stage, units: UnitSystem) -> Table:
     table: Table = {}
     if stage.duration_s is not None:
-        table["duration"] = spelled(stage.duration_s, "duration")
+        table["duration"] = spelled(stage.duration_s, "duration", units)
     if stage.until is not None:
-        table["until"] = _until(stage.until)
+        table["until"] = _until(stage.until, units)
     return table
 
 
-def _ramp(start: Air, end: Air) -> Table:
-    table = {"air_end": spelled(end.temperature_K, "temperature")}
+def _ramp(start: Air, end: Air, units: UnitSystem) -> Table:
+    table = {"air_end": spelled(end.temperature_K, "temperature", units)}
     if end.humidity != start.humidity:
-        table["humidity_end"] = _humidity(end.humidity)
+        table["humidity_end"] = _humidity(end.humidity, units)
     if end.speed_m_s != start.speed_m_s:
-        table["speed_end"] = spelled(end.speed_m_s, "speed")
+        table["speed_end"] = spelled(end.speed_m_s, "speed", units)
     return table
 
 
-def _humidity(humidity: Humidity) -> Any:
+def _humidity(humidity: Humidity, units: UnitSystem) -> Any:
     if humidity.kind == "room":
         return "room"
     dimension = "fraction" if humidity.kind == "relative" else "temperature"
-    return {humidity.kind: spelled(humidity.value, dimension)} | (
+    return {humidity.kind: spelled(humidity.value, dimension, units)} | (
         {"measured": True} if humidity.measured else {}
     )
 
 
-def _until(until: Until) -> Table:
+def _until(until: Until, units: UnitSystem) -> Table:
     table: Table = {}
     if until.weight_loss is not None:
-        table["weight_loss"] = spelled(until.weight_loss, "fraction")
+        table["weight_loss"] = spelled(until.weight_loss, "fraction", units)
     if until.core_temperature_K is not None:
-        table["core"] = spelled(until.core_temperature_K, "temperature")
+        table["core"] = spelled(until.core_temperature_K, "temperature", units)
     if until.water_activity is not None:
         table["water_activity"] = until.water_activity
     return table
