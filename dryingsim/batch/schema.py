@@ -303,7 +303,10 @@ class Batch:
         return any(stage.kind != "rest" for stage in self.stages[: self.first_drying])
 
     def to_toml(self) -> str:
-        """Return the text of a batch file that reads back as this batch. See `dryingsim.batch.writing.batch_file`."""
+        """Return the text of a batch file that reads back as this batch, in its display units.
+
+        See `dryingsim.batch.writing.batch_file`.
+        """
         return str(from_above("Batch.to_toml")(self))
 
 

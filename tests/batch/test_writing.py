@@ -219,27 +219,143 @@ def test_an_appliance_comes_back_from_its_file(appliance):
 
 
 @settings(ROUND, max_examples=300)
-@given(value=numbers(1e-9, 1.0) | numbers(0.0, 1.0), other=numbers(-0.25, 1e5))
-def test_every_number_is_spelled_to_the_last_digit(value, other):
-    assert to_si("here", spelled(value, "fraction"), "fraction") == value
+@given(
+    value=numbers(1e-9, 1.0) | numbers(0.0, 1.0),
+    other=numbers(-0.25, 1e5),
+    units=st.sampled_from(["metric", "us"]),
+)
+def test_every_number_is_spelled_to_the_last_digit(value, other, units):
+    assert to_si("here", spelled(value, "fraction", units), "fraction") == value
     for dimension in ("length", "mass", "duration", "temperature", "mass fraction", "pressure", "speed"):
-        assert to_si("here", spelled(other, dimension), dimension) == other
+        assert to_si("here", spelled(other, dimension, units), dimension) == other
+
+
+TYPED_IN = {
+    "us": [
+        ("inch", "length", 0.02),
+        ("lb", "mass", 1.0),
+        ("degF", "temperature", 1.0),
+        ("ft/min", "speed", 1.0),
+    ],
+    "metric": [
+        ("mm", "length", 0.5),
+        ("kg", "mass", 1.0),
+        ("degC", "temperature", 1.0),
+        ("m/s", "speed", 0.1),
+    ],
+}
+
+
+@settings(ROUND, max_examples=200)
+@given(thousandths=st.integers(1, 99_999), units=st.sampled_from(["metric", "us"]))
+def test_what_was_typed_in_a_persons_units_stays_in_them(thousandths, units):
+    """A number of few digits comes out in units of the same system, never with more digits than were typed."""
+    for unit, dimension, least in TYPED_IN[units]:
+        size = least + thousandths / 1000.0
+        typed = f"{size:.3f}".rstrip("0").rstrip(".") + f" {unit}"
+        text = spelled(to_si("here", typed, dimension), dimension, units)
+        number, written = text.rsplit(" ", 1)
+        assert written in {unit, {"lb": "oz", "kg": "g"}.get(unit)}, (typed, text)
+        assert "/" in number or _digits(number) <= _digits(typed), (typed, text)
+
+
+def _digits(text):
+    return sum(letter.isdigit() for letter in text.lstrip("0."))
 
 
 @pytest.mark.parametrize(
-    ("typed", "dimension"),
+    ("typed", "dimension", "units"),
     [
-        ("68 degC", "temperature"),
-        ("155 degF", "temperature"),
-        ("4.5 mm", "length"),
-        ("15 g/kg", "mass fraction"),
-        ("33.3 %", "fraction"),
-        ("2.25 h", "duration"),
-        ("1.5 lb", "mass"),
+        ("68 degC", "temperature", "metric"),
+        ("155 degF", "temperature", "metric"),
+        ("4.5 mm", "length", "metric"),
+        ("15 g/kg", "mass fraction", "metric"),
+        ("33.3 %", "fraction", "metric"),
+        ("2.25 h", "duration", "metric"),
+        ("10 min", "duration", "metric"),
+        ("1.5 lb", "mass", "metric"),
+        ("155 degF", "temperature", "us"),
+        ("3/16 inch", "length", "us"),
+        ("1 5/32 inch", "length", "us"),
+        ("0.2 inch", "length", "us"),
+        ("5 mm", "length", "us"),
+        ("4.5 oz", "mass", "us"),
+        ("1.5 lb", "mass", "us"),
+        ("200 ft/min", "speed", "us"),
+        ("1.5 %", "mass fraction", "us"),
+        ("9 degF", "temperature difference", "us"),
     ],
 )
-def test_numbers_that_were_typed_come_out_as_typed(typed, dimension):
-    assert spelled(to_si("here", typed, dimension), dimension) == typed
+def test_numbers_that_were_typed_come_out_as_typed(typed, dimension, units):
+    assert spelled(to_si("here", typed, dimension), dimension, units) == typed
+
+
+IN_INCHES = """
+[meat]
+cut = "beef top round"
+thickness = "0.1875 in"
+length = "5 in"
+width = "2 in"
+weight = "1.5 lb"
+temperature = "38 degF"
+[room]
+temperature = "70 degF"
+humidity = "45 %"
+[[stage]]
+air = "160 degF"
+speed = "200 ft/min"
+duration = "8 h"
+[display]
+units = "us"
+"""
+
+
+def _written(text):
+    return {line.strip() for line in ds.parse_batch(text, "b.toml").to_toml().splitlines()}
+
+
+def test_a_batch_in_us_units_comes_out_in_them():
+    assert {
+        'thickness = "3/16 inch"',
+        'length = "5 inch"',
+        'weight = "1.5 lb"',
+        'temperature = "38 degF"',
+        'temperature = "70 degF"',
+        'air = "160 degF"',
+        'speed = "200 ft/min"',
+        'duration = "8 h"',
+        'units = "us"',
+    } <= _written(IN_INCHES)
+
+
+def test_a_batch_in_metric_units_comes_out_in_them():
+    metric = IN_INCHES
+    for old, new in (
+        ("0.1875 in", "0.45 cm"),
+        ("1.5 lb", "0.128 kg"),
+        ("38 degF", "277.15 K"),
+        ("160 degF", "341.15 K"),
+        ("200 ft/min", "1.2 m/s"),
+        ("8 h", "1800 s"),
+        ('"us"', '"metric"'),
+    ):
+        metric = metric.replace(old, new)
+    assert {
+        'thickness = "4.5 mm"',
+        'weight = "128 g"',
+        'temperature = "4 degC"',
+        'air = "68 degC"',
+        'speed = "1.2 m/s"',
+        'duration = "30 min"',
+        'units = "metric"',
+    } <= _written(metric)
+
+
+def test_an_appliance_within_a_batch_is_in_its_units():
+    oven = all_appliances()["oven with fan"].appliance("oven with fan")
+    wide = replace(oven, trays=replace(oven.trays, width_m=to_si("", "18 inch", "length")))
+    batch = replace(ds.parse_batch(IN_INCHES, "b.toml"), appliance=wide)
+    assert 'width = "18 inch"' in batch.to_toml()
 
 
 def test_the_demonstration_is_written_as_a_person_would():

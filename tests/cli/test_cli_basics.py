@@ -14,6 +14,7 @@ from dryingsim import __version__
 from dryingsim.batch.catalog.cuts import all_cuts
 from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.cli.main import OneLineErrors, app
+from dryingsim.cli.shared import in_units
 from dryingsim.errors import InputError, SolverError
 
 HEAVY = {"numpy", "scipy", "pint", "matplotlib"}
@@ -240,3 +241,13 @@ def test_units_are_chosen_once_for_a_person(tmp_path, monkeypatch):
     assert load_batch(path).display == "us"
     monkeypatch.setenv("DRYINGSIM_UNITS", "furlongs")
     assert_one_line(CliRunner().invoke(app, words), "--units = 'furlongs'")
+
+
+def test_a_file_that_states_no_units_gets_those_of_the_person():
+    assert in_units({"title": "t"}, "us") == {"title": "t", "display": {"units": "us"}}
+    for stated in (
+        {"display": {"units": "metric"}},
+        {"display": "us"},
+    ):  # the latter is for the reader to refuse
+        assert in_units(stated, "us") == stated
+    assert in_units({"title": "t"}, None) == {"title": "t"}

@@ -35,6 +35,23 @@ def test_nothing_is_overwritten_and_a_slip_is_told_on_one_line(tmp_path, monkeyp
     assert [path.name for path in tmp_path.iterdir()] == ["safer.toml"]
 
 
+@pytest.mark.parametrize(("stated", "written"), [("", "us"), ('units = "metric"', "metric")])
+def test_it_is_written_in_the_units_of_the_file_else_of_the_person(tmp_path, monkeypatch, stated, written):
+    monkeypatch.setenv("DRYINGSIM_UNITS", "us")
+    old, new = tmp_path / "old.toml", tmp_path / "safer.toml"
+    text = (
+        warm_air_text()
+        .replace('duration = "10 h"', 'duration = "12 min"')
+        .replace('units = "metric"', stated)
+    )
+    assert ("units =" in text) == bool(stated)
+    old.write_text(text, encoding="utf-8")
+    result = invoke(old, "--apply", "thinner", "-o", new, "--quiet")
+    assert result.exit_code == 0, result.output
+    assert "Comments are not carried over." in result.stderr
+    assert load_batch(new).display == written
+
+
 @pytest.mark.parametrize(
     ("form", "way"), [("sliced", "--apply 'heated first' -o safer.toml"), ("minced", None)]
 )

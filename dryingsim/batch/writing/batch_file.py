@@ -29,6 +29,7 @@ def batch_toml(batch: Batch) -> str:
     Parameters
     ----------
     batch : Batch
+        Its display units are what the quantities are written in, wherever a few digits are exact.
         In an appliance the speed of its stages' air does not count, and comes back as the appliance's.
 
     Raises

@@ -15,7 +15,7 @@ from dryingsim.batch.units import from_si, to_si
 _TIMES = ("h", "min", "s")
 # the units people type, metric and US, and the one in which every number can be written
 _TYPED: dict[str, tuple[tuple[str, ...], tuple[str, ...], str]] = {
-    "length": (("mm",), ("inch",), "m"),
+    "length": (("mm", "cm", "m"), ("inch",), "m"),
     "altitude": (("m",), ("ft",), "m"),
     "temperature": (("degC",), ("degF",), "K"),
     "temperature difference": (("K",), ("degF",), "K"),
