@@ -108,6 +108,8 @@ class HomeAdvice:
         The lowest of any face at that time [-].
     before_drying : bool
         Whether it was reached by heating the meat before it was laid on the trays.
+    heated_first : bool
+        Whether the meat is heated before it is laid on the trays at all, be it less hot than asked.
     """
 
     asked_K: float
@@ -115,6 +117,7 @@ class HomeAdvice:
     reached_s: float | None
     face_water_activity: float | None
     before_drying: bool
+    heated_first: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -65,6 +65,10 @@ HOME_ADVICE_K: dict[Species, float] = {
     "other": _POULTRY_K,
     "unknown": _POULTRY_K,
 }
+_LIQUID_TO_MEAT: Annotated[
+    float,
+    Evidence("-", "estimate", "kg a kg: a mix of boiling water and cold meat is then still above 90 degC"),
+] = 10.0
 _ABOUT_DONE_S: Annotated[
     float,
     Evidence("s", "estimate", "a plan that goes on for less than this after the meat is done is one with it"),
@@ -223,10 +227,12 @@ def judge_as_computed(history: History) -> Lethality:
     begun = float(history.temperature_K[0].max())
     hot = begun >= heat_resistance().coolest_K
     started = (Finding("started_hot", {"start_K": begun}),) if hot else ()
+    in_liquid = any(stage.kind == "liquid" for stage in history.batch.stages)
+    held = (Finding("liquid_taken_to_stay", {"liquid_to_meat": _LIQUID_TO_MEAT}),) if in_liquid else ()
     judged = with_clash(judged, meat)
     return replace(
         judged,
-        warnings=(*judged.warnings, *said, *taught, *started, *stuck, *dry_below),
+        warnings=(*judged.warnings, *said, *taught, *started, *stuck, *dry_below, *held),
         beside=_counted_elsewhere(history.batch.marinade),
         parasites=judge_parasites(meat.judged_as, all_in.time_s, all_in.temperature_K.min(axis=(1, 2))),
         table=_table(history, all_in),
@@ -348,4 +354,5 @@ def _home_advice(history: History, asked: float) -> HomeAdvice:
         reached_s=None if first is None else float(history.time_s[first]),
         face_water_activity=None if first is None else float(history.surface_water_activity[first].min()),
         before_drying=first is not None and first <= begun,
+        heated_first=history.batch.heated_first,
     )

@@ -135,7 +135,7 @@ def test_tables_are_those_of_a_simulated_batch(species):
     batch = warm_air()
     short = replace(
         batch,
-        meat=replace(batch.meat, species=species),
+        meat=replace(batch.meat, name="meat", species=species),
         stages=(replace(batch.stages[0], duration_s=120.0, until=None),),
     )
     judged = ds.judge_batch_lethality(ds.run(short, nodes=6))

@@ -54,7 +54,9 @@ def test_each_animal_is_told_its_own(species, celsius, keys):
 
 def test_it_stands_in_the_verdict_and_changes_no_grade():
     history = ds.run(warm_air(), nodes=8)
-    pork = replace(history, batch=replace(history.batch, meat=replace(history.batch.meat, species="pork")))
+    pork = replace(
+        history, batch=replace(history.batch, meat=replace(history.batch.meat, name="pork", species="pork"))
+    )
     judged = judge_batch_lethality(pork)
     assert [finding.key for finding in judged.parasites] == ["trichinella_met"]
     assert judged.grade == judge_batch_lethality(history).grade

@@ -142,7 +142,7 @@ def test_thin_slices_leave_the_liquid_too_soon_for_the_lower_bound():
 
 
 def test_poultry_is_heated_further():
-    got = tried(short(species="poultry"), "heated first")["heated first"]
+    got = tried(short(species="poultry", name="poultry"), "heated first")["heated first"]
     assert got.history.temperature_K.min(axis=(1, 2)).max() >= 347.04 - 0.01
 
 

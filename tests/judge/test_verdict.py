@@ -269,7 +269,7 @@ def test_home_advice(dry, humid):
     assert 0.0 < late.reached_s < 5.0 * 3600.0
     assert late.face_water_activity < 0.2
     assert "71.1 degC" in home_advice(late)
-    poultry = judge_batch_lethality(replace(dry, batch=slab(species="poultry")))
+    poultry = judge_batch_lethality(replace(dry, batch=slab(species="poultry", name="poultry")))
     assert poultry.species == "poultry"
     assert "73.9 degC" in home_advice(poultry.advice)
     assert poultry.table.table == "poultry"

@@ -87,13 +87,13 @@ def test_the_verdict_has_the_checks_beside_it_only_where_it_is_reached(moist, dr
 
 
 def test_fish_has_no_table_and_says_so():
-    fish, units = judged(humid(0.93, species="fish"))
+    fish, units = judged(humid(0.93, species="fish", name="fish"))
     assert "no federal table speaks of this meat" in checks_line(fish, units.temperature)
     assert check_values(fish)["federal_table_fulfilled"] is None
 
 
 def test_poultry_goes_by_its_fat():
-    poultry, units = judged(humid(0.93, species="poultry"))
+    poultry, units = judged(humid(0.93, species="poultry", name="poultry"))
     assert "(USDA FSIS, poultry, 4 % fat, 7 log)" in checks_line(poultry, units.temperature)  # 3.04 % and up
 
 
@@ -189,7 +189,7 @@ def test_a_slow_cool_schedule_is_told_of_growth_first():
 
 
 def test_a_first_screen_says_what_to_do_where_no_count_can_show_so_much():
-    lethality, units = judged(humid(0.80, species="poultry"))
+    lethality, units = judged(humid(0.80, species="poultry", name="poultry"))
     told = " ".join(safety_lines(lethality, units))
     assert (lethality.worst.target, lethality.grade) == (7.0, "not shown")
     assert "cannot be shown by counting: go by the federal table" in told

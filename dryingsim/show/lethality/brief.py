@@ -5,7 +5,7 @@ from typing import Any
 
 from dryingsim.batch.schema import Batch
 from dryingsim.judge.findings import Finding
-from dryingsim.judge.grades import Grade, Lethality
+from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
 from dryingsim.judge.remedies import allowed
 from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs
 from dryingsim.show.lethality.finding_words import printed
@@ -49,6 +49,7 @@ BRIEF: dict[str, Words] = {
     "humidity_decides": "measure at the slices: a wet bulb of {wet_bulb_K:degrees} or more from {begin_s:.0f/min} to "
     "{end_s:.0f/min} min; without it only {relied_log10:log} log",
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
+    "liquid_taken_to_stay": "keep the liquid hot: few slices at a time, stirred; measure it after",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "learned_counted": "what earlier batches taught is counted in",
     "learned_decides": "learned values decide: measure the temperature of the meat itself",
@@ -111,6 +112,15 @@ def _heat_first(asked: str, batch: Batch | None) -> str:
     )
 
 
+def _heated_so_far(lethality: Lethality, advice: HomeAdvice, asked: str) -> list[str]:
+    """Return what to do better where the batch heats the slices before it dries them, if anything."""
+    if any(warning.key == "slices_overlap" for warning in lethality.warnings):
+        return [f"Do first: part the slices while they heat, until all are at {asked}."]
+    return (
+        [] if advice.before_drying else [f"Do first: heat the slices for longer, until all are at {asked}."]
+    )
+
+
 def safety_lines(
     lethality: Lethality, units: Units, batch: Batch | None = None, *, relied: bool = True
 ) -> list[str]:
@@ -141,6 +151,8 @@ def safety_lines(
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]
         why = [_checks(lethality, units), *why]
-    elif advice is not None and not advice.before_drying:
+    elif advice is not None and advice.heated_first:
+        do = _heated_so_far(lethality, advice, told(advice.asked_K))
+    elif advice is not None:
         do = [_heat_first(told(advice.asked_K), batch)]
     return [verdict(lethality, relied=relied), *do, *why, *warned]

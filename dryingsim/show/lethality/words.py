@@ -135,6 +135,9 @@ LETHALITY_WORDS: dict[str, Words] = {
     "cover_decides": "it holds only where a sheet or another slice keeps the meat wet and hot, which was not measured; with all "
     "slices apart on mesh, in air that was shown to be as hot and humid, the lower bound for {organism} is {relied_log10:log} "
     "log. Lay them so, or heat the slices before they dry",
+    "liquid_taken_to_stay": "the liquid is taken to stay at the temperature stated, whatever goes in: heat few slices at a time, "
+    "in at least {liquid_to_meat:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the slices "
+    "come out",
     "learned_counted": _learned_counted,
     "learned_decides": "learned values decide, which readings of earlier batches support only together with all else that was "
     "assumed; without them the lower bound for {organism} is {relied_log10:log} log. Measure the temperature of the "

@@ -132,9 +132,9 @@ def _safety(mapped: Map, shown: Units) -> list[str]:
         return []
     enough, count = int((mapped.numbers["lower"] >= mapped.target_log10).sum()), mapped.numbers["lower"].size
     warnings = mapped.judged.warnings if mapped.judged else ()
-    computed = " as computed, not as shown" if warnings or air_unshown(mapped.batch) else ""
     return [
-        f"{mapped.target_log10:g} log of {_organism(mapped)} at {enough} of {count} points{computed}; a map is no verdict.",
+        f"{mapped.target_log10:g} log of {_organism(mapped)} at {enough} of {count} points, as computed. A map does not judge "
+        "what was measured, nor growth: run a point to have its verdict.",
         *(f"{capital(brief(one, shown.temperature.text))}." for one in warnings),
     ]
 
@@ -185,15 +185,14 @@ def _reduced(mapped: Map) -> str:
     enough = [int((mapped.numbers[name] >= target).sum()) for name in ("lower", "best")]
     verb = "are"
     if mapped.judged is not None and mapped.judged.warnings:
-        verb = "would be, were it not for the warnings above,"
+        verb = "are, as computed (read the warnings above),"
     if air_unshown(mapped.batch):
         verb = "would be, if the air is as humid as computed (that was not measured, so it is not shown),"
     return (
         f"{_organism(mapped)}, judged for the meat taken out when done or after the stages planned then: the {target:g} log "
         f"required {verb} met at {enough[0]} of {count} points by the lower bound, which decides, and at {enough[1]} "
         "by the best estimate. It is the organism that limits in the batch as it stands in the file; others are not judged "
-        "here. A map is no verdict: "
-        "for that, run the batch of a point by itself."
+        "here. A map does not judge what was measured, nor growth: run the batch of a point to have its verdict."
     )
 
 
