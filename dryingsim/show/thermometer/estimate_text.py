@@ -46,7 +46,7 @@ def first_screen(estimate: LoggedEstimate, units: Units) -> list[Block]:
     """
     against, degrees = estimate.of.objections, units.temperature.text
     said, *more = safety_lines(estimate.batch_lethality.lethality, units, relied=not against)
-    safety = [said, *(f"NOT relied on: {brief(each, degrees)}." for each in against[:2]), *more]
+    safety = [said, *(f"{NOT_RELIED_ON}: {brief(each, degrees)}." for each in against[:2]), *more]
     return [*labelled({"SAFETY": safety}), _reductions(estimate)]
 
 
@@ -100,7 +100,7 @@ def _reductions(estimate: LoggedEstimate) -> Table:
         Column(("", "", "required"), [f"{b.target:.1f}" for _, b in pairs]),
         Column(("", "", "grade"), [b.grade for _, b in pairs]),
     ]
-    return Table(columns, [] if relied else [NOT_RELIED_ON], set())
+    return Table(columns, [], set())
 
 
 def bands(series: Array, time_s: Array, at_s: Array) -> Array:

@@ -23,7 +23,7 @@ _INTEGRATION = (
     "the readings tell, and closer to it the more often they are taken."
 )
 
-NOT_RELIED_ON = "-: the log is not relied on, so no best estimate is told."
+NOT_RELIED_ON = "NOT relied on, so no best estimate (-)"
 
 
 def probe_document(
@@ -47,7 +47,7 @@ def probe_document(
     table = "not looked at" if federal is None else "met" if federal.fulfilled else "NOT met"
     safety = [
         f"{given}{VERDICTS[lethality.grade]} at the probe. Federal table: {table}.",
-        *(f"NOT relied on: {brief(one, unit.text)}." for one in judgement.objections[:2]),
+        *(f"{NOT_RELIED_ON}: {brief(one, unit.text)}." for one in judgement.objections[:2]),
         *(f"{capital(brief(one, unit.text))}." for one in lethality.warnings),
     ]
     details: dict[str, list[Block]] = {
@@ -115,7 +115,7 @@ def _table(lethality: Lethality, *, relied: bool) -> Table:
         Column(("", "", "required"), [f"{one.target:.1f}" for one in entries]),
         Column(("", "", "grade"), [one.grade for one in entries]),
     ]
-    return Table(columns, [] if relied else [NOT_RELIED_ON], set())
+    return Table(columns, [], set())
 
 
 def _sentences(judgement: LogJudgement, lethality: Lethality, unit: Unit, assumed: float | None) -> list[str]:
