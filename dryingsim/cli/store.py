@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from dryingsim.history import History
     from dryingsim.kitchen.packed_meat import Packing, Product
 
+_NONE = "0 g/kg"
+
 
 def store(
     file: Annotated[
@@ -50,8 +52,8 @@ def store(
     ] = "beef eye of round",
     salt: Annotated[
         str, typer.Option(metavar="AMOUNT", help='Taken up, per weight of raw meat: "15 g/kg".')
-    ] = "0 g/kg",
-    sugar: Annotated[str, typer.Option(metavar="AMOUNT", help="Likewise.")] = "0 g/kg",
+    ] = _NONE,
+    sugar: Annotated[str, typer.Option(metavar="AMOUNT", help="Likewise.")] = _NONE,
     thickness: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="Of the thickest slices when raw.")
     ] = None,
@@ -77,17 +79,23 @@ def store(
         product, surroundings = _typed(packed_kg, water_activity, raw, cut, salt, sugar, thickness), None
         packing = _packing(package, size, gel, room, room_humidity, surroundings)
         title, display, history = "Dried meat", "metric", None
+        assumed = (
+            ""
+            if salt != _NONE
+            else f"Taken as {cut} without salt: say --salt and --cut, or give its batch file."
+        )
     else:
         from dryingsim.batch.reading.batch_file import load_batch
 
         batch = load_batch(file)
-        if any(one is not None for one in typed) or salt != "0 g/kg" or sugar != "0 g/kg":
+        if any(one is not None for one in typed) or salt != _NONE or sugar != _NONE:
             raise InputError(
                 f"{file} says what the meat is: leave out --water-activity, --raw, --salt, --sugar and --thickness"
             )
         packing = _packing(package, size, gel, room, room_humidity, batch.room)
         title, display = batch.name, batch.display
         product, history = _dried(batch, packed_kg)
+        assumed = ""
     from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
     from dryingsim.kitchen.storage import keep
     from dryingsim.show.core.quantities import Units
@@ -98,7 +106,7 @@ def store(
     judged = early[1] if early else None if history is None else judge_batch_lethality(history)
     shown = None if history is None else Units(history, units)
     Screen(as_json=as_json, details=details).show(
-        store_document(storage, title, units or display, judged, shown)
+        store_document(storage, title, units or display, judged, shown, assumed)
     )
 
 

@@ -178,7 +178,8 @@ def measure(run_judged: Judged) -> dict[str, float]:
     energy_J, energy_per_water_J_kg, cost : taken by the appliance until done.
     run_energy_J, peak_heater_W : of the whole run.
     salmonella_lower, e_coli_lower, listeria_lower : log10 reduction at the organism's least-reduced place, its lower
-        95 % bound; salmonella_best, e_coli_best, listeria_best : its best estimate.
+        95 % bound; salmonella_best, e_coli_best, listeria_best : its best estimate; salmonella_counted, e_coli_counted,
+        listeria_counted : of the lower bound what its grade counts, as a run prints it.
     salmonella_grade, e_coli_grade, listeria_grade : place of the grade in `dryingsim.judge.grades.GRADES`, 0 the
         worst; grade : of the batch, which is the worst of them.
     """
@@ -217,6 +218,7 @@ def _reductions(lethality: Lethality) -> dict[str, float]:
     for judged_organism in lethality.organisms:
         measures[f"{judged_organism.organism}_lower"] = judged_organism.lower
         measures[f"{judged_organism.organism}_best"] = judged_organism.best
+        measures[f"{judged_organism.organism}_counted"] = judged_organism.counted
         measures[f"{judged_organism.organism}_grade"] = order.index(judged_organism.grade)
     return measures
 

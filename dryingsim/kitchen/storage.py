@@ -95,6 +95,7 @@ class Storage:
     keepings: tuple[Keeping, ...]  # room, fridge, freezer
     gel: GelNeed | None  # for the days asked for
     gel_advised: GelNeed  # for as long as advice gives meat in the room
+    room_without_gel: Keeping  # as it keeps there with none put in
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,6 +290,7 @@ def keep(product: Product, packing: Packing, days: float | None = None) -> Stora
     """
     times = equilibration_times(product, packing.room_K)
     room = _keep(product, packing, "room", packing.room_K, packing.room_humidity)
+    bare = replace(packing, gel_kg=0.0)
     return Storage(
         product=product,
         packing=packing,
@@ -302,4 +304,7 @@ def keep(product: Product, packing: Packing, days: float | None = None) -> Stora
         ),
         gel=gel_for(product, packing, days) if days is not None else None,
         gel_advised=gel_for(product, packing, room.advice.days),
+        room_without_gel=_keep(product, bare, "room", bare.room_K, bare.room_humidity)
+        if packing.gel_kg
+        else room,
     )

@@ -108,11 +108,14 @@ def pairs_in(folder: Path) -> tuple[list[tuple[Path, Path]], list[str]]:
             pairs.append((batch, path))
         else:
             aside.append(
-                f"{path.name}: there is no {batch.name}; name its batch in a line '# batch: FILE.toml'"
+                f"{path.name}: there is no {batch.name}; or name its batch in a line '# batch: FILE.toml' of the log"
             )
     if not pairs:
         reasons = f" ({aside[0]})" if aside else ""
-        raise InputError(f"{folder}: no log with its batch file found{reasons}")
+        raise InputError(
+            f"{folder}: no log with its batch file found; name both alike, as batch3.csv (weighings) beside batch3.toml"
+            f"{reasons}"
+        )
     return pairs, aside
 
 

@@ -1,6 +1,7 @@
 """`dryingsim store` as a person uses it: typed values or a batch, and mistakes on one line."""
 
 import json
+import re
 
 import numpy as np
 import pytest
@@ -49,6 +50,33 @@ def test_typed_values_are_enough():
     assert flat(STORE_CAUTION) in flat(result.stdout)
     assert "safe " not in result.stdout.replace("safety", "")
     assert max(map(len, result.stdout.splitlines())) <= 80
+
+
+def test_what_is_assumed_of_the_meat_is_told_unless_its_salt_is_named(batch):
+    words = "Taken as beef eye of round without salt: say --salt and --cut, or give its batch file."
+    assert words in flat(invoke(*TYPED).stdout)
+    assert "Taken as" not in invoke(*TYPED, "--salt", "15 g/kg").stdout
+    assert "Taken as" not in invoke(batch).stdout
+
+
+def test_a_packet_of_gel_is_answered_with_what_it_does():
+    """In a hot and humid room bacteria come first, and gel puts them off; a week by advice is the most, whatever is put in."""
+    meat = ("--weight", "200 g", "--water-activity", "0.78", "--salt", "15 g/kg")
+    room = ("--room", "32 degC", "--room-humidity", "95 %", "--size", "30 cm x 40 cm")
+
+    def days(*gel):
+        return json.loads(invoke(*meat, *room, *gel, "--json").stdout)["places"][0]["days"]
+
+    none, some = days(), days("--gel", "5 g")
+    assert none < some
+    text = flat(invoke(*meat, *room, "--gel", "5 g").stdout)
+    assert re.search(r"Your 5 g adds (\d+) (h|days) in the room: \S+ \S+ with it, \S+ \S+ without\.", text)
+    assert "Your 5 g" not in invoke(*meat, *room).stdout
+    assert "Your 5 g adds nothing in the room: 7 days with it, 7 days without." in flat(
+        invoke("--weight", "200 g", "--water-activity", "0.6", "--salt", "15 g/kg", "--gel", "5 g").stdout
+    )
+    wet = invoke("--weight", "200 g", "--raw", "300 g", "--salt", "15 g/kg", "--gel", "5 g").stdout
+    assert "Your 5 g is not enough to keep it in the room. No substitute for drying." in flat(wet)
 
 
 def test_a_batch_is_taken_as_it_leaves_the_trays(batch):

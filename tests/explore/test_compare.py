@@ -64,6 +64,7 @@ def test_each_answers_as_it_does_alone(whole):
     expected |= {"first_hour_air_K": heating.air_first_hour_K, "grade": order.index(kill.grade)}
     for one in kill.organisms:
         expected |= {f"{one.organism}_lower": one.lower, f"{one.organism}_best": one.best}
+        expected[f"{one.organism}_counted"] = one.counted
         expected[f"{one.organism}_grade"] = order.index(one.grade)
     for name, value in expected.items():
         assert whole.measures[name][0] == pytest.approx(value, rel=1e-9), name

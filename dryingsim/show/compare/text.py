@@ -133,7 +133,7 @@ def _reduction_columns(runs: Runs) -> list[Column]:
     columns = []
     for key in organisms():
         above, below = _HEADINGS[key]
-        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("lower", "best"))
+        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("counted", "best"))
         bands = [
             "-" if np.isnan(a) else "-".join(dict.fromkeys((_short(a), _short(b))))
             for a, b in zip(low, mid, strict=True)
@@ -185,7 +185,7 @@ def comparison_blocks(runs: Runs, units: str | None = None) -> tuple[list[Block]
 
 def _short_table(runs: Runs, shown: Units) -> Table:
     found, weight = runs.measures, shown.weight
-    low, mid = found["salmonella_lower"], found["salmonella_best"]
+    low, mid = found["salmonella_counted"], found["salmonella_best"]
     bands = ["-" if np.isnan(a) else f"{_short(a)} - {_short(b)}" for a, b in zip(low, mid, strict=True)]
     head = "run" if isinstance(runs, Comparison) else runs.key.split(".")[-1]
     columns = [
@@ -284,7 +284,7 @@ def _reduction_spans(runs: Runs) -> list[str]:
     """Return from where to where the log reduction of each organism goes."""
     found = []
     for key, name in organisms().items():
-        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("lower", "best"))
+        low, mid = (runs.measures[f"{key}_{estimate}"] for estimate in ("counted", "best"))
         ends = [(logs(np.nanmin(values)), logs(np.nanmax(values))) for values in (low, mid)]
         spans = [a if a == b else f"{a} to {b}" for a, b in ends]
         found.append(f"{name}: {spans[0]} log (lower bound), {spans[1]} log (best estimate).")

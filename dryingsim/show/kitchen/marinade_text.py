@@ -32,7 +32,7 @@ def marinade_document(marinated: Marinated, system: str) -> Document:
         "DRIED": [
             f"{100.0 * dried.weight:.0f} % of the raw weight, {100.0 * dried.salt:.1f} % salt "
             f"({100.0 * dried.salt_range[0]:.1f} to {100.0 * dried.salt_range[1]:.1f} %), {100.0 * dried.sugar:.1f} % sugar, at "
-            f"a water activity of {dried.water_activity:g}."
+            f"a water activity of {dried.water_activity:g}. The weight to stop at is another: 'dryingsim run' tells it."
         ],
         "SERVING": [serving_brief(_serving(marinated))],
         "FILE": [] if marinated.recipe.of_batch else [_for_the_batch(marinated)],

@@ -4,7 +4,7 @@ from dryingsim.batch.reading.ingredients import TABLESPOON_M3
 from dryingsim.judge.grades import Grade
 from dryingsim.kitchen.storage import Keeping, Storage
 from dryingsim.properties.packaging import GEL_BULK_DENSITY
-from dryingsim.show.core.quantities import Unit
+from dryingsim.show.core.quantities import Unit, capital
 
 _DRY_FOR_NO_AIR = (
     0.85  # federal rule for shelf-stable meat in a package with air; with none 0.91 is allowed: not used here
@@ -72,34 +72,50 @@ def _place(keeping: Keeping) -> str:
 
 
 def _gel(storage: Storage, weight: Unit) -> str:
+    """Say what the gel that is in does, and whether to put in some."""
+    packet, advice = _packet(storage, weight), _gel_advised(storage, weight)
+    return f"Silica gel: {packet}{capital(advice) if packet else advice}"
+
+
+def _packet(storage: Storage, weight: Unit) -> str:
+    """Say how much longer the meat keeps in the room by the gel that is in; nothing where there is none."""
+    gel_kg, days, bare = storage.packing.gel_kg, storage.keepings[0].days, storage.room_without_gel.days
+    if not gel_kg:
+        return ""
+    if days < 0.5 or _illness_may_grow_at_first(storage):
+        return f"your {weight.text(gel_kg)} is not enough to keep it in the room. "
+    longer = days - bare
+    adds = f"adds {long_days(longer)} in the room" if longer >= 0.5 else "adds nothing in the room"
+    return f"your {weight.text(gel_kg)} {adds}: {long_days(days)} with it, {long_days(bare)} without. "
+
+
+def _gel_advised(storage: Storage, weight: Unit) -> str:
     """Say whether to put in silica gel, and how much, for as long as advice gives meat in the room."""
     need, here = storage.gel_advised, storage.packing.gel_kg
     days = long_days(need.days)
     if _illness_may_grow_at_first(storage):
         cold = "freeze" if storage.keepings[1].days < 0.5 else "refrigerate or freeze"
         return (
-            "Silica gel: no substitute for drying. It takes days to draw the water, and until then bacteria that make ill "
+            "no substitute for drying. It takes days to draw the water, and until then bacteria that make ill "
             f"may grow in the wettest slices: dry them further, or {cold} them at once."
         )
     if need.gel_kg is None:
-        return (
-            f"Silica gel: none that fits makes it keep {days} in the room; refrigerate it, or dry it further."
-        )
+        return f"none that fits makes it keep {days} in the room; refrigerate it, or dry it further."
     breaks = need.brittle_kg
     if breaks is not None and (need.gel_kg >= breaks or breaks == 0.0):
         return (
-            f"Silica gel: leave it out. What would keep it {days} in the room makes it brittle; refrigerate it instead."
+            f"leave it out. What would keep it {days} in the room makes it brittle; refrigerate it instead."
             if need.gel_kg > 0.0
-            else "Silica gel: leave it out. The meat is brittle as it is."
+            else "leave it out. The meat is brittle as it is."
         )
     if need.gel_kg == 0.0:
         much = "" if breaks is None else f"; {measured(breaks, weight)} and more would make it brittle"
-        return f"Silica gel: leave it out. The meat keeps {days} in the room without{much}."
+        return f"leave it out. The meat keeps {days} in the room without{much}."
     enough = " That is in already." if here >= need.gel_kg else ""
     limit = (
         "" if breaks is None else f", and less than {measured(breaks, weight)}, which would make it brittle"
     )
-    return f"Silica gel: put in {measured(need.gel_kg, weight)} to keep it {days} in the room{limit}.{enough}"
+    return f"put in {measured(need.gel_kg, weight)} to keep it {days} in the room{limit}.{enough}"
 
 
 def _illness_may_grow_at_first(storage: Storage) -> bool:

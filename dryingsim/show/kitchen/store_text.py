@@ -39,7 +39,12 @@ class _Shown:
 
 
 def store_document(
-    storage: Storage, title: str, system: str, lethality: Lethality | None = None, units: Units | None = None
+    storage: Storage,
+    title: str,
+    system: str,
+    lethality: Lethality | None = None,
+    units: Units | None = None,
+    assumed: str = "",
 ) -> Document:
     """Return what is told of dried meat in a package.
 
@@ -54,6 +59,8 @@ def store_document(
         What the drying before did to bacteria, where that is known.
     units : Units, optional
         To print that in.
+    assumed : str
+        What of the meat was assumed, as nothing was said of it, and how to say it.
     """
     shown, grade = _Shown(system), None if lethality is None else lethality.grade
     said, judged = (
@@ -64,6 +71,7 @@ def store_document(
     first = labelled(
         {
             "SAFETY": [*judged, *([] if grade == "met" else [_FIRST])],
+            "MEAT": [assumed] if assumed else [],
             "ROOM": [capital(named["ROOM"])],
             "FRIDGE": [capital(named["REFRIGERATOR"])],
             "FREEZER": [capital(named["FREEZER"])],
