@@ -17,7 +17,8 @@ from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the amounts of salt and sugar
 _DRIEST, _WETTEST = 0.2, 0.95  # raw meat, kg water per kg: beyond, it is no meat
-_LEAST_DB, _LEAST_ACTIVITY, _HALVINGS = 1e-3, 1e-3, 40  # moisture [kg/kg] is found to the last digit or so
+_LEAST_DB, _LEAST_ACTIVITY = 1e-3, 1e-3  # the driest at which slices are taken off, kg/kg and -
+_HALVINGS = 40  # of the interval that holds that moisture: to its last digit or so
 OF_SLABS = (
     "dry_mass_kg_m2",
     "initial_moisture_db",
