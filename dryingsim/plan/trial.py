@@ -249,7 +249,10 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
     shape = (count, -1, kinds, z.size)
     activity = _at_end(times, numbers["series_water_activity"], ends).reshape(shape)
     log_reduction = numbers["lower"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
-    share, apart = _differences(batches, activity)
+    kept = (
+        activity if slices.ready is None else np.maximum(activity, slices.ready.reshape(shape))
+    )  # once taken off
+    share, apart = _differences(batches, kept)
     return {
         "log_time": np.log(np.maximum(schedule.ends_s, 1.0)),
         "log_of_reduction": np.array([log_of_reduction(reduction) for reduction in log_reduction.tolist()]),

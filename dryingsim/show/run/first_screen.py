@@ -8,6 +8,7 @@ from dryingsim.answer import Answer, Look, LookKey
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window
 from dryingsim.judge.remedies import Remedy
+from dryingsim.judge.taking_off import ready_levels
 from dryingsim.judge.yield_and_cost import SERVING_KG
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.html import html
@@ -193,6 +194,8 @@ def history_html(history: History) -> str:
 def _looks(answer: Answer, shown: Units) -> Table:
     """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
+    dry = ready_levels([answer.batch])[0]  # none is drier once all are off
+    wettest = np.maximum(history.equalised_water_activity.max(axis=1), dry)
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:
         if look.key in _LOOKS:
@@ -216,9 +219,7 @@ def _looks(answer: Answer, shown: Units) -> Table:
                 ("", "loaded", "%"),
                 [f"{100.0 * look.weight_kg / answer.loaded_kg:.0f}" for look in looks],
             ),
-            Column(
-                ("", "activity", "a_w"), at(history.equalised_water_activity.max(axis=1), "{:.2f}".format)
-            ),
+            Column(("", "activity", "a_w"), at(wettest, "{:.2f}".format)),
             Column(("", "core", degree.symbol), at(history.core_temperature_K[:, k], degree.number)),
             Column(("", "air", degree.symbol), at(history.air_temperature_K[:, k], degree.number)),
             Column(
