@@ -50,12 +50,15 @@ class Stop:
     weight_kg : float or None
         Of the batch, or the part of it, then, those taken off before among them [kg]; None where slices do not get so
         dry in this air.
+    left_in_kg : float or None
+        Of the same if none is taken off before: thin slices go on drying, so this is less [kg].
     likely_s : float or None
         When that is likeliest [s]; may lie beyond the run, if the slices are left in as they are.
     """
 
     water_activity: float
     weight_kg: float | None
+    left_in_kg: float | None
     likely_s: float | None
 
 
@@ -108,27 +111,22 @@ def stop_of(history: History, course: Course, target: float, slabs: np.ndarray |
     """
     here = np.ones(history.kind.size, dtype=bool) if slabs is None else slabs
     level = stop_level(history.batch, target)
-    in_run = first_time_down_to(history.time_s, history.equalised_water_activity[:, here].max(axis=1), level)
-    as_ready = history.batch.take_off == "as ready"
-    dry = history.dry_mass_kg[here].sum()
-    ready_kg = float(dry * (1.0 + curve_of(history.batch).moisture(level, REFERENCE_TEMPERATURE)))
-    if in_run is not None and as_ready:
-        return Stop(water_activity=level, weight_kg=ready_kg, likely_s=in_run)
-    if in_run is not None:
-        of_run = history.weight_kg[:, here].sum(axis=1)
-        return Stop(
-            water_activity=level,
-            weight_kg=float(np.interp(in_run, history.time_s, of_run)),
-            likely_s=in_run,
+    time = first_time_down_to(history.time_s, history.equalised_water_activity[:, here].max(axis=1), level)
+    times, weights = history.time_s, history.weight_kg[:, here].sum(axis=1)
+    if time is None:
+        wettest = course.water_activity[:, here].max(axis=1)
+        if wettest[-1] > level:
+            return Stop(water_activity=level, weight_kg=None, left_in_kg=None, likely_s=None)
+        time = float(np.interp(-level, -wettest, course.time_s))
+        times, weights = (
+            course.time_s,
+            (history.dry_mass_kg * (1.0 + course.moisture_db))[:, here].sum(axis=1),
         )
-    wettest = course.water_activity[:, here].max(axis=1)
-    if wettest[-1] > level:
-        return Stop(water_activity=level, weight_kg=None, likely_s=None)
-    time = float(np.interp(-level, -wettest, course.time_s))
-    if as_ready:
-        return Stop(water_activity=level, weight_kg=ready_kg, likely_s=time)
-    weights = (history.dry_mass_kg * (1.0 + course.moisture_db))[:, here].sum(axis=1)
-    return Stop(water_activity=level, weight_kg=float(np.interp(time, course.time_s, weights)), likely_s=time)
+    left_in = float(np.interp(time, times, weights))
+    moisture = curve_of(history.batch).moisture(level, REFERENCE_TEMPERATURE)
+    ready = float(history.dry_mass_kg[here].sum() * (1.0 + moisture))
+    weight = ready if history.batch.take_off == "as ready" else left_in
+    return Stop(water_activity=level, weight_kg=weight, left_in_kg=left_in, likely_s=time)
 
 
 def salt_step(history: History, course: Course, window: tuple[float, float]) -> float | None:

@@ -26,6 +26,7 @@ from dryingsim.show.run.tables import tables
 from dryingsim.show.run.text import lethality_sentences, load_sentences, loss_sentences, when_sentences
 
 _ROWS = 3  # of the short table
+_SAME_WEIGHT = 0.01  # share by which two weights differ that a scale in a kitchen does not tell apart
 _LOOKS: dict[LookKey, str] = {
     "first look": "look first",
     "done": "ready as computed",
@@ -123,18 +124,26 @@ def _window(window: Window) -> str:
 
 def _weigh(answer: Answer, shown: Units) -> list[str]:
     stop = answer.doneness.stop
-    limit = f"{answer.doneness.target_water_activity:.2f}"
     if stop is None or stop.weight_kg is None or stop.likely_s is None:
         if answer.doneness.batch.expected_s is None:
             return ["No weight to stop at: the run ends too soon."]
+        limit = f"{answer.doneness.target_water_activity:.2f}"
         return [f"No weight tells for sure that it is dry (water activity {limit} or less): measure that."]
-    shares = [f"{100.0 * one.stop_share:.0f}" for one in answer.by_thickness if one.stop_share is not None]
-    each = " to ".join(dict.fromkeys([min(shares), max(shares)])) if shares else ""
-    one = f", a slice at {each} % of its own" if each else ""
+    share = f"{100.0 * stop.weight_kg / answer.loaded_kg:.0f}"
+    each = [f"{100.0 * one.stop_share:.0f}" for one in answer.by_thickness if one.stop_share is not None]
+    if set(each) == {share}:
+        own = ", each slice too"
+    else:
+        own = (
+            f"; a slice at {' to '.join(dict.fromkeys([min(each), max(each)]))} % of its own" if each else ""
+        )
+    whole = "before heating" if answer.batch.first_drying else "loaded"
+    told = f"{shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} {whole} ({share} %{own})"
+    if stop.left_in_kg is None or stop.left_in_kg > (1.0 - _SAME_WEIGHT) * stop.weight_kg:
+        return [f"Stop at {told}: surely dry then (95 %)."]
+    left_in = shown.weight.text(stop.left_in_kg)
     return [
-        f"Stop at {shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} loaded "
-        f"({100.0 * stop.weight_kg / answer.loaded_kg:.0f} %){one}: then surely dry (95 %, water activity {limit} or "
-        "less)."
+        f"Stop at {told}, counting what was taken off: surely dry (95 %). If all stay in, stop at {left_in}."
     ]
 
 

@@ -28,7 +28,7 @@ _LOOKS: dict[LookKey, str] = {
     "end": "end of the plan",
     "first hour": "temperatures of air and meat",
     "first look": "first look: bend a cooled thin slice",
-    "stop": "STOP at this weight, whenever: surely dry (95 %)",
+    "stop": "STOP at this weight, with what was taken off: surely dry (95 %)",
     "half an hour more": "if not: half an hour more, and look again",
 }
 _BLANK_ROWS = 7
@@ -260,7 +260,7 @@ def _trays(answer: Answer, shown: Units) -> Form:
         rows.append((name, weight(loaded), "", goal, "", clock_or_dash(one.ready_s), _bends(one.texture)))
     heads = (
         "",
-        "meat loaded",
+        "meat loaded" if answer.batch.first_drying == 0 else "before heating",
         "empty weighs",
         "stop at (meat)",
         "stop at (both)",
