@@ -220,7 +220,7 @@ def test_a_verdict_that_rests_on_heating_first_says_so_and_what_the_table_is_bes
     lethality, units = judged(ds.demo_batch())
     said = " ".join(safety_lines(lethality, units))
     assert lethality.grade == "met"
-    assert "The plan rests on it: check 71 °C inside the thickest slice with a thermometer." in said
+    assert "heat to 71 °C, checked inside the thickest slice." in said
     assert "Federal table NOT met: another way to show it, met or not by itself." in said
 
 

@@ -145,10 +145,7 @@ def safety_lines(
     if lethality.grade.startswith("met"):  # what it rests on is what warns
         why = [_checks(lethality, units)]
         if advice is not None and advice.before_drying:
-            do = [
-                f"Do first, as planned: heat the slices to {told(advice.asked_K)} throughout. The plan rests on it: check "
-                f"{told(advice.asked_K)} inside the thickest slice with a thermometer."
-            ]
+            do = [f"Do first, as planned: heat to {told(advice.asked_K)}, checked inside the thickest slice."]
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]
         why = [_checks(lethality, units), *why]
