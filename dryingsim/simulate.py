@@ -1,6 +1,7 @@
 """From a batch to its history: the one place where the parts meet."""
 
 from collections.abc import Callable
+from numbers import Integral
 
 import numpy as np
 
@@ -85,6 +86,8 @@ def run(
     """
     if not isinstance(batch, Batch):
         raise InputError(f"a Batch is expected, as load_batch returns it, not {type(batch).__name__}")
+    if not isinstance(nodes, Integral) or isinstance(nodes, bool):
+        raise InputError(f"nodes = {nodes!r}: a whole number from 3 to 1000 is expected")
     check_range("nodes", nodes, nodes, 3, 1000, "3 to 1000")
     check_range("tolerance", tolerance, tolerance, 1e-9, 0.1, "1e-9 to 0.1")
     check_range("interval_s", interval_s, interval_s, 1e-3, LONGEST_INTERVAL_S, "0.001 to 600")

@@ -29,6 +29,7 @@ from dryingsim.properties.diffusivity import Diffusivity
 
 Shape = Literal["normal", "lognormal", "student", "uniform"]
 Level = Literal["batch", "slice"]
+_MOST_OF_LOGARITHM = 3.0  # twenty times the value either way: more is per cent typed for a share
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +84,11 @@ class Uncertainty:
         if not number or not 0.0 <= self.size < math.inf:  # not a number fails too
             raise InputError(
                 f"Uncertainty, size = {show(self.size)}: a number from 0 up is expected, a share of the value or in SI"
+            )
+        if self.shape in ("lognormal", "student") and self.size > _MOST_OF_LOGARITHM:
+            raise InputError(
+                f"Uncertainty, size = {show(self.size)}: a share of the value is expected of '{self.shape}', "
+                f"{_MOST_OF_LOGARITHM:g} at most; {self.size:g} % are {self.size / 100.0:g}"
             )
 
     def drawn(self, u: np.ndarray, *, factor: bool) -> np.ndarray:

@@ -13,6 +13,7 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.catalog.drying_evidence import activity_error_of
+from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window, course_of, windows
@@ -109,6 +110,8 @@ def judge_batch(history: History) -> Answers:
     -------
     Answers
     """
+    if not isinstance(history, History):
+        raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")
     return Answers(doneness=_doneness(history), heating=_heating(history))
 
 

@@ -21,6 +21,9 @@ Convention = Literal["dry_mass", "local"]
 _STEP_K: Annotated[
     float, Evidence("K", "numerical", "over which the slope of a law by temperature is taken")
 ] = 1.0
+_LEAST_ENERGY: Annotated[
+    float, Evidence("J/mol", "estimate", "foods have 10 to 60 kJ/mol; less than this is kJ typed for J")
+] = 1e3
 
 
 class DiffusivityLaw(Protocol):
@@ -73,6 +76,12 @@ class Diffusivity:
         if self.convention not in get_args(Convention):
             raise InputError(
                 f"Diffusivity, convention = {self.convention!r}: 'dry_mass' or 'local' is expected"
+            )
+        check_kelvin(self.temperature_K, "Diffusivity, temperature_K")
+        if 0.0 < abs(self.activation_energy_J_mol) < _LEAST_ENERGY:
+            raise InputError(
+                f"Diffusivity, activation_energy_J_mol = {self.activation_energy_J_mol!r} is next to none: J/mol are expected, "
+                f"as 32000; {self.activation_energy_J_mol:g} kJ/mol are {1e3 * self.activation_energy_J_mol:g} J/mol"
             )
         if not self.reference_m2_s > 0.0:
             raise InputError(

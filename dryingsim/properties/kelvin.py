@@ -7,7 +7,7 @@ from dryingsim.errors import InputError
 from dryingsim.typing import Array
 
 
-def check_kelvin(temperature: Array, name: str = "temperature") -> None:
+def check_kelvin(temperature: Array, name: str = "temperature", *, floats: bool = False) -> None:
     """Refuse a number that no kitchen has in kelvin, but has in degrees Celsius or Fahrenheit.
 
     Parameters
@@ -18,6 +18,8 @@ def check_kelvin(temperature: Array, name: str = "temperature") -> None:
         per cent.
     name : str
         What the message calls it.
+    floats : bool
+        Look at arrays of floats too: where the solver does not come along.
 
     Examples
     --------
@@ -28,7 +30,7 @@ def check_kelvin(temperature: Array, name: str = "temperature") -> None:
     """
     if getattr(temperature, "ndim", 0) == 0:
         _check(temperature, name)
-    elif temperature.size and temperature.dtype.kind in "iu":
+    elif temperature.size and (floats or temperature.dtype.kind in "iu"):
         _check(temperature.min(), name)
 
 

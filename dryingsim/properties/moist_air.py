@@ -11,6 +11,7 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, MASS_RATIO, MOLAR_MASS_AIR, MOLAR_MASS_WATER, ZERO_CELSIUS
+from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.properties import water
 from dryingsim.properties.kelvin import check_kelvin
@@ -163,7 +164,7 @@ def dew_point(vapour_pressure: Array) -> Array:
     for _ in range(_DEW_POINT_STEPS):
         t = 1.0 / inverse
         slope = np.where(liquid, t**2 * water.log_saturation_pressure_slope(t), _ICE_LOG_SLOPE)
-        trial = np.where(liquid, water.saturation_pressure_liquid(t), water.saturation_pressure(t))
+        trial = np.where(liquid, water.saturation_pressure_liquid(t), water.saturation_pressure_ice(t))
         inverse = inverse + (np.log(trial) - log_pressure) / slope
     return 1.0 / inverse
 
@@ -287,7 +288,12 @@ def wet_bulb(temperature: Array, vapour_pressure: Array, pressure: Array) -> Arr
     >>> round(float(wet_bulb(341.15, 1170.0, 101325.0) - 273.15), 1)  # room air of 20 degC and 50 % heated to 68 degC
     27.9
     """
-    check_kelvin(temperature)
+    check_kelvin(temperature, floats=True)
+    if np.any(np.greater(vapour_pressure, 1.001 * pressure)):  # what is computed may be a rounding above
+        raise InputError(
+            f"wet_bulb: vapour_pressure = {np.max(vapour_pressure):g} Pa is above the pressure, {np.min(pressure):g} Pa; the "
+            "order is temperature, vapour_pressure, pressure"
+        )
     steam = water.vapour_enthalpy(temperature)
     t = dew_point(pressure)
     for _ in range(_WET_BULB_STEPS):

@@ -154,11 +154,33 @@ def saturation_pressure(temperature: Array) -> Array:
     >>> round(float(saturation_pressure(253.15)), 1)  # over ice
     103.3
     """
-    check_kelvin(temperature)
+    check_kelvin(temperature, floats=True)
     t = np.asarray(temperature, dtype=float)
-    c = _OVER_ICE
-    ice = np.exp(c[0] / t + c[1] + t * (c[2] + t * (c[3] + t * (c[4] + t * c[5]))) + c[6] * np.log(t))
+    ice = np.asarray(saturation_pressure_ice(t))
     return np.where(t < ZERO_CELSIUS, ice, saturation_pressure_liquid(t))[()]
+
+
+def saturation_pressure_ice(temperature: Array) -> Array:
+    """Saturation pressure over ice [Pa].
+
+    Parameters
+    ----------
+    temperature : float or ndarray
+        Temperature [K]. Valid 173-273 K.
+
+    Returns
+    -------
+    float or ndarray
+        Pressure [Pa].
+
+    Examples
+    --------
+    >>> round(float(saturation_pressure_ice(253.15)), 1)
+    103.3
+    """
+    check_kelvin(temperature)
+    c, t = _OVER_ICE, temperature
+    return np.exp(c[0] / t + c[1] + t * (c[2] + t * (c[3] + t * (c[4] + t * c[5]))) + c[6] * np.log(t))
 
 
 def latent_heat(temperature: Array) -> Array:
