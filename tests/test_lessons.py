@@ -33,11 +33,11 @@ def run_cell(cell, names):
 
 
 @pytest.fixture
-def pyplot(monkeypatch):
-    """No window, the folder in which a notebook finds itself. The lessons run as shipped: nothing is made smaller."""
+def pyplot(monkeypatch, tmp_path):
+    """No window, and some folder: a copied lesson runs too. The lessons run as shipped: nothing is made smaller."""
     import matplotlib.pyplot as plt
 
-    monkeypatch.chdir(LESSONS)
+    monkeypatch.chdir(tmp_path)
     before = mpl.get_backend()
     plt.switch_backend("Agg")
     yield plt
