@@ -26,7 +26,7 @@ def compare(
         typer.Option(
             metavar="KEY=VALUES",
             help='Vary one parameter of the one batch: "meat.thickness = 3 mm to 8 mm in 6", '
-            '"stage.1.air = 60, 65, 70 degC".',
+            '"stage.2.air = 60, 65, 70 degC".',
         ),
     ] = None,
     out: Annotated[Path | None, out_folder("comparison.csv, .json, .png and .svg")] = None,

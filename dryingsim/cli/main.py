@@ -188,11 +188,11 @@ for command, example in (
     (marinate, "marinate --new soak.toml"),
     (load, 'load --weight "0.7 kg" --thickness "5 mm" --length "120 mm" --width "50 mm"'),
     (run, "run mine.toml --out mine"),
-    (compare, 'compare mine.toml --vary "stage.1.air = 60, 65, 70 degC"'),
+    (compare, 'compare mine.toml --vary "stage.2.air = 60, 65, 70 degC"'),
     (spread, "spread mine.toml --slices 1000 --out spread"),
     (
         map_,
-        'map mine.toml --over "meat.thickness = 3 to 8 mm in 11" --over "stage.1.air = 55 to 70 degC in 7"',
+        'map mine.toml --over "meat.thickness = 3 to 8 mm in 11" --over "stage.2.air = 55 to 70 degC in 7"',
     ),
     (learn, "learn mine.toml weighings.csv --out learned.toml"),
     (logbook, "logbook my_batches"),

@@ -15,7 +15,7 @@ def map(
         list[str],
         typer.Option(
             metavar="KEY=VALUES",
-            help='One or two parameters: "meat.thickness = 3 mm to 8 mm in 21", "stage.1.air = 55 to 75 degC in 21"; '
+            help='One or two parameters: "meat.thickness = 3 mm to 8 mm in 21", "stage.2.air = 55 to 75 degC in 21"; '
             '"diffusivity = 0.5 to 2 in 9" and "film = ..." multiply what the model takes.',
         ),
     ],
