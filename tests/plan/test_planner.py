@@ -171,9 +171,9 @@ def test_the_weight_to_stop_at_is_told_beside_the_chance_that_it_is_wet(found):
     first_screen = flat(plain_text(plan_document(found)))
     answer = Answer(found.history)
     stop = f"{1e3 * answer.doneness.stop.weight_kg:.0f} g of {1e3 * answer.loaded_kg:.0f} g loaded"
-    assert f"So dry on to {stop}" in first_screen
-    assert "surely dry (95 %, water activity 0.85 or less)" in first_screen
-    assert "chance that a slice is not dry by then" in first_screen
+    assert f"Go on to {stop}" in first_screen
+    assert "then surely dry (95 %)" in first_screen
+    assert "chance that a slice is not dry: " in first_screen
     assert re.search(r"Chance to stay below \d log \(lower bound\)", first_screen)
 
 

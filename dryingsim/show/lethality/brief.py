@@ -26,13 +26,13 @@ def _grown(values: Mapping[str, Any], degrees: Degrees) -> str:
 
 
 def _hot_once_dry(values: Mapping[str, Any], degrees: Degrees) -> str:
-    """Say that it was dry before it was hot, or that it dried while it was not hot enough, long enough."""
+    """Say that it was dry before it was hot, or not hot for long enough while it was wet."""
     floor, first = degrees(values["floor_K"]), values["first_activity"]
-    if first < _DRY:
+    if round(first, 2) < _DRY:
         return f"passes {floor} only at water activity {first:.2f}; dry bacteria survive"
     return (
-        f"too cool or too short: above {floor} for {values['hotter_s'] / 3600.0:.1f} h, at most "
-        f"{degrees(values['hottest_K'])}, drying from water activity {first:.2f} to {values['least_activity']:.2f}"
+        f"not hot enough for long enough while wet: passes {floor} at water activity {first:.2f}, reaches "
+        f"{degrees(values['hottest_K'])}"
     )
 
 
@@ -95,10 +95,7 @@ def _checks(lethality: Lethality, units: Units) -> str:
     if advice is None or (advice.before_drying and lethality.grade.startswith("met")):
         return f"Federal table {told}: another way to show it, met or not by itself."
     followed = "met" if advice.before_drying else "NOT met"
-    return (
-        f"Other ways to show it, each by itself: federal table {told}; {units.temperature.text(advice.asked_K)} before "
-        f"drying {followed}."
-    )
+    return f"Other ways to show it: federal table {told}; {units.temperature.text(advice.asked_K)} first {followed}."
 
 
 def _heat_first(asked: str, batch: Batch | None) -> str:

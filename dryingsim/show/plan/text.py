@@ -52,12 +52,13 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
         "metric" or "us"; as the batch file says if left out.
     """
     shown, slices = Units(plan.planned, units), plan.with_uncertainties
+    *safety, last = safety_lines(judge_batch_lethality(plan.history), shown)
     chance = f"Chance to stay below {slices.target_log10:g} log (lower bound): {percent(slices.reduction_misses().value)}."
     return labelled(
         {
             "PLAN": [_brief(plan, shown)],
             "SET": _steps(plan, shown),
-            "SAFETY": [*safety_lines(judge_batch_lethality(plan.history), shown), chance],
+            "SAFETY": [*safety, f"{last} {chance}"],
             "WEIGH": weigh_brief(plan, shown),
         }
     )

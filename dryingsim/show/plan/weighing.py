@@ -3,7 +3,7 @@
 from dryingsim.answer import Answer
 from dryingsim.plan.planner import Plan
 from dryingsim.plan.requirements import drying_stage
-from dryingsim.show.core.quantities import Units, about, percent
+from dryingsim.show.core.quantities import Units, percent
 
 
 def weigh_brief(plan: Plan, shown: Units) -> list[str]:
@@ -14,24 +14,13 @@ def weigh_brief(plan: Plan, shown: Units) -> list[str]:
     plan : Plan
     shown : Units
     """
-    end, answer = _drying_end_s(plan), Answer(plan.history)
-    planned, loaded, stop = answer.weight_at(end), answer.loaded_kg, answer.doneness.stop
+    answer = Answer(plan.history)
+    planned, loaded, stop = answer.weight_at(_drying_end_s(plan)), answer.loaded_kg, answer.doneness.stop
     wet = percent(plan.with_uncertainties.slowest_misses().value)
-    told = [
-        f"At the planned end of drying, {about(end)}: {_of_loaded(planned, loaded, shown)}; chance that a slice is not dry by "
-        f"then: {wet}."
-    ]
-    limit = f"{answer.doneness.target_water_activity:.2f}"
+    end = f"At the planned end, {shown.weight.text(planned)}, chance that a slice is not dry: {wet}."
     if stop is None or stop.weight_kg is None:
-        return [
-            *told,
-            f"No weight tells for sure that it is dry (water activity {limit} or less): measure that.",
-        ]
-    way = "So dry on to" if stop.weight_kg < planned else "Stop at"
-    return [
-        *told,
-        f"{way} {_of_loaded(stop.weight_kg, loaded, shown)}: then surely dry (95 %, water activity {limit} or less).",
-    ]
+        return [f"No weight tells for sure that it is dry: measure its water activity. {end}"]
+    return [f"Go on to {_of_loaded(stop.weight_kg, loaded, shown)}: then surely dry (95 %). {end}"]
 
 
 def weigh_sentence(plan: Plan, shown: Units) -> str:
