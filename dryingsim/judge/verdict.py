@@ -306,7 +306,7 @@ def _table(whole: History, history: History) -> TableCompliance | None:
                 cooking_end_s=_cooking_end(whole),
                 switch=liquid,
             )
-            for rule in ((*HUMID_AIR, IN_LIQUID) if liquid.any() else HUMID_AIR)
+            for rule in ((IN_LIQUID, *HUMID_AIR) if liquid.any() else HUMID_AIR)
         ]
     )
 

@@ -1,6 +1,7 @@
 """What a first screen says of a batch whose slices are heated before they dry, and what a map says it does not judge."""
 
 from dataclasses import replace
+from math import ceil
 
 import numpy as np
 import pytest
@@ -10,9 +11,11 @@ from dryingsim import demo_batch, run
 from dryingsim.batch.laying import laid
 from dryingsim.batch.schema import Until
 from dryingsim.explore.maps import map_over
+from dryingsim.judge.federal_table import column_of, required_time
 from dryingsim.judge.verdict import judge_as_computed
 from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality.brief import safety_lines
+from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.map.text import map_document, map_sentences
 
@@ -63,3 +66,13 @@ def test_a_map_says_what_it_does_not_judge(tell):
     text = tell(map_over(warm_air(), {"thickness_m": np.array([3e-3, 4e-3])}, nodes=8))
     assert "A map does not judge what was measured, nor growth: run " in " ".join(text.split())
     assert "not as shown" not in text
+
+
+def test_a_table_missed_in_liquid_says_how_long_there_would_meet_it():
+    lethality = judged()
+    assert not lethality.table.fulfilled
+    text = table_line(lethality.table, Units(demo_batch(), "metric").temperature)
+    asked_s = float(required_time(339.15, column_of("beef", shelf_stable=lethality.table.target == 5.0)))
+    assert f"met by {ceil(asked_s / 60.0)} min in the liquid with the coldest place" in text
+    assert "at 66 °C or more" in text
+    assert "dry" not in text

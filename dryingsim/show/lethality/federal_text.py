@@ -1,9 +1,19 @@
 """The federal time-temperature table and the home advice in plain sentences."""
 
-from dryingsim.judge.federal_table import COME_UP_K, LONGEST_COME_UP_S, TableCompliance
+from math import ceil
+
+from dryingsim.batch.catalog.federal_tables import federal_column
+from dryingsim.judge.federal_table import (
+    COME_UP_K,
+    IN_LIQUID,
+    LONGEST_COME_UP_S,
+    TableCompliance,
+    required_time,
+)
 from dryingsim.judge.grades import HomeAdvice, Lethality
 from dryingsim.show.core.quantities import Unit, capital, percent, spoken
 
+_HELD_K = 339.15  # 66 degC: a few minutes suffice there
 NAME = "Federal time-temperature table (USDA FSIS Appendix A of 2021"
 
 
@@ -19,6 +29,8 @@ def table_line(found: TableCompliance, temperature: Unit) -> str:
     head = f"{NAME}: {_column(found)}; humidity {found.rule.version})"
     if found.fulfilled:
         return f"{head}: fulfilled; {_come_up(found, temperature)}."
+    if found.rule == IN_LIQUID:
+        return f"{head}: not fulfilled. {_in_liquid(found, temperature)} {capital(_come_up(found, temperature))}."
     air = "" if found.humidity_met else f"; {_asked(found)}"
     return (
         f"{head}: not fulfilled. Of its time {percent(min(found.fraction, 1.0))} was gathered in air that was measured to be, "
@@ -66,6 +78,17 @@ def any_air(found: TableCompliance) -> str:
     if found.fraction_any_air >= 1.0:
         return "The meat was hot for long enough, but in air too dry to count."
     return f"Even if drier air counted, it would be {percent(found.fraction_any_air)} only."
+
+
+def _in_liquid(found: TableCompliance, temperature: Unit) -> str:
+    """Return what of the table's time was gathered in the liquid, and how long would do there."""
+    column = federal_column(found.table, found.target, found.fat_percent)
+    minutes = ceil(float(required_time(_HELD_K, column)) / 60.0)
+    return (
+        f"Of its time {percent(min(found.fraction, 1.0))} was gathered in the liquid. It would be met by {minutes} min in "
+        f"the liquid with the coldest place of the meat itself, not the liquid, at {temperature.text(_HELD_K)} or more: "
+        "put a thermometer into the thickest slice."
+    )
 
 
 def _followed(advice: HomeAdvice) -> str:
