@@ -13,6 +13,8 @@ from dryingsim.typing import Array
 
 STEADY = 0.9  # of the highest rate: what still counts as drying at a steady rate; estimate
 
+_FLASH_S = 600.0
+
 
 def fluxes(history: History) -> tuple[Array, Array]:
     """Return the mean moisture [kg/kg] and the vapour given off per open face area [kg/(m2 s)] between the records.
@@ -24,10 +26,21 @@ def fluxes(history: History) -> tuple[Array, Array]:
     return 0.5 * (history.mean_moisture_db[1:] + history.mean_moisture_db[:-1]), rate
 
 
+def in_first_stage(history: History) -> Array:
+    """Return which of `fluxes` belong to the first drying stage, without the flash of slices that come hot into the air."""
+    begin = history.batch.first_drying
+    first: Array = history.stage[1:] == begin
+    if begin:
+        first &= history.time_s[1:] > min(
+            history.stage_end_s[begin - 1] + _FLASH_S, 0.5 * history.stage_end_s[begin]
+        )
+    return first
+
+
 def steady_share(history: History, slab: int) -> float:
-    """Return the share of the water given off in the first stage that left at `STEADY` of the highest rate or more."""
+    """Return the share of the water given off in the first drying stage that left at `STEADY` of the highest rate or more."""
     _, rate = fluxes(history)
-    first = history.stage[1:] == history.stage[1]
+    first = in_first_stage(history)
     gone = (rate[:, slab] * np.diff(history.time_s))[first]
     return float(gone[rate[first, slab] >= STEADY * rate[first, slab].max()].sum() / gone.sum())
 
@@ -44,7 +57,8 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
 
     Warming up, the rate rises; were the face to stay wet it would hold (the constant-rate period); once the inside
     no longer brings up the water as fast as the air could take it, it falls (the falling-rate period). Of each class the
-    slices on the first tray. Later stages are dashed. Where the faces of salted meat come down to saturated
+    slices on the first tray. Later stages are dashed; what leaves while slices are heated first, and in the first ten
+    minutes after that, is left out. Where the faces of salted meat come down to saturated
     brine is marked: while the salt crystallises, the rate has a shoulder that is no period of drying.
 
     Parameters
@@ -62,7 +76,9 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     shown, axes = Units(history, units), axes or new_axes()
     per, unit = rate_unit(shown)
     moisture, rate = fluxes(history)
-    first = history.stage[1:] == history.stage[1]
+    whole_rate = rate
+    begin = int(np.argmax(in_first_stage(history)))
+    moisture, rate, first = moisture[begin:], rate[begin:], in_first_stage(history)[begin:]
     target = target_moisture_db(history)
     axes.axvline(target, color=GREY, linewidth=1.0)
     slabs = [int(np.flatnonzero(history.kind == kind)[0]) for kind in range(len(history.batch.meat.classes))]
@@ -76,7 +92,7 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     axes.set_xlim(0.0, 1.04 * float(history.mean_moisture_db[0].max()))
     axes.set_ylim(min(0.0, 1.1 * per * float(rate.min())), max(top, 1.05 * per * float(rate.max())))
     _annotate(axes, target)
-    _mark_salt(axes, history, slabs[0], per * rate[:, slabs[0]])
+    _mark_salt(axes, history, slabs[0], per * whole_rate[:, slabs[0]])
     axes.set_xlabel(f"mean moisture ({shown.ratio}: water per dry solid)")
     axes.set_ylabel(f"drying rate of a face ({unit})")
     axes.set_title("Drying rate over moisture", loc="left")
