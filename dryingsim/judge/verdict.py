@@ -158,7 +158,10 @@ def _needed(
         return [*reasons, *cover, Finding("humidity_decides_unfound", without)]
     wet_bulb, begin, end = limits
     needed = {"wet_bulb_K": wet_bulb, "begin_s": begin, "end_s": end, **without}
-    return [*reasons, Finding("humidity_decides", needed)]
+    planned = float(history.air_wet_bulb_K.max())
+    above = {"planned_K": planned, "wet_bulb_K": wet_bulb}
+    raised = [Finding("setting_below_limit", above)] if planned < wet_bulb else []
+    return [*reasons, Finding("humidity_decides", needed), *raised]
 
 
 def _heated_records(history: History) -> int:

@@ -74,3 +74,13 @@ def test_measured_so_humid_it_is_met_and_no_lower(found):
 def test_it_takes_few_runs(found):
     """Bisection over the 28 K between 40 and 68 degC would take six more."""
     assert found[-1] <= 6
+
+
+@pytest.mark.parametrize(("wet_bulb", "said"), [(68.0, False), (66.4, True)])
+def test_a_setting_that_cannot_make_its_own_limit_is_told(wet_bulb, said):
+    history = run(humid(76.7, wet_bulb, 0.3))
+    judged = judge_batch_lethality(history)
+    warnings = {finding.key: finding.values for finding in judged.warnings}
+    assert judged.grade == "met only if measured"
+    assert ("setting_below_limit" in warnings) is said
+    assert bool(history.air_wet_bulb_K.max() < warnings["humidity_decides"]["wet_bulb_K"]) is said

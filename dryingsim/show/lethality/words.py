@@ -123,6 +123,8 @@ LETHALITY_WORDS: dict[str, Words] = {
     + "The wet bulb at the slices must read "
     "{wet_bulb_K:degrees} or more, 1 K (1.8 °F) of it for the accuracy of the reading, from {begin_s:.0f/min} to "
     "{end_s:.0f/min} min. " + _MEASURE,
+    "setting_below_limit": "as set the wet bulb is {planned_K:degrees} at most, which serves as computed but leaves no room for "
+    "the accuracy of the reading: raise the humidity or the temperature of the air, so that it can read {wet_bulb_K:degrees}",
     "humidity_decides_unfound": "the air's humidity decides and was not measured. " + _MEASURE,
     "humidity_within_error": "the humidity that was measured is too near to what is needed: with a wet bulb "
     "{bulb_error_K:difference} lower, or 5 % less relative humidity, as a good instrument may err, the lower bound for "
