@@ -180,6 +180,7 @@ def activation_energy(law: DiffusivityLaw, temperature: Array, moisture_db: Arra
     >>> activation_energy(LEAN_MEAT, 330.0, 1.0), round(float(activation_energy(own, 330.0, 1.0)), -1)
     (32000.0, 32000.0)
     """
+    check_kelvin(temperature)
     if isinstance(law, Diffusivity):
         return law.activation_energy_J_mol
     warmer, colder = temperature + 0.5 * _STEP_K, temperature - 0.5 * _STEP_K
@@ -207,6 +208,7 @@ def falling(law: DiffusivityLaw, temperature: Array, moisture_db: Array) -> Arra
     >>> falling(LEAN_MEAT, 330.0, 0.34)
     0.5
     """
+    check_kelvin(temperature)
     if isinstance(law, Diffusivity):
         return moisture_db / (moisture_db + law.half_moisture_db)
     return law.value(temperature, moisture_db)

@@ -15,6 +15,7 @@ from dryingsim.properties.freezing import freezing_meat
 LEAN = {"water": 0.72, "protein": 0.22, "fat": 0.05, "carbohydrate": 0.0, "ash": 0.01}
 # what else such functions take, by the names of their parameters
 OTHERS = {
+    "law": ds.LEAN_MEAT,
     "vapour_pressure": 1200.0,
     "pressure": 101325.0,
     "length_m": 0.1,

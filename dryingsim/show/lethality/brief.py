@@ -46,9 +46,9 @@ BRIEF: dict[str, Words] = {
     "species_fish": "this is fish: little is known of its bacteria, and parasites are another check",
     "bacteria_grow": _grown,
     "humidity_measured": "this counts on the humidity said to be measured at the slices",
-    "humidity_decides": "measure at the slices: a wet bulb of {wet_bulb_K:degrees} or more from {begin_s:.0f/min} to "
-    "{end_s:.0f/min} min; without it only {relied_log10:log} log",
-    "setting_below_limit": "the setting makes {planned_K:degrees} at most: raise the humidity or the air's temperature",
+    "humidity_decides": "measure at the slices: wet bulb {wet_bulb_K:degrees} at least, {begin_s:.0f/min}-"
+    "{end_s:.0f/min} min; else {relied_log10:log} log",
+    "setting_below_limit": "the setting makes {planned_K:degrees} at most: raise humidity or temperature",
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
     "liquid_taken_to_stay": "keep the liquid hot: few slices at a time, stirred; measure it after",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",

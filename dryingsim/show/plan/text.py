@@ -52,13 +52,16 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
         "metric" or "us"; as the batch file says if left out.
     """
     shown, slices = Units(plan.planned, units), plan.with_uncertainties
-    *safety, last = safety_lines(judge_batch_lethality(plan.history), shown)
-    chance = f"Chance to stay below {slices.target_log10:g} log (lower bound): {percent(slices.reduction_misses().value)}."
+    lethality = judge_batch_lethality(plan.history)
+    safety = safety_lines(lethality, shown)
+    if lethality.grade == "met":  # else the verdict has said it
+        chance = percent(slices.reduction_misses().value)
+        safety[-1] += f" Chance to stay below {slices.target_log10:g} log (lower bound): {chance}."
     return labelled(
         {
             "PLAN": [_brief(plan, shown)],
             "SET": _steps(plan, shown),
-            "SAFETY": [*safety, f"{last} {chance}"],
+            "SAFETY": safety,
             "WEIGH": weigh_brief(plan, shown),
         }
     )
