@@ -128,7 +128,7 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
         if answer.doneness.batch.expected_s is None:
             return ["No weight to stop at: the run ends too soon."]
         limit = f"{answer.doneness.target_water_activity:.2f}"
-        return [f"No weight tells for sure that it is dry (water activity {limit} or less): measure that."]
+        return [f"No weight is surely dry: measure the water activity ({limit} or less)."]
     share = f"{100.0 * stop.weight_kg / answer.loaded_kg:.0f}"
     each = [f"{100.0 * one.stop_share:.0f}" for one in answer.by_thickness if one.stop_share is not None]
     if set(each) == {share}:
