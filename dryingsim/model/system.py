@@ -50,6 +50,8 @@ class SlabSystem:
 
     Attributes
     ----------
+    hats : MassMatrix
+        Of the nodes' balances.
     air : AirSide
         May be exchanged between stages (then `Stepper.restart`).
 
@@ -67,11 +69,11 @@ class SlabSystem:
         if air is not None:  # a chamber hands its air over with every call instead
             self.air: AirSide = air
         self.n, self.m = slabs.nodes.size, slabs.dry_mass_kg_m2.size
-        self._hats = MassMatrix(slabs.nodes)
-        self.mass = self._hats.shares[:, None] * slabs.dry_mass_kg_m2
+        self.hats = MassMatrix(slabs.nodes)
+        self.mass = self.hats.shares[:, None] * slabs.dry_mass_kg_m2
         self._per_mass = 1.0 / slabs.dry_mass_kg_m2
         self._interior = Interior(slabs)
-        self._matrix = matrix(self.n, self.m, self._hats.bands)
+        self._matrix = matrix(self.n, self.m, self.hats.bands)
         self._edges = Edges(slabs, self.mass) if np.any(np.isfinite(slabs.edge_length_m)) else None
         self._tolerance = tolerance
         self._last: tuple[np.ndarray, AirAtSlabs, _Seen] | None = None
@@ -144,21 +146,21 @@ class SlabSystem:
             lost = boiling.boundary_flux[: CARRIED + 1]  # the vapour, and the enthalpy with it
             inside -= lost
             totals[: CARRIED + 1] += (self.mass * lost).sum(axis=1)
-        rates += self._hats.times(inside)
+        rates += self.hats.times(inside)
         return out.reshape(-1)
 
     def derivative(self, t: float, y: np.ndarray) -> np.ndarray:
         """Return dy/dt itself, for solvers that know no mass matrix."""
         out = self.rhs(t, y)
         nodes = out.reshape(2 * self.n + 5, self.m)[: 2 * self.n].reshape(2, self.n, self.m)
-        nodes[:] = self._hats.solve(nodes)
+        nodes[:] = self.hats.solve(nodes)
         return out
 
     def weigh(self, u: np.ndarray) -> np.ndarray:
         """Of a state, what the balances are of: the nodes by their hats, the totals as they are."""
         out = u.copy()
         nodes = out.reshape(2 * self.n + 5, self.m)[: 2 * self.n].reshape(2, self.n, self.m)
-        nodes[:] = self._hats.times(nodes)
+        nodes[:] = self.hats.times(nodes)
         return out
 
     def _look(self, y: np.ndarray, air: AirAtSlabs) -> _Seen:
@@ -262,7 +264,7 @@ class SlabSystem:
         np.multiply(x + X_FLOOR, self._tolerance, out=scale[0])
         np.multiply(self.slabs.heat_capacity(x), self._tolerance * TEMPERATURE_SCALE_K, out=scale[1])
         scaled = error[: 2 * n * m].reshape(2, n, m) / scale
-        return np.sqrt(np.einsum("i,fim,fim->m", self._hats.shares, scaled, scaled))
+        return np.sqrt(np.einsum("i,fim,fim->m", self.hats.shares, scaled, scaled))
 
 
 def _net_loss(boundary_flux: np.ndarray) -> np.ndarray:

@@ -166,8 +166,12 @@ def radau(problem: Problem, full: bool) -> tuple[np.ndarray, np.ndarray]:
     def rates(t: float, z: np.ndarray) -> np.ndarray:
         return system.derivative(t, np.concatenate([z, rest]))[:nodes]
 
+    def weighed(t: float, z: np.ndarray) -> np.ndarray:
+        return system.rhs(t, np.concatenate([z, rest]))[:nodes]
+
     def jacobian(t: float, z: np.ndarray) -> np.ndarray:
-        return neighbour_jacobian(rates, t, z, system.n)
+        near = neighbour_jacobian(weighed, t, z, system.n)
+        return system.hats.solve(near.reshape(2, system.n, nodes)).reshape(nodes, nodes)
 
     states = [y[:nodes]]
     for index, part in enumerate(problem.batch.stages):
