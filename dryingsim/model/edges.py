@@ -40,9 +40,9 @@ _DRIES: Annotated[
     Evidence(
         "-",
         "numerical",
-        "potential of vapour above the air's over which edges set in; some 1 K above the dew point",
+        "potential of vapour above the air's over which edges set in; a fraction of a kelvin above the dew point",
     ),
-] = 0.01
+] = 0.003
 
 
 def decay_rate(fourier: np.ndarray) -> np.ndarray:

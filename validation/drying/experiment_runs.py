@@ -145,7 +145,9 @@ def simulated(setup: Setup, full: bool, diffusivity: Diffusivity = LEAN_MEAT) ->
     """Simulate a setup, recorded at some 1500 times."""
     batch = setup.batch
     length = sum(s.duration_s or 0.0 for s in batch.stages)
-    return run(batch, nodes=NODES[full], interval_s=max(length / 1500.0, 15.0), diffusivity=diffusivity)
+    return run(
+        batch, nodes=NODES[full], interval_s=min(max(length / 1500.0, 15.0), 600.0), diffusivity=diffusivity
+    )
 
 
 def course(history: History, quantity: str) -> np.ndarray:
