@@ -1,9 +1,12 @@
 """Small problems with exact answers, put to the package's own equations, fluxes and stepper."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
+from dryingsim import demo_batch
+from dryingsim.batch.schema import Batch
 from dryingsim.kernels.blocks import BlockTridiagonal
 from dryingsim.kernels.grid import MassMatrix, clustered_nodes
 from dryingsim.kernels.rosenbrock import Stepper, System
@@ -15,6 +18,12 @@ from dryingsim.properties.diffusivity import Convention, Diffusivity
 from dryingsim.properties.water_activity import Recipe, SorptionTable
 
 TEMPERATURE = 313.15  # K, of the diffusion problems: the diffusivity does not depend on it
+
+
+def drying_demo() -> Batch:
+    """Return the demonstration without the stage that heats its slices: what dries, and nothing else."""
+    demo = demo_batch()
+    return replace(demo, stages=demo.stages[demo.first_drying :])
 
 
 def constant_diffusivity(value: float, convention: Convention = "dry_mass") -> Diffusivity:

@@ -16,7 +16,6 @@ from typing import Any
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass
 from dryingsim.history import History
 from dryingsim.kernels.grid import NODES, node_shares
@@ -24,6 +23,7 @@ from dryingsim.model.air import given_air
 from dryingsim.model.build import build_slabs
 from dryingsim.model.system import TEMPERATURE_SCALE_K, X_FLOOR, SlabSystem
 from dryingsim.simulate import run
+from validation.setups import drying_demo
 
 DEFAULT_TOLERANCE = 1.5e-4  # of `run`
 RECORD_S = 600.0
@@ -44,7 +44,7 @@ class Measured:
 
 
 def benchmark_batch() -> Batch:
-    demo = parse_batch(demo_text(), "demo")
+    demo = drying_demo()
     classes = tuple(ThicknessClass(thickness_m=t, share=1 / 12) for t in np.linspace(3.5e-3, 7e-3, 12))
     stages = tuple(
         Stage(

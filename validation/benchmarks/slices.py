@@ -30,7 +30,7 @@ from pathlib import Path
 import numpy as np
 
 from dryingsim.batch.reading.appliance_file import appliance_of
-from dryingsim.batch.reading.batch_file import demo_text, parse_batch
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.batch.schema import Batch
 from dryingsim.engine.air_history import ApplianceAirHistory
 from dryingsim.engine.appliance_ensemble import run_appliances
@@ -62,6 +62,7 @@ from dryingsim.model.system import SlabSystem
 from dryingsim.simulate import run
 from validation.benchmarks import pde_package
 from validation.benchmarks.__main__ import Interleaved, errors
+from validation.setups import drying_demo
 
 HOURS = 8
 END_S = HOURS * 3600.0
@@ -72,7 +73,7 @@ RTOL = (1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5)
 
 
 def set_air() -> tuple[Batch, tuple[Segment, ...]]:
-    demo = parse_batch(demo_text(), "demo")
+    demo = drying_demo()
     batch = replace(demo, stages=(replace(demo.stages[demo.first_drying], until=None, duration_s=END_S),))
     return batch, segments_in_given_air([batch], Clock((END_S,), None, END_S))
 

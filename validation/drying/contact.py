@@ -5,7 +5,6 @@ from functools import cache
 
 import numpy as np
 
-from dryingsim import demo_batch
 from dryingsim.batch.laying import laid
 from dryingsim.batch.schema import Lies
 from dryingsim.kernels.rosenbrock import Stepper
@@ -13,6 +12,7 @@ from dryingsim.model.air import GivenAir, given_air
 from dryingsim.model.build import build_slabs
 from dryingsim.model.system import SlabSystem
 from validation.case import Case
+from validation.setups import drying_demo
 
 THICKNESS_M, MEAT_K, AIR_K = 0.005, 277.15, 338.15
 ENDS_DB = (1.0, 0.45)  # mean moistures whose times are compared: half dry, and about done
@@ -22,7 +22,7 @@ SPEEDS = {False: (0.3, 1.5), True: (0.3, 0.6, 1.0, 1.5)}  # m/s, of household de
 @cache
 def times(lies: Lies, thickness_m: float, speed_m_s: float, nodes: int = 24) -> np.ndarray:
     """Times [s] at which slices that all lie in one way have the mean moistures `ENDS_DB`, in one film on all sides."""
-    demo = demo_batch()
+    demo = drying_demo()
     flat = replace(demo.meat.classes[0], thickness_m=thickness_m, share=1.0)
     meat = replace(demo.meat, classes=laid([flat], {} if lies == "flat" else {lies: 1.0}))
     slabs = build_slabs(replace(demo, meat=meat), nodes)

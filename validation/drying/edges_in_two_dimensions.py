@@ -11,7 +11,6 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.sparse import coo_array
 
-from dryingsim import demo_batch
 from dryingsim.batch.schema import Batch
 from dryingsim.constants import MOLAR_MASS_WATER, STEFAN_BOLTZMANN, ZERO_CELSIUS
 from dryingsim.kernels.grid import NODES, control_volumes
@@ -30,6 +29,7 @@ from dryingsim.properties.water import (
     vapour_enthalpy,
 )
 from validation.case import Case
+from validation.setups import drying_demo
 
 THICKNESS_M, MEAT_K, AIR_K = 0.005, 277.15, 338.15
 ENDS_DB = (1.0, 0.55)  # mean moistures whose times are compared: half dry, and about done
@@ -39,7 +39,7 @@ GRID = {False: (17, 29), True: (25, 45)}  # nodes over half the thickness and ha
 
 def slice_of(ratio: float) -> tuple[Batch, Slabs, AirAtSlabs]:
     """A slice so many thicknesses wide, in air of one film on all sides."""
-    demo = demo_batch()
+    demo = drying_demo()
     meat = replace(demo.meat, classes=(replace(demo.meat.classes[0], thickness_m=THICKNESS_M, share=1.0),))
     batch = replace(demo, meat=replace(meat, width_m=ratio * THICKNESS_M))
     one = np.ones(1)

@@ -21,16 +21,17 @@ from functools import cache
 import numpy as np
 
 from dryingsim.batch.catalog.cuts import all_cuts
-from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
+from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.batch.schema import Air, Batch, Form, Humidity, Marinade, Stage, ThicknessClass
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
 from dryingsim.simulate import run
 from validation.data import SHARED
+from validation.setups import drying_demo
 
 HOUR = 3600.0
-START = parse_batch(demo_text(), "the rule")
+START = replace(drying_demo(), name="the rule")
 SPEED = START.stages[START.first_drying].air.speed_m_s
 THICKNESS_MM = 5.0  # the middle one of the starting file
 ROOM_AIR = Humidity(kind="room")

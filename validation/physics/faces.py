@@ -12,7 +12,7 @@ from dryingsim.model.faces import CONVECTED, RADIATED, VAPOUR, AirAtSlabs, FaceE
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import Recipe, water_activity
 from validation.case import Case
-from validation.setups import plain_slabs
+from validation.setups import drying_demo, plain_slabs
 
 WET = Recipe(protein=1e-4)
 FACES_C = np.array([30.0, 50.0, 70.0, 85.0, 95.0])
@@ -108,7 +108,7 @@ def salted_by_hand(full: bool) -> np.ndarray:
 
 def radiated(full: bool) -> float:
     """Heat that a batch's cold upper face receives from walls of 340 K [W/m2]."""
-    batch = parse_batch(demo_text(), "radiating")
+    batch = drying_demo()
     slabs = build_slabs(batch, 8)
     ones = np.ones_like(slabs.dry_mass_kg_m2)
     air = AirAtSlabs(
