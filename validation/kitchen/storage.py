@@ -215,6 +215,7 @@ def tight(name: str, conductance: Span) -> Package:
         size_m=None,
         air_m3=0.0,
         airless=False,
+        oxygen_tight=False,
         source="",
     )
 
