@@ -60,10 +60,10 @@ def test_run_tells_of_the_loads_before_anything_else(tmp_path):
         CliRunner().invoke(app, ["run", str(path), "--details", "--ingredients", "4 USD"]).stdout.split()
     )
     assert said.startswith(
-        "b LOADS 2 loads of 2 lb 8.0 oz, one after the other, 20 min each; the last waits 20 min"
+        "b LOADS 2 loads of 2 lb 8 oz, one after the other, 20 min each; the last waits 20 min"
     )
     assert "2 loads: the trays of the stacked dehydrator do not hold 5 lb at once." in said
-    assert "2 loads of 2 lb 8.0 oz" in said
+    assert "2 loads of 2 lb 8 oz" in said
     assert "about 20 min each, 40 min in all" in said
     assert "at 40.0 °F or colder" in said
     assert "That is one load; all 2 come to" in said

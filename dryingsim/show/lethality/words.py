@@ -121,7 +121,7 @@ LETHALITY_WORDS: dict[str, Words] = {
     "humidity_decides": "the air's humidity decides and was not measured. "
     + _LIMITS
     + "The wet bulb at the slices must read "
-    "{wet_bulb_K:degrees} or more, 1 K (1.8 °F) of it for the accuracy of the reading, from {begin_s:.0f/min} to "
+    "{wet_bulb_K:degrees} or more, with the accuracy of a good reading in it, from {begin_s:.0f/min} to "
     "{end_s:.0f/min} min. " + _MEASURE,
     "setting_below_limit": "as set the wet bulb is {planned_K:degrees} at most, which serves as computed but leaves no room for "
     "the accuracy of the reading: raise the humidity or the temperature of the air, so that it can read {wet_bulb_K:degrees}",
