@@ -94,7 +94,9 @@ def shortest_by_bisection():
     low, high = 1, 30
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (low, middle) if tried(at(middle)).reached else (middle, high)
+        found = tried(at(middle))
+        spare = min(found.log_reductions[key] - target for key, target in found.targets.items())
+        low, high = (low, middle) if found.reached and spare >= 0.6 else (middle, high)
     assert low > 1
     assert high < 30
     return high
