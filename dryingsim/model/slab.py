@@ -140,7 +140,7 @@ class Interior:
         law = slabs.diffusivity
         self._flow: _Flow = (
             _Separable(slabs, law, self._per_spacing)
-            if isinstance(law, Diffusivity)
+            if type(law) is Diffusivity  # what is derived from it may depend on both otherwise
             else _AnyLaw(slabs, law, self._per_spacing)
         )
         self._solid = slabs.solid_volume * slabs.solid_conductivity

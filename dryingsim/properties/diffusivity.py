@@ -181,7 +181,7 @@ def activation_energy(law: DiffusivityLaw, temperature: Array, moisture_db: Arra
     (32000.0, 32000.0)
     """
     check_kelvin(temperature)
-    if isinstance(law, Diffusivity):
+    if type(law) is Diffusivity:
         return law.activation_energy_J_mol
     warmer, colder = temperature + 0.5 * _STEP_K, temperature - 0.5 * _STEP_K
     rise = np.log(law.value(warmer, moisture_db) / law.value(colder, moisture_db))
@@ -209,7 +209,7 @@ def falling(law: DiffusivityLaw, temperature: Array, moisture_db: Array) -> Arra
     0.5
     """
     check_kelvin(temperature)
-    if isinstance(law, Diffusivity):
+    if type(law) is Diffusivity:
         return moisture_db / (moisture_db + law.half_moisture_db)
     return law.value(temperature, moisture_db)
 

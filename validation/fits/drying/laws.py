@@ -7,15 +7,11 @@ all of it in the dry-mass convention and equal to D_ref at X = 1 and 60 degC; E 
 diffusivity that goes with the power p of shrinkage is q = p - 2 here. "In proportion to X" is X_h without bound.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT
-from dryingsim.model import system
-from dryingsim.model.slab import Interior
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity
 from dryingsim.typing import Array
 
@@ -64,26 +60,3 @@ def law(half_moisture: float, shrink_power: float, energy: float, energy_above: 
         shrink_power=shrink_power,
         energy_above_J_mol=energy_above,
     )
-
-
-class ShapedInterior(Interior):
-    """The inside of slabs whose law is a `ShapedLaw`."""
-
-    def arrhenius(self, tf: np.ndarray) -> np.ndarray:
-        """D rho_d^2 / dm without its dependence on moisture."""
-        return super().arrhenius(tf) * self._slabs.diffusivity.bend(tf)
-
-    def falling(self, x: np.ndarray) -> np.ndarray:
-        """Dependence of D rho_d^2 on moisture."""
-        return super().falling(x) * self._slabs.diffusivity.shape(x)
-
-
-@contextmanager
-def shaped() -> Iterator[None]:
-    """Let the package's system of slabs use `ShapedInterior` for a while."""
-    own = system.Interior
-    system.Interior = ShapedInterior
-    try:
-        yield
-    finally:
-        system.Interior = own

@@ -24,7 +24,7 @@ from dryingsim.properties.diffusivity import Diffusivity
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import Recipe, equilibrium_moisture
 from validation.fits.drying.evidence import Row, Run
-from validation.fits.drying.laws import law, shaped
+from validation.fits.drying.laws import law
 
 HOUR = 3600.0
 LAWS, SALTS, PER_SALT = 64, 4, 4
@@ -186,8 +186,7 @@ def _answers(
     film = np.exp(np.stack([_spread(run, p, "film") for run, p in zip(runs, flat, strict=True)])).reshape(-1)
     slices_ = Slices(slabs, np.arange(film.size), faster * film)
     request = Request(temperature_K=LOADED_K, times_s=times, tolerance=TOLERANCE)
-    with shaped():
-        moisture = run_ensemble(slices_, segments, request)["series_moisture_db"]
+    moisture = run_ensemble(slices_, segments, request)["series_moisture_db"]
     place = {run.name: i for i, run in enumerate(runs)}
     out = {}
     for row in rows:
