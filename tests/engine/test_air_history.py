@@ -12,7 +12,6 @@ from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.engine.air_history import AirHistory, ApplianceAirHistory, segment_times
 from dryingsim.engine.appliance_system import ApplianceSystem
 from dryingsim.model.surroundings import ApplianceSurroundings
-from dryingsim.properties.diffusivity import LEAN_MEAT
 
 FIELDS = ("time_s", "temperature_K", "vapour_fraction", "wall_K", "view", "pressure_Pa")
 
@@ -38,7 +37,7 @@ def loaded():
 
 
 def surroundings_of(batch):
-    surroundings = ApplianceSurroundings(batch, 3, 1e-3, LEAN_MEAT)
+    surroundings = ApplianceSurroundings(batch, 3, 1e-3)
     surroundings.begin(batch.stages[0], 0.0)
     return surroundings
 
