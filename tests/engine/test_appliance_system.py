@@ -12,7 +12,6 @@ from dryingsim.engine.appliance_system import ApplianceSystem, build_of
 from dryingsim.errors import InputError
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import ApplianceSurroundings
-from dryingsim.properties.diffusivity import LEAN_MEAT
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +31,7 @@ def test_slab_j_of_appliance_a_stands_at_j_times_copies_plus_a(batch):
     batches = [batch, thicker(batch, 1.1)]
     system = ApplianceSystem(batches, 6, 1e-3, np.array([1.0, 2.0]))
     for a, own in enumerate(batches):
-        alone = ApplianceSurroundings(own, 6, 1e-3, LEAN_MEAT).slabs.slabs
+        alone = ApplianceSurroundings(own, 6, 1e-3).slabs.slabs
         np.testing.assert_allclose(system.slabs.slabs.dry_mass_kg_m2[a::2], alone.dry_mass_kg_m2, rtol=1e-12)
     np.testing.assert_array_equal(system.slabs.slabs.diffusivity_factor[1::2], 2.0)
 
@@ -43,7 +42,7 @@ def test_all_of_them_change_at_the_rates_of_each_alone(batch):
     system.begin(system.merged_stage(0), 0.0)
     rates = system.loaded.rhs(np.zeros(2), system.initial()).reshape(-1, 2)
     for a, own in enumerate(batches):
-        alone = ApplianceSurroundings(own, 6, 1e-3, LEAN_MEAT)
+        alone = ApplianceSurroundings(own, 6, 1e-3)
         alone.begin(own.stages[0], 0.0)
         wanted = alone.loaded.rhs(0.0, alone.initial())
         # sums over slabs and cells go in another order: round-off, against rates of up to a thousand W
