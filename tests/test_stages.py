@@ -9,9 +9,9 @@ import dryingsim as ds
 from dryingsim.batch.catalog.appliances import find_appliance
 from dryingsim.engine.batch_group import BatchGroup, run_group
 from dryingsim.errors import InputError
-from dryingsim.judge.hot_liquid import temperatures_in_liquid
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.properties.cooking_loss import let_go, water_kept
+from validation.dipped_slices import temperatures_in_liquid
 
 MEAT = """
 [meat]

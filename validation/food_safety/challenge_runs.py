@@ -39,9 +39,10 @@ from dryingsim.batch.schema import (
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.exposed import Exposed, drier_side
 from dryingsim.judge.heat_resistance import Reduction
-from dryingsim.judge.hot_liquid import HeatedFirst, InLiquid, heat_in_liquid, temperatures_in_liquid
+from dryingsim.judge.hot_liquid import InLiquid
 from dryingsim.simulate import run
 from validation.data import table
+from validation.dipped_slices import HeatedFirst, heat_in_liquid, temperatures_in_liquid
 
 HOUR = 3600.0
 TABLE = table("lethality_challenge_studies")

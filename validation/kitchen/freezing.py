@@ -1,8 +1,7 @@
 """Firming in the freezer: freezing curve, enthalpy, conductivity, and the solver against exact solutions and Plank."""
 
 import math
-from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from dryingsim.properties.freezing import FreezingMeat
 from dryingsim.typing import Array
 from validation.case import Case, Plot, Result
 from validation.data import example, table
+from validation.textbook import textbook
 
 BRINES = table("brine_freezing_points")
 RIEDEL = table("lean_beef_freezing")
@@ -259,26 +259,10 @@ def roast() -> SlicingWindow:
     ).expected
 
 
-def textbook(
-    identifier: str, name: str, inputs: str, expected: float, tolerance: float, reason: str, compute: Callable
-) -> Case:
-    return Case(
-        name=name,
-        kind=2,
-        source=example(identifier)["source"],
-        status=example(identifier)["status"],
-        inputs=inputs,
-        expected=expected,
-        tolerance=tolerance,
-        unit="s",
-        reason=reason,
-        compute=compute,
-    )
-
-
 PLANK = (
     "31 nodes, the freezing range of 0.01 K and a small specific heat, 0.5 % together; and the printed digits"
 )
+_in_seconds = partial(textbook, unit="s")
 CASES = [
     Case(
         name="Neumann's two-phase solution: heat given off",
@@ -291,7 +275,7 @@ CASES = [
         reason="121 nodes over 0.3 m: the front jumps from node to node, which a grid twice as fine halves",
         compute=neumann,
     ),
-    textbook(
+    _in_seconds(
         "GK5.5-2",
         "Plank: meat slab in a blast of air",
         example("GK5.5-2")["inputs"],
@@ -300,7 +284,7 @@ CASES = [
         PLANK,
         lambda full: plank_slab(0.0635, 17.0, 1.038, 1057.0, 270.4 - 273.15, 244.3 - 273.15, 0.75 * 335e3),
     ),
-    textbook(
+    _in_seconds(
         "EA6.6",
         "Plank: slab between cold plates, bare",
         example("EA6.6")["inputs"],
@@ -309,7 +293,7 @@ CASES = [
         PLANK,
         lambda full: plank_slab(0.1, 600.0, 1.6, 1090.0, -2.0, -34.0, 2.56e5),
     ),
-    textbook(
+    _in_seconds(
         "EA6.6",
         "Plank: slab between cold plates, in cardboard",
         example("EA6.6")["inputs"],
@@ -318,7 +302,7 @@ CASES = [
         PLANK,
         lambda full: plank_slab(0.1, 52.5, 1.6, 1090.0, -2.0, -34.0, 2.56e5),
     ),
-    textbook(
+    _in_seconds(
         "CE11-44",
         "steaks cooled from both sides, to 2 degC at the face",
         example("CE11-44")["inputs"],
@@ -327,7 +311,7 @@ CASES = [
         "printed to 3 digits; one term of the series",
         lambda full: time_to(constant(1000.0, 0.45 / 0.91e-4, 0.45), 0.02, 9.0, -11.0, 25.0, 2.0, 0),
     ),
-    textbook(
+    _in_seconds(
         "GK5.5-1",
         "beef slab chilled, to 10 degC in the middle",
         example("GK5.5-1")["inputs"],

@@ -14,8 +14,8 @@ from dryingsim.batch.schema import Air
 from dryingsim.judge.exposed import exposed_nodes
 from dryingsim.judge.heat_model import HeatResistance, Matrix
 from dryingsim.judge.heat_resistance import accumulated, drying_share
-from dryingsim.judge.hot_liquid import heat_in_liquid, temperatures_in_liquid
 from dryingsim.kernels.grid import clustered_nodes, node_shares
+from validation.dipped_slices import heat_in_liquid, temperatures_in_liquid
 from validation.food_safety.challenge_runs import (
     DRYING,
     LIQUID_FIRST,

@@ -9,10 +9,10 @@ from scipy.optimize import brentq
 
 import dryingsim as ds
 from dryingsim.errors import InputError
-from dryingsim.judge.hot_liquid import heat_in_liquid, temperatures_in_liquid
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
 from dryingsim.model.build import build_slabs
 from dryingsim.model.slab import WATER_CONDUCTIVITY, WATER_VOLUME
+from validation.dipped_slices import heat_in_liquid, temperatures_in_liquid
 
 BOIL = 373.15
 TARGET = 344.26
