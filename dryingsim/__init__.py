@@ -44,7 +44,8 @@ if TYPE_CHECKING:
         ThicknessClass,
         Until,
     )
-    from dryingsim.batch.uncertainties import Uncertainty, default_uncertainties
+    from dryingsim.batch.uncertainties import default_uncertainties
+    from dryingsim.batch.uncertainty import Uncertainty
     from dryingsim.errors import InputError, SolverError
     from dryingsim.explore.changes import small_changes
     from dryingsim.explore.compare import Comparison, compare
@@ -148,7 +149,8 @@ _HOME = {
     "effects": "dryingsim.explore.effects",
     **dict.fromkeys(("Comparison", "compare"), "dryingsim.explore.compare"),
     **dict.fromkeys(("Map", "map_file", "map_over"), "dryingsim.explore.maps"),
-    **dict.fromkeys(("Uncertainty", "default_uncertainties"), "dryingsim.batch.uncertainties"),
+    "Uncertainty": "dryingsim.batch.uncertainty",
+    "default_uncertainties": "dryingsim.batch.uncertainties",
     "spread": "dryingsim.explore.spread",
     "Spread": "dryingsim.explore.spread_result",
     **dict.fromkeys(("Variation", "vary"), "dryingsim.explore.vary"),

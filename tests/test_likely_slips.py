@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
-from dryingsim.batch.uncertainties import Uncertainty
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.errors import InputError
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.properties import moist_air, water

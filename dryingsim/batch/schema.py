@@ -29,7 +29,7 @@ from dryingsim.errors import InputError
 from dryingsim.lazy_import import from_above
 
 if TYPE_CHECKING:
-    from dryingsim.batch.uncertainties import Uncertainty
+    from dryingsim.batch.uncertainty import Uncertainty
     from dryingsim.properties.diffusivity import DiffusivityLaw
 
 Form = Literal["sliced", "pounded", "minced"]

@@ -13,9 +13,9 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.learned import moved
 from dryingsim.batch.schema import Batch, Form, Until
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.engine.air_history import AirHistory, ApplianceAirHistory
 from dryingsim.engine.appliance_ensemble import endings, run_appliances
 from dryingsim.engine.appliance_system import ApplianceSystem, build_of

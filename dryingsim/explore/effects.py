@@ -12,7 +12,8 @@ import numpy as np
 from dryingsim.batch.components import Components
 from dryingsim.batch.distributions import Correlation, linked
 from dryingsim.batch.schema import Batch, with_components
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty
+from dryingsim.batch.uncertainties import INPUTS
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.ensemble import run_ensemble
 from dryingsim.engine.executors import Workers
 from dryingsim.engine.segments import clock_of

@@ -11,7 +11,8 @@ from typing import Literal
 import numpy as np
 
 from dryingsim.batch.distributions import Correlation, correlated
-from dryingsim.batch.uncertainties import FACTOR_ENDS, INPUTS, Level, Uncertainty
+from dryingsim.batch.uncertainties import FACTOR_ENDS, INPUTS, Level
+from dryingsim.batch.uncertainty import Uncertainty
 
 
 @dataclass(frozen=True)

@@ -23,12 +23,19 @@ import numpy as np
 
 from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
-from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies
+from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.components import Components
 from dryingsim.batch.distributions import Correlation, checked_correlations
 from dryingsim.batch.schema import Batch, with_components
-from dryingsim.batch.uncertainties import INPUTS, LEVELS, Uncertainty, checked_uncertainties, uncertainties_of
+from dryingsim.batch.uncertainties import (
+    INPUTS,
+    LEVELS,
+    activity_error_of,
+    checked_uncertainties,
+    uncertainties_of,
+)
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
 from dryingsim.engine.deviations import airs_of_deviations, deviated, runs_for_air, shares_of_runs

@@ -8,7 +8,8 @@ import numpy as np
 
 from dryingsim.batch.distributions import Correlation
 from dryingsim.batch.schema import Batch, Lies
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty
+from dryingsim.batch.uncertainties import INPUTS
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.counts import CountsOverTime
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock

@@ -27,9 +27,9 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies, student
+from dryingsim.batch.catalog.drying_evidence import between_studies, student
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import uncertainties_of
+from dryingsim.batch.uncertainties import activity_error_of, uncertainties_of
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.evidence import Evidence
 from dryingsim.history import History

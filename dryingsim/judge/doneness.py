@@ -12,7 +12,7 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History

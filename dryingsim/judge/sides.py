@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.history import History
 from dryingsim.judge.exposed import as_if_open, drier_side
 from dryingsim.typing import Array

@@ -11,9 +11,8 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import uncertainties_of
+from dryingsim.batch.uncertainties import activity_error_of, uncertainties_of
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Course, computed_level, first_time_down_to, normal_points

@@ -13,11 +13,11 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.catalog.growth_limits import shelf_stable
 from dryingsim.batch.laying import share_lying
 from dryingsim.batch.learned import may_gain
 from dryingsim.batch.schema import Marinade, Species
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.errors import InputError, SolverError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History

@@ -14,8 +14,8 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.catalog.packages import DAY_S, Package
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.evidence import Evidence
 from dryingsim.history import History

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import Uncertainty
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.federal_table import column_of

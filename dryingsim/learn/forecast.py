@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.judge.stop_weight import stop_level
 from dryingsim.judge.taking_off import held_moisture
 from dryingsim.learn.causes import Cause, causes_of

@@ -11,7 +11,7 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.evidence import Evidence
 from dryingsim.judge.drawn import DrawnHistories, DrawnLethality, judge_drawn

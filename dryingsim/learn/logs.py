@@ -9,7 +9,8 @@ from dryingsim.batch.reading.batch_file import load_batch, load_document, parse_
 from dryingsim.batch.reading.learned_file import without_learned
 from dryingsim.batch.reading.weigh_in_log import WeighInLog, read_weigh_ins
 from dryingsim.batch.schema import Batch, Learned
-from dryingsim.batch.uncertainties import Uncertainty, uncertainties_of
+from dryingsim.batch.uncertainties import uncertainties_of
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.errors import InputError
 from dryingsim.learn.parameters import Priors, priors_of
 from dryingsim.learn.problem import LoggedBatch, logged_batch_of

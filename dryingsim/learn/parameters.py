@@ -14,7 +14,8 @@ import numpy as np
 
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch, Correction, Learned
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty
+from dryingsim.batch.uncertainties import INPUTS
+from dryingsim.batch.uncertainty import Uncertainty
 
 _FROM_BATCH_TO_BATCH = (
     "diffusivity_batches"  # the input that holds this part of the diffusivity's uncertainty

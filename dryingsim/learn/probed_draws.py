@@ -12,7 +12,7 @@ import numpy as np
 
 from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import Uncertainty
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.ensemble import Numbers, Request, run_ensemble
 from dryingsim.engine.segments import Segment
 from dryingsim.engine.slices import Differences, different_slices

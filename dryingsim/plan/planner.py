@@ -13,7 +13,8 @@ import numpy as np
 from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty, uncertainties_of
+from dryingsim.batch.uncertainties import INPUTS, uncertainties_of
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.executors import each, processes
 from dryingsim.errors import InputError
 from dryingsim.explore.spread import spread

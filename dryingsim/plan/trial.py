@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import Uncertainty
+from dryingsim.batch.uncertainties import activity_error_of
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.batch_group import BatchGroup, groups_of, note_times, scheduled
 from dryingsim.engine.ensemble import Request, run_ensemble
 from dryingsim.engine.segments import Segment

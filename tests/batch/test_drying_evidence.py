@@ -8,12 +8,8 @@ from made_batch import warm_air, warm_air_text
 from scipy.special import ndtri, stdtrit
 
 import dryingsim as ds
-from dryingsim.batch.catalog.drying_evidence import (
-    activity_error,
-    activity_error_of,
-    between_studies,
-    student,
-)
+from dryingsim.batch.catalog.drying_evidence import activity_error, between_studies, student
+from dryingsim.batch.uncertainties import activity_error_of
 
 
 def test_student_is_that_of_scipy():

@@ -7,13 +7,8 @@ import numpy as np
 import pytest
 from made_batch import warm_air, warm_air_text
 
-from dryingsim.batch.uncertainties import (
-    INPUTS,
-    Uncertainty,
-    default_uncertainties,
-    read_uncertainties,
-    uncertainties_of,
-)
+from dryingsim.batch.uncertainties import INPUTS, default_uncertainties, read_uncertainties, uncertainties_of
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.errors import InputError
 from dryingsim.explore.sampling import draw
 

@@ -12,7 +12,8 @@ from made_batch import warm_air
 import dryingsim as ds
 from dryingsim.answer import Answer
 from dryingsim.batch.reading.appliance_file import appliance_of
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty, default_uncertainties
+from dryingsim.batch.uncertainties import INPUTS, default_uncertainties
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.air_history import ApplianceAirHistory
 from dryingsim.engine.checkpoints import forget
 from dryingsim.engine.ensemble import Request, run_ensemble

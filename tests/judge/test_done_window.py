@@ -8,9 +8,10 @@ from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
-from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies
+from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.schema import Correction, Learned
-from dryingsim.batch.uncertainties import Uncertainty
+from dryingsim.batch.uncertainties import activity_error_of
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.judge.done_window import computed_level, course_of, first_time_down_to, windows
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.stop_weight import stop_level

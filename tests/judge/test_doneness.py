@@ -9,7 +9,8 @@ from made_history import in_stack
 
 import dryingsim as ds
 from dryingsim.batch.catalog.drying_evidence import activity_error
-from dryingsim.batch.uncertainties import Uncertainty, default_uncertainties
+from dryingsim.batch.uncertainties import default_uncertainties
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.history import History
 from dryingsim.judge import done_window
 from dryingsim.judge.done_window import first_time_down_to

@@ -272,7 +272,8 @@ def test_without_uncertainty_slices_do_not_differ():
 
 
 def test_uncertainties_between_slices_add_up_as_squares():
-    from dryingsim.batch.uncertainties import Uncertainty, default_uncertainties
+    from dryingsim.batch.uncertainties import default_uncertainties
+    from dryingsim.batch.uncertainty import Uncertainty
 
     none = {key: Uncertainty("normal", 0.0) for key in default_uncertainties()}
     assert unevenness(none) == 0.0

@@ -9,7 +9,7 @@ from made_batch import warm_air
 from matplotlib.figure import Figure
 
 import dryingsim as ds
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.errors import InputError
 from dryingsim.judge.exposed import drier_side
 from dryingsim.judge.heat_resistance import rate_quantile

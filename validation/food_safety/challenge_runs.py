@@ -23,7 +23,6 @@ from functools import cache
 import numpy as np
 
 from dryingsim.batch.catalog.cuts import all_cuts, normalised
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import (
     Air,
     Batch,
@@ -36,6 +35,7 @@ from dryingsim.batch.schema import (
     ThicknessClass,
     Until,
 )
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.exposed import Exposed, drier_side
 from dryingsim.judge.heat_resistance import Reduction

@@ -12,7 +12,6 @@ from typing import Annotated, Any, Literal, get_args
 
 import numpy as np
 
-from dryingsim.batch.schema import Batch
 from dryingsim.evidence import Evidence
 
 Kind = Literal["known", "no_recipe", "formed"]
@@ -171,15 +170,3 @@ def activity_error(kind: Kind) -> ActivityError:
     return ActivityError(
         kind=kind, words=_WORDS[kind], half_width=row["half_width_90"], rests_on=row["rests_on"]
     )
-
-
-def activity_error_of(batch: Batch) -> ActivityError:
-    """Return how well the water activity of a batch is known: minced meat, and a marinade that is a guess, less well.
-
-    Parameters
-    ----------
-    batch : Batch
-    """
-    if batch.meat.form == "minced":
-        return activity_error("formed")
-    return activity_error("known" if batch.marinade.known else "no_recipe")

@@ -13,7 +13,8 @@ from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Batch, Humidity, Marinade, Meat, Room, Stage, UnitSystem, Until
 from dryingsim.batch.soaking import taken_up
 from dryingsim.batch.toml_writing import toml_key, toml_text
-from dryingsim.batch.uncertainties import INPUTS, Uncertainty
+from dryingsim.batch.uncertainties import INPUTS
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.batch.writing.appliance_file import appliance_tables
 from dryingsim.batch.writing.marinade import ingredient_tables, soak_keys
 from dryingsim.batch.writing.quantities import spelled

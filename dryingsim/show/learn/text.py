@@ -5,9 +5,9 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.learn.causes import Cause
 from dryingsim.learn.estimates import (

@@ -13,11 +13,12 @@ from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.catalog import cuts
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.catalog.appliances import all_appliances
-from dryingsim.batch.catalog.drying_evidence import activity_error_of, between_studies
+from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.catalog.organisms import Species
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.reading import appliance_file
 from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Lies, Marinade, Room, Stage, Targets
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.evidence import Evidence, evidence_of
 from dryingsim.history import History

@@ -13,8 +13,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from dryingsim.answer import Answer
-from dryingsim.batch.catalog.drying_evidence import activity_error_of
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.grades import ESTIMATES

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.catalog import organisms
-from dryingsim.batch.uncertainties import INPUTS, WORDS, Uncertainty
+from dryingsim.batch.uncertainties import INPUTS, WORDS
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import attributes, inputs_of, versions
