@@ -5,6 +5,7 @@ import pytest
 
 from dryingsim.errors import SolverError
 from dryingsim.kernels.blocks import BlockTridiagonal
+from dryingsim.kernels.grid import MassMatrix, clustered_nodes
 
 
 def blocks(n, m, seed=0):
@@ -37,6 +38,18 @@ def test_solution_equals_that_of_the_dense_matrices(n, m):
     for slab in range(m):
         expected = np.linalg.solve(5.0 * np.eye(2 * n) - dense(*parts, slab), r[:, :, slab].ravel())
         np.testing.assert_allclose(x[:, :, slab].ravel(), expected, rtol=1e-11)
+
+
+@pytest.mark.parametrize(("n", "m"), [(3, 1), (9, 4)])
+def test_a_mass_matrix_stands_beside_the_shift(n, m):
+    parts, mass = blocks(n, m), MassMatrix(clustered_nodes(n))
+    r = np.random.default_rng(1).random((2, n, m))
+    matrix = BlockTridiagonal(n, m, mass.bands)
+    matrix.factor(200.0, *parts)
+    x, full = matrix.solve(r), np.kron(np.eye(2), mass.times(np.eye(n)))
+    for slab in range(m):
+        expected = np.linalg.solve(200.0 * full - dense(*parts, slab), r[:, :, slab].ravel())
+        np.testing.assert_allclose(x[:, :, slab].ravel(), expected, rtol=1e-10)
 
 
 def test_several_right_hand_sides_at_once_equal_them_one_by_one():

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
+from dryingsim.kernels.grid import MassMatrix, clustered_nodes
 
 
 def problem(n, m, seed=0):
@@ -28,6 +29,17 @@ def test_solves_what_the_band_solves(n, m):
     np.testing.assert_allclose(
         found[1], found[0], rtol=0.0, atol=1e-13
     )  # rounding of a well-conditioned system
+
+
+@pytest.mark.parametrize("n", [3, 4, 5, 12, 23])
+def test_solves_what_the_band_solves_with_a_mass_matrix(n):
+    *blocks, r = problem(n, 4)
+    found = []
+    for kind in (BlockTridiagonal, BlockElimination):
+        matrix = kind(n, 4, MassMatrix(clustered_nodes(n)).bands)
+        matrix.factor(20.0, *blocks)
+        found.append(matrix.solve(r))
+    np.testing.assert_allclose(found[1], found[0], rtol=0.0, atol=1e-12)
 
 
 def test_several_right_hand_sides_and_factorisations():

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dryingsim.kernels.grid import clustered_nodes, control_volumes, middle_weights
+from dryingsim.kernels.grid import MassMatrix, clustered_nodes, control_volumes, middle_weights, node_shares
 
 SIZES = (3, 4, 7, 24, 25)
 
@@ -67,3 +67,42 @@ def test_middle_weights_of_uneven_nodes_interpolate():
     np.testing.assert_allclose(
         middle_weights(np.array([0.0, 0.4, 0.7, 1.0])), [0, 2 / 3, 1 / 3, 0], atol=1e-15
     )
+
+
+@pytest.mark.parametrize("n", SIZES)
+def test_the_mass_matrix_is_whole_and_the_same_turned_over(n):
+    mass = MassMatrix(clustered_nodes(n))
+    assert mass.bands.sum() == pytest.approx(1.0, abs=1e-15)
+    np.testing.assert_allclose(mass.bands, mass.bands[::-1, ::-1], rtol=1e-12)
+    np.testing.assert_array_equal(node_shares(clustered_nodes(n)), mass.shares)
+
+
+@pytest.mark.parametrize("n", SIZES[1:])
+def test_the_mass_matrix_integrates_parabolas_over_the_hats_between_the_faces(n):
+    nodes = clustered_nodes(n)
+    points, weights = np.polynomial.legendre.leggauss(
+        4
+    )  # a parabola times a straight line is of third degree
+    got = MassMatrix(nodes).times((1.0 - nodes + 3.0 * nodes**2)[:, None])[:, 0]
+    for i in range(1, n - 1):
+        wanted = 0.0
+        for low, high in ((nodes[i - 1], nodes[i]), (nodes[i], nodes[i + 1])):
+            x = low + 0.5 * (high - low) * (1.0 + points)
+            hat = np.interp(x, nodes[i - 1 : i + 2], [0.0, 1.0, 0.0])
+            wanted += 0.5 * (high - low) * float(weights @ (hat * (1.0 - x + 3.0 * x**2)))
+        assert got[i] == pytest.approx(wanted, rel=1e-13)
+
+
+def test_the_mass_matrix_is_undone():
+    mass, values = MassMatrix(clustered_nodes(9)), np.random.default_rng(0).random((2, 9, 3))
+    np.testing.assert_allclose(mass.solve(mass.times(values)), values, rtol=1e-12)
+    np.testing.assert_array_equal(mass.times(values)[:, :, :1], mass.times(values[:, :, :1]))
+
+
+def test_means_by_the_mass_matrix_are_of_higher_than_third_order():
+    def miss(n):
+        nodes = clustered_nodes(n)
+        return abs(node_shares(nodes) @ np.exp(nodes) - (np.e - 1.0))
+
+    # third order at the two ends, where a straight line stands for the parabola; fourth between
+    assert miss(21) / miss(41) > 8.0

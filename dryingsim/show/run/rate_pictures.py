@@ -13,7 +13,7 @@ from dryingsim.typing import Array
 
 STEADY = 0.9  # of the highest rate: what still counts as drying at a steady rate; estimate
 
-_FLASH_S = 600.0
+_FLASH_S = 600.0  # in which slices that were heated first flash as they come into the air
 
 
 def fluxes(history: History) -> tuple[Array, Array]:
@@ -75,24 +75,24 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     """
     shown, axes = Units(history, units), axes or new_axes()
     per, unit = rate_unit(shown)
-    moisture, rate = fluxes(history)
-    whole_rate = rate
-    begin = int(np.argmax(in_first_stage(history)))
-    moisture, rate, first = moisture[begin:], rate[begin:], in_first_stage(history)[begin:]
+    (moisture, rate), first = fluxes(history), in_first_stage(history)
+    drawn = slice(int(np.argmax(first)), None)
     target = target_moisture_db(history)
     axes.axvline(target, color=GREY, linewidth=1.0)
     slabs = [int(np.flatnonzero(history.kind == kind)[0]) for kind in range(len(history.batch.meat.classes))]
     for number, k in enumerate(slabs):
-        x, y = moisture[:, k], per * rate[:, k]
+        x, y = moisture[drawn, k], per * rate[drawn, k]
         name = class_name(shown, history.batch.meat.classes[history.kind[k]])
         # on the line, one name behind the other
         named_at = (0.38 + 0.4 * (number + 0.5) / len(slabs)) * float(x[0])
-        _draw_rate(axes, (x, y), first, LINE_COLOURS[number % len(LINE_COLOURS)], name, named_at)
+        _draw_rate(axes, (x, y), first[drawn], LINE_COLOURS[number % len(LINE_COLOURS)], name, named_at)
     top = 1.12 * per * float(rate[first].max())
     axes.set_xlim(0.0, 1.04 * float(history.mean_moisture_db[0].max()))
-    axes.set_ylim(min(0.0, 1.1 * per * float(rate.min())), max(top, 1.05 * per * float(rate.max())))
+    axes.set_ylim(
+        min(0.0, 1.1 * per * float(rate[drawn].min())), max(top, 1.05 * per * float(rate[drawn].max()))
+    )
     _annotate(axes, target)
-    _mark_salt(axes, history, slabs[0], per * whole_rate[:, slabs[0]])
+    _mark_salt(axes, history, slabs[0], per * rate[:, slabs[0]])
     axes.set_xlabel(f"mean moisture ({shown.ratio}: water per dry solid)")
     axes.set_ylabel(f"drying rate of a face ({unit})")
     axes.set_title("Drying rate over moisture", loc="left")
