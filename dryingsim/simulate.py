@@ -140,9 +140,7 @@ class _Run:
 
     def _content(self) -> np.ndarray:
         """Water and energy in each slab, per area of one face, shape (2, m)."""
-        system = self.surroundings.slabs
-        x, h, _ = system.split(self.surroundings.slab_part(self.stepper.y))
-        return np.stack([(system.mass * x).sum(axis=0), (system.mass * h).sum(axis=0)])
+        return self.surroundings.slabs.content(self.surroundings.slab_part(self.stepper.y))
 
     def _drip(self, time_s: float) -> None:
         """Let go juice at the end of a stage outside of drying air that took some time [s]."""

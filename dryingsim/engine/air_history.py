@@ -12,12 +12,11 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch
 from dryingsim.history import History
-from dryingsim.model.air import GivenAir, given_air
+from dryingsim.model.air import GivenAir
 from dryingsim.model.chamber import FLOOR_VIEW
 from dryingsim.model.faces import Film
 from dryingsim.model.load import BOTTOM_TRAY
-from dryingsim.model.medium import medium
-from dryingsim.model.surroundings import ApplianceSurroundings
+from dryingsim.model.surroundings import ApplianceSurroundings, stage_air
 from dryingsim.properties.moist_air import vapour_fraction
 
 _CLOSE_S, _FAR_S = 60.0, 300.0  # the air of an appliance is noted so often at first, and later
@@ -331,13 +330,7 @@ def _given_airs(batches: Sequence[Batch], stage: int) -> list[GivenAir]:
         film = batch.components.film_W_m2K
         key = own.kind, own.air, own.air_end, own.duration_s, meat.length_m, meat.width_m, room, film
         if key not in known:
-            if not own.dries:
-                still = medium(own.kind, np.array([own.air.temperature_K]), room.pressure_Pa)
-                known[key] = GivenAir(still, still)
-                airs.append(known[key])
-                continue
-            size = np.array([meat.length_m]), np.array([meat.width_m])
-            known[key] = given_air(own.air, own.air_end, room, 0.0, own.duration_s or 1.0, *size, film)
+            known[key] = stage_air(batch, own, 0.0, np.array([meat.length_m]), np.array([meat.width_m]))
         airs.append(known[key])
     return airs
 

@@ -60,6 +60,11 @@ def run_appliances(
         ).airs()
 
 
+def _conditions(batches: Sequence[Batch]) -> list[list[Until | None]]:
+    """Conditions that end stages, by stage and batch."""
+    return [[batch.stages[i].until for batch in batches] for i in range(len(batches[0].stages))]
+
+
 def endings(batches: Sequence[Batch]) -> tuple[list[list[Until | None]], bool]:
     """Conditions of each stage of each batch; where there are none, that the meat is taken out of the last when done.
 
@@ -68,7 +73,7 @@ def endings(batches: Sequence[Batch]) -> tuple[list[list[Until | None]], bool]:
     tuple
         By stage and batch; whether that last one was added. It ends no stage at whose beginning it is met already.
     """
-    untils = [[batch.stages[i].until for batch in batches] for i in range(len(batches[0].stages))]
+    untils = _conditions(batches)
     if any(any(row) for row, stage in zip(untils, batches[0].stages, strict=True) if stage.dries):
         return untils, False
     if not batches[0].stages[-1].dries:  # dry or not, they rest
@@ -83,12 +88,7 @@ class _ApplianceRuns:
         self, batches: Sequence[Batch], appliances: ApplianceSystem, longest_s: float, taken_out: bool
     ) -> None:
         self.batches, self.appliances, self.longest = batches, appliances, longest_s
-        self.untils: list[list[Until | None]] = [
-            [batch.stages[i].until for batch in batches] for i in range(self.stages)
-        ]
-        self.added = False
-        if taken_out:
-            self.untils, self.added = endings(batches)
+        self.untils, self.added = endings(batches) if taken_out else (_conditions(batches), False)
         self.copies = len(batches)
         self.y = appliances.initial().reshape(-1, self.copies)
         self.first = self.y
@@ -149,9 +149,7 @@ class _ApplianceRuns:
 
     def _content(self) -> np.ndarray:
         """Water and energy in each slab, per area of one face, shape (2, m)."""
-        system = self.appliances.slabs
-        x, h, _ = system.split(self.appliances.slab_part(self.y.reshape(-1)))
-        return np.stack([(system.mass * x).sum(axis=0), (system.mass * h).sum(axis=0)])
+        return self.appliances.slabs.content(self.appliances.slab_part(self.y.reshape(-1)))
 
     def _until(self, end: np.ndarray, untils: Sequence[Until | None]) -> None:
         system: Any = self.appliances.system

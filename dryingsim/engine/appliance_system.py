@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.schema import Batch, Stage
-from dryingsim.engine.slices import OF_SLABS, slabs_of
+from dryingsim.engine.slices import slabs_of
 from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.model.build import slice_area
 from dryingsim.model.laying import tray_area
 from dryingsim.model.load import side_by_side
-from dryingsim.model.slab import Slabs
+from dryingsim.model.slab import OF_SLABS, Slabs
 from dryingsim.model.surroundings import ApplianceSurroundings, trays_used
 from dryingsim.model.system import SlabSystem
 

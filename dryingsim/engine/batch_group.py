@@ -105,8 +105,9 @@ def groups_of(batches: Sequence[Batch]) -> tuple[list[list[int]], list[str]]:
     """Return the indices of batches that can be run as a group; and what is wrong with those that do not fit."""
     groups: dict[tuple[Any, ...], list[int]] = {}
     problems: list[str] = []
-    slabs = slabs_of(batches, 3)[0]
-    for index, (batch, own) in enumerate(zip(batches, slabs, strict=True)):
+    loaded = [batch for batch in batches if batch.appliance is not None]
+    slabs = iter(slabs_of(loaded, 3)[0] if loaded else ())
+    for index, batch in enumerate(batches):
         meat = (
             batch.meat.temperature_K,
             batch.meat.form,
@@ -115,7 +116,7 @@ def groups_of(batches: Sequence[Batch]) -> tuple[list[list[int]], list[str]]:
             batch.components,
         )
         try:
-            kind = _schedule(batch) if batch.appliance is None else build_of(batch, own)
+            kind = _schedule(batch) if batch.appliance is None else build_of(batch, next(slabs))
         except InputError as error:
             if str(error) not in problems:
                 problems.append(str(error))

@@ -20,7 +20,6 @@ from dryingsim.engine.slices import Slices
 from dryingsim.engine.views import View
 from dryingsim.judge.exposed import MATRIX
 from dryingsim.kernels.blocks import BlockElimination
-from dryingsim.kernels.grid import node_shares
 from dryingsim.kernels.own_steps import OwnSteps, Sweep
 from dryingsim.model.balances import slab_exchange
 from dryingsim.model.system import SlabSystem
@@ -134,8 +133,10 @@ class _Chunk:
         self.task, self.request, slabs = task, task.request, task.slices.slabs
         self.m = len(task.slices)
         self.view = View(slabs, 2 if task.request.form == "sliced" else 3)
-        first = SlabSystem(slabs, None, self.request.tolerance)
-        self.start = first.initial(slabs.initial_moisture_db, self.request.temperature_K).reshape(-1, self.m)
+        self.system = SlabSystem(slabs, None, self.request.tolerance)
+        self.start = self.system.initial(slabs.initial_moisture_db, self.request.temperature_K).reshape(
+            -1, self.m
+        )
         self.raw_activity = self.view.places(self.start, slabs)[1]
         self.steps, self.peak = np.zeros(self.m, dtype=int), np.zeros(self.m)
         self.ready_db, self.left = task.slices.ready_moisture(), np.zeros(self.m, dtype=bool)
@@ -174,23 +175,20 @@ class _Chunk:
             if self.task.segments[segment.after].before and not segment.before and log_reduction is not None:
                 log_reduction = log_reduction.heated(*self.view.places(y, slabs))
         if segment.turn:
-            rows = 2 * slabs.nodes.size
-            y = np.concatenate([y[: rows // 2][::-1], y[rows // 2 : rows][::-1], y[rows:]])
+            y = self.system.turned(y)
             log_reduction = log_reduction.turned() if log_reduction is not None else None
         y, log_reduction = _Trajectory(self, segment, y, log_reduction if segment.lethal else None).done()
         if segment.beside:
             start, end = segment.span(self.task.slices.column)
-            SlabSystem(slabs, None, self.request.tolerance).drip(y.reshape(-1), end - start)
+            self.system.drip(y.reshape(-1), end - start)
         return y, log_reduction
 
     def numbers(self) -> Numbers:
         """Return what was asked for."""
-        slabs, n = self.task.slices.slabs, self.task.slices.slabs.nodes.size
-        mass = node_shares(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2
-        change = self.last - self.start
-        exchange = slab_exchange(mass, change[:n], change[n : 2 * n], change[2 * n :])
+        slabs, system = self.task.slices.slabs, self.system
+        exchange = slab_exchange(system.mass, *system.split(self.last - self.start))
         out = {
-            "moisture_db": (node_shares(slabs.nodes)[:, None] * self.last[:n]).sum(axis=0),
+            "moisture_db": self.view.mean(self.last),
             "peak_K": self.peak,
             "steps": self.steps,
             "water_closure": exchange.water_closure,

@@ -1,7 +1,7 @@
 """Slices that dry independently: cut from one batch with differences between them, or from many batches."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -10,8 +10,8 @@ from dryingsim.batch.schema import Batch
 from dryingsim.judge.taking_off import ready_levels
 from dryingsim.model.build import build_slabs, dry_mass, moistened, recipe_of, sorption_of
 from dryingsim.model.laying import slab_thickness
-from dryingsim.model.slab import Slabs
-from dryingsim.properties.meat import dry_solids
+from dryingsim.model.slab import OF_SLABS, Slabs, taken
+from dryingsim.properties.meat import DrySolids, dry_solids
 from dryingsim.properties.sorption import Sorption
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
@@ -19,18 +19,6 @@ SALT_LEVELS = 33  # the sorption curve is tabulated for so many of the amounts o
 _DRIEST, _WETTEST = 0.2, 0.95  # raw meat, kg water per kg: beyond, it is no meat
 _LEAST_DB, _LEAST_ACTIVITY = 1e-3, 1e-3  # the driest at which slices are taken off, kg/kg and -
 _HALVINGS = 40  # of the interval that holds that moisture: to its last digit or so
-OF_SLABS = (
-    "dry_mass_kg_m2",
-    "initial_moisture_db",
-    "solid_specific_heat",
-    "solid_volume",
-    "solid_conductivity",
-    "diffusivity_factor",
-    "half_moisture_factor",
-    "vapour_open",
-    "heat_open",
-    "edge_length_m",
-)  # what may differ from slab to slab, beside the row in the sorption table
 
 
 @dataclass(frozen=True)
@@ -102,26 +90,6 @@ class Differences:
     film: np.ndarray
     marinade: np.ndarray
     water: np.ndarray
-
-
-def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
-    """Return some of the slabs, or some of them several times.
-
-    Parameters
-    ----------
-    slabs : Slabs
-    index : ndarray of int, or slice
-        Of the slabs.
-    """
-    m = slabs.dry_mass_kg_m2.size
-    arrays: dict[str, Any] = {
-        field.name: value[..., index]
-        for field in fields(slabs)
-        if field.name != "nodes"
-        and isinstance(value := getattr(slabs, field.name), np.ndarray)
-        and value.shape[-1] == m
-    }
-    return replace(slabs, **arrays)
 
 
 def slabs_of(batches: Sequence[Batch], nodes: int) -> tuple[list[Slabs], Sorption, np.ndarray]:
@@ -228,13 +196,14 @@ def different_slices(
     solids = 1.0 - water + differences.marinade * (marinade.salt_kg_kg + marinade.sugar_kg_kg)
     moisture = (water + marinade.water_kg_kg) / solids
     level, solid, sorption = salted(batch, differences.marinade * recipe_of(batch)[1] / solids)
+    volume = solid.specific_volume[level]
     slabs = replace(
         taken(build_slabs(batch, nodes), differences.kind),
-        dry_mass_kg_m2=dry_mass(thickness, solid.solid_volume[level], moisture),
+        dry_mass_kg_m2=dry_mass(thickness, volume, moisture),
         initial_moisture_db=moisture,
-        solid_specific_heat=solid.solid_specific_heat[level],
-        solid_volume=solid.solid_volume[level],
-        solid_conductivity=solid.solid_conductivity[level],
+        solid_specific_heat=solid.specific_heat[level],
+        solid_volume=volume,
+        solid_conductivity=solid.conductivity[level],
         diffusivity_factor=differences.diffusivity,
         half_moisture_factor=differences.half_moisture,
         sorption=sorption,
@@ -244,7 +213,7 @@ def different_slices(
     return Slices(slabs, column, differences.film, ready), thickness
 
 
-def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, Sorption]:
+def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, DrySolids, Sorption]:
     """Put slices that hold different amounts of salt and sugar at a few levels.
 
     Parameters
@@ -256,7 +225,7 @@ def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, Sorptio
     Returns
     -------
     tuple
-        Level of each slice; slabs of the solids of each level; sorption curve of each level.
+        Level of each slice; the solids of each level; sorption curve of each level.
 
     Notes
     -----
@@ -278,10 +247,4 @@ def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, Slabs, Sorptio
     solid = dry_solids(
         raw.protein / per, raw.fat / per, raw.carbohydrate / per, raw.ash / per, salt / per, sugar / per
     )
-    slabs = replace(
-        build_slabs(batch, 3),
-        solid_specific_heat=solid.specific_heat,
-        solid_volume=solid.specific_volume,
-        solid_conductivity=solid.conductivity,
-    )
-    return level, slabs, sorption_of(batch, recipes)
+    return level, solid, sorption_of(batch, recipes)

@@ -78,7 +78,7 @@ class View:
         return np.stack([row for three in rows for row in three])
 
     def sorbed(self, few: np.ndarray, slabs: Slabs) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Likewise, of what `few` gives."""
+        """As `places`, of what `few` gives."""
         x, h = few[:, : self._places]
         t = slabs.temperature(x, h)
         a = np.exp(slabs.sorption.at(x, t, slabs.recipe)[0])

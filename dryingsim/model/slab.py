@@ -12,9 +12,9 @@ with H = (c_s + X c_w)(T - T_0). All arrays have the node (or the face between n
 on the last.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
-from typing import Annotated, Protocol
+from typing import Annotated, Any, Protocol
 
 import numpy as np
 
@@ -131,13 +131,47 @@ class Slabs:
         return self.dry_mass_kg_m2 * (self.solid_volume + WATER_VOLUME * mean_moisture)
 
 
+OF_SLABS = (
+    "dry_mass_kg_m2",
+    "initial_moisture_db",
+    "solid_specific_heat",
+    "solid_volume",
+    "solid_conductivity",
+    "diffusivity_factor",
+    "half_moisture_factor",
+    "vapour_open",
+    "heat_open",
+    "edge_length_m",
+)  # what may differ from slab to slab, beside the row in the sorption table
+
+
+def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
+    """Return some of the slabs, or some of them several times.
+
+    Parameters
+    ----------
+    slabs : Slabs
+    index : ndarray of int, or slice
+        Of the slabs.
+    """
+    m = slabs.dry_mass_kg_m2.size
+    arrays: dict[str, Any] = {
+        field.name: value[..., index]
+        for field in fields(slabs)
+        if field.name != "nodes"
+        and isinstance(value := getattr(slabs, field.name), np.ndarray)
+        and value.shape[-1] == m
+    }
+    return replace(slabs, **arrays)
+
+
 class Interior:
     """Fluxes between the nodes for a set of slabs; holds what does not change from call to call."""
 
     def __init__(self, slabs: Slabs) -> None:
         self._slabs = slabs
         self._per_spacing = 1.0 / (np.diff(slabs.nodes)[:, None] * slabs.dry_mass_kg_m2)
-        law = slabs.diffusivity
+        law = slabs.own_diffusivity
         self._flow: _Flow = (
             _Separable(slabs, law, self._per_spacing)
             if type(law) is Diffusivity  # what is derived from it may depend on both otherwise
@@ -228,7 +262,7 @@ class _Separable:
         self._slabs = slabs
         self._reciprocal = 1.0 / law.temperature_K
         self._energy = law.activation_energy_J_mol / GAS_CONSTANT
-        self._half = law.half_moisture_db * slabs.half_moisture_factor
+        self._half = law.half_moisture_db
         self._falls = bool(np.any(self._half))
         scale = law.reference_m2_s * (1.0 + self._half / law.moisture_db) * slabs.diffusivity_factor
         if law.convention == "dry_mass":

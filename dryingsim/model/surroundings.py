@@ -17,7 +17,7 @@ from dryingsim.model.laying import tray_area
 from dryingsim.model.load import Load, Setting
 from dryingsim.model.loaded import BesideAppliance, LoadedAppliance
 from dryingsim.model.medium import medium
-from dryingsim.model.slab import Slabs
+from dryingsim.model.slab import Slabs, taken
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties import air_transport, moist_air, water
 
@@ -69,6 +69,28 @@ class Surroundings(Protocol):
         """Change the places of the trays."""
 
 
+def stage_air(batch: Batch, stage: Stage, t: float, length_m: np.ndarray, width_m: np.ndarray) -> GivenAir:
+    """Return the air of a stage, or what slices lie in instead.
+
+    Parameters
+    ----------
+    batch : Batch
+    stage : Stage
+        Of it.
+    t : float
+        When it begins [s].
+    length_m, width_m : ndarray, shape (m,)
+        Of the slices [m].
+    """
+    if not stage.dries:
+        still = medium(stage.kind, stage.air.temperature_K * np.ones_like(length_m), batch.room.pressure_Pa)
+        return GivenAir(still, still)
+    film = batch.components.film_W_m2K
+    return given_air(
+        stage.air, stage.air_end, batch.room, t, stage.duration_s or 1.0, length_m, width_m, film
+    )
+
+
 class GivenSurroundings:
     """Slabs in air that the schedule states."""
 
@@ -80,18 +102,8 @@ class GivenSurroundings:
         area = slice_area(batch, slabs)
         self.load = Load(tray=np.zeros(area.size, dtype=np.intp), trays=1, area_m2=area, cover=1.0)
         first = batch.stages[0]
-        self.slabs = SlabSystem(slabs, self._air(first, 0.0), tolerance)
+        self.slabs = SlabSystem(slabs, stage_air(batch, first, 0.0, *self._size), tolerance)
         self.system: System = self.slabs
-
-    def _air(self, stage: Stage, t: float) -> GivenAir:
-        if not stage.dries:
-            around = stage.air.temperature_K * np.ones_like(self._size[0])
-            still = medium(stage.kind, around, self._batch.room.pressure_Pa)
-            return GivenAir(still, still)
-        film = self._batch.components.film_W_m2K
-        return given_air(
-            stage.air, stage.air_end, self._batch.room, t, stage.duration_s or 1.0, *self._size, film
-        )
 
     def initial(self) -> np.ndarray:
         """State when the slices are laid on the trays."""
@@ -99,7 +111,7 @@ class GivenSurroundings:
 
     def begin(self, stage: Stage, t: float) -> None:
         """Set the air of a stage."""
-        self.slabs.air = self._air(stage, t)
+        self.slabs.air = stage_air(self._batch, stage, t, *self._size)
 
     def slab_part(self, y: np.ndarray) -> np.ndarray:
         """All of the state."""
@@ -357,17 +369,4 @@ def repeat_slabs(slabs: Slabs, times: int) -> Slabs:
     Slabs
         Of all trays, tray by tray.
     """
-    return replace(
-        slabs,
-        dry_mass_kg_m2=np.tile(slabs.dry_mass_kg_m2, times),
-        initial_moisture_db=np.tile(slabs.initial_moisture_db, times),
-        solid_specific_heat=np.tile(slabs.solid_specific_heat, times),
-        solid_volume=np.tile(slabs.solid_volume, times),
-        solid_conductivity=np.tile(slabs.solid_conductivity, times),
-        diffusivity_factor=np.tile(slabs.diffusivity_factor, times),
-        half_moisture_factor=np.tile(slabs.half_moisture_factor, times),
-        recipe=np.tile(slabs.recipe, times),
-        vapour_open=np.tile(slabs.vapour_open, times),
-        heat_open=np.tile(slabs.heat_open, times),
-        edge_length_m=np.tile(slabs.edge_length_m, times),
-    )
+    return taken(slabs, np.tile(np.arange(slabs.dry_mass_kg_m2.size), times))

@@ -99,6 +99,11 @@ class SlabSystem:
         x[:], h[:] = x[::-1].copy(), h[::-1].copy()
         return out
 
+    def content(self, y: np.ndarray) -> np.ndarray:
+        """Water and energy in each slab, per area of one face, shape (2, m) [kg/m2], [J/m2]."""
+        x, h, _ = self.split(y)
+        return np.stack([(self.mass * x).sum(axis=0), (self.mass * h).sum(axis=0)])
+
     def drip(self, y: np.ndarray, time_s: float | np.ndarray) -> np.ndarray:
         """Take off the juice that hot meat lets go, in place; return it, per area of one face [kg/m2], shape (m,).
 
@@ -125,7 +130,7 @@ class SlabSystem:
         return self.rates(t, y, self.air.at(t))
 
     def rates(self, t: float, y: np.ndarray, air: AirAtSlabs) -> np.ndarray:
-        """Right-hand side likewise in the given air; its last five rows are what passes the faces."""
+        """Right-hand side likewise in the given air; its last five rows are what passes each slab."""
         n, m = self.n, self.m
         x, temperature, faces, boiling, edges = self._look(y, air)
         upward = np.empty((2, n + 1, m))  # water and heat through every face of a control volume

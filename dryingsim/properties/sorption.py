@@ -12,13 +12,16 @@ import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.evidence import Evidence
-from dryingsim.properties.water_activity import Recipe, SorptionTable, equilibrium_moisture, water_activity
+from dryingsim.properties.water_activity import (
+    DRIEST,
+    WETTEST,
+    Recipe,
+    SorptionTable,
+    equilibrium_moisture,
+    water_activity,
+)
 from dryingsim.typing import Array
 
-DRIEST: Annotated[
-    float, Evidence("kg/kg", "numerical", "a law is asked for no drier states, as meat's curve has none")
-] = 1e-4
-WETTEST: Annotated[float, Evidence("kg/kg", "numerical", "nor for wetter ones")] = 20.0
 _LEAST: Annotated[float, Evidence("-", "numerical", "smallest water activity that a law is taken at")] = 1e-9
 _STEP_K: Annotated[float, Evidence("K", "numerical", "over which slopes by temperature are taken")] = 1.0
 _STEP: Annotated[float, Evidence("-", "numerical", "of ln X, over which slopes by moisture are taken")] = 1e-4

@@ -23,6 +23,7 @@ published parameter set for beef could be read. Take the water activity of whole
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Annotated
 
 import numpy as np
@@ -235,6 +236,38 @@ def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array
     return np.exp(-(y0 - net_heat_of_sorption(y0) * _warmth(temperature)))
 
 
+DRIEST: Annotated[
+    float, Evidence("kg/kg", "numerical", "moisture below which a sorption curve is not asked")
+] = 1e-4
+WETTEST: Annotated[float, Evidence("kg/kg", "numerical", "likewise above")] = 20.0
+_PIECES: Annotated[int, Evidence("-", "numerical", "of the table over ln X: within 1e-6 in a_w")] = 1280
+
+
+def _grid() -> np.ndarray:
+    """Ln X at the ends of the pieces of a table."""
+    return np.linspace(np.log(DRIEST), np.log(WETTEST), _PIECES + 1)
+
+
+@lru_cache(maxsize=256)
+def _pieces(recipe: Recipe) -> np.ndarray:
+    """Coefficients of the cubic pieces of ln y0 of a recipe, shape (4, pieces): they take time, and many batches share them."""
+    grid = _grid()
+    trial = np.geomspace(1e-4, 100.0, 1000)
+    rough = np.interp(-grid, -np.log(moisture_at_reference(trial, recipe)[0]), np.log(trial))
+    y0 = _reference_depression(np.exp(grid), recipe, np.exp(rough))
+    value, slope = moisture_at_reference(y0, recipe)
+    level, tangent = np.log(y0), value / (slope * y0) / (1.0 / (grid[1] - grid[0]))
+    rise = np.diff(level)
+    return np.stack(
+        [
+            level[:-1],
+            tangent[:-1],
+            3.0 * rise - 2.0 * tangent[:-1] - tangent[1:],
+            tangent[:-1] + tangent[1:] - 2.0 * rise,
+        ]
+    )
+
+
 class SorptionTable:
     """The same curve as `water_activity`, tabulated for the solver: ln y0 by cubic pieces over an even ln X.
 
@@ -243,38 +276,20 @@ class SorptionTable:
     curve that stops falling would let a face dry below nothing.
     """
 
-    _X_MIN, _X_MAX, _PIECES = 1e-4, 20.0, 1280
-
     def __init__(self, recipes: list[Recipe]) -> None:
-        grid = np.linspace(np.log(self._X_MIN), np.log(self._X_MAX), self._PIECES + 1)
+        grid = _grid()
         self._start, self._per_width = grid[0], 1.0 / (grid[1] - grid[0])
-        rows = []
-        for recipe in recipes:
-            trial = np.geomspace(1e-4, 100.0, 1000)
-            rough = np.interp(-grid, -np.log(moisture_at_reference(trial, recipe)[0]), np.log(trial))
-            y0 = _reference_depression(np.exp(grid), recipe, np.exp(rough))
-            value, slope = moisture_at_reference(y0, recipe)
-            level, tangent = np.log(y0), value / (slope * y0) / self._per_width
-            rise = np.diff(level)
-            rows.append(
-                np.stack(
-                    [
-                        level[:-1],
-                        tangent[:-1],
-                        3.0 * rise - 2.0 * tangent[:-1] - tangent[1:],
-                        tangent[:-1] + tangent[1:] - 2.0 * rise,
-                    ]
-                )
-            )
-        self._pieces = np.concatenate(rows, axis=1)  # (4, recipes * pieces)
+        self._pieces = np.concatenate(
+            [_pieces(recipe) for recipe in recipes], axis=1
+        )  # (4, recipes * pieces)
 
     def _piece(self, moisture: Array, row: Array) -> tuple[Array, Array]:
         """Coefficients (4, ...) of the piece of ln y0 that each moisture lies in, and its place 0..1 there."""
         # a solver's trial state may be anything
-        within = np.fmin(np.fmax(moisture, self._X_MIN), self._X_MAX)
+        within = np.fmin(np.fmax(moisture, DRIEST), WETTEST)
         place = (np.log(within) - self._start) * self._per_width
-        piece = np.minimum(place.astype(np.intp), self._PIECES - 1)
-        return self._pieces.take(piece + row * self._PIECES, axis=1), place - piece
+        piece = np.minimum(place.astype(np.intp), _PIECES - 1)
+        return self._pieces.take(piece + row * _PIECES, axis=1), place - piece
 
     def at(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array]:
         """Water activity and heat of sorption.
@@ -316,7 +331,5 @@ class SorptionTable:
         slope = (c1 + u * (2.0 * c2 + 3.0 * u * c3)) * self._per_width
         bend = y0 + _HEAT_BEND
         heat_slope = _HEAT_SLOPE * y0 * (y0 + 2.0 * _HEAT_BEND) / (bend * bend)
-        by_moisture = (
-            (heat_slope * _warmth(temperature) - 1.0) * y0 * slope / np.maximum(moisture, self._X_MIN)
-        )
+        by_moisture = (heat_slope * _warmth(temperature) - 1.0) * y0 * slope / np.maximum(moisture, DRIEST)
         return by_moisture, net_heat_of_sorption(y0) / (GAS_CONSTANT * temperature * temperature)

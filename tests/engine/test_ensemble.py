@@ -18,10 +18,11 @@ import dryingsim as ds
 from dryingsim.engine.ensemble import CHUNK, Request, joined, run_ensemble, tasks, work
 from dryingsim.engine.executors import each
 from dryingsim.engine.segments import clock_of, segments_in_given_air
-from dryingsim.engine.slices import Slices, taken
+from dryingsim.engine.slices import Slices
 from dryingsim.judge.exposed import drier_side
 from dryingsim.judge.heat_resistance import accumulated, drying_share, reduction
 from dryingsim.model.build import build_slabs
+from dryingsim.model.slab import taken
 
 
 @pytest.fixture(scope="module")

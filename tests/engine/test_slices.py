@@ -18,7 +18,7 @@ def batch():
 
 def test_salt_is_sampled_at_a_few_levels_close_to_what_was_drawn(batch):
     amount = np.exp(0.15 * np.random.default_rng(1).standard_normal(1024))
-    level, slabs, sorption = salted(batch, amount)
+    level, solid, sorption = salted(batch, amount)
     assert np.all(np.bincount(level) >= 1024 // SALT_LEVELS)
     middles = np.array([np.median(amount[level == k]) for k in range(SALT_LEVELS)])
     assert np.all(np.diff(middles) > 0.0)
@@ -31,7 +31,7 @@ def test_salt_is_sampled_at_a_few_levels_close_to_what_was_drawn(batch):
             sugar_kg_kg=batch.marinade.sugar_kg_kg * middles[k],
         )
         own = build_slabs(replace(batch, marinade=marinade), 3)
-        assert slabs.solid_volume[k] == pytest.approx(own.solid_volume[0], rel=1e-12)
+        assert solid.specific_volume[k] == pytest.approx(own.solid_volume[0], rel=1e-12)
         here, there = np.array([1.0]), np.array([310.0])
         row = np.array([k])
         assert sorption.at(here, there, row)[0] == pytest.approx(

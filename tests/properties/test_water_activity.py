@@ -9,6 +9,8 @@ from dryingsim.properties import water_activity as wa
 from dryingsim.properties.solutions import sodium_chloride_molality, sucrose_mole_fraction
 from dryingsim.properties.water import saturation_pressure_liquid
 from dryingsim.properties.water_activity import (
+    DRIEST,
+    WETTEST,
     Recipe,
     SorptionTable,
     equilibrium_moisture,
@@ -230,7 +232,7 @@ def test_temperature_does_not_move_the_curve_at_its_reference():
 
 # --- the table of the solver --------------------------------------------------------------------------------
 TABLE = SorptionTable(list(RECIPES.values()))
-LOW, HIGH = SorptionTable._X_MIN, SorptionTable._X_MAX
+LOW, HIGH = DRIEST, WETTEST
 
 
 @pytest.mark.parametrize("row", range(len(RECIPES)), ids=RECIPES.keys())

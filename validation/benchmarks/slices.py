@@ -52,12 +52,13 @@ from dryingsim.engine.segments import (
     segments_in_appliance,
     segments_in_given_air,
 )
-from dryingsim.engine.slices import Slices, taken
+from dryingsim.engine.slices import Slices
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
 from dryingsim.kernels.grid import NODES, NODES_OF_MANY
 from dryingsim.kernels.own_steps import OwnSteps
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.build import build_slabs
+from dryingsim.model.slab import taken
 from dryingsim.model.system import SlabSystem
 from dryingsim.simulate import run
 from validation.benchmarks import pde_package

@@ -18,7 +18,7 @@ from dryingsim.batch.reading.learned_file import learned_of
 from dryingsim.batch.reading.marinade_table import KEYS as MARINADE_KEYS
 from dryingsim.batch.reading.marinade_table import read_marinade
 from dryingsim.batch.reading.raw_meat import PERCENT, read_raw_meat
-from dryingsim.batch.reading.slices_laid import SHARES, laid_on, read_lies
+from dryingsim.batch.reading.slices_laid import SHARES, laid_on
 from dryingsim.batch.reading.stages import NO_APPLIANCE, stages_of
 from dryingsim.batch.reading.text_file import read_text
 from dryingsim.batch.reading.toml import parse_toml
@@ -27,6 +27,7 @@ from dryingsim.batch.schedule_checks import check_schedule
 from dryingsim.batch.schema import (
     Batch,
     Form,
+    Lies,
     Meat,
     Room,
     Species,
@@ -266,7 +267,9 @@ def _classes(table: Table) -> tuple[ThicknessClass, ...]:
     for number, entry in enumerate(typed, start=1):
         row = Table(f"{table.where('thickness')} {number}", entry, ("value", "share", "lies"))
         share = row.quantity("share", PERCENT)
-        classes.append((row.quantity("value", _THICKNESS), share, read_lies(row)))
+        classes.append(
+            (row.quantity("value", _THICKNESS), share, cast(Lies, row.choice("lies", get_args(Lies), "flat")))
+        )
         if not share > 0:
             raise InputError(f"{row.where('share')} = {show(entry['share'])}: a share above 0 % is expected")
     total = sum(share for _, share, _ in classes)

@@ -1,9 +1,7 @@
 """How slices lie, as a batch file says it: shares in [trays] that overlap or lie on foil, or what each class does."""
 
 from dataclasses import replace
-from typing import Any, cast, get_args
 
-from dryingsim.batch.checks import check_choice
 from dryingsim.batch.laying import laid
 from dryingsim.batch.reading.raw_meat import PERCENT
 from dryingsim.batch.reading.toml_table import Table
@@ -12,18 +10,6 @@ from dryingsim.errors import InputError
 
 SHARES = ("overlapping", "on_sheet")  # keys of [trays]
 _ROUNDING = 1e-9  # 33.3 % and 66.7 % are the whole
-
-
-def read_lies(row: Table) -> Lies:
-    """Return how the slices of one class lie.
-
-    Parameters
-    ----------
-    row : Table
-        Its entry under `thickness`.
-    """
-    typed: Any = row.data.get("lies", "flat")
-    return cast(Lies, check_choice(row.where("lies"), typed, get_args(Lies)))
 
 
 def laid_on(trays: Table, meat: Meat, support: Support) -> Meat:

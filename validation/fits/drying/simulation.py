@@ -16,10 +16,10 @@ from dryingsim.constants import STANDARD_PRESSURE
 from dryingsim.engine.air_history import AirHistory
 from dryingsim.engine.ensemble import Request, run_ensemble
 from dryingsim.engine.segments import Segment
-from dryingsim.engine.slices import OF_SLABS, Slices, slabs_of, taken
+from dryingsim.engine.slices import Slices, slabs_of
 from dryingsim.model.air import slice_film
 from dryingsim.model.build import moistened, recipe_of
-from dryingsim.model.slab import Slabs
+from dryingsim.model.slab import OF_SLABS, Slabs, taken
 from dryingsim.properties.diffusivity import Diffusivity
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import Recipe, equilibrium_moisture
