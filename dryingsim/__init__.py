@@ -6,7 +6,7 @@
 >>> answers.doneness.batch.expected_s is not None
 True
 >>> ds.judge_batch_lethality(history).grade  # of dryingsim.judge.grades.GRADES
-'below target'
+'met'
 
 The names below are loaded when first used: importing the package alone costs next to nothing. So are the subpackages and
 their modules, with all that is underneath:

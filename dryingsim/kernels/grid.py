@@ -151,8 +151,8 @@ def node_shares(nodes: np.ndarray) -> np.ndarray:
 
     Examples
     --------
-    >>> node_shares(np.array([0.0, 0.25, 1.0])).round(3)
-    array([0.062, 0.688, 0.25 ])
+    >>> (node_shares(np.linspace(0.0, 1.0, 5)) * 48).round(6)
+    array([ 5., 13., 12., 13.,  5.])
     """
     return MassMatrix(nodes).shares
 

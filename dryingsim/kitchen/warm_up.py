@@ -89,7 +89,7 @@ def warm_up_test(
     >>> found = warm_up_test(find_appliance("", "stacked dehydrator"), room, test)
     >>> capacity = found.parameters["walls.capacity"]
     >>> round(capacity.value / 1e3, 1), round(capacity.low / 1e3, 1), round(capacity.high / 1e3, 1)
-    (3.3, 1.8, 6.2)
+    (3.9, 2.2, 7.1)
     """
     from scipy.optimize import least_squares
 

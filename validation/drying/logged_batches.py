@@ -130,6 +130,7 @@ def of_one(found: LoggedEstimate, numbers: Numbers, i: int) -> tuple[np.ndarray,
         time_s=time[kept],
         temperature_K=numbers["places_K"][:, kept, i].T[:, :, None, None],
         water_activity=numbers["places_activity"][:, kept, i].T[:, :, None, None],
+        covered=np.zeros(1, dtype=bool),
     )
     truth = judge_drawn(histories, "sliced", "beef").median_band["salmonella"][0]
     lowest, highest = found.probed_lethality.median_band["salmonella"]

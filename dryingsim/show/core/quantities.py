@@ -252,7 +252,7 @@ def place_words(key: str, batch: Batch) -> str:
     Examples
     --------
     >>> from dryingsim import demo_batch
-    >>> place_words("stage.1.air", demo_batch()), place_words("appliance.door.gap", demo_batch())
+    >>> place_words("stage.2.air", demo_batch()), place_words("appliance.door.gap", demo_batch())
     ("air of 'drying'", 'door gap')
     """
     parts = key.split(".")
