@@ -9,13 +9,13 @@ import numpy as np
 from dryingsim.batch.money import Amount, MeatPrice
 from dryingsim.batch.schema import ThicknessClass
 from dryingsim.history import History
-from dryingsim.judge.done_window import Course, Window, course_of, first_time_down_to
+from dryingsim.judge.done_window import Course, Window, at_time, course_of, first_time_down_to
 from dryingsim.judge.doneness import HOUR_S, Answers, Doneness, Heating, judge_batch
 from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.serving import Serving, serving_of
 from dryingsim.judge.stop_weight import stop_level, stop_of
-from dryingsim.judge.taking_off import held_weight, leaving_times
+from dryingsim.judge.taking_off import SAME_ACTIVITY, held_weight, leaving_times
 from dryingsim.judge.texture import (
     HALF_HOUR_S,
     HalfHourMore,
@@ -47,7 +47,6 @@ class Prices:
     ingredients: Amount | None = None
 
 
-_SAME_ACTIVITY = 1e-3  # what the records around a crossing, and straight lines between them, leave open
 LookKey = Literal["first hour", "first look", "done", "stop", "half an hour more", "end"]
 
 
@@ -267,13 +266,10 @@ class Answer:
             Since the start [s]; beyond the run slices go on as `done_window` follows them.
         """
         history, course, level = self.history, self._course, stop_level(self.batch, self._target)
-        now = np.array(
-            [np.interp(time_s, history.time_s, slab) for slab in history.equalised_water_activity.T]
-        )
+        now = at_time(time_s, history.time_s, history.equalised_water_activity)
         if time_s > self.end_s:
-            later = [np.interp(time_s, course.time_s, slab) for slab in course.water_activity.T]
-            now = np.minimum(now, later)
-        return float(history.dry_mass_kg @ (now <= level + _SAME_ACTIVITY) / history.dry_mass_kg.sum())
+            now = np.minimum(now, at_time(time_s, course.time_s, course.water_activity))
+        return float(history.dry_mass_kg @ (now <= level + SAME_ACTIVITY) / history.dry_mass_kg.sum())
 
     @cached_property
     def by_thickness(self) -> tuple[SlicesReady, ...]:

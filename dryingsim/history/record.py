@@ -170,8 +170,19 @@ class History:
     @cached_property
     def equalised_water_activity(self) -> np.ndarray:
         """Water activity each slab will have once its moisture has evened out at 25 degC, shape (t, m)."""
-        t = np.full_like(self.mean_moisture_db, REFERENCE_TEMPERATURE)
-        return np.exp(self.slabs.sorption.at(self.mean_moisture_db, t, self.slabs.recipe)[0])
+        return self.evened_out(self.mean_moisture_db)
+
+    def evened_out(self, moisture_db: np.ndarray) -> np.ndarray:
+        """Return the water activity of the slabs at some mean moisture, once it has evened out at 25 degC [-].
+
+        Parameters
+        ----------
+        moisture_db : ndarray, shape (..., m)
+            Mean moisture of each slab [kg/kg].
+        """
+        even = np.full_like(moisture_db, REFERENCE_TEMPERATURE)
+        activity: np.ndarray = np.exp(self.slabs.sorption.at(moisture_db, even, self.slabs.recipe)[0])
+        return activity
 
     @cached_property
     def surface_temperature_K(self) -> np.ndarray:

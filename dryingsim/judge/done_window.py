@@ -80,6 +80,21 @@ class Window:
     latest_s: float | None
 
 
+def at_time(time_s: float, times_s: np.ndarray, series: np.ndarray) -> np.ndarray:
+    """Return what slabs have at one time, on straight lines between, shape (m,).
+
+    Parameters
+    ----------
+    time_s : float
+        [s].
+    times_s : ndarray, shape (t,)
+        [s].
+    series : ndarray, shape (t, m)
+        Of each slab.
+    """
+    return np.array([np.interp(time_s, times_s, slab) for slab in series.T])
+
+
 def first_time_down_to(time_s: np.ndarray, value: np.ndarray, level: float) -> float | None:
     """Time when a recorded value first is at or below a level.
 
@@ -149,8 +164,7 @@ def course_of(history: History, target: float) -> Course:
     share = _inner_share(history, cut)
     later, drier = _dried_on(history, cut)
     time, moisture = np.concatenate([time, later]), np.concatenate([moisture, drier])
-    even = np.full_like(moisture, REFERENCE_TEMPERATURE)
-    activity = np.exp(history.slabs.sorption.at(moisture, even, history.slabs.recipe)[0])
+    activity = history.evened_out(moisture)
     share = np.concatenate([share, np.broadcast_to(share[-1], drier.shape)])
     inner = np.zeros_like(moisture)
     inner[1:] = np.cumsum(0.5 * (share[1:] + share[:-1]) * np.diff(time)[:, None], axis=0)

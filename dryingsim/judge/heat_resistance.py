@@ -37,7 +37,7 @@ from dryingsim.judge.heat_model import (
     dryness_shapes,
     heat_resistance,
 )
-from dryingsim.judge.lethality import spans
+from dryingsim.judge.lethality import running, spans
 from dryingsim.typing import Array
 
 COUNTABLE: Annotated[float, Evidence("log10", "estimate", "more was counted by hardly anybody")] = 7.0
@@ -155,16 +155,12 @@ def accumulated(
     shapes = shapes_of(model or heat_resistance())
     t = np.asarray(temperature_K, dtype=float)
     minutes = spans(time_s, t.ndim) / _MINUTE
-    total = _running if over_time else _sum
+    total = running if over_time else _sum
     return np.stack([total(minutes * rule(shapes.log10_rate(k, t, water_activity))) for k in range(SHAPES)])
 
 
 def _sum(parts: Array) -> Array:
     return np.asarray(np.sum(parts, axis=0))
-
-
-def _running(parts: Array) -> Array:
-    return np.concatenate([np.zeros((1, *parts.shape[1:])), np.cumsum(parts, axis=0)])
 
 
 def drying_share(
@@ -191,7 +187,7 @@ def drying_share(
     d = (model or heat_resistance()).drying
     a = np.asarray(water_activity, dtype=float)
     dried = d.counts(np.asarray(temperature_K), np.minimum(a[0], RAW_ACTIVITY) - a)
-    total = (_running if over_time else _sum)(spans(time_s, a.ndim) * 0.5 * (dried[:-1] + dried[1:]))
+    total = (running if over_time else _sum)(spans(time_s, a.ndim) * 0.5 * (dried[:-1] + dried[1:]))
     most = np.maximum.accumulate(dried, axis=0) if over_time else dried.max(axis=0)
     return np.asarray(np.minimum(total / d.hours_s, most))
 

@@ -44,7 +44,7 @@ def cumulative_exponential(time_s: Array, log10_rate: Array, level: Array, floor
     end = np.where(v1 >= floor, 1.0, np.where(v0 >= floor, crossing, start))
     x = _LN10 * slope * (end - start)
     mean = np.where(x == 0.0, 1.0, np.expm1(x) / np.where(x == 0.0, 1.0, x)) * 10.0 ** (u0 + start * slope)
-    return _accumulate(spans(time_s, level.ndim) * (end - start) * mean)
+    return running(spans(time_s, level.ndim) * (end - start) * mean)
 
 
 def spans(time_s: Array, axes: int) -> Array:
@@ -60,7 +60,8 @@ def spans(time_s: Array, axes: int) -> Array:
     return np.diff(own, axis=0).reshape((-1, *(own.shape[1:] or (1,) * (axes - 1))))
 
 
-def _accumulate(parts: Array) -> Array:
+def running(parts: Array) -> Array:
+    """Return the running sum along the first axis, from zero: a row more than there are parts."""
     return np.concatenate([np.zeros((1, *parts.shape[1:])), np.cumsum(parts, axis=0)])
 
 

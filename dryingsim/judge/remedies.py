@@ -21,7 +21,7 @@ from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
-from dryingsim.judge.grades import Lethality
+from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.simulate import run
@@ -66,7 +66,6 @@ _INTERVAL_S: Annotated[
 ] = 10.0
 _NODES: Annotated[int, Evidence("-", "numerical", "across a slice")] = 24
 _SAME_K: Annotated[float, Evidence("K", "numerical", "settings closer than this are the same")] = 0.01
-_ORDER = ("met", "met only if measured", "not shown", "below target", "far below")
 RemedyName = Literal[
     "as it is", "heated first", "boiled first", "humid first", "hotter first", "oven after", "thinner"
 ]
@@ -199,10 +198,10 @@ def _judged(name: RemedyName, batch: Batch, history: History, before: Lethality,
 def _rank(remedy: Remedy) -> tuple[float, ...]:
     """Return what the order of remedies goes by, the most helpful first."""
     if remedy.lethality is None:
-        return (float(len(_ORDER)),)
+        return (float(len(GRADES)),)
     worst, grade = remedy.lethality.worst, remedy.lethality.grade
     soon = remedy.done_s if remedy.done_s is not None else np.inf
-    return _ORDER.index(grade), soon if grade == "met" else worst.target - worst.counted
+    return GRADES[::-1].index(grade), soon if grade == "met" else worst.target - worst.counted
 
 
 def _heated(batch: Batch, stage: Stage) -> Batch:

@@ -7,18 +7,19 @@ matter a weight holds), and the scale.
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.schema import Batch
+from dryingsim.batch.schema import Batch, Composition, Marinade
 from dryingsim.batch.uncertainties import activity_error_of, uncertainties_of
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Course, computed_level, first_time_down_to, normal_points
 from dryingsim.model.build import curve_of, recipe_of
 from dryingsim.properties.solutions import SALT_SATURATION
-from dryingsim.properties.sorption import Curve
+from dryingsim.properties.sorption import Curve, SorptionLaw
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe
 
 _SCALE: Annotated[
@@ -72,21 +73,53 @@ def stop_level(batch: Batch, target: float) -> float:
     target : float
         Limit of the water activity [-].
     """
-    uncertainties, raw, marinade = uncertainties_of(batch), batch.meat.composition, batch.marinade
+    uncertainties, (recipe, solids, _) = uncertainties_of(batch), recipe_of(batch)
+    deviations = (
+        uncertainties["moisture"].deviation,
+        uncertainties["marinade"].deviation,
+        activity_error_of(batch).deviation,
+    )
+    meant = batch.meat.composition, batch.marinade, deviations, recipe, solids, target
+    law = batch.components.sorption
+    return _sure_level_of_meat(*meant) if law is None else _sure_level(*meant, law)
+
+
+@lru_cache(maxsize=256)
+def _sure_level_of_meat(
+    raw: Composition,
+    marinade: Marinade,
+    deviations: tuple[float, float, float],
+    meant: Recipe,
+    solids: float,
+    target: float,
+) -> float:
+    """Return `stop_level` with meat's own curve: every class, tray and look of a batch asks for it."""
+    return _sure_level(raw, marinade, deviations, meant, solids, target, None)
+
+
+def _sure_level(
+    raw: Composition,
+    marinade: Marinade,
+    deviations: tuple[float, float, float],
+    meant: Recipe,
+    solids: float,
+    target: float,
+    law: SorptionLaw | None,
+) -> float:
+    """Return `stop_level` of what it goes by."""
+    of_moisture, of_marinade, of_activity = deviations
     curve, water, taken_up, scale = normal_points(4)
-    wetter = uncertainties["moisture"].deviation * water
+    wetter = of_moisture * water
     others = 1.0 - wetter / (1.0 - raw.water)  # of protein and all else that is dry
-    more = np.exp(uncertainties["marinade"].deviation * taken_up)
+    more = np.exp(of_marinade * taken_up)
     salt, sugar = more * marinade.salt_kg_kg, more * marinade.sugar_kg_kg
     dry = (1.0 - raw.water) * others + salt + sugar
-    level = computed_level(target, activity_error_of(batch).deviation * curve)
+    level = computed_level(target, of_activity * curve)
     recipe = Recipe(protein=raw.protein * others / dry, salt=salt / dry, sugar=sugar / dry)
-    drawn = Curve(recipe, batch.components.sorption)
-    moisture = drawn.moisture(np.clip(level, _DRIEST, 0.995), REFERENCE_TEMPERATURE)
+    moisture = Curve(recipe, law).moisture(np.clip(level, _DRIEST, 0.995), REFERENCE_TEMPERATURE)
     weights = dry * (1.0 + moisture) / (1.0 + _SCALE * scale)  # per raw meat, as a scale tells them
-    solids = recipe_of(batch)[1]
     sure = float(np.quantile(weights, 1.0 - _CERTAINTY, method="inverted_cdf")) / solids - 1.0
-    return min(float(curve_of(batch).water_activity(max(sure, 1e-3), REFERENCE_TEMPERATURE)), target)
+    return min(float(Curve(meant, law).water_activity(max(sure, 1e-3), REFERENCE_TEMPERATURE)), target)
 
 
 def ready_moisture(batch: Batch) -> float:

@@ -14,11 +14,10 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
-from dryingsim.judge.done_window import course_of, first_time_down_to
+from dryingsim.judge.done_window import at_time, course_of, first_time_down_to
 from dryingsim.judge.stop_weight import ready_moisture, stop_level, stop_of
-from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
-_SAME_ACTIVITY: Annotated[
+SAME_ACTIVITY: Annotated[
     float,
     Evidence(
         "-",
@@ -74,16 +73,12 @@ def ready_levels(batches: Sequence[Batch]) -> np.ndarray:
     ----------
     batches : sequence of Batch
     """
-    levels: dict[tuple[object, ...], float] = {}  # what differs between many batches is often not the meat
-    row = []
-    for batch in batches:
-        meat = batch.meat.composition, batch.meat.form, batch.marinade, batch.targets, batch.take_off
-        key = (*meat, batch.components, repr(batch.uncertainties), repr(batch.learned))
-        if key not in levels:
-            as_ready = batch.take_off == "as ready"
-            levels[key] = stop_level(batch, batch.targets.water_activity) if as_ready else 0.0
-        row.append(levels[key])
-    return np.array(row)
+    return np.array(
+        [
+            stop_level(batch, batch.targets.water_activity) if batch.take_off == "as ready" else 0.0
+            for batch in batches
+        ]
+    )
 
 
 def coldest_place(history: History) -> np.ndarray:
@@ -119,20 +114,6 @@ def held_weight(history: History) -> np.ndarray:
     return weight
 
 
-def evened_out(history: History, moisture_db: np.ndarray) -> np.ndarray:
-    """Return the water activity of slabs of some moisture, once it has evened out at 25 degC [-].
-
-    Parameters
-    ----------
-    history : History
-    moisture_db : ndarray, shape (m,)
-        Mean moisture of each slab [kg/kg].
-    """
-    even = np.full_like(moisture_db, REFERENCE_TEMPERATURE)
-    activity: np.ndarray = np.exp(history.slabs.sorption.at(moisture_db, even, history.slabs.recipe)[0])
-    return activity
-
-
 def taken_off(history: History) -> TakenOff:
     """Return the slices as they are when the last of them have left the trays.
 
@@ -144,20 +125,18 @@ def taken_off(history: History) -> TakenOff:
     course = course_of(history, target)
     stop = stop_of(history, course, target)
     moisture, time = held_moisture(batch, history.mean_moisture_db[-1]), float(history.time_s[-1])
-    dry = bool((history.equalised_water_activity.max(axis=1) <= target + _SAME_ACTIVITY).any())
+    dry = bool((history.equalised_water_activity.max(axis=1) <= target + SAME_ACTIVITY).any())
     if dry and stop.likely_s is not None:
         time = stop.likely_s
-        moisture = np.array([np.interp(time, course.time_s, slab) for slab in course.moisture_db.T])
+        moisture = at_time(time, course.time_s, course.moisture_db)
         if batch.take_off == "as ready":
             moisture = np.full_like(moisture, ready_moisture(batch))
         elif time <= history.time_s[-1]:
-            moisture = np.array(
-                [np.interp(time, history.time_s, slab) for slab in history.mean_moisture_db.T]
-            )
+            moisture = at_time(time, history.time_s, history.mean_moisture_db)
     return TakenOff(
         ready=dry and stop.likely_s is not None,
         time_s=time,
         moisture_db=moisture,
-        water_activity=evened_out(history, moisture),
+        water_activity=history.evened_out(moisture),
         weight_kg=float(history.dry_mass_kg @ (1.0 + moisture)),
     )

@@ -19,8 +19,8 @@ from dryingsim.batch.catalog.growth_limits import Texture
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
-from dryingsim.judge.done_window import Window, first_time_down_to
-from dryingsim.judge.stop_weight import ready_moisture
+from dryingsim.judge.done_window import Window, at_time, first_time_down_to
+from dryingsim.judge.taking_off import held_moisture
 from dryingsim.model.build import curve_of
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
@@ -191,9 +191,7 @@ def half_hour_more(history: History, at_s: float) -> HalfHourMore:
     now = _moisture_at(history, at)
     simulated = at + HALF_HOUR_S <= ends
     later = _moisture_at(history, at + HALF_HOUR_S) if simulated else _carried_on(history, at, now)
-    if history.batch.take_off == "as ready":  # what was ready before is off the trays
-        ready = ready_moisture(history.batch)
-        now, later = np.maximum(now, ready), np.maximum(later, ready)
+    now, later = (held_moisture(history.batch, moisture) for moisture in (now, later))
     activities = [_evened_out(history, moisture) for moisture in (now, later)]
     weights = [float(history.dry_mass_kg @ (1.0 + moisture)) for moisture in (now, later)]
     return HalfHourMore(
@@ -206,7 +204,7 @@ def half_hour_more(history: History, at_s: float) -> HalfHourMore:
 
 
 def _moisture_at(history: History, at_s: float) -> np.ndarray:
-    return np.array([np.interp(at_s, history.time_s, slab) for slab in history.mean_moisture_db.T])
+    return at_time(at_s, history.time_s, history.mean_moisture_db)
 
 
 def _carried_on(history: History, at: float, now: np.ndarray) -> np.ndarray:

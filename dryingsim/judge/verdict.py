@@ -48,7 +48,7 @@ from dryingsim.judge.relied_air import (
     run_relied_on,
 )
 from dryingsim.judge.sides import Sides, sides_of, turned_over
-from dryingsim.judge.taking_off import coldest_place, evened_out, held_moisture, leaving_times
+from dryingsim.judge.taking_off import coldest_place, held_moisture, leaving_times
 
 _MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF before drying starts")] = (
     344.26
@@ -289,7 +289,7 @@ def _table(whole: History, history: History) -> TableCompliance | None:
     meat, stages = history.batch.meat, history.batch.stages
     sure = shelf_stable()[0] - activity_error_of(history.batch).half_width
     kept = held_moisture(whole.batch, whole.mean_moisture_db[-1])
-    keeps = bool(evened_out(whole, kept).max() <= sure)
+    keeps = bool(whole.evened_out(kept).max() <= sure)
     column = column_of(meat.judged_as, fat=meat.composition.fat, shelf_stable=keeps)
     if column is None:
         return None

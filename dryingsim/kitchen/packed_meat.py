@@ -26,7 +26,6 @@ from dryingsim.properties.air_transport import vapour_diffusivity
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import (
-    REFERENCE_TEMPERATURE,
     UNCERTAINTY,
     Recipe,
     equilibrium_moisture,
@@ -111,8 +110,7 @@ def product_of(history: History, moisture_db: Array | None = None) -> Product:
     """
     batch = history.batch
     held = history.mean_moisture_db[-1] if moisture_db is None else moisture_db
-    even = np.full_like(held, REFERENCE_TEMPERATURE)
-    last = np.exp(history.slabs.sorption.at(held, even, history.slabs.recipe)[0])
+    last = history.evened_out(held)
     recipe, solids, _ = recipe_of(batch)
     moisture = float(held @ history.dry_mass_kg / history.dry_mass_kg.sum())
     return Product(

@@ -15,6 +15,7 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import activity_error_of
+from dryingsim.judge.done_window import at_time
 from dryingsim.judge.stop_weight import stop_level
 from dryingsim.judge.taking_off import held_moisture
 from dryingsim.learn.causes import Cause, causes_of
@@ -153,7 +154,7 @@ def _weight(fitted_run: FittedRun, time_s: float, batch: Batch) -> float:
     """Return the weight of all slices at a time, those taken off among them, as a run tells it [kg]."""
     if not np.isfinite(time_s):
         return np.inf
-    moisture = np.array([np.interp(time_s, fitted_run.time_s, slab) for slab in fitted_run.moisture_db.T])
+    moisture = at_time(time_s, fitted_run.time_s, fitted_run.moisture_db)
     return float(fitted_run.dry_kg @ (1.0 + held_moisture(batch, moisture)))
 
 

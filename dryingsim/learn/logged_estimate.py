@@ -43,8 +43,6 @@ class LoggedEstimate:
         Of the batch: every thickness class on every tray, as `of.meant` has them.
     probed_activity, others_activity : ndarray, shape (t, draw) and (t, draw, slice)
         Equilibrated water activity.
-    probed_share, others_share : ndarray
-        Weight over that when laid in.
     probed_lethality, batch_lethality : DrawnLethality
         Up to the end of the log.
     """
@@ -56,8 +54,6 @@ class LoggedEstimate:
     others: DrawnHistories
     probed_activity: Array
     others_activity: Array
-    probed_share: Array
-    others_share: Array
     probed_lethality: DrawnLethality
     batch_lethality: DrawnLethality
 
@@ -73,13 +69,12 @@ class DriedBatch:
     Attributes
     ----------
     histories : DrawnHistories
-    activity, share : ndarray, shape (t, draw, slice)
-        Equilibrated water activity; weight over that when laid in.
+    activity : ndarray, shape (t, draw, slice)
+        Equilibrated water activity.
     """
 
     histories: DrawnHistories
     activity: Array
-    share: Array
 
 
 def dry_batch(of: FittedLog, piece: Slice, times_s: Array) -> DriedBatch:
@@ -97,7 +92,6 @@ def dry_batch(of: FittedLog, piece: Slice, times_s: Array) -> DriedBatch:
     return DriedBatch(
         histories=_histories(times_s, rest, of.meant.slabs.covered),
         activity=_by_slice(rest["series_water_activity"], slices),
-        share=_share(_by_slice(rest["series_moisture_db"], slices)),
     )
 
 
@@ -123,10 +117,8 @@ def estimate(of: FittedLog) -> LoggedEstimate:
         others=rest.histories,
         probed_activity=own["series_water_activity"],
         others_activity=rest.activity,
-        probed_share=_share(own["series_moisture_db"]),
-        others_share=rest.share,
-        probed_lethality=judged(of, probed.up_to(end)),
-        batch_lethality=judged(of, rest.histories.up_to(end)),
+        probed_lethality=judged(of, probed),
+        batch_lethality=judged(of, rest.histories),
     )
 
 
@@ -176,10 +168,6 @@ def _histories(times_s: Array, numbers: Numbers, covered: Array) -> DrawnHistori
     keys = "places_K", "places_activity"
     t, a = (np.swapaxes(_by_slice(numbers[key], covered.size), 0, 1) for key in keys)
     return DrawnHistories(time_s=times_s, temperature_K=t, water_activity=a, covered=covered)
-
-
-def _share(moisture: Array) -> Array:
-    return np.asarray((1.0 + moisture) / (1.0 + moisture[:1]))
 
 
 def judged(of: FittedLog, histories: DrawnHistories) -> DrawnLethality:

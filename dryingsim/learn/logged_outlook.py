@@ -15,9 +15,10 @@ from dryingsim.engine.ensemble import down_to
 from dryingsim.evidence import Evidence
 from dryingsim.judge.done_window import computed_level
 from dryingsim.judge.drawn import DrawnHistories, DrawnLethality
+from dryingsim.judge.remedies import OVEN_K, OVEN_S
 from dryingsim.learn.fitted_log import EVEN, FittedLog
 from dryingsim.learn.logged_air import LoggedAir
-from dryingsim.learn.logged_estimate import LoggedEstimate, dry_batch, judged
+from dryingsim.learn.logged_estimate import DriedBatch, LoggedEstimate, dry_batch, judged
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
 
@@ -38,10 +39,6 @@ _HUMID_S: Annotated[
 _HUMID: Annotated[
     float, Evidence("-", "published", "relative humidity of option 3 (FSIS-GD-2021-14, p. 26)")
 ] = 0.90
-_FINISH_K: Annotated[
-    float, Evidence("K", "published", "home advice after drying: an oven of 275 degF (FSIS, USDA)")
-] = 408.15
-_FINISH_S: Annotated[float, Evidence("s", "published", "for ten minutes")] = 600.0
 _SOONEST_S: Annotated[
     float, Evidence("s", "common practice", "nobody opens the door again within 15 min")
 ] = 900.0
@@ -109,11 +106,11 @@ def outlook(estimate: LoggedEstimate) -> Outlook | None:
         return None
     of, now = estimate.of, estimate.end_s
     level = _levels(of)
-    at_end = int(np.searchsorted(estimate.time_s, now))
-    wettest = estimate.others_activity[at_end].max(axis=1)
+    wettest = estimate.others_activity[-1].max(axis=1)
     ready = float(np.mean(wettest <= level))
     met = estimate.batch_lethality.lethality.met_as_computed
-    courses = tuple(_course(of, now, level, change) for change in _changes(of, ready, met=met))
+    going_on = _dried(of, now, ())
+    courses = tuple(_course(of, now, level, change, going_on) for change in _changes(of, ready, met=met))
     early = courses[0].ready_s[0]
     look = None if ready >= _QUANTILES[2] else max(early, now + _SOONEST_S)
     return Outlook(now_s=now, ready_share=ready, courses=courses, look_s=look)
@@ -133,8 +130,19 @@ def _changes(of: FittedLog, ready: float, *, met: bool) -> list[Change]:
     return changes if met else [*changes, "humid hour", "hot finish"]
 
 
-def _course(of: FittedLog, now_s: float, level: Array, change: Change) -> Course:
-    air, times = of.fitted.piece.air, np.linspace(0.0, now_s + _LONGEST_S, 2)
+def _times(now_s: float) -> Array:
+    """When states are noted: closely up to now, then every five minutes."""
+    return np.unique(np.concatenate([_noted(now_s), np.arange(now_s, now_s + _LONGEST_S + 1.0, 300.0)]))
+
+
+def _dried(of: FittedLog, now_s: float, later: Sequence[tuple[float, float, float]]) -> DriedBatch:
+    """Dry the batch in the logged air and what comes after it."""
+    piece = of.fitted.piece
+    return dry_batch(of, replace(piece, air=_going_on(piece.air, later)), _times(now_s))
+
+
+def _course(of: FittedLog, now_s: float, level: Array, change: Change, going_on: DriedBatch) -> Course:
+    air = of.fitted.piece.air
     later: Sequence[tuple[float, float, float]] = ()
     last_K, last_Pa = float(air.temperature_K[-1]), float(air.vapour_Pa[-1])
     set_K: float | None = None
@@ -148,16 +156,14 @@ def _course(of: FittedLog, now_s: float, level: Array, change: Change) -> Course
             (now_s + 600.0 + _HUMID_S, last_K, humid_Pa),
             (now_s + 900.0 + _HUMID_S, last_K, last_Pa),
         )
-    times = np.unique(
-        np.concatenate([_noted(now_s), np.arange(now_s, now_s + _LONGEST_S + 1.0, 300.0), times])
-    )
-    batch = dry_batch(of, replace(of.fitted.piece, air=_going_on(air, later)), times)
+    times = _times(now_s)
+    batch = _dried(of, now_s, later) if later else going_on
     reached = down_to(times, batch.activity.max(axis=2), level)
     early, middle, late = (float(np.quantile(reached, q, method="inverted_cdf")) for q in _QUANTILES)
     end = min(max(middle, now_s), float(times[-1]))
     histories = batch.histories.up_to(end)
     if change == "hot finish":
-        set_K, histories = _FINISH_K, _finished(of, end, batch.histories)
+        set_K, histories = OVEN_K, _finished(of, end, batch.histories)
     return Course(change=change, air_K=set_K, ready_s=(early, middle, late), lethality=judged(of, histories))
 
 
@@ -185,10 +191,10 @@ def _finished(of: FittedLog, end_s: float, histories: DrawnHistories) -> DrawnHi
     last = float(air.temperature_K[-1])
     later = (
         (end_s, last, vapour),
-        (end_s + 60.0, _FINISH_K, vapour),
-        (end_s + 60.0 + _FINISH_S, _FINISH_K, vapour),
+        (end_s + 60.0, OVEN_K, vapour),
+        (end_s + 60.0 + OVEN_S, OVEN_K, vapour),
     )
     times = np.unique(
-        np.concatenate([histories.up_to(end_s).time_s, end_s + np.arange(0.0, 60.0 + _FINISH_S + 1.0, 30.0)])
+        np.concatenate([histories.up_to(end_s).time_s, end_s + np.arange(0.0, 60.0 + OVEN_S + 1.0, 30.0)])
     )
     return dry_batch(of, replace(of.fitted.piece, air=_going_on(air, later)), times).histories
