@@ -62,7 +62,7 @@ if TYPE_CHECKING:
     from dryingsim.judge.verdict import judge_batch_lethality
     from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT, Diffusivity
     from dryingsim.properties.water_activity import Recipe
-    from dryingsim.show.report.page import write_report
+    from dryingsim.show.report.document import write_report
     from dryingsim.show.run.files import write_results
     from dryingsim.simulate import run
 
@@ -161,7 +161,7 @@ _HOME = {
     "judge_batch_lethality": "dryingsim.judge.verdict",
     **dict.fromkeys(("Diffusivity", "LABORATORY_SPREAD", "LEAN_MEAT"), "dryingsim.properties.diffusivity"),
     "Recipe": "dryingsim.properties.water_activity",
-    "write_report": "dryingsim.show.report.page",
+    "write_report": "dryingsim.show.report.document",
     "write_results": "dryingsim.show.run.files",
     "run": "dryingsim.simulate",
 }

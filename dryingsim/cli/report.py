@@ -44,7 +44,7 @@ def report(
     from dryingsim.engine.executors import processes
     from dryingsim.explore.changes import small_changes
     from dryingsim.judge.remedies import remedies as try_remedies
-    from dryingsim.show.report.page import write_report
+    from dryingsim.show.report.document import write_report
     from dryingsim.simulate import run as simulate
 
     with watched(batch) as tick:

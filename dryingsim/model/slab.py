@@ -153,6 +153,11 @@ def taken(slabs: Slabs, index: np.ndarray | slice) -> Slabs:
     slabs : Slabs
     index : ndarray of int, or slice
         Of the slabs.
+
+    Returns
+    -------
+    Slabs
+        In the order of the index; the nodes across them are shared.
     """
     m = slabs.dry_mass_kg_m2.size
     arrays: dict[str, Any] = {

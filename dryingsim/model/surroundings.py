@@ -81,6 +81,11 @@ def stage_air(batch: Batch, stage: Stage, t: float, length_m: np.ndarray, width_
         When it begins [s].
     length_m, width_m : ndarray, shape (m,)
         Of the slices [m].
+
+    Returns
+    -------
+    GivenAir
+        Its states at both ends of a stage of given air; in a liquid, steam or rest that medium at both.
     """
     if not stage.dries:
         still = medium(stage.kind, stage.air.temperature_K * np.ones_like(length_m), batch.room.pressure_Pa)

@@ -411,7 +411,7 @@ def test_every_way_to_tell_a_verdict_tells_its_warnings_first(text, says, monkey
     from dryingsim.explore.vary import vary_batches
     from dryingsim.show.compare.files import comparison_document
     from dryingsim.show.core.writing import json_text
-    from dryingsim.show.report.page import report_html
+    from dryingsim.show.report.document import report_html
     from dryingsim.show.run.data import summary
     from dryingsim.show.run.first_screen import history_html, run_document
     from dryingsim.show.run.sheet import sheet_document

@@ -297,7 +297,7 @@ def test_words_are_drawn_side_by_side(variation):
 
 
 def test_no_label_is_a_formula_for_a_spreadsheet():
-    from dryingsim.show.core.csv_text import csv_text
+    from dryingsim.show.core.writing import csv_text
 
     text = csv_text(["label", "=A1"], [["=cmd|' /C calc'!A0", "-1.5"], ["@SUM(1)", "+2"], ["-3 K", "1e5"]])
     heading, *rows = csv.reader(io.StringIO(text))

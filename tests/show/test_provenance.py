@@ -14,7 +14,7 @@ import dryingsim as ds
 from dryingsim.answer import Answer
 from dryingsim.history.provenance import attributes
 from dryingsim.show.core.pdf import pdf_of
-from dryingsim.show.report.page import report_html
+from dryingsim.show.report.document import report_html
 from dryingsim.show.run.files import write_results
 from dryingsim.show.run.sheet import sheet_document
 from dryingsim.show.spread.text import write_spread

@@ -11,8 +11,8 @@ from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.explore.changes import small_changes
-from dryingsim.show.report.look import DARK, LIGHT
-from dryingsim.show.report.page import report_html
+from dryingsim.show.core.page import DARK, LIGHT
+from dryingsim.show.report.document import report_html
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt-get install chromium")

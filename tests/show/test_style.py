@@ -8,8 +8,8 @@ import pytest
 from matplotlib.figure import Figure
 
 from dryingsim.show.core import style
-from dryingsim.show.report.inline_svg import css_variables
-from dryingsim.show.report.look import DARK, LIGHT
+from dryingsim.show.core.inline_svg import css_variables
+from dryingsim.show.core.page import DARK, LIGHT
 
 # How colours of linear RGB look to those without one kind of cone: Machado, Oliveira & Fernandes (2009), severity 1.0.
 VISION = {

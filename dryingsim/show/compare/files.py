@@ -9,10 +9,9 @@ from dryingsim.explore.vary import Variation
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.grades import Lethality
 from dryingsim.show.compare.text import Runs, comparison_blocks, grade_at, labels, title_of
-from dryingsim.show.core.csv_text import csv_text
 from dryingsim.show.core.document import Document, screen
 from dryingsim.show.core.tables import CAUTION
-from dryingsim.show.core.writing import json_text, pictures, prepare_directory, write_set
+from dryingsim.show.core.writing import csv_text, json_text, pictures, prepare_directory, write_set
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 

@@ -16,10 +16,11 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """A paragraph; under a label one of the answers, which may have several lines."""
+    """A paragraph; under a label one of the answers, which may have several lines, and may be `grave`: what to mind first."""
 
     text: str
     label: str = ""
+    grave: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +35,16 @@ class Form:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A picture: `key` is a word, `message` what it says; `draw` draws on the axes it is given (of matplotlib)."""
+    """A picture: `key` is a word, `message` what it says; `draw` draws on the axes it is given (of matplotlib).
+
+    `caption` says how to read it.
+    """
 
     key: str
     title: str
     message: str
     draw: Callable[[Any], object]
+    caption: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,9 +88,9 @@ def sentences(*texts: str) -> list[Block]:
     return [Sentence(text) for text in texts]
 
 
-def labelled(answers: Mapping[str, Sequence[str]]) -> list[Block]:
-    """Return answers under what they are for, in capitals; those without a line are left out."""
-    return [Sentence("\n".join(lines), label) for label, lines in answers.items() if lines]
+def labelled(answers: Mapping[str, Sequence[str]], grave: str = "") -> list[Block]:
+    """Return answers under what they are for, in capitals, one of them `grave`; those without a line are left out."""
+    return [Sentence("\n".join(lines), label, label == grave) for label, lines in answers.items() if lines]
 
 
 def screen(

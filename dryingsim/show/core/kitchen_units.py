@@ -1,10 +1,7 @@
-"""Units and paragraphs of what is told about the steps before drying."""
-
-from collections.abc import Sequence
+"""Units of what is told about the steps before drying."""
 
 from dryingsim.batch.units import display_units
 from dryingsim.show.core.quantities import LARGE_BATCH_KG, Unit, btu_per_lb
-from dryingsim.show.core.tables import wrapped
 
 _BTU_H_FT2_F = 0.17611  # in 1 W/m2K
 
@@ -36,8 +33,3 @@ class KitchenUnits:
         """Return a weight: small ones in g or in pounds and ounces, large ones in kg or lb."""
         large = 1.0 if self.mass.name == "g" else LARGE_BATCH_KG
         return (self.mass if kg < large else self.bulk).text(kg)
-
-
-def paragraphs(sentences: Sequence[str]) -> str:
-    """Return paragraphs of plain text, at most 80 columns wide."""
-    return "\n".join(map(wrapped, sentences))

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.checks import check_choice
-from dryingsim.batch.schema import Batch, Lies, ThicknessClass
+from dryingsim.batch.schema import Batch, Lies, StageKind, ThicknessClass
 from dryingsim.batch.units import display_units, from_si
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.history import History
@@ -29,6 +29,11 @@ _LIES: dict[Lies, tuple[str, str]] = {  # in a list of sizes, and in a sentence
     "flat": ("", ""),
     "sheet": (" on a sheet", " on a sheet"),
     "overlapping": (" overlapping", " that overlap"),
+}
+MEDIA: dict[StageKind, str] = {  # what slices are in during a stage that is not in drying air
+    "liquid": "stirred in liquid (marinade or water) at {at}",
+    "steam": "in steam at {at}",
+    "rest": "covered, so that nothing dries, at {at}",
 }
 LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 
@@ -113,7 +118,7 @@ class Units:
     def __init__(self, printed: History | Batch, system: str | None = None) -> None:
         batch = printed if isinstance(printed, Batch) else printed.batch
         chosen = check_choice("units", system or batch.display, ("metric", "us"))
-        names = display_units(chosen)
+        self.system, names = chosen, display_units(chosen)
         self.bulk = Unit("mass", names["mass"])  # what rates and prices refer to, whatever the batch weighs
         if batch.meat.weight_kg < LARGE_BATCH_KG:
             names["mass"] = {"kg": "g", "lb": "oz"}[names["mass"]]

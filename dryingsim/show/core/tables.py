@@ -41,11 +41,16 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table with what its short headings mean; `ends` are the rows that end a group of rows."""
+    """A table with what its short headings mean; `ends` are the rows that end a group of rows.
+
+    `name` is what a screen reader calls it; one that `wraps` holds words, which a page breaks into lines.
+    """
 
     columns: list[Column]
     notes: list[str] = field(default_factory=list)
     ends: set[int] = field(default_factory=set)
+    name: str = ""
+    wraps: bool = False
 
     def headings(self) -> list[tuple[str, ...]]:
         """Return the lines of the headings that hold anything."""

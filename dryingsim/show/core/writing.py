@@ -3,6 +3,7 @@
 Each file is written beside its place and then renamed.
 """
 
+import csv
 import errno
 import io
 import json
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _DPI = 110  # 1100 x 704 dots
+_BEGIN_FORMULAS = ("=", "+", "-", "@", "\t", "\r")  # some words for spreadsheets
 
 
 def write_whole(path: Path, content: bytes | None) -> Path:
@@ -110,3 +112,35 @@ def pictures(draw: "Callable[[], Figure]", made: Mapping[str, Any]) -> list[byte
             sheet.savefig(picture, format=kind, dpi=_DPI, metadata=metadata)
             found.append(picture.getvalue())
     return found
+
+
+def csv_text(heading: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    r"""Return a table as CSV text; what was typed stays words, whatever it begins with.
+
+    Parameters
+    ----------
+    heading : iterable of str
+    rows : iterable of iterables of str
+        Numbers are given as text already.
+
+    Examples
+    --------
+    >>> csv_text(["label", "loss"], [["=1+1", "-0.5"]])
+    "label,loss\n'=1+1,-0.5\n"
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(map(_words, heading))
+    writer.writerows(map(_words, row) for row in rows)
+    return text.getvalue()
+
+
+def _words(cell: str) -> str:
+    """Return a cell that no spreadsheet calculates: an apostrophe before what would begin a formula, but for numbers."""
+    if not cell.startswith(_BEGIN_FORMULAS):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell

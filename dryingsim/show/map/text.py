@@ -10,11 +10,10 @@ from dryingsim.explore.maps import Map
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
-from dryingsim.show.core.csv_text import csv_text
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.quantities import Units, capital, clock, place_words, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table
-from dryingsim.show.core.writing import json_text, pictures, write_set
+from dryingsim.show.core.writing import csv_text, json_text, pictures, write_set
 from dryingsim.show.lethality.brief import brief
 from dryingsim.show.lethality.federal_text import check_values, checks_line
 from dryingsim.show.lethality.finding_words import sentence

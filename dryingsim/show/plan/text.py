@@ -13,6 +13,7 @@ from dryingsim.plan.requirements import Variable
 from dryingsim.plan.trial import Trial
 from dryingsim.show.core.document import Block, labelled, sentences
 from dryingsim.show.core.quantities import (
+    MEDIA,
     Units,
     about,
     capital,
@@ -22,7 +23,6 @@ from dryingsim.show.core.quantities import (
     place_words,
     spoken,
 )
-from dryingsim.show.core.stage_words import MEDIA
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line

@@ -25,8 +25,7 @@ from dryingsim.history import History
 from dryingsim.judge.heat_model import numbers
 from dryingsim.model.build import law_of
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity, DiffusivityLaw
-from dryingsim.show.core.quantities import Units, spoken
-from dryingsim.show.core.stage_words import MEDIA
+from dryingsim.show.core.quantities import MEDIA, Units, spoken
 
 _SOAKED = "worked out from the ingredients of the batch file (properties.soaking)"
 _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
@@ -55,6 +54,40 @@ _IN_APPLIANCES = (
     ("model.chamber", "FLOOR_VIEW", "share of floor in what the lowest tray sees below"),
     ("model.chamber", "WALL_EMISSIVITY", "emissivity of the walls"),
 )
+# what the numbers of the heat resistance are, by their place in its file
+_RESISTANCE = {
+    "resistance.slope": "rise of log10 D with each kelvin cooler",
+    "resistance.low": "dry meat: rise of log10 D below about 57 °C",
+    "resistance.rise": "dry meat: further rise of log10 D with each kelvin above",
+    "resistance.linear": "dry meat: rise of log10 D per unit of water activity lost",
+    "resistance.whole": "whole muscle against broth or ground meat: rise of log10 D",
+    "resistance.fat": "fat: rise of log10 D",
+    "resistance.cure": "cure: rise of log10 D",
+    "resistance.ln_width": "dry meat: loss of water activity over which the rise sets in, its logarithm",
+    "resistance.hinge": "dry meat: from where the rise grows, above 60 °C",
+    "between.laboratory": "laboratories differ in log10 D by (standard deviation)",
+    "between.study": "studies differ by",
+    "between.matrix": "kinds of meat differ by",
+    "between.slope": "the slope differs by",
+    "between.dryness": "what dryness does differs by",
+    "between.rest": "repeats differ by",
+    "slow.mean": "bacteria warmed slowly: rise of log10 D",
+    "slow.sd": "bacteria warmed slowly: between studies",
+    "limits.coolest_K": "coolest that was measured; less is credited below",
+    "limits.cold_slope": "rise of log10 D with each kelvin below that",
+    "limits.hottest_K": "hottest that was measured; nothing more is credited above",
+    "ceiling.rapid.mean": "most that hot liquid or steam takes in seconds to minutes",
+    "ceiling.rapid.sd": "most that hot liquid or steam takes: between studies",
+    "ceiling.long.mean": "most that anything takes",
+    "ceiling.long.sd": "most that anything takes: between studies",
+    "drying.mean": "taken by drying in hot air besides heat",
+    "drying.sd": "taken by drying: between studies",
+    "drying.cool_K": "taken by drying: nothing at or below",
+    "drying.warm_K": "taken by drying: in full from",
+    "drying.fall": "taken by drying: in full once water activity has fallen by",
+    "drying.hours_s": "taken by drying: in full after",
+    "rapid.depth_m": "how deep in the surface bacteria sit where heating takes seconds",
+}
 _JUDGED = (("judge.exposed", "_DRIED", "water activity from which its error shrinks toward 1"),)
 
 
@@ -152,7 +185,7 @@ def _batch_rows(batch: Batch) -> list[Row]:
         Row("room", air, _FILE),
         Row("air pressure", f"{room.pressure_Pa / 1000.0:.1f} kPa", _pressure_source(room)),
         Row("slices lie on", batch.support, _DEFAULT),
-        Row("long edges of the slices", "dry too, at any width", "model.edges"),
+        Row("long edges of the slices", "dry too, at any width", "computed with the faces"),
         Row("radiation on the slices", *_radiation(batch)),
         Row(
             "counts as dry at a water activity of",
@@ -301,14 +334,15 @@ def _goal_rows(species: Species) -> list[Row]:
 
 
 def _organism_rows() -> list[Row]:
-    names = catalog.organisms()
-    rows = []
-    for one in numbers():
-        what = one.name.replace("resistance.", "").replace("_", " ").replace(".", ", ")
-        for key, name in names.items():
-            what = what.replace(key.replace("_", " "), name)
-        rows.append(Row(what, _with_unit(f"{one.value:g}", one.evidence), one.evidence.words))
-    return rows
+    of_raw_meat = {
+        f"resistance.{key}": f"log10 of D in minutes at 60 °C: {name}"
+        for key, name in catalog.organisms().items()
+    }
+    names = of_raw_meat | _RESISTANCE
+    return [
+        Row(names[one.name], _with_unit(f"{one.value:.4g}", one.evidence), one.evidence.words)
+        for one in numbers()
+    ]
 
 
 def _evidence(module: str, name: str) -> Evidence:

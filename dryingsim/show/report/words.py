@@ -46,13 +46,10 @@ def water_activity(answer: Answer, shown: Units) -> str:
 
 
 def weight(answer: Answer, shown: Units) -> str:
-    """Return what the trays hold at the start, when done and at the end."""
-    total = answer.history.weight_kg.sum(axis=1)
-    when = answer.doneness.weight_kg
-    done = "" if when is None else f" {shown.weight.text(when)} when done,"
-    return (
-        f"{shown.weight.text(total[0])} loaded,{done} {shown.weight.text(total[-1])} at the end of the plan."
-    )
+    """Return what was loaded, and what it weighs when done and at the end, what was taken off counted."""
+    told, when = shown.weight.text, answer.doneness.weight_kg
+    done = "" if when is None else f" {told(when)} when done,"
+    return f"{told(answer.loaded_kg)} loaded,{done} {told(answer.weight_at(answer.end_s))} at the end of the plan."
 
 
 def moisture(answer: Answer, shown: Units) -> str:

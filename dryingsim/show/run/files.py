@@ -13,8 +13,7 @@ from dryingsim.history import History
 from dryingsim.history.columns import history_columns
 from dryingsim.history.provenance import attributes
 from dryingsim.judge.remedies import Remedy
-from dryingsim.show.core.csv_text import csv_text
-from dryingsim.show.core.writing import json_text, pictures, prepare_directory, write_set
+from dryingsim.show.core.writing import csv_text, json_text, pictures, prepare_directory, write_set
 from dryingsim.show.run.data import summary
 
 DATA_FILES = ("history.csv", "summary.json")

@@ -81,7 +81,8 @@ def _answers(answer: Answer, units: str | None) -> list[Block]:
             "WEIGH": _weigh(answer, shown),
             "MEAT": _meat(answer, shown),
             "YIELD": _yield(answer, shown),
-        }
+        },
+        grave="" if answer.lethality.grade == "met" else "SAFETY",
     )
 
 

@@ -14,8 +14,7 @@ from dryingsim.judge.texture import TextureWindow
 from dryingsim.judge.verdict import HOME_ADVICE_K
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence, sentences
-from dryingsim.show.core.quantities import Units, class_name, clock, spoken
-from dryingsim.show.core.stage_words import MEDIA
+from dryingsim.show.core.quantities import MEDIA, Units, class_name, clock, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
 from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences

@@ -16,11 +16,10 @@ from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.relied_air import air_unshown
-from dryingsim.show.core.csv_text import csv_text
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.quantities import Units, about, percent, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash
-from dryingsim.show.core.writing import json_text, pictures, write_set
+from dryingsim.show.core.writing import csv_text, json_text, pictures, write_set
 from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
