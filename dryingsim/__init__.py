@@ -27,8 +27,9 @@ from dryingsim.lazy_import import attach, modules
 
 if TYPE_CHECKING:
     from dryingsim.answer import Answer, Prices
+    from dryingsim.batch.air_stages import air_stages
     from dryingsim.batch.component_checks import check_component
-    from dryingsim.batch.components import Components, HeldSurface
+    from dryingsim.batch.components import Components, HeldSurface, IsothermalSurface
     from dryingsim.batch.reading.batch_file import load_batch, parse_batch
     from dryingsim.batch.schema import (
         Air,
@@ -60,7 +61,9 @@ if TYPE_CHECKING:
     from dryingsim.judge.energy import judge_energy, read_price
     from dryingsim.judge.remedies import remedies
     from dryingsim.judge.verdict import judge_batch_lethality
+    from dryingsim.model.build import constant_properties
     from dryingsim.properties.diffusivity import LABORATORY_SPREAD, LEAN_MEAT, Diffusivity
+    from dryingsim.properties.shrinkage import LinearShrinkage
     from dryingsim.properties.water_activity import Recipe
     from dryingsim.show.report.document import write_report
     from dryingsim.show.run.files import write_results
@@ -84,6 +87,8 @@ __all__ = [
     "History",
     "Humidity",
     "InputError",
+    "IsothermalSurface",
+    "LinearShrinkage",
     "Map",
     "Marinade",
     "Meat",
@@ -99,8 +104,10 @@ __all__ = [
     "Until",
     "Variation",
     "__version__",
+    "air_stages",
     "check_component",
     "compare",
+    "constant_properties",
     "default_uncertainties",
     "demo_batch",
     "effects",
@@ -140,8 +147,9 @@ _HOME = {
         ),
         "dryingsim.batch.schema",
     ),
+    "air_stages": "dryingsim.batch.air_stages",
     "check_component": "dryingsim.batch.component_checks",
-    **dict.fromkeys(("Components", "HeldSurface"), "dryingsim.batch.components"),
+    **dict.fromkeys(("Components", "HeldSurface", "IsothermalSurface"), "dryingsim.batch.components"),
     **dict.fromkeys(("load_batch", "parse_batch"), "dryingsim.batch.reading.batch_file"),
     **dict.fromkeys(("InputError", "SolverError"), "dryingsim.errors"),
     "small_changes": "dryingsim.explore.changes",
@@ -159,7 +167,9 @@ _HOME = {
     **dict.fromkeys(("judge_energy", "read_price"), "dryingsim.judge.energy"),
     "remedies": "dryingsim.judge.remedies",
     "judge_batch_lethality": "dryingsim.judge.verdict",
+    "constant_properties": "dryingsim.model.build",
     **dict.fromkeys(("Diffusivity", "LABORATORY_SPREAD", "LEAN_MEAT"), "dryingsim.properties.diffusivity"),
+    "LinearShrinkage": "dryingsim.properties.shrinkage",
     "Recipe": "dryingsim.properties.water_activity",
     "write_report": "dryingsim.show.report.document",
     "write_results": "dryingsim.show.run.files",

@@ -2,31 +2,37 @@
 
 import pickle
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.components import Components, HeldSurface
+from dryingsim.batch.components import Components, Surface
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.errors import InputError
+from dryingsim.properties.shrinkage import WATER_VOLUME
 
 _T = np.array([278.15, 298.15, 318.15, 338.15, 358.15])[:, None]
 _X = np.array([0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 4.0])
 _HERE = "at 5 to 85 degC and 0.02 to 4 kg/kg"
 _LEAST_M2_S, _MOST_M2_S = 1e-15, 1e-7  # of water in foods at 25 degC and more: beyond, other units are meant
 _WET = 0.95  # what four times its dry matter in water holds, in any food
+_LEAST_M3_KG, _MOST_M3_KG = 2e-4, 0.1  # dry solid is below 2000 kg/m3; a puffed food holds 10 kg/m3 of it
+_FILLED = 0.95  # of the water's own volume: its density is known better than that
+_AIR_K = (250.0, 450.0)
+_TIMES_S = np.linspace(0.0, 86400.0, 289)
 _MOST_HEAT_J_MOL = (
     60e3  # of sorption, in any food but the driest; more is a slip in the dependence on temperature
 )
 
 
 def check_component(component: Any) -> tuple[str, ...]:
-    """Say what is wrong with a law of diffusivity or of sorption; nothing if all is well.
+    """Say what is wrong with a law of diffusivity, sorption or shrinkage, or with air over time; nothing if all is well.
 
     Parameters
     ----------
-    component : DiffusivityLaw or SorptionLaw
-        As it is to stand in `Components`.
+    component : DiffusivityLaw, SorptionLaw, ShrinkageLaw, or callable
+        As it is to stand in `Components`; a function of time as `air_stages` takes it.
 
     Returns
     -------
@@ -45,41 +51,77 @@ def check_component(component: Any) -> tuple[str, ...]:
     >>> check_component(Bare())[0]
     'value: arrays of temperature (5, 1) and moisture (8,) must give an array (5, 8), not ()'
     """
-    if isinstance(component, HeldSurface):  # says so itself when it is made
+    if isinstance(component, Surface):  # says so itself when it is made
         return ()
-    of_sorption = hasattr(component, "water_activity")
+    contract = next((each for each in _CONTRACTS if hasattr(component, each.method)), None)
+    if contract is None and callable(component) and not isinstance(component, type):
+        return tuple(air_faults(component))
+    contract = contract or _CONTRACTS[0]
     try:
-        Components(**{"sorption" if of_sorption else "diffusivity": component})
+        Components(**{contract.name: component})
     except InputError as error:
         return (str(error),)
-    name = "water_activity" if of_sorption else "value"
-    law = getattr(component, name)
-    faults = tuple(_array_faults(name, law))
+    law = getattr(component, contract.method)
+    faults = tuple(_array_faults(contract, law))
     if faults:
         return faults
-    values = np.asarray(law(_T, _X))
-    of_size = _sorption_faults(values) if of_sorption else _diffusivity_faults(values)
-    return (*of_size, *_faults_on_the_way(component, name))
+    values = np.asarray(law(*contract.states))
+    return (*contract.size_faults(values), *_faults_on_the_way(component, contract))
 
 
-def _array_faults(name: str, law: Callable[..., Any]) -> Iterator[str]:
+def air_faults(air: Callable[..., Any]) -> Iterator[str]:
+    """Say what is wrong with air as a function of time, tried over its first day.
+
+    Parameters
+    ----------
+    air : callable
+        As `air_stages` takes it.
+    """
     try:
-        values = np.asarray(law(_T, _X), dtype=float)
+        temperature, humidity = (np.asarray(part, dtype=float) for part in air(_TIMES_S))
+    except Exception as error:  # whatever a function may raise is its fault
+        yield (
+            "air: an array of times [s] must give two arrays, of temperature [K] and of relative humidity: "
+            f"{type(error).__name__}: {error}"
+        )
+        return
+    if temperature.shape != _TIMES_S.shape or humidity.shape != _TIMES_S.shape:
+        yield (
+            f"air: an array of times {_TIMES_S.shape} must give two arrays {_TIMES_S.shape}, "
+            f"not {temperature.shape} and {humidity.shape}"
+        )
+        return
+    low, high = temperature.min(), temperature.max()
+    if not (_AIR_K[0] <= low and high <= _AIR_K[1]):
+        yield (
+            f"air: temperatures of {low:.4g} to {high:.4g} are not those of drying air in K "
+            f"({_AIR_K[0]:g} to {_AIR_K[1]:g}), over its first day"
+        )
+    if not (humidity.min() >= 0.0 and humidity.max() <= 1.0):
+        yield (
+            f"air: relative humidities of {humidity.min():.3g} to {humidity.max():.3g} are no fractions "
+            "from 0 to 1, over its first day"
+        )
+
+
+def _array_faults(contract: "_Contract", law: Callable[..., Any]) -> Iterator[str]:
+    name, states = contract.method, contract.states
+    try:
+        values = np.asarray(law(*states), dtype=float)
     except Exception as error:  # whatever a law may raise is its fault
         yield f"{name}: fails on arrays: {type(error).__name__}: {error}"
         return
-    shape = (_T.size, _X.size)
+    shape = np.broadcast_shapes(*(state.shape for state in states))
     if values.shape != shape:
-        yield (
-            f"{name}: arrays of temperature {_T.shape} and moisture {_X.shape} must give an array {shape}, "
-            f"not {values.shape}"
-        )
+        given = " and ".join(f"{what} {state.shape}" for what, state in zip(contract.of, states, strict=True))
+        yield f"{name}: arrays of {given} must give an array {shape}, not {values.shape}"
         return
     if not np.isfinite(values).all():
         yield f"{name}: gives no finite number {_HERE}"
         return
-    alone = np.array([[float(law(t, x)) for x in _X] for t in _T[:, 0]])
-    if not np.allclose(alone, values, rtol=1e-9, atol=0.0):
+    each = np.broadcast_arrays(*states)
+    alone = [float(law(*state)) for state in zip(*(array.ravel().tolist() for array in each), strict=True)]
+    if not np.allclose(np.reshape(alone, shape), values, rtol=1e-9, atol=0.0):
         yield f"{name}: gives another number for an array than for its elements one by one"
 
 
@@ -116,13 +158,49 @@ def _sorption_faults(values: np.ndarray) -> Iterator[str]:
         )
 
 
-def _faults_on_the_way(component: Any, name: str) -> Iterator[str]:
+def _shrinkage_faults(values: np.ndarray) -> Iterator[str]:
+    if np.any(values <= 0.0):
+        yield f"volume: must be above 0 {_HERE}"
+        return
+    if values.min() < _LEAST_M3_KG or values.max() > _MOST_M3_KG:
+        yield (
+            f"volume: {values.min():.2g} to {values.max():.2g} {_HERE} cannot be m3 per kg of dry solid "
+            f"({_LEAST_M3_KG:g} to {_MOST_M3_KG:g})"
+        )
+        return
+    if np.any(np.diff(values) < 0.0):
+        yield "volume: falls where moisture rises; is it given per kg of dry solid?"
+    if np.any(values < _FILLED * WATER_VOLUME * _X):
+        yield "volume: is smaller than that of the water in it; is it given per kg of dry solid?"
+
+
+def _faults_on_the_way(component: Any, contract: "_Contract") -> Iterator[str]:
+    name, states = contract.method, contract.states
     try:
         back = pickle.loads(pickle.dumps(component))
     except Exception as error:  # whatever a class may raise is its fault
         yield f"it does not go to workers: {error}; its class must stand in a module"
         return
-    if not np.array_equal(getattr(back, name)(_T, _X), getattr(component, name)(_T, _X)):
+    if not np.array_equal(getattr(back, name)(*states), getattr(component, name)(*states)):
         yield "it comes to workers as another law: what it holds is lost when pickled"
     if back != component:
         yield "its copy is not equal to it: make it a frozen dataclass"
+
+
+@dataclass(frozen=True, slots=True)
+class _Contract:
+    """What is asked of a component: its name in `Components`, its method, what that is asked for, what its size must be."""
+
+    name: str
+    method: str
+    of: tuple[str, ...]
+    states: tuple[np.ndarray, ...]
+    size_faults: Callable[[np.ndarray], Iterator[str]]
+
+
+_T_X = (("temperature", "moisture"), (_T, _X))
+_CONTRACTS = (
+    _Contract("diffusivity", "value", *_T_X, _diffusivity_faults),
+    _Contract("sorption", "water_activity", *_T_X, _sorption_faults),
+    _Contract("shrinkage", "volume", ("moisture",), (_X,), _shrinkage_faults),
+)

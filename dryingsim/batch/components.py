@@ -9,7 +9,10 @@ from dryingsim.errors import InputError
 
 if TYPE_CHECKING:  # numpy is loaded once a law is made
     from dryingsim.properties.diffusivity import DiffusivityLaw
+    from dryingsim.properties.shrinkage import ShrinkageLaw
     from dryingsim.properties.sorption import SorptionLaw
+
+OfFaces = float | tuple[float, float]  # the same for both faces, or for the lower and the upper one
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,16 +25,26 @@ class HeldSurface:
 
     Attributes
     ----------
-    moisture_db : float
-        [kg/kg], 0.0001 to 20.
+    moisture_db : float or tuple of float
+        [kg/kg], 0.0001 to 20; two numbers are of the lower and of the upper face.
     """
 
-    moisture_db: float
+    moisture_db: OfFaces
 
     def __post_init__(self) -> None:
-        check_range(
-            "HeldSurface, moisture_db", self.moisture_db, self.moisture_db, 1e-4, 20.0, "0.0001 to 20"
-        )
+        _check_faces("HeldSurface, moisture_db", self.moisture_db, 1e-4, 20.0, "0.0001 to 20")
+
+
+@dataclass(frozen=True, slots=True)
+class IsothermalSurface:
+    """Faces that give off vapour through the film of the air, but take no heat: drying at one temperature, for teaching.
+
+    Slices keep the temperature they are laid on the trays with: give the meat that of its air. A face on a sheet is sealed.
+    Long edges take no part. It needs air as the stages state it.
+    """
+
+
+Surface = HeldSurface | IsothermalSurface
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,11 +62,17 @@ class Components:
     sorption : SorptionLaw or None
         a_w(T, X); None: of meat with its salt and sugar. Its inverse and its heat follow from it; salt and sugar then change
         nothing in it. How well meat's curve is known is taken for any.
-    surface : HeldSurface or None
+    surface : HeldSurface, IsothermalSurface or None
         None: the faces exchange heat and vapour with the air.
-    film_W_m2K : float or None
-        Film coefficient for heat at all faces in drying air, 0.1 to 1000 W/(m2 K), the film for vapour along with it; None:
-        as speed and stillness of the air make it. Needs air as the stages state it.
+    film_W_m2K : float, tuple of float, or None
+        Film coefficient for heat at the faces in drying air, 0.1 to 1000 W/(m2 K), the film for vapour along with it; two
+        numbers are of the lower and of the upper face. None: as speed and stillness of the air make it. Needs air as the
+        stages state it.
+    shrinkage : ShrinkageLaw or None
+        Volume per dry solid at a moisture; None: the volumes of solid and water add. Heat is conducted by solid and water
+        alone, whatever else takes up room.
+
+    Air that follows a function of time is no law: `air_stages` makes stages of it, which every command reads.
 
     Examples
     --------
@@ -67,8 +86,9 @@ class Components:
 
     diffusivity: "DiffusivityLaw | None" = None
     sorption: "SorptionLaw | None" = None
-    surface: HeldSurface | None = None
-    film_W_m2K: float | None = None
+    surface: Surface | None = None
+    film_W_m2K: OfFaces | None = None
+    shrinkage: "ShrinkageLaw | None" = None
 
     @property
     def replaced(self) -> dict[str, str]:
@@ -82,12 +102,14 @@ class Components:
         if self.sorption is not None:
             expected = "an object with water_activity(T, X)"
             _check_made("sorption", self.sorption, ("water_activity",), expected)
-        if self.surface is not None and not isinstance(self.surface, HeldSurface):
-            raise InputError(f"surface: ds.HeldSurface(...) is expected, not {type(self.surface).__name__}")
+        if self.surface is not None and not isinstance(self.surface, Surface):
+            expected = "ds.HeldSurface(...) or ds.IsothermalSurface() is expected"
+            raise InputError(f"surface: {expected}, not {type(self.surface).__name__}")
         if self.film_W_m2K is not None:
-            check_range(
-                "Components, film_W_m2K", self.film_W_m2K, self.film_W_m2K, 0.1, 1000.0, "0.1 to 1000"
-            )
+            _check_faces("Components, film_W_m2K", self.film_W_m2K, 0.1, 1000.0, "0.1 to 1000")
+        if self.shrinkage is not None:
+            expected = "ds.LinearShrinkage(...), or an object with volume(X)"
+            _check_made("shrinkage", self.shrinkage, ("volume",), expected)
 
 
 def check_diffusivity(law: Any) -> None:
@@ -100,6 +122,15 @@ def check_diffusivity(law: Any) -> None:
     convention = getattr(law, "convention", None)
     if convention not in get_args(Convention):
         raise InputError(f"diffusivity, convention = {convention!r}: 'dry_mass' or 'local' is expected")
+
+
+def _check_faces(name: str, values: Any, low: float, high: float, limits: str) -> None:
+    """Raise where a number, or one of those of two faces, is outside of its limits."""
+    of_faces = values if isinstance(values, tuple) else (values,)
+    if isinstance(values, tuple) and len(values) != 2:
+        raise InputError(f"{name} = {values!r}: one number, or two for the lower and the upper face")
+    for value in of_faces:
+        check_range(name, value, value, low, high, limits)
 
 
 def _check_made(name: str, law: Any, methods: tuple[str, ...], expected: str) -> None:

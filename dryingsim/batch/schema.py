@@ -283,7 +283,7 @@ class Batch:
         beside = self.appliance is not None or not all(stage.dries for stage in self.stages)
         if self.components.surface is not None and beside:
             raise InputError(
-                f"{self.name}: a held surface needs air as the stages state it: no appliance, no stage beside it"
+                f"{self.name}: a held or an isothermal surface needs air as the stages state it: no appliance, no stage beside it"
             )
         if self.components.film_W_m2K is not None and self.appliance is not None:
             raise InputError(f"{self.name}: a given film needs air as the stages state it: no appliance")

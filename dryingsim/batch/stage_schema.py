@@ -122,8 +122,8 @@ class Stage:
     def __post_init__(self) -> None:
         if callable(self.air):
             raise InputError(
-                "Stage, air is a function; one ds.Air(...) is expected, with air_end for a straight ramp: say air that "
-                "changes otherwise in several stages"
+                "Stage, air is a function; one ds.Air(...) is expected, with air_end for a straight ramp: ds.air_stages(...) "
+                "makes several stages of a function"
             )
         check_choice("Stage, kind", self.kind, get_args(StageKind))
         check_field_kind("Stage, air", self.air, Air)

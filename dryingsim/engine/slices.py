@@ -8,10 +8,11 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch
 from dryingsim.judge.taking_off import ready_levels
-from dryingsim.model.build import build_slabs, dry_mass, moistened, recipe_of, sorption_of
+from dryingsim.model.build import build_slabs, moistened, recipe_of, sorption_of
 from dryingsim.model.laying import slab_thickness
 from dryingsim.model.slab import OF_SLABS, Slabs, taken
 from dryingsim.properties.meat import DrySolids, dry_solids
+from dryingsim.properties.shrinkage import volume_of
 from dryingsim.properties.sorption import Sorption
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
@@ -199,7 +200,7 @@ def different_slices(
     volume = solid.specific_volume[level]
     slabs = replace(
         taken(build_slabs(batch, nodes), differences.kind),
-        dry_mass_kg_m2=dry_mass(thickness, volume, moisture),
+        dry_mass_kg_m2=thickness / volume_of(batch.components.shrinkage, volume, moisture),
         initial_moisture_db=moisture,
         solid_specific_heat=solid.specific_heat[level],
         solid_volume=volume,

@@ -210,7 +210,10 @@ class History:
     @cached_property
     def thickness_m(self) -> np.ndarray:
         """Thickness of each slab [m], shape (t, m)."""
-        return self.slabs.thickness(self.mean_moisture_db)
+        if self.slabs.shrinkage is None:
+            return self.slabs.thickness(self.mean_moisture_db)
+        volume = self.slabs.volume(self.moisture_db)  # a law may be bent: its mean is not that of the mean
+        return self.slabs.dry_mass_kg_m2 * np.einsum("n,tnm->tm", node_shares(self.slabs.nodes), volume)
 
     def to_xarray(self) -> "xarray.Dataset":
         """Return the arrays with their axes named; needs xarray. See `dryingsim.history.labelled`."""

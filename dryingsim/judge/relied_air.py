@@ -15,6 +15,7 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.air_stages import straight_between
 from dryingsim.batch.learned import diffusivity_factor, may_gain, unlearned
 from dryingsim.batch.schema import Air, Batch, Humidity, HumidityKind, Stage, with_components
 from dryingsim.constants import ZERO_CELSIUS
@@ -250,16 +251,8 @@ def _corners(time: Array, values: Array, first: int, last: int) -> list[int]:
     """Return indices between which straight lines follow the values, shape (t, kinds)."""
     if last <= first:
         return []
-    kept, todo = [first, last], [(first, last)]
-    while todo:
-        i, j = todo.pop()
-        share = ((time[i : j + 1] - time[i]) / (time[j] - time[i]))[:, None]
-        apart = np.abs(values[i : j + 1] - values[i] - share * (values[j] - values[i])).max(axis=1)
-        far = i + int(apart.argmax())
-        if apart.max() > _APART_K and i < far < j:
-            kept.append(far)
-            todo += [(i, far), (far, j)]
-    return sorted(kept)
+    part = slice(first, last + 1)
+    return [first + corner for corner in straight_between(time[part], values[part] / _APART_K)]
 
 
 def critical_limits(

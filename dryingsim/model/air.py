@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from dryingsim.batch.components import OfFaces
 from dryingsim.batch.schema import Air, Room
 from dryingsim.model.faces import AirAtSlabs, Film
 from dryingsim.properties import air_transport, films, forced_convection, moist_air
@@ -139,14 +140,14 @@ class GivenAir:
         )
 
 
-def measured_film(film: Film, film_W_m2K: float | None) -> Film:
+def measured_film(film: Film, film_W_m2K: OfFaces | None) -> Film:
     """Return a film with a coefficient for heat given at both faces; as it is where none is.
 
     Parameters
     ----------
     film : Film
-    film_W_m2K : float or None
-        [W/(m2 K)].
+    film_W_m2K : float, tuple of float, or None
+        [W/(m2 K)]; two numbers are of the lower and of the upper face.
 
     Returns
     -------
@@ -160,7 +161,8 @@ def measured_film(film: Film, film_W_m2K: float | None) -> Film:
     """
     if film_W_m2K is None:
         return film
-    return replace(film, forced=np.full_like(film.forced, film_W_m2K), natural=np.zeros_like(film.natural))
+    given = np.broadcast_to(np.reshape(film_W_m2K, (-1, 1)), film.forced.shape).astype(float)
+    return replace(film, forced=given, natural=np.zeros_like(film.natural))
 
 
 def given_air(
@@ -171,7 +173,7 @@ def given_air(
     duration: float,
     length: np.ndarray,
     width: np.ndarray,
-    film_W_m2K: float | None = None,
+    film_W_m2K: OfFaces | None = None,
 ) -> GivenAir:
     """Air of one stage at slices of the given length and width, shape (m,); all they face is at air temperature.
 
@@ -185,8 +187,9 @@ def given_air(
         Of the stage [s].
     length, width : ndarray, shape (m,)
         Of a slice along and across the flow [m].
-    film_W_m2K : float, optional
-        Film coefficient, in place of what speed and stillness of the air make [W/(m2 K)].
+    film_W_m2K : float or tuple of float, optional
+        Film coefficient [W/(m2 K)], in place of what speed and stillness of the air make; two numbers are of the lower and
+        of the upper face.
 
     Returns
     -------

@@ -6,14 +6,16 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.components import Components, IsothermalSurface, Surface
 from dryingsim.batch.learned import diffusivity_factor
 from dryingsim.batch.schema import Batch
 from dryingsim.evidence import Evidence
 from dryingsim.kernels.grid import clustered_nodes
 from dryingsim.model.laying import lying, slab_thickness
-from dryingsim.model.slab import WATER_VOLUME, Slabs
-from dryingsim.properties.diffusivity import LEAN_MEAT, DiffusivityLaw, multiplied
-from dryingsim.properties.meat import dry_solids
+from dryingsim.model.slab import Slabs
+from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity, DiffusivityLaw, multiplied
+from dryingsim.properties.meat import DrySolids, dry_solids
+from dryingsim.properties.shrinkage import LinearShrinkage, volume_of
 from dryingsim.properties.sorption import Curve, OwnSorption, Sorption
 from dryingsim.properties.water_activity import Recipe, SorptionTable
 
@@ -70,6 +72,61 @@ def curve_of(batch: Batch) -> Curve:
     return Curve(recipe_of(batch)[0], batch.components.sorption)
 
 
+def _dry_solid(batch: Batch, solids: float) -> DrySolids:
+    """Properties of the dry solid, of which a kg of raw meat once marinated holds so much [kg/kg]."""
+    raw, marinade = batch.meat.composition, batch.marinade
+    return dry_solids(
+        raw.protein / solids,
+        raw.fat / solids,
+        raw.carbohydrate / solids,
+        raw.ash / solids,
+        marinade.salt_kg_kg / solids,
+        marinade.sugar_kg_kg / solids,
+    )
+
+
+def constant_properties(batch: Batch, diffusivity_m2_s: float, surface: Surface | None = None) -> Components:
+    """Return laws for a lesson: one diffusivity, no shrinking, one temperature.
+
+    With the surface held they are those of the exact series for a slab; as it is left out, vapour passes the film of the air.
+
+    Parameters
+    ----------
+    batch : Batch
+        Its slices keep the volume they are laid on the trays with, and the temperature.
+    diffusivity_m2_s : float
+        Of water in them, whatever their moisture and temperature [m2/s].
+    surface : HeldSurface or IsothermalSurface, optional
+
+    Returns
+    -------
+    Components
+        To `run` it with; sorption and film are those of the batch.
+
+    Examples
+    --------
+    >>> from dryingsim import HeldSurface, demo_batch
+    >>> laws = constant_properties(demo_batch(), 3e-10, HeldSurface(0.1))
+    >>> laws.diffusivity.reference_m2_s, laws.shrinkage.water_m3_kg
+    (3e-10, 0.0)
+    """
+    _, solids, water = recipe_of(batch)
+    raw = volume_of(batch.components.shrinkage, _dry_solid(batch, solids).specific_volume, water / solids)
+    return replace(
+        batch.components,
+        diffusivity=Diffusivity(
+            reference_m2_s=diffusivity_m2_s,
+            temperature_K=batch.meat.temperature_K,
+            moisture_db=1.0,
+            activation_energy_J_mol=0.0,
+            half_moisture_db=0.0,
+            convention="local",
+        ),
+        shrinkage=LinearShrinkage(dry_m3_kg=float(raw), water_m3_kg=0.0),
+        surface=surface or IsothermalSurface(),
+    )
+
+
 def build_slabs(batch: Batch, nodes: int) -> Slabs:
     """Slabs of a batch, one per thickness class, see `model.laying`.
 
@@ -87,19 +144,11 @@ def build_slabs(batch: Batch, nodes: int) -> Slabs:
     recipe, solids, water = recipe_of(batch)
     thickness, lies = slab_thickness(batch), lying(batch)
     ones = np.ones_like(thickness)
-    raw, marinade = meat.composition, batch.marinade
-    solid = dry_solids(
-        raw.protein / solids,
-        raw.fat / solids,
-        raw.carbohydrate / solids,
-        raw.ash / solids,
-        marinade.salt_kg_kg / solids,
-        marinade.sugar_kg_kg / solids,
-    )
-    moisture = water / solids
+    solid = _dry_solid(batch, solids)
+    moisture, shrinkage = water / solids, batch.components.shrinkage
     return Slabs(
         nodes=clustered_nodes(nodes),
-        dry_mass_kg_m2=dry_mass(thickness, solid.specific_volume, moisture),
+        dry_mass_kg_m2=thickness / volume_of(shrinkage, solid.specific_volume, moisture),
         initial_moisture_db=moisture * ones,
         solid_specific_heat=solid.specific_heat * ones,
         solid_volume=solid.specific_volume * ones,
@@ -113,35 +162,9 @@ def build_slabs(batch: Batch, nodes: int) -> Slabs:
         vapour_open=np.stack([lies.vapour_below, ones]),
         heat_open=np.stack([lies.heat_below, ones]),
         edge_length_m=(0.5 * meat.width_m if surface is None else np.inf) * ones,
-        held_db=None if surface is None else surface.moisture_db,
+        surface=surface,
+        shrinkage=shrinkage,
     )
-
-
-def dry_mass(
-    thickness_m: np.ndarray, solid_volume: np.ndarray | float, moisture_db: np.ndarray | float
-) -> np.ndarray:
-    """Dry solid per area of one face of slabs of a thickness [kg/m2]: volumes of solid and water add.
-
-    Parameters
-    ----------
-    thickness_m : ndarray, shape (m,)
-        As laid on the tray [m].
-    solid_volume : float or ndarray, shape (m,)
-        Of the bone-dry solid [m3/kg].
-    moisture_db : float or ndarray, shape (m,)
-        As laid on the tray [kg/kg].
-
-    Returns
-    -------
-    ndarray, shape (m,)
-        [kg/m2].
-
-    Examples
-    --------
-    >>> dry_mass(np.array([0.005]), 0.75e-3, 3.0).round(3)  # 5 mm of raw meat
-    array([1.32])
-    """
-    return thickness_m / (solid_volume + WATER_VOLUME * moisture_db)
 
 
 def moistened(slabs: Slabs, moisture_db: np.ndarray) -> Slabs:
@@ -157,7 +180,7 @@ def moistened(slabs: Slabs, moisture_db: np.ndarray) -> Slabs:
     -------
     Slabs
     """
-    mass = dry_mass(slabs.thickness(slabs.initial_moisture_db), slabs.solid_volume, moisture_db)
+    mass = slabs.thickness(slabs.initial_moisture_db) / slabs.volume(moisture_db)
     return replace(slabs, initial_moisture_db=moisture_db, dry_mass_kg_m2=mass)
 
 

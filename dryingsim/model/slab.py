@@ -18,15 +18,14 @@ from typing import Annotated, Any, Protocol
 
 import numpy as np
 
+from dryingsim.batch.components import Surface
 from dryingsim.constants import GAS_CONSTANT, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.properties.diffusivity import Diffusivity, DiffusivityLaw, activation_energy
+from dryingsim.properties.shrinkage import WATER_VOLUME, ShrinkageLaw, volume_of
 from dryingsim.properties.sorption import Sorption
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT, liquid_enthalpy
 
-WATER_VOLUME: Annotated[
-    float, Evidence("m3/kg", "published", "Choi & Okos water at 50 degC; within 1 % on 0-80 degC")
-] = 1.0 / 987.9
 WATER_CONDUCTIVITY: Annotated[
     float, Evidence("W/(m K)", "published", "Choi & Okos water at 50 degC; range on 0-80 degC", (0.57, 0.67))
 ] = 0.642
@@ -61,8 +60,10 @@ class Slabs:
         Share of the lower and the upper face that exchanges vapour and heat, 0..1.
     edge_length_m : ndarray, shape (m,)
         Half the width of the slices, whose long edges dry too (model.edges); infinite: no edges.
-    held_db : float or None
-        Moisture that the faces are held at, where they exchange nothing with the air.
+    surface : Surface or None
+        What the faces do in place of exchanging heat and vapour with the air.
+    shrinkage : ShrinkageLaw or None
+        None: the volumes of solid and water add.
     """
 
     nodes: np.ndarray
@@ -80,7 +81,8 @@ class Slabs:
     vapour_open: np.ndarray
     heat_open: np.ndarray
     edge_length_m: np.ndarray
-    held_db: float | None = None
+    surface: Surface | None = None
+    shrinkage: ShrinkageLaw | None = None
 
     def temperature(self, moisture: np.ndarray, enthalpy: np.ndarray) -> np.ndarray:
         """Temperature [K] of nodes (..., m) from moisture [kg/kg] and enthalpy [J/kg dry solid]."""
@@ -102,7 +104,7 @@ class Slabs:
     @cached_property
     def initial_dry_density(self) -> np.ndarray:
         """Dry solid per volume when laid on the tray [kg/m3], shape (m,)."""
-        return 1.0 / (self.solid_volume + WATER_VOLUME * self.initial_moisture_db)
+        return 1.0 / self.volume(self.initial_moisture_db)
 
     @cached_property
     def edge_area_per_dry_mass(self) -> np.ndarray:
@@ -126,9 +128,13 @@ class Slabs:
         """Temperature [K] of the core (..., m): the middle, or where slices touch and no heat gets in if that is colder."""
         return np.where(self.heat_open[0] > 0.0, middle_K, np.minimum(middle_K, lower_K))
 
-    def thickness(self, mean_moisture: np.ndarray) -> np.ndarray:
-        """Thickness [m] of slabs (..., m) of the given mean moisture: volumes of solid and water add."""
-        return self.dry_mass_kg_m2 * (self.solid_volume + WATER_VOLUME * mean_moisture)
+    def volume(self, moisture: np.ndarray) -> np.ndarray:
+        """Volume per kg of dry solid [m3/kg] at moistures (..., m) [kg/kg]."""
+        return volume_of(self.shrinkage, self.solid_volume, moisture)
+
+    def thickness(self, moisture: np.ndarray) -> np.ndarray:
+        """Thickness [m] of slabs (..., m) of an even moisture; of the mean one where volumes add."""
+        return self.dry_mass_kg_m2 * self.volume(moisture)
 
 
 OF_SLABS = (
@@ -211,7 +217,7 @@ class Interior:
 
     def heat_conductance(self, xf: np.ndarray) -> np.ndarray:
         """Conductance k rho_d / dm with k by volume shares (parallel model)."""
-        v = _volume(self._slabs, xf)
+        v = self._slabs.volume(xf)
         return (self._solid + (WATER_VOLUME * WATER_CONDUCTIVITY) * xf) * self._per_spacing / (v * v)
 
     def slopes(self, x: np.ndarray, t: np.ndarray) -> np.ndarray:
@@ -290,7 +296,7 @@ class _Separable:
         """Dependence of D rho_d^2 on moisture, in the convention of the diffusivity."""
         g = x / (x + self._half) if self._falls else np.ones_like(x)
         if self._local:
-            g /= _volume(self._slabs, x) ** 2
+            g /= self._slabs.volume(x) ** 2
         return g
 
     def slopes(self, at: _Between) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -316,14 +322,9 @@ class _AnyLaw:
     def _at(self, x: np.ndarray, t_face: np.ndarray) -> np.ndarray:
         x = np.maximum(x, LEAST_MOISTURE)  # a solver's trial state may be anything
         here = self._scale * self._law.value(t_face, x)
-        return here / _volume(self._slabs, x) ** 2 if self._local else here
+        return here / self._slabs.volume(x) ** 2 if self._local else here
 
     def slopes(self, at: _Between) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         moisture = np.maximum(at.x_face, LEAST_MOISTURE)
         energy = activation_energy(self._law, at.t_face, moisture) * (0.5 / GAS_CONSTANT)
         return *at.values, energy * at.water / (at.t_face * at.t_face)
-
-
-def _volume(slabs: Slabs, x: np.ndarray) -> np.ndarray:
-    """Volume per kg of dry solid [m3/kg]."""
-    return slabs.solid_volume + WATER_VOLUME * x

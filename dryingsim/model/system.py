@@ -10,6 +10,7 @@ from typing import Annotated, Protocol
 
 import numpy as np
 
+from dryingsim.batch.components import HeldSurface
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
@@ -24,6 +25,7 @@ from dryingsim.model.faces import (
     AirAtSlabs,
     FaceExchange,
     HeldFaces,
+    IsothermalFaces,
     held_by,
 )
 from dryingsim.model.medium import dripped
@@ -172,9 +174,9 @@ class SlabSystem:
         """Moisture, temperature and exchanges of a state."""
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
-        if self.slabs.held_db is not None:
-            at_moisture = HeldFaces(self.slabs, x[:: self.n - 1], temperature[:: self.n - 1])
-            self._last = (y, air, (x, temperature, at_moisture, None, None))
+        if self.slabs.surface is not None:
+            simpler = self._simpler_faces(x[:: self.n - 1], temperature[:: self.n - 1], air)
+            self._last = (y, air, (x, temperature, simpler, None, None))
             return self._last[2]
         held = edges = at_faces = None
         if may_boil(temperature, air.pressure_Pa):
@@ -189,6 +191,13 @@ class SlabSystem:
         boiling = Boiling(self.slabs, x, temperature, held) if held else None
         self._last = (y, air, (x, temperature, faces, boiling, edges))
         return self._last[2]
+
+    def _simpler_faces(self, x: np.ndarray, temperature: np.ndarray, air: AirAtSlabs) -> FaceExchange:
+        """Exchange of faces (2, m) that take no heat."""
+        surface = self.slabs.surface
+        if isinstance(surface, HeldSurface):
+            return HeldFaces(self.slabs, surface, x, temperature)
+        return IsothermalFaces(self.slabs, air, x, temperature)
 
     # --- matrix ------------------------------------------------------------------------------------------------
     def linearize(self, t: float, y: np.ndarray) -> None:

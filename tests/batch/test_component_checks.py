@@ -45,7 +45,52 @@ class Isotherm:
         }[self.how]()
 
 
-@pytest.mark.parametrize("law", [ds.LEAN_MEAT, Law("good"), Isotherm("good"), ds.HeldSurface(0.1)])
+@dataclass(frozen=True)
+class Volume:
+    how: str
+
+    def volume(self, moisture_db):
+        good = 8e-4 + 1.02e-3 * moisture_db
+        return {
+            "good": lambda: good,
+            "crowded": lambda: 1e-3 + 5e-4 * moisture_db,
+            "density": lambda: 1.0 / good,
+            "litres": lambda: 1e3 * good,
+            "ratio": lambda: 0.2 + 0.8 * moisture_db / 3.0,
+            "falls": lambda: 8e-3 - 1.5e-3 * moisture_db,
+            "flat": lambda: 4e-3,
+        }[self.how]()
+
+
+def mild(time_s):
+    return 330.0 + 5.0 * np.sin(time_s / 3600.0), 0.2 + 0.0 * time_s
+
+
+def in_celsius(time_s):
+    return mild(time_s)[0] - 273.15, mild(time_s)[1]
+
+
+def in_percent(time_s):
+    return mild(time_s)[0], 100.0 * mild(time_s)[1]
+
+
+def of_one_number(time_s):
+    return 330.0, 0.2
+
+
+@pytest.mark.parametrize(
+    "law",
+    [
+        ds.LEAN_MEAT,
+        Law("good"),
+        Isotherm("good"),
+        ds.HeldSurface(0.1),
+        ds.IsothermalSurface(),
+        Volume("good"),
+        ds.LinearShrinkage(dry_m3_kg=4e-3, water_m3_kg=0.0),
+        mild,
+    ],
+)
 def test_good_ones_pass(law):
     assert ds.check_component(law) == ()
 
@@ -66,7 +111,16 @@ def test_good_ones_pass(law):
         (Isotherm("dry"), "only 0.9 at 4 kg/kg"),
         (Isotherm("steep"), "temperature comes in K"),
         (5e-10, "an object with value(T, X) and convention is expected, not float"),
-        (replace, "an object with value(T, X) and convention is expected, not function"),
+        (Volume("crowded"), "smaller than that of the water in it"),
+        (Volume("density"), "cannot be m3 per kg of dry solid"),
+        (Volume("litres"), "cannot be m3 per kg of dry solid"),
+        (Volume("ratio"), "cannot be m3 per kg of dry solid"),
+        (Volume("falls"), "falls where moisture rises"),
+        (Volume("flat"), "arrays of moisture (8,) must give an array (8,), not ()"),
+        (in_celsius, "are not those of drying air in K"),
+        (in_percent, "are no fractions from 0 to 1"),
+        (of_one_number, "an array of times (289,) must give two arrays (289,), not () and ()"),
+        (replace, "an array of times [s] must give two arrays, of temperature [K] and of relative humidity"),
     ],
 )
 def test_what_is_wrong_is_said(law, says):

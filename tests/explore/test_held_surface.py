@@ -94,10 +94,13 @@ def test_it_goes_over_a_map_and_to_many_slices():
     ("slip", "says"),
     [
         (lambda: ds.HeldSurface(-0.1), "HeldSurface, moisture_db = -0.1 is outside 0.0001 to 20"),
-        (lambda: ds.Components(surface=0.1), "surface: ds.HeldSurface(...) is expected, not float"),
+        (
+            lambda: ds.Components(surface=0.1),
+            "surface: ds.HeldSurface(...) or ds.IsothermalSurface() is expected, not float",
+        ),
         (
             lambda: replace(ds.demo_batch(), components=laid().components),
-            "a held surface needs air as the stages state it",
+            "a held or an isothermal surface needs air as the stages state it",
         ),
     ],
 )

@@ -36,7 +36,7 @@ _CONSTANTS = (
     ("properties.solutions", "_BETA0", "salt in solution, first coefficient"),
     ("properties.solutions", "_NORRISH_SUCROSE", "sugar in solution"),
     ("properties.water_activity", "_HEAT_SLOPE", "heat of sorption"),
-    ("model.slab", "WATER_VOLUME", "volume of water in the meat: the slice shrinks by it"),
+    ("properties.shrinkage", "WATER_VOLUME", "volume of water in the meat: the slice shrinks by it"),
     ("model.slab", "WATER_CONDUCTIVITY", "conductivity of water in the meat"),
 )
 _AT_THE_FACES = (

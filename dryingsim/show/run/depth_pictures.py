@@ -6,7 +6,6 @@ from matplotlib.ticker import MaxNLocator
 
 from dryingsim.history import History
 from dryingsim.model.build import curve_of
-from dryingsim.model.slab import WATER_VOLUME
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 from dryingsim.show.core.quantities import Units, slices, slowest
 from dryingsim.show.core.style import HEAT_MAP, MAP_DARK, MAP_LIGHT, MOISTURE_MAP, RED, new_axes, open_frame
@@ -20,7 +19,7 @@ _ROWS = 100  # records that a map is drawn from; more would only make its file l
 def heights(history: History, slab: int) -> Array:
     """Return the height [m] of each node of a slab above its lower face, shape (t, n): it falls as the slab shrinks."""
     slabs = history.slabs
-    volume = slabs.solid_volume[slab] + WATER_VOLUME * history.moisture_db[:, :, slab]  # per dry solid
+    volume = slabs.volume(history.moisture_db)[:, :, slab]  # per dry solid
     layers = 0.5 * (volume[:, 1:] + volume[:, :-1]) * np.diff(slabs.nodes)
     places: Array = np.concatenate([np.zeros((layers.shape[0], 1)), np.cumsum(layers, axis=1)], axis=1)
     # straight lines between the nodes miss some thousandths of the thickness
