@@ -102,11 +102,11 @@ class LoggedAir:
 
 
 def speed_of(batch: Batch) -> float:
-    """Return how fast air moves over the slices of a batch [m/s]."""
+    """Return how fast air moves over the slices of a batch while it dries [m/s]: in its longest stage of drying."""
     if batch.appliance is not None:
         return batch.appliance.trays.speed_m_s
-    longest = max(batch.stages, key=lambda stage: stage.duration_s or np.inf)
-    return longest.air.speed_m_s
+    drying = [stage for stage in batch.stages if stage.dries]
+    return max(drying, key=lambda stage: stage.duration_s or np.inf).air.speed_m_s
 
 
 def logged_air(log: ThermometerLog, meant: History, slab: int) -> LoggedAir:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from dryingsim.batch.catalog.critical_limits import critical_limits
+from dryingsim.batch.schema import Humidity, Until
 from dryingsim.batch.units import to_si
 from dryingsim.errors import InputError
 from dryingsim.judge.findings import Finding
@@ -67,6 +68,27 @@ def test_a_record_holds_what_an_inspector_asks_for(found, units):
     assert "http" not in text.replace("http://www.w3.org", "")
 
 
+def test_a_stage_is_told_by_what_the_slices_are_in(found, units):
+    """Liquid, steam and a cover have no humidity, and a condition is told as what ends the stage."""
+    air = found.of.batch.stages[0].air
+    core = Until(core_temperature_K=to_si("", "71 degC", "temperature"))
+    kinds = [
+        replace(found.of.batch.stages[0], name=kind, kind=kind, until=core, duration_s=1800.0)
+        for kind in ("liquid", "steam", "rest")
+    ]
+    relative = replace(
+        found.of.batch.stages[1], air=replace(air, humidity=Humidity(kind="relative", value=0.7))
+    )
+    batch = replace(found.of.batch, stages=(*kinds, relative))
+    text = page(replace(found, of=replace(found.of, batch=batch)), units)
+    ends = ", at most 30 min, until core 71 °C"
+    assert f"liquid: stirred in liquid (marinade or water) at 77 °C{ends}" in text
+    assert f"steam: in steam at 77 °C{ends}" in text
+    assert f"rest: covered, so that nothing dries, at 77 °C{ends}" in text
+    assert "drying: 77 °C, 70 % RH, 6 h" in text
+    assert "room air" not in text
+
+
 def test_it_says_how_the_limits_were_set_and_what_was_weighed(found, units):
     text = page(found, units)
     assert "Of the batch as it is meant: the air" in text  # its humid hour was not measured
@@ -124,11 +146,13 @@ def test_limits_of_another_country_take_the_place_of_these_and_are_named(found, 
     [
         (("[come_up]", "[comeup]"), "did you mean 'come_up'"),
         (('low = "50 degF"', 'low = "150 degF"'), "is not below high"),
-        (('source = "FSIS-GD-2021-14, p. 23"\n', ""), "has no source"),
-        (('when = "any"', 'when = "every"'), "[[deviation]], when"),
+        (('source = "FSIS-GD-2021-14, p. 23"\n', ""), "[come_up] needs 'source'"),
+        (('when = "any"', 'when = "every"'), "[[deviation]] 4, when = 'every'"),
         (("[[advice]]", "[advice]"), "double brackets"),
-        (('name = "USA', 'name = 3 # "USA'), "text is expected"),
-        (("[reading]", "[reading"), "no TOML"),
+        (('name = "USA', 'name = 3 # "USA'), "line of text in quotes is expected"),
+        (("[reading]", "[reading"), "line 20, column 9: the bracket that closes a heading is missing"),
+        (("[reading]", "[[reading]]"), "a table of keys is expected"),
+        (('low = "50 degF"', f"low = {'9' * 5000}"), "thousands of digits"),
     ],
 )
 def test_slips_in_a_limits_file_are_told_in_one_line(tmp_path, slip, told):

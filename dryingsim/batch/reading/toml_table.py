@@ -67,6 +67,15 @@ class Table:
             raise InputError(f"{self.place} needs '{key}': {expected(limits.dimension)}")
         return to_si_within(self.where(key), typed, limits.dimension, limits.low, limits.high)
 
+    def text(self, key: str) -> str:
+        """Return a text that has to be there."""
+        typed = self.data.get(key)
+        if typed is None:
+            raise InputError(f"{self.place} needs '{key}': text in quotes")
+        if not isinstance(typed, str) or not typed.strip() or not typed.isprintable():
+            raise InputError(f"{self.where(key)} = {show(typed)}: one line of text in quotes is expected")
+        return typed.strip()
+
     def choice(self, key: str, allowed: Iterable[str], default: str) -> str:
         """Return one of a few words.
 

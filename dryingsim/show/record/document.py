@@ -6,12 +6,13 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.catalog.critical_limits import CriticalLimits, Stated
-from dryingsim.batch.schema import Stage
+from dryingsim.batch.schema import Batch, Stage
 from dryingsim.judge.thermometer_log import ThermometerLog
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Picture, Sentence
 from dryingsim.show.core.quantities import Units, capital, logs, spoken
+from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import objection, sentence
@@ -132,22 +133,17 @@ def _batch(estimate: LoggedEstimate, units: Units, lot: str | None) -> list[Bloc
         ("raw weight", units.weight.text(meat.weight_kg)),
         ("salt and sugar taken up", seasoned),
         ("appliance", "air as stated in the batch file" if batch.appliance is None else batch.appliance.name),
-        *((f"stage {i}", _stage(stage, units)) for i, stage in enumerate(batch.stages, start=1)),
+        *((f"stage {i}", _stage(stage, batch, units)) for i, stage in enumerate(batch.stages, start=1)),
     )
     return [Heading("Batch"), Form(("what", "as the batch file says"), rows, (1.0, 3.0))]
 
 
-def _stage(stage: Stage, units: Units) -> str:
-    humidity = stage.air.humidity
-    held = {
-        "room": "room air",
-        "relative": f"relative humidity {humidity.value:.0%}",
-        "wet_bulb": f"wet bulb {units.temperature.text(humidity.value)}",
-        "dew_point": f"dew point {units.temperature.text(humidity.value)}",
-    }[humidity.kind]
-    length = "" if stage.duration_s is None else f", {spoken(stage.duration_s)}"
-    ends = "" if stage.until is None else ", ended by a condition"
-    return f"{stage.name}: {units.temperature.text(stage.air.temperature_K)}, {held}{length}{ends}"
+def _stage(stage: Stage, batch: Batch, units: Units) -> str:
+    length = (
+        "" if stage.duration_s is None else f", {'at most ' if stage.until else ''}{spoken(stage.duration_s)}"
+    )
+    ends = "" if stage.until is None else f", until {ending(stage, units)}"
+    return f"{stage.name}: {setting(stage, batch, units)}{length}{ends}"
 
 
 def _limits(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> list[Block]:

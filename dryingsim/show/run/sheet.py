@@ -14,7 +14,8 @@ from dryingsim.judge.texture import TextureWindow
 from dryingsim.judge.verdict import HOME_ADVICE_K
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence, sentences
-from dryingsim.show.core.quantities import MEDIA, Units, class_name, clock, spoken
+from dryingsim.show.core.quantities import Units, class_name, clock, spoken
+from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
 from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences
@@ -177,7 +178,7 @@ def _stages(answer: Answer, shown: Units) -> Form:
         rows.append(
             (
                 stage.name,
-                _setting(stage, history.batch, shown),
+                setting(stage, history.batch, shown),
                 clock(begin),
                 f"{clock(float(end))}, {_ending(stage, shown)}",
                 "",
@@ -191,37 +192,11 @@ def _stages(answer: Answer, shown: Units) -> Form:
     )
 
 
-def _setting(stage: Stage, batch: Batch, shown: Units) -> str:
-    air = stage.air
-    told = shown.temperature.text
-    if not stage.dries:
-        return MEDIA[stage.kind].format(at=told(air.temperature_K))
-    text = told(dial_K(batch, air))
-    if stage.air_end is not None:
-        text += f" rising to {told(dial_K(batch, stage.air_end))}"
-    kind, value = air.humidity.kind, air.humidity.value
-    if kind == "relative":
-        text += f", {100.0 * value:.0f} % RH"
-    elif kind != "room":
-        text += f", {kind.replace('_', ' ')} {told(value)}"
-    door = batch.appliance.door if batch.appliance is not None else None
-    gap = stage.door_gap_m if stage.door_gap_m is not None else door.gap_m if door is not None else 0.0
-    if gap:
-        text += f", door {shown.length.text(gap)} ajar"
-    return text + (", slices turned first" if stage.turn else "")
-
-
 def _ending(stage: Stage, shown: Units) -> str:
     until = stage.until
-    if until is None:
-        return "by the clock"
-    if not stage.dries and until.core_temperature_K is not None:
+    if until is not None and not stage.dries and until.core_temperature_K is not None:
         return f"or until the middle of the thickest is at {shown.temperature.text(until.core_temperature_K)}:  [  ]"
-    if until.water_activity is not None:
-        return f"water activity {until.water_activity:.2f}"
-    if until.weight_loss is not None:
-        return f"weight loss {100.0 * until.weight_loss:.0f} %"
-    return f"core {shown.temperature.text(until.core_temperature_K or 0.0)}"
+    return ending(stage, shown)
 
 
 def _looks(answer: Answer, shown: Units) -> Form:
