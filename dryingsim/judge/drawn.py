@@ -5,7 +5,8 @@ its slices is found in every study drawn, and the bound is the 5 % quantile of a
 of the water activity's error.
 """
 
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Annotated
 
 import numpy as np
@@ -20,7 +21,7 @@ from dryingsim.judge.growth_places import judge_growth
 from dryingsim.judge.growth_time import growth_hours, growth_warning
 from dryingsim.judge.heat_draws import samples_of
 from dryingsim.judge.heat_model import heat_resistance
-from dryingsim.judge.heat_resistance import Reduction, accumulated, straight_rate, survived
+from dryingsim.judge.heat_resistance import Reduction, accumulated, mean_rate, straight_rate, survived
 from dryingsim.judge.reductions import SPECIES_WARNING, circumstances, grade_of
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
@@ -42,21 +43,36 @@ class DrawnHistories:
         At the lower face, in the middle and at the upper face.
     covered : ndarray of bool, shape (slice,)
         Whether the lower face lies on a closed sheet or on another slice.
+    heated_s : ndarray, shape (h,)
+        Since they went into liquid or steam before [s]; empty where they did not.
+    heated_K : ndarray, shape (h, draw, slice)
+        Where bacteria sit meanwhile, see `hot_liquid.where_they_sit` [K].
     """
 
     time_s: Array
     temperature_K: Array
     water_activity: Array
     covered: Array
+    heated_s: Array = field(default_factory=lambda: np.empty(0))
+    heated_K: Array = field(default_factory=lambda: np.empty((0, 0, 0)))
+
+    @property
+    def heated(self) -> bool:
+        """Whether they were in liquid or steam before."""
+        return self.heated_s.size > 0
+
+    def dried_alone(self) -> "DrawnHistories":
+        """Return the same without what came before drying."""
+        return replace(self, heated_s=self.heated_s[:0], heated_K=self.heated_K[:0])
 
     def up_to(self, end_s: float) -> "DrawnHistories":
         """Return the same up to a time [s]."""
         count = max(int(np.searchsorted(self.time_s, end_s, side="right")), 2)
-        return DrawnHistories(
+        return replace(
+            self,
             time_s=self.time_s[:count],
             temperature_K=self.temperature_K[:count],
             water_activity=self.water_activity[:count],
-            covered=self.covered,
         )
 
 
@@ -94,11 +110,18 @@ def judge_drawn(
     for_heat = a.copy()
     for_heat[:, 0] = as_if_open(a[:, 0], a[:, -1], histories.covered)
     arrays = histories.time_s, flat_t, flat_a, drier_side(for_heat, activity_error).reshape(flat_a.shape)
-    exposed = Exposed.of(arrays, form, drying=False, from_cold=True)
-    sums = exposed.sums.reshape(exposed.sums.shape[0], -1, *shape[2:])
-    straight = accumulated(exposed.time, exposed.credited, exposed.drier, rule=straight_rate)
-    other = straight.reshape(sums.shape)
-    judged = [_judge(histories, exposed, sums, other, key, form, species) for key in catalog.organisms()]
+    exposed = Exposed.of(arrays, form, drying=False, from_cold=not histories.heated)
+    both = [
+        Sums(
+            by_heat.reshape(by_heat.shape[0], -1, *shape[2:]),
+            _before(histories, drier_side(for_heat[0, 1], activity_error), rule),
+        )
+        for rule, by_heat in (
+            (mean_rate, exposed.sums),
+            (straight_rate, accumulated(exposed.time, exposed.credited, exposed.drier, rule=straight_rate)),
+        )
+    ]
+    judged = [_judge(histories, exposed, both, key, form, species) for key in catalog.organisms()]
     entries = tuple(entry for entry, _ in judged)
     typical = np.median(t, axis=2), np.quantile(a, _WETTER, axis=2)
     growth = judge_growth(histories.time_s, *typical, exposed_nodes(form, 3), None, entries)
@@ -118,23 +141,68 @@ def judge_drawn(
     return DrawnLethality(lethality=lethality, median_band=bands)
 
 
+def held_by_heat_before(whole: DrawnLethality, dried: DrawnLethality, asked_K: float) -> DrawnLethality:
+    """Return a judgement in which what is met only with the heat before drying is met only if that is measured.
+
+    Parameters
+    ----------
+    whole, dried : DrawnLethality
+        With what came before drying, and without it.
+    asked_K : float
+        As hot the middle of the thickest slice is meant to get meanwhile [K].
+    """
+    alone = {entry.organism: entry for entry in dried.lethality.organisms}
+    organisms = whole.lethality.organisms
+    held = [each for each in organisms if each.grade == "met" and alone[each.organism].grade != "met"]
+    if not held:
+        return whole
+    worst = min(held, key=lambda each: alone[each.organism].counted - each.target)
+    values = {
+        "organism": worst.name,
+        "relied_log10": alone[worst.organism].counted,
+        "asked_K": asked_K,
+    }
+    lethality = replace(
+        whole.lethality,
+        organisms=tuple(each.only_if_measured() if each in held else each for each in organisms),
+        warnings=(*whole.lethality.warnings, Finding("heat_before_decides", values)),
+    )
+    return replace(whole, lethality=lethality)
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """What heat does at level zero: while slices dry (shape draw, place, draw, slice), and before, without the place."""
+
+    later: Array
+    before: Array | None
+
+
+def _before(histories: DrawnHistories, water_activity: Array, rule: Callable[[Array], Array]) -> Array | None:
+    """Return what heat did before drying, (shape draw, draw, slice), at the water activity of then, (draw, slice)."""
+    if not histories.heated:
+        return None
+    wet = np.broadcast_to(water_activity, histories.heated_K.shape)
+    return accumulated(histories.heated_s, histories.heated_K, wet, rule=rule)
+
+
 def _judge(
     histories: DrawnHistories,
     exposed: Exposed,
-    sums: Array,
-    other: Array,
+    both: Sequence[Sums],
     organism: str,
     form: Form,
     species: Species,
 ) -> tuple[OrganismLethality, tuple[float, float]]:
-    """Judge one organism; sums (shape draw, place, draw, slice), by two rules of integration."""
-    counted = _counted(sums, organism, form)  # (draw, study)
+    """Judge one organism by two rules of integration."""
+    counted, other = (_counted(sums, organism, form) for sums in both)  # (draw, study)
     whole = Reduction(draws=np.sort(counted, axis=None))
-    spread = abs(Reduction(draws=np.sort(_counted(other, organism, form), axis=None)).lower - whole.lower)
+    spread = abs(Reduction(draws=np.sort(other, axis=None)).lower - whole.lower)
     medians = np.median(counted, axis=1)
     middle = int(np.argsort(medians)[medians.size // 2])
+    later = both[0].later
     place, piece = np.unravel_index(
-        int(np.median(sums[:, :, middle], axis=0).argmin()), sums.shape[1:2] + sums.shape[3:]
+        int(np.median(later[:, :, middle], axis=0).argmin()), later.shape[1:2] + later.shape[3:]
     )
     goal = catalog.target(organism, species)
     node = int(exposed_nodes(form, 3)[place])
@@ -162,13 +230,18 @@ def _judge(
     return entry, (float(low), float(high))
 
 
-def _counted(sums: Array, organism: str, form: Form) -> Array:
+def _counted(sums: Sums, organism: str, form: Form) -> Array:
     """Return what every study drawn counts at the least-reduced place of every draw [log10], shape (draw, study)."""
     samples = samples_of(heat_resistance(), organism, MATRIX[form])
-    least = sums.min(
-        axis=(1, 3)
-    )  # the level only scales: the least place of a shape is the least of all its studies
-    studies = least.T[:, :, None] * 10.0**-samples.slow
+    # the level only scales: the least place of a shape, and slice where nothing came before, is that of all its studies
+    least = sums.later.min(axis=1 if sums.before is not None else (1, 3), keepdims=True)[:, 0]
+    studies = np.inf
+    for piece in range(least.shape[2]):
+        counted = least[..., piece].T[:, :, None] * 10.0**-samples.slow
+        if sums.before is not None:
+            fast = sums.before[..., piece].T[:, :, None] * 10.0**-samples.fast
+            counted = counted + survived(fast, samples.ceilings["rapid"])
+        studies = np.minimum(studies, counted)
     return survived(studies, samples.ceilings["long"]).reshape(least.shape[1], -1)
 
 

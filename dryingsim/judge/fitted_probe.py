@@ -51,6 +51,7 @@ def probe_objections(
     before_K: Array,
     after_K: Array,
     exposed: float,
+    first_K: float,
     start_K: float,
     unlikely: float,
     humidity: Array | None,
@@ -65,8 +66,8 @@ def probe_objections(
         What probes in slices show in such air before and after they were fitted [K].
     exposed : float
         Share of the air in what the probe shows, as fitted.
-    start_K : float
-        Of the meat when it is laid in, as the batch file says [K].
+    first_K, start_K : float
+        Of the meat when it is laid in, as the log begins and as the batch file says [K].
     unlikely : float
         Sum of squares of how far the unknowns had to be moved, in their standard deviations.
     humidity : ndarray, shape (n,), or None
@@ -74,7 +75,7 @@ def probe_objections(
     """
     found = [
         _as_fast_as_air(meat_K, air_K),
-        _started_otherwise(meat_K, start_K),
+        _started_otherwise(first_K, start_K),
         _in_air(time_s, meat_K, air_K, before_K),
         _departs(time_s, meat_K, after_K),
         _half_out(exposed),
@@ -92,11 +93,10 @@ def _as_fast_as_air(meat_K: Array, air_K: Array) -> Finding | None:
     return Finding("never_behind_its_air", {"behind_K": behind, "least_K": _APART_K})
 
 
-def _started_otherwise(meat_K: Array, start_K: float) -> Finding | None:
-    off = float(meat_K[0]) - start_K
-    if abs(off) <= _START_K:
+def _started_otherwise(first_K: float, start_K: float) -> Finding | None:
+    if abs(first_K - start_K) <= _START_K:
         return None
-    return Finding("started_otherwise", {"meat_K": float(meat_K[0]), "start_K": start_K})
+    return Finding("started_otherwise", {"meat_K": first_K, "start_K": start_K})
 
 
 def _in_air(time_s: Array, meat_K: Array, air_K: Array, before_K: Array) -> Finding | None:

@@ -11,6 +11,38 @@ from dryingsim.kernels.grid import clustered_nodes
 from dryingsim.typing import Array
 
 
+def where_they_sit(places_K: Array, thickness_m: Array, form: Form) -> Array:
+    """Return the temperature where bacteria sit in slices that are heated from both sides, at the coldest such place [K].
+
+    Parameters
+    ----------
+    places_K : ndarray, shape (3, t, slab)
+        At the lower face, in the middle and at the upper face [K].
+    thickness_m : ndarray, shape (slab,)
+        [m]
+    form : str
+        In intact muscle they sit some way below the faces, else at every depth.
+
+    Notes
+    -----
+    Between middle and faces a parabola is taken. While the middle lags it lies below the true course, in which heat
+    enters from the faces, so this errs to the cold side.
+
+    Examples
+    --------
+    >>> places = np.array([[[363.0]], [[313.0]], [[363.0]]])
+    >>> where_they_sit(places, np.array([5e-3]), "sliced").round(1).tolist()
+    [[348.6]]
+    >>> where_they_sit(places, np.array([5e-3]), "minced").tolist()
+    [[313.0]]
+    """
+    lower, middle, upper = places_K
+    if form != "sliced":
+        return np.asarray(np.minimum(np.minimum(lower, upper), middle))
+    way = np.maximum(1.0 - 2.0 * heat_resistance().depth_m / thickness_m, 0.0)
+    return np.asarray(middle + (np.minimum(lower, upper) - middle) * way**2)
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class InLiquid:
     """What slabs went through in hot liquid before they were dried.

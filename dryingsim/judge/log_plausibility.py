@@ -30,6 +30,7 @@ from dryingsim.judge.logged_air import (
     swapped,
 )
 from dryingsim.judge.logged_history import (
+    COLD_K,
     DRY_AND_HOT_K,
     HOT_K,
     SLACK_K,
@@ -42,9 +43,6 @@ from dryingsim.judge.logged_history import (
 from dryingsim.properties.water import log_saturation_pressure_slope, saturation_pressure
 from dryingsim.typing import Array
 
-_COLD_K: Annotated[
-    float, Evidence("K", "common practice", "meat goes in from the cold or from a warm kitchen")
-] = ZERO_CELSIUS + 25.0
 _MILD_K: Annotated[float, Evidence("K", "estimate", "cold meat in degF is a number below 80")] = (
     ZERO_CELSIUS + 80.0
 )
@@ -112,11 +110,11 @@ def objections(readings: LoggedHistory) -> list[Objection]:
 def warm_start(r: LoggedHistory) -> Refusal | None:
     """Refuse a log where the meat is warm at the first reading, and nobody said why."""
     first = float(r.meat_K[0])
-    if first <= _COLD_K or r.started_warm:
+    if first <= COLD_K or r.started_warm:
         return None
     number = first - ZERO_CELSIUS
     in_f = (number + 459.67) / 1.8
-    cold_in_f = in_f <= _COLD_K and not r.fahrenheit
+    cold_in_f = in_f <= COLD_K and not r.fahrenheit
     slip = f"; or were {number:.4g} degF meant ({_degrees(in_f, r)})?" if cold_in_f else ""
     return Refusal(
         f"the log begins with meat at {_degrees(first, r)}; a log begins when the cold meat goes in. Meat that is heated first: "
@@ -129,7 +127,7 @@ def warm_start(r: LoggedHistory) -> Refusal | None:
 def warm_and_warming(r: LoggedHistory) -> Objection | None:
     """Object to a log that begins warm, for whatever reason, and gets warmer in air that was not logged."""
     first, hottest = float(r.meat_K[0]), float(r.meat_K.max())
-    if r.air_K is not None or not _COLD_K < first < _MILD_K or hottest < first + _WARMS_K:
+    if r.air_K is not None or not COLD_K < first < _MILD_K or hottest < first + _WARMS_K:
         return None
     return Objection(Finding("warm_and_warming", {"meat_K": first}), 0)
 
@@ -155,7 +153,7 @@ def wrong_time_unit(r: LoggedHistory) -> Refusal | None:
             "(seconds under min, or min:s read as h:min)?"
         )
     start = float(r.meat_K[0])
-    if start > _COLD_K or not r.hot.any():
+    if start > COLD_K or not r.hot.any():
         return None
     rise = max(ZERO_CELSIUS + 25.0 - start, 5.0)
     end = int(np.argmax(r.meat_K >= start + 0.8 * rise))

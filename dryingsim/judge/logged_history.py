@@ -18,6 +18,9 @@ THIN_M: Annotated[
         "a thin slice: where the thickness is not said, the one that follows its air fastest",
     ),
 ] = 3e-3
+COLD_K: Annotated[
+    float, Evidence("K", "common practice", "meat goes in from the cold or from a warm kitchen")
+] = ZERO_CELSIUS + 25.0
 HOT_K: Annotated[
     float,
     Evidence(

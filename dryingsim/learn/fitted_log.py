@@ -12,6 +12,7 @@ from dryingsim.history import History
 from dryingsim.judge.federal_table import column_of
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.fitted_probe import probe_objections
+from dryingsim.judge.heated_log import HeatedLog, from_the_trays_on
 from dryingsim.judge.probe import LogJudgement, judge_log
 from dryingsim.judge.thermometer_log import ThermometerLog
 from dryingsim.learn.fitted_slice import DRAWS, ROUNDS, FittedSlice, Weights, fit_slice
@@ -38,6 +39,8 @@ class FittedLog:
         Of that history, where the probe is.
     judged_log : LogJudgement
         Of the log by itself with the estimated water activity: what speaks against it, the federal table.
+    heated : HeatedLog
+        The log as read, and from the trays on; times of all else count from there.
     objections : tuple of Finding
         All that speaks against it; where there is any, nothing counts as met.
     weights : Weights or None
@@ -50,12 +53,13 @@ class FittedLog:
     meant: History
     slab: int
     judged_log: LogJudgement
+    heated: HeatedLog
     objections: tuple[Finding, ...]
     weights: Weights | None = None
 
     @property
     def log(self) -> ThermometerLog:
-        """The log."""
+        """The log, from when the slices were laid on the trays."""
         return self.fitted.log
 
 
@@ -93,10 +97,19 @@ def fit_log(
     """
     meant = meant or run(with_ideal_thermostat(batch))
     kind, slab = _probed(log, meant, thickness_m, tray)
-    air = logged_air(log, meant, slab)
-    piece = Slice(batch=batch, kind=kind, air=air, start_K=float(log.temperature_K[0]))
-    fitted = fit_slice(piece, log, Unknowns.of(uncertainties), weights, draws=draws, rounds=rounds, seed=seed)
-    judged_log, objections = _against(log, fitted, batch)
+    heated = from_the_trays_on(log, meant)
+    dried, ends = heated.dried, heated.ends_s
+    piece = Slice(
+        batch=batch,
+        kind=kind,
+        air=logged_air(dried, meant, slab, ends[-1] if ends else 0.0),
+        start_K=batch.meat.temperature_K if ends else float(log.temperature_K[0]),
+        heated_s=ends,
+    )
+    fitted = fit_slice(
+        piece, dried, Unknowns.of(uncertainties), weights, draws=draws, rounds=rounds, seed=seed
+    )
+    judged_log, objections = _against(heated, fitted, batch)
     return FittedLog(
         batch=batch,
         uncertainties=uncertainties,
@@ -104,6 +117,7 @@ def fit_log(
         meant=meant,
         slab=slab,
         judged_log=judged_log,
+        heated=heated,
         objections=objections,
         weights=weights,
     )
@@ -122,16 +136,21 @@ def _probed(
 
 
 def _against(
-    log: ThermometerLog, fitted: FittedSlice, batch: Batch
+    heated: HeatedLog, fitted: FittedSlice, batch: Batch
 ) -> tuple[LogJudgement, tuple[Finding, ...]]:
     """Return the log's own judgement with the estimated water activity, and all that speaks against it."""
-    used = fitted.used
+    log, used = heated.dried, fitted.used
     surface = np.median(fitted.surface[:, fitted.drawn.even(EVEN)], axis=1)
     likely = np.interp(log.time_s, log.time_s[used], surface)
     known = replace(log, water_activity=likely) if log.water_activity is None else log
     column = None if log.relative_humidity is None else column_of(batch.meat.judged_as)
     thickness = batch.meat.classes[fitted.piece.kind].thickness_m
-    judged = judge_log(known, column=column, thickness_m=min(max(thickness * 0.8, 1e-3), 0.03))
+    judged = judge_log(
+        heated.cooled(known),
+        column=column,
+        thickness_m=min(max(thickness * 0.8, 1e-3), 0.03),
+        started_warm=batch.stages[0].name if heated.ends_s else None,
+    )
     assert log.air_temperature_K is not None
     weight = fitted.drawn.weight
     found = probe_objections(
@@ -141,10 +160,12 @@ def _against(
         fitted.before_K,
         fitted.after_K,
         float(weight @ fitted.values["exposed"]),
-        batch.meat.temperature_K,
+        float(heated.whole.temperature_K[0]),
+        # a log that begins on the trays begins warm
+        float(heated.whole.temperature_K[0]) if heated.begins_hot else batch.meat.temperature_K,
         float(np.sum((weight @ fitted.drawn.z) ** 2)),
         log.relative_humidity,
     )
     if found and judged.compliance is not None:
         judged = replace(judged, compliance=replace(judged.compliance, fulfilled=False))
-    return judged, (*judged.objections, *found)
+    return judged, (*judged.objections, *heated.objections, *found)

@@ -109,16 +109,19 @@ def speed_of(batch: Batch) -> float:
     return max(drying, key=lambda stage: stage.duration_s or np.inf).air.speed_m_s
 
 
-def logged_air(log: ThermometerLog, meant: History, slab: int) -> LoggedAir:
+def logged_air(log: ThermometerLog, meant: History, slab: int, laid_s: float = 0.0) -> LoggedAir:
     """Return the air of a log.
 
     Parameters
     ----------
     log : ThermometerLog
+        From when the slices were laid on the trays.
     meant : History
         The batch as it is meant: its humidity is taken where none was logged.
     slab : int
         Of that history, in whose air the probed slice lies.
+    laid_s : float
+        When slices are laid on the trays there [s].
     """
     if log.air_temperature_K is None:
         raise InputError(
@@ -127,7 +130,7 @@ def logged_air(log: ThermometerLog, meant: History, slab: int) -> LoggedAir:
         )
     air, humidity = log.air_temperature_K, log.relative_humidity
     if humidity is None:
-        vapour, error = np.interp(log.time_s, meant.time_s, meant.air_vapour_pressure_Pa[:, slab]), None
+        vapour, error = _meant_vapour(log.time_s + laid_s, meant, slab), None
     else:
         vapour, error = humidity * saturation_pressure(air), _SENSOR
         if log.logger is not None and "wet_bulb" in log.logger.values:
@@ -139,3 +142,7 @@ def logged_air(log: ThermometerLog, meant: History, slab: int) -> LoggedAir:
         vapour_Pa=np.append(vapour, vapour[last].mean()),
         humidity_error=error,
     )
+
+
+def _meant_vapour(time_s: Array, meant: History, slab: int) -> Array:
+    return np.asarray(np.interp(time_s, meant.time_s, meant.air_vapour_pressure_Pa[:, slab]))

@@ -14,10 +14,11 @@ import numpy as np
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.evidence import Evidence
-from dryingsim.judge.drawn import DrawnHistories, DrawnLethality, judge_drawn
+from dryingsim.judge.drawn import DrawnHistories, DrawnLethality, held_by_heat_before, judge_drawn
+from dryingsim.judge.hot_liquid import where_they_sit
 from dryingsim.judge.reductions import with_clash
 from dryingsim.learn.fitted_log import EVEN, FittedLog
-from dryingsim.learn.probed_draws import Slice, dried
+from dryingsim.learn.probed_draws import Slice, dried, heated_times
 from dryingsim.typing import Array
 
 _EARLY_S, _EARLY_STEP_S, _LATE = 1800.0, 60.0, 160  # when states are noted
@@ -89,8 +90,9 @@ def dry_batch(of: FittedLog, piece: Slice, times_s: Array) -> DriedBatch:
         When states are noted [s].
     """
     rest, slices = _others(of, piece, of.fitted.even(EVEN), times_s), of.meant.kind.size
+    thick = np.array([each.thickness_m for each in of.batch.meat.classes])[of.meant.kind]
     return DriedBatch(
-        histories=_histories(times_s, rest, of.meant.slabs.covered),
+        histories=_histories(piece, times_s, rest, of.meant.slabs.covered, thick),
         activity=_by_slice(rest["series_water_activity"], slices),
     )
 
@@ -108,7 +110,8 @@ def estimate(of: FittedLog) -> LoggedEstimate:
     piece = of.fitted.piece
     own = dried(piece, values, times)
     rest = dry_batch(of, piece, times)
-    probed = _histories(times, own, of.meant.slabs.covered[[of.slab]])
+    thick = np.array([of.batch.meat.classes[piece.kind].thickness_m])
+    probed = _histories(piece, times, own, of.meant.slabs.covered[[of.slab]], thick)
     return LoggedEstimate(
         of=of,
         time_s=times,
@@ -149,10 +152,10 @@ def _others(of: FittedLog, piece: Slice, values: Mapping[str, Array], times_s: A
         "air": repeated["air"] + _OTHERS_AIR_K * rng.standard_normal(count * slices),
         "humidity": repeated["humidity"],
     }
-    logged = piece.air.time_s
+    meant_s = piece.air.time_s + piece.laid_s
     warmer, moister = (
         np.stack(
-            [np.interp(logged, meant.time_s, series[:, k] - series[:, slab]) for k in range(slices)], axis=1
+            [np.interp(meant_s, meant.time_s, series[:, k] - series[:, slab]) for k in range(slices)], axis=1
         )
         for series in (meant.air_temperature_K, meant.air_vapour_pressure_Pa)
     )
@@ -164,10 +167,22 @@ def _by_slice(series: Array, slices: int) -> Array:
     return series.reshape(*series.shape[:-1], -1, slices)
 
 
-def _histories(times_s: Array, numbers: Numbers, covered: Array) -> DrawnHistories:
+def _histories(
+    piece: Slice, times_s: Array, numbers: Numbers, covered: Array, thickness_m: Array
+) -> DrawnHistories:
     keys = "places_K", "places_activity"
     t, a = (np.swapaxes(_by_slice(numbers[key], covered.size), 0, 1) for key in keys)
-    return DrawnHistories(time_s=times_s, temperature_K=t, water_activity=a, covered=covered)
+    heated = where_they_sit(
+        _by_slice(numbers["heated_places_K"], covered.size), thickness_m, piece.batch.meat.form
+    )
+    return DrawnHistories(
+        time_s=times_s,
+        temperature_K=t,
+        water_activity=a,
+        covered=covered,
+        heated_s=heated_times(piece),
+        heated_K=heated,
+    )
 
 
 def judged(of: FittedLog, histories: DrawnHistories) -> DrawnLethality:
@@ -180,6 +195,9 @@ def judged(of: FittedLog, histories: DrawnHistories) -> DrawnLethality:
     """
     meat, error = of.batch.meat, activity_error_of(of.batch).half_width
     found = judge_drawn(histories, meat.form, meat.judged_as, error)
+    if histories.heated:
+        alone = judge_drawn(histories.dried_alone(), meat.form, meat.judged_as, error)
+        found = held_by_heat_before(found, alone, of.heated.asked_K)
     organisms = found.lethality.organisms
     if of.objections:
         organisms = tuple(entry.not_shown() for entry in organisms)

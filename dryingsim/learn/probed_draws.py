@@ -13,6 +13,7 @@ import numpy as np
 from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainty import Uncertainty
+from dryingsim.engine.air_history import AirHistory
 from dryingsim.engine.ensemble import Numbers, Request, run_ensemble
 from dryingsim.engine.segments import Segment
 from dryingsim.engine.slices import Differences, different_slices
@@ -30,6 +31,16 @@ KEYS = (
     "humidity",
     "exposed",
     "reads",
+)
+_HEATED_NOTES = 61
+_MOMENT_S = 1e-3
+_NOTED = (
+    "places_K",
+    "places_activity",
+    "series_moisture_db",
+    "series_water_activity",
+    "series_core_K",
+    "series_face_K",
 )
 NODES = 16  # across a slice: its temperatures are within 0.1 K of those with 24
 _SPEED: Annotated[
@@ -112,13 +123,33 @@ class Slice:
         Its thickness class.
     air : LoggedAir
     start_K : float
-        Its temperature when it was laid on the tray [K].
+        Its temperature when it went in [K].
+    heated_s : tuple of float
+        When the stages before drying end, where it is heated first [s].
     """
 
     batch: Batch
     kind: int
     air: LoggedAir
     start_K: float
+    heated_s: tuple[float, ...] = ()
+
+    @property
+    def laid_s(self) -> float:
+        """When it was laid on the tray, since it went in [s]."""
+        return self.heated_s[-1] if self.heated_s else 0.0
+
+    def before(self, count: int) -> tuple[Segment, ...]:
+        """Return what comes before drying, for so many draws."""
+        segments: list[Segment] = []
+        start = 0.0
+        for stage, end in enumerate(self.heated_s):
+            if end > start:
+                still = AirHistory.given([self.batch], stage).repeated(count)
+                part = Segment(start, end, still, len(segments) - 1, False, dries=True, lethal=True)
+                segments.append(part.of_stage(self.batch, stage))
+            start = end
+        return tuple(segments)
 
 
 def dried(
@@ -140,12 +171,13 @@ def dried(
     values : mapping of ndarray, shape (s,)
         As `Unknowns.values` gives them.
     times_s : ndarray, shape (t,)
-        When states are noted, from 0 on [s]; beyond the log its last air goes on.
+        When states are noted, since they were laid on the trays [s]; beyond the log its last air goes on.
 
     Returns
     -------
     dict of ndarray
-        As of `engine.ensemble.work`, with `places_K` and `places_activity`.
+        As of `engine.ensemble.work`, with `places_K` and `places_activity`; and where they are heated first, what was noted
+        meanwhile as `heated_places_K`, at the times of `heated_times`.
     """
     count = values["film"].size
     differences = Differences(
@@ -159,9 +191,31 @@ def dried(
     )
     slices, _ = different_slices(piece.batch, differences, np.arange(count), NODES)
     air = piece.air.columns(piece.batch, values["air"], values["humidity"], apart)
-    segment = Segment(0.0, float(times_s[-1]), air, -1, False, dries=True, lethal=True)
-    request = Request(temperature_K=piece.start_K, times_s=times_s, form=piece.batch.meat.form, places=True)
-    return run_ensemble(slices, (segment,), request)
+    laid, before, heated = piece.laid_s, piece.before(air.columns), heated_times(piece)
+    end = laid + float(times_s[-1])
+    segment = Segment(laid, end, air, len(before) - 1, False, dries=True, lethal=True)
+    # what is noted at the very moment they are laid on the trays is of the stage before
+    on_trays = laid + np.maximum(times_s, _MOMENT_S if before else 0.0)
+    request = Request(
+        temperature_K=piece.start_K,
+        times_s=np.concatenate([heated, on_trays]),
+        form=piece.batch.meat.form,
+        places=True,
+    )
+    numbers = run_ensemble(slices, (*before, segment), request)
+    return {
+        **{
+            key: values[..., heated.size :, :] if key in _NOTED else values for key, values in numbers.items()
+        },
+        "heated_places_K": numbers["places_K"][:, : heated.size],
+    }
+
+
+def heated_times(piece: Slice) -> Array:
+    """Return when states are noted before drying, since the slices went in [s]; empty where they are not heated first."""
+    if not piece.heated_s:
+        return np.empty(0)
+    return np.unique(np.append(np.linspace(0.0, piece.laid_s, _HEATED_NOTES), piece.heated_s))
 
 
 def shown(piece: Slice, values: Mapping[str, Array], numbers: Numbers, times_s: Array) -> Array:

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dryingsim.judge.drawn import DrawnHistories, judge_drawn
+from dryingsim.judge.drawn import DrawnHistories, held_by_heat_before, judge_drawn
 from dryingsim.judge.exposed import drier_side
-from dryingsim.judge.heat_resistance import lower_bound
+from dryingsim.judge.heat_resistance import accumulated, lower_bound, reduction
 
 TIME = np.linspace(0.0, 3600.0, 61)
 
@@ -90,3 +90,43 @@ def test_meat_that_stays_warm_and_wet_is_never_met():
     assert any(
         each.key == "bacteria_grow" for each in judge_drawn(later, "sliced", "beef").lethality.warnings
     )
+
+
+def heated(hottest_K, before_K, slices=1):
+    """Return slices that were as hot as that for half a minute before they dried."""
+    dried = histories(hottest_K, slices=slices)
+    before_s = np.linspace(0.0, 30.0, 7)
+    return replace(dried, heated_s=before_s, heated_K=np.full((7, 8, slices), before_K))
+
+
+def test_heat_before_drying_adds_to_that_of_drying_as_in_a_batch():
+    """As `heat_resistance.reduction` has it for a single history: fast heat, with its own resistant fraction."""
+    pieces = heated(330.15, 341.15)
+    t, a = pieces.temperature_K[:, 0, 0], drier_side(np.full((61, 1), 0.97))
+    wet = np.full((7, 1), float(drier_side(np.array(0.97))))
+    before = accumulated(pieces.heated_s, pieces.heated_K[:, 0], wet)
+    exact = reduction(accumulated(TIME, t, a), "salmonella", rapid=before)
+    found = of(judge_drawn(pieces, "sliced", "beef"))
+    assert found.lower == pytest.approx(exact.lower, rel=1e-3)  # as above
+    assert found.best == pytest.approx(exact.median, rel=1e-3)
+    assert found.lower > of(judge_drawn(pieces.dried_alone(), "sliced", "beef")).lower + 0.5
+
+
+def test_the_slice_that_was_heated_least_decides():
+    pieces = heated(310.15, 345.15, slices=2)
+    pieces.heated_K[:, :, 1] = 325.15
+    least = of(judge_drawn(pieces, "sliced", "beef"))
+    alone = of(judge_drawn(heated(310.15, 325.15), "sliced", "beef"))
+    assert least.lower == pytest.approx(alone.lower, abs=1e-6)
+
+
+@pytest.mark.parametrize(("dried_K", "grade"), [(330.15, "met only if measured"), (345.15, "met")])
+def test_what_is_met_only_with_the_heat_before_is_met_only_if_measured(dried_K, grade):
+    pieces = heated(dried_K, 353.15)
+    whole = judge_drawn(pieces, "sliced", "beef")
+    assert of(whole).grade == "met"
+    held = held_by_heat_before(whole, judge_drawn(pieces.dried_alone(), "sliced", "beef"), 344.0)
+    assert of(held).grade == grade
+    warned = [each for each in held.lethality.warnings if each.key == "heat_before_decides"]
+    assert bool(warned) == (grade != "met")
+    assert not warned or (warned[0].values["relied_log10"] < 5.0 and warned[0].values["asked_K"] == 344.0)

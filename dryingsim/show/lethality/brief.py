@@ -52,6 +52,8 @@ BRIEF: dict[str, Words] = {
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
     "liquid_taken_to_stay": "keep the liquid hot: few slices at a time, stirred; measure it after",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
+    "heat_before_decides": "measure the middle of the thickest slice as it comes out: {asked_K:degrees}; else "
+    "{relied_log10:log} log",
     "learned_counted": "what earlier batches taught is counted in",
     "learned_decides": "learned values decide: measure the temperature of the meat itself",
     "no_water_activity": "no water activity was logged, and dry meat protects bacteria",

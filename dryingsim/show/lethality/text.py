@@ -16,7 +16,7 @@ HEADLINES: dict[Grade, str] = {
     "far below": "The log reduction is far below what is required",
     "below target": "The log reduction is below what is required",
     "not shown": "It is not shown that the required log reduction is met",
-    "met only if measured": "The required log reduction is met only if the wet bulb at the slices is measured and holds",
+    "met only if measured": "The required log reduction is met only if what it counts on is measured and holds",
     "met": "By this estimate the required log reduction is met",
 }
 _DRYING = 0.5  # share of the drying term from which dry air is spoken of

@@ -12,7 +12,8 @@ MEANINGS: dict[Grade, str] = {
     "far below": "even the best estimate is below 1 log",
     "below target": "the best estimate is below the target",
     "not shown": "the best estimate reaches the target; the lower bound does not, or does on unsupported grounds",
-    "met only if measured": "the lower bound reaches the target, but only in humid air, which was not measured at the slices",
+    "met only if measured": "the lower bound reaches the target, but only by what was not measured: humid air at the slices, or "
+    "heat before drying",
     "met": "the lower bound reaches the target",
 }
 ESTIMATE_WORDS: dict[Estimate, str] = {"lower": "lower bound (95 %)", "best": "best estimate"}
@@ -140,6 +141,9 @@ LETHALITY_WORDS: dict[str, Words] = {
     "liquid_taken_to_stay": "the liquid is taken to stay at the temperature stated, whatever goes in: heat few slices at a time, "
     "in at least {liquid_to_meat:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the slices "
     "come out",
+    "heat_before_decides": "the heat before drying decides, and no log of it is evidence: in hot liquid or steam a probe beside "
+    "the slices reads as one inside them does. By drying alone the lower bound for {organism} is {relied_log10:log} log. Measure "
+    "the middle of the thickest slice when it comes out: it must read {asked_K:degrees}, as meant",
     "learned_counted": _learned_counted,
     "learned_decides": "learned values decide, which readings of earlier batches support only together with all else that was "
     "assumed; without them the lower bound for {organism} is {relied_log10:log} log. Measure the temperature of the "

@@ -7,8 +7,7 @@ import numpy as np
 
 from dryingsim.answer import Answer, LookKey
 from dryingsim.batch.laying import share_lying
-from dryingsim.batch.learned import dial_K
-from dryingsim.batch.schema import Batch, Stage
+from dryingsim.batch.schema import Stage
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.texture import TextureWindow
 from dryingsim.judge.verdict import HOME_ADVICE_K

@@ -45,6 +45,7 @@ PROBE_WORDS: dict[str, str] = {
     "probe_half_out": "{share:.0%} of what the probe shows is the air: it was not well inside the meat",
     "fit_unlikely": "to explain the readings, so much of what the batch file says has to be wrong at once that it happens to one "
     "honest log in 500: is it the log of this batch, and was the probe inside the meat?",
+    "heated_less": "in the liquid or steam the meat reads {hottest_K:degrees} at most, and is meant to reach {asked_K:degrees}",
     # what was assumed (judge.probe)
     "water_activity_assumed": "water activity was not logged; {water_activity:g} was assumed throughout",
     "probe_error_taken_off": "{reads_high_K:difference} was taken off every reading of the meat, which its probe may read "

@@ -1,0 +1,102 @@
+"""A log of a batch that is heated in liquid first: fitted from the trays on, and never met by what the liquid did."""
+
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+import pytest
+
+from dryingsim import demo_batch, run
+from dryingsim.batch.schema import ThicknessClass
+from dryingsim.batch.uncertainties import default_uncertainties
+from dryingsim.engine.ensemble import Request
+from dryingsim.errors import InputError
+from dryingsim.judge.thermometer_log import ThermometerLog
+from dryingsim.learn import probed_draws
+from dryingsim.learn.fitted_log import fit_log
+from dryingsim.learn.logged_estimate import estimate
+from dryingsim.properties.water import saturation_pressure
+
+EVERY_S, IDLE_S = 60.0, 20.0
+
+
+@pytest.fixture(scope="module", autouse=True)
+def coarse():
+    """Let slices have few nodes and long steps: 0.1 K (rms) from finer ones, where readings are 0.5 K off."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(probed_draws, "NODES", 10)
+        patch.setattr(probed_draws, "Request", partial(Request, tolerance=1e-3))
+        yield
+
+
+@pytest.fixture(scope="module")
+def truth():
+    batch = demo_batch()
+    meat = replace(batch.meat, classes=(ThicknessClass(thickness_m=5e-3, share=1.0),), species="beef")
+    drying = replace(batch.stages[1], until=None, duration_s=5400.0)
+    return run(replace(batch, meat=meat, stages=(batch.stages[0], drying)), nodes=16)
+
+
+def log_of(truth, meat_K=None):
+    """Return what the probes read: the meat that goes in after a while, and the air of the dryer all along."""
+    rng = np.random.default_rng(3)
+    time = np.arange(0.0, 5400.0, EVERY_S)
+    since = time - IDLE_S
+    laid = truth.stage_end_s[0] + 1.0
+    middle = truth.temperature_K[:, truth.temperature_K.shape[1] // 2, 0]
+    meat = np.interp(since, truth.time_s, middle) if meat_K is None else meat_K(time)
+    air = np.interp(np.maximum(since, laid), truth.time_s, truth.air_temperature_K[:, 0])
+    vapour = np.interp(np.maximum(since, laid), truth.time_s, truth.air_vapour_pressure_Pa[:, 0])
+    return ThermometerLog(
+        name="log.csv",
+        lines=tuple(range(2, time.size + 2)),
+        time_s=time,
+        temperature_K=meat + rng.normal(0.0, 0.3, time.size),
+        water_activity=None,
+        relative_humidity=np.clip(
+            vapour / saturation_pressure(air) + rng.normal(0.0, 0.01, time.size), 0.01, 1.0
+        ),
+        air_temperature_K=air + rng.normal(0.0, 0.3, time.size),
+    )
+
+
+def fitted(truth, log):
+    return fit_log(log, truth.batch, default_uncertainties(), meant=truth, draws=48, rounds=3)
+
+
+@pytest.fixture(scope="module")
+def found(truth):
+    return estimate(fitted(truth, log_of(truth)))
+
+
+def test_the_liquid_is_met_only_if_measured(found):
+    assert found.of.objections == ()
+    lethality = found.batch_lethality.lethality
+    assert lethality.grade == found.probed_lethality.lethality.grade == "met only if measured"
+    (decides,) = (each for each in lethality.warnings if each.key == "heat_before_decides")
+    assert decides.values["relied_log10"] < 1.0  # dry air at 68 degC by itself
+    assert decides.values["asked_K"] == pytest.approx(344.26, abs=0.5)  # the core that ends the stage
+
+
+def test_the_surface_is_estimated_from_the_trays_on(found, truth):
+    """The truth is within the range of all draws; of one log no share of times can be asked for."""
+    true = truth.water_activity[:, [0, -1], 0].min(axis=1)
+    at = np.arange(600.0, 5000.0, 300.0)
+    want = np.interp(at + truth.stage_end_s[0], truth.time_s, true)
+    surface = found.surface()
+    low, high = (np.interp(at, found.time_s, edge) for edge in (surface.min(axis=1), surface.max(axis=1)))
+    assert np.all((want >= low) & (want <= high))
+
+
+def test_a_probe_left_in_the_liquid_is_refused(truth):
+    log = log_of(truth, lambda time: np.where(time < IDLE_S, 277.15, 371.0))
+    with pytest.raises(InputError, match="was it in the liquid itself"):
+        fitted(truth, log)
+
+
+def test_a_log_of_liquid_that_cools_is_doubted(truth):
+    """A pot taken off the stove: no slice cools so slowly in such air."""
+    log = log_of(truth, lambda time: np.where(time < IDLE_S, 277.15, 294.0 + 77.0 * np.exp(-time / 2700.0)))
+    pot = estimate(fitted(truth, log))
+    assert pot.of.objections
+    assert pot.batch_lethality.lethality.grade == pot.probed_lethality.lethality.grade == "not shown"
