@@ -164,7 +164,7 @@ def _others(of: FittedLog, piece: Slice, values: Mapping[str, Array], times_s: A
 
 
 def _by_slice(series: Array, slices: int) -> Array:
-    return series.reshape(*series.shape[:-1], -1, slices)
+    return series.reshape(*series.shape[:-1], series.shape[-1] // slices, slices)
 
 
 def _histories(
