@@ -1,7 +1,8 @@
-"""`dryingsim thermometer LOG --batch FILE`: a log judged with the batch it is of."""
+"""Logs of thermometers read as options say, and judged with the batch they are of: what `thermometer` and `record` share."""
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from dryingsim.cli.shared import Screen, bar
 from dryingsim.errors import InputError
@@ -10,21 +11,82 @@ if TYPE_CHECKING:
     from dryingsim.judge.thermometer_log import ThermometerLog
     from dryingsim.learn.logged_estimate import LoggedEstimate
 
+T = TypeVar("T")
 
-def estimated(
-    log: "ThermometerLog", file: Path, thickness: str | None, tray: int | None, weighings: Path | None
-) -> "LoggedEstimate":
-    """Return what a log and its batch file say together.
+
+def logs_read(
+    files: Sequence[Path],
+    columns: Sequence[str] | None,
+    dates: str | None,
+    part: tuple[str | None, str | None],
+    reads_high: Sequence[str] | None,
+) -> "list[ThermometerLog]":
+    """Return the log of every probe, less the error of each.
 
     Parameters
     ----------
-    log : ThermometerLog
+    files : sequence of Path
+    columns, reads_high : sequence of str, optional
+        As typed: once for all, or for each in its order - `columns` of each file, `reads_high` of each probe.
+    dates, part
+        As for `judge.logs_together.read_logs`.
+    """
+    from dryingsim.batch.units import to_si_within
+    from dryingsim.judge.logs_together import read_logs
+    from dryingsim.judge.thermometer_log import without_error
+
+    logs = read_logs(files, each_of("--columns", columns, len(files), "logs"), dates, part)
+    high = [
+        0.0 if typed is None else to_si_within("--reads-high", typed, "temperature difference", "0 K", "5 K")
+        for typed in each_of("--reads-high", reads_high, len(logs), "probes")
+    ]
+    return [without_error(log, error_K) for log, error_K in zip(logs, high, strict=True)]
+
+
+def once(typed: T | None) -> list[T] | None:
+    """Return what was typed once, as `each_of` takes it."""
+    return None if typed is None else [typed]
+
+
+def each_of(option: str, typed: Sequence[T] | None, count: int, things: str) -> list[T | None]:
+    """Return what was typed for each of some things: nothing, once for all of them, or once for each.
+
+    Parameters
+    ----------
+    option : str
+        Its name, for the message.
+    typed : sequence, optional
+    count : int
+    things : str
+        What they are, for the message.
+    """
+    if not typed:
+        return [None] * count
+    if len(typed) not in (1, count):
+        raise InputError(
+            f"{option} stands {len(typed)} times for {count} {things}; give it once for all, or once for each"
+        )
+    return [*typed] * (count if len(typed) == 1 else 1)
+
+
+def estimated(
+    logs: "Sequence[ThermometerLog]",
+    file: Path,
+    thickness: Sequence[str] | None,
+    tray: Sequence[int] | None,
+    weighings: Path | None,
+) -> "list[LoggedEstimate]":
+    """Return what logs and their batch file say together, log by log.
+
+    Parameters
+    ----------
+    logs : sequence of ThermometerLog
     file : Path
         The batch file.
-    thickness : str, optional
-        Of the probed slice, as typed.
-    tray : int, optional
-        Of the probed slice, counted from 1.
+    thickness : sequence of str, optional
+        Of the probed slices, as typed: once for all, or for each.
+    tray : sequence of int, optional
+        Likewise, counted from 1.
     weighings : Path, optional
         A log of weights.
     """
@@ -33,20 +95,35 @@ def estimated(
     from dryingsim.learn.logged_estimate import estimate
     from dryingsim.learn.logs import described
     from dryingsim.learn.probed_weights import read_weights
+    from dryingsim.model.build import with_ideal_thermostat
+    from dryingsim.simulate import run
 
-    if tray is not None and tray < 1:
-        raise InputError(f"--tray = {tray}: trays count from 1")
-    meant = described(file)
-    thick = None if thickness is None else to_si_within("--thickness", thickness, "length", "1 mm", "30 mm")
-    of = fit_log(
-        log,
-        meant.batch,
-        meant.uncertainties,
-        thickness_m=thick,
-        tray=None if tray is None else tray - 1,
-        weights=None if weighings is None else read_weights(weighings, meant.batch, thick),
-    )
-    return estimate(of)
+    trays = each_of("--tray", tray, len(logs), "probes")
+    below = next((each for each in trays if each is not None and each < 1), None)
+    if below is not None:
+        raise InputError(f"--tray = {below}: trays count from 1")
+    thick = [
+        None if typed is None else to_si_within("--thickness", typed, "length", "1 mm", "30 mm")
+        for typed in each_of("--thickness", thickness, len(logs), "probes")
+    ]
+    described_batch = described(file)
+    batch, uncertainties = described_batch.batch, described_batch.uncertainties
+    weights = [None if weighings is None else read_weights(weighings, batch, each) for each in thick]
+    meant = run(with_ideal_thermostat(batch))
+    return [
+        estimate(
+            fit_log(
+                log,
+                batch,
+                uncertainties,
+                thickness_m=thickness_m,
+                tray=None if place is None else place - 1,
+                weights=weighed,
+                meant=meant,
+            )
+        )
+        for log, thickness_m, place, weighed in zip(logs, thick, trays, weights, strict=True)
+    ]
 
 
 def tell_estimate(
@@ -56,7 +133,6 @@ def tell_estimate(
     tray: int | None,
     weighings: Path | None,
     units: str,
-    read: list[str],
     screen: Screen,
 ) -> None:
     """Estimate, and print it.
@@ -64,36 +140,18 @@ def tell_estimate(
     Parameters
     ----------
     log, file, thickness, tray, weighings
-        As for `estimated`.
+        As for `estimated`, of one log.
     units : str
         "metric" or "us".
-    read : list of str
-        What was made out of a logger's file.
     screen : Screen
     """
     from dryingsim.learn.logged_outlook import outlook
-    from dryingsim.show.core.document import Block, labelled, sentences
-    from dryingsim.show.core.document import screen as document_of
     from dryingsim.show.core.quantities import Units
-    from dryingsim.show.thermometer.estimate_text import first_screen, lines, tables, title, values
-    from dryingsim.show.thermometer.outlook_text import outlook_lines, outlook_values
+    from dryingsim.show.thermometer.estimate_text import estimate_document
 
     with bar(None, hidden=screen.bare, patience_s=0.0) as show:
         show(0.0, "slices of this batch in the air as logged")
-        found = estimated(log, file, thickness, tray, weighings)
+        (found,) = estimated([log], file, once(thickness), once(tray), weighings)
         show(0.5, "going on from the last reading")
         ahead = outlook(found)
-    shown = Units(found.of.batch, units)
-    ahead_lines = outlook_lines(ahead, shown)
-    details: dict[str, list[Block]] = {
-        "tables": [*tables(found, shown)],
-        "all answers": sentences(*read, *ahead_lines, *lines(found, shown)),
-    }
-    screen.show(
-        document_of(
-            title(found),
-            [*first_screen(found, shown), *labelled({"READY": ahead_lines[:1]})],
-            details,
-            lambda: {"read": next(iter(read), None), **values(found), "outlook": outlook_values(ahead)},
-        )
-    )
+    screen.show(estimate_document(found, ahead, Units(found.of.batch, units)))

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.logged_batch import estimated
+from dryingsim.cli.logged_batch import estimated, logs_read
 from dryingsim.cli.options import Force, Units
 from dryingsim.cli.shared import bar, page_of, save
 from dryingsim.errors import InputError
@@ -15,10 +15,13 @@ _ENDINGS = (".html", ".htm", ".pdf", ".json")
 
 def record(
     file: Annotated[Path, typer.Argument(metavar="BATCH.toml", help="The batch as it was meant.")],
-    log: Annotated[
-        Path,
+    logs: Annotated[
+        list[Path],
         typer.Argument(
-            metavar="LOG.csv", help="Readings of the meat and the air beside it, as for 'thermometer'."
+            metavar="LOG.csv...",
+            help="Readings of the meat and the air beside it, as for 'thermometer': one for each probe (the same file "
+            "twice, with --columns for each), and loggers of the air alone, put beside by their clocks. "
+            "The worst one counts.",
         ),
     ],
     out: Annotated[
@@ -33,7 +36,10 @@ def record(
         typer.Option(metavar="LIMITS.toml", help="Limits of another country."),
     ] = None,
     columns: Annotated[
-        str | None, typer.Option(metavar="WHAT=COLUMN,...", help="As for 'thermometer'.")
+        list[str] | None,
+        typer.Option(
+            metavar="WHAT=COLUMN,...", help="As for 'thermometer'; once for all logs, or once for each."
+        ),
     ] = None,
     dates: Annotated[str | None, typer.Option(metavar="ORDER", help="As for 'thermometer'.")] = None,
     begin: Annotated[
@@ -41,15 +47,23 @@ def record(
     ] = None,
     until: Annotated[str | None, typer.Option(metavar="TIME", help="When it was taken out.")] = None,
     thickness: Annotated[
-        str | None, typer.Option(metavar="LENGTH", help="Of the raw slice that holds the probe.")
+        list[str] | None,
+        typer.Option(
+            metavar="LENGTH", help="Of the raw slice that holds the probe; once, or once for each probe."
+        ),
     ] = None,
-    tray: Annotated[int | None, typer.Option(metavar="NUMBER", help="Where that slice lies.")] = None,
+    tray: Annotated[
+        list[int] | None, typer.Option(metavar="NUMBER", help="Where that slice lies; likewise.")
+    ] = None,
     weighings: Annotated[
         Path | None, typer.Option(metavar="WEIGHTS.csv", help="Weights taken meanwhile, as for 'learn'.")
     ] = None,
     reads_high: Annotated[
-        str | None,
-        typer.Option(metavar="DIFF", help="By how much the probe may read too high; taken off its readings."),
+        list[str] | None,
+        typer.Option(
+            metavar="DIFF",
+            help="By how much the probe may read too high; taken off its readings. Once, or once for each probe.",
+        ),
     ] = None,
     units: Units = None,
     force: Force = False,
@@ -59,22 +73,17 @@ def record(
     if lot is not None and not lot.strip():
         raise InputError("--lot is empty; leave it out for a blank to fill in")
     from dryingsim.batch.catalog.critical_limits import critical_limits
-    from dryingsim.batch.units import to_si_within
-    from dryingsim.judge.thermometer_log import read_log_file, without_error
     from dryingsim.show.core.quantities import Units as PrintedUnits
     from dryingsim.show.core.writing import write_whole
     from dryingsim.show.record.document import record_document
     from dryingsim.show.record.page import content_of
 
     against = critical_limits(limits)
-    readings = read_log_file(log, columns=columns, dates=dates, part=(begin, until))
-    if reads_high is not None:
-        high = to_si_within("--reads-high", reads_high, "temperature difference", "0 K", "5 K")
-        readings = without_error(readings, high)
+    readings = logs_read(logs, columns, dates, (begin, until), reads_high)
     with bar(None, hidden=False, patience_s=0.0) as show:
         show(0.0, "slices of this batch in the air as logged")
-        estimate = estimated(readings, file, thickness, tray, weighings)
-    shown = PrintedUnits(estimate.of.batch, units)
-    document = record_document(estimate, against, shown, lot)
-    content = content_of(document, target.suffix.lower(), units or estimate.of.batch.display)
+        estimates = estimated(readings, file, thickness, tray, weighings)
+    batch = estimates[0].of.batch
+    document = record_document(estimates, against, PrintedUnits(batch, units), lot)
+    content = content_of(document, target.suffix.lower(), units or batch.display)
     save(lambda: [write_whole(target, content)], announce=True)

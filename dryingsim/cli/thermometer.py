@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
-from dryingsim.cli.logged_batch import tell_estimate
+from dryingsim.cli.logged_batch import logs_read, once, tell_estimate
 from dryingsim.cli.options import AsJson, Details, UnitsWithoutFile
 from dryingsim.cli.shared import Screen
 from dryingsim.errors import InputError
@@ -120,26 +120,21 @@ def thermometer(
     from dryingsim.judge.federal_table import column_of
     from dryingsim.judge.probe import judge_log, judge_probe
     from dryingsim.judge.reductions import STRICTEST_FORM
-    from dryingsim.judge.thermometer_log import read_log_file, without_error
     from dryingsim.show.core.quantities import Unit
-    from dryingsim.show.thermometer.text import probe_document, what_was_read
+    from dryingsim.show.thermometer.text import probe_document
 
     thickness_m = to_si_within("--thickness", thickness or "3 mm", "length", "1 mm", "30 mm")
     if started_warm is not None and not started_warm.strip():
         raise InputError(
             "--started-warm is empty; say why the meat was warm, for example 'heated in the marinade'"
         )
-    log = read_log_file(file, columns=columns, dates=dates, part=(begin, until))
-    if reads_high is not None:
-        log = without_error(
-            log, to_si_within("--reads-high", reads_high, "temperature difference", "0 K", "5 K")
-        )
+    (log,) = logs_read([file], once(columns), dates, (begin, until), once(reads_high))
     if log.water_activity is not None and water_activity is not None:
         raise InputError(f"--water-activity: {log.name} has a column water_activity already")
     if batch is not None:
         _check_with_batch(species, form, water_activity, started_warm)
         screen = Screen(as_json=as_json, details=details)
-        tell_estimate(log, batch, thickness, tray, weighings, units, what_was_read(log), screen)
+        tell_estimate(log, batch, thickness, tray, weighings, units, screen)
         return
     if tray is not None or weighings is not None:
         raise InputError(

@@ -110,14 +110,14 @@ def read_log_file(
         As for `batch.reading.logger_file.parse_logger_file`; with any of them, the file is read as a logger's.
     """
     text, name = read_written_table(path), Path(path).name
-    if (columns, dates, *part) == (None,) * 4 and _is_typed(text):
+    if (columns, dates, *part) == (None,) * 4 and is_typed(text):
         return read_log(text, name, longest_gap_s)
     return log_of_logger(
-        parse_logger_file(text, name, columns, dates, part), longest_gap_s, _started_warm(text)
+        parse_logger_file(text, name, columns, dates, part), longest_gap_s, said_to_start_warm(text)
     )
 
 
-def _is_typed(text: str) -> bool:
+def is_typed(text: str) -> bool:
     """Return whether a table has the headings and cells of a typed log, and none that only loggers write."""
     lines = content_lines(text)
     if not lines:
@@ -128,6 +128,8 @@ def _is_typed(text: str) -> bool:
         rows = [row_cells("", line, separator, columns) for _, line in lines[1:]]
     except InputError:
         return False
+    if "temperature" not in columns and columns.keys() & {"air", "relative_humidity"}:
+        return False  # of the air alone
     if "relative_humidity" in columns and not {"water_activity", "air"} & columns.keys():
         return False  # a temperature beside a humidity may be that of the air
     dated = any((stamp := stamp_of("", row.get("time", ""))) and stamp.date for row in rows)
@@ -249,7 +251,7 @@ def read_log(text: str, name: str = "log", longest_gap_s: float = LONGEST_GAP_S)
         water_activity=optional["water_activity"],
         relative_humidity=optional["relative_humidity"],
         air_temperature_K=_filled(np.array(time_s), optional["air"]),
-        started_warm=_started_warm(text),
+        started_warm=said_to_start_warm(text),
         fahrenheit="f"
         in columns["temperature"].casefold(),  # degF, °F, fahrenheit; neither degC nor K has one
     )
@@ -284,7 +286,8 @@ def _filled(time_s: Array, values: Array | None) -> Array | None:
     return np.interp(time_s, time_s[known], values[known])
 
 
-def _started_warm(text: str) -> str | None:
+def said_to_start_warm(text: str) -> str | None:
+    """Return why the meat was warm at the first reading, where a remark of the file says it."""
     reasons = (_STARTED_WARM.fullmatch(line) for line in text.splitlines())
     return next((reason[1] for reason in reasons if reason), None)
 

@@ -26,6 +26,16 @@ def test_a_record_is_written_and_not_over_another(tmp_path):
     assert_one_line(record("-o", target), "exists already")
 
 
+def test_several_logs_have_each_its_own_options(tmp_path):
+    second = ("--until", "40 min", "--columns", "meat=CH1 meat,air=CH2,wet_bulb=CH3")
+    assert_one_line(
+        record(LOG, *second, "--reads-high", "1 K", "--reads-high", "1 K", "--reads-high", "0 K"),
+        "--reads-high stands 3 times for 2 probes; give it once for all, or once for each",
+    )
+    assert_one_line(record(LOG, *second, "--tray", "1", "--tray", "0"), "--tray = 0: trays count from 1")
+    assert_one_line(record(LOG, "--columns", "meat=CH1 meat", "--columns", "meat=CH9"), "no column 'CH9'")
+
+
 def test_slips_are_told_before_the_work(tmp_path):
     assert_one_line(record("-o", tmp_path / "record.doc"), "ends in .html")
     assert_one_line(record("-o", tmp_path / "r.pdf", "--lot", " "), "--lot is empty")

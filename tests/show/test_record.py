@@ -18,7 +18,8 @@ from dryingsim.learn.fitted_slice import Weights
 from dryingsim.learn.logged_estimate import estimate
 from dryingsim.learn.logs import described
 from dryingsim.show.core.quantities import Units
-from dryingsim.show.record.document import NO_APPROVAL, come_up_s, deviations, record_document
+from dryingsim.show.record.document import NO_APPROVAL, deviations, record_document
+from dryingsim.show.record.measured import come_up_s
 from dryingsim.show.record.page import content_of
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -38,7 +39,7 @@ def units(found):
 
 
 def page(found, units, **given):
-    document = record_document(found, given.pop("limits", LIMITS), units, **given)
+    document = record_document([found], given.pop("limits", LIMITS), units, **given)
     return content_of(document, ".html", "metric").decode("utf-8")
 
 
@@ -98,7 +99,7 @@ def test_it_says_how_the_limits_were_set_and_what_was_weighed(found, units):
 
 
 def test_it_is_written_as_pdf_and_as_values(found, units):
-    document = record_document(found, LIMITS, units)
+    document = record_document([found], LIMITS, units)
     pdf = content_of(document, ".pdf", "us")
     assert pdf.startswith(b"%PDF")
     assert pdf == content_of(document, ".pdf", "us")
@@ -112,7 +113,7 @@ def test_it_is_written_as_pdf_and_as_values(found, units):
 
 def test_what_was_missed_is_told_with_what_applies(found, units):
     """The example's humid hour stands at 70 %, below what options 3 and 4 ask for."""
-    missed = deviations(found, LIMITS, units)
+    missed = deviations([found], LIMITS, units)
     assert "humidity" in missed.kinds
     assert "p. 69" in page(found, units)
     doubtful = replace(found, of=replace(found.of, objections=(Finding("probe_half_out", {"share": 0.4}),)))
@@ -126,8 +127,8 @@ def test_the_come_up_is_counted_by_the_readings(found, units):
     inside = (log.temperature_K >= low) & (log.temperature_K <= high)
     assert counted == pytest.approx(120.0 * inside.sum(), abs=240.0)  # an interval more or less
     slow = replace(LIMITS, come_up_s=counted - 1.0)
-    assert "come_up" in deviations(found, slow, units).kinds
-    assert "come_up" not in deviations(found, LIMITS, units).kinds
+    assert "come_up" in deviations([found], slow, units).kinds
+    assert "come_up" not in deviations([found], LIMITS, units).kinds
 
 
 def test_limits_of_another_country_take_the_place_of_these_and_are_named(found, units, tmp_path):
@@ -164,3 +165,27 @@ def test_slips_in_a_limits_file_are_told_in_one_line(tmp_path, slip, told):
         critical_limits(path)
     assert told in str(error.value)
     assert "\n" not in str(error.value)
+
+
+def test_several_logs_stand_beside_each_other_and_the_worst_counts(found, units):
+    """A second log in doubt: its batch is not shown, so that is what the record says, and it tells both."""
+    doubt = Finding("probe_half_out", {"share": 0.4})
+    held = replace(
+        found.batch_lethality.lethality,
+        organisms=tuple(each.not_shown() for each in found.batch_lethality.lethality.organisms),
+    )
+    log = replace(found.of.log, name="second.csv", reads_high_K=1.0)
+    of = replace(found.of, objections=(doubt,), fitted=replace(found.of.fitted, log=log))
+    second = replace(found, of=of, batch_lethality=replace(found.batch_lethality, lethality=held))
+    document = record_document([found, second], LIMITS, units)
+    text = content_of(document, ".html", "metric").decode("utf-8")
+    assert "Of 2 logs the one that stands worst counts: second.csv" in text
+    assert "The log second.csv is in doubt" in text
+    assert text.count("Estimated in this slice") == text.count("<svg") == 2
+    assert "1 K was taken off every reading of second.csv" in text
+    assert "no error of the probe of logger_file.csv was stated" in text
+    values = document.data()
+    assert values["log"] == "second.csv"
+    assert [each["log"] for each in values["logs"]] == ["logger_file.csv", "second.csv"]
+    assert {each["whole_batch"]["grade"] for each in values["logs"]} >= {values["whole_batch"]["grade"]}
+    assert any("is not shown" in deviation for deviation in values["deviations"])

@@ -136,7 +136,7 @@ def column_named(table: LoggerTable, said: str) -> tuple[int, str]:
 
 
 def chosen_columns(
-    table: LoggerTable, said: Mapping[str, str], taken: Sequence[int]
+    table: LoggerTable, said: Mapping[str, str], taken: Sequence[int], *, of_meat: bool = True
 ) -> tuple[dict[str, LoggerColumn], list[str]]:
     """Return the column of each quantity, and the headings that were not read.
 
@@ -147,6 +147,8 @@ def chosen_columns(
         As from `said_columns`.
     taken : sequence of int
         Columns of time.
+    of_meat : bool
+        Whether one of them has to be of meat.
     """
     picked: dict[str, tuple[int, str]] = {
         quantity: column_named(table, said[quantity]) for quantity in QUANTITIES if quantity in said
@@ -169,7 +171,8 @@ def chosen_columns(
             raise _two_alike(table, quantity, at)
         picked[quantity] = at[0], ""
     open_columns = [i for i in free if kinds[i] in ("any", "both")]
-    picked |= _settled(table, picked, open_columns, kinds)
+    if of_meat or open_columns:
+        picked |= _settled(table, picked, open_columns, kinds)
     chosen = {
         quantity: LoggerColumn(index, table.headings[index], _unit(table, index, quantity, unit))
         for quantity, (index, unit) in picked.items()

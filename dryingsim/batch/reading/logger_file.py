@@ -7,6 +7,7 @@ can be said in one line. Wet bulb and dew point become the relative humidity of 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 from pathlib import Path
 from typing import Annotated
@@ -63,6 +64,10 @@ class LoggerFile:
     begins, ends : str
         As told, with the date where there is one.
     facts : LoggerFacts
+    begun_s : float or None
+        When the first reading was taken, since midnight of `day` [s]; None where the file has no times of day.
+    day : date or None
+        Of the first line of the file, where dates stand there.
     """
 
     name: str
@@ -73,6 +78,8 @@ class LoggerFile:
     begins: str
     ends: str
     facts: "LoggerFacts"
+    begun_s: float | None = None
+    day: date | None = None
 
     @property
     def interval_s(self) -> float:
@@ -113,6 +120,8 @@ def parse_logger_file(
     columns: str | None = None,
     dates: str | None = None,
     part: tuple[str | None, str | None] = (None, None),
+    *,
+    of_meat: bool = True,
 ) -> LoggerFile:
     r"""Read the text of a logger's file.
 
@@ -127,6 +136,8 @@ def parse_logger_file(
         Order of the dates: `day-first`, `month-first` or `year-first`.
     part : tuple of (str or None, str or None)
         From when until when the log is of this batch: times of day, or times since its first line.
+    of_meat : bool
+        Whether a column has to be of meat; else the file may be of the air alone.
 
     Examples
     --------
@@ -139,7 +150,7 @@ def parse_logger_file(
     said = said_columns(columns)
     table = logger_table(text, name)
     taken, times, first_s = table_times(table, said, dates)
-    chosen, not_read = chosen_columns(table, said, taken)
+    chosen, not_read = chosen_columns(table, said, taken, of_meat=of_meat)
     values = {quantity: values_of(table, column, quantity) for quantity, column in chosen.items()}
     marks: dict[str, int] = {}
     for column in values.values():
@@ -160,6 +171,8 @@ def parse_logger_file(
         columns=chosen,
         begins=spoken_time(times, first_s, start_s) if times.by_the_clock else "",
         ends=spoken_time(times, first_s, float(time_s[-1]) - set_back_s) if times.by_the_clock else "",
+        begun_s=first_s + start_s if times.by_the_clock else None,
+        day=times.first,
         facts=LoggerFacts(
             not_read=tuple(not_read),
             marks=tuple(marks.items()),
@@ -253,7 +266,10 @@ def _in_order(table: LoggerTable, times: LoggedTimes, values: dict[str, list[flo
             repeated += 1
         elif not times.to_the_second:
             same_minute += 1
-            if not values["meat"][row] >= values["meat"][last]:  # the coolest of a minute counts, or none
+            coolest = values.get("meat", values.get("air"))
+            if (
+                coolest is None or not coolest[row] >= coolest[last]
+            ):  # the coolest of a minute counts, or none
                 kept[-1] = row
         else:
             raise InputError(

@@ -1,36 +1,34 @@
 """The record of a batch as a document: what was meant, measured, estimated and missed, and blanks to fill in and sign."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from dryingsim.batch.catalog.critical_limits import CriticalLimits, Stated
 from dryingsim.batch.schema import Batch, Stage
-from dryingsim.judge.thermometer_log import ThermometerLog
+from dryingsim.judge.grades import GRADES
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
-from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Picture, Sentence
-from dryingsim.show.core.quantities import Units, capital, logs, spoken
+from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence
+from dryingsim.show.core.quantities import Units, capital, spoken
 from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION
-from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import objection, sentence
 from dryingsim.show.lethality.text import HEADLINES
-from dryingsim.show.record.pictures import draw_readings
-from dryingsim.show.thermometer.estimate_text import bands, values
-from dryingsim.show.thermometer.logger_text import what_was_read
+from dryingsim.show.record.measured import come_up_s, measured, place_of, reductions
+from dryingsim.show.thermometer.estimate_text import values
 
 NO_APPROVAL = (
     "This is a record of readings and an estimate computed from them. It is not an approval, and validates no process: whoever "
     "signs it answers for it."
 )
-_CONDITIONS = (
+_CONDITIONS = (  # on which a verdict rests
     "humidity_decides",
     "humidity_decides_unfound",
     "learned_decides",
-)  # on which its verdict rests
+)
 _BLANK = "                    "
+Estimates = Sequence[LoggedEstimate]  # one for every log of the batch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,38 +39,38 @@ class Deviations:
     texts: tuple[str, ...]
 
 
-def come_up_s(log: ThermometerLog, limits: CriticalLimits) -> float:
-    """Return how long the meat stood where bacteria grow, by its readings [s]; an interval with one end there counts half.
+def limiting(estimates: Estimates) -> LoggedEstimate:
+    """Return the log by which the whole batch stands worst: that one counts."""
+
+    def stands(estimate: LoggedEstimate) -> tuple[int, float]:
+        lethality = estimate.batch_lethality.lethality
+        return GRADES.index(lethality.grade), lethality.worst.lower - lethality.worst.target
+
+    return min(estimates, key=stands)
+
+
+def deviations(estimates: Estimates, limits: CriticalLimits, units: Units) -> Deviations:
+    """Return what was missed, by any of the logs.
 
     Parameters
     ----------
-    log : ThermometerLog
-    limits : CriticalLimits
-    """
-    low, high = limits.come_up_K
-    within = ((log.temperature_K >= low) & (log.temperature_K <= high)).astype(float)
-    return float(np.sum(np.diff(log.time_s) * 0.5 * (within[1:] + within[:-1])))
-
-
-def deviations(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> Deviations:
-    """Return what was missed.
-
-    Parameters
-    ----------
-    estimate : LoggedEstimate
+    estimates : sequence of LoggedEstimate
     limits : CriticalLimits
     units : Units
     """
-    log, table = estimate.of.log, estimate.of.judged_log.compliance
-    lethality, spent = estimate.batch_lethality.lethality, come_up_s(log, limits)
+    lethality = limiting(estimates).batch_lethality.lethality
+    tables = [estimate.of.judged_log.compliance for estimate in estimates]
+    spent = max(come_up_s(estimate.of.heated.whole, limits) for estimate in estimates)
     missed = {
         "temperature": (
             lethality.grade != "met",
             f"{HEADLINES[lethality.grade]} in the whole batch, {lethality.worst.name} first",
         ),
         "humidity": (
-            table is None or not table.humidity_met,
-            "no humidity option was shown to be met" if table is not None else "the humidity was not logged",
+            any(table is None or not table.humidity_met for table in tables),
+            "the humidity was not logged"
+            if all(table is None for table in tables)
+            else "no humidity option was shown to be met",
         ),
         "come_up": (
             spent > limits.come_up_s,
@@ -80,45 +78,50 @@ def deviations(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -
         ),
     }
     doubts = tuple(
-        f"the log is in doubt: {objection(each, units.temperature.text)}" for each in estimate.of.objections
+        f"the log {estimate.of.log.name} is in doubt: {objection(each, units.temperature.text)}"
+        for estimate in estimates
+        for each in estimate.of.objections
     )
     kinds = tuple(kind for kind, (is_missed, _) in missed.items() if is_missed)
     return Deviations(kinds=kinds, texts=(*(missed[kind][1] for kind in kinds), *doubts))
 
 
 def record_document(
-    estimate: LoggedEstimate, limits: CriticalLimits, units: Units, lot: str | None = None
+    estimates: Estimates, limits: CriticalLimits, units: Units, lot: str | None = None
 ) -> Document:
     """Return the record.
 
     Parameters
     ----------
-    estimate : LoggedEstimate
+    estimates : sequence of LoggedEstimate
+        Of one batch, one for every log.
     limits : CriticalLimits
     units : Units
     lot : str, optional
         Of the batch, as its maker numbers it.
     """
-    found = deviations(estimate, limits, units)
+    found, worst = deviations(estimates, limits, units), limiting(estimates)
     blocks: list[Block] = [
         Caution(NO_APPROVAL),
-        *_batch(estimate, units, lot),
-        *_limits(estimate, limits, units),
-        *_instruments(estimate.of.log, limits, units),
-        *_measured(estimate, limits, units),
+        *_batch(estimates, units, lot),
+        *_limits(worst, limits, units),
+        *_instruments(estimates, limits, units),
+        Heading("Measured and estimated"),
+        *_whole_batch(worst, units, count=len(estimates)),
+        *(block for estimate in estimates for block in _measured(estimate, limits, units)),
         *_missed(found, limits),
-        *_signed(),
+        *_signed(worst, units),
         Caution(CAUTION),
     ]
     return Document(
-        f"Record: {estimate.of.batch.name}", blocks, lambda: record_values(estimate, limits, units, lot)
+        f"Record: {worst.of.batch.name}", blocks, lambda: record_values(estimates, limits, units, lot)
     )
 
 
-def _batch(estimate: LoggedEstimate, units: Units, lot: str | None) -> list[Block]:
-    batch, log = estimate.of.batch, estimate.of.log
+def _batch(estimates: Estimates, units: Units, lot: str | None) -> list[Block]:
+    batch, loggers = estimates[0].of.batch, [estimate.of.log.logger for estimate in estimates]
     meat = batch.meat
-    begun = log.logger.begins if log.logger is not None and log.logger.begins else ""
+    begun = next((logger.begins for logger in loggers if logger is not None and logger.begins), "")
     thick = ", ".join(units.length.text(each.thickness_m) for each in meat.classes)
     marinade = batch.marinade
     seasoned = (
@@ -146,14 +149,14 @@ def _stage(stage: Stage, batch: Batch, units: Units) -> str:
     return f"{stage.name}: {setting(stage, batch, units)}{length}{ends}"
 
 
-def _limits(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> list[Block]:
+def _limits(worst: LoggedEstimate, limits: CriticalLimits, units: Units) -> list[Block]:
     low, high = (units.temperature.text(kelvin) for kelvin in limits.come_up_K)
-    worst = estimate.batch_lethality.lethality.worst
+    organism = worst.batch_lethality.lethality.worst
     rows = (
         (
             "log reduction",
-            f"{worst.target:.1f} log of {worst.name}",
-            f"{worst.guideline}; {limits.log_reduction.source}",
+            f"{organism.target:.1f} log of {organism.name}",
+            f"{organism.guideline}; {limits.log_reduction.source}",
         ),
         ("come-up", f"{spoken(limits.come_up_s)} or less between {low} and {high}", limits.come_up_source),
         *(("humidity, one of", each.text, each.source) for each in limits.humidity),
@@ -164,105 +167,51 @@ def _limits(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> l
         Sentence(f"Taken from: {limits.name} ({limits.status})."),
         *(
             Sentence(f"Of the batch as it is meant: {sentence(each, units.temperature.text)}.")
-            for each in judge_batch_lethality(estimate.of.meant).warnings
+            for each in judge_batch_lethality(worst.of.meant).warnings
             if each.key in _CONDITIONS
         ),
         Form(("limit", "what", "where it is printed"), rows, (1.0, 3.0, 1.6)),
     ]
 
 
-def _instruments(log: ThermometerLog, limits: CriticalLimits, units: Units) -> list[Block]:
-    error = (
-        f"{units.temperature.difference(log.reads_high_K)} was taken off every reading of the meat, which its probe may "
-        "read too high"
-        if log.reads_high_K
-        else "no error of the meat's probe was stated: check it in ice water and in boiling water"
-    )
-    rows = tuple((name, "", "", "", "") for name in ("meat", "air", "wet bulb or humidity", "scale"))
+def _instruments(estimates: Estimates, limits: CriticalLimits, units: Units) -> list[Block]:
+    errors = [
+        f"{units.temperature.difference(estimate.of.log.reads_high_K)} was taken off every reading of {estimate.of.log.name}, "
+        "which its probe may read too high: as if every limit stood so much higher"
+        for estimate in estimates
+        if estimate.of.log.reads_high_K
+    ]
+    unstated = [estimate.of.log.name for estimate in estimates if not estimate.of.log.reads_high_K]
+    if unstated:
+        errors.append(
+            f"no error of the probe of {' and '.join(dict.fromkeys(unstated))} was stated (--reads-high): check it in ice water "
+            "and in boiling water"
+        )
+    probes = [f"meat: {place_of(estimate, units)}" for estimate in estimates]
+    rows = tuple((name, "", "", "", "") for name in (*probes, "air", "wet bulb or humidity", "scale"))
     return [
         Heading("Instruments"),
-        Sentence(f"{capital(error)}. {capital(limits.instrument.text)} ({limits.instrument.source})."),
+        Sentence(
+            f"{'. '.join(map(capital, errors))}. {capital(limits.instrument.text)} ({limits.instrument.source})."
+        ),
         Form(
             ("instrument", "number", "in ice water", "boiling, at height", "date"), rows, (1.4, 1, 1, 1.2, 1)
         ),
     ]
 
 
-def _measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> list[Block]:
-    log, table = estimate.of.log, estimate.of.judged_log.compliance
-    degrees, spent = units.temperature, come_up_s(log, limits)
-    read = [] if log.logger is None else [Sentence(what_was_read(log.logger))]
-    lines = [
-        f"{log.time_s.size} readings in {spoken(estimate.end_s)}. Of the meat from {degrees.text(log.temperature_K.min())} to "
-        f"{degrees.text(log.temperature_K.max())}; {limits.reading.text} ({limits.reading.source}).",
-        f"Come-up: {spoken(spent)} in all between the two temperatures, of {spoken(limits.come_up_s)} that are allowed.",
-        table_line(table, degrees)
-        if table is not None
-        else "Humidity: not logged, so no humidity option was met.",
-        _estimated(estimate),
-        *_weighed(estimate),
-    ]
+def _whole_batch(worst: LoggedEstimate, units: Units, *, count: int) -> list[Block]:
+    """Return the estimate for the whole batch, by the log that stands worst."""
+    lethality = worst.batch_lethality.lethality
+    of = f" Of {count} logs the one that stands worst counts: {worst.of.log.name}." if count > 1 else ""
     return [
-        Heading("Measured and estimated"),
-        *read,
-        *map(Sentence, lines),
-        _picture(estimate, limits, units),
-        _over_time(estimate, units),
+        Sentence(f"Estimated for the least-reduced place of the whole batch: {reductions(lethality)}{of}"),
+        *(Sentence(f"Warning: {sentence(each, units.temperature.text)}.") for each in lethality.warnings),
     ]
 
 
-def _weighed(estimate: LoggedEstimate) -> list[str]:
-    """Return the weights over the first one, at most a dozen of them."""
-    weights = estimate.of.weights
-    if weights is None:
-        return []
-    rows = np.unique(np.linspace(0, weights.time_s.size - 1, 12).round().astype(int))
-    each = ", ".join(f"{weights.share[i]:.0%} after {spoken(float(weights.time_s[i]))}" for i in rows)
-    return [f"Weight, of that when laid in: {each}."]
-
-
-def _estimated(estimate: LoggedEstimate) -> str:
-    lethality = estimate.batch_lethality.lethality
-    each = "; ".join(
-        f"{entry.name} lower bound {logs(entry.counted)}, best estimate {logs(entry.best)}, required {entry.target:.1f} log"
-        for entry in lethality.organisms
-    )
-    return f"Estimated for the least-reduced place of the whole batch: {each}. {HEADLINES[lethality.grade]}."
-
-
-def _picture(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> Picture:
-    log = estimate.of.log
-
-    def draw(axes: Any) -> None:
-        draw_readings(axes, log, limits, units)
-
-    title = "Readings, and the temperatures between which the meat may stand only so long"
-    message = f"{log.time_s.size} readings of the meat and the air beside it over {spoken(estimate.end_s)}"
-    return Picture("readings", title, message, draw)
-
-
-def _over_time(estimate: LoggedEstimate, units: Units) -> Form:
-    log, used = estimate.of.log, estimate.of.fitted.used
-    rows = used[np.unique(np.linspace(0, used.size - 1, 13).round().astype(int))]
-    times = log.time_s[rows]
-    surface = bands(estimate.surface(), estimate.time_s, times)
-    assert log.air_temperature_K is not None
-    rh = log.relative_humidity
-    lines = tuple(
-        (
-            spoken(float(times[k])),
-            units.temperature.text(float(log.temperature_K[i])),
-            units.temperature.text(float(log.air_temperature_K[i])),
-            "not logged" if rh is None else f"{rh[i]:.0%}",
-            f"{surface[1, k]:.2f} ({surface[0, k]:.2f} to {surface[2, k]:.2f})",
-        )
-        for k, i in enumerate(rows.tolist())
-    )
-    return Form(
-        ("time", "meat", "air", "relative humidity", "water activity at the surface, estimated"),
-        lines,
-        (1, 1, 1, 1, 2),
-    )
+def _measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> list[Block]:
+    return [Heading(place_of(estimate, units)), *measured(estimate, limits, units)]
 
 
 def _missed(found: Deviations, limits: CriticalLimits) -> list[Block]:
@@ -277,8 +226,17 @@ def _missed(found: Deviations, limits: CriticalLimits) -> list[Block]:
     ]
 
 
-def _signed() -> list[Block]:
+def _signed(worst: LoggedEstimate, units: Units) -> list[Block]:
+    heated = worst.of.heated
+    core = (
+        [
+            f"middle of the thickest slice as it came out of the heat (meant: {units.temperature.text(heated.asked_K)})"
+        ]
+        if heated.ends_s
+        else []
+    )
     blanks = (
+        *core,
         "water activity measured",
         "weight at the end",
         "corrective action",
@@ -292,29 +250,36 @@ def _signed() -> list[Block]:
 
 
 def record_values(
-    estimate: LoggedEstimate, limits: CriticalLimits, units: Units, lot: str | None
+    estimates: Estimates, limits: CriticalLimits, units: Units, lot: str | None
 ) -> dict[str, Any]:
-    """Return the record as plain values in SI.
+    """Return the record as plain values in SI: those of the log that stands worst, and of every log.
 
     Parameters
     ----------
-    estimate : LoggedEstimate
+    estimates : sequence of LoggedEstimate
     limits : CriticalLimits
     units : Units
     lot : str or None
     """
-    found = deviations(estimate, limits, units)
+    found = deviations(estimates, limits, units)
     return {
         "not_an_approval": NO_APPROVAL,
         "lot": lot,
         "limits": {"name": limits.name, "status": limits.status, "come_up_s": limits.come_up_s},
-        "come_up_s": come_up_s(estimate.of.log, limits),
-        "reads_high_K": estimate.of.log.reads_high_K,
         "deviations": list(found.texts),
         "what_applies": [
             {"text": step.text, "source": step.source}
             for kind in (*found.kinds, *(("any",) if found.texts else ()))
             for step in limits.deviation[kind]
         ],
+        **_values(limiting(estimates), limits),
+        "logs": [_values(estimate, limits) for estimate in estimates],
+    }
+
+
+def _values(estimate: LoggedEstimate, limits: CriticalLimits) -> dict[str, Any]:
+    return {
+        "come_up_s": come_up_s(estimate.of.heated.whole, limits),
+        "reads_high_K": estimate.of.log.reads_high_K,
         **values(estimate),
     }

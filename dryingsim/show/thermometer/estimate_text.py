@@ -6,7 +6,8 @@ import numpy as np
 
 from dryingsim.judge.drawn import DrawnLethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
-from dryingsim.show.core.document import Block, labelled
+from dryingsim.learn.logged_outlook import Outlook
+from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.quantities import Units, clock, logs, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.lethality.brief import brief, safety_lines
@@ -14,7 +15,8 @@ from dryingsim.show.lethality.data import growth_values, organism_values, table_
 from dryingsim.show.lethality.finding_words import objection, sentence
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.lethality.words import CAUTIONS
-from dryingsim.show.thermometer.text import NOT_RELIED_ON, best_cells
+from dryingsim.show.thermometer.outlook_text import outlook_lines, outlook_values
+from dryingsim.show.thermometer.text import NOT_RELIED_ON, best_cells, what_was_read
 from dryingsim.typing import Array
 
 _ROWS = 9
@@ -29,37 +31,42 @@ AIR_UNLOGGED = (
 )
 
 
-def title(estimate: LoggedEstimate) -> str:
-    """Return what the table is of."""
-    log = estimate.of.fitted.log
-    return f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}, fitted to {estimate.of.batch.name}"
-
-
-def first_screen(estimate: LoggedEstimate, units: Units) -> list[Block]:
-    """Return the verdict on the whole batch in brief, and the log reductions.
+def estimate_document(estimate: LoggedEstimate, ahead: Outlook | None, units: Units) -> Document:
+    """Return what is told of a log and its batch: the verdict on the whole batch, and where it stands.
 
     Parameters
     ----------
     estimate : LoggedEstimate
+    ahead : Outlook or None
+        Where an unfinished batch stands.
     units : Units
         What temperatures are printed in.
     """
+    read, ahead_lines = what_was_read(estimate.of.log), outlook_lines(ahead, units)
+    details: dict[str, list[Block]] = {
+        "the probed slice": [_over_time(estimate, units)],
+        "all answers": sentences(*read, *ahead_lines, *lines(estimate, units)),
+    }
+    return screen(
+        _title(estimate),
+        [*_safety(estimate, units), _reductions(estimate), *labelled({"READY": ahead_lines[:1]})],
+        details,
+        lambda: {"read": next(iter(read), None), **values(estimate), "outlook": outlook_values(ahead)},
+    )
+
+
+def _title(estimate: LoggedEstimate) -> str:
+    log = estimate.of.fitted.log
+    begun = " on the trays" if estimate.of.heated.ends_s else ""
+    return f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}{begun}, fitted to {estimate.of.batch.name}"
+
+
+def _safety(estimate: LoggedEstimate, units: Units) -> list[Block]:
+    """Return the verdict on the whole batch in brief."""
     against, degrees = estimate.of.objections, units.temperature.text
     said, *more = safety_lines(estimate.batch_lethality.lethality, units, relied=not against)
     safety = [said, *(f"{NOT_RELIED_ON}: {brief(each, degrees)}." for each in against[:2]), *more]
-    return [*labelled({"SAFETY": safety}), _reductions(estimate)]
-
-
-def tables(estimate: LoggedEstimate, units: Units) -> list[Table]:
-    """Return the probed slice over time, and the log reductions.
-
-    Parameters
-    ----------
-    estimate : LoggedEstimate
-    units : Units
-        What temperatures are printed in.
-    """
-    return [_over_time(estimate, units), _reductions(estimate)]
+    return labelled({"SAFETY": safety})
 
 
 def _over_time(estimate: LoggedEstimate, units: Units) -> Table:
@@ -136,6 +143,7 @@ def lines(estimate: LoggedEstimate, units: Units) -> list[str]:
         f"{HEADLINES[probed.grade]} in the probed slice.",
         *(f"The log is in doubt: {objection(each, degrees)}." for each in estimate.of.objections),
         *([AIR_UNLOGGED] if estimate.of.fitted.log.relative_humidity is None else []),
+        *_heated(estimate),
         _surface(estimate),
         HOW,
         *(f"Note: {sentence(each, degrees)}." for each in _remarks(estimate)),
@@ -144,6 +152,19 @@ def lines(estimate: LoggedEstimate, units: Units) -> list[str]:
 
 def _remarks(estimate: LoggedEstimate) -> list[Any]:
     return [each for each in estimate.of.judged_log.remarks if each.key != "place_of_probe_only"]
+
+
+def _heated(estimate: LoggedEstimate) -> list[str]:
+    """Return since when times count, where the slices were heated first."""
+    heated = estimate.of.heated
+    if not heated.ends_s:
+        return []
+    begun = (
+        "from the first reading on"
+        if heated.begins_hot
+        else f"about {spoken(heated.laid_s)} after the first reading"
+    )
+    return [f"Times count from when the slices came out of the heat and onto the trays, {begun}."]
 
 
 def _surface(estimate: LoggedEstimate) -> str:
@@ -176,6 +197,7 @@ def values(estimate: LoggedEstimate) -> dict[str, Any]:
         "batch": estimate.of.batch.name,
         "readings": log.time_s.size,
         "duration_s": estimate.end_s,
+        "laid_s": estimate.of.heated.laid_s,
         "humidity_logged": log.relative_humidity is not None,
         "doubts": [objection(each) for each in estimate.of.objections],
         "time_s": times.tolist(),

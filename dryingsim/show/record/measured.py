@@ -1,0 +1,125 @@
+"""What was measured of one probed slice and estimated from it, for a record: sentences, a picture, a table over time."""
+
+from typing import Any
+
+import numpy as np
+
+from dryingsim.batch.catalog.critical_limits import CriticalLimits
+from dryingsim.judge.grades import Lethality
+from dryingsim.judge.thermometer_log import ThermometerLog
+from dryingsim.learn.logged_estimate import LoggedEstimate
+from dryingsim.show.core.document import Block, Form, Picture, Sentence
+from dryingsim.show.core.quantities import Units, logs, spoken
+from dryingsim.show.lethality.federal_text import table_line
+from dryingsim.show.lethality.text import HEADLINES
+from dryingsim.show.record.pictures import draw_readings
+from dryingsim.show.thermometer.estimate_text import bands
+from dryingsim.show.thermometer.text import what_was_read
+
+
+def come_up_s(log: ThermometerLog, limits: CriticalLimits) -> float:
+    """Return how long the meat stood where bacteria grow, by its readings [s]; an interval with one end there counts half.
+
+    Parameters
+    ----------
+    log : ThermometerLog
+    limits : CriticalLimits
+    """
+    low, high = limits.come_up_K
+    within = ((log.temperature_K >= low) & (log.temperature_K <= high)).astype(float)
+    return float(np.sum(np.diff(log.time_s) * 0.5 * (within[1:] + within[:-1])))
+
+
+def place_of(estimate: LoggedEstimate, units: Units) -> str:
+    """Return which slice a log is of: "log.csv, in a 5 mm slice on tray 2".
+
+    Parameters
+    ----------
+    estimate : LoggedEstimate
+    units : Units
+    """
+    of = estimate.of
+    thick = units.length.text(of.batch.meat.classes[of.fitted.piece.kind].thickness_m)
+    tray = f" on tray {int(of.meant.tray[of.slab]) + 1}" if of.meant.tray.max() else ""
+    return f"{of.log.name}, in a {thick} slice{tray}"
+
+
+def measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> list[Block]:
+    """Return what one log tells.
+
+    Parameters
+    ----------
+    estimate : LoggedEstimate
+    limits : CriticalLimits
+    units : Units
+    """
+    whole, table = estimate.of.heated.whole, estimate.of.judged_log.compliance
+    degrees, spent = units.temperature, come_up_s(whole, limits)
+    lines = [
+        *what_was_read(whole),
+        f"{whole.time_s.size} readings in {spoken(float(whole.time_s[-1]))}. Of the meat from "
+        f"{degrees.text(whole.temperature_K.min())} to {degrees.text(whole.temperature_K.max())}; {limits.reading.text} "
+        f"({limits.reading.source}).",
+        f"Come-up: {spoken(spent)} in all between the two temperatures, of {spoken(limits.come_up_s)} that are allowed.",
+        table_line(table, degrees)
+        if table is not None
+        else "Humidity: not logged, so no humidity option was met.",
+        f"Estimated in this slice: {reductions(estimate.probed_lethality.lethality)}",
+        *_weighed(estimate),
+    ]
+    return [*map(Sentence, lines), _picture(whole, limits, units), _over_time(estimate, units)]
+
+
+def reductions(lethality: Lethality) -> str:
+    """Return the log reductions of a judgement in a sentence."""
+    each = "; ".join(
+        f"{entry.name} lower bound {logs(entry.counted)}, best estimate {logs(entry.best)}, required {entry.target:.1f} log"
+        for entry in lethality.organisms
+    )
+    return f"{each}. {HEADLINES[lethality.grade]}."
+
+
+def _weighed(estimate: LoggedEstimate) -> list[str]:
+    """Return the weights over the first one, at most a dozen of them."""
+    weights = estimate.of.weights
+    if weights is None:
+        return []
+    rows = np.unique(np.linspace(0, weights.time_s.size - 1, 12).round().astype(int))
+    each = ", ".join(f"{weights.share[i]:.0%} after {spoken(float(weights.time_s[i]))}" for i in rows)
+    return [f"Weight, of that when laid in: {each}."]
+
+
+def _picture(log: ThermometerLog, limits: CriticalLimits, units: Units) -> Picture:
+    def draw(axes: Any) -> None:
+        draw_readings(axes, log, limits, units)
+
+    title = "Readings, and the temperatures between which the meat may stand only so long"
+    message = (
+        f"{log.time_s.size} readings of the meat and the air beside it over {spoken(float(log.time_s[-1]))}"
+    )
+    return Picture("readings", title, message, draw)
+
+
+def _over_time(estimate: LoggedEstimate, units: Units) -> Form:
+    log, used = estimate.of.log, estimate.of.fitted.used
+    rows = used[np.unique(np.linspace(0, used.size - 1, 13).round().astype(int))]
+    times = log.time_s[rows]
+    surface = bands(estimate.surface(), estimate.time_s, times)
+    assert log.air_temperature_K is not None
+    rh = log.relative_humidity
+    lines = tuple(
+        (
+            spoken(float(times[k])),
+            units.temperature.text(float(log.temperature_K[i])),
+            units.temperature.text(float(log.air_temperature_K[i])),
+            "not logged" if rh is None else f"{rh[i]:.0%}",
+            f"{surface[1, k]:.2f} ({surface[0, k]:.2f} to {surface[2, k]:.2f})",
+        )
+        for k, i in enumerate(rows.tolist())
+    )
+    begun = "time on the trays" if estimate.of.heated.ends_s else "time"
+    return Form(
+        (begun, "meat", "air", "relative humidity", "water activity at the surface, estimated"),
+        lines,
+        (1, 1, 1, 1, 2),
+    )
