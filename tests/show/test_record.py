@@ -183,7 +183,7 @@ def test_several_logs_stand_beside_each_other_and_the_worst_counts(found, units)
     assert "The log second.csv is in doubt" in text
     assert text.count("Estimated in this slice") == text.count("<svg") == 2
     assert "1 K was taken off every reading of second.csv" in text
-    assert "no error of the probe of logger_file.csv was stated" in text
+    assert "o error of the probe of logger_file.csv was stated" in text  # begins a sentence
     values = document.data()
     assert values["log"] == "second.csv"
     assert [each["log"] for each in values["logs"]] == ["logger_file.csv", "second.csv"]
