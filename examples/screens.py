@@ -36,6 +36,9 @@ COMMANDS = (
     'thermometer logger_file.csv --species beef --thickness "5 mm"',
     "learn stacked_dehydrator.toml weigh_ins.csv",
     "plan plan_next_batch.toml --workers 1",
+    "list cuts",
+    'list appliances "oven with fan" --units us',
+    'measure boiling --shows "208 degF" --step "1 degF" --altitude "1500 ft" --limit "160 degF" --units us',
 )
 _HEAD = (
     "# First screens\n\nWhat each command prints on the files of this folder, before anybody asks for more with `--details`. "

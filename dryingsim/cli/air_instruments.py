@@ -1,14 +1,13 @@
 """`dryingsim measure wick` and `measure dial`: a wet bulb against the room, a dial against its air."""
 
-from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.options import AsJson, Force, UnitsWithoutFile
-from dryingsim.cli.shared import check_free, save
+from dryingsim.cli.options import AsJson, Details, Force, UnitsWithoutFile
+from dryingsim.cli.shared import Screen, check_free, save
 from dryingsim.errors import InputError
 
 
@@ -23,13 +22,12 @@ def wick(
     ] = "5 %",
     altitude: Annotated[str, typer.Option(metavar="HEIGHT", help="Of the place above the sea.")] = "0 m",
     units: UnitsWithoutFile = "metric",
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Wick: whether a wet bulb shows what the room's humidity says. One that is dry makes air look humid that is not."""
     from dryingsim.kitchen.air_instruments import wick_check
-    from dryingsim.show.core.tables import wrapped
-    from dryingsim.show.core.writing import json_text
-    from dryingsim.show.thermometer.air_instrument_text import wick_text
+    from dryingsim.show.thermometer.air_instrument_text import wick_document
 
     check = wick_check(
         to_si_within("--air", air, "temperature", "0 degC", "90 degC"),
@@ -38,11 +36,7 @@ def wick(
         to_si_within("--humidity-error", humidity_error, "fraction", "0.5 %", "20 %"),
         to_si_within("--altitude", altitude, "altitude", "-400 m", "5000 m"),
     )
-    if as_json:
-        found = {**asdict(check), "off_K": check.off_K, "holds": check.holds, "dry": check.dry}
-        typer.echo(json_text(found), nl=False)
-        return
-    typer.echo("\n".join(map(wrapped, wick_text(check, units))))
+    Screen(as_json=as_json, details=details).show(wick_document(check, units))
 
 
 def dial(
@@ -69,6 +63,7 @@ def dial(
     ] = None,
     force: Force = False,
     units: UnitsWithoutFile = "metric",
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Dial: how far the air stands from what is set; batch files and plans then speak of the dial."""
@@ -76,9 +71,8 @@ def dial(
     if out is not None and batch is None:
         raise InputError("--out needs --batch: the file says which appliance it is of")
     from dryingsim.kitchen.air_instruments import dial_check
-    from dryingsim.show.core.tables import wrapped
-    from dryingsim.show.core.writing import json_text, write_whole
-    from dryingsim.show.thermometer.air_instrument_text import dial_text
+    from dryingsim.show.core.writing import write_whole
+    from dryingsim.show.thermometer.air_instrument_text import dial_document
 
     check = dial_check(
         _pairs(pairs),
@@ -87,10 +81,7 @@ def dial(
     if out is not None and batch is not None:
         content, target = _file(check.offset_K, check.uncertainty_K, batch), out
         save(lambda: [write_whole(target, content)], announce=not as_json)
-    if as_json:
-        typer.echo(json_text(asdict(check)), nl=False)
-        return
-    typer.echo("\n".join(map(wrapped, dial_text(check, units))))
+    Screen(as_json=as_json, details=details).show(dial_document(check, units))
 
 
 def _pairs(typed: str) -> tuple[tuple[float, float], ...]:

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.batch.units import to_si_within
-from dryingsim.cli.options import AsJson, UnitsWithoutFile
+from dryingsim.cli.options import AsJson, Details, UnitsWithoutFile
+from dryingsim.cli.shared import Screen
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ def ice(
     step: Step = "1 K",
     limit: Limit = None,
     units: UnitsWithoutFile = "metric",
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Ice point: how far off a thermometer is in ice water.
@@ -31,7 +33,7 @@ def ice(
     """
     from dryingsim.kitchen.fixed_points import ice_check
 
-    _tell(ice_check(_shown(shows), _step(step)), limit, units, as_json=as_json)
+    _tell(ice_check(_shown(shows), _step(step)), limit, units, Screen(as_json=as_json, details=details))
 
 
 def boiling(
@@ -49,6 +51,7 @@ def boiling(
     ] = None,
     limit: Limit = None,
     units: UnitsWithoutFile = "metric",
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Boiling point: how far off a thermometer is in boiling water, at your altitude or pressure.
@@ -62,7 +65,7 @@ def boiling(
     height = to_si_within("--altitude", altitude or "0 m", "altitude", "-400 m", "5000 m")
     air = None if pressure is None else to_si_within("--pressure", pressure, "pressure", "50 kPa", "110 kPa")
     check = boiling_check(_shown(shows), _step(step), height, air)
-    _tell(check, limit, units, as_json=as_json)
+    _tell(check, limit, units, Screen(as_json=as_json, details=details))
 
 
 def _shown(typed: str) -> float:
@@ -73,20 +76,8 @@ def _step(typed: str) -> float:
     return to_si_within("--step", typed, "temperature difference", "0.001 K", "5 K")
 
 
-def _tell(check: "FixedPointCheck", limit: str | None, units: str, *, as_json: bool) -> None:
-    from dataclasses import asdict
+def _tell(check: "FixedPointCheck", limit: str | None, units: str, screen: Screen) -> None:
+    from dryingsim.show.thermometer.fixed_point_text import check_document
 
     limit_K = None if limit is None else to_si_within("--limit", limit, "temperature", "0 degC", "150 degC")
-    if as_json:
-        from dryingsim.show.core.writing import json_text
-
-        shown = {} if limit_K is None else {"limit_K": limit_K, "shown_for_limit_K": check.shown_for(limit_K)}
-        typer.echo(
-            json_text({**asdict(check), "off_K": check.off_K, "doubtful": check.doubtful, **shown}), nl=False
-        )
-        return
-    from dryingsim.show.core.tables import wrapped
-    from dryingsim.show.thermometer.fixed_point_text import check_text
-
-    for line in check_text(check, units, limit_K):
-        typer.echo(wrapped(line))
+    screen.show(check_document(check, units, limit_K))

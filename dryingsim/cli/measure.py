@@ -1,6 +1,5 @@
 """`dryingsim measure`: two simple tests of an empty appliance, for a description to use in batches; two of a thermometer."""
 
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,8 +9,8 @@ from dryingsim.batch.checks import show
 from dryingsim.batch.units import to_si_within
 from dryingsim.cli.air_instruments import dial, wick
 from dryingsim.cli.fixed_points import boiling, ice
-from dryingsim.cli.options import AsJson, Force
-from dryingsim.cli.shared import check_free, save
+from dryingsim.cli.options import AsJson, Details, Force, UnitsWithoutFile
+from dryingsim.cli.shared import Screen, check_free, save
 from dryingsim.errors import InputError
 from dryingsim.show.core.writing import write_whole
 
@@ -74,6 +73,8 @@ def pan(
     power_error: PowerError = "5 %",
     out: Out = None,
     force: Force = False,
+    units: UnitsWithoutFile = "metric",
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Pan test: how strongly the air sweeps a tray.
@@ -104,7 +105,8 @@ def pan(
         )
     if test.wet_bulb_K is not None and test.wet_bulb_K >= test.air_K:
         raise InputError(f"--wet-bulb = '{wet_bulb}' is not below the air temperature ({air})")
-    _tell(base, pan_test(base, surroundings, test, errors), out, as_json=as_json)
+    found = pan_test(base, surroundings, test, errors)
+    _tell(base, found, out, units, Screen(as_json=as_json, details=details))
 
 
 @app.command(
@@ -130,6 +132,8 @@ def warm_up(
     power_error: PowerError = "5 %",
     out: Out = None,
     force: Force = False,
+    units: UnitsWithoutFile = "metric",
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Warm-up test: heat capacity of the walls and their loss.
@@ -148,7 +152,8 @@ def warm_up(
         power_W=_optional("--power", power, "power", "10 W", "20 kW"),
     )
     errors = _errors("1 g", thermometer_error, power_error)
-    _tell(base, warm_up_test(base, surroundings, test, errors), out, as_json=as_json)
+    found = warm_up_test(base, surroundings, test, errors)
+    _tell(base, found, out, units, Screen(as_json=as_json, details=details))
 
 
 app.command(
@@ -217,37 +222,14 @@ def _readings(option: str, typed: str) -> tuple[tuple[float, float], ...]:
     return tuple(readings)
 
 
-def _tell(base: "Description", findings: "Findings", out: Path | None, *, as_json: bool) -> None:
+def _tell(base: "Description", findings: "Findings", out: Path | None, units: str, screen: Screen) -> None:
     """Print what a test tells, and write the description if asked to."""
+    from dryingsim.show.kitchen.home_test_text import home_test_document
+
     after = findings.described(base)
     after.appliance(str(out or findings.test))
-    if as_json:
-        from dryingsim.show.core.writing import json_text
-
-        typer.echo(json_text({"appliance": base.name, **asdict(findings)}), nl=False)
-    else:
-        _print(base, after, findings)
+    screen.show(home_test_document(base, findings, units))
     if out is not None:
         save(lambda: [write_whole(out, after.toml().encode())], announce=False)
-        if not as_json:
+        if not screen.as_json:
             typer.echo(f'Wrote {out}. In a batch file: [appliance] with file = "{out}"')
-
-
-def _print(base: "Description", after: "Description", findings: "Findings") -> None:
-    from dryingsim.show.core.tables import wrapped
-
-    typer.echo(f"{findings.test}, {base.name}")
-    for key in findings.parameters:
-        was, now = base.entries.get(key), after.entries[key]
-        typer.echo(
-            f"  {key:22} {now.text:>12}   ({now.span_text})" + (f"   described as {was.text}" if was else "")
-        )
-    if findings.film is not None:
-        film = findings.film
-        typer.echo(
-            f"  {'film over the pan':22} {film.value:>6.3g} W/m2K   ({film.low:.3g} to {film.high:.3g} W/m2K)"
-        )
-    if findings.misfit_K is not None:
-        typer.echo(f"  the readings lie {findings.misfit_K:.2g} K off the fitted course")
-    for note in findings.notes:
-        typer.echo(wrapped(note))

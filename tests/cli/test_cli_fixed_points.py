@@ -20,11 +20,20 @@ def measure(*words):
 def test_what_is_shown_is_set_beside_what_is_true():
     text = " ".join(
         measure(
-            "ice", "--shows", "33 degF", "--step", "1 degF", "--limit", "160 degF", "--units", "us"
+            "ice",
+            "--shows",
+            "33 degF",
+            "--step",
+            "1 degF",
+            "--limit",
+            "160 degF",
+            "--units",
+            "us",
+            "--details",
         ).stdout.split()
     )
-    assert "Ice point: 32.0 °F (31.6 °F to 32.4 °F)" in text
-    assert "off by +1.0 °F (+0.1 to +1.9)" in text
+    assert "Ice point: 32.0 °F. The thermometer shows 33.0 °F, so it is off by +1.0 °F." in text
+    assert "Ice point: 31.6 °F to 32.4 °F; off by +0.1 to +1.9 °F." in text
     assert "only when it shows 161.9 °F" in text
 
 

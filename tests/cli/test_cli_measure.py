@@ -42,7 +42,7 @@ duration = "1 h"
 
 
 def invoke(command, appliance, options):
-    words = [word for pair in options.items() for word in pair]
+    words = [word for pair in options.items() for word in pair] + ["--details"]
     env = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
     return CliRunner().invoke(app, ["measure", command, appliance, *words], env=env)
 
@@ -51,7 +51,13 @@ def test_pan_prints_and_writes_what_a_batch_can_use(tmp_path):
     path = tmp_path / "mine.toml"
     result = invoke("pan", "stacked dehydrator", {**PAN, "--mean-power": "330 W", "--out": str(path)})
     assert result.exit_code == 0, result.output
-    for word in ("air.speed", "air.vents", "described as 0.5 m/s", "film over the pan", f"Wrote {path}"):
+    for word in (
+        "air.speed",
+        "air.vents",
+        "described as 0.5 m/s",
+        "coefficient over the pan",
+        f"Wrote {path}",
+    ):
         assert word in result.stdout
     assert [one.name for one in tmp_path.iterdir()] == ["mine.toml"]  # nothing left beside it
     own, base = load_description("x", path), find_appliance("", "stacked dehydrator")
@@ -92,7 +98,7 @@ def test_the_second_test_builds_on_the_file_of_the_first(tmp_path):
     own = load_description("x", second)
     measured = {key for key, entry in own.entries.items() if entry.source.startswith("measured")}
     assert {"air.speed", "air.leak", "walls.capacity", "walls.floor_capacity"} <= measured
-    assert "the readings lie" in result.stdout
+    assert "The readings lie" in result.stdout
 
 
 def test_a_file_is_not_overwritten_unless_told(tmp_path):

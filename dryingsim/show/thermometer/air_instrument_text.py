@@ -1,15 +1,18 @@
 """What the checks of a wick and of a dial come to, in words."""
 
+from dataclasses import asdict
+
 from dryingsim.batch.units import from_si
 from dryingsim.kitchen.air_instruments import DialCheck, WickCheck
+from dryingsim.show.core.document import Detail, Document, sentences
 
 
 def _unit(system: str) -> tuple[str, str]:
     return ("degF", "°F") if system == "us" else ("degC", "°C")
 
 
-def wick_text(check: WickCheck, system: str) -> list[str]:
-    """Return the sentences of a check of a wick.
+def wick_document(check: WickCheck, system: str) -> Document:
+    """Return what the check of a wick comes to.
 
     Parameters
     ----------
@@ -30,13 +33,18 @@ def wick_text(check: WickCheck, system: str) -> list[str]:
         if check.dry
         else "It reads too low: is the hygrometer right, and does the thermometer under the wick read low by itself?"
     )
-    return [
-        f"By the hygrometer a wet bulb shows {true} here ({low} to {high}). This one shows {read}. {verdict}"
-    ]
+    return Document(
+        "Wick: whether this wet bulb shows what the room's humidity says",
+        [
+            *sentences(f"By the hygrometer a wet bulb shows {true} here. This one shows {read}. {verdict}"),
+            Detail("how well it is known", sentences(f"By the hygrometer: {low} to {high}.")),
+        ],
+        lambda: {**asdict(check), "off_K": check.off_K, "holds": check.holds, "dry": check.dry},
+    )
 
 
-def dial_text(check: DialCheck, system: str) -> list[str]:
-    """Return the sentences of a check of a dial.
+def dial_document(check: DialCheck, system: str) -> Document:
+    """Return what the check of a dial comes to.
 
     Parameters
     ----------
@@ -48,8 +56,15 @@ def dial_text(check: DialCheck, system: str) -> list[str]:
         from_si(kelvin, name, "temperature difference")
         for kelvin in (check.offset_K, check.low_K, check.high_K, check.uncertainty_K)
     )
-    span = f" ({low:+.1f} to {high:+.1f} in {check.count} readings)" if check.count > 1 else ""
-    return [
-        f"The air stands {offset:+.1f} {symbol} from the dial{span}, give or take {size:.1f} {symbol}. For air of a temperature "
-        f"set the dial {-offset:+.1f} {symbol} from it.",
-    ]
+    readings = f"{check.count} readings: {low:+.1f} to {high:+.1f} {symbol}; known to {size:.1f} {symbol}."
+    return Document(
+        "Dial: how far the air stands from what is set",
+        [
+            *sentences(
+                f"The air stands {offset:+.1f} {symbol} from the dial, give or take {size:.1f} {symbol}. For air of a "
+                f"temperature set the dial {-offset:+.1f} {symbol} from it."
+            ),
+            Detail("how well it is known", sentences(readings)),
+        ],
+        lambda: asdict(check),
+    )

@@ -1,13 +1,16 @@
 """What a thermometer's check against ice or boiling water comes to, in words."""
 
+from dataclasses import asdict
+
 from dryingsim.batch.units import from_si
 from dryingsim.kitchen.fixed_points import FixedPointCheck
+from dryingsim.show.core.document import Detail, Document, sentences
 
 _NAMES = {"ice": "Ice point", "boiling": "Boiling point"}
 
 
-def check_text(check: FixedPointCheck, system: str, limit_K: float | None = None) -> list[str]:
-    """Return the sentences of a check.
+def check_document(check: FixedPointCheck, system: str, limit_K: float | None = None) -> Document:
+    """Return what a check comes to.
 
     Parameters
     ----------
@@ -17,6 +20,19 @@ def check_text(check: FixedPointCheck, system: str, limit_K: float | None = None
     limit_K : float, optional
         A limit to be held with this thermometer [K].
     """
+    shown = {} if limit_K is None else {"limit_K": limit_K, "shown_for_limit_K": check.shown_for(limit_K)}
+    first, known = check_text(check, system, limit_K)
+    return Document(
+        f"{_NAMES[check.point]}: how far off this thermometer is",
+        [*sentences(*first), Detail("how well it is known", sentences(*known))],
+        lambda: {**asdict(check), "off_K": check.off_K, "doubtful": check.doubtful, **shown},
+    )
+
+
+def check_text(
+    check: FixedPointCheck, system: str, limit_K: float | None = None
+) -> tuple[list[str], list[str]]:
+    """Return the sentences of a check: what to do, and how well it is known. Parameters as for `check_document`."""
     name, symbol = ("degF", "°F") if system == "us" else ("degC", "°C")
 
     def at(kelvin: float) -> str:
@@ -25,21 +41,24 @@ def check_text(check: FixedPointCheck, system: str, limit_K: float | None = None
     def by(kelvin: float) -> str:
         return f"{from_si(kelvin, name, 'temperature difference'):+.1f}"
 
-    off = f"{by(check.off_K)} {symbol} ({by(check.off_low_K)} to {by(check.off_high_K)})"
     lines = [
-        f"{_NAMES[check.point]}: {at(check.true_K)} ({at(check.true_low_K)} to {at(check.true_high_K)}). "
-        f"The thermometer shows {at(check.read_K)}, so it is off by {off}.",
+        f"{_NAMES[check.point]}: {at(check.true_K)}. The thermometer shows {at(check.read_K)}, so it is off by "
+        f"{by(check.off_K)} {symbol}."
+    ]
+    known = [
+        f"{_NAMES[check.point]}: {at(check.true_low_K)} to {at(check.true_high_K)}; off by {by(check.off_low_K)} to "
+        f"{by(check.off_high_K)} {symbol}.",
     ]
     if check.doubtful:
         lines.append("That is too far off to correct: mend or replace it, and check it again.")
     if limit_K is not None:
         lines.append(
             f"If it is off as much at {at(limit_K)}, that is reached for certain only when it shows "
-            f"{at(check.shown_for(limit_K))}. "
-            "(A limit is never lowered for a thermometer that reads low.)"
+            f"{at(check.shown_for(limit_K))}."
         )
+        known.append("A limit is never lowered for a thermometer that reads low.")
     other = "boiling water" if check.point == "ice" else "ice water"
     lines.append(
         f"It holds near this temperature; check it in {other}, too. Write down date, thermometer and reading."
     )
-    return lines
+    return lines, known

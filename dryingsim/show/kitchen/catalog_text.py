@@ -1,0 +1,174 @@
+"""What is known by name, cuts of meat and appliances: the names first, then every number with its source."""
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+from dryingsim.batch.appliance_description import Description, ParameterEntry
+from dryingsim.batch.appliance_parameters import PARAMETERS
+from dryingsim.batch.catalog.cuts import Cut, source
+from dryingsim.batch.compound_units import COMPOUND
+from dryingsim.batch.dimensions import DIMENSIONS
+from dryingsim.batch.units import from_si
+from dryingsim.show.core.document import Block, Detail, Document, Sentence, labelled, sentences
+from dryingsim.show.core.tables import Column, Table
+
+# What a unit of SI comes to in those of an American kitchen, where a compound unit has one.
+_US = {
+    "volume flow": ("ft3/min", 1.0 / COMPOUND["volume flow"].factors["ft3/min"]),
+    "mass flow": ("lb/h", 1.0 / COMPOUND["mass flow"].factors["lb/h"]),
+    "area": ("ft2", 1.0 / COMPOUND["area"].factors["ft2"]),
+    "volume": ("ft3", 1.0 / COMPOUND["volume"].factors["ft3"]),
+    "heat loss": ("Btu/h °F", 1.0 / 0.52753),
+    "heat capacity": ("Btu/°F", 1.0 / 1899.1),
+    "film": ("Btu/h ft2 °F", 0.17611),
+}
+_SELDOM = ("DOOR", "WALLS", "MOISTURE", "OTHER")  # groups of numbers that few look up
+_SYMBOLS = {"degF": "°F", "degC": "°C", "inch": "in"}
+
+
+def cuts_document(known: Sequence[Cut]) -> Document:
+    """Return the cuts by name, and their composition as printed.
+
+    Parameters
+    ----------
+    known : sequence of Cut
+    """
+    parts = {"water": "water", "protein": "protein", "fat": "fat", "ash": "ash"}
+    composition = Table(
+        [
+            Column(("", "cut", ""), [cut.name for cut in known], left=True),
+            *(Column(("", name, "%"), [f"{getattr(cut, key):.2f}" for cut in known]) for key, name in parts.items()),
+            Column(("", "NDB", "no."), [f"{cut.ndb:05d}" for cut in known]),
+        ],
+        [
+            f"Raw, percent by weight as printed in the {source()}. The parts sum to 99-101 % there, each analysed on its own; "
+            "they are scaled to 100 % on reading."
+        ],
+        name="composition of the cuts",
+    )  # fmt: skip
+    groups: dict[str, list[str]] = {}
+    for cut in known:
+        groups.setdefault(cut.species.upper(), []).append(cut.name)
+    return Document(
+        "Cuts known by name, for 'cut = ...' in a batch file; all are raw and lean",
+        [
+            *labelled({species: [", ".join(names)] for species, names in groups.items()}),
+            Detail("composition", [composition]),
+        ],
+        lambda: {"source": source(), "cuts": [asdict(cut) for cut in known]},
+    )
+
+
+def appliances_document(known: Sequence[Description], system: str) -> Document:
+    """Return the kinds of appliances.
+
+    Parameters
+    ----------
+    known : sequence of Description
+    system : str
+        "metric" or "us".
+    """
+    flow = "ft3/min" if system == "us" else "m3/h"
+    factor = COMPOUND["volume flow"].factors[flow]
+    fresh = [(one.si("air.vents") + one.si("air.leak")) / factor for one in known]
+    kinds = Table(
+        [
+            Column(("", "name", ""), [one.name for one in known], left=True),
+            Column(("", "trays", ""), [f"{one.si('trays.slots')}" for one in known]),
+            Column(("", "flow", ""), [one.si("air.path") for one in known], left=True),
+            Column(("", "heater", "W"), [f"{one.si('heater.power'):.0f}" for one in known]),
+            Column(("", "air", flow), [f"{one.si('air.circulation') / factor:.0f}" for one in known]),
+            Column(("", "fresh", flow), [f"{value:.3g}" for value in fresh]),
+        ],
+        [
+            "air: past all trays together. fresh: from the room, door shut. Most numbers are estimates; add a NAME to see each."
+        ],
+        name="kinds of appliances",
+    )
+    return Document(
+        "Appliances known by name, for '[appliance] use = ...' in a batch file",
+        [
+            kinds,
+            Detail("what each is", labelled({one.name: [one.about] for one in known})),
+        ],
+        lambda: {"appliances": [_values(one) for one in known]},
+    )
+
+
+def appliance_document(one: Description, system: str) -> Document:
+    """Return the numbers of an appliance, those that tell it from others first.
+
+    Parameters
+    ----------
+    one : Description
+    system : str
+        "metric" or "us".
+    """
+    groups: dict[str, list[str]] = {}
+    for key, entry in one.entries.items():
+        group, _, short = key.rpartition(".")
+        span = span_text(key, entry, system)
+        text = f"{(short or key).replace('_', ' ')} {value_text(key, entry, system)}" + (
+            f" ({span})" if span else ""
+        )
+        groups.setdefault((group or "other").upper(), []).append(text)
+    told: dict[str, Block] = {
+        group: Sentence("; ".join(texts) + ".", group) for group, texts in groups.items()
+    }
+    rest = [told.pop(group) for group in _SELDOM if group in told]
+    return Document(
+        f"{one.name}: {one.about}",
+        [
+            *told.values(),
+            *sentences("Change any in a batch file, under [appliance]: heater.power = \"600 W\"."),
+            Detail("door, walls and more", rest),
+            Detail("sources", sentences(*(f"{key}: {entry.source}." for key, entry in one.entries.items()))),
+        ],
+        lambda: {"appliances": [_values(one)]},
+    )  # fmt: skip
+
+
+def value_text(key: str, entry: ParameterEntry, system: str) -> str:
+    """Return the value of a parameter: as it was typed, or in American units.
+
+    Parameters
+    ----------
+    key : str
+        Of `batch.appliance_parameters.PARAMETERS`.
+    entry : ParameterEntry
+    system : str
+        "metric" or "us".
+    """
+    return _us(PARAMETERS[key].kind, entry.si) or entry.text if system == "us" else entry.text
+
+
+def span_text(key: str, entry: ParameterEntry, system: str) -> str:
+    """Return the range of a parameter likewise; nothing if none is known. Parameters as for `value_text`."""
+    if system != "us" or entry.span_si is None:
+        return entry.span_text
+    low, high = (_us(PARAMETERS[key].kind, one) for one in entry.span_si)
+    return f"{low} to {high}" if low else entry.span_text
+
+
+def _us(kind: str, si: Any) -> str:
+    """Return a quantity in American units; nothing where it has no other than its own."""
+    if kind in _US:
+        unit, factor = _US[kind]
+        return f"{factor * si:.3g} {unit}"
+    if kind not in DIMENSIONS or kind in ("duration", "power", "fraction"):
+        return ""
+    unit = DIMENSIONS[kind].us
+    return f"{float(from_si(si, unit, kind)):.3g} {_SYMBOLS.get(unit, unit)}"
+
+
+def _values(one: Description) -> dict[str, Any]:
+    """Return the parameters of an appliance: value and range in SI where they are numbers, and the source."""
+    return {
+        "name": one.name,
+        "about": one.about,
+        "parameters": {
+            key: {"value": entry.si, "text": entry.text, "range": entry.span_si, "source": entry.source}
+            for key, entry in one.entries.items()
+        },
+    }
