@@ -188,7 +188,7 @@ INPUTS: dict[str, Input] = {
 }
 LEVELS: dict[str, str] = {key: kind.level for key, kind in INPUTS.items()}
 # of all that may differ between slices, the inputs and what comes of them
-WORDS = {"thickness": "thickness, all told", "tray": "tray", "lies": "how it lies"} | {
+WORDS = {"thickness": "how thick the slices are", "tray": "tray", "lies": "how it lies"} | {
     key: kind.words for key, kind in INPUTS.items()
 }
 

@@ -11,17 +11,17 @@ _DRY_FOR_NO_AIR = (
 )
 PLACES = {"room": "Room", "fridge": "Refrigerator", "freezer": "Freezer"}
 _NOT_SHOWN = (
-    "First of all: it is not shown that drying reduced bacteria enough, and no way of keeping makes up for that. The times "
+    "it is not shown that drying reduced bacteria enough, and no way of keeping makes up for that. The times "
     "below only tell when the meat spoils, not that it may be eaten."
 )
 _NOT_KNOWN = (
-    "First of all: nothing here tells whether bacteria were reduced enough. The times below only count for meat that was heated "
+    "nothing here tells whether bacteria were reduced enough. The times below only count for meat that was heated "
     "enough, as a run of its batch file judges."
 )
 
 
-def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> list[str]:
-    """Return what to do, in a few sentences.
+def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> dict[str, str]:
+    """Return what to do, in a sentence or two each, by place and by what goes into the package.
 
     Parameters
     ----------
@@ -31,35 +31,35 @@ def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> list[str]:
     weight : Unit
         To print the gel in.
     """
-    first = [] if grade == "met" else [_NOT_KNOWN if grade is None else _NOT_SHOWN]
-    places = [_place(keeping) for keeping in storage.keepings]
-    return [*first, *places, _oxygen(storage), _gel(storage, weight)]
+    first = {} if grade == "met" else {"First of all": _NOT_KNOWN if grade is None else _NOT_SHOWN}
+    places = {PLACES[keeping.place]: _place(keeping) for keeping in storage.keepings}
+    return {**first, **places, "Oxygen absorber": _oxygen(storage), "Silica gel": _gel(storage, weight)}
 
 
 def _oxygen(storage: Storage) -> str:
     """Say what an oxygen absorber would do in this package, and whether the meat is dry enough for one."""
     if not storage.packing.package.oxygen_tight:
         return (
-            "Oxygen absorber: no use here, this bag lets oxygen in. It takes a jar or a sealed vacuum, metallised or foil "
+            "no use here, this bag lets oxygen in. It takes a jar or a sealed vacuum, metallised or foil "
             "pouch."
         )
     if max(storage.packed, storage.product.wettest) + storage.product.error > _DRY_FOR_NO_AIR:
         return (
-            "Oxygen absorber: leave it out. Meat that is not surely at or below a water activity of "
+            "leave it out. Meat that is not surely at or below a water activity of "
             f"{_DRY_FOR_NO_AIR:.2f} may without oxygen grow bacteria that make toxins: dry it further, or freeze it."
         )
     return (
-        "Oxygen absorber: one that is made for this volume keeps mould and rancid fat away while the seal holds, and stops no "
+        "one that is made for this volume keeps mould and rancid fat away while the seal holds, and stops no "
         "bacteria. The times here do not count on it."
     )
 
 
 def _place(keeping: Keeping) -> str:
     """Say how long the meat keeps in one place, and what is the worst that happens there."""
-    where, brittle = PLACES[keeping.place], keeping.brittle.cautious
+    brittle = keeping.brittle.cautious
     if keeping.days < 0.5:
-        return f"{where}: do not keep it there, {keeping.first} from the beginning."
-    time = f"{where}: up to {long_days(keeping.days)}."
+        return f"do not keep it there, {keeping.first} from the beginning."
+    time = f"up to {long_days(keeping.days)}."
     if keeping.place == "freezer":
         return f"{time} Nothing grows there."
     if brittle is not None and brittle < keeping.days:
@@ -74,7 +74,7 @@ def _place(keeping: Keeping) -> str:
 def _gel(storage: Storage, weight: Unit) -> str:
     """Say what the gel that is in does, and whether to put in some."""
     packet, advice = _packet(storage, weight), _gel_advised(storage, weight)
-    return f"Silica gel: {packet}{capital(advice) if packet else advice}"
+    return f"{packet}{capital(advice) if packet else advice}"
 
 
 def _packet(storage: Storage, weight: Unit) -> str:

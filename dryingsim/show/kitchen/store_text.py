@@ -67,15 +67,14 @@ def store_document(
         in_short(storage, grade, shown.weight),
         [] if lethality is None or units is None else [verdict(lethality)],
     )
-    named = {head.upper(): rest for head, _, rest in (text.partition(": ") for text in said) if rest}
     first = labelled(
         {
             "SAFETY": [*judged, *([] if grade == "met" else [_FIRST])],
             "MEAT": [assumed] if assumed else [],
-            "ROOM": [capital(named["ROOM"])],
-            "FRIDGE": [capital(named["REFRIGERATOR"])],
-            "FREEZER": [capital(named["FREEZER"])],
-            "GEL": [capital(named["SILICA GEL"])],
+            "ROOM": [capital(said["Room"])],
+            "FRIDGE": [capital(said["Refrigerator"])],
+            "FREEZER": [capital(said["Freezer"])],
+            "GEL": [capital(said["Silica gel"])],
         }
     )
     before = (
@@ -84,7 +83,9 @@ def store_document(
         else [f"Before it is stored: {verdict_line(lethality, units)}"]
     )
     details: dict[str, list[Block]] = {
-        "the package": sentences(*before, *said, *_state(storage, shown)),
+        "the package": sentences(
+            *before, *(f"{head}: {text}" for head, text in said.items()), *_state(storage, shown)
+        ),
         "water activity inside": [_course_table(storage, shown)],
         "what may grow": [
             _growth_table(storage),
