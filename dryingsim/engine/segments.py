@@ -298,8 +298,8 @@ def segments_of_batches(
     )
 
 
-def air_temperature(segments: Sequence[Segment], times_s: np.ndarray) -> np.ndarray:
-    """Temperature of the air in all columns [K], shape (t, c).
+def air_over_time(segments: Sequence[Segment], times_s: np.ndarray) -> np.ndarray:
+    """Temperature [K] and mole fraction of vapour [-] of the air in all columns, shape (2, t, c).
 
     Parameters
     ----------
@@ -307,12 +307,11 @@ def air_temperature(segments: Sequence[Segment], times_s: np.ndarray) -> np.ndar
         One after the other, each at the same time for all columns.
     times_s : ndarray, shape (t,)
     """
-    air = np.empty((times_s.size, segments[0].air_history.columns))
+    air = np.empty((2, times_s.size, segments[0].air_history.columns))
     for segment in segments:
         history, start = segment.air_history, float(np.max(segment.start_s))
         here = times_s >= start
-        for column in range(history.columns):
-            air[here, column] = np.interp(
-                times_s[here] - start, history.time_s, history.temperature_K[:, column]
-            )
+        for series, values in zip(air, (history.temperature_K, history.vapour_fraction), strict=True):
+            for column in range(history.columns):
+                series[here, column] = np.interp(times_s[here] - start, history.time_s, values[:, column])
     return air

@@ -15,7 +15,7 @@ from dryingsim.batch.schema import Batch, Stage
 from dryingsim.engine.batch_group import BatchGroup
 from dryingsim.engine.deviations import deviated
 from dryingsim.engine.ensemble import Request, run_ensemble
-from dryingsim.engine.segments import Clock, air_temperature, clock_of, segments_of_batches
+from dryingsim.engine.segments import Clock, air_over_time, clock_of, segments_of_batches
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.kernels.grid import NODES_OF_MANY
@@ -39,6 +39,8 @@ class FittedRun:
     kind, tray : ndarray of int, shape (m,)
     moisture_db, activity, core_K, air_K : ndarray, shape (t, m)
         Mean moisture [kg/kg], that evened out as a water activity, the middle's temperature and the air's [K].
+    vapour_Pa : ndarray, shape (t, m), or None
+        Vapour pressure of the air [Pa]; None where it was not noted.
     """
 
     time_s: np.ndarray
@@ -49,6 +51,7 @@ class FittedRun:
     activity: np.ndarray
     core_K: np.ndarray
     air_K: np.ndarray
+    vapour_Pa: np.ndarray | None = None
 
     def weight_kg(self, slabs: np.ndarray) -> np.ndarray:
         """Weight of some of the slabs (a mask) over the times, added up [kg]."""
@@ -182,7 +185,7 @@ def simulate_runs(
     slices = group.slices(trays, NODES_OF_MANY)
     request = Request(temperature_K=batch.meat.temperature_K, times_s=times_s)
     numbers = run_ensemble(slices, segments, request)
-    air = air_temperature(segments, times_s)[:, slices.column]
+    air, vapour = air_over_time(segments, times_s)[..., slices.column]
     share = np.array([kind.share for kind in batch.meat.classes])
     tray, kind = (index.reshape(-1) for index in np.indices((trays, share.size)))
     fitted_runs = []
@@ -198,6 +201,7 @@ def simulate_runs(
                 activity=numbers["series_water_activity"][:, own],
                 core_K=numbers["series_core_K"][:, own],
                 air_K=air[:, own],
+                vapour_Pa=batch.room.pressure_Pa * vapour[:, own],
             )
         )
     return fitted_runs

@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 
 from dryingsim.batch.reading.batch_file import load_batch
-from dryingsim.batch.reading.weigh_in_log import WeighInLog, read_weigh_ins
+from dryingsim.batch.reading.weigh_in_file import read_weigh_ins
+from dryingsim.batch.reading.weigh_in_log import WeighInLog
 from dryingsim.engine.executors import each
 from dryingsim.errors import InputError, SolverError
 from dryingsim.judge.doneness import judge_batch
@@ -96,20 +97,24 @@ def pairs_in(folder: Path) -> tuple[list[tuple[Path, Path]], list[str]]:
     """Return logs and their batch files, and what is left aside with the reason."""
     if not folder.is_dir():
         raise InputError(f"{folder}: a folder with batch files and logs is expected")
-    pairs, aside = [], []
+    pairs: list[tuple[Path, Path]] = []
+    wrong: dict[str, str] = {}
+    loggers: set[str | None] = set()
     for path in sorted(folder.glob("*.csv")):
         try:
             log = read_weigh_ins(path)
         except InputError as error:
-            aside.append(str(error))
+            wrong[path.name] = str(error)
             continue
+        loggers.add(log.logger_file)
         batch = folder / log.batch_file if log.batch_file else path.with_suffix(".toml")
         if batch.exists():
             pairs.append((batch, path))
         else:
-            aside.append(
+            wrong[path.name] = (
                 f"{path.name}: there is no {batch.name}; or name its batch in a line '# batch: FILE.toml' of the log"
             )
+    aside = [text for name, text in wrong.items() if name not in loggers]
     if not pairs:
         reasons = f" ({aside[0]})" if aside else ""
         raise InputError(

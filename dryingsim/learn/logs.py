@@ -7,7 +7,8 @@ from pathlib import Path
 from dryingsim.batch.learned import appliance_name
 from dryingsim.batch.reading.batch_file import load_batch, load_document, parse_document
 from dryingsim.batch.reading.learned_file import without_learned
-from dryingsim.batch.reading.weigh_in_log import WeighInLog, read_weigh_ins
+from dryingsim.batch.reading.weigh_in_file import read_weigh_ins
+from dryingsim.batch.reading.weigh_in_log import WeighInLog
 from dryingsim.batch.schema import Batch, Learned
 from dryingsim.batch.uncertainties import uncertainties_of
 from dryingsim.batch.uncertainty import Uncertainty

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import numpy as np
 
-from dryingsim.batch.reading.weigh_in_log import Reading, read_weigh_ins
+from dryingsim.batch.reading.weigh_in_file import read_weigh_ins
+from dryingsim.batch.reading.weigh_in_log import Reading
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.learn.fitted_slice import Weights

@@ -1,11 +1,12 @@
 """Logs and priors as one function of standard normal numbers z: what the readings should be at z, and how they miss it."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from dryingsim.batch.reading.weigh_in_log import WeighInLog
+from dryingsim.batch.reading.weigh_in_file import TOGETHER_S
+from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.learn.fitted_run import (
@@ -61,6 +62,7 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
         Where the log goes on for too long, or cannot be of this batch.
     """
     clocked = clocked_batch_of(batch, log.last_s)
+    log = _comparable(log, clocked.batch)
     if log.last_s > clocked.horizon_s:
         raise InputError(
             f"{log.name}: {log.last_s / 3600.0:.0f} h is longer than any drying that can be followed"
@@ -68,6 +70,18 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
     check_places(log, clocked.batch, int(clocked.meant.tray.max()) + 1)
     _check_start(log, float(clocked.meant.weight_kg[0].sum()))
     return LoggedBatch(clocked.batch, log, readings_of(log), clocked)
+
+
+def _comparable(log: WeighInLog, batch: Batch) -> WeighInLog:
+    """Return a log without what its logger read before the drying air, and of humidity where the batch file states it."""
+    laid_s = sum(stage.duration_s or 0.0 for stage in batch.stages[: batch.first_drying])
+
+    def compared(reading: Reading) -> bool:
+        if reading.quantity == "wet_bulb" and batch.appliance is None:
+            return False
+        return not reading.file or reading.time_s >= laid_s + TOGETHER_S / 2.0
+
+    return replace(log, readings=tuple(filter(compared, log.readings)))
 
 
 def _check_start(log: WeighInLog, laid_on_kg: float) -> None:

@@ -8,6 +8,7 @@ from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.learn.fitted_run import FittedRun
+from dryingsim.properties import moist_air
 
 # What a reading in a kitchen may be off by, one standard deviation, besides its last digit. All are estimates.
 WEIGHING_KG = 1e-3  # 0.5-2 g: drip, air currents, where the tray stands on the scale ...
@@ -17,6 +18,9 @@ _WEIGHING_SHARE = (
 )  # ... but no less than 0.1 % of a heavy load and no more than 1 % of a light one
 AIR_K = 1.0  # 0.5-2 K: a thermometer that was checked
 SWING_K = 2.0  # 1-5 K: of the air in an appliance around its mean, while it is read once
+WET_BULB_K = (
+    1.0  # 0.5-2 K: of the air where the instrument hangs against that at the slices, besides its own error
+)
 MEAT_K = 2.0  # 1-4 K: a probe in a thin slice is nowhere near its middle, and conducts
 LOOKING_S = 60.0 / 12.0**0.5  # times are typed to the minute
 # Before it is weighed the first time, what lies on the scale is known so well (standard deviation of the logarithm).
@@ -129,8 +133,13 @@ def _shown(fitted_run: FittedRun, reading: Reading, batch: Batch) -> float:
     if reading.quantity == "weight":
         return float(weight_of_run(fitted_run, reading, batch)[i])
     slabs = _slabs(fitted_run, reading, batch)
+    air_K = float(fitted_run.air_K[i, slabs].mean())
     if reading.quantity == "air":
-        return float(fitted_run.air_K[i, slabs].mean())
+        return air_K
+    if reading.quantity == "wet_bulb":
+        assert fitted_run.vapour_Pa is not None
+        vapour = float(fitted_run.vapour_Pa[i, slabs].mean())
+        return float(moist_air.wet_bulb(air_K, vapour, batch.room.pressure_Pa))
     return float(fitted_run.core_K[i, slabs].mean())
 
 
@@ -179,9 +188,10 @@ def uncertainties_of(readings: Readings, fitted_run: FittedRun, batch: Batch) ->
     weighing = np.clip(WEIGHING_KG, low * value, high * value)
     slope = np.array([_slope(fitted_run, reading, batch) for reading in readings.readings])
     swing = SWING_K if batch.appliance is not None else 0.0
-    meat = np.array([reading.quantity == "meat" for reading in readings.readings])
-    thermometer = np.where(meat, MEAT_K, np.hypot(AIR_K, swing))
-    own = np.where(readings.weighs, weighing, thermometer)
+    of = np.array([reading.quantity for reading in readings.readings])
+    air = np.hypot(np.where(of == "air", AIR_K, WET_BULB_K), swing)
+    own = np.where(readings.weighs, weighing, np.where(of == "meat", MEAT_K, air))
+    own = np.hypot(own, [reading.error for reading in readings.readings])
     return np.sqrt(own**2 + steps**2 + (slope * LOOKING_S) ** 2)
 
 

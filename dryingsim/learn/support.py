@@ -96,7 +96,7 @@ class _Look:
 
     @property
     def words(self) -> str:
-        return f"{self.log} line {self.reading.line}"
+        return self.reading.place(self.log)
 
     @property
     def elsewhere(self) -> bool:
@@ -129,7 +129,7 @@ def _looks(fitted: Fit, part: int) -> list[_Look]:
             places["meat"].tolist(),
             strict=True,
         )
-        if reading.quantity != "weight"
+        if reading.quantity in ("air", "meat")
     ]
 
 

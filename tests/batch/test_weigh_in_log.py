@@ -2,7 +2,8 @@
 
 import pytest
 
-from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins, read_weigh_ins
+from dryingsim.batch.reading.weigh_in_file import read_weigh_ins
+from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.errors import InputError
 
 

@@ -18,18 +18,19 @@ Units stand in the heading or behind the number ("1 lb 6 oz"). Cells may be empt
 only be that. How finely a scale or a thermometer reads is taken from the digits typed. A remark `# batch: FILE.toml`
 says what the log is of; `# outcome: too brittle, too salty` what became of it: too brittle, too moist, too salty, mouldy after
 so many days, good; and `# outcome: taken out at 243 g after 5 h 20 min` in figures, of all the meat without trays.
+`# logger: FILE.csv` names what a logger read meanwhile (`weigh_in_file`); `# columns:`, `# dates:`, `# from:` and `# until:` say
+of it what the options of the same names say of a thermometer's log.
 """
 
 import math
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
-from pathlib import Path
 from typing import Literal
 
 from dryingsim.batch.checks import check_choice, show
-from dryingsim.batch.reading.text_file import read_table
+from dryingsim.batch.reading.logger_file import LoggerFile
 from dryingsim.batch.reading.typed_columns import (
     by_word,
     cells_of,
@@ -44,7 +45,7 @@ from dryingsim.batch.reading.typed_columns import (
 from dryingsim.batch.units import to_si, to_si_within
 from dryingsim.errors import InputError
 
-Quantity = Literal["weight", "meat", "air"]
+Quantity = Literal["weight", "meat", "air", "wet_bulb"]
 Scope = Literal["batch", "tray", "slice"]
 _READ: tuple[Quantity, ...] = ("weight", "meat", "air")
 
@@ -71,7 +72,10 @@ _STEPS = (5, 2)  # a scale that shows every fifth or second step of its last dig
 _BOILING_K = 373.15  # of water; while it dries meat stays below
 _TELLING = 5  # values it takes to believe that
 _NUMBER = re.compile(r"[+-]?\d+(?:\.(\d*))?")
-_REMARK = re.compile(r"#\s*(batch|date|outcome)\s*:\s*(.*\S)\s*", re.IGNORECASE)
+_OF_LOGGER = ("columns", "dates", "from", "until")
+_REMARK = re.compile(
+    r"#\s*(batch|date|outcome|logger|columns|dates|from|until)\s*:\s*(.*\S)\s*", re.IGNORECASE
+)
 _OUTCOMES = ("too brittle", "too moist", "too salty", "mouldy after 9 days", "good")  # in any number of days
 _MOULDY = re.compile(r"mou?ldy(?: after (\d+) days?)?")
 _TAKEN_OUT = re.compile(r"taken out at (.+?)(?: after (.+))?")
@@ -90,6 +94,12 @@ class Reading:
     thickness_m: float | None  # of the slice, where it is said
     value: float  # tare taken off
     resolution: float  # step of the scale or thermometer
+    file: str = ""  # of the logger that read it; of the log itself if empty
+    error: float = 0.0  # of the instrument, one standard deviation; 0 where nothing is known of it
+
+    def place(self, log: str) -> str:
+        """Return where it stands, by the name of its log."""
+        return f"{self.file or log} line {self.line}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,6 +117,9 @@ class WeighInLog:
     taken_out: tuple[float, float | None] | None = (
         None  # weight of all the meat [kg] and time [s], where it was said
     )
+    logger_file: str | None = None  # that read meanwhile, as named
+    about_logger: Mapping[str, str] = field(default_factory=dict)  # what is said of it, by `_OF_LOGGER`
+    logger: LoggerFile | None = None  # once it is read
 
     def of(self, quantity: Quantity) -> tuple[Reading, ...]:
         """Return the readings of one quantity."""
@@ -120,11 +133,6 @@ class WeighInLog:
     def until(self, time_s: float) -> "WeighInLog":
         """Return the log as it was at a time."""
         return replace(self, readings=tuple(one for one in self.readings if one.time_s <= time_s))
-
-
-def read_weigh_ins(path: str | Path) -> WeighInLog:
-    """Read a log from a file; see the head of this module for the format."""
-    return parse_weigh_ins(read_table(path), Path(path).name)
 
 
 def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
@@ -166,6 +174,11 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     outcomes = [" ".join(one.split()) for one in spoken if one.strip()]
     if not remarks.get("batch", "").isprintable():
         raise InputError(f"{name}: # batch: {show(remarks['batch'])}: the name of a batch file is expected")
+    about = {key: remarks[key] for key in _OF_LOGGER if key in remarks}
+    if about and "logger" not in remarks:
+        raise InputError(
+            f"{name}: # {next(iter(about))}: this is said of a logger; name its file: # logger: FILE.csv"
+        )
     return WeighInLog(
         name=name,
         readings=tuple(readings),
@@ -175,6 +188,8 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
         date=remarks.get("date"),
         remarks=tuple(_odd(readings)),
         outcomes=_outcomes(name, outcomes),
+        logger_file=remarks.get("logger"),
+        about_logger=about,
         taken_out=next((_taken_out(name, one) for one in outcomes if one.startswith("taken out")), None),
     )
 

@@ -26,6 +26,7 @@ from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.quantities import Units, capital, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table
+from dryingsim.show.learn.logger_words import logger_sentences
 
 DRYNESS_ONLY = "It tells when meat is dry, not how far bacteria were reduced; for that see 'dryingsim run', and measure the meat."
 LEARNING_CAUTIONS = (
@@ -100,7 +101,7 @@ def learn_sentences(
             f"The readings scatter {found.widened:.1f} times as widely around the model as their errors explain; the "
             "intervals are widened by that."
         )
-    return [*said, *(f"Note: {text}." for text in notes)]
+    return [*said, *logger_sentences(found), *(f"Note: {text}." for text in notes)]
 
 
 def forecast_sentences(
@@ -248,8 +249,8 @@ def _misfit(one: Misfit, batch: Batch, units: str | None) -> str:
     shown = Units(batch, units)
     unit = shown.weight if one.reading.quantity == "weight" else shown.temperature
     return (
-        f"Left out: {one.log} line {one.reading.line}, {one.reading.quantity} {unit.text(one.reading.value)}. The other "
-        f"readings make one expect {unit.text(one.expected)} there, {abs(one.deviations):.0f} standard deviations away: "
+        f"Left out: {one.reading.place(one.log)}, {one.reading.quantity.replace('_', ' ')} {unit.text(one.reading.value)}. The "
+        f"other readings make one expect {unit.text(one.expected)} there, {abs(one.deviations):.0f} standard deviations away: "
         "a slip of the pen, another tray, a moved scale?"
     )
 
@@ -343,6 +344,7 @@ def _batch(found: Fit, part: int, one: Forecast) -> dict[str, Any]:
         "estimates": [_estimate(row) for row in estimates(found, part)],
         "readings": [
             {
+                "file": reading.file or logged.log.name,
                 "line": reading.line,
                 "time_s": reading.time_s,
                 "quantity": reading.quantity,
@@ -380,6 +382,7 @@ def _next(found: Fit) -> dict[str, Any]:
 def _left_out(one: Misfit) -> dict[str, Any]:
     return {
         "log": one.log,
+        "file": one.reading.file or one.log,
         "line": one.reading.line,
         "measured": one.reading.value,
         "expected": one.expected,

@@ -1,0 +1,145 @@
+"""A file of weighings, with the readings of a logger that it names: `# logger: FILE.csv`.
+
+A logger reads every minute, and what it shows in one minute it shows in the next: the errors of a probe, of its place and of the
+model hold on. Readings are therefore taken together, one for each `TOGETHER_S`, and each counts like one that a person typed.
+"""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import numpy as np
+
+from dryingsim.batch.reading.logger_file import LoggerFile, humidity_of, parse_logger_file
+from dryingsim.batch.reading.text_file import read_table, read_written_table
+from dryingsim.batch.reading.typed_columns import DAY_S
+from dryingsim.batch.reading.weigh_in_log import Quantity, Reading, WeighInLog, parse_weigh_ins
+from dryingsim.constants import STANDARD_PRESSURE
+from dryingsim.errors import InputError
+from dryingsim.evidence import Evidence
+from dryingsim.properties import moist_air
+from dryingsim.properties.water import saturation_pressure
+from dryingsim.typing import Array
+
+TOGETHER_S: Annotated[
+    float,
+    Evidence(
+        "s", "estimate", "errors of the model and of a probe hold on so long (as in learn.fitted_slice)"
+    ),
+] = 1500.0
+_AROUND_S: Annotated[
+    float, Evidence("s", "estimate", "a thermostat's swing; meat changes little meanwhile once it has warmed")
+] = 300.0
+_HUMIDITY: Annotated[
+    float, Evidence("-", "estimate", "relative humidity: a household hygrometer; one standard deviation")
+] = 0.03
+_WICK_K: Annotated[float, Evidence("K", "estimate", "a wet bulb, one standard deviation")] = 0.7
+_LEAST_VAPOUR = 1.0  # Pa, for the wet bulb of air without any
+
+
+def read_weigh_ins(path: str | Path) -> WeighInLog:
+    """Read a log from a file, and the logger's file that it names; see `weigh_in_log` for the format."""
+    log = parse_weigh_ins(read_table(path), Path(path).name)
+    return log if log.logger_file is None else with_logger(log, Path(path).parent)
+
+
+def with_logger(log: WeighInLog, folder: Path) -> WeighInLog:
+    """Return a log of weighings with what its logger read.
+
+    Parameters
+    ----------
+    log : WeighInLog
+        That names a logger's file.
+    folder : Path
+        Where that is.
+    """
+    assert log.logger_file is not None
+    path = folder / log.logger_file
+    if not path.is_file():
+        raise InputError(f"{log.name}: # logger: {log.logger_file}: there is no such file in {folder}")
+    remarks = log.about_logger
+    logger = parse_logger_file(
+        read_written_table(path),
+        path.name,
+        remarks.get("columns"),
+        remarks.get("dates"),
+        (remarks.get("from"), remarks.get("until")),
+        of_meat=False,
+    )
+    time_s = logger.time_s + _later_s(log, logger)
+    readings = [
+        reading
+        for quantity, (values, errors) in _read(logger).items()
+        for reading in _together(logger, quantity, time_s, values, errors)
+    ]
+    if not readings:
+        raise InputError(
+            f"{log.name}: the readings of {path.name} end before the first {TOGETHER_S / 60.0:.0f} min of the batch are over, or "
+            "are of another time: do the clocks agree?"
+        )
+    return replace(log, readings=(*log.readings, *readings), logger=logger)
+
+
+def _later_s(log: WeighInLog, logger: LoggerFile) -> float:
+    """Return how long after the slices went in a logger's first reading was taken [s]."""
+    if log.date is not None and logger.day is not None and log.date != logger.day.isoformat():
+        raise InputError(f"{log.name}: # date: {log.date}, but {logger.name} begins on {logger.day}")
+    if log.start_clock_s is None or logger.begun_s is None or "from" in log.about_logger:
+        first = logger.values.get("meat")
+        known = np.flatnonzero(~np.isnan(first)) if first is not None else np.array([0])
+        return -float(logger.time_s[known[0]]) if known.size else 0.0
+    return float((logger.begun_s - log.start_clock_s + 0.5 * DAY_S) % DAY_S - 0.5 * DAY_S)
+
+
+def _read(logger: LoggerFile) -> dict[Quantity, tuple[Array, Array]]:
+    """Return the readings of a logger [K], each with its error where the instrument tells one [K], 0 where not."""
+    read: dict[Quantity, tuple[Array, Array]] = {
+        quantity: (logger.values[quantity], np.zeros(logger.time_s.size))
+        for quantity in ("meat", "air")
+        if quantity in logger.values
+    }
+    if "wet_bulb" in logger.values:
+        read["wet_bulb"] = logger.values["wet_bulb"], np.full(logger.time_s.size, _WICK_K)
+    elif "air" in logger.values and (humidity := humidity_of(logger)) is not None:
+        low, middle, high = (
+            _wet_bulb(logger.values["air"], humidity + off) for off in (-_HUMIDITY, 0.0, _HUMIDITY)
+        )
+        read["wet_bulb"] = middle, 0.5 * (high - low)
+    return read
+
+
+def _wet_bulb(air_K: Array, humidity: Array) -> Array:
+    vapour = np.clip(humidity, 0.0, 1.0) * saturation_pressure(air_K)
+    known = np.isfinite(vapour)
+    bulb = moist_air.wet_bulb(
+        np.where(known, air_K, 300.0),
+        np.where(known, np.maximum(vapour, _LEAST_VAPOUR), 1e3),
+        STANDARD_PRESSURE,
+    )
+    return np.where(known, bulb, np.nan)
+
+
+def _together(
+    logger: LoggerFile, quantity: Quantity, time_s: Array, values: Array, errors: Array
+) -> list[Reading]:
+    """Return one reading for each span: the mean of those around its time."""
+    readings = []
+    for at in np.arange(TOGETHER_S, time_s[-1] + 1.0, TOGETHER_S).tolist():
+        near = np.flatnonzero((np.abs(time_s - at) <= _AROUND_S) & ~np.isnan(values))
+        if not near.size:
+            continue
+        readings.append(
+            Reading(
+                line=logger.lines[int(near[near.size // 2])],
+                time_s=float(time_s[near].mean()),
+                quantity=quantity,
+                scope="batch",
+                name="",
+                thickness_m=None,
+                value=float(values[near].mean()),
+                resolution=0.0,
+                file=logger.name,
+                error=float(errors[near].mean()),
+            )
+        )
+    return readings

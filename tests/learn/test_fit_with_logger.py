@@ -1,0 +1,131 @@
+"""Weighings and what a logger read meanwhile, fitted together; which readings of it count, and slips in naming it."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_log import BATCH, KEYS, PRIORS, TRUE, log_text, true_course
+
+from dryingsim.batch.reading.weigh_in_file import TOGETHER_S, read_weigh_ins
+from dryingsim.errors import InputError
+from dryingsim.learn.fit import fit
+from dryingsim.learn.problem import logged_batch_of
+from dryingsim.learn.readings import predicted, readings_of, uncertainties_of
+from dryingsim.properties import moist_air
+
+BEGIN_MIN, FIRST_MIN = 9 * 60 + 50, 10 * 60  # the logger runs ten minutes before the slices go in
+
+
+def logger_text(end_h=5.0, seed=7, date="2026-03-14"):
+    """Return what a logger reads each minute in slice and air, cold before the start; and a relative humidity."""
+    run, rng = true_course(), np.random.default_rng(seed)
+    lines = ["Kitchen logger", "Time,Meat °C,Air °C,RH %"]
+    for minute in range(BEGIN_MIN, FIRST_MIN + int(60 * end_h)):
+        at = 60.0 * (minute - FIRST_MIN)
+        meat, air = (
+            np.interp(at, run.time_s, series[:, 0]) - 273.15 + rng.normal(0.0, 0.5)
+            for series in (run.core_K, run.air_K)
+        )
+        lines.append(f"{date} {minute // 60:02d}:{minute % 60:02d}:00,{meat:.1f},{air:.1f},9")
+    return "\n".join([*lines, ""])
+
+
+@pytest.fixture
+def files(tmp_path):
+    def written(remarks="# logger: logger.csv\n", weights=None, logger=None):
+        (tmp_path / "logger.csv").write_text(logger or logger_text(), encoding="utf-8")
+        path = tmp_path / "weights.csv"
+        path.write_text(remarks + (weights or log_text()), encoding="utf-8")
+        return path
+
+    return written
+
+
+@pytest.fixture(scope="module")
+def fitted(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("logged")
+    (folder / "logger.csv").write_text(logger_text(), encoding="utf-8")
+    two = "\n".join(log_text().splitlines()[:3])  # two weighings within half an hour
+    found = []
+    for name, remark in (("alone.csv", ""), ("both.csv", "# logger: logger.csv\n")):
+        (folder / name).write_text(remark + two, encoding="utf-8")
+        found.append(fit([logged_batch_of(BATCH, read_weigh_ins(folder / name))], PRIORS))
+    return found
+
+
+def test_readings_are_taken_together_and_by_the_clock(files):
+    log = read_weigh_ins(files())
+    meat = [reading for reading in log.of("meat") if reading.file]
+    assert len(meat) == int(299 * 60.0 / TOGETHER_S)  # the last whole span of five hours less a minute
+    run = true_course()
+    for reading in meat:
+        assert reading.time_s % TOGETHER_S in (0.0, pytest.approx(TOGETHER_S))
+        true = np.interp(reading.time_s, run.time_s, run.core_K[:, 0])
+        assert reading.value == pytest.approx(true, abs=0.8)  # noise of 0.5 K in ten readings, and a bend
+    first = min(meat, key=lambda reading: reading.time_s)
+    assert first.place("weights.csv") == f"logger.csv line {first.line}"
+    assert first.line == 2 + 11 + int(TOGETHER_S / 60.0) - 1 + 1
+
+
+def test_with_elapsed_times_the_logger_begins_as_the_slices_go_in(files):
+    path = files("# logger: logger.csv\n# from: 10:00\n", log_text(clock=False))
+    meat = read_weigh_ins(path).of("meat")
+    assert meat[0].time_s == pytest.approx(TOGETHER_S)
+
+
+def test_a_logger_tells_more_than_two_weighings(fitted):
+    alone, both = fitted
+    left = [found.spread(0)[0, 0] ** 0.5 for found in fitted]
+    assert left[1] < 0.8 * left[0]  # of the diffusivity
+    values = both.values(0)
+    sizes = np.sqrt(np.diag(both.spread(0)))
+    for key, true in zip(KEYS, TRUE, strict=True):
+        i = both.priors.keys.index(key)
+        assert abs(values[i] - true) < 3.0 * sizes[i]
+    setting = both.priors.keys.index("setpoint")
+    assert sizes[setting] < 0.5 * np.sqrt(alone.spread(0)[setting, setting])
+
+
+def test_humidity_counts_in_an_appliance_alone(files):
+    log = read_weigh_ins(files())
+    assert log.of("wet_bulb")
+    assert not logged_batch_of(BATCH, log).log.of("wet_bulb")  # its file states the air
+
+
+def test_a_wet_bulb_is_compared_with_that_of_the_air_as_simulated(files):
+    log = read_weigh_ins(files())
+    bulbs = replace(log, readings=log.of("wet_bulb"))
+    readings, run = readings_of(bulbs), true_course()
+    at = readings.time_s
+    vapour = np.full((at.size, 1), 2000.0)
+    air = np.interp(at, run.time_s, run.air_K[:, 0])[:, None]
+    noted = replace(run, time_s=at, air_K=air, vapour_Pa=vapour)
+    expected = moist_air.wet_bulb(air[:, 0], 2000.0, BATCH.room.pressure_Pa)
+    assert predicted(noted, readings, BATCH) == pytest.approx(expected)
+    own = np.array([reading.error for reading in bulbs.readings])
+    assert np.all(own > 1.0)  # 3 % of humidity is 2 K or so of wet bulb in warm dry air
+    assert np.all(uncertainties_of(readings, noted, BATCH) >= own)
+
+
+@pytest.mark.parametrize(
+    ("remarks", "told"),
+    [
+        ("# logger: nowhere.csv\n", "# logger: nowhere.csv: there is no such file"),
+        ("# columns: meat=CH1\n", "# columns: this is said of a logger; name its file"),
+        ("# logger: logger.csv\n# columns: meat=CH7\n", "no column 'CH7'"),
+        ("# logger: logger.csv\n# date: 2026-03-15\n", "but logger.csv begins on 2026-03-14"),
+        ("# logger: logger.csv\n# until: 10:05\n", "do the clocks agree"),
+    ],
+)
+def test_slips_in_naming_a_logger_are_one_line(files, remarks, told):
+    with pytest.raises(InputError) as error:
+        read_weigh_ins(files(remarks))
+    assert told in str(error.value)
+    assert "\n" not in str(error.value)
+
+
+def test_a_logger_that_runs_before_the_trays_is_not_compared_with_liquid(files):
+    liquid = replace(BATCH.stages[0], name="hot", kind="liquid", duration_s=5400.0)
+    log = read_weigh_ins(files())
+    compared = logged_batch_of(replace(BATCH, stages=(liquid, BATCH.stages[0])), log).log
+    assert min(reading.time_s for reading in compared.readings if reading.file) > 5400.0
