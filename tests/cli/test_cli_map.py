@@ -43,9 +43,9 @@ def test_tables_answers_and_files(file, tmp_path):
     assert done.exit_code == 0, done.output
     text = flat(done.stdout)
     for words in (
-        "150 degF",
+        "150 °F",
         "Done by thickness (down) and air of 'drying' (across)",
-        "thickness 4 mm and air of 'drying' 150 degF",
+        "thickness 4 mm and air of 'drying' 150 °F",
         CAUTION,
     ):
         assert flat(words) in text

@@ -285,7 +285,7 @@ def learn_document(
     named = len(parts) > 1
     answers = {
         "READY": [text for part, one in pairs for text in _ready(part.logged, one, units, named=named)],
-        "LEARNT": _learnt(found, units),
+        "LEARNED": _learnt(found, units),
         "CHECK": [*_strange(found), *(f"{text}." for text in notes)],
     }
     details: dict[str, list[Block]] = {

@@ -1,4 +1,4 @@
-"""A map as text and as files: tables, sentences, `map.csv` and `map.json`; pictures are in `map_plots`."""
+"""A map as text and as files: tables, sentences, `map.csv` and `map.json`; pictures are in `map.pictures`."""
 
 from pathlib import Path
 from typing import Any
@@ -11,7 +11,7 @@ from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
-from dryingsim.show.core.quantities import Units, capital, clock, place_words, spoken
+from dryingsim.show.core.quantities import Unit, Units, capital, clock, place_words, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table
 from dryingsim.show.core.writing import csv_text, json_text, pictures, write_set
 from dryingsim.show.lethality.brief import brief
@@ -68,7 +68,7 @@ def _over_one(mapped: Map, shown: Units) -> Table:
     (key,), (values,) = mapped.axes, mapped.axes.values()
     rows, numbers, reduction = _some(values.size, 2 * _DOWN), mapped.numbers, _reductions(mapped)
     columns = [
-        Column((*_split(key), mapped.units.get(key, "")), [_number(values[i]) for i in rows]),
+        Column((*_split(key), _symbol(mapped, key)), [_number(values[i]) for i in rows]),
         Column(("", "done", "h:min"), [_time(numbers["done_s"][i]) for i in rows]),
         Column(("first", "brittle", "h:min"), [_time(numbers["brittle_s"][i]) for i in rows]),
         Column(
@@ -88,6 +88,11 @@ def _over_one(mapped: Map, shown: Units) -> Table:
     return Table(columns, notes, set())
 
 
+def _symbol(mapped: Map, key: str) -> str:
+    """Return the unit of a parameter as it is printed."""
+    return Unit("", mapped.units.get(key, "")).symbol
+
+
 def _split(key: str) -> tuple[str, str]:
     before, _, last = key.rpartition(".")
     return before, last
@@ -96,8 +101,8 @@ def _split(key: str) -> tuple[str, str]:
 def _over_two(mapped: Map, what: str, cells: np.ndarray, note: str) -> Table:
     (first, down), (second, across) = mapped.axes.items()
     rows, some = _some(down.size, _DOWN), _some(across.size, _ACROSS)
-    columns = [Column((*_split(first), mapped.units.get(first, "")), [_number(down[i]) for i in rows])]
-    unit = mapped.units.get(second, "")
+    columns = [Column((*_split(first), _symbol(mapped, first)), [_number(down[i]) for i in rows])]
+    unit = _symbol(mapped, second)
     columns += [
         Column(("", "", f"{_number(across[j])} {unit}".strip()), [str(cells[i, j]) for i in rows])
         for j in some
@@ -123,7 +128,8 @@ def map_document(mapped: Map, units: str | None = None) -> Document:
         "tables": [*map_tables(mapped, units)],
         "all answers": sentences(*map_sentences(mapped, units)),
     }
-    return screen(mapped.title, answers, details, lambda: summary(mapped))
+    over = " and ".join(place_words(key, mapped.batch) for key in mapped.axes)
+    return screen(f"{mapped.batch.name}: over {over}", answers, details, lambda: summary(mapped))
 
 
 def _safety(mapped: Map, shown: Units) -> list[str]:
@@ -173,7 +179,7 @@ def _done(mapped: Map) -> str:
 def _place(mapped: Map, index: int) -> str:
     at = np.unravel_index(index, tuple(values.size for values in mapped.axes.values()))
     return " and ".join(
-        f"{place_words(key, mapped.batch)} {_number(values[i])} {mapped.units.get(key, '')}".strip()
+        f"{place_words(key, mapped.batch)} {_number(values[i])} {_symbol(mapped, key)}".strip()
         for (key, values), i in zip(mapped.axes.items(), at, strict=True)
     )
 
