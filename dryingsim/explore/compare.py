@@ -13,6 +13,7 @@ from dryingsim.history import History
 from dryingsim.judge.doneness import Answers, judge_batch
 from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import GRADES, Lethality
+from dryingsim.judge.taking_off import held_activity
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.lazy_import import from_above
@@ -173,8 +174,8 @@ def measure(run_judged: Judged) -> dict[str, float]:
     first_hour_meat_K, first_hour_air_K : coldest spot of the meat after one hour, and its air (see `Heating`).
     hottest_meat_K, hottest_air_K : the same when the coldest spot was hottest, and the air at that moment.
     classes_apart_s, trays_apart_s : between the first and the last thickness class, or tray, that is done.
-    driest_water_activity : of the driest slices when the batch is done, evened out.
-    weight_kg, weight_share, moisture_protein_ratio : of the batch when done.
+    driest_water_activity : of the driest slices when the batch is done, evened out, as they were taken off.
+    weight_kg, weight_share, moisture_protein_ratio : of the batch when done, slices taken off before among it.
     energy_J, energy_per_water_J_kg, cost : taken by the appliance until done.
     run_energy_J, peak_heater_W : of the whole run.
     salmonella_lower, e_coli_lower, listeria_lower : log10 reduction at the organism's least-reduced place, its lower
@@ -186,7 +187,7 @@ def measure(run_judged: Judged) -> dict[str, float]:
     history, done, heating = run_judged.history, run_judged.answers.doneness, run_judged.answers.heating
     trays, energy = judge_trays(history), run_judged.energy
     until = energy.until_done if energy else None
-    activity = history.equalised_water_activity.min(axis=1)
+    activity = held_activity(history).min(axis=1)
     when = done.batch.expected_s
     measures = {
         "done_s": when,

@@ -114,6 +114,29 @@ def held_weight(history: History) -> np.ndarray:
     return weight
 
 
+def held_activity(history: History) -> np.ndarray:
+    """Return the water activity of slabs, evened out, kept once they have been taken off [-], shape (t, m)."""
+    activity: np.ndarray = np.maximum(history.equalised_water_activity, ready_levels([history.batch])[0])
+    return activity
+
+
+def until_all_off(history: History) -> History:
+    """Return a history up to the first record at which all slices have left the trays; all of it where some stay in."""
+    last = int(np.searchsorted(history.time_s, leaving_times(history).max()))
+    return history.up_to(float(history.time_s[min(last, history.time_s.size - 1)]))
+
+
+def while_in(history: History, slab: int) -> History:
+    """Return a history until a slab is taken off the trays.
+
+    Parameters
+    ----------
+    history : History
+    slab : int
+    """
+    return history.up_to(float(leaving_times(history)[slab]))
+
+
 def taken_off(history: History) -> TakenOff:
     """Return the slices as they are when the last of them have left the trays.
 

@@ -6,7 +6,7 @@ by itself, with the priors of the package: nothing that was learned before colou
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +17,7 @@ from dryingsim.batch.reading.weigh_in_log import WeighInLog
 from dryingsim.engine.executors import each
 from dryingsim.errors import InputError, SolverError
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.taking_off import held_weight
 from dryingsim.learn.estimates import Estimate, estimates, misfits
 from dryingsim.learn.forecast import Forecast, forecast
 from dryingsim.learn.logs import described
@@ -136,7 +137,8 @@ def entry_of(pair: tuple[Path, Path]) -> LogbookEntry | str:
     except (InputError, SolverError) as error:
         return str(error)
     done = forecast(fitted)
-    share, predicted = _last_shares(log, meant.time_s, meant.weight_kg.sum(axis=1))
+    dried = replace(meant, batch=replace(meant.batch, take_off=logged.batch.take_off))
+    share, predicted = _last_shares(log, meant.time_s, held_weight(dried))
     return LogbookEntry(
         log=path.name,
         batch=file.name,

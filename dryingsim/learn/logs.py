@@ -69,6 +69,11 @@ def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], P
             )
         logged_batches.append(logged_batch_of(batch, log))
         notes += [f"{log.name}, {remark}" for remark in log.remarks]
+        if logged_batches[-1].stayed_in:
+            notes.append(
+                f"{log.name} weighs less than slices taken off as they are ready: all are taken to have stayed in, as "
+                'take_off = "together" in [trays] says. Weigh those taken off with the others'
+            )
         if logged_batches[-1].clocked.followed:
             notes.append(
                 f"{log.name} goes on after the drying by the plan: what follows is taken to have begun on time"

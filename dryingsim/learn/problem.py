@@ -9,6 +9,8 @@ from dryingsim.batch.reading.weigh_in_file import TOGETHER_S
 from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
+from dryingsim.history import History
+from dryingsim.judge.stop_weight import ready_moisture
 from dryingsim.learn.fitted_run import (
     ClockedBatch,
     FittedRun,
@@ -34,17 +36,32 @@ _AT_START_S, _ANOTHER = (
     600.0,
     1.5,
 )  # a first weight so soon, and off by such a factor, is of another batch or unit
+_LIGHTER = (
+    0.03  # than taken off as ready: more than a per cent of water thought wrong in the raw meat makes of it
+)
 _KEPT = 3  # points whose runs are kept: they are large
 
 
 @dataclass(frozen=True)
 class LoggedBatch:
-    """A batch that was dried, and its log."""
+    """A batch that was dried, and its log.
+
+    Attributes
+    ----------
+    batch : Batch
+        By the clock; slices stay in to the end where the log shows that they did.
+    log : WeighInLog
+    readings : Readings
+    clocked : ClockedBatch
+    stayed_in : bool
+        The file takes slices off as they are ready, but the log has weighed less than that leaves.
+    """
 
     batch: Batch
     log: WeighInLog
     readings: Readings
     clocked: ClockedBatch
+    stayed_in: bool
 
 
 def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
@@ -69,7 +86,20 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
         )
     check_places(log, clocked.batch, int(clocked.meant.tray.max()) + 1)
     _check_start(log, float(clocked.meant.weight_kg[0].sum()))
-    return LoggedBatch(clocked.batch, log, readings_of(log), clocked)
+    stayed_in = clocked.batch.take_off == "as ready" and _lighter_than_ready(log, clocked.meant)
+    dried = replace(clocked.batch, take_off="together") if stayed_in else clocked.batch
+    return LoggedBatch(dried, log, readings_of(log), clocked, stayed_in)
+
+
+def _lighter_than_ready(log: WeighInLog, meant: History) -> bool:
+    """Whether the batch or a tray of it has weighed less than it can if slices are taken off as they are ready."""
+    ready = (1.0 + ready_moisture(meant.batch)) * meant.dry_mass_kg.sum() / meant.weight_kg[0].sum()
+    first: dict[str, float] = {}
+    for reading in log.of("weight"):
+        laid_on = first.setdefault(f"{reading.scope} {reading.name}", reading.value)
+        if reading.scope != "slice" and reading.value < (1.0 - _LIGHTER) * ready * laid_on:
+            return True
+    return False
 
 
 def _comparable(log: WeighInLog, batch: Batch) -> WeighInLog:

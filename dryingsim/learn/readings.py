@@ -1,12 +1,13 @@
 """The readings of a log against a run: which slabs each is of, what it should show, and how well it can be known."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
+from dryingsim.judge.taking_off import held_moisture
 from dryingsim.learn.fitted_run import FittedRun
 from dryingsim.properties import moist_air
 
@@ -144,7 +145,7 @@ def _shown(fitted_run: FittedRun, reading: Reading, batch: Batch) -> float:
 
 
 def weight_of_run(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.ndarray:
-    """Return the weight of what a reading weighs over the times of a run [kg], shape (t,).
+    """Return the weight of what a reading weighs over the times of a run [kg], slices taken off among it, shape (t,).
 
     Parameters
     ----------
@@ -157,7 +158,8 @@ def weight_of_run(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.n
     if reading.scope == "slice":  # one slice of that thickness, on any tray
         wet = 1.0 + fitted_run.moisture_db[:, slabs].mean(axis=1)
         return SLICE_KG * wet / wet[0]
-    return fitted_run.weight_kg(slabs)
+    held = replace(fitted_run, moisture_db=held_moisture(batch, fitted_run.moisture_db))
+    return held.weight_kg(slabs)
 
 
 def _slabs(fitted_run: FittedRun, reading: Reading, batch: Batch) -> np.ndarray:

@@ -10,10 +10,13 @@ from dryingsim.answer import Answer
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.batch.schema import ThicknessClass
 from dryingsim.errors import InputError
+from dryingsim.judge.stop_weight import ready_moisture
 from dryingsim.learn.estimates import estimates, learned_from, misfits, together
 from dryingsim.learn.fit import fit
 from dryingsim.learn.forecast import down_to_s, forecast
 from dryingsim.learn.problem import logged_batch_of
+from dryingsim.learn.readings import weight_of_run
+from dryingsim.model.build import recipe_of
 from dryingsim.simulate import run
 
 HOUR = 3600.0
@@ -115,6 +118,20 @@ def test_weight_and_time_when_done(whole):
     assert ahead.weight_low_kg < weight < ahead.weight_high_kg
     assert ahead.earliest_s < ahead.done_s < ahead.latest_s
     assert ahead.surely_kg < ahead.weight_kg
+
+
+def test_a_log_lighter_than_slices_taken_off_as_ready_shows_that_they_stayed_in():
+    ready = 1.0 + ready_moisture(BATCH)
+    share = ready * recipe_of(BATCH)[1] * BATCH.meat.weight_kg / 0.719  # of what was laid on
+    assert 0.38 < share < 0.44
+    for last, stayed_in in ((0.99, False), (0.9, True)):
+        text = f"time, weight [g]\n0:00, 719\n3:00, 400\n7:00, {719.0 * last * share:.0f}\n"
+        logged = logged_batch_of(BATCH, parse_weigh_ins(text))
+        assert logged.stayed_in is stayed_in
+        assert (logged.batch.take_off == "together") is stayed_in
+        # what is weighed late follows: as it was taken off, or drier and drier
+        last_kg = weight_of_run(true_course(), logged.readings.readings[-1], logged.batch)[-1]
+        assert bool(last_kg < 0.97 * share * 0.719) is stayed_in
 
 
 def test_slices_taken_off_as_ready_are_weighed_as_a_run_weighs_them():

@@ -10,8 +10,8 @@ in any order, separated by comma, semicolon or tab:
 
 - `time` is the time of day ("15:40", "3:40 pm"; past midnight it goes on) and counts from the first line, when the
   slices went in; or the time since then ("0:00" on the first line, or "2 h 15 min", or numbers under `time [min]`).
-- `weight` of the whole batch; or of one tray, where `tray` has its number; or of one slice, where `slice` says which:
-  any name, with its thickness if there are several ("left one, 6 mm").
+- `weight` of the whole batch, slices taken off as they were ready among it; or of one tray, where `tray` has its number;
+  or of one slice, where `slice` says which: any name, with its thickness if there are several ("left one, 6 mm").
 - `tare`: weight of what is weighed along, taken off. `meat` and `air`: thermometers. `note`: anything.
 
 Units stand in the heading or behind the number ("1 lb 6 oz"). Cells may be empty. A decimal comma is read where it can

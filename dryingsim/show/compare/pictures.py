@@ -11,6 +11,7 @@ from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.history import History
 from dryingsim.judge.energy import energy_taken
+from dryingsim.judge.taking_off import coldest_place, held_activity, held_weight, until_all_off
 from dryingsim.show.compare.text import Runs, units_of
 from dryingsim.show.core.quantities import Units
 from dryingsim.show.core.style import (
@@ -61,7 +62,7 @@ def dryness(comparison: Comparison, axes: Axes | None = None, units: str | None 
         mark_target(axes, batch)
     for number, history in enumerate(histories):
         look, target = _look(comparison, number), history.batch.targets.water_activity
-        axes.plot(shown.time.value(history.time_s), history.equalised_water_activity.max(axis=1), **look)
+        axes.plot(shown.time.value(history.time_s), held_activity(history).max(axis=1), **look)
         axes.plot(
             [shown.time.value(comparison.measures["done_s"][number])], [target], "o", color=look["color"]
         )
@@ -122,17 +123,18 @@ def _panels(sheet: Figure, histories: list[History], shown: Units) -> dict[str, 
 
 
 def _draw_run(panels: dict[str, Axes], history: History, shown: Units, line: dict[str, Any]) -> None:
+    whole, history = history, until_all_off(history)
     hours = shown.time.value(history.time_s)
-    coldest = history.temperature_K.min(axis=1)
+    coldest = coldest_place(history)
     slab = coldest.argmin(axis=1)
     rows = np.arange(slab.size)
     meat, air = coldest[rows, slab], history.air_temperature_K[rows, slab]
-    panels["dry"].plot(hours, history.equalised_water_activity.max(axis=1), **line)
+    panels["dry"].plot(hours, held_activity(history).max(axis=1), **line)
     panels["heat"].plot(hours, shown.temperature.value(meat), **line)
     panels["heat"].plot(hours, shown.temperature.value(air), **line | {"alpha": 0.4, "linewidth": 1.0})
-    panels["weight"].plot(hours, shown.weight.value(history.weight_kg.sum(axis=1)), **line)
+    panels["weight"].plot(hours, shown.weight.value(held_weight(history)), **line)
     if history.chamber is not None:
-        panels["energy"].plot(hours, shown.energy.value(energy_taken(history)), **line)
+        panels["energy"].plot(shown.time.value(whole.time_s), shown.energy.value(energy_taken(whole)), **line)
 
 
 def _over_values(variation: Variation, shown: Units) -> Figure:

@@ -24,7 +24,7 @@ from dryingsim.judge.heat_resistance import (
     rate_quantile,
 )
 from dryingsim.judge.sides import sides_of
-from dryingsim.judge.taking_off import leaving_times
+from dryingsim.judge.taking_off import leaving_times, while_in
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.core.quantities import Unit, Units, logs, slices
 from dryingsim.show.core.style import (
@@ -94,7 +94,7 @@ def lethal_rate(
     """
     shown, entry = Units(history, units), _entry(history, organism, judged)
     upper, lower = axes or _pair()
-    history = _while_in(history, entry.slab)
+    history = while_in(history, entry.slab)
     hours = shown.time.value(history.time_s)
     sides, place = sides_of(history), (slice(None), entry.node, entry.slab)
     t, drier = sides.temperature_K[place], sides.heat_water_activity[place]
@@ -177,7 +177,7 @@ def reduction_map(
         _entry(history, organism, judged),
         axes or new_axes((7.0, 4.6)),
     )
-    history = _while_in(history, entry.slab)
+    history = while_in(history, entry.slab)
     rows = np.unique(np.linspace(0, history.time_s.size - 1, _MOST_ROWS).astype(int))
     reductions = _reductions(history, organism, estimate, rows, entry.slab)
     hours, depth = shown.time.value(history.time_s)[rows], 100.0 * history.slabs.nodes
@@ -308,7 +308,7 @@ def decimal_times(
     axes.text(0.5 * (float(told[0]) + floor), 0.12, "hardly any credited", ha="center", va="center")
     if path is not None:
         entry = _entry(path, organism, None)
-        sides = sides_of(_while_in(path, entry.slab))
+        sides = sides_of(while_in(path, entry.slab))
         place = (slice(None), entry.node, entry.slab)
         t, a = unit.value(sides.temperature_K[place]), sides.water_activity[place]
         axes.plot(t, a, color=BLACK, linewidth=1.8)
@@ -329,11 +329,6 @@ def _entry(history: History, organism: str, judged: Lethality | None) -> Organis
     check_choice("organism", organism, catalog.organisms())
     found = judged or judge_batch_lethality(history)
     return next(entry for entry in found.organisms if entry.organism == organism)
-
-
-def _while_in(history: History, slab: int) -> History:
-    """Return a history until a slab is taken off the trays."""
-    return history.up_to(float(leaving_times(history)[slab]))
 
 
 def _reductions(history: History, organism: str, estimate: Estimate, rows: Array, slab: int) -> Array:

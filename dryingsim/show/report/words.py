@@ -8,13 +8,14 @@ from dryingsim.answer import Answer
 from dryingsim.explore.changes import Changed
 from dryingsim.history import History
 from dryingsim.judge.grades import Estimate, Lethality
+from dryingsim.judge.taking_off import while_in
 from dryingsim.properties import moist_air
 from dryingsim.show.core.quantities import Units, class_name, logs, slices, slowest, spoken
 from dryingsim.show.lethality.words import ESTIMATE_WORDS
 from dryingsim.show.report.change_pictures import shift_words, subjects
 from dryingsim.show.run.air_pictures import moments
 from dryingsim.show.run.depth_pictures import target_moisture_db
-from dryingsim.show.run.rate_pictures import STEADY, fluxes, rate_unit, steady_share
+from dryingsim.show.run.rate_pictures import STEADY, fluxes, in_first_stage, rate_unit, steady_share
 
 
 def _done(seconds: float | None) -> str:
@@ -71,8 +72,9 @@ def moisture(answer: Answer, shown: Units) -> str:
 def rate(history: History, shown: Units) -> str:
     """Return the highest rate, where it falls to, and whether there is a period of steady drying."""
     k = int(np.flatnonzero(history.kind == history.kind[slowest(history)])[0])  # as drawn: on the first tray
+    history = while_in(history, k)
     x, flux = fluxes(history)
-    first = history.stage[1:] == history.stage[1]
+    first = in_first_stage(history)
     flux, x = flux[first, k], x[first, k]
     factor, unit = rate_unit(shown)
     at, share = int(flux.argmax()), steady_share(history, k)
@@ -80,7 +82,7 @@ def rate(history: History, shown: Units) -> str:
     steady = "hardly a period of constant rate" if share < 0.25 else "a period of constant rate"
     return (
         f"The {slices(history, shown, k)} dry fastest, {factor * flux[at]:.2g} {unit}, at a moisture of {x[at]:.2f} "
-        f"{shown.ratio} after {when}; at the end of the first stage the rate is {factor * flux[-1]:.2g}. "
+        f"{shown.ratio} after {when}; at the end of that stage the rate is {factor * flux[-1]:.2g}. "
         f"{100.0 * share:.0f} % of the water leaves at {100.0 * STEADY:.0f} % of the highest rate or more: {steady}."
     )
 

@@ -5,6 +5,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from dryingsim.history import History
+from dryingsim.judge.taking_off import while_in
 from dryingsim.model.build import curve_of
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 from dryingsim.show.core.quantities import Units, slices, slowest
@@ -50,9 +51,10 @@ def moisture_map(history: History, axes: Axes | None = None, units: str | None =
     matplotlib Axes
     """
     shown, axes, k = Units(history, units), axes or new_axes(), slowest(history)
+    history = while_in(history, k)
     x = history.moisture_db[:, :, k]
     levels = [level for level in _MOISTURES if x.min() < level < x.max()]
-    _map(axes, history, shown, x, levels, MOISTURE_MAP)
+    _map(axes, history, shown, x, levels, MOISTURE_MAP, k)
     target = target_moisture_db(history)
     if x.min() < target < x.max():
         place, height = _grid(history, shown, k)
@@ -65,11 +67,12 @@ def moisture_map(history: History, axes: Axes | None = None, units: str | None =
 def temperature_map(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
     """Draw the temperature at every height of the slowest slices over time. Parameters as for `moisture_map`."""
     shown, axes, k = Units(history, units), axes or new_axes(), slowest(history)
+    history = while_in(history, k)
     t = shown.temperature.value(history.temperature_K[:, :, k])
     usual = np.quantile(t[:, t.shape[1] // 2], 0.9)  # a short hot finish would leave no lines for the rest
     step = float(np.diff(MaxNLocator(8, steps=[1, 2, 5, 10]).tick_values(t.min(), usual))[0])
     levels = np.arange(np.ceil(t.min() / step), t.max() / step) * step
-    _map(axes, history, shown, t, [float(level) for level in levels if level > t.min()], HEAT_MAP)
+    _map(axes, history, shown, t, [float(level) for level in levels if level > t.min()], HEAT_MAP, k)
     axes.set_title(f"Temperature in the {slices(history, shown, k)} ({shown.temperature.symbol})", loc="left")
     return axes
 
@@ -90,11 +93,11 @@ def _grid(history: History, shown: Units, slab: int) -> tuple[Array, Array]:
 
 
 def _map(
-    axes: Axes, history: History, shown: Units, values: Array, levels: list[float], colours: str
+    axes: Axes, history: History, shown: Units, values: Array, levels: list[float], colours: str, slab: int
 ) -> None:
     """Fill the slice with colours between levels, and write on the lines between them what they are."""
-    k, values = slowest(history), values[_rows(history)]
-    place, height = _grid(history, shown, k)
+    values = values[_rows(history)]
+    place, height = _grid(history, shown, slab)
     low, high = float(values.min()), float(values.max())
     edges = [low - 1e-9, *levels, high + 1e-9]
     axes.contourf(place, height, values, levels=edges, cmap=colours, vmin=low - 0.2 * (high - low), vmax=high)

@@ -8,7 +8,7 @@ from dryingsim.answer import Answer, Look, LookKey
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window
 from dryingsim.judge.remedies import Remedy
-from dryingsim.judge.taking_off import ready_levels
+from dryingsim.judge.taking_off import held_activity
 from dryingsim.judge.yield_and_cost import SERVING_KG
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.html import html
@@ -204,8 +204,7 @@ def history_html(history: History) -> str:
 def _looks(answer: Answer, shown: Units) -> Table:
     """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
-    dry = ready_levels([answer.batch])[0]  # none is drier once all are off
-    wettest = np.maximum(history.equalised_water_activity.max(axis=1), dry)
+    wettest = held_activity(history).max(axis=1)
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:
         if look.key in _LOOKS:

@@ -18,6 +18,7 @@ from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.grades import ESTIMATES
+from dryingsim.judge.taking_off import held_activity, held_weight, leaving_times, until_all_off, while_in
 from dryingsim.judge.trays import judge_trays
 from dryingsim.show.core.quantities import Units, slices, slices_name, slowest, spoken
 from dryingsim.show.core.style import (
@@ -86,6 +87,7 @@ def temperatures(history: History, axes: Axes | None = None, units: str | None =
     matplotlib Axes
     """
     shown, axes, k = Units(history, units), axes or new_axes(), slowest(history)
+    history = while_in(history, k)
     hours = shown.time.value(history.time_s)
     lines = [
         ("air", history.air_temperature_K[:, k], RED, "-", 1.6),
@@ -112,6 +114,7 @@ def moisture(history: History, axes: Axes | None = None, units: str | None = Non
     `temperatures`.
     """
     shown, axes, k = Units(history, units), axes or new_axes(), slowest(history)
+    history = while_in(history, k)
     times = _telling_times(history)
     top = 1.15 * float(history.moisture_db[times, :, k].max())
     label = 0.0
@@ -137,22 +140,28 @@ def moisture(history: History, axes: Axes | None = None, units: str | None = Non
 def water_activity(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
     """Draw the evened-out water activity of each class over time, with the target and its uncertainty.
 
-    Of each class the wettest slices over all trays. Parameters as for `temperatures`.
+    Of each class the wettest slices over all trays; a dot marks where they are taken off, and from then on they stay as they
+    are. Parameters as for `temperatures`.
     """
-    shown, axes = Units(history, units), axes or new_axes()
-    hours = shown.time.value(history.time_s)
+    shown, axes, history = Units(history, units), axes or new_axes(), until_all_off(history)
+    hours, activity = shown.time.value(history.time_s), held_activity(history)
+    together = history.batch.take_off == "together"
     mark_target(axes, history.batch)
     ends = []
     for number, one in enumerate(history.batch.meat.classes):
-        values = history.equalised_water_activity[:, history.kind == number].max(axis=1)
+        slabs = history.kind == number
+        values = activity[:, slabs].max(axis=1)
         colour = LINE_COLOURS[number % len(LINE_COLOURS)]
         name = slices_name(shown, one.thickness_m, one.lies)
         axes.plot(hours, values, color=colour, linewidth=1.6, label=name)
+        off = int(history.time_s.searchsorted(leaving_times(history)[slabs].max()))
+        if not together and off < hours.size - 1:
+            axes.plot(hours[off], values[off], "o", color=colour, markersize=4.0, label=f"_{name} off")
         ends.append((float(values[-1]), name, colour))
     _time_axis(axes, history, shown, [name for _, name, _ in ends])
     axes.set_ylabel("water activity (-)")
     axes.set_title("Water activity once the moisture has evened out", loc="left")
-    name_lines(axes, float(hours[-1]), ends)
+    name_lines(axes, float(hours[-1]), ends, joined=together)
     return axes
 
 
@@ -178,8 +187,8 @@ def tray_water_activity(history: History, axes: Axes | None = None, units: str |
 
     Trays are numbered by where they lie at the start. Parameters as for `temperatures`.
     """
-    axes, trays = axes or new_axes(), int(history.tray.max()) + 1
-    activity = history.equalised_water_activity
+    axes, trays, history = axes or new_axes(), int(history.tray.max()) + 1, until_all_off(history)
+    activity = held_activity(history)
     wettest = [activity[:, history.tray == tray].max(axis=1) for tray in range(trays)]
     mark_target(axes, history.batch)
     _draw_row(
@@ -198,9 +207,10 @@ def tray_air_temperature(history: History, axes: Axes | None = None, units: str 
     if history.chamber is None:
         raise InputError(f"{history.batch.name}: there is no appliance, so no air of its trays")
     shown, axes = Units(history, units), axes or new_axes()
-    cells = history.chamber.cell_temperature_K.T
+    until = until_all_off(history)
+    cells = history.chamber.cell_temperature_K[: until.time_s.size].T
     names = ["before the trays", *(f"after place {number}" for number in range(1, len(cells)))]
-    _draw_row(axes, history, shown, [shown.temperature.value(cell) for cell in cells], names)
+    _draw_row(axes, until, shown, [shown.temperature.value(cell) for cell in cells], names)
     axes.set_ylabel(f"temperature ({shown.temperature.symbol})")
     axes.set_title("Air on its way past the trays", loc="left")
     return axes
@@ -256,14 +266,14 @@ def tray_done(history: History, axes: Axes | None = None, units: str | None = No
 
 
 def weight(history: History, axes: Axes | None = None, units: str | None = None) -> Axes:
-    """Draw the weight of the whole batch on the trays over time. Parameters as for `temperatures`."""
-    shown, axes = Units(history, units), axes or new_axes()
-    hours, total = shown.time.value(history.time_s), history.weight_kg.sum(axis=1)
+    """Draw the weight of the whole batch over time, slices taken off among it. Parameters as for `temperatures`."""
+    shown, axes, history = Units(history, units), axes or new_axes(), until_all_off(history)
+    hours, total = shown.time.value(history.time_s), held_weight(history)
     values = shown.weight.value(total)
     axes.plot(hours, values, color=BLUE, linewidth=1.8)
     _time_axis(axes, history, shown, [shown.weight.text(total[-1])])
     axes.set_ylim(bottom=0.0)
-    axes.set_ylabel(f"weight on the trays ({shown.weight.symbol})")
+    axes.set_ylabel(f"weight of the meat ({shown.weight.symbol})")
     axes.set_title("Weight of the batch", loc="left")
     name_lines(axes, float(hours[-1]), [(float(values[-1]), shown.weight.text(total[-1]), BLUE)])
     return axes
@@ -290,7 +300,7 @@ def figure(answer: Answer, units: str | None = None) -> Figure:
         hour = float(shown.time.value(done.batch.expected_s))
         dry.plot([hour], [done.target_water_activity], "o", color=BLACK, markersize=5.0)
         dry.annotate(
-            f"done: {spoken(done.batch.expected_s)}\ntrays: {shown.weight.text(done.weight_kg)}",
+            f"done: {spoken(done.batch.expected_s)}\nmeat: {shown.weight.text(done.weight_kg)}",
             (hour, done.target_water_activity),
             (8.0, 10.0),
             textcoords="offset points",

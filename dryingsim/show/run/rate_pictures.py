@@ -5,6 +5,7 @@ from matplotlib.axes import Axes
 
 from dryingsim.batch.units import from_si
 from dryingsim.history import History
+from dryingsim.judge.taking_off import leaving_times
 from dryingsim.properties.solutions import SALT_SATURATION
 from dryingsim.show.core.quantities import Units, class_name
 from dryingsim.show.core.style import BLACK, GREY, INKS, LINE_COLOURS, PAPER, ink, new_axes, open_frame
@@ -57,9 +58,9 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
 
     Warming up, the rate rises; were the face to stay wet it would hold (the constant-rate period); once the inside
     no longer brings up the water as fast as the air could take it, it falls (the falling-rate period). Of each class the
-    slices on the first tray. Later stages are dashed; what leaves while slices are heated first, and in the first ten
-    minutes after that, is left out. Where the faces of salted meat come down to saturated
-    brine is marked: while the salt crystallises, the rate has a shoulder that is no period of drying.
+    slices on the first tray, until they are taken off. Later stages are dashed; what leaves while slices are heated first,
+    and in the first ten minutes after that, is left out. Where the faces of salted meat come down to saturated brine is
+    marked: while the salt crystallises, the rate has a shoulder that is no period of drying.
 
     Parameters
     ----------
@@ -76,16 +77,18 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     shown, axes = Units(history, units), axes or new_axes()
     per, unit = rate_unit(shown)
     (moisture, rate), first = fluxes(history), in_first_stage(history)
-    drawn = slice(int(np.argmax(first)), None)
+    drawn = np.arange(first.size) >= int(np.argmax(first))
     target = target_moisture_db(history)
     axes.axvline(target, color=GREY, linewidth=1.0)
     slabs = [int(np.flatnonzero(history.kind == kind)[0]) for kind in range(len(history.batch.meat.classes))]
+    leaves_s = leaving_times(history)
     for number, k in enumerate(slabs):
-        x, y = moisture[drawn, k], per * rate[drawn, k]
+        here = drawn & (history.time_s[1:] <= leaves_s[k])
+        x, y = moisture[here, k], per * rate[here, k]
         name = class_name(shown, history.batch.meat.classes[history.kind[k]])
         # on the line, one name behind the other
         named_at = (0.38 + 0.4 * (number + 0.5) / len(slabs)) * float(x[0])
-        _draw_rate(axes, (x, y), first[drawn], LINE_COLOURS[number % len(LINE_COLOURS)], name, named_at)
+        _draw_rate(axes, (x, y), first[here], LINE_COLOURS[number % len(LINE_COLOURS)], name, named_at)
     top = 1.12 * per * float(rate[first].max())
     axes.set_xlim(0.0, 1.04 * float(history.mean_moisture_db[0].max()))
     axes.set_ylim(
@@ -142,7 +145,7 @@ def _annotate(axes: Axes, target: float) -> None:
 def _mark_salt(axes: Axes, history: History, slab: int, rate: Array) -> None:
     """Mark where the salt at the faces of a slab begins to crystallise, in the first stage."""
     activity = history.surface_water_activity[1:, :, slab].mean(axis=1)
-    below = np.flatnonzero((activity < SALT_SATURATION) & (history.stage[1:] == history.stage[1]))
+    below = np.flatnonzero((activity < SALT_SATURATION) & in_first_stage(history))
     if history.batch.marinade.salt_kg_kg <= 0.0 or below.size == 0 or below[0] == 0:
         return
     moisture, _ = fluxes(history)

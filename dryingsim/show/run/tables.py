@@ -1,12 +1,15 @@
 """The tables of a run: over time, and in an appliance by tray."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from dryingsim.answer import Answer
 from dryingsim.history import History
 from dryingsim.judge.doneness import HOUR_S
-from dryingsim.judge.taking_off import leaving_times
+from dryingsim.judge.taking_off import held_activity, held_weight, leaving_times
 from dryingsim.judge.trays import AirState, TrayDone
+from dryingsim.model.build import recipe_of
 from dryingsim.show.core.quantities import Units, clock, slices, slowest
 from dryingsim.show.core.tables import Column, Table, clock_or_dash
 from dryingsim.typing import Array
@@ -27,7 +30,7 @@ def table_rows(history: History) -> list[int]:
 
 
 def table_columns(history: History, units: str | None = None) -> list[Column]:
-    """Return the columns of the table: the whole batch, then the slowest slices and their air.
+    """Return the columns of the table: the whole batch, then the slowest slices while they are in, and their air.
 
     Parameters
     ----------
@@ -36,25 +39,27 @@ def table_columns(history: History, units: str | None = None) -> list[Column]:
         "metric" or "us"; as the batch file says if left out.
     """
     shown, k, rows = Units(history, units), slowest(history), table_rows(history)
-    moisture = history.batch_moisture_db
+    weight, dry = held_weight(history), float(history.dry_mass_kg.sum())
+    moisture, leaves_s = weight / dry - 1.0, float(leaving_times(history)[k])
 
     def column(heading: tuple[str, str, str], values: Array, decimals: int) -> Column:
         return Column(heading, [f"{value:.{decimals}f}" for value in values[rows]])
 
-    def degrees(above: str, below: str, kelvin: Array) -> Column:
-        heading = (above, below, shown.temperature.symbol)
-        return Column(heading, [shown.temperature.number(kelvin[i]) for i in rows])
+    def while_in(heading: tuple[str, str, str], values: Array, number: Callable[[float], str]) -> Column:
+        return Column(heading, [number(values[i]) if history.time_s[i] <= leaves_s else "-" for i in rows])
 
-    weight = history.weight_kg.sum(axis=1)
+    def degrees(above: str, below: str, kelvin: Array) -> Column:
+        return while_in((above, below, shown.temperature.symbol), kelvin, shown.temperature.number)
+
     return [
         Column(("", "time", "h:min"), [clock(history.time_s[i]) for i in rows]),
         Column(("", "weight", shown.weight.symbol), [shown.weight.number(weight[i]) for i in rows]),
-        column(("", "loss", "%"), 100.0 * history.weight_loss, 1),
+        column(("", "loss", "%"), 100.0 * (1.0 - weight / weight[0]), 1),
         column(("dry", "basis", shown.ratio), moisture, 2),
         column(("wet", "basis", "%"), 100.0 * moisture / (1.0 + moisture), 1),
-        column(("", "MPR", shown.ratio), history.moisture_protein_ratio, 2),
-        column(("a_w", "equil.", "-"), history.equalised_water_activity[:, k], 2),
-        column(("a_w", "surf.", "-"), history.surface_water_activity[:, 1, k], 2),
+        column(("", "MPR", shown.ratio), moisture / recipe_of(history.batch)[0].protein, 2),
+        column(("a_w", "equil.", "-"), held_activity(history)[:, k], 2),
+        while_in(("a_w", "surf.", "-"), history.surface_water_activity[:, 1, k], "{:.2f}".format),
         degrees("", "core", history.core_temperature_K[:, k]),
         degrees("", "surf.", history.surface_temperature_K[:, 1, k]),
         degrees("", "air", history.air_temperature_K[:, k]),
@@ -67,14 +72,19 @@ def table_notes(history: History, units: str | None = None) -> list[str]:
     name = slices(history, Units(history, units), slowest(history))
     ends = zip(history.stage_end_s, history.batch.stages, strict=True)
     leaves = leaving_times(history)
-    off = "In the table and in history.csv all slices stay in to the end; those that are ready are taken off from "
+    off = f"Slices that are ready are taken off from {clock(leaves.min())} on and weighed with the others"
+    gone = f"; all are off at {clock(leaves.max())}" if leaves.max() < history.time_s[-1] else ""
     return [
-        "Whole batch: weight on the trays, weight loss, moisture on dry and wet basis, moisture-protein "
+        "Whole batch: weight, weight loss, moisture on dry and wet basis, moisture-protein "
         f"ratio (MPR). The {name} (the thickest, so the slowest): equilibrated water activity (a_w, as it will be once "
         "moisture has evened out), and at the upper surface; temperature of core and upper surface; the air there and its "
         "wet bulb.",
         "Stages end at " + ", ".join(f"{clock(end)} ({stage.name})" for end, stage in ends) + ".",
-        *([f"{off}{clock(leaves.min())} on."] if leaves.min() < history.time_s[-1] else []),
+        *(
+            [f"{off}{gone}. In history.csv they are followed to the end."]
+            if leaves.min() < history.time_s[-1]
+            else []
+        ),
     ]
 
 
@@ -106,7 +116,7 @@ def _tray_tables(answer: Answer, shown: Units) -> list[Table]:
             numbers((side, "dew", unit), degrees(state.dew_point_K)),
         ]
 
-    activity = history.equalised_water_activity
+    activity = held_activity(history)
     wettest = [f"{activity[i, history.tray == tray].max():.2f}" for i, tray in told]
     columns = [
         Column(("", "time", "h:min"), [clock(history.time_s[i]) for i, _ in told]),
