@@ -13,9 +13,10 @@ from dryingsim.judge.done_window import Course, Window, at_time, course_of, firs
 from dryingsim.judge.doneness import HOUR_S, Answers, Doneness, Heating, judge_batch
 from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import Lethality
+from dryingsim.judge.looking import look_times, ready_shares
 from dryingsim.judge.serving import Serving, serving_of
 from dryingsim.judge.stop_weight import stop_level, stop_of
-from dryingsim.judge.taking_off import SAME_ACTIVITY, held_weight, leaving_times
+from dryingsim.judge.taking_off import SAME_ACTIVITY, held_moisture, held_weight, leaving_times
 from dryingsim.judge.texture import (
     HALF_HOUR_S,
     HalfHourMore,
@@ -47,7 +48,7 @@ class Prices:
     ingredients: Amount | None = None
 
 
-LookKey = Literal["first hour", "first look", "done", "stop", "half an hour more", "end"]
+LookKey = Literal["first hour", "first look", "look again", "done", "stop", "half an hour more", "end"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,14 +62,18 @@ class Look:
     weight_kg : float
         Of the whole batch, slices taken off before among it [kg].
     ready : float
-        Share of the slices, by what they weigh dry, that are ready to be taken off then, or were before [-].
+        Share of the slices, by what they weigh dry, that are ready to be taken off then, or were before [-]; as computed,
+        but of regular looks what is likely, as no two slices are alike.
     key : LookKey
+    ready_range : tuple of float or None
+        Nine times in ten the share that is ready is between the two [-]; of regular looks alone.
     """
 
     time_s: float
     weight_kg: float
     ready: float
     key: LookKey
+    ready_range: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,9 +236,14 @@ class Answer:
         Parameters
         ----------
         time_s : float
-            Since the start [s].
+            Since the start [s]; beyond the run slices go on as `done_window` follows them.
         """
-        return float(np.interp(time_s, self.history.time_s, held_weight(self.history)))
+        if time_s <= self.end_s:
+            return float(np.interp(time_s, self.history.time_s, held_weight(self.history)))
+        left_in = np.minimum(
+            self.history.mean_moisture_db[-1], at_time(time_s, self._course.time_s, self._course.moisture_db)
+        )
+        return float(self.history.dry_mass_kg @ (1.0 + held_moisture(self.batch, left_in)))
 
     @cached_property
     def looks(self) -> tuple[Look, ...]:
@@ -253,6 +263,25 @@ class Answer:
             more = self.half_hour_more
             found.append(self._look("half an hour more", more.at_s + HALF_HOUR_S, more.weight_kg[1]))
         return tuple(sorted(found, key=lambda look: look.time_s))
+
+    @cached_property
+    def regular_looks(self) -> tuple[Look, ...]:
+        """First look, then again and again until all are ready as computed; the share that is likely ready at each."""
+        done = self.doneness
+        if done.first_look_s is None:
+            return ()
+        until = self.end_s if done.stop is None or done.stop.likely_s is None else done.stop.likely_s
+        times = look_times(done.first_look_s, self.texture.look_again_s, until)
+        return tuple(
+            Look(
+                time_s=share.time_s,
+                weight_kg=self.weight_at(share.time_s),
+                ready=share.likely,
+                key="look again" if number else "first look",
+                ready_range=(share.low, share.high),
+            )
+            for number, share in enumerate(ready_shares(self.history, self._course, times))
+        )
 
     def _look(self, key: LookKey, time_s: float, weight_kg: float) -> Look:
         return Look(time_s=time_s, weight_kg=weight_kg, ready=self.ready_at(time_s), key=key)

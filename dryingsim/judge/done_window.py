@@ -30,6 +30,7 @@ import numpy as np
 from dryingsim.batch.catalog.drying_evidence import between_studies, student
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import activity_error_of, uncertainties_of
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
@@ -46,7 +47,7 @@ _DRIED: Annotated[
         "-", "estimate", "the errors of the water activity were found on meat about this dry, and drier"
     ),
 ] = 0.85
-_CERTAIN: Annotated[
+CERTAIN: Annotated[
     tuple[float, float], Evidence("-", "assumed", "ends of the window: nine chances in ten lie between")
 ] = (0.05, 0.95)
 _DRAWS: Annotated[
@@ -270,6 +271,21 @@ class _Drawn:
     activity: np.ndarray
 
 
+def of_kitchens(uncertainty: Uncertainty, points: np.ndarray) -> np.ndarray:
+    """Return logarithms of how fast meat lets water pass from kitchen to kitchen, at points of a standard normal number.
+
+    Parameters
+    ----------
+    uncertainty : Uncertainty
+        Of the diffusivity.
+    points : ndarray
+        [-].
+    """
+    if uncertainty.shape == "student":
+        return uncertainty.size * student(points, between_studies().degrees_of_freedom)
+    return uncertainty.deviation * points
+
+
 def _drawn(history: History) -> _Drawn:
     """Draw what is uncertain: as the batch states it, by what was learned, by default."""
     batch, surface_K = history.batch, float(np.median(history.surface_temperature_K))
@@ -277,18 +293,13 @@ def _drawn(history: History) -> _Drawn:
     uncertainties = uncertainties_of(batch)
     sizes = {key: uncertainty.deviation for key, uncertainty in uncertainties.items()}
     kitchen, own, thickness, film, warmth, activity = normal_points(6)
-    of_kitchen = sizes["diffusivity"] * kitchen
-    if uncertainties["diffusivity"].shape == "student":
-        of_kitchen = uncertainties["diffusivity"].size * student(
-            kitchen, between_studies().degrees_of_freedom
-        )
     thick = thickness * np.hypot(sizes["thickness_between"], sizes["thickness_within"])
     of_batch = np.hypot(sizes["diffusivity_batches"], sizes["diffusivity_slices"])
     film_size = np.hypot(sizes["film"], sizes["film_places"])
     # warmer air speeds up the air's part about as much as the meat's
     kelvin = energy / (GAS_CONSTANT * surface_K**2)
     warm = warmth * sizes["setpoint"] * kelvin
-    meat = of_kitchen + of_batch * own - 2.0 * thick + warm
+    meat = of_kitchens(uncertainties["diffusivity"], kitchen) + of_batch * own - 2.0 * thick + warm
     marinade = marinade_error(batch, np.array(batch.targets.water_activity), sizes["marinade"])
     error = math.hypot(activity_error_of(batch).deviation, float(marinade))
     return _Drawn(np.exp(meat), np.exp(film_size * film - thick + warm), error * activity)
@@ -365,7 +376,7 @@ def _window(history: History, course: Course, drawn: _Drawn, slabs: np.ndarray, 
         np.interp(reached, course.time_s, part[:, wettest]) for part in (course.inner_s, course.outer_s)
     )
     times = np.where(np.isnan(reached), np.inf, inner / drawn.meat + outer / drawn.air)
-    early, late = (float(time) for time in np.quantile(times, _CERTAIN, method="inverted_cdf"))
+    early, late = (float(time) for time in np.quantile(times, CERTAIN, method="inverted_cdf"))
     if expected is None:
         in_run = early <= float(history.time_s[-1])
         return Window(earliest_s=early if in_run else None, expected_s=None, latest_s=None)

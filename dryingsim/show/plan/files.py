@@ -20,8 +20,9 @@ from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.writing import json_text, pictures, write_set
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
+from dryingsim.show.plan.setting_text import left_out, stood
 from dryingsim.show.plan.tables import trade_off_tables
-from dryingsim.show.plan.text import AIMS, NOT_SHOWN, left_out, plan_answers, plan_details, stood
+from dryingsim.show.plan.text import AIMS, NOT_SHOWN, plan_answers, plan_details
 
 FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
 

@@ -4,7 +4,6 @@ from collections.abc import Callable
 
 from dryingsim.answer import Answer
 from dryingsim.batch.catalog.organisms import organisms
-from dryingsim.batch.schema import Humidity, Stage
 from dryingsim.batch.units import to_si
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.planner import Plan
@@ -17,7 +16,6 @@ from dryingsim.show.core.quantities import (
     Units,
     about,
     capital,
-    class_name,
     logs,
     percent,
     place_words,
@@ -26,6 +24,7 @@ from dryingsim.show.core.quantities import (
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
+from dryingsim.show.plan.setting_text import steps, stood
 from dryingsim.show.plan.weighing import weigh_brief, weigh_sentence
 from dryingsim.show.run.text import window_sentences
 from dryingsim.show.spread.text import causes
@@ -60,7 +59,7 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
     return labelled(
         {
             "PLAN": [_brief(plan, shown)],
-            "SET": _steps(plan, shown),
+            "SET": steps(plan, shown),
             "SAFETY": safety,
             "WEIGH": weigh_brief(plan, shown),
         }
@@ -163,69 +162,8 @@ def _misses(plan: Plan, shown: Units) -> list[str]:
 
 
 def _settings(plan: Plan, shown: Units) -> list[str]:
-    lines = ["What to set:", *_steps(plan, shown)]
+    lines = ["What to set:", *steps(plan, shown)]
     return [*lines, *_changed(plan), weigh_sentence(plan, shown)]
-
-
-def _steps(plan: Plan, shown: Units) -> list[str]:
-    lines = []
-    meat = next((k for k in plan.template.variables if k.key == "meat.thickness"), None)
-    if meat is not None:
-        sizes = ", ".join(class_name(shown, one) for one in plan.planned.meat.classes)
-        lines.append(f"- slices of {sizes}")
-    gap = next((k for k in plan.template.variables if k.key == "appliance.door.gap"), None)
-    if gap is not None and plan.planned.appliance is not None and plan.planned.appliance.door is not None:
-        lines.append(f"- door ajar by {shown.length.text(plan.planned.appliance.door.gap_m)}")
-    starts = [0.0, *plan.history.stage_end_s.tolist()]
-    for i, stage in enumerate(plan.planned.stages):
-        span = about(plan.history.stage_end_s[i] - starts[i])
-        lines.append(f"{i + 1}. {stage.name}: {_stage(stage, shown)}, {_until(stage, span)}")
-    return [*lines, *(f"Left out: {name}." for name in left_out(plan))]
-
-
-def _stage(stage: Stage, shown: Units) -> str:
-    if not stage.dries:
-        return MEDIA[stage.kind].format(at=shown.temperature.text(stage.air.temperature_K))
-    text = f"air {shown.temperature.text(stage.air.temperature_K)}{_humidity(stage.air.humidity, shown)}"
-    if stage.door_gap_m is not None:
-        text += f", door ajar by {shown.length.text(stage.door_gap_m)}"
-    return text
-
-
-def _humidity(humidity: Humidity, shown: Units) -> str:
-    if humidity.kind == "room":
-        return ""
-    if humidity.kind == "relative":
-        return f" at a relative humidity of {100.0 * humidity.value:.0f} %"
-    return f" with a {humidity.kind.replace('_', ' ')} of {shown.temperature.text(humidity.value)}"
-
-
-def _until(stage: Stage, span: str) -> str:
-    until = stage.until
-    if until is None:
-        return f"for {span}"
-    conditions = []
-    if until.water_activity is not None:
-        conditions.append(f"water activity {until.water_activity:g} (wettest)")
-    if until.weight_loss is not None:
-        conditions.append(f"{100.0 * until.weight_loss:.0f} % of the weight is gone")
-    if until.core_temperature_K is not None:
-        conditions.append("the coldest middle is as hot as asked")
-    return f"until {' or '.join(conditions)}, about {span}"
-
-
-def left_out(plan: Plan) -> list[str]:
-    """Return the names of the stages of the file that the plan leaves out."""
-    kept = len(plan.planned.stages)
-    if kept == len(plan.batch.stages):
-        return []
-    return [plan.batch.stages[i].name for i in plan.template.dropped(plan.values)]
-
-
-def stood(plan: Plan, key: str) -> str:
-    """Return what stands in the file for a key, as typed; empty where nothing simple does."""
-    place = plan.template.stands(key)
-    return "" if place is None or isinstance(place, dict | list) else str(place)
 
 
 def _changed(plan: Plan) -> list[str]:

@@ -30,6 +30,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
     caution : what the numbers are not, and what to do.
     done : `Doneness` (see dryingsim.judge.doneness) with its windows and the weight to `stop` at (done_window, stop_weight);
         each of `classes` with its raw `thickness_m`.
+    looks : regular looks, first look and then again and again (`Look` of dryingsim.answer), `ready` the share likely ready.
     heating : `Heating` (likewise): the coldest spot of the meat against its air.
     trays : `Trays` (see dryingsim.judge.trays), and the `appliance` by name; null in given air.
     energy : `Energy` (see dryingsim.judge.energy); null in given air.
@@ -64,6 +65,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
         "learned": asdict(history.batch.learned) if history.batch.learned else None,
         "caution": CAUTION,
         "done": _done(answer),
+        "looks": [asdict(look) for look in answer.regular_looks],
         "heating": asdict(answer.heating),
         "trays": {"appliance": appliance.name, **asdict(trays)} if trays and appliance else None,
         "energy": asdict(energy) if energy else None,

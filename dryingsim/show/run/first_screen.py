@@ -22,7 +22,7 @@ from dryingsim.show.learn.learned_words import learned_brief
 from dryingsim.show.lethality.brief import VERDICTS, safety_lines
 from dryingsim.show.lethality.text import remedy_lines
 from dryingsim.show.run.data import summary
-from dryingsim.show.run.tables import tables
+from dryingsim.show.run.tables import look_table, tables
 from dryingsim.show.run.text import lethality_sentences, load_sentences, loss_sentences, when_sentences
 
 _ROWS = 3  # of the short table
@@ -55,6 +55,7 @@ def run_document(answer: Answer, units: str | None = None) -> Document:
     details: dict[str, list[Block]] = {
         "loads": sentences(*loads_sentences(answer, system)),
         "over time": [*tables(answer, units)],
+        "looking times": [*look_table(answer, units)],
         "times and weights": sentences(*when_sentences(answer, units)),
         "trays and energy": sentences(*load_sentences(answer, units)),
         "log reduction of bacteria": sentences(*lethality_sentences(answer, units)),

@@ -5,7 +5,7 @@ Black on white, for a pencil; `dryingsim.show.core.pdf` sets it.
 
 import numpy as np
 
-from dryingsim.answer import Answer, LookKey
+from dryingsim.answer import Answer, Look, LookKey
 from dryingsim.batch.laying import share_lying
 from dryingsim.batch.schema import Stage
 from dryingsim.constants import ZERO_CELSIUS
@@ -27,10 +27,11 @@ _LOOKS: dict[LookKey, str] = {
     "end": "end of the plan",
     "first hour": "temperatures of air and meat",
     "first look": "first look: bend a cooled thin slice",
+    "look again": "look again: take off what is ready",
     "stop": "STOP at this weight, with what was taken off: surely dry (95 %)",
     "half an hour more": "if not: half an hour more, and look again",
 }
-_BLANK_ROWS = 7
+_BLANK_ROWS, _REGULAR_ROWS = 5, 5  # on two pages; regular looks have room for notes of their own
 _COLD_K = 277.59  # 40 degF: the refrigerator of US food-safety advice (from memory)
 
 
@@ -56,6 +57,7 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
         Sentence(
             "Started at ____ : ____ h.  Times count from loading. Weights are computed, of the meat without trays. "
             + SPREAD
+            + " Regular looks: the share likely ready, and nine times in ten."
         ),
         _looks(answer, shown),
         *sentences(*laying_sentences(answer)),
@@ -205,10 +207,12 @@ def _looks(answer: Answer, shown: Units) -> Form:
         "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
         "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
     }
+    regular = answer.regular_looks[1:]  # the first is among the others
+    regular = regular[:: max(-(-len(regular) // _REGULAR_ROWS), 1)]
     by_minute: dict[str, list[str]] = {}
-    for look in answer.looks:
+    for look in sorted((*answer.looks, *regular), key=lambda look: look.time_s):
         told = by_minute.setdefault(
-            clock(look.time_s), [shown.weight.text(look.weight_kg), f"{100.0 * look.ready:.0f} %"]
+            clock(look.time_s), [shown.weight.text(look.weight_kg), _ready_share(look)]
         )
         told.append(what[look.key])
     rows = [
@@ -218,8 +222,16 @@ def _looks(answer: Answer, shown: Units) -> Form:
     return Form(
         ("h:min", "what for", "should weigh", "ready", "weighs", "clock, remarks"),
         tuple(rows),
-        (0.09, 0.37, 0.14, 0.08, 0.12, 0.2),
+        (0.09, 0.35, 0.13, 0.14, 0.11, 0.18),
     )
+
+
+def _ready_share(look: Look) -> str:
+    """Return the share of the slices that is ready: as computed, or likely with its range."""
+    if look.ready_range is None:
+        return f"{100.0 * look.ready:.0f} %"
+    low, high = (f"{100.0 * end:.0f}" for end in look.ready_range)
+    return f"{100.0 * look.ready:.0f} % ({low}-{high})"
 
 
 def _trays(answer: Answer, shown: Units) -> Form:

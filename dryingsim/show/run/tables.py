@@ -1,6 +1,6 @@
 """The tables of a run: over time, and in an appliance by tray."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 
@@ -95,6 +95,39 @@ def tables(answer: Answer, units: str | None = None) -> list[Table]:
     ends = {rows.index(int(np.abs(history.time_s - end).argmin())) for end in history.stage_end_s}
     first = Table(table_columns(history, units), table_notes(history, units), ends)
     return [first, *_tray_tables(answer, Units(history, units))]
+
+
+def look_table(answer: Answer, units: str | None = None) -> list[Table]:
+    """Return the table of regular looks: when, what the batch should then weigh, what share of it is ready; none without a look.
+
+    Parameters
+    ----------
+    answer : Answer
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
+    """
+    looks, shown = answer.regular_looks, Units(answer.batch, units)
+    if not looks:
+        return []
+    ranges = [look.ready_range or (look.ready, look.ready) for look in looks]
+
+    def percent(shares: Iterable[float]) -> list[str]:
+        return [f"{100.0 * share:.0f}" for share in shares]
+
+    columns = [
+        Column(("", "time", "h:min"), [clock(look.time_s) for look in looks]),
+        Column(("", "weight", shown.weight.symbol), [shown.weight.number(look.weight_kg) for look in looks]),
+        Column(("ready,", "likely", "%"), percent(look.ready for look in looks)),
+        Column(("", "from", "%"), percent(low for low, _ in ranges)),
+        Column(("", "to", "%"), percent(high for _, high in ranges)),
+    ]
+    return [Table(columns, [_LOOK_NOTE], set())]
+
+
+_LOOK_NOTE = (
+    "Weight as computed, slices taken off among it. Ready: share of the slices, by weight, that is surely dry and can be taken "
+    "off; nine times in ten between the last two, as kitchens, batches and slices differ."
+)
 
 
 def _tray_tables(answer: Answer, shown: Units) -> list[Table]:
