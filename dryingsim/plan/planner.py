@@ -20,9 +20,12 @@ from dryingsim.errors import InputError
 from dryingsim.explore.spread import spread
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
+from dryingsim.judge.grades import Grade
 from dryingsim.judge.remedies import Remedy, remedies
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.plan.heating import heated_document, heating_that_meets
 from dryingsim.plan.needs import Needs
+from dryingsim.plan.outcome import Plan
 from dryingsim.plan.relaxing import Relaxed, TradeOff, relaxed, trade_offs
 from dryingsim.plan.requirements import Requirements, read_requirements
 from dryingsim.plan.schedules import Values
@@ -41,75 +44,6 @@ _EXPECTED = 240  # schedules, for the progress bar
 _Result = TypeVar("_Result")
 
 
-@dataclass(frozen=True)
-class Plan:
-    """What a plan came to.
-
-    Attributes
-    ----------
-    batch : Batch
-        As the file has it.
-    requirements : Requirements
-    template : Template
-    needs : Needs
-    values : tuple of float
-        Of the variables, each in its unit.
-    document : dict
-        The planned batch file.
-    planned : Batch
-    trial, tight : Trial
-        The planned batch by the full model, and by the verifying run.
-    history : History
-        The planned batch as `dryingsim run` simulates it.
-    reached : bool
-        Nothing is missed, by neither run nor by the slices, in air as humid as computed.
-    shown : bool
-        The log reduction is not missed either with what can be relied on alone: the verdict of `dryingsim run` is "met".
-    missed : dict of float
-        What is missed, by need, in its unit (log reduction in log10): the worse of both runs.
-    before : Trial
-        The file as it stands.
-    in_window, apart : float
-        Share of the slices in the window when drying ends, and the difference in water activity between the wettest
-        and the driest twentieth, of slices that differ as [spread] says within one batch.
-    with_uncertainties : Spread
-        Slices with all uncertainties, those of the whole batch too.
-    trade_offs : tuple of TradeOff
-    relaxed : tuple of Relaxed
-    evener : tuple of (str, float)
-        Share of the slices in the window if they differed less, and how; empty where enough are in it.
-    remedies : tuple of Remedy
-        Changes to the planned batch, simulated, where the log reduction is missed or not shown; the plan itself first.
-    simulated : int
-        Schedules tried.
-    seed : int
-    """
-
-    batch: Batch
-    requirements: Requirements
-    template: Template
-    needs: Needs
-    values: Values
-    document: dict[str, Any]
-    planned: Batch
-    trial: Trial
-    tight: Trial
-    history: History
-    reached: bool
-    shown: bool
-    missed: dict[str, float]
-    before: Trial
-    in_window: float
-    apart: float
-    with_uncertainties: Spread
-    trade_offs: tuple[TradeOff, ...]
-    relaxed: tuple[Relaxed, ...]
-    evener: tuple[tuple[str, float], ...]
-    remedies: tuple[Remedy, ...]
-    simulated: int
-    seed: int
-
-
 def plan(
     document: Mapping[str, Any],
     name: str,
@@ -119,7 +53,7 @@ def plan(
     workers: int = 1,
     progress: Callable[[float, str], None] | None = None,
 ) -> Plan:
-    """Find the settings of least cost that meet what is asked for.
+    """Find the settings of least cost that meet what is asked for; where no air does, with the slices heated first.
 
     Parameters
     ----------
@@ -136,13 +70,34 @@ def plan(
     progress : callable, optional
         Called with the share of the work that is done, about, and what is going on.
     """
-    folder = folder or Path()
-    batch = parse_document(dict(document), name, folder)
-    requirements, uncertainties = read_requirements(document, name, batch), uncertainties_of(batch)
-    template = template_of(document, name, folder, batch, requirements.variables)
     make = processes(workers)
     with make() if make else nullcontext() as pool:
-        return _Planner(batch, requirements, template, uncertainties, seed, pool, progress).plan()
+        planner = _Planner.of(document, name, folder or Path(), seed, pool, progress)
+        draft = planner.draft()
+        if draft.met or (draft.grade == "met only if measured" and "reduction" not in draft.missed):
+            return planner.finished(draft)
+        tried = _changes(draft.planned)
+        heating = heating_that_meets(tried, planner.requirements.reserve)
+        if heating is not None:
+            other = _Planner.of(
+                heated_document(document, planner.batch, heating),
+                name,
+                folder or Path(),
+                seed,
+                pool,
+                progress,
+            )
+            other.done = planner.done
+            heated = other.draft()
+            if heated.grade == "met" and set(heated.missed) <= set(draft.missed):
+                return replace(
+                    other.finished(heated),
+                    file=planner.batch,
+                    before=draft.before,
+                    added=heating,
+                    without=draft.trial,
+                )
+        return planner.finished(draft, tried)
 
 
 @dataclass(frozen=True)
@@ -155,8 +110,47 @@ class _Verified:
     needs: Needs
 
 
+@dataclass(frozen=True)
+class _Draft:
+    """Settings found and checked, not explained yet; see `Plan`."""
+
+    search: Search
+    verified: _Verified
+    before: Trial
+    missed: dict[str, float]
+    planned: Batch
+    history: History
+    grade: Grade
+
+    @property
+    def met(self) -> bool:
+        """Whether the log reduction is shown to be met, with what is to be kept beyond it."""
+        return self.grade == "met" and "reduction" not in self.missed
+
+    @property
+    def trial(self) -> Trial:
+        """What the settings reach by the full model."""
+        return judged(self.history)
+
+
 class _Planner:
     """A plan in the making."""
+
+    @classmethod
+    def of(
+        cls,
+        document: Mapping[str, Any],
+        name: str,
+        folder: Path,
+        seed: int,
+        pool: Executor | None,
+        progress: Callable[[float, str], None] | None,
+    ) -> "_Planner":
+        """Return the planner of a batch file."""
+        batch = parse_document(dict(document), name, folder)
+        requirements, uncertainties = read_requirements(document, name, batch), uncertainties_of(batch)
+        template = template_of(document, name, folder, batch, requirements.variables)
+        return cls(batch, requirements, template, uncertainties, seed, pool, progress)
 
     def __init__(
         self,
@@ -190,8 +184,8 @@ class _Planner:
         if self.progress:
             self.progress(min(self.done / _EXPECTED, 0.98), self.doing)
 
-    def plan(self) -> Plan:
-        """Search, verify, explain."""
+    def draft(self) -> _Draft:
+        """Search and verify."""
         template = self.template
         before, organism = self._as_it_stands()
         search = Search(template, organism, unevenness(self.uncertainties), self.seed, self.pool, self._tick)
@@ -199,36 +193,52 @@ class _Planner:
         needs = self._needs(organism)
         search.begin(needs, self.requirements.aim)
         verified = self._verified(search, needs)
-        values, bare = verified.values, verified.needs.bare()
-        missed = self._missed(search, values, verified.tight, bare)
-        planned = template.batch(values)
-        history = run(planned)  # whole pieces of work, beside the search that goes on in steps of two runs
-        shown = judge_batch_lethality(history).grade == "met"
-        changes = self._begun(_changes, planned) if "reduction" in missed or not shown else None
+        planned = template.batch(verified.values)
+        history = run(planned)
+        return _Draft(
+            search=search,
+            verified=verified,
+            before=before,
+            missed=self._missed(search, verified.values, verified.tight, verified.needs.bare()),
+            planned=planned,
+            history=history,
+            grade=judge_batch_lethality(history).grade,
+        )
+
+    def finished(self, draft: _Draft, tried: tuple[Remedy, ...] | None = None) -> Plan:
+        """Explain a draft; `tried` are changes to it, simulated here where they are wanted and left out."""
+        search, verified, missed, planned = draft.search, draft.verified, draft.missed, draft.planned
+        wanted = not draft.met and tried is None
+        # whole pieces of work, beside the search that goes on in steps of two runs
+        changes = self._begun(_changes, planned) if wanted else lambda: tried or ()
         uncertain = self._begun(_with_uncertainties, planned, self.uncertainties, self.seed)
         loosened, curves = self._explained(search, verified, feasible=not missed)
+        values, template = verified.values, self.template
         return Plan(
+            file=self.batch,
             batch=self.batch,
             requirements=self.requirements,
             template=template,
-            needs=bare,
+            needs=verified.needs.bare(),
             values=values,
             document=template.at(values),
             planned=planned,
-            trial=judged(history),
+            trial=draft.trial,
             tight=verified.tight,
-            history=history,
+            history=draft.history,
             reached=not missed,
-            shown=shown,
+            shown=draft.grade == "met",
             missed=missed,
-            before=before,
+            before=draft.before,
+            added=None,
+            without=None,
             in_window=share_in_window(verified.slices),
             apart=apart(verified.slices),
             with_uncertainties=uncertain(),
             trade_offs=curves,
             relaxed=loosened,
             evener=self._evener(planned, search) if "window" in missed else (),
-            remedies=changes() if changes else (),
+            remedies=changes(),
             simulated=search.simulated,
             seed=self.seed,
         )

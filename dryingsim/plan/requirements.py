@@ -183,9 +183,7 @@ def read_requirements(document: Mapping[str, Any], name: str, batch: Batch) -> R
         raise InputError(
             f"{name}: [plan.between] = {show(between)}: places and bounds are expected: {EXAMPLE}"
         )
-    variables = tuple(
-        _variable(f"{name}: [plan.between]", key, typed, batch) for key, typed in _flat(between)
-    )
+    variables = tuple(_variable(f"{name}: [plan.between]", key, typed, batch) for key, typed in flat(between))
     if len(variables) > MOST_KNOBS:
         raise InputError(
             f"{name}: [plan.between] names {len(variables)} things to change; {MOST_KNOBS} at most are expected"
@@ -199,12 +197,20 @@ def read_requirements(document: Mapping[str, Any], name: str, batch: Batch) -> R
     )
 
 
-def _flat(table: Mapping[str, Any], above: str = "") -> Iterator[tuple[str, Any]]:
-    """Yield places and what is typed for them, whether typed with dots, in quotes or as tables."""
+def flat(table: Mapping[str, Any], above: str = "") -> Iterator[tuple[str, Any]]:
+    """Yield places and what is typed for them, whether typed with dots, in quotes or as tables.
+
+    Parameters
+    ----------
+    table : mapping
+        What stands under [plan.between].
+    above : str
+        The place of the table itself.
+    """
     for key, typed in table.items():
         place = f"{above}.{key}" if above else key
         if isinstance(typed, dict):
-            yield from _flat(typed, place)
+            yield from flat(typed, place)
         else:
             yield place, typed
 

@@ -13,6 +13,7 @@ from dryingsim.answer import Answer
 from dryingsim.batch.reading.batch_file import load_batch, parse_document
 from dryingsim.errors import InputError
 from dryingsim.plan import planner, search
+from dryingsim.plan.heating import heated_document
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.planner import VERIFY_NODES, VERIFY_TOLERANCE, plan
 from dryingsim.plan.requirements import read_requirements
@@ -23,6 +24,7 @@ from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.plan.files import plan_document, planned_toml, summary, write_plan
 from dryingsim.show.plan.pictures import plan_figure
 from dryingsim.show.plan.tables import trade_off_tables
+from dryingsim.simulate import run
 
 HUMID = """
 title = "Humid first"
@@ -56,7 +58,7 @@ stage.1.duration = ["0 min", "30 min"]
 """
 DRY = HUMID.replace('humidity = { relative = "97 %", measured = true }\n', "").replace(
     'stage.1.duration = ["0 min", "30 min"]', 'stage.2.air = ["60 degC", "70 degC"]'
-)
+).replace("reserve = 0.6", "reserve = 0.2")
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -78,9 +80,17 @@ def found(few):
 
 
 @pytest.fixture(scope="module")
-def nothing(few):
+def heated(few):
+    """No air within the bounds is enough, so the slices are heated first."""
     del few
     return plan(tomllib.loads(DRY), "b.toml")
+
+
+@pytest.fixture(scope="module")
+def nothing(few):
+    """No air is enough, and ground meat would fall apart in liquid."""
+    del few
+    return plan(tomllib.loads(DRY.replace("[meat]", '[meat]\nform = "minced"')), "b.toml")
 
 
 def at(minutes):
@@ -225,10 +235,57 @@ def test_where_nothing_reaches_it_says_so_and_what_would(nothing):
     assert "PLAN Nothing within the bounds reaches all that is required." in text
     assert "No schedule within the bounds was found that reaches all that is asked for." in text
     assert "What would change that, each simulated:" in text
-    assert "By this estimate the required log reduction is met with: " in text
+    assert "None of these changes meets the required log reduction by itself." in text
     assert "By this estimate the required log reduction is met: " not in text
     assert "NOT ENOUGH" in planned_toml(nothing, Path())
     assert summary(nothing)["reached"] is False
+
+
+def test_where_no_air_is_enough_heating_is_put_first_and_the_file_says_so(heated):
+    assert heated.added == "heated first"
+    assert heated.reached
+    assert heated.shown
+    assert heated.without.beyond < -1.0  # what the nearest without it misses
+    assert [stage.kind for stage in heated.planned.stages] == ["liquid", "air", "air"]
+    assert heated.template.variables[0].key == "stage.3.air"  # the same one, counted on
+    assert (heated.template.variables[0].low, heated.template.variables[0].high) == (60.0, 70.0)
+    text = flat(shown(heated))
+    assert "Added: heated first. Without it no air within the bounds shows enough: " in text
+    assert (
+        "1. heat in boiling marinade: stirred in liquid (marinade or water) at 100 °C, until the middle of "
+        in text
+    )
+    told = summary(heated)
+    assert (told["added"], told["reached"], told["grade"]) == ("heated first", True, "met")
+    assert "liquid" not in told["inputs"]  # which are the file's own
+
+
+def test_the_written_file_with_its_heating_is_judged_as_the_plan_is(heated, tmp_path):
+    (tmp_path / "planned.toml").write_text(planned_toml(heated, tmp_path))
+    batch = load_batch(tmp_path / "planned.toml")
+    assert batch.stages == heated.planned.stages
+    answer, planned = Answer(run(batch)), Answer(heated.history)
+    assert answer.lethality == planned.lethality
+    assert answer.lethality.grade == "met"
+    assert answer.product.finished_kg == planned.product.finished_kg
+    assert answer.doneness.stop == planned.doneness.stop
+
+
+def test_heating_that_is_too_little_is_replaced_and_what_may_change_of_it_goes():
+    text = DRY.replace(
+        "[[stage]]", '[[stage]]\nname = "dip"\nliquid = "70 degC"\nduration = "5 s"\n[[stage]]', 1
+    )
+    text = text.replace(
+        'stage.2.air = ["60 degC", "70 degC"]',
+        'stage.1.duration = ["5 s", "20 s"]\nstage.3.air = ["60 degC", "70 degC"]',
+    )
+    document = tomllib.loads(text)
+    batch = parse_document(document, "b.toml")
+    longer = heated_document(document, batch, "boiled first")
+    assert [stage.get("liquid") for stage in longer["stage"]] == ["boiling", None, None]
+    assert longer["plan"]["between"] == {"stage.3.air": ["60 degC", "70 degC"]}
+    assert document["stage"][0]["liquid"] == "70 degC"  # the file's own stays
+    assert parse_document(longer, "b.toml").stages[1:] == batch.stages[1:]
 
 
 def test_the_same_seed_gives_the_same_search():

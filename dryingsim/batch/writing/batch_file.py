@@ -115,7 +115,7 @@ def _document(batch: Batch) -> Table:
         "room": _room(batch.room, units),
         **({"appliance": _appliance(batch.appliance, units)} if batch.appliance else {}),
         "trays": trays,
-        "stage": [_stage(stage, batch) for stage in batch.stages],
+        "stage": [stage_table(stage, batch) for stage in batch.stages],
         "targets": {"water_activity": batch.targets.water_activity},
         "display": {"units": units},
         **({"spread": stated} if (stated := _spread(batch)) else {}),
@@ -190,7 +190,15 @@ def _appliance(appliance: Appliance, units: UnitSystem) -> Table:
     return appliance_tables(appliance, units)
 
 
-def _stage(stage: Stage, batch: Batch) -> Table:
+def stage_table(stage: Stage, batch: Batch) -> Table:
+    """Return a stage as its table in a batch file.
+
+    Parameters
+    ----------
+    stage : Stage
+    batch : Batch
+        Whose room, units and appliance it is for.
+    """
     units = batch.display
     if not stage.dries:
         return _medium(stage, batch.room, units) | _end(stage, units)

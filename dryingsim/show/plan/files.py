@@ -10,7 +10,7 @@ from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.plan.planner import Plan
+from dryingsim.plan.outcome import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.settings import written
 from dryingsim.plan.trial import Trial
@@ -22,7 +22,7 @@ from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.plan.setting_text import left_out, stood
 from dryingsim.show.plan.tables import trade_off_tables
-from dryingsim.show.plan.text import AIMS, NOT_SHOWN, plan_answers, plan_details
+from dryingsim.show.plan.text import AIMS, NOT_SHOWN, added_words, plan_answers, plan_details
 
 FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
 
@@ -47,6 +47,7 @@ def planned_toml(plan: Plan, into: Path) -> str:
         else f"NOT SHOWN: {NOT_SHOWN}."
         if plan.reached
         else "NOT ENOUGH: within the bounds nothing was found that reaches all that is asked for; this comes nearest.",
+        *added_words(plan),
         *(f"Left out: {name}." for name in left_out(plan)),
         *(["The end of drying by water activity was added."] if plan.template.given_end else []),
         "A simulation validates no process: measure the meat itself.",
@@ -79,6 +80,7 @@ def summary(plan: Plan) -> dict[str, Any]:
         be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need.
     settings : of each variable its place, the value as typed in the planned file, its bounds.
     plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
+    added, without : the heating before drying that was put into the file, and the nearest without it; else null.
     done, stop : when the planned batch is done, nine times in ten (`Window`, see dryingsim.judge.done_window), and the weight to
         stop at (`Stop`, see dryingsim.judge.stop_weight).
     in_window, apart : share of slices when drying ends; difference in water activity.
@@ -116,6 +118,8 @@ def summary(plan: Plan) -> dict[str, Any]:
         "plan": _trial(plan.trial),
         "checked": _trial(plan.tight),
         "before": _trial(plan.before),
+        "added": plan.added,
+        "without": _trial(plan.without) if plan.without else None,
         "done": asdict(done.batch),
         "stop": None if done.stop is None else asdict(done.stop),
         "in_window": plan.in_window,
@@ -128,7 +132,7 @@ def summary(plan: Plan) -> dict[str, Any]:
         "relaxed": [_relaxed_values(one) for one in plan.relaxed],
         "trade_offs": _trade_offs(plan),
         "remedies": _remedies(plan) or None,
-        "inputs": inputs_of(plan.batch),
+        "inputs": inputs_of(plan.file),
         "versions": versions(),
     }
 
@@ -200,8 +204,6 @@ def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Pa
     """
     from dryingsim.show.plan.pictures import plan_figure  # slow to import
 
-    drawn = pictures(
-        lambda: plan_figure(plan, units), attributes(plan.batch, plan.batch.name, seed=plan.seed)
-    )
+    drawn = pictures(lambda: plan_figure(plan, units), attributes(plan.file, plan.batch.name, seed=plan.seed))
     contents = (planned_toml(plan, directory).encode(), json_text(summary(plan)).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

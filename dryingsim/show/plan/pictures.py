@@ -5,7 +5,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from dryingsim.judge.heat_resistance import COUNTABLE
-from dryingsim.plan.planner import Plan
+from dryingsim.plan.outcome import Plan
 from dryingsim.plan.relaxing import TradeOff
 from dryingsim.show.core.quantities import spoken
 from dryingsim.show.core.style import BLUE, GREY, INKS, PURPLE, RED, open_frame

@@ -2,7 +2,7 @@
 
 from dryingsim.batch.learned import dial_K
 from dryingsim.batch.schema import Batch, Humidity, Stage
-from dryingsim.plan.planner import Plan
+from dryingsim.plan.outcome import Plan
 from dryingsim.show.core.quantities import Units, about, class_name
 from dryingsim.show.core.stage_words import MEDIA
 
@@ -26,7 +26,9 @@ def steps(plan: Plan, shown: Units) -> list[str]:
     starts = [0.0, *plan.history.stage_end_s.tolist()]
     for i, stage in enumerate(plan.planned.stages):
         span = about(plan.history.stage_end_s[i] - starts[i])
-        lines.append(f"{i + 1}. {stage.name}: {_stage(plan.planned, stage, shown)}, {_until(stage, span)}")
+        lines.append(
+            f"{i + 1}. {stage.name}: {_stage(plan.planned, stage, shown)}, {_until(stage, span, shown)}"
+        )
     return [*lines, *(f"Left out: {name}." for name in left_out(plan))]
 
 
@@ -51,7 +53,7 @@ def _humidity(humidity: Humidity, shown: Units) -> str:
     return f" with a {humidity.kind.replace('_', ' ')} of {shown.temperature.text(humidity.value)}"
 
 
-def _until(stage: Stage, span: str) -> str:
+def _until(stage: Stage, span: str, shown: Units) -> str:
     until = stage.until
     if until is None:
         return f"for {span}"
@@ -61,7 +63,9 @@ def _until(stage: Stage, span: str) -> str:
     if until.weight_loss is not None:
         conditions.append(f"{100.0 * until.weight_loss:.0f} % of the weight is gone")
     if until.core_temperature_K is not None:
-        conditions.append("the coldest middle is as hot as asked")
+        conditions.append(
+            f"the middle of the thickest is at {shown.temperature.text(until.core_temperature_K)}"
+        )
     return f"until {' or '.join(conditions)}, about {span}"
 
 

@@ -1,7 +1,7 @@
 """What more of one thing costs a plan: the curves of least time as tables."""
 
 from dryingsim.judge.heat_resistance import COUNTABLE
-from dryingsim.plan.planner import Plan
+from dryingsim.plan.outcome import Plan
 from dryingsim.plan.relaxing import TradeOff
 from dryingsim.plan.requirements import Variable
 from dryingsim.show.core.quantities import Units

@@ -6,7 +6,7 @@ from dryingsim.answer import Answer
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.batch.units import to_si
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.plan.planner import Plan
+from dryingsim.plan.outcome import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.requirements import Variable
 from dryingsim.plan.trial import Trial
@@ -23,6 +23,7 @@ from dryingsim.show.core.quantities import (
 )
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.lethality.brief import safety_lines
+from dryingsim.show.lethality.remedy_words import CHANGES
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.plan.setting_text import steps, stood
 from dryingsim.show.plan.weighing import weigh_brief, weigh_sentence
@@ -58,7 +59,7 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
         safety[-1] += f" Chance to stay below {slices.target_log10:g} log (lower bound): {chance}."
     return labelled(
         {
-            "PLAN": [_brief(plan, shown)],
+            "PLAN": [_brief(plan, shown), *added_words(plan)],
             "SET": steps(plan, shown),
             "SAFETY": safety,
             "WEIGH": weigh_brief(plan, shown),
@@ -76,7 +77,7 @@ def plan_details(plan: Plan, units: str | None = None) -> dict[str, list[Block]]
     """
     shown = Units(plan.planned, units)
     return {
-        "the plan": sentences(_headline(plan, shown), *_settings(plan, shown)),
+        "the plan": sentences(_headline(plan, shown), *_added(plan), *_settings(plan, shown)),
         "what it reaches": sentences(*_reached(plan, shown), _checked(plan)),
         "limiting constraints": sentences(*_binding(plan, shown)),
         "ways out": sentences(*_ways_out(plan, shown)),
@@ -95,6 +96,23 @@ def _brief(plan: Plan, shown: Units) -> str:
     if not plan.shown:
         return f"{capital(takes)}, but NOT SHOWN to be enough{before}."
     return f"{capital(AIMS[plan.requirements.aim])}: {takes}{before}."
+
+
+def added_words(plan: Plan) -> list[str]:
+    """Return which heating was put before the drying of the file, and why; nothing where none was.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    if plan.added is None or plan.without is None:
+        return []
+    without = plan.without
+    reduction, asked = logs(without.log_reductions[without.decides]), without.targets[without.decides]
+    return [
+        f"Added: {plan.added}. Without it no air within the bounds shows enough: {reduction} of "
+        f"{asked + plan.needs.beyond:g} log."
+    ]
 
 
 # --- what to do ------------------------------------------------------------------------------------------------------
@@ -118,6 +136,10 @@ def _headline(plan: Plan, shown: Units) -> str:
             f"{spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
         )
     return f"Plan for the {AIMS[plan.requirements.aim]}: {spoken(trial.end_s)}{_energy(plan, shown)}; {as_is}. {tried}"
+
+
+def _added(plan: Plan) -> list[str]:
+    return [] if plan.added is None else [f"Put into the file: {CHANGES[plan.added]} {added_words(plan)[0]}"]
 
 
 def _energy(plan: Plan, shown: Units) -> str:

@@ -1,7 +1,7 @@
 """What a planned batch weighs when its drying ends, and the weight to stop at."""
 
 from dryingsim.answer import Answer
-from dryingsim.plan.planner import Plan
+from dryingsim.plan.outcome import Plan
 from dryingsim.plan.requirements import drying_stage
 from dryingsim.show.core.quantities import Units, percent
 
