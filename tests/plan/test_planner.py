@@ -56,9 +56,11 @@ reserve = 0.6  # what is measured is not known to the last per cent
 [plan.between]
 stage.1.duration = ["0 min", "30 min"]
 """
-DRY = HUMID.replace('humidity = { relative = "97 %", measured = true }\n', "").replace(
-    'stage.1.duration = ["0 min", "30 min"]', 'stage.2.air = ["60 degC", "70 degC"]'
-).replace("reserve = 0.6", "reserve = 0.2")
+DRY = (
+    HUMID.replace('humidity = { relative = "97 %", measured = true }\n', "")
+    .replace('stage.1.duration = ["0 min", "30 min"]', 'stage.2.air = ["60 degC", "70 degC"]')
+    .replace("reserve = 0.6", "reserve = 0.2")
+)
 
 
 @pytest.fixture(scope="module", autouse=True)

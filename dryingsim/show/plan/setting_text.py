@@ -3,8 +3,7 @@
 from dryingsim.batch.learned import dial_K
 from dryingsim.batch.schema import Batch, Humidity, Stage
 from dryingsim.plan.outcome import Plan
-from dryingsim.show.core.quantities import Units, about, class_name
-from dryingsim.show.core.stage_words import MEDIA
+from dryingsim.show.core.quantities import MEDIA, Units, about, class_name
 
 
 def steps(plan: Plan, shown: Units) -> list[str]:

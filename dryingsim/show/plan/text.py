@@ -12,7 +12,6 @@ from dryingsim.plan.requirements import Variable
 from dryingsim.plan.trial import Trial
 from dryingsim.show.core.document import Block, labelled, sentences
 from dryingsim.show.core.quantities import (
-    MEDIA,
     Units,
     about,
     capital,

@@ -186,8 +186,8 @@ def _pictures(answer: Answer, shown: Units) -> tuple[list[Block], list[Block]]:
                 of_history(plots.temperatures), "Thin slices: core and face lie on each other. Dotted: a new stage."),
         Picture("dry", "How dry the slices are", words.water_activity(answer, shown), of_history(plots.water_activity),
                 "The water activity each thickness would even out to; band: the target and its error."),
-        Picture("weight", "What the trays weigh", words.weight(answer, shown), of_history(plots.weight),
-                "The scale is the best clock."),
+        Picture("weight", "What the meat weighs", words.weight(answer, shown), of_history(plots.weight),
+                "The scale is the best clock; slices taken off count as they were then."),
         *(one for one in reductions if one.key.endswith("lower")),
     ]  # fmt: skip
     more = [
