@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from typer.testing import CliRunner
 from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.spread import spread
+from dryingsim.explore import spread as module
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.spread.text import FILES
 
@@ -175,22 +177,30 @@ def test_told_to_end_it_leaves_the_older_result_and_nothing_running(tmp_path):
 
 @pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is sent the Unix way")
-def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path):
-    file, out = batch_file(tmp_path / "b.toml"), tmp_path / "out"
+def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path, monkeypatch):
+    file, out = batch_file(tmp_path / "b.toml", duration="30 min"), tmp_path / "out"
+    asked = ("--slices", "256", "--out", str(out))  # four chunks of 64
     code = "import sys; from tests_app import app; app(['spread', *sys.argv[1:]])"
     (tmp_path / "tests_app.py").write_text(
+        "import time\n"
+        "from functools import partial\n"
         "import typer\n"
         "from dryingsim.cli.main import OneLineErrors\n"
         "from dryingsim.cli.spread import spread\n"
+        "from dryingsim.explore import spread as module\n"
+        "from dryingsim.explore.spread import _work\n"
+        "def slowly(task):\n"
+        "    time.sleep(1.0)  # some are left when the first is done, however busy the machine is\n"
+        "    return _work(task)\n"
+        "module.tasks, module._work = partial(module.tasks, chunk=64), slowly\n"
         "app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)\n"
         "app.command()(spread)\n"
         "@app.callback()\n"
         "def main() -> None: 'Hold the one command.'\n"
     )
     environment = {**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{Path.cwd()}"}
-    command = [sys.executable, "-c", code, str(file), "--slices", "3000", "--workers", "2", "--out", str(out)]
     begun = subprocess.Popen(
-        command,
+        [sys.executable, "-c", code, str(file), *asked, "--workers", "2"],
         env=environment,
         stderr=subprocess.PIPE,
         stdout=subprocess.PIPE,
@@ -209,9 +219,13 @@ def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path):
     assert "Traceback" not in said
     kept = len(list(out.glob("finished-*.chunk")))
     assert 1 <= kept < 4
-    again = subprocess.run([*command, "--json"], env=environment, capture_output=True, text=True, timeout=120)
-    assert again.returncode == 0, again.stderr
-    assert json.loads(again.stdout)["slices"] >= 3000
+    worked = []
+    monkeypatch.setattr(module, "tasks", partial(module.tasks, chunk=64))
+    monkeypatch.setattr(module, "work", lambda task, work=module.work: worked.append(task) or work(task))
+    again = invoke(file, *asked, "--workers", "1", "--json")
+    assert again.exit_code == 0, again.output
+    assert json.loads(again.stdout)["slices"] == 256
+    assert len(worked) == 4 - kept
     assert not list(out.glob("finished-*.chunk"))
 
 

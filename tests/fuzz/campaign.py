@@ -7,11 +7,15 @@ messages to be read, `--case 7` one case.
 import argparse
 import re
 import shutil
+import sys
 import tempfile
 import warnings
 from pathlib import Path
 
-import one_process
+import pytest
+
+sys.path.append(str(Path(__file__).parents[1]))  # helpers of other tests, too
+from lightly import lighten
 from trial import Outcome, case_of, run
 
 
@@ -24,8 +28,7 @@ def main() -> None:
     parser.add_argument("--case", type=int, nargs="*", default=[])
     asked = parser.parse_args()
     warnings.simplefilter("error")
-    for module, name in one_process.HOMES:
-        setattr(module, name, one_process.none)
+    lighten(pytest.MonkeyPatch())
     for number in asked.case:
         outcome = _outcome(number)
         print(

@@ -1,7 +1,7 @@
 """Two thousand slips and hostile files over all commands: no traceback, no hang, the right exit code, a message that helps."""
 
-import one_process
 import pytest
+from lightly import lighten
 from trial import Case, case_of, run
 from valid_commands import COMMANDS
 
@@ -9,9 +9,8 @@ CASES, BLOCKS = 2000, 40
 
 
 @pytest.fixture(autouse=True)
-def in_one_process(monkeypatch):
-    for module, name in one_process.HOMES:
-        monkeypatch.setattr(module, name, one_process.none)
+def lightly(monkeypatch):
+    lighten(monkeypatch)
 
 
 @pytest.mark.parametrize("block", range(BLOCKS))

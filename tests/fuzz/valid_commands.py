@@ -263,17 +263,17 @@ COMMANDS = (
     _command("compare|a.toml|b.toml|--price|0.30 EUR/kWh", 2, a__toml=DRYER, b__toml=LONG),
     _command("compare|b.toml|--vary|stage.1.air = 60, 140 degF|--units|us", 2, b__toml=SHORT),
     _command("plan|b.toml|--seed|1|--workers|1|--units|us", 1.2, 2, b__toml=SHORT + PLAN),
-    _command("learn|b.toml|log.csv", 2.5, 2, b__toml=SHORT, log__csv=WEIGHINGS),
+    _command("learn|b.toml|log.csv", 2.5, 3, b__toml=SHORT, log__csv=WEIGHINGS),
     _command(
         "learn|b.toml|log.csv|--out|learned.toml|--force",
         1,
-        2,
+        3,
         b__toml=SHORT,
         log__csv=SLICES,
         learned__toml=LEARNED,
     ),
     _command(
-        "logbook|book|--workers|1|--units|metric", 1, 2, book_in_b__toml=SHORT, book_in_log__csv=WEIGHINGS
+        "logbook|book|--workers|1|--units|metric", 1, 3, book_in_b__toml=SHORT, book_in_log__csv=WEIGHINGS
     ),
     _command("thermometer|log.csv", 4, log__csv=THERMOMETER),
     _command(

@@ -8,6 +8,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from made_search import few_schedules
 
 from dryingsim.answer import Answer
 from dryingsim.batch.reading.batch_file import load_batch, parse_document
@@ -65,13 +66,8 @@ DRY = (
 
 @pytest.fixture(scope="module", autouse=True)
 def few():
-    """Fewer schedules and slices than a person gets: the problems are small."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(search, "_FIRST", 6)
-        patch.setattr(search, "_PER_VARIABLE", 4)
-        patch.setattr(search, "_ROUNDS", 1)
-        patch.setattr(planner, "SLICES", 64)
-        patch.setattr(planner, "UNCERTAIN", 64)
+        few_schedules(patch)
         yield
 
 

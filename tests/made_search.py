@@ -1,0 +1,14 @@
+"""Searches of a schedule that are quick: fewer schedules and slices than a person gets, for small problems."""
+
+import pytest
+
+from dryingsim.plan import planner, search
+
+
+def few_schedules(patch: pytest.MonkeyPatch) -> None:
+    """Put it into the package."""
+    patch.setattr(search, "_FIRST", 6)
+    patch.setattr(search, "_PER_VARIABLE", 4)
+    patch.setattr(search, "_ROUNDS", 1)
+    patch.setattr(planner, "SLICES", 64)
+    patch.setattr(planner, "UNCERTAIN", 64)
