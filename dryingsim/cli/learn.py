@@ -28,7 +28,8 @@ def learn(
             metavar="LOG.csv...",
             help="Weighings: columns time and weight; tray, slice, tare, meat, air, note as there are. A pattern: "
             "examples/weigh_ins.csv. Several logs of one appliance count together; one of another batch says so in a line "
-            "'# batch: FILE.toml'. For 'logbook', name both alike: batch3.toml, batch3.csv.",
+            "'# batch: FILE.toml', what a logger "
+            "read meanwhile with '# logger: FILE.csv'. For 'logbook', name both alike: batch3.toml, batch3.csv.",
         ),
     ],
     out: Annotated[

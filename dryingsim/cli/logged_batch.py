@@ -35,7 +35,12 @@ def logs_read(
     from dryingsim.judge.logs_together import read_logs
     from dryingsim.judge.thermometer_log import without_error
 
-    logs = read_logs(files, each_of("--columns", columns, len(files), "logs"), dates, part)
+    try:
+        logs = read_logs(files, each_of("--columns", columns, len(files), "logs"), dates, part)
+    except InputError as error:
+        if len(files) == 1 or len(columns or ()) != 1 or not str(error).startswith("--columns"):
+            raise
+        raise InputError(f"{error}. Or give --columns {len(files)} times, once for each log") from None
     high = [
         0.0 if typed is None else to_si_within("--reads-high", typed, "temperature difference", "0 K", "5 K")
         for typed in each_of("--reads-high", reads_high, len(logs), "probes")

@@ -34,6 +34,7 @@ def test_several_logs_have_each_its_own_options(tmp_path):
     )
     assert_one_line(record(LOG, *second, "--tray", "1", "--tray", "0"), "--tray = 0: trays count from 1")
     assert_one_line(record(LOG, "--columns", "meat=CH1 meat", "--columns", "meat=CH9"), "no column 'CH9'")
+    assert_one_line(record(LOG, "--columns", "meat=CH9"), "Or give --columns 2 times, once for each log")
 
 
 def test_slips_are_told_before_the_work(tmp_path):

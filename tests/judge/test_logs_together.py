@@ -5,6 +5,7 @@ import pytest
 
 from dryingsim.errors import InputError
 from dryingsim.judge.logs_together import read_logs
+from dryingsim.properties.water import saturation_pressure
 
 MINUTES = np.arange(0, 40, 2)
 
@@ -90,3 +91,14 @@ def test_times_of_day_without_dates_go_past_midnight(tmp_path):
     late = table(tmp_path / "air.csv", ["Air °C"], [60 + MINUTES], ["23:46:00", *clocks[:-1]])
     (log,) = read_logs([meat, late], [None, None], part=(None, "38 min"))
     assert log.air_temperature_K[1] == pytest.approx(273.15 + 64.0)
+
+
+def test_a_hygrometer_in_cooler_air_tells_the_vapour_not_the_percentage(tmp_path):
+    probe = table(tmp_path / "meat.csv", ["Meat °C", "Air °C"], [4 + MINUTES, np.full(MINUTES.size, 70)])
+    cooler = table(
+        tmp_path / "rh.csv", ["Air °C", "RH %"], [np.full(MINUTES.size, 50), np.full(MINUTES.size, 40)]
+    )
+    (log,) = read_logs([probe, cooler], [None, None])
+    expected = 0.4 * saturation_pressure(323.15) / saturation_pressure(343.15)
+    assert log.relative_humidity == pytest.approx(np.full(MINUTES.size, expected))
+    assert log.air_temperature_K == pytest.approx(np.full(MINUTES.size, 343.15))

@@ -166,17 +166,24 @@ def together(full: bool) -> tuple[np.ndarray, ...]:
     return tuple(np.concatenate(part) for part in zip(*parts, strict=True))
 
 
+def binomial(share: float, count: int) -> str:
+    """Return a share of logs with the standard error that so many of them leave."""
+    return f"{share:.1%} ± {(share * (1.0 - share) / count) ** 0.5:.1%}"
+
+
 def surface_inside(full: bool) -> Result:
     """Share of times at which the truth is in the 90 % interval."""
     inside, off, held, doubted = together(full)
+    count = len(inside)
+    by_log = inside.mean(axis=1).std(ddof=1) / count**0.5  # times of one log go together
     rows = [
-        ("made logs", str(len(inside))),
-        ("surface inside its 90 % interval", f"{inside.mean():.1%}"),
+        ("made logs", str(count)),
+        ("surface inside its 90 % interval", f"{inside.mean():.1%} ± {by_log:.1%}"),
         ("off by, in the mean", f"{off.mean():.3f}"),
         ("off by at most, nine times in ten", f"{np.quantile(off, 0.9):.3f}"),
         ("off by at most, 99 times in 100", f"{np.quantile(off, 0.99):.3f}"),
-        ("log reduction inside its 90 % interval", f"{held[:, 0].mean():.1%}"),
-        ("honest logs left in doubt", f"{doubted.mean():.1%}"),
+        ("log reduction inside its 90 % interval", binomial(held[:, 0].mean(), count)),
+        ("honest logs left in doubt", binomial(doubted.mean(), count)),
     ]
     listing = Listing("Made logs of meat and air, every five minutes", (("what", "found"), *rows))
     return Result(inside.mean(), listings=(listing,))

@@ -7,10 +7,11 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.reading.logger_columns import QUANTITIES
-from dryingsim.batch.reading.logger_file import LoggerFile
+from dryingsim.batch.reading.logger_file import LoggerFile, humidity_of
 from dryingsim.batch.reading.typed_columns import DAY_S
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
+from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
 
 _LONGEST_GAP_S: Annotated[
@@ -48,12 +49,27 @@ def with_air_of(probe: LoggerFile, others: Sequence[LoggerFile]) -> LoggerFile:
         if not wanted:
             continue
         time_s = probe.time_s - _ahead_s(probe, other)
-        for quantity in wanted:
-            values[quantity] = _at(time_s, other.time_s, other.values[quantity])
-            column = other.columns[quantity]
+        humid = next((quantity for quantity in wanted if quantity in _HUMIDITY), None)
+        if humid is not None and "air" in own and "air" in other.values:
+            vapour = _at(
+                time_s, other.time_s, _vapour_Pa(other)
+            )  # the two stand in air of their own temperature each
+            found = {"relative_humidity": np.minimum(vapour / saturation_pressure(values["air"]), 1.0)}
+        else:
+            found = {quantity: _at(time_s, other.time_s, other.values[quantity]) for quantity in wanted}
+        for quantity, read in found.items():
+            column = other.columns[quantity if quantity in other.columns else str(humid)]
+            values[quantity] = read
             columns[quantity] = replace(column, heading=f"{column.heading}, {other.name}")
-        _check_gaps(probe, other, values[wanted[0]])
+            _check_gaps(probe, other, _at(time_s, other.time_s, other.values[wanted[0]]))
     return replace(probe, values=values, columns=columns)
+
+
+def _vapour_Pa(logger: LoggerFile) -> Array:
+    """Return the vapour pressure of the air of a logger [Pa]."""
+    humidity = humidity_of(logger)
+    assert humidity is not None
+    return np.asarray(humidity * saturation_pressure(logger.values["air"]))
 
 
 def _check_gaps(probe: LoggerFile, other: LoggerFile, values: Array) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 from dryingsim.batch.catalog.critical_limits import CriticalLimits, Stated
 from dryingsim.batch.schema import Batch, Stage
+from dryingsim.batch.soaking import Soak
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
@@ -134,11 +135,19 @@ def _batch(estimates: Estimates, units: Units, lot: str | None) -> list[Block]:
         ("begun", begun),
         ("product", f"{meat.name} ({meat.species}), {meat.form}, {thick}"),
         ("raw weight", units.weight.text(meat.weight_kg)),
+        *(() if marinade.soak is None else (("marinade", _recipe(marinade.soak, units)),)),
         ("salt and sugar taken up", seasoned),
         ("appliance", "air as stated in the batch file" if batch.appliance is None else batch.appliance.name),
         *((f"stage {i}", _stage(stage, batch, units)) for i, stage in enumerate(batch.stages, start=1)),
     )
     return [Heading("Batch"), Form(("what", "as the batch file says"), rows, (1.0, 3.0))]
+
+
+def _recipe(soak: Soak, units: Units) -> str:
+    poured = ", ".join(
+        f"{each.ingredient.name} {units.weight.text(each.weight_kg)}" for each in soak.portions
+    )
+    return f"{poured}; {spoken(soak.time_s)} at {units.temperature.text(soak.temperature_K)}"
 
 
 def _stage(stage: Stage, batch: Batch, units: Units) -> str:

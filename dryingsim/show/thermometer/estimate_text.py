@@ -1,10 +1,12 @@
 """What a log says with its batch file: the estimated slice over time, log reductions, what speaks against the log."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from dryingsim.judge.drawn import DrawnLethality
+from dryingsim.judge.grades import Grade
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.learn.logged_outlook import Outlook
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
@@ -20,6 +22,7 @@ from dryingsim.show.thermometer.text import NOT_RELIED_ON, best_cells, what_was_
 from dryingsim.typing import Array
 
 _ROWS = 9
+_SHORT: dict[Grade, str] = {"met only if measured": "if measured"}  # as a table of 80 columns has room for
 BAND = (0.05, 0.5, 0.95)
 HOW = (
     "Estimated by fitting slices of this batch to the readings: 64 draws that explain them, each as likely as the others. "
@@ -64,7 +67,8 @@ def _title(estimate: LoggedEstimate) -> str:
 def _safety(estimate: LoggedEstimate, units: Units) -> list[Block]:
     """Return the verdict on the whole batch in brief."""
     against, degrees = estimate.of.objections, units.temperature.text
-    said, *more = safety_lines(estimate.batch_lethality.lethality, units, relied=not against)
+    lethality = replace(estimate.batch_lethality.lethality, table=estimate.of.judged_log.compliance)
+    said, *more = safety_lines(lethality, units, relied=not against)
     safety = [said, *(f"{NOT_RELIED_ON}: {brief(each, degrees)}." for each in against[:2]), *more]
     return labelled({"SAFETY": safety})
 
@@ -100,12 +104,12 @@ def _reductions(estimate: LoggedEstimate) -> Table:
     pairs = list(zip(probed.lethality.organisms, batch.lethality.organisms, strict=True))
     columns = [
         Column(("", "log10 reduction", "of"), [a.name for a, _ in pairs]),
-        Column(("probed slice", "lower", "bound"), [logs(a.counted) for a, _ in pairs]),
-        Column(("", "best", "estimate"), best_cells(probed.lethality.organisms, relied=relied)),
-        Column(("whole batch", "lower", "bound"), [logs(b.counted) for _, b in pairs]),
-        Column(("", "best", "estimate"), best_cells(batch.lethality.organisms, relied=relied)),
+        Column(("probed", "slice:", "lower"), [logs(a.counted) for a, _ in pairs]),
+        Column(("", "", "best"), best_cells(probed.lethality.organisms, relied=relied)),
+        Column(("whole", "batch:", "lower"), [logs(b.counted) for _, b in pairs]),
+        Column(("", "", "best"), best_cells(batch.lethality.organisms, relied=relied)),
         Column(("", "", "required"), [f"{b.target:.1f}" for _, b in pairs]),
-        Column(("", "", "grade"), [b.grade for _, b in pairs]),
+        Column(("", "", "grade"), [_SHORT.get(b.grade, b.grade) for _, b in pairs]),
     ]
     return Table(columns, [], set())
 
@@ -151,7 +155,8 @@ def lines(estimate: LoggedEstimate, units: Units) -> list[str]:
 
 
 def _remarks(estimate: LoggedEstimate) -> list[Any]:
-    return [each for each in estimate.of.judged_log.remarks if each.key != "place_of_probe_only"]
+    told = {"place_of_probe_only"} | ({"warm_with_reason"} if estimate.of.heated.ends_s else set())
+    return [each for each in estimate.of.judged_log.remarks if each.key not in told]
 
 
 def _heated(estimate: LoggedEstimate) -> list[str]:
