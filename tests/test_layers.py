@@ -34,7 +34,8 @@ LAYERS = {
     "plan": {"explore"} | MANY,
     "answer": {"kitchen", "judge"} | RECORD,
     "show": {"answer", "learn", "plan", "explore"} | MANY,
-    "cli": {"show", "answer", "learn", "plan", "explore"} | MANY - {"kernels"},
+    "teaching": {"show"} | MANY,
+    "cli": {"teaching", "show", "answer", "learn", "plan", "explore"} | MANY - {"kernels"},
     "__main__": {"cli"},
 }
 # libraries that have one home: where they may be imported (a module, or a part)

@@ -1,0 +1,167 @@
+"""Checks of a lesson's tasks: they say whether an answer is right and give a hint, never the answer."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, Literal
+
+import numpy as np
+
+from dryingsim.errors import InputError
+from dryingsim.teaching.lesson_source import Lesson, read_lesson
+
+State = Literal["open", "right", "not yet"]
+
+
+class OpenError(Exception):
+    """No answer was given yet."""
+
+
+class MissError(Exception):
+    """An answer is not right; its text is the hint."""
+
+
+def near(answer: Any, expected: Any, within: float, hint: str = "") -> None:
+    """Accept a number, or several, that differ from what is expected by no more than is stated.
+
+    Parameters
+    ----------
+    answer : float or sequence of float
+        The student's.
+    expected : float or sequence of float
+        In the same unit.
+    within : float
+        Difference accepted either way, in that unit.
+    hint : str
+        What helps on.
+
+    Examples
+    --------
+    >>> near(30.2, 30.5, 0.5)
+    """
+    numbers, wanted = _numbers(answer), np.asarray(expected, dtype=float)
+    if numbers.shape != wanted.shape:
+        raise MissError(
+            f"{wanted.size} numbers are expected, not {numbers.size}" if wanted.shape else "one number"
+        )
+    if not np.all(np.abs(numbers - wanted) <= within):
+        raise MissError(hint or "look again")
+
+
+def chosen(answer: Any, expected: str, hint: str) -> None:
+    """Accept the letter of a statement.
+
+    Parameters
+    ----------
+    answer : str
+        The student's.
+    expected : str
+        The letter.
+    hint : str
+        What helps on.
+    """
+    if answer is ...:
+        raise OpenError
+    if str(answer).strip().lower() != expected:
+        raise MissError(hint)
+
+
+def holds(condition: Any, hint: str) -> None:
+    """Accept what fulfils a condition.
+
+    Parameters
+    ----------
+    condition : bool
+    hint : str
+        What helps on.
+    """
+    if condition is ...:
+        raise OpenError
+    if not np.all(condition):
+        raise MissError(hint)
+
+
+def _numbers(answer: Any) -> np.ndarray:
+    if answer is ... or (isinstance(answer, (list, tuple)) and any(one is ... for one in answer)):
+        raise OpenError
+    try:
+        return np.asarray(answer, dtype=float)
+    except (TypeError, ValueError):
+        raise MissError(f"a number is expected, not {answer!r:.40}") from None
+
+
+_TOOLS: dict[str, Callable[..., None]] = {"near": near, "chosen": chosen, "holds": holds}
+
+
+class Checks:
+    """The checks of a lesson within a notebook: `check(3)` looks at what task 3 asks for, and prints one line.
+
+    Parameters
+    ----------
+    lesson : Lesson
+    names : mapping
+        What the notebook has defined, its `globals()`.
+
+    Attributes
+    ----------
+    states : dict of State
+        How each task stands, by its number.
+    """
+
+    def __init__(self, lesson: Lesson, names: Mapping[str, Any]) -> None:
+        self.lesson, self._names = lesson, names
+        self.states: dict[int, State] = dict.fromkeys(lesson.tasks, "open")
+
+    def __call__(self, task: int) -> None:
+        """Look at a task and print how it stands.
+
+        Parameters
+        ----------
+        task : int
+        """
+        state, hint = self.look_at(task)
+        self.states[task] = state
+        right = sum(one == "right" for one in self.states.values())
+        tally = f" ({right} of {len(self.states)})" if state == "right" else ""
+        print(f"Task {task}: {state}{tally}" + (f": {hint}" if hint else "."))
+
+    def look_at(self, task: int) -> tuple[State, str]:
+        """Return how a task stands, and a hint.
+
+        Parameters
+        ----------
+        task : int
+        """
+        if task not in self.states:
+            raise InputError(f"task {task!r}: this lesson has the tasks 1 to {len(self.states)}")
+        if any(self._names.get(name, ...) is ... for name in self.lesson.answered_names(task)):
+            return "open", "put your answer in place of ..."
+        code = compile(self.lesson.part("check", task).source, f"check of task {task}", "exec")
+        try:
+            exec(code, {**self._names, **_TOOLS})
+        except OpenError:
+            return "open", "put your answer in place of ..."
+        except MissError as miss:
+            return "not yet", str(miss)
+        except NameError as missing:
+            return "open", f"{missing}; run the cells above first"
+        except Exception as error:  # whatever an answer may lead to
+            return "not yet", f"your answer leads to {type(error).__name__}: {error}"
+        return "right", ""
+
+
+def open_lesson(name: str, names: Mapping[str, Any]) -> Checks:
+    """Return the checks of a lesson; a notebook calls them `check`.
+
+    Parameters
+    ----------
+    name : str
+        Of the lesson, such as "a_meat_and_air".
+    names : mapping
+        `globals()` of the notebook.
+
+    Examples
+    --------
+    >>> check = open_lesson("a_meat_and_air", {})
+    >>> check(1)
+    Task 1: open: put your answer in place of ...
+    """
+    return Checks(read_lesson(name), names)
