@@ -15,28 +15,33 @@ finds the checks of a lesson's tasks.
 """
 
 from dryingsim.teaching.checks import Checks, open_lesson
+from dryingsim.teaching.class_curves import Curves, curves, ready_hours
 from dryingsim.teaching.class_lab import (
-    Curves,
-    curves,
-    diffusivity_law,
+    counted_reductions,
+    example_batch,
+    keeping_days,
     lab_batch,
     lab_schedule,
-    ready_hours,
+    recipe_in,
     shared_table,
-    sorption_law,
 )
 from dryingsim.teaching.sketches import lines
+from dryingsim.teaching.written_laws import diffusivity_law, sorption_law
 
 __all__ = [
     "Checks",
     "Curves",
+    "counted_reductions",
     "curves",
     "diffusivity_law",
+    "example_batch",
+    "keeping_days",
     "lab_batch",
     "lab_schedule",
     "lines",
     "open_lesson",
     "ready_hours",
+    "recipe_in",
     "shared_table",
     "sorption_law",
 ]

@@ -1,21 +1,19 @@
-"""The class's batch, what happens to it in everyday units, and laws made of the functions that students write."""
+"""The class's batch and what is known of it: its recipe, how long it keeps, what others measured."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
-from dryingsim.batch.reading.batch_file import parse_document
+from dryingsim.batch.catalog.packages import find_package
+from dryingsim.batch.reading.batch_file import load_batch, parse_document
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.shared_file import shared_rows
+from dryingsim.batch.shared_file import shared_rows, shipped_file
 from dryingsim.constants import ZERO_CELSIUS
-from dryingsim.errors import InputError
 from dryingsim.history import History
-from dryingsim.judge.doneness import judge_batch
-from dryingsim.properties.diffusivity import Convention
-from dryingsim.typing import Array
+from dryingsim.kitchen.packed_meat import Packing, product_of
+from dryingsim.kitchen.storage import keep
+from dryingsim.model.build import recipe_of
+from dryingsim.properties.packaging import GEL_FRESH
+from dryingsim.properties.water_activity import Recipe
 
 _SLICES = {
     "cut": "beef eye of round",
@@ -36,8 +34,10 @@ def lab_batch(
     until: Mapping[str, Any] | None = None,
     thickness: str | Sequence[str] = "5 mm",
     salt: str = _SALT,
+    sugar: str = _SUGAR,
     room_humidity: str = _ROOM_HUMIDITY,
     altitude: str | None = None,
+    support: str = "mesh",
     **more: str,
 ) -> Batch:
     """Return the class's batch: 0.7 kg of eye of round in slices, in given air; any quantity may be changed.
@@ -53,11 +53,15 @@ def lab_batch(
     thickness : str or sequence of str
         Several: as many slices of each.
     salt : str
-        In the raw meat; sugar is 12 g/kg.
+        In the raw meat.
+    sugar : str
+        Likewise.
     room_humidity : str
         Of a room at 21 degC.
     altitude : str, optional
         Above sea level.
+    support : str
+        What slices lie on: "mesh" or "sheet".
     **more : str
         Any other key of the table [meat] of a batch file, such as `width`, `form`.
 
@@ -76,7 +80,14 @@ def lab_batch(
     if until is not None:
         stage["until"] = dict(until)
     return lab_schedule(
-        [stage], thickness=thickness, salt=salt, room_humidity=room_humidity, altitude=altitude, **more
+        [stage],
+        thickness=thickness,
+        salt=salt,
+        sugar=sugar,
+        room_humidity=room_humidity,
+        altitude=altitude,
+        support=support,
+        **more,
     )
 
 
@@ -85,8 +96,10 @@ def lab_schedule(
     *,
     thickness: str | Sequence[str] = "5 mm",
     salt: str = _SALT,
+    sugar: str = _SUGAR,
     room_humidity: str = _ROOM_HUMIDITY,
     altitude: str | None = None,
+    support: str = "mesh",
     **more: str,
 ) -> Batch:
     """Return the class's batch dried in several stages.
@@ -95,7 +108,7 @@ def lab_schedule(
     ----------
     stages : sequence of mapping
         Each with the keys of a table [[stage]] of a batch file, such as {"air": "68 degC", "speed": "1 m/s", "duration": "5 h"}.
-    thickness, salt, room_humidity, altitude, **more
+    thickness, salt, sugar, room_humidity, altitude, support, **more
         As for `lab_batch`.
 
     Returns
@@ -113,140 +126,71 @@ def lab_schedule(
         "title": "the class's batch",
         "meat": {**_SLICES, "thickness": thicknesses, **more},
         "room": room,
+        "trays": {"support": support},
+        "marinade": {"salt": salt, "sugar": sugar},
         "stage": [{"name": f"stage {i}", **stage} for i, stage in enumerate(stages, start=1)],
     }
-    if not salt.startswith("0 "):
-        document["marinade"] = {"salt": salt, "sugar": _SUGAR}
     return parse_document(document, "the class's batch")
 
 
-@dataclass(frozen=True)
-class Curves:
-    """What happens to slices of one thickness on one tray, over time, in everyday units.
+def example_batch(name: str) -> Batch:
+    """Return an example batch of the project.
 
-    Attributes
+    Parameters
     ----------
-    history : History
-    slab : int
-        Which of its slabs.
+    name : str
+        Of a file in `examples/`, without its ending.
+
+    Examples
+    --------
+    >>> example_batch("oven_door_ajar").name
+    'Oven, door ajar'
     """
-
-    history: History
-    slab: int = 0
-
-    @cached_property
-    def minutes(self) -> Array:
-        """Time [min]."""
-        return self.history.time_s / 60.0
-
-    @cached_property
-    def hours(self) -> Array:
-        """Time [h]."""
-        return self.history.time_s / 3600.0
-
-    @cached_property
-    def air_C(self) -> Array:
-        """Temperature of the air [degC]."""
-        return self.history.air_temperature_K[:, self.slab] - ZERO_CELSIUS
-
-    @cached_property
-    def wet_bulb_C(self) -> Array:
-        """Wet bulb of the air [degC]."""
-        return self.history.air_wet_bulb_K[:, self.slab] - ZERO_CELSIUS
-
-    @cached_property
-    def surface_C(self) -> Array:
-        """Temperature of the surface, the mean of both faces [degC]."""
-        return self.history.surface_temperature_K[..., self.slab].mean(axis=1) - ZERO_CELSIUS
-
-    @cached_property
-    def core_C(self) -> Array:
-        """Temperature of the core [degC]."""
-        return self.history.core_temperature_K[:, self.slab] - ZERO_CELSIUS
-
-    @cached_property
-    def surface_activity(self) -> Array:
-        """Water activity of the surface, the mean of both faces [-]."""
-        return self.history.surface_water_activity[..., self.slab].mean(axis=1)
-
-    @cached_property
-    def activity(self) -> Array:
-        """Equilibrated water activity: as it will be once moisture has evened out [-]."""
-        return self.history.equalised_water_activity[:, self.slab]
-
-    @cached_property
-    def moisture_db(self) -> Array:
-        """Mean moisture [kg water/kg dry solid]."""
-        return self.history.mean_moisture_db[:, self.slab]
-
-    @cached_property
-    def grams(self) -> Array:
-        """Weight of the whole batch [g]."""
-        return 1000.0 * self.history.weight_kg.sum(axis=1)
-
-    @cached_property
-    def flux_kg_m2_h(self) -> Array:
-        """Water that leaves a square metre of surface in an hour, between the recorded times [kg/(m2 h)]."""
-        per_face = 0.5 * np.gradient(self.history.vapour_kg_m2[:, self.slab], self.history.time_s)
-        return 3600.0 * per_face
-
-    def at(self, values: Array, *, minutes: float) -> float:
-        """Return a curve's value at a time.
-
-        Parameters
-        ----------
-        values : ndarray
-            One of the curves.
-        minutes : float
-            Time [min].
-        """
-        return float(np.interp(minutes, self.minutes, values))
-
-    def minutes_until(self, values: Array, level: float) -> float:
-        """Return when a curve first passes a level, rising or falling [min].
-
-        Parameters
-        ----------
-        values : ndarray
-            One of the curves.
-        level : float
-            In its unit.
-        """
-        beyond = values >= level if values[0] < level else values <= level
-        if not beyond.any():
-            raise InputError(f"the curve does not reach {level:g} in {self.hours[-1]:.3g} h")
-        i = max(int(beyond.argmax()), 1)
-        share = (level - values[i - 1]) / (values[i] - values[i - 1])
-        return float(self.minutes[i - 1] + share * (self.minutes[i] - self.minutes[i - 1]))
+    return load_batch(shipped_file(f"examples/{name}.toml"))
 
 
-def curves(history: History, slab: int = 0) -> Curves:
-    """Return what happens to slices over time, in everyday units.
+def recipe_in(batch: Batch) -> Recipe:
+    """Return what holds the water in the meat of a batch, per kg of dry solid.
+
+    Parameters
+    ----------
+    batch : Batch
+
+    Examples
+    --------
+    >>> round(recipe_in(lab_batch(salt="0 g/kg", sugar="0 g/kg")).protein, 2)
+    0.85
+    """
+    return recipe_of(batch)[0]
+
+
+def keeping_days(history: History, package: str = "zip bag") -> dict[str, tuple[float, str]]:
+    """Return how many days the dried meat keeps in a package, and what comes first, by the place where it stands.
 
     Parameters
     ----------
     history : History
-    slab : int
-        Which of its slabs: thicknesses in their order, tray by tray.
-    """
-    return Curves(history, slab)
-
-
-def ready_hours(history: History) -> Any:
-    """Return when slices of each thickness are expected to be down to a water activity of 0.85, equilibrated [h].
-
-    Parameters
-    ----------
-    history : History
+        At its end the meat is packed; the room has 21 degC and 50 %.
+    package : str
+        As `dryingsim list packages` names it.
 
     Returns
     -------
-    float or ndarray
-        One number where there is one thickness; no number where they are not ready at the end.
+    dict
+        Days and reason, such as {"room": (7.0, "mould may show")}.
     """
-    times = [window.expected_s for window in judge_batch(history).doneness.classes]
-    hours = np.array([np.nan if seconds is None else seconds / 3600.0 for seconds in times])
-    return float(hours[0]) if hours.size == 1 else hours
+    chosen = find_package("package", package)
+    width, height = chosen.size_m or (0.0, 0.0)
+    packing = Packing(
+        package=chosen,
+        area_m2=2.0 * width * height,
+        gel_kg=0.0,
+        gel_water=GEL_FRESH,
+        room_K=21.0 + ZERO_CELSIUS,
+        room_humidity=0.5,
+    )
+    kept = keep(product_of(history), packing).keepings
+    return {keeping.place: (keeping.days, keeping.first) for keeping in kept}
 
 
 def shared_table(name: str) -> list[dict[str, str]]:
@@ -260,61 +204,40 @@ def shared_table(name: str) -> list[dict[str, str]]:
     Examples
     --------
     >>> shared_table("sodium_chloride")[0]["molality"]
-    '0.0'
+    '0.05'
     """
     return [dict(row) for row in shared_rows(name)[1]]
 
 
-@dataclass(frozen=True)
-class _WrittenDiffusivity:
-    function: Callable[[Any, Any], Any]
-    convention: Convention
+def counted_reductions(air_C: float) -> list[tuple[str, float, float]]:
+    """Return what laboratories counted of E. coli O157:H7 on slices of whole beef dried 10 h in air of one temperature.
 
-    def value(self, temperature: Array, moisture_db: Array, /) -> Array:
-        """Diffusivity [m2/s]."""
-        return _filled(self.function, temperature, moisture_db)
-
-
-@dataclass(frozen=True)
-class _WrittenSorption:
-    function: Callable[[Any, Any], Any]
-
-    def water_activity(self, temperature: Array, moisture_db: Array, /) -> Array:
-        """Water activity [-]."""
-        return _filled(self.function, temperature, moisture_db)
-
-
-def _filled(function: Callable[[Any, Any], Any], temperature: Array, moisture_db: Array) -> Array:
-    """Return what a function gives, in the shape of its arguments: a constant is a law too."""
-    values = function(temperature, moisture_db)
-    return np.asarray(values, dtype=float) + 0.0 * temperature + 0.0 * moisture_db
-
-
-def diffusivity_law(function: Callable[[Any, Any], Any], convention: Convention = "dry_mass") -> Any:
-    """Make a law for `ds.run(batch, diffusivity=...)` of a function.
+    Those that were heated or treated with acid before, or heated after, are left out.
 
     Parameters
     ----------
-    function : callable
-        Of temperature [K] and moisture [kg/kg], arrays; gives m2/s.
-    convention : str
-        "dry_mass", the constant of a slab that does not shrink, or "local".
+    air_C : float
+        60, 62.5 or 68.3 [degC].
+
+    Returns
+    -------
+    list of (str, float, float)
+        Study, lowest and highest log10 reduction.
 
     Examples
     --------
-    >>> law = diffusivity_law(lambda T, X: 5e-10)
-    >>> law.value(np.full(2, 300.0), np.ones(2)).tolist()
-    [5e-10, 5e-10]
+    >>> len(counted_reductions(60.0)) > 1
+    True
     """
-    return _WrittenDiffusivity(function, convention)
-
-
-def sorption_law(function: Callable[[Any, Any], Any]) -> Any:
-    """Make a law for `ds.Components(sorption=...)` of a function.
-
-    Parameters
-    ----------
-    function : callable
-        Of temperature [K] and moisture [kg/kg], arrays; gives a water activity, from above 0 to 1.
-    """
-    return _WrittenSorption(function)
+    counted = []
+    for row in shared_table("lethality_challenge_studies"):
+        before = row["pretreatment"]
+        treated = ("heated" in before and "not heated" not in before) or any(
+            word in before for word in ("acetic", "polysorbate", "lactate")
+        )
+        kind = (row["product_form"], row["pathogen"], row["post_dry_heat"], row["time_h"])
+        of_kind = kind == ("whole_muscle", "E. coli O157:H7", "none", "10") and not treated
+        numbers = row["log_reduction_low"], row["log_reduction_high"]
+        if of_kind and all(numbers) and row["air_C"] == f"{air_C:g}":
+            counted.append((row["study"], float(numbers[0]), float(numbers[1])))
+    return counted

@@ -44,7 +44,12 @@ r"""
 # %%
 batch = lab_batch(duration="10 h")
 meat = curves(ds.run(batch, nodes=40))
-axes = lines(meat.moisture_db[::-1], {"": meat.flux_kg_m2_h[::-1]}, "moisture (kg/kg dry solid)", "drying rate (kg/m² h)")
+axes = lines(
+    meat.moisture_db[::-1],
+    {"": meat.flux_kg_m2_h[::-1]},
+    "moisture (kg/kg dry solid)",
+    "drying rate (kg/m² h)",
+)
 for minutes in (10, 20, 60, 120, 240):
     place = meat.at(meat.moisture_db, minutes=minutes), meat.at(meat.flux_kg_m2_h, minutes=minutes)
     axes.annotate(f"{minutes} min", place, (4, 4), textcoords="offset points")
@@ -63,7 +68,12 @@ moisture_at_highest = meat.moisture_db[meat.flux_kg_m2_h.argmax()]
 
 # %% check 1
 near(highest_rate, meat.flux_kg_m2_h.max(), 0.05, "take the top of the curve")
-near(moisture_at_highest, meat.moisture_db[meat.flux_kg_m2_h.argmax()], 0.15, "read the moisture below the top of the curve")
+near(
+    moisture_at_highest,
+    meat.moisture_db[meat.flux_kg_m2_h.argmax()],
+    0.15,
+    "read the moisture below the top of the curve",
+)
 
 # %% [markdown] task 2, read
 r"""
@@ -79,7 +89,12 @@ constant_minutes = np.ptp(near_top)
 
 # %% check 2
 top = meat.minutes[meat.flux_kg_m2_h > 0.95 * meat.flux_kg_m2_h.max()]
-near(constant_minutes, np.ptp(top), 5, "compare `meat.flux_kg_m2_h` with 0.95 times its `max()`, and take the times between which it is above")
+near(
+    constant_minutes,
+    np.ptp(top),
+    5,
+    "compare `meat.flux_kg_m2_h` with 0.95 times its `max()`, and take the times between which it is above",
+)
 
 # %% [markdown] note 2
 r"""
@@ -101,7 +116,12 @@ share_at_half = meat.at(meat.flux_kg_m2_h, minutes=half_gone) / meat.flux_kg_m2_
 
 # %% check 3
 half = meat.at(meat.flux_kg_m2_h, minutes=meat.minutes_until(meat.moisture_db, meat.moisture_db[0] / 2))
-near(share_at_half, half / meat.flux_kg_m2_h.max(), 0.05, "half of the water: half of the moisture at the right end of the curve")
+near(
+    share_at_half,
+    half / meat.flux_kg_m2_h.max(),
+    0.05,
+    "half of the water: half of the moisture at the right end of the curve",
+)
 
 # %% [markdown]
 r"""
@@ -115,19 +135,24 @@ $$t = \pi D\,\left(\frac{\rho_d\,\Delta X}{2 N}\right)^2$$
 
 # %% [markdown] task 4, reckon
 r"""
-Take $D$ = 2.2e-10 m²/s (meat of 32 °C), $\rho_d$ = 298 kg dry solid per m³ of raw meat, $\Delta X$ = 2.2 kg/kg (down to a water activity of
-about 0.85) and $N$ = 0.95 kg/(m² h), which you have to bring to kg/(m² s). How many minutes?
+Take $D$ = 2.0e-10 m²/s (meat of 32 °C), $\rho_d$ = 311 kg dry solid per m³ of raw meat, $\Delta X$ = 2.1 kg/kg (down to a water activity of
+about 0.85) and $N$ = 1.05 kg/(m² h), which you have to bring to kg/(m² s). How many minutes?
 """
 
 # %% start 4
 wet_surface_minutes = ...
 
 # %% answer 4
-wet_surface_minutes = np.pi * 2.2e-10 * (298 * 2.2 / (2 * 0.95 / 3600)) ** 2 / 60
+wet_surface_minutes = np.pi * 2.0e-10 * (311 * 2.1 / (2 * 1.05 / 3600)) ** 2 / 60
 
 # %% check 4
-by_hand = np.pi * 2.2e-10 * (298 * 2.2 / (2 * 0.95 / 3600)) ** 2 / 60
-near(wet_surface_minutes, by_hand, 0.5, "an hour has 3600 s; everything in the bracket is squared; the answer is in minutes")
+by_hand = np.pi * 2.0e-10 * (311 * 2.1 / (2 * 1.05 / 3600)) ** 2 / 60
+near(
+    wet_surface_minutes,
+    by_hand,
+    0.5,
+    "an hour has 3600 s; everything in the bracket is squared; the answer is in minutes",
+)
 
 # %% [markdown] note 4
 r"""
@@ -158,7 +183,12 @@ one_term_hours = ...
 one_term_hours = np.log(8 / (np.pi**2 * 0.14)) * 4 / np.pi**2 * 2.5e-3**2 / 5.4e-10 / 3600
 
 # %% check 5
-near(one_term_hours, np.log(8 / (np.pi**2 * 0.14)) * 4 / np.pi**2 * 2.5e-3**2 / 5.4e-10 / 3600, 0.03, "solve for Fo first; L is half of 5 mm")
+near(
+    one_term_hours,
+    np.log(8 / (np.pi**2 * 0.14)) * 4 / np.pi**2 * 2.5e-3**2 / 5.4e-10 / 3600,
+    0.03,
+    "solve for Fo first; L is half of 5 mm",
+)
 
 # %% [markdown] task 6, run
 r"""
@@ -177,7 +207,12 @@ ratio_after_an_hour = (slab.moisture_db[-1] - 0.1) / (slab.moisture_db[0] - 0.1)
 # %% check 6
 odd = 2 * np.arange(50) + 1
 series = 8 / np.pi**2 * np.sum(np.exp(-((odd * np.pi / 2) ** 2) * 5.4e-10 * 3600 / 2.5e-3**2) / odd**2)
-near(ratio_after_an_hour, series, 0.002, "the series gives another value; is the stage one hour, and the law constant?")
+near(
+    ratio_after_an_hour,
+    series,
+    0.002,
+    "the series gives another value; is the stage one hour, and the law constant?",
+)
 
 # %% [markdown] note 6
 r"""
@@ -213,7 +248,12 @@ effective_m2_s = -np.polyfit(meat.history.time_s[part], np.log(ratio[part]), 1)[
 piece = (meat.moisture_db < 0.5 * meat.moisture_db[0]) & (meat.moisture_db > 0.2 * meat.moisture_db[0])
 slope = np.polyfit(meat.history.time_s[piece], np.log(meat.moisture_db[piece]), 1)[0]
 published = -slope * 4 * 2.5e-3**2 / np.pi**2
-near(effective_m2_s, published, 0.05 * published, "choose the times by a mask on `ratio`; seconds; L is half the thickness, in m")
+near(
+    effective_m2_s,
+    published,
+    0.05 * published,
+    "choose the times by a mask on `ratio`; seconds; L is half the thickness, in m",
+)
 
 # %% [markdown] task 8, explain
 r"""
@@ -231,7 +271,11 @@ besides_diffusion = ...
 besides_diffusion = "a"
 
 # %% check 8
-chosen(besides_diffusion, "a", "think of lesson A: how hot is the slice in the first hours? And what does the series take for granted?")
+chosen(
+    besides_diffusion,
+    "a",
+    "think of lesson A: how hot is the slice in the first hours? And what does the series take for granted?",
+)
 
 # %% [markdown] note 8
 r"""
@@ -266,7 +310,12 @@ times_too_fast = ready_hours(meat.history) / ready_hours(trapped)
 import dataclasses
 
 local = ready_hours(ds.run(batch, diffusivity=dataclasses.replace(ds.LEAN_MEAT, convention="local")))
-near(times_too_fast, ready_hours(meat.history) / local, 0.08, "divide the right time by that of the trap; it is above 1")
+near(
+    times_too_fast,
+    ready_hours(meat.history) / local,
+    0.08,
+    "divide the right time by that of the trap; it is above 1",
+)
 
 # %% [markdown]
 r"""
@@ -283,17 +332,25 @@ with $D_{60}$ = 5.4e-10 m²/s, $E$ = 32 000 J/mol, $R$ = 8.314 J/(mol K), $X_h$ 
 slice with it.
 """
 
+
 # %% start 10
 def my_diffusivity(T, X):
     return ...
+
 
 # %% answer 10
 def my_diffusivity(T, X):
     return 5.4e-10 * np.exp(-32000 / 8.314 * (1 / T - 1 / 333.15)) * X * 1.34 / (X + 0.34)
 
+
 # %% check 10
 near(my_diffusivity(333.15, 1.0), 5.4e-10, 1e-12, "at 60 °C and 1 kg/kg it must be 5.4e-10")
-near(my_diffusivity(313.15, 0.2), ds.LEAN_MEAT.value(313.15, 0.2), 1e-13, "right at 60 °C and 1 kg/kg, wrong at 40 °C and 0.2 kg/kg")
+near(
+    my_diffusivity(313.15, 0.2),
+    ds.LEAN_MEAT.value(313.15, 0.2),
+    1e-13,
+    "right at 60 °C and 1 kg/kg, wrong at 40 °C and 0.2 kg/kg",
+)
 own = ready_hours(ds.run(batch, diffusivity=diffusivity_law(my_diffusivity)))
 near(own, ready_hours(ds.run(batch)), 0.01, "a slice dried by it is ready at another time")
 
