@@ -79,6 +79,19 @@ def holds(condition: Any, hint: str) -> None:
         raise MissError(hint)
 
 
+def once(name: str, work: Callable[[], Any]) -> Any:
+    """Return what some work gives; within a notebook it is done once, however often a task is checked.
+
+    Parameters
+    ----------
+    name : str
+        Of the result, within the lesson.
+    work : callable
+        That takes long.
+    """
+    return work()
+
+
 def _numbers(answer: Any) -> np.ndarray:
     if answer is ... or (isinstance(answer, (list, tuple)) and any(one is ... for one in answer)):
         raise OpenError
@@ -108,6 +121,7 @@ class Checks:
 
     def __init__(self, lesson: Lesson, names: Mapping[str, Any]) -> None:
         self.lesson, self._names = lesson, names
+        self._known: dict[str, Any] = {}
         self.states: dict[int, State] = dict.fromkeys(lesson.tasks, "open")
 
     def __call__(self, task: int) -> None:
@@ -123,6 +137,11 @@ class Checks:
         tally = f" ({right} of {len(self.states)})" if state == "right" else ""
         print(f"Task {task}: {state}{tally}" + (f": {hint}" if hint else "."))
 
+    def _once(self, name: str, work: Callable[[], Any]) -> Any:
+        if name not in self._known:
+            self._known[name] = work()
+        return self._known[name]
+
     def look_at(self, task: int) -> tuple[State, str]:
         """Return how a task stands, and a hint.
 
@@ -136,7 +155,7 @@ class Checks:
             return "open", "put your answer in place of ..."
         code = compile(self.lesson.part("check", task).source, f"check of task {task}", "exec")
         try:
-            exec(code, {**self._names, **_TOOLS})
+            exec(code, {**self._names, **_TOOLS, "once": self._once})
         except OpenError:
             return "open", "put your answer in place of ..."
         except MissError as miss:

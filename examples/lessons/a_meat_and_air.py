@@ -1,6 +1,6 @@
 """Source of lesson A, see README.md."""
 
-from dryingsim.teaching.checks import chosen, near
+from dryingsim.teaching.checks import chosen, near, once
 
 # %% [markdown]
 r"""
@@ -234,7 +234,7 @@ soaked_law = ds.Diffusivity(
     half_moisture_db=0.34,
     convention="dry_mass",
 )
-soaked = curves(ds.run(lab_batch(duration="35 min"), diffusivity=soaked_law))
+soaked = once("soaked", lambda: curves(ds.run(lab_batch(duration="35 min"), diffusivity=soaked_law)))
 near(
     wet_surface_C,
     soaked.at(soaked.surface_C, minutes=30),
@@ -280,15 +280,12 @@ humid_room_C = after_half_an_hour(room_humidity="80 %")
 held_C = after_half_an_hour(wet_bulb="50 degC")
 
 # %% check 7
-for value, change in (
-    (dry_room_C, {"room_humidity": "10 %"}),
-    (humid_room_C, {"room_humidity": "80 %"}),
-    (held_C, {"wet_bulb": "50 degC"}),
-):
-    own = curves(ds.run(lab_batch(duration="35 min", **change)))
+changes = {"room_humidity": "10 %"}, {"room_humidity": "80 %"}, {"wet_bulb": "50 degC"}
+short = once("short", lambda: [curves(ds.run(lab_batch(duration="35 min", **change))) for change in changes])
+for value, change, run in zip((dry_room_C, humid_room_C, held_C), changes, short, strict=True):
     near(
         value,
-        own.at(own.surface_C, minutes=30),
+        run.at(run.surface_C, minutes=30),
         0.5,
         f"with {change} it is another; read `surface_C` at 30 minutes",
     )
