@@ -1,114 +1,210 @@
-"""The lessons run from top to bottom, are stored without output, and are built as lessons are.
+"""The lessons: one source each, two forms; tasks that accept the teacher's answers, refuse wrong ones and give nothing away.
 
-Their code is run as a notebook would, cell after cell in one namespace, but without a kernel, which alone would take
-seconds to start. What their prose says is asserted in their cells.
+Each lesson is worked through once, at full size and from a folder of its own, as its teacher's notebook would be, but without
+a kernel, which alone would take seconds to start. What their prose says of numbers is held by their checks.
 """
 
 import ast
+import json
 import re
 from pathlib import Path
 
 import matplotlib as mpl
 import pytest
 
+from dryingsim.errors import InputError
+from dryingsim.show.core.notebook_pictures import collected_pictures
+from dryingsim.teaching.class_kit import student_notebooks
+from dryingsim.teaching.lesson_page import lesson_page
+from dryingsim.teaching.lesson_source import FORMS, LEVELS, assigned, lesson_names, parse_lesson, read_lesson
+from dryingsim.teaching.notebook import notebook
+from dryingsim.teaching.worked_lesson import work_through
+
 nbformat = pytest.importorskip("nbformat", reason="pip install -e '.[test]'")
 
-LESSONS = Path(__file__).resolve().parents[1] / "examples" / "lessons"
-NOTEBOOKS = sorted(LESSONS.glob("*.ipynb"))
-TAGS = {"own-data": "the student's own data", "answers": "answers for the teacher"}
+ROOT = Path(__file__).resolve().parents[1]
+NAMES = lesson_names()
+TASKS = [(name, task) for name in NAMES for task in read_lesson(name).tasks]
+every_lesson = pytest.mark.parametrize("name", NAMES)
 
 
-def cells(path, kind):
-    return [cell for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == kind]
+@pytest.fixture(scope="module")
+def worked(tmp_path_factory):
+    """Return the function that works a lesson through, once, from a folder where nothing is."""
+    known = {}
 
+    def work(name):
+        if name not in known:
+            with pytest.MonkeyPatch.context() as patch, collected_pictures() as pictures:
+                patch.chdir(tmp_path_factory.mktemp(name))
+                known[name] = work_through(read_lesson(name), pictures)
+        return known[name]
 
-def run_cell(cell, names):
-    """Run a code cell; what its last line yields is shown as a notebook would show it."""
-    tree = ast.parse(cell.source)
-    last = tree.body.pop() if tree.body and isinstance(tree.body[-1], ast.Expr) else None
-    exec(compile(tree, cell["id"], "exec"), names)
-    if last is not None:
-        value = eval(compile(ast.Expression(last.value), cell["id"], "eval"), names)
-        (getattr(value, "_repr_html_", None) or value.__repr__)()
-
-
-@pytest.fixture
-def pyplot(monkeypatch, tmp_path):
-    """No window, and some folder: a copied lesson runs too. The lessons run as shipped: nothing is made smaller."""
-    import matplotlib.pyplot as plt
-
-    monkeypatch.chdir(tmp_path)
-    before = mpl.get_backend()
-    plt.switch_backend("Agg")
-    yield plt
-    plt.close("all")
-    plt.switch_backend(before)
+    return work
 
 
 def test_there_are_all_lessons():
-    assert [path.name[:2] for path in NOTEBOOKS] == [f"{letter}_" for letter in "abcdefgh"]
+    assert [name[:2] for name in NAMES] == [f"{letter}_" for letter in "abcdefghijkl"]
 
 
-@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
-def test_lesson_runs(path, pyplot):
-    names = {"__name__": "__main__"}
-    for cell in cells(path, "code"):
-        run_cell(cell, names)
-    assert pyplot.get_fignums(), "no picture"
+@every_lesson
+def test_the_teachers_answers_are_right(name, worked):
+    lesson = worked(name)
+    states = lesson.names["check"].states
+    assert states == dict.fromkeys(lesson.lesson.tasks, "right")
+    assert any(shown.pictures for shown in lesson.shown)
 
 
-@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
-def test_lesson_is_stored_without_output(path):
-    book = nbformat.read(path, as_version=4)
-    nbformat.validate(book)
-    for cell in cells(path, "code"):
-        assert cell.outputs == []
-        assert cell.execution_count is None
-    assert len({cell["id"] for cell in book.cells}) == len(book.cells)
-    assert book.metadata.kernelspec.name == "python3"
+def spoiled(value):
+    """Return another answer of the same kind: what a student might well put."""
+    if callable(value):
+        return lambda *given: spoiled(value(*given))
+    if isinstance(value, bool) or type(value).__name__ == "bool":
+        return not value
+    if isinstance(value, str):
+        return "nothing" if len(value) > 1 else {"a": "b", "b": "c", "c": "a"}[value]
+    if isinstance(value, set):
+        return value | {"as it is"}
+    if isinstance(value, (list, tuple)):
+        return [spoiled(one) for one in value]
+    return value * 1.4 + 1
 
 
-@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
-def test_lesson_has_its_parts(path):
-    prose = "\n".join(cell.source for cell in cells(path, "markdown"))
-    for part in (
-        "**Aims.**",
-        "## 1. ",
-        "redict first",
-        "### Question 1",
-        "## For the teacher: answers",
-        "here the model fails",
-        "Your own data",
-        "**Sources.**",
-        "simulation validates no process",
-    ):
-        if part == "simulation validates no process" and path.stem.startswith("e_"):
-            part = "no validated shelf life"  # the caution that goes with storage
+@pytest.mark.parametrize(("name", "task"), TASKS)
+def test_wrong_and_missing_answers_are_not_accepted(name, task, worked):
+    names = worked(name).names
+    check, own = names["check"], read_lesson(name).answered_names(task)
+    answers = {key: names[key] for key in own}
+    try:
+        for changed in own:  # one wrong among right ones is noticed
+            names[changed] = spoiled(answers[changed])
+            state, hint = check.look_at(task)
+            assert (state, bool(hint)) == ("not yet", True), changed
+            names[changed] = answers[changed]
+        exec(read_lesson(name).part("start", task).source, names)
+        state, hint = check.look_at(task)
+        assert (state, "in place of ..." in hint) == ("open", True)
+    finally:
+        names.update(answers)
+
+
+@every_lesson
+def test_lesson_is_built_as_lessons_are(name):
+    lesson = read_lesson(name)
+    prose = "\n".join(cell.source for cell in lesson.cells if cell.is_prose)
+    for part in ("**Aims.**", "redict first", "fail", "our own", "**Sources.**"):
         assert part in prose, part
-    asked = set(re.findall(r"### (Question \d)", prose))
-    assert {name for name in asked if f"**{name}.**" in prose} == asked, "a question without an answer"
-    tags = [tag for cell in cells(path, "code") for tag in cell.metadata.get("tags", [])]
-    assert set(TAGS) <= set(tags)
-    own = [cell.source for cell in cells(path, "code") if "own-data" in cell.metadata.get("tags", [])]
-    assert all(source.startswith(("# YOUR DATA", "# YOUR PREDICTION")) for source in own)
+    assert re.search(r"simulation validates no process|no validated shelf life", lesson.cells[0].source)
+    assert len(lesson.tasks) >= 8
+    levels = [lesson.part("task", task).level for task in lesson.tasks]
+    assert levels[-1] == "write"
+    assert {"reckon", "explain"} <= set(levels) <= set(LEVELS)
+    assert any(cell.kind == "own" for cell in lesson.cells)
 
 
-@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
-def test_lesson_checks_what_it_says(path):
-    source = "\n".join(cell.source for cell in cells(path, "code"))
-    assert source.count("assert ") >= 4
-    assert "plt.show" not in source  # a notebook shows its pictures itself
+@every_lesson
+def test_students_see_no_more_than_60_lines_of_code(name):
+    code = [cell.source for cell in read_lesson(name).form("student") if not cell.is_prose]
+    assert sum(bool(line.strip()) for source in code for line in source.splitlines()) <= 60
 
 
-def test_files_and_options_that_lessons_name_are_there():
+@every_lesson
+def test_students_see_no_answer(name):
+    lesson = read_lesson(name)
+    seen = notebook(lesson, "student") + json.dumps([cell.source for cell in lesson.form("student")])
+    for cell in lesson.cells:
+        if cell.kind in ("answer", "note", "check"):
+            assert json.dumps(cell.source)[1:-1] not in seen
+            assert cell not in lesson.form("student")
+
+
+@every_lesson
+def test_code_that_is_given_needs_no_answer(name):
+    """What students are given runs whatever they answered, and shows the same as in the teacher's form."""
+    lesson = read_lesson(name)
+    own = {key for task in lesson.tasks for key in assigned(lesson.part("answer", task).source)}
+    given = [cell.source for cell in lesson.cells if cell.kind in ("code", "own")]
+    made = {key for source in given for key in assigned(source)}
+    used = {
+        node.id
+        for source in given
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load)
+    }
+    assert not used & (own - made)
+    assert not {key for task in lesson.tasks for key in lesson.answered_names(task)} & made
+
+
+@every_lesson
+@pytest.mark.parametrize("form", FORMS)
+def test_notebooks_are_valid_and_without_output(name, form):
+    book = nbformat.reads(notebook(read_lesson(name), form), as_version=4)
+    nbformat.validate(book)
+    assert len({cell["id"] for cell in book.cells}) == len(book.cells)
+    assert all(cell.outputs == [] for cell in book.cells if cell.cell_type == "code")
+    for cell in book.cells:
+        if cell.cell_type == "code":
+            ast.parse(cell.source)
+
+
+@every_lesson
+def test_pages_show_outputs_and_keep_answers_from_students(name, worked):
+    student, teacher = (lesson_page(worked(name), form) for form in FORMS)
+    for page in (student, teacher):
+        assert page.count("data:image/svg+xml") >= 1
+        assert not re.search(r'(src|href)="http', page)
+        assert len(page) < 1_500_000
+    assert "For the teacher" in teacher
+    assert "For the teacher" not in student
+    assert ": right" in teacher
+    assert ": right" not in student
+
+
+def test_pictures_leave_the_settings_of_others_alone():
+    before = mpl.rcParams["axes.grid"], mpl.get_backend()
+    with collected_pictures():
+        mpl.rcParams["axes.grid"] = not before[0]
+    assert (mpl.rcParams["axes.grid"], mpl.get_backend()) == before
+
+
+def test_students_notebooks_are_those_of_all_lessons():
+    assert list(student_notebooks()) == [f"{name}.ipynb" for name in NAMES]
+
+
+TITLE = '# %% [markdown]\nr"""\n# Lesson\n"""\n'
+TASK = (
+    '# %% [markdown] task 1, read\nr"""\nHow many?\n"""\n'
+    "# %% start 1\nx = ...\n# %% answer 1\nx = 2\n# %% check 1\nnear(x, 2, 0)\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (TASK, "begins with prose and its title"),
+        (TITLE + TASK.replace("# %% answer 1\nx = 2\n", ""), "each task has one part 'answer'"),
+        (TITLE + TASK.replace("x = 2", "y = 2"), "gives no value to \\['x'\\]"),
+        (TITLE + TASK.replace("task 1", "task 2"), "numbered 1, 2, 3"),
+        (TITLE + TASK.replace(", read", ", rea"), "read"),
+        (TITLE + TASK.replace("[markdown] task", "task"), "prose, and only prose"),
+        (TITLE + TASK.replace("start 1", "start"), "the number of its task"),
+        (TITLE + TASK.replace("start 1", "begin 1"), "begins no cell"),
+        (TITLE + TASK.replace('r"""\nHow many?\n"""', "How many?"), "in one string"),
+    ],
+)
+def test_a_source_that_is_not_whole_is_refused(text, said):
+    with pytest.raises(InputError, match=said):
+        parse_lesson(text, "x")
+
+
+def test_files_and_commands_that_lessons_name_are_there():
     from dryingsim.cli.main import app
 
     known = {command.name or command.callback.__name__ for command in app.registered_commands}
     known |= {group.name for group in app.registered_groups}
-    root = LESSONS.parents[1]
-    for path in NOTEBOOKS:
-        prose = "\n".join(cell.source for cell in cells(path, "markdown"))
-        for command in re.findall(r"`dryingsim (\w+)", prose):
-            assert command in known, f"{path.name}: {command}"
-        for file in re.findall(r"`((?:shared|examples|validation)/[\w./]+\.\w+)`", prose):
-            assert (root / file).is_file(), f"{path.name}: {file}"
+    for name in NAMES:
+        prose = "\n".join(cell.source for cell in read_lesson(name).cells if cell.is_prose)
+        for command in re.findall(r"`dryingsim ([\w-]+)", prose):
+            assert command in known, f"{name}: {command}"
+        for file in re.findall(r"`((?:shared|examples|validation|dryingsim)/[\w./]+\.\w+)`", prose):
+            assert (ROOT / file).is_file(), f"{name}: {file}"

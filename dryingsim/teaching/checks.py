@@ -92,8 +92,12 @@ def once(name: str, work: Callable[[], Any]) -> Any:
     return work()
 
 
+def _is_open(answer: Any) -> bool:
+    return answer is ... or (isinstance(answer, list | tuple) and any(one is ... for one in answer))
+
+
 def _numbers(answer: Any) -> np.ndarray:
-    if answer is ... or (isinstance(answer, (list, tuple)) and any(one is ... for one in answer)):
+    if _is_open(answer):
         raise OpenError
     try:
         return np.asarray(answer, dtype=float)
@@ -151,7 +155,7 @@ class Checks:
         """
         if task not in self.states:
             raise InputError(f"task {task!r}: this lesson has the tasks 1 to {len(self.states)}")
-        if any(self._names.get(name, ...) is ... for name in self.lesson.answered_names(task)):
+        if any(_is_open(self._names.get(name, ...)) for name in self.lesson.answered_names(task)):
             return "open", "put your answer in place of ..."
         code = compile(self.lesson.part("check", task).source, f"check of task {task}", "exec")
         try:

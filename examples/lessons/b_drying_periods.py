@@ -77,7 +77,7 @@ near(
 
 # %% [markdown] task 2, read
 r"""
-For how many minutes does the rate stay within 5 % of the highest (to 5 minutes)? Read it, or count the recorded times in `meat.minutes`.
+For how many minutes does the rate stay within 5 % of the highest (to 3 minutes)? Read it, or count the recorded times in `meat.minutes`.
 """
 
 # %% start 2
@@ -92,7 +92,7 @@ top = meat.minutes[meat.flux_kg_m2_h > 0.95 * meat.flux_kg_m2_h.max()]
 near(
     constant_minutes,
     np.ptp(top),
-    5,
+    3,
     "compare `meat.flux_kg_m2_h` with 0.95 times its `max()`, and take the times between which it is above",
 )
 

@@ -222,8 +222,8 @@ near(
 
 # %% [markdown] note 7
 r"""
-The model's flux while the core stands near 95 °C is a little above: its film grows with the temperature, and a little of the heat is convected by the vapour itself
-(`roast.flux_kg_m2_h`).
+The model's flux at that time (`roast.flux_kg_m2_h`) is about a quarter lower: part of the heat still warms the slice, and the vapour that streams away keeps some of the air's
+heat from the surface.
 """
 
 # %% [markdown]

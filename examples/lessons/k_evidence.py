@@ -173,9 +173,8 @@ times_as_large = ...
 times_as_large = (between / np.sqrt(names.size)) / (level.std(ddof=1) / np.sqrt(level.size))
 
 # %% check 5
-by_lab = (
-    centres.std(ddof=1) / np.sqrt(names.size) if "centres" in globals() else between / np.sqrt(names.size)
-)
+centres = np.array([level[index == lab].mean() for lab in range(names.size)])
+by_lab = centres.std(ddof=1) / np.sqrt(names.size)
 near(times_as_large, by_lab / (level.std(ddof=1) / np.sqrt(level.size)), 0.1, "the second over the first")
 
 # %% [markdown] task 6, explain
@@ -260,7 +259,7 @@ holds(
 
 # %% [markdown] note 8
 r"""
-That is why `dryingsim learn` asks for a few weighings: they take the kitchen's part away. No better law would: of nine that were tried on left-out studies, none beat the present one.
+That is why `dryingsim learn` asks for a few weighings: they take the kitchen's part away. No better law would: of eight others that were tried on left-out studies, none beat the present one.
 """
 
 # %% [markdown] task 9, explain

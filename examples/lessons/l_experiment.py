@@ -152,7 +152,6 @@ def standard_error(places):
 
 allowed = [c for c in combinations(range(minutes.size), 4) if np.diff(minutes[list(c)]).min() >= 60]
 smallest = once("smallest", lambda: min(standard_error(c) for c in allowed))
-near(np.sort(best_times), np.sort(best_times), 0)
 places = np.searchsorted(minutes, np.sort(best_times))
 holds(
     places.max() < minutes.size and np.diff(np.sort(best_times)).min() >= 60,
