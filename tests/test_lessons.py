@@ -7,6 +7,7 @@ a kernel, which alone would take seconds to start. What their prose says of numb
 import ast
 import json
 import re
+import symtable
 from pathlib import Path
 
 import matplotlib as mpl
@@ -118,6 +119,15 @@ def test_students_see_no_answer(name):
             assert cell not in lesson.form("student")
 
 
+def read_names(table, outermost=True):
+    """Yield the names of a notebook's own that code reads, within functions too."""
+    for symbol in table.get_symbols():
+        if symbol.is_referenced() and (outermost or symbol.is_global()):
+            yield symbol.get_name()
+    for inner in table.get_children():
+        yield from read_names(inner, outermost=False)
+
+
 @every_lesson
 def test_code_that_is_given_needs_no_answer(name):
     """What students are given runs whatever they answered, and shows the same as in the teacher's form."""
@@ -125,12 +135,7 @@ def test_code_that_is_given_needs_no_answer(name):
     own = {key for task in lesson.tasks for key in assigned(lesson.part("answer", task).source)}
     given = [cell.source for cell in lesson.cells if cell.kind in ("code", "own")]
     made = {key for source in given for key in assigned(source)}
-    used = {
-        node.id
-        for source in given
-        for node in ast.walk(ast.parse(source))
-        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load)
-    }
+    used = {key for source in given for key in read_names(symtable.symtable(source, name, "exec"))}
     assert not used & (own - made)
     assert not {key for task in lesson.tasks for key in lesson.answered_names(task)} & made
 

@@ -42,6 +42,8 @@ def lab_batch(
 ) -> Batch:
     """Return the class's batch: 0.7 kg of eye of round in slices, in given air; any quantity may be changed.
 
+    Keywords that are not listed are keys of the table [meat] of a batch file, such as `width` or `form`.
+
     Parameters
     ----------
     air, speed, duration : str
@@ -62,8 +64,6 @@ def lab_batch(
         Above sea level.
     support : str
         What slices lie on: "mesh" or "sheet".
-    **more : str
-        Any other key of the table [meat] of a batch file, such as `width`, `form`.
 
     Returns
     -------
@@ -108,8 +108,8 @@ def lab_schedule(
     ----------
     stages : sequence of mapping
         Each with the keys of a table [[stage]] of a batch file, such as {"air": "68 degC", "speed": "1 m/s", "duration": "5 h"}.
-    thickness, salt, sugar, room_humidity, altitude, support, **more
-        As for `lab_batch`.
+    thickness, salt, sugar, room_humidity, altitude, support
+        And other keywords, as for `lab_batch`.
 
     Returns
     -------

@@ -193,7 +193,7 @@ energy keeps rising: the air's dryness is not what limits drying.
 
 # %% [markdown]
 r"""
-## 4. How much of this is known?
+## 4. Where the model fails: how much of this is known?
 
 Hardly anything is published about household ovens: `dryingsim list appliances "oven with fan"` shows each number with its range, and most are estimates.
 """

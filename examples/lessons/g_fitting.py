@@ -250,7 +250,7 @@ chosen(what_ends_it, "a", "a thicker slice with faster meat: what does its weigh
 
 # %% [markdown]
 r"""
-## 6. The wrong shape
+## 6. Where the model fails: the wrong shape
 """
 
 # %% [markdown] task 7, run

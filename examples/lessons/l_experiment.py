@@ -367,7 +367,9 @@ holds(
 
 # %% [markdown]
 r"""
-## 7. Your own afternoon
+## 7. Where this fails, and your own afternoon
+
+A design is as good as the model behind its sensitivities: where the shape is wrong (lesson G), so are the best times. Weigh once more than it asks for.
 
 Write the plan down before you begin: what is changed, what is kept, who weighs when, what you expect to see (from the model), and how many batches it takes. Then enter what you found: $\ln t$ of the four batches.
 """
