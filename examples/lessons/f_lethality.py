@@ -135,7 +135,7 @@ longer = {
     f"{c} °C": log10_d(c + 273.15, activity, "e_coli") - log10_d(c + 273.15, 0.99, "e_coli")
     for c in (50, 60, 70)
 }
-lines(activity, longer, "water activity", "log10 of how many times longer D is than in raw meat")
+lines(activity, longer, "water activity", "log10 of D over D in raw meat")
 
 # %% [markdown] task 4, run
 r"""

@@ -111,7 +111,7 @@ slope = np.polyfit(above_60, log_d, 1)[0]
 level = log_d - slope * above_60  # log10 of D at 60 °C, in minutes
 names, index = np.unique(laboratory, return_inverse=True)
 lines(
-    np.arange(names.size),
+    np.array([-0.5, names.size - 0.5]),
     {},
     "laboratory",
     "log10 of D at 60 °C (min)",

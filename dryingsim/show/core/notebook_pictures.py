@@ -72,10 +72,10 @@ def formula_picture(formula: str) -> tuple[str, float]:
 
 def _in_words(axes: Axes) -> str:
     """Return what a picture shows, for those who cannot see it: its axes and what is written in it."""
-    title = axes.get_title(loc="left") or axes.get_title()
-    return f"{title + ': ' if title else ''}{axes.get_ylabel()} over {axes.get_xlabel()}" + "".join(
-        f", {text.get_text()}" for text in axes.texts
-    )
+    title, legend = axes.get_title(loc="left") or axes.get_title(), axes.get_legend()
+    texts = [*axes.texts, *(legend.get_texts() if legend else ())]
+    named = ", ".join(text.get_text() for text in texts if text.get_text())
+    return f"{title + ': ' if title else ''}{axes.get_ylabel()} over {axes.get_xlabel()}{': ' + named if named else ''}"
 
 
 def _element(svg: str) -> str:
