@@ -1,7 +1,7 @@
 """A form of a lesson as a page that needs nothing else: prose, code and what it showed."""
 
 from dryingsim.plain_text import html_text as escape
-from dryingsim.show.report.look import style_sheet
+from dryingsim.show.core.page import style_sheet
 from dryingsim.teaching.lesson_source import Cell, Form
 from dryingsim.teaching.markdown import html_of, image
 from dryingsim.teaching.notebook import code_of, prose_of
