@@ -15,6 +15,7 @@ import numpy as np
 from dryingsim.batch.schema import Form
 from dryingsim.engine.executors import Workers, results_of
 from dryingsim.engine.log_reduction import LogReduction
+from dryingsim.engine.segment_ends import reductions_at_ends, states_at_ends
 from dryingsim.engine.segments import Segment, SliceAir
 from dryingsim.engine.slices import Slices
 from dryingsim.engine.views import View
@@ -57,6 +58,10 @@ class Request:
         Whether the states at `times_s` are wanted.
     places : bool
         Whether temperature and water activity at both faces and in the middle are wanted at `times_s`.
+    at_ends : bool
+        Whether the state at the end of each segment is wanted.
+    judged_ends : tuple of int
+        Segments at whose ends the log reduction of every organism is wanted.
     tolerance : float
         As of `dryingsim.run`; much looser by default, see `TOLERANCE`.
     """
@@ -69,6 +74,8 @@ class Request:
     activity_error: float = UNCERTAINTY
     series: bool = True
     places: bool = False
+    at_ends: bool = False
+    judged_ends: tuple[int, ...] = ()
     tolerance: float = TOLERANCE
 
 
@@ -110,14 +117,16 @@ def work(task: Task) -> Numbers:
         moisture_db : mean moisture at the end of the last segment that dries [kg/kg].
         done_s : time at which each of `Request.levels` is reached [s], shape (levels, m); infinite where it is not.
         peak_K : the highest temperature of the coldest of core and faces [K].
-        lower, best : log10 reduction at the least-reduced of the places, its lower 95 % bound and its best estimate, if
-        asked for.
+        lower, best : log10 reduction at the least-reduced of the places: lower 95 % bound, best estimate; if asked for.
         steps : number of steps taken.
         water_closure, energy_closure : relative miss of the balances over the longest way through the segments.
         series_moisture_db, series_water_activity, series_core_K, series_face_K : if asked for, shape (t, m): mean
         moisture, that water activity evened out, temperature of the core and of the colder face [K]; not a number
         after the last segment that dries.
         places_K, places_activity : if asked for, shape (3, t, m): at the lower face, in the middle, at the upper face.
+        ends_moisture_db, ends_K : if asked for, shape (segments, nodes, m): of every node at the end of each segment.
+        ends_lower, ends_best : if asked for, shape (judged segments, organisms, m): as `lower` and `best` of every organism, in
+        the order of the catalog.
     """
     m = len(task.slices)
     filled = np.minimum(np.arange(-(-m // _LANES) * _LANES), m - 1)
@@ -147,7 +156,7 @@ class _Chunk:
         self.at_places[:, :1] = self.view.at_places(
             self.view.few(self.start), slabs, wanted=task.request.places
         )[:, None]
-        ends: list[tuple[np.ndarray, LogReduction | None]] = []
+        self.ends = ends = list[tuple[np.ndarray, LogReduction | None]]()
         for segment in task.segments:
             ends.append(self._segment(segment, ends))
         dried = max(
@@ -172,6 +181,7 @@ class _Chunk:
                 )
         else:
             y, log_reduction = ends[segment.after]
+            log_reduction = log_reduction.copy() if log_reduction is not None else None  # several may go on from there
             if self.task.segments[segment.after].before and not segment.before and log_reduction is not None:
                 log_reduction = log_reduction.heated(*self.view.places(y, slabs))
         if segment.turn:
@@ -209,6 +219,10 @@ class _Chunk:
             out |= dict(zip(names, (moisture, activity, core, face), strict=True))
         if self.request.places:
             out |= {"places_K": self.at_places[:3], "places_activity": self.at_places[3:]}
+        if self.request.at_ends:
+            out |= states_at_ends(self.ends, slabs)
+        if self.request.judged_ends:
+            out |= reductions_at_ends(self.task.segments, self.ends, self.request.judged_ends, self.view, slabs)
         return out
 
 
@@ -226,7 +240,8 @@ class _Trajectory:
             np.empty_like(y),
             log_reduction.copy() if log_reduction is not None else None,
         )
-        self.steps = OwnSteps(self._system(), start, stop, y, _FIRST_S if segment.lethal else _GOING_ON_S)
+        fresh = segment.lethal and segment.since_s is None
+        self.steps = OwnSteps(self._system(), start, stop, y, _FIRST_S if fresh else _GOING_ON_S)
         times = chunk.request.times_s
         self.next = np.searchsorted(times, start, side="right")  # note to be made next
         self.stop = np.searchsorted(times, stop, side="right") if segment.dries else np.zeros_like(self.next)

@@ -169,10 +169,16 @@ class LogReduction:
         self.most = np.maximum(self.most, dried)
         self.temperature, self.rates, self.sums, self.dried = temperature, rates, mean, dried
 
-    def numbers(self) -> dict[str, np.ndarray]:
-        """Return the lower bound and the best estimate [log10] at the least-reduced place of every slice."""
+    def numbers(self, organism: str | None = None) -> dict[str, np.ndarray]:
+        """Return the lower bound and the best estimate [log10] at the least-reduced place of every slice.
+
+        Parameters
+        ----------
+        organism : str, optional
+            Another than its own: the sums of heat are the same for all.
+        """
         model = heat_resistance()
-        samples = samples_of(model, self.organism, self.matrix)
+        samples = samples_of(model, organism or self.organism, self.matrix)
         slow, fast, drying, ceiling, rapid_ceiling = (
             values.astype(np.float32)[..., None]
             for values in (

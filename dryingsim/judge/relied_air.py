@@ -95,6 +95,22 @@ def _room_cap(batch: Batch) -> Cap:
 def _run_again(history: History, most: Cap, tolerance: float = DEFAULT_TOLERANCE) -> History:
     """Run a batch again, for as long, its vapour held down wherever it was not measured."""
     batch = history.batch
+    stages = (
+        _stages_in_given_air(history, most) if batch.appliance is None else _stages_as_recorded(history, most)
+    )
+    again = _relied_on(batch, tuple(stages))
+    interval = float(np.clip(np.median(np.diff(history.time_s)), 1.0, 600.0))  # as good an integration
+    nodes = history.slabs.nodes.size
+    key = again, interval, nodes, tolerance
+    if key not in _again:
+        while len(_again) >= _KEPT_RUNS:
+            _again.pop(next(iter(_again)))
+        _again[key] = run(again, nodes=nodes, interval_s=interval, tolerance=tolerance)
+    return _again[key]
+
+
+def _relied_on(batch: Batch, stages: tuple[Stage, ...]) -> Batch:
+    """Return a batch by other stages, its slices apart on mesh, with nothing learned that would make it hotter or wetter."""
     again = replace(
         batch,
         meat=replace(batch.meat, classes=tuple(replace(each, lies="flat") for each in batch.meat.classes)),
@@ -102,23 +118,20 @@ def _run_again(history: History, most: Cap, tolerance: float = DEFAULT_TOLERANCE
         appliance=None,
         trays=None,
         rotate_every_s=None,
-        stages=tuple(
-            _stages_in_given_air(history, most)
-            if batch.appliance is None
-            else _stages_as_recorded(history, most)
-        ),
+        stages=stages,
     )
-    again = unlearned(again)
-    interval = float(np.clip(np.median(np.diff(history.time_s)), 1.0, 600.0))  # as good an integration
-    nodes, slower = history.slabs.nodes.size, min(diffusivity_factor(batch), 1.0)
-    law = multiplied(law_of(batch), slower)
-    again = with_components(again, diffusivity=law)
-    key = again, interval, nodes, tolerance
-    if key not in _again:
-        while len(_again) >= _KEPT_RUNS:
-            _again.pop(next(iter(_again)))
-        _again[key] = run(again, nodes=nodes, interval_s=interval, tolerance=tolerance)
-    return _again[key]
+    slower = min(diffusivity_factor(batch), 1.0)
+    return with_components(unlearned(again), diffusivity=multiplied(law_of(batch), slower))
+
+
+def as_relied_on(batch: Batch) -> Batch:
+    """Return a batch in given, steady air as it can be relied on: where the humidity was not measured, the room's at most."""
+    most = _room_cap(batch)
+    stages = (
+        replace(stage, air=_dry(stage.air, batch, most) if _humid(stage) else _at_least(stage.air))
+        for stage in batch.stages
+    )
+    return _relied_on(batch, tuple(stages))
 
 
 def _humid(stage: Stage) -> bool:
