@@ -12,6 +12,7 @@ from dryingsim.batch.checks import nearest
 from dryingsim.cli.compare import compare
 from dryingsim.cli.examples import examples
 from dryingsim.cli.firm import firm
+from dryingsim.cli.handout import handout
 from dryingsim.cli.learn import learn
 from dryingsim.cli.list import app as list_app
 from dryingsim.cli.load import load
@@ -201,6 +202,7 @@ for command, example in (
     (store, 'store mine.toml --package "jar" --for "60 days"'),
     (sheet, "sheet mine.toml -o sheet.pdf"),
     (report, "report mine.toml -o batch.html"),
+    (handout, "handout mine.toml -o class.html"),
     (record, 'record mine.toml log.csv --lot "12" -o record.pdf'),
 ):
     app.command(epilog=f"Example: dryingsim {example}")(command)

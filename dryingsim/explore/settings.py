@@ -11,7 +11,7 @@ from typing import Literal
 
 import numpy as np
 
-from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass
+from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass, Until
 from dryingsim.errors import InputError
 from dryingsim.model.air import vapour_pressure
 from dryingsim.properties.water import saturation_pressure
@@ -175,3 +175,16 @@ def settings_of(batch: Batch, axes: Sequence[Axis]) -> np.ndarray:
     speed = batch.appliance.trays.speed_m_s if batch.appliance else air.speed_m_s
     meant = (batch.meat.mean_thickness_m, air.temperature_K, humidity, speed)
     return np.array([np.clip(value, axis.nodes[0], axis.nodes[-1]) for value, axis in zip(meant, axes, strict=True)])
+
+
+def at_start(batch: Batch, axes: Sequence[Axis]) -> Batch:
+    """Return a batch as set to the settings nearest to its own, dried until its target is met.
+
+    Parameters
+    ----------
+    batch : Batch
+    axes : sequence of Axis
+    """
+    begun = as_set(batch, settings_of(batch, axes).tolist())
+    until = Until(water_activity=batch.targets.water_activity)
+    return replace(begun, stages=(*begun.stages[:-1], replace(begun.stages[-1], until=until)))

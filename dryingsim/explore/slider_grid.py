@@ -31,6 +31,7 @@ JUDGED = np.flatnonzero(
     np.isin(PROGRESS, [0, 0.02, 0.07, 0.15, 0.25, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.15, 1.3, 1.6, 2, 5])
 )
 LEFT_OUT = 64  # settings that are not in the grid, at which its errors are measured
+_FIRST_S = 60.0  # what comes hot out of a liquid cools by tens of degrees in the first minute
 _STEPS = 255  # numbers are kept in so many steps from the smallest to the largest of a look
 
 
@@ -105,7 +106,7 @@ class Errors:
     moisture : float
         Of moisture at any one depth, likewise [-].
     temperature_K, wet_bulb_K : float
-        Of the meat's temperature at any depth, and of the wet bulb [K].
+        Of the meat's temperature at any depth, after the first minute, and of the wet bulb [K].
     bolder : int
         How many of the verdicts told are better than those of a run.
     """
@@ -226,7 +227,8 @@ class SliderGrid:
         for look in range(1, progress.size):
             told = self.at(settings, progress[look] * true.ready_s)
             wrong = (told.moisture_db - true.moisture_db[look].T) / start
-            warmer = np.abs(told.temperature_K - true.temperature_K[look].T).max()
+            begun = (progress[look] * true.ready_s > _FIRST_S)[:, None]
+            warmer = np.abs(begun * (told.temperature_K - true.temperature_K[look].T)).max()
             off = np.maximum(off, [np.sqrt(wrong**2 @ shares).max(), np.abs(wrong).max(), warmer])
             if look in judged:
                 bolder += int((told.grade > true.grade[judged == look]).sum())

@@ -1,0 +1,52 @@
+"""`dryingsim handout`: a batch as one page with sliders, for a class to play with."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dryingsim.cli.options import BatchOrDemo, Force, Units, Workers
+from dryingsim.cli.shared import bar, batch_of, page_of, save, tell_demonstration, worker_count
+
+_WELL = 0.02  # what the time until ready and the profiles may be off between the points of the grid
+
+
+def handout(
+    file: BatchOrDemo = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", "-o", metavar="FILE.html", help="Where to write it; else beside the batch file."
+        ),
+    ] = None,
+    units: Units = None,
+    workers: Workers = None,
+    force: Force = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Do not say where it was written.")] = False,
+) -> None:
+    """Write a page with sliders to hand out to a class: one file that works on any telephone, without a network."""
+    tell_demonstration(file)
+    cores = worker_count(workers)
+    batch = batch_of(file)
+    target = page_of(file, out, (".html", ".htm"), force=force)
+
+    from dryingsim.answer import Answer
+    from dryingsim.engine.executors import processes
+    from dryingsim.explore.settings import at_start
+    from dryingsim.explore.slider_grid import slider_grid
+    from dryingsim.show.handout.page import write_handout
+    from dryingsim.simulate import run as simulate
+
+    executor = processes(cores)
+    with bar(None, hidden=False, patience_s=0.0) as show:
+        show(0.0, "simulating all settings")
+        grid = slider_grid(batch, executor)
+        show(0.0, "measuring how well the page tells what lies between")
+        errors = grid.errors(executor)
+        answer = Answer(simulate(at_start(batch, grid.axes)))
+    if max(errors.ready, errors.profile) > _WELL:
+        typer.echo(
+            f"Note: between its points the page is off by up to {100.0 * max(errors.ready, errors.profile):.1f} %; it says so.",
+            err=True,
+        )
+    save(lambda: [write_handout(grid, errors, answer, target, units)], announce=not quiet)

@@ -1,0 +1,152 @@
+"""What the page with sliders says: its sentences, with places for what is computed while somebody slides."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from dryingsim.batch.schema import Batch
+from dryingsim.explore.slider_grid import Errors
+from dryingsim.judge.findings import Finding
+from dryingsim.judge.grades import GRADES, Lethality
+from dryingsim.show.core.quantities import Unit, Units, capital, percent
+from dryingsim.show.core.tables import BRIEF_CAUTION
+from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief
+
+NAMES = {
+    "thickness_m": "Thickness, raw",
+    "air_K": "Air temperature",
+    "relative_humidity": "Humidity of the air",
+    "speed_m_s": "Air speed",
+    "time_s": "Time in the dryer",
+}
+TITLES = {
+    "moisture": ("Moisture inside the slice", "Water per weight of dry solid, from the lower surface to the upper."),
+    "warmth": ("Temperature inside the slice", "Wet meat stays near the wet bulb; dry meat nears the air."),
+    "weight": ("What is left of the weight", "In percent of what was loaded. The scale is the best clock."),
+    "heating": ("How the meat warms", "The middle of the slice over time."),
+    "chart": (
+        "The air and its wet bulb",
+        "Water in the air (g per kg of dry air); thin: 10 and 30 % relative humidity, thick: saturated.",
+    ),
+}
+# by picture: what its lines are, as the style sheet names them
+LINES = {
+    "moisture": {"water": "moisture", "target": "ready, on average"},
+    "warmth": {"meat": "meat", "air": "air", "bulb": "wet bulb"},
+    "weight": {"water": "weight", "target": "surely dry: stop", "bulb": "ready as computed"},
+    "heating": {"meat": "meat", "air": "air", "bulb": "wet bulb"},
+    "chart": {"bulb": "air to wet bulb"},
+}
+_MOVED = {"bacteria_grow", "humidity_decides", "humidity_decides_unfound", "setting_below_limit", "learned_decides"}
+_HEATED = "Held as in the file: heat the slices first, as planned there."
+_OUTCOME = (
+    "Judged at the least favourable of the {points} grid points around these settings, for meat taken out now. "
+    "Not judged here: the federal table, and anything measured."
+)
+
+
+def dynamic() -> dict[str, Any]:
+    """Return the sentences that the page fills in itself."""
+    return {
+        "verdicts": [VERDICTS[grade] for grade in GRADES],
+        "window": "as computed; nine times in ten between {early} and {late}",
+        "windowOpen": "as computed; nine times in ten {early} or later",
+        "stop": "{weight} of {loaded} ({share})",
+        "stopTime": "surely dry (95 %), about after {time}",
+        "stopNever": "surely dry (95 %); this air does not get it there",
+        "after": "After {time}",
+        "now": "ready as computed: water activity {activity}, {target} required",
+        "notReady": "not ready yet: water activity {activity}, {target} required",
+        "bulb": "surface {surface}; wet bulb of the air {bulb}",
+        "reduction": "{organism}: {lower} log at least (best estimate {best}) of {target}. " + _OUTCOME,
+        "spoken": "Ready after {ready}. After {time}: weight {weight} of loaded, middle of the meat {core}.",
+        "grown": f"{capital(str(_grown()))}.",
+        "measure": f"{capital(str(BRIEF['humidity_decides_unfound']))}.",
+        "wet": "Not ready yet: meat that is this wet keeps in the cold only.",
+    }
+
+
+def _grown() -> str:
+    words = BRIEF["bacteria_grow"]
+    assert callable(words)
+    return words({"warm_h": 0.0}, str)
+
+
+def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
+    """Return what is said beside a verdict wherever the sliders stand.
+
+    Parameters
+    ----------
+    judged : Lethality
+        Of the batch where the sliders start.
+    units : Units
+        What temperatures are printed in.
+    met : bool
+        For a verdict that is met, if only when measured; else what would help.
+    """
+    told, advice = units.temperature.text, judged.advice
+    warned = [f"{capital(brief(one, told))}." for one in _standing(judged.warnings)]
+    if advice is None:
+        return warned
+    asked = told(advice.asked_K)
+    if advice.heated_first:
+        return [f"Do first, as planned: heat to {asked}, checked inside the thickest slice.", *warned]
+    return [f"Do first: heat the slices to {asked} throughout, as in boiling marinade.", *warned] if not met else warned
+
+
+def _standing(warnings: Sequence[Finding]) -> list[Finding]:
+    """Return the warnings that hold wherever the sliders stand."""
+    return [finding for finding in warnings if finding.key not in _MOVED]
+
+
+def held(batch: Batch, start: Batch, units: Units) -> str:
+    """Return what does not move with the sliders.
+
+    Parameters
+    ----------
+    batch : Batch
+        As in the file.
+    start : Batch
+        Where the sliders start.
+    units : Units
+        What lengths are printed in.
+    """
+    meat, length = batch.meat, units.length.text
+    before = ", ".join(f"“{stage.name}”" for stage in start.stages[: start.first_drying])
+    first = f"first {before}, as planned; then " if before else ""
+    appliance = f", whatever makes it (the file names {batch.appliance.name})" if batch.appliance else ""
+    lie = "mesh" if batch.support == "mesh" else "a closed sheet"
+    return (
+        f"Held as in the file: {meat.name}, {meat.form}, its marinade, slices of {length(meat.length_m)} by "
+        f"{length(meat.width_m)}, one deep on {lie}; {first}one steady air as set here, at the slices{appliance}. All slices "
+        "are of one thickness. Humidity that is set was not measured."
+    )
+
+
+def accuracy(errors: Errors, units: Units) -> str:
+    """Return how well the page tells what lies between the points of its grid.
+
+    Parameters
+    ----------
+    errors : Errors
+    units : Units
+        What temperatures are printed in.
+    """
+    degree: Unit = units.temperature
+    bolder = (
+        "no verdict was better than that of the simulation"
+        if not errors.bolder
+        else f"{errors.bolder} verdicts were better than those of the simulation"
+    )
+    return (
+        f"Between the points of its grid the page interpolates. At {errors.settings} settings left out of the grid, {errors.looks} "
+        f"times each, it was off by at most {_share(errors.ready)} of the time until ready, {_share(errors.profile)} of the "
+        f"moisture profile (root mean square over the depth; {_share(errors.moisture)} at any one depth), "
+        f"{degree.difference(errors.temperature_K)} in the meat after the first minute; {bolder}."
+    )
+
+
+def _share(share: float) -> str:
+    return f"{100.0 * share:.1f} %" if share < 0.095 else percent(share)
+
+
+FOOT = BRIEF_CAUTION
