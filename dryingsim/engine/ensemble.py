@@ -181,7 +181,9 @@ class _Chunk:
                 )
         else:
             y, log_reduction = ends[segment.after]
-            log_reduction = log_reduction.copy() if log_reduction is not None else None  # several may go on from there
+            log_reduction = (
+                log_reduction.copy() if log_reduction is not None else None
+            )  # several may go on from there
             if self.task.segments[segment.after].before and not segment.before and log_reduction is not None:
                 log_reduction = log_reduction.heated(*self.view.places(y, slabs))
         if segment.turn:
@@ -222,7 +224,9 @@ class _Chunk:
         if self.request.at_ends:
             out |= states_at_ends(self.ends, slabs)
         if self.request.judged_ends:
-            out |= reductions_at_ends(self.task.segments, self.ends, self.request.judged_ends, self.view, slabs)
+            out |= reductions_at_ends(
+                self.task.segments, self.ends, self.request.judged_ends, self.view, slabs
+            )
         return out
 
 

@@ -22,7 +22,7 @@ from dryingsim.errors import InputError
 from dryingsim.explore.settings import LONGEST_S, as_set
 from dryingsim.explore.verdicts_over_time import Seen, graded
 from dryingsim.judge.relied_air import as_relied_on
-from dryingsim.kernels.grid import NODES_OF_MANY
+from dryingsim.kernels.grid import NODES_OF_MANY, node_shares
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 _AT_ONCE = 105  # settings that go to a worker together
@@ -163,8 +163,7 @@ def _seen(group: BatchGroup, slices: Slices, segments: Sequence[Segment], judged
 def _check_ready(batch: Batch, slices: Slices, moisture_db: np.ndarray) -> None:
     """Raise unless slices are down to the target where they were taken to be."""
     slabs = slices.slabs
-    share = np.diff(np.concatenate([[0.0], 0.5 * (slabs.nodes[1:] + slabs.nodes[:-1]), [1.0]]))
-    mean, even = share @ moisture_db, np.full(len(slices), REFERENCE_TEMPERATURE)
+    mean, even = node_shares(slabs.nodes) @ moisture_db, np.full(len(slices), REFERENCE_TEMPERATURE)
     activity = np.exp(slabs.sorption.at(mean, even, slabs.recipe)[0])
     if np.any(activity > batch.targets.water_activity + _SAME_ACTIVITY):
         raise InputError(

@@ -51,7 +51,10 @@ class Axis:
         values : ndarray
             In SI.
         """
-        x, at = coordinate(self.key, np.asarray(values, dtype=float))[:, None], coordinate(self.key, self.nodes)
+        x, at = (
+            coordinate(self.key, np.asarray(values, dtype=float))[:, None],
+            coordinate(self.key, self.nodes),
+        )
         columns = []
         for i, node in enumerate(at):
             others = np.delete(at, i)
@@ -146,10 +149,10 @@ def as_set(batch: Batch, settings: Sequence[float]) -> Batch:
     """
     thickness, temperature, humidity, speed = (float(value) for value in settings)
     if batch.components.surface is not None:
-        raise InputError(f"{batch.name}: with a held surface the air does not count, so there is nothing to slide")
-    air = Air(
-        temperature_K=temperature, humidity=Humidity(kind="relative", value=humidity), speed_m_s=speed
-    )
+        raise InputError(
+            f"{batch.name}: with a held surface the air does not count, so there is nothing to slide"
+        )
+    air = Air(temperature_K=temperature, humidity=Humidity(kind="relative", value=humidity), speed_m_s=speed)
     drying = Stage(name="drying", air=air, duration_s=LONGEST_S)
     return replace(
         batch,
@@ -174,7 +177,9 @@ def settings_of(batch: Batch, axes: Sequence[Axis]) -> np.ndarray:
     humidity = vapour_pressure(air, batch.room) / float(saturation_pressure(air.temperature_K))
     speed = batch.appliance.trays.speed_m_s if batch.appliance else air.speed_m_s
     meant = (batch.meat.mean_thickness_m, air.temperature_K, humidity, speed)
-    return np.array([np.clip(value, axis.nodes[0], axis.nodes[-1]) for value, axis in zip(meant, axes, strict=True)])
+    return np.array(
+        [np.clip(value, axis.nodes[0], axis.nodes[-1]) for value, axis in zip(meant, axes, strict=True)]
+    )
 
 
 def at_start(batch: Batch, axes: Sequence[Axis]) -> Batch:

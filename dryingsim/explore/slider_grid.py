@@ -22,10 +22,10 @@ from dryingsim.properties import moist_air
 from dryingsim.properties.water import saturation_pressure
 
 # shares of the time until ready at which slices are looked at; close together while they warm, or cool down from hot liquid
-PROGRESS = np.array(
-    [0, 3e-4, 1e-3, 2e-3, 4e-3, 7e-3, 0.012, 0.02, 0.03, 0.045, 0.07, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4]
-    + [0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.15, 1.3, 1.6, 2, 3, 5, 10, 24]
-)
+_WARMING = (0, 3e-4, 1e-3, 2e-3, 4e-3, 7e-3, 0.012, 0.02, 0.03, 0.045)
+_DRYING = (0.07, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1)
+_DRY = (1.15, 1.3, 1.6, 2, 3, 5, 10, 24)
+PROGRESS = np.array([*_WARMING, *_DRYING, *_DRY], dtype=float)
 # and those of them at which they are judged: as often as a verdict may change, for it is the dearest part
 JUDGED = np.flatnonzero(
     np.isin(PROGRESS, [0, 0.02, 0.07, 0.15, 0.25, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.15, 1.3, 1.6, 2, 5])
@@ -255,7 +255,7 @@ class SliderGrid:
         return np.stack(columns, axis=1)
 
 
-def slider_grid(batch: Batch, executor: Workers = None) -> SliderGrid:
+def slider_grid(batch: Batch, executor: Workers = None, axes: tuple[Axis, ...] | None = None) -> SliderGrid:
     """Follow a batch at every point of a grid over its settings.
 
     Parameters
@@ -264,8 +264,10 @@ def slider_grid(batch: Batch, executor: Workers = None) -> SliderGrid:
         What comes before its first stage in drying air stays; see `settings.as_set` for what does not.
     executor
         See `engine.executors.each`. The result does not depend on it.
+    axes : tuple of Axis, optional
+        As `settings.axes_of` gives them if left out.
     """
-    axes = axes_of(batch)
+    axes = axes or axes_of(batch)
     grid = np.meshgrid(*(axis.nodes for axis in axes), indexing="ij")
     followed = follow(batch, np.stack(grid, axis=-1).reshape(-1, len(axes)), PROGRESS, JUDGED, executor)
     return SliderGrid(

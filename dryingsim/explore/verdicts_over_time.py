@@ -93,7 +93,7 @@ def graded(batch: Batch, seen: Seen, relied: Seen) -> Verdicts:
 
 
 def _grades(seen: Seen, goals: np.ndarray, grown: np.ndarray) -> np.ndarray:
-    """Return the grade of every organism, shape (j, organisms, p): nothing is met by meat on which bacteria may have grown first."""
+    """Return the grade of every organism, shape (j, organisms, p); none is met where bacteria may have grown before."""
     lower = np.maximum(seen.lower - _ENGINE_LOG10, 0.0)
     grades = np.vectorize(lambda bound, best, goal: GRADES.index(grade_of(bound, best, goal)), otypes=[int])(
         lower, seen.best, goals
@@ -104,7 +104,7 @@ def _grades(seen: Seen, goals: np.ndarray, grown: np.ndarray) -> np.ndarray:
 
 
 def growth_warned(seen: Seen, form: Form) -> np.ndarray:
-    """Return whether bacteria may have multiplied by more than is allowed, or had too much time to, by each time judged, shape (j, p).
+    """Return whether bacteria may have multiplied too much, or had the time to, by each time judged, shape (j, p).
 
     Parameters
     ----------
@@ -127,7 +127,7 @@ def growth_warned(seen: Seen, form: Form) -> np.ndarray:
         if model.airless_m is not None:
             multiplied = np.where(depth > model.airless_m, multiplied, 0.0)
         warned |= (multiplied[:, places] > model.limit_log10).any(axis=1)
-    return np.asarray(warned[seen.judged])
+    return np.asarray(warned)[seen.judged]
 
 
 def _total(seen: Seen, rate: np.ndarray) -> np.ndarray:

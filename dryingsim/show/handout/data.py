@@ -74,12 +74,16 @@ def page_data(grid: SliderGrid, answer: Answer, units: str | None = None) -> str
 
 def _grid(grid: SliderGrid) -> dict[str, Any]:
     followed = grid.followed
-    tenths = {name: np.floor(10.0 * values + 1e-9) for name, values in (("lower", followed.lower), ("best", followed.best))}
+    tenths = {
+        name: np.floor(10.0 * values + 1e-9)
+        for name, values in (("lower", followed.lower), ("best", followed.best))
+    }
     verdicts = {"grade": followed.grade, "organism": followed.organism, "grown": followed.grown, **tenths}
     names = list(organisms().values())
     return {
         "axes": [
-            {"key": axis.key, "scale": SCALES[axis.key], "nodes": _rounded(axis.nodes, 9)} for axis in grid.axes
+            {"key": axis.key, "scale": SCALES[axis.key], "nodes": _rounded(axis.nodes, 9)}
+            for axis in grid.axes
         ],
         "progress": grid.progress.tolist(),
         "judged": grid.judged.tolist(),
@@ -89,7 +93,9 @@ def _grid(grid: SliderGrid) -> dict[str, Any]:
         "moisture": _levels(grid.moisture_db),
         "temperature": _levels(grid.temperature_K),
         "verdicts": {name: _base64(np.minimum(values, 255)) for name, values in verdicts.items()},
-        "organisms": [{"name": name, "target": float(goal)} for name, goal in zip(names, grid.goals, strict=True)],
+        "organisms": [
+            {"name": name, "target": float(goal)} for name, goal in zip(names, grid.goals, strict=True)
+        ],
         "grades": list(GRADES),
         "countable": int(COUNTABLE),
     }
@@ -103,7 +109,10 @@ def _meat(grid: SliderGrid, answer: Answer) -> dict[str, Any]:
     activity = curve.water_activity(moisture, REFERENCE_TEMPERATURE)
     stop, expected = ready_moisture(batch), window.expected_s or np.inf
     begun = float(answer.history.stage_end_s[batch.first_drying - 1]) if batch.first_drying else 0.0
-    early, late = (None if t is None else float((t - begun) / (expected - begun)) for t in (window.earliest_s, window.latest_s))
+    early, late = (
+        None if t is None else float((t - begun) / (expected - begun))
+        for t in (window.earliest_s, window.latest_s)
+    )
     return {
         "loadedMoisture": loaded,
         "loadedKg": answer.loaded_kg,

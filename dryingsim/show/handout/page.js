@@ -8,7 +8,7 @@ const points = axes.reduce((count, axis) => count * axis.nodes.length, 1), nodes
 const stored = (levels) => ({ ...levels, level: bytes(levels.level) });
 const moisture = stored(data.moisture), temperature = stored(data.temperature);
 const verdicts = Object.fromEntries(Object.entries(data.verdicts).map(([name, text]) => [name, bytes(text)]));
-const state = { stops: { ...data.start }, units: data.units, shown: null };
+const state = { stops: { ...data.start }, units: data.units, course: null, now: null };
 const root = progress.map(Math.sqrt), judgedRoot = judged.map((look) => root[look]);
 
 // --- between the points -----------------------------------------------------------------------------------------------
@@ -131,7 +131,7 @@ const percent = (share) => `${(100 * share).toFixed(0)} %`;
 const logs = (reduction) => (reduction < data.countable ? reduction.toFixed(1) : `${data.countable} or more`);
 const filled = (template, values) => template.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
-const sliders = {
+const printedOf = {
   thickness_m: (si) => printed("length", si),
   air_K: (si) => printed("temperature", si),
   relative_humidity: (si) => `${percent(si)} relative`,
@@ -150,7 +150,7 @@ function ticks(low, high, most) {
   return found;
 }
 
-// lines: { of: [[x, y], ...], as: class }; marks: { at: [x, y], as: class, name }
+// lines: { of: [[x, y], ...], as: class }; marks: { at: [x, y], as: class, name, below: whether the name stands there }
 function drawn(id, x, y, lines, marks, message) {
   const { width, height, left, right, top, bottom } = FRAME;
   const across = (value) => left + (width - left - right) * (value - x.low) / (x.high - x.low);
@@ -170,7 +170,7 @@ function drawn(id, x, y, lines, marks, message) {
     const [h, v] = [across(mark.at[0]), up(mark.at[1])];
     const end = h > width - 90;
     svg += `<circle class="${mark.as}" cx="${h.toFixed(1)}" cy="${v.toFixed(1)}" r="4.5"/>`;
-    svg += `<text x="${(end ? h - 8 : h + 8).toFixed(1)}" y="${Math.max(v - 7, 12).toFixed(1)}" text-anchor="${end ? "end" : "start"}">${mark.name}</text>`;
+    svg += `<text x="${(end ? h - 8 : h + 8).toFixed(1)}" y="${(mark.below ? v + 17 : Math.max(v - 7, 12)).toFixed(1)}" text-anchor="${end ? "end" : "start"}">${mark.name}</text>`;
   }
   const picture = element(id);
   picture.innerHTML = svg;
@@ -191,10 +191,9 @@ const level = (x, value) => [[x.low, value], [x.high, value]];
 
 function drawProfiles(course, now) {
   const unit = data.systems[state.units], at = heights(course, now.moisture).map((height) => shownAs("length", height));
-  const thickest = axes[0].nodes[axes[0].nodes.length - 1], x = { low: 0, high: shownAs("length", thickest), name: `height in the slice (${unit.length.symbol})` };
-  const wettest = Math.max(...moisture.low.map((low, look) => low + 255 * moisture.step[look]));
+  const x = { low: 0, high: shownAs("length", course.settings[0]), name: `height in the slice (${unit.length.symbol})` };
   const last = nodes - 1, middle = middleOf(now.moisture), core = middleOf(now.temperature);
-  drawn("moisture", x, { low: 0, high: wettest }, [{ of: level(x, data.targetMoisture), as: "line target" },
+  drawn("moisture", x, { low: 0, high: 1.2 * data.loadedMoisture }, [{ of: level(x, data.targetMoisture), as: "line target" },
     { of: at.map((height, node) => [height, now.moisture[node]]), as: "line water" }], [],
   `Moisture per dry solid: ${now.moisture[0].toFixed(2)} at the lower surface, ${middle.toFixed(2)} in the middle, ${now.moisture[last].toFixed(2)} at the upper surface.`);
   const air = course.settings[1], y = { low: shownAs("temperature", 273.15), high: shownAs("temperature", hottest) };
@@ -212,9 +211,10 @@ function drawCourse(course, now) {
   const span = Math.max(1.4 * course.ready, now.time, 3600) / 3600, x = { low: 0, high: span, name: "hours in the dryer" };
   const looks = Array.from({ length: 61 }, (_, i) => momentOf({ ...course, around: [] }, 3600 * span * (i / 60) ** 2));
   const hours = (moment) => moment.time / 3600, ready = course.ready / 3600;
-  drawn("weight", x, { low: 0, high: 100 }, [{ of: level(x, 100 * data.stopShare), as: "line target" },
+  const most = 100 * Math.max(1, ...looks.map((look) => weightShare(look.mean))); // cold meat in humid air gains dew at first
+  drawn("weight", x, { low: 0, high: most }, [{ of: level(x, 100 * data.stopShare), as: "line target" },
     { of: looks.map((look) => [hours(look), 100 * weightShare(look.mean)]), as: "line water" },
-    { of: [[ready, 0], [ready, 100]], as: "line bulb" }], [{ at: [hours(now), 100 * weightShare(now.mean)], as: "now", name: "now" }],
+    { of: [[ready, 0], [ready, most]], as: "line bulb" }], [{ at: [hours(now), 100 * weightShare(now.mean)], as: "now", name: "now" }],
   `Weight over time: ${percent(weightShare(now.mean))} of what was loaded after ${clock(now.time)}; ready after ${about(course.ready)}.`);
   const warm = (kelvin) => shownAs("temperature", kelvin), core = middleOf(now.temperature);
   drawn("heating", x, { low: warm(273.15), high: warm(hottest) }, [{ of: level(x, warm(course.settings[1])), as: "line air" },
@@ -231,8 +231,8 @@ function drawAir(course) {
   const inside = [warm(air), 1000 * water], bulb = [warm(course.wetBulb), 1000 * wet], { room } = data;
   drawn("chart", x, { low: 0, high: top }, [...[0.1, 0.3, 1].map((share) => ({ of: curve(share), as: share === 1 ? "line full" : "line part" })),
     { of: [inside, bulb], as: "line bulb" }], [{ at: [warm(room.kelvin), 1000 * room.ratio], as: "now", name: "room" },
-    { at: inside, as: "dot-air", name: "air" }, { at: bulb, as: "dot-bulb", name: "wet bulb" }],
-  `Psychrometric chart: air of ${printed("temperature", air)} and ${percent(humidity)} relative humidity holds ${(1000 * water).toFixed(0)} g of water per kg of dry air; its wet bulb is ${printed("temperature", course.wetBulb)}.`);
+    { at: inside, as: "dot-air", name: "air", below: true }, { at: bulb, as: "dot-bulb", name: "wet bulb" }],
+  `Psychrometric chart: air of ${printed("temperature", air)} and ${percent(humidity)} relative humidity holds ${(1000 * water).toFixed(0)} of water in 1000 of dry air, by weight; its wet bulb is ${printed("temperature", course.wetBulb)}.`);
 }
 
 // --- the answers ------------------------------------------------------------------------------------------------------
@@ -263,51 +263,56 @@ function tellAnswers(course, now) {
     list.dataset.told = cautions.join();
     list.replaceChildren(...cautions.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
   }
-  return `${filled(words.spoken, { ready: about(course.ready), time: clock(now.time), weight: percent(weight), core: element("core").textContent })} ${words.verdicts[verdict.grade]}: ${element("verdict-more").textContent} ${cautions.slice(0, 2).join(" ")}`;
+  const brief = filled(words.spoken, { ready: about(course.ready), time: clock(now.time), weight: percent(weight), core: element("core").textContent });
+  tell("brief", `${brief} ${words.verdicts[verdict.grade]}.`);
+  return `${brief} ${words.verdicts[verdict.grade]}: ${element("verdict-more").textContent} ${cautions.slice(0, 2).join(" ")}`;
 }
 
-let waiting = 0;
+let waiting = 0, next = 0;
+const valueOf = ({ key, stops }) => stops[state.stops[key]];
+const slid = (wanted) => data.sliders.find(({ key }) => key === wanted);
+
+function courseNow() {
+  const settings = axes.map((axis) => valueOf(slid(axis.key)));
+  if (!state.course || state.course.settings.some((value, i) => value !== settings[i])) state.course = courseOf(settings);
+  return state.course;
+}
 
 function show() {
-  const values = Object.fromEntries(data.sliders.map(({ key, stops }) => [key, stops[state.stops[key]]]));
-  const settings = axes.map((axis) => values[axis.key]);
-  if (!state.course || state.course.settings.some((value, i) => value !== settings[i])) state.course = courseOf(settings);
-  const now = momentOf(state.course, values.time_s);
-  for (const { key } of data.sliders) {
-    const slider = element(key), text = sliders[key](values[key]);
-    slider.value = state.stops[key];
+  const course = courseNow(), now = momentOf(course, valueOf(slid("time_s")));
+  for (const each of data.sliders) {
+    const slider = element(each.key), text = printedOf[each.key](valueOf(each));
+    slider.value = state.stops[each.key];
     slider.setAttribute("aria-valuetext", text);
-    tell(`${key}-value`, text);
+    tell(`${each.key}-value`, text);
   }
-  drawProfiles(state.course, now);
-  drawCourse(state.course, now);
-  drawAir(state.course);
-  const spoken = tellAnswers(state.course, now);
+  drawProfiles(course, now);
+  drawCourse(course, now);
+  drawAir(course);
+  const spoken = tellAnswers(course, now);
   clearTimeout(waiting); // a screen reader is told once the sliders rest
   waiting = setTimeout(() => tell("spoken", spoken), 700);
-  state.shown = { settings, ready: state.course.ready, wetBulb: state.course.wetBulb, now };
+  state.now = now;
 }
 
-let next = 0;
 const soon = () => { next = next || requestAnimationFrame(() => { next = 0; show(); }); };
 
 function goToReady() {
-  const { stops } = data.sliders.find(({ key }) => key === "time_s"), at = stops.findIndex((time) => time >= state.course.ready);
+  const { stops } = slid("time_s"), { ready } = courseNow(), at = stops.findIndex((time) => time >= ready);
   state.stops.time_s = at < 0 ? stops.length - 1 : at;
   show();
 }
 
-for (const { key } of data.sliders) element(key).addEventListener("input", (event) => { state.stops[key] = Number(event.target.value); soon(); });
-for (const system of Object.keys(data.systems)) {
-  element(system).addEventListener("click", () => {
-    state.units = system;
-    for (const each of Object.keys(data.systems)) element(each).setAttribute("aria-pressed", String(each === system));
-    show();
-  });
+function chooseUnits(system) {
+  state.units = document.body.dataset.units = system;
+  for (const each of Object.keys(data.systems)) element(each).setAttribute("aria-pressed", String(each === system));
 }
+
+for (const { key } of data.sliders) element(key).addEventListener("input", (event) => { state.stops[key] = Number(event.target.value); soon(); });
+for (const system of Object.keys(data.systems)) element(system).addEventListener("click", () => { chooseUnits(system); show(); });
 element("to-ready").addEventListener("click", goToReady);
-element("again").addEventListener("click", () => { state.stops = { ...data.start }; show(); goToReady(); });
+element("again").addEventListener("click", () => { state.stops = { ...data.start }; goToReady(); });
 document.body.classList.add("live");
-show();
+chooseUnits(data.units);
 goToReady();
 performance.mark("drawn");

@@ -40,7 +40,7 @@ def handout_html(grid: SliderGrid, errors: Errors, answer: Answer, units: str | 
         "metric" or "us": what the page begins with; as the batch file says if left out.
     """
     batch = grid.batch
-    shown, name = Units(batch, units), escape(batch.name)
+    name = escape(batch.name)
     made = escape(json_text(attributes(batch, batch.name)).replace("\n", " "))
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
@@ -52,9 +52,9 @@ def handout_html(grid: SliderGrid, errors: Errors, answer: Answer, units: str | 
         f'<header><p class="quiet">Dry it yourself: slide, and see what the meat does</p><h1>{name}</h1>'
         f'<p class="alert">{escape(CAUTIONS[0])}</p>'
         "<noscript><p>This page computes by itself: it needs JavaScript switched on. It loads and sends nothing.</p></noscript>"
-        f"</header>\n<main>{_sliders(grid)}{_answers()}{_pictures()}\n"
-        f'<section aria-labelledby="about"><h2 id="about">What this page is</h2><p>{escape(held(batch, answer.batch, shown))}</p>'
-        f"<p>{escape(accuracy(errors, shown))}</p></section></main>\n"
+        '</header>\n<p class="sticky alone" id="brief" aria-hidden="true"></p>\n'
+        f"<main>{_sliders(grid)}{_answers()}{_pictures()}\n"
+        f'<section aria-labelledby="about"><h2 id="about">What this page is</h2>{_about(grid, errors, answer)}</section></main>\n'
         f"<footer><p>{escape(FOOT)}</p><p>Computed by dryingsim {__version__} from equations of heat, moisture and air.</p>"
         f'</footer>\n<script type="application/json" id="data">{page_data(grid, answer, units)}</script>\n'
         f"<script>{_read('page.js')}</script></body></html>\n"
@@ -70,6 +70,16 @@ def write_handout(
 
 def _read(name: str) -> str:
     return resources.files("dryingsim.show.handout").joinpath(name).read_text(encoding="utf-8")
+
+
+def _about(grid: SliderGrid, errors: Errors, answer: Answer) -> str:
+    """Return what the page is, once in each system of units; the page shows that which is chosen."""
+    text = ""
+    for system in ("metric", "us"):
+        shown = Units(grid.batch, system)
+        for sentences in (held(grid.batch, answer.batch, shown), accuracy(errors, shown)):
+            text += f'<p class="in-{system}">{escape(sentences)}</p>'
+    return text
 
 
 def _sliders(grid: SliderGrid) -> str:

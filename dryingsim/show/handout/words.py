@@ -19,13 +19,16 @@ NAMES = {
     "time_s": "Time in the dryer",
 }
 TITLES = {
-    "moisture": ("Moisture inside the slice", "Water per weight of dry solid, from the lower surface to the upper."),
+    "moisture": (
+        "Moisture inside the slice",
+        "Water per weight of dry solid, from the lower surface to the upper.",
+    ),
     "warmth": ("Temperature inside the slice", "Wet meat stays near the wet bulb; dry meat nears the air."),
     "weight": ("What is left of the weight", "In percent of what was loaded. The scale is the best clock."),
     "heating": ("How the meat warms", "The middle of the slice over time."),
     "chart": (
         "The air and its wet bulb",
-        "Water in the air (g per kg of dry air); thin: 10 and 30 % relative humidity, thick: saturated.",
+        "Water by weight in 1000 of dry air; thin: 10 and 30 % relative humidity, thick: saturated.",
     ),
 }
 # by picture: what its lines are, as the style sheet names them
@@ -36,8 +39,13 @@ LINES = {
     "heating": {"meat": "meat", "air": "air", "bulb": "wet bulb"},
     "chart": {"bulb": "air to wet bulb"},
 }
-_MOVED = {"bacteria_grow", "humidity_decides", "humidity_decides_unfound", "setting_below_limit", "learned_decides"}
-_HEATED = "Held as in the file: heat the slices first, as planned there."
+_MOVED = {
+    "bacteria_grow",
+    "humidity_decides",
+    "humidity_decides_unfound",
+    "setting_below_limit",
+    "learned_decides",
+}
 _OUTCOME = (
     "Judged at the least favourable of the {points} grid points around these settings, for meat taken out now. "
     "Not judged here: the federal table, and anything measured."
@@ -57,8 +65,9 @@ def dynamic() -> dict[str, Any]:
         "now": "ready as computed: water activity {activity}, {target} required",
         "notReady": "not ready yet: water activity {activity}, {target} required",
         "bulb": "surface {surface}; wet bulb of the air {bulb}",
-        "reduction": "{organism}: {lower} log at least (best estimate {best}) of {target}. " + _OUTCOME,
-        "spoken": "Ready after {ready}. After {time}: weight {weight} of loaded, middle of the meat {core}.",
+        "reduction": "{organism}: lower bound (95 %) {lower} log, best estimate {best}, {target} required. "
+        + _OUTCOME,
+        "spoken": "Ready after {ready}. After {time}: {weight} of the weight, meat at {core}.",
         "grown": f"{capital(str(_grown()))}.",
         "measure": f"{capital(str(BRIEF['humidity_decides_unfound']))}.",
         "wet": "Not ready yet: meat that is this wet keeps in the cold only.",
@@ -90,7 +99,11 @@ def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
     asked = told(advice.asked_K)
     if advice.heated_first:
         return [f"Do first, as planned: heat to {asked}, checked inside the thickest slice.", *warned]
-    return [f"Do first: heat the slices to {asked} throughout, as in boiling marinade.", *warned] if not met else warned
+    return (
+        [f"Do first: heat the slices to {asked} throughout, as in boiling marinade.", *warned]
+        if not met
+        else warned
+    )
 
 
 def _standing(warnings: Sequence[Finding]) -> list[Finding]:
@@ -138,10 +151,11 @@ def accuracy(errors: Errors, units: Units) -> str:
         else f"{errors.bolder} verdicts were better than those of the simulation"
     )
     return (
-        f"Between the points of its grid the page interpolates. At {errors.settings} settings left out of the grid, {errors.looks} "
-        f"times each, it was off by at most {_share(errors.ready)} of the time until ready, {_share(errors.profile)} of the "
-        f"moisture profile (root mean square over the depth; {_share(errors.moisture)} at any one depth), "
-        f"{degree.difference(errors.temperature_K)} in the meat after the first minute; {bolder}."
+        "Between the points of its grid the page interpolates. "
+        f"At {errors.settings} settings left out of the grid, {errors.looks} times each, it was off by at most "
+        f"{_share(errors.ready)} of the time until ready, {_share(errors.profile)} of the moisture profile (root mean square over "
+        f"the depth; {_share(errors.moisture)} at any one depth), {degree.difference(errors.temperature_K)} in the meat after the "
+        f"first minute; {bolder}."
     )
 
 
