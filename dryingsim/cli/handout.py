@@ -33,6 +33,7 @@ def handout(
     from dryingsim.answer import Answer
     from dryingsim.engine.executors import processes
     from dryingsim.explore.settings import at_start
+    from dryingsim.explore.slider_errors import errors_of, leave_out
     from dryingsim.explore.slider_grid import slider_grid
     from dryingsim.show.handout.page import write_handout
     from dryingsim.simulate import run as simulate
@@ -42,7 +43,7 @@ def handout(
         show(0.0, "simulating all settings")
         grid = slider_grid(batch, executor)
         show(0.0, "measuring how well the page tells what lies between")
-        errors = grid.errors(executor)
+        errors = errors_of(grid, leave_out(grid, executor))
         answer = Answer(simulate(at_start(batch, grid.axes)))
     if max(errors.ready, errors.profile) > _WELL:
         typer.echo(

@@ -4,7 +4,7 @@ Between the points the time until ready, the wet bulb and the profiles are inter
 through its nodes, over time by straight lines over the root of the progress. A verdict is not interpolated: that of the worst
 of the grid's points around the settings counts, of each at the last look before that time.
 
-How well that does is measured at settings that are not in the grid, at times between the looks.
+How well that does `slider_errors` measures.
 """
 
 from dataclasses import dataclass
@@ -16,8 +16,8 @@ from dryingsim.batch.catalog.organisms import organisms, target
 from dryingsim.batch.schema import Batch
 from dryingsim.engine.executors import Workers
 from dryingsim.explore.followed import Followed, follow
-from dryingsim.explore.settings import Axis, axes_of, coordinate
-from dryingsim.kernels.grid import NODES_OF_MANY, clustered_nodes, node_shares
+from dryingsim.explore.settings import Axis, axes_of
+from dryingsim.kernels.grid import NODES_OF_MANY, clustered_nodes
 from dryingsim.properties import moist_air
 from dryingsim.properties.water import saturation_pressure
 
@@ -30,8 +30,6 @@ PROGRESS = np.array([*_WARMING, *_DRYING, *_DRY], dtype=float)
 JUDGED = np.flatnonzero(
     np.isin(PROGRESS, [0, 0.02, 0.07, 0.15, 0.25, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.15, 1.3, 1.6, 2, 5])
 )
-LEFT_OUT = 64  # settings that are not in the grid, at which its errors are measured
-_FIRST_S = 60.0  # what comes hot out of a liquid cools by tens of degrees in the first minute
 _STEPS = 255  # numbers are kept in so many steps from the smallest to the largest of a look
 
 
@@ -91,36 +89,6 @@ class Between:
     grown: np.ndarray
 
 
-@dataclass(frozen=True, kw_only=True)
-class Errors:
-    """How far what is told between the points is off, at most, at settings and times that were left out.
-
-    Attributes
-    ----------
-    settings, looks : int
-        How many settings, and at how many times of each.
-    ready : float
-        Of the time until ready, relative [-].
-    profile : float
-        Of moisture over the depth, root of the mean square, as a share of the moisture at the start [-].
-    moisture : float
-        Of moisture at any one depth, likewise [-].
-    temperature_K, wet_bulb_K : float
-        Of the meat's temperature at any depth, after the first minute, and of the wet bulb [K].
-    bolder : int
-        How many of the verdicts told are better than those of a run.
-    """
-
-    settings: int
-    looks: int
-    ready: float
-    profile: float
-    moisture: float
-    temperature_K: float
-    wet_bulb_K: float
-    bolder: int
-
-
 @dataclass(frozen=True)
 class SliderGrid:
     """A batch at every point of a grid over its settings, and over time.
@@ -161,7 +129,7 @@ class SliderGrid:
     def wet_bulb_K(self) -> np.ndarray:
         """Wet bulb at the nodes of temperature and humidity, shape (temperatures, humidities) [K]."""
         _, air, humidity, _ = self.axes
-        return _wet_bulb(self.batch, air.nodes[:, None], humidity.nodes)
+        return wet_bulb(self.batch, air.nodes[:, None], humidity.nodes)
 
     @cached_property
     def _profiles(self) -> np.ndarray:
@@ -204,56 +172,6 @@ class SliderGrid:
         best = told.best[first, points].min()
         return grade[worst], organism[worst], lower[worst], best, told.grown[first + 1, points].any()
 
-    def errors(self, executor: Workers = None, count: int = LEFT_OUT) -> Errors:
-        """Measure how far what is told between the points is off.
-
-        Parameters
-        ----------
-        executor
-            See `engine.executors.each`.
-        count : int
-            Settings to try.
-        """
-        settings = self._left_out(count)
-        root = np.sqrt(self.progress)
-        between = (0.5 * (root[1:] + root[:-1])) ** 2
-        progress = np.unique(np.concatenate([[0.0, 1.0], between]))
-        judged = np.arange(1, progress.size, 2)
-        true = follow(self.batch, settings, progress, judged, executor)
-        start = true.moisture_db[0].max()
-        ready = self.at(settings, np.zeros(count)).ready_s / true.ready_s - 1.0
-        off, bolder = np.zeros(3), 0
-        shares = node_shares(self.depth)
-        for look in range(1, progress.size):
-            told = self.at(settings, progress[look] * true.ready_s)
-            wrong = (told.moisture_db - true.moisture_db[look].T) / start
-            begun = (progress[look] * true.ready_s > _FIRST_S)[:, None]
-            warmer = np.abs(begun * (told.temperature_K - true.temperature_K[look].T)).max()
-            off = np.maximum(off, [np.sqrt(wrong**2 @ shares).max(), np.abs(wrong).max(), warmer])
-            if look in judged:
-                bolder += int((told.grade > true.grade[judged == look]).sum())
-        wet_bulb = _wet_bulb(self.batch, settings[:, 1], settings[:, 2])
-        return Errors(
-            settings=count,
-            looks=progress.size - 1,
-            ready=float(np.abs(ready).max()),
-            profile=float(off[0]),
-            moisture=float(off[1]),
-            temperature_K=float(off[2]),
-            wet_bulb_K=float(np.abs(told.wet_bulb_K - wet_bulb).max()),
-            bolder=bolder,
-        )
-
-    def _left_out(self, count: int) -> np.ndarray:
-        """Return even settings that are not in the grid, shape (count, 4): a lattice of the roots of x^5 = x + 1."""
-        root = 1.1673039782614187
-        shares = (0.5 + np.arange(1, count + 1)[:, None] * root ** -np.arange(1.0, 5.0)) % 1.0
-        columns = []
-        for axis, share in zip(self.axes, shares.T, strict=True):
-            low, high = coordinate(axis.key, axis.nodes[[0, -1]])
-            columns.append(axis.value(low + share * (high - low)))
-        return np.stack(columns, axis=1)
-
 
 def slider_grid(batch: Batch, executor: Workers = None, axes: tuple[Axis, ...] | None = None) -> SliderGrid:
     """Follow a batch at every point of a grid over its settings.
@@ -288,5 +206,14 @@ def _place(progress: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, np.ndarray
     return first, (here - root[first]) / (root[first + 1] - root[first])
 
 
-def _wet_bulb(batch: Batch, air_K: np.ndarray, humidity: np.ndarray) -> np.ndarray:
+def wet_bulb(batch: Batch, air_K: np.ndarray, humidity: np.ndarray) -> np.ndarray:
+    """Return the wet bulb of air [K].
+
+    Parameters
+    ----------
+    batch : Batch
+        For the pressure of its room.
+    air_K, humidity : ndarray
+        Temperature [K] and relative humidity [-].
+    """
     return moist_air.wet_bulb(air_K, humidity * saturation_pressure(air_K), batch.room.pressure_Pa)

@@ -40,10 +40,9 @@ def stops(grid: SliderGrid) -> dict[str, np.ndarray]:
         if axis.key == "speed_m_s":
             found[axis.key] = np.unique(np.geomspace(low, high, _SPEEDS).round(2))
         else:
-            step = _STEPS[axis.key]
-            inner = step * np.arange(np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9) + 1)
-            offset = ZERO_CELSIUS % step if axis.key == "air_K" else 0.0
-            found[axis.key] = np.clip(inner + offset, low, high).round(6)
+            step, zero = _STEPS[axis.key], ZERO_CELSIUS if axis.key == "air_K" else 0.0
+            first, last = np.ceil((low - zero) / step - 1e-6), np.floor((high - zero) / step + 1e-6)
+            found[axis.key] = np.clip(zero + step * np.arange(first, last + 1), low, high).round(6)
     minutes = LONGEST_MIN * np.linspace(0.0, 1.0, _TIME_STOPS) ** 2
     return {**found, "time_s": 60.0 * np.unique(minutes.round())}
 

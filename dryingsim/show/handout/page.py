@@ -5,7 +5,8 @@ from pathlib import Path
 
 from dryingsim._version import __version__
 from dryingsim.answer import Answer
-from dryingsim.explore.slider_grid import Errors, SliderGrid
+from dryingsim.explore.slider_errors import Errors
+from dryingsim.explore.slider_grid import SliderGrid
 from dryingsim.history.provenance import attributes
 from dryingsim.plain_text import html_text as escape
 from dryingsim.show.core.quantities import Units
@@ -33,7 +34,7 @@ def handout_html(grid: SliderGrid, errors: Errors, answer: Answer, units: str | 
     ----------
     grid : SliderGrid
     errors : Errors
-        Of the grid, as `SliderGrid.errors` measures them.
+        Of the grid, as `slider_errors.errors_of` gives them.
     answer : Answer
         Of the batch where the sliders start, run until it is ready.
     units : str, optional

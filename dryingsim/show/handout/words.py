@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from dryingsim.batch.schema import Batch
-from dryingsim.explore.slider_grid import Errors
+from dryingsim.explore.slider_errors import Errors
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.show.core.quantities import Unit, Units, capital, percent
@@ -153,9 +153,9 @@ def accuracy(errors: Errors, units: Units) -> str:
     return (
         "Between the points of its grid the page interpolates. "
         f"At {errors.settings} settings left out of the grid, {errors.looks} times each, it was off by at most "
-        f"{_share(errors.ready)} of the time until ready, {_share(errors.profile)} of the moisture profile (root mean square over "
-        f"the depth; {_share(errors.moisture)} at any one depth), {degree.difference(errors.temperature_K)} in the meat after the "
-        f"first minute; {bolder}."
+        f"{_share(errors.ready)} of the time until ready, {_share(errors.profile)} of the moisture profile (root mean square "
+        f"over the depth; {_share(errors.moisture)} at any one depth), {degree.difference(errors.temperature_K)} in the meat "
+        f"after the first minute; {bolder}."
     )
 
 
