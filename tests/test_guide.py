@@ -24,7 +24,7 @@ QUICK = {
     "appliance.door.gap = 0, 10, 50 mm": "appliance.door.gap = 25, 50 mm",  # a shut oven takes ten times as long
 }
 # what takes too long even so is asked for its help: its files and options must exist
-HELP_ONLY = ("learn", "logbook", "report", "plan")
+HELP_ONLY = ("handout", "learn", "logbook", "report", "plan")
 BLOCKS = re.compile(r"^```(sh|text)\n(.*?)^```$", re.DOTALL | re.MULTILINE)
 
 

@@ -24,7 +24,11 @@ def handout(
     force: Force = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Do not say where it was written.")] = False,
 ) -> None:
-    """Write a page with sliders to hand out to a class: one file that works on any telephone, without a network."""
+    """Write a page with sliders to hand out to a class: one file that works on any telephone, without a network.
+
+    It slides thickness, air temperature, humidity, air speed and time. The meat, its marinade and what comes before drying stay
+    as in the file.
+    """
     tell_demonstration(file)
     cores = worker_count(workers)
     batch = batch_of(file)

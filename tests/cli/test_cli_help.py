@@ -13,7 +13,7 @@ from dryingsim.cli.main import app
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ENVIRONMENT = {"COLUMNS": "200", "TERM": "dumb", "NO_COLOR": "1"}
-LONG = {"learn", "logbook", "plan", "record"}  # they take long, and their own tests run them
+LONG = {"handout", "learn", "logbook", "plan", "record"}  # they take long, and their own tests run them
 SHORT = ('duration = "10 h"', 'duration = "40 min"')  # quick, and the slices are simulated all the same
 
 

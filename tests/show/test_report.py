@@ -27,7 +27,7 @@ from dryingsim.show.report.sources import assumptions, described
 from dryingsim.show.run.text import answer_sentences, lethality_sentences
 
 TITLE = 'A <script>alert("x")</script> & $^{\\frac "title" 50 %'
-VOID = {"meta", "br", "link", "img"}
+VOID = {"meta", "br", "link", "img", "input"}
 
 
 class Page(HTMLParser):

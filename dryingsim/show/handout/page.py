@@ -84,8 +84,10 @@ def _about(grid: SliderGrid, errors: Errors, answer: Answer) -> str:
 
 
 def _sliders(grid: SliderGrid) -> str:
+    # the value stands beside the label for those who see; a reader is told it as the slider's own
     rows = "".join(
-        f'<div class="slider"><label for="{key}">{escape(NAMES[key])} <output id="{key}-value" for="{key}"></output></label>'
+        f'<div class="slider"><div><label for="{key}">{escape(NAMES[key])}</label> '
+        f'<b id="{key}-value" aria-hidden="true"></b></div>'
         f'<input type="range" id="{key}" min="0" max="{values.size - 1}" step="1"></div>'
         for key, values in stops(grid).items()
     )
