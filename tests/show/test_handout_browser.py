@@ -5,9 +5,9 @@ import pytest
 from made_browser import CHROMIUM, browser
 from made_slider_grid import AXES, small_errors, small_grid, start_answer
 
+from dryingsim.show.core.page import DARK
 from dryingsim.show.handout.page import write_handout
 from dryingsim.show.handout.words import NAMES, TITLES
-from dryingsim.show.report.look import DARK
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt-get install chromium")
 PHONE = {"width": 360, "height": 740, "deviceScaleFactor": 1, "mobile": True}

@@ -9,12 +9,12 @@ from dryingsim.explore.slider_errors import Errors
 from dryingsim.explore.slider_grid import SliderGrid
 from dryingsim.history.provenance import attributes
 from dryingsim.plain_text import html_text as escape
+from dryingsim.show.core.page import style_sheet
 from dryingsim.show.core.quantities import Units
 from dryingsim.show.core.writing import json_text, write_whole
 from dryingsim.show.handout.data import page_data, stops
 from dryingsim.show.handout.words import FOOT, LINES, NAMES, TITLES, accuracy, held
 from dryingsim.show.lethality.words import CAUTIONS
-from dryingsim.show.report.look import style_sheet
 
 # the browser itself keeps the page from loading or sending anything
 _ALONE = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'"
@@ -51,7 +51,7 @@ def handout_html(grid: SliderGrid, errors: Errors, answer: Answer, units: str | 
         f"<title>{name}: dry it yourself</title>\n<style>{style_sheet()}{_read('page.css')}</style></head>\n"
         '<body><a class="skip" href="#sliders">To the sliders</a>\n'
         f'<header><p class="quiet">Dry it yourself: slide, and see what the meat does</p><h1>{name}</h1>'
-        f'<p class="alert">{escape(CAUTIONS[0])}</p>'
+        f'<p class="caution">{escape(CAUTIONS[0])}</p>'
         "<noscript><p>This page computes by itself: it needs JavaScript switched on. It loads and sends nothing.</p></noscript>"
         '</header>\n<p class="sticky alone" id="brief" aria-hidden="true"></p>\n'
         f"<main>{_sliders(grid)}{_answers()}{_pictures()}\n"
