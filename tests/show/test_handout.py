@@ -80,7 +80,7 @@ def test_its_numbers_are_those_of_the_grid(data):
     np.testing.assert_allclose(data["ready"], grid.followed.ready_s, atol=0.051)
     answer = start_answer()
     assert data["stopShare"] == pytest.approx(answer.doneness.stop.weight_kg / answer.loaded_kg, rel=1e-6)
-    activity = np.interp(data["targetMoisture"], *data["sorption"].values())
+    activity = np.interp(data["targetMoisture"], data["curve"]["moisture"], data["curve"]["activity"])
     assert activity == pytest.approx(0.85, abs=2e-3)  # straight lines between 64 points
     early, late = data["window"]
     window = answer.doneness.batch

@@ -18,7 +18,6 @@ from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.stop_weight import ready_moisture
 from dryingsim.kernels.grid import node_shares
 from dryingsim.model.build import curve_of
-from dryingsim.model.slab import WATER_VOLUME
 from dryingsim.properties import moist_air
 from dryingsim.properties.water import log_saturation_pressure
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
@@ -29,7 +28,7 @@ LONGEST_MIN = 24 * 60
 _TIME_STOPS = 320
 _STEPS = {"thickness_m": 1e-4, "air_K": 0.5, "relative_humidity": 0.01}  # of the sliders, in SI
 _SPEEDS = 33  # stops of the air's speed, each about 7 % above the last
-_CURVE = 64  # points of the curve of water activity
+_CURVE = 64  # points of the curves of water activity and volume over moisture
 
 
 def stops(grid: SliderGrid) -> dict[str, np.ndarray]:
@@ -115,13 +114,18 @@ def _meat(grid: SliderGrid, answer: Answer) -> dict[str, Any]:
     return {
         "loadedMoisture": loaded,
         "loadedKg": answer.loaded_kg,
-        "solidPerWater": float(slabs.solid_volume[0] / WATER_VOLUME),
         "targetActivity": target,
         "targetMoisture": float(curve.moisture(target, REFERENCE_TEMPERATURE)),
         "stopMoisture": stop,
         "stopShare": (1.0 + stop) / (1.0 + loaded),
         "window": [max(early or 0.0, 0.0), late],
-        "sorption": {"moisture": _rounded(moisture, 5), "activity": _rounded(activity, 4)},
+        "curve": {
+            "moisture": _rounded(moisture, 5),
+            "activity": _rounded(activity, 4),
+            "volume": _rounded(
+                slabs.volume(moisture[:, None])[:, 0] / float(slabs.volume(slabs.initial_moisture_db)[0]), 5
+            ),
+        },
     }
 
 

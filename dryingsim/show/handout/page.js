@@ -179,10 +179,10 @@ function drawn(id, x, y, lines, marks, message) {
 
 // height of every node of the slice above its lower surface, as it has shrunk
 function heights(course, profile) {
-  const volume = (value) => data.solidPerWater + value, per = course.settings[0] / volume(data.loadedMoisture);
+  const volume = (value) => interpolated(data.curve.moisture, data.curve.volume, value);
   let height = 0;
   return profile.map((value, node) => {
-    if (node) height += per * (depth[node] - depth[node - 1]) * volume(0.5 * (value + profile[node - 1]));
+    if (node) height += course.settings[0] * (depth[node] - depth[node - 1]) * volume(0.5 * (value + profile[node - 1]));
     return height;
   });
 }
@@ -249,7 +249,7 @@ function tellAnswers(course, now) {
   tell("stop-more", Number.isFinite(stop) ? filled(words.stopTime, { time: about(stop) }) : words.stopNever);
   tell("now-head", filled(words.after, { time: clock(now.time) }));
   tell("now-value", `${printed("weight", weight * data.loadedKg)} (${percent(weight)})`);
-  const activity = interpolated(data.sorption.moisture, data.sorption.activity, now.mean);
+  const activity = interpolated(data.curve.moisture, data.curve.activity, now.mean);
   tell("now-more", filled(is ? words.now : words.notReady, { activity: activity.toFixed(2), target: data.targetActivity.toFixed(2) }));
   tell("core", printed("temperature", middleOf(now.temperature)));
   tell("core-more", filled(words.bulb, { bulb: printed("temperature", course.wetBulb), surface: printed("temperature", Math.min(now.temperature[0], now.temperature[nodes - 1])) }));
