@@ -53,7 +53,7 @@ def run(
     batch : Batch
         What is dried and how.
     nodes : int
-        Nodes across each slice.
+        Nodes across each slice; grades are meant for 12 or more, and warn below.
     tolerance : float
         Error allowed in a step: `tolerance` * (0.3 + X) in moisture [kg/kg], `tolerance` * 40 K in
         temperature.

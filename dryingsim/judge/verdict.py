@@ -49,6 +49,7 @@ from dryingsim.judge.relied_air import (
 )
 from dryingsim.judge.sides import Sides, sides_of, turned_over
 from dryingsim.judge.taking_off import coldest_place, held_moisture, leaving_times
+from dryingsim.kernels.grid import FEWEST_GRADED
 
 _MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF before drying starts")] = (
     344.26
@@ -96,6 +97,15 @@ def judge_batch_lethality(history: History) -> Lethality:
     """
     if not isinstance(history, History):
         raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")
+    judged, nodes = _judge_relied_on(history), history.slabs.nodes.size
+    if nodes >= FEWEST_GRADED:
+        return judged
+    rough = Finding("few_nodes", {"nodes": nodes, "fewest": FEWEST_GRADED})
+    return replace(judged, warnings=(*judged.warnings, rough))
+
+
+def _judge_relied_on(history: History) -> Lethality:
+    """Judge a batch as computed, then in the air that can be relied on."""
     computed = judge_as_computed(history)
     if all(entry.grade != "met" for entry in computed.organisms) and not _table_unshown(computed, history):
         return computed

@@ -9,6 +9,7 @@ import dryingsim as ds
 from dryingsim.batch.catalog.ingredients import Ingredient
 from dryingsim.batch.soaking import Portion, Soak
 from dryingsim.judge.verdict import judge_as_computed
+from dryingsim.show.lethality.finding_words import sentence
 from validation.data import table
 
 
@@ -47,3 +48,12 @@ def test_the_numbers_that_are_told_are_those_of_the_studies():
         for number in (13, 14, 45, 48)
     }
     assert ends == {13: ("2.5", "4.0"), 14: ("4.0", ""), 45: ("2.8", "4.9"), 48: ("4.9", "6.7")}
+
+
+def test_a_grade_of_few_nodes_comes_with_a_warning(history):
+    judged = ds.judge_batch_lethality(history)
+    (rough,) = (warning for warning in judged.warnings if warning.key == "few_nodes")
+    assert rough.values == {"nodes": 6, "fewest": 12}
+    assert "computed on 6 points across a slice" in sentence(rough)
+    enough = ds.judge_batch_lethality(ds.run(history.batch, nodes=12, interval_s=300.0))
+    assert "few_nodes" not in [warning.key for warning in enough.warnings]

@@ -381,7 +381,8 @@ def test_the_warning_names_the_humidity_it_would_take():
     found = judge_batch_lethality(
         history_of(file(stage("75 degC", more=GIVEN + held("wet_bulb", "68 degC"))))
     )
-    (warning,) = found.warnings
+    warning, rough = found.warnings
+    assert rough.key == "few_nodes"
     assert 273.15 + 58.0 < warning.values["wet_bulb_K"] <= 341.15
     assert warning.values["end_s"] <= 2400.0
     assert "humidity = { wet_bulb = ..., measured = true }" in sentence(warning)

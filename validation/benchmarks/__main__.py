@@ -1,8 +1,9 @@
-"""One batch of twelve thicknesses, eight hours, four stages: the package against scipy's LSODA with banded matrices.
+"""One batch of twelve thicknesses, eight hours, four stages: the package against scipy's LSODA.
 
 LSODA gets exactly the right-hand side of the package, state by state of the nodes (the running totals are left out),
-stage by stage, and the same scales of error. It runs once for each thickness, and, for comparison, once for all of
-them together (one band matrix, one shared step: what the package does). Errors are those in mean moisture, the largest
+stage by stage, and the same scales of error. It knows no mass matrix, so it is given the rates themselves, in which every
+node of a slab feels every other: it is told of no band, as none would be true. It runs once for each thickness, and, for
+comparison, once for all of them together (one matrix, one shared step). Errors are those in mean moisture, the largest
 over thicknesses and over a record every ten minutes and at the ends of stages, against the package at a tolerance of
 1e-7. Times are processor seconds of this process; those of the package include building the slabs and the record.
 """
@@ -27,7 +28,8 @@ from validation.setups import drying_demo
 
 DEFAULT_TOLERANCE = 1.5e-4  # of `run`
 RECORD_S = 600.0
-LADDER = (1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 3e-6)  # rtol of LSODA
+LADDER = (3e-3, 1e-3, 3e-4, 1e-4, 3e-5, 1e-5)  # rtol of LSODA
+FIRST_STEP_S = 1e-3  # the air jumps where a stage begins: with a first step of its own choice LSODA leaves for infinity
 SCHEDULE = ((60.0, 9000.0), (68.0, 10800.0), (71.0, 8400.0), (135.0, 600.0))  # degC, s: eight hours
 
 
@@ -64,11 +66,11 @@ def timed(work: Callable[[], Any]) -> tuple[float, Any]:
     return time.process_time() - start, result
 
 
-def sparse_band(size: int) -> Any:
-    """Where the Jacobian is not nil: three diagonals either side."""
-    from scipy.sparse import diags_array
+def blocks_of_slabs(slabs: int) -> Any:
+    """Where the Jacobian of the rates is not nil: all of a slab, as the inverse of its mass matrix is full."""
+    from scipy.sparse import block_diag
 
-    return diags_array([np.ones(size - abs(k)) for k in range(-3, 4)], offsets=range(-3, 4))
+    return block_diag([np.ones((2 * NODES, 2 * NODES))] * slabs)
 
 
 class Interleaved:
@@ -106,13 +108,17 @@ class Interleaved:
         return self.order(system.derivative(t, self._full))
 
     def solve(self, times: np.ndarray, rtol: float, method: str = "LSODA") -> tuple[np.ndarray, np.ndarray]:
-        """Moisture and temperature at the times, shape (t, n, m) each; "LSODA" or "BDF", both told the band."""
+        """Moisture and temperature at the times, shape (t, n, m) each; "LSODA" or "BDF", the latter told of the slabs.
+
+        Infinite where a loose tolerance led into states without meaning.
+        """
         z = self.order(self.start)
         capacity = self.slabs.heat_capacity(np.ones(self.m)).mean()
         floor = np.tile([X_FLOOR, TEMPERATURE_SCALE_K * capacity], NODES * self.m)
         out = [z[None]]
-        size = z.size
-        band = {"lband": 3, "uband": 3} if method == "LSODA" else {"jac_sparsity": sparse_band(size)}
+        told: dict[str, Any] = {"first_step": FIRST_STEP_S}
+        if method == "BDF":
+            told["jac_sparsity"] = blocks_of_slabs(self.m)
         for t0, t1, system in self.systems:
             wanted = times[(times > t0) & (times <= t1)]
             done = solve_ivp(
@@ -123,10 +129,11 @@ class Interleaved:
                 t_eval=wanted,
                 rtol=rtol,
                 atol=rtol * floor,
-                **band,
+                **told,
             )
-            if not done.success:
-                raise RuntimeError(done.message)
+            if not (done.success and np.isfinite(done.y).all()):
+                nowhere = np.full((times.size, NODES, self.m), np.inf)
+                return nowhere, nowhere
             out.append(done.y.T)
             z = done.y[:, -1]
         nodes = np.concatenate(out).reshape(-1, self.m, NODES, 2)

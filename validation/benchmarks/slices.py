@@ -160,7 +160,7 @@ def others(batch: Batch, segments: tuple[Segment, ...], long: bool) -> Rows:
 
     for method in ("LSODA", "BDF"):
         tried = [(f"rtol {r:g}", lambda m=method, r=r: by_scipy(m, r)) for r in RTOL]
-        rows.append((f"scipy {method}, banded", *nearest(tried, target)))
+        rows.append((f"scipy {method}", *nearest(tried, target)))
     if pde_package.installed():
         steps = (1, 2, 4, 8, 16) if long else (2, 4)
 

@@ -58,6 +58,7 @@ BRIEF: dict[str, Words] = {
     "learned_decides": "learned values decide: measure the temperature of the meat itself",
     "no_water_activity": "no water activity was logged, and dry meat protects bacteria",
     "water_activity_estimated": "the water activity decides and was not measured: log the air beside the slices too",
+    "few_nodes": "computed on {nodes} points across a slice only: run it with nodes = {fewest} or more",
     "never_hot": "the meat never gets hotter than {hottest_K:degrees}",
     "hot_while_wet": "still wet (water activity {first_activity:.2f}) when it passes {floor_K:degrees}; it reaches "
     "{hottest_K:degrees}",

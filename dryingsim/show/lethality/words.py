@@ -151,6 +151,8 @@ LETHALITY_WORDS: dict[str, Words] = {
     "water_activity_estimated": "the water activity decides and was typed or estimated, not shown: the surface of the meat, "
     "where bacteria sit, dries first. Log the temperature and relative humidity of the air beside the slices too: humid air "
     "keeps meat wet",
+    "few_nodes": "computed on {nodes} points across a slice: the grade may be better than on {fewest} or more, which it is meant "
+    "for; run it with nodes = {fewest} at least",
     # what others counted with what is in the marinade (judge.verdict)
     "acid_counted": "the marinade is sour; that is in no figure here. Counted elsewhere, E. coli O157:H7 on beef slices dried "
     "for 10 h at 60 °C (140 °F): 2.8 to 4.9 log with none or a traditional marinade, more with vinegar in it, and 4.9 to 6.7 "
