@@ -9,6 +9,7 @@ from made_slab import CONSTANT
 import dryingsim as ds
 from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.properties.shrinkage import WATER_VOLUME
+from dryingsim.show.report.sources import assumptions
 
 TEXT = """
 [meat]
@@ -64,6 +65,8 @@ def test_thickness_follows_the_law_at_every_depth(batch):
     assert history.thickness_m[60, 0] == pytest.approx(expected, rel=2e-3)
     assert history.water_closure < 1e-9
     assert history.batch.components.replaced["shrinkage"] == "Bent()"
+    rows = dict(assumptions(history))["How the meat dries"]
+    assert any((row.value, row.source) == ("Bent()", "given in Python") for row in rows)
 
 
 def test_it_goes_to_many_slices_and_over_a_map(batch):

@@ -29,7 +29,9 @@ from validation.setups import drying_demo
 DEFAULT_TOLERANCE = 1.5e-4  # of `run`
 RECORD_S = 600.0
 LADDER = (3e-3, 1e-3, 3e-4, 1e-4, 3e-5, 1e-5)  # rtol of LSODA
-FIRST_STEP_S = 1e-3  # the air jumps where a stage begins: with a first step of its own choice LSODA leaves for infinity
+FIRST_STEP_S = (
+    1e-3  # the air jumps where a stage begins: with a first step of its own choice LSODA leaves for infinity
+)
 SCHEDULE = ((60.0, 9000.0), (68.0, 10800.0), (71.0, 8400.0), (135.0, 600.0))  # degC, s: eight hours
 
 

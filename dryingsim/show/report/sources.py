@@ -39,6 +39,11 @@ _CONSTANTS = (
     ("properties.shrinkage", "WATER_VOLUME", "volume of water in the meat: the slice shrinks by it"),
     ("model.slab", "WATER_CONDUCTIVITY", "conductivity of water in the meat"),
 )
+_REPLACED = {
+    "shrinkage": "volume of the slice, in place of those of solid and water together",
+    "surface": "surfaces, in place of exchange with the air",
+    "film_W_m2K": "heat-transfer coefficient, W/(m² K)",
+}
 _AT_THE_FACES = (
     ("model.build", "EMISSIVITY", "emissivity of the meat"),
     (
@@ -114,7 +119,10 @@ def assumptions(history: History, description: Description | None = None) -> lis
     found = [
         ("The batch", _batch_rows(batch)),
         ("The schedule", [_stage_row(number, stage, batch) for number, stage in enumerate(batch.stages, 1)]),
-        ("How the meat dries", [*diffusivity, _activity_row(batch), *_constant_rows(_CONSTANTS)]),
+        (
+            "How the meat dries",
+            [*diffusivity, _activity_row(batch), *_replaced_rows(batch), *_constant_rows(_CONSTANTS)],
+        ),
         ("At its faces", _constant_rows(_AT_THE_FACES)),
     ]
     if batch.appliance is not None:
@@ -277,6 +285,14 @@ def _activity_row(batch: Batch) -> Row:
         f"±{error.half_width:.2f}",
         f"fitted: {error.rests_on}",
     )
+
+
+def _replaced_rows(batch: Batch) -> list[Row]:
+    """Rows of what else was given in Python in place of the package's own."""
+    replaced = batch.components.replaced
+    return [
+        Row(what, replaced[name], "given in Python") for name, what in _REPLACED.items() if name in replaced
+    ]
 
 
 def _constant_rows(wanted: Iterable[tuple[str, str, str]]) -> list[Row]:
