@@ -117,8 +117,8 @@ def warm_start(r: LoggedHistory) -> Refusal | None:
     cold_in_f = in_f <= COLD_K and not r.fahrenheit
     slip = f"; or were {number:.4g} degF meant ({_degrees(in_f, r)})?" if cold_in_f else ""
     return Refusal(
-        f"the log begins with meat at {_degrees(first, r)}; a log begins when the cold meat goes in. Meat that is heated first: "
-        "log from before that, the probe in the slice. If it was warm already, say why (not with --batch): --started-warm "
+        f"the log begins with meat at {_degrees(first, r)}; a log begins when the cold meat goes in. Where its batch file "
+        "heats it first, give that (--batch); else log from before it was warm, or say why it was: --started-warm "
         '"reason", or a line "# started warm: reason" in the file' + slip,
         0,
     )

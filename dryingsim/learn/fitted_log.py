@@ -168,4 +168,7 @@ def _against(
     )
     if found and judged.compliance is not None:
         judged = replace(judged, compliance=replace(judged.compliance, fulfilled=False))
-    return judged, (*judged.objections, *heated.objections, *found)
+    by_itself = judged.objections
+    if heated.ends_s:  # few hot readings are no fault of a log whose meat was hot before
+        by_itself = tuple(each for each in by_itself if each.key != "few_readings")
+    return judged, (*by_itself, *heated.objections, *found)

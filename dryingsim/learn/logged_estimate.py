@@ -197,6 +197,9 @@ def judged(of: FittedLog, histories: DrawnHistories) -> DrawnLethality:
     found = judge_drawn(histories, meat.form, meat.judged_as, error)
     if histories.heated:
         alone = judge_drawn(histories.dried_alone(), meat.form, meat.judged_as, error)
+        if of.judged_log.objections:  # such a log shows nothing by drying alone
+            entries = tuple(entry.not_shown() for entry in alone.lethality.organisms)
+            alone = replace(alone, lethality=replace(alone.lethality, organisms=entries))
         found = held_by_heat_before(found, alone, of.heated.asked_K)
     organisms = found.lethality.organisms
     if of.objections:

@@ -170,7 +170,9 @@ def test_a_warm_start_needs_a_reason_from_the_file_or_the_caller():
         InputError, match=r"log line 2: the log begins with meat at 62 degC.*# started warm: reason"
     ):
         judge_log(read_log(hold(62, 60)))
-    with pytest.raises(InputError, match=r"begins with meat at 160 degF.*log from before that") as refusal:
+    with pytest.raises(
+        InputError, match=r"begins with meat at 160 degF.*log from before it was warm"
+    ) as refusal:
         judge_log(read_log("time [min], meat [degF], a_w\n" + "".join(f"{i}, 160, 0.99\n" for i in range(9))))
     assert "degC" not in str(refusal.value)
     assert "meant" not in str(refusal.value)

@@ -129,3 +129,10 @@ def test_a_logger_that_runs_before_the_trays_is_not_compared_with_liquid(files):
     log = read_weigh_ins(files())
     compared = logged_batch_of(replace(BATCH, stages=(liquid, BATCH.stages[0])), log).log
     assert min(reading.time_s for reading in compared.readings if reading.file) > 5400.0
+
+
+def test_a_logger_given_in_place_of_weighings_is_told_what_it_is_for(files, tmp_path):
+    files()
+    with pytest.raises(InputError, match=r"no log of weighings.*# logger: logger\.csv") as error:
+        read_weigh_ins(tmp_path / "logger.csv")
+    assert "\n" not in str(error.value)

@@ -133,6 +133,6 @@ def test_which_files_go_together(tmp_path):
     pairs, aside = pairs_in(tmp_path)
     assert [(a.name, b.name) for a, b in pairs] == [("a.toml", "a.csv"), ("main.toml", "b.csv")]
     assert "there is no c.toml" in aside[0]
-    assert aside[1].startswith("d.csv line 1")
+    assert aside[1].startswith("d.csv: nothing in it is called a weight")
     with pytest.raises(InputError, match="no log with its batch file found; name both alike"):
         pairs_in(Path(__file__).parent)

@@ -4,6 +4,7 @@ A logger reads every minute, and what it shows in one minute it shows in the nex
 model hold on. Readings are therefore taken together, one for each `TOGETHER_S`, and each counts like one that a person typed.
 """
 
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
@@ -34,13 +35,31 @@ _HUMIDITY: Annotated[
     float, Evidence("-", "estimate", "relative humidity: a household hygrometer; one standard deviation")
 ] = 0.03
 _WICK_K: Annotated[float, Evidence("K", "estimate", "a wet bulb, one standard deviation")] = 0.7
+_READINGS = re.compile(r"temp|meat|core|probe|air|humid|°|deg ?[CF]", re.IGNORECASE)
+_WEIGHTS = re.compile(r"weight|mass|tare", re.IGNORECASE)
 _LEAST_VAPOUR = 1.0  # Pa, for the wet bulb of air without any
 
 
 def read_weigh_ins(path: str | Path) -> WeighInLog:
     """Read a log from a file, and the logger's file that it names; see `weigh_in_log` for the format."""
-    log = parse_weigh_ins(read_table(path), Path(path).name)
+    try:
+        log = parse_weigh_ins(read_table(path), Path(path).name)
+    except InputError:
+        _check_weights(Path(path))
+        raise
     return log if log.logger_file is None else with_logger(log, Path(path).parent)
+
+
+def _check_weights(path: Path) -> None:
+    """Raise for a table that nothing of speaks of weights: a thermometer's or a logger's, given in place of weighings."""
+    if not path.is_file():
+        return
+    text = read_written_table(path)
+    if _READINGS.search(text) and not _WEIGHTS.search(text):
+        raise InputError(
+            f"{path.name}: nothing in it is called a weight, so it is no log of weighings. What a thermometer or a logger read "
+            f"is named in such a log ('# logger: {path.name}'), or judged: 'dryingsim thermometer {path.name} --batch FILE.toml'"
+        ) from None
 
 
 def with_logger(log: WeighInLog, folder: Path) -> WeighInLog:
