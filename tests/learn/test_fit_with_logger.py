@@ -12,6 +12,7 @@ from dryingsim.learn.fit import fit
 from dryingsim.learn.problem import logged_batch_of
 from dryingsim.learn.readings import predicted, readings_of, uncertainties_of
 from dryingsim.properties import moist_air
+from dryingsim.show.thermometer.logger_text import what_was_read
 
 BEGIN_MIN, FIRST_MIN = 9 * 60 + 50, 10 * 60  # the logger runs ten minutes before the slices go in
 
@@ -136,3 +137,11 @@ def test_a_logger_given_in_place_of_weighings_is_told_what_it_is_for(files, tmp_
     with pytest.raises(InputError, match=r"no log of weighings.*# logger: logger\.csv") as error:
         read_weigh_ins(tmp_path / "logger.csv")
     assert "\n" not in str(error.value)
+
+
+def test_a_logger_of_the_air_alone_is_read_and_told(files):
+    lines = [",".join(line.split(",")[i] for i in (0, 2, 3)) for line in logger_text().splitlines()[1:]]
+    log = read_weigh_ins(files(logger="\n".join([*lines, ""])))
+    assert not log.of("meat")
+    assert len([reading for reading in log.of("air") if reading.file]) == len(log.of("wet_bulb")) == 11
+    assert what_was_read(log.logger).startswith("Read of logger.csv: air = 'Air °C', relative humidity")

@@ -51,8 +51,9 @@ def _interval(seconds: float) -> str:
 
 
 def _gaps(log: LoggerFile) -> str:
-    """Return how many gaps the meat's readings have, and the longest."""
-    read = np.flatnonzero(~np.isnan(log.values["meat"]))
+    """Return how many gaps the meat's readings have, or the first of others, and the longest."""
+    values = log.values["meat"] if "meat" in log.values else next(iter(log.values.values()))
+    read = np.flatnonzero(~np.isnan(values))
     steps = np.diff(log.time_s[read])
     gaps = np.flatnonzero(steps > GAP_STEPS * log.interval_s)
     if not gaps.size:
