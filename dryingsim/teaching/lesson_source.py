@@ -4,7 +4,7 @@ The file is Python whose cells begin with a line `# %%`:
 
     # %% [markdown]               prose, in one string; the first is the title with the aims
     # %%                          code that both see and run
-    # %% [markdown] task 3, read  what is asked, and of which level (`LEVELS`, which rise)
+    # %% [markdown] task 3, read  what is asked, and of which level (`LEVELS`)
     # %% start 3                  what the student completes: every name with `...` in place of the answer
     # %% answer 3                 the same names with the answer, for the teacher
     # %% check 3                  tries the answer out with `near`, `chosen`, `holds`; neither sees it
@@ -29,7 +29,7 @@ from dryingsim.errors import InputError
 Kind = Literal["text", "code", "own", "task", "start", "answer", "check", "note"]
 Form = Literal["student", "teacher"]
 FORMS: tuple[Form, ...] = get_args(Form)
-# from reading a picture to writing a property model; tasks of a lesson rise along them
+# from reading a picture to writing a model, with which a lesson ends
 LEVELS = {
     "read": "read a picture",
     "reckon": "by hand",

@@ -222,7 +222,7 @@ near(
 
 # %% [markdown] note 7
 r"""
-The model's flux at that time (`roast.flux_kg_m2_h`) is about a quarter lower: part of the heat still warms the slice, and the vapour that streams away keeps some of the air's
+The model's flux at that time (`roast.flux_kg_m2_h`) is about a fifth lower: part of the heat still warms the slice, and the vapour that streams away keeps some of the air's
 heat from the surface.
 """
 

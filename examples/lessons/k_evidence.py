@@ -201,19 +201,19 @@ chosen(
 
 # %% [markdown] task 7, reckon
 r"""
-Partial pooling: a laboratory with $m$ values is believed by $w = \tau^2/(\tau^2 + \sigma^2/m)$, the rest is the common mean. With $\tau$ = 0.30 between and $\sigma$ = 0.15 within: what is $w$ for one value, and for nine?
+Partial pooling: a laboratory with $m$ values is believed by $w = \tau^2/(\tau^2 + \sigma^2/m)$, the rest is the common mean. With $\tau$ = 0.50 between and $\sigma$ = 0.20 within, about as here: what is $w$ for one value, and for nine?
 """
 
 # %% start 7
 weight_of_one, weight_of_nine = ..., ...
 
 # %% answer 7
-weight_of_one, weight_of_nine = (0.30**2 / (0.30**2 + 0.15**2 / m) for m in (1, 9))
+weight_of_one, weight_of_nine = (0.50**2 / (0.50**2 + 0.20**2 / m) for m in (1, 9))
 
 # %% check 7
 near(
     [weight_of_one, weight_of_nine],
-    [0.09 / (0.09 + 0.0225 / m) for m in (1, 9)],
+    [0.25 / (0.25 + 0.04 / m) for m in (1, 9)],
     0.005,
     "squares of both; the second over m",
 )
@@ -222,7 +222,7 @@ near(
 r"""
 ## 4. Why a factor of two
 
-All published drying times, 54 of 18 studies, through the whole simulation, give the spreads of $\ln t$ at known inputs: between studies a Student's $t$ of scale 0.319 with 6.2 degrees of freedom (its 95 % point is 1.93), and from batch to
+54 published times and points of drying curves of 18 studies, put through the whole simulation, give the spreads of $\ln t$ at known inputs: between studies a Student's $t$ of scale 0.319 with 6.2 degrees of freedom (its 95 % point is 1.93), and from batch to
 batch of one laboratory a normal of 0.092.
 """
 
