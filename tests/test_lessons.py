@@ -11,10 +11,12 @@ import symtable
 from pathlib import Path
 
 import matplotlib as mpl
+import numpy as np
 import pytest
 
 from dryingsim.errors import InputError
 from dryingsim.show.core.notebook_pictures import collected_pictures
+from dryingsim.teaching import open_lesson
 from dryingsim.teaching.class_kit import student_notebooks
 from dryingsim.teaching.lesson_page import lesson_page
 from dryingsim.teaching.lesson_source import FORMS, LEVELS, assigned, lesson_names, parse_lesson, read_lesson
@@ -30,6 +32,33 @@ every_lesson = pytest.mark.parametrize("name", NAMES)
 
 def test_there_are_all_lessons():
     assert [name[:2] for name in NAMES] == [f"{letter}_" for letter in "abcdefghijkl"]
+
+
+def test_a_summary_says_what_is_left(capsys):
+    names = {
+        "geometric_mean": 5.351,
+        "sigma_ln": 0.5712,
+        "four": np.array([2.65, 4.88, 10.57, 6.00]),
+        "np": np,
+    }
+    check = open_lesson("k_evidence", names)
+    check(1)
+    check.summary()
+    assert capsys.readouterr().out.splitlines() == [
+        "Task 1: right (1 of 10).",
+        "Lesson K: 1 of 10 right; to do: 2, 3, 4, 5, 6, 7, 8, 9, 10",
+    ]
+
+
+def test_what_is_not_defined_yet_is_said(capsys):
+    open_lesson("k_evidence", {"times_as_large": 3.4})(5)
+    assert "is not defined; run the cells above first" in capsys.readouterr().out
+    open_lesson("k_evidence", {"forty_more": 7})(6)
+    assert "Task 6: not yet: which of the two" in capsys.readouterr().out
+    with pytest.raises(InputError, match="tasks 1 to 10"):
+        open_lesson("k_evidence", {})(11)
+    with pytest.raises(InputError, match="lesson"):
+        open_lesson("k_evidenc", {})
 
 
 def spoiled(value):
@@ -84,6 +113,7 @@ def assert_pages_keep_answers_from_students(worked):
     assert "For the teacher" not in student
     assert ": right" in teacher
     assert ": right" not in student
+    assert f"of {len(worked.lesson.tasks)} right" in teacher
 
 
 @every_lesson

@@ -29,7 +29,7 @@ def lesson_page(worked: WorkedLesson, form: Form) -> str:
     form : Form
         "student" or "teacher".
     """
-    by_cell = {shown.cell: shown for shown in worked.shown}
+    by_cell = {shown.cell: shown for shown in worked.shown if form == "teacher" or shown.cell.kind != "end"}
     body = "\n".join(_block(cell, by_cell.get(cell)) for cell in worked.lesson.form(form))
     return whole_page(worked.lesson.title, body)
 

@@ -26,7 +26,7 @@ from dryingsim.batch.checks import check_choice
 from dryingsim.batch.shared_file import shipped_file
 from dryingsim.errors import InputError
 
-Kind = Literal["text", "code", "own", "task", "start", "answer", "check", "note"]
+Kind = Literal["text", "code", "own", "task", "start", "answer", "check", "note", "end"]
 Form = Literal["student", "teacher"]
 FORMS: tuple[Form, ...] = get_args(Form)
 # from reading a picture to writing a model, with which a lesson ends
@@ -107,8 +107,9 @@ class Lesson:
         return assigned(self.part("start", task).source)
 
     def form(self, form: Form) -> tuple[Cell, ...]:
-        """Return the cells of a form; those of a task end with the call of its check."""
-        return tuple(_with_check(cell) for cell in self.cells if cell.kind in _SEEN[form])
+        """Return the cells of a form; those of a task end with the call of its check, and all end with where one stands."""
+        cells = [_with_check(cell) for cell in self.cells if cell.kind in _SEEN[form]]
+        return (*cells, Cell("end", "check.summary()"))
 
 
 def _with_check(cell: Cell) -> Cell:

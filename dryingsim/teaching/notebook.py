@@ -43,7 +43,7 @@ def prose_of(cell: Cell) -> str:
 def code_of(cell: Cell) -> str:
     """Return the code of a cell, under a line that says whose it is."""
     heads = {
-        "own": "# YOUR DATA\n",
+        "own": "# your own\n",
         "start": f"# task {cell.task}: your answer in place of ...\n",
         "answer": "",
     }

@@ -103,9 +103,8 @@ it stands in tables (Robinson & Stokes). The meat with 15 g/kg is dried until 0.
 """
 
 # %%
-brine = shared_table("sodium_chloride")
-molality = np.array([float(row["molality"]) for row in brine])
-brine_activity = np.array([float(row["activity_25C"]) for row in brine])
+brine = [(float(row["molality"]), float(row["activity_25C"])) for row in shared_table("sodium_chloride")]
+molality, brine_activity = np.array(brine).T
 salted, plain = recipes[1], recipes[0]
 print(f"salt {salted.salt:.4f}, protein {salted.protein:.4f} kg per kg of dry solid")
 
