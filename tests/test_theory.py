@@ -47,7 +47,7 @@ def test_every_module_with_numbers_of_the_model_is_looked_at():
     ("where", "cells"),
     [
         ("model.build.EMISSIVITY", "0.95 | - | 0.92 to 0.95 | published | as water"),
-        ("properties.water_activity._GAB_C", "11 | - |  | derived | water of the protein"),
+        ("properties.water_activity.GAB_C", "11 | - |  | derived | water of the protein"),
         (
             "simulate.LONGEST_STAGE_S",
             "259200 |  |  |  | a stage that ends by a condition",
@@ -87,3 +87,22 @@ def test_equations_are_closed():
     for paragraph in prose.replace("$$", "").split("\n\n"):
         assert paragraph.count("$") % 2 == 0, paragraph
         assert paragraph.count("{") == paragraph.count("}"), paragraph
+
+
+def test_constants_that_equations_name_are_public_and_there():
+    prose = re.sub(r"<!-- table.*?<!-- end -->", "", PAGE, flags=re.DOTALL)
+    named = set(re.findall(r"`([A-Z][A-Z0-9]+(?:_[A-Z0-9]+)*)`", prose))
+    assert {"GAB_MONOLAYER", "PITZER_BETA0", "NORRISH_SUCROSE", "GLASS_K"} <= named
+    tabled = set(re.findall(r"^\| `[\w.]+\.([A-Z]\w*)` \|", PAGE, re.M))
+    assert named <= tabled
+    assert not re.findall(r"`_[A-Z]\w*`", prose)
+
+
+@pytest.mark.parametrize(
+    "of",
+    ["Guggenheim", "Pitzer", "Norrish", "Laplace", "surrogate", "Sobol", "Mould", "Gordon & Taylor", "Crank"],
+)
+def test_every_law_stands_with_its_equation(of):
+    prose = re.sub(r"<!-- table.*?<!-- end -->", "", PAGE, flags=re.DOTALL)
+    places = [place.start() for place in re.finditer(of, prose)]
+    assert any("$$" in prose[place - 700 : place + 900] for place in places), of

@@ -36,13 +36,13 @@ _GLASS = (
     "glass transition of tuna muscle, {}; the constants give the glass of the paper's abstract, -54.2 degC with 61 % "
     "solids (J. Food Eng. 57:321, 2003). No fit on meat was found"
 )
-_GLASS_SOLID_K: Annotated[float, Evidence("K", "from memory", _GLASS.format("of the solid"))] = (
+GLASS_SOLID_K: Annotated[float, Evidence("K", "from memory", _GLASS.format("of the solid"))] = (
     95.0 + ZERO_CELSIUS
 )
-_GLASS_WATER_K: Annotated[float, Evidence("K", "from memory", _GLASS.format("of water"))] = (
+GLASS_WATER_K: Annotated[float, Evidence("K", "from memory", _GLASS.format("of water"))] = (
     -135.0 + ZERO_CELSIUS
 )
-_GLASS_K: Annotated[float, Evidence("-", "from memory", _GLASS.format("weight of water in the mixture"))] = (
+GLASS_K: Annotated[float, Evidence("-", "from memory", _GLASS.format("weight of water in the mixture"))] = (
     2.89
 )
 
@@ -241,8 +241,8 @@ def glass_transition(moisture_db: Array) -> Array:
     >>> (glass_transition(np.array([0.1, 0.2])) - 273.15).round(0).tolist()  # degC
     [43.0, 11.0]
     """
-    water = _GLASS_K * moisture_db
-    return (_GLASS_SOLID_K + water * _GLASS_WATER_K) / (1.0 + water)
+    water = GLASS_K * moisture_db
+    return (GLASS_SOLID_K + water * GLASS_WATER_K) / (1.0 + water)
 
 
 def glassy_moisture(temperature_K: float) -> float:
@@ -258,4 +258,4 @@ def glassy_moisture(temperature_K: float) -> float:
     >>> round(glassy_moisture(298.15), 2)
     0.15
     """
-    return (_GLASS_SOLID_K - temperature_K) / (_GLASS_K * (temperature_K - _GLASS_WATER_K))
+    return (GLASS_SOLID_K - temperature_K) / (GLASS_K * (temperature_K - GLASS_WATER_K))

@@ -16,15 +16,15 @@ MOLAR_MASS_SUGAR: Annotated[float, Evidence("kg/mol", "derived", "sucrose, stand
 _PITZER = Evidence(
     "kg/mol, powers of", "published", "NaCl at 25 degC: Pitzer (1984) as tabulated with Cantera"
 )
-_A_PHI: Annotated[
+PITZER_A: Annotated[
     float,
     Evidence("(kg/mol)^(1/2)", "from memory", "Debye-Hueckel slope of water at 25 degC, for Pitzer (1984)"),
 ] = 0.3915
-_B: Annotated[float, _PITZER] = 1.2
-_BETA0: Annotated[float, _PITZER] = 0.0765
-_BETA1: Annotated[float, _PITZER] = 0.2664
-_ALPHA: Annotated[float, _PITZER] = 2.0
-_C_PHI: Annotated[float, _PITZER] = 0.00127
+PITZER_B: Annotated[float, _PITZER] = 1.2
+PITZER_BETA0: Annotated[float, _PITZER] = 0.0765
+PITZER_BETA1: Annotated[float, _PITZER] = 0.2664
+PITZER_ALPHA: Annotated[float, _PITZER] = 2.0
+PITZER_C: Annotated[float, _PITZER] = 0.00127
 
 SALT_SATURATION: Annotated[
     float,
@@ -32,7 +32,7 @@ SALT_SATURATION: Annotated[
         "-", "published", "a_w over saturated NaCl (Greenspan 1977, 25 degC); below it the salt crystallises"
     ),
 ] = 0.7528
-_NORRISH_SUCROSE: Annotated[
+NORRISH_SUCROSE: Annotated[
     float,
     Evidence("-", "from memory", "Norrish (1966) constant for sucrose (Chirife et al.); agrees with code"),
 ] = 6.47
@@ -69,9 +69,9 @@ def _depression(m: Array) -> Array:
     root = np.sqrt(m)
     phi = (
         1.0
-        - _A_PHI * root / (1.0 + _B * root)
-        + m * (_BETA0 + _BETA1 * np.exp(-_ALPHA * root))
-        + m * m * _C_PHI
+        - PITZER_A * root / (1.0 + PITZER_B * root)
+        + m * (PITZER_BETA0 + PITZER_BETA1 * np.exp(-PITZER_ALPHA * root))
+        + m * m * PITZER_C
     )
     return 2.0 * MOLAR_MASS_WATER * m * phi
 
@@ -79,11 +79,13 @@ def _depression(m: Array) -> Array:
 def _depression_slope(m: Array) -> Array:
     """d(-ln a_w)/dm of `_depression`."""
     root = np.sqrt(m)
-    denominator = 1.0 + _B * root
+    denominator = 1.0 + PITZER_B * root
     debye = root / denominator * (1.0 + 0.5 / denominator)
-    decay = np.exp(-_ALPHA * root)
-    virial = 2.0 * m * (_BETA0 + _BETA1 * decay) - 0.5 * _ALPHA * _BETA1 * m * root * decay
-    return 2.0 * MOLAR_MASS_WATER * (1.0 - _A_PHI * debye + virial + 3.0 * m * m * _C_PHI)
+    decay = np.exp(-PITZER_ALPHA * root)
+    virial = (
+        2.0 * m * (PITZER_BETA0 + PITZER_BETA1 * decay) - 0.5 * PITZER_ALPHA * PITZER_BETA1 * m * root * decay
+    )
+    return 2.0 * MOLAR_MASS_WATER * (1.0 - PITZER_A * debye + virial + 3.0 * m * m * PITZER_C)
 
 
 def sucrose_mole_fraction(y: Array) -> tuple[Array, Array]:
@@ -106,7 +108,7 @@ def sucrose_mole_fraction(y: Array) -> tuple[Array, Array]:
     0.0401
     """
     y = np.asarray(y, dtype=float)
-    k = _NORRISH_SUCROSE
+    k = NORRISH_SUCROSE
     # In v = -ln(1 - x) the equation is v + k (1 - exp(-v))^2 = y, with a slope between 1 and 1 + k/2.
     v = np.maximum((np.sqrt(1.0 + 4.0 * k * y) - 1.0) / (2.0 * k), y - k)
     for _ in range(8):

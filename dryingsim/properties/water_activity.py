@@ -53,15 +53,15 @@ _GAB = (
     "water of the protein: {} of a working curve chosen by hand; monolayers of dried beef 0.036-0.049 kg/kg dry "
     "matter (Yusuf 2024, abstract) lie just below 0.055 x protein share 0.88"
 )
-_GAB_MONOLAYER: Annotated[float, Evidence("kg/kg protein", "derived", _GAB.format("first layer"))] = 0.055
-_GAB_C: Annotated[float, Evidence("-", "derived", _GAB.format("binding of the first layer"))] = 11.0
-_GAB_K: Annotated[float, Evidence("-", "derived", _GAB.format("binding of further layers"))] = 0.93
+GAB_MONOLAYER: Annotated[float, Evidence("kg/kg protein", "derived", _GAB.format("first layer"))] = 0.055
+GAB_C: Annotated[float, Evidence("-", "derived", _GAB.format("binding of the first layer"))] = 11.0
+GAB_K: Annotated[float, Evidence("-", "derived", _GAB.format("binding of further layers"))] = 0.93
 
 NATIVE_SOLUTES: Annotated[
     float, Evidence("osmol/kg protein", "estimate", "gives a_w 0.991 for raw eye of round (measured 0.99)")
 ] = 1.0
 _SALT_SATURATION_Y = -np.log(SALT_SATURATION)
-_SALT_BLEND: Annotated[
+SALT_BLEND: Annotated[
     float,
     Evidence(
         "-",
@@ -75,8 +75,8 @@ _HEAT_OF_SORPTION = (
     "net heat of sorption after the published shape (Clemente et al. 2009: equal to the latent heat above X = 0.15, "
     "rising below): 1.1, 2.4, 7.5 kJ/mol at X = 0.15, 0.10, 0.05; range x0.5-2"
 )
-_HEAT_SLOPE: Annotated[float, Evidence("J/mol", "estimate", _HEAT_OF_SORPTION, (3000.0, 12000.0))] = 6000.0
-_HEAT_BEND: Annotated[float, Evidence("-", "estimate", _HEAT_OF_SORPTION)] = 0.6
+HEAT_SLOPE: Annotated[float, Evidence("J/mol", "estimate", _HEAT_OF_SORPTION, (3000.0, 12000.0))] = 6000.0
+HEAT_BEND: Annotated[float, Evidence("-", "estimate", _HEAT_OF_SORPTION)] = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,19 +110,19 @@ def moisture_at_reference(y0: Array, recipe: Recipe) -> tuple[Array, Array]:
     (0.323, -1.48)
     """
     y = np.asarray(y0, dtype=float)
-    ka = _GAB_K * np.exp(-y)
-    rest, plus = 1.0 - ka, 1.0 + (_GAB_C - 1.0) * ka
-    gab = _GAB_MONOLAYER * _GAB_C * ka / (rest * plus)
-    gab_slope = -gab * (1.0 + ka / rest - (_GAB_C - 1.0) * ka / plus)
+    ka = GAB_K * np.exp(-y)
+    rest, plus = 1.0 - ka, 1.0 + (GAB_C - 1.0) * ka
+    gab = GAB_MONOLAYER * GAB_C * ka / (rest * plus)
+    gab_slope = -gab * (1.0 + ka / rest - (GAB_C - 1.0) * ka / plus)
     native = NATIVE_SOLUTES * MOLAR_MASS_WATER / y
     moisture = recipe.protein * (gab + native)
     slope = recipe.protein * (gab_slope - native / y)
 
     molality, molality_slope = sodium_chloride_molality(y)
-    dissolved = 0.5 * (1.0 - np.tanh(0.5 * (y - _SALT_SATURATION_Y) / _SALT_BLEND))
+    dissolved = 0.5 * (1.0 - np.tanh(0.5 * (y - _SALT_SATURATION_Y) / SALT_BLEND))
     brine = recipe.salt / MOLAR_MASS_SALT / molality * dissolved
     moisture = moisture + brine
-    slope = slope - brine * (molality_slope / molality + (1.0 - dissolved) / _SALT_BLEND)
+    slope = slope - brine * (molality_slope / molality + (1.0 - dissolved) / SALT_BLEND)
 
     fraction, fraction_slope = sucrose_mole_fraction(y)
     moles = recipe.sugar / MOLAR_MASS_SUGAR * MOLAR_MASS_WATER
@@ -149,7 +149,7 @@ def net_heat_of_sorption(y0: Array) -> Array:
     >>> round(float(net_heat_of_sorption(-np.log(0.5))))
     2229
     """
-    return _HEAT_SLOPE * y0 * y0 / (y0 + _HEAT_BEND)
+    return HEAT_SLOPE * y0 * y0 / (y0 + HEAT_BEND)
 
 
 def _warmth(temperature: Array) -> Array:
@@ -182,10 +182,10 @@ def equilibrium_moisture(water_activity: Array, temperature: Array, recipe: Reci
     """
     check_kelvin(temperature)
     y = -np.log(water_activity)
-    shift = _HEAT_SLOPE * _warmth(temperature)
+    shift = HEAT_SLOPE * _warmth(temperature)
     # y (y0 + b) = y0^2 + b y0 - shift y0^2, a quadratic in y0 with one positive root
-    a, b = 1.0 - shift, _HEAT_BEND - y
-    y0 = (np.sqrt(b * b + 4.0 * a * _HEAT_BEND * y) - b) / (2.0 * a)
+    a, b = 1.0 - shift, HEAT_BEND - y
+    y0 = (np.sqrt(b * b + 4.0 * a * HEAT_BEND * y) - b) / (2.0 * a)
     return moisture_at_reference(y0, recipe)[0]
 
 
@@ -329,7 +329,7 @@ class SorptionTable:
         (c0, c1, c2, c3), u = self._piece(moisture, row)
         y0 = np.exp(c0 + u * (c1 + u * (c2 + u * c3)))
         slope = (c1 + u * (2.0 * c2 + 3.0 * u * c3)) * self._per_width
-        bend = y0 + _HEAT_BEND
-        heat_slope = _HEAT_SLOPE * y0 * (y0 + 2.0 * _HEAT_BEND) / (bend * bend)
+        bend = y0 + HEAT_BEND
+        heat_slope = HEAT_SLOPE * y0 * (y0 + 2.0 * HEAT_BEND) / (bend * bend)
         by_moisture = (heat_slope * _warmth(temperature) - 1.0) * y0 * slope / np.maximum(moisture, DRIEST)
         return by_moisture, net_heat_of_sorption(y0) / (GAS_CONSTANT * temperature * temperature)

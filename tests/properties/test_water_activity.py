@@ -125,7 +125,7 @@ def test_worked_example_of_a_jerky(monkeypatch):
     protein, salt, sugar = 48.8, 5.0, 6.0
     jerky = Recipe(protein=protein, salt=salt, sugar=sugar)
     blended = water_activity(31.0, 298.15, jerky)
-    monkeypatch.setattr(wa, "_SALT_BLEND", 1e-3)  # the example has all salt dissolved down to saturation
+    monkeypatch.setattr(wa, "SALT_BLEND", 1e-3)  # the example has all salt dissolved down to saturation
     activity = water_activity(31.0, 298.15, jerky)
     assert activity == pytest.approx(0.785, abs=0.0005)
     y = -np.log(activity)

@@ -31,11 +31,11 @@ _SOAKED = "worked out from the ingredients of the batch file (properties.soaking
 _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
 # what a run stands on, by place in the code, with what it is
 _CONSTANTS = (
-    ("properties.water_activity", "_GAB_MONOLAYER", "water bound by protein, first layer"),
+    ("properties.water_activity", "GAB_MONOLAYER", "water bound by protein, first layer"),
     ("properties.water_activity", "NATIVE_SOLUTES", "the meat's own solutes"),
-    ("properties.solutions", "_BETA0", "salt in solution, first coefficient"),
-    ("properties.solutions", "_NORRISH_SUCROSE", "sugar in solution"),
-    ("properties.water_activity", "_HEAT_SLOPE", "heat of sorption"),
+    ("properties.solutions", "PITZER_BETA0", "salt in solution, first coefficient"),
+    ("properties.solutions", "NORRISH_SUCROSE", "sugar in solution"),
+    ("properties.water_activity", "HEAT_SLOPE", "heat of sorption"),
     ("properties.shrinkage", "WATER_VOLUME", "volume of water in the meat: the slice shrinks by it"),
     ("model.slab", "WATER_CONDUCTIVITY", "conductivity of water in the meat"),
 )
