@@ -181,6 +181,7 @@ attach(
         "Appliance.to_toml": "dryingsim.batch.writing.appliance_file:appliance_toml",
         "Batch.to_toml": "dryingsim.batch.writing.batch_file:batch_toml",
         "Comparison.plot": "dryingsim.show.compare.pictures:dryness",
+        "Comparison.to_xarray": "dryingsim.explore.labelled:comparison_dataset",
         "Comparison.to_pandas": "dryingsim.explore.labelled:comparison_frame",
         "History._repr_html_": "dryingsim.show.run.first_screen:history_html",
         "History.plot": "dryingsim.show.run.pictures:temperatures",
@@ -192,6 +193,7 @@ attach(
         "Map.to_xarray": "dryingsim.explore.labelled:map_dataset",
         "Spread.plot": "dryingsim.show.spread.pictures:dryness_bands",
         "Spread.to_pandas": "dryingsim.explore.labelled:spread_frame",
+        "Spread.to_xarray": "dryingsim.explore.labelled:spread_dataset",
     }
 )
 

@@ -21,6 +21,7 @@ from dryingsim.simulate import run
 
 if TYPE_CHECKING:
     import pandas
+    import xarray
     from matplotlib.axes import Axes
 
 # what makes it another meat, as a person calls it
@@ -68,6 +69,11 @@ class Comparison:
     measures: dict[str, np.ndarray]
     currency: str | None
     remarks: tuple[str, ...]
+
+    def to_xarray(self) -> "xarray.Dataset":
+        """Return the measures with their axis named; needs xarray. See `dryingsim.explore.labelled`."""
+        arrays: xarray.Dataset = from_above("Comparison.to_xarray")(self)
+        return arrays
 
     def to_pandas(self) -> "pandas.DataFrame":
         """Return one row per run; needs pandas. See `dryingsim.explore.labelled`."""

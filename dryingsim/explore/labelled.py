@@ -31,6 +31,10 @@ _OF_MAP: dict[str, tuple[str, str]] = {
     "energy_closure": ("1", "relative miss of the energy balance"),
 }
 
+_SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
+_BANDS = {"water_activity": "1", "moisture_db": "kg/kg", "core_K": "K"}  # of what `Spread.bands` knows
+_STATES = ("under-dried", "ready and pliable", "over-dried")  # as `Spread.states` has them
+
 
 def map_dataset(mapped: Map) -> "xarray.Dataset":
     """Return a map with its axes named, each number with its unit.
@@ -105,7 +109,49 @@ def spread_frame(spread: Spread) -> "pandas.DataFrame":
     ImportError
         Without pandas: `pip install 'dryingsim[frames]'`.
     """
-    columns = {
+    return _frame(_of_slices(spread), _of_spread(spread))
+
+
+def spread_dataset(spread: Spread) -> "xarray.Dataset":
+    """Return a spread with its axes named: what `to_pandas` has of every slice, and how the slices dry over time.
+
+    Parameters
+    ----------
+    spread : Spread
+
+    Returns
+    -------
+    xarray.Dataset
+        Dimensions slice (from 1), time [s], share (of the slices that lie below) and state (of the slices).
+
+    Raises
+    ------
+    ImportError
+        Without xarray: `pip install 'dryingsim[frames]'`.
+    """
+    import xarray
+
+    columns = _of_slices(spread)
+    data = {name: ("slice", values) for name, values in columns.items()}
+    bands = {
+        name: (("share", "time"), spread.bands(name, _SHARES), {"units": unit})
+        for name, unit in _BANDS.items()
+    }
+    states = {
+        "states": (("state", "time"), spread.states(), {"units": "1", "long_name": "shares of the slices"})
+    }
+    coordinates = {
+        "slice": np.arange(spread.thickness_m.size) + 1,
+        "time": ("time", spread.times_s, {"units": "s"}),
+        "share": list(_SHARES),
+        "state": list(_STATES),
+    }
+    return xarray.Dataset(data | bands | states, coords=coordinates, attrs=_of_spread(spread))
+
+
+def _of_slices(spread: Spread) -> dict[str, np.ndarray]:
+    """What was drawn for every slice, and what came of it."""
+    return {
         "batch": spread.sample.batch + 1,
         "tray": spread.tray + 1,
         "thickness_m": spread.thickness_m,
@@ -114,7 +160,10 @@ def spread_frame(spread: Spread) -> "pandas.DataFrame":
         "brittle_s": spread.brittle_s,
         **{name: values for name, values in spread.numbers.items() if values.ndim == 1},
     }
-    about = attributes(
+
+
+def _of_spread(spread: Spread) -> dict[str, Any]:
+    return attributes(
         spread.batch,
         spread.title,
         seed=spread.seed,
@@ -124,7 +173,6 @@ def spread_frame(spread: Spread) -> "pandas.DataFrame":
             f"{key}: {one.shape} {one.size:g}" for key, one in spread.uncertainties.items()
         ),
     )
-    return _frame(columns, about)
 
 
 def comparison_frame(comparison: Comparison) -> "pandas.DataFrame":
@@ -139,13 +187,54 @@ def comparison_frame(comparison: Comparison) -> "pandas.DataFrame":
     ImportError
         Without pandas: `pip install 'dryingsim[frames]'`.
     """
-    columns: dict[str, Any] = {"label": list(comparison.labels)}
-    for name, values in comparison.measures.items():
-        columns[name] = [GRADES[int(value)] for value in values] if name.endswith("grade") else values
+    frame = _frame({"label": list(comparison.labels)} | _of_runs(comparison), _of_comparison(comparison))
+    frame.attrs["inputs"] = [inputs_of(judged.history.batch) for judged in comparison.runs]
+    return frame
+
+
+def comparison_dataset(comparison: Comparison) -> "xarray.Dataset":
+    """Return a comparison with its axis named: the measures of every run in SI; grades in words.
+
+    Parameters
+    ----------
+    comparison : Comparison
+
+    Returns
+    -------
+    xarray.Dataset
+        Dimension run (from 1); the coordinates label and inputs (the batch as the text of its file, where one says it) belong
+        to it.
+
+    Raises
+    ------
+    ImportError
+        Without xarray: `pip install 'dryingsim[frames]'`.
+    """
+    import xarray
+
+    inputs = [inputs_of(judged.history.batch) or "" for judged in comparison.runs]
+    coordinates = {
+        "run": np.arange(len(inputs)) + 1,
+        "label": ("run", list(comparison.labels)),
+        "inputs": ("run", inputs),
+    }
+    data = {name: ("run", values) for name, values in _of_runs(comparison).items()}
+    return xarray.Dataset(data, coords=coordinates, attrs=_of_comparison(comparison))
+
+
+def _of_runs(comparison: Comparison) -> dict[str, Any]:
+    """Measures of every run, grades in words."""
+    return {
+        name: [GRADES[int(value)] for value in values] if name.endswith("grade") else values
+        for name, values in comparison.measures.items()
+    }
+
+
+def _of_comparison(comparison: Comparison) -> dict[str, Any]:
     batches = [judged.history.batch for judged in comparison.runs]
     about = attributes(batches[0], f"{len(batches)} batches side by side", currency=comparison.currency)
-    about["inputs"] = [inputs_of(batch) for batch in batches]
-    return _frame(columns, about)
+    about.pop("inputs", None)  # of the first alone
+    return about
 
 
 def _frame(columns: dict[str, Any], about: dict[str, Any]) -> "pandas.DataFrame":

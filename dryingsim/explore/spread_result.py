@@ -21,6 +21,7 @@ from dryingsim.model.laying import lying
 
 if TYPE_CHECKING:
     import pandas
+    import xarray
     from matplotlib.axes import Axes
 
 
@@ -94,6 +95,11 @@ class Spread:
         return (
             f"{self.batch.name}: {self.thickness_m.size} slices of {drawn} batches drawn (seed {self.seed})"
         )
+
+    def to_xarray(self) -> "xarray.Dataset":
+        """Return slices and bands with their axes named; needs xarray. See `dryingsim.explore.labelled`."""
+        arrays: xarray.Dataset = from_above("Spread.to_xarray")(self)
+        return arrays
 
     def to_pandas(self) -> "pandas.DataFrame":
         """Return one row per slice; needs pandas. See `dryingsim.explore.labelled`."""

@@ -101,6 +101,35 @@ def test_a_spread_is_a_row_per_slice(spread, batch):
     assert len(slices_npz(spread)) > 0
 
 
+def test_a_spread_has_its_axes_named(spread, batch, tmp_path):
+    data = spread.to_xarray()
+    np.testing.assert_array_equal(data["done_s"], spread.done_s)
+    assert data["input_film"].dims == ("slice",)
+    middle = data["water_activity"].sel(share=0.5)
+    np.testing.assert_array_equal(middle, spread.bands("water_activity", (0.5,))[0])
+    np.testing.assert_allclose(data["states"].sum("state"), 1.0)
+    assert float(data["time"][-1]) == spread.times_s[-1]
+    assert set(data.data_vars) - set(spread.to_pandas().columns) == {
+        "water_activity",
+        "moisture_db",
+        "core_K",
+        "states",
+    }
+    came_from(data.attrs, batch)
+    assert data.attrs["seed"] == 5
+    assert all(isinstance(value, str | float | int) for value in data.attrs.values())
+
+
+def test_a_comparison_has_its_axis_named(comparison):
+    data = comparison.to_xarray()
+    assert list(data["label"].values) == list(comparison.labels)
+    np.testing.assert_array_equal(data["run_energy_J"], comparison.measures["run_energy_J"])
+    assert set(data["grade"].values) <= set(GRADES)
+    for text, judged in zip(data["inputs"].values, comparison.runs, strict=True):
+        assert ds.parse_batch(str(text), "again") == judged.history.batch
+    assert all(isinstance(value, str | float | int) for value in data.attrs.values())
+
+
 def test_a_comparison_is_a_row_per_run(comparison):
     table = comparison.to_pandas()
     assert list(table["label"]) == list(comparison.labels)
