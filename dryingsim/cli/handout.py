@@ -54,4 +54,9 @@ def handout(
             f"Note: between its points the page is off by up to {100.0 * max(errors.ready, errors.profile):.1f} %; it says so.",
             err=True,
         )
+    if errors.bolder:
+        typer.echo(
+            f"Note: {errors.bolder} of the verdicts tried were better than those of the simulation; the page says so.",
+            err=True,
+        )
     save(lambda: [write_handout(grid, errors, answer, target, units)], announce=not quiet)

@@ -41,11 +41,14 @@ def test_writes_beside_the_batch_and_says_what_it_is_off(batch, tmp_path):
 
 @pytest.mark.usefixtures("small")
 def test_where_told_quietly_in_other_units(batch, tmp_path, monkeypatch):
-    good = replace(small_errors(), ready=0.01, profile=0.02)
-    monkeypatch.setattr("dryingsim.explore.slider_errors.errors_of", lambda grid, left_out: good)
+    told = replace(small_errors(), ready=0.01, profile=0.02, bolder=2)
+    monkeypatch.setattr("dryingsim.explore.slider_errors.errors_of", lambda grid, left_out: told)
     done = handout(batch, "--units", "us", "-o", tmp_path / "us.html", "--quiet")
     assert done.exit_code == 0
-    assert done.output == ""
+    assert done.stdout == ""
+    assert done.stderr.splitlines() == [
+        "Note: 2 of the verdicts tried were better than those of the simulation; the page says so."
+    ]
     assert '"units":"us"' in (tmp_path / "us.html").read_text(encoding="utf-8")
 
 

@@ -157,6 +157,26 @@ def test_it_says_when_it_is_ready_and_what_was_not_measured(page):
     assert "Do first: heat the slices" in page.ask("element('cautions').textContent")
 
 
+def test_time_goes_by_at_a_press_and_in_still_steps_for_who_wants_no_motion(page):
+    at_its_end(page)
+    ready = page.ask("state.course.ready")
+    page.ask("element('let-dry').click()")  # from when it is ready it begins anew
+    assert page.ask("element('let-dry').getAttribute('aria-pressed')") == "true"
+    rest(page)
+    page.ask("element('let-dry').click()")
+    stopped = page.ask("state.now.time")
+    assert 0.0 < stopped < 0.8 * ready
+    rest(page)
+    assert page.ask("state.now.time") == stopped
+    page.call("Emulation.setEmulatedMedia", features=[{"name": "prefers-reduced-motion", "value": "reduce"}])
+    page.ask("state.stops.time_s = 0; element('let-dry').click()")
+    step = page.ask("state.now.time")
+    assert ready / 6 <= step < ready / 5
+    rest(page)
+    assert page.ask("state.now.time") == step
+    page.call("Emulation.setEmulatedMedia", features=[])
+
+
 def test_nothing_moves_by_itself_and_dark_is_dark(page):
     asked = [
         {"name": "prefers-color-scheme", "value": "dark"},

@@ -303,15 +303,49 @@ function goToReady() {
   show();
 }
 
+// --- time goes by -----------------------------------------------------------------------------------------------------
+const STEPS = 48, TICK_MS = 150, STILL_STEPS = 6; // until it is ready; of who wants no motion, a step a press
+let ticking = 0;
+
+function later(share) {
+  const { stops } = slid("time_s"), { ready } = courseNow(), wanted = stops[state.stops.time_s] + share * ready;
+  const at = Math.max(stops.findIndex((time) => time >= wanted), state.stops.time_s + 1);
+  state.stops.time_s = Math.min(at, stops.length - 1);
+  show();
+  return stops[state.stops.time_s] < 1.2 * ready && state.stops.time_s < stops.length - 1;
+}
+
+function stopTime() {
+  clearInterval(ticking);
+  ticking = 0;
+  element("let-dry").setAttribute("aria-pressed", "false");
+}
+
+function letTimeGoBy() {
+  if (ticking) return stopTime();
+  const { stops } = slid("time_s"), still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+  if (stops[state.stops.time_s] >= 0.99 * courseNow().ready) state.stops.time_s = 0;
+  if (still) return later(1 / STILL_STEPS);
+  element("let-dry").setAttribute("aria-pressed", "true");
+  ticking = setInterval(() => later(1 / STEPS) || stopTime(), TICK_MS);
+}
+
 function chooseUnits(system) {
   state.units = document.body.dataset.units = system;
   for (const each of Object.keys(data.systems)) element(each).setAttribute("aria-pressed", String(each === system));
 }
 
-for (const { key } of data.sliders) element(key).addEventListener("input", (event) => { state.stops[key] = Number(event.target.value); soon(); });
+for (const { key } of data.sliders) {
+  element(key).addEventListener("input", (event) => {
+    if (key === "time_s") stopTime();
+    state.stops[key] = Number(event.target.value);
+    soon();
+  });
+}
 for (const system of Object.keys(data.systems)) element(system).addEventListener("click", () => { chooseUnits(system); show(); });
-element("to-ready").addEventListener("click", goToReady);
-element("again").addEventListener("click", () => { state.stops = { ...data.start }; goToReady(); });
+element("to-ready").addEventListener("click", () => { stopTime(); goToReady(); });
+element("let-dry").addEventListener("click", letTimeGoBy);
+element("again").addEventListener("click", () => { stopTime(); state.stops = { ...data.start }; goToReady(); });
 document.body.classList.add("live");
 chooseUnits(data.units);
 goToReady();

@@ -94,6 +94,7 @@ def _sliders(grid: SliderGrid) -> str:
     return (
         '<section id="sliders" class="alone" aria-labelledby="sliders-title"><h2 id="sliders-title">Set it</h2>'
         f'<div class="play">{rows}</div><div class="keys">'
+        '<button type="button" id="let-dry" aria-pressed="false">Let it dry</button>'
         '<button type="button" id="to-ready">Go to when it is ready</button>'
         '<button type="button" id="again">Back to the batch</button>'
         '<span role="group" aria-label="Units"><button type="button" id="metric">Metric</button> '
