@@ -51,6 +51,7 @@ class Browser:
 
     def open(self, path):
         """Open a page and wait until it stands."""
+        self.events = [event for event in self.events if event.get("method") != "Page.loadEventFired"]
         self.call("Page.navigate", url=path.as_uri())
         while not any(event.get("method") == "Page.loadEventFired" for event in self.events):
             self.events.append(self._message())

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from made_batch import warm_air
-from made_slider_grid import AXES, small_errors, small_grid, start_answer
+from made_slider_grid import AXES, full_size_grid, small_errors, small_grid, start_answer
 from test_report import Page
 
 import dryingsim as ds
@@ -41,8 +41,8 @@ def test_one_small_file_that_loads_nothing(text):
     assert not [one for one in page.found if {"src", "href"} & set(one["attributes"]) and one["tag"] != "a"]
     policy = next(one for one in page.all("meta") if "http-equiv" in one["attributes"])["attributes"]
     assert policy["content"].startswith("default-src 'none'")
-    # 420 points in place of 24 add 16 nodes x 31 looks x 2 x 4/3 bytes each: 0.52 MB
-    assert len(text.encode()) + 396 * 16 * 31 * 2 * 4 / 3 < 1.5e6
+    full = handout_html(full_size_grid(), small_errors(), start_answer())
+    assert 0.5e6 < len(full.encode()) < 1.5e6  # what forty telephones are sent
     assert text == handout_html(small_grid(), small_errors(), start_answer())  # the same to the last byte
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from made_browser import CHROMIUM, browser
-from made_slider_grid import AXES, small_errors, small_grid, start_answer
+from made_slider_grid import AXES, full_size_grid, small_errors, small_grid, start_answer
 
 from dryingsim.show.core.page import DARK
 from dryingsim.show.handout.page import write_handout
@@ -24,7 +24,10 @@ def page(tmp_path_factory):
         chromium.path = path
         yield chromium
         assert chromium.said() == []  # nothing on the console in all of this
-        assert chromium.requested() == [path.as_uri()] * len(chromium.requested())  # nothing but the page
+        assert all(
+            address.startswith("file:") for address in chromium.requested()
+        )  # nothing but pages of this disk
+        assert {address.rpartition(".")[2] for address in chromium.requested()} == {"html"}
 
 
 def rest(page):
@@ -190,16 +193,17 @@ def test_nothing_moves_by_itself_and_dark_is_dark(page):
     page.call("Emulation.setEmulatedMedia", features=[])
 
 
-def test_the_first_picture_is_there_within_a_second_on_a_slow_telephone(page):
+def test_the_first_picture_is_there_within_a_second_on_a_slow_telephone(page, tmp_path):
+    path = write_handout(full_size_grid(), small_errors(), start_answer(), tmp_path / "full.html")
     page.call("Emulation.setCPUThrottlingRate", rate=4)
     times = []
     for _ in range(4):  # other work runs beside the tests; the best of a few
-        page.events = [event for event in page.events if event.get("method") != "Page.loadEventFired"]
-        page.open(page.path)
+        page.open(path)
         times.append(page.ask("performance.getEntriesByName('drawn')[0].startTime"))
         if times[-1] < 1000.0:
             break
     page.call("Emulation.setCPUThrottlingRate", rate=1)
+    page.open(page.path)
     assert min(times) < 1000.0  # milliseconds
 
 
