@@ -15,8 +15,8 @@ their modules, with all that is underneath:
 2339
 
 `batch` reads and describes, `properties` are of water, air and meat, `judge` answers, `explore` runs many batches, `kitchen` is
-what comes before and after the dryer, `learn` and `plan` are for the next batch, `show` draws and tells; `model` and
-`kernels` are the physics and numerics underneath.
+what comes before and after the dryer, `learn` and `plan` are for the next batch, `show` draws and tells, `teaching` is
+for a class; `model` and `kernels` are the physics and numerics underneath.
 """
 
 from importlib import import_module

@@ -20,6 +20,7 @@ from dryingsim.teaching import open_lesson
 from dryingsim.teaching.class_kit import student_notebooks
 from dryingsim.teaching.lesson_page import lesson_page
 from dryingsim.teaching.lesson_source import FORMS, LEVELS, assigned, lesson_names, parse_lesson, read_lesson
+from dryingsim.teaching.markdown import html_of
 from dryingsim.teaching.notebook import notebook
 from dryingsim.teaching.worked_lesson import work_through
 
@@ -178,6 +179,34 @@ def test_notebooks_are_valid_and_without_output(name, form):
     for cell in book.cells:
         if cell.cell_type == "code":
             ast.parse(cell.source)
+
+
+@pytest.mark.parametrize(
+    ("markdown", "html"),
+    [
+        ("## A *b* `c*d*`", "<h2>A <em>b</em> <code>c*d*</code></h2>"),
+        ("- one\n- **two**\n  goes on", "<ul><li>one</li><li><strong>two</strong> goes on</li></ul>"),
+        ("1. one\n2. two", "<ol><li>one</li><li>two</li></ol>"),
+        (
+            "| a | b |\n|---|---|\n| 1 | x < y |",
+            "<thead><tr><th>a</th><th>b</th></tr></thead><tbody><tr><td>1</td><td>x &lt; y</td>",
+        ),
+        ("[here](a.md)", '<p><a href="a.md">here</a></p>'),
+        ("A line\ngoes on\n\nnext", "<p>A line goes on</p>\n<p>next</p>"),
+        ("$x_1$", 'alt="x_1" src="data:image/svg+xml;base64,'),
+        ("$$\\frac{a}{b}$$", '<p class="formula"><img class="formula" alt="\\dfrac{a}{b}"'),
+    ],
+)
+def test_markdown_as_pages_show_it(markdown, html):
+    assert html in html_of(markdown)
+
+
+@every_lesson
+def test_nothing_of_markdown_is_left_on_pages(name):
+    for cell in read_lesson(name).cells:
+        if cell.is_prose:
+            words = re.sub(r'<code>.*?</code>|alt="[^"]*"|src="[^"]*"', "", html_of(cell.source))
+            assert not re.search(r"\$|\*\*|`|^#", words), words
 
 
 def test_pictures_leave_the_settings_of_others_alone():

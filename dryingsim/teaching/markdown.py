@@ -36,7 +36,10 @@ def _block(block: str) -> str:
         level, rest = len(heading[1]), "\n".join(lines[1:])
         return f"<h{level}>{_words(heading[2])}</h{level}>" + (_block(rest) if rest else "")
     if block.startswith("$$"):
-        return f'<p class="formula">{_formula(block.strip("$ ").replace(chr(10), " "))}</p>'
+        formula = (
+            block.strip("$ ").replace("\n", " ").replace(r"\frac", r"\dfrac")
+        )  # a line of its own has room
+        return f'<p class="formula">{_formula(formula)}</p>'
     if lines[0].startswith("|"):
         return _table(lines)
     if _ITEM.match(lines[0]):
