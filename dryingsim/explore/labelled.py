@@ -31,7 +31,7 @@ _OF_MAP: dict[str, tuple[str, str]] = {
     "energy_closure": ("1", "relative miss of the energy balance"),
 }
 
-_SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
+_SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)  # of slices below a line of a band
 _BANDS = {"water_activity": "1", "moisture_db": "kg/kg", "core_K": "K"}  # of what `Spread.bands` knows
 _STATES = ("under-dried", "ready and pliable", "over-dried")  # as `Spread.states` has them
 
@@ -134,11 +134,15 @@ def spread_dataset(spread: Spread) -> "xarray.Dataset":
     columns = _of_slices(spread)
     data = {name: ("slice", values) for name, values in columns.items()}
     bands = {
-        name: (("share", "time"), spread.bands(name, _SHARES), {"units": unit})
+        f"{name}_over_time": (("share", "time"), spread.bands(name, _SHARES), {"units": unit})
         for name, unit in _BANDS.items()
     }
     states = {
-        "states": (("state", "time"), spread.states(), {"units": "1", "long_name": "shares of the slices"})
+        "states_over_time": (
+            ("state", "time"),
+            spread.states(),
+            {"units": "1", "long_name": "shares of the slices"},
+        )
     }
     coordinates = {
         "slice": np.arange(spread.thickness_m.size) + 1,

@@ -105,15 +105,15 @@ def test_a_spread_has_its_axes_named(spread, batch, tmp_path):
     data = spread.to_xarray()
     np.testing.assert_array_equal(data["done_s"], spread.done_s)
     assert data["input_film"].dims == ("slice",)
-    middle = data["water_activity"].sel(share=0.5)
+    middle = data["water_activity_over_time"].sel(share=0.5)
     np.testing.assert_array_equal(middle, spread.bands("water_activity", (0.5,))[0])
-    np.testing.assert_allclose(data["states"].sum("state"), 1.0)
+    np.testing.assert_allclose(data["states_over_time"].sum("state"), 1.0)
     assert float(data["time"][-1]) == spread.times_s[-1]
     assert set(data.data_vars) - set(spread.to_pandas().columns) == {
-        "water_activity",
-        "moisture_db",
-        "core_K",
-        "states",
+        "water_activity_over_time",
+        "moisture_db_over_time",
+        "core_K_over_time",
+        "states_over_time",
     }
     came_from(data.attrs, batch)
     assert data.attrs["seed"] == 5
