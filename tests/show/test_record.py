@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from dryingsim.batch.catalog.critical_limits import critical_limits
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Humidity, Until
 from dryingsim.batch.units import to_si
 from dryingsim.errors import InputError
@@ -53,7 +54,8 @@ def test_a_record_holds_what_an_inspector_asks_for(found, units):
         "wet bulb 68 °C",
         LIMITS.name,
         "p. 26 table 1",
-        "in ice water",
+        "in ice water (0 °C)",
+        "in boiling water (100 °C at this height)",
     ):
         assert part in text
     for part in (
@@ -189,3 +191,21 @@ def test_several_logs_stand_beside_each_other_and_the_worst_counts(found, units)
     assert [each["log"] for each in values["logs"]] == ["logger_file.csv", "second.csv"]
     assert {each["whole_batch"]["grade"] for each in values["logs"]} >= {values["whole_batch"]["grade"]}
     assert any("is not shown" in deviation for deviation in values["deviations"])
+
+
+def test_a_recipe_weights_and_a_measured_water_activity_are_told(found, units):
+    """A batch at a height, its marinade as ingredients, a log with a column of water activity."""
+    text = (EXAMPLES / "logged_batch.toml").read_text("utf-8")
+    batch = parse_batch(
+        text.replace("[room]", '[room]\naltitude = "1600 m"')
+        + '[marinade]\ntime = "24 h"\ningredients = ["80 g soy sauce", "20 g brown sugar"]\n',
+        "recipe",
+    )
+    whole = replace(
+        found.of.heated.whole, water_activity=np.linspace(0.99, 0.31, found.of.heated.whole.time_s.size)
+    )
+    of = replace(found.of, batch=batch, heated=replace(found.of.heated, whole=whole))
+    text = page(replace(found, of=of), units)
+    assert "soy sauce 80 g, brown sugar 20 g; 24 h at 4 °C" in text
+    assert "in boiling water (95 °C at this height)" in text
+    assert "Water activity as logged at the probe: from 0.99 to 0.31" in text

@@ -7,9 +7,11 @@ from typing import Any
 from dryingsim.batch.catalog.critical_limits import CriticalLimits, Stated
 from dryingsim.batch.schema import Batch, Stage
 from dryingsim.batch.soaking import Soak
+from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
+from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence
 from dryingsim.show.core.quantities import Units, capital, spoken
 from dryingsim.show.core.stage_words import ending, setting
@@ -198,13 +200,25 @@ def _instruments(estimates: Estimates, limits: CriticalLimits, units: Units) -> 
         )
     probes = [f"meat: {place_of(estimate, units)}" for estimate in estimates]
     rows = tuple((name, "", "", "", "") for name in (*probes, "air", "wet bulb or humidity", "scale"))
+    ice, boiling = (
+        units.temperature.text(kelvin)
+        for kelvin in (ZERO_CELSIUS, float(dew_point(estimates[0].of.batch.room.pressure_Pa)))
+    )
     return [
         Heading("Instruments"),
         Sentence(
             f"{'. '.join(map(capital, errors))}. {capital(limits.instrument.text)} ({limits.instrument.source})."
         ),
         Form(
-            ("instrument", "number", "in ice water", "boiling, at height", "date"), rows, (1.4, 1, 1, 1.2, 1)
+            (
+                "instrument",
+                "number",
+                f"in ice water ({ice})",
+                f"in boiling water ({boiling} at this height)",
+                "date",
+            ),
+            rows,
+            (1.6, 0.8, 1.1, 1.4, 0.8),
         ),
     ]
 

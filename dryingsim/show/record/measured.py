@@ -65,6 +65,7 @@ def measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> 
         if table is not None
         else "Humidity: not logged, so no humidity option was met.",
         f"Estimated in this slice: {reductions(estimate.probed_lethality.lethality)}",
+        *_dryness(whole),
         *_weighed(estimate),
     ]
     return [*map(Sentence, lines), _picture(whole, limits, units), _over_time(estimate, units)]
@@ -77,6 +78,14 @@ def reductions(lethality: Lethality) -> str:
         for entry in lethality.organisms
     )
     return f"{each}. {HEADLINES[lethality.grade]}."
+
+
+def _dryness(log: ThermometerLog) -> list[str]:
+    """Return the water activity at the probe, where it was measured."""
+    if log.water_activity is None:
+        return []
+    ends = f"from {log.water_activity.max():.2f} to {log.water_activity.min():.2f}"
+    return [f"Water activity as logged at the probe: {ends}."]
 
 
 def _weighed(estimate: LoggedEstimate) -> list[str]:
