@@ -50,7 +50,7 @@ def parameters(docstring):
 # whose public functions say what their arguments and numbers are; more packages join as they get there:
 # judge, engine, explore, learn, plan
 DOCUMENTED = ("batch", "properties", "kernels", "model")  # arguments, units and what is returned
-DESCRIBED = (*DOCUMENTED, "judge", "engine", "explore", "learn", "plan")  # arguments
+DESCRIBED = (*DOCUMENTED, "judge", "engine", "explore", "learn", "plan", "teaching")  # arguments
 # modules of these that are not there yet
 NOT_YET: tuple[str, ...] = ()
 

@@ -201,7 +201,7 @@ film_W_m2K = 0.664 * np.sqrt(1.0 * 0.12 / 1.8e-5) * 0.71 ** (1 / 3) * 0.027 / 0.
 # %% check 5
 near(
     film_W_m2K,
-    10.88,
+    0.664 * np.sqrt(0.12 / 1.8e-5) * 0.71 ** (1 / 3) * 0.027 / 0.12,
     0.15,
     "Re = speed times length over viscosity; mind the root and the length in the last factor",
 )

@@ -371,13 +371,20 @@ r"""
 
 A design is as good as the model behind its sensitivities: where the shape is wrong (lesson G), so are the best times. Weigh once more than it asks for.
 
-Write the plan down before you begin: what is changed, what is kept, who weighs when, what you expect to see (from the model), and how many batches it takes. Then enter what you found: $\ln t$ of the four batches.
+Write the plan down before you begin: what is changed, what is kept, who weighs when, what you expect to see (from the model), and how many batches it takes. Then enter what you found: the hours of the four batches. A batch file with your
+own appliance (`[appliance] file = "mine.toml"`, from `dryingsim measure`) says what to expect of it.
 """
 
 # %% own
+own_file = ""  # such as "our_batch.toml"
 own_hours = np.array([[3.1, 2.6], [6.0, 4.9]])  # invented: rows 4 mm, 6 mm; columns 60 °C, 70 °C
 
 # %%
+if own_file:
+    print(
+        ds.vary(own_file, "stage.1.air", "60, 70 degC").measures["done_s"] / 3600,
+        "h expected at 60 and 70 °C",
+    )
 own = np.log(own_hours)
 print(
     f"thickness {own[1].mean() - own[0].mean():+.2f}, temperature {own[:, 1].mean() - own[:, 0].mean():+.2f}"
