@@ -100,3 +100,26 @@ def test_a_log_of_liquid_that_cools_is_doubted(truth):
     pot = estimate(fitted(truth, log))
     assert pot.of.objections
     assert pot.batch_lethality.lethality.grade == pot.probed_lethality.lethality.grade == "not shown"
+
+
+def _fell_out(meat, air):
+    return np.where(np.arange(meat.size) < 20, meat, air)
+
+
+def _left_in_the_room(meat, air):
+    return np.where(np.arange(meat.size) < 30, meat, 294.0)
+
+
+@pytest.mark.parametrize("fault", [_fell_out, _left_in_the_room])
+def test_a_probe_out_of_its_slice_is_doubted(truth, fault):
+    good = log_of(truth)
+    bad = replace(good, temperature_K=fault(good.temperature_K, good.air_temperature_K))
+    out = estimate(fitted(truth, bad))
+    assert out.of.objections
+    assert out.batch_lethality.lethality.grade == out.probed_lethality.lethality.grade == "not shown"
+
+
+def test_a_log_of_the_air_is_refused(truth):
+    good = log_of(truth)
+    with pytest.raises(InputError, match="does not leave the heat"):
+        fitted(truth, replace(good, temperature_K=good.air_temperature_K))
