@@ -226,6 +226,11 @@ class Answer:
         return float(leaving_times(self.history).max())
 
     @property
+    def load_s(self) -> float:
+        """How long a load takes until its last slices are likely off; to the end of the run where that is not known [s]."""
+        return self.doneness.all_off_s or self.end_s
+
+    @property
     def loaded_kg(self) -> float:
         """Weight of the meat when it was put on the trays [kg]."""
         return float(self.history.weight_kg[0].sum())

@@ -44,17 +44,18 @@ def report(
     from dryingsim.engine.executors import processes
     from dryingsim.explore.changes import small_changes
     from dryingsim.judge.remedies import remedies as try_remedies
+    from dryingsim.kitchen.loads import loads_of
     from dryingsim.show.report.document import write_report
     from dryingsim.simulate import run as simulate
 
-    with watched(batch) as tick:
-        history = simulate(batch, progress=tick)
+    loads = loads_of(batch)
+    with watched(loads.one) as tick:
+        answer = Answer(simulate(loads.one, progress=tick), loads=loads)
     with bar(None, hidden=False, patience_s=0.0) as show:
         show(0.0, "simulating changes to the batch")
-        changes = small_changes(batch, executor=processes(cores))
-        tried = try_remedies(batch) if remedies else None
+        changes = small_changes(loads.one, executor=processes(cores))
+        tried = try_remedies(loads.one) if remedies else None
     told = _description(file) if file else None
-    answer = Answer(history)
     save(
         lambda: [write_report(answer, changes, target, units, tried, told)],
         announce=not quiet,

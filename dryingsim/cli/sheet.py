@@ -35,13 +35,15 @@ def sheet(
 
     from dryingsim.answer import Answer
     from dryingsim.history.provenance import attributes
+    from dryingsim.kitchen.loads import loads_of
     from dryingsim.show.core.pdf import pdf_of
     from dryingsim.show.core.writing import json_text, write_whole
     from dryingsim.show.run.sheet import sheet_document
     from dryingsim.simulate import run as simulate
 
-    with watched(batch) as tick:
-        history = simulate(batch, progress=tick)
+    loads = loads_of(batch)
+    with watched(loads.one) as tick:
+        answer = Answer(simulate(loads.one, progress=tick), loads=loads)
     made = json_text(attributes(batch, batch.name))
-    content = pdf_of(sheet_document(Answer(history), units), units or batch.display, made=made)
+    content = pdf_of(sheet_document(answer, units), units or batch.display, made=made)
     save(lambda: [write_whole(target, content)], announce=True)

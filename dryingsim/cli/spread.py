@@ -51,11 +51,13 @@ def spread(
     """Simulate thousands of slices that differ as real ones do: how many are done when, and what makes them differ."""
     from dryingsim.batch.checks import check_choice, check_range
     from dryingsim.batch.reading.batch_file import load_batch
+    from dryingsim.kitchen.loads import loads_of
 
     cores = worker_count(workers)
     check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")
     check_choice("--points", points, ("sobol", "latin"))
-    batch = load_batch(file)
+    loads = loads_of(load_batch(file))
+    batch = loads.one
 
     from dryingsim.engine.checkpoints import forget
     from dryingsim.engine.executors import processes
@@ -80,6 +82,8 @@ def spread(
             notice=lambda sentence: typer.echo(f"dryingsim: {sentence}", err=True),
         )
     result = replace(result, effects=apart)
+    if loads.count > 1:
+        typer.echo(f"Note: the trays do not hold the batch; this is one of {loads.count} loads.", err=True)
     screen.show(spread_document(result, units))
     if out:
         screen.save(lambda: write_spread(result, out, units))

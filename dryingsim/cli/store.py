@@ -13,8 +13,9 @@ from dryingsim.cli.shared import Screen, watched
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
-    from dryingsim.batch.schema import Batch, Room
+    from dryingsim.batch.schema import Room
     from dryingsim.history import History
+    from dryingsim.kitchen.loads import Loads
     from dryingsim.kitchen.packed_meat import Packing, Product
 
 _NONE = "0 g/kg"
@@ -86,6 +87,7 @@ def store(
         )
     else:
         from dryingsim.batch.reading.batch_file import load_batch
+        from dryingsim.kitchen.loads import loads_of
 
         batch = load_batch(file)
         if any(one is not None for one in typed) or salt != _NONE or sugar != _NONE:
@@ -94,8 +96,9 @@ def store(
             )
         packing = _packing(package, size, gel, room, room_humidity, batch.room)
         title, display = batch.name, batch.display
-        product, history = _dried(batch, packed_kg)
-        assumed = ""
+        loads = loads_of(batch)
+        product, history = _dried(loads, packed_kg)
+        assumed = "" if loads.count == 1 or packed_kg is not None else f"All {loads.count} loads together."
     from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
     from dryingsim.kitchen.storage import keep
     from dryingsim.show.core.quantities import Units
@@ -110,19 +113,19 @@ def store(
     )
 
 
-def _dried(batch: "Batch", packed_kg: float | None) -> "tuple[Product, History]":
-    """Simulate the batch; return its dried meat, or as much of it as goes into the package, and what happened."""
+def _dried(loads: "Loads", packed_kg: float | None) -> "tuple[Product, History]":
+    """Simulate a load; return the dried meat of all, or as much of it as goes into the package, and what happened."""
     from dataclasses import replace
 
     from dryingsim.judge.taking_off import taken_off
     from dryingsim.kitchen.packed_meat import product_of
     from dryingsim.simulate import run
 
-    with watched(batch) as tick:
-        history = run(batch, progress=tick)
+    with watched(loads.one) as tick:
+        history = run(loads.one, progress=tick)
     product = product_of(history, taken_off(history).moisture_db)
     if packed_kg is None:
-        return product, history
+        return replace(product, dry_mass_kg=loads.count * product.dry_mass_kg), history
     return replace(product, dry_mass_kg=packed_kg / (1.0 + product.moisture_db)), history
 
 

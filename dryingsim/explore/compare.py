@@ -16,6 +16,7 @@ from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.judge.taking_off import held_activity
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.lazy_import import from_above
 from dryingsim.simulate import run
 
@@ -39,12 +40,13 @@ _MEAT = {
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A history with its answers."""
+    """A history with its answers; of one load, and how many such loads the batch is."""
 
     history: History
     answers: Answers
     energy: Energy | None
     lethality: Lethality
+    loads: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,7 +146,7 @@ def compare(
 
 
 def judged(batch: Batch, price: Price | None, progress: Callable[[float], None] | None) -> Judged:
-    """Simulate one batch and judge it.
+    """Simulate one batch, or a load of it where the trays do not hold it, and judge it.
 
     Parameters
     ----------
@@ -154,13 +156,15 @@ def judged(batch: Batch, price: Price | None, progress: Callable[[float], None] 
     progress : callable or None
         Called with the simulated time [s] after every step.
     """
-    history = run(batch, progress=progress)
+    loads = loads_of(batch)
+    history = run(loads.one, progress=progress)
     answers = judge_batch(history)
     return Judged(
         history=history,
         answers=answers,
         energy=judge_energy(history, answers, price),
         lethality=judge_batch_lethality(_as_taken_out(history, answers)),
+        loads=loads.count,
     )
 
 
@@ -177,6 +181,7 @@ def measure(run_judged: Judged) -> dict[str, float]:
     Keys
     ----
     done_s, done_earliest_s, done_latest_s : when the whole batch is done; nine times in ten it is between the last two.
+    loads, all_loads_s : how many it takes where the trays do not hold it, and how long all of them take; else is of one.
     first_hour_meat_K, first_hour_air_K : coldest spot of the meat after one hour, and its air (see `Heating`).
     hottest_meat_K, hottest_air_K : the same when the coldest spot was hottest, and the air at that moment.
     classes_apart_s, trays_apart_s : between the first and the last thickness class, or tray, that is done.
@@ -199,6 +204,8 @@ def measure(run_judged: Judged) -> dict[str, float]:
         "done_s": when,
         "done_earliest_s": done.batch.earliest_s,
         "done_latest_s": done.batch.latest_s,
+        "loads": run_judged.loads,
+        "all_loads_s": None if done.all_off_s is None else run_judged.loads * done.all_off_s,
         "first_hour_meat_K": heating.first_hour_K,
         "first_hour_air_K": heating.air_first_hour_K,
         "hottest_meat_K": heating.peak_K,

@@ -31,6 +31,7 @@ from dryingsim.judge.grades import Lethality
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kernels.grid import NODES_OF_MANY
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.lazy_import import from_above
 from dryingsim.simulate import run
 
@@ -222,7 +223,7 @@ def map_file(
     at_points: list[Batch] = np.broadcast_to(by_key, shape).reshape(-1).tolist()
     grid, as_meant = _grid(axes), np.ones(len(at_points))
     points = BatchGroup(at_points, grid.get("diffusivity", as_meant), grid.get("film", as_meant))
-    judged = judge_batch_lethality(run(meant))
+    judged = judge_batch_lethality(run(loads_of(meant).one))
     organism = judged.worst.organism
     numbers, remarks = _mapped(points, organism, _FOLLOWED_S, nodes, TOLERANCE, executor)
     return Map(meant, axes, units, _shaped(numbers, shape), organism, remarks, judged)
@@ -309,7 +310,14 @@ def _mapped(
         raise InputError(
             f"{points.batches[0].name}: [trays], rotate_every: a map cannot follow trays that change places; leave it out"
         )
+    loads = [loads_of(batch) for batch in points.batches]
+    several = max(each.count for each in loads)
+    points = replace(points, batches=[each.one for each in loads])
     groups, problems = groups_of(points.batches)
+    if several > 1:
+        problems.append(
+            f"the trays do not hold the batch everywhere: up to {several} loads; all that is told is of one load"
+        )
     if not groups:
         raise InputError(problems[0])
     of_points: Numbers = {}

@@ -70,6 +70,14 @@ class Doneness:
     stop: Stop | None
     salt_step_share: float | None
 
+    @property
+    def all_off_s(self) -> float | None:
+        """When the last slices are likely off, surely dry; done as computed where no weight tells; else None [s]."""
+        done = self.batch.expected_s
+        if done is None or self.stop is None or self.stop.likely_s is None:
+            return done
+        return self.stop.likely_s
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heating:

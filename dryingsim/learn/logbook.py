@@ -18,6 +18,7 @@ from dryingsim.engine.executors import each
 from dryingsim.errors import InputError, SolverError
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.taking_off import held_weight
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.learn.estimates import Estimate, estimates, misfits
 from dryingsim.learn.forecast import Forecast, forecast
 from dryingsim.learn.logs import described
@@ -133,7 +134,7 @@ def entry_of(pair: tuple[Path, Path]) -> LogbookEntry | str:
         plain = described(file)
         logged = logged_batch_of(plain.batch, log)
         fitted = fit_supported([logged], priors_of(plain.batch, plain.uncertainties)).fit
-        meant = run(load_batch(file))
+        meant = run(loads_of(load_batch(file)).one)
     except (InputError, SolverError) as error:
         return str(error)
     done = forecast(fitted)

@@ -7,6 +7,7 @@ from dryingsim.batch.schema import Batch
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.remedies import Remedy, RemedyName
+from dryingsim.kitchen.loads import Loads, loads_of
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.relaxing import Relaxed, TradeOff
 from dryingsim.plan.requirements import Requirements
@@ -36,7 +37,7 @@ class Plan:
     trial, tight : Trial
         The planned batch by the full model, and by the verifying run.
     history : History
-        The planned batch as `dryingsim run` simulates it.
+        The planned batch, or a load of it, as `dryingsim run` simulates it.
     reached : bool
         Nothing is missed, by neither run nor by the slices, in air as humid as computed.
     shown : bool
@@ -91,3 +92,8 @@ class Plan:
     remedies: tuple[Remedy, ...]
     simulated: int
     seed: int
+
+    @property
+    def loads(self) -> Loads:
+        """The planned batch in as many loads as its appliance's trays ask for."""
+        return loads_of(self.planned)

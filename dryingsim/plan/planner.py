@@ -23,6 +23,7 @@ from dryingsim.history import History
 from dryingsim.judge.grades import Grade
 from dryingsim.judge.remedies import Remedy, remedies
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.plan.heating import heated_document, heating_that_meets
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.outcome import Plan
@@ -130,7 +131,7 @@ class _Draft:
     @property
     def trial(self) -> Trial:
         """What the settings reach by the full model."""
-        return judged(self.history)
+        return judged(self.history, loads_of(self.planned).count)
 
 
 class _Planner:
@@ -194,7 +195,7 @@ class _Planner:
         search.begin(needs, self.requirements.aim)
         verified = self._verified(search, needs)
         planned = template.batch(verified.values)
-        history = run(planned)
+        history = run(loads_of(planned).one)
         return _Draft(
             search=search,
             verified=verified,
@@ -309,7 +310,9 @@ class _Planner:
             self._now("checking")
             planned = self.template.batch(values)
             finer = self._begun(tried, planned, VERIFY_NODES, VERIFY_TOLERANCE)
-            slices = spread(planned, self.within, slices=SLICES, seed=self.seed, executor=self.pool)
+            slices = spread(
+                loads_of(planned).one, self.within, slices=SLICES, seed=self.seed, executor=self.pool
+            )
             tight = finer()
             self._tick(8)
             search.shift += share_in_window(slices) - search.in_window(values)
@@ -363,12 +366,12 @@ class _Planner:
 
 def _changes(planned: Batch) -> tuple[Remedy, ...]:
     """Simulate changes to the plan; the runs themselves are not kept."""
-    return tuple(replace(remedy, history=None) for remedy in remedies(planned))
+    return tuple(replace(remedy, history=None) for remedy in remedies(loads_of(planned).one))
 
 
 def _with_uncertainties(planned: Batch, uncertainties: Mapping[str, Uncertainty], seed: int) -> Spread:
     """Draw slices with all uncertainties."""
-    return spread(planned, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES)
+    return spread(loads_of(planned).one, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES)
 
 
 def share_in_window(slices: Spread) -> float:

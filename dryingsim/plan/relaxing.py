@@ -10,6 +10,7 @@ import numpy as np
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.units import to_si
 from dryingsim.errors import InputError
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.plan.needs import Needs, numbers_of
 from dryingsim.plan.requirements import Requirements, Variable, drying_stage
 from dryingsim.plan.schedules import Values
@@ -145,7 +146,8 @@ def _ways_out(search: Search, values: Values, needs: Needs) -> list[Relaxed]:
             limit = to_si(template.name, longer["stage"][dries]["duration"], "duration")
             longer["stage"][dries]["duration"] = f"{2.0 * limit:.0f} s"
             changes.append(("longer", 2.0, longer))
-    if short & {"dry", "setting"} and "appliance" in document:
+    whole = loads_of(template.batch(values)).count == 1  # else half the meat is fewer loads, each as large
+    if short & {"dry", "setting"} and "appliance" in document and whole:
         less = copy.deepcopy(document)
         weight = to_si(template.name, less["meat"]["weight"], "mass")
         less["meat"]["weight"] = f"{0.5 * weight:.6g} kg"

@@ -116,7 +116,7 @@ def template_of(
     variables : tuple of Variable
     """
     kept = copy.deepcopy({key: value for key, value in document.items() if key != "plan"})
-    free = all(stage.until is None for stage in batch.stages)
+    free = all(stage.until is None for stage in batch.stages if stage.dries)
     if free:
         kept["stage"][drying_stage(batch)]["until"] = {"water_activity": batch.targets.water_activity}
     template = Template(kept, name, folder, variables, free)

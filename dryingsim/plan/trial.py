@@ -26,6 +26,7 @@ from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
 from dryingsim.judge.verdict import judge_as_computed, judge_taken_out
 from dryingsim.kernels.grid import NODES
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.model.build import with_ideal_thermostat
 from dryingsim.simulate import run
 
@@ -43,12 +44,12 @@ _FILM_EFFECT, _DIFFUSIVITY_EFFECT = 0.15, 0.5  # of a thickness that changes the
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trial:
-    """What a schedule reaches by the full model.
+    """What a schedule reaches by the full model; a batch that the trays do not hold, load by load.
 
     Attributes
     ----------
     end_s : float
-        When the plan ends [s].
+        When the plan ends, all loads one after the other [s].
     energy_J : float
         Taken until then; 0 in given air.
     water_activity : float
@@ -92,7 +93,7 @@ def log_of_reduction(log_reduction: float) -> float:
 
 
 def tried(batch: Batch, nodes: int = NODES, tolerance: float = 1.5e-4) -> Trial:
-    """Simulate a batch; a thermostat counts with the mean of its cycle.
+    """Simulate a batch, or a load of it where the trays do not hold it; a thermostat counts with the mean of its cycle.
 
     Parameters
     ----------
@@ -101,13 +102,23 @@ def tried(batch: Batch, nodes: int = NODES, tolerance: float = 1.5e-4) -> Trial:
         See `dryingsim.run`.
     """
     try:
-        return judged(run(with_ideal_thermostat(batch), nodes=nodes, tolerance=tolerance))
+        loads = loads_of(batch)
+        history = run(with_ideal_thermostat(loads.one), nodes=nodes, tolerance=tolerance)
+        return judged(history, loads.count)
     except (InputError, SolverError) as problem:
         return Trial(log_reductions={}, targets={}, problem=str(problem))
 
 
-def judged(history: History) -> Trial:
-    """Return the numbers of a run."""
+def judged(history: History, loads: int = 1) -> Trial:
+    """Return the numbers of a run.
+
+    Parameters
+    ----------
+    history : History
+        Of one load.
+    loads : int
+        How many there are.
+    """
     of_plan = judge_as_computed(history)
     verdicts = [of_plan]
     done = judge_batch(history).doneness.batch.expected_s
@@ -125,8 +136,8 @@ def judged(history: History) -> Trial:
                 log_reduction, log_reductions.get(organism.organism, math.inf)
             )
     return Trial(
-        end_s=float(history.time_s[-1]),
-        energy_J=float(energy_taken(history)[-1]),
+        end_s=loads * float(history.time_s[-1]),
+        energy_J=loads * float(energy_taken(history)[-1]),
         water_activity=float(history.equalised_water_activity[-1].max()),
         setting_K=_above_setting(history),
         log_reductions=log_reductions,
@@ -186,11 +197,12 @@ def unevenness(uncertainties: Mapping[str, Uncertainty]) -> float:
 def quick(batch: Batch) -> Batch:
     """Return a batch as the quick model takes it: full runs show what that leaves out.
 
-    Trays keep their places. An appliance that holds a humidity is taken at its word: its air is given.
+    Where the trays do not hold it, a load of it. Trays keep their places. An appliance that holds a humidity is taken at its
+    word: its air is given.
     """
     if batch.appliance is None:
         return batch
-    batch = replace(batch, rotate_every_s=None)
+    batch = replace(loads_of(batch).one, rotate_every_s=None)
     if all(stage.air.humidity.kind == "room" for stage in batch.stages):
         return batch
     stages = tuple(replace(stage, door_gap_m=None) for stage in batch.stages)
@@ -208,7 +220,7 @@ def screened(many: Many) -> dict[str, np.ndarray]:
     Returns
     -------
     dict of ndarray, shape (schedules,)
-        By `NAMES`: logarithm of the time [s], `log_of_reduction` by the lower bound, water activity of the wettest
+        By `NAMES`: logarithm of the time of all loads [s], `log_of_reduction` by the lower bound, water activity of the wettest
         slices as meant when drying ends, share of the slices in the window, difference in water activity between
         the wettest and the driest twentieth of the slices, and how far the air gets above its setting [K].
     """
@@ -224,6 +236,7 @@ def screened(many: Many) -> dict[str, np.ndarray]:
 
 def _screened(many: Many) -> dict[str, np.ndarray]:
     batches, count = [quick(batch) for batch in many.batches], len(many.batches)
+    loads = np.array([loads_of(batch).count for batch in many.batches])
     schedule = scheduled(
         BatchGroup.as_meant(batches), nodes=_NODES, longest_s=_LONGEST_S, tolerance=_TOLERANCE
     )
@@ -254,7 +267,7 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
     )  # once taken off
     share, apart = _differences(batches, kept)
     return {
-        "log_time": np.log(np.maximum(schedule.ends_s, 1.0)),
+        "log_time": np.log(np.maximum(loads * schedule.ends_s, 1.0)),
         "log_of_reduction": np.array([log_of_reduction(reduction) for reduction in log_reduction.tolist()]),
         "water_activity": activity[..., _MIDDLE].max(axis=(1, 2)),
         "in_window": share,

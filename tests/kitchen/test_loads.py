@@ -1,12 +1,26 @@
 """A batch that the trays do not hold: as many loads as it takes, each a share of it."""
 
+import json
+import math
 from dataclasses import replace
 
 import pytest
+from typer.testing import CliRunner
 
 import dryingsim as ds
+from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
+from dryingsim.cli.main import app
+from dryingsim.explore.compare import judged, measure
 from dryingsim.kitchen.loads import loads_of
+from dryingsim.learn.problem import logged_batch_of
 from dryingsim.model.surroundings import PACKING
+from dryingsim.plan.trial import Many, screened, tried
+from dryingsim.show.core.document import Form
+from dryingsim.show.core.quantities import clock
+from dryingsim.show.core.terminal import plain_text
+from dryingsim.show.report.document import report_document
+from dryingsim.show.run.first_screen import run_document
+from dryingsim.show.run.sheet import sheet_document
 from tests.batch.test_writing import SOAKED
 
 INSIDE = SOAKED.replace("[room]", '[appliance]\nuse = "stacked dehydrator"\n[room]').replace(
@@ -48,10 +62,6 @@ def test_trays_counted_in_the_file_are_those_used():
 
 
 def test_run_tells_of_the_loads_before_anything_else(tmp_path):
-    from typer.testing import CliRunner
-
-    from dryingsim.cli.main import app
-
     path = tmp_path / "b.toml"
     path.write_text(
         INSIDE.replace('"1.5 lb"', '"5 lb"').replace('"8 h"', '"20 min"') + '[display]\nunits = "us"\n'
@@ -68,3 +78,79 @@ def test_run_tells_of_the_loads_before_anything_else(tmp_path):
     assert "at 40.0 °F or colder" in said
     assert "That is one load; all 2 come to" in said
     assert "ingredients 2.00" in said  # half of them
+
+
+@pytest.fixture(scope="module")
+def short():
+    """A batch in two loads that are over soon."""
+    return ds.parse_batch(INSIDE.replace('"1.5 lb"', '"5 lb"').replace('"8 h"', '"20 min"'), "b.toml")
+
+
+@pytest.fixture(scope="module")
+def answer():
+    loads = loads_of(batch(5.0))
+    return ds.Answer(ds.run(loads.one, nodes=8, tolerance=1e-3), loads=loads)
+
+
+def test_one_weight_for_one_load_and_one_for_all_of_them(answer):
+    finished, stop = answer.product.finished_kg, answer.doneness.stop.weight_kg
+    assert finished == pytest.approx(stop, rel=1e-6)
+    assert answer.product.loads == 2
+    told = plain_text(run_document(answer, "metric"), details=True)
+    assert f"Stop at {1e3 * stop:.0f} g" in told
+    assert f"all 2 come to {2e3 * finished:.0f} g" in " ".join(told.split())
+    assert f"Stop at {1e3 * stop:.0f} g" in repr(report_document(answer, [], "metric").blocks)
+    assert any(f"{1e3 * stop:.0f} g" in row for row in forms(answer)["what for"])
+
+
+def forms(answer):
+    """Return the rows of the forms of a sheet, by one of their headings."""
+    found = {}
+    for block in sheet_document(answer, "metric").blocks:
+        if isinstance(block, Form):
+            found |= dict.fromkeys(block.heads, block.rows)
+    return found
+
+
+def test_the_sheet_has_the_loads_in_their_order(answer):
+    rows = forms(answer)["off by, as computed"]
+    each = answer.doneness.stop.likely_s  # until its last slices are off
+    weight = f"{0.5 * answer.loads.batch.meat.weight_kg:.2f} kg"
+    assert rows == (
+        ("1 of 2", weight, "0:00", clock(each), "", ""),
+        ("2 of 2", weight, clock(each), clock(2.0 * each), "", ""),
+    )
+
+
+def test_runs_side_by_side_take_as_many_loads(short):
+    numbers = measure(judged(short, None, None))
+    assert numbers["loads"] == 2
+    one = measure(judged(loads_of(short).one, None, None))
+    assert one["loads"] == 1
+    assert one["run_energy_J"] == numbers["run_energy_J"]
+
+
+def test_a_plan_counts_the_time_and_the_energy_of_all_loads(short):
+    together, one = tried(short, nodes=8), tried(loads_of(short).one, nodes=8)
+    assert together.end_s == pytest.approx(2.0 * one.end_s)
+    assert together.energy_J == pytest.approx(2.0 * one.energy_J)
+    assert together.log_reductions == one.log_reductions
+    quick = [screened(Many((each,), "salmonella", 0.1)) for each in (short, loads_of(short).one)]
+    assert quick[0]["log_time"] - quick[1]["log_time"] == pytest.approx(math.log(2.0))
+    assert quick[0]["water_activity"] == quick[1]["water_activity"]
+
+
+def test_a_log_is_of_one_load(short):
+    loaded = 1e3 * 2.5 * 0.45359237 * 1.1
+    logged = logged_batch_of(short, parse_weigh_ins(f"time, weight [g]\n0:00, {loaded:.0f}\n0:20, 1100\n"))
+    assert logged.batch.meat.weight_kg == pytest.approx(2.5 * 0.45359237)
+
+
+def test_what_is_stored_is_what_all_loads_leave(tmp_path):
+    path = tmp_path / "b.toml"
+    path.write_text(INSIDE.replace('"1.5 lb"', '"5 lb"').replace('"8 h"', '"20 min"'))
+    stored = json.loads(CliRunner().invoke(app, ["store", str(path), "--json"]).stdout)
+    ran = json.loads(CliRunner().invoke(app, ["run", str(path), "--json"]).stdout)
+    assert ran["loads"]["count"] == 2
+    assert ran["loads"]["all_s"] == 2.0 * ran["loads"]["each_s"]
+    assert stored["weight_kg"] == pytest.approx(2.0 * ran["yield"]["finished_kg"])

@@ -1,6 +1,7 @@
 """Runs side by side as tables and sentences: runs of several batches, or of one batch with something varied."""
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -24,7 +25,8 @@ _NOTE = (
     "When the batch is done, and from when to when that is nine times in ten; coldest "
     "spot of the meat after 1 h and at its hottest, each with its air; between the first and the last "
     "thickness class and tray that are done; then, when done, the water activity of the driest slices, weight, "
-    "share of the weight loaded, moisture-protein ratio (MPR)."
+    "share of the weight loaded, moisture-protein ratio (MPR). Where the trays do not hold a batch: how many loads, and how long "
+    "all take until surely dry; all else is of one load."
 )
 _ENERGY_NOTE = (
     "Energy until done and in the whole run, by heater, fan and steam; heating up an appliance first is not "
@@ -113,6 +115,7 @@ def _columns(runs: Runs, shown: Units) -> list[list[Column]]:
         degrees(("air", "then"), "hottest_air_K"),
         times(("classes", "apart"), "classes_apart_s"),
         times(("trays", "apart"), "trays_apart_s"),
+        *_load_columns(runs, clock_or_dash),
     ]
     end = [
         numbers(("a_w", "driest", "-"), found["driest_water_activity"], 2),
@@ -127,6 +130,17 @@ def _columns(runs: Runs, shown: Units) -> list[list[Column]]:
     ]
     groups = (way, end, _reduction_columns(runs))
     return [[column for column in columns if set(column.cells) != {"-"}] for columns in groups]
+
+
+def _load_columns(runs: Runs, told: Callable[[float], str]) -> list[Column]:
+    """Return how many loads a batch takes and how long all of them, where one of the batches takes several."""
+    count, all_s = runs.measures["loads"], runs.measures["all_loads_s"]
+    if not (count > 1.0).any():
+        return []
+    return [
+        Column(("", "", "loads"), ["-" if np.isnan(value) else f"{value:.0f}" for value in count]),
+        Column(("", "", "in all"), ["-" if np.isnan(value) else told(value) for value in all_s]),
+    ]
 
 
 def _reduction_columns(runs: Runs) -> list[Column]:
@@ -188,12 +202,15 @@ def _short_table(runs: Runs, shown: Units) -> Table:
     low, mid = found["salmonella_counted"], found["salmonella_best"]
     bands = ["-" if np.isnan(a) else f"{_short(a)} - {_short(b)}" for a, b in zip(low, mid, strict=True)]
     head = "run" if isinstance(runs, Comparison) else runs.key.split(".")[-1]
+    times = [("ready", "done_s"), ("from", "done_earliest_s"), ("to", "done_latest_s")]
+    loads = _load_columns(runs, about)
     columns = [
         Column(("", "", head), list(labels(runs)), left=True),
         *(
             Column(("", "", below), ["-" if np.isnan(value) else about(value) for value in found[name]])
-            for below, name in (("ready", "done_s"), ("from", "done_earliest_s"), ("to", "done_latest_s"))
+            for below, name in (times[:1] if loads else times)  # loads take the room
         ),
+        *loads,
         Column(
             ("", "", "weight"),
             ["-" if np.isnan(value) else weight.text(value) for value in found["weight_kg"]],

@@ -8,7 +8,7 @@ from dryingsim.kitchen.loading import Layout, Loading
 from dryingsim.kitchen.marinade import COLD_K
 from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.kitchen_units import KitchenUnits
-from dryingsim.show.core.quantities import spoken
+from dryingsim.show.core.quantities import clock, spoken
 
 _WAITING = (
     "Keep the waiting raw meat covered at {cold} or colder, out of the marinade once its time there is up, and take it out "
@@ -59,7 +59,7 @@ def loads_brief(answer: Answer, system: str) -> list[str]:
     system : str
         "metric" or "us".
     """
-    loads, each = answer.loads, _each_s(answer)
+    loads, each = answer.loads, answer.load_s
     if loads.count == 1:
         return []
     weight = KitchenUnits(system).weight(loads.one.meat.weight_kg)
@@ -67,10 +67,6 @@ def loads_brief(answer: Answer, system: str) -> list[str]:
         f"{loads.count} loads of {weight}, one after the other, {spoken(each)} each; the last waits "
         f"{spoken((loads.count - 1) * each)}, cold. What follows is one load."
     ]
-
-
-def _each_s(answer: Answer) -> float:
-    return answer.doneness.batch.expected_s or answer.end_s
 
 
 def loads_sentences(answer: Answer, system: str) -> list[str]:
@@ -81,7 +77,7 @@ def loads_sentences(answer: Answer, system: str) -> list[str]:
     answer, system
         As for `loads_brief`.
     """
-    loads, units, each = answer.loads, KitchenUnits(system), _each_s(answer)
+    loads, units, each = answer.loads, KitchenUnits(system), answer.load_s
     if loads.count == 1 or loads.batch.appliance is None:
         return []
     last = (loads.count - 1) * each
@@ -93,6 +89,35 @@ def loads_sentences(answer: Answer, system: str) -> list[str]:
         f"{spoken(each)} each, {spoken(loads.count * each)} in all, work between them not counted. The last waits "
         f"{spoken(last)}. {_WAITING.format(cold=units.degrees(COLD_K))}{late} All else told here is of one load."
     ]
+
+
+def load_rows(answer: Answer, system: str) -> list[tuple[str, str, str, str]]:
+    """Return each load of a batch that the trays do not hold: which, its raw weight, from when to when; none for a single one.
+
+    Parameters
+    ----------
+    answer, system
+        As for `loads_brief`.
+    """
+    loads, each = answer.loads, answer.load_s
+    if loads.count == 1:
+        return []
+    weight = KitchenUnits(system).weight(loads.one.meat.weight_kg)
+    return [
+        (f"{number + 1} of {loads.count}", weight, clock(number * each), clock((number + 1) * each))
+        for number in range(loads.count)
+    ]
+
+
+def loads_data(answer: Answer) -> dict[str, Any]:
+    """Return the loads in SI, for other programs."""
+    loads, each = answer.loads, answer.load_s
+    return {
+        "count": loads.count,
+        "raw_kg": loads.one.meat.weight_kg,
+        "each_s": each,
+        "all_s": loads.count * each,
+    }
 
 
 def _trays(layout: Layout, count: int, appliance: str | None, units: KitchenUnits) -> str:

@@ -21,6 +21,7 @@ from dryingsim.show.core.quantities import (
     spoken,
 )
 from dryingsim.show.core.tables import SPREAD
+from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
 from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.remedy_words import CHANGES
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
@@ -58,6 +59,7 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
         safety[-1] += f" Chance to stay below {slices.target_log10:g} log (lower bound): {chance}."
     return labelled(
         {
+            "LOADS": loads_brief(Answer(plan.history, loads=plan.loads), units or plan.planned.display),
             "PLAN": [_brief(plan, shown), *added_words(plan)],
             "SET": steps(plan, shown),
             "SAFETY": safety,
@@ -75,8 +77,9 @@ def plan_details(plan: Plan, units: str | None = None) -> dict[str, list[Block]]
         As for `plan_answers`.
     """
     shown = Units(plan.planned, units)
+    loads = loads_sentences(Answer(plan.history, loads=plan.loads), units or plan.planned.display)
     return {
-        "the plan": sentences(_headline(plan, shown), *_added(plan), *_settings(plan, shown)),
+        "the plan": sentences(_headline(plan, shown), *_added(plan), *loads, *_settings(plan, shown)),
         "what it reaches": sentences(*_reached(plan, shown), _checked(plan)),
         "limiting constraints": sentences(*_binding(plan, shown)),
         "ways out": sentences(*_ways_out(plan, shown)),
@@ -85,7 +88,8 @@ def plan_details(plan: Plan, units: str | None = None) -> dict[str, list[Block]]
 
 
 def _brief(plan: Plan, shown: Units) -> str:
-    takes = f"{about(plan.trial.end_s)}{_energy(plan, shown)}"
+    loads = f" for all {plan.loads.count} loads" if plan.loads.count > 1 else ""
+    takes = f"{about(plan.trial.end_s)}{_energy(plan, shown)}{loads}"
     before = "" if plan.before.problem else f"; as the file stands {about(plan.before.end_s)}"
     if not plan.reached:
         missed = " and ".join(dict.fromkeys(_MISSED[need] for need in plan.missed))
@@ -198,7 +202,7 @@ def _changed(plan: Plan) -> list[str]:
 
 # --- what it reaches -------------------------------------------------------------------------------------------------
 def _reached(plan: Plan, shown: Units) -> list[str]:
-    answer = Answer(plan.history)
+    answer = Answer(plan.history, loads=plan.loads)
     told = [
         verdict_line(answer.lethality, shown),
         " ".join(window_sentences(answer, shown)),

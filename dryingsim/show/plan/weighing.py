@@ -14,7 +14,7 @@ def weigh_brief(plan: Plan, shown: Units) -> list[str]:
     plan : Plan
     shown : Units
     """
-    answer = Answer(plan.history)
+    answer = Answer(plan.history, loads=plan.loads)
     planned, loaded, stop = answer.weight_at(_drying_end_s(plan)), answer.loaded_kg, answer.doneness.stop
     wet = percent(plan.with_uncertainties.slowest_misses().value)
     end = f"At the planned end, {shown.weight.text(planned)}, chance that a slice is not dry: {wet}."
@@ -31,7 +31,7 @@ def weigh_sentence(plan: Plan, shown: Units) -> str:
     plan : Plan
     shown : Units
     """
-    answer = Answer(plan.history)
+    answer = Answer(plan.history, loads=plan.loads)
     planned, loaded, stop = answer.weight_at(_drying_end_s(plan)), answer.loaded_kg, answer.doneness.stop
     text = f"When drying ends as planned, {_of_loaded(planned, loaded, shown)}"
     if plan.planned.take_off == "as ready":

@@ -14,6 +14,7 @@ from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.taking_off import leaving_times
 from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.kitchen.loading_text import loads_data
 from dryingsim.show.kitchen.marinade_text import marinade_data
 from dryingsim.show.kitchen.serving_words import serving_values
 from dryingsim.show.lethality.data import lethality_values
@@ -30,6 +31,8 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
     caution : what the numbers are not, and what to do.
     done : `Doneness` (see dryingsim.judge.doneness) with its windows and the weight to `stop` at (done_window, stop_weight);
         each of `classes` with its raw `thickness_m`.
+    loads : how many a batch takes that the trays do not hold at once, the `raw_kg` and the time of each, and all of it; all
+        else is of one of them.
     looks : regular looks, first look and then again and again (`Look` of dryingsim.answer), `ready` the share likely ready.
     heating : `Heating` (likewise): the coldest spot of the meat against its air.
     trays : `Trays` (see dryingsim.judge.trays), and the `appliance` by name; null in given air.
@@ -65,6 +68,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
         "learned": asdict(history.batch.learned) if history.batch.learned else None,
         "caution": CAUTION,
         "done": _done(answer),
+        "loads": loads_data(answer),
         "looks": [asdict(look) for look in answer.regular_looks],
         "heating": asdict(answer.heating),
         "trays": {"appliance": appliance.name, **asdict(trays)} if trays and appliance else None,

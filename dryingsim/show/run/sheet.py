@@ -16,6 +16,7 @@ from dryingsim.show.core.document import Block, Caution, Document, Form, Heading
 from dryingsim.show.core.quantities import Units, class_name, clock, spoken
 from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
+from dryingsim.show.kitchen.loading_text import load_rows, loads_sentences
 from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
@@ -49,6 +50,7 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
         Heading("Plan"),
         _plan(answer, shown),
         _stages(answer, shown),
+        *_loads(answer, units or answer.batch.display),
         *sentences(*filter(None, [learned_sentence(answer.batch, units)])),
         *_marinade(answer, units or answer.batch.display),
         Heading("Is the log reduction met?"),
@@ -81,6 +83,19 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
         ),
     ]
     return Document(answer.batch.name, blocks)
+
+
+def _loads(answer: Answer, system: str) -> list[Block]:
+    """The loads of a batch that the trays do not hold, in their order."""
+    rows = load_rows(answer, system)
+    if not rows:
+        return []
+    heads = ("load", "raw weight", "in at", "off by, as computed", "really in - off", "finished weight")
+    return [
+        Heading("Loads, one after the other"),
+        *sentences(*loads_sentences(answer, system)),
+        Form(heads, tuple((*row, "", "") for row in rows), (0.1, 0.15, 0.12, 0.2, 0.23, 0.2)),
+    ]
 
 
 def _marinade(answer: Answer, system: str) -> list[Block]:
