@@ -10,6 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
+import numpy as np
+
 from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.catalog.growth_limits import Advice, Organism, Place
 from dryingsim.evidence import Evidence
@@ -25,7 +27,7 @@ from dryingsim.kitchen.packed_meat import (
     equilibration_times,
 )
 from dryingsim.properties import packaging
-from dryingsim.properties.water_activity import water_activity
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, equilibrium_moisture, water_activity
 
 FRIDGE_HUMIDITY: Annotated[
     float, Evidence("-", "estimate", "relative humidity in a household refrigerator", (0.3, 0.9))
@@ -95,6 +97,9 @@ class Storage:
     keepings: tuple[Keeping, ...]  # room, fridge, freezer
     gel: GelNeed | None  # for the days asked for
     gel_advised: GelNeed  # for as long as advice gives meat in the room
+    dried_on_kg: (
+        float | None
+    )  # what it would weigh if dried on until it keeps there so long; None: it does, or never would
     room_without_gel: Keeping  # as it keeps there with none put in
 
 
@@ -232,12 +237,7 @@ def gel_for(product: Product, packing: Packing, days: float) -> GelNeed:
     """
 
     def holds(gel_kg: float) -> bool:
-        cases = _cases(product, replace(packing, gel_kg=gel_kg), packing.room_K, packing.room_humidity)
-        place, error = packing.room_K, product.error
-        growth = (_growth(organism, cases, place, error) for organism in growth_limits.organisms())
-        pathogens = (row.when.cautious for row in growth if row.harmful)
-        first = earliest(_cautious_mould(cases, place, error), *pathogens)
-        return first is None or first >= days
+        return _holds(product, replace(packing, gel_kg=gel_kg), days)
 
     def breaks(gel_kg: float) -> bool:
         packed = replace(packing, gel_kg=gel_kg)
@@ -246,6 +246,42 @@ def gel_for(product: Product, packing: Packing, days: float) -> GelNeed:
         return start <= growth_limits.texture().brittle
 
     return GelNeed(days=days, gel_kg=_least(holds), brittle_kg=_least(breaks))
+
+
+def _holds(product: Product, packing: Packing, days: float) -> bool:
+    """Whether neither pathogens nor mould may grow in the room for some days, by the cautious figures."""
+    cases = _cases(product, packing, packing.room_K, packing.room_humidity)
+    place, error = packing.room_K, product.error
+    growth = (_growth(organism, cases, place, error) for organism in growth_limits.organisms())
+    pathogens = (row.when.cautious for row in growth if row.harmful)
+    first = earliest(_cautious_mould(cases, place, error), *pathogens)
+    return first is None or first >= days
+
+
+def dried_on(product: Product, packing: Packing, days: float) -> float | None:
+    """Return what meat would weigh if it were dried on until it keeps for some days in the room [kg].
+
+    Parameters
+    ----------
+    product : Product
+    packing : Packing
+    days : float
+        That it should keep [day].
+
+    Returns
+    -------
+    float or None
+        The most it may weigh, to a hundredth of water activity; None where it keeps so long as it is, or would be brittle before.
+    """
+    if _holds(product, packing, days):
+        return None
+    wettest, brittle = product.wettest, growth_limits.texture().brittle
+    for activity in np.arange(np.floor(100.0 * wettest) / 100.0, brittle, -0.01).tolist():
+        moisture = float(equilibrium_moisture(activity, REFERENCE_TEMPERATURE, product.recipe))
+        drier = replace(product, moisture_db=moisture, wettest=activity, driest=activity)
+        if moisture < product.moisture_db and _holds(drier, packing, days):
+            return drier.weight_kg
+    return None
 
 
 def _least(true_from: Callable[[float], bool]) -> float | None:
@@ -304,6 +340,7 @@ def keep(product: Product, packing: Packing, days: float | None = None) -> Stora
         ),
         gel=gel_for(product, packing, days) if days is not None else None,
         gel_advised=gel_for(product, packing, room.advice.days),
+        dried_on_kg=dried_on(product, packing, room.advice.days),
         room_without_gel=_keep(product, bare, "room", bare.room_K, bare.room_humidity)
         if packing.gel_kg
         else room,

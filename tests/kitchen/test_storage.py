@@ -14,6 +14,8 @@ from dryingsim.kitchen.packed_meat import ActivityHistory, Packing, Product
 from dryingsim.kitchen.storage import keep
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.properties.water_activity import UNCERTAINTY, Recipe, equilibrium_moisture
+from dryingsim.show.core.quantities import Unit
+from dryingsim.show.kitchen.storage_words import in_short
 
 ROOM = 294.15
 RECIPE = Recipe(protein=0.80, salt=0.05, sugar=0.04)
@@ -246,3 +248,22 @@ def test_advice_is_the_shortest_that_fits_the_package():
     assert growth_limits.advice("room", "zip bag").days == 7.0
     assert growth_limits.advice("room", "jar").days == 14.0
     assert growth_limits.advice("fridge", "jar").days < growth_limits.advice("freezer", "jar").days
+
+
+def test_meat_too_moist_for_the_room_is_told_the_weight_at_which_it_keeps_there():
+    wet = meat(0.82)
+    stored = keep(wet, packing())
+    assert stored.keepings[0].days < stored.keepings[0].advice.days
+    assert stored.dried_on_kg < wet.weight_kg
+    # packed at that weight it keeps as long as advice says
+    moisture = stored.dried_on_kg / wet.dry_mass_kg - 1.0
+    activity = next(
+        a for a in np.arange(0.81, 0.6, -0.01) if equilibrium_moisture(a, 298.15, RECIPE) <= moisture + 1e-9
+    )
+    drier = keep(replace(wet, moisture_db=moisture, wettest=activity, driest=activity), packing())
+    assert drier.keepings[0].decided_by == "advice"
+    assert drier.dried_on_kg is None
+    assert (
+        f"Dried on to {1e3 * stored.dried_on_kg:.0f} g it keeps"
+        in in_short(stored, "met", Unit("mass", "g"))["Room"]
+    )

@@ -12,6 +12,7 @@ from made_search import few_schedules
 
 from dryingsim.answer import Answer
 from dryingsim.batch.reading.batch_file import load_batch, parse_document
+from dryingsim.batch.schema import Correction, Learned
 from dryingsim.errors import InputError
 from dryingsim.plan import planner, search
 from dryingsim.plan.heating import heated_document
@@ -187,6 +188,13 @@ def test_the_weight_to_stop_at_is_told_beside_the_chance_that_it_is_wet(found):
     assert "then surely dry (95 %)" in first_screen
     assert "chance that a slice is not dry: " in first_screen
     assert re.search(r"Chance to stay below \d log \(lower bound\)", first_screen)
+
+
+def test_where_an_offset_was_learned_the_dial_stands_beside_the_air(found):
+    learned = Learned(logs=("log.csv",), corrections={"setpoint": Correction(value=-3.0, uncertainty=1.0)})
+    text = flat(shown(replace(found, planned=replace(found.planned, learned=learned))))
+    assert "2. drying: dial 78 °C, air then 75 °C, until water activity 0.85" in text
+    assert "dial" not in flat(shown(found))
 
 
 def test_us_units(found):

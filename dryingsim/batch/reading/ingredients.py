@@ -179,7 +179,9 @@ def _weight(table: Table, key: str, typed: Any, ingredient: Ingredient) -> float
             raise InputError(f"{where} = {show(typed)} is a volume: {_which(ingredient)}")
         if ingredient.tablespoon_kg is None:
             raise InputError(f"{where} = {show(typed)} is a volume: {_SPOON_TOO}, or the amount by weight")
-        size *= ingredient.tablespoon_kg / TABLESPOON_M3
+        grams = 1e3 * size * ingredient.tablespoon_kg / TABLESPOON_M3
+        # to a milligram, finer than any spoon: a file then says it in few digits
+        size = to_si(where, f"{grams:.3f} g", "mass")
     if not size > 0.0:
         raise InputError(f"{where} = {show(typed)}: an amount above nothing is expected")
     return check_range(where, typed, size, 0.0, _AMOUNT_KG, f"0 to {_AMOUNT_KG:g} kg")

@@ -29,10 +29,16 @@ def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> dict[str, s
     grade : str or None
         Of the log reduction by drying; None where nobody knows how the meat was dried.
     weight : Unit
-        To print the gel in.
+        To print gel and meat in.
     """
     first = {} if grade == "met" else {"First of all": _NOT_KNOWN if grade is None else _NOT_SHOWN}
     places = {PLACES[keeping.place]: _place(keeping) for keeping in storage.keepings}
+    if storage.dried_on_kg is not None:
+        room = storage.keepings[0]
+        drier = (
+            f"Dried on to {weight.text(storage.dried_on_kg)} it keeps {long_days(room.advice.days)} there."
+        )
+        places[PLACES["room"]] += f" {drier}"
     return {**first, **places, "Oxygen absorber": _oxygen(storage), "Silica gel": _gel(storage, weight)}
 
 

@@ -286,6 +286,7 @@ def storage_values(storage: Storage, title: str) -> dict[str, Any]:
     package : its name, wall area and silica gel, with the sources of its numbers.
     places : room, fridge, freezer, each with the course, who may grow when, and which figure decides.
     gel_advised : the least that keeps it in the room for as long as advice does, and from where the meat itself breaks.
+    dried_on_kg : what the meat would weigh if dried on until it keeps in the room so long; null where it does, or never would.
     gel : likewise for a number of days; null if not asked for.
     """
     product, packing = storage.product, storage.packing
@@ -311,6 +312,7 @@ def storage_values(storage: Storage, title: str) -> dict[str, Any]:
             "gel_kg": storage.gel_advised.gel_kg,
             "meat_breaks_from_kg": storage.gel_advised.brittle_kg,
         },
+        "dried_on_kg": storage.dried_on_kg,
         "gel": None
         if storage.gel is None
         else {

@@ -8,7 +8,7 @@ from dryingsim.answer import Answer, Look, LookKey
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window
 from dryingsim.judge.remedies import Remedy
-from dryingsim.judge.taking_off import held_activity
+from dryingsim.judge.taking_off import held_activity, ready_levels
 from dryingsim.judge.yield_and_cost import SERVING_KG
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.html import html
@@ -173,6 +173,12 @@ def _bend(answer: Answer) -> str:
         return "Not pliable yet."
     until = "" if batch.brittle.expected_s is None else f" to {about(batch.brittle.expected_s)}"
     if batch.brittle.expected_s is not None and batch.brittle.expected_s <= batch.pliable.expected_s:
+        if (
+            answer.batch.take_off == "as ready"
+            and ready_levels([answer.batch])[0] > answer.texture.limits.brittle
+        ):
+            breaks = about(batch.brittle.expected_s)
+            return f"Each bends without breaking if taken off as ready; left in, some break from {breaks}."
         return "Never all pliable at once."
     return f"All bend without breaking from {about(batch.pliable.expected_s)}{until}."
 
