@@ -42,6 +42,8 @@ def test_each_answers_as_it_does_alone(whole):
     done, heating = answers.doneness, answers.heating
     expected = {
         "done_s": done.batch.expected_s,
+        "loads": 1,
+        "all_loads_s": done.stop.likely_s,
         "done_earliest_s": done.batch.earliest_s,
         "done_latest_s": done.batch.latest_s,
         "first_hour_meat_K": heating.first_hour_K,
