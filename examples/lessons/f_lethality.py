@@ -1,6 +1,6 @@
 """Source of lesson F, see README.md."""
 
-from dryingsim.teaching.checks import chosen, holds, near, once
+from dryingsim.teaching.checks import chosen, holds, near
 
 # %% [markdown]
 r"""
@@ -40,8 +40,7 @@ numbers fall? And in air of 68 °C? Laboratories have done this; do not peek at 
 predicted_log = {"60 °C": 10.0, "68 °C": 20.0}
 
 # %%
-batch = lab_batch(air="60 degC", duration="10 h", thickness="6 mm", width="40 mm", sugar="0 g/kg")
-history = ds.run(batch)
+history = ds.run(lab_batch(air="60 degC", duration="10 h", thickness="6 mm", width="40 mm", sugar="0 g/kg"))
 meat = curves(history)
 lines(
     meat.hours,
@@ -279,12 +278,18 @@ chosen(
 # %% [markdown]
 r"""
 ## 5. What would reduce bacteria more?
+
+`ds.remedies(history.batch)` simulates changes, one at a time. Predict first: a humid first hour, hotter air, a hot oven afterwards, heating the slices in the marinade first?
 """
+
+# %%
+tried = {entry.name: entry.lethality for entry in ds.remedies(history.batch) if entry.lethality is not None}
+for name, lethality in tried.items():
+    print(f"{name:14s} lower bound {lethality.worst.lower:.1f}: {lethality.grade}")
 
 # %% [markdown] task 10, run
 r"""
-`ds.remedies(batch)` simulates changes, each with a `name` and a judged `lethality` (or None). Which names reach the grade "met"? Give a set of names. Which one is
-"met only if measured", and what would have to be measured?
+Which of these reach the grade "met"? Give a set of names, {"...", "..."}. And which one is "met only if measured": what would have to be measured?
 """
 
 # %% start 10
@@ -292,13 +297,11 @@ met_names = ...
 only_if_measured = ...
 
 # %% answer 10
-tried = {entry.name: entry.lethality.grade for entry in ds.remedies(batch) if entry.lethality is not None}
-met_names = {name for name, grade in tried.items() if grade == "met"}
+met_names = {name for name, lethality in tried.items() if lethality.grade == "met"}
 only_if_measured = "humid first"  # its wet bulb, at the slices
 
 # %% check 10
-all_tried = once("remedies", lambda: ds.remedies(batch))
-graded = {entry.name: entry.lethality.grade for entry in all_tried if entry.lethality is not None}
+graded = {name: lethality.grade for name, lethality in tried.items()}
 holds(
     set(met_names) == {name for name, grade in graded.items() if grade == "met"},
     'compare `.lethality.grade` with "met", exactly',

@@ -206,12 +206,10 @@ error_percent_both = 100 * np.sqrt(covariance[0, 0])
 correlation = covariance[0, 1] / np.sqrt(covariance[0, 0] * covariance[1, 1])
 
 # %% check 5
-step = np.log(1.02)
-columns = [
-    (grams(factor * 1.02) - grams(factor / 1.02)) / (2 * step),
-    (grams(factor, 1.02) - grams(factor, 1 / 1.02)) / (2 * step),
-]
-jacobian = np.array(columns).T / scale_g
+pairs = once(
+    "pairs", lambda: [(grams(0.7 * 1.02), grams(0.7 / 1.02)), (grams(0.7, 1.02), grams(0.7, 1 / 1.02))]
+)
+jacobian = np.array([(more - less) / (2 * np.log(1.02)) for more, less in pairs]).T / scale_g
 expected = np.linalg.inv(jacobian.T @ jacobian)
 holds(
     error_percent_both > 3 * error_percent,
