@@ -1,5 +1,6 @@
 """A form of a lesson as a notebook file, without output."""
 
+import ast
 import json
 
 from dryingsim.teaching.lesson_source import LEVELS, Cell, Form, Lesson
@@ -54,4 +55,18 @@ def _cell(cell: Cell, key: str) -> dict[str, object]:
     tags = {"metadata": {"tags": [cell.kind]} if cell.kind not in ("text", "code") else {}, "id": key}
     if cell.is_prose:
         return {"cell_type": "markdown", **tags, "source": prose_of(cell)}
-    return {"cell_type": "code", **tags, "source": code_of(cell), "execution_count": None, "outputs": []}
+    source = code_of(cell) + (
+        ";" if _draws_last(cell.source) else ""
+    )  # the picture alone, not its axes in words
+    return {"cell_type": "code", **tags, "source": source, "execution_count": None, "outputs": []}
+
+
+def _draws_last(code: str) -> bool:
+    """Whether the last line of code draws a picture."""
+    last = ast.parse(code).body[-1]
+    if not (isinstance(last, ast.Expr) and isinstance(last.value, ast.Call)):
+        return False
+    function = last.value.func
+    return (isinstance(function, ast.Name) and function.id == "lines") or (
+        isinstance(function, ast.Attribute) and function.attr == "plot"
+    )
