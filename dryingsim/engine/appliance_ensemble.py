@@ -13,7 +13,7 @@ from dryingsim.batch.schema import Batch, Until
 from dryingsim.engine.air_history import ApplianceAirHistory
 from dryingsim.engine.appliance_system import ApplianceSystem
 from dryingsim.kernels.grid import NODES_OF_MANY
-from dryingsim.kernels.own_steps import OwnSteps, Sweep
+from dryingsim.kernels.own_steps import OwnSteps, Sweep, within
 from dryingsim.model.balances import (
     chamber_closure,
     require_chamber_closed,
@@ -172,17 +172,16 @@ class _ApplianceRuns:
         met = sweep.taken & (margin(sweep.y1) > 0.0)
         if not met.any():
             return
-        bend, low, high = sweep.y1 - sweep.y0 - sweep.slope, np.zeros(self.copies), np.ones(self.copies)
+        states, low, high = sweep.along(), np.zeros(self.copies), np.ones(self.copies)
         for _ in range(_HALVINGS):
             s = 0.5 * (low + high)
-            there = margin(sweep.y0 + s * (sweep.slope + s * bend)) > 0.0
+            there = margin(within(states, s)) > 0.0
             low, high = np.where(there, low, s), np.where(there, s, high)
-        y = sweep.y0 + high * (sweep.slope + high * bend)
-        steps.arrive(met, sweep.t0 + high * (sweep.t1 - sweep.t0), y)
+        steps.arrive(met, sweep.t0 + high * (sweep.t1 - sweep.t0), within(states, high))
 
     def _note(self, sweep: Sweep, t1: np.ndarray) -> None:
         """Note the air of those that have passed the time of their next note, one note at a time."""
-        y0, y1, slope = (state[-self.rows :] for state in (sweep.y0, sweep.y1, sweep.slope))
+        chamber = sweep.along(lambda state: state[-self.rows :])
         last = self.times.size - 1
         while True:
             due = sweep.taken & (self.next <= last)
@@ -190,8 +189,7 @@ class _ApplianceRuns:
             if not due.any():
                 return
             s = (self.times[np.minimum(self.next, last)] - sweep.t0) / (sweep.t1 - sweep.t0)
-            noted = y0 + s * (slope + s * (y1 - y0 - slope))
-            self.notes[self.next[due], :, due] = noted[:, due].T
+            self.notes[self.next[due], :, due] = within(chamber, s)[:, due].T
             self.next = self.next + due
 
     def airs(self) -> list[ApplianceAirHistory]:

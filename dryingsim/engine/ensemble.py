@@ -21,7 +21,7 @@ from dryingsim.engine.slices import Slices
 from dryingsim.engine.views import View
 from dryingsim.judge.exposed import MATRIX
 from dryingsim.kernels.blocks import BlockElimination
-from dryingsim.kernels.own_steps import OwnSteps, Sweep
+from dryingsim.kernels.own_steps import Along, OwnSteps, Sweep, within
 from dryingsim.model.balances import slab_exchange
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, UNCERTAINTY
@@ -288,22 +288,19 @@ class _Trajectory:
     def _watch(self, sweep: Sweep) -> None:
         chunk, view, slabs = self.chunk, self.chunk.view, self.slices.slabs
         chunk.steps[self.index] += sweep.taken
-        bend = sweep.y1 - sweep.y0 - sweep.slope
-        parts = [view.few(state) for state in (sweep.y0, sweep.slope, bend)]
-        self._note(sweep, bend, parts)
+        few = sweep.along(view.few)
+        self._note(sweep, few)
         if not self.segment.lethal:
             return
         share = self._share_in(sweep)
         half, taken = 0.5 * share, sweep.taken & (share > 0.0)
-        end = view.few(sweep.y1)
-        if (share < 1.0).any():
-            end = np.where(share < 1.0, parts[0] + share * (parts[1] + share * parts[2]), end)
+        end = within(few, share)
         if self.log_reduction is not None and self.segment.before:
-            self._heat(self.log_reduction, sweep, bend)
+            self._heat(self.log_reduction, sweep)
         elif self.log_reduction is not None:
             span = half * (sweep.t1 - sweep.t0)
-            for few in (parts[0] + half * (parts[1] + half * parts[2]), end):
-                self.log_reduction.add(span, *view.sorbed(few, slabs), taken)
+            for seen in (within(few, half), end):
+                self.log_reduction.add(span, *view.sorbed(seen, slabs), taken)
         peak, before = view.heat(end, slabs).min(axis=0), chunk.peak[self.index]
         chunk.peak[self.index] = np.where(taken, np.maximum(before, peak), before)
 
@@ -320,28 +317,28 @@ class _Trajectory:
             chunk.left[self.index] = left | leaves
         return share
 
-    def _heat(self, log_reduction: LogReduction, sweep: Sweep, bend: np.ndarray) -> None:
+    def _heat(self, log_reduction: LogReduction, sweep: Sweep) -> None:
         """Add up what heat does before drying: some way below intact faces, at the water activity of raw meat."""
         slabs, span, view = self.slices.slabs, 0.5 * (sweep.t1 - sweep.t0), self.chunk.view
         raw = self.chunk.raw_activity[:, self.index]
-        for y in (sweep.y0 + 0.5 * (sweep.slope + 0.5 * bend), sweep.y1):
+        for y in (within(sweep.along(), 0.5), sweep.y1):
             log_reduction.add(span, view.below(y, slabs), raw, raw, sweep.taken)
 
-    def _note(self, sweep: Sweep, bend: np.ndarray, parts: list[np.ndarray]) -> None:
+    def _note(self, sweep: Sweep, few: Along) -> None:
         """Note the states of those that have passed the time of their next note, one note at a time."""
         times, view, slabs = self.chunk.request.times_s, self.chunk.view, self.slices.slabs
-        means: list[np.ndarray] = []
+        mean: Along | None = None
         while True:
             due = sweep.taken & (self.next < self.stop)
             due &= times[np.minimum(self.next, times.size - 1)] <= sweep.t1
             if not due.any():
                 return
-            means = means or [view.mean(state) for state in (sweep.y0, sweep.slope, bend)]
+            mean = mean or sweep.along(view.mean)
             s = (times[np.minimum(self.next, times.size - 1)] - sweep.t0) / (sweep.t1 - sweep.t0)
-            few = parts[0] + s * (parts[1] + s * parts[2])
-            noted = np.concatenate([(means[0] + s * (means[1] + s * means[2]))[None], view.heat(few, slabs)])
+            seen = within(few, s)
+            noted = np.concatenate([within(mean, s)[None], view.heat(seen, slabs)])
             self.chunk.notes[:, self.next[due], self.index[due]] = noted[:, due]
-            there = view.at_places(few, slabs, wanted=self.chunk.request.places)
+            there = view.at_places(seen, slabs, wanted=self.chunk.request.places)
             self.chunk.at_places[:, self.next[due], self.index[due]] = there[:, due]
             self.next = self.next + due
 

@@ -71,81 +71,90 @@ class BlockElimination:
     def __init__(self, n: int, m: int, mass: np.ndarray | None = None) -> None:
         self._mass = (_identity(n) if mass is None else mass)[:, :, None]
         self._given, self._dummy = n, n % 2  # an odd number is filled up by a node without neighbours
-        n += self._dummy
-        self._half = n // 2
-        # By node: inverse pivot; what its inner neighbour's equation has of it, times that; that times what its own
-        # equation has of the inner neighbour.
-        self._inverse, self._forward, self._backward = (np.zeros((2, 2, n, m)) for _ in range(3))
-        self._inward, self._outward = np.zeros((2, 2, n, m)), np.zeros((2, 2, n, m))
+        self._half = (n + self._dummy) // 2
+        # By step inward, [column, row, end, slab]: all that an operation reads lies together. Inverse pivot; what the inner
+        # neighbour's equation has of the node, times that; that times what its own equation has of the inner neighbour.
+        shape = (self._half, 2, 2, 2, m)
+        self._inverse, self._forward, self._backward = (np.zeros(shape) for _ in range(3))
+        self._inward, self._outward = np.zeros(shape), np.zeros(shape)
         self._product, self._work = np.empty((2, 2, 2, 2, m)), np.empty((3, 2, m))
-        self._rows, self._full = np.zeros((2, n, m)), np.empty((2, 2, n, m))
-        pairs = [slice(i, n - i, n - 1 - 2 * i) for i in range(self._half)]  # node i from either end
-        self._factor_views = [
-            tuple(a[:, :, pair] for a in (self._inverse, self._forward, self._inward, self._outward))
-            for pair in pairs
-        ]
-        rows = [self._rows[:, pair] for pair in pairs]
-        self._down = [(self._forward[:, :, p], rows[i], rows[i + 1]) for i, p in enumerate(pairs[:-1])]
-        self._up = [(self._backward[:, :, p], rows[i + 1], rows[i]) for i, p in enumerate(pairs[:-1])][::-1]
+        self._rows, self._full = np.zeros((self._half, 2, 2, m)), np.empty(shape)
 
     def factor(self, shift: float, lower: np.ndarray, diagonal: np.ndarray, upper: np.ndarray) -> None:
         """Factor (shift * M - A) with A given by its blocks.
 
         A slab whose matrix is singular gets solutions that are not finite; the others are not touched by it.
         """
-        n, half = self._given, self._half
-        pivots = self._inverse
-        np.negative(diagonal, out=pivots[:, :, :n])
+        half = self._half
+        pivots, inward, outward = self._inverse, self._inward, self._outward
+        self._set_blocks(shift, lower, diagonal, upper)
+        work, product = self._work, self._product
+        for i in range(half - 1):
+            _invert(pivots[i], work)
+            _times(inward[i], pivots[i], product, out=self._forward[i])
+            _less(pivots[i + 1], self._forward[i], outward[i], product)
+        # in the middle two nodes are left: the lower one is eliminated, then the upper one stands alone
+        middle, first, second = half - 1, slice(0, 1), slice(1, 2)
+        lower_pivot, upper_pivot = pivots[middle][:, :, first], pivots[middle][:, :, second]
+        forward = self._forward[middle][:, :, first]
+        _invert(lower_pivot, work[:, first])
+        _times(inward[middle][:, :, first], lower_pivot, product[..., first, :], out=forward)
+        _less(upper_pivot, forward, outward[middle][:, :, first], product[..., first, :])
+        _invert(upper_pivot, work[:, first])
+        for column in range(2):
+            np.multiply(pivots[:, 0], outward[:, column, :1], out=self._backward[:, column])
+            np.multiply(pivots[:, 1], outward[:, column, 1:], out=self._full[:, 0])
+            self._backward[:, column] += self._full[:, 0]
+
+    def _set_blocks(
+        self, shift: float, lower: np.ndarray, diagonal: np.ndarray, upper: np.ndarray
+    ) -> None:
+        """Sort the blocks of (shift * M - A) by steps inward; those off the diagonal with the other sign."""
+        n, half, first = self._given, self._half, self._dummy
+        by_step = (2, 1, 0, 3)  # from [row, column, node, slab]
+        pivots, inward, outward = self._inverse, self._inward, self._outward
+        down = slice(n - 1, half - 1, -1)  # nodes above the middle, from the end inward
+        np.negative(diagonal[:, :, :half].transpose(by_step), out=pivots[:, :, :, 0])
+        np.negative(diagonal[:, :, down].transpose(by_step), out=pivots[first:, :, :, 1])
+        pivots[:first, :, :, 1] = np.eye(2)[:, :, None]
+        inward[:, :, :, 0] = lower[:, :, :half].transpose(by_step)
+        outward[:, :, :, 0] = upper[:, :, :half].transpose(by_step)
+        inner = slice(n - 2, half - 1, -1)  # what couples those above to their inner neighbours
+        inward[first:-1, :, :, 1] = upper[:, :, inner].transpose(by_step)
+        outward[first:-1, :, :, 1] = lower[:, :, inner].transpose(by_step)
         before, at, after = self._mass
         for field in range(2):
-            pivots[field, field, :n] += shift * at
-        pivots[:, :, n:] = np.eye(2)[:, :, None, None]
-        above = slice(half + 1, n)
-        self._inward[:, :, :half], self._inward[:, :, above] = lower[:, :, :half], upper[:, :, half:]
-        self._outward[:, :, :half], self._outward[:, :, above] = upper[:, :, :half], lower[:, :, half:]
-        for field in range(2):
-            self._inward[field, field, :half] -= shift * before[1 : half + 1]
-            self._inward[field, field, above] -= shift * after[half:-1]
-            self._outward[field, field, :half] -= shift * after[:half]
-            self._outward[field, field, above] -= shift * before[half + 1 :]
-        work, product = self._work, self._product
-        for outer, (pivot, *_) in pairwise(self._factor_views):
-            _invert(outer[0], work)
-            _times(outer[2], outer[0], product, out=outer[1])
-            _less(pivot, outer[1], outer[3], product)
-        # in the middle two nodes are left: the lower one is eliminated, then the upper one stands alone
-        a, c = half - 1, half
-        _invert(pivots[:, :, a], work[:, 0])
-        _times(self._inward[:, :, a], pivots[:, :, a], product[..., 0, :], out=self._forward[:, :, a])
-        _less(pivots[:, :, c], self._forward[:, :, a], self._outward[:, :, a], product[..., 0, :])
-        _invert(pivots[:, :, c], work[:, 0])
-        for row in range(2):
-            np.multiply(pivots[row, 0], self._outward[0], out=self._backward[row])
-            np.multiply(pivots[row, 1], self._outward[1], out=self._full[0])
-            self._backward[row] += self._full[0]
+            pivots[:, field, field, 0] += shift * at[:half]
+            pivots[first:, field, field, 1] += shift * at[down]
+            inward[:, field, field, 0] -= shift * before[1 : half + 1]
+            outward[:, field, field, 0] -= shift * after[:half]
+            inward[first:-1, field, field, 1] -= shift * after[inner]
+            outward[first:-1, field, field, 1] -= shift * before[n - 1 : half : -1]
 
     def solve(self, r: np.ndarray) -> np.ndarray:
         """Solve for right-hand sides of shape (2, n, m) or (k, 2, n, m); same shape out."""
         if r.ndim == 4:
             return np.stack([self.solve(one) for one in r])
-        rows, full = self._rows, self._full
-        product = self._product[0]
-        rows[:, : self._given] = r
-        rows[:, self._given :] = (
-            0.0  # a trial state that is no number must not stay behind where no one has neighbours
-        )
-        for block, source, goal in self._down:
-            np.multiply(block, source, out=product)
-            goal += np.add(product[:, 0], product[:, 1], out=product[:, 0])
-        a, c = self._half - 1, self._half
-        rows[:, c] += _applied(self._forward[:, :, a], rows[:, a])
-        np.multiply(self._inverse, rows, out=full)
+        n, half, rows, full, product = self._given, self._half, self._rows, self._full, self._product[0]
+        above, from_above = slice(self._dummy, n - half + self._dummy), slice(n - 1, half - 1, -1)
+        rows[:, :, 0] = r[:, :half].swapaxes(0, 1)
+        rows[0, :, 1] = 0.0  # a trial state that is no number must not stay behind where no one has neighbours
+        rows[above, :, 1] = r[:, from_above].swapaxes(0, 1)
+        for i in range(half - 1):
+            np.multiply(self._forward[i], rows[i][:, None], out=product)
+            rows[i + 1] += np.add(product[0], product[1], out=product[0])
+        middle = half - 1
+        rows[middle, :, 1] += _applied(self._forward[middle][:, :, 0], rows[middle, :, 0])
+        np.multiply(self._inverse, rows[:, :, None], out=full)
         np.add(full[:, 0], full[:, 1], out=rows)
-        rows[:, a] += _applied(self._backward[:, :, a], rows[:, c])
-        for block, source, goal in self._up:
-            np.multiply(block, source, out=product)
-            goal += np.add(product[:, 0], product[:, 1], out=product[:, 0])
-        return rows[:, : self._given].copy()
+        rows[middle, :, 0] += _applied(self._backward[middle][:, :, 0], rows[middle, :, 1])
+        for i in range(half - 2, -1, -1):
+            np.multiply(self._backward[i], rows[i + 1][:, None], out=product)
+            rows[i] += np.add(product[0], product[1], out=product[0])
+        out = np.empty_like(r)
+        out[:, :half] = rows[:, :, 0].swapaxes(0, 1)
+        out[:, from_above] = rows[above, :, 1].swapaxes(0, 1)
+        return out
 
 
 def _identity(n: int) -> np.ndarray:
@@ -168,17 +177,17 @@ def _invert(block: np.ndarray, work: np.ndarray) -> None:
 
 
 def _times(left: np.ndarray, right: np.ndarray, product: np.ndarray, out: np.ndarray) -> None:
-    """Matrix product of 2 x 2 blocks; `product` (2, 2, 2, ...) is overwritten."""
-    np.multiply(left[:, :, None], right[None], out=product)
-    np.add(product[:, 0], product[:, 1], out=out)
+    """Matrix product of 2 x 2 blocks [column, row, ...]; `product` (2, 2, 2, ...) is overwritten."""
+    np.multiply(left[:, None], right.swapaxes(0, 1)[:, :, None], out=product)
+    np.add(product[0], product[1], out=out)
 
 
 def _less(block: np.ndarray, left: np.ndarray, right: np.ndarray, product: np.ndarray) -> None:
     """Take the matrix product of two from 2 x 2 blocks; `product` is overwritten."""
-    np.multiply(left[:, :, None], right[None], out=product)
-    block -= np.add(product[:, 0], product[:, 1], out=product[:, 0])
+    np.multiply(left[:, None], right.swapaxes(0, 1)[:, :, None], out=product)
+    block -= np.add(product[0], product[1], out=product[0])
 
 
 def _applied(block: np.ndarray, vector: np.ndarray) -> np.ndarray:
-    """Matrix times vector for 2 x 2 blocks (2, 2, m) and vectors (2, m)."""
-    return block[:, 0] * vector[0] + block[:, 1] * vector[1]
+    """Matrix times vector for 2 x 2 blocks [column, row, m] and vectors (2, m)."""
+    return block[0] * vector[0] + block[1] * vector[1]

@@ -6,6 +6,7 @@ own error check. All combinations are done element by element in a fixed order (
 in an array a number stands), so a member's numbers are the same to the last bit in any company.
 """
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Protocol
 
@@ -53,7 +54,23 @@ class MemberProblem(Protocol):
         """Solution of (shift * M - A) x = r."""
 
     def error_norms(self, error: np.ndarray, y: np.ndarray) -> np.ndarray:
-        """Size of each member's error relative to what is allowed, shape (m,)."""
+        """Size of each member's error relative to what is allowed for states of the size of `y`, shape (m,)."""
+
+
+Along = tuple[np.ndarray, np.ndarray, np.ndarray]
+
+
+def within(along: Along, s: np.ndarray | float) -> np.ndarray:
+    """Value at a share of the step, by `Sweep.along`.
+
+    Parameters
+    ----------
+    along : tuple of ndarray
+    s : float or ndarray, shape (m,)
+        0..1 [-].
+    """
+    start, slope, bend = along
+    return start + s * (slope + s * bend)
 
 
 @dataclass(slots=True)
@@ -67,8 +84,8 @@ class Sweep:
     t0, t1 : ndarray, shape (m,)
     y0, y1 : ndarray, shape (rows, m)
         States at both ends.
-    slope : ndarray, shape (rows, m)
-        p of the interpolation y0 + s p + s^2 (y1 - y0 - p), 0 <= s <= 1, of second order.
+    parts : ndarray, shape (4, rows, m)
+        What the stages contributed.
     """
 
     taken: np.ndarray
@@ -76,7 +93,25 @@ class Sweep:
     t1: np.ndarray
     y0: np.ndarray
     y1: np.ndarray
-    slope: np.ndarray
+    parts: np.ndarray
+
+    def along(self, look: Callable[[np.ndarray], np.ndarray] = np.asarray) -> Along:
+        """Look at the states of the step, of which few are wanted as a rule.
+
+        Parameters
+        ----------
+        look : callable
+            A linear function of a state; the state itself if left out.
+
+        Returns
+        -------
+        tuple of ndarray
+            Start a, slope p and bend q of the interpolation a + s p + s^2 q, 0 <= s <= 1, of second order.
+        """
+        start = look(self.y0)
+        slope = look(self.parts[0]) * SLOPE[0]
+        _add(slope, SLOPE[1:], [look(part) for part in self.parts[1:]], np.empty_like(slope))
+        return start, slope, look(self.y1) - start - slope
 
 
 class OwnSteps:
@@ -132,14 +167,14 @@ class OwnSteps:
         h = np.where(
             last, left, np.minimum(self._h, 0.5 * left)
         )  # two even steps rather than a long one and a sliver
-        y1, slope, error = self._attempt(t0, y0, h)
+        y1, parts, error = self._attempt(t0, y0, h)
         taken = self.active & (error <= 1.0)  # not for an error that is not a number
         t1 = np.where(last, self.end, t0 + h)
         self._adapt(h, error, taken, last)
-        self.t, self.y = np.where(taken, t1, t0), np.where(taken, y1, y0)
+        self.t, self.y = np.where(taken, t1, t0), y1 if taken.all() else np.where(taken, y1, y0)
         self.active = self.t < self.end
         self._check_headway()
-        return Sweep(taken, t0, t1, y0, y1, slope)
+        return Sweep(taken, t0, t1, y0, y1, parts)
 
     def _check_headway(self) -> None:
         """Give up where a member gets no further."""
@@ -156,7 +191,7 @@ class OwnSteps:
     def _attempt(
         self, t: np.ndarray, y: np.ndarray, h: np.ndarray
     ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Result, slope for interpolation and error norm of a step from (t, y)."""
+        """Result, contributions of the stages and error norm of a step from (t, y)."""
         system, shape, flat = self.system, y.shape, y.reshape(-1)
         u = np.empty((4, *shape))
         work = np.empty(shape)
@@ -166,19 +201,19 @@ class OwnSteps:
         u[0] = system.solve(f).reshape(shape)
         per_h = 1.0 / h
         for i in range(1, 4):
-            trial = y.copy()
-            _add(trial, STAGES[i], u[:i], work)
+            trial = y + np.multiply(u[0], STAGES[i, 0], out=work)
+            _add(trial, STAGES[i, 1:], u[1:i], work)
             f = system.rhs(t + TIMES[i] * h, trial.reshape(-1))
             change = u[0] * FEEDBACK[i, 0]
             _add(change, FEEDBACK[i, 1:], u[1:i], work)
             change *= per_h
-            u[i] = system.solve(f + system.weigh(change.reshape(-1))).reshape(shape)
+            f += system.weigh(change.reshape(-1))
+            u[i] = system.solve(f).reshape(shape)
         y1 = trial + u[3]  # stiffly accurate: the last stage is at the result but for its own part
-        error, slope = u[0] * ERROR[0], u[0] * SLOPE[0]
+        error = np.multiply(u[0], ERROR[0])
         _add(error, ERROR[1:], u[1:], work)
-        _add(slope, SLOPE[1:], u[1:], work)
-        size = np.maximum(np.abs(y), np.abs(y1)).reshape(-1)
-        return y1, slope, system.error_norms(error.reshape(-1), size)
+        np.maximum(np.abs(y, out=work), np.abs(y1), out=work)
+        return y1, u, system.error_norms(error.reshape(-1), work.reshape(-1))
 
     def _adapt(self, h: np.ndarray, error: np.ndarray, taken: np.ndarray, last: np.ndarray) -> None:
         """Choose the next steps."""
@@ -197,7 +232,9 @@ class OwnSteps:
             )
 
 
-def _add(out: np.ndarray, coefficients: np.ndarray, u: np.ndarray, work: np.ndarray) -> None:
+def _add(
+    out: np.ndarray, coefficients: np.ndarray, u: Sequence[np.ndarray] | np.ndarray, work: np.ndarray
+) -> None:
     """Add the combination of the vectors to `out`; `work` is overwritten."""
     for c, one in zip(coefficients.tolist(), u, strict=False):
         if c:
