@@ -26,7 +26,9 @@ from dryingsim.model.balances import slab_exchange
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, UNCERTAINTY
 
-CHUNK = 768  # slices whose arrays fit a core's cache and are long enough to hide numpy's overhead; measured
+CHUNK = (
+    1536  # slices whose arrays still fit a large cache and are long enough to hide numpy's overhead; measured
+)
 TOLERANCE = 1e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see validation.benchmarks
 _LANES = 8  # a chunk is filled up to a multiple, so no slice is ever in the odd end of a vector operation
 _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way

@@ -106,9 +106,7 @@ class BlockElimination:
             np.multiply(pivots[:, 1], outward[:, column, 1:], out=self._full[:, 0])
             self._backward[:, column] += self._full[:, 0]
 
-    def _set_blocks(
-        self, shift: float, lower: np.ndarray, diagonal: np.ndarray, upper: np.ndarray
-    ) -> None:
+    def _set_blocks(self, shift: float, lower: np.ndarray, diagonal: np.ndarray, upper: np.ndarray) -> None:
         """Sort the blocks of (shift * M - A) by steps inward; those off the diagonal with the other sign."""
         n, half, first = self._given, self._half, self._dummy
         by_step = (2, 1, 0, 3)  # from [row, column, node, slab]
@@ -138,7 +136,9 @@ class BlockElimination:
         n, half, rows, full, product = self._given, self._half, self._rows, self._full, self._product[0]
         above, from_above = slice(self._dummy, n - half + self._dummy), slice(n - 1, half - 1, -1)
         rows[:, :, 0] = r[:, :half].swapaxes(0, 1)
-        rows[0, :, 1] = 0.0  # a trial state that is no number must not stay behind where no one has neighbours
+        rows[0, :, 1] = (
+            0.0  # a trial state that is no number must not stay behind where no one has neighbours
+        )
         rows[above, :, 1] = r[:, from_above].swapaxes(0, 1)
         for i in range(half - 1):
             np.multiply(self._forward[i], rows[i][:, None], out=product)

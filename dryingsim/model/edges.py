@@ -156,19 +156,25 @@ class Edges:
         nodes = slabs.nodes
         lower = [int(np.argmin(np.abs(nodes - place))) for place in _PLACES]
         self.at = np.array(sorted({*lower, *(nodes.size - 1 - i for i in lower)}))
-        self._left = np.minimum(
-            np.searchsorted(self.at, np.arange(nodes.size), side="right") - 1, self.at.size - 2
-        )
-        low, high = nodes[self.at[self._left]], nodes[self.at[self._left + 1]]
-        self._place = ((nodes - low) / (high - low))[:, None]
+        ends = zip(self.at, self.at[1:], strict=False)
+        self._between = [  # which of `at` stands below, the nodes up to the next, their places on the way there
+            (k, slice(low + 1, high), (nodes[low + 1 : high, None] - nodes[low]) / (nodes[high] - nodes[low]))
+            for k, (low, high) in enumerate(ends)
+            if high > low + 1
+        ]
         units = self._everywhere(np.eye(self.at.size)[..., None])[..., 0]  # (k, n)
         # of what all nodes take together, by the values at some
         self._some_mass = (units * node_shares(nodes)).sum(axis=1)[:, None] * slabs.dry_mass_kg_m2
 
     def _everywhere(self, values: np.ndarray) -> np.ndarray:
         """Values (..., n, m) from those (..., k, m) at some nodes; element by element: no slab minds another."""
-        left = np.take(values, self._left, axis=-2)
-        return left + self._place * (np.take(values, self._left + 1, axis=-2) - left)
+        out = np.empty((*values.shape[:-2], self._slabs.nodes.size, values.shape[-1]))
+        out[..., self.at, :] = values
+        rise = values[..., 1:, :] - values[..., :-1, :]
+        for k, nodes, place in self._between:
+            np.multiply(rise[..., k : k + 1, :], place, out=out[..., nodes, :])
+            out[..., nodes, :] += values[..., k : k + 1, :]
+        return out
 
     def nodes(
         self, pressure_Pa: float | np.ndarray, x: np.ndarray, temperature: np.ndarray, held: Held | None
@@ -189,22 +195,19 @@ class Edges:
             return EdgeNodes(x, temperature, held_by(self._slabs, pressure_Pa, x, temperature))
         return EdgeNodes(x, temperature, (held[0][self.at], held[1][self.at]))
 
-    def add(
+    def gain(
         self,
-        rates: np.ndarray,
         totals: np.ndarray,
         air: AirAtSlabs,
         faces: FaceExchange,
         t: float | np.ndarray,
         x: np.ndarray,
         seen: EdgeNodes,
-    ) -> None:
-        """Add what passes the edges to the rates of the nodes and of what passes each slab.
+    ) -> np.ndarray:
+        """Add what passes the edges to the rates of what passes each slab; return what the nodes gain.
 
         Parameters
         ----------
-        rates : ndarray, shape (2, n, m)
-            Of moisture [1/s] and enthalpy [W/kg].
         totals : ndarray, shape (5, m)
             See `dryingsim.model.system`.
         air : AirAtSlabs
@@ -216,6 +219,11 @@ class Edges:
             Moisture of the nodes [kg/kg].
         seen : EdgeNodes
             The nodes `at`.
+
+        Returns
+        -------
+        ndarray, shape (2, n, m)
+            Of moisture [1/s] and enthalpy [W/kg]; less than nothing where they lose.
         """
         film, vapour_film = (0.5 * (both[0] + both[1]) for both in (faces.film, faces.vapour_film))
         exchange = EdgeExchange(self._slabs, air, film, vapour_film, t, seen.x, seen.temperature, seen.held)
@@ -228,5 +236,6 @@ class Edges:
         lost = everywhere[:CONVECTED]
         lost *= x
         totals[:CONVECTED] += (self._mass * lost).sum(axis=1)
-        rates -= lost
-        rates[1] += everywhere[CONVECTED]
+        np.negative(lost, out=lost)
+        lost[1] += everywhere[CONVECTED]
+        return lost

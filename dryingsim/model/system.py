@@ -146,9 +146,11 @@ class SlabSystem:
         totals[FROM_BELOW:] = faces.boundary_flux[RADIATED]
         if edges is None and boiling is None:
             return out.reshape(-1)
-        inside = np.zeros_like(rates)  # what nodes gain from elsewhere than their neighbours
+        # what nodes gain from elsewhere than their neighbours
         if self._edges is not None and edges is not None:
-            self._edges.add(inside, totals, air, faces, t, x, edges)
+            inside = self._edges.gain(totals, air, faces, t, x, edges)
+        else:
+            inside = np.zeros_like(rates)
         if boiling is not None:
             lost = boiling.boundary_flux[: CARRIED + 1]  # the vapour, and the enthalpy with it
             inside -= lost

@@ -194,7 +194,7 @@ def test_memory_does_not_hold_series_nobody_asked_for(batch, segments):
     numbers = run_ensemble(slices_(batch, 8), segments, request(series=False))
     assert not [name for name in numbers if name.startswith("series")]
     assert sum(values.nbytes for values in numbers.values()) <= 8 * 12 * 8
-    assert CHUNK <= 1024
+    assert CHUNK <= 2048  # the arrays of a chunk take some 40 MB
 
 
 def test_places_are_those_that_series_are_made_of(batch, segments):
