@@ -20,3 +20,8 @@ def workers_ended(times: int = 1) -> str:
         f"the processes that do the work were ended from outside{often}; is there memory enough? fewer --workers need "
         "less; where finished parts are kept, the same command goes on from there"
     )
+
+
+def workers_lost(missing: int, of_all: int, attempt: int, most: int) -> str:
+    """Return what is told where workers were lost and the work goes on: parts missing, and which attempt follows."""
+    return f"workers were lost; {missing} of {of_all} parts are done again (attempt {attempt} of {most})"

@@ -5,8 +5,8 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Details, Quiet, Units, Workers, out_folder
-from dryingsim.cli.shared import Screen, bar, worker_count
+from dryingsim.cli.options import AsJson, Details, Quiet, Scheduler, Units, Workers, out_folder
+from dryingsim.cli.shared import Screen, bar, crew, worker_count
 
 
 def map(
@@ -20,6 +20,7 @@ def map(
         ),
     ],
     workers: Workers = None,
+    scheduler: Scheduler = None,
     out: Annotated[Path | None, out_folder("map.csv, .json, .png and .svg")] = None,
     units: Units = None,
     details: Details = False,
@@ -27,9 +28,8 @@ def map(
     as_json: AsJson = False,
 ) -> None:
     """Map when a batch is done and its log reduction over one or two of its parameters, hundreds of points at once."""
-    cores = worker_count(workers)
+    worker_count(workers)
 
-    from dryingsim.engine.executors import processes
     from dryingsim.explore.maps import map_file
     from dryingsim.show.core.writing import prepare_directory
     from dryingsim.show.map.text import map_document, write_map
@@ -37,9 +37,9 @@ def map(
     if out:
         prepare_directory(out)
     screen = Screen(quiet, as_json, details)
-    with bar(None, hidden=screen.bare, patience_s=0.0) as show:
+    with bar(None, hidden=screen.bare, patience_s=0.0) as show, crew(workers, scheduler) as pool:
         show(0.0, "simulating all points")  # they go side by side, so the bar only moves
-        mapped = map_file(file, over, executor=processes(cores))
+        mapped = map_file(file, over, executor=pool)
     for remark in mapped.remarks:
         typer.echo(f"Note: {remark}.", err=True)
     screen.show(map_document(mapped, units))

@@ -39,6 +39,13 @@ UnitsWithoutFile = Annotated[
 Workers = Annotated[
     int | None, typer.Option(metavar="NUMBER", help="Processes to work with; all cores if left out.")
 ]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        metavar="ADDRESS",
+        help="Of a Dask scheduler, such as tcp://192.168.1.5:8786, whose workers do the work; --workers are then waited for.",
+    ),
+]
 EnergyPrice = Annotated[
     str | None, typer.Option(metavar="PRICE", help='Of the energy, for example "0.30 EUR/kWh".')
 ]

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from dryingsim.batch.schema import Batch
+    from dryingsim.engine.executors import Pool
     from dryingsim.show.core.document import Document
 
 _PATIENCE_S = 0.5  # shorter work needs no progress bar
@@ -29,6 +30,31 @@ def worker_count(workers: int | None) -> int:
     if workers is None:
         return os.cpu_count() or 1
     return int(check_range("--workers", workers, workers, 1, 1024, "1 to 1024"))
+
+
+@contextmanager
+def crew(workers: int | None, scheduler: str | None) -> "Iterator[Pool | None]":
+    """Yield what the work is done with: processes here, or the workers of a scheduler; lost ones are told on stderr.
+
+    Parameters
+    ----------
+    workers : int or None
+        As typed.
+    scheduler : str or None
+        Its address.
+    """
+    from dryingsim.engine.executors import processes
+
+    def notice(sentence: str) -> None:
+        typer.echo(f"dryingsim: {sentence}", err=True)
+
+    if scheduler is None:
+        yield processes(worker_count(workers), notice)
+        return
+    from dryingsim.engine.cluster import cluster
+
+    with cluster(scheduler, workers and worker_count(workers), notice) as pool:
+        yield pool
 
 
 def batch_of(file: Path | None, units: str | None = None) -> "Batch":

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
-from dryingsim.cli.options import AsJson, Details, Quiet, Units, Workers, out_folder
-from dryingsim.cli.shared import Screen, bar, counted, worker_count
+from dryingsim.cli.options import AsJson, Details, Quiet, Scheduler, Units, Workers, out_folder
+from dryingsim.cli.shared import Screen, bar, counted, crew, worker_count
 
 if TYPE_CHECKING:
     from dryingsim.explore.sampling import Points
@@ -37,6 +37,7 @@ def spread(
         ),
     ] = False,
     workers: Workers = None,
+    scheduler: Scheduler = None,
     out: Annotated[
         Path | None,
         out_folder(
@@ -53,14 +54,13 @@ def spread(
     from dryingsim.batch.reading.batch_file import load_batch
     from dryingsim.kitchen.loads import loads_of
 
-    cores = worker_count(workers)
+    worker_count(workers)
     check_range("--seed", seed, seed, 0, 2**32 - 1, "0 to 4294967295")
     check_choice("--points", points, ("sobol", "latin"))
     loads = loads_of(load_batch(file))
     batch = loads.one
 
     from dryingsim.engine.checkpoints import forget
-    from dryingsim.engine.executors import processes
     from dryingsim.explore.effects import effects as effects_of
     from dryingsim.explore.spread import spread as simulate
     from dryingsim.show.core.writing import prepare_directory
@@ -69,14 +69,18 @@ def spread(
     if out:
         prepare_directory(out)
     screen = Screen(quiet, as_json, details)
-    with bar(float(slices), hidden=screen.bare, patience_s=0.0) as show, _kept(out):
-        apart = effects_of(batch, slices=slices, seed=seed, executor=processes(cores)) if effects else None
+    with (
+        bar(float(slices), hidden=screen.bare, patience_s=0.0) as show,
+        _kept(out),
+        crew(workers, scheduler) as pool,
+    ):
+        apart = effects_of(batch, slices=slices, seed=seed, executor=pool) if effects else None
         result = simulate(
             batch,
             slices=slices,
             seed=seed,
             points=cast("Points", points),
-            executor=processes(cores),
+            executor=pool,
             folder=out,
             progress=counted(show, "the batch and its air", "slices"),
             notice=lambda sentence: typer.echo(f"dryingsim: {sentence}", err=True),

@@ -6,18 +6,52 @@ with the process that started them, and leave Ctrl-C to it.
 
 import os
 import signal
+import sys
 import threading
 from collections.abc import Callable, Generator, Iterator, Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, as_completed
+from concurrent.futures import (
+    BrokenExecutor,
+    CancelledError,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    ThreadPoolExecutor,
+    as_completed,
+)
 from contextlib import nullcontext
+from dataclasses import dataclass
 from functools import partial
 from multiprocessing import parent_process
 from typing import Any, TypeVar
 
-from dryingsim.errors import SolverError, workers_ended
+from dryingsim.errors import SolverError, workers_ended, workers_lost
 
 Workers = Executor | Callable[[], Executor] | None  # an executor, what makes one, or None: work here
 _TRIES = 5  # pools that may break before the work is given up
+_OF_THIS_MACHINE = (ProcessPoolExecutor, ThreadPoolExecutor)
+
+
+@dataclass(frozen=True)
+class Pool:
+    """What makes executors, and what is told of them.
+
+    Attributes
+    ----------
+    make : callable
+    name : str or None
+        As provenance has it; None for processes of this machine, which nothing depends on.
+    notice : callable or None
+        Called with a sentence where workers were lost and work is done again.
+    """
+
+    make: Callable[[], Executor]
+    name: str | None = None
+    notice: Callable[[str], None] | None = None
+
+    def __call__(self) -> Executor:
+        """Make one."""
+        return self.make()
+
 
 _In = TypeVar("_In")
 _Out = TypeVar("_Out")
@@ -38,8 +72,9 @@ def each(
     todo : sequence
         The tasks; with processes they and the results are pickled.
     executor : Executor, or a callable that makes one, or None
-        None: here, one after the other. An executor that breaks (a worker was killed) ends the work, with what is
-        done yielded; one that is made here is made again, and only what is missing is done again.
+        None: here, one after the other. An executor that breaks (its workers were killed) ends the work, with what is
+        done yielded and a `SolverError`; one that is made here is made again, five times at most, and only what is
+        missing is done again. A `Pool` tells so.
     have : dict, optional
         What is done already, by index; it is yielded first.
     """
@@ -50,7 +85,6 @@ def each(
         for i in missing:
             yield i, function(todo[i])
         return
-    given = isinstance(executor, Executor)
     for attempt in range(1, _TRIES + 1):
         made = nullcontext(executor) if isinstance(executor, Executor) else executor()
         try:
@@ -58,13 +92,34 @@ def each(
                 for i, result in _completed(pool, function, todo, tuple(missing)):
                     missing.remove(i)
                     yield i, result
-        except BrokenExecutor:
-            if given:
-                raise
+        except _losses():
+            if isinstance(executor, Executor):
+                raise SolverError(workers_ended()) from None
             if attempt == _TRIES:
                 raise SolverError(workers_ended(_TRIES)) from None
+            if isinstance(executor, Pool) and executor.notice:
+                executor.notice(workers_lost(len(missing), len(todo), attempt + 1, _TRIES))
         if not missing:
             return
+
+
+def _losses() -> tuple[type[BaseException], ...]:
+    """Return what tells that workers were lost; Dask's own word for it too, where that is in use."""
+    scheduler: Any = sys.modules.get("distributed.scheduler")
+    return (BrokenExecutor, CancelledError, *((scheduler.KilledWorker,) if scheduler else ()))
+
+
+def name_of(executor: Workers) -> str | None:
+    """Return the name of what works, for provenance; None for this machine's own.
+
+    Parameters
+    ----------
+    executor
+        See `each`.
+    """
+    if isinstance(executor, Executor) and not isinstance(executor, _OF_THIS_MACHINE):
+        return f"{type(executor).__module__}.{type(executor).__qualname__}"
+    return executor.name if isinstance(executor, Pool) else None
 
 
 def results_of(function: Callable[[_In], _Out], todo: Sequence[_In], executor: Workers = None) -> list[_Out]:
@@ -109,9 +164,16 @@ def _completed(
                 future.cancel()
 
 
-def processes(workers: int) -> Callable[[], Executor] | None:
-    """Return what makes a pool of processes on this machine, for `each`; None for a single worker."""
-    return None if workers < 2 else partial(_Processes, workers)
+def processes(workers: int, notice: Callable[[str], None] | None = None) -> Pool | None:
+    """Return what makes a pool of processes on this machine, for `each`; None for a single worker.
+
+    Parameters
+    ----------
+    workers : int
+    notice : callable, optional
+        As of `Pool`.
+    """
+    return None if workers < 2 else Pool(partial(_Processes, workers), notice=notice)
 
 
 class _Processes(ProcessPoolExecutor):

@@ -24,7 +24,7 @@ from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.batch.schema import Air, Batch, with_components
 from dryingsim.engine.batch_group import BatchGroup, groups_of, run_group
 from dryingsim.engine.ensemble import TOLERANCE, Numbers
-from dryingsim.engine.executors import Workers
+from dryingsim.engine.executors import Workers, name_of
 from dryingsim.errors import InputError
 from dryingsim.explore.vary import axis_of, load_grid, read_request
 from dryingsim.judge.grades import Lethality
@@ -73,6 +73,8 @@ class Map:
         Why points could not be run; their numbers are nan.
     judged : Lethality or None
         Of the batch as it stands in the file, for its warnings.
+    workers : str or None
+        What it was worked out on, if not on this machine alone.
     """
 
     batch: Batch
@@ -82,6 +84,7 @@ class Map:
     organism: str | None
     remarks: tuple[str, ...]
     judged: Lethality | None = None
+    workers: str | None = None
 
     @property
     def title(self) -> str:
@@ -183,7 +186,7 @@ def map_over(
         grid.get("moisture_db"),
     )
     numbers, remarks = _mapped(points, organism, duration_s, nodes, tolerance, executor)
-    return Map(batch, known, {}, _shaped(numbers, shape), organism, remarks)
+    return Map(batch, known, {}, _shaped(numbers, shape), organism, remarks, workers=name_of(executor))
 
 
 def map_file(
@@ -226,7 +229,8 @@ def map_file(
     judged = judge_batch_lethality(run(loads_of(meant).one))
     organism = judged.worst.organism
     numbers, remarks = _mapped(points, organism, _FOLLOWED_S, nodes, TOLERANCE, executor)
-    return Map(meant, axes, units, _shaped(numbers, shape), organism, remarks, judged)
+    shaped = _shaped(numbers, shape)
+    return Map(meant, axes, units, shaped, organism, remarks, judged, name_of(executor))
 
 
 def read_axes(

@@ -40,7 +40,7 @@ from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
 from dryingsim.engine.deviations import airs_of_deviations, deviated, runs_for_air, shares_of_runs
 from dryingsim.engine.ensemble import Numbers, Request, Task, joined, tasks, work
-from dryingsim.engine.executors import Workers, each, results_of_calls
+from dryingsim.engine.executors import Workers, each, name_of, results_of_calls
 from dryingsim.engine.segments import (
     Clock,
     Segment,
@@ -267,6 +267,7 @@ def spread(
         judged=lethality,
         first_look_s=judge_batch(nominal).doneness.first_look_s,
         look_again_s=texture_window(nominal).look_again_s,
+        workers=name_of(executor),
     )
 
 

@@ -65,6 +65,8 @@ class Spread:
     first_look_s : float or None
     look_again_s : float
         When to look first, and after what time again, as a run of the batch as it is meant tells [s].
+    workers : str or None
+        What it was worked out on, if not on this machine alone.
     """
 
     batch: Batch
@@ -87,6 +89,7 @@ class Spread:
     correlations: tuple[Correlation, ...] = ()
     points: Points = "sobol"
     effects: Effects | None = None
+    workers: str | None = None
 
     @property
     def title(self) -> str:

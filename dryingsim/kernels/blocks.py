@@ -1,7 +1,5 @@
 """Many small block-tridiagonal systems (2 x 2 blocks) solved at once."""
 
-from itertools import pairwise
-
 import numpy as np
 from scipy.linalg.lapack import dgbtrf, dgbtrs
 

@@ -66,8 +66,14 @@ def within(along: Along, s: np.ndarray | float) -> np.ndarray:
     Parameters
     ----------
     along : tuple of ndarray
+        In any unit [-].
     s : float or ndarray, shape (m,)
         0..1 [-].
+
+    Returns
+    -------
+    ndarray
+        In the unit of what was looked at.
     """
     start, slope, bend = along
     return start + s * (slope + s * bend)

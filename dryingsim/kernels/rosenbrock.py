@@ -48,12 +48,31 @@ GAMMA_MATRIX = np.array(
 WEIGHTS = np.array([2.4212380706095346e-01, -1.2232505839045147e00, 1.5452602553351020e00, GAMMA])
 EMBEDDED = np.array([3.7810903145819369e-01, -9.6042292212423178e-02, 5.0e-01, 2.1793326075422950e-01])
 
+
+def _divided(by: np.ndarray, matrix: np.ndarray) -> np.ndarray:
+    """Product with the inverse of a square matrix, matrix^-1 by, in plain numpy.
+
+    The coefficients are the same to the last bit whatever kernels a processor makes BLAS choose, and so are many slices.
+    """
+    left, right = matrix.copy(), by.copy()
+    for i in range(len(left)):
+        best = i + int(np.argmax(np.abs(left[i:, i])))
+        for rows in (left, right):
+            rows[[i, best]] = rows[[best, i]]
+        for j in range(len(left)):
+            if j != i:
+                share = left[j, i] / left[i, i]
+                left[j] -= share * left[i]
+                right[j] -= share * right[i]
+    return (right.T / np.diag(left)).T
+
+
 # The usual change of variables u = Gamma k, which needs no product with the matrix.
-_INVERSE = np.linalg.inv(GAMMA_MATRIX)
-STAGES = ALPHA @ _INVERSE
+_INVERSE = np.tril(_divided(np.eye(4), GAMMA_MATRIX))
+STAGES = np.einsum("ij,jk->ik", ALPHA, _INVERSE)
 FEEDBACK = np.diag(np.full(4, 1.0 / GAMMA)) - _INVERSE
-RESULT = WEIGHTS @ _INVERSE
-ERROR = (WEIGHTS - EMBEDDED) @ _INVERSE
+RESULT = np.einsum("j,jk->k", WEIGHTS, _INVERSE)
+ERROR = np.einsum("j,jk->k", WEIGHTS - EMBEDDED, _INVERSE)
 TIMES = ALPHA.sum(axis=1)
 
 
@@ -64,12 +83,13 @@ def _dense_weights() -> np.ndarray:
     overshoot. (Cubic Hermite interpolation is useless here: the slopes of stiff components are mostly noise.)
     """
     one = np.ones(4)
-    conditions = np.stack([one, ALPHA @ one, GAMMA_MATRIX @ one, np.linalg.solve(ALPHA + GAMMA_MATRIX, one)])
-    return np.linalg.solve(conditions, np.array([1.0, 0.0, 0.0, 2.0]))
+    sums = ALPHA.sum(axis=1), GAMMA_MATRIX.sum(axis=1)
+    conditions = np.stack([one, *sums, _divided(one, ALPHA + GAMMA_MATRIX)])
+    return _divided(np.array([1.0, 0.0, 0.0, 2.0]), conditions)
 
 
 DENSE = _dense_weights()
-SLOPE = DENSE @ _INVERSE
+SLOPE = np.einsum("j,jk->k", DENSE, _INVERSE)
 
 
 class System(Protocol):

@@ -4,6 +4,7 @@ import logging
 import os
 import pickle
 import signal
+import subprocess
 import sys
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
@@ -15,6 +16,7 @@ import pytest
 from made_batch import warm_air
 
 import dryingsim as ds
+from dryingsim.engine.cluster import cluster
 from dryingsim.engine.ensemble import CHUNK, Request, joined, run_ensemble, tasks, work
 from dryingsim.engine.executors import each
 from dryingsim.engine.segments import clock_of, segments_in_given_air
@@ -144,26 +146,37 @@ def test_executors_change_nothing(batch, segments, reference):
     assert_same(run_ensemble(slices_(batch, 44), segments, request(), executor=made, chunk=15), reference)
 
 
-def test_dask_is_an_executor_like_others(batch, segments, reference, tmp_path):
+def test_a_cluster_is_an_executor_like_others(batch, segments, reference, tmp_path):
     distributed = pytest.importorskip("distributed")
     import cloudpickle
 
     cloudpickle.register_pickle_by_value(sys.modules[__name__])  # workers cannot import the tests
     quiet = {"dashboard_address": None, "silence_logs": logging.CRITICAL}
+    told = []
     with (
-        distributed.LocalCluster(n_workers=2, threads_per_worker=1, **quiet) as cluster,
-        distributed.Client(cluster) as client,
+        distributed.LocalCluster(n_workers=2, threads_per_worker=1, **quiet) as local,
+        cluster(local.scheduler_address, 2, told.append) as pool,
     ):
-        executor = client.get_executor()
-        assert_same(
-            run_ensemble(slices_(batch, 44), segments, request(), executor=executor, chunk=11), reference
-        )
+        with pool() as given:
+            assert_same(
+                run_ensemble(slices_(batch, 44), segments, request(), executor=given, chunk=22), reference
+            )
         # a worker killed in mid-run: its chunks are done again by others
         todo = tasks(slices_(batch, 44), segments, request(), chunk=11)
-        done = list(each(partial(work_or_die, tmp_path / "flag"), todo, executor))
+        done = list(each(partial(work_or_die, tmp_path / "flag"), todo, pool))
     assert (tmp_path / "flag").exists()
+    assert told == ["1 of 2 workers lost meanwhile; others did their parts again"]
     assert sorted(i for i, _ in done) == [0, 1, 2, 3]
     assert_same(joined([numbers for _, numbers in sorted(done, key=lambda one: one[0])]), reference)
+
+
+@pytest.mark.parametrize(
+    ("address", "told"), [("here", "an address such as"), ("tcp://127.0.0.1:8786", "pip install")]
+)
+def test_a_cluster_that_cannot_be_is_told_in_one_line(monkeypatch, address, told):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(ds.InputError, match=told), cluster(address):
+        pass
 
 
 def test_a_chunk_is_a_pure_function_that_can_be_pickled(batch, segments, reference):
@@ -171,6 +184,35 @@ def test_a_chunk_is_a_pure_function_that_can_be_pickled(batch, segments, referen
     first, again = work(task), work(task)
     assert_same(first, again)
     assert_same(first, reference, slice(16, 32))
+
+
+OTHER_KERNELS = """
+import pickle, sys
+from pathlib import Path
+import numpy as np
+from dryingsim import run
+from dryingsim.engine.ensemble import work
+task, batch = pickle.loads(Path(sys.argv[1]).read_bytes())
+numbers = work(task)
+np.savez(sys.argv[2], moisture=run(batch, interval_s=600.0).moisture_db, **numbers)
+"""
+
+
+def test_another_kind_of_processor_in_linear_algebra_changes_no_bit_of_many_slices(batch, segments, tmp_path):
+    # what BLAS chooses on an old processor; where numpy has another BLAS it chooses as ever, and all is the same anyhow
+    task = tasks(slices_(batch, 8), segments, request())[0]
+    (tmp_path / "task").write_bytes(pickle.dumps((task, batch)))
+    subprocess.run(
+        [sys.executable, "-c", OTHER_KERNELS, str(tmp_path / "task"), str(tmp_path / "other.npz")],
+        env=os.environ | {"OPENBLAS_CORETYPE": "Prescott"},
+        check=True,
+    )
+    with np.load(tmp_path / "other.npz") as other:
+        numbers = dict(other)
+    # the bands of a single batch are LAPACK's: rounding, grown tenfold to hundredfold over a hundred adaptive steps
+    moisture = ds.run(batch, interval_s=600.0).moisture_db
+    np.testing.assert_allclose(numbers.pop("moisture"), moisture, rtol=1e-10, atol=0.0)
+    assert_same(numbers, work(task))
 
 
 # ---- nothing lost, nothing double

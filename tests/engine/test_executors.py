@@ -6,14 +6,14 @@ import subprocess
 import sys
 import threading
 import time
-from concurrent.futures import BrokenExecutor, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from dryingsim.engine.executors import each, processes, results_of, results_of_calls
+from dryingsim.engine.executors import Pool, each, name_of, processes, results_of, results_of_calls
 from dryingsim.errors import SolverError
 
 
@@ -58,11 +58,30 @@ def test_a_killed_worker_costs_nothing(tmp_path):
     assert sorted(found) == [(i, i * i) for i in range(12)]
 
 
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="a worker is killed the Unix way")
+def test_a_pool_tells_that_workers_were_lost(tmp_path):
+    told = []
+    (tmp_path / "calls").touch()
+    work = partial(kill_once, tmp_path / "killed", tmp_path / "calls")
+    assert sorted(each(work, [3], processes(2, told.append))) == [(0, 9)]
+    assert told == ["workers were lost; 1 of 1 parts are done again (attempt 2 of 5)"]
+
+
+def test_what_works_has_a_name_only_where_it_is_not_this_machine():
+    class Elsewhere(Executor):
+        pass
+
+    assert name_of(Pool(Elsewhere, "there")) == "there"
+    assert name_of(Elsewhere()).endswith("Elsewhere")
+    with ThreadPoolExecutor(1) as threads:
+        assert name_of(None) is name_of(processes(2)) is name_of(threads) is None
+
+
 def test_a_given_executor_that_breaks_ends_the_work_but_not_what_is_done():
     with ProcessPoolExecutor(1) as pool:
         found = each(always_killed, [1, 2, 3], pool, have={1: "kept"})
         assert next(found) == (1, "kept")
-        with pytest.raises(BrokenExecutor):
+        with pytest.raises(SolverError, match="ended from outside; is there memory"):
             next(found)
 
 

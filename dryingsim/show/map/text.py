@@ -256,6 +256,7 @@ def summary(mapped: Map) -> dict[str, Any]:
         "inputs": inputs_of(mapped.batch),
         "components": mapped.batch.components.replaced or None,
         "versions": versions(),
+        **({"workers": mapped.workers} if mapped.workers else {}),
     }
 
 
@@ -270,6 +271,8 @@ def write_map(mapped: Map, directory: Path) -> list[Path]:
     """
     from dryingsim.show.map.pictures import map_figure  # slow to import
 
-    drawn = pictures(lambda: map_figure(mapped), attributes(mapped.batch, mapped.title))
+    drawn = pictures(
+        lambda: map_figure(mapped), attributes(mapped.batch, mapped.title, workers=mapped.workers)
+    )
     contents = (map_csv(mapped).encode(), json_text(summary(mapped)).encode(), *drawn)
     return write_set(directory, dict(zip(FILES, contents, strict=True)))

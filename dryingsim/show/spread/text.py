@@ -293,11 +293,12 @@ def summary(spread: Spread) -> dict[str, Any]:
         "inputs": inputs_of(spread.batch),
         "components": spread.batch.components.replaced or None,
         "versions": versions(),
+        **({"workers": spread.workers} if spread.workers else {}),
     }
 
 
 def _made(spread: Spread) -> dict[str, Any]:
-    return attributes(spread.batch, spread.title, seed=spread.seed)
+    return attributes(spread.batch, spread.title, seed=spread.seed, workers=spread.workers)
 
 
 def _stated(uncertainty: Uncertainty) -> dict[str, Any]:
