@@ -1,4 +1,7 @@
-"""A log of a batch that is heated in liquid first: fitted from the trays on, and never met by what the liquid did."""
+"""A log of a batch that is heated in liquid first: fitted from the trays on, and never met by what the liquid did.
+
+With anything against a log nothing is met (`test_hostile_logs_of_batches`), so that here it is enough to find that.
+"""
 
 from dataclasses import replace
 from functools import partial
@@ -61,7 +64,7 @@ def log_of(truth, meat_K=None):
 
 
 def fitted(truth, log):
-    return fit_log(log, truth.batch, default_uncertainties(), meant=truth, draws=48, rounds=3)
+    return fit_log(log, truth.batch, default_uncertainties(), meant=truth, draws=32, rounds=3)
 
 
 @pytest.fixture(scope="module")
@@ -97,9 +100,7 @@ def test_a_probe_left_in_the_liquid_is_refused(truth):
 def test_a_log_of_liquid_that_cools_is_doubted(truth):
     """A pot taken off the stove: no slice cools so slowly in such air."""
     log = log_of(truth, lambda time: np.where(time < IDLE_S, 277.15, 294.0 + 77.0 * np.exp(-time / 2700.0)))
-    pot = estimate(fitted(truth, log))
-    assert pot.of.objections
-    assert pot.batch_lethality.lethality.grade == pot.probed_lethality.lethality.grade == "not shown"
+    assert fitted(truth, log).objections
 
 
 def _fell_out(meat, air):
@@ -114,9 +115,7 @@ def _left_in_the_room(meat, air):
 def test_a_probe_out_of_its_slice_is_doubted(truth, fault):
     good = log_of(truth)
     bad = replace(good, temperature_K=fault(good.temperature_K, good.air_temperature_K))
-    out = estimate(fitted(truth, bad))
-    assert out.of.objections
-    assert out.batch_lethality.lethality.grade == out.probed_lethality.lethality.grade == "not shown"
+    assert fitted(truth, bad).objections
 
 
 def test_a_log_of_the_air_is_refused(truth):
