@@ -101,14 +101,14 @@ def pairs_in(folder: Path) -> tuple[list[tuple[Path, Path]], list[str]]:
         raise InputError(f"{folder}: a folder with batch files and logs is expected")
     pairs: list[tuple[Path, Path]] = []
     wrong: dict[str, str] = {}
-    loggers: set[str | None] = set()
+    loggers: set[str] = set()
     for path in sorted(folder.glob("*.csv")):
         try:
             log = read_weigh_ins(path)
         except InputError as error:
             wrong[path.name] = str(error)
             continue
-        loggers.add(log.logger_file)
+        loggers.update(named["logger"] for named in log.named_loggers)
         batch = folder / log.batch_file if log.batch_file else path.with_suffix(".toml")
         if batch.exists():
             pairs.append((batch, path))

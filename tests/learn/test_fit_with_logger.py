@@ -112,9 +112,13 @@ def test_a_wet_bulb_is_compared_with_that_of_the_air_as_simulated(files):
     ("remarks", "told"),
     [
         ("# logger: nowhere.csv\n", "# logger: nowhere.csv: there is no such file"),
-        ("# columns: meat=CH1\n", "# columns: this is said of a logger; name its file"),
+        ("# columns: meat=CH1\n", "# columns: this is said of a logger; name its file above"),
+        (
+            "# logger: logger.csv\n# from: 10:00\n# from: 10:01\n",
+            "# from stands twice below # logger: logger.csv",
+        ),
         ("# logger: logger.csv\n# columns: meat=CH7\n", "no column 'CH7'"),
-        ("# logger: logger.csv\n# date: 2026-03-15\n", "but logger.csv begins on 2026-03-14"),
+        ("# logger: logger.csv\n# date: 2026-03-15\n", "do the clocks agree, and the days?"),
         ("# logger: logger.csv\n# until: 10:05\n", "do the clocks agree"),
     ],
 )
@@ -144,4 +148,29 @@ def test_a_logger_of_the_air_alone_is_read_and_told(files):
     log = read_weigh_ins(files(logger="\n".join([*lines, ""])))
     assert not log.of("meat")
     assert len([reading for reading in log.of("air") if reading.file]) == len(log.of("wet_bulb")) == 11
-    assert what_was_read(log.logger).startswith("Read of logger.csv: air = 'Air °C', relative humidity")
+    assert what_was_read(log.loggers[0]).startswith("Read of logger.csv: air = 'Air °C', relative humidity")
+
+
+def test_several_loggers_each_add_their_readings(files, tmp_path):
+    path = files("# logger: logger.csv\n# logger: air.csv\n# columns: air=Fan\n")
+    lines = [",".join(line.split(",")[i] for i in (0, 2)) for line in logger_text(seed=8).splitlines()[1:]]
+    (tmp_path / "air.csv").write_text("\n".join(["Time,Fan °C", *lines[1:], ""]), encoding="utf-8")
+    log = read_weigh_ins(path)
+    assert [logger.name for logger in log.loggers] == ["logger.csv", "air.csv"]
+    assert len([reading for reading in log.of("air") if reading.file == "air.csv"]) == 11
+    assert len([reading for reading in log.of("meat") if reading.file]) == 11
+
+
+def test_a_logger_that_ran_over_night_is_put_by_its_date_or_asked(files):
+    """It began at eight in the evening before, so that the nearest such time of day is not the right one."""
+    clocks = [f"13 {hour}" for hour in range(20, 24)] + [f"14 {hour:02d}" for hour in range(9)]
+    night = [
+        f"2026-03-{clock}:{minute:02d}:00,20.0,20.0,40" for clock in clocks for minute in range(0, 60, 10)
+    ]
+    head, *rows = logger_text().splitlines()[1:]
+    long = "\n".join([head, *night, *rows, ""])
+    with pytest.raises(InputError, match="was reading on the day before, too"):
+        read_weigh_ins(files(logger=long))
+    dated = read_weigh_ins(files("# logger: logger.csv\n# date: 2026-03-14\n", logger=long)).of("meat")
+    plain = read_weigh_ins(files()).of("meat")
+    assert [reading.value for reading in dated] == pytest.approx([reading.value for reading in plain])

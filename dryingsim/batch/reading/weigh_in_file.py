@@ -1,4 +1,4 @@
-"""A file of weighings, with the readings of a logger that it names: `# logger: FILE.csv`.
+"""A file of weighings, with the readings of loggers that it names: `# logger: FILE.csv`.
 
 A logger reads every minute, and what it shows in one minute it shows in the next: the errors of a probe, of its place and of the
 model hold on. Readings are therefore taken together, one for each `TOGETHER_S`, and each counts like one that a person typed.
@@ -6,6 +6,7 @@ model hold on. Readings are therefore taken together, one for each `TOGETHER_S`,
 
 import re
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -47,7 +48,7 @@ def read_weigh_ins(path: str | Path) -> WeighInLog:
     except InputError:
         _check_weights(Path(path))
         raise
-    return log if log.logger_file is None else with_logger(log, Path(path).parent)
+    return with_loggers(log, Path(path).parent) if log.named_loggers else log
 
 
 def _check_weights(path: Path) -> None:
@@ -62,52 +63,57 @@ def _check_weights(path: Path) -> None:
         ) from None
 
 
-def with_logger(log: WeighInLog, folder: Path) -> WeighInLog:
-    """Return a log of weighings with what its logger read.
+def with_loggers(log: WeighInLog, folder: Path) -> WeighInLog:
+    """Return a log of weighings with what its loggers read.
 
     Parameters
     ----------
     log : WeighInLog
-        That names a logger's file.
+        That names files of loggers.
     folder : Path
-        Where that is.
+        Where they are.
     """
-    assert log.logger_file is not None
-    path = folder / log.logger_file
-    if not path.is_file():
-        raise InputError(f"{log.name}: # logger: {log.logger_file}: there is no such file in {folder}")
-    remarks = log.about_logger
-    logger = parse_logger_file(
-        read_written_table(path),
-        path.name,
-        remarks.get("columns"),
-        remarks.get("dates"),
-        (remarks.get("from"), remarks.get("until")),
-        of_meat=False,
-    )
-    time_s = logger.time_s + _later_s(log, logger)
-    readings = [
-        reading
-        for quantity, (values, errors) in _read(logger).items()
-        for reading in _together(logger, quantity, time_s, values, errors)
-    ]
-    if not readings:
-        raise InputError(
-            f"{log.name}: the readings of {path.name} end before the first {TOGETHER_S / 60.0:.0f} min of the batch are over, or "
-            "are of another time: do the clocks agree?"
+    loggers, readings = [], [*log.readings]
+    for named in log.named_loggers:
+        path = folder / named["logger"]
+        if not path.is_file():
+            raise InputError(f"{log.name}: # logger: {named['logger']}: there is no such file in {folder}")
+        text, part = read_written_table(path), (named.get("from"), named.get("until"))
+        logger = parse_logger_file(
+            text, path.name, named.get("columns"), named.get("dates"), part, of_meat=False
         )
-    return replace(log, readings=(*log.readings, *readings), logger=logger)
+        time_s = logger.time_s + _later_s(log, logger, begun="from" in named)
+        counted = [
+            reading
+            for quantity, (values, errors) in _read(logger).items()
+            for reading in _together(logger, quantity, time_s, values, errors)
+        ]
+        if not counted:
+            raise InputError(
+                f"{log.name}: the readings of {path.name} end before the first {TOGETHER_S / 60.0:.0f} min of the batch are "
+                "over, or are of another time: do the clocks agree, and the days?"
+            )
+        readings += counted
+        loggers.append(logger)
+    return replace(log, readings=tuple(readings), loggers=tuple(loggers))
 
 
-def _later_s(log: WeighInLog, logger: LoggerFile) -> float:
-    """Return how long after the slices went in a logger's first reading was taken [s]."""
-    if log.date is not None and logger.day is not None and log.date != logger.day.isoformat():
-        raise InputError(f"{log.name}: # date: {log.date}, but {logger.name} begins on {logger.day}")
-    if log.start_clock_s is None or logger.begun_s is None or "from" in log.about_logger:
-        first = logger.values.get("meat")
-        known = np.flatnonzero(~np.isnan(first)) if first is not None else np.array([0])
+def _later_s(log: WeighInLog, logger: LoggerFile, *, begun: bool) -> float:
+    """Return how long after the slices went in a logger's first reading was taken [s]; `begun`: when that was is said."""
+    if begun or log.start_clock_s is None or logger.begun_s is None:
+        meat = logger.values.get("meat")
+        known = np.array([0]) if meat is None else np.flatnonzero(~np.isnan(meat))
         return -float(logger.time_s[known[0]]) if known.size else 0.0
-    return float((logger.begun_s - log.start_clock_s + 0.5 * DAY_S) % DAY_S - 0.5 * DAY_S)
+    later_s = logger.begun_s - log.start_clock_s
+    if log.date is not None and logger.day is not None:
+        return later_s - DAY_S * (date.fromisoformat(log.date) - logger.day).days
+    nearest_s = (later_s + 0.5 * DAY_S) % DAY_S - 0.5 * DAY_S
+    if nearest_s > 0.0 and float(logger.time_s[-1]) + nearest_s - DAY_S > 0.0:
+        raise InputError(
+            f"{log.name}: {logger.name} was reading on the day before, too; which is of this batch? Say '# from: TIME' below "
+            "'# logger', or give both a date ('# date: 2026-03-14')"
+        )
+    return nearest_s
 
 
 def _read(logger: LoggerFile) -> dict[Quantity, tuple[Array, Array]]:

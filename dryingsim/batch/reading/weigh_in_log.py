@@ -18,14 +18,14 @@ Units stand in the heading or behind the number ("1 lb 6 oz"). Cells may be empt
 only be that. How finely a scale or a thermometer reads is taken from the digits typed. A remark `# batch: FILE.toml`
 says what the log is of; `# outcome: too brittle, too salty` what became of it: too brittle, too moist, too salty, mouldy after
 so many days, good; and `# outcome: taken out at 243 g after 5 h 20 min` in figures, of all the meat without trays.
-`# logger: FILE.csv` names what a logger read meanwhile (`weigh_in_file`); `# columns:`, `# dates:`, `# from:` and `# until:` say
-of it what the options of the same names say of a thermometer's log.
+`# logger: FILE.csv` names what a logger read meanwhile (`weigh_in_file`), one or several; `# columns:`, `# dates:`, `# from:`
+and `# until:` below it say of it what the options of the same names say of a thermometer's log.
 """
 
 import math
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
 
@@ -117,9 +117,10 @@ class WeighInLog:
     taken_out: tuple[float, float | None] | None = (
         None  # weight of all the meat [kg] and time [s], where it was said
     )
-    logger_file: str | None = None  # that read meanwhile, as named
-    about_logger: Mapping[str, str] = field(default_factory=dict)  # what is said of it, by `_OF_LOGGER`
-    logger: LoggerFile | None = None  # once it is read
+    named_loggers: tuple[
+        Mapping[str, str], ...
+    ] = ()  # that read meanwhile: "logger", and what `_OF_LOGGER` say of it
+    loggers: tuple[LoggerFile, ...] = ()  # once they are read
 
     def of(self, quantity: Quantity) -> tuple[Reading, ...]:
         """Return the readings of one quantity."""
@@ -174,11 +175,6 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     outcomes = [" ".join(one.split()) for one in spoken if one.strip()]
     if not remarks.get("batch", "").isprintable():
         raise InputError(f"{name}: # batch: {show(remarks['batch'])}: the name of a batch file is expected")
-    about = {key: remarks[key] for key in _OF_LOGGER if key in remarks}
-    if about and "logger" not in remarks:
-        raise InputError(
-            f"{name}: # {next(iter(about))}: this is said of a logger; name its file: # logger: FILE.csv"
-        )
     return WeighInLog(
         name=name,
         readings=tuple(readings),
@@ -188,10 +184,26 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
         date=remarks.get("date"),
         remarks=tuple(_odd(readings)),
         outcomes=_outcomes(name, outcomes),
-        logger_file=remarks.get("logger"),
-        about_logger=about,
+        named_loggers=tuple(_named_loggers(name, said)),
         taken_out=next((_taken_out(name, one) for one in outcomes if one.startswith("taken out")), None),
     )
+
+
+def _named_loggers(name: str, said: Iterable[tuple[str, str]]) -> Iterable[Mapping[str, str]]:
+    """Yield what remarks say of each logger, from the one that names it on."""
+    named: list[dict[str, str]] = []
+    for key, text in said:
+        if key == "logger":
+            named.append({key: text})
+        elif key in _OF_LOGGER and not named:
+            raise InputError(
+                f"{name}: # {key}: this is said of a logger; name its file above: # logger: FILE.csv"
+            )
+        elif key in _OF_LOGGER and key in named[-1]:
+            raise InputError(f"{name}: # {key} stands twice below # logger: {named[-1]['logger']}")
+        elif key in _OF_LOGGER:
+            named[-1][key] = text
+    return named
 
 
 def _taken_out(name: str, typed: str) -> tuple[float, float | None]:

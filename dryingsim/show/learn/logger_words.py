@@ -13,16 +13,15 @@ def logger_sentences(found: Fit) -> list[str]:
     told = []
     for part in found.problem.parts:
         log = part.logged.log
-        if log.logger is None:
-            continue
-        count = sum(1 for reading in log.readings if reading.file)
-        told += [
-            what_was_read(log.logger),
-            f"{count} readings of {log.logger.name} count, means over 10 min every {spoken(TOGETHER_S)}: what lies between errs "
-            "alike.",
-        ]
-        if part.logged.batch.appliance is None and any(key in log.logger.values for key in _HUMIDITY):
-            told.append(
-                "Its humidity is left aside: the batch file states the air, and nothing of it is learned."
-            )
+        for logger in log.loggers:
+            count = sum(1 for reading in log.readings if reading.file == logger.name)
+            told += [
+                what_was_read(logger),
+                f"{count} readings of {logger.name} count, means over 10 min every {spoken(TOGETHER_S)}: what lies between "
+                "errs alike.",
+            ]
+            if part.logged.batch.appliance is None and any(key in logger.values for key in _HUMIDITY):
+                told.append(
+                    "Its humidity is left aside: the batch file states the air, and nothing of it is learned."
+                )
     return told
