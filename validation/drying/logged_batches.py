@@ -26,7 +26,7 @@ from dryingsim.properties.water import saturation_pressure
 from dryingsim.simulate import run
 from validation.case import Case, Listing, Result
 
-REPEATS = {False: 4, True: 100}
+REPEATS, DRAWS = {False: 2, True: 100}, {False: 64, True: 256}
 EVERY_S, END_S, FINE_S = 300.0, 5 * 3600.0, 15.0
 NOISE_K, LAG_S, SWING_K, SWING_S, UP_S, WATER = 0.4, 20.0, 1.0, 700.0, 240.0, 0.008
 SEED = 5
@@ -155,7 +155,7 @@ def judged(full: bool, schedule: str) -> tuple[np.ndarray, ...]:
     rows = []
     for i in range(count):
         log = log_of(air, numbers, values, i, 100 + i)
-        of = fit_log(log, batch, default_uncertainties(), meant=meant, draws=256 if full else 96, seed=i)
+        of = fit_log(log, batch, default_uncertainties(), meant=meant, draws=DRAWS[full], seed=i)
         rows.append(of_one(estimate(of), numbers, i))
     return tuple(np.stack(part) for part in zip(*rows, strict=True))
 
