@@ -1,4 +1,4 @@
-"""Searches of a schedule that are quick: fewer schedules and slices than a person gets, for small problems."""
+"""Searches of a schedule that are quick: fewer schedules and slices than a person gets, verified less finely, for small problems."""
 
 import pytest
 
@@ -12,3 +12,5 @@ def few_schedules(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(search, "_ROUNDS", 1)
     patch.setattr(planner, "SLICES", 64)
     patch.setattr(planner, "UNCERTAIN", 64)
+    patch.setattr(planner, "VERIFY_NODES", 30)
+    patch.setattr(planner, "VERIFY_TOLERANCE", 5e-5)

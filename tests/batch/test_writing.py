@@ -205,20 +205,20 @@ def batches(draw):
     )
 
 
-@settings(ROUND, max_examples=150)
+@settings(ROUND, max_examples=60)
 @given(batch=batches())
 def test_a_batch_comes_back_from_its_file(batch):
     assert ds.parse_batch(batch.to_toml(), "again") == batch
 
 
-@settings(ROUND, max_examples=100)
+@settings(ROUND, max_examples=50)
 @given(appliance=appliances())
 def test_an_appliance_comes_back_from_its_file(appliance):
     description = parse_description("again", parse_toml(appliance.to_toml(), "again"))
     assert description.appliance("again") == appliance
 
 
-@settings(ROUND, max_examples=300)
+@settings(ROUND, max_examples=150)
 @given(
     value=numbers(1e-9, 1.0) | numbers(0.0, 1.0),
     other=numbers(-0.25, 1e5),

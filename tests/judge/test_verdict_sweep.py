@@ -24,7 +24,7 @@ def ran(celsius, kind, value, hours=2.0):
     stage = replace(batch.stages[0], air=air, duration_s=3600.0 * hours, until=None)
     slices = (ds.ThicknessClass(thickness_m=0.005, share=1.0),)
     meat = replace(batch.meat, classes=slices)
-    return ds.run(replace(batch, meat=meat, stages=(stage,), take_off="together"), nodes=8, tolerance=5e-4)
+    return ds.run(replace(batch, meat=meat, stages=(stage,), take_off="together"), nodes=8, tolerance=1e-3)
 
 
 def bounds(history):

@@ -18,7 +18,7 @@ from dryingsim.errors import InputError
 from dryingsim.plan import planner, schedules, search
 from dryingsim.plan.heating import heated_document
 from dryingsim.plan.needs import Needs
-from dryingsim.plan.planner import VERIFY_NODES, VERIFY_TOLERANCE, plan
+from dryingsim.plan.planner import plan
 from dryingsim.plan.requirements import read_requirements
 from dryingsim.plan.settings import template_of
 from dryingsim.plan.trial import NAMES, Many, Trial, screened, tried, unevenness
@@ -121,7 +121,7 @@ def test_one_thing_to_change_comes_out_as_by_bisection(found):
 def test_nothing_is_missed_by_the_verifying_run(found):
     assert found.reached
     assert not found.missed
-    again = tried(load_of(found), VERIFY_NODES, VERIFY_TOLERANCE)
+    again = tried(load_of(found), planner.VERIFY_NODES, planner.VERIFY_TOLERANCE)
     for trial in (found.trial, again):
         assert trial.reached
         assert trial.beyond >= 0.0
