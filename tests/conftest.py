@@ -8,6 +8,10 @@ import pytest
 from made_batch import warm_air_text
 from typer.main import get_command
 
+from dryingsim import simulate
+from dryingsim.engine.ensemble import TOLERANCE
+from dryingsim.judge import relied_air
+
 pytest.register_assert_rewrite("complaints", "made_text")  # so that their asserts say what they compared
 
 
@@ -23,6 +27,15 @@ def command_line_built_once():
     """Build the command line once, not for each of thousands of calls: that takes 10 ms."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("typer.testing._get_command", cache(get_command), raising=False)
+        yield
+
+
+@pytest.fixture(scope="module")
+def coarse_steps():
+    """Let runs take coarse steps, as many slices do: for modules that look at what is said of a run, not at its numbers."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(simulate.run.__kwdefaults__, "tolerance", TOLERANCE)
+        patch.setattr(relied_air._run_again, "__defaults__", (TOLERANCE,))
         yield
 
 

@@ -1,4 +1,4 @@
-"""Searches of a schedule that are quick: fewer schedules and slices than a person gets, verified less finely, for small problems."""
+"""Quick searches of a schedule, for small problems: fewer schedules and slices than a person gets, verified less finely."""
 
 import pytest
 

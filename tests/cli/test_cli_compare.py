@@ -19,6 +19,8 @@ from dryingsim.cli.main import OneLineErrors
 from dryingsim.show.compare.files import FILES
 from dryingsim.show.core.tables import CAUTION
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
 app.command()(compare)
 

@@ -15,6 +15,8 @@ from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.lethality.words import CAUTIONS
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 def invoke(*args):
     environment = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}

@@ -9,6 +9,8 @@ from typer.testing import CliRunner
 
 from dryingsim.cli.main import app
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 LOG = "time, weight [g]\n10:00, 719\n11:00, 520\n12:00, 420\n"
 ENVIRONMENT = {"COLUMNS": "80", "TERM": "dumb", "NO_COLOR": "1"}
 

@@ -10,6 +10,8 @@ from typer.testing import CliRunner
 from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.cli.main import app
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 def invoke(*words):
     return CliRunner().invoke(app, ["run", *map(str, words)])

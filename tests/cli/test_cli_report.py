@@ -13,6 +13,8 @@ from typer.testing import CliRunner
 from dryingsim.cli.main import app
 from dryingsim.explore.changes import small_changes
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 @pytest.fixture
 def batch(tmp_path):

@@ -23,6 +23,8 @@ from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.run.first_screen import run_document
 from dryingsim.show.run.tables import tables
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 def invoke(*args):
     return CliRunner().invoke(

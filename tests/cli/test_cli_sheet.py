@@ -9,6 +9,8 @@ from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.store import store
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
 app.command()(store)
 app.command()(sheet)

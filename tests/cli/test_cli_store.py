@@ -19,6 +19,8 @@ from dryingsim.show.kitchen.store_text import STORE_CAUTION
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.simulate import run
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)
 app.command()(store)
 app.command()(sheet)

@@ -9,6 +9,8 @@ import dryingsim as ds
 from dryingsim.judge import relied_air
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 CELSIUS = 273.15
 
 

@@ -13,6 +13,8 @@ from dryingsim.judge.remedies import remedied
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 from dryingsim.show.lethality.finding_words import sentence
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 FILE = """
 [meat]
 {meat}

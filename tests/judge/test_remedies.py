@@ -12,6 +12,8 @@ from dryingsim.judge import remedies as module
 from dryingsim.judge.remedies import BOIL_S, HUMID_S, OVEN_K, OVEN_S, remedied, remedies
 from dryingsim.show.lethality.remedy_words import CHANGES
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 NODES = 12
 
 

@@ -17,6 +17,8 @@ from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality.text import verdict_line
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 HOUR = 3600.0
 ROOM = ds.Humidity(kind="room")
 COVERS = {

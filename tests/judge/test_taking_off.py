@@ -14,6 +14,8 @@ from dryingsim.judge.taking_off import held_weight, leaving_times, taken_off
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 from dryingsim.kitchen.packed_meat import product_of
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BATCHES = sorted(
     path.name for path in EXAMPLES.glob("*.toml") if "[[stage]]" in path.read_text(encoding="utf-8")

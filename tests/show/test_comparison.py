@@ -27,6 +27,8 @@ from dryingsim.show.core.terminal import plain_text, print_document
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.lethality.words import MEANINGS
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 class Terminal(io.StringIO):
     def isatty(self):

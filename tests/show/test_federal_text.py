@@ -25,6 +25,8 @@ from dryingsim.show.lethality.growth_text import growth_lines
 from dryingsim.show.lethality.text import lines, verdict_line
 from dryingsim.show.map.text import map_sentences, summary
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 CHECKS = "Separate checks: federal time-temperature table (USDA FSIS, "
 ADVICE = "USDA home advice (71 °C before drying) "
 

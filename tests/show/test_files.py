@@ -35,6 +35,8 @@ from dryingsim.show.run.files import (
     write_results,
 )
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 @pytest.fixture(scope="module")
 def history():

@@ -19,6 +19,8 @@ from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.map.text import map_document, map_sentences
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 def judged(core_K=344.27, overlapping=0.0):
     batch = demo_batch()

@@ -15,6 +15,8 @@ from dryingsim.show.run.laying_text import laying_sentences
 from dryingsim.show.run.sheet import sheet_document
 from dryingsim.show.spread.text import spread_sentences
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 def batch(hours, **shares):
     demo = warm_air()

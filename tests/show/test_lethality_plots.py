@@ -20,6 +20,8 @@ from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality import pictures as plots
 from dryingsim.show.lethality.text import lines, remedy_lines, verdict_line
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 def batch(humidity=None):
     demo = warm_air()

@@ -26,6 +26,8 @@ from dryingsim.show.run import depth_pictures as depth_plots
 from dryingsim.show.run import pictures as plots
 from dryingsim.show.run import rate_pictures as rate_plots
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 @pytest.fixture(scope="module")
 def history():

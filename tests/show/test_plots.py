@@ -19,6 +19,8 @@ from dryingsim.judge.taking_off import held_activity, leaving_times, until_all_o
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.run import pictures as plots
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 @pytest.fixture(scope="module")
 def history():

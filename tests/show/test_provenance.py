@@ -19,6 +19,8 @@ from dryingsim.show.run.files import write_results
 from dryingsim.show.run.sheet import sheet_document
 from dryingsim.show.spread.text import write_spread
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 @pytest.fixture(scope="module")
 def batch():

@@ -23,6 +23,8 @@ from dryingsim.show.record.document import NO_APPROVAL, deviations, record_docum
 from dryingsim.show.record.measured import come_up_s
 from dryingsim.show.record.page import content_of
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LIMITS = critical_limits()
 

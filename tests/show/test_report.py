@@ -26,6 +26,8 @@ from dryingsim.show.report.document import report_html, write_report
 from dryingsim.show.report.sources import assumptions, described
 from dryingsim.show.run.text import answer_sentences, lethality_sentences
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 TITLE = 'A <script>alert("x")</script> & $^{\\frac "title" 50 %'
 VOID = {"meta", "br", "link", "img", "input"}
 

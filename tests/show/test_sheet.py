@@ -16,6 +16,8 @@ from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
 from dryingsim.show.run.sheet import sheet_document
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 @pytest.fixture(scope="module")
 def run():

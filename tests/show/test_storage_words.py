@@ -9,6 +9,8 @@ from dryingsim.properties.water_activity import Recipe, equilibrium_moisture
 from dryingsim.show.core.quantities import Unit
 from dryingsim.show.kitchen.storage_words import in_short, measured
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 ROOM_K, GRAMS = 294.15, Unit("mass", "g")
 RECIPE = Recipe(protein=0.80, salt=0.05, sugar=0.04)
 
