@@ -32,6 +32,7 @@ _RANGES: dict[Key, tuple[float, float]] = {
     "speed_m_s": (0.2, 2.0),
 }
 _COUNTS = (4, 5, 7, 3)  # nodes: profiles then come out within 2 % between them
+_WIDE = 4.0  # thicknesses that differ by more than this factor need a node more
 _MOISTEST = 0.7  # share of the target's water activity: in moister air slices hardly get there
 LONGEST_S = 60.0 * 86400.0  # what dries for longer is told as an error
 
@@ -94,15 +95,13 @@ def coordinate(key: Key, values: np.ndarray) -> np.ndarray:
     return np.log(values) if scale == "log" else 1.0 / values if scale == "inverse" else values
 
 
-def axes_of(batch: Batch, counts: Sequence[int] | None = None) -> tuple[Axis, ...]:
+def axes_of(batch: Batch) -> tuple[Axis, ...]:
     """Return the settings of a batch with their nodes.
 
     Parameters
     ----------
     batch : Batch
         Its thicknesses are within the range, and its target is below what the moistest air holds meat at.
-    counts : sequence of int, optional
-        Nodes of each setting.
     """
     ranges = dict(_RANGES)
     thickness = [each.thickness_m for each in batch.meat.classes]
@@ -111,9 +110,10 @@ def axes_of(batch: Batch, counts: Sequence[int] | None = None) -> tuple[Axis, ..
     driest, moistest = ranges["relative_humidity"]
     moistest = min(moistest, _MOISTEST * batch.targets.water_activity)
     ranges["relative_humidity"] = min(driest, 0.3 * moistest), moistest
+    low, high = ranges["thickness_m"]
+    counts = (_COUNTS[0] + (high > _WIDE * low), *_COUNTS[1:])
     return tuple(
-        Axis(key, _chebyshev(key, *ranges[key], count))
-        for key, count in zip(SCALES, counts or _COUNTS, strict=True)
+        Axis(key, _chebyshev(key, *ranges[key], count)) for key, count in zip(SCALES, counts, strict=True)
     )
 
 

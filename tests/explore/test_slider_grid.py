@@ -48,6 +48,9 @@ def test_ranges_go_by_the_batch():
     drier = replace(batch, meat=thick, targets=ds.Targets(water_activity=0.6))
     thickness, air, humidity, _ = axes_of(drier)
     assert thickness.nodes[-1] == 0.012
+    assert [axis.nodes.size for axis in axes_of(drier)] == [4, 5, 7, 3]
+    thicker = replace(thick, classes=(ds.ThicknessClass(thickness_m=0.02, share=1.0),))
+    assert axes_of(replace(batch, meat=thicker))[0].nodes.size == 5  # with four the profiles were 2.02 % off
     assert humidity.nodes[-1] == pytest.approx(0.42)  # 0.7 of the target: drier air than that gets it there
     assert np.all(np.diff(coordinate("air_K", air.nodes)) < 0.0)
     np.testing.assert_allclose(air.nodes[[0, -1]], [323.15, 348.15])
