@@ -2,7 +2,9 @@
 
 import importlib
 import pkgutil
+import re
 import warnings
+from pathlib import Path
 
 import pytest
 
@@ -56,3 +58,10 @@ def test_pages_are_written(name):
             assert f'id="{public}"' in page, public
     if name == "dryingsim.model.faces":
         assert "\\ln\\frac{1 - y_{air}}{1 - y_s}" in page
+
+
+def test_the_command_of_the_reference_names_every_part():
+    text = (Path(dryingsim.__file__).parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    (named,) = re.findall(r"python -m pdoc dryingsim dryingsim\.\{([\w,]+)\}", text)
+    parts = {name.split(".")[1] for name in MODULES}
+    assert set(named.split(",")) == {part for part in parts if not part.startswith("_")}
