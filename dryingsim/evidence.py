@@ -67,7 +67,13 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Constant:
-    """A number by name, with its evidence; `name` is its place in the module or the catalog."""
+    """A number by name, with its evidence; `name` is its place in the module or the catalog.
+
+    Attributes
+    ----------
+    value : Any
+        As the code has it.
+    """
 
     name: str
     value: Any

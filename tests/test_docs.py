@@ -26,6 +26,10 @@ def public(path):
     yield from visit(ast.parse(path.read_text(encoding="utf-8")).body, "")
 
 
+def of_data(decorator):
+    return ast.unparse(decorator).startswith("dataclass")
+
+
 def name_of(path):
     return ".".join(path.relative_to(ROOT).with_suffix("").parts)
 
@@ -133,3 +137,20 @@ def test_parameters_that_are_documented_exist():
                     if n.strip("*") not in known
                 ]
     assert not strangers
+
+
+def test_every_field_is_described():
+    """The reference shows what a docstring says of a field, and no remark beside it."""
+    bare = []
+    for path in FILES:
+        for name, node in public(path):
+            if not (isinstance(node, ast.ClassDef) and any(map(of_data, node.decorator_list))):
+                continue
+            words = set(re.findall(r"\w+", ast.get_docstring(node) or ""))
+            names = [entry.target.id for entry in node.body if isinstance(entry, ast.AnnAssign)]
+            bare += [
+                f"{name_of(path)}.{name}: {field}"
+                for field in names
+                if field[0] != "_" and field not in words
+            ]
+    assert bare == []

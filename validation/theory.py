@@ -53,6 +53,7 @@ MODULES = {
         "properties.forced_convection",
         "properties.films",
         "model.faces",
+        "model.simple_faces",
         "model.edges",
         "model.boiling",
         "model.air",

@@ -32,7 +32,21 @@ _MEASURED_DIGITS = 3  # no test in a kitchen is known better
 
 @dataclass(frozen=True, slots=True)
 class ParameterEntry:
-    """One parameter: what was typed, the same in SI, the range if one is known, and where it comes from."""
+    """One parameter: what was typed, the same in SI, the range if one is known, and where it comes from.
+
+    Attributes
+    ----------
+    value : Any
+        As typed.
+    si : Any
+        The same in SI.
+    source : str
+        Where it comes from.
+    span : tuple[Any, Any] or None
+        Range as typed; None: none is known.
+    span_si : tuple[float, float] or None
+        The same in SI.
+    """
 
     value: Any
     si: Any
@@ -53,11 +67,21 @@ class ParameterEntry:
 
 @dataclass(frozen=True, slots=True)
 class Description:
-    """An appliance as described: every parameter with its source."""
+    """An appliance as described: every parameter with its source.
+
+    Attributes
+    ----------
+    name : str
+        Of the appliance.
+    about : str
+        What it is, in a sentence.
+    entries : dict[str, ParameterEntry]
+        In the order of the parameters, by "group.key".
+    """
 
     name: str
     about: str
-    entries: dict[str, ParameterEntry]  # in the order of the parameters, by "group.key"
+    entries: dict[str, ParameterEntry]
 
     def si(self, key: str) -> Any:
         """Return the value of a parameter in SI; that of one left out is its default."""

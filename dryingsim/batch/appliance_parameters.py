@@ -13,13 +13,27 @@ from dryingsim.errors import InputError
 
 @dataclass(frozen=True, slots=True)
 class Parameter:
-    """What may be typed for a parameter: a quantity within limits, a number, one of some words, true or false."""
+    """What may be typed for a parameter: a quantity within limits, a number, one of some words, true or false.
+
+    Attributes
+    ----------
+    kind : str
+        A dimension of `batch.dimensions`, "count", "word" or "switch".
+    low : Any
+        Least that is accepted, as typed.
+    high : Any
+        Most that is accepted.
+    words : tuple of str
+        Of which one is accepted.
+    default : Any
+        Of a parameter that may be left out.
+    """
 
     kind: str
     low: Any = None
     high: Any = None
     words: tuple[str, ...] = ()
-    default: Any = None  # of a parameter that may be left out
+    default: Any = None
 
 
 # The limits only catch slips of the pen: estimates, wide enough for any kitchen or laboratory.

@@ -10,11 +10,21 @@ from dryingsim.errors import InputError
 
 @dataclass(frozen=True, slots=True)
 class Compound:
-    """A kind of quantity: its words, and the factor to SI of each unit that it may be typed in."""
+    """A kind of quantity: its words, and the factor to SI of each unit that it may be typed in.
+
+    Attributes
+    ----------
+    phrase : str
+        What it is, in words.
+    example : str
+        As it is typed.
+    factors : dict[str, float]
+        SI first.
+    """
 
     phrase: str
     example: str
-    factors: dict[str, float]  # SI first
+    factors: dict[str, float]
 
 
 # The cubic foot and the pound are exact (0.3048 m cubed, 0.45359237 kg).

@@ -5,15 +5,31 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """A kind of quantity: its words, its SI unit, and the units it may be typed in."""
+    """A kind of quantity: its words, its SI unit, and the units it may be typed in.
+
+    Attributes
+    ----------
+    phrase : str
+        What it is, in words.
+    example : str
+        As it is typed.
+    si : str
+        Unit in SI.
+    metric : str
+        Unit for printing.
+    us : str
+        Unit for printing in US units.
+    parts : bool
+        May be typed in parts, as in "2 h 15 min".
+    """
 
     phrase: str
     example: str
     si: str
-    metric: str  # unit for printing
+    metric: str
     us: str
     units: dict[str, str]  # unit as pint reads it: the spellings accepted for it
-    parts: bool = False  # may be typed in parts, as in "2 h 15 min"
+    parts: bool = False
 
 
 _LENGTHS = {

@@ -15,12 +15,20 @@ from dryingsim.batch.schema import Air, Batch, Composition, Learned, Stage
 
 @dataclass(frozen=True, slots=True)
 class LearnedKind:
-    """How one of the things is typed: a factor without unit, or an offset of a dimension, within limits."""
+    """How one of the things is typed: a factor without unit, or an offset of a dimension, within limits.
+
+    Attributes
+    ----------
+    words : str
+        What it is.
+    most : float
+        Of the offset in SI, or of the factor's logarithm.
+    """
 
     words: str
     of: str  # "meat" or "appliance"
     dimension: str  # "": a factor
-    most: float  # of the offset in SI, or of the factor's logarithm
+    most: float
 
 
 _FACTOR = math.log(8.0)  # beyond a factor 8 it is another batch, not another kitchen

@@ -31,7 +31,13 @@ def sign_after(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class MeatPrice:
-    """What raw meat costs per kg, in the currency as it was typed."""
+    """What raw meat costs per kg, in the currency as it was typed.
+
+    Attributes
+    ----------
+    per_kg : float
+        [currency/kg].
+    """
 
     per_kg: float
     currency: str
@@ -39,7 +45,15 @@ class MeatPrice:
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A sum of money."""
+    """A sum of money.
+
+    Attributes
+    ----------
+    value : float
+        In the currency.
+    currency : str
+        As typed.
+    """
 
     value: float
     currency: str

@@ -42,7 +42,21 @@ _MEAT_K, _ROOM_K = (250.0, 380.0), (240.0, 323.16)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Composition:
-    """Mass fractions of raw meat; they sum to one (the food tables' rounding is removed on reading)."""
+    """Mass fractions of raw meat; they sum to one (the food tables' rounding is removed on reading).
+
+    Attributes
+    ----------
+    water : float
+        [kg/kg].
+    protein : float
+        [kg/kg].
+    fat : float
+        [kg/kg].
+    carbohydrate : float
+        [kg/kg].
+    ash : float
+        [kg/kg].
+    """
 
     water: float
     protein: float
@@ -194,7 +208,13 @@ class Room:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Targets:
-    """When the batch counts as dry."""
+    """When the batch counts as dry.
+
+    Attributes
+    ----------
+    water_activity : float
+        Of the slices, moisture evened out [-].
+    """
 
     water_activity: float = 0.85
 
@@ -204,15 +224,29 @@ class Targets:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
-    """How far something is off (a factor by its natural logarithm, an offset in SI), and how well that is known."""
+    """How far something is off (a factor by its natural logarithm, an offset in SI), and how well that is known.
+
+    Attributes
+    ----------
+    value : float
+        The most likely.
+    uncertainty : float
+        One standard deviation, for the next batch.
+    """
 
     value: float
-    uncertainty: float  # one standard deviation, for the next batch
+    uncertainty: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Learned:
-    """What the logs of earlier batches say; see `batch.learned` for the keys."""
+    """What the logs of earlier batches say; see `batch.learned` for the keys.
+
+    Attributes
+    ----------
+    corrections : dict[str, Correction]
+        By key.
+    """
 
     logs: tuple[str, ...]  # names of the files
     corrections: dict[str, Correction]

@@ -123,7 +123,7 @@ def one_thread() -> None:
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """How a command tells what it found: a first screen; with details all there is; quiet, no table; or JSON and nothing else."""
+    """How a command tells what it found: a first screen; with `details` all; `quiet`, no table; `as_json`, nothing else."""
 
     quiet: bool = False
     as_json: bool = False

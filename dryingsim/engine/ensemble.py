@@ -84,7 +84,7 @@ class Request:
 
 @dataclass(frozen=True)
 class Task:
-    """A chunk of work: all that it depends on."""
+    """A chunk of work: its `slices`, the `segments` they go through, and the `request` for what is wanted of them."""
 
     slices: Slices
     segments: tuple[Segment, ...]

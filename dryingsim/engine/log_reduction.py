@@ -28,6 +28,13 @@ class LogReduction:
     a water activity; heat is counted at the drier side of `activity_error`. `dried` is how much the
     drying term counts at the last sample, `most` its largest so far, `drying_s` its sum [s]. `rapid` are sums of heat
     (draw, places, m) before drying began, where something heated the slices then.
+
+    Attributes
+    ----------
+    matrix : Matrix
+        What the meat is to bacteria: whole muscle or ground.
+    temperature : ndarray
+        At the last sample [K].
     """
 
     organism: str

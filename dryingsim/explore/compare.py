@@ -40,7 +40,15 @@ _MEAT = {
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A history with its answers; of one load, and how many such loads the batch is."""
+    """A history with its answers; of one load, and how many such `loads` the batch is.
+
+    Attributes
+    ----------
+    energy : Energy or None
+        None where the batch is dried in given air.
+    lethality : Lethality
+        The judgement on log reductions.
+    """
 
     history: History
     answers: Answers

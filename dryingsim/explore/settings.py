@@ -39,7 +39,13 @@ LONGEST_S = 60.0 * 86400.0  # what dries for longer is told as an error
 
 @dataclass(frozen=True)
 class Axis:
-    """The nodes of one setting, rising, in SI, and the coordinate in which a polynomial goes through them."""
+    """The nodes of one setting, rising, in SI, and the coordinate in which a polynomial goes through them.
+
+    Attributes
+    ----------
+    key : Key
+        Of the setting.
+    """
 
     key: Key
     nodes: np.ndarray

@@ -127,7 +127,17 @@ def _deviations(sample: Sample) -> dict[str, np.ndarray]:
 
 @dataclass(frozen=True)
 class Laid:
-    """Slices drawn, on their trays."""
+    """Slices drawn, on their trays.
+
+    Attributes
+    ----------
+    slices : Slices
+        What dries.
+    thickness_m : ndarray
+        When laid on the trays [m].
+    segments : tuple[Segment, ...]
+        What they go through.
+    """
 
     slices: Slices
     thickness_m: np.ndarray

@@ -232,7 +232,13 @@ class Spread:
 
 @dataclass(frozen=True, slots=True)
 class Chance:
-    """A probability and its sampling error (one standard error over the batches drawn)."""
+    """A probability and its sampling error (one standard error over the batches drawn).
+
+    Attributes
+    ----------
+    value : float
+        The probability [-].
+    """
 
     value: float
     error: float

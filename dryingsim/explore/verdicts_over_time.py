@@ -58,7 +58,21 @@ class Seen:
 
 @dataclass(frozen=True)
 class Verdicts:
-    """Verdicts on slices taken out at the times at which a `Seen` is judged, each (j, p); see `followed.Followed`."""
+    """Verdicts on slices taken out at the times at which a `Seen` is judged, each (j, p); see `followed.Followed`.
+
+    Attributes
+    ----------
+    grade : ndarray
+        Index of the grade in `GRADES`.
+    organism : ndarray
+        Index of the organism that limits.
+    lower : ndarray
+        Lower bound of its log10 reduction.
+    best : ndarray
+        Best estimate of it.
+    grown : ndarray
+        Whether bacteria may have multiplied too much.
+    """
 
     grade: np.ndarray
     organism: np.ndarray

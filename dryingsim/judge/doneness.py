@@ -101,7 +101,15 @@ class Heating:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
-    """What a run says to the person who dries the batch."""
+    """What a run says to the person who dries the batch.
+
+    Attributes
+    ----------
+    doneness : Doneness
+        When it is dry, and the weight to stop at.
+    heating : Heating
+        How hot the meat gets.
+    """
 
     doneness: Doneness
     heating: Heating

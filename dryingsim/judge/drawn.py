@@ -172,7 +172,13 @@ def held_by_heat_before(whole: DrawnLethality, dried: DrawnLethality, asked_K: f
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """What heat does at level zero: while slices dry (shape draw, place, draw, slice), and before, without the place."""
+    """What heat does at level zero: while slices dry (shape draw, place, draw, slice), and before, without the place.
+
+    Attributes
+    ----------
+    later : Array
+        While slices dry.
+    """
 
     later: Array
     before: Array | None

@@ -100,6 +100,23 @@ class Exposed:
     """A history where bacteria sit: arrays (t, place, slab), the sums of what came before in liquid.
 
     Time, (t,) or (t, 1, slab), and all else stand still for slabs that have been taken off the trays.
+
+    Attributes
+    ----------
+    time : Array
+        Since the slices came into drying air [s].
+    a : Array
+        Water activity.
+    drier : Array
+        The same at the drier side of its error.
+    matrix : Matrix
+        What the meat is to bacteria: whole muscle or ground.
+    rapid : Array or None
+        What seconds to minutes in hot liquid did before; None: nothing.
+    drying : bool
+        Whether it is a history of drying, where that itself counts.
+    from_cold : bool
+        Whether the meat was cold at the beginning.
     """
 
     time: Array

@@ -18,7 +18,13 @@ _LEAST_SLOPE: Annotated[float, Evidence("1/K", "numerical", "hotter is never mil
 
 @dataclass(frozen=True, eq=False)
 class Shapes:
-    """Draws of the parameters that change the shape: `values` (k, parameter), and `scaled`, their whitened shift."""
+    """Draws of the parameters that change the shape: `values` (k, parameter), and `scaled`, their whitened shift.
+
+    Attributes
+    ----------
+    model : HeatResistance
+        The fit they are drawn from.
+    """
 
     model: HeatResistance
     values: Array
@@ -47,6 +53,11 @@ class Samples:
     """Draws of a new study, (shape, draw).
 
     Levels of cells heated fast and slowly [log10 min], ceilings and drying term [log10].
+
+    Attributes
+    ----------
+    slow : Array
+        Of the levels of cells heated slowly.
     """
 
     fast: Array

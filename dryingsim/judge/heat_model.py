@@ -43,7 +43,15 @@ def dryness_shapes(t: Array, water_activity: Array, width: Array, hinge: Array) 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ceiling:
-    """What heat alone never takes: log10 of the survivors' least share, as a normal over studies [log10]."""
+    """What heat alone never takes: log10 of the survivors' least share, as a normal over studies [log10].
+
+    Attributes
+    ----------
+    mean : float
+        Over studies [log10].
+    sd : float
+        Standard deviation over studies [log10].
+    """
 
     mean: float
     sd: float
@@ -57,6 +65,13 @@ class Drying:
     and `warm_K`,
     over a fall of water activity of `fall`, and over the first `hours_s` of such a state; never more than the best moment
     of the history does, so that days just above `cool_K` do not add up to what they are not.
+
+    Attributes
+    ----------
+    mean : float
+        Over studies [log10].
+    sd : float
+        Standard deviation over studies [log10].
     """
 
     mean: float

@@ -48,7 +48,27 @@ DRY_AND_HOT_K: Annotated[float, Evidence("K", "estimate", "no dehydrator but an 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoggedHistory:
-    """What the checks look at, in SI; arrays of shape (reading,)."""
+    """What the checks look at, in SI; arrays of shape (reading,).
+
+    Attributes
+    ----------
+    time_s : Array
+        Of each reading [s].
+    meat_K : Array
+        Temperature of the meat [K].
+    water_activity : Array
+        Of the meat where it was measured [-].
+    air_K : Array or None
+        Beside it [K]; None: not logged.
+    relative_humidity : Array or None
+        Of that air [-]; None: not logged.
+    thickness_m : float
+        Of the slice [m].
+    started_warm : str or None
+        Why the meat was warm at the first reading; None: nobody said.
+    fahrenheit : bool
+        Typed so: what messages speak.
+    """
 
     time_s: Array
     meat_K: Array
@@ -57,7 +77,7 @@ class LoggedHistory:
     relative_humidity: Array | None = None
     thickness_m: float = THIN_M
     started_warm: str | None = None
-    fahrenheit: bool = False  # typed so: what messages speak
+    fahrenheit: bool = False
 
     @property
     def humid(self) -> Array:
@@ -81,7 +101,13 @@ class LoggedHistory:
 
 @dataclass(frozen=True, slots=True)
 class Objection:
-    """What speaks against a log, and the reading it is about."""
+    """What speaks against a log, and the reading it is about.
+
+    Attributes
+    ----------
+    finding : Finding
+        What it is.
+    """
 
     finding: Finding
     reading: int | None = None

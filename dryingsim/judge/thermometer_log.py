@@ -69,7 +69,33 @@ Reader = Callable[[str, str], float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThermometerLog:
-    """Readings in SI, with the line of the file each came from; columns the file does not have are None."""
+    """Readings in SI, with the line of the file each came from; columns the file does not have are None.
+
+    Attributes
+    ----------
+    name : str
+        Of the file.
+    lines : tuple[int, ...]
+        Of the file, one for each reading.
+    time_s : Array
+        Of each reading [s].
+    temperature_K : Array
+        Of the meat [K].
+    water_activity : Array or None
+        Of the meat [-].
+    relative_humidity : Array or None
+        Of the air beside it [-].
+    air_temperature_K : Array or None
+        Beside the meat [K].
+    started_warm : str or None
+        Why the meat was warm at the first reading.
+    reads_high_K : float
+        The probe, at most; taken off its readings.
+    fahrenheit : bool
+        The meat's column, as typed.
+    logger : LoggerFile or None
+        What it was read from, where a logger wrote it.
+    """
 
     name: str
     lines: tuple[int, ...]
@@ -78,10 +104,10 @@ class ThermometerLog:
     water_activity: Array | None
     relative_humidity: Array | None
     air_temperature_K: Array | None = None
-    started_warm: str | None = None  # why the meat was warm at the first reading
-    reads_high_K: float = 0.0  # the probe, at most; taken off its readings
-    fahrenheit: bool = False  # the meat's column, as typed
-    logger: LoggerFile | None = None  # what it was read from, where a logger wrote it
+    started_warm: str | None = None
+    reads_high_K: float = 0.0
+    fahrenheit: bool = False
+    logger: LoggerFile | None = None
 
     def __post_init__(self) -> None:
         for name in ("water_activity", "relative_humidity"):

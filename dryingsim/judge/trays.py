@@ -35,7 +35,15 @@ class AirState:
 
 @dataclass(frozen=True, slots=True)
 class TrayAir:
-    """The air before and after it has passed each tray."""
+    """The air before and after it has passed each tray.
+
+    Attributes
+    ----------
+    entering : AirState
+        Before it.
+    leaving : AirState
+        After it.
+    """
 
     entering: AirState
     leaving: AirState

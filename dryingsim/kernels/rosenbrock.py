@@ -116,7 +116,19 @@ class System(Protocol):
 
 @dataclass(slots=True)
 class Statistics:
-    """Counts of the work done."""
+    """Counts of the work done.
+
+    Attributes
+    ----------
+    steps : int
+        Accepted.
+    rejected : int
+        Steps taken again.
+    rhs_calls : int
+        Evaluations of the right-hand side.
+    factorisations : int
+        Of the matrix.
+    """
 
     steps: int = 0
     rejected: int = 0
@@ -126,7 +138,23 @@ class Statistics:
 
 @dataclass(slots=True)
 class Step:
-    """An accepted step, with what is needed to interpolate inside it."""
+    """An accepted step, with what is needed to interpolate inside it.
+
+    Attributes
+    ----------
+    t0 : float
+        When it begins [s].
+    t1 : float
+        When it ends [s].
+    y0 : ndarray
+        State at its beginning.
+    y1 : ndarray
+        State at its end.
+    f0 : ndarray
+        Right-hand side at its beginning.
+    slope : ndarray
+        Of the interpolation there, for the whole step.
+    """
 
     t0: float
     t1: float
@@ -154,6 +182,8 @@ class Stepper:
         Step to try first, at the start and after a restart [s].
     smallest_step : float
         Below it the run is given up.
+    statistics : Statistics
+        Counts of the work done so far.
     """
 
     system: System

@@ -117,7 +117,15 @@ def sides_of(
 
 @dataclass(frozen=True, slots=True)
 class FirmnessLimits:
-    """Temperatures [K] at which a piece counts as firm, best to slice, or hard."""
+    """Temperatures [K] at which a piece counts as firm, best to slice, or hard.
+
+    Attributes
+    ----------
+    middle_hard : float
+        Of the middle: from here on it is frozen hard.
+    outer_hard : float
+        Of the outer layer: from here on too hard for a knife.
+    """
 
     firm: float = FIRM_K  # outer layer
     best: float = BEST_K  # evened out
@@ -152,27 +160,57 @@ class FirmnessLimits:
 
 @dataclass(frozen=True, slots=True)
 class SlicingWindow:
-    """When to slice [s]: None where a state is not reached within the time simulated."""
+    """When to slice [s]: None where a state is not reached within the time simulated.
 
-    stiff_s: float | None  # the outer few millimetres are firm, enough for slicing by hand
-    firm_s: float | None  # the outer layer is firm
-    best_s: float | None  # evened out it would be in the middle of the range for slicing
-    hard_s: float | None  # the middle is frozen hard, or the outer layer too hard for a knife
+    Attributes
+    ----------
+    stiff_s : float or None
+        The outer few millimetres are firm, enough for slicing by hand.
+    firm_s : float or None
+        The outer layer is firm.
+    best_s : float or None
+        Evened out it would be in the middle of the range for slicing.
+    hard_s : float or None
+        The middle is frozen hard, or the outer layer too hard for a knife.
+    """
+
+    stiff_s: float | None
+    firm_s: float | None
+    best_s: float | None
+    hard_s: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Firming:
-    """The answer for a piece: the expected history, and how far off the window may be."""
+    """The answer for a piece: the expected history, and how far off the window may be.
+
+    Attributes
+    ----------
+    food : FreezingMeat
+        Of the expected case.
+    limits : FirmnessLimits
+        Likewise.
+    dimensionality : float
+        By how many faces the piece freezes, in slabs' worth [-].
+    freezing_history : FreezingHistory
+        As expected.
+    soonest : SlicingWindow
+        With the strongest film and the lowest freezing point.
+    latest : SlicingWindow
+        With the weakest film.
+    closure : float
+        Relative miss of the energy balance, largest of the cases.
+    """
 
     piece: Piece
-    food: FreezingMeat  # of the expected case
-    limits: FirmnessLimits  # likewise
+    food: FreezingMeat
+    limits: FirmnessLimits
     dimensionality: float
     freezing_history: FreezingHistory
     expected: SlicingWindow
     soonest: SlicingWindow
     latest: SlicingWindow
-    closure: float  # relative miss of the energy balance, largest of the cases
+    closure: float
 
 
 def brick_dimensionality(piece: Piece, film_W_m2K: Array, conductivity: Array) -> Array:

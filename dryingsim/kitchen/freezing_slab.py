@@ -44,11 +44,21 @@ _OUTER: Annotated[
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """What a slab that freezes is made of: functions of arrays, and a density [kg/m3]."""
+    """What a slab that freezes is made of: functions of arrays, and a density [kg/m3].
 
-    enthalpy: Callable[[Array], Array]  # [J/kg] of a temperature [K]
-    temperature: Callable[[Array], Array]  # the way back
-    conductivity: Callable[[Array], Array]  # [W/(m K)] of a temperature
+    Attributes
+    ----------
+    enthalpy : Callable[[Array], Array]
+        [J/kg] of a temperature [K].
+    temperature : Callable[[Array], Array]
+        The way back.
+    conductivity : Callable[[Array], Array]
+        [W/(m K)] of a temperature.
+    """
+
+    enthalpy: Callable[[Array], Array]
+    temperature: Callable[[Array], Array]
+    conductivity: Callable[[Array], Array]
     density: float
 
 
@@ -264,18 +274,39 @@ class FreezingHistory:
     """What happens in the piece over time; arrays over time, for one case. Temperatures in K.
 
     `mean_K` is the temperature at which the piece would even out; shares are those of all water that is ice.
+
+    Attributes
+    ----------
+    time_s : ndarray
+        [s].
+    face_K : ndarray
+        At the face.
+    skin_K : ndarray
+        The outer `SKIN_M`, evened out.
+    outer_K : ndarray
+        The outer quarters, evened out.
+    middle_K : ndarray
+        In the middle.
+    ice_mean : ndarray
+        Share of the water that is ice [-].
+    ice_outer : ndarray
+        The same in the outer quarters.
+    ice_middle : ndarray
+        The same in the middle.
+    heat_J_kg : ndarray
+        Given off.
     """
 
     time_s: np.ndarray
     face_K: np.ndarray
-    skin_K: np.ndarray  # the outer `SKIN_M`, evened out
-    outer_K: np.ndarray  # the outer quarters, evened out
+    skin_K: np.ndarray
+    outer_K: np.ndarray
     middle_K: np.ndarray
     mean_K: np.ndarray
     ice_mean: np.ndarray
     ice_outer: np.ndarray
     ice_middle: np.ndarray
-    heat_J_kg: np.ndarray  # given off
+    heat_J_kg: np.ndarray
 
     def row(self, time_s: float) -> dict[str, float]:
         """Return all values at a time, by name."""

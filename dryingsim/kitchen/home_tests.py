@@ -24,7 +24,17 @@ _ROUNDS: Annotated[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingErrors:
-    """Error limits of the instruments: of one weighing [kg], one temperature [K], a power (as a share)."""
+    """Error limits of the instruments: of one weighing [kg], one temperature [K], a power (as a share).
+
+    Attributes
+    ----------
+    scale_kg : float
+        [kg].
+    thermometer_K : float
+        [K].
+    power_share : float
+        [-].
+    """
 
     scale_kg: float = 1e-3
     thermometer_K: float = 1.0
@@ -33,7 +43,15 @@ class ReadingErrors:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A measured value and the range it is known to, in SI."""
+    """A measured value and the range it is known to, in SI.
+
+    Attributes
+    ----------
+    low : float
+        End of the range.
+    high : float
+        End of the range.
+    """
 
     value: float
     low: float
@@ -42,12 +60,24 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Findings:
-    """What a test tells, and what it could not tell."""
+    """What a test tells, and what it could not tell.
+
+    Attributes
+    ----------
+    parameters : dict[str, Measured]
+        By the key of the appliance's description.
+    film : Measured or None
+        Over the pan [W/(m2 K)].
+    misfit_K : float or None
+        Root mean square of the temperatures' distance from the fitted ones.
+    notes : tuple[str, ...]
+        What it could not tell, and why.
+    """
 
     test: str
-    parameters: dict[str, Measured]  # by the key of the appliance's description
-    film: Measured | None  # over the pan [W/(m2 K)]
-    misfit_K: float | None  # root mean square of the temperatures' distance from the fitted ones
+    parameters: dict[str, Measured]
+    film: Measured | None
+    misfit_K: float | None
     notes: tuple[str, ...]
 
     def described(self, base: Description) -> Description:
@@ -64,7 +94,25 @@ class Findings:
 
 @dataclass(frozen=True, slots=True)
 class EmptyChamber:
-    """Shell, floor and air of the empty appliance. Temperatures are above the room's [K]; fields may be arrays."""
+    """Shell, floor and air of the empty appliance. Temperatures are above the room's [K]; fields may be arrays.
+
+    Attributes
+    ----------
+    room_K : Array
+        [K].
+    to_shell_W_K : Array
+        From the air to the shell [W/K].
+    to_floor_W_K : Array
+        From the air to the floor [W/K].
+    floor_m2 : float
+        [m2].
+    loss_W_K : Array
+        From the shell to the room [W/K].
+    radiant_share : Array
+        Of the heater's power, to the floor [-].
+    fan_W : float
+        Power of the fan [W].
+    """
 
     room_K: Array
     to_shell_W_K: Array

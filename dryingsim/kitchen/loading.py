@@ -25,7 +25,21 @@ DRIP: Annotated[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlicedMeat:
-    """A weight of meat as slices of one size."""
+    """A weight of meat as slices of one size.
+
+    Attributes
+    ----------
+    composition : Composition
+        Of the raw meat.
+    weight_kg : float
+        [kg].
+    thickness_m : float
+        [m].
+    length_m : float
+        [m].
+    width_m : float
+        [m].
+    """
 
     composition: Composition
     weight_kg: float
@@ -36,7 +50,15 @@ class SlicedMeat:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tray:
-    """The usable area of a tray; `slots` is how many there are, None where that is not known."""
+    """The usable area of a tray; `slots` is how many there are, None where that is not known.
+
+    Attributes
+    ----------
+    length_m : float
+        [m].
+    width_m : float
+        [m].
+    """
 
     length_m: float
     width_m: float
@@ -45,26 +67,62 @@ class Tray:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """The slices on the trays: rows of slices, side by side with gaps, all turned the same way."""
+    """The slices on the trays: rows of slices, side by side with gaps, all turned the same way.
+
+    Attributes
+    ----------
+    per_tray : int
+        Slices.
+    across : int
+        Slices in a row.
+    loads : int or None
+        Of the appliance, one after another.
+    cover : float
+        Share of a full tray's area under meat.
+    by_area : int
+        Trays when slices are fitted in by eye, PACKING of the area covered.
+    last_tray : int
+        Slices on the last one.
+    """
 
     per_tray: int
     rows: int
     across: int
     turned: bool  # the slices' length lies across the tray
     trays: int
-    loads: int | None  # of the appliance, one after another
-    cover: float  # share of a full tray's area under meat
-    by_area: int  # trays when slices are fitted in by eye, PACKING of the area covered
-    last_tray: int  # slices on the last one
+    loads: int | None
+    cover: float
+    by_area: int
+    last_tray: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loading:
-    """The answer."""
+    """The answer.
+
+    Attributes
+    ----------
+    slices : SlicedMeat
+        As asked about.
+    density_kg_m3 : float
+        Of the raw meat [kg/m3].
+    area_m2 : float
+        Of one face of all slices.
+    count : int
+        Of slices.
+    slice_kg : float
+        Weight of one [kg].
+    drip_kg : float
+        Of all, until they are laid on the trays [kg].
+    drip_range_kg : tuple[float, float]
+        [kg].
+    layout : Layout or None
+        On the trays; None where no tray was named.
+    """
 
     slices: SlicedMeat
     density_kg_m3: float
-    area_m2: float  # of one face of all slices
+    area_m2: float
     count: int
     slice_kg: float
     drip_kg: float

@@ -32,30 +32,72 @@ COLD_K: Annotated[float, Evidence("K", "published", "40 degF: marinate no warmer
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dried:
-    """The same in the finished product, dried to a water activity."""
+    """The same in the finished product, dried to a water activity.
+
+    Attributes
+    ----------
+    water_activity : float
+        It is dried to [-].
+    weight : float
+        Per raw weight.
+    moisture_wb : float
+        Water over its weight [kg/kg].
+    salt : float
+        Mass fractions of the product.
+    salt_range : tuple[float, float]
+        Lowest and highest [kg/kg].
+    sugar : float
+        [kg/kg].
+    acid : float
+        [kg/kg].
+    stronger : float
+        Salt in it over salt in the raw marinated meat.
+    """
 
     water_activity: float
-    weight: float  # per raw weight
+    weight: float
     moisture_wb: float
-    salt: float  # mass fractions of the product
+    salt: float
     salt_range: tuple[float, float]
     sugar: float
     acid: float
-    stronger: float  # salt in it over salt in the raw marinated meat
+    stronger: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marinated:
-    """The answer for a marinade."""
+    """The answer for a marinade.
+
+    Attributes
+    ----------
+    recipe : MarinadeRecipe
+        As asked about.
+    bath : Bath
+        What is poured together.
+    alpha : float
+        Water of the bath over that of the meat, by its partition [-].
+    final : Uptake
+        After as long as it takes.
+    chosen : Uptake
+        After the time stated.
+    dried : Dried
+        That, dried.
+    compared : tuple[tuple[Uptake, Dried], ...]
+        Other times, each with what it gives dried.
+    profile : tuple[tuple[float, float, float], ...]
+        Depth over thickness, salt, sugar per raw weight.
+    nitrite : NitriteCheck or None
+        None where there is none in it.
+    """
 
     recipe: MarinadeRecipe
     bath: Bath
     alpha: float
-    final: Uptake  # after as long as it takes
+    final: Uptake
     chosen: Uptake
     dried: Dried
     compared: tuple[tuple[Uptake, Dried], ...]
-    profile: tuple[tuple[float, float, float], ...]  # depth over thickness, salt, sugar per raw weight
+    profile: tuple[tuple[float, float, float], ...]
     nitrite: NitriteCheck | None
 
     @property

@@ -30,14 +30,30 @@ HOME_LIMIT: Annotated[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NitriteCheck:
-    """Nitrite against the limits [kg/kg]: ingoing per green (raw) weight, and for home curing in the dried product."""
+    """Nitrite against the limits [kg/kg]: ingoing per green (raw) weight, and for home curing in the dried product.
+
+    Attributes
+    ----------
+    method : str
+        Of curing, as the rule names it.
+    limit : float
+        Ingoing.
+    rule : str
+        Where it is printed.
+    all_in : float
+        As if all of it went into the meat.
+    equalised : float
+        Shared between the water of meat and marinade.
+    finished : float
+        All of it in the dried product, as if none were used up.
+    """
 
     method: str
-    limit: float  # ingoing
+    limit: float
     rule: str
-    all_in: float  # as if all of it went into the meat
-    equalised: float  # shared between the water of meat and marinade
-    finished: float  # all of it in the dried product, as if none were used up
+    all_in: float
+    equalised: float
+    finished: float
 
     @property
     def verdict(self) -> str:

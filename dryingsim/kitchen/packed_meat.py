@@ -52,17 +52,39 @@ _REACH: Annotated[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Product:
-    """The dried meat that goes into the package."""
+    """The dried meat that goes into the package.
 
-    dry_mass_kg: float  # dry solid
-    moisture_db: float  # mean [kg/kg]
+    Attributes
+    ----------
+    dry_mass_kg : float
+        Dry solid.
+    moisture_db : float
+        Mean [kg/kg].
+    recipe : Recipe
+        What holds its water.
+    fat_share : float
+        Of the dried weight.
+    wettest : float
+        Water activity of the wettest and the driest slices, each evened out.
+    driest : float
+        See `wettest` [-].
+    thickness_m : float or None
+        Of the thickest raw slices; None if not known.
+    one_sided : bool
+        Dried on one face only.
+    error : float
+        Of its water activity, by the kind of product.
+    """
+
+    dry_mass_kg: float
+    moisture_db: float
     recipe: Recipe
-    fat_share: float  # of the dried weight
-    wettest: float  # water activity of the wettest and the driest slices, each evened out
+    fat_share: float
+    wettest: float
     driest: float
-    thickness_m: float | None = None  # of the thickest raw slices; None if not known
-    one_sided: bool = False  # dried on one face only
-    error: float = UNCERTAINTY  # of its water activity, by the kind of product
+    thickness_m: float | None = None
+    one_sided: bool = False
+    error: float = UNCERTAINTY
 
     @property
     def weight_kg(self) -> float:
@@ -72,19 +94,41 @@ class Product:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Packing:
-    """What the meat is packed in, and where it stands."""
+    """What the meat is packed in, and where it stands.
+
+    Attributes
+    ----------
+    package : Package
+        Its material.
+    area_m2 : float
+        Of the wall, both sides.
+    gel_kg : float
+        Dry silica gel put in [kg].
+    gel_water : float
+        Kg/kg, in the gel when it goes in.
+    room_K : float
+        [K].
+    room_humidity : float
+        Relative [-].
+    """
 
     package: Package
-    area_m2: float  # of the wall, both sides
+    area_m2: float
     gel_kg: float
-    gel_water: float  # kg/kg, in the gel when it goes in
+    gel_water: float
     room_K: float
     room_humidity: float
 
 
 @dataclass(frozen=True, slots=True)
 class ActivityHistory:
-    """Water activity inside over time; `start` is what meat and gel even out at, days is an ndarray with 0 first."""
+    """Water activity inside over time; `start` is what meat and gel even out at, days is an ndarray with 0 first.
+
+    Attributes
+    ----------
+    water_activity : ndarray
+        At the days [-].
+    """
 
     days: np.ndarray
     water_activity: np.ndarray

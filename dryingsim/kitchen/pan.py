@@ -51,15 +51,33 @@ _HYGROMETER: Annotated[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PanTest:
-    """Readings of a pan test, taken once the water has reached its own steady temperature."""
+    """Readings of a pan test, taken once the water has reached its own steady temperature.
 
-    length_m: float  # of the water's surface, along the air flow
-    width_m: float  # across it
-    lost_kg: float  # the difference of two weighings
-    duration_s: float  # between them
-    air_K: float  # at the tray
-    wet_bulb_K: float | None = None  # of the air at the tray
-    power_W: float | None = None  # mean electric power of the whole appliance; not along with a wet bulb
+    Attributes
+    ----------
+    length_m : float
+        Of the water's surface, along the air flow.
+    width_m : float
+        Across it.
+    lost_kg : float
+        The difference of two weighings.
+    duration_s : float
+        Between them.
+    air_K : float
+        At the tray.
+    wet_bulb_K : float or None
+        Of the air at the tray.
+    power_W : float or None
+        Mean electric power of the whole appliance; not along with a wet bulb.
+    """
+
+    length_m: float
+    width_m: float
+    lost_kg: float
+    duration_s: float
+    air_K: float
+    wet_bulb_K: float | None = None
+    power_W: float | None = None
 
 
 def pan_test(base: Description, room: Room, test: PanTest, errors: ReadingErrors | None = None) -> Findings:

@@ -38,7 +38,15 @@ MOST_GEL_KG: Annotated[float, Evidence("kg", "numerical", "of gel asked for; mor
 
 @dataclass(frozen=True, slots=True)
 class When:
-    """Days until something happens; None where not within `HORIZON_DAYS`."""
+    """Days until something happens; None where not within `HORIZON_DAYS`.
+
+    Attributes
+    ----------
+    expected : float or None
+        As computed.
+    cautious : float or None
+        With what is uncertain on the unfavourable side.
+    """
 
     expected: float | None
     cautious: float | None
@@ -46,7 +54,13 @@ class When:
 
 @dataclass(frozen=True, slots=True)
 class Growth:
-    """When one organism could begin to grow; `too_cold` where it cannot at all."""
+    """When one organism could begin to grow; `too_cold` where it cannot at all.
+
+    Attributes
+    ----------
+    when : When
+        It could begin.
+    """
 
     organism: Organism
     when: When
@@ -60,47 +74,103 @@ class Growth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keeping:
-    """One place to keep the package."""
+    """One place to keep the package.
+
+    Attributes
+    ----------
+    temperature_K : float
+        [K].
+    humidity : float
+        Relative, of the place [-].
+    expected : ActivityHistory or None
+        None in the freezer, where nothing is computed.
+    growth : tuple[Growth, ...]
+        Of each organism.
+    mould : When
+        That can be seen.
+    brittle : When
+        When the meat breaks.
+    first_days : float or None
+        The earliest cautious figure of all, and what it is.
+    first : str
+        See `first_days`.
+    advice : Advice
+        Published, for such a place.
+    days : float
+        The shorter of the computed figure and the advice.
+    decided_by : str
+        Which of the two is shorter: "computed" or "advice".
+    """
 
     place: Place
     temperature_K: float
     humidity: float
-    expected: ActivityHistory | None  # None in the freezer, where nothing is computed
+    expected: ActivityHistory | None
     growth: tuple[Growth, ...]
-    mould: When  # that can be seen
+    mould: When
     brittle: When
-    first_days: float | None  # the earliest cautious figure of all, and what it is
+    first_days: float | None
     first: str
     advice: Advice
-    days: float  # the shorter of the computed figure and the advice
+    days: float
     decided_by: Literal["computed", "advice"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GelNeed:
-    """Gel for a number of days in the room."""
+    """Gel for a number of days in the room.
+
+    Attributes
+    ----------
+    gel_kg : float or None
+        The least that keeps mould and pathogens off, cautious; None if none does.
+    brittle_kg : float or None
+        From here on the meat itself breaks, expected; None if none does that.
+    """
 
     days: float
-    gel_kg: float | None  # the least that keeps mould and pathogens off, cautious; None if none does
-    brittle_kg: float | None  # from here on the meat itself breaks, expected; None if none does that
+    gel_kg: float | None
+    brittle_kg: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Storage:
-    """All answers."""
+    """All answers.
+
+    Attributes
+    ----------
+    product : Product
+        As asked about.
+    packing : Packing
+        As asked about.
+    packed : float
+        Water activity of the meat as packed, evened out, in the room.
+    within_s : float or None
+        Until a slice has evened out within itself, to a twentieth.
+    between_s : float or None
+        And the slices among each other.
+    keepings : tuple[Keeping, ...]
+        Room, fridge, freezer.
+    gel : GelNeed or None
+        For the days asked for.
+    gel_advised : GelNeed
+        For as long as advice gives meat in the room.
+    dried_on_kg : float or None
+        What it would weigh if dried on until it keeps there so long; None: it does, or never would.
+    room_without_gel : Keeping
+        As it keeps there with none put in.
+    """
 
     product: Product
     packing: Packing
-    packed: float  # water activity of the meat as packed, evened out, in the room
-    within_s: float | None  # until a slice has evened out within itself, to a twentieth
-    between_s: float | None  # and the slices among each other
-    keepings: tuple[Keeping, ...]  # room, fridge, freezer
-    gel: GelNeed | None  # for the days asked for
-    gel_advised: GelNeed  # for as long as advice gives meat in the room
-    dried_on_kg: (
-        float | None
-    )  # what it would weigh if dried on until it keeps there so long; None: it does, or never would
-    room_without_gel: Keeping  # as it keeps there with none put in
+    packed: float
+    within_s: float | None
+    between_s: float | None
+    keepings: tuple[Keeping, ...]
+    gel: GelNeed | None
+    gel_advised: GelNeed
+    dried_on_kg: float | None
+    room_without_gel: Keeping
 
 
 @dataclass(frozen=True, slots=True)

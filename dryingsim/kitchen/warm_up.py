@@ -52,11 +52,16 @@ class WarmUpTest:
     `heating` counts from switching on, cold, and ends before the thermostat first switches off. `cooling` counts from
     turning the heat off, the fan left on, with the first reading at that moment (time 0), after the temperature had
     been held for half an hour or more.
+
+    Attributes
+    ----------
+    power_W : float or None
+        Of the heater; None: as described.
     """
 
     heating: tuple[tuple[float, float], ...] = ()
     cooling: tuple[tuple[float, float], ...] = ()
-    power_W: float | None = None  # of the heater; None: as described
+    power_W: float | None = None
 
 
 def warm_up_test(

@@ -55,7 +55,15 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Misfit:
-    """A reading that was left out: what it should have been [SI], and how many standard deviations it is off."""
+    """A reading that was left out: what it should have been [SI], and how many standard deviations it is off.
+
+    Attributes
+    ----------
+    log : str
+        It stands in.
+    expected : float
+        What it should have been [SI].
+    """
 
     log: str
     reading: Reading

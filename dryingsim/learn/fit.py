@@ -36,11 +36,21 @@ _FREE = 2.0  # readings beyond those that the estimates take up, before their sc
 
 @dataclass(frozen=True)
 class Slip:
-    """A reading that does not fit the others."""
+    """A reading that does not fit the others.
+
+    Attributes
+    ----------
+    part : int
+        Index of the logged batch.
+    index : int
+        Of the reading in it.
+    deviations : float
+        In its standard deviations, as seen by the others.
+    """
 
     part: int
     index: int
-    deviations: float  # in its standard deviations, as seen by the others
+    deviations: float
 
 
 @dataclass(frozen=True)

@@ -87,12 +87,22 @@ class LogbookEntry:
 
 @dataclass(frozen=True)
 class Logbook:
-    """A folder's history, oldest first, and what could not be read."""
+    """A folder's history, oldest first, and what could not be read.
+
+    Attributes
+    ----------
+    entries : tuple[LogbookEntry, ...]
+        Batches that were read, the oldest first.
+    left_aside : tuple[str, ...]
+        Why others were not.
+    answers : tuple[str, ...]
+        To what people said of the meat of logs that were left aside.
+    """
 
     folder: Path
     entries: tuple[LogbookEntry, ...]
     left_aside: tuple[str, ...]
-    answers: tuple[str, ...] = ()  # to what people said of the meat of logs that were left aside
+    answers: tuple[str, ...] = ()
 
 
 def pairs_in(folder: Path) -> tuple[list[tuple[Path, Path]], list[str]]:

@@ -130,11 +130,29 @@ def _check_start(log: WeighInLog, laid_on_kg: float) -> None:
 
 @dataclass
 class LoggedPart:
-    """One logged batch within the problem: where its numbers stand in z, and what was simulated of it last."""
+    """One logged batch within the problem: where its numbers stand in z, and what was simulated of it last.
+
+    Attributes
+    ----------
+    differs : ndarray
+        Places in z of what differs from batch to batch.
+    factors : ndarray
+        Places in z of the weights' factors.
+    factor_size : ndarray
+        One standard deviation of each of them, as a logarithm.
+    times_s : ndarray
+        Of the readings [s].
+    sigma : ndarray
+        One standard deviation of each reading, in its unit.
+    used : ndarray
+        Whether each reading counts.
+    seen : dict[bytes, list[FittedRun]]
+        Runs that were simulated, by the unknowns.
+    """
 
     logged: LoggedBatch
-    differs: np.ndarray  # places in z of what differs from batch to batch
-    factors: np.ndarray  # places in z of the weights' factors
+    differs: np.ndarray
+    factors: np.ndarray
     factor_size: np.ndarray
     times_s: np.ndarray
     sigma: np.ndarray = field(default_factory=lambda: np.ones(0))

@@ -32,7 +32,15 @@ SLICE_KG = 0.025  # where that begins, for a slice
 
 @dataclass(frozen=True)
 class Series:
-    """What is weighed again and again: everything, a tray or a slice."""
+    """What is weighed again and again: everything, a tray or a slice.
+
+    Attributes
+    ----------
+    scope : str
+        Everything, a tray, a slice.
+    name : str
+        Of the tray or the slice.
+    """
 
     scope: str
     name: str

@@ -11,10 +11,20 @@ BOTTOM_TRAY = 0  # the first in the flow lies nearest the floor: a base fan blow
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What the appliance is set to in one stage."""
+    """What the appliance is set to in one stage.
+
+    Attributes
+    ----------
+    temperature_K : float
+        Of the thermostat [K].
+    held_vapour_fraction : float or None
+        None: the humidity is not controlled.
+    gap_m : float
+        By which the door is ajar [m].
+    """
 
     temperature_K: float
-    held_vapour_fraction: float | None  # None: the humidity is not controlled
+    held_vapour_fraction: float | None
     gap_m: float
 
 

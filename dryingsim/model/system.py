@@ -10,7 +10,6 @@ from typing import Annotated, Protocol
 
 import numpy as np
 
-from dryingsim.batch.components import HeldSurface
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
@@ -24,11 +23,10 @@ from dryingsim.model.faces import (
     VAPOUR,
     AirAtSlabs,
     FaceExchange,
-    HeldFaces,
-    IsothermalFaces,
     held_by,
 )
 from dryingsim.model.medium import dripped
+from dryingsim.model.simple_faces import simple_faces
 from dryingsim.model.slab import Interior, Slabs
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
 from dryingsim.typing import Array
@@ -177,7 +175,7 @@ class SlabSystem:
         x, h, _ = self.split(y)
         temperature = self.slabs.temperature(x, h)
         if self.slabs.surface is not None:
-            simpler = self._simpler_faces(x[:: self.n - 1], temperature[:: self.n - 1], air)
+            simpler = simple_faces(self.slabs, air, x[:: self.n - 1], temperature[:: self.n - 1])
             self._last = (y, air, (x, temperature, simpler, None, None))
             return self._last[2]
         held = edges = at_faces = None
@@ -193,13 +191,6 @@ class SlabSystem:
         boiling = Boiling(self.slabs, x, temperature, held) if held else None
         self._last = (y, air, (x, temperature, faces, boiling, edges))
         return self._last[2]
-
-    def _simpler_faces(self, x: np.ndarray, temperature: np.ndarray, air: AirAtSlabs) -> FaceExchange:
-        """Exchange of faces (2, m) that take no heat."""
-        surface = self.slabs.surface
-        if isinstance(surface, HeldSurface):
-            return HeldFaces(self.slabs, surface, x, temperature)
-        return IsothermalFaces(self.slabs, air, x, temperature)
 
     # --- matrix ------------------------------------------------------------------------------------------------
     def linearize(self, t: float, y: np.ndarray) -> None:

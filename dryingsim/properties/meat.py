@@ -146,12 +146,26 @@ def component_specific_heat(component: str, temperature: Array) -> Array:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mixture:
-    """Properties of a mixture without pores; arrays where the inputs were."""
+    """Properties of a mixture without pores; arrays where the inputs were.
 
-    density: Array  # kg/m3
-    specific_heat: Array  # J/(kg K)
-    conductivity_parallel: Array  # W/(m K), upper limit, heat along the layers
-    conductivity_series: Array  # W/(m K), lower limit, heat across the layers
+    Attributes
+    ----------
+    density : Array
+        [kg/m3].
+    specific_heat : Array
+        [J/(kg K)].
+    conductivity_parallel : Array
+        W/(m K), upper limit, heat along the layers.
+    conductivity_series : Array
+        W/(m K), lower limit, heat across the layers.
+    conductivity_levy : Array
+        After Levy, between both limits [W/(m K)].
+    """
+
+    density: Array
+    specific_heat: Array
+    conductivity_parallel: Array
+    conductivity_series: Array
     conductivity_levy: (
         Array  # W/(m K), in between; best for foods (Fricke & Becker 2001, HVAC&R Res. 7, 311-330)
     )
@@ -237,11 +251,21 @@ def levy(conductivity_1: Array, conductivity_2: Array, volume_fraction_1: Array)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrySolids:
-    """The bone-dry solid without pores, at one reference temperature; arrays where the inputs were."""
+    """The bone-dry solid without pores, at one reference temperature; arrays where the inputs were.
 
-    specific_heat: Array  # J/(kg K)
-    specific_volume: Array  # m3/kg
-    conductivity: Array  # W/(m K)
+    Attributes
+    ----------
+    specific_heat : Array
+        [J/(kg K)].
+    specific_volume : Array
+        [m3/kg].
+    conductivity : Array
+        [W/(m K)].
+    """
+
+    specific_heat: Array
+    specific_volume: Array
+    conductivity: Array
 
 
 def dry_solids(

@@ -50,7 +50,19 @@ NEUTRAL_BRINE: Annotated[
 
 @dataclass(frozen=True, slots=True)
 class Solute:
-    """How fast a solute moves in meat: diffusivity at 5 degC [m2/s], its range, activation energy [J/mol]."""
+    """How fast a solute moves in meat: diffusivity at 5 degC [m2/s], its range, activation energy [J/mol].
+
+    Attributes
+    ----------
+    name : str
+        What it is.
+    lowest : float
+        Of the range of the diffusivity [m2/s].
+    highest : float
+        Of that range [m2/s].
+    source : str
+        Of the numbers.
+    """
 
     name: str
     diffusivity: float
@@ -90,7 +102,23 @@ ACID = Solute(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bath:
-    """What the marinade holds altogether [kg]."""
+    """What the marinade holds altogether [kg].
+
+    Attributes
+    ----------
+    weight_kg : float
+        Of all of it [kg].
+    water_kg : float
+        [kg].
+    salt_kg : float
+        [kg].
+    sugar_kg : float
+        [kg].
+    acid_kg : float
+        [kg].
+    nitrite_kg : float
+        Sodium nitrite [kg].
+    """
 
     weight_kg: float
     water_kg: float
@@ -107,7 +135,27 @@ class Bath:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Uptake:
-    """What the meat holds after a time, per raw weight [kg/kg]; ranges are lowest and highest."""
+    """What the meat holds after a time, per raw weight [kg/kg]; ranges are lowest and highest.
+
+    Attributes
+    ----------
+    time_s : float
+        In the marinade [s].
+    salt : float
+        [kg/kg].
+    salt_range : tuple[float, float]
+        [kg/kg].
+    sugar : float
+        [kg/kg].
+    sugar_range : tuple[float, float]
+        [kg/kg].
+    acid : float
+        [kg/kg].
+    water : float
+        Below zero where water was drawn out.
+    evenness : float
+        Salt in the middle over salt at the face.
+    """
 
     time_s: float
     salt: float
@@ -115,8 +163,8 @@ class Uptake:
     sugar: float
     sugar_range: tuple[float, float]
     acid: float
-    water: float  # below zero where water was drawn out
-    evenness: float  # salt in the middle over salt at the face
+    water: float
+    evenness: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -81,9 +81,15 @@ HEAT_BEND: Annotated[float, Evidence("-", "estimate", _HEAT_OF_SORPTION)] = 0.6
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """What holds the water, per kg of dry solid (salt and sugar count as dry solid). Scalars or equal arrays."""
+    """What holds the water, per kg of dry solid (salt and sugar count as dry solid). Scalars or equal arrays.
 
-    protein: Array  # kg/kg
+    Attributes
+    ----------
+    protein : Array
+        [kg/kg].
+    """
+
+    protein: Array
     salt: Array = 0.0  # kg NaCl/kg
     sugar: Array = 0.0  # kg sucrose/kg
 

@@ -34,7 +34,13 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class WorkedLesson:
-    """A lesson, the cells of its teacher's form with what they showed, and the names they left."""
+    """A lesson, the cells of its teacher's form with what they showed, and the names they left.
+
+    Attributes
+    ----------
+    shown : tuple[Shown, ...]
+        Each cell with what it showed.
+    """
 
     lesson: Lesson
     shown: tuple[Shown, ...]

@@ -27,7 +27,15 @@ _KEYS = (
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """A limit in words, and where it is printed."""
+    """A limit in words, and where it is printed.
+
+    Attributes
+    ----------
+    text : str
+        The limit.
+    source : str
+        Where it is printed.
+    """
 
     text: str
     source: str

@@ -28,12 +28,34 @@ ROUNDING = 1e-12  # of a sum of numbers: no more is left to scale
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
-    """One cut: percentages by weight exactly as the source prints them, which need not sum to 100."""
+    """One cut: percentages by weight exactly as the source prints them, which need not sum to 100.
+
+    Attributes
+    ----------
+    name : str
+        Of the cut.
+    species : Species
+        Of animal.
+    ndb : int
+        Number of the food in the source.
+    description : str
+        Of the food in the source.
+    water : float
+        [%].
+    protein : float
+        [%].
+    fat : float
+        [%].
+    carbohydrate : float
+        [%].
+    ash : float
+        [%].
+    """
 
     name: str
     species: Species
-    ndb: int  # number of the food in the source
-    description: str  # of the food in the source
+    ndb: int
+    description: str
     water: float
     protein: float
     fat: float

@@ -39,7 +39,23 @@ class Organism:
 
 @dataclass(frozen=True, slots=True)
 class Texture:
-    """Water activities, once evened out, between which dried lean meat bends: [-]; the ranges of each."""
+    """Water activities, once evened out, between which dried lean meat bends: [-]; the ranges of each.
+
+    Attributes
+    ----------
+    pliable : float
+        Below it meat bends without being moist.
+    pliable_range : tuple[float, float]
+        Of that limit.
+    brittle : float
+        Below it meat breaks.
+    brittle_range : tuple[float, float]
+        Of that limit.
+    pliable_source : str
+        Of it.
+    brittle_source : str
+        Of it.
+    """
 
     pliable: float
     pliable_range: tuple[float, float]
@@ -51,7 +67,27 @@ class Texture:
 
 @dataclass(frozen=True, slots=True)
 class VisibleMould:
-    """Days to visible mould over water activity, and the temperatures its rate follows."""
+    """Days to visible mould over water activity, and the temperatures its rate follows.
+
+    Attributes
+    ----------
+    water_activity : tuple[float, ...]
+        At which days are known [-].
+    soonest_days : tuple[float, ...]
+        At each of these.
+    latest_days : tuple[float, ...]
+        At each of these.
+    dry_end : float
+        Water activity below which none was seen [-].
+    at_K : float
+        The temperature of these days [K].
+    lowest_K : float
+        Below it mould does not grow [K].
+    best_K : float
+        At which it grows fastest [K].
+    highest_K : float
+        Above it it does not grow [K].
+    """
 
     water_activity: tuple[float, ...]
     soonest_days: tuple[float, ...]
@@ -65,20 +101,42 @@ class VisibleMould:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What published advice says."""
+    """What published advice says.
+
+    Attributes
+    ----------
+    days : float
+        For which it says that meat keeps.
+    text : str
+        In its words.
+    source : str
+        Of it.
+    status : str
+        Read or not, and what others say.
+    """
 
     days: float
     text: str
     source: str
-    status: str  # read or not, and what others say
+    status: str
 
 
 @dataclass(frozen=True, slots=True)
 class FatNote:
-    """What is known of the oxidation of fat."""
+    """What is known of the oxidation of fat.
+
+    Attributes
+    ----------
+    lowest_water_activity : tuple[float, float]
+        Between which fat oxidises least [-].
+    much : float
+        Share of the dried weight from which it is spoken of as fat meat.
+    source : str
+        Of it.
+    """
 
     lowest_water_activity: tuple[float, float]
-    much: float  # share of the dried weight from which it is spoken of as fat meat
+    much: float
     source: str
 
 

@@ -13,7 +13,27 @@ Law = Literal["cardinal", "square", "linear", "root"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Factor:
-    """One factor of a growth rate; the laws head the TOML file. Temperatures are in degC there, water activities in [-]."""
+    """One factor of a growth rate; the laws head the TOML file. Temperatures are in degC there, water activities in [-].
+
+    Attributes
+    ----------
+    law : Law
+        Which of them.
+    min : float
+        Least value at which there is growth; of a line, where it begins.
+    opt : float
+        Value of fastest growth.
+    max : float
+        Most at which there is growth.
+    b : float
+        Of the law "square".
+    c : float
+        Of the law "square".
+    p : float
+        Of the law "root".
+    q : float
+        Of the law "root".
+    """
 
     law: Law
     min: float
@@ -27,7 +47,17 @@ class Factor:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardinalPH:
-    """The pH below which, at which best and above which an organism does not grow."""
+    """The pH below which, at which best and above which an organism does not grow.
+
+    Attributes
+    ----------
+    min : float
+        Below it there is no growth.
+    opt : float
+        Of fastest growth.
+    max : float
+        Above it there is no growth.
+    """
 
     min: float
     opt: float

@@ -14,18 +14,44 @@ SALT_PER_SODIUM = 58.443 / 22.990  # sodium chloride per sodium, molar masses (I
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ingredient:
-    """What an ingredient brings, as mass fractions; what is left of one is neither."""
+    """What an ingredient brings, as mass fractions; what is left of one is neither.
+
+    Attributes
+    ----------
+    name : str
+        As people call it.
+    water : float
+        [kg/kg].
+    salt : float
+        Sodium, counted as sodium chloride.
+    sugar : float
+        [kg/kg].
+    acid : float
+        [kg/kg].
+    nitrite : float
+        Sodium nitrite.
+    tablespoon_kg : float or None
+        Weight of a level US tablespoon.
+    pieces : tuple[tuple[str, float], ...]
+        Weight of a clove and the like [kg].
+    kinds : tuple[str, ...]
+        Where a spoon holds one weight of one kind and another of another.
+    note : str
+        What to know about these figures.
+    source : str
+        Of the figures.
+    """
 
     name: str
     water: float
-    salt: float  # sodium, counted as sodium chloride
+    salt: float
     sugar: float
     acid: float = 0.0
-    nitrite: float = 0.0  # sodium nitrite
-    tablespoon_kg: float | None = None  # weight of a level US tablespoon
-    pieces: tuple[tuple[str, float], ...] = ()  # weight of a clove and the like [kg]
-    kinds: tuple[str, ...] = ()  # where a spoon holds one weight of one kind and another of another
-    note: str = ""  # what to know about these figures
+    nitrite: float = 0.0
+    tablespoon_kg: float | None = None
+    pieces: tuple[tuple[str, float], ...] = ()
+    kinds: tuple[str, ...] = ()
+    note: str = ""
     source: str = "as typed"
 
 

@@ -14,7 +14,13 @@ SPECIES: tuple[Species, ...] = get_args(Species)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Target:
-    """The reduction a named guideline asks for."""
+    """The reduction a named guideline asks for.
+
+    Attributes
+    ----------
+    log10 : float
+        The reduction.
+    """
 
     log10: float
     guideline: str

@@ -13,7 +13,15 @@ DAY_S = 86400.0
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A number known to lie between two others; the middle is their geometric mean (or half, from zero up)."""
+    """A number known to lie between two others; the middle is their geometric mean (or half, from zero up).
+
+    Attributes
+    ----------
+    low : float
+        End of the range.
+    high : float
+        End of the range.
+    """
 
     low: float
     high: float

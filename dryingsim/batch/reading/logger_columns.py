@@ -59,7 +59,13 @@ _BROKEN = frozenset((999.0, 999.9, 9999.0, 9999.9, 32767.0, 32768.0, 3276.7, 327
 
 @dataclass(frozen=True, slots=True)
 class LoggerColumn:
-    """A column that is read: which, its heading, and its unit (`degC`, `degF`, `K`, `%`, `-`)."""
+    """A column that is read: which, its heading, and its unit (`degC`, `degF`, `K`, `%`, `-`).
+
+    Attributes
+    ----------
+    index : int
+        From 0.
+    """
 
     index: int
     heading: str
@@ -68,7 +74,15 @@ class LoggerColumn:
 
 @dataclass(slots=True)
 class Values:
-    """Readings of a column in SI, nan where there are none; and the texts that stood for none, with their number."""
+    """Readings of a column in SI, nan where there are none; and the texts that stood for none, with their number.
+
+    Attributes
+    ----------
+    si : list[float]
+        In SI.
+    marks : dict[str, int]
+        How often each such text stands there.
+    """
 
     si: list[float] = field(default_factory=list)
     marks: dict[str, int] = field(default_factory=dict)

@@ -89,16 +89,38 @@ class LoggerFile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoggerFacts:
-    """What was made out of a file on the way: counts, lines, headings."""
+    """What was made out of a file on the way: counts, lines, headings.
+
+    Attributes
+    ----------
+    not_read : tuple[str, ...]
+        Headings of columns that were not.
+    marks : tuple[tuple[str, int], ...]
+        Texts that stood for no reading.
+    cut_off : int
+        Lines before and after the part that was asked for.
+    repeated : int
+        Lines whose time stands there before.
+    same_minute : int
+        Lines that share a minute with another.
+    newest_first : bool
+        Whether the file begins with the last reading.
+    set_back_line : int or None
+        Line at which the clock was set back; None: nowhere.
+    zoned : bool
+        A time zone stands behind every time.
+    footers : int
+        Lines below the table.
+    """
 
     not_read: tuple[str, ...]
-    marks: tuple[tuple[str, int], ...]  # texts that stood for no reading
-    cut_off: int  # lines before and after the part that was asked for
+    marks: tuple[tuple[str, int], ...]
+    cut_off: int
     repeated: int
     same_minute: int
     newest_first: bool
     set_back_line: int | None
-    zoned: bool  # a time zone stands behind every time
+    zoned: bool
     footers: int
 
 

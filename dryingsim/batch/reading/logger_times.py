@@ -48,7 +48,23 @@ _LONGEST_DAYS = 10.0
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
-    """A cell of time: where it stands, a date in numbers (its order open), seconds of the day, the zone's offset [s]."""
+    """A cell of time: where it stands, a date in numbers (its order open), seconds of the day, the zone's offset [s].
+
+    Attributes
+    ----------
+    text : str
+        As it stands there.
+    orders : tuple[str, ...]
+        Of day, month and year that it may be in.
+    second_of_day : float
+        [s].
+    offset_s : float or None
+        Of its zone [s]; None: it names none.
+    parts : int
+        Of its clock: two without seconds, three with.
+    half_day : bool
+        Whether it is told with am or pm.
+    """
 
     where: str
     text: str
@@ -56,7 +72,7 @@ class Stamp:
     orders: tuple[str, ...]
     second_of_day: float
     offset_s: float | None
-    parts: int  # of its clock: two without seconds, three with
+    parts: int
     half_day: bool
 
 

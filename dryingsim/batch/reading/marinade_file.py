@@ -22,16 +22,36 @@ _TOP = ("title", "meat", "marinade", "ingredient", "dried", "display")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarinadeRecipe(Soak):
-    """A marinade as a person means it, with the raw meat that lies in it, in SI."""
+    """A marinade as a person means it, with the raw meat that lies in it, in SI.
+
+    Attributes
+    ----------
+    title : str
+        Of the marinade.
+    composition : Composition
+        Of the raw meat.
+    form : Form
+        Of the meat.
+    weight_kg : float
+        Raw meat.
+    thickness_m : float
+        Of the slices [m].
+    water_activity : float
+        Of the dried slices.
+    display : UnitSystem
+        Units to print in.
+    of_batch : bool
+        Whether it is told in the file of the batch itself.
+    """
 
     title: str
-    composition: Composition  # of the raw meat
+    composition: Composition
     form: Form
-    weight_kg: float  # raw meat
+    weight_kg: float
     thickness_m: float
-    water_activity: float  # of the dried slices
+    water_activity: float
     display: UnitSystem
-    of_batch: bool = False  # whether it is told in the file of the batch itself
+    of_batch: bool = False
 
 
 def load_marinade(path: Path) -> MarinadeRecipe:

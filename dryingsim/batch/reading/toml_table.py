@@ -12,7 +12,17 @@ from dryingsim.errors import InputError
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What a quantity is, and the range outside of which it is surely a slip of the pen."""
+    """What a quantity is, and the range outside of which it is surely a slip of the pen.
+
+    Attributes
+    ----------
+    dimension : str
+        Of `batch.dimensions`.
+    low : str
+        Least, as typed.
+    high : str
+        Most, as typed.
+    """
 
     dimension: str
     low: str

@@ -84,18 +84,42 @@ _THICK = re.compile(r"(\d[\d.]*\s*(?:mm|cm|inch|in))\s*$")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One number of the log in SI."""
+    """One number of the log in SI.
+
+    Attributes
+    ----------
+    line : int
+        Of the file.
+    time_s : float
+        Since the slices went in.
+    quantity : Quantity
+        Weight, a temperature, thickness.
+    scope : Scope
+        Of everything, a tray, a slice.
+    name : str
+        Of the tray (its number) or the slice.
+    thickness_m : float or None
+        Of the slice, where it is said.
+    value : float
+        Tare taken off.
+    resolution : float
+        Step of the scale or thermometer.
+    file : str
+        Of the logger that read it; of the log itself if empty.
+    error : float
+        Of the instrument, one standard deviation; 0 where nothing is known of it.
+    """
 
     line: int
-    time_s: float  # since the slices went in
+    time_s: float
     quantity: Quantity
     scope: Scope
-    name: str  # of the tray (its number) or the slice
-    thickness_m: float | None  # of the slice, where it is said
-    value: float  # tare taken off
-    resolution: float  # step of the scale or thermometer
-    file: str = ""  # of the logger that read it; of the log itself if empty
-    error: float = 0.0  # of the instrument, one standard deviation; 0 where nothing is known of it
+    name: str
+    thickness_m: float | None
+    value: float
+    resolution: float
+    file: str = ""
+    error: float = 0.0
 
     def place(self, log: str) -> str:
         """Return where it stands, by the name of its log."""
@@ -104,23 +128,45 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeighInLog:
-    """A log."""
+    """A log.
+
+    Attributes
+    ----------
+    name : str
+        Of the file.
+    readings : tuple[Reading, ...]
+        In the order of time.
+    start_clock_s : float or None
+        Time of day when the slices went in; None where times are elapsed ones.
+    half_days : bool
+        Whether times of day are typed with am and pm.
+    batch_file : str or None
+        It names; None: none.
+    date : str or None
+        As it says; None: it does not.
+    remarks : tuple[str, ...]
+        What looks odd but can be used.
+    outcomes : tuple[str, ...]
+        What people said of the finished meat, see `_OUTCOMES`.
+    taken_out : tuple[float, float or None] or None
+        Weight of all the meat [kg] and time [s], where it was said.
+    named_loggers : tuple[Mapping[str, str], ...]
+        That read meanwhile: "logger", and what `_OF_LOGGER` say of it.
+    loggers : tuple[LoggerFile, ...]
+        Once they are read.
+    """
 
     name: str
     readings: tuple[Reading, ...]
-    start_clock_s: float | None  # time of day when the slices went in; None where times are elapsed ones
-    half_days: bool  # whether times of day are typed with am and pm
+    start_clock_s: float | None
+    half_days: bool
     batch_file: str | None
     date: str | None
-    remarks: tuple[str, ...]  # what looks odd but can be used
-    outcomes: tuple[str, ...] = ()  # what people said of the finished meat, see `_OUTCOMES`
-    taken_out: tuple[float, float | None] | None = (
-        None  # weight of all the meat [kg] and time [s], where it was said
-    )
-    named_loggers: tuple[
-        Mapping[str, str], ...
-    ] = ()  # that read meanwhile: "logger", and what `_OF_LOGGER` say of it
-    loggers: tuple[LoggerFile, ...] = ()  # once they are read
+    remarks: tuple[str, ...]
+    outcomes: tuple[str, ...] = ()
+    taken_out: tuple[float, float | None] | None = None
+    named_loggers: tuple[Mapping[str, str], ...] = ()
+    loggers: tuple[LoggerFile, ...] = ()
 
     def of(self, quantity: Quantity) -> tuple[Reading, ...]:
         """Return the readings of one quantity."""

@@ -9,14 +9,26 @@ from dryingsim.show.core.tables import BRIEF_CAUTION, CAUTION, Table
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A heading within a document."""
+    """A heading within a document.
+
+    Attributes
+    ----------
+    text : str
+        Of it.
+    """
 
     text: str
 
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """A paragraph; under a label one of the answers, which may have several lines, and may be `grave`: what to mind first."""
+    """A paragraph; under a label one of the answers, which may have several lines, and may be `grave`: what to mind first.
+
+    Attributes
+    ----------
+    text : str
+        Of it.
+    """
 
     text: str
     label: str = ""
@@ -25,7 +37,13 @@ class Sentence:
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """A ruled table to write in; an empty cell is one to fill. `widths` are shares of the page; `tall` rows hold handwriting."""
+    """A ruled table to write in; an empty cell is one to fill. `widths` are shares of the page; `tall` rows hold handwriting.
+
+    Attributes
+    ----------
+    heads : tuple[str, ...]
+        Of the columns.
+    """
 
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -38,6 +56,11 @@ class Picture:
     """A picture: `key` is a word, `message` what it says; `draw` draws on the axes it is given (of matplotlib).
 
     `caption` says how to read it.
+
+    Attributes
+    ----------
+    title : str
+        Above it.
     """
 
     key: str
@@ -49,14 +72,28 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """What the numbers are not, and what to do."""
+    """What the numbers are not, and what to do.
+
+    Attributes
+    ----------
+    text : str
+        Of it.
+    """
 
     text: str
 
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """What is told on request: folded away until somebody asks."""
+    """What is told on request: folded away until somebody asks.
+
+    Attributes
+    ----------
+    title : str
+        What is seen before.
+    blocks : Sequence[Block]
+        What is folded away.
+    """
 
     title: str
     blocks: "Sequence[Block]"

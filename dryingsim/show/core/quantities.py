@@ -40,10 +40,18 @@ LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """The unit one kind of quantity is printed in."""
+    """The unit one kind of quantity is printed in.
+
+    Attributes
+    ----------
+    dimension : str
+        Of `batch.dimensions`.
+    name : str
+        As batch.units reads it.
+    """
 
     dimension: str
-    name: str  # as batch.units reads it
+    name: str
 
     @property
     def symbol(self) -> str:

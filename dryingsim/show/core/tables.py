@@ -28,7 +28,13 @@ BRIEF_CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of the table: three lines of heading, the last one the unit, and the text of each row; flush right, or `left`."""
+    """A column of the table: three lines of heading, the last one the unit, and the text of each row; flush right, or `left`.
+
+    Attributes
+    ----------
+    cells : list[str]
+        The text of each row.
+    """
 
     heading: tuple[str, str, str]
     cells: list[str]
@@ -44,6 +50,13 @@ class Table:
     """A table with what its short headings mean; `ends` are the rows that end a group of rows.
 
     `name` is what a screen reader calls it; one that `wraps` holds words, which a page breaks into lines.
+
+    Attributes
+    ----------
+    columns : list[Column]
+        From left to right.
+    notes : list[str]
+        What the short headings mean.
     """
 
     columns: list[Column]

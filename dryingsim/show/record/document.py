@@ -36,7 +36,13 @@ Estimates = Sequence[LoggedEstimate]  # one for every log of the batch
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deviations:
-    """What was missed: kinds as the limits name them, and what to read of each."""
+    """What was missed: kinds as the limits name them, and what to read of each.
+
+    Attributes
+    ----------
+    texts : tuple[str, ...]
+        What to read of each.
+    """
 
     kinds: tuple[str, ...]
     texts: tuple[str, ...]

@@ -98,7 +98,15 @@ _JUDGED = (("judge.exposed", "_DRIED", "water activity from which its error shri
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One assumption: what, how much, and by whose word."""
+    """One assumption: what, how much, and by whose word.
+
+    Attributes
+    ----------
+    value : str
+        How much.
+    source : str
+        By whose word.
+    """
 
     what: str
     value: str

@@ -21,7 +21,17 @@ _BOILING_SHARE = 0.6  # of the total pressure: beyond, lines of relative humidit
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """The air at one time: on its way (temperature [K], humidity ratio [kg/kg]) and what that moment is called."""
+    """The air at one time: on its way (temperature [K], humidity ratio [kg/kg]) and what that moment is called.
+
+    Attributes
+    ----------
+    name : str
+        What it is called.
+    temperature_K : Array
+        [K].
+    humidity_ratio : Array
+        [kg/kg].
+    """
 
     name: str
     temperature_K: Array
