@@ -108,7 +108,11 @@ def check_places(log: WeighInLog, batch: Batch, trays: int) -> None:
     """
     thick = list(dict.fromkeys(thickness_class.thickness_m for thickness_class in batch.meat.classes))
     for reading in log.readings:
-        place = f"{log.name} line {reading.line}"
+        place = reading.place(log.name)
+        if reading.file and reading.scope == "batch" and trays > 1:
+            raise InputError(
+                f"{log.name}: on which of the {trays} trays did {reading.file} read? Say it below its name: '# tray: 2'"
+            )
         if reading.scope == "tray" and batch.appliance is None:
             raise InputError(
                 f"{place}: tray {reading.name}, but {batch.name} has no appliance, so no trays to tell apart"

@@ -10,7 +10,7 @@ from dryingsim.batch.reading.weigh_in_file import TOGETHER_S, read_weigh_ins
 from dryingsim.errors import InputError
 from dryingsim.learn.fit import fit
 from dryingsim.learn.problem import logged_batch_of
-from dryingsim.learn.readings import predicted, readings_of, uncertainties_of
+from dryingsim.learn.readings import check_places, predicted, readings_of, uncertainties_of
 from dryingsim.properties import moist_air
 from dryingsim.show.thermometer.logger_text import what_was_read
 
@@ -119,6 +119,7 @@ def test_a_wet_bulb_is_compared_with_that_of_the_air_as_simulated(files):
         ),
         ("# logger: logger.csv\n# columns: meat=CH7\n", "no column 'CH7'"),
         ("# logger: logger.csv\n# date: 2026-03-15\n", "do the clocks agree, and the days?"),
+        ("# logger: logger.csv\n# tray: upper\n", "# tray: upper: the number of a tray is expected"),
         ("# logger: logger.csv\n# until: 10:05\n", "do the clocks agree"),
     ],
 )
@@ -174,3 +175,13 @@ def test_a_logger_that_ran_over_night_is_put_by_its_date_or_asked(files):
     dated = read_weigh_ins(files("# logger: logger.csv\n# date: 2026-03-14\n", logger=long)).of("meat")
     plain = read_weigh_ins(files()).of("meat")
     assert [reading.value for reading in dated] == pytest.approx([reading.value for reading in plain])
+
+
+def test_with_several_trays_a_logger_says_which_it_was_on(files):
+    """The air of one tray is not that of all: taken for it, it would teach a thermostat that is not off."""
+    with pytest.raises(InputError, match=r"on which of the 3 trays did logger\.csv read\? .*'# tray: 2'"):
+        check_places(read_weigh_ins(files()), BATCH, 3)
+    on_second = read_weigh_ins(files("# logger: logger.csv\n# tray: 2\n"))
+    assert {reading.name for reading in on_second.readings if reading.file} == {"2"}
+    with pytest.raises(InputError, match=r"logger\.csv line \d+: tray 2, but .* has no appliance"):
+        check_places(on_second, BATCH, 1)

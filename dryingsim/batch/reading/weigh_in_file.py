@@ -78,6 +78,9 @@ def with_loggers(log: WeighInLog, folder: Path) -> WeighInLog:
         path = folder / named["logger"]
         if not path.is_file():
             raise InputError(f"{log.name}: # logger: {named['logger']}: there is no such file in {folder}")
+        tray = named.get("tray", "")
+        if tray and not (tray.isdigit() and int(tray) >= 1):
+            raise InputError(f"{log.name}: # tray: {tray}: the number of a tray is expected, from 1 on")
         text, part = read_written_table(path), (named.get("from"), named.get("until"))
         logger = parse_logger_file(
             text, path.name, named.get("columns"), named.get("dates"), part, of_meat=False
@@ -86,7 +89,7 @@ def with_loggers(log: WeighInLog, folder: Path) -> WeighInLog:
         counted = [
             reading
             for quantity, (values, errors) in _read(logger).items()
-            for reading in _together(logger, quantity, time_s, values, errors)
+            for reading in _together(logger, quantity, time_s, values, errors, tray)
         ]
         if not counted:
             raise InputError(
@@ -145,7 +148,7 @@ def _wet_bulb(air_K: Array, humidity: Array) -> Array:
 
 
 def _together(
-    logger: LoggerFile, quantity: Quantity, time_s: Array, values: Array, errors: Array
+    logger: LoggerFile, quantity: Quantity, time_s: Array, values: Array, errors: Array, tray: str
 ) -> list[Reading]:
     """Return one reading for each span: the mean of those around its time."""
     readings = []
@@ -158,8 +161,8 @@ def _together(
                 line=logger.lines[int(near[near.size // 2])],
                 time_s=float(time_s[near].mean()),
                 quantity=quantity,
-                scope="batch",
-                name="",
+                scope="tray" if tray else "batch",
+                name=tray,
                 thickness_m=None,
                 value=float(values[near].mean()),
                 resolution=0.0,

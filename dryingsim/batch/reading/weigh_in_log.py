@@ -18,8 +18,8 @@ Units stand in the heading or behind the number ("1 lb 6 oz"). Cells may be empt
 only be that. How finely a scale or a thermometer reads is taken from the digits typed. A remark `# batch: FILE.toml`
 says what the log is of; `# outcome: too brittle, too salty` what became of it: too brittle, too moist, too salty, mouldy after
 so many days, good; and `# outcome: taken out at 243 g after 5 h 20 min` in figures, of all the meat without trays.
-`# logger: FILE.csv` names what a logger read meanwhile (`weigh_in_file`), one or several; `# columns:`, `# dates:`, `# from:`
-and `# until:` below it say of it what the options of the same names say of a thermometer's log.
+`# logger: FILE.csv` names what a logger read meanwhile (`weigh_in_file`), one or several; `# columns:`, `# dates:`, `# from:`,
+`# until:` and `# tray:` below it say of it what the options of the same names say of a thermometer's log.
 """
 
 import math
@@ -72,9 +72,9 @@ _STEPS = (5, 2)  # a scale that shows every fifth or second step of its last dig
 _BOILING_K = 373.15  # of water; while it dries meat stays below
 _TELLING = 5  # values it takes to believe that
 _NUMBER = re.compile(r"[+-]?\d+(?:\.(\d*))?")
-_OF_LOGGER = ("columns", "dates", "from", "until")
+_OF_LOGGER = ("columns", "dates", "from", "until", "tray")
 _REMARK = re.compile(
-    r"#\s*(batch|date|outcome|logger|columns|dates|from|until)\s*:\s*(.*\S)\s*", re.IGNORECASE
+    r"#\s*(batch|date|outcome|logger|columns|dates|from|until|tray)\s*:\s*(.*\S)\s*", re.IGNORECASE
 )
 _OUTCOMES = ("too brittle", "too moist", "too salty", "mouldy after 9 days", "good")  # in any number of days
 _MOULDY = re.compile(r"mou?ldy(?: after (\d+) days?)?")
