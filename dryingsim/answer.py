@@ -271,12 +271,11 @@ class Answer:
 
     @cached_property
     def regular_looks(self) -> tuple[Look, ...]:
-        """First look, then again and again until all are ready as computed; the share that is likely ready at each."""
+        """First look, then again and again until all are ready as computed; none where a weight never tells that."""
         done = self.doneness
-        if done.first_look_s is None:
-            return ()
-        until = self.end_s if done.stop is None or done.stop.likely_s is None else done.stop.likely_s
-        times = look_times(done.first_look_s, self.texture.look_again_s, until)
+        if done.first_look_s is None or done.stop is None or done.stop.likely_s is None:
+            return ()  # in this air none gets so dry that a weight could tell
+        times = look_times(done.first_look_s, self.texture.look_again_s, done.stop.likely_s)
         return tuple(
             Look(
                 time_s=share.time_s,

@@ -27,7 +27,10 @@ def plan(
     quiet: Quiet = False,
     as_json: AsJson = False,
 ) -> None:
-    """Plan the next batch: what to set for the least time (or energy) that reaches log reduction, dryness and texture."""
+    """Plan the next batch: what to set for the least time (or energy) that reaches log reduction, dryness and texture.
+
+    Where no air is enough, the slices are heated first.
+    """
     from dryingsim.batch.checks import check_range
     from dryingsim.batch.reading.batch_file import load_document, parse_document
 
