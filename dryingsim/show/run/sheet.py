@@ -222,7 +222,8 @@ def _looks(answer: Answer, shown: Units) -> Form:
         "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
         "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
     }
-    regular = answer.regular_looks[1:]  # the first is among the others
+    # the first is among the others, and from the weight to stop at on nothing needs a look
+    regular = [look for look in answer.regular_looks[1:] if look.time_s < answer.load_s]
     regular = regular[:: max(-(-len(regular) // _REGULAR_ROWS), 1)]
     by_minute: dict[str, list[str]] = {}
     for look in sorted((*answer.looks, *regular), key=lambda look: look.time_s):
