@@ -27,6 +27,7 @@ from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.plan.files import plan_document, planned_toml, summary, write_plan
 from dryingsim.show.plan.pictures import plan_figure
 from dryingsim.show.plan.tables import trade_off_tables
+from dryingsim.show.run.first_screen import run_document
 from dryingsim.simulate import run
 
 HUMID = """
@@ -276,6 +277,10 @@ def test_the_written_file_with_its_heating_is_judged_as_the_plan_is(heated, tmp_
     assert answer.lethality.grade == "met"
     assert answer.product.finished_kg == planned.product.finished_kg
     assert answer.doneness.stop == planned.doneness.stop
+    # plan and run tell one weight
+    stop = f"{1e3 * answer.doneness.stop.weight_kg:.0f} g of {1e3 * answer.loaded_kg:.0f} g"
+    assert f"Go on to {stop} loaded" in flat(plain_text(plan_document(heated)))
+    assert f"Stop at {stop} before heating" in flat(plain_text(run_document(answer)))
 
 
 def test_heating_that_is_too_little_is_replaced_and_what_may_change_of_it_goes():
