@@ -31,7 +31,7 @@ def handout(
     """
     tell_demonstration(file)
     cores = worker_count(workers)
-    batch = batch_of(file)
+    whole = batch_of(file)
     target = page_of(file, out, (".html", ".htm"), force=force)
 
     from dryingsim.answer import Answer
@@ -39,10 +39,11 @@ def handout(
     from dryingsim.explore.settings import at_start
     from dryingsim.explore.slider_errors import errors_of, leave_out
     from dryingsim.explore.slider_grid import slider_grid
+    from dryingsim.kitchen.loads import loads_of
     from dryingsim.show.handout.page import write_handout
     from dryingsim.simulate import run as simulate
 
-    executor = processes(cores)
+    executor, batch = processes(cores), loads_of(whole).one
     with bar(None, hidden=False, patience_s=0.0) as show:
         show(0.0, "simulating all settings")
         grid = slider_grid(batch, executor)

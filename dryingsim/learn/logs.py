@@ -13,13 +13,17 @@ from dryingsim.batch.schema import Batch, Learned
 from dryingsim.batch.uncertainties import uncertainties_of
 from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.errors import InputError
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.learn.parameters import Priors, priors_of
 from dryingsim.learn.problem import LoggedBatch, logged_batch_of
 
 
 @dataclass(frozen=True)
 class Described:
-    """A batch file: the batch without learned values, its uncertainties, and what it has learned."""
+    """A batch file: the batch without learned values, its uncertainties, and what it has learned.
+
+    Where the trays do not hold the batch it is one load, as a log is of one.
+    """
 
     batch: Batch
     uncertainties: dict[str, Uncertainty]
@@ -31,7 +35,7 @@ def described(path: Path) -> Described:
     meant = load_batch(path)  # whatever is wrong with the file is told as ever
     document = load_document(path)
     plain = parse_document(without_learned(document), str(path), path.parent)
-    return Described(plain, uncertainties_of(plain), meant.learned)
+    return Described(loads_of(plain).one, uncertainties_of(plain), meant.learned)
 
 
 def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], Priors, tuple[str, ...]]:

@@ -11,7 +11,6 @@ from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.stop_weight import ready_moisture
-from dryingsim.kitchen.loads import loads_of
 from dryingsim.learn.fitted_run import (
     ClockedBatch,
     FittedRun,
@@ -71,7 +70,7 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
     Parameters
     ----------
     batch : Batch
-        Without learned values; where the trays do not hold it, the log is of one load.
+        Without learned values.
     log : WeighInLog
 
     Raises
@@ -79,7 +78,7 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
     InputError
         Where the log goes on for too long, or cannot be of this batch.
     """
-    clocked = clocked_batch_of(loads_of(batch).one, log.last_s)
+    clocked = clocked_batch_of(batch, log.last_s)
     log = _comparable(log, clocked.batch)
     if log.last_s > clocked.horizon_s:
         raise InputError(

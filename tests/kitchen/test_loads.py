@@ -8,11 +8,10 @@ import pytest
 from typer.testing import CliRunner
 
 import dryingsim as ds
-from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.cli.main import app
 from dryingsim.explore.compare import judged, measure
 from dryingsim.kitchen.loads import loads_of
-from dryingsim.learn.problem import logged_batch_of
+from dryingsim.learn.logs import described
 from dryingsim.model.surroundings import PACKING
 from dryingsim.plan.trial import Many, screened, tried
 from dryingsim.show.core.document import Form
@@ -140,10 +139,10 @@ def test_a_plan_counts_the_time_and_the_energy_of_all_loads(short):
     assert quick[0]["water_activity"] == quick[1]["water_activity"]
 
 
-def test_a_log_is_of_one_load(short):
-    loaded = 1e3 * 2.5 * 0.45359237 * 1.1
-    logged = logged_batch_of(short, parse_weigh_ins(f"time, weight [g]\n0:00, {loaded:.0f}\n0:20, 1100\n"))
-    assert logged.batch.meat.weight_kg == pytest.approx(2.5 * 0.45359237)
+def test_a_log_is_of_one_load(tmp_path):
+    path = tmp_path / "b.toml"
+    path.write_text(INSIDE.replace('"1.5 lb"', '"5 lb"'))
+    assert described(path).batch.meat.weight_kg == pytest.approx(2.5 * 0.45359237)
 
 
 def test_what_is_stored_is_what_all_loads_leave(tmp_path):
