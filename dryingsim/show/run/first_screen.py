@@ -178,7 +178,7 @@ def _bend(answer: Answer) -> str:
             and ready_levels([answer.batch])[0] > answer.texture.limits.brittle
         ):
             breaks = about(batch.brittle.expected_s)
-            return f"Each bends without breaking if taken off as ready; left in, some break from {breaks}."
+            return f"Each bends if taken off as ready; left in, some break from {breaks}."
         return "Never all pliable at once."
     return f"All bend without breaking from {about(batch.pliable.expected_s)}{until}."
 
