@@ -21,6 +21,8 @@ HEATING: tuple[RemedyName, ...] = ("heated first", "humid first", "boiled first"
 def heating_that_meets(tried: Sequence[Remedy], beyond: float) -> RemedyName | None:
     """Return the gentlest heating before drying that meets the log reduction, and if one does also what is kept beyond it.
 
+    Where none does, one that meets it if its air is measured; else None.
+
     Parameters
     ----------
     tried : sequence of Remedy
@@ -28,13 +30,16 @@ def heating_that_meets(tried: Sequence[Remedy], beyond: float) -> RemedyName | N
     beyond : float
         Log10 reduction beyond every target.
     """
-    met = {
-        remedy.name: min(each.counted - each.target for each in remedy.lethality.organisms)
-        for remedy in tried
-        if remedy.lethality is not None and remedy.lethality.grade == "met"
-    }
-    able = [name for name in HEATING if name in met]
-    return next((name for name in able if met[name] >= beyond), able[0] if able else None)
+    judged = {remedy.name: remedy.lethality for remedy in tried if remedy.lethality is not None}
+    able = [(name, judged[name]) for name in HEATING if name in judged]
+    met = [(name, lethality) for name, lethality in able if lethality.grade == "met"]
+    enough = [
+        name
+        for name, lethality in met
+        if min(each.counted - each.target for each in lethality.organisms) >= beyond
+    ]
+    unmeasured = [name for name, lethality in able if lethality.grade == "met only if measured"]
+    return next(iter([*enough, *(name for name, _ in met), *unmeasured]), None)
 
 
 def heated_document(document: Mapping[str, Any], batch: Batch, name: RemedyName) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from dryingsim.errors import InputError
 from dryingsim.explore.spread import spread
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
-from dryingsim.judge.grades import Grade
+from dryingsim.judge.grades import GRADES, Grade
 from dryingsim.judge.remedies import Remedy, remedies
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kitchen.loads import loads_of
@@ -90,7 +90,8 @@ def plan(
             )
             other.done = planner.done
             heated = other.draft()
-            if heated.grade == "met" and set(heated.missed) <= set(draft.missed):
+            better = GRADES.index(heated.grade) > GRADES.index(draft.grade)
+            if better and set(heated.missed) <= set(draft.missed):
                 return replace(
                     other.finished(heated),
                     file=planner.batch,

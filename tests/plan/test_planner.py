@@ -16,7 +16,7 @@ from dryingsim.batch.reading.batch_file import load_batch, parse_document
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.errors import InputError
 from dryingsim.plan import planner, schedules, search
-from dryingsim.plan.heating import heated_document
+from dryingsim.plan.heating import heated_document, heating_that_meets
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.planner import plan
 from dryingsim.plan.requirements import read_requirements
@@ -89,9 +89,16 @@ def heated(few):
 
 @pytest.fixture(scope="module")
 def nothing(few):
-    """No air is enough, and ground meat would fall apart in liquid."""
+    """No air is enough, ground meat would fall apart in liquid, and the appliance has no steam."""
     del few
-    return plan(tomllib.loads(DRY.replace("[meat]", '[meat]\nform = "minced"')), "b.toml")
+    text = (
+        DRY.replace("[meat]", '[meat]\nform = "minced"')
+        .replace('speed = "1.5 m/s"\n', "")
+        .replace("75 degC", "70 degC")
+    )
+    return plan(
+        tomllib.loads(text.replace("[room]", '[appliance]\nuse = "stacked dehydrator"\n[room]')), "b.toml"
+    )
 
 
 def at(minutes):
@@ -281,6 +288,28 @@ def test_the_written_file_with_its_heating_is_judged_as_the_plan_is(heated, tmp_
     stop = f"{1e3 * answer.doneness.stop.weight_kg:.0f} g of {1e3 * answer.loaded_kg:.0f} g"
     assert f"Go on to {stop} loaded" in flat(plain_text(plan_document(heated)))
     assert f"Stop at {stop} before heating" in flat(plain_text(run_document(answer)))
+
+
+def test_the_gentlest_heating_that_meets_is_chosen_and_one_whose_air_is_to_be_measured_only_where_none_does():
+    def tried_of(**grades):
+        organism = SimpleNamespace(counted=5.3, target=5.0)
+        return [
+            SimpleNamespace(
+                name=name.replace("_", " "), lethality=SimpleNamespace(grade=grade, organisms=[organism])
+            )
+            for name, grade in grades.items()
+        ]
+
+    both = tried_of(boiled_first="met", heated_first="met", humid_first="met only if measured")
+    assert heating_that_meets(both, 0.3) == "heated first"
+    assert heating_that_meets(both, 0.5) == "heated first"  # none keeps so much beyond
+    both[0].lethality.organisms = [SimpleNamespace(counted=5.6, target=5.0)]
+    assert heating_that_meets(both, 0.5) == "boiled first"
+    assert (
+        heating_that_meets(tried_of(heated_first="below target", humid_first="met only if measured"), 0.0)
+        == "humid first"
+    )
+    assert heating_that_meets(tried_of(thinner="met"), 0.0) is None
 
 
 def test_heating_that_is_too_little_is_replaced_and_what_may_change_of_it_goes():

@@ -107,7 +107,8 @@ def invented() -> Batch:
     """The starting file's drying stage, all slices 5 mm thick."""
     meat = replace(START.meat, classes=(ThicknessClass(thickness_m=5e-3, share=1.0),))
     stage = replace(START.stages[0], until=None, duration_s=10 * HOUR)
-    return replace(START, name="invented batch", meat=meat, stages=(stage,))
+    # weighed to the end with every slice in: `typed` leaves none out
+    return replace(START, name="invented batch", meat=meat, stages=(stage,), take_off="together")
 
 
 def typed(fitted_run: FittedRun, looks_h: np.ndarray, rng: np.random.Generator) -> str:
