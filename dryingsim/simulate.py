@@ -90,7 +90,7 @@ def run(
         raise InputError(f"nodes = {nodes!r}: a whole number from 3 to 1000 is expected")
     check_range("nodes", nodes, nodes, 3, 1000, "3 to 1000")
     check_range("tolerance", tolerance, tolerance, 1e-9, 0.1, "1e-9 to 0.1")
-    check_range("interval_s", interval_s, interval_s, 1e-3, LONGEST_INTERVAL_S, "0.001 to 600")
+    check_range("interval_s", interval_s, interval_s, 0.1, LONGEST_INTERVAL_S, "0.1 to 600")
     batch = with_components(batch, components, diffusivity)
     if not batch.stages:
         raise InputError(f"{batch.name}: at least one stage is needed")

@@ -1,8 +1,10 @@
 """What is wrong with a law of a user's own, found by trying it out."""
 
 import pickle
+import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -15,7 +17,10 @@ from dryingsim.properties.shrinkage import WATER_VOLUME
 _T = np.array([278.15, 298.15, 318.15, 338.15, 358.15])[:, None]
 _X = np.array([0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 4.0])
 _HERE = "at 5 to 85 degC and 0.02 to 4 kg/kg"
-_LEAST_M2_S, _MOST_M2_S = 1e-15, 1e-7  # of water in foods at 25 degC and more: beyond, other units are meant
+_LEAST_M2_S, _MOST_M2_S = (
+    1e-15,
+    2e-8,
+)  # of water in foods at 25 degC and more: water in water has 7e-9 at 85 degC (from memory)
 _WET = 0.95  # what four times its dry matter in water holds, in any food
 _LEAST_M3_KG, _MOST_M3_KG = 2e-4, 0.1  # dry solid is below 2000 kg/m3; a puffed food holds 10 kg/m3 of it
 _FILLED = 0.95  # of the water's own volume: its density is known better than that
@@ -53,6 +58,12 @@ def check_component(component: Any) -> tuple[str, ...]:
     """
     if isinstance(component, Surface):  # says so itself when it is made
         return ()
+    if component is None:
+        return (
+            "a law is expected, with "
+            + " or ".join(f"'{each.method}'" for each in _CONTRACTS)
+            + ", not None",
+        )
     contract = next((each for each in _CONTRACTS if hasattr(component, each.method)), None)
     if contract is None and callable(component) and not isinstance(component, type):
         return tuple(air_faults(component))
@@ -67,6 +78,24 @@ def check_component(component: Any) -> tuple[str, ...]:
         return faults
     values = np.asarray(law(*contract.states))
     return (*contract.size_faults(values), *_faults_on_the_way(component, contract))
+
+
+def warn_of_faults(components: Components) -> None:
+    """Warn of laws that a check finds fault with: a run takes them, whatever comes of it.
+
+    Parameters
+    ----------
+    components : Components
+    """
+    for contract in _CONTRACTS:
+        law = getattr(components, contract.name)
+        for fault in () if law is None else _known_faults(law):
+            warnings.warn(f"{contract.name}, {fault} (see ds.check_component)", stacklevel=3)
+
+
+@lru_cache(maxsize=64)
+def _known_faults(law: Any) -> tuple[str, ...]:
+    return check_component(law)
 
 
 def air_faults(air: Callable[..., Any]) -> Iterator[str]:
@@ -90,6 +119,10 @@ def air_faults(air: Callable[..., Any]) -> Iterator[str]:
             f"air: an array of times {_TIMES_S.shape} must give two arrays {_TIMES_S.shape}, "
             f"not {temperature.shape} and {humidity.shape}"
         )
+        return
+    if not (np.isfinite(temperature).all() and np.isfinite(humidity).all()):
+        first = _TIMES_S[~(np.isfinite(temperature) & np.isfinite(humidity))][0]
+        yield f"air: gives no finite number from {first:g} s on"
         return
     low, high = temperature.min(), temperature.max()
     if not (_AIR_K[0] <= low and high <= _AIR_K[1]):
@@ -170,7 +203,8 @@ def _shrinkage_faults(values: np.ndarray) -> Iterator[str]:
         return
     if np.any(np.diff(values) < 0.0):
         yield "volume: falls where moisture rises; is it given per kg of dry solid?"
-    if np.any(values < _FILLED * WATER_VOLUME * _X):
+    shrinks = np.any(np.diff(values) > 0.0)  # one that does not is a textbook's slab, on purpose
+    if shrinks and np.any(values < _FILLED * WATER_VOLUME * _X):
         yield "volume: is smaller than that of the water in it; is it given per kg of dry solid?"
 
 

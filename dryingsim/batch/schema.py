@@ -347,7 +347,7 @@ class Batch:
 def with_components(
     batch: Batch, components: Components | None = None, diffusivity: "DiffusivityLaw | None" = None
 ) -> Batch:
-    """Return a batch with other laws; as it is where none are given.
+    """Return a batch with other laws; as it is where none are given. What a check finds fault with is warned of.
 
     Parameters
     ----------
@@ -361,7 +361,10 @@ def with_components(
     -------
     Batch
     """
+    from dryingsim.batch.component_checks import warn_of_faults
+
     laws = batch.components if components is None else components
     if diffusivity is not None:
         laws = replace(laws, diffusivity=diffusivity)
+    warn_of_faults(laws)
     return batch if laws is batch.components else replace(batch, components=laws)

@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, cast, get_args
 
+import numpy as np
+
 from dryingsim.batch.catalog.drying_evidence import ActivityError, activity_error, between_studies
 from dryingsim.batch.checks import check_choice, check_keys, check_range, show
 from dryingsim.batch.distributions import (
@@ -61,6 +63,10 @@ class Input:
         return tuple(shape for shape in get_args(Shape) if self.factor or shape in ("normal", "uniform"))
 
 
+_EVENLY = (np.arange(200) + 0.5) / 200  # over what is drawn
+_MOST_CUT = (
+    0.2  # share of factors cut off: that of the half moisture, which laboratories know least, is a tenth
+)
 FACTOR_ENDS = (0.2, 5.0)  # a factor drawn is cut off here: beyond, it is no longer the same batch
 # The defaults. Where nothing published was found they are estimates, with the range thought likely.
 INPUTS: dict[str, Input] = {
@@ -248,7 +254,21 @@ def checked_uncertainties(place: str, stated: Mapping[str, Any]) -> dict[str, Un
             raise InputError(f"{place}, {key}: an Uncertainty is expected, not {uncertainty!r}")
         if not uncertainty.parameters:
             check_choice(f"{place}, {key}, shape", uncertainty.shape, INPUTS[key].shapes)
+        if INPUTS[key].factor:
+            _check_ends(f"{place}, {key}", uncertainty)
     return dict(stated)
+
+
+def _check_ends(where: str, uncertainty: Uncertainty) -> None:
+    """Refuse an uncertainty most of which would be cut off."""
+    factors = uncertainty.drawn(_EVENLY, factor=True)
+    cut = float(np.mean((factors < FACTOR_ENDS[0]) | (factors > FACTOR_ENDS[1])))
+    if cut > _MOST_CUT:
+        low, high = FACTOR_ENDS
+        raise InputError(
+            f"{where}: factors are cut off at {low:g} and {high:g}, and that would cut {100.0 * cut:.0f} % of them; a share of "
+            "the value is expected as its size, such as 0.1 for 10 %"
+        )
 
 
 def read_uncertainties(document: Mapping[str, Any], name: str) -> dict[str, Uncertainty]:

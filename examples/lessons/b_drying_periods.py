@@ -216,7 +216,7 @@ near(
 
 # %% [markdown] note 6
 r"""
-The check is the series itself with 50 terms: model and series agree to better than 0.002, the error of 20 nodes.
+The check is the series itself with 50 terms: model and series agree to better than 3e-4, at any time.
 """
 
 # %% [markdown]

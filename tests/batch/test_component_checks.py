@@ -140,3 +140,29 @@ def test_what_cannot_go_to_workers_is_said():
 
     assert any("its class must stand in a module" in fault for fault in ds.check_component(Inside("good")))
     assert any("workers" in fault for fault in ds.check_component(Loose()))
+
+
+def test_kelvin_made_kelvin_once_more_is_noticed():
+    """1/(T + 273.15) in a law that gets kelvin: a student's slip."""
+
+    @dataclass(frozen=True)
+    class Twice(Law):
+        def value(self, temperature, moisture_db):
+            return super().value(temperature + 273.15, moisture_db)
+
+    assert any("cannot be m2/s of water" in fault for fault in ds.check_component(Twice("good")))
+
+
+def test_no_law_is_told_as_such():
+    assert "a law is expected" in ds.check_component(None)[0]
+
+
+def test_a_run_warns_of_what_the_checker_finds_and_goes_on():
+    demo = ds.demo_batch()
+    batch = replace(demo, stages=(replace(demo.stages[-1], until=None, duration_s=60.0),))
+    with pytest.warns(UserWarning, match="diffusivity, value: .* cannot be m2/s of water in a food"):
+        ds.run(
+            batch,
+            nodes=12,
+            components=ds.Components(diffusivity=replace(ds.LEAN_MEAT, reference_m2_s=5.4e-6)),
+        )

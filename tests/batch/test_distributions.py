@@ -140,3 +140,18 @@ def test_any_parameters_come_back_from_the_file(c, middle, width, skew, kelvin, 
     }
     batch = replace(ds.demo_batch(), uncertainties=stated, correlations=(("film", "setpoint", rank),))
     assert ds.parse_batch(batch.to_toml(), "again") == batch
+
+
+def test_an_uncertainty_that_would_be_cut_off_is_refused():
+    """Ten meant as per cent: half of the factors would lie beyond what is drawn."""
+    batch = replace(ds.demo_batch(), uncertainties={"film": ds.Uncertainty("normal", 10.0)})
+    with pytest.raises(
+        InputError, match=r"film: factors are cut off at 0\.2 and 5, and that would cut .* 0\.1 for 10 %"
+    ):
+        ds.spread(batch, slices=64)
+
+
+def test_an_uncertainty_of_nothing_known_is_named_where_the_batch_is_written():
+    batch = replace(ds.demo_batch(), uncertainties={"thickness": ds.Uncertainty("normal", 0.1)})
+    with pytest.raises(InputError, match="Batch, uncertainties has no key 'thickness'"):
+        batch.to_toml()

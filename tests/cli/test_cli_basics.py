@@ -111,15 +111,6 @@ def test_new_onto_a_folder_leaves_nothing_behind(tmp_path):
 # ---- list
 
 
-def test_list_cuts_shows_every_cut_and_the_source():
-    output = invoke("list", "cuts").output
-    for cut in all_cuts().values():
-        (line,) = (line for line in output.splitlines() if line.split("  ")[0].strip() == cut.name)
-        assert f"{cut.water:.2f}" in line
-        assert f"{cut.ndb:05d}" in line
-    assert "public domain" in " ".join(output.split())
-
-
 # ---- failures
 
 

@@ -34,7 +34,7 @@ class Bent:
     """A law of a user's own: pores open when little moisture is left."""
 
     def volume(self, moisture_db):
-        return 1e-3 + 1.05e-3 * moisture_db + 6e-4 * np.exp(-2.0 * moisture_db)
+        return 1e-3 + 1.05e-3 * moisture_db + 5e-4 * np.exp(-2.0 * moisture_db)
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.batch.schema import Air, Batch, Humidity, Marinade, Meat, Room, Stage, UnitSystem, Until
 from dryingsim.batch.soaking import taken_up
 from dryingsim.batch.toml_writing import toml_key, toml_text
-from dryingsim.batch.uncertainties import INPUTS
+from dryingsim.batch.uncertainties import INPUTS, checked_uncertainties
 from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.batch.writing.appliance_file import appliance_tables
 from dryingsim.batch.writing.marinade import ingredient_tables, soak_keys
@@ -124,7 +124,8 @@ def _document(batch: Batch) -> Table:
 
 def _spread(batch: Batch) -> Table:
     table: Table = {
-        key: _uncertainty(key, stated, batch.display) for key, stated in batch.uncertainties.items()
+        key: _uncertainty(key, stated, batch.display)
+        for key, stated in checked_uncertainties("Batch, uncertainties", batch.uncertainties).items()
     }
     return table | ({"correlations": batch.correlations} if batch.correlations else {})
 
