@@ -10,6 +10,9 @@ from made_batch import warm_air_text
 from typer.testing import CliRunner
 
 from dryingsim.cli.main import app
+from dryingsim.engine import executors
+
+pytestmark = pytest.mark.usefixtures("coarse_steps")
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ENVIRONMENT = {"COLUMNS": "200", "TERM": "dumb", "NO_COLOR": "1"}
@@ -39,6 +42,7 @@ def example_of(words):
 def kitchen(tmp_path, monkeypatch):
     """A folder with what the examples name."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(executors, "processes", lambda *_: None)  # pools take long to start
     Path("mine.toml").write_text(warm_air_text().replace(*SHORT), encoding="utf-8")
     shutil.copy(EXAMPLES / "thermometer_log.csv", "log.csv")
     return tmp_path

@@ -7,6 +7,8 @@ from made_history import in_stack
 import dryingsim as ds
 from dryingsim.explore.changes import small_changes
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 @pytest.fixture(scope="module")
 def found():

@@ -19,6 +19,8 @@ from dryingsim.judge.taking_off import ready_levels
 from dryingsim.judge.trays import judge_trays
 from dryingsim.judge.verdict import judge_batch_lethality
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 PRICE = read_price("price", "0.30 EUR/kWh")
 
 

@@ -10,7 +10,7 @@ from dryingsim.plan import planner
 COARSE = 3e-3  # error of a step, twenty times what a person gets; water and heat balance at any
 
 
-def _no_pool(workers: int) -> None:
+def _no_pool(*_: object) -> None:
     """Return no pool, as `dryingsim.engine.executors.processes` does for a single worker: pools take long to start."""
 
 

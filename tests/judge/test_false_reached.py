@@ -9,6 +9,7 @@ from functools import cache, partial
 import pytest
 
 from dryingsim import InputError, parse_batch, run
+from dryingsim.judge import relied_air
 from dryingsim.judge.remedies import remedied
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 from dryingsim.show.lethality.finding_words import sentence
@@ -334,6 +335,14 @@ REFUSED = {
     "a species in capitals": file(stage(), OWN + 'species = "Poultry"'),
     "a list of species": file(stage(), OWN + 'species = ["beef", "poultry"]'),
 }
+
+
+@pytest.fixture(scope="module", autouse=True)
+def coarse_search():
+    """Let the wet bulb that it takes be searched for by coarse steps: warnings name it to a kelvin."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(relied_air, "_SEARCH_TOLERANCE", 4e-3)
+        yield
 
 
 @cache

@@ -14,6 +14,8 @@ from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.learn.pictures import learn_figure
 from dryingsim.show.learn.text import estimate_table, forecast_sentences, learn_document
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 @pytest.fixture(scope="module")
 def found():

@@ -29,6 +29,8 @@ from dryingsim.show.run.first_screen import history_html, remedy_document, run_d
 from dryingsim.show.run.tables import table_columns, table_rows, tables
 from dryingsim.show.run.text import answer_sentences
 
+pytestmark = pytest.mark.usefixtures("coarse_steps")
+
 
 @pytest.fixture(scope="module")
 def history():
