@@ -37,6 +37,26 @@ def test_given_air_as_run_alone():
         assert fitted_run.air_K[:, 0] == pytest.approx(np.full(41, history.air_temperature_K[0, 0]), abs=1e-6)
 
 
+def test_laws_and_air_of_ones_own_as_run_alone():
+    def swinging(time_s):
+        return 333.15 + 6.0 * np.sin(time_s / 3600.0), 0.12 + 0.0 * time_s
+
+    laws = ds.Components(
+        diffusivity=replace(LEAN_MEAT, reference_m2_s=3e-10),
+        shrinkage=ds.LinearShrinkage(dry_m3_kg=1.5e-3, water_m3_kg=9e-4),
+    )
+    batch = replace(
+        BATCH, components=laws, stages=ds.air_stages(swinging, duration_s=4 * HOUR, speed_m_s=1.0)
+    )
+    times = np.linspace(0.0, 4 * HOUR, 41)
+    (fitted_run,) = simulate_runs(batch, KEYS, np.zeros((1, 4)), times)
+    history = ds.run(batch)
+    ours = fitted_run.weight_kg(np.ones(1, dtype=bool))
+    assert ours == pytest.approx(np.interp(times, history.time_s, history.weight_kg.sum(axis=1)), abs=3e-4)
+    # straight lines of the air, within 0.25 K of the function
+    assert fitted_run.air_K[:, 0] == pytest.approx(swinging(times)[0], abs=0.25)
+
+
 def test_an_appliance_as_run_alone():
     keys = ("diffusivity", "film", "setpoint", "air_exchange", "moisture")
     values = np.array([[0.3, -0.1, 2.0, -0.3, -0.004], [-0.2, 0.1, -2.0, 0.2, 0.004]])
