@@ -111,7 +111,8 @@ def test_a_wet_bulb_is_compared_with_that_of_the_air_as_simulated(files):
 @pytest.mark.parametrize(
     ("remarks", "told"),
     [
-        ("# logger: nowhere.csv\n", "# logger: nowhere.csv: there is no such file"),
+        ("# logger: nowhere.csv\n", "nowhere.csv: there is no such file"),
+        (f"# logger: {'n' * 5000}.csv\n", "File name too long"),
         ("# columns: meat=CH1\n", "# columns: this is said of a logger; name its file above"),
         (
             "# logger: logger.csv\n# from: 10:00\n# from: 10:01\n",

@@ -53,9 +53,10 @@ def read_weigh_ins(path: str | Path) -> WeighInLog:
 
 def _check_weights(path: Path) -> None:
     """Raise for a table that nothing of speaks of weights: a thermometer's or a logger's, given in place of weighings."""
-    if not path.is_file():
+    try:
+        text = read_written_table(path)
+    except InputError:  # that it cannot be read is told already
         return
-    text = read_written_table(path)
     if _READINGS.search(text) and not _WEIGHTS.search(text):
         raise InputError(
             f"{path.name}: nothing in it is called a weight, so it is no log of weighings. What a thermometer or a logger read "
@@ -76,12 +77,14 @@ def with_loggers(log: WeighInLog, folder: Path) -> WeighInLog:
     loggers, readings = [], [*log.readings]
     for named in log.named_loggers:
         path = folder / named["logger"]
-        if not path.is_file():
-            raise InputError(f"{log.name}: # logger: {named['logger']}: there is no such file in {folder}")
         tray = named.get("tray", "")
         if tray and not (tray.isdigit() and int(tray) >= 1):
             raise InputError(f"{log.name}: # tray: {tray}: the number of a tray is expected, from 1 on")
-        text, part = read_written_table(path), (named.get("from"), named.get("until"))
+        try:
+            text = read_written_table(path)
+        except InputError as error:
+            raise InputError(f"{log.name}: # logger: {error}") from None
+        part = named.get("from"), named.get("until")
         logger = parse_logger_file(
             text, path.name, named.get("columns"), named.get("dates"), part, of_meat=False
         )
