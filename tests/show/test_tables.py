@@ -435,12 +435,13 @@ def test_html_holds_every_cell_and_escapes_names(history):
     shown = [*document.blocks, *(part for block in document.blocks for part in getattr(block, "blocks", ()))]
     cells = [cell for block in shown for column in getattr(block, "columns", ()) for cell in column.cells]
     assert len(cells) > len(table_rows(history)) * len(table_columns(history))
-    assert sorted(re.findall("<td>(.*?)</td>", page)) == sorted(cells)
+    set_cells = re.findall(r'<td>(.*?)</td>|<th scope="row">(.*?)</th>', page)
+    assert sorted(cell or head for cell, head in set_cells) == sorted(cells)
     assert page.count("<details>") == page.count("<summary>") > 3
 
 
 def test_html_has_all_tables(stacked):
-    assert stacked._repr_html_().count("<table>") == 4  # that of the first screen too
+    assert stacked._repr_html_().count("<table>") == 5  # that of the first screen and that of regular looks too
 
 
 def test_repr_says_what_it_is(history):
