@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch
@@ -22,6 +23,7 @@ from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.grades import GRADES, Grade
 from dryingsim.judge.remedies import Remedy, remedies
+from dryingsim.judge.taking_off import ready_levels
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kitchen.loads import loads_of
 from dryingsim.plan.heating import heated_document, heating_that_meets
@@ -376,13 +378,19 @@ def _with_uncertainties(planned: Batch, uncertainties: Mapping[str, Uncertainty]
 
 
 def share_in_window(slices: Spread) -> float:
-    """Return the share of the slices that are down to the target and not brittle when drying ends."""
+    """Return the share of the slices that are down to the target and not brittle when drying ends.
+
+    Slices that are taken off as ready are not brittle yet, and stay as they are.
+    """
     done, brittle = slices.done_s <= slices.planned_s + 1.0, slices.brittle_s <= slices.planned_s
+    if ready_levels([slices.batch])[0] > growth_limits.texture().brittle:
+        return float(done.mean())
     return float((done & ~brittle).mean())
 
 
 def apart(slices: Spread) -> float:
     """Return the difference in water activity between the wettest and the driest twentieth when drying ends."""
     bands = slices.bands("water_activity", (0.05, 0.95))
-    low, high = (float(np.interp(slices.planned_s, slices.times_s, band)) for band in bands)
+    ready = ready_levels([slices.batch])[0]  # none is drier once it is off
+    low, high = (max(float(np.interp(slices.planned_s, slices.times_s, band)), ready) for band in bands)
     return high - low

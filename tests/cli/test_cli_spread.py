@@ -65,7 +65,7 @@ def test_answers_and_table_are_printed(written):
     for words in (
         "64 slices of 8 batches drawn (seed 1)",
         "Of all slices, 5 % are done",
-        "When drying ends by the plan",
+        "the end of drying by the plan",
         "the slowest is then not done with a chance of",
         "the log reduction on the least-reduced of the slices is below 5 is",
         "rank correlation",

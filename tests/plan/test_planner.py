@@ -15,6 +15,7 @@ from dryingsim.answer import Answer
 from dryingsim.batch.reading.batch_file import load_batch, parse_document
 from dryingsim.batch.schema import Correction, Learned
 from dryingsim.errors import InputError
+from dryingsim.judge.taking_off import ready_levels
 from dryingsim.plan import planner, schedules, search
 from dryingsim.plan.heating import heated_document, heating_that_meets
 from dryingsim.plan.needs import Needs
@@ -392,6 +393,24 @@ def test_what_cannot_be_simulated_at_all(monkeypatch):
     monkeypatch.setattr(planner, "tried", lambda batch: failed)
     with pytest.raises(InputError, match=r"can be simulated: its stage 1 does not end"):
         plan(tomllib.loads(HUMID), "b.toml")
+
+
+def test_slices_taken_off_as_ready_are_not_brittle_when_drying_ends_and_no_drier_than_ready():
+    batch = at(20)
+    ready = ready_levels([batch])[0]
+    seen = {}
+    for way in ("as ready", "together"):
+        slices = SimpleNamespace(
+            batch=replace(batch, take_off=way),
+            done_s=np.array([1e3, 2e3, 9e3]),
+            brittle_s=np.array([3e3, 9e3, np.inf]),
+            planned_s=5e3,
+            times_s=np.array([0.0, 5e3]),
+            bands=lambda name, shares: np.array([[0.98, 0.5], [0.98, 0.84]]),
+        )
+        seen[way] = planner.share_in_window(slices), planner.apart(slices)
+    assert seen["as ready"] == pytest.approx((2.0 / 3.0, 0.84 - ready))
+    assert seen["together"] == pytest.approx((1.0 / 3.0, 0.34))
 
 
 def test_slices_that_overlap_are_laid_flat_to_see_what_that_gains():

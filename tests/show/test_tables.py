@@ -441,7 +441,9 @@ def test_html_holds_every_cell_and_escapes_names(history):
 
 
 def test_html_has_all_tables(stacked):
-    assert stacked._repr_html_().count("<table>") == 5  # that of the first screen and that of regular looks too
+    assert (
+        stacked._repr_html_().count("<table>") == 5
+    )  # that of the first screen and that of regular looks too
 
 
 def test_repr_says_what_it_is(history):

@@ -74,8 +74,14 @@ def _ready(spread: Spread) -> list[str]:
     )
     return [
         f"5 % of the slices {early}, half {half}, 95 % {late}.",
-        f"At the planned end, {about(spread.planned_s)}: {moist} too moist, {ready} ready and pliable, {brittle} brittle.",
+        f"{_left_in(spread)} the planned end, {about(spread.planned_s)}: {moist} too moist, {ready} ready and "
+        f"pliable, {brittle} brittle.",
     ]
+
+
+def _left_in(spread: Spread) -> str:
+    """Return how slices come to be still there: left in, though they are to be taken off as ready, or by the plan."""
+    return "Left in to" if spread.batch.take_off == "as ready" else "At"
 
 
 def _look(spread: Spread) -> str:
@@ -127,7 +133,7 @@ def _laid(spread: Spread) -> list[str]:
 def _planned(spread: Spread) -> str:
     under, inside, over = (float(np.interp(spread.planned_s, spread.times_s, row)) for row in spread.states())
     return (
-        f"When drying ends by the plan, after {spoken(spread.planned_s)}, {percent(under)} are under-dried, "
+        f"{_left_in(spread)} the end of drying by the plan, after {spoken(spread.planned_s)}, {percent(under)} are under-dried, "
         f"{percent(inside)} ready and pliable, {percent(over)} over-dried and brittle."
     )
 
@@ -207,7 +213,8 @@ def spread_table(spread: Spread, units: str | None = None) -> Table:
         columns.append(Column(("slices", name, "%"), [f"{100.0 * share[i]:.0f}" for i in rows]))
     notes = [
         "a_w: equilibrated water activity of the driest and the wettest 5 % of all slices and of those in the "
-        "middle; coldest: the 5 % with the coldest middle. Ready: down to the target and pliable."
+        "middle; coldest: the 5 % with the coldest middle. Ready: down to the target and pliable. "
+        "All as left in to the end."
     ]
     return Table(columns, notes, set())
 
