@@ -202,7 +202,7 @@ def loaded_file(tmp_path_factory):
 
 
 def test_points_in_an_appliance_are_runs_of_their_own(loaded_file):
-    over = ("meat.weight = 0.4, 0.7, 20 kg", "stage.1.air = 60, 70 degC")
+    over = ("meat.weight = 0.4, 0.7, 20 kg", "stage.1.air = 50, 70 degC")
     found = map_file(loaded_file, over)
     batches = load_grid(loaded_file, [read_request("", one) for one in over])
     loads = loads_of(batches[4])  # 20 kg do not fit
