@@ -12,8 +12,7 @@ MEANINGS: dict[Grade, str] = {
     "far below": "even the best estimate is below 1 log",
     "below target": "the best estimate is below the target",
     "not shown": "the best estimate reaches the target; the lower bound does not, or does on unsupported grounds",
-    "met only if measured": "the lower bound reaches the target, but only by what was not measured: humid air at the slices, or "
-    "heat before drying",
+    "met only if measured": "the lower bound reaches the target, but counts on what was not measured; the warnings say what",
     "met": "the lower bound reaches the target",
 }
 ESTIMATE_WORDS: dict[Estimate, str] = {"lower": "lower bound (95 %)", "best": "best estimate"}
