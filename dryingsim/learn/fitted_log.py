@@ -106,8 +106,9 @@ def fit_log(
         start_K=batch.meat.temperature_K if ends else float(log.temperature_K[0]),
         heated_s=ends,
     )
+    weighed = None if weights is None else weights.since(piece.laid_s)
     fitted = fit_slice(
-        piece, dried, Unknowns.of(uncertainties), weights, draws=draws, rounds=rounds, seed=seed
+        piece, dried, Unknowns.of(uncertainties), weighed, draws=draws, rounds=rounds, seed=seed
     )
     judged_log, objections = _against(heated, fitted, batch)
     return FittedLog(

@@ -51,6 +51,14 @@ class Weights:
     time_s: Array
     share: Array
 
+    def since(self, start_s: float) -> "Weights | None":
+        """Return those from a time on [s], over the first of them; none where fewer than two are left."""
+        kept = self.time_s >= start_s
+        if np.count_nonzero(kept) < 2:
+            return None
+        share = self.share[kept]
+        return Weights(time_s=self.time_s[kept] - start_s, share=share / share[0])
+
 
 @dataclass(frozen=True, kw_only=True)
 class FittedSlice:
