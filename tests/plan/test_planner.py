@@ -277,6 +277,7 @@ def test_where_no_air_is_enough_heating_is_put_first_and_the_file_says_so(heated
     told = summary(heated)
     assert (told["added"], told["reached"], told["grade"]) == ("heated first", True, "met")
     assert "liquid" not in told["inputs"]  # which are the file's own
+    assert told["loads"]["count"] == 1
 
 
 def test_the_written_file_with_its_heating_is_judged_as_the_plan_is(heated, tmp_path):

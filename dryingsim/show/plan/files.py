@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from dryingsim.answer import Answer
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.heat_resistance import COUNTABLE
@@ -18,6 +19,7 @@ from dryingsim.show.core.document import Block, Document, screen
 from dryingsim.show.core.quantities import spoken
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.writing import json_text, pictures, write_set
+from dryingsim.show.kitchen.loading_text import loads_data
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.plan.setting_text import left_out, stood
@@ -79,7 +81,9 @@ def summary(plan: Plan) -> dict[str, Any]:
     reached : whether all that is asked for is, by both runs, and the log reduction is shown; `reached_as_computed` : it need not
         be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need.
     settings : of each variable its place, the value as typed in the planned file, its bounds.
-    plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands.
+    loads : see `summary` of dryingsim.show.run.data: how many the planned batch takes where the trays do not hold it.
+    plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands; times and energy
+        are of all loads.
     added, without : the heating before drying that was put into the file, and the nearest without it; else null.
     done, stop : when the planned batch is done, nine times in ten (`Window`, see dryingsim.judge.done_window), and the weight to
         stop at (`Stop`, see dryingsim.judge.stop_weight).
@@ -115,6 +119,7 @@ def summary(plan: Plan) -> dict[str, Any]:
             {"place": k.key, "value": k.typed(v), "least": k.typed(k.low), "most": k.typed(k.high)}
             for k, v in zip(variables, plan.values, strict=True)
         ],
+        "loads": loads_data(Answer(plan.history, loads=plan.loads)),
         "plan": _trial(plan.trial),
         "checked": _trial(plan.tight),
         "before": _trial(plan.before),
