@@ -3,10 +3,14 @@
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
+from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.schema import Batch
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.remedies import Remedy, RemedyName
+from dryingsim.judge.taking_off import ready_levels
 from dryingsim.kitchen.loads import Loads, loads_of
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.relaxing import Relaxed, TradeOff
@@ -97,3 +101,22 @@ class Plan:
     def loads(self) -> Loads:
         """The planned batch in as many loads as its appliance's trays ask for."""
         return loads_of(self.planned)
+
+
+def share_in_window(slices: Spread) -> float:
+    """Return the share of the slices that are down to the target and not brittle when drying ends.
+
+    Slices that are taken off as ready are not brittle yet, and stay as they are.
+    """
+    done, brittle = slices.done_s <= slices.planned_s + 1.0, slices.brittle_s <= slices.planned_s
+    if ready_levels([slices.batch])[0] > growth_limits.texture().brittle:
+        return float(done.mean())
+    return float((done & ~brittle).mean())
+
+
+def apart(slices: Spread) -> float:
+    """Return the difference in water activity between the wettest and the driest twentieth when drying ends."""
+    bands = slices.bands("water_activity", (0.05, 0.95))
+    ready = ready_levels([slices.batch])[0]  # none is drier once it is off
+    low, high = (max(float(np.interp(slices.planned_s, slices.times_s, band)), ready) for band in bands)
+    return high - low

@@ -8,9 +8,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-import numpy as np
-
-from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch
@@ -22,13 +19,12 @@ from dryingsim.explore.spread import spread
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.grades import GRADES, Grade
-from dryingsim.judge.remedies import Remedy, remedies
-from dryingsim.judge.taking_off import ready_levels
+from dryingsim.judge.remedies import Remedy, RemedyName, remedies
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kitchen.loads import loads_of
 from dryingsim.plan.heating import heated_document, heating_that_meets
 from dryingsim.plan.needs import Needs
-from dryingsim.plan.outcome import Plan
+from dryingsim.plan.outcome import Plan, apart, share_in_window
 from dryingsim.plan.relaxing import Relaxed, TradeOff, relaxed, trade_offs
 from dryingsim.plan.requirements import Requirements, read_requirements
 from dryingsim.plan.schedules import Values
@@ -81,27 +77,33 @@ def plan(
             return planner.finished(draft)
         tried = _changes(draft.planned)
         heating = heating_that_meets(tried, planner.requirements.reserve)
-        if heating is not None:
-            other = _Planner.of(
-                heated_document(document, planner.batch, heating),
-                name,
-                folder or Path(),
-                seed,
-                pool,
-                progress,
-            )
-            other.done = planner.done
-            heated = other.draft()
-            better = GRADES.index(heated.grade) > GRADES.index(draft.grade)
-            if better and set(heated.missed) <= set(draft.missed):
-                return replace(
-                    other.finished(heated),
-                    file=planner.batch,
-                    before=draft.before,
-                    added=heating,
-                    without=draft.trial,
-                )
-        return planner.finished(draft, tried)
+        heated = None if heating is None else _heated(planner, draft, document, heating)
+        return heated or planner.finished(draft, tried)
+
+
+def _heated(
+    planner: "_Planner", draft: "_Draft", document: Mapping[str, Any], heating: RemedyName
+) -> Plan | None:
+    """Plan a file with heating put before its drying; None where that is judged no better than the draft without, or fails."""
+    template = planner.template
+    try:
+        other = _Planner.of(
+            heated_document(document, planner.batch, heating),
+            template.name,
+            template.folder,
+            planner.seed,
+            planner.pool,
+            planner.progress,
+        )
+        other.done = planner.done
+        heated = other.draft()
+    except InputError:  # such as bounds within which nothing can be simulated any more
+        return None
+    if GRADES.index(heated.grade) <= GRADES.index(draft.grade) or "problem" in heated.missed:
+        return None
+    return replace(
+        other.finished(heated), file=planner.batch, before=draft.before, added=heating, without=draft.trial
+    )
 
 
 @dataclass(frozen=True)
@@ -375,22 +377,3 @@ def _changes(planned: Batch) -> tuple[Remedy, ...]:
 def _with_uncertainties(planned: Batch, uncertainties: Mapping[str, Uncertainty], seed: int) -> Spread:
     """Draw slices with all uncertainties."""
     return spread(loads_of(planned).one, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES)
-
-
-def share_in_window(slices: Spread) -> float:
-    """Return the share of the slices that are down to the target and not brittle when drying ends.
-
-    Slices that are taken off as ready are not brittle yet, and stay as they are.
-    """
-    done, brittle = slices.done_s <= slices.planned_s + 1.0, slices.brittle_s <= slices.planned_s
-    if ready_levels([slices.batch])[0] > growth_limits.texture().brittle:
-        return float(done.mean())
-    return float((done & ~brittle).mean())
-
-
-def apart(slices: Spread) -> float:
-    """Return the difference in water activity between the wettest and the driest twentieth when drying ends."""
-    bands = slices.bands("water_activity", (0.05, 0.95))
-    ready = ready_levels([slices.batch])[0]  # none is drier once it is off
-    low, high = (max(float(np.interp(slices.planned_s, slices.times_s, band)), ready) for band in bands)
-    return high - low

@@ -334,6 +334,12 @@ def test_heating_that_is_too_little_is_replaced_and_what_may_change_of_it_goes()
     assert parse_document(longer, "b.toml").stages[1:] == batch.stages[1:]
 
 
+def test_heating_that_cannot_be_put_first_leaves_the_plan_without():
+    document = tomllib.loads(DRY.replace("[meat]", '[meat]\nform = "minced"'))
+    made = planner._Planner.of(document, "b.toml", Path(), 1, None, None)
+    assert planner._heated(made, None, document, "heated first") is None  # it would fall apart in liquid
+
+
 def test_the_same_seed_gives_the_same_search():
     document = tomllib.loads(HUMID)
     batch = parse_document(document, "b.toml")
