@@ -3,6 +3,7 @@
 from dryingsim.batch.units import display_units
 from dryingsim.show.core.quantities import LARGE_BATCH_KG, Unit, btu_per_lb
 
+_LITTLE_G = 10.0  # a kitchen scale shows whole grams
 _BTU_H_FT2_F = 0.17611  # in 1 W/m2K
 
 
@@ -28,6 +29,19 @@ class KitchenUnits:
         """Return a heat-transfer coefficient: "8 W/m2K", "1.4 Btu/(h ft2 °F)"."""
         us = self.bulk.name == "lb"
         return f"{_BTU_H_FT2_F * W_m2K:.1f} Btu/(h ft2 °F)" if us else f"{W_m2K:g} W/m2K"
+
+    def pinch(self, kg: float) -> str:
+        """Return the weight of an ingredient: of little, such as curing salt, two digits, and in g too.
+
+        Examples
+        --------
+        >>> KitchenUnits("us").pinch(0.0014), KitchenUnits("metric").pinch(0.0007), KitchenUnits("us").pinch(0.128)
+        ('0.049 oz (1.4 g)', '0.7 g', '4.5 oz')
+        """
+        size, grams = float(self.mass.value(kg)), f"{1e3 * kg:.2g} g"
+        if self.mass.name == "g":
+            return grams if size < _LITTLE_G else self.weight(kg)
+        return f"{size:.2g} oz ({grams})" if size < 1.0 else self.weight(kg)
 
     def weight(self, kg: float) -> str:
         """Return a weight: small ones in g or in pounds and ounces, large ones in kg or lb."""

@@ -264,7 +264,7 @@ def ingredients_line(marinated: Marinated, system: str) -> str:
         "metric" or "us".
     """
     units, recipe = KitchenUnits(system), marinated.recipe
-    weighed = ", ".join(f"{one.ingredient.name} {units.weight(one.weight_kg)}" for one in recipe.portions)
+    weighed = ", ".join(f"{one.ingredient.name} {units.pinch(one.weight_kg)}" for one in recipe.portions)
     return f"Marinade: {weighed}. {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)} or colder."
 
 
