@@ -12,6 +12,7 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.schema import StageKind
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
@@ -86,7 +87,10 @@ class Heating:
     Attributes
     ----------
     peak_K, peak_s, air_at_peak_K : float
-        Highest temperature of the coldest spot [K], when it was first reached [s], and the air then [K].
+        Highest temperature of the coldest spot [K], when it was first reached [s], and of what warmed it [K]: the air then,
+        or the liquid or steam that it has just come out of.
+    peak_in : str
+        What that was, a kind of stage.
     first_hour_K, air_first_hour_K : float or None
         The coldest spot and the air after one hour [K]; None for a shorter run. In an appliance, whose thermostat
         makes the air swing, its mean from 15 min before to 15 min after, within the stage.
@@ -95,6 +99,7 @@ class Heating:
     peak_K: float
     peak_s: float
     air_at_peak_K: float
+    peak_in: StageKind
     first_hour_K: float | None
     air_first_hour_K: float | None
 
@@ -175,11 +180,14 @@ def _heating(history: History) -> Heating:
     rows = np.arange(slab.size)
     meat, air = coldest[rows, slab], history.air_temperature_K[rows, slab]
     peak = int(meat.argmax())
+    warming = np.flatnonzero(air[: peak + 1] >= meat[: peak + 1])
+    warmed = int(warming[-1]) if warming.size else peak  # the core warms on for seconds out of the liquid
     after_hour = history.time_s[-1] >= HOUR_S
     return Heating(
         peak_K=float(meat[peak]),
         peak_s=float(history.time_s[peak]),
-        air_at_peak_K=float(air[peak]),
+        air_at_peak_K=float(air[warmed]),
+        peak_in=history.batch.stages[min(int(history.stage[warmed]), len(history.batch.stages) - 1)].kind,
         first_hour_K=float(np.interp(HOUR_S, history.time_s, meat)) if after_hour else None,
         air_first_hour_K=_first_hour_air(history, air) if after_hour else None,
     )

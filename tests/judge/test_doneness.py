@@ -141,6 +141,18 @@ def test_the_coldest_spot_and_its_own_air_decide_how_hot_it_got():
     assert (heating.first_hour_K, heating.air_first_hour_K) == (327.0, 346.0)
 
 
+def test_meat_that_is_hotter_than_its_air_was_warmed_by_what_it_came_out_of():
+    """In the second record the air has given way to what dries: the core warms on for a moment."""
+    history = hand_made(HOURS, FALLING)
+    temperature = np.full_like(history.temperature_K, 300.0)
+    temperature[:2] = np.array([340.0, 345.0])[:, None, None]
+    air = np.array([373.0, 341.0, 341.0, 341.0])[:, None] * np.ones((1, 3))
+    heating = judge_batch(replace(history, temperature_K=temperature, air_temperature_K=air)).heating
+    assert (heating.peak_K, heating.peak_s) == (345.0, 3600.0)
+    assert heating.air_at_peak_K == 373.0
+    assert judge_batch(ds.run(ds.demo_batch(), nodes=12, interval_s=600.0)).heating.peak_in == "liquid"
+
+
 def test_a_short_run_has_no_first_hour():
     heating = judge_batch(hand_made(HOURS / 4.0, FALLING)).heating
     assert heating.first_hour_K is heating.air_first_hour_K is None

@@ -35,6 +35,7 @@ MEDIA: dict[StageKind, str] = {  # what slices are in during a stage that is not
     "steam": "in steam at {at}",
     "rest": "covered, so that nothing dries, at {at}",
 }
+AROUND: dict[StageKind, str] = {"air": "air", "liquid": "liquid", "steam": "steam", "rest": "still air"}
 LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 
 

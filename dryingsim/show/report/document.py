@@ -23,7 +23,7 @@ from dryingsim.show.core.document import (
     sentences,
 )
 from dryingsim.show.core.page import page_html
-from dryingsim.show.core.quantities import Units, logs
+from dryingsim.show.core.quantities import AROUND, Units, logs
 from dryingsim.show.core.tables import SPREAD, Column, Table
 from dryingsim.show.core.writing import json_text, write_whole
 from dryingsim.show.lethality import pictures as lethality_plots
@@ -137,7 +137,7 @@ def _key_numbers(answer: Answer) -> Table:
         rows.append(("stop at, surely dry", "weight", done.stop.weight_kg))
     rows += [
         ("coldest spot of the meat, at its hottest", "temperature", heat.peak_K),
-        ("the air then", "temperature", heat.air_at_peak_K),
+        (f"the {AROUND[heat.peak_in]} then", "temperature", heat.air_at_peak_K),
     ]
     both = [
         [getattr(Units(answer.batch, system), kind).text(value) for _, kind, value in rows]

@@ -9,7 +9,7 @@ from dryingsim.judge.done_window import Window
 from dryingsim.judge.doneness import Doneness
 from dryingsim.judge.energy import Consumption, Energy
 from dryingsim.properties.solutions import SALT_SATURATION
-from dryingsim.show.core.quantities import Units, class_name, spoken
+from dryingsim.show.core.quantities import AROUND, Units, class_name, spoken
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality import text as lethality_text
@@ -190,7 +190,7 @@ def _heat(answer: Answer, shown: Units) -> str:
         )
     text = (
         f"At its coldest spot the meat reached {told(heat.peak_K)} at most, after {spoken(heat.peak_s)}, "
-        f"in air of {told(heat.air_at_peak_K)}"
+        f"in {AROUND[heat.peak_in]} of {told(heat.air_at_peak_K)}"
     )
     if heat.first_hour_K is not None and heat.air_first_hour_K is not None:
         air = told(heat.air_first_hour_K)
