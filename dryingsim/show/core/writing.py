@@ -100,18 +100,22 @@ def pictures(draw: "Callable[[], Figure]", made: Mapping[str, Any]) -> list[byte
     from dryingsim.show.core.style import own_settings  # slow to import
 
     program, title, made_as = f"dryingsim {__version__}", str(made["title"]), json_text(dict(made))
-    kinds: tuple[tuple[str, dict[str, Any]], ...] = (
-        ("png", {"Software": program, "Title": title, "Description": made_as}),
-        ("svg", {"Date": None, "Creator": program, "Title": title, "Description": made_as}),
-    )
-    found = []
+    of_png = {"Software": program, "Title": title, "Description": made_as}
+    of_svg = {"Date": None, "Creator": program, "Title": title, "Description": made_as}
     with own_settings():
         sheet = draw()
-        for kind, metadata in kinds:
-            picture = io.BytesIO()
-            sheet.savefig(picture, format=kind, dpi=_DPI, metadata=metadata)
-            found.append(picture.getvalue())
-    return found
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+        from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+        sheet.set_dpi(_DPI)
+        layout = sheet.get_layout_engine()
+        if layout is not None:  # `savefig` would find it anew for each kind, and draw twice to do so
+            layout.execute(sheet)
+            sheet.set_layout_engine("none")
+        png, svg = io.BytesIO(), io.BytesIO()
+        FigureCanvasAgg(sheet).print_png(png, metadata=of_png)
+        FigureCanvasSVG(sheet).print_svg(svg, metadata=of_svg)
+    return [png.getvalue(), svg.getvalue()]
 
 
 def csv_text(heading: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
