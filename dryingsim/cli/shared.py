@@ -179,12 +179,13 @@ def bar(
 ) -> "Iterator[Callable[[float, str], None]]":
     """Yield a function of what is done and a text for it, which shows both on stderr once the work takes long.
 
-    Where stderr is no terminal, or the bar is to be hidden, the text is told in a line now and then (`_telling`).
+    Both tell what time is left where the total is known. Where stderr is no terminal, or the bar is to be hidden, the text is
+    told in a line now and then (`_telling`).
     """
     import sys
 
     if hidden or not sys.stderr.isatty():
-        with _telling() as tell:
+        with _telling(total) as tell:
             yield tell
         return
     from rich.progress import BarColumn, Progress, TextColumn
@@ -197,17 +198,26 @@ def bar(
 
     def show(completed: float, text: str) -> None:
         nonlocal shown
-        if not shown and time.monotonic() - begin >= patience_s:
+        waited = time.monotonic() - begin
+        if not shown and waited >= patience_s:
             drawn.start()
             shown = True
         if shown:
-            drawn.update(task, completed=completed, description=text)
+            left = _left(waited, completed, total)
+            drawn.update(task, completed=completed, description=f"{text}{left}")
 
     try:
         yield show
     finally:
         if shown:
             drawn.stop()
+
+
+def _left(waited_s: float, completed: float, total: float | None) -> str:
+    """Return what is told of the time that is left, by the time that what is done has taken."""
+    if not total or not 0.0 < completed < total or waited_s < 1.0:
+        return ""
+    return f", about {waited_s * (total - completed) / completed:.0f} s left"
 
 
 @contextmanager
@@ -223,7 +233,7 @@ def watched(batch: "Batch", *, hidden: bool = False) -> "Iterator[Callable[[floa
 
 
 @contextmanager
-def _telling() -> "Iterator[Callable[[float, str], None]]":
+def _telling(total: float | None) -> "Iterator[Callable[[float, str], None]]":
     """Yield a function of what is done and a text for it; the text goes to stderr after 5 s, 10 s, 20 s ...
 
     By the system's alarm clock, as a thread beside processes that are forked would be asking for trouble. Systems without
@@ -232,16 +242,17 @@ def _telling() -> "Iterator[Callable[[float, str], None]]":
     import signal
     import threading
 
-    begin, latest = time.monotonic(), ""
+    begin, latest, done = time.monotonic(), "", 0.0
 
-    def note(_: float, text: str) -> None:
-        nonlocal latest
-        latest = text
+    def note(completed: float, text: str) -> None:
+        nonlocal latest, done
+        latest, done = text, completed
 
     def tell(*_: object) -> None:
         waited = time.monotonic() - begin
         with suppress(OSError, RuntimeError, ValueError):  # stderr closed, or in the middle of a write
-            typer.echo(f"dryingsim: at work for {waited:.0f} s: {latest}", err=True)
+            left = _left(waited, done, total)
+            typer.echo(f"dryingsim: at work for {waited:.0f} s: {latest}{left}", err=True)
         signal.setitimer(signal.ITIMER_REAL, waited)
 
     if not hasattr(signal, "SIGALRM") or threading.current_thread() is not threading.main_thread():
