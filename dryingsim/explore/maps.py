@@ -206,7 +206,7 @@ def map_file(
         One or two, each as `vary.read_request` reads it: "meat.thickness = 3 mm to 8 mm in 6". Besides places in the
         file, "diffusivity" and "film" multiply what the model takes: "diffusivity = 0.5 to 2 in 7".
     nodes : int
-        Across each slice.
+        Across each slice; log reductions are meant for 12 or more.
     executor
         See `dryingsim.engine.executors.each`. The result does not depend on it.
 

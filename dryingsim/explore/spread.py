@@ -224,7 +224,7 @@ def spread(
     batches : int, optional
         Batches drawn, see `sampling.draw`.
     nodes : int
-        Across each slice.
+        Across each slice; grades are meant for 12 or more.
     components : Components, optional
         Laws to simulate with, in place of those of the batch.
     executor : Executor, or a callable that makes one, optional
