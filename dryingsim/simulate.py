@@ -6,6 +6,7 @@ from numbers import Integral
 import numpy as np
 
 from dryingsim.batch.checks import check_range
+from dryingsim.batch.component_checks import laws_named
 from dryingsim.batch.components import Components
 from dryingsim.batch.schedule_checks import check_schedule
 from dryingsim.batch.schema import Batch, Stage, with_components
@@ -32,6 +33,7 @@ _AFTER_SWITCH_S = 1.0  # first step after a thermostat has switched
 # 0.25 s a step; a day of that is as many steps as here, a quarter of an hour of work.
 SHORTEST_MEAN_STEP_S = 0.1  # over so many steps as follow, at the default tolerance
 _STEPS_SEEN, MOST_STEPS = 500, 300_000
+_LIKELY_SWINGS = ", most often a heater far too strong for the air that passes it, or a thermostat with next to no band and lag"
 # in liquid, in steam and at rest, and so long after it, so many states are noted of every step
 _CLOSELY_S, _WITHIN = 600.0, 3
 
@@ -96,7 +98,9 @@ def run(
         raise InputError(f"{batch.name}: at least one stage is needed")
     check_schedule(batch.name, batch)
     surroundings = surroundings_of(batch, nodes, tolerance)
-    return _Run(batch, surroundings, interval_s, _Headway(tolerance, progress)).history()
+    headway = _Headway(tolerance, progress, batch.appliance is not None)
+    with laws_named(batch.components):
+        return _Run(batch, surroundings, interval_s, headway).history()
 
 
 class _Run:
@@ -202,8 +206,11 @@ class _Run:
 class _Headway:
     """Tells how far a run is, and gives it up where it gets no further."""
 
-    def __init__(self, tolerance: float, progress: Callable[[float], None] | None) -> None:
+    def __init__(
+        self, tolerance: float, progress: Callable[[float], None] | None, in_appliance: bool
+    ) -> None:
         self._progress = progress
+        self._likely = _LIKELY_SWINGS if in_appliance else ""
         # the length of a step goes with the cube root of the tolerance
         self._shortest_s = SHORTEST_MEAN_STEP_S * min(1.0, float(np.cbrt(tolerance / DEFAULT_TOLERANCE)))
         self._steps, self._since_s = 0, 0.0
@@ -219,8 +226,7 @@ class _Headway:
         if mean_s < self._shortest_s or self._steps >= MOST_STEPS:
             raise SolverError(
                 f"{where} is given up after {self._steps} steps, at {t / 60.0:.1f} min of simulated time: the last steps "
-                f"were {mean_s:.2g} s long on average. Something swings faster than meat dries, most often a heater far "
-                "too strong for the air that passes it, or a thermostat with next to no band and lag"
+                f"were {mean_s:.2g} s long on average. Something swings faster than meat dries{self._likely}"
             )
 
 

@@ -9,14 +9,17 @@ import json
 import re
 import symtable
 from pathlib import Path
+from types import SimpleNamespace
 
 import matplotlib as mpl
 import numpy as np
 import pytest
 
+from dryingsim import teaching
 from dryingsim.errors import InputError
 from dryingsim.show.core.notebook_pictures import collected_pictures
 from dryingsim.teaching import open_lesson
+from dryingsim.teaching.checks import MissError, near
 from dryingsim.teaching.class_kit import student_notebooks
 from dryingsim.teaching.lesson_page import lesson_page
 from dryingsim.teaching.lesson_source import FORMS, LEVELS, assigned, lesson_names, parse_lesson, read_lesson
@@ -54,12 +57,72 @@ def test_a_summary_says_what_is_left(capsys):
 def test_what_is_not_defined_yet_is_said(capsys):
     open_lesson("k_evidence", {"times_as_large": 3.4})(5)
     assert "is not defined; run the cells above first" in capsys.readouterr().out
-    open_lesson("k_evidence", {"forty_more": 7})(6)
+    open_lesson("k_evidence", {"forty_more": "a"})(6)
     assert "Task 6: not yet: which of the two" in capsys.readouterr().out
     with pytest.raises(InputError, match="tasks 1 to 10"):
         open_lesson("k_evidence", {})(11)
     with pytest.raises(InputError, match="lesson"):
         open_lesson("k_evidenc", {})
+
+
+@pytest.mark.parametrize(
+    ("lesson", "task", "names", "hint"),
+    [
+        (
+            "a_meat_and_air",
+            3,
+            {"warm_humidity_percent": 0.0389},
+            "100 times too small: is it asked for in per cent?",
+        ),
+        ("a_meat_and_air", 3, {"warm_humidity_percent": 389.0}, "100 times too large"),
+        ("a_meat_and_air", 3, {"warm_humidity_percent": float("nan")}, "nan is not a number"),
+        ("a_meat_and_air", 3, {"warm_humidity_percent": 3.2}, "the vapour stays, saturation rises"),
+        ("a_meat_and_air", 4, {"wet_bulb_C": 30.2 + 273.15}, "273.15 too large: is it in kelvin"),
+        ("a_meat_and_air", 8, {"reason": "d"}, "a letter is expected, one of a, b, c, not 'd'"),
+        ("f_lethality", 7, {"why_core": ["b"]}, "a letter is expected, one of a, b, c, not ['b']"),
+        (
+            "f_lethality",
+            10,
+            {"met_names": {"heated first"}, "only_if_measured": ["humid first"]},
+            "one name is expected as only_if_measured, not ['humid first']",
+        ),
+    ],
+)
+def test_a_hint_says_what_kind_of_slip_it_is(lesson, task, names, hint):
+    cells_above = {  # what they leave, as far as these checks read it
+        "vapour": 1118.0,
+        "saturation": lambda celsius: 610.8 * np.exp(17.27 * celsius / (celsius + 237.3)),
+        "meat": SimpleNamespace(wet_bulb_C=[30.2]),
+        "tried": {
+            "heated first": SimpleNamespace(grade="met"),
+            "humid first": SimpleNamespace(grade="met only if measured"),
+        },
+    }
+    state, said = open_lesson(lesson, cells_above | names).look_at(task)
+    assert state == "not yet"
+    assert said.startswith(hint), said
+
+
+def test_a_number_in_an_array_is_a_number_and_a_large_tolerance_tells_no_slip():
+    near(np.array([2.0]), 2.0, 0.1)
+    near(2.0, np.array([2.0]), 0.1)
+    with pytest.raises(MissError, match="3 numbers are expected, not 1"):
+        near(2.0, [1.0, 2.0, 3.0], 0.1)
+    with pytest.raises(MissError, match="follow the line"):  # 0.9 is as far off as 0 would be
+        near(0.9, 90.0, 30.0, "follow the line")
+    with pytest.raises(MissError, match="too small: is it in °C"):
+        near([20.0, 30.0], [293.15, 303.15], 0.5)
+    with pytest.raises(MissError, match="look again"):  # one of two is off otherwise
+        near([20.0, 300.0], [293.15, 303.15], 0.5)
+
+
+def test_what_students_call_says_what_it_returns():
+    for name in teaching.__all__:
+        helper = getattr(teaching, name)
+        if not isinstance(helper, type):
+            assert "Returns\n" in helper.__doc__, name
+    counted = teaching.counted_reductions(60)
+    assert all(isinstance(study, str) and low <= high for study, low, high in counted)
 
 
 def spoiled(value):

@@ -8,7 +8,7 @@ import numpy as np
 
 from dryingsim.batch.checks import check_range
 from dryingsim.batch.component_checks import air_faults
-from dryingsim.batch.stage_schema import LONGEST_S, Air, Humidity, Stage
+from dryingsim.batch.stage_schema import LONGEST_S, SHORTEST_S, Air, Humidity, Stage
 from dryingsim.errors import InputError
 from dryingsim.properties.water import saturation_pressure
 
@@ -60,7 +60,14 @@ def air_stages(
     >>> stages[0].name, len(stages), round(sum(stage.duration_s for stage in stages))
     ('morning 1', 8, 36000)
     """
-    check_range("air_stages, duration_s", duration_s, duration_s, 60.0, LONGEST_S, "60 to 31622400")
+    check_range(
+        "air_stages, duration_s",
+        duration_s,
+        duration_s,
+        SHORTEST_S,
+        LONGEST_S,
+        "60 to 31622400; seconds are expected",
+    )
     check_range("air_stages, within_K", within_K, within_K, 0.01, 10.0, "0.01 to 10")
     check_range("air_stages, within_humidity", within_humidity, within_humidity, 1e-4, 0.2, "0.0001 to 0.2")
     fault = next(air_faults(air), None)

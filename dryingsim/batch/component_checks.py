@@ -3,15 +3,17 @@
 import pickle
 import warnings
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
+from dryingsim.batch.checks import brief
 from dryingsim.batch.components import Components, Surface
 from dryingsim.constants import GAS_CONSTANT
-from dryingsim.errors import InputError
+from dryingsim.errors import InputError, SolverError
 from dryingsim.properties.shrinkage import WATER_VOLUME
 
 _T = np.array([278.15, 298.15, 318.15, 338.15, 358.15])[:, None]
@@ -72,30 +74,62 @@ def check_component(component: Any) -> tuple[str, ...]:
         Components(**{contract.name: component})
     except InputError as error:
         return (str(error),)
-    law = getattr(component, contract.method)
-    faults = tuple(_array_faults(contract, law))
-    if faults:
-        return faults
-    values = np.asarray(law(*contract.states))
-    return (*contract.size_faults(values), *_faults_on_the_way(component, contract))
+    faults = tuple(_array_faults(contract, getattr(component, contract.method)))
+    return faults or (*_size_faults(contract, component), *_faults_on_the_way(component, contract))
+
+
+def _size_faults(contract: "_Contract", component: Any) -> Iterator[str]:
+    return contract.size_faults(np.asarray(getattr(component, contract.method)(*contract.states)))
 
 
 def warn_of_faults(components: Components) -> None:
-    """Warn of laws that a check finds fault with: a run takes them, whatever comes of it.
+    """Warn of laws whose numbers a check finds fault with: a run takes them, whatever comes of it.
+
+    Workers that a law cannot be sent to say so themselves.
 
     Parameters
     ----------
     components : Components
     """
-    for contract in _CONTRACTS:
-        law = getattr(components, contract.name)
-        for fault in () if law is None else _known_faults(law):
-            warnings.warn(f"{contract.name}, {fault} (see ds.check_component)", stacklevel=3)
+    for fault in _faults_of(components):
+        warnings.warn(f"{fault} (see ds.check_component)", stacklevel=3)
+
+
+def _faults_of(components: Components) -> list[str]:
+    """Say which numbers of its laws are at fault, each under the name of its law."""
+    laws = {contract.name: getattr(components, contract.name) for contract in _CONTRACTS}
+    return [
+        f"{name}, {fault}" for name, law in laws.items() if law is not None for fault in _known(name, law)
+    ]
+
+
+@contextmanager
+def laws_named(components: Components) -> Iterator[None]:
+    """Where the solver gives up on laws of a user's own, name them and what a check finds first: they may well be why.
+
+    Parameters
+    ----------
+    components : Components
+        That the work within is done with.
+    """
+    try:
+        yield
+    except SolverError as error:
+        own = components.replaced
+        if not own:
+            raise
+        named = ", ".join(f"{name} {brief(law)}" for name, law in own.items())
+        found = next(iter(_faults_of(components)), "it finds no fault")
+        raise SolverError(f"{error}; own laws: {named}; ds.check_component says: {found}") from error
 
 
 @lru_cache(maxsize=64)
-def _known_faults(law: Any) -> tuple[str, ...]:
-    return check_component(law)
+def _known(name: str, law: Any) -> tuple[str, ...]:
+    """Say what is wrong with the numbers of a law in `Components`, under the name it has there."""
+    contract = next(each for each in _CONTRACTS if each.name == name)
+    with np.errstate(all="ignore"):
+        faults = tuple(_array_faults(contract, getattr(law, contract.method)))
+        return faults or tuple(_size_faults(contract, law))
 
 
 def air_faults(air: Callable[..., Any]) -> Iterator[str]:
@@ -153,7 +187,12 @@ def _array_faults(contract: "_Contract", law: Callable[..., Any]) -> Iterator[st
         yield f"{name}: gives no finite number {_HERE}"
         return
     each = np.broadcast_arrays(*states)
-    alone = [float(law(*state)) for state in zip(*(array.ravel().tolist() for array in each), strict=True)]
+    rows = zip(*(array.ravel().tolist() for array in each), strict=True)
+    try:
+        alone = [float(law(*state)) for state in rows]
+    except Exception as error:  # likewise
+        yield f"{name}: fails on numbers: {type(error).__name__}: {error}"
+        return
     if not np.allclose(np.reshape(alone, shape), values, rtol=1e-9, atol=0.0):
         yield f"{name}: gives another number for an array than for its elements one by one"
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.schema import Air, Batch, Composition, Learned, Stage
+from dryingsim.errors import InputError
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +98,11 @@ def _moved_stage(stage: Stage, by_K: float, film: float) -> Stage:
         lowest = (
             air.humidity.value + _DRYNESS_MARGIN_K if air.humidity.kind in ("wet_bulb", "dew_point") else 0.0
         )
-        return replace(
-            air, temperature_K=max(air.temperature_K + by_K, lowest), speed_m_s=air.speed_m_s * film**2
-        )
+        air = replace(air, speed_m_s=air.speed_m_s * film**2)
+        try:
+            return replace(air, temperature_K=max(air.temperature_K + by_K, lowest))
+        except InputError as error:
+            raise InputError(f"setpoint, {by_K:.4g} K off: {error}; is so much uncertainty meant?") from None
 
     return replace(stage, air=off(stage.air), air_end=off(stage.air_end) if stage.air_end else None)
 

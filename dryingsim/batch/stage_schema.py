@@ -9,6 +9,7 @@ from dryingsim.errors import InputError
 HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
 StageKind = Literal["air", "liquid", "steam", "rest"]
 LONGEST_S = 366 * 86400.0
+SHORTEST_S = 60.0  # of what no file holds, such as how long to look on: less is meant in hours
 _AIR_K = (250.0, 450.0)
 
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from dryingsim.batch.component_checks import laws_named
 from dryingsim.batch.components import Components
 from dryingsim.batch.distributions import Correlation, linked
 from dryingsim.batch.schema import Batch, with_components
@@ -72,7 +73,8 @@ def effects(
     clock = clock_of(meant)
     laid = lay(meant, clock, stated, placed(stated, of_batch, of_slice, pairs), nodes, executor)
     request = request_of(batch, clock, judge_batch_lethality(meant).worst.organism)
-    numbers = run_ensemble(laid.slices, laid.segments, replace(request, series=False), executor=executor)
+    with laws_named(batch.components):
+        numbers = run_ensemble(laid.slices, laid.segments, replace(request, series=False), executor=executor)
     time, reduction = (
         _effects(values, groups, rows, seed) for values in (numbers["done_s"][1], numbers["lower"])
     )

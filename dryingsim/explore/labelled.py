@@ -46,7 +46,8 @@ def map_dataset(mapped: Map) -> "xarray.Dataset":
     Returns
     -------
     xarray.Dataset
-        Dimensions as the axes of the map are called, in the units they were typed in.
+        Dimensions as the axes of the map are called, in the units they were typed in; `done_s` and `brittle_s` are nan
+        where that lies beyond the run (infinite in `Map.numbers`).
 
     Raises
     ------
@@ -58,8 +59,7 @@ def map_dataset(mapped: Map) -> "xarray.Dataset":
     axes = tuple(mapped.axes)
     described = {
         name: (axes, values, dict(zip(("units", "long_name"), _OF_MAP[name], strict=True)))
-        for name, values in mapped.reported.items()
-        if name in _OF_MAP
+        for name, values in _numbers(mapped).items()
     }
     coordinates = {
         key: (key, values, {"units": mapped.units[key]} if mapped.units.get(key) else {})
@@ -75,6 +75,11 @@ def map_frame(mapped: Map) -> "pandas.DataFrame":
     ----------
     mapped : Map
 
+    Returns
+    -------
+    pandas.DataFrame
+        `done_s` and `brittle_s` are nan where that lies beyond the run.
+
     Raises
     ------
     ImportError
@@ -82,7 +87,7 @@ def map_frame(mapped: Map) -> "pandas.DataFrame":
     """
     grids = np.meshgrid(*mapped.axes.values(), indexing="ij")
     columns = {key: grid.reshape(-1) for key, grid in zip(mapped.axes, grids, strict=True)}
-    columns |= {name: values.reshape(-1) for name, values in mapped.reported.items() if name in _OF_MAP}
+    columns |= {name: values.reshape(-1) for name, values in _numbers(mapped).items()}
     units = {key: unit for key, unit in mapped.units.items() if unit}
     return _frame(columns, _of_map(mapped) | {"units": units})
 
@@ -102,7 +107,7 @@ def spread_frame(spread: Spread) -> "pandas.DataFrame":
     -------
     pandas.DataFrame
         `batch` and `tray` count from 1; `input_...` is the factor on an input or what is added to it; `done_s` and
-        `brittle_s` are infinite where that lies beyond the run.
+        `brittle_s` are nan where that lies beyond the run (infinite in `Spread` itself).
 
     Raises
     ------
@@ -160,9 +165,23 @@ def _of_slices(spread: Spread) -> dict[str, np.ndarray]:
         "tray": spread.tray + 1,
         "thickness_m": spread.thickness_m,
         **{f"input_{key}": spread.sample.of_slices(key) for key in INPUTS},
-        "done_s": spread.done_s,
-        "brittle_s": spread.brittle_s,
+        "done_s": _reached(spread.done_s),
+        "brittle_s": _reached(spread.brittle_s),
         **{name: values for name, values in spread.numbers.items() if values.ndim == 1},
+    }
+
+
+def _reached(times_s: np.ndarray) -> np.ndarray:
+    """Times, not a number where they were not reached: what is infinite would go into means and quantiles."""
+    return np.where(np.isfinite(times_s), times_s, np.nan)
+
+
+def _numbers(mapped: Map) -> dict[str, np.ndarray]:
+    """The numbers of a map that tables have."""
+    return {
+        name: _reached(values) if name in ("done_s", "brittle_s") else values
+        for name, values in mapped.reported.items()
+        if name in _OF_MAP
     }
 
 

@@ -17,11 +17,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
-from dryingsim.batch.checks import check_choice
+from dryingsim.batch.checks import check_choice, check_range
+from dryingsim.batch.component_checks import laws_named
 from dryingsim.batch.components import Components
 from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.batch.schema import Air, Batch, with_components
+from dryingsim.batch.stage_schema import LONGEST_S, SHORTEST_S
 from dryingsim.engine.batch_group import BatchGroup, groups_of, run_group
 from dryingsim.engine.ensemble import TOLERANCE, Numbers
 from dryingsim.engine.executors import Workers, name_of
@@ -152,7 +154,7 @@ def map_over(
         One or two of `OF_SLICE` and `OF_AIR`, each with its values in SI. "thickness_m" is that of all slices; "air_K"
         and "speed_m_s" are those of the first stage, the others are moved by the same difference.
     duration_s : float
-        How long a stage without a duration lasts at most [s].
+        How long a stage without a duration lasts at most [s], 60 to 31622400.
     organism : str or None
         Whose log reduction is wanted.
     nodes, tolerance
@@ -169,6 +171,14 @@ def map_over(
     >>> bool(found.numbers["done_s"][1] > 2.0 * found.numbers["done_s"][0])
     True
     """
+    check_range(
+        "map_over, duration_s",
+        duration_s,
+        duration_s,
+        SHORTEST_S,
+        LONGEST_S,
+        "60 to 31622400; seconds are expected",
+    )
     batch = with_components(batch, components)
     known = {key: np.asarray(values, dtype=float) for key, values in axes.items()}
     _check_count(len(known))
@@ -185,7 +195,8 @@ def map_over(
         grid.get("film_factor", np.ones(math.prod(shape))),
         grid.get("moisture_db"),
     )
-    numbers, remarks = _mapped(points, organism, duration_s, nodes, tolerance, executor)
+    with laws_named(batch.components):
+        numbers, remarks = _mapped(points, organism, duration_s, nodes, tolerance, executor)
     return Map(batch, known, {}, _shaped(numbers, shape), organism, remarks, workers=name_of(executor))
 
 

@@ -25,6 +25,7 @@ from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.checks import check_choice
+from dryingsim.batch.component_checks import laws_named
 from dryingsim.batch.components import Components
 from dryingsim.batch.distributions import Correlation, checked_correlations
 from dryingsim.batch.schema import Batch, with_components
@@ -255,7 +256,8 @@ def spread(
     done = {i: counts.take_from(numbers) for i, numbers in checkpoints.load(len(todo))}
     if checkpoints.damaged and notice:
         notice(f"{checkpoints.damaged} of the finished parts in {folder} were damaged; they are done again")
-    _do_missing(todo, done, counts, checkpoints, executor, progress)
+    with laws_named(batch.components):
+        _do_missing(todo, done, counts, checkpoints, executor, progress)
     kinds = build_slabs(batch, 3)
     return Spread(
         batch=batch,

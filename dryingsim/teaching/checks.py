@@ -1,14 +1,26 @@
 """Checks of a lesson's tasks: they say whether an answer is right and give a hint, never the answer."""
 
+import re
+import warnings
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, Literal
 
 import numpy as np
 
+from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.teaching.lesson_source import Lesson, read_lesson
 
 State = Literal["open", "right", "not yet"]
+_LETTER = re.compile(r"^- ([a-z]): ", re.MULTILINE)  # of a statement to choose
+# what the right number is multiplied by, and what added to it, by a slip of units; what is said of it
+_SLIPS = (
+    (0.01, 0.0, "100 times too small: is it asked for in per cent?"),
+    (100.0, 0.0, "100 times too large: is a fraction asked for, not per cent?"),
+    (1.0, ZERO_CELSIUS, "273.15 too large: is it in kelvin, and asked for in °C?"),
+    (1.0, -ZERO_CELSIUS, "273.15 too small: is it in °C, and asked for in kelvin?"),
+)
 
 
 class OpenError(Exception):
@@ -21,6 +33,8 @@ class MissError(Exception):
 
 def near(answer: Any, expected: Any, within: float, hint: str = "") -> None:
     """Accept a number, or several, that differ from what is expected by no more than is stated.
+
+    An array of one number is that number. A slip of units is said in place of the hint.
 
     Parameters
     ----------
@@ -38,15 +52,33 @@ def near(answer: Any, expected: Any, within: float, hint: str = "") -> None:
     >>> near(30.2, 30.5, 0.5)
     """
     numbers, wanted = _numbers(answer), np.asarray(expected, dtype=float)
+    if numbers.size == wanted.size == 1:
+        numbers, wanted = numbers.reshape(()), wanted.reshape(())
     if numbers.shape != wanted.shape:
         raise MissError(
             f"{wanted.size} numbers are expected, not {numbers.size}" if wanted.shape else "one number"
         )
     if not np.all(np.abs(numbers - wanted) <= within):
-        raise MissError(hint or "look again")
+        raise MissError(_slip(numbers, wanted, within) or hint or "look again")
 
 
-def chosen(answer: Any, expected: str, hint: str) -> None:
+def _slip(numbers: np.ndarray, wanted: np.ndarray, within: float) -> str:
+    """Say what turned the right numbers into the wrong ones, if that can be told; else nothing."""
+    if np.isnan(numbers).any():
+        return "nan is not a number: something was not there, not reached, or divided by zero"
+    off = np.abs(numbers - wanted) > within
+    for factor, added, words in _SLIPS:
+        undone = (numbers - added) / factor
+        apart = np.abs(
+            factor * wanted + added - wanted
+        )  # far beyond what is accepted, or chance might get there
+        tells = apart > 10.0 * within * max(factor, 1.0)
+        if np.all(tells & (np.abs(undone - wanted) <= within), where=off):
+            return words
+    return ""
+
+
+def chosen(answer: Any, expected: str, hint: str, letters: tuple[str, ...] = ()) -> None:
     """Accept the letter of a statement.
 
     Parameters
@@ -57,10 +89,16 @@ def chosen(answer: Any, expected: str, hint: str) -> None:
         The letter.
     hint : str
         What helps on.
+    letters : tuple of str
+        Those of all statements, where they are known.
     """
     if answer is ...:
         raise OpenError
-    if str(answer).strip().lower() != expected:
+    among = f", one of {', '.join(letters)}" if letters else ""
+    letter = answer.strip().lower() if isinstance(answer, str) else ""
+    if not letter or (letters and letter not in letters):
+        raise MissError(f"a letter is expected{among}, not {answer!r:.40}")
+    if letter != expected:
         raise MissError(hint)
 
 
@@ -119,9 +157,6 @@ def _numbers(answer: Any) -> np.ndarray:
         raise MissError(f"a number is expected, not {answer!r:.40}") from None
 
 
-_TOOLS: dict[str, Callable[..., None]] = {"near": near, "chosen": chosen, "holds": holds}
-
-
 class Checks:
     """The checks of a lesson within a notebook: `check(3)` looks at what task 3 asks for, and prints one line.
 
@@ -143,7 +178,7 @@ class Checks:
         self.states: dict[int, State] = dict.fromkeys(lesson.tasks, "open")
 
     def __call__(self, task: int) -> None:
-        """Look at a task and print how it stands.
+        """Look at a task and print how it stands; returns nothing.
 
         Parameters
         ----------
@@ -155,13 +190,18 @@ class Checks:
         tally = f" ({right} of {len(self.states)})" if state == "right" else ""
         print(f"Task {task}: {state}{tally}" + (f": {hint}" if hint else "."))
 
+    def _tools(self, task: int) -> dict[str, Callable[..., Any]]:
+        """What the code of a check calls."""
+        letters = tuple(_LETTER.findall(self.lesson.part("task", task).source))
+        return {"near": near, "chosen": partial(chosen, letters=letters), "holds": holds, "once": self._once}
+
     def _once(self, name: str, work: Callable[[], Any]) -> Any:
         if name not in self._known:
             self._known[name] = work()
         return self._known[name]
 
     def summary(self) -> None:
-        """Print how many tasks are right, and which are not: a line to hand in."""
+        """Print how many tasks are right, and which are not: a line to hand in; returns nothing."""
         others = [str(task) for task, state in self.states.items() if state != "right"]
         title = self.lesson.title.partition(":")[0]
         rest = f"; to do: {', '.join(others)}" if others else ""
@@ -173,6 +213,11 @@ class Checks:
         Parameters
         ----------
         task : int
+
+        Returns
+        -------
+        (str, str)
+            "open", "right" or "not yet"; the hint, empty where it is right.
         """
         if task not in self.states:
             raise InputError(f"task {task!r}: this lesson has the tasks 1 to {len(self.states)}")
@@ -181,7 +226,9 @@ class Checks:
         code = compile(self.lesson.part("check", task).source, f"check of task {task}", "exec")
         answers = {name: _noticed(self._names[name]) for name in self.lesson.answered_names(task)}
         try:
-            exec(code, {**self._names, **answers, **_TOOLS, "once": self._once})
+            with warnings.catch_warnings():  # laws are tried out on purpose; the hint says what is wrong
+                warnings.simplefilter("ignore", UserWarning)
+                exec(code, {**self._names, **answers, **self._tools(task)})
         except OpenError:
             return "open", "put your answer in place of ..."
         except MissError as miss:
@@ -189,6 +236,11 @@ class Checks:
         except NameError as missing:
             return "open", f"{missing}; run the cells above first"
         except Exception as error:  # whatever an answer may lead to
+            several = [
+                name for name, answer in answers.items() if isinstance(answer, list | dict | np.ndarray)
+            ]
+            if several and isinstance(error, TypeError) and "unhashable" in str(error):
+                return "not yet", f"one name is expected as {several[0]}, not {answers[several[0]]!r:.40}"
             return "not yet", f"your answer leads to {type(error).__name__}: {error}"
         return "right", ""
 
@@ -202,6 +254,11 @@ def open_lesson(name: str, names: Mapping[str, Any]) -> Checks:
         Of the lesson, such as "a_meat_and_air".
     names : mapping
         `globals()` of the notebook.
+
+    Returns
+    -------
+    Checks
+        `check(3)` prints one line on task 3, `check.summary()` one on all.
 
     Examples
     --------

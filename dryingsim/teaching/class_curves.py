@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
@@ -92,6 +91,11 @@ class Curves:
             One of the curves.
         minutes : float
             Time [min].
+
+        Returns
+        -------
+        float
+            In the unit of the curve.
         """
         return float(np.interp(minutes, self.minutes, values))
 
@@ -104,6 +108,11 @@ class Curves:
             One of the curves.
         level : float
             In its unit.
+
+        Returns
+        -------
+        float
+            Time [min].
         """
         beyond = values >= level if values[0] < level else values <= level
         if not beyond.any():
@@ -121,11 +130,17 @@ def curves(history: History, slab: int = 0) -> Curves:
     history : History
     slab : int
         Which of its slabs: thicknesses in their order, tray by tray.
+
+    Returns
+    -------
+    Curves
+        An array over time for each quantity, with its unit in the name: `hours`, `surface_C`, `activity`, `grams` ...;
+        `at(curve, minutes=30)` is a number, `minutes_until(curve, level)` a time.
     """
     return Curves(history, slab)
 
 
-def ready_hours(history: History) -> Any:
+def ready_hours(history: History) -> Array:
     """Return when slices of each thickness are expected to be down to a water activity of 0.85, equilibrated [h].
 
     Parameters
@@ -134,9 +149,9 @@ def ready_hours(history: History) -> Any:
 
     Returns
     -------
-    float or ndarray
-        One number where there is one thickness; no number where they are not ready at the end.
+    ndarray, shape (thicknesses,)
+        In the order of the batch [h]; one number where there is one thickness: `ready_hours(history)[0]`. It is nan where
+        slices are not ready at the end.
     """
     times = [window.expected_s for window in judge_batch(history).doneness.classes]
-    hours = np.array([np.nan if seconds is None else seconds / 3600.0 for seconds in times])
-    return float(hours[0]) if hours.size == 1 else hours
+    return np.array([np.nan if seconds is None else seconds / 3600.0 for seconds in times])

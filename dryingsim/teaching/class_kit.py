@@ -60,7 +60,8 @@ def _list(lessons: list[Lesson]) -> str:
     return whole_page(
         "Lessons",
         "<h1>Lessons on drying meat</h1><p>Hand out the folder <code>student</code>: its tasks check themselves and hold no "
-        "answers. The folder <code>teacher</code> has the answers and notes. Pages show what the notebooks compute; to work "
+        "answers. The folder <code>teacher</code> has the answers and notes. Whoever has the package can write that folder "
+        "too: for graded work, change a number or the batch. Pages show what the notebooks compute; to work "
         "on a notebook, students need this package and any program that runs notebooks.</p>"
         "<table><thead><tr><th>Lesson</th><th>Tasks</th><th>For students</th><th>For the teacher</th></tr></thead>"
         f"<tbody>{rows}</tbody></table>",

@@ -141,6 +141,10 @@ def example_batch(name: str) -> Batch:
     name : str
         Of a file in `examples/`, without its ending.
 
+    Returns
+    -------
+    Batch
+
     Examples
     --------
     >>> example_batch("oven_door_ajar").name
@@ -155,6 +159,11 @@ def recipe_in(batch: Batch) -> Recipe:
     Parameters
     ----------
     batch : Batch
+
+    Returns
+    -------
+    Recipe
+        Its `protein`, `salt` and so on [kg/kg dry solid].
 
     Examples
     --------
@@ -201,6 +210,11 @@ def shared_table(name: str) -> list[dict[str, str]]:
     name : str
         Of a file in `shared/`, without its ending.
 
+    Returns
+    -------
+    list of dict
+        A dict for each row; its values are text, so `float(row["molality"])` is a number.
+
     Examples
     --------
     >>> shared_table("sodium_chloride")[0]["molality"]
@@ -222,7 +236,7 @@ def counted_reductions(air_C: float) -> list[tuple[str, float, float]]:
     Returns
     -------
     list of (str, float, float)
-        Study, lowest and highest log10 reduction.
+        A tuple for each study: its name, and the lowest and the highest log10 reduction that it counted.
 
     Examples
     --------

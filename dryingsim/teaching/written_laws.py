@@ -45,6 +45,11 @@ def diffusivity_law(function: Callable[[Any, Any], Any], convention: Convention 
     convention : str
         "dry_mass", the constant of a slab that does not shrink, or "local".
 
+    Returns
+    -------
+    DiffusivityLaw
+        An object with `value(T, X)` [m2/s] and `convention`.
+
     Examples
     --------
     >>> law = diffusivity_law(lambda T, X: 5e-10)
@@ -61,5 +66,10 @@ def sorption_law(function: Callable[[Any, Any], Any]) -> Any:
     ----------
     function : callable
         Of temperature [K] and moisture [kg/kg], arrays; gives a water activity, from above 0 to 1.
+
+    Returns
+    -------
+    SorptionLaw
+        An object with `water_activity(T, X)` [-].
     """
     return _WrittenSorption(function)

@@ -210,7 +210,8 @@ chosen(why_core, "b", "compare both water activities at the hour of task 1")
 r"""
 ## 4. What laboratories counted
 
-`counted_reductions(60)` lists published counts on slices of whole beef after 10 h in air of 60 °C, with nothing done before or after.
+`counted_reductions(60)` lists published counts on slices of whole beef after 10 h in air of 60 °C, with nothing done before or after: a tuple
+`(study, low, high)` for each study, with its lowest and highest log reduction.
 """
 
 # %% [markdown] task 8, run

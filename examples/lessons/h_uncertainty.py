@@ -116,7 +116,7 @@ p, q = ..., ...
 # %% answer 3
 def hours(factor=1.0, mm=5.0):
     law = replace(ds.LEAN_MEAT, reference_m2_s=factor * ds.LEAN_MEAT.reference_m2_s)
-    return ready_hours(ds.run(lab_batch(thickness=f"{mm:.3f} mm", duration="14 h"), diffusivity=law))
+    return ready_hours(ds.run(lab_batch(thickness=f"{mm:.3f} mm", duration="14 h"), diffusivity=law))[0]
 
 
 p = np.log(hours(1.5) / hours(1 / 1.5)) / (2 * np.log(1.5))
@@ -126,7 +126,7 @@ q = np.log(hours(mm=6.0) / hours(mm=5 / 1.2)) / (2 * np.log(1.2))
 # %% check 3
 def time_of(factor, mm):
     law = replace(ds.LEAN_MEAT, reference_m2_s=factor * ds.LEAN_MEAT.reference_m2_s)
-    return ready_hours(ds.run(lab_batch(thickness=f"{mm:.3f} mm", duration="14 h"), diffusivity=law))
+    return ready_hours(ds.run(lab_batch(thickness=f"{mm:.3f} mm", duration="14 h"), diffusivity=law))[0]
 
 
 fast, slow, thick, thin = once(
@@ -319,7 +319,7 @@ r"""
 ## 6. Where the model fails
 
 - The sizes of most uncertainties are estimates. Random numbers make nothing better known than it was put in.
-- The *shape* of the model (one dimension, no fat, no drip) is not among the uncertainties. `python -m validation` is where to look for that.
+- The *shape* of the model (one dimension, no fat, no drip) is not among the uncertainties. In a checkout of the project, `python -m validation` looks at that.
 
 ## 7. Your own data
 

@@ -178,7 +178,7 @@ Two thicknesses (4 and 6 mm), two air temperatures (60 and 70 °C): four batches
 ln_t = np.array(
     [
         [
-            np.log(ready_hours(ds.run(lab_batch(thickness=f"{mm} mm", air=f"{c} degC", duration="14 h"))))
+            np.log(ready_hours(ds.run(lab_batch(thickness=f"{mm} mm", air=f"{c} degC", duration="14 h")))[0])
             for c in (60, 70)
         ]
         for mm in (4, 6)

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 import dryingsim as ds
+from dryingsim.batch.component_checks import laws_named, warn_of_faults
+from dryingsim.explore.maps import map_over
 
 
 @dataclass(frozen=True)
@@ -166,3 +168,65 @@ def test_a_run_warns_of_what_the_checker_finds_and_goes_on():
             nodes=12,
             components=ds.Components(diffusivity=replace(ds.LEAN_MEAT, reference_m2_s=5.4e-6)),
         )
+
+
+@dataclass(frozen=True)
+class ByMoistureFirst:
+    """Arguments swapped: a student's slip."""
+
+    convention: str = "dry_mass"
+
+    def value(self, moisture_db, temperature):
+        return ds.LEAN_MEAT.value(temperature, moisture_db)
+
+
+@dataclass(frozen=True)
+class NoNumber:
+    convention: str = "dry_mass"
+
+    def value(self, temperature, moisture_db):
+        return np.nan * temperature * moisture_db
+
+
+@pytest.mark.filterwarnings("ignore::UserWarning", "ignore:invalid value:RuntimeWarning")
+@pytest.mark.parametrize(
+    ("law", "says"),
+    [
+        (NoNumber(), "diffusivity, value: gives no finite number"),
+        (
+            ByMoistureFirst(),
+            "diffusivity, value: fails on numbers: InputError: temperature = 0.02 is colder than",
+        ),
+    ],
+)
+def test_a_solver_that_gives_up_names_laws_of_ones_own(law, says):
+    laws = ds.Components(diffusivity=law)
+    axes = {"thickness_m": np.array([5e-3])}
+    for work in (
+        ds.run,
+        lambda batch, components: map_over(batch, axes, organism=None, components=components),
+    ):
+        with pytest.raises(ds.SolverError) as caught:
+            work(ds.demo_batch(), components=laws)
+        assert "step fell below" in str(caught.value)
+        assert f"; own laws: diffusivity {law!r}; ds.check_component says: {says}" in str(caught.value)
+
+
+def test_laws_without_fault_are_named_too_and_those_of_meat_are_not():
+    said = r"^stopped; own laws: diffusivity .*says: it finds no fault$"
+    with (
+        pytest.raises(ds.SolverError, match=said),
+        laws_named(ds.Components(diffusivity=ds.LEAN_MEAT)),
+    ):
+        raise ds.SolverError("stopped")
+    with pytest.raises(ds.SolverError, match=r"^stopped$"), laws_named(ds.Components()):
+        raise ds.SolverError("stopped")
+
+
+def test_a_run_does_not_warn_of_a_law_that_only_workers_cannot_have():
+    @dataclass(frozen=True)
+    class Inside(Law):
+        pass
+
+    warn_of_faults(ds.Components(diffusivity=Inside("good")))
+    assert ds.check_component(Inside("good"))

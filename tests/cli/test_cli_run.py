@@ -262,6 +262,7 @@ def test_a_run_that_makes_no_headway_is_given_up_with_a_reason(short, monkeypatc
         r"dryingsim: .*: stage 1 \(.*\) is given up after 10 steps, at .* min of simulated time: .*\n",
         result.stderr,
     )
+    assert "heater" not in result.stderr  # in air as the stages state it there is none
 
 
 def test_a_reader_that_stops_early_sees_no_traceback():

@@ -13,6 +13,7 @@ from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.engine.deviations import KNOTS, airs_of_deviations, deviated, runs_for_air, shares_of_runs
 from dryingsim.engine.segments import Clock, segments_in_appliance
+from dryingsim.errors import InputError
 from dryingsim.model.build import with_ideal_thermostat
 from dryingsim.properties.diffusivity import LEAN_MEAT
 
@@ -79,3 +80,10 @@ def test_nothing_off_leaves_the_batch_as_it_is(dehydrator):
 def test_a_room_stays_possible_however_far_its_humidity_is_off(dehydrator):
     assert deviated(dehydrator, {"room_humidity": -2.0})[0].room.relative_humidity == pytest.approx(0.02)
     assert deviated(dehydrator, {"room_humidity": 2.0})[0].room.relative_humidity == pytest.approx(0.98)
+
+
+def test_air_that_cannot_be_names_what_put_it_there(dehydrator):
+    with pytest.raises(
+        InputError, match=r"^setpoint, 200 K off: Air, temperature_K = .* is so much uncertainty"
+    ):
+        deviated(dehydrator, {"setpoint": 200.0})

@@ -45,6 +45,10 @@ def comparison(batch):
     return compare([batch, replace(batch, name="half as much", meat=replace(batch.meat, weight_kg=0.35))])
 
 
+def or_nan(times_s):
+    return np.where(np.isinf(times_s), np.nan, times_s)
+
+
 def came_from(attributes, batch):
     assert ds.parse_batch(attributes["inputs"], "again") == batch
     assert f"dryingsim {ds.__version__}" in attributes["computed_by"]
@@ -53,7 +57,7 @@ def came_from(attributes, batch):
 def test_a_map_has_its_axes_named(mapped, batch):
     data = mapped.to_xarray()
     assert data["done_s"].dims == ("thickness_m", "air_K")
-    np.testing.assert_array_equal(data["done_s"], mapped.numbers["done_s"])
+    np.testing.assert_array_equal(data["done_s"], or_nan(mapped.numbers["done_s"]))
     assert float(data["peak_K"].sel(thickness_m=3e-3, air_K=400.0)) == mapped.numbers["peak_K"][1, 1]
     assert all(one.attrs["units"] and one.attrs["long_name"] for one in data.data_vars.values())
     assert set(data.data_vars) == set(mapped.numbers) - {"steps"}  # of the solver
@@ -63,6 +67,8 @@ def test_a_map_has_its_axes_named(mapped, batch):
 def test_a_map_is_a_row_per_point(mapped, batch):
     table = mapped.to_pandas()
     assert len(table) == 6
+    np.testing.assert_array_equal(table["done_s"], or_nan(mapped.numbers["done_s"]).ravel())
+    assert table["done_s"].isna().any()
     row = table[(table["thickness_m"] == 5e-3) & (table["air_K"] == 328.15)].iloc[0]
     assert row["moisture_db"] == mapped.numbers["moisture_db"][2, 0]
     came_from(table.attrs, batch)
@@ -88,7 +94,11 @@ def test_a_data_set_can_be_kept(mapped, tmp_path):
 def test_a_spread_is_a_row_per_slice(spread, batch):
     table = spread.to_pandas()
     assert len(table) == spread.thickness_m.size
-    np.testing.assert_array_equal(table["done_s"], spread.done_s)
+    np.testing.assert_array_equal(table["done_s"], or_nan(spread.done_s))
+    assert np.isinf(spread.brittle_s).any()  # in two hours hardly a slice is brittle
+    assert (
+        table[["done_s", "brittle_s"]].describe().loc["max"].max() <= spread.times_s[-1]
+    )  # no warning either
     np.testing.assert_array_equal(table["input_diffusivity"], spread.sample.of_slices("diffusivity"))
     assert table["batch"].min() == 1
     assert table["batch"].max() == spread.sample.batches["setpoint"].size
@@ -103,7 +113,7 @@ def test_a_spread_is_a_row_per_slice(spread, batch):
 
 def test_a_spread_has_its_axes_named(spread, batch, tmp_path):
     data = spread.to_xarray()
-    np.testing.assert_array_equal(data["done_s"], spread.done_s)
+    np.testing.assert_array_equal(data["done_s"], or_nan(spread.done_s))
     assert data["input_film"].dims == ("slice",)
     middle = data["water_activity_over_time"].sel(share=0.5)
     np.testing.assert_array_equal(middle, spread.bands("water_activity", (0.5,))[0])

@@ -39,6 +39,11 @@ def test_a_point_is_a_run_of_its_own(batch, found):
     assert found.numbers["moisture_db"][1, 1] == pytest.approx(own.mean_moisture_db[-1, 0], abs=5e-4)
 
 
+def test_hours_given_as_seconds_are_refused(batch):
+    with pytest.raises(InputError, match="duration_s = 5 is outside 60 to 31622400; seconds are expected"):
+        map_over(batch, {"thickness_m": np.array([5e-3])}, duration_s=5)
+
+
 def test_thick_and_cool_takes_longer(found):
     done = found.numbers["done_s"]
     assert done.shape == (3, 2)
