@@ -69,10 +69,8 @@ def _slip(numbers: np.ndarray, wanted: np.ndarray, within: float) -> str:
     off = np.abs(numbers - wanted) > within
     for factor, added, words in _SLIPS:
         undone = (numbers - added) / factor
-        apart = np.abs(
-            factor * wanted + added - wanted
-        )  # far beyond what is accepted, or chance might get there
-        tells = apart > 10.0 * within * max(factor, 1.0)
+        apart = np.abs(factor * wanted + added - wanted)
+        tells = apart > 10.0 * within * max(factor, 1.0)  # nearer, and chance might get there
         if np.all(tells & (np.abs(undone - wanted) <= within), where=off):
             return words
     return ""
