@@ -34,5 +34,7 @@ def logbook(
     screen = Screen(quiet, as_json, details)
     with bar(float(count), hidden=screen.bare, patience_s=0.0) as show:
         pool = processes(min(cores, count))
-        book = read_logbook(folder, executor=pool, progress=counted(show, "fitting the logs", "logs"))
+        book = read_logbook(
+            folder, units=units, executor=pool, progress=counted(show, "fitting the logs", "logs")
+        )
     screen.show(logbook_document(book, units))

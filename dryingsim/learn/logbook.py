@@ -7,6 +7,7 @@ by itself, with the priors of the package: nothing that was learned before colou
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -16,13 +17,14 @@ from dryingsim.batch.reading.weigh_in_file import read_weigh_ins
 from dryingsim.batch.reading.weigh_in_log import WeighInLog
 from dryingsim.engine.executors import each
 from dryingsim.errors import InputError, SolverError
+from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.taking_off import held_weight
 from dryingsim.kitchen.loads import loads_of
 from dryingsim.learn.estimates import Estimate, estimates, misfits
 from dryingsim.learn.forecast import Forecast, forecast
 from dryingsim.learn.logs import described
-from dryingsim.learn.outcomes import answers_to
+from dryingsim.learn.outcomes import answers_to, sure_weight
 from dryingsim.learn.parameters import priors_of
 from dryingsim.learn.problem import logged_batch_of
 from dryingsim.learn.support import fit_supported
@@ -136,8 +138,16 @@ def pairs_in(folder: Path) -> tuple[list[tuple[Path, Path]], list[str]]:
     return pairs, aside
 
 
-def entry_of(pair: tuple[Path, Path]) -> LogbookEntry | str:
-    """Fit one log by itself; a text where it cannot be used."""
+def entry_of(pair: tuple[Path, Path], units: str = "metric") -> LogbookEntry | str:
+    """Fit one log by itself; a text where it cannot be used.
+
+    Parameters
+    ----------
+    pair : tuple of Path
+        The batch file and the log.
+    units : str
+        That what to change is told in, "metric" or "us".
+    """
     file, path = pair
     try:
         log = read_weigh_ins(path)
@@ -164,8 +174,14 @@ def entry_of(pair: tuple[Path, Path]) -> LogbookEntry | str:
         last_predicted_share=predicted,
         estimates=tuple(estimates(fitted)),
         slips=len(misfits(fitted)),
-        answers=answers_to(plain.batch, log),
+        answers=_answers(meant, log, together=logged.stayed_in, units=units),
     )
+
+
+def _answers(meant: History, log: WeighInLog, *, together: bool, units: str) -> tuple[str, ...]:
+    """Answer what people said, by the batch as `run` tells of it: with what was learned."""
+    sure_kg = sure_weight(meant, together=together or meant.batch.take_off == "together")
+    return answers_to(meant.batch, log, sure_kg, units)
 
 
 def _last_shares(log: WeighInLog, time_s: np.ndarray, weight_kg: np.ndarray) -> tuple[float, float]:
@@ -181,6 +197,7 @@ def _last_shares(log: WeighInLog, time_s: np.ndarray, weight_kg: np.ndarray) -> 
 def read_logbook(
     folder: Path,
     *,
+    units: str = "metric",
     executor: Executor | Callable[[], Executor] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Logbook:
@@ -189,6 +206,8 @@ def read_logbook(
     Parameters
     ----------
     folder : Path
+    units : str
+        That what to change is told in, "metric" or "us".
     executor : Executor, or a callable that makes one, optional
         See `engine.executors.each`.
     progress : callable, optional
@@ -196,14 +215,14 @@ def read_logbook(
     """
     pairs, aside = pairs_in(folder)
     done: dict[int, LogbookEntry | str] = {}
-    for i, entry in each(entry_of, pairs, executor):
+    for i, entry in each(partial(entry_of, units=units), pairs, executor):
         done[i] = entry
         if progress:
             progress(len(done), len(pairs))
     entries = [entry for _, entry in sorted(done.items()) if isinstance(entry, LogbookEntry)]
     unfitted = [(pairs[i], entry) for i, entry in sorted(done.items()) if isinstance(entry, str)]
     aside += [reason for _, reason in unfitted]
-    answers = [answer for pair, _ in unfitted for answer in _answers_without_fit(pair)]
+    answers = [answer for pair, _ in unfitted for answer in _answers_without_fit(pair, units)]
     if all(entry.date for entry in entries):
         entries.sort(key=lambda entry: entry.date or "")
     if not entries:
@@ -212,20 +231,34 @@ def read_logbook(
     return Logbook(folder, tuple(entries), tuple(aside), tuple(answers))
 
 
-def _answers_without_fit(pair: tuple[Path, Path]) -> tuple[str, ...]:
+def _answers_without_fit(pair: tuple[Path, Path], units: str) -> tuple[str, ...]:
     """Answer what people said of a batch whose weights cannot be fitted: a complaint never goes unheard."""
     file, path = pair
     try:
-        return answers_to(load_batch(file), read_weigh_ins(path))
-    except InputError:
+        log = read_weigh_ins(path)
+        meant = run(loads_of(load_batch(file)).one)
+    except (InputError, SolverError):
         return ()
+    return _answers(meant, log, together=False, units=units)
 
 
 # --- what to change next time ----------------------------------------------------------------------------------------
-def advice(book: Logbook) -> list[str]:
-    """Return what to change next time, most important first; plain sentences without units."""
+def advice(book: Logbook, units: str = "metric") -> list[str]:
+    """Return what to change next time, most important first.
+
+    Parameters
+    ----------
+    book : Logbook
+    units : str
+        That temperatures are told in first, "metric" or "us".
+    """
     complaints = [*(answer for entry in book.entries for answer in entry.answers), *book.answers]
-    sentences = [*complaints, *_of_times(book.entries), *_of_air(book.entries), *_of_weighing(book.entries)]
+    sentences = [
+        *complaints,
+        *_of_times(book.entries),
+        *_of_air(book.entries, units),
+        *_of_weighing(book.entries),
+    ]
     return sentences or ["Nothing to change: the predictions hold."]
 
 
@@ -253,7 +286,7 @@ def _of_times(entries: Sequence[LogbookEntry]) -> list[str]:
     return []
 
 
-def _of_air(entries: Sequence[LogbookEntry]) -> list[str]:
+def _of_air(entries: Sequence[LogbookEntry], units: str) -> list[str]:
     rows = [row for entry in entries for row in entry.estimates if row.key == "setpoint" and row.determined]
     if not any(entry.thermometer_in_air for entry in entries):
         return [
@@ -266,9 +299,9 @@ def _of_air(entries: Sequence[LogbookEntry]) -> list[str]:
     if abs(offset) <= _OFF_K:
         return []
     word, way = ("cooler", "higher") if offset < 0.0 else ("hotter", "lower")
-    return [
-        f"The air is about {abs(offset):.0f} K ({1.8 * abs(offset):.0f} °F) {word} than its setting: turn it {way} by that."
-    ]
+    kelvin, fahrenheit = f"{abs(offset):.0f} K", f"{1.8 * abs(offset):.0f} °F"
+    off = f"{fahrenheit} ({kelvin})" if units == "us" else f"{kelvin} ({fahrenheit})"
+    return [f"The air is about {off} {word} than its setting: turn it {way} by that."]
 
 
 def _of_weighing(entries: Sequence[LogbookEntry]) -> list[str]:

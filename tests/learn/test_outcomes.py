@@ -1,5 +1,6 @@
 """What people say of the finished meat, and the weight or the salt for the next time."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -9,12 +10,21 @@ from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.batch.schema import Marinade
 from dryingsim.errors import InputError
-from dryingsim.learn.outcomes import answers_to, weight_to_stop_at
+from dryingsim.judge.stop_weight import ready_moisture
+from dryingsim.learn.outcomes import answers_to as answers_up_to
+from dryingsim.learn.outcomes import sure_weight, weight_to_stop_at
 from dryingsim.model.build import recipe_of
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, water_activity
+from dryingsim.simulate import run
 
 DEMO = warm_air()
 FIRST = 0.719  # 0.7 kg with 27 g/kg of salt and sugar
+SURE = 0.7 * recipe_of(DEMO)[1] * (1.0 + ready_moisture(DEMO))
+COMPLAINTS = ("too brittle", "too moist", "mouldy", "mouldy after 3 days")
+
+
+def answers_to(batch, log, **units):
+    return answers_up_to(batch, log, SURE, **units)
 
 
 def log(*outcomes, last=243):
@@ -67,7 +77,49 @@ def test_moist_meat_ends_drier_and_below_what_is_required(last):
 
 def test_moist_meat_that_is_complained_of_as_brittle_is_uneven():
     (answer,) = answers_to(DEMO, log("too brittle", last=400))
+    assert "at 400 g (14.1 oz) meat bends by its water activity (0.92 as computed)" in answer
+    assert "drier than weighed" in answer
     assert "cut the slices more even" in answer
+    assert f"{1e3 * SURE:.0f} g ({SURE / 0.0283495:.1f} oz) is the wettest that keeps in the room" in answer
+
+
+@pytest.mark.parametrize("complaint", COMPLAINTS)
+@pytest.mark.parametrize("first", [600, 719, 900])
+def test_no_weight_is_advised_above_the_one_that_is_surely_dry(complaint, first):
+    """Nor where more meat than the file says was weighed, nor above its share where it was less."""
+    for last in range(200, 480, 20):
+        weighed = parse_weigh_ins(
+            f"# outcome: {complaint}\ntime, weight [g]\n0:00, {first}\n5:00, {last}\n", "a.csv"
+        )
+        (answer,) = answers_to(DEMO, weighed)
+        advised = re.findall(r"(?:stop at|:|\.) (\d+) g \([\d.]+ oz\)(?:;| is the wettest)", answer)
+        assert advised or "is the wettest" in answer
+        assert all(float(grams) <= 1e3 * SURE * min(1.0, first / 719.0) + 0.5 for grams in advised)
+
+
+def test_where_the_meat_is_uncertain_brittle_meat_may_still_be_too_wet_for_the_room():
+    """With salt that is a guess nothing is contradicted; meat as heavy as the room allows is not to be dried less."""
+    guessed = replace(DEMO, marinade=replace(DEMO.marinade, known=False))
+    (answer,) = answers_to(guessed, log("too brittle", last=300))
+    assert "dry it no less: 292 g (10.3 oz) is the wettest that keeps in the room" in answer
+    (capped,) = answers_to(guessed, log("too brittle", last=280))
+    assert "stop at 292 g (10.3 oz); it was 280 g" in capped
+    assert "is the wettest that keeps in the room; keep softer meat in the refrigerator" in capped
+
+
+def test_slices_that_all_stay_in_are_surely_dry_at_less():
+    history = run(DEMO)
+    assert sure_weight(history, together=False) == pytest.approx(SURE)
+    assert sure_weight(history, together=True) < SURE
+    early = history.up_to(0.3 * float(history.time_s[-1]))
+    assert sure_weight(early, together=True) <= SURE
+
+
+def test_us_units_come_first_where_they_are_wanted():
+    (answer,) = answers_to(DEMO, log("too brittle"), units="us")
+    assert "stop at 8.9 oz (251 g); it was 8.6 oz (243 g)" in answer
+    (salt,) = answers_to(DEMO, log("too salty"), units="us")
+    assert "0.18 oz of salt per lb instead of 0.24" in salt
 
 
 def test_too_salty_is_less_salt():
@@ -138,7 +190,7 @@ def test_the_answer_says_when_the_log_had_that_weight():
     (answer,) = answers_to(DEMO, three)
     stop = weight_to_stop_at("too brittle", DEMO, FIRST, 0.241)
     hours = 4.0 + (0.261 - stop) / 0.020
-    assert f"it had that after about {int(hours)}:{5 * round(12 * (hours % 1)):02d} h" in answer
+    assert f"it had that after about {int(hours)} h {5 * round(12 * (hours % 1)):02d};" in answer
     moist = parse_weigh_ins(
         "# outcome: too moist\ntime, weight [g]\n0:00, 719\n3:00, 320\n4:00, 300\n", "a.csv"
     )

@@ -89,19 +89,19 @@ def logbook_document(book: Logbook, units: str = "metric") -> Document:
     done, learned = logbook_tables(book, units)
     count = len(book.entries)
     title = f"{book.folder}: {count} log{'s' if count > 1 else ''}"
-    answers = [done, *labelled({"NEXT": advice(book)})]
+    answers = [done, *labelled({"NEXT": advice(book, units)})]
     aside = sentences(*(f"Left aside: {text}" for text in book.left_aside))
     return screen(
-        title, answers, {"what was learned": [learned, *aside]}, lambda: _data(book), LEARNING_CAUTIONS
+        title, answers, {"what was learned": [learned, *aside]}, lambda: _data(book, units), LEARNING_CAUTIONS
     )
 
 
-def _data(book: Logbook) -> dict[str, Any]:
+def _data(book: Logbook, units: str) -> dict[str, Any]:
     return {
         "folder": str(book.folder),
         "caution": LEARNING_CAUTIONS[1],
         "batches": [_plain(one) for one in book.entries],
-        "next_time": advice(book),
+        "next_time": advice(book, units),
         "left_aside": list(book.left_aside),
     }
 
