@@ -1,6 +1,6 @@
 """What would reduce bacteria more: a batch's own schedule with one change at a time, each simulated.
 
-Six changes, each of which makes a batch of its own. *Heated first*: the slices go into boiling marinade until their middle
+Six changes, each of which makes a batch of its own. *Heated first*: the slices go into boiling liquid until their middle
 is as hot as home advice asks, then onto the trays. *Boiled first*: they stay in it for five minutes. *Humid first*: 70 min of
 hot humid air before the schedule. *Hotter first*: the first drying stage in hotter air. *Oven after*: ten minutes in a hot
 oven at the end. *Thinner*: the same schedule with thinner slices.
@@ -223,14 +223,12 @@ def _heated_first(batch: Batch) -> Batch:
         raise InputError("the slices are heated before they are dried already")
     until = Until(core_temperature_K=HOME_ADVICE_K[batch.meat.judged_as])
     return _heated(
-        batch, Stage(name="heat in boiling marinade", kind="liquid", air=_boiling(batch), until=until)
+        batch, Stage(name="heat in boiling liquid", kind="liquid", air=_boiling(batch), until=until)
     )
 
 
 def _boiled_first(batch: Batch) -> Batch:
-    return _heated(
-        batch, Stage(name="boil in the marinade", kind="liquid", air=_boiling(batch), duration_s=BOIL_S)
-    )
+    return _heated(batch, Stage(name="boil in liquid", kind="liquid", air=_boiling(batch), duration_s=BOIL_S))
 
 
 def _humid_first(batch: Batch) -> Batch:

@@ -16,7 +16,8 @@ import numpy as np
 from dryingsim.batch.catalog.growth_limits import shelf_stable
 from dryingsim.batch.laying import share_lying
 from dryingsim.batch.learned import may_gain
-from dryingsim.batch.schema import Marinade, Species
+from dryingsim.batch.schema import Batch, Marinade, Species
+from dryingsim.batch.soaking import mixed
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.errors import InputError, SolverError
 from dryingsim.evidence import Evidence
@@ -240,12 +241,18 @@ def judge_as_computed(history: History) -> Lethality:
     begun = float(history.temperature_K[0].max())
     hot = begun >= heat_resistance().coolest_K
     started = (Finding("started_hot", {"start_K": begun}),) if hot else ()
-    in_liquid = any(stage.kind == "liquid" for stage in history.batch.stages)
-    held = (Finding("liquid_taken_to_stay", {"liquid_to_meat": _LIQUID_TO_MEAT}),) if in_liquid else ()
     judged = with_clash(judged, meat)
     return replace(
         judged,
-        warnings=(*judged.warnings, *said, *taught, *started, *stuck, *dry_below, *held),
+        warnings=(
+            *judged.warnings,
+            *said,
+            *taught,
+            *started,
+            *stuck,
+            *dry_below,
+            *_liquid_taken(history.batch),
+        ),
         beside=_counted_elsewhere(history.batch.marinade),
         parasites=judge_parasites(meat.judged_as, all_in.time_s, all_in.temperature_K.min(axis=(1, 2))),
         table=_table(history, all_in),
@@ -255,6 +262,23 @@ def judge_as_computed(history: History) -> Lethality:
         slab_lies=tuple(meat.classes[k].lies for k in history.kind),
         turned=bool(turned_over(history.batch).any()),
     )
+
+
+def _liquid_taken(batch: Batch) -> tuple[Finding, ...]:
+    """Return what is counted on in hot liquid, and how far the marinade of the batch goes if that is the liquid."""
+    if not any(stage.kind == "liquid" for stage in batch.stages):
+        return ()
+    asked = {"liquid_to_meat": _LIQUID_TO_MEAT}
+    poured_kg = None if batch.marinade.soak is None else mixed(batch.marinade.soak.portions).weight_kg
+    all_at_once_kg = _LIQUID_TO_MEAT * batch.meat.weight_kg
+    if poured_kg is None or poured_kg >= all_at_once_kg:
+        return (Finding("liquid_taken_to_stay", asked),)
+    amounts = {
+        "marinade_kg": poured_kg,
+        "at_a_time_kg": poured_kg / _LIQUID_TO_MEAT,
+        "all_at_once_kg": all_at_once_kg,
+    }
+    return (Finding("marinade_too_little", asked | amounts),)
 
 
 def _counted_elsewhere(marinade: Marinade) -> tuple[Finding, ...]:

@@ -271,7 +271,7 @@ def test_where_no_air_is_enough_heating_is_put_first_and_the_file_says_so(heated
     text = flat(shown(heated))
     assert "Added: heated first. Without it no air within the bounds shows enough: " in text
     assert (
-        "1. heat in boiling marinade: stirred in liquid (marinade or water) at 100 °C, until the middle of "
+        "1. heat in boiling liquid: stirred in liquid (marinade or water) at 100 °C, until the middle of "
         in text
     )
     told = summary(heated)

@@ -8,13 +8,15 @@ import pytest
 from made_batch import warm_air
 
 from dryingsim import demo_batch, run
+from dryingsim.batch.catalog.ingredients import find_ingredient
 from dryingsim.batch.laying import laid
 from dryingsim.batch.schema import Until
+from dryingsim.batch.soaking import Portion, Soak
 from dryingsim.explore.maps import map_over
 from dryingsim.judge.federal_table import column_of, required_time
 from dryingsim.judge.verdict import judge_as_computed
 from dryingsim.show.core.quantities import Units
-from dryingsim.show.lethality.brief import safety_lines
+from dryingsim.show.lethality.brief import brief, safety_lines
 from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.map.text import map_document, map_sentences
@@ -53,14 +55,47 @@ def test_slices_in_liquid_come_with_a_caution_on_the_liquid():
     ]
 
 
+def poured(water_kg, kind="liquid"):
+    """Return 700 g of meat, heated in a marinade that was poured together for it."""
+    batch = demo_batch()
+    soak = Soak(
+        portions=(Portion(find_ingredient("name", "water"), water_kg),), time_s=3600.0, temperature_K=277.0
+    )
+    stages = (replace(batch.stages[0], kind=kind), *batch.stages[1:])
+    return replace(batch, marinade=replace(batch.marinade, soak=soak), stages=stages)
+
+
+def test_a_marinade_too_little_to_heat_in_comes_with_how_much_meat_it_takes():
+    history = run(poured(0.221), nodes=8)
+    (warning,) = [each for each in judge_as_computed(history).warnings if each.key == "marinade_too_little"]
+    assert warning.values["at_a_time_kg"] == pytest.approx(0.0221)
+    assert "liquid_taken_to_stay" not in [each.key for each in judge_as_computed(history).warnings]
+    for units, marinade, portion, water in (
+        ("metric", "221 g", "22 g", "7.00 kg"),
+        ("us", "7.8 oz", "0.8 oz", "15 lb 6.9 oz"),
+    ):
+        degrees = Units(history, units).temperature.text
+        for text in (brief(warning, degrees), sentence(warning, degrees)):
+            assert f"your marinade is {marinade}" in text
+            assert f"heat at most {portion} of meat at a time" in text
+            assert f"boil water instead ({water} for all at once)" in text
+
+
+@pytest.mark.parametrize(("water_kg", "kind", "cautioned"), [(7.1, "liquid", True), (0.2, "steam", False)])
+def test_only_too_little_liquid_is_complained_of(water_kg, kind, cautioned):
+    warnings = [each.key for each in judge_as_computed(run(poured(water_kg, kind), nodes=8)).warnings]
+    assert "marinade_too_little" not in warnings
+    assert ("liquid_taken_to_stay" in warnings) == cautioned
+
+
 def test_what_a_batch_does_already_is_not_advised_again():
     text = said(judged(overlapping=0.2))
     assert "part the slices while they heat, until all are at 71 °C" in text
-    assert "boiling marinade" not in text
+    assert "boiling" not in text
     text = said(judged(core_K=323.15))
     assert "heat the slices for longer, until all are at 71 °C" in text
-    assert "boiling marinade" not in text
-    assert "boiling marinade" in said(judge_as_computed(run(warm_air(), nodes=8)))
+    assert "boiling" not in text
+    assert "in boiling water or enough marinade" in said(judge_as_computed(run(warm_air(), nodes=8)))
 
 
 @pytest.mark.parametrize("tell", [lambda m: str(map_document(m)), lambda m: " ".join(map_sentences(m))])

@@ -115,10 +115,21 @@ def difference(kelvin: float, degrees: Degrees) -> str:
     >>> difference(2.0, celsius), difference(2.0, Unit("temperature", "degF").text)
     ('2 K', '3.6 °F')
     """
-    us = degrees(ZERO_CELSIUS).endswith("F")
+    us = system_of(degrees) == "us"
     value = _F_PER_K * kelvin if us else kelvin
     number = f"{value:.0f}" if abs(value) >= 10.0 else f"{value:.1f}".removesuffix(".0")
     return f"{number} {'°F' if us else 'K'}"
+
+
+def system_of(degrees: Degrees) -> str:
+    """Return the system of units that temperatures are printed in, "metric" or "us".
+
+    Parameters
+    ----------
+    degrees : callable
+        Prints a temperature [K] with its unit.
+    """
+    return "us" if degrees(ZERO_CELSIUS).endswith("F") else "metric"
 
 
 class Units:

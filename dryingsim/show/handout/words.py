@@ -10,6 +10,7 @@ from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.show.core.quantities import Unit, Units, capital, percent
 from dryingsim.show.core.tables import BRIEF_CAUTION
 from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief
+from dryingsim.show.lethality.remedy_words import BOILING
 
 NAMES = {
     "thickness_m": "Thickness, raw",
@@ -100,9 +101,7 @@ def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
     if advice.heated_first:
         return [f"Do first, as planned: heat to {asked}, checked inside the thickest slice.", *warned]
     return (
-        [f"Do first: heat the slices to {asked} throughout, as in boiling marinade.", *warned]
-        if not met
-        else warned
+        [f"Do first: heat the slices to {asked} throughout, as in {BOILING}.", *warned] if not met else warned
     )
 
 

@@ -9,6 +9,7 @@ from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
 from dryingsim.judge.remedies import allowed
 from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs
 from dryingsim.show.lethality.finding_words import printed
+from dryingsim.show.lethality.remedy_words import BOILING
 
 _DRY = 0.90  # water activity below which bacteria are spoken of as dry: common practice, no source
 VERDICTS: dict[Grade, str] = {
@@ -51,6 +52,8 @@ BRIEF: dict[str, Words] = {
     "setting_below_limit": "the setting makes {planned_K:degrees} at most: raise humidity or temperature",
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
     "liquid_taken_to_stay": "keep the liquid hot: few slices at a time, stirred; measure it after",
+    "marinade_too_little": "keep the liquid hot: your marinade is {marinade_kg:weight}, so heat at most {at_a_time_kg:weight} of "
+    "meat at a time in it, or boil water instead ({all_at_once_kg:weight} for all at once); stir, and measure it after",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "heat_before_decides": "measure the middle of the thickest slice as it comes out: {asked_K:degrees}; else "
     "{relied_log10:log} log",
@@ -105,11 +108,11 @@ def _checks(lethality: Lethality, units: Units) -> str:
 def _heat_first(asked: str, batch: Batch | None) -> str:
     """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
     if batch is None:
-        return f"Do first: heat the slices to {asked} throughout, as in boiling marinade."
+        return f"Do first: heat the slices to {asked} throughout, as in {BOILING}."
     if not allowed(batch, "heated first"):
         return f"Do first: heat the slices to {asked} throughout, before they dry; ways: --remedies."
     return (
-        f"Do first: heat the slices to {asked} throughout in boiling marinade. For that batch: "
+        f"Do first: heat the slices to {asked} throughout in {BOILING}. For that batch: "
         "--apply 'heated first' -o safer.toml; others: --remedies."
     )
 

@@ -1,8 +1,8 @@
 """From a key and its numbers to a sentence: templates that say beside each number how it is printed, or functions.
 
-A field is printed as Python prints it, and in five ways of our own: `degrees` is a temperature [K] in the unit that was
-chosen, `difference` that between two,
-`log` a log10 reduction, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first.
+A field is printed as Python prints it, and in six ways of our own: `degrees` is a temperature [K] in the unit that was
+chosen, `difference` that between two, `weight` a weight [kg] in the same system of units, `log` a log10 reduction, `typed`
+text as somebody gave it; `.1f/h` is divided by the unit after the stroke first.
 """
 
 import string
@@ -11,7 +11,8 @@ from typing import Any
 
 from dryingsim.batch.checks import show
 from dryingsim.judge.findings import Finding
-from dryingsim.show.core.quantities import Degrees, Words, celsius, difference, logs
+from dryingsim.show.core.kitchen_units import KitchenUnits
+from dryingsim.show.core.quantities import Degrees, Words, celsius, difference, logs, system_of
 from dryingsim.show.lethality.words import LETHALITY_WORDS
 from dryingsim.show.thermometer.probe_words import PROBE_WORDS
 
@@ -72,6 +73,7 @@ class _Printer(string.Formatter):
         self._ways: dict[str, Callable[[Any], str]] = {
             "degrees": degrees,
             "difference": lambda kelvin: difference(kelvin, degrees),
+            "weight": KitchenUnits(system_of(degrees)).weight,
             "log": logs,
             "typed": show,
         }

@@ -10,10 +10,11 @@ def _both(temperature_K: float) -> str:
     return f"{celsius:.0f} °C ({1.8 * celsius + 32.0:.0f} °F)"
 
 
+BOILING = "boiling water or enough marinade"  # little marinade cools as the slices go in
 CHANGES: dict[RemedyName, str] = {
     "as it is": "Nothing is changed.",
-    "heated first": "The slices are heated in boiling marinade until their middle is as hot as the home advice asks.",
-    "boiled first": "The slices are boiled in the marinade for five minutes before they are dried.",
+    "heated first": f"The slices are heated in {BOILING} until their middle is as hot as the home advice asks.",
+    "boiled first": f"The slices go into {BOILING} for five minutes before they are dried.",
     "humid first": f"First come 70 min of air at {_both(HUMID_K)} and 95 % relative humidity.",
     "hotter first": f"The first drying stage runs in air of {_both(HOTTER_K)}, or of the highest setting the appliance has.",
     "oven after": f"The dried slices go into a hot oven of {_both(OVEN_K)} for ten minutes.",

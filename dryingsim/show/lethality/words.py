@@ -140,6 +140,10 @@ LETHALITY_WORDS: dict[str, Words] = {
     "liquid_taken_to_stay": "the liquid is taken to stay at the temperature stated, whatever goes in: heat few slices at a time, "
     "in at least {liquid_to_meat:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the slices "
     "come out",
+    "marinade_too_little": "your marinade is {marinade_kg:weight}, too little to stay hot with all the meat in it: heat "
+    "at most {at_a_time_kg:weight} of meat at a time in it, bringing it to that temperature again before the next, or boil water "
+    "instead ({all_at_once_kg:weight} for all at once). That is {liquid_to_meat:.0f} times the weight of the meat (an estimate); "
+    "stir, and measure the liquid when the slices come out",
     "heat_before_decides": "the heat before drying decides, and no log of it is evidence: in hot liquid or steam a probe beside "
     "the slices reads as one inside them does. By drying alone the lower bound for {organism} is {relied_log10:log} log. Measure "
     "the middle of the thickest slice when it comes out: it must read {asked_K:degrees}, as meant",
