@@ -12,7 +12,7 @@ from dryingsim.batch.reading.appliance_file import appliance_of
 from dryingsim.engine.segments import (
     Clock,
     SliceAir,
-    air_temperature,
+    air_over_time,
     by_the_clock,
     clock_of,
     segments_in_given_air,
@@ -82,7 +82,7 @@ def test_air_over_segments_is_that_of_the_stage_of_the_moment(batch, clock):
     segments = [segment for segment in segments_in_given_air([batch], clock) if segment.lethal]
     times = np.array([0.0, clock.ends_s[0] + 1.0])
     expected = [[stage.air.temperature_K] for stage in batch.stages]
-    np.testing.assert_allclose(air_temperature(segments, times), expected)
+    np.testing.assert_allclose(air_over_time(segments, times)[0], expected)
 
 
 def test_appliances_by_one_clock_stand_side_by_side_and_their_trays_change_places():
