@@ -64,7 +64,7 @@ from dryingsim.model.laying import face_area
 from dryingsim.simulate import run
 
 FEWEST, MOST = 64, 1_000_000
-_BYTES_EACH = 500.0  # of a slice, in the process that gathers and writes them: measured on 60,000
+_BYTES_EACH = 1000.0  # of a slice, in the process that gathers and writes them: measured on 20,000 to 100,000
 _SHARE_OF_MEMORY = 0.7  # that a spread may take of a machine's; the system and the workers need some
 _NOTES = 120  # states noted per slice, at most
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)

@@ -257,10 +257,10 @@ def test_what_memory_cannot_hold_is_refused_before_the_work(batch, monkeypatch):
     monkeypatch.setattr(module.os, "sysconf", pages.__getitem__)
     with pytest.raises(
         InputError,
-        match=r"1000000 slices need about 0\.5 GB of memory and this machine has 0\.5 GB: at most 75",
+        match=r"1000000 slices need about 1\.0 GB of memory and this machine has 0\.5 GB: at most 375",
     ):
         spread(batch, slices=1_000_000)
-    assert module._check_memory(700_000) is None  # 0.7 of it
+    assert module._check_memory(370_000) is None  # 0.7 of it
 
 
 def test_a_spread_says_to_look_when_a_run_does(found, batch):

@@ -233,7 +233,15 @@ def total(batch: Batch, segments: tuple[Segment, ...]) -> Rows:
         f"\n{'nodes':>6} {'tolerance':>10} {'slices/s':>9} {'total error X [kg/kg]':>22} {'T core [K]':>11}, grid and steps"
     )
     best = 0.0
-    for n, tolerance in ((20, 1e-3), (16, 1e-3), (16, 1.5e-3), (12, 1e-3), (12, 1.5e-3), (10, 1e-3)):
+    for n, tolerance in (
+        (20, 1e-3),
+        (16, 1e-3),
+        (16, 1.5e-3),
+        (12, 1e-3),
+        (12, 1.5e-3),
+        (10, 1e-3),
+        (10, 1.5e-3),
+    ):
         found = run_ensemble(slices_(batch, 16, n), segments, request(series=True, tolerance=tolerance))
         miss = [np.abs(found[f"series_{k}"] - fine[f"series_{k}"]).max() for k in names]
         task = Task(slices_(batch, CHUNK, n), segments, request(tolerance=tolerance))
