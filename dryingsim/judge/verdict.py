@@ -33,9 +33,10 @@ from dryingsim.judge.federal_table import (
     table_compliance,
 )
 from dryingsim.judge.findings import Finding
-from dryingsim.judge.grades import HomeAdvice, Lethality, OrganismLethality
+from dryingsim.judge.grades import Lethality, OrganismLethality
 from dryingsim.judge.growth_places import NodeHeights
 from dryingsim.judge.heat_model import heat_resistance
+from dryingsim.judge.home_advice import home_advice
 from dryingsim.judge.hot_liquid import InLiquid
 from dryingsim.judge.parasites import judge_parasites
 from dryingsim.judge.reductions import judge_computed, with_clash
@@ -49,7 +50,7 @@ from dryingsim.judge.relied_air import (
     run_relied_on,
 )
 from dryingsim.judge.sides import Sides, sides_of, turned_over
-from dryingsim.judge.taking_off import coldest_place, held_moisture, leaving_times
+from dryingsim.judge.taking_off import held_moisture, leaving_times
 from dryingsim.kernels.grid import FEWEST_GRADED
 
 _MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF before drying starts")] = (
@@ -256,7 +257,7 @@ def judge_as_computed(history: History) -> Lethality:
         beside=_counted_elsewhere(history.batch.marinade),
         parasites=judge_parasites(meat.judged_as, all_in.time_s, all_in.temperature_K.min(axis=(1, 2))),
         table=_table(history, all_in),
-        advice=_home_advice(history, HOME_ADVICE_K[meat.judged_as]),
+        advice=home_advice(history, HOME_ADVICE_K[meat.judged_as], _heated_records(history)),
         slab_tray=tuple(history.tray.tolist()),
         slab_thickness_m=tuple(meat.classes[k].thickness_m for k in history.kind),
         slab_lies=tuple(meat.classes[k].lies for k in history.kind),
@@ -379,17 +380,3 @@ def _cooking_end(history: History) -> float:
         if stage.air.humidity.kind != "room"
     ]
     return float(held[-1] if held else history.time_s[-1])
-
-
-def _home_advice(history: History, asked: float) -> HomeAdvice:
-    coldest, begun = coldest_place(history).min(axis=1), _heated_records(history)
-    hot = np.flatnonzero(coldest >= asked)
-    first = int(hot[0]) if hot.size else None
-    return HomeAdvice(
-        asked_K=asked,
-        hottest_K=float(coldest.max()),
-        reached_s=None if first is None else float(history.time_s[first]),
-        face_water_activity=None if first is None else float(history.surface_water_activity[first].min()),
-        before_drying=first is not None and first <= begun,
-        heated_first=history.batch.heated_first,
-    )

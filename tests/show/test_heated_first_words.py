@@ -88,6 +88,21 @@ def test_only_too_little_liquid_is_complained_of(water_kg, kind, cautioned):
     assert ("liquid_taken_to_stay" in warnings) == cautioned
 
 
+@pytest.mark.parametrize(
+    ("until", "planned"),
+    [
+        (None, "heat the slices for 5 min at 100 °C; check for 71 °C or more inside the thickest slice."),
+        (Until(core_temperature_K=344.27), "heat to 71 °C, checked inside the thickest slice."),
+    ],
+)
+def test_what_is_done_first_is_told_as_the_batch_has_it(until, planned):
+    batch = demo_batch()
+    heated = replace(batch.stages[0], until=until, duration_s=300.0 if until is None else None)
+    batch = replace(batch, stages=(heated, *batch.stages[1:]))
+    text = said(judge_as_computed(run(batch, nodes=8)))
+    assert f"Do first, as planned: {planned}" in text
+
+
 def test_what_a_batch_does_already_is_not_advised_again():
     text = said(judged(overlapping=0.2))
     assert "part the slices while they heat, until all are at 71 °C" in text

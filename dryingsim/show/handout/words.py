@@ -9,7 +9,7 @@ from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.show.core.quantities import Unit, Units, capital, percent
 from dryingsim.show.core.tables import BRIEF_CAUTION
-from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief
+from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief, heating_as_planned
 from dryingsim.show.lethality.remedy_words import BOILING
 
 NAMES = {
@@ -99,7 +99,7 @@ def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
         return warned
     asked = told(advice.asked_K)
     if advice.heated_first:
-        return [f"Do first, as planned: heat to {asked}, checked inside the thickest slice.", *warned]
+        return [heating_as_planned(advice, told), *warned]
     return (
         [f"Do first: heat the slices to {asked} throughout, as in {BOILING}.", *warned] if not met else warned
     )

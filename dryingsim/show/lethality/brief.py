@@ -7,7 +7,7 @@ from dryingsim.batch.schema import Batch
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
 from dryingsim.judge.remedies import allowed
-from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs
+from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs, spoken
 from dryingsim.show.lethality.finding_words import printed
 from dryingsim.show.lethality.remedy_words import BOILING
 
@@ -126,6 +126,22 @@ def _heated_so_far(lethality: Lethality, advice: HomeAdvice, asked: str) -> list
     )
 
 
+def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
+    """Return the heating before drying as the batch has it, and what to check of it.
+
+    Parameters
+    ----------
+    advice : HomeAdvice
+    degrees : callable
+        Prints a temperature [K] with its unit.
+    """
+    asked = degrees(advice.asked_K)
+    if advice.timed_s is None or advice.timed_in_K is None:
+        return f"Do first, as planned: heat to {asked}, checked inside the thickest slice."
+    planned = f"heat the slices for {spoken(advice.timed_s)} at {degrees(advice.timed_in_K)}"
+    return f"Do first, as planned: {planned}; check for {asked} or more inside the thickest slice."
+
+
 def safety_lines(
     lethality: Lethality, units: Units, batch: Batch | None = None, *, relied: bool = True
 ) -> list[str]:
@@ -149,7 +165,7 @@ def safety_lines(
     if lethality.grade.startswith("met"):  # what it rests on is what warns
         why = [_checks(lethality, units)]
         if advice is not None and advice.before_drying:
-            do = [f"Do first, as planned: heat to {told(advice.asked_K)}, checked inside the thickest slice."]
+            do = [heating_as_planned(advice, told)]
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]
         why = [_checks(lethality, units), *why]

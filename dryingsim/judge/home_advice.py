@@ -1,0 +1,45 @@
+"""How a batch stands to the home advice to heat the meat through before it is dried."""
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.history import History
+from dryingsim.judge.grades import HomeAdvice
+from dryingsim.judge.taking_off import coldest_place
+
+
+def home_advice(history: History, asked_K: float, heated_records: int) -> HomeAdvice:
+    """Return how a batch stands to the home advice.
+
+    Parameters
+    ----------
+    history : History
+    asked_K : float
+        Temperature asked for [K].
+    heated_records : int
+        Records before the slices came into drying air.
+    """
+    coldest = coldest_place(history).min(axis=1)
+    hot = np.flatnonzero(coldest >= asked_K)
+    first = int(hot[0]) if hot.size else None
+    timed_s, timed_in_K = _timed_heating(history.batch)
+    return HomeAdvice(
+        asked_K=asked_K,
+        hottest_K=float(coldest.max()),
+        reached_s=None if first is None else float(history.time_s[first]),
+        face_water_activity=None if first is None else float(history.surface_water_activity[first].min()),
+        before_drying=first is not None and first <= heated_records,
+        heated_first=history.batch.heated_first,
+        timed_s=timed_s,
+        timed_in_K=timed_in_K,
+    )
+
+
+def _timed_heating(batch: Batch) -> tuple[float, float] | tuple[None, None]:
+    """Return how long the slices are heated before they dry [s] and in how hot a medium [K], where the clock ends that."""
+    heating = [stage for stage in batch.stages[: batch.first_drying] if stage.kind != "rest"]
+    if not heating or any(stage.until is not None for stage in heating):
+        return None, None
+    return sum(stage.duration_s or 0.0 for stage in heating), max(
+        stage.air.temperature_K for stage in heating
+    )
