@@ -54,7 +54,7 @@ def answers_to(batch: Batch, log: WeighInLog, sure_kg: float, units: str = "metr
 
 
 def sure_weight(history: History, *, together: bool) -> float:
-    """Return the most that a batch may weigh to be surely dry, so that it keeps in the room [kg].
+    """Return the most that a batch may weigh to be surely dry, as `run` tells [kg].
 
     Parameters
     ----------
@@ -86,7 +86,9 @@ def _answer(complaint: str, batch: Batch, log: WeighInLog, sure_kg: float, units
     wettest = sure_kg * min(1.0, first / _laid_on(batch))  # of less meat, less
     stop = min(wanted, wettest)
     if complaint == "too brittle":
-        keeps = f"{_weight(wettest, units)} is the wettest that keeps in the room; keep softer meat in the refrigerator"
+        keeps = (
+            f"{_weight(wettest, units)} is the most that is surely dry; keep softer meat in the refrigerator"
+        )
         activity = _activity(batch, first, last)
         if activity - activity_error_of(batch).half_width > growth_limits.texture().brittle_range[1]:
             return (

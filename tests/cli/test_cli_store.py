@@ -9,7 +9,7 @@ import typer
 from made_batch import warm_air_text
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import load_batch
+from dryingsim.batch.reading.batch_file import demo_text, load_batch
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.store import store
@@ -110,6 +110,17 @@ def test_what_drying_did_to_bacteria_goes_along(batch):
     assert f"Before it is stored: {HEADLINES[judged.grade]}" in text
     assert json.loads(invoke(batch, "--json").stdout)["grade"] == judged.grade
     assert "Before it is stored" not in invoke(*TYPED).stdout
+
+
+@pytest.mark.parametrize(("units", "asked"), [("metric", "71 °C"), ("us", "160 °F")])
+def test_a_verdict_that_counts_on_heating_first_says_so(tmp_path, units, asked):
+    heated = tmp_path / "heated.toml"
+    heated.write_text(demo_text(), encoding="utf-8")
+    text = flat(invoke(heated, "--units", units).stdout)
+    assert "SAFETY MET if heated as planned: Salmonella" in text
+    assert f"heat to {asked}, checked inside the thickest slice" in text
+    assert "Keep the liquid hot" in text
+    assert "MET by this estimate" not in text
 
 
 def test_raw_and_finished_weight_tell_how_dry_the_meat_is():

@@ -14,7 +14,7 @@ from dryingsim.show.core.document import Block, Document, labelled, screen, sent
 from dryingsim.show.core.quantities import Unit, Units, capital, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.storage_words import PLACES, in_short, long_days, measured
-from dryingsim.show.lethality.brief import verdict
+from dryingsim.show.lethality.brief import kept_verdict
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import verdict_line
@@ -65,7 +65,7 @@ def store_document(
     shown, grade = _Shown(system), None if lethality is None else lethality.grade
     said, judged = (
         in_short(storage, grade, shown.weight),
-        [] if lethality is None or units is None else [verdict(lethality)],
+        [] if lethality is None or units is None else kept_verdict(lethality, units),
     )
     first = labelled(
         {

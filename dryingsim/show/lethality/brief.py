@@ -81,7 +81,7 @@ def brief(finding: Finding, degrees: Degrees) -> str:
     return printed(finding, degrees, BRIEF)
 
 
-def verdict(lethality: Lethality, *, relied: bool = True) -> str:
+def verdict(lethality: Lethality, *, relied: bool = True, head: str = "") -> str:
     """Return the grade and the numbers it stands on.
 
     Parameters
@@ -89,10 +89,12 @@ def verdict(lethality: Lethality, *, relied: bool = True) -> str:
     lethality : Lethality
     relied : bool
         Whether what it was judged from is relied on; else no best estimate is told.
+    head : str
+        In place of the words for its grade.
     """
     worst = lethality.worst
     best = f" (best estimate {logs(worst.best)})" if relied else ""
-    return f"{VERDICTS[lethality.grade]}: {worst.name} {logs(worst.counted)} log{best} of {worst.target:g}."
+    return f"{head or VERDICTS[lethality.grade]}: {worst.name} {logs(worst.counted)} log{best} of {worst.target:g}."
 
 
 def _checks(lethality: Lethality, units: Units) -> str:
@@ -142,6 +144,34 @@ def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
     return f"Do first, as planned: {planned}; check for {asked} or more inside the thickest slice."
 
 
+def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
+    """Return the verdict on meat that was dried, and, where it is met, all that it rests on.
+
+    Parameters
+    ----------
+    lethality : Lethality
+    units : Units
+        What temperatures are printed in.
+    """
+    if not lethality.grade.startswith("met"):
+        return [verdict(lethality)]
+    planned = _as_planned(lethality, units)
+    head = "MET if heated as planned" if planned and lethality.grade == "met" else ""
+    return [verdict(lethality, head=head), *planned, *_warned(lethality, units)]
+
+
+def _warned(lethality: Lethality, units: Units) -> list[str]:
+    return [f"{capital(brief(warning, units.temperature.text))}." for warning in lethality.warnings]
+
+
+def _as_planned(lethality: Lethality, units: Units) -> list[str]:
+    """Return what has to be done first where a verdict that is met counts on it."""
+    advice = lethality.advice
+    if advice is None or not advice.before_drying:
+        return []
+    return [heating_as_planned(advice, units.temperature.text)]
+
+
 def safety_lines(
     lethality: Lethality, units: Units, batch: Batch | None = None, *, relied: bool = True
 ) -> list[str]:
@@ -158,14 +188,12 @@ def safety_lines(
         As for `verdict`.
     """
     told = units.temperature.text
-    warned = [f"{capital(brief(one, told))}." for one in lethality.warnings]
     why = [f"Why: {brief(lethality.worst.circumstances, told)}."]
     advice = lethality.advice
     do: list[str] = []
     if lethality.grade.startswith("met"):  # what it rests on is what warns
         why = [_checks(lethality, units)]
-        if advice is not None and advice.before_drying:
-            do = [heating_as_planned(advice, told)]
+        do = _as_planned(lethality, units)
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]
         why = [_checks(lethality, units), *why]
@@ -173,4 +201,4 @@ def safety_lines(
         do = _heated_so_far(lethality, advice, told(advice.asked_K))
     elif advice is not None:
         do = [_heat_first(told(advice.asked_K), batch)]
-    return [verdict(lethality, relied=relied), *do, *why, *warned]
+    return [verdict(lethality, relied=relied), *do, *why, *_warned(lethality, units)]
