@@ -23,6 +23,7 @@ from dryingsim.plan.planner import plan
 from dryingsim.plan.requirements import read_requirements
 from dryingsim.plan.settings import template_of
 from dryingsim.plan.trial import NAMES, Many, Trial, screened, tried, unevenness
+from dryingsim.show.core.quantities import about
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.plan.files import plan_document, planned_toml, summary, write_plan
@@ -200,7 +201,12 @@ def test_the_weight_to_stop_at_is_told_beside_the_chance_that_it_is_wet(found):
     assert f"Go on to {stop}" in first_screen
     assert "then surely dry (95 %)" in first_screen
     assert "chance that a slice is not dry: " in first_screen
-    assert re.search(r"Chance to stay below \d log \(lower bound\)", first_screen)
+    assert re.search(
+        r"In (\d+|less than 1) of 100 kitchens some slice stays below \d log \(lower bound\)", first_screen
+    )
+    assert answer.doneness.stop.likely_s > found.trial.end_s
+    surely = f"surely dry (95 %) after about {about(answer.doneness.stop.likely_s)} at {stop.split(' of ')[0]}: go on to"
+    assert f"ready as computed after {about(found.trial.end_s)}; {surely}" in first_screen
 
 
 def test_where_an_offset_was_learned_the_dial_stands_beside_the_air(found):
@@ -232,7 +238,7 @@ def test_what_holds_only_in_air_that_was_not_measured_is_no_plan_to_rely_on(foun
     history = replace(found.history, batch=planned)
     plan = replace(found, planned=planned, history=history, shown=False)
     text = flat(shown(plan))
-    assert text.startswith("Humid first PLAN 2 h")
+    assert text.startswith("Humid first PLAN Ready as computed after 2 h")
     assert "This is no plan to rely on yet" in text
     assert "By this estimate the required log reduction is met:" not in text
     assert "Warning: the air's humidity decides and was not measured." in text

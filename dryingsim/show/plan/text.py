@@ -26,7 +26,7 @@ from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.remedy_words import CHANGES
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.plan.setting_text import steps, stood
-from dryingsim.show.plan.weighing import weigh_brief, weigh_sentence
+from dryingsim.show.plan.weighing import surely_dry_brief, weigh_brief, weigh_sentence
 from dryingsim.show.run.text import window_sentences
 from dryingsim.show.spread.text import causes
 
@@ -55,8 +55,10 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
     lethality = judge_batch_lethality(plan.history)
     safety = safety_lines(lethality, shown)
     if lethality.grade == "met":  # else the verdict has said it
-        chance = percent(slices.reduction_misses().value)
-        safety[-1] += f" Chance to stay below {slices.target_log10:g} log (lower bound): {chance}."
+        missed = percent(slices.reduction_misses().value).removesuffix(" %")
+        safety[-1] += (
+            f" In {missed} of 100 kitchens some slice stays below {slices.target_log10:g} log (lower bound)."
+        )
     return labelled(
         {
             "LOADS": loads_brief(Answer(plan.history, loads=plan.loads), units or plan.planned.display),
@@ -90,6 +92,7 @@ def plan_details(plan: Plan, units: str | None = None) -> dict[str, list[Block]]
 def _brief(plan: Plan, shown: Units) -> str:
     loads = f" for all {plan.loads.count} loads" if plan.loads.count > 1 else ""
     takes = f"{about(plan.trial.end_s)}{_energy(plan, shown)}{loads}"
+    surely = surely_dry_brief(plan, shown)
     before = "" if plan.before.problem else f"; as the file stands {about(plan.before.end_s)}"
     if not plan.reached:
         missed = " and ".join(dict.fromkeys(_MISSED[need] for need in plan.missed))
@@ -97,8 +100,8 @@ def _brief(plan: Plan, shown: Units) -> str:
             f"Nothing within the bounds reaches all that is required. The nearest, {takes}, misses {missed}."
         )
     if not plan.shown:
-        return f"{capital(takes)}, but NOT SHOWN to be enough{before}."
-    return f"{capital(AIMS[plan.requirements.aim])}: {takes}{before}."
+        return f"Ready as computed after {takes}, but NOT SHOWN to be enough{surely}{before}."
+    return f"{capital(AIMS[plan.requirements.aim])}: ready as computed after {takes}{surely}{before}."
 
 
 def added_words(plan: Plan) -> list[str]:

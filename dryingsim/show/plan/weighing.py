@@ -3,7 +3,24 @@
 from dryingsim.answer import Answer
 from dryingsim.plan.outcome import Plan
 from dryingsim.plan.requirements import drying_stage
-from dryingsim.show.core.quantities import Units, percent
+from dryingsim.show.core.quantities import Units, about, percent
+
+
+def surely_dry_brief(plan: Plan, shown: Units) -> str:
+    """Return when a load is likely surely dry, beside the planned end, and by what weight to tell; nothing where no weight does.
+
+    Parameters
+    ----------
+    plan : Plan
+    shown : Units
+    """
+    stop = Answer(plan.history, loads=plan.loads).doneness.stop
+    if stop is None or stop.weight_kg is None or stop.likely_s is None:
+        return ""
+    if stop.likely_s <= _drying_end_s(plan):
+        return "; surely dry (95 %) by then"
+    weight, each = shown.weight.text(stop.weight_kg), " in each load" if plan.loads.count > 1 else ""
+    return f"; surely dry (95 %) after about {about(stop.likely_s)}{each} at {weight}: go on to that weight"
 
 
 def weigh_brief(plan: Plan, shown: Units) -> list[str]:
