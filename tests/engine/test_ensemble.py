@@ -209,7 +209,7 @@ def test_another_kind_of_processor_in_linear_algebra_changes_no_bit_of_many_slic
     )
     with np.load(tmp_path / "other.npz") as other:
         numbers = dict(other)
-    # the bands of a single batch are LAPACK's: rounding, grown tenfold to hundredfold over a hundred adaptive steps
+    # the bands of a single batch are LAPACK's: rounding, grown over a hundred adaptive steps that are all taken alike
     moisture = ds.run(batch, interval_s=600.0).moisture_db
     np.testing.assert_allclose(numbers.pop("moisture"), moisture, rtol=1e-10, atol=0.0)
     assert_same(numbers, work(task))
