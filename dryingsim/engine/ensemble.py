@@ -3,8 +3,9 @@
 Within a chunk every slice takes steps of its own (`kernels.own_steps`), so its numbers are the same to the last bit in
 whatever chunk it is, on however many workers, as long as these compute alike: processors of one kind do. Others round
 exponentials, and the air of appliances by their BLAS, otherwise: mostly by some 1e-11 of a number, but where a step is now
-refused that was taken, by what a step may err. A chunk is a pure function of its `Task`. What comes of it are numbers per slice, reduced while it runs: times at which
-water activities are reached, the log reduction of one organism, the balances; and, if asked for, some series over time.
+refused that was taken, by what a step may err. A chunk is a pure function of its `Task`. What comes of it are numbers per
+slice, reduced while it runs: times at which water activities are reached, the log reduction of one organism, the balances;
+and, if asked for, some series over time.
 """
 
 from collections.abc import Sequence
