@@ -20,7 +20,7 @@ def new(
             metavar="metric|us",
             envvar=UNITS_VARIABLE,
             callback=check_units,
-            help="Units that its batch is told in.",
+            help="Units that its batch is written and told in.",
         ),
     ] = "metric",
     ask: Annotated[
@@ -30,16 +30,8 @@ def new(
     force: Force = False,
 ) -> None:
     """Write a commented batch file to start from, or with --ask one of your own."""
-    from dryingsim.batch.reading.batch_file import demo_text
-
     check_free(file, force=force)
-    text = (
-        _asked(units)
-        if ask and at_terminal()
-        else demo_text().replace(
-            'units = "metric" ', f'units = "{units}"{" " * (len("metric") - len(units))} '
-        )
-    )
+    text = _asked(units) if ask and at_terminal() else _starting(units)
     save(lambda: [write_whole(file, text.encode())], announce=False)
     typer.echo(f"Wrote {file}. Change it to suit, then: dryingsim run {file}")
 
@@ -47,6 +39,16 @@ def new(
 def at_terminal() -> bool:
     """Whether there is somebody to ask."""
     return sys.stdin.isatty()
+
+
+def _starting(units: str) -> str:
+    """Return the commented file that shows all there is, with its quantities in the units asked for."""
+    from dryingsim.batch.reading.batch_file import demo_text
+    from dryingsim.batch.writing.us_units import in_us_units
+
+    if units == "metric":
+        return demo_text()
+    return in_us_units(demo_text()).replace('units = "metric" ', f'units = "{units}"     ')
 
 
 def _asked(units: str) -> str:

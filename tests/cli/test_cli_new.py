@@ -1,9 +1,12 @@
 """`new --ask`: a batch of a person's own out of answers in kitchen words."""
 
+import re
+
 import pytest
 from typer.testing import CliRunner
 
-from dryingsim.batch.reading.batch_file import demo_text, load_batch
+from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
+from dryingsim.batch.writing.us_units import in_us_units
 from dryingsim.cli import new as module
 from dryingsim.cli.main import app
 
@@ -60,3 +63,31 @@ def test_nothing_is_written_where_answers_end_early(tmp_path, monkeypatch):
 def test_without_a_terminal_the_starting_file_is_written(tmp_path, monkeypatch):
     assert ask(tmp_path, [], monkeypatch=monkeypatch, terminal=False).exit_code == 0
     assert (tmp_path / "mine.toml").read_text(encoding="utf-8") == demo_text()
+
+
+def _quantities(batch):
+    meat, room, took = batch.meat, batch.room, batch.marinade
+    stated = [each.thickness_m for each in meat.classes]
+    stated += [meat.length_m, meat.width_m, meat.weight_kg, meat.temperature_K - 273.15]
+    stated += [took.salt_kg_kg, took.sugar_kg_kg, room.temperature_K - 273.15]
+    return [*stated, *(stage.air.speed_m_s for stage in batch.stages if stage.air is not None)]
+
+
+def test_a_us_file_is_typed_in_us_units_and_is_the_same_batch(tmp_path, monkeypatch):
+    """Within 3 %: quantities are written to two digits, as a ruler, a dial or a kitchen scale shows them."""
+    monkeypatch.chdir(tmp_path)
+    assert CliRunner().invoke(app, ["new", "mine.toml", "--units", "us"]).exit_code == 0
+    text = (tmp_path / "mine.toml").read_text(encoding="utf-8")
+    assert not re.search(r'"[\d.]+ (mm|kg|g|degC|g/kg|m/s|m|K|kPa)"', text)
+    us, metric = load_batch(tmp_path / "mine.toml"), parse_batch(demo_text(), "demo")
+    assert us.display == "us"
+    assert _quantities(us) == pytest.approx(_quantities(metric), rel=0.03)
+    assert [stage.kind for stage in us.stages] == [stage.kind for stage in metric.stages]
+
+
+def test_comments_of_a_us_file_are_in_us_units():
+    text = in_us_units(demo_text())
+    for metric, us in (('"85 degC"', '"185 degF"'), ('"4 degC"', '"39 degF"'), ('"71 degC"', '"160 degF"')):
+        assert metric in demo_text()
+        assert us in text
+        assert metric not in text
