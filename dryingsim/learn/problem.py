@@ -25,6 +25,7 @@ from dryingsim.learn.readings import (
     PART,
     Readings,
     check_places,
+    check_rises,
     predicted,
     readings_of,
     uncertainties_of,
@@ -76,8 +77,9 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
     Raises
     ------
     InputError
-        Where the log goes on for too long, or cannot be of this batch.
+        Where the log goes on for too long, gets heavier, or cannot be of this batch.
     """
+    check_rises(log)
     clocked = clocked_batch_of(batch, log.last_s)
     log = _comparable(log, clocked.batch)
     if log.last_s > clocked.horizon_s:

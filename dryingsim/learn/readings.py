@@ -6,6 +6,7 @@ import numpy as np
 
 from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.units import from_si
 from dryingsim.errors import InputError
 from dryingsim.judge.taking_off import held_moisture
 from dryingsim.learn.fitted_run import FittedRun
@@ -27,6 +28,7 @@ LOOKING_S = 60.0 / 12.0**0.5  # times are typed to the minute
 # Before it is weighed the first time, what lies on the scale is known so well (standard deviation of the logarithm).
 LAID_ON = 0.03  # 2-5 %: the batch file's weight, less what dripped and more marinade than thought
 PART = 1.0  # a tray or a slice: hardly at all
+_RISE = 3.0  # standard deviations of the difference of two weighings: one in a thousand is more by the scale alone
 SLICE_KG = 0.025  # where that begins, for a slice
 
 
@@ -126,6 +128,44 @@ def check_places(log: WeighInLog, batch: Batch, trays: int) -> None:
             )
 
 
+def check_rises(log: WeighInLog) -> None:
+    """Raise where what is weighed again is heavier than before by more than a scale errs: drying meat gets lighter.
+
+    Parameters
+    ----------
+    log : WeighInLog
+    """
+    last: dict[Series, Reading] = {}
+    for reading in log.of("weight"):
+        series = Series(reading.scope, reading.name)
+        before = last.get(series)
+        if before is not None:
+            error = float(np.hypot(*weighing_error(np.array([before.value, reading.value]))))
+            if reading.value > before.value + before.resolution + _RISE * error:
+                raise InputError(
+                    f"{reading.place(log.name)}: {series.words} weighs {_both(reading.value)}, more than the "
+                    f"{_both(before.value)} of line {before.line}; drying meat gets lighter, so less is expected: is one of "
+                    "them mistyped, or were slices or a tray weighed along?"
+                )
+        last[series] = reading
+
+
+def _both(kg: float) -> str:
+    return f"{1e3 * kg:.0f} g ({from_si(kg, 'oz'):.1f} oz)"
+
+
+def weighing_error(value_kg: np.ndarray) -> np.ndarray:
+    """Return the standard deviation of weighings in a kitchen, their last digit aside [kg], shaped as the weights.
+
+    Parameters
+    ----------
+    value_kg : ndarray
+        Weights [kg].
+    """
+    low, high = _WEIGHING_SHARE
+    return np.clip(WEIGHING_KG, low * value_kg, high * value_kg)
+
+
 def predicted(fitted_run: FittedRun, readings: Readings, batch: Batch) -> np.ndarray:
     """Return what the readings should be, weights before their series' own factor [kg], [K]; shape (n,).
 
@@ -198,8 +238,7 @@ def uncertainties_of(readings: Readings, fitted_run: FittedRun, batch: Batch) ->
     batch : Batch
     """
     value, steps = readings.value, readings.resolution / 12.0**0.5
-    low, high = _WEIGHING_SHARE
-    weighing = np.clip(WEIGHING_KG, low * value, high * value)
+    weighing = weighing_error(value)
     slope = np.array([_slope(fitted_run, reading, batch) for reading in readings.readings])
     swing = SWING_K if batch.appliance is not None else 0.0
     of = np.array([reading.quantity for reading in readings.readings])
