@@ -1,6 +1,6 @@
 """What a run says to the person who dries the batch: every judgement of its history, each worked out once."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
@@ -15,8 +15,8 @@ from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.looking import look_times, ready_shares
 from dryingsim.judge.serving import Serving, serving_of
-from dryingsim.judge.stop_weight import stop_level, stop_of
-from dryingsim.judge.taking_off import SAME_ACTIVITY, held_moisture, held_weight, leaving_times
+from dryingsim.judge.stop_weight import stop_of
+from dryingsim.judge.taking_off import held_moisture, held_weight, leaving_times
 from dryingsim.judge.texture import (
     HALF_HOUR_S,
     HalfHourMore,
@@ -61,19 +61,19 @@ class Look:
         Since the start, as computed [s]; may lie beyond the end of the run.
     weight_kg : float
         Of the whole batch, slices taken off before among it [kg].
-    ready : float
-        Share of the slices, by what they weigh dry, that are ready to be taken off then, or were before [-]; as computed,
-        but of regular looks what is likely, as no two slices are alike.
+    ready : float or None
+        Share of the slices, by what they weigh dry, that are likely ready to be taken off by then [-]: no two slices are
+        alike, nor two kitchens. None where the weight tells, whatever the time.
     key : LookKey
     ready_range : tuple of float or None
-        Nine times in ten the share that is ready is between the two [-]; of regular looks alone.
+        Nine times in ten that share is between the two [-].
     """
 
     time_s: float
     weight_kg: float
-    ready: float
+    ready: float | None
     key: LookKey
-    ready_range: tuple[float, float] | None = None
+    ready_range: tuple[float, float] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,12 +261,19 @@ class Answer:
             looks["first look"] = done.first_look_s
         if done.batch.expected_s is not None:
             looks["done"] = done.batch.expected_s
-        found = [self._look(key, time, self.weight_at(time)) for key, time in looks.items()]
+            looks["half an hour more"] = done.batch.expected_s + HALF_HOUR_S
+        found = self._timed_looks([*looks], [*looks.values()])
+        if done.batch.expected_s is not None:  # in the air of then, whatever stage the plan goes on with
+            more_kg = self.half_hour_more.weight_kg[1]
+            found = [
+                replace(look, weight_kg=more_kg) if look.key == "half an hour more" else look
+                for look in found
+            ]
         if done.stop is not None and done.stop.weight_kg is not None and done.stop.likely_s is not None:
-            found.append(self._look("stop", done.stop.likely_s, done.stop.weight_kg))
-        if done.batch.expected_s is not None:
-            more = self.half_hour_more
-            found.append(self._look("half an hour more", more.at_s + HALF_HOUR_S, more.weight_kg[1]))
+            weight = done.stop.weight_kg
+            found.append(
+                Look(time_s=done.stop.likely_s, weight_kg=weight, ready=None, key="stop", ready_range=None)
+            )
         return tuple(sorted(found, key=lambda look: look.time_s))
 
     @cached_property
@@ -276,33 +283,20 @@ class Answer:
         if done.first_look_s is None or done.stop is None or done.stop.likely_s is None:
             return ()  # in this air none gets so dry that a weight could tell
         times = look_times(done.first_look_s, self.texture.look_again_s, done.stop.likely_s)
-        return tuple(
+        again: list[LookKey] = ["look again"] * (len(times) - 1)
+        return tuple(self._timed_looks(["first look", *again], times))
+
+    def _timed_looks(self, keys: list[LookKey], times_s: list[float]) -> list[Look]:
+        return [
             Look(
                 time_s=share.time_s,
                 weight_kg=self.weight_at(share.time_s),
                 ready=share.likely,
-                key="look again" if number else "first look",
+                key=key,
                 ready_range=(share.low, share.high),
             )
-            for number, share in enumerate(ready_shares(self.history, self._course, times))
-        )
-
-    def _look(self, key: LookKey, time_s: float, weight_kg: float) -> Look:
-        return Look(time_s=time_s, weight_kg=weight_kg, ready=self.ready_at(time_s), key=key)
-
-    def ready_at(self, time_s: float) -> float:
-        """Return the share of the slices, by what they weigh dry, that are ready to be taken off by a time [-].
-
-        Parameters
-        ----------
-        time_s : float
-            Since the start [s]; beyond the run slices go on as `done_window` follows them.
-        """
-        history, course, level = self.history, self._course, stop_level(self.batch, self._target)
-        now = at_time(time_s, history.time_s, history.equalised_water_activity)
-        if time_s > self.end_s:
-            now = np.minimum(now, at_time(time_s, course.time_s, course.water_activity))
-        return float(history.dry_mass_kg @ (now <= level + SAME_ACTIVITY) / history.dry_mass_kg.sum())
+            for key, share in zip(keys, ready_shares(self.history, self._course, times_s), strict=True)
+        ]
 
     @cached_property
     def by_thickness(self) -> tuple[SlicesReady, ...]:

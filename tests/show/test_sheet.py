@@ -13,7 +13,9 @@ from dryingsim.show.core.document import Caution, Form, Heading, Sentence
 from dryingsim.show.core.pdf import PAPERS, pdf_of
 from dryingsim.show.core.quantities import Units, clock
 from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
+from dryingsim.show.run.first_screen import run_document
 from dryingsim.show.run.sheet import sheet_document
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
@@ -84,17 +86,35 @@ def test_times_to_look_are_in_order_and_have_weights(run):
     clocks = [tuple(map(int, row[0].split(":"))) for row in rows]
     assert clocks == sorted(clocks)
     assert len(set(clocks)) == len(clocks)
-    in_the_plan = [row for row in rows if "half an hour more" not in row[1]]
-    weights = [float(row[2].split()[0]) for row in in_the_plan]
+    weights = [float(row[2].split()[0]) for row in rows]
     assert weights == sorted(weights, reverse=True)
-    later = next(row for row in rows if "half an hour more" in row[1])
+    later = next(look for look in run.looks if look.key == "half an hour more")
     # without the oven stage, which comes in the plan
-    assert float(later[2].split()[0]) < 1e3 * run.doneness.weight_kg
+    assert run.doneness.stop.weight_kg < later.weight_kg < run.doneness.weight_kg
     stop = next(row for row in rows if "STOP at this weight" in row[1])
     assert stop[2] == f"{1000.0 * run.doneness.stop.weight_kg:.0f} g"
     assert any("done as computed" in row[1] and row[2] == grams(run) for row in rows)
-    assert stop[3] == "100 %"
+    assert stop[3] == "-"  # the weight tells
     assert all(row[4] == row[5] == "" for row in rows)
+
+
+def test_the_share_that_is_ready_never_falls_and_nothing_comes_after_the_weight_to_stop_at(run, trays):
+    for answer in (run, trays):
+        *before, last = grid_after(sheet_blocks(answer), "When to look").rows
+        assert "STOP" in last[1]
+        shares = [[int(number) for number in re.findall(r"\d+", row[3])] for row in before]
+        assert len(shares) > 4
+        for part in zip(*shares, strict=True):
+            assert list(part) == sorted(part)
+
+
+def test_a_plan_that_ends_before_the_weight_says_to_go_on(run):
+    answer = ds.Answer(run.history.up_to(0.9 * run.doneness.stop.likely_s))
+    rows = grid_after(sheet_blocks(answer), "When to look").rows
+    (end,) = [row for row in rows if "plan ends" in row[1]]
+    assert "plan ends; go on to the weight" in end[1]
+    assert "plan ends; go on to the weight" in plain_text(run_document(answer))
+    assert "end of the plan" not in plain_text(run_document(answer))
 
 
 def test_each_tray_has_its_target_weight(trays):

@@ -23,7 +23,13 @@ from dryingsim.show.lethality.brief import VERDICTS, safety_lines
 from dryingsim.show.lethality.text import remedy_lines
 from dryingsim.show.run.data import summary
 from dryingsim.show.run.tables import look_table, tables
-from dryingsim.show.run.text import lethality_sentences, load_sentences, loss_sentences, when_sentences
+from dryingsim.show.run.text import (
+    end_words,
+    lethality_sentences,
+    load_sentences,
+    loss_sentences,
+    when_sentences,
+)
 
 _ROWS = 3  # of the short table
 _SAME_WEIGHT = 0.01  # share by which two weights differ that a scale in a kitchen does not tell apart
@@ -31,7 +37,6 @@ _LOOKS: dict[LookKey, str] = {
     "first look": "look first",
     "done": "ready as computed",
     "stop": "surely dry: stop",
-    "end": "end of the plan",
 }
 
 
@@ -212,9 +217,10 @@ def _looks(answer: Answer, shown: Units) -> Table:
     """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
     wettest = held_activity(history).max(axis=1)
+    words = _LOOKS | {"end": end_words(answer)}
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:
-        if look.key in _LOOKS:
+        if look.key in words:
             purposes.setdefault(about(look.time_s), []).append(look)
     together = list(purposes.values())[-_ROWS:]
     looks, degree = [group[0] for group in together], shown.temperature
@@ -239,7 +245,7 @@ def _looks(answer: Answer, shown: Units) -> Table:
             Column(("", "core", degree.symbol), at(history.core_temperature_K[:, k], degree.number)),
             Column(("", "air", degree.symbol), at(history.air_temperature_K[:, k], degree.number)),
             Column(
-                ("", "", ""), ["; ".join(_LOOKS[look.key] for look in group) for group in together], left=True
+                ("", "", ""), ["; ".join(words[look.key] for look in group) for group in together], left=True
             ),
         ]
     )

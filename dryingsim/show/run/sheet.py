@@ -22,10 +22,9 @@ from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality.text import verdict_line
 from dryingsim.show.run.laying_text import laying_sentences
-from dryingsim.show.run.text import until_off
+from dryingsim.show.run.text import end_words, until_off
 
 _LOOKS: dict[LookKey, str] = {
-    "end": "end of the plan",
     "first hour": "temperatures of air and meat",
     "first look": "first look: bend a cooled thin slice",
     "look again": "look again: take off what is ready",
@@ -59,7 +58,7 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
         Sentence(
             "Started at ____ : ____ h.  Times count from loading. Weights are computed, of the meat without trays. "
             + SPREAD
-            + " Regular looks: the share likely ready, and nine times in ten."
+            + " Ready: the share of the slices that is likely ready by then, and nine times in ten; at STOP the weight tells."
         ),
         _looks(answer, shown),
         *sentences(*laying_sentences(answer)),
@@ -220,20 +219,20 @@ def _looks(answer: Answer, shown: Units) -> Form:
     overlap = share_lying(answer.batch.meat.classes, "overlapping")
     what = _LOOKS | {
         "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
+        "end": end_words(answer),
         "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
     }
-    # the first is among the others, and from the weight to stop at on nothing needs a look
-    regular = [look for look in answer.regular_looks[1:] if look.time_s < answer.load_s]
-    regular = regular[:: max(-(-len(regular) // _REGULAR_ROWS), 1)]
-    by_minute: dict[str, list[str]] = {}
-    for look in sorted((*answer.looks, *regular), key=lambda look: look.time_s):
-        told = by_minute.setdefault(
-            clock(look.time_s), [shown.weight.text(look.weight_kg), _ready_share(look)]
-        )
-        told.append(what[look.key])
+    told = shown.weight.text
     rows = [
-        (minute, "; ".join(purposes), weight, ready, "", "")
-        for minute, (weight, ready, *purposes) in by_minute.items()
+        (
+            minute,
+            "; ".join(what[look.key] for look in looks),
+            told(looks[0].weight_kg),
+            _ready_share(answer, looks),
+            "",
+            "",
+        )
+        for minute, looks in _looks_by_minute(answer).items()
     ]
     return Form(
         ("h:min", "what for", "should weigh", "ready", "weighs", "clock, remarks"),
@@ -242,10 +241,26 @@ def _looks(answer: Answer, shown: Units) -> Form:
     )
 
 
-def _ready_share(look: Look) -> str:
-    """Return the share of the slices that is ready: as computed, or likely with its range."""
-    if look.ready_range is None:
-        return f"{100.0 * look.ready:.0f} %"
+def _looks_by_minute(answer: Answer) -> dict[str, list[Look]]:
+    """Return the looks until all slices are off, in order, those of one minute together."""
+    # the first is among the others, and from the weight to stop at on nothing needs a look
+    regular = [look for look in answer.regular_looks[1:] if look.time_s < answer.load_s]
+    regular = regular[:: max(-(-len(regular) // _REGULAR_ROWS), 1)]
+    stop_s = next((look.time_s for look in answer.looks if look.key == "stop"), np.inf)
+    stays_in = answer.batch.take_off == "together"  # to the end of the plan
+    by_minute: dict[str, list[Look]] = {}
+    for look in sorted((*answer.looks, *regular), key=lambda look: look.time_s):
+        if look.time_s <= stop_s or (stays_in and look.key == "end"):
+            by_minute.setdefault(clock(look.time_s), []).append(look)
+    return by_minute
+
+
+def _ready_share(answer: Answer, looks: list[Look]) -> str:
+    """Return the share of the slices that is likely ready, with its range; none where a weight tells, or no weight ever does."""
+    stop, look = answer.doneness.stop, looks[0]
+    by_weight = stop is None or stop.weight_kg is None or any(each.key == "stop" for each in looks)
+    if by_weight or look.ready is None or look.ready_range is None:
+        return "-"
     low, high = (f"{100.0 * end:.0f}" for end in look.ready_range)
     return f"{100.0 * look.ready:.0f} % ({low}-{high})"
 

@@ -109,7 +109,11 @@ def look_table(answer: Answer, units: str | None = None) -> list[Table]:
     looks, shown = answer.regular_looks, Units(answer.batch, units)
     if not looks:
         return []
-    ranges = [look.ready_range or (look.ready, look.ready) for look in looks]
+    shares = [
+        (look.ready, *look.ready_range)
+        for look in looks
+        if look.ready is not None and look.ready_range is not None
+    ]
 
     def percent(shares: Iterable[float]) -> list[str]:
         return [f"{100.0 * share:.0f}" for share in shares]
@@ -117,9 +121,9 @@ def look_table(answer: Answer, units: str | None = None) -> list[Table]:
     columns = [
         Column(("", "time", "h:min"), [clock(look.time_s) for look in looks]),
         Column(("", "weight", shown.weight.symbol), [shown.weight.number(look.weight_kg) for look in looks]),
-        Column(("ready,", "likely", "%"), percent(look.ready for look in looks)),
-        Column(("", "from", "%"), percent(low for low, _ in ranges)),
-        Column(("", "to", "%"), percent(high for _, high in ranges)),
+        Column(("ready,", "likely", "%"), percent(likely for likely, _, _ in shares)),
+        Column(("", "from", "%"), percent(low for _, low, _ in shares)),
+        Column(("", "to", "%"), percent(high for _, _, high in shares)),
     ]
     return [Table(columns, [_LOOK_NOTE], set())]
 

@@ -285,3 +285,11 @@ def until_off(answer: Answer) -> str:
     if answer.last_off_s < answer.end_s:
         return f"Taken off when surely dry, the last after {spoken(answer.last_off_s)}"
     return f"Left in to the end of the plan, after {spoken(answer.end_s)}"
+
+
+def end_words(answer: Answer) -> str:
+    """Return what a table of looks has at the end of the plan, where the slices may not have come to their weight yet."""
+    stop = answer.doneness.stop
+    if stop is None or stop.weight_kg is None or stop.likely_s is None or stop.likely_s <= answer.end_s:
+        return "end of the plan"
+    return "plan ends; go on to the weight"
