@@ -12,6 +12,7 @@ _ALIKE = 0.9  # so like a name that no other need be looked for
 _Thing = TypeVar("_Thing")
 _ALIKE_PART = 0.7  # of a word in a name; less, and "meat" would be taken for the breast of a turkey
 _LONGEST = 60  # characters of a typed value repeated in a message
+_FEWEST = 3  # letters of a first word that what was typed may begin with: "zippered" is a "zip bag"
 # what else a thing is called, and the words it has here
 _ALSO_CALLED = {
     "ground": ("minced",),
@@ -71,6 +72,8 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     'stacked dehydrator'
     >>> nearest("eye round", ["beef top round", "beef eye of round"])
     'beef eye of round'
+    >>> nearest("zippered", ["jar", "zip bag"])
+    'zip bag'
     >>> nearest("ground", ["pounded", "minced"])
     'minced'
     """
@@ -93,7 +96,12 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
             words[-1] in by_lower
         ):  # a kind of it: "smoked salt" is salt, however like "oyster sauce" it is spelt
             return by_lower[words[-1]]
-    return by_lower[close[0]] if close else by_lower[parts[part[0]]] if part else None
+    if close or part:
+        return by_lower[close[0] if close else parts[part[0]]]
+    begun = (
+        name for name in by_lower if typed.startswith(name.split()[0]) and len(name.split()[0]) >= _FEWEST
+    )
+    return next((by_lower[name] for name in begun), None)
 
 
 def hint(word: str, known: Iterable[str]) -> str:

@@ -73,6 +73,7 @@ _PART = re.compile(
     r"\s*([+-]?(?:(?:\d+\s+)?\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))\s*([^\d\s.,+-][^\d.,+-]*)(?:\.(?!\d))?"
 )
 _RANGE = re.compile(r"\s*[\d./]+\s*(?:-|–|to)\s*([\d./].*)")
+_FRACTION = re.compile(r"\s*(?:\d+\s+)?\d+/\d+\s*")  # of an inch: nobody has fractions of a millimetre
 _OVERNIGHT = "10 h"  # what a night comes to: common practice, no source
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
 
@@ -92,13 +93,21 @@ def _spellings(dimension: str) -> dict[str, str]:
     return {word: unit for unit, words in DIMENSIONS[dimension].units.items() for word in words.split()}
 
 
-def expected(dimension: str) -> str:
-    """Return what a message says is expected, with an example."""
+def expected(dimension: str, example: str = "") -> str:
+    """Return what a message says is expected, with an example.
+
+    Parameters
+    ----------
+    dimension : str
+        A key of `dimensions.DIMENSIONS`.
+    example : str
+        In quotes, as it is typed; that of its kind if left out.
+    """
     kind = DIMENSIONS[dimension]
-    return f"{kind.phrase} with its unit is expected, for example {kind.example}"
+    return f"{kind.phrase} with its unit is expected, for example {example or kind.example}"
 
 
-def to_si(where: str, text: Any, dimension: str) -> float:
+def to_si(where: str, text: Any, dimension: str, example: str = "") -> float:
     """Return a typed quantity in SI.
 
     Parameters
@@ -109,6 +118,8 @@ def to_si(where: str, text: Any, dimension: str) -> float:
         What was typed. Anything but text with a number and a unit is an error: no number is taken as SI.
     dimension : str
         A key of `dimensions.DIMENSIONS`.
+    example : str
+        As for `expected`.
 
     Examples
     --------
@@ -129,16 +140,18 @@ def to_si(where: str, text: Any, dimension: str) -> float:
     if not parts or (several and not DIMENSIONS[dimension].parts):
         point = _COMMA.sub(".", text) if isinstance(text, str) else ""
         comma = f"the decimal sign is a point, {show(point)}; " if point != text and _split(point) else ""
-        raise InputError(f"{where} = {show(text)}: {comma}{expected(dimension)}")
+        if dimension == "length" and isinstance(text, str) and _FRACTION.fullmatch(text):
+            example = f'"{text.strip()} inch"'
+        raise InputError(f"{where} = {show(text)}: {comma}{expected(dimension, example)}")
     if several and any(number.startswith(("+", "-")) for number, _ in parts[1:]):
         raise InputError(f"{where} = {show(text)}: only the first part may have a sign")
-    value = sum(_convert(where, text, number, unit, dimension) for number, unit in parts)
+    value = sum(_convert(where, text, number, unit, dimension, example) for number, unit in parts)
     if not math.isfinite(value):
-        raise InputError(f"{where} = {show(text)}: the number is not finite; {expected(dimension)}")
+        raise InputError(f"{where} = {show(text)}: the number is not finite; {expected(dimension, example)}")
     return value
 
 
-def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str) -> float:
+def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str, example: str = "") -> float:
     """Return a typed quantity in SI if it lies between two others.
 
     The message tells the limits in US units where one was typed, and asks about a slip of degC and degF.
@@ -153,6 +166,8 @@ def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str) ->
         A key of `dimensions.DIMENSIONS`.
     low, high : str
         Limits, with their units.
+    example : str
+        As for `expected`.
 
     Examples
     --------
@@ -160,7 +175,7 @@ def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str) ->
     Traceback (most recent call last):
     dryingsim.errors.InputError: air = '155 degC' is outside 0 degC to 150 degC; did you mean 155 degF?
     """
-    value, lowest, highest = (to_si(where, text, dimension) for text in (typed, low, high))
+    value, lowest, highest = (to_si(where, text, dimension, example) for text in (typed, low, high))
     if lowest <= value <= highest:
         return value
     limits, guess = f"{low} to {high}", ""
@@ -168,7 +183,8 @@ def to_si_within(where: str, typed: Any, dimension: str, low: str, high: str) ->
     if len(parts) == 1:
         number, spelt = parts[0]
         if known[spelt] in _CUSTOMARY:
-            limits = " to ".join(f"{from_si(si, spelt, dimension):.4g} {spelt}" for si in (lowest, highest))
+            unit = "inch" if known[spelt] == "ft" and dimension == "length" else spelt
+            limits = " to ".join(f"{from_si(si, unit, dimension):.4g} {unit}" for si in (lowest, highest))
         if dimension == "temperature":
             swapped = "degF" if known[spelt] == "degC" else "degC"
             if lowest <= to_si(where, f"{number} {swapped}", dimension) <= highest:
@@ -281,10 +297,12 @@ def _split(text: str) -> list[tuple[str, str]]:
     return parts
 
 
-def _convert(where: str, text: str, number: str, unit: str, dimension: str) -> float:
+def _convert(where: str, text: str, number: str, unit: str, dimension: str, example: str) -> float:
     known = _spellings(dimension)
     if unit not in known:
-        raise InputError(f"{where} = {show(text)}: {_wrong_unit(unit, dimension)} {expected(dimension)}")
+        raise InputError(
+            f"{where} = {show(text)}: {_wrong_unit(unit, dimension)} {expected(dimension, example)}"
+        )
     if known[unit] == "percent" and number.lstrip("+-").replace(".", "", 1).isdecimal():
         return float(f"{number}e-2")  # by its digits: so every fraction can be written as a percentage
     # Quantity(number, unit), never number * unit: only so is an offset unit read as a temperature.

@@ -33,7 +33,8 @@ def ice(
     """
     from dryingsim.kitchen.fixed_points import ice_check
 
-    _tell(ice_check(_shown(shows), _step(step)), limit, units, Screen(as_json=as_json, details=details))
+    read_K = _shown(shows, '"0.5 degC" or "33 degF"')
+    _tell(ice_check(read_K, _step(step)), limit, units, Screen(as_json=as_json, details=details))
 
 
 def boiling(
@@ -64,12 +65,12 @@ def boiling(
         raise InputError("--altitude and --pressure both tell the boiling point: give one of them")
     height = to_si_within("--altitude", altitude or "0 m", "altitude", "-400 m", "5000 m")
     air = None if pressure is None else to_si_within("--pressure", pressure, "pressure", "50 kPa", "110 kPa")
-    check = boiling_check(_shown(shows), _step(step), height, air)
+    check = boiling_check(_shown(shows, '"99 degC" or "211 degF"'), _step(step), height, air)
     _tell(check, limit, units, Screen(as_json=as_json, details=details))
 
 
-def _shown(typed: str) -> float:
-    return to_si_within("--shows", typed, "temperature", "-30 degC", "150 degC")
+def _shown(typed: str, example: str) -> float:
+    return to_si_within("--shows", typed, "temperature", "-30 degC", "150 degC", example)
 
 
 def _step(typed: str) -> float:

@@ -281,3 +281,21 @@ def test_a_range_is_no_value_and_its_upper_end_is_named(typed, dimension, upper)
 def test_the_sign_of_a_currency_may_stand_before_the_number():
     assert read_amount("x", "$3.20") == read_amount("x", "3.20 $")
     assert read_meat_price("x", "$8/lb") == read_meat_price("x", "8 $/lb")
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("3/16", 'for example "3/16 inch"'),
+        (" 1 1/2 ", 'for example "1 1/2 inch"'),
+        ("1/4 foot", "is outside 0.01969 inch to 1.181 inch"),
+    ],
+)
+def test_a_thin_slice_is_spoken_of_in_inches(typed, says):
+    with pytest.raises(InputError, match=says):
+        to_si_within("thickness", typed, "length", "0.5 mm", "30 mm")
+
+
+def test_an_example_may_be_of_what_is_asked():
+    with pytest.raises(InputError, match=r'for example "40 degF"$'):
+        to_si_within("soak", "40", "temperature", "-2 degC", "25 degC", '"40 degF"')

@@ -51,6 +51,8 @@ def test_json_has_the_ranges_and_the_shifted_limit():
     ("words", "says"),
     [
         (("ice", "--shows", "33"), "--shows = '33': a temperature with its unit is expected"),
+        (("ice", "--shows", "33"), 'for example "0.5 degC" or "33 degF"'),
+        (("boiling", "--shows", "210"), 'for example "99 degC" or "211 degF"'),
         (("ice", "--shows", "33 degC"), "was it in ice and water"),
         (("boiling", "--shows", "99 degC", "--altitude", "1 m", "--pressure", "100 kPa"), "give one of them"),
         (("boiling", "--shows", "99 degC", "--pressure", "1 kPa"), "--pressure"),

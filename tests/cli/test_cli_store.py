@@ -175,6 +175,7 @@ def test_size_and_package_matter():
         (("--weight", "200", "--water-activity", "0.8"), "a weight with its unit is expected"),
         ((*TYPED, "--package", "bag"), "did you mean 'zip bag'?"),
         ((*TYPED, "--size", "18cm"), "width x height"),
+        ((*TYPED, "--package", "ziplike"), "did you mean 'zip bag'?"),
         ((*TYPED, "--package", "jar", "--size", "18 cm x 20 cm"), "no meaning for the jar"),
         ((*TYPED, "--gel", "5 cm"), "'cm' measures a length"),
         ((*TYPED, "--for", "5 kg"), "a duration"),

@@ -60,6 +60,7 @@ def test_sodium_of_a_marinade_is_that_of_its_labels(name):
         ("1/4 cup + 2 tbsp ketchup", "ketchup", "1/4 cup 2 tbsp"),
         ("6 fl. oz. pineapple juice", "pineapple juice", "6 floz"),
         ("2 TABLESPOONS Soy Sauce (low sodium)", "low sodium Soy Sauce", "2 tablespoons"),
+        ("3 cloves of garlic", "garlic", "3 cloves"),
         ("soy sauce", None, None),
     ],
 )
@@ -75,6 +76,10 @@ def test_a_line_is_an_amount_and_a_name(line, name, amount):
     ("line", "says"),
     [
         ("salt to taste", "decides how salty"),
+        (
+            "a splash of rice vinegar",
+            r"\(rice vinegar\), amount = '1 splash': a weight or a volume with its unit",
+        ),
         ("2-3 tbsp soy sauce", "one amount is expected"),
         ("2 to 3 tbsp soy sauce", "one amount is expected"),
         ("2 tsp kosher salt", "name the kind"),
@@ -92,6 +97,11 @@ def test_a_line_that_could_mean_several_things_is_refused_with_the_reason(line, 
         recipe(toml_text([line]))
     assert str(caught.value).startswith("m.toml: ingredient 1")
     assert len(str(caught.value).splitlines()) == 1
+
+
+def test_ingredients_in_one_text_are_asked_for_as_a_list():
+    with pytest.raises(InputError, match=r"a list in \[ \] is expected"):
+        recipe('"1/2 cup soy sauce, 2 tbsp brown sugar"')
 
 
 def test_names_with_amounts_lines_and_tables_say_the_same():

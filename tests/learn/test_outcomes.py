@@ -10,6 +10,7 @@ from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
 from dryingsim.batch.schema import Marinade
 from dryingsim.errors import InputError
+from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.stop_weight import ready_moisture
 from dryingsim.learn.outcomes import answers_to as answers_up_to
 from dryingsim.learn.outcomes import sure_weight, weight_to_stop_at
@@ -111,6 +112,9 @@ def test_slices_that_all_stay_in_are_surely_dry_at_less():
     history = run(DEMO)
     assert sure_weight(history, together=False) == pytest.approx(SURE)
     assert sure_weight(history, together=True) < SURE
+    stop = judge_batch(history).doneness.stop  # as `run` tells
+    assert stop.weight_kg == pytest.approx(sure_weight(history, together=False))
+    assert stop.left_in_kg == pytest.approx(sure_weight(history, together=True))
     early = history.up_to(0.3 * float(history.time_s[-1]))
     assert sure_weight(early, together=True) <= SURE
 

@@ -17,7 +17,7 @@ SOAK = ("time", "temperature", "gained")  # keys that tell how the meat lies in 
 
 # Ranges that only catch slips of the pen: estimates, wide enough for any kitchen or small plant.
 _TIME = Limits("duration", "1 min", "240 h")
-_TEMPERATURE = Limits("temperature", "-2 degC", "25 degC")
+_TEMPERATURE = Limits("temperature", "-2 degC", "25 degC", '"4 degC" or "40 degF"')
 _GAINED = Limits("mass fraction", "-250 g/kg", "500 g/kg")
 _SPOON = Limits("mass", "1 g", "60 g")  # 0.07 to 4 g/cm3
 _AMOUNT_KG = 500.0
@@ -55,6 +55,11 @@ def _portions(name: str, typed: Any, meat_kg: float) -> tuple[Portion, ...]:
         typed = [
             {"name": key} | (one if isinstance(one, dict) else {"amount": one}) for key, one in typed.items()
         ]
+    if isinstance(typed, str) and typed.strip():
+        raise InputError(
+            f"{name}: ingredients = {show(typed)}: a list in [ ] is expected, each with its amount in quotes of its own, as "
+            '["1/2 cup soy sauce", "2 tbsp brown sugar"]'
+        )
     if not isinstance(typed, list) or not typed:
         raise InputError(
             f'{name}: there is no ingredient; at least one with its amount is expected, as "soy sauce" = "1/2 cup" under '

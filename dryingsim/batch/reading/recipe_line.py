@@ -77,7 +77,10 @@ def _amount(text: str) -> tuple[str, str]:
             return f"{number} {known}", " ".join(rest[1:] if rest and rest[0] == "of" else rest)
     if words[0] == "garlic" and len(words) > 1:  # its cloves, which without it are a spice
         words = [words[1].rstrip(","), "garlic,", *words[2:]]
-    return f"{number} {words[0]}", " ".join(words[1:])  # pieces of something, if of anything
+    of = len(words) > 2 and words[1] == "of"  # "3 cloves of garlic", "a splash of vinegar"
+    return f"{number} {words[0]}", " ".join(
+        words[2:] if of else words[1:]
+    )  # pieces of something, if of anything
 
 
 def _name(rest: str) -> str:

@@ -22,11 +22,14 @@ class Limits:
         Least, as typed.
     high : str
         Most, as typed.
+    example : str
+        For messages, in quotes; that of its dimension if left out.
     """
 
     dimension: str
     low: str
     high: str
+    example: str = ""
 
 
 class Table:
@@ -74,8 +77,8 @@ class Table:
         """
         typed = self.data.get(key, default)
         if typed is None:
-            raise InputError(f"{self.place} needs '{key}': {expected(limits.dimension)}")
-        return to_si_within(self.where(key), typed, limits.dimension, limits.low, limits.high)
+            raise InputError(f"{self.place} needs '{key}': {expected(limits.dimension, limits.example)}")
+        return to_si_within(self.where(key), typed, limits.dimension, limits.low, limits.high, limits.example)
 
     def text(self, key: str) -> str:
         """Return a text that has to be there."""
