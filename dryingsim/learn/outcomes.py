@@ -87,7 +87,8 @@ def _answer(complaint: str, batch: Batch, log: WeighInLog, sure_kg: float, units
     stop = min(wanted, wettest)
     if complaint == "too brittle":
         keeps = (
-            f"{_weight(wettest, units)} is the most that is surely dry; keep softer meat in the refrigerator"
+            f"{_weight(wettest, units)} is the most that is surely dry; keep softer meat in the refrigerator, "
+            "'dryingsim store' says how long"
         )
         activity = _activity(batch, first, last)
         if activity - activity_error_of(batch).half_width > growth_limits.texture().brittle_range[1]:

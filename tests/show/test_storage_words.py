@@ -75,6 +75,14 @@ def test_growth_forbids_the_room_and_gel_is_no_way_out():
     assert "further, or freeze them" in wet[-1]
 
 
+def test_a_weight_to_dry_on_to_is_told_where_a_scale_would_show_it():
+    storage = kept(0.795)
+    assert storage.dried_on_kg < storage.product.weight_kg
+    words = in_short(storage, "met", GRAMS)["Room"]
+    assert f"Dried on to {GRAMS.text(storage.dried_on_kg)} it keeps" in words
+    assert "Dried on a little it keeps" in in_short(storage, "met", Unit("mass", "kg"))["Room"]
+
+
 def test_gel_that_is_not_needed_is_left_out_and_said_when_it_would_make_brittle():
     line = said(0.70)[-1]
     assert line.startswith("Silica gel: leave it out. The meat keeps 7 days")

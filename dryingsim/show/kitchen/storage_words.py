@@ -35,9 +35,9 @@ def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> dict[str, s
     places = {PLACES[keeping.place]: _place(keeping) for keeping in storage.keepings}
     if storage.dried_on_kg is not None:
         room = storage.keepings[0]
-        drier = (
-            f"Dried on to {weight.text(storage.dried_on_kg)} it keeps {long_days(room.advice.days)} there."
-        )
+        to, now = (weight.text(kg) for kg in (storage.dried_on_kg, storage.product.weight_kg))
+        further = f"to {to}" if to != now else "a little"  # less than is printed
+        drier = f"Dried on {further} it keeps {long_days(room.advice.days)} there."
         places[PLACES["room"]] += f" {drier}"
     return {**first, **places, "Oxygen absorber": _oxygen(storage), "Silica gel": _gel(storage, weight)}
 
