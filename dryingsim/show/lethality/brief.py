@@ -110,12 +110,12 @@ def _checks(lethality: Lethality, units: Units) -> str:
 def _heat_first(asked: str, batch: Batch | None) -> str:
     """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
     if batch is None:
-        return f"Do first: heat the slices to {asked} throughout, as in {BOILING}."
+        return f"Do first: heat the slices to {asked} throughout, as in boiling water."
     if not allowed(batch, "heated first"):
         return f"Do first: heat the slices to {asked} throughout, before they dry; ways: --remedies."
     return (
-        f"Do first: heat the slices to {asked} throughout in {BOILING}. For that batch: "
-        "--apply 'heated first' -o safer.toml; others: --remedies."
+        f"Do first: heat the slices to {asked} throughout in {BOILING} "
+        "(--apply 'heated first' -o safer.toml); others: --remedies."
     )
 
 

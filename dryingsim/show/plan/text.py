@@ -93,15 +93,15 @@ def _brief(plan: Plan, shown: Units) -> str:
     loads = f" for all {plan.loads.count} loads" if plan.loads.count > 1 else ""
     takes = f"{about(plan.trial.end_s)}{_energy(plan, shown)}{loads}"
     surely = surely_dry_brief(plan, shown)
-    before = "" if plan.before.problem else f"; as the file stands {about(plan.before.end_s)}"
+    before = "" if plan.before.problem else f" As the file stands: {about(plan.before.end_s)}."
     if not plan.reached:
         missed = " and ".join(dict.fromkeys(_MISSED[need] for need in plan.missed))
         return (
             f"Nothing within the bounds reaches all that is required. The nearest, {takes}, misses {missed}."
         )
     if not plan.shown:
-        return f"Ready as computed after {takes}, but NOT SHOWN to be enough{surely}{before}."
-    return f"{capital(AIMS[plan.requirements.aim])}: ready as computed after {takes}{surely}{before}."
+        return f"Ready as computed after {takes}, but NOT SHOWN to be enough{surely}."
+    return f"{capital(AIMS[plan.requirements.aim])}: ready as computed after {takes}{surely}.{before}"
 
 
 def added_words(plan: Plan) -> list[str]:

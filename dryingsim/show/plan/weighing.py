@@ -14,12 +14,12 @@ def surely_dry_brief(plan: Plan, shown: Units) -> str:
     plan : Plan
     shown : Units
     """
-    stop = Answer(plan.history, loads=plan.loads).doneness.stop
+    answer = Answer(plan.history, loads=plan.loads)
+    stop = answer.doneness.stop
     if stop is None or stop.weight_kg is None or stop.likely_s is None:
         return ""
-    if stop.likely_s <= _drying_end_s(plan):
-        return "; surely dry (95 %) by then"
-    weight, each = shown.weight.text(stop.weight_kg), " in each load" if plan.loads.count > 1 else ""
+    each = " in each load" if plan.loads.count > 1 else ""
+    weight = f"{shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} loaded"
     return f"; surely dry (95 %) after about {about(stop.likely_s)}{each} at {weight}: go on to that weight"
 
 
@@ -37,6 +37,8 @@ def weigh_brief(plan: Plan, shown: Units) -> list[str]:
     end = f"At the planned end, {shown.weight.text(planned)}, chance that a slice is not dry: {wet}."
     if stop is None or stop.weight_kg is None:
         return [f"No weight tells for sure that it is dry: measure its water activity. {end}"]
+    if plan.reached and stop.likely_s is not None:  # the plan has said how far to go on
+        return [end]
     return [f"Go on to {_of_loaded(stop.weight_kg, loaded, shown)}: then surely dry (95 %). {end}"]
 
 

@@ -24,7 +24,7 @@ from dryingsim.show.lethality.text import remedy_lines
 from dryingsim.show.run.data import summary
 from dryingsim.show.run.tables import look_table, tables
 from dryingsim.show.run.text import (
-    end_words,
+    ends_early,
     lethality_sentences,
     load_sentences,
     loss_sentences,
@@ -36,7 +36,7 @@ _SAME_WEIGHT = 0.01  # share by which two weights differ that a scale in a kitch
 _LOOKS: dict[LookKey, str] = {
     "first look": "look first",
     "done": "ready as computed",
-    "stop": "surely dry: stop",
+    "stop": "surely dry: stop at this weight",
 }
 
 
@@ -217,7 +217,7 @@ def _looks(answer: Answer, shown: Units) -> Table:
     """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
     wettest = held_activity(history).max(axis=1)
-    words = _LOOKS | {"end": end_words(answer)}
+    words = _LOOKS | {"end": "plan ends: go on" if ends_early(answer) else "end of the plan"}
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:
         if look.key in words:

@@ -22,7 +22,7 @@ from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality.text import verdict_line
 from dryingsim.show.run.laying_text import laying_sentences
-from dryingsim.show.run.text import end_words, until_off
+from dryingsim.show.run.text import ends_early, until_off
 
 _LOOKS: dict[LookKey, str] = {
     "first hour": "temperatures of air and meat",
@@ -219,7 +219,7 @@ def _looks(answer: Answer, shown: Units) -> Form:
     overlap = share_lying(answer.batch.meat.classes, "overlapping")
     what = _LOOKS | {
         "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
-        "end": end_words(answer),
+        "end": "plan ends; go on to the weight" if ends_early(answer) else "end of the plan",
         "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
     }
     told = shown.weight.text

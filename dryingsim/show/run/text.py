@@ -287,9 +287,9 @@ def until_off(answer: Answer) -> str:
     return f"Left in to the end of the plan, after {spoken(answer.end_s)}"
 
 
-def end_words(answer: Answer) -> str:
-    """Return what a table of looks has at the end of the plan, where the slices may not have come to their weight yet."""
+def ends_early(answer: Answer) -> bool:
+    """Return whether the plan ends before the slices have likely come down to the weight at which they are surely dry."""
     stop = answer.doneness.stop
-    if stop is None or stop.weight_kg is None or stop.likely_s is None or stop.likely_s <= answer.end_s:
-        return "end of the plan"
-    return "plan ends; go on to the weight"
+    if stop is None or stop.weight_kg is None or stop.likely_s is None:
+        return False
+    return stop.likely_s > answer.end_s
