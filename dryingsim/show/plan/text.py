@@ -56,9 +56,10 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
     safety = safety_lines(lethality, shown)
     if lethality.grade == "met":  # else the verdict has said it
         missed = percent(slices.reduction_misses().value).removesuffix(" %")
-        safety[-1] += (
-            f" In {missed} of 100 kitchens some slice stays below {slices.target_log10:g} log (lower bound)."
+        chance = (
+            f"In {missed} of 100 kitchens some slice stays below {slices.target_log10:g} log (lower bound)."
         )
+        safety.insert(1, chance)
     return labelled(
         {
             "LOADS": loads_brief(Answer(plan.history, loads=plan.loads), units or plan.planned.display),
