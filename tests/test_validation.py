@@ -16,7 +16,7 @@ from validation.mutations import MUTATIONS, in_fresh_process, noticed
 from validation.subjects import SUBJECTS, cases_of
 
 # Whole studies on made data: what they are made of is tested with a log or a batch each in tests/learn and tests/explore.
-STUDIES = {"logged_batches", "screening"}
+STUDIES = {"learning", "logged_batches", "screening"}
 
 
 def records():

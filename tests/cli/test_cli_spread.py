@@ -182,7 +182,8 @@ def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path, monkeypatch):
     asked = ("--slices", "256", "--out", str(out))  # four chunks of 64
     code = "import sys; from tests_app import app; app(['spread', *sys.argv[1:]])"
     (tmp_path / "tests_app.py").write_text(
-        "import time\n"
+        "import signal, time\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)  # what starts tests behind a shell may have it ignored\n"
         "from functools import partial\n"
         "import typer\n"
         "from dryingsim.cli.main import OneLineErrors\n"
