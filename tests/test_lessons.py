@@ -17,7 +17,7 @@ import pytest
 
 from dryingsim import teaching
 from dryingsim.errors import InputError
-from dryingsim.show.core.notebook_pictures import collected_pictures
+from dryingsim.show.lessons.pictures import collected_pictures
 from dryingsim.teaching import open_lesson
 from dryingsim.teaching.checks import MissError, near
 from dryingsim.teaching.class_kit import student_notebooks

@@ -32,7 +32,7 @@ def class_kit(progress: Callable[[float, str], None] = lambda done, text: None) 
     progress : callable
         Called with how many lessons are done and a text.
     """
-    from dryingsim.show.core.notebook_pictures import collected_pictures
+    from dryingsim.show.lessons.pictures import collected_pictures
 
     files: dict[str, str] = {}
     lessons = [read_lesson(name) for name in lesson_names()]

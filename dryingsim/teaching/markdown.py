@@ -4,7 +4,7 @@ import base64
 import re
 
 from dryingsim.plain_text import html_text as escape
-from dryingsim.show.core.notebook_pictures import formula_picture
+from dryingsim.show.lessons.pictures import formula_picture
 
 _INLINE = re.compile(
     r"(?P<code>`[^`]+`)|(?P<math>\$[^$]+\$)|\[(?P<words>[^\]]+)\]\((?P<link>[^)\s]+)\)|"

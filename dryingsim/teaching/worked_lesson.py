@@ -54,7 +54,7 @@ def work_through(lesson: Lesson, take_pictures: Callable[[], list[tuple[str, str
     ----------
     lesson : Lesson
     take_pictures : callable
-        Returns what was drawn since it was last called, see `show.core.notebook_pictures.collected_pictures`.
+        Returns what was drawn since it was last called, see `show.lessons.pictures.collected_pictures`.
     """
     names: dict[str, Any] = {"__name__": "__main__"}
     shown = tuple(

@@ -3,8 +3,7 @@
 import pytest
 
 from dryingsim.batch.units import to_si
-from dryingsim.show.core.kitchen_units import KitchenUnits
-from dryingsim.show.core.quantities import Unit, Units, celsius, difference
+from dryingsim.show.core.quantities import KitchenUnits, Unit, Units, celsius, difference
 
 INCH, OUNCE = Unit("length", "inch"), Unit("mass", "oz")
 

@@ -9,8 +9,7 @@ from dryingsim.kitchen.firming import FIRM_K, OUTER_HARD_K, Firming, SlicingWind
 from dryingsim.kitchen.freezing_slab import SKIN_M, FreezingHistory
 from dryingsim.properties.freezing import HANDBOOK_FREEZING_K, enthalpy, fresh_freezing_point
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
-from dryingsim.show.core.kitchen_units import KitchenUnits
-from dryingsim.show.core.quantities import about, clock, spoken
+from dryingsim.show.core.quantities import KitchenUnits, about, clock, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.core.writing import csv_text
 

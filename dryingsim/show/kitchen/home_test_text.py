@@ -7,7 +7,7 @@ from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.units import from_si
 from dryingsim.kitchen.home_tests import Findings
 from dryingsim.show.core.document import Detail, Document, Sentence, sentences
-from dryingsim.show.core.kitchen_units import KitchenUnits
+from dryingsim.show.core.quantities import KitchenUnits
 from dryingsim.show.kitchen.catalog_text import span_text, value_text
 
 

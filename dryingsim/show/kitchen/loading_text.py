@@ -7,8 +7,7 @@ from dryingsim.answer import Answer
 from dryingsim.kitchen.loading import Layout, Loading
 from dryingsim.kitchen.marinade import COLD_K
 from dryingsim.show.core.document import Document, labelled, screen
-from dryingsim.show.core.kitchen_units import KitchenUnits
-from dryingsim.show.core.quantities import clock, spoken
+from dryingsim.show.core.quantities import KitchenUnits, clock, spoken
 
 _WAITING = (
     "Keep the waiting raw meat covered at {cold} or colder, out of the marinade once its time there is up, and take it out "

@@ -11,8 +11,7 @@ from dryingsim.kitchen.marinade import COLD_K, Marinated
 from dryingsim.kitchen.nitrite import HOME_LIMIT, LITTLE_LIQUID, NitriteCheck
 from dryingsim.properties.soaking import ACID, SALT, SALT_DISSOLVES, SUGAR, WATER_GAIN_RANGE
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
-from dryingsim.show.core.kitchen_units import KitchenUnits
-from dryingsim.show.core.quantities import clock, spoken
+from dryingsim.show.core.quantities import KitchenUnits, clock, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.serving_words import serving_brief, serving_sentences, serving_values
 

@@ -11,8 +11,7 @@ from typing import Any
 
 from dryingsim.batch.checks import show
 from dryingsim.judge.findings import Finding
-from dryingsim.show.core.kitchen_units import KitchenUnits
-from dryingsim.show.core.quantities import Degrees, Words, celsius, difference, logs, system_of
+from dryingsim.show.core.quantities import Degrees, KitchenUnits, Words, celsius, difference, logs, system_of
 from dryingsim.show.lethality.words import LETHALITY_WORDS
 from dryingsim.show.thermometer.probe_words import PROBE_WORDS
 

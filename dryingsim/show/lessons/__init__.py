@@ -1,0 +1,1 @@
+"""Pictures of lessons: what a notebook draws, without one."""
