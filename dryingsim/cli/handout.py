@@ -1,11 +1,8 @@
 """`dryingsim handout`: a batch as one page with sliders, for a class to play with."""
 
-from pathlib import Path
-from typing import Annotated
-
 import typer
 
-from dryingsim.cli.options import BatchOrDemo, Force, Units, Workers
+from dryingsim.cli.options import BatchOrDemo, Force, PageOut, PageQuiet, Units, Workers
 from dryingsim.cli.shared import bar, batch_of, page_of, save, tell_demonstration, worker_count
 
 _WELL = 0.02  # what the time until ready and the profiles may be off between the points of the grid
@@ -13,16 +10,11 @@ _WELL = 0.02  # what the time until ready and the profiles may be off between th
 
 def handout(
     file: BatchOrDemo = None,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            "--out", "-o", metavar="FILE.html", help="Where to write it; else beside the batch file."
-        ),
-    ] = None,
+    out: PageOut = None,
     units: Units = None,
     workers: Workers = None,
     force: Force = False,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Do not say where it was written.")] = False,
+    quiet: PageQuiet = False,
 ) -> None:
     """Write a page with sliders to hand out to a class: one file that works on any telephone, without a network.
 

@@ -32,6 +32,11 @@ Units = Annotated[
         help="Units to print in; else as the file says.",
     ),
 ]
+PageOut = Annotated[
+    Path | None,
+    typer.Option("--out", "-o", metavar="FILE.html", help="Where to write it; else beside the batch file."),
+]
+PageQuiet = Annotated[bool, typer.Option("--quiet", help="Do not say where it was written.")]
 UnitsWithoutFile = Annotated[
     str,
     typer.Option(metavar="metric|us", envvar=UNITS_VARIABLE, callback=check_units, help="Units to print in."),

@@ -1,11 +1,9 @@
 """`dryingsim report`: a batch on one page of HTML."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-import typer
-
-from dryingsim.cli.options import BatchOrDemo, Force, Remedies, Units, Workers
+from dryingsim.cli.options import BatchOrDemo, Force, PageOut, PageQuiet, Remedies, Units, Workers
 from dryingsim.cli.shared import (
     bar,
     batch_of,
@@ -22,17 +20,12 @@ if TYPE_CHECKING:
 
 def report(
     file: BatchOrDemo = None,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            "--out", "-o", metavar="FILE.html", help="Where to write it; else beside the batch file."
-        ),
-    ] = None,
+    out: PageOut = None,
     units: Units = None,
     remedies: Remedies = False,
     workers: Workers = None,
     force: Force = False,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Do not say where it was written.")] = False,
+    quiet: PageQuiet = False,
 ) -> None:
     """Write a page to read, print or hand on: the answer, pictures, assumptions with sources, what moves the answer."""
     tell_demonstration(file)

@@ -5,29 +5,17 @@ A ratio of processor times of one run, which hardly depends on the machine nor o
 that: where it strays it takes minutes.
 """
 
-import time
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
 from dryingsim.engine.ensemble import Task, work
 from dryingsim.kernels.grid import NODES_OF_MANY
-from validation.benchmarks.slices import request, set_air, slices_
+from validation.benchmarks.chunk import best_of, request, set_air, slices_
 
 SLICES = 512
 PASSES = 1000
 _TURNS = 3
-
-
-def least(work_: Callable[[], object]) -> float:
-    """Return the least processor time [s] of some turns."""
-    spent = []
-    for _ in range(_TURNS):
-        start = time.process_time()
-        work_()
-        spent.append(time.process_time() - start)
-    return min(spent)
 
 
 def passes_of_numpy() -> None:
@@ -45,7 +33,7 @@ def passes() -> float:
     batch, segments = set_air()
     task = Task(slices_(batch, SLICES), segments, request())
     work(replace(task, slices=task.slices.take(slice(0, 8))))  # what is tabulated once
-    return PASSES * least(lambda: work(task)) / least(passes_of_numpy)
+    return PASSES * best_of(_TURNS, lambda: work(task)) / best_of(_TURNS, passes_of_numpy)
 
 
 if __name__ == "__main__":

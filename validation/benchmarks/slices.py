@@ -38,19 +38,16 @@ from dryingsim.engine.deviations import deviated
 from dryingsim.engine.ensemble import (
     CHUNK,
     TOLERANCE,
-    Request,
     Task,
     run_ensemble,
     tasks,
     work,
 )
 from dryingsim.engine.segments import (
-    Clock,
     Segment,
     SliceAir,
     clock_of,
     segments_in_appliance,
-    segments_in_given_air,
 )
 from dryingsim.engine.slices import Slices
 from dryingsim.kernels.blocks import BlockElimination, BlockTridiagonal
@@ -58,50 +55,16 @@ from dryingsim.kernels.grid import NODES, NODES_OF_MANY
 from dryingsim.kernels.own_steps import OwnSteps
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.build import build_slabs
-from dryingsim.model.slab import taken
 from dryingsim.model.system import SlabSystem
 from dryingsim.simulate import run
 from validation.benchmarks import pde_package
 from validation.benchmarks.__main__ import Interleaved, errors
-from validation.setups import drying_demo
+from validation.benchmarks.chunk import END_S, NOTED_S, best_of, request, set_air, slices_
+from validation.benchmarks.ratio import SLICES, passes
 
-HOURS = 8
-END_S = HOURS * 3600.0
-NOTED_S = 600.0
 MAP = ["map", "--over", "meat.thickness = 3 to 8 mm in 21", "--over", "stage.2.air = 55 to 75 degC in 21"]
 PACKAGE_NODES = 96  # of the PDE package, whose cells are of second order: as sharp as the default nodes here
 RTOL = (1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5)
-
-
-def set_air() -> tuple[Batch, tuple[Segment, ...]]:
-    demo = drying_demo()
-    batch = replace(demo, stages=(replace(demo.stages[demo.first_drying], until=None, duration_s=END_S),))
-    return batch, segments_in_given_air([batch], Clock((END_S,), None, END_S))
-
-
-def slices_(batch: Batch, count: int, nodes: int = NODES_OF_MANY) -> Slices:
-    one = build_slabs(batch, nodes)
-    slabs = taken(one, np.zeros(count, dtype=np.intp))
-    per_m = one.dry_mass_kg_m2[0] / batch.meat.classes[0].thickness_m
-    # in an order that makes all chunks alike
-    thickness = np.random.default_rng(0).permutation(np.linspace(3.5e-3, 7e-3, count))
-    return Slices(
-        replace(slabs, dry_mass_kg_m2=per_m * thickness), np.zeros(count, dtype=np.intp), np.ones(count)
-    )
-
-
-def request(**changed: object) -> Request:
-    times = np.arange(0.0, END_S + 1.0, NOTED_S)
-    return replace(Request(temperature_K=277.15, times_s=times, series=False), **changed)
-
-
-def best_of(turns: int, work_: Callable[[], object], clock: Callable[[], float] = time.process_time) -> float:
-    found = []
-    for _ in range(turns):
-        start = clock()
-        work_()
-        found.append(clock() - start)
-    return min(found)
 
 
 def machine() -> None:
@@ -506,8 +469,6 @@ def main() -> None:
 
 
 def measure(long: bool) -> None:
-    from validation.benchmarks.ratio import SLICES, passes  # which has its slices from here
-
     machine()
     batch, segments = set_air()
     work(Task(slices_(batch, 64), segments, request()))  # warms up

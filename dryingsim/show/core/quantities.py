@@ -23,7 +23,7 @@ _FRACTION_OFF = (
 )
 _BTU_J, _F_PER_K = 1055.056, 1.8
 _LITTLE_G = 10.0  # a kitchen scale shows whole grams
-_BTU_H_FT2_F = 0.17611  # in 1 W/m2K
+BTU_H_FT2_F = 0.17611  # in 1 W/m2K
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
 Degrees = Callable[[float], str]  # prints a temperature [K] with its unit
 Words = str | Callable[[Mapping[str, Any], Degrees], str]  # a template, or a function of its numbers
@@ -184,7 +184,7 @@ class KitchenUnits:
     def film(self, W_m2K: float) -> str:
         """Return a heat-transfer coefficient: "8 W/m2K", "1.4 Btu/(h ft2 °F)"."""
         us = self.bulk.name == "lb"
-        return f"{_BTU_H_FT2_F * W_m2K:.1f} Btu/(h ft2 °F)" if us else f"{W_m2K:g} W/m2K"
+        return f"{BTU_H_FT2_F * W_m2K:.1f} Btu/(h ft2 °F)" if us else f"{W_m2K:g} W/m2K"
 
     def pinch(self, kg: float) -> str:
         """Return the weight of an ingredient: of little, such as curing salt, two digits, and in g too.

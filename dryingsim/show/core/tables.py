@@ -1,6 +1,7 @@
 """Tables as a person reads them, and the caution that goes with everything."""
 
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -69,6 +70,14 @@ class Table:
         """Return the lines of the headings that hold anything."""
         lines = zip(*(column.heading for column in self.columns), strict=True)
         return [line for line in lines if any(line)]
+
+
+def word_columns(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[Column]:
+    """Return the columns of a table of words, flush left, from its rows."""
+    return [
+        Column(("", head, ""), list(cells), left=True)
+        for head, cells in zip(heads, zip(*rows, strict=True), strict=True)
+    ]
 
 
 def clock_or_dash(seconds: float | None) -> str:

@@ -9,8 +9,8 @@ from dryingsim.batch.appliance_parameters import PARAMETERS
 from dryingsim.batch.catalog.cuts import Cut, source
 from dryingsim.batch.compound_units import COMPOUND
 from dryingsim.batch.dimensions import DIMENSIONS
-from dryingsim.batch.units import from_si
 from dryingsim.show.core.document import Block, Detail, Document, Sentence, labelled, sentences
+from dryingsim.show.core.quantities import BTU_H_FT2_F, Unit
 from dryingsim.show.core.tables import Column, Table
 
 # What a unit of SI comes to in those of an American kitchen, where a compound unit has one.
@@ -21,10 +21,9 @@ _US = {
     "volume": ("ft3", 1.0 / COMPOUND["volume"].factors["ft3"]),
     "heat loss": ("Btu/h °F", 1.0 / 0.52753),
     "heat capacity": ("Btu/°F", 1.0 / 1899.1),
-    "film": ("Btu/h ft2 °F", 0.17611),
+    "film": ("Btu/h ft2 °F", BTU_H_FT2_F),
 }
 _SELDOM = ("DOOR", "WALLS", "MOISTURE", "OTHER")  # groups of numbers that few look up
-_SYMBOLS = {"degF": "°F", "degC": "°C", "inch": "in"}
 
 
 def cuts_document(known: Sequence[Cut]) -> Document:
@@ -34,11 +33,11 @@ def cuts_document(known: Sequence[Cut]) -> Document:
     ----------
     known : sequence of Cut
     """
-    parts = {"water": "water", "protein": "protein", "fat": "fat", "ash": "ash"}
+    parts = ("water", "protein", "fat", "ash")
     composition = Table(
         [
             Column(("", "cut", ""), [cut.name for cut in known], left=True),
-            *(Column(("", name, "%"), [f"{getattr(cut, key):.2f}" for cut in known]) for key, name in parts.items()),
+            *(Column(("", name, "%"), [f"{getattr(cut, name):.2f}" for cut in known]) for name in parts),
             Column(("", "NDB", "no."), [f"{cut.ndb:05d}" for cut in known]),
         ],
         [
@@ -158,8 +157,8 @@ def _us(kind: str, si: Any) -> str:
         return f"{factor * si:.3g} {unit}"
     if kind not in DIMENSIONS or kind in ("duration", "power", "fraction"):
         return ""
-    unit = DIMENSIONS[kind].us
-    return f"{float(from_si(si, unit, kind)):.3g} {_SYMBOLS.get(unit, unit)}"
+    printed = Unit(kind, DIMENSIONS[kind].us)
+    return f"{float(printed.value(si)):.3g} {printed.symbol}"
 
 
 def _values(one: Description) -> dict[str, Any]:

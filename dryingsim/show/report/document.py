@@ -24,7 +24,7 @@ from dryingsim.show.core.document import (
 )
 from dryingsim.show.core.page import page_html
 from dryingsim.show.core.quantities import AROUND, Units, logs
-from dryingsim.show.core.tables import SPREAD, Column, Table
+from dryingsim.show.core.tables import SPREAD, Column, Table, word_columns
 from dryingsim.show.core.writing import json_text, write_whole
 from dryingsim.show.lethality import pictures as lethality_plots
 from dryingsim.show.lethality.text import remedy_lines
@@ -237,18 +237,10 @@ def _change_table(found: Sequence[Changed]) -> Table:
                 (f"{subject}, {one.change}", change_plots.shift_words(one, found[0]), reduced, one.why)
             )
     heads = ("changed", "done", f"log reduction of {organisms()[decides]}, lower / best", "why by so much")
-    columns = [
-        Column(("", head, ""), list(cells), left=True)
-        for head, cells in zip(heads, zip(*rows, strict=True), strict=True)
-    ]
-    return Table(columns, name="The batch simulated again with one thing changed at a time")
+    return Table(word_columns(heads, rows), name="The batch simulated again with one thing changed at a time")
 
 
 # --- assumptions -----------------------------------------------------------------------------------------------------
 def _sources(rows: Sequence[Row]) -> Table:
-    cells = zip(*((row.what, row.value, row.source or "-") for row in rows), strict=True)
-    heads = ("what", "value (range)", "source")
-    return Table(
-        [Column(("", head, ""), list(column), left=True) for head, column in zip(heads, cells, strict=True)],
-        wraps=True,
-    )
+    cells = [(row.what, row.value, row.source or "-") for row in rows]
+    return Table(word_columns(("what", "value (range)", "source"), cells), wraps=True)

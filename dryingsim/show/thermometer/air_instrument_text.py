@@ -5,10 +5,7 @@ from dataclasses import asdict
 from dryingsim.batch.units import from_si
 from dryingsim.kitchen.air_instruments import DialCheck, WickCheck
 from dryingsim.show.core.document import Detail, Document, sentences
-
-
-def _unit(system: str) -> tuple[str, str]:
-    return ("degF", "°F") if system == "us" else ("degC", "°C")
+from dryingsim.show.core.quantities import KitchenUnits
 
 
 def wick_document(check: WickCheck, system: str) -> Document:
@@ -20,10 +17,8 @@ def wick_document(check: WickCheck, system: str) -> Document:
     system : str
         `metric` or `us`.
     """
-    name, symbol = _unit(system)
-    true, low, high, read = (
-        f"{from_si(kelvin, name):.1f} {symbol}"
-        for kelvin in (check.true_K, check.true_low_K, check.true_high_K, check.read_K)
+    true, low, high, read = map(
+        KitchenUnits(system).degrees, (check.true_K, check.true_low_K, check.true_high_K, check.read_K)
     )
     verdict = (
         "It holds."
@@ -51,7 +46,8 @@ def dial_document(check: DialCheck, system: str) -> Document:
     check : DialCheck
     system : str
     """
-    name, symbol = _unit(system)
+    unit = KitchenUnits(system).temperature
+    name, symbol = unit.name, unit.symbol
     offset, low, high, size = (
         from_si(kelvin, name, "temperature difference")
         for kelvin in (check.offset_K, check.low_K, check.high_K, check.uncertainty_K)

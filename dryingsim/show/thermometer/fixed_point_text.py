@@ -5,6 +5,7 @@ from dataclasses import asdict
 from dryingsim.batch.units import from_si
 from dryingsim.kitchen.fixed_points import FixedPointCheck
 from dryingsim.show.core.document import Detail, Document, sentences
+from dryingsim.show.core.quantities import KitchenUnits
 
 _NAMES = {"ice": "Ice point", "boiling": "Boiling point"}
 
@@ -33,10 +34,8 @@ def check_text(
     check: FixedPointCheck, system: str, limit_K: float | None = None
 ) -> tuple[list[str], list[str]]:
     """Return the sentences of a check: what to do, and how well it is known. Parameters as for `check_document`."""
-    name, symbol = ("degF", "°F") if system == "us" else ("degC", "°C")
-
-    def at(kelvin: float) -> str:
-        return f"{from_si(kelvin, name):.1f} {symbol}"
+    units = KitchenUnits(system)
+    at, name, symbol = units.degrees, units.temperature.name, units.temperature.symbol
 
     def by(kelvin: float) -> str:
         return f"{from_si(kelvin, name, 'temperature difference'):+.1f}"
