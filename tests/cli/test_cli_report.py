@@ -57,32 +57,6 @@ def test_where_told_quietly_in_other_units(batch, tmp_path):
     assert re.search(r"READY</dt><dd>[^<]*in ", (tmp_path / "us.html").read_text(encoding="utf-8"))
 
 
-@pytest.mark.parametrize(
-    ("words", "message"),
-    [
-        (["-o", "page.pdf"], "a name that ends in .html is expected"),
-        (["--units", "imperial"], "--units"),
-        (["-o", "/nowhere/page.html"], "cannot be written"),
-    ],
-)
-def test_one_line_for_what_is_wrong(batch, words, message, tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    done = report(batch, *words)
-    assert done.exit_code == 2
-    assert message in done.output
-    assert len(done.output.splitlines()) == 1
-    assert [one.name for one in tmp_path.iterdir()] == ["b.toml"]
-
-
-def test_a_file_that_is_there_stays(batch, tmp_path):
-    page = tmp_path / "b.html"
-    page.write_text("mine", encoding="utf-8")
-    done = report(batch)
-    assert done.exit_code == 2
-    assert "exists already" in done.output
-    assert page.read_text(encoding="utf-8") == "mine"
-
-
 def test_a_missing_batch(tmp_path):
     done = report(tmp_path / "none.toml")
     assert done.exit_code == 2
