@@ -214,7 +214,7 @@ class _Chunk:
             out |= self.log_reduction.numbers()
         moisture, core, face = self.notes
         noted, even = np.isfinite(moisture), np.full_like(moisture, REFERENCE_TEMPERATURE)
-        activity = slabs.sorption.at(np.where(noted, moisture, 1.0), even, slabs.recipe)[0]
+        activity = slabs.sorption.log_activity(np.where(noted, moisture, 1.0), even, slabs.recipe)
         activity = np.where(noted, np.exp(activity), np.nan)
         if self.request.levels:
             out["done_s"] = np.stack(

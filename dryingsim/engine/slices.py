@@ -64,7 +64,7 @@ class Slices:
         low, high = np.full(m, np.log(_LEAST_DB)), np.log(slabs.initial_moisture_db)
         for _ in range(_HALVINGS):
             middle = 0.5 * (low + high)
-            wetter = slabs.sorption.at(np.exp(middle), even, slabs.recipe)[0] > level
+            wetter = slabs.sorption.log_activity(np.exp(middle), even, slabs.recipe) > level
             low, high = np.where(wetter, low, middle), np.where(wetter, middle, high)
         return np.where(self.ready > 0.0, np.exp(low), 0.0)
 

@@ -73,7 +73,7 @@ class View:
         if not wanted:
             return np.empty((0, few.shape[-1]))
         t = slabs.temperature(few[0], few[1])
-        a = np.exp(slabs.sorption.at(few[0], t, slabs.recipe)[0])
+        a = np.exp(slabs.sorption.log_activity(few[0], t, slabs.recipe))
         rows = [(v[0], (self._weights * v[2:]).sum(axis=0), v[1]) for v in (t, a)]
         return np.stack([row for three in rows for row in three])
 
@@ -81,5 +81,5 @@ class View:
         """As `places`, of what `few` gives."""
         x, h = few[:, : self._places]
         t = slabs.temperature(x, h)
-        a = np.exp(slabs.sorption.at(x, t, slabs.recipe)[0])
+        a = np.exp(slabs.sorption.log_activity(x, t, slabs.recipe))
         return t, a, np.concatenate([as_if_open(a[0], a[1], slabs.covered)[None], a[1:]])

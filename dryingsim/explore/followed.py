@@ -152,7 +152,7 @@ def _seen(group: BatchGroup, slices: Slices, segments: Sequence[Segment], judged
         moisture_db=moisture,
         temperature_K=temperature,
         judged=judged,
-        water_activity=np.exp(slabs.sorption.at(moisture, temperature, slabs.recipe)[0]),
+        water_activity=np.exp(slabs.sorption.log_activity(moisture, temperature, slabs.recipe)),
         lower=np.concatenate([nothing, numbers["ends_lower"]]),
         best=np.concatenate([nothing, numbers["ends_best"]]),
         height_m=slabs.nodes[:, None] * slabs.thickness(slabs.initial_moisture_db),
@@ -164,7 +164,7 @@ def _check_ready(batch: Batch, slices: Slices, moisture_db: np.ndarray) -> None:
     """Raise unless slices are down to the target where they were taken to be."""
     slabs = slices.slabs
     mean, even = node_shares(slabs.nodes) @ moisture_db, np.full(len(slices), REFERENCE_TEMPERATURE)
-    activity = np.exp(slabs.sorption.at(mean, even, slabs.recipe)[0])
+    activity = np.exp(slabs.sorption.log_activity(mean, even, slabs.recipe))
     if np.any(activity > batch.targets.water_activity + _SAME_ACTIVITY):
         raise InputError(
             f"{batch.name}: the slices do not get down to a water activity of {batch.targets.water_activity:g} in all air "

@@ -165,7 +165,9 @@ class History:
     @cached_property
     def water_activity(self) -> np.ndarray:
         """Water activity at the nodes and their present temperature, shape (t, n, m)."""
-        return np.exp(self.slabs.sorption.at(self.moisture_db, self.temperature_K, self.slabs.recipe)[0])
+        return np.exp(
+            self.slabs.sorption.log_activity(self.moisture_db, self.temperature_K, self.slabs.recipe)
+        )
 
     @cached_property
     def equalised_water_activity(self) -> np.ndarray:
@@ -181,7 +183,7 @@ class History:
             Mean moisture of each slab [kg/kg].
         """
         even = np.full_like(moisture_db, REFERENCE_TEMPERATURE)
-        activity: np.ndarray = np.exp(self.slabs.sorption.at(moisture_db, even, self.slabs.recipe)[0])
+        activity: np.ndarray = np.exp(self.slabs.sorption.log_activity(moisture_db, even, self.slabs.recipe))
         return activity
 
     @cached_property

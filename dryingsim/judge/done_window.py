@@ -194,8 +194,7 @@ def _inner_share(history: History, cut: int) -> np.ndarray:
     slabs, last = history.slabs, history.slabs.nodes.size - 1
     mean = history.mean_moisture_db[:cut, None]
     moisture, t = history.moisture_db[:cut, ::last], history.temperature_K[:cut, ::last]
-    log_activity, _ = slabs.sorption.at(moisture, t, slabs.recipe)
-    pressure = np.exp(log_activity) * water.saturation_pressure(t)
+    pressure = np.exp(slabs.sorption.log_activity(moisture, t, slabs.recipe)) * water.saturation_pressure(t)
     by_moisture, _ = slabs.sorption.slopes(moisture, t, slabs.recipe)
     warmer = np.maximum(history.air_temperature_K[:cut, None] - t, 0.0)
     meat = pressure * by_moisture * np.maximum(mean - moisture, 0.0)
@@ -240,7 +239,7 @@ def _in_balance(history: History, cut: int) -> np.ndarray:
     )
     moisture = np.geomspace(1e-3, 3.0, 60)[:, None] * np.ones(slabs.recipe.size)
     t = np.broadcast_to(history.air_temperature_K[cut - 1], moisture.shape)
-    curve = np.exp(slabs.sorption.at(moisture, t, slabs.recipe)[0])
+    curve = np.exp(slabs.sorption.log_activity(moisture, t, slabs.recipe))
     return np.array([np.interp(air[k], curve[:, k], moisture[:, k]) for k in range(slabs.recipe.size)])
 
 

@@ -12,9 +12,9 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.evidence import Evidence
-from dryingsim.model.faces import CARRIED, VAPOUR, Held
+from dryingsim.model.faces import CARRIED, VAPOUR
 from dryingsim.model.slab import Slabs
-from dryingsim.properties.water import VAPOUR_SPECIFIC_HEAT, log_saturation_pressure_slope
+from dryingsim.properties.water import VAPOUR_SPECIFIC_HEAT, log_saturation_pressure_slope, vapour_enthalpy
 
 RATE_1_S: Annotated[
     float,
@@ -59,8 +59,8 @@ class Boiling:
     slabs : Slabs
     x, temperature : ndarray, shape (n, m)
         Moisture [kg/kg] and temperature [K] of the nodes.
-    held : Held
-        What `held_by` says of them.
+    over : ndarray, shape (n, m)
+        `vapour_over` them [-].
 
     Attributes
     ----------
@@ -68,10 +68,10 @@ class Boiling:
         As `FaceExchange.boundary_flux`, per kg of dry solid: [1/s] and [W/kg].
     """
 
-    def __init__(self, slabs: Slabs, x: np.ndarray, temperature: np.ndarray, held: Held) -> None:
+    def __init__(self, slabs: Slabs, x: np.ndarray, temperature: np.ndarray, over: np.ndarray) -> None:
         self._slabs, self._x, self._t = slabs, x, temperature
-        self._y, self._enthalpy = held
-        excess = np.maximum(self._y - 1.0, 0.0)
+        self._y, self._enthalpy = over, vapour_enthalpy(temperature)
+        excess = np.maximum(over - 1.0, 0.0)
         self._set_in = excess / (excess + _WIDTH)
         vapour = RATE_1_S * x * excess * self._set_in
         self.boundary_flux = np.zeros((4, *x.shape))

@@ -131,6 +131,6 @@ class EndOfStage:
             t = slabs.temperature(x, h)
             core = self._grouped(slabs.core(self._middle @ t, t[0])).min(axis=0)
         if np.isfinite(limits.water_activity).any():
-            log_activity = slabs.sorption.at(mean, self._reference, slabs.recipe)[0]
+            log_activity = slabs.sorption.log_activity(mean, self._reference, slabs.recipe)
             activity = np.exp(self._grouped(log_activity).max(axis=0))
         return limits.margin(lost, core, activity)

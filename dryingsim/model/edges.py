@@ -23,9 +23,10 @@ import numpy as np
 from dryingsim.constants import STEFAN_BOLTZMANN
 from dryingsim.evidence import Evidence
 from dryingsim.kernels.grid import node_shares
-from dryingsim.model.faces import CONVECTED, RADIATED, AirAtSlabs, FaceExchange, Held, fourth_power, held_by
+from dryingsim.model.faces import CONVECTED, RADIATED, AirAtSlabs, FaceExchange, fourth_power, vapour_over
 from dryingsim.model.slab import Slabs
 from dryingsim.properties import films
+from dryingsim.properties.water import vapour_enthalpy
 
 _PLACES: Annotated[
     tuple[float, ...],
@@ -75,8 +76,8 @@ class EdgeExchange:
         Time since the slices were laid on the trays [s].
     x, temperature : ndarray, shape (n, m)
         Moisture [kg/kg] and temperature [K] of the nodes.
-    held : Held, optional
-        What `held_by` says of them, where it is known.
+    over : ndarray, shape (n, m), optional
+        `vapour_over` them, where it is known.
 
     Attributes
     ----------
@@ -94,12 +95,13 @@ class EdgeExchange:
         t: float | np.ndarray,
         x: np.ndarray,
         temperature: np.ndarray,
-        held: Held | None = None,
+        over: np.ndarray | None = None,
     ) -> None:
         self._x = x
         area = slabs.edge_area_per_dry_mass
-        fraction, enthalpy = held or held_by(slabs, air.pressure_Pa, x, temperature)
-        outside = films.log_dry(fraction) - air.dryness  # films.stefan_flux
+        if over is None:
+            over = vapour_over(slabs, air.pressure_Pa, x, temperature)
+        outside = films.log_dry(over) - air.dryness  # films.stefan_flux
         dries = np.clip(outside / _DRIES, 0.0, 1.0)
         outside *= area * air.film.mass_factor * vapour_film
         outside /= np.maximum(x, _DRY)
@@ -115,7 +117,7 @@ class EdgeExchange:
         self.passing = np.empty((4, *x.shape))
         vapour, carried, convected, radiated = self.passing
         np.multiply(outside, inside / both, out=vapour)
-        np.multiply(vapour, enthalpy, out=carried)
+        np.multiply(vapour, vapour_enthalpy(temperature), out=carried)
         np.multiply(area * film * dries, air.temperature_K - temperature, out=convected)
         np.multiply(radiation * dries, air.mean_wall_fourth - fourth_power(temperature), out=radiated)
 
@@ -126,11 +128,11 @@ class EdgeExchange:
 
 
 class EdgeNodes(NamedTuple):
-    """Nodes at which edges are worked out: moisture [kg/kg], temperature [K] and what `held_by` says, shape (k, m)."""
+    """Nodes at which edges are worked out: moisture [kg/kg], temperature [K] and the vapour over them [-], shape (k, m)."""
 
     x: np.ndarray
     temperature: np.ndarray
-    held: Held
+    over: np.ndarray
 
 
 class Edges:
@@ -177,7 +179,7 @@ class Edges:
         return out
 
     def nodes(
-        self, pressure_Pa: float | np.ndarray, x: np.ndarray, temperature: np.ndarray, held: Held | None
+        self, pressure_Pa: float | np.ndarray, x: np.ndarray, temperature: np.ndarray, over: np.ndarray | None
     ) -> EdgeNodes:
         """Pick the nodes `at` of all.
 
@@ -187,13 +189,13 @@ class Edges:
             Of the air [Pa].
         x, temperature : ndarray, shape (n, m)
             Moisture [kg/kg] and temperature [K].
-        held : Held or None
-            What `held_by` says of all, where it is known.
+        over : ndarray, shape (n, m), or None
+            `vapour_over` all, where it is known.
         """
         x, temperature = x[self.at], temperature[self.at]
-        if held is None:
-            return EdgeNodes(x, temperature, held_by(self._slabs, pressure_Pa, x, temperature))
-        return EdgeNodes(x, temperature, (held[0][self.at], held[1][self.at]))
+        if over is None:
+            return EdgeNodes(x, temperature, vapour_over(self._slabs, pressure_Pa, x, temperature))
+        return EdgeNodes(x, temperature, over[self.at])
 
     def gain(
         self,
@@ -226,7 +228,7 @@ class Edges:
             Of moisture [1/s] and enthalpy [W/kg]; less than nothing where they lose.
         """
         film, vapour_film = (0.5 * (both[0] + both[1]) for both in (faces.film, faces.vapour_film))
-        exchange = EdgeExchange(self._slabs, air, film, vapour_film, t, seen.x, seen.temperature, seen.held)
+        exchange = EdgeExchange(self._slabs, air, film, vapour_film, t, seen.x, seen.temperature, seen.over)
         passing = exchange.passing
         received = (self._some_mass * passing[CONVECTED:]).sum(axis=1)
         totals[CONVECTED] += received[0]

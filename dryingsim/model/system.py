@@ -23,7 +23,7 @@ from dryingsim.model.faces import (
     VAPOUR,
     AirAtSlabs,
     FaceExchange,
-    held_by,
+    vapour_over,
 )
 from dryingsim.model.medium import dripped
 from dryingsim.model.simple_faces import simple_faces
@@ -178,17 +178,16 @@ class SlabSystem:
             simpler = simple_faces(self.slabs, air, x[:: self.n - 1], temperature[:: self.n - 1])
             self._last = (y, air, (x, temperature, simpler, None, None))
             return self._last[2]
-        held = edges = at_faces = None
+        over = edges = at_faces = None
         if may_boil(temperature, air.pressure_Pa):
-            held = held_by(self.slabs, air.pressure_Pa, x, temperature)
+            over = vapour_over(self.slabs, air.pressure_Pa, x, temperature)
         if self._edges is not None and np.any(
             air.film.mass_factor
         ):  # else heat at edges is left out (model.edges)
-            edges = self._edges.nodes(air.pressure_Pa, x, temperature, held)
-            last = len(edges.x) - 1
-            at_faces = edges.held[0][::last], edges.held[1][::last]
+            edges = self._edges.nodes(air.pressure_Pa, x, temperature, over)
+            at_faces = edges.over[:: len(edges.x) - 1]
         faces = FaceExchange(self.slabs, air, x[:: self.n - 1], temperature[:: self.n - 1], at_faces)
-        boiling = Boiling(self.slabs, x, temperature, held) if held else None
+        boiling = None if over is None else Boiling(self.slabs, x, temperature, over)
         self._last = (y, air, (x, temperature, faces, boiling, edges))
         return self._last[2]
 

@@ -1,4 +1,4 @@
-r"""Sorption laws other than that of meat: any a_w(T, X), with the inverse and the heat that follow from it.
+r"""Sorption laws other than that of meat: any a_w(T, X), with the inverse that follows from it.
 
 The net heat of sorption is not a second law but the first one's dependence on temperature, by Clausius and Clapeyron:
 
@@ -10,7 +10,6 @@ from typing import Annotated, Protocol
 
 import numpy as np
 
-from dryingsim.constants import GAS_CONSTANT
 from dryingsim.evidence import Evidence
 from dryingsim.properties.water_activity import (
     DRIEST,
@@ -52,17 +51,8 @@ class OwnSorption:
 
     law: SorptionLaw
 
-    def _log(self, moisture: Array, temperature: Array) -> Array:
-        """ln(a_w) within what is asked: a solver's trial state may be anything, and a law may pass 1 where all is wet."""
-        within = np.fmin(np.fmax(moisture, DRIEST), WETTEST)
-        return np.log(np.clip(self.law.water_activity(temperature, within), _LEAST, 1.0))
-
-    def _by_temperature(self, moisture: Array, temperature: Array) -> Array:
-        warmer, colder = (self._log(moisture, temperature + by) for by in (0.5 * _STEP_K, -0.5 * _STEP_K))
-        return (warmer - colder) / _STEP_K
-
-    def at(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array]:
-        """Water activity and heat of sorption.
+    def log_activity(self, moisture: Array, temperature: Array, row: Array) -> Array:
+        """Return ln(a_w) [-] within what is asked: a solver's trial state may be anything, and a law may pass 1 where all is wet.
 
         Parameters
         ----------
@@ -73,15 +63,14 @@ class OwnSorption:
 
         Returns
         -------
-        tuple of ndarray
-            ln(a_w) and net heat of sorption [J/mol].
+        ndarray, shape (..., m)
         """
         del row
-        heat = GAS_CONSTANT * temperature * temperature * self._by_temperature(moisture, temperature)
-        return self._log(moisture, temperature), heat
+        within = np.fmin(np.fmax(moisture, DRIEST), WETTEST)
+        return np.log(np.clip(self.law.water_activity(temperature, within), _LEAST, 1.0))
 
     def slopes(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array]:
-        """Derivatives d ln(a_w)/dX [kg/kg] and d ln(a_w)/dT [1/K]; parameters as for `at`.
+        """Derivatives d ln(a_w)/dX [kg/kg] and d ln(a_w)/dT [1/K]; parameters as for `log_activity`.
 
         Parameters
         ----------
@@ -95,11 +84,14 @@ class OwnSorption:
         tuple of ndarray
             [1/(kg/kg)]; [1/K].
         """
-        del row
         x = np.maximum(moisture, DRIEST)
-        wetter, drier = x * (1.0 + 0.5 * _STEP), x * (1.0 - 0.5 * _STEP)
-        by_moisture = (self._log(wetter, temperature) - self._log(drier, temperature)) / (x * _STEP)
-        return by_moisture, self._by_temperature(moisture, temperature)
+        drier, wetter = (
+            self.log_activity(x * (1.0 + by), temperature, row) for by in (-0.5 * _STEP, 0.5 * _STEP)
+        )
+        colder, warmer = (
+            self.log_activity(x, temperature + by, row) for by in (-0.5 * _STEP_K, 0.5 * _STEP_K)
+        )
+        return (wetter - drier) / (x * _STEP), (warmer - colder) / _STEP_K
 
 
 Sorption = SorptionTable | OwnSorption

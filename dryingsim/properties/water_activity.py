@@ -297,8 +297,8 @@ class SorptionTable:
         piece = np.minimum(place.astype(np.intp), _PIECES - 1)
         return self._pieces.take(piece + row * _PIECES, axis=1), place - piece
 
-    def at(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array]:
-        """Water activity and heat of sorption.
+    def log_activity(self, moisture: Array, temperature: Array, row: Array) -> Array:
+        """Return ln(a_w) [-].
 
         Parameters
         ----------
@@ -309,16 +309,14 @@ class SorptionTable:
 
         Returns
         -------
-        tuple of ndarray
-            ln(a_w) and net heat of sorption [J/mol].
+        ndarray, shape (..., m)
         """
         (c0, c1, c2, c3), u = self._piece(moisture, row)
         y0 = np.exp(c0 + u * (c1 + u * (c2 + u * c3)))
-        heat = net_heat_of_sorption(y0)
-        return heat * _warmth(temperature) - y0, heat
+        return net_heat_of_sorption(y0) * _warmth(temperature) - y0
 
     def slopes(self, moisture: Array, temperature: Array, row: Array) -> tuple[Array, Array]:
-        """Derivatives d ln(a_w)/dX [kg/kg] and d ln(a_w)/dT [1/K]; parameters as for `at`.
+        """Derivatives d ln(a_w)/dX [kg/kg] and d ln(a_w)/dT [1/K]; parameters as for `log_activity`.
 
         Parameters
         ----------

@@ -34,8 +34,8 @@ def test_salt_is_sampled_at_a_few_levels_close_to_what_was_drawn(batch):
         assert solid.specific_volume[k] == pytest.approx(own.solid_volume[0], rel=1e-12)
         here, there = np.array([1.0]), np.array([310.0])
         row = np.array([k])
-        assert sorption.at(here, there, row)[0] == pytest.approx(
-            own.sorption.at(here, there, 0)[0], rel=1e-12
+        assert sorption.log_activity(here, there, row) == pytest.approx(
+            own.sorption.log_activity(here, there, 0), rel=1e-12
         )
 
 

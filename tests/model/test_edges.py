@@ -69,7 +69,7 @@ def test_newmans_product_rule_is_exact_for_the_linear_case():
     """Constant diffusivity, an endless film, nearly dry air: the mean ratio is the product of two slab series."""
     slabs = strips(n=24)
     end = 0.01  # moisture in equilibrium with the air; the edges' loss is written for none
-    activity = np.exp(slabs.sorption.at(end * ONE, 333.15 * ONE, slabs.recipe)[0])[0]
+    activity = np.exp(slabs.sorption.log_activity(end * ONE, 333.15 * ONE, slabs.recipe))[0]
     surroundings = air(60.0, activity * saturation_pressure(333.15), forced=1e4)
     system = SlabSystem(slabs, GivenAir(surroundings, surroundings), 5e-4)
     stepper = Stepper(system, 0.0, system.initial(slabs.initial_moisture_db, 333.15), first_step=1e-4)

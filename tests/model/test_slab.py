@@ -175,7 +175,7 @@ def dry_with_fixed_surface(law, n, times, *, start, surface, swelling=1.3, half_
         edge_length_m=np.inf * one,
     )
     t = 333.15
-    activity = np.exp(slabs.sorption.at(surface * one, t * one, slabs.recipe)[0])
+    activity = np.exp(slabs.sorption.log_activity(surface * one, t * one, slabs.recipe))
     fraction = activity * saturation_pressure(t) / STANDARD_PRESSURE
     film = Film(forced=np.full((2, 1), 1e7), natural=0.0 * one, mass_factor=6e-4 * one)
     warm = Air(temperature_K=t, humidity=Humidity(kind="room"), speed_m_s=1.0)

@@ -139,8 +139,7 @@ def jacobian_misses(system, y, t=50.0, shift=0.05):
 
 def test_matrix_is_the_jacobian_where_nothing_is_left_out():
     # left out are: the heat conductance's change with moisture (none at even temperature), Ackermann's
-    # correction and the heat of sorption (none on sealed faces), the film's change (none without natural
-    # convection)
+    # correction (none on sealed faces), the film's change (none without natural convection)
     system = SlabSystem(replace(SLABS, vapour_open=0.0 * BOTH), even_air(), 1e-3)
     rng = np.random.default_rng(3)
     # steps of moisture small enough for Simpson's rule to be exact: the slopes are those of the potential itself
@@ -218,7 +217,7 @@ def test_half_a_slab_on_a_closed_sheet_is_half_of_a_whole_one():
 @variants
 def test_a_slab_in_equilibrium_with_the_air_does_not_change(slabs):
     t, x = 313.15, 0.5
-    activity = np.exp(slabs.sorption.at(x * ONE, t * ONE, slabs.recipe)[0])[0]
+    activity = np.exp(slabs.sorption.log_activity(x * ONE, t * ONE, slabs.recipe))[0]
     system = SlabSystem(slabs, even_air(40.0, activity * saturation_pressure(t)), 1e-3)
     y = system.initial(x, t)
     away = SlabSystem(slabs, even_air(41.0, activity * saturation_pressure(t)), 1e-3)

@@ -1,12 +1,12 @@
-"""A law of sorption of a user's own: its inverse, its heat by Clausius and Clapeyron, the solver's view of it."""
+"""A law of sorption of a user's own: its inverse, its slopes, the solver's view of it."""
 
 from dataclasses import dataclass
 
 import numpy as np
-import pytest
 
+from dryingsim.constants import GAS_CONSTANT
 from dryingsim.properties.sorption import Curve, OwnSorption
-from dryingsim.properties.water_activity import Recipe, SorptionTable, net_heat_of_sorption, water_activity
+from dryingsim.properties.water_activity import Recipe, SorptionTable, water_activity
 
 LEAN = Recipe(protein=0.879)
 
@@ -41,26 +41,25 @@ def test_the_inverse_gives_the_moisture_back():
     np.testing.assert_allclose(curve.moisture(curve.water_activity(x, t), t), x * np.ones(2), rtol=1e-8)
 
 
-def test_heat_is_that_of_clausius_and_clapeyron():
+def test_slope_by_temperature_is_the_heat_of_clausius_and_clapeyron():
     x, t = np.array([[0.03, 0.1, 0.3]]), np.full((1, 3), 320.0)
-    log_activity, heat = OwnSorption(Oswin()).at(x, t, np.zeros(3, dtype=int))
-    np.testing.assert_allclose(np.exp(log_activity), Oswin().water_activity(t, x), rtol=1e-12)
+    own, row = OwnSorption(Oswin()), np.zeros(3, dtype=int)
+    activity = np.exp(own.log_activity(x, t, row))
+    np.testing.assert_allclose(activity, Oswin().water_activity(t, x), rtol=1e-12)
     # the difference over a kelvin misses by its square: 1e-5
-    np.testing.assert_allclose(heat, Oswin().heat(t, np.exp(log_activity)), rtol=1e-4)
+    heat = GAS_CONSTANT * t * t * own.slopes(x, t, row)[1]
+    np.testing.assert_allclose(heat, Oswin().heat(t, activity), rtol=1e-4)
 
 
 def test_meats_own_curve_as_a_law_is_the_table():
     x, t = np.geomspace(0.02, 3.0, 9)[None], np.full((1, 9), 330.0)
     row = np.zeros(9, dtype=int)
     own, table = OwnSorption(MeatsOwn()), SorptionTable([LEAN])
-    for found, expected in zip(own.at(x, t, row), table.at(x, t, row), strict=True):
-        np.testing.assert_allclose(found, expected, rtol=1e-4, atol=1e-6)
+    np.testing.assert_allclose(
+        own.log_activity(x, t, row), table.log_activity(x, t, row), rtol=1e-4, atol=1e-6
+    )
     for found, expected in zip(own.slopes(x, t, row), table.slopes(x, t, row), strict=True):
         np.testing.assert_allclose(found, expected, rtol=2e-3, atol=1e-6)
-    y0 = -np.log(water_activity(0.1, 298.15, LEAN))
-    assert own.at(np.array([0.1]), np.array([298.15]), row[:1])[1][0] == pytest.approx(
-        net_heat_of_sorption(y0), rel=1e-3
-    )
 
 
 def test_beyond_water_alone_a_law_is_water():
@@ -68,9 +67,8 @@ def test_beyond_water_alone_a_law_is_water():
         def water_activity(self, temperature, moisture_db):
             return 2.0 * moisture_db + 0.0 * temperature
 
-    log_activity, heat = OwnSorption(Beyond()).at(
-        np.array([4.0, -1.0]), np.full(2, 300.0), np.zeros(2, dtype=int)
-    )
+    own, state = OwnSorption(Beyond()), (np.array([4.0, -1.0]), np.full(2, 300.0), np.zeros(2, dtype=int))
+    log_activity = own.log_activity(*state)
     assert log_activity[0] == 0.0
     assert np.isfinite(log_activity[1])
-    assert np.all(heat == 0.0)
+    assert np.all(own.slopes(*state)[1] == 0.0)

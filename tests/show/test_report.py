@@ -278,7 +278,7 @@ def test_sources_are_read_where_they_stand(history):
     assert emissivity.value == "0.95"
     assert emissivity.source.startswith("published: as water")
     assert "McAdams" in rows["still air: the same, stable"].source
-    assert rows["heat of sorption"].value == "6000 J/mol"
+    assert rows["heat of sorption: how the water activity rises with temperature"].value == "6000 J/mol"
     assert "USDA" in rows["composition"].source
     bacteria = " ".join(row.source for row in groups["Bacteria"])
     for number in numbers():

@@ -12,7 +12,7 @@ from scipy.integrate import solve_ivp
 from scipy.sparse import coo_array
 
 from dryingsim.batch.schema import Batch
-from dryingsim.constants import MOLAR_MASS_WATER, STEFAN_BOLTZMANN, ZERO_CELSIUS
+from dryingsim.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from dryingsim.kernels.grid import NODES, control_volumes
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.air import GivenAir, given_air
@@ -88,13 +88,13 @@ class Section:
     def outside(self, x: np.ndarray, t: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Water [kg/(m2 s)] and heat [W/m2] out of surface nodes."""
         air, slabs = self.air, self.slabs
-        log_activity, sorption = slabs.sorption.at(x[:, None], t[:, None], self.recipe)
+        log_activity = slabs.sorption.log_activity(x[:, None], t[:, None], self.recipe)
         fraction = np.exp(log_activity[:, 0]) * saturation_pressure(t) / air.pressure_Pa
         film = films.combine_mixed(air.film.forced[1, 0], 0.0)
         vapour = films.stefan_flux(air.film.mass_factor[0] * film, air.vapour_fraction[0], fraction)
         heat = film * films.ackermann(vapour * VAPOUR_SPECIFIC_HEAT / film) * (AIR_K - t)
         heat = heat + slabs.emissivity * STEFAN_BOLTZMANN * (AIR_K**4 - t**4)
-        return vapour, vapour * (vapour_enthalpy(t) + sorption[:, 0] / MOLAR_MASS_WATER) - heat
+        return vapour, vapour * vapour_enthalpy(t) - heat
 
     def rhs(self, _: float, y: np.ndarray) -> np.ndarray:
         """Rates of moisture and enthalpy, per dry mass."""

@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 from scipy.linalg import expm
 
-from dryingsim.constants import MOLAR_MASS_WATER, STEFAN_BOLTZMANN, ZERO_CELSIUS
+from dryingsim.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from dryingsim.kernels.grid import NODES
 from dryingsim.kernels.rosenbrock import Stepper
 from dryingsim.model.faces import CARRIED, CONVECTED, VAPOUR, FaceExchange
@@ -15,7 +15,7 @@ from dryingsim.model.system import SlabSystem
 from dryingsim.properties import water
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.properties.water import LIQUID_SPECIFIC_HEAT
-from dryingsim.properties.water_activity import Recipe, net_heat_of_sorption, water_activity
+from dryingsim.properties.water_activity import Recipe, water_activity
 from validation.case import Case, Plot, Result
 from validation.physics.diffusion import convergence
 from validation.setups import constant_diffusivity, fixed_steps, plain_slabs, steady_air
@@ -282,7 +282,6 @@ def linear_coefficients() -> dict[str, float]:
 
     y = fraction(x, t)
     film = BASE.mass_factor * BASE.film / (1.0 - y)
-    sorption = float(net_heat_of_sorption(-np.log(water_activity(x, 298.15, RECIPE)))) / MOLAR_MASS_WATER
     return {
         "x": BASE.diffusivity / volume**2 / mass**2,
         "t": conducting / capacity / mass**2,
@@ -290,7 +289,7 @@ def linear_coefficients() -> dict[str, float]:
         "heat": conducting / mass,
         "by_x": film * (fraction(x + 1e-5, t) - fraction(x - 1e-5, t)) / 2e-5,
         "by_t": film * (fraction(x, t + 1e-3) - fraction(x, t - 1e-3)) / 2e-3,
-        "latent": float(water.vapour_enthalpy(t) - water.liquid_enthalpy(t)) + sorption,
+        "latent": float(water.vapour_enthalpy(t) - water.liquid_enthalpy(t)),
         "surface": BASE.film + 4.0 * BASE.view * STEFAN_BOLTZMANN * t**3,
     }
 

@@ -95,7 +95,7 @@ def salted(full: bool) -> np.ndarray:
     slabs = build_slabs(batch, 8)
     x = np.array([[0.6], [1.0], [1.5]])
     t = np.full_like(x, 298.15)
-    return np.exp(slabs.sorption.at(x, t, np.zeros(1, dtype=np.intp))[0])[:, 0]
+    return np.exp(slabs.sorption.log_activity(x, t, np.zeros(1, dtype=np.intp)))[:, 0]
 
 
 def salted_by_hand(full: bool) -> np.ndarray:

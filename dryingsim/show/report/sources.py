@@ -35,7 +35,11 @@ _CONSTANTS = (
     ("properties.water_activity", "NATIVE_SOLUTES", "the meat's own solutes"),
     ("properties.solutions", "PITZER_BETA0", "salt in solution, first coefficient"),
     ("properties.solutions", "NORRISH_SUCROSE", "sugar in solution"),
-    ("properties.water_activity", "HEAT_SLOPE", "heat of sorption"),
+    (
+        "properties.water_activity",
+        "HEAT_SLOPE",
+        "heat of sorption: how the water activity rises with temperature",
+    ),
     ("properties.shrinkage", "WATER_VOLUME", "volume of water in the meat: the slice shrinks by it"),
     ("model.slab", "WATER_CONDUCTIVITY", "conductivity of water in the meat"),
 )
