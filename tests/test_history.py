@@ -8,10 +8,11 @@ from made_batch import warm_air_text
 from scipy.interpolate import CubicSpline
 
 from dryingsim.batch.reading.batch_file import parse_batch
+from dryingsim.constants import MOLAR_MASS_WATER
 from dryingsim.model.build import recipe_of
 from dryingsim.properties import moist_air
 from dryingsim.properties.water import saturation_pressure
-from dryingsim.properties.water_activity import water_activity
+from dryingsim.properties.water_activity import net_heat_of_sorption, water_activity
 from dryingsim.simulate import run
 
 BATCH = parse_batch(warm_air_text(), "demo")
@@ -88,6 +89,17 @@ def test_heat_received_covers_evaporation_and_warming(history):
     per_kg = carried / history.vapour_kg_m2[-1]
     assert np.all(per_kg > 2.519e6)  # vapour of 10 degC
     assert np.all(per_kg < 2.612e6)  # of 60 degC
+
+
+def test_the_heat_of_sorption_that_is_left_out_is_small(history):
+    # what the slices need by their states, int q_s dX: q_s is not in their balance (validation/theory.md)
+    x = np.geomspace(1e-3, 5.0, 3000)
+    depression = -np.log(water_activity(x, 298.15, recipe_of(BATCH)[0]))
+    to_bind = CubicSpline(x, net_heat_of_sorption(depression) / MOLAR_MASS_WATER).antiderivative()
+    first, last = (to_bind(history.moisture_db[i]) for i in (0, -1))
+    needed = over_dry_mass(first - last, history.slabs.nodes) * history.slabs.dry_mass_kg_m2
+    assert np.all(needed > 0.0)
+    assert np.all(needed < 0.006 * history.heat_J_m2[-1])  # the largest share that the theory page states
 
 
 def test_water_activity_is_that_of_the_curve(history):

@@ -3,7 +3,7 @@ r"""At the faces: convection, radiation, evaporation or condensation, all in one
 Signs: vapour positive *out of* the slab, heat positive *into* it. The vapour that leaves takes its full enthalpy
 along, so the latent heat is paid at the face. The net heat of sorption is not paid: water in meat has the enthalpy of
 liquid water everywhere. By its state at the *face* it would be paid for all the water of the wet middle, which the
-meat gives back inside; what a slice needs in all is 0.1-0.3 % of the heat it receives.
+meat gives back inside; what a slice needs in all is 0.1-0.6 % of the heat it receives.
 
 .. math:: N = \beta h \ln\frac{1 - y_{air}}{1 - y_s},\quad y_s = a_w(X_s, T_s)\,p_{sat}(T_s)/P
 .. math:: q = h\,\frac{\varphi}{e^{\varphi} - 1}(T_{air} - T_s) + \varepsilon\sigma(T_{wall}^4 - T_s^4),

@@ -25,6 +25,7 @@ from dryingsim.judge.exposed import drier_side
 from dryingsim.judge.heat_resistance import accumulated, drying_share, reduction
 from dryingsim.model.build import build_slabs
 from dryingsim.model.slab import taken
+from dryingsim.simulate import DEFAULT_TOLERANCE
 
 
 @pytest.fixture(scope="module")
@@ -209,9 +210,10 @@ def test_another_kind_of_processor_in_linear_algebra_changes_no_bit_of_many_slic
     )
     with np.load(tmp_path / "other.npz") as other:
         numbers = dict(other)
-    # the bands of a single batch are LAPACK's: rounding, grown over a hundred adaptive steps that are all taken alike
+    # the bands of a single batch are LAPACK's: rounding, grown over the steps, whose lengths follow from estimates of small
+    # errors; allowed is a hundredth of the error that each step may make itself
     moisture = ds.run(batch, interval_s=600.0).moisture_db
-    np.testing.assert_allclose(numbers.pop("moisture"), moisture, rtol=1e-10, atol=0.0)
+    np.testing.assert_allclose(numbers.pop("moisture"), moisture, rtol=1e-2 * DEFAULT_TOLERANCE, atol=0.0)
     assert_same(numbers, work(task))
 
 
