@@ -175,7 +175,7 @@ def swapped():
         yield Hostile(
             why=f"{schedule}, {thickness}: swapped, with a reason typed",
             text=table(air.tolist(), aw=0.97, air=meat.tolist()),
-            says="columns swapped",
+            says="columns swapped|hotter than its air",
             how=warm,
         )
     box = np.linspace(21, 70, 12).tolist() + [70.0] * 30
