@@ -99,7 +99,7 @@ class LoadedAppliance:
         nudges = np.concatenate([np.zeros((size, 1)), np.diag(np.ones(size))], axis=1)
         nudge = _NUDGE * self._scale  # (size[, copies])
         trial = c + (nudges[..., None] * nudge[:, None] if copies else nudges * nudge[:, None])
-        rates, inputs = self.chamber.rates(trial), self.chamber.inputs(trial)
+        rates, inputs = self.chamber.rates(trial, for_matrix=True), self.chamber.inputs(trial)
         self._own = (rates[:, 1:] - rates[:, :1]) / nudge
         self._inputs = (inputs[:, :, 1:] - inputs[:, :, :1]) / nudge  # (4, slabs of one, size[, copies])
 
