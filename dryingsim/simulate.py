@@ -118,7 +118,7 @@ class _Run:
         self.outside = np.zeros((2, surroundings.slabs.m))  # water and energy gained outside of an appliance
         self.stage_ends: list[float] = []
         for index, stage in enumerate(batch.stages):
-            self._begin(stage)
+            self._begin(stage, batch.stages[index - 1] if index else None)
             begun = self._content()
             self._advance(stage, index)
             if not stage.dries:
@@ -126,7 +126,7 @@ class _Run:
                 self.outside += self._content() - begun
             self.stage_ends.append(self.stepper.t)
 
-    def _begin(self, stage: Stage) -> None:
+    def _begin(self, stage: Stage, before: Stage | None) -> None:
         self.surroundings.begin(stage, self.stepper.t)
         self.stepper.system = self.surroundings.system
         if not stage.dries:
@@ -140,7 +140,8 @@ class _Run:
             self.stepper.y = y
             if stage.dries:  # what was below is in the air of a sudden
                 self.recorder.closely(self.stepper.t + _CLOSELY_S)
-        self.stepper.restart()
+        # where nothing jumps a step as long as the last one is tried; should it be too long, its error tells
+        self.stepper.restart(self.stepper.h if before and _goes_on(before, stage) else None)
 
     def _content(self) -> np.ndarray:
         """Water and energy in each slab, per area of one face, shape (2, m)."""
@@ -201,6 +202,14 @@ class _Run:
         if history.chamber is not None:
             require_chamber_closed(history.chamber.water_closure, history.chamber.energy_closure)
         return history
+
+
+def _goes_on(before: Stage, stage: Stage) -> bool:
+    """Whether a stage begins in the very air that the one before it ended in, with the slices as they lay."""
+    if before.air_end and before.until:  # it may have ended on its way there
+        return False
+    as_before = (before.air_end or before.air) == stage.air and before.door_gap_m == stage.door_gap_m
+    return as_before and before.dries and stage.dries and not stage.turn
 
 
 class _Headway:

@@ -175,6 +175,32 @@ def test_a_condition_never_met_is_an_input_error_that_names_the_stage(monkeypatc
         )
 
 
+def test_stages_that_go_on_in_the_same_air_cost_two_steps_each():
+    # the end of each is met by two even steps; starting anew, from 0.1 s, would cost five more each
+    whole = quick(batch(stage(duration_s=7200.0)))
+    parts = quick(batch(*[stage(duration_s=600.0)] * 12))
+    assert parts.statistics.steps <= whole.statistics.steps + 2 * 12
+    np.testing.assert_allclose(
+        parts.moisture_db[-1], whole.moisture_db[-1], atol=1e-3
+    )  # as exact as steps are
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        stage(60.0, duration_s=600.0),
+        stage(55.0, air_end=air(68.0), until=Until(weight_loss=0.001)),
+        stage(kind="rest", duration_s=600.0),
+    ],
+    ids=["other air", "a ramp cut short", "a rest"],
+)
+def test_a_jump_of_the_air_is_met_by_short_steps(before):
+    times = []
+    history = quick(batch(before, stage(duration_s=600.0)), progress=times.append)
+    began = float(history.stage_end_s[0])
+    assert min(t for t in times if t > began + 1e-6) - began <= 0.1 + 1e-6
+
+
 # --- recorded times -----------------------------------------------------------------------------------------
 def test_times_are_even_with_the_ends_of_stages_between():
     history = quick(batch(stage(duration_s=1000.0), stage(75.0, duration_s=500.0)), interval_s=120.0)
