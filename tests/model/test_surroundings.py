@@ -8,6 +8,7 @@ from made_appliance import tray_stack, with_parts
 from made_batch import warm_air
 
 from dryingsim.batch.appliance_schema import Door, Moisture
+from dryingsim.batch.catalog.appliances import find_appliance
 from dryingsim.errors import InputError
 from dryingsim.model.loaded import LoadedAppliance
 from dryingsim.model.surroundings import ApplianceSurroundings, trays_needed
@@ -196,3 +197,11 @@ def test_matrix_of_the_loaded_appliance_is_its_jacobian():
     rows = scaled.max(axis=1) > 0.0
     # left out: Ackermann's factor and the conductivity with the state; forward differences in the chamber: 5 %
     assert np.all(miss[rows].max(axis=1) <= 0.05 * scaled[rows].max(axis=1))
+
+
+def test_a_shut_oven_far_stronger_than_it_needs_refuses_few_steps():
+    # at 5 % of its power; where the matrix follows the thermostat's curve itself, 45 % of the tries between 3 and 5 h fail
+    history = run(batch(find_appliance("", "oven with fan").appliance(""), hours=4.5), nodes=12)
+    # as many as where the air begins and where the salt step of the sorption curve is passed, in any appliance
+    assert history.statistics.rejected <= 0.25 * history.statistics.steps
+    assert history.statistics.steps < 150  # one in 2 min
