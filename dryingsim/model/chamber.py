@@ -166,23 +166,15 @@ class Chamber:
         )
 
     # --- balances ----------------------------------------------------------------------------------------------
-    def rates(self, c: np.ndarray, *, for_matrix: bool = False) -> np.ndarray:
-        """Time derivative of the states, without what the slabs add (`deposit`).
-
-        Parameters
-        ----------
-        c : ndarray, shape (size, ...)
-            States.
-        for_matrix : bool
-            Whether they are (size, k, ...) for difference quotients from the first of k: see `thermostat.line_on`.
-        """
+    def rates(self, c: np.ndarray) -> np.ndarray:
+        """Time derivative of the states, without what the slabs add (`deposit`)."""
         rows = self.rows
         t, w, e = self.cell_states(c)
         shell, floor = self.wall_temperatures(c)
         out = np.zeros_like(c)
         e_return, w_return = self._carry(e, w, out)
         self._ventilate(t[0], w[0], e[0], e_return, w_return, out)
-        self._heat(c, t[0], self.sensed_K(t, e_return, w_return), out, for_matrix)
+        self._heat(c, t[0], self.sensed_K(t, e_return, w_return), out)
         self._let_in_steam(w[0], out)
         self._wall_exchange(t[0], w[0], shell, floor, out)
         self._settle_fog(t, w, out)
@@ -248,15 +240,13 @@ class Chamber:
             return t[0]
         return moist_air.temperature_from_enthalpy(e_return, w_return)
 
-    def _heat(
-        self, c: np.ndarray, supply: np.ndarray, sensed: np.ndarray, out: np.ndarray, for_matrix: bool
-    ) -> None:
+    def _heat(self, c: np.ndarray, supply: np.ndarray, sensed: np.ndarray, out: np.ndarray) -> None:
         """Heater and its thermostat."""
         rows, heater = self.rows, self.appliance.heater
         short, out[rows.thermostat_K] = shortfall(
             heater, self.setting.temperature_K, sensed, c[rows.thermostat_K], supply, self.following_s
         )
-        taken, power = heater_power(heater, self.heater_on, short, c[rows.element_J], for_matrix=for_matrix)
+        taken, power = heater_power(heater, self.heater_on, short, c[rows.element_J])
         out[rows.supply_J] += (1.0 - heater.radiant_share) * power
         out[rows.floor_J] += heater.radiant_share * power
         out[rows.element_J] = taken - power

@@ -19,17 +19,6 @@ IDEAL_WIDTH_K: Annotated[
         "an ideal thermostat goes from 95 % power to 5 % within three of these around its setting",
     ),
 ] = 0.1
-NEAR_WIDTHS: Annotated[
-    float,
-    Evidence(
-        "-",
-        "numerical",
-        "in the matrix of a step the thermostat is as steep as anywhere within so many of its widths. A matrix 1.7 times "
-        "too flat lets errors of stiff air grow, one too steep never does, and at low power an error of half a width "
-        "makes the curve that much steeper: an oven shut refused 45 % of its steps. Half a width leaves some refused",
-        (0.75, 1.5),
-    ),
-] = 1.0
 _FOLLOWING = (
     "an ideal thermostat that senses the return sets the supply air by it: {}. An integral of a delayed signal stands "
     "still from 0.64 times the delay on and dies out without swinging from 2.7 on"
@@ -71,29 +60,6 @@ def share_on(demand: Array) -> Array:
     return 0.5 * (1.0 + np.tanh(0.5 * demand))
 
 
-def line_on(demand: np.ndarray) -> np.ndarray:
-    """Share by a line through that of the first demand, as steep as `share_on` is within `NEAR_WIDTHS` of it.
-
-    Parameters
-    ----------
-    demand : ndarray
-        What is asked for, in widths of the control [-]; the present demand stands first.
-
-    Returns
-    -------
-    ndarray
-        Share, for difference quotients; far from the first demand it leaves 0 to 1 [-].
-
-    Examples
-    --------
-    >>> (line_on(np.array([-3.0, -2.9])) - share_on(-3.0)).round(4)  # the curve itself rises by 0.0047
-    array([0.    , 0.0105])
-    """
-    first = demand[:1]
-    steepest = share_on(np.maximum(np.abs(first) - NEAR_WIDTHS, 0.0))
-    return share_on(first) + steepest * (1.0 - steepest) * (demand - first)
-
-
 def humidity_share(miss: Array) -> Array:
     """Share of its steam, or of its purging air, that a humidity control lets in.
 
@@ -115,9 +81,7 @@ def humidity_share(miss: Array) -> Array:
     return share_on(miss / HUMIDITY_WIDTH - _OFF_AT_SETTING)
 
 
-def heater_power(
-    heater: Heater, on: bool, short_K: np.ndarray, stored_J: np.ndarray, *, for_matrix: bool = False
-) -> tuple[Array, Array]:
+def heater_power(heater: Heater, on: bool, short_K: np.ndarray, stored_J: np.ndarray) -> tuple[Array, Array]:
     """Power taken by a heater and power it gives off to the air.
 
     Parameters
@@ -129,8 +93,6 @@ def heater_power(
         What the air is short of its setting [K].
     stored_J : ndarray
         Heat stored in the element [J].
-    for_matrix : bool
-        Whether the power is for difference quotients from the first of several states: see `line_on`.
 
     Returns
     -------
@@ -148,7 +110,7 @@ def heater_power(
     if heater.control == "switching":
         taken = np.full_like(short_K, heater.power_W if on else 0.0)
         return taken, stored_J / np.maximum(heater.element_lag_s, 1.0)
-    power = heater.power_W * (line_on if for_matrix else share_on)(short_K / IDEAL_WIDTH_K)
+    power = heater.power_W * share_on(short_K / IDEAL_WIDTH_K)
     return power, power
 
 

@@ -103,21 +103,6 @@ def test_method_is_stiffly_accurate_and_l_stable():
     assert DENSE @ inverse == pytest.approx(2.0, abs=1e-13)
 
 
-def left_of_a_stiff_error(flat):
-    system = Dense(lambda t, y: -1e9 * y, lambda t, y: np.array([[-1e9 / flat]]))
-    return abs(float(Stepper(system, 0.0, np.ones(1), first_step=1.0).step(1.0).y1[0]))
-
-
-@pytest.mark.parametrize("flat", [0.01, 0.1, 0.4, 0.7, 1.0, 1.3, 1.6])
-def test_stiff_errors_die_out_unless_the_matrix_is_far_too_flat(flat):
-    # the Jacobian over the matrix; what the ideal thermostat of an appliance relies on
-    assert left_of_a_stiff_error(flat) < 1.0
-
-
-def test_stiff_errors_grow_with_a_matrix_twice_too_flat():
-    assert left_of_a_stiff_error(2.0) > 5.0
-
-
 def test_stability_function_does_not_exceed_one_on_the_imaginary_axis():
     # a rational function bounded there and without poles on the left is bounded on the left: A-stable
     b = ALPHA + GAMMA_MATRIX

@@ -199,9 +199,8 @@ def test_matrix_of_the_loaded_appliance_is_its_jacobian():
     assert np.all(miss[rows].max(axis=1) <= 0.05 * scaled[rows].max(axis=1))
 
 
-def test_a_shut_oven_far_stronger_than_it_needs_refuses_few_steps():
-    # at 5 % of its power; where the matrix follows the thermostat's curve itself, 45 % of the tries between 3 and 5 h fail
-    history = run(batch(find_appliance("", "oven with fan").appliance(""), hours=4.5), nodes=12)
-    # as many as where the air begins and where the salt step of the sorption curve is passed, in any appliance
+def test_a_shut_oven_refuses_few_steps():
+    # where water seems to call for heat, by 6 % of the slope of a thermostat at 5 % of its power, half of all tries fail
+    history = run(batch(find_appliance("", "oven with fan").appliance(""), hours=3.5), nodes=12)
+    # as few as in any appliance: where the air begins, and at the salt step of the sorption curve
     assert history.statistics.rejected <= 0.25 * history.statistics.steps
-    assert history.statistics.steps < 150  # one in 2 min
