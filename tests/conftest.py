@@ -6,6 +6,7 @@ from functools import cache
 
 import pytest
 from made_batch import warm_air_text
+from made_once import KeptRuns
 from typer.main import get_command
 
 from dryingsim import simulate
@@ -36,6 +37,17 @@ def coarse_steps():
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(simulate.run.__kwdefaults__, "tolerance", TOLERANCE)
         patch.setattr(relied_air._run_again, "__defaults__", (TOLERANCE,))
+        yield
+
+
+_RUNS = KeptRuns()
+
+
+@pytest.fixture(scope="module")
+def runs_kept():
+    """Simulate each batch once, for modules that look at what is said of a run: not at how it comes about."""
+    with pytest.MonkeyPatch.context() as patch:
+        _RUNS.put_into(patch)
         yield
 
 

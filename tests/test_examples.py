@@ -10,6 +10,8 @@ from dryingsim import Answer, demo_batch, load_batch, run
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.run.first_screen import run_document
 
+pytestmark = pytest.mark.usefixtures("runs_kept")
+
 EXAMPLES = pathlib.Path(__file__).resolve().parents[1] / "examples"
 BATCHES = sorted(path for path in EXAMPLES.glob("*.toml") if "[meat]" in path.read_text())
 

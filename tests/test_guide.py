@@ -15,6 +15,8 @@ from dryingsim.batch.reading.batch_file import demo_text, load_batch
 from dryingsim.cli.main import app
 from dryingsim.learn import fitted_log
 
+pytestmark = pytest.mark.usefixtures("runs_kept")
+
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 TEXT = (EXAMPLES / "guide.md").read_text(encoding="utf-8")
 # what takes long is run small

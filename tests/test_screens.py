@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.usefixtures("runs_kept")
+
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 SPEC = importlib.util.spec_from_file_location("screens", EXAMPLES / "screens.py")
 screens = importlib.util.module_from_spec(SPEC)

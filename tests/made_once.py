@@ -1,0 +1,57 @@
+"""Runs of batches made once, for tests of what is said of them: many ask for the same batch, simulated alike."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+
+from dryingsim import simulate
+
+_MOST = 48  # that are kept, the latest; a run is a megabyte or two
+
+
+class _Made:
+    """A run that was made before, in the place of `simulate._Run`."""
+
+    def __init__(self, history):
+        self._history = history
+
+    def history(self):
+        return self._history
+
+
+class KeptRuns:
+    """Histories by all that `simulate.run` is asked for; what differs in anything is run anew."""
+
+    def __init__(self):
+        self._kept, self._asked = {}, None
+
+    def put_into(self, patch):
+        """Let `simulate.run` hand out runs that were made before, while a patch lasts."""
+        begin, run = simulate.surroundings_of, simulate._Run
+
+        def surroundings_of(batch, nodes, tolerance):
+            self._asked = nodes, tolerance
+            return begin(batch, nodes, tolerance)
+
+        def kept(batch, surroundings, interval_s, headway):
+            same = replace(batch, learned=None), repr(batch.learned)  # which holds a dictionary
+            asked = *same, *self._asked, interval_s, simulate.SHORTEST_MEAN_STEP_S
+            if asked not in self._kept:
+                while len(self._kept) >= _MOST:
+                    self._kept.pop(next(iter(self._kept)))
+                self._kept[asked] = _unchangeable(run(batch, surroundings, interval_s, headway).history())
+            return _Made(replace(self._kept[asked], batch=batch))
+
+        patch.setattr(simulate, "surroundings_of", surroundings_of)
+        patch.setattr(simulate, "_Run", kept)
+
+
+def _unchangeable(history):
+    """Return the same, its arrays locked: whoever changes one finds out."""
+    for part in (history, history.chamber):
+        for field in fields(part) if part is not None else ():
+            value = getattr(part, field.name)
+            for array in value.values() if isinstance(value, dict) else (value,):
+                if isinstance(array, np.ndarray):
+                    array.setflags(write=False)
+    return history
