@@ -75,7 +75,8 @@ def test_a_food_other_than_meat_follows_its_published_curve(monkeypatch, capsys)
     assert len(rows) == 9  # no faults
     missed = np.array([[abs(float(cell)) for cell in row[1:]] for row in rows]).reshape(3, 3, 2)
     assert missed[0].max() < 0.07  # the book's own D, whatever the air was
-    # one number read off at one time: within half as much again as the readings scatter (0.012), the largest within three times
-    assert missed[1, :, 0].max() < 0.018
-    assert missed[1, :, 1].max() < 0.036
+    # one number read off at one time, in air that the book does not name: within twice what the readings scatter (0.012),
+    # and the largest, two deviations off, within four times
+    assert missed[1, :, 0].max() < 0.024
+    assert missed[1, :, 1].max() < 0.048
     assert missed[2].min() > 0.3  # a law of another root, printed as the miss that it is

@@ -17,7 +17,7 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.appliance_schema import Appliance
-from dryingsim.constants import STANDARD_PRESSURE, STEFAN_BOLTZMANN, ZERO_CELSIUS
+from dryingsim.constants import COLDEST_K, STANDARD_PRESSURE, STEFAN_BOLTZMANN, ZERO_CELSIUS
 from dryingsim.evidence import Evidence
 from dryingsim.model.chamber_rows import TOTALS, ChamberRows
 from dryingsim.model.door import door_flow
@@ -134,10 +134,13 @@ class Chamber:
         return c
 
     def cell_states(self, c: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Temperature [K], humidity ratio [kg/kg] and enthalpy [J/kg dry air] of the cells, first axis `cells`."""
+        """Temperature [K], humidity ratio [kg/kg] and enthalpy [J/kg dry air] of the cells, first axis `cells`.
+
+        None is colder than `COLDEST_K`, nor are the walls: a solver's trial state may be anything, and the step is refused.
+        """
         mass = self.air_like(c)
         e, w = c[self.rows.energy] / mass, c[self.rows.water] / mass
-        return moist_air.temperature_from_enthalpy(e, w), w, e
+        return np.maximum(moist_air.temperature_from_enthalpy(e, w), COLDEST_K), w, e
 
     def air_like(self, c: np.ndarray) -> np.ndarray:
         """Dry air of the cells [kg] in as many dimensions as the states have."""
@@ -152,7 +155,8 @@ class Chamber:
         """Temperature of shell and floor [K]."""
         rows, walls = self.rows, self.appliance.walls
         shell = ZERO_CELSIUS + c[rows.shell_J] / walls.capacity_J_K
-        return shell, ZERO_CELSIUS + c[rows.floor_J] / walls.floor_capacity_J_K
+        floor = ZERO_CELSIUS + c[rows.floor_J] / walls.floor_capacity_J_K
+        return np.maximum(shell, COLDEST_K), np.maximum(floor, COLDEST_K)
 
     def inputs(self, c: np.ndarray) -> np.ndarray:
         """What the slabs feel: air temperature, vapour fraction, lower wall, upper wall; shape (4, m, ...)."""

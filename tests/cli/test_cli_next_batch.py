@@ -35,7 +35,7 @@ def test_what_two_weighings_teach_is_told_written_and_used(kitchen):
     told = invoke("learn", "mine.toml", "mine.csv", "--out", "learned.toml")
     assert told.exit_code == 0, told.stderr
     text = flat(told.stdout)
-    assert "Ready at 14:" in text
+    assert "Ready at 15:" in text
     assert "not how far bacteria were reduced" in text
     assert max(map(len, told.stdout.splitlines())) <= 80 + 20  # the table may be wider than the text
     with (kitchen / "mine.toml").open("a", encoding="utf-8") as file:

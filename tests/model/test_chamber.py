@@ -220,6 +220,14 @@ def test_fog_settles_until_the_air_is_saturated():
     assert box.totals(box.rates(c))["condensed_kg"] == 0.0
 
 
+def test_a_wild_trial_state_is_left_to_the_error_of_the_step():
+    box = chamber()
+    for row in (box.rows.energy, box.rows.shell_J, box.rows.floor_J):
+        wild = box.initial(330.0)
+        wild[row] = -1e9
+        assert not np.all(box.rates(wild) == 0.0)  # no complaint about what nobody typed
+
+
 def test_every_rate_keeps_the_content():
     # the content (energy, water, less what came in and plus what went out) must not change by itself
     made = appliance(

@@ -203,7 +203,7 @@ def test_the_weight_to_stop_at_is_told_beside_the_chance_that_it_is_wet(found):
         r"In (\d+|less than 1) of 100 kitchens some slice stays below \d log \(lower bound\)", first_screen
     )
     assert answer.doneness.stop.likely_s > found.trial.end_s
-    surely = f"surely dry (95 %) after about {about(answer.doneness.stop.likely_s)} at {stop}: go on to that"
+    surely = f"surely dry (95 %) after about {about(answer.doneness.stop.likely_s)}: go on to {stop}"
     assert f"ready as computed after {about(found.trial.end_s)}; {surely}" in first_screen
 
 
@@ -295,7 +295,7 @@ def test_the_written_file_with_its_heating_is_judged_as_the_plan_is(heated, tmp_
     assert answer.doneness.stop == planned.doneness.stop
     # plan and run tell one weight
     stop = f"{1e3 * answer.doneness.stop.weight_kg:.0f} g of {1e3 * answer.loaded_kg:.0f} g"
-    assert f"at {stop} loaded: go on to that weight" in flat(plain_text(plan_document(heated)))
+    assert f": go on to {stop} loaded" in flat(plain_text(plan_document(heated)))
     assert f"Stop at {stop} before heating" in flat(plain_text(run_document(answer)))
 
 

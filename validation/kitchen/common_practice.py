@@ -30,7 +30,7 @@ from validation.kitchen.kitchen_runs import (
 NO_SOURCE = "common practice, no source"
 BASE = "0.7 kg, 5 mm slices"
 OVEN = (
-    "air of 93 degC on both faces dries 5 mm in 2 h whatever the oven's parameters, 1.2 to 3.6 h with all that is uncertain; "
+    "air of 93 degC on both faces dries 5 mm in 2 h whatever the oven's parameters, 1.1 to 3.4 h with all that is uncertain; "
     "a drier end (0.75) makes that half as long again, a closed sheet under the slices more (table of sensitivities): custom "
     "dries on sheets, or to a drier end, or its oven is cooler than its mark"
 )
@@ -206,7 +206,7 @@ CASES = [
             reason=ADVICE,
             known_failure=FASTER.format(how),
         )
-        for appliance, how in ((STACK, "after 4.3 h"), (CABINET, "after 4.0 h"))
+        for appliance, how in ((STACK, "after 4.2 h"), (CABINET, "after 4.0 h"))
     ),
     *(
         practice(
@@ -282,7 +282,7 @@ CASES = [
         expected=2.0,
         tolerance=0.5,
         reason="'about'",
-        known_failure="with both faces open on a rack the oven's walls make up for its still air, 4.1 h against 4.5 h; on a "
+        known_failure="with both faces open on a rack the oven's walls make up for its still air, 4.0 h against 4.5 h; on a "
         "closed sheet the same oven takes 2.2 times as long as the dehydrator",
     ),
     practice(

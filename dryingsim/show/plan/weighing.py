@@ -20,7 +20,7 @@ def surely_dry_brief(plan: Plan, shown: Units) -> str:
         return ""
     each = " in each load" if plan.loads.count > 1 else ""
     weight = f"{shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} loaded"
-    return f"; surely dry (95 %) after about {about(stop.likely_s)}{each} at {weight}: go on to that weight"
+    return f"; surely dry (95 %) after about {about(stop.likely_s)}{each}: go on to {weight}"
 
 
 def weigh_brief(plan: Plan, shown: Units) -> list[str]:
