@@ -31,7 +31,7 @@ LAYERS = {
     "engine": {"judge"} | RECORD,
     "explore": MANY,
     "learn": {"explore"} | MANY,
-    "plan": {"explore"} | MANY,
+    "plan": {"answer", "explore"} | MANY,
     "answer": {"kitchen", "judge"} | RECORD,
     "show": {"answer", "learn", "plan", "explore"} | MANY,
     "teaching": {"show"} | MANY,

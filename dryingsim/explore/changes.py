@@ -37,7 +37,7 @@ class Changed:
     answers : Answers or None
         None where it could not be simulated.
     lethality : Lethality or None
-        Of the whole plan.
+        Of the whole plan, without the limits that a search would find.
     """
 
     subject: str
@@ -130,7 +130,7 @@ def _changed(task: _Task) -> Changed:
         pass
     else:
         end_s, answers = float(history.time_s[-1]), judge_batch(history)
-        lethality = judge_batch_lethality(history)
+        lethality = judge_batch_lethality(history, limits=False)
     return Changed(
         subject=task.subject, change=task.change, why=task.why, end_s=end_s, answers=answers, lethality=lethality
     )  # fmt: skip

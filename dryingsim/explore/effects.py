@@ -72,7 +72,7 @@ def effects(
     of_batch, of_slice = _mixed(groups, rows, seed)
     clock = clock_of(meant)
     laid = lay(meant, clock, stated, placed(stated, of_batch, of_slice, pairs), nodes, executor)
-    request = request_of(batch, clock, judge_batch_lethality(meant).worst.organism)
+    request = request_of(batch, clock, judge_batch_lethality(meant, limits=False).worst.organism)
     with laws_named(batch.components):
         numbers = run_ensemble(laid.slices, laid.segments, replace(request, series=False), executor=executor)
     time, reduction = (

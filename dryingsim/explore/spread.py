@@ -244,8 +244,7 @@ def spread(
     sample, nominal = results_of_calls([drawing, partial(run, batch)], executor)
     clock = clock_of(nominal)
     laid = lay(nominal, clock, uncertainties, sample, nodes, executor)
-    lethality = judge_batch_lethality(nominal)
-    worst = lethality.worst.organism
+    worst = judge_batch_lethality(nominal, limits=False).worst.organism
     request = request_of(batch, clock, worst)
     todo = tasks(laid.slices, laid.segments, request)
     sizes = [len(task.slices) for task in todo]
@@ -276,7 +275,7 @@ def spread(
         in_batch=slice_count(batch, float(face_area(batch, slice_area(batch, kinds)).sum())),
         organism=worst,
         target_log10=organisms.target(worst, batch.meat.judged_as).log10,
-        judged=lethality,
+        meant=nominal,
         first_look_s=judge_batch(nominal).doneness.first_look_s,
         look_again_s=texture_window(nominal).look_again_s,
         workers=name_of(executor),

@@ -15,7 +15,9 @@ from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock
 from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.sampling import Points, Sample
+from dryingsim.history import History
 from dryingsim.judge.grades import Estimate, Lethality
+from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.lazy_import import from_above
 from dryingsim.model.laying import lying
 
@@ -60,8 +62,8 @@ class Spread:
         The one farthest from its target in the batch as it is meant.
     target_log10 : float
         The reduction asked for of it.
-    judged : Lethality
-        Of the batch as it is meant.
+    meant : History
+        The batch as it is meant.
     first_look_s : float or None
     look_again_s : float
         When to look first, and after what time again, as a run of the batch as it is meant tells [s].
@@ -83,7 +85,7 @@ class Spread:
     in_batch: int
     organism: str
     target_log10: float
-    judged: Lethality
+    meant: History
     first_look_s: float | None
     look_again_s: float
     correlations: tuple[Correlation, ...] = ()
@@ -119,6 +121,11 @@ class Spread:
         """
         drawn: Axes = from_above("Spread.plot")(self, axes)
         return drawn
+
+    @cached_property
+    def judged(self) -> Lethality:
+        """The judgement on the batch as it is meant."""
+        return judge_batch_lethality(self.meant)
 
     @cached_property
     def done_s(self) -> np.ndarray:

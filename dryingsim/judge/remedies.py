@@ -84,6 +84,7 @@ class Remedy:
     history : History or None
         Its run; None where it could not be simulated.
     lethality : Lethality or None
+        Without the limits that a search would find.
     extra_s : float or None
         Time of the added step itself [s].
     done_s, done_shift_s : float or None
@@ -121,7 +122,7 @@ def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
         how near they come; at the end those that cannot be made.
     """
     base = run(batch, nodes=nodes, interval_s=_INTERVAL_S)
-    judged = judge_batch_lethality(base)
+    judged = judge_batch_lethality(base, limits=False)
     found = [_tried(name, batch, base, judged, nodes) for name in CHANGES]
     return [_judged("as it is", batch, base, judged, base), *sorted(found, key=_rank)]
 
@@ -177,7 +178,7 @@ def _tried(name: RemedyName, batch: Batch, base: History, before: Lethality, nod
 
 
 def _judged(name: RemedyName, batch: Batch, history: History, before: Lethality, base: History) -> Remedy:
-    after = before if history is base else judge_batch_lethality(history)
+    after = before if history is base else judge_batch_lethality(history, limits=False)
     done, was = (judge_batch(one).doneness.batch.expected_s for one in (history, base))
     added = len(batch.stages) - len(base.batch.stages)
     at_end = name == "oven after"

@@ -78,12 +78,15 @@ _ABOUT_DONE_S: Annotated[
 ] = 15 * 60.0
 
 
-def judge_batch_lethality(history: History) -> Lethality:
+def judge_batch_lethality(history: History, *, limits: bool = True) -> Lethality:
     """Judge what a batch does to three kinds of bacteria.
 
     Parameters
     ----------
     history : History
+    limits : bool
+        Whether the wet bulb to be measured, where that decides, is searched for among the warnings; it takes some runs, and
+        no grade depends on it.
 
     Returns
     -------
@@ -99,14 +102,14 @@ def judge_batch_lethality(history: History) -> Lethality:
     """
     if not isinstance(history, History):
         raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")
-    judged, nodes = _judge_relied_on(history), history.slabs.nodes.size
+    judged, nodes = _judge_relied_on(history, limits), history.slabs.nodes.size
     if nodes >= FEWEST_GRADED:
         return judged
     rough = Finding("few_nodes", {"nodes": nodes, "fewest": FEWEST_GRADED})
     return replace(judged, warnings=(*judged.warnings, rough))
 
 
-def _judge_relied_on(history: History) -> Lethality:
+def _judge_relied_on(history: History, limits: bool) -> Lethality:
     """Judge a batch as computed, then in the air that can be relied on."""
     computed = judge_as_computed(history)
     if all(entry.grade != "met" for entry in computed.organisms) and not _table_unshown(computed, history):
@@ -122,7 +125,7 @@ def _judge_relied_on(history: History) -> Lethality:
     unshown = [entry for entry in computed.organisms if not _holds(entry, by_key.get(entry.organism))]
     if not unshown:
         return computed
-    needed = _needed(history, unshown, by_key)
+    needed = _needed(history, unshown, by_key, limits)
     decides = {finding.key for finding in needed}
     only_air = air_unshown(history.batch) and not decides & {"learned_decides", "cover_decides"}
 
@@ -150,6 +153,7 @@ def _needed(
     history: History,
     unshown: list[OrganismLethality],
     relied: dict[str, OrganismLethality],
+    limits: bool,
 ) -> list[Finding]:
     """Return what was not shown and what to measure, for the organism that falls farthest short without it."""
     short = {
@@ -164,11 +168,13 @@ def _needed(
         if measured(history).any() and not cover:
             reasons.append(Finding("humidity_within_error", {**without, "bulb_error_K": BULB_ERROR_K}))
         return [*reasons, *cover]
+    if not limits:
+        return [*reasons, *cover]
     targets = {entry.organism: entry.target for entry in unshown}
-    limits = critical_limits(history, lambda run: _records_to(run, targets))
-    if limits is None:
+    critical = critical_limits(history, lambda run: _records_to(run, targets))
+    if critical is None:
         return [*reasons, *cover, Finding("humidity_decides_unfound", without)]
-    wet_bulb, begin, end = limits
+    wet_bulb, begin, end = critical
     needed = {"wet_bulb_K": wet_bulb, "begin_s": begin, "end_s": end, **without}
     planned = float(history.air_wet_bulb_K.max())
     above = {"planned_K": planned, "wet_bulb_K": wet_bulb}

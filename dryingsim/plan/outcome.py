@@ -1,17 +1,19 @@
 """What a plan came to: the settings found, what they reach, and what limits them."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+from dryingsim.answer import Answer
 from dryingsim.batch.catalog import growth_limits
 from dryingsim.batch.schema import Batch
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.remedies import Remedy, RemedyName
 from dryingsim.judge.taking_off import ready_levels
-from dryingsim.kitchen.loads import Loads, loads_of
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.relaxing import Relaxed, TradeOff
 from dryingsim.plan.requirements import Requirements
@@ -97,10 +99,10 @@ class Plan:
     simulated: int
     seed: int
 
-    @property
-    def loads(self) -> Loads:
-        """The planned batch in as many loads as its appliance's trays ask for."""
-        return loads_of(self.planned)
+    @cached_property
+    def answer(self) -> Answer:
+        """The judgements on the planned batch, in as many loads as its appliance's trays ask for."""
+        return Answer(self.history, loads=loads_of(self.planned))
 
 
 def share_in_window(slices: Spread) -> float:

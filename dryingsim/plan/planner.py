@@ -208,7 +208,7 @@ class _Planner:
             missed=self._missed(search, verified.values, verified.tight, verified.needs.bare()),
             planned=planned,
             history=history,
-            grade=judge_batch_lethality(history).grade,
+            grade=judge_batch_lethality(history, limits=False).grade,
         )
 
     def finished(self, draft: _Draft, tried: tuple[Remedy, ...] | None = None) -> Plan:

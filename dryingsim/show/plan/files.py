@@ -6,11 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.answer import Answer
 from dryingsim.history.provenance import attributes, inputs_of, versions
-from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.heat_resistance import COUNTABLE
-from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.outcome import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.settings import written
@@ -95,9 +92,9 @@ def summary(plan: Plan) -> dict[str, Any]:
     remedies : names and grades; null unless the log reduction is missed or not shown.
     inputs, versions : the file as it stands, and the programs that computed this.
     """
-    slices, done = plan.with_uncertainties, judge_batch(plan.history).doneness
+    slices, done = plan.with_uncertainties, plan.answer.doneness
     variables = plan.template.variables
-    judged = judge_batch_lethality(plan.history)
+    judged = plan.answer.lethality
     return {
         "batch": plan.batch.name,
         "caution": CAUTION,
@@ -119,7 +116,7 @@ def summary(plan: Plan) -> dict[str, Any]:
             {"place": k.key, "value": k.typed(v), "least": k.typed(k.low), "most": k.typed(k.high)}
             for k, v in zip(variables, plan.values, strict=True)
         ],
-        "loads": loads_data(Answer(plan.history, loads=plan.loads)),
+        "loads": loads_data(plan.answer),
         "plan": _trial(plan.trial),
         "checked": _trial(plan.tight),
         "before": _trial(plan.before),

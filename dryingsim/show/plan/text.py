@@ -2,10 +2,8 @@
 
 from collections.abc import Callable
 
-from dryingsim.answer import Answer
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.batch.units import to_si
-from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.plan.outcome import Plan
 from dryingsim.plan.relaxing import Relaxed
 from dryingsim.plan.requirements import Variable
@@ -52,7 +50,7 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
         "metric" or "us"; as the batch file says if left out.
     """
     shown, slices = Units(plan.planned, units), plan.with_uncertainties
-    lethality = judge_batch_lethality(plan.history)
+    lethality = plan.answer.lethality
     safety = safety_lines(lethality, shown)
     if lethality.grade == "met":  # else the verdict has said it
         missed = percent(slices.reduction_misses().value).removesuffix(" %")
@@ -62,7 +60,7 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
         safety.insert(1, chance)
     return labelled(
         {
-            "LOADS": loads_brief(Answer(plan.history, loads=plan.loads), units or plan.planned.display),
+            "LOADS": loads_brief(plan.answer, units or plan.planned.display),
             "PLAN": [_brief(plan, shown), *added_words(plan)],
             "SET": steps(plan, shown),
             "SAFETY": safety,
@@ -80,7 +78,7 @@ def plan_details(plan: Plan, units: str | None = None) -> dict[str, list[Block]]
         As for `plan_answers`.
     """
     shown = Units(plan.planned, units)
-    loads = loads_sentences(Answer(plan.history, loads=plan.loads), units or plan.planned.display)
+    loads = loads_sentences(plan.answer, units or plan.planned.display)
     return {
         "the plan": sentences(_headline(plan, shown), *_added(plan), *loads, *_settings(plan, shown)),
         "what it reaches": sentences(*_reached(plan, shown), _checked(plan)),
@@ -91,7 +89,7 @@ def plan_details(plan: Plan, units: str | None = None) -> dict[str, list[Block]]
 
 
 def _brief(plan: Plan, shown: Units) -> str:
-    loads = f" for all {plan.loads.count} loads" if plan.loads.count > 1 else ""
+    loads = f" for all {plan.answer.loads.count} loads" if plan.answer.loads.count > 1 else ""
     takes = f"{about(plan.trial.end_s)}{_energy(plan, shown)}{loads}"
     surely = surely_dry_brief(plan, shown)
     before = "" if plan.before.problem else f" As the file stands: {about(plan.before.end_s)}."
@@ -206,7 +204,7 @@ def _changed(plan: Plan) -> list[str]:
 
 # --- what it reaches -------------------------------------------------------------------------------------------------
 def _reached(plan: Plan, shown: Units) -> list[str]:
-    answer = Answer(plan.history, loads=plan.loads)
+    answer = plan.answer
     told = [
         verdict_line(answer.lethality, shown),
         " ".join(window_sentences(answer, shown)),

@@ -1,6 +1,5 @@
 """What a planned batch weighs when its drying ends, and the weight to stop at."""
 
-from dryingsim.answer import Answer
 from dryingsim.plan.outcome import Plan
 from dryingsim.plan.requirements import drying_stage
 from dryingsim.show.core.quantities import Units, about, percent
@@ -14,11 +13,11 @@ def surely_dry_brief(plan: Plan, shown: Units) -> str:
     plan : Plan
     shown : Units
     """
-    answer = Answer(plan.history, loads=plan.loads)
+    answer = plan.answer
     stop = answer.doneness.stop
     if stop is None or stop.weight_kg is None or stop.likely_s is None:
         return ""
-    each = " in each load" if plan.loads.count > 1 else ""
+    each = " in each load" if plan.answer.loads.count > 1 else ""
     weight = f"{shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} loaded"
     return f"; surely dry (95 %) after about {about(stop.likely_s)}{each}: go on to {weight}"
 
@@ -31,7 +30,7 @@ def weigh_brief(plan: Plan, shown: Units) -> list[str]:
     plan : Plan
     shown : Units
     """
-    answer = Answer(plan.history, loads=plan.loads)
+    answer = plan.answer
     planned, loaded, stop = answer.weight_at(_drying_end_s(plan)), answer.loaded_kg, answer.doneness.stop
     wet = percent(plan.with_uncertainties.slowest_misses().value)
     end = f"At the planned end, {shown.weight.text(planned)}, chance that a slice is not dry: {wet}."
@@ -50,7 +49,7 @@ def weigh_sentence(plan: Plan, shown: Units) -> str:
     plan : Plan
     shown : Units
     """
-    answer = Answer(plan.history, loads=plan.loads)
+    answer = plan.answer
     planned, loaded, stop = answer.weight_at(_drying_end_s(plan)), answer.loaded_kg, answer.doneness.stop
     text = f"When drying ends as planned, {_of_loaded(planned, loaded, shown)}"
     if plan.planned.take_off == "as ready":
