@@ -44,6 +44,7 @@ COUNTABLE: Annotated[float, Evidence("log10", "estimate", "more was counted by h
 BOUND: Annotated[float, Evidence("-", "numerical", "share of new studies below the lower 95 % bound")] = 0.05
 _MINUTE: Annotated[float, Evidence("s", "exact", "a minute")] = 60.0
 _BLOCK = 256  # places whose draws are handled at once
+_AT_ONCE = 16384  # numbers of a history in as many draws as are handled at once: they fit the cache
 _LN10 = float(np.log(10.0))
 
 
@@ -153,10 +154,14 @@ def accumulated(
         Reductions [-] of an organism whose D at 60 degC in raw meat is one minute.
     """
     shapes = shapes_of(model or heat_resistance())
-    t = np.asarray(temperature_K, dtype=float)
-    minutes = spans(time_s, t.ndim) / _MINUTE
+    t, a = np.asarray(temperature_K, dtype=float), np.asarray(water_activity, dtype=float)
+    minutes = spans(time_s, t.ndim)[..., None] / _MINUTE
     total = running if over_time else _sum
-    return np.stack([total(minutes * rule(shapes.log10_rate(k, t, water_activity))) for k in range(SHAPES)])
+    some = max(_AT_ONCE // t.size, 1)
+    parts = [
+        total(minutes * rule(shapes.log10_rate(slice(k, k + some), t, a))) for k in range(0, SHAPES, some)
+    ]
+    return np.ascontiguousarray(np.moveaxis(np.concatenate(parts, axis=-1), -1, 0))
 
 
 def _sum(parts: Array) -> Array:
