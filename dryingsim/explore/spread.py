@@ -203,6 +203,7 @@ def spread(
     batches: int | None = None,
     nodes: int = NODES_OF_MANY,
     components: Components | None = None,
+    meant: History | None = None,
     executor: Workers = None,
     folder: Path | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -228,6 +229,8 @@ def spread(
         Across each slice; grades are meant for 12 or more.
     components : Components, optional
         Laws to simulate with, in place of those of the batch.
+    meant : History, optional
+        What `dryingsim.run` makes of the batch, where that is known; simulated here if left out.
     executor : Executor, or a callable that makes one, optional
         See `engine.executors.each`. The result does not depend on it.
     folder : Path, optional
@@ -241,7 +244,10 @@ def spread(
     batch = with_components(batch, components)
     uncertainties, pairs = checked_inputs(batch, uncertainties, slices), related(batch, correlations, points)
     drawing = partial(draw, uncertainties, slices, seed, batches, correlations=pairs, points=points)
-    sample, nominal = results_of_calls([drawing, partial(run, batch)], executor)
+    if meant is None:
+        sample, nominal = results_of_calls([drawing, partial(run, batch)], executor)
+    else:
+        sample, nominal = drawing(), meant
     clock = clock_of(nominal)
     laid = lay(nominal, clock, uncertainties, sample, nodes, executor)
     worst = judge_batch_lethality(nominal, limits=False).worst.organism

@@ -31,9 +31,8 @@ from dryingsim.plan.schedules import Values
 from dryingsim.plan.search import Search
 from dryingsim.plan.settings import Template, template_of
 from dryingsim.plan.trial import Many, Trial, judged, screened, target_of, tried, unevenness
-from dryingsim.simulate import run
 
-VERIFY_NODES, VERIFY_TOLERANCE = 48, 1e-5
+VERIFY_NODES, VERIFY_TOLERANCE = 32, 3e-5
 SLICES, UNCERTAIN = 768, 512  # that check the share in the window; that show what all uncertainties do
 UNCERTAIN_NODES = 12
 _SPARE_REDUCTION = 0.05
@@ -200,7 +199,7 @@ class _Planner:
         search.begin(needs, self.requirements.aim)
         verified = self._verified(search, needs)
         planned = template.batch(verified.values)
-        history = run(loads_of(planned).one)
+        history = verified.slices.meant
         return _Draft(
             search=search,
             verified=verified,
@@ -217,7 +216,7 @@ class _Planner:
         wanted = not draft.met and tried is None
         # whole pieces of work, beside the search that goes on in steps of two runs
         changes = self._begun(_changes, planned) if wanted else lambda: tried or ()
-        uncertain = self._begun(_with_uncertainties, planned, self.uncertainties, self.seed)
+        uncertain = self._begun(_with_uncertainties, draft.history, self.uncertainties, self.seed)
         loosened, curves = self._explained(search, verified, feasible=not missed)
         values, template = verified.values, self.template
         return Plan(
@@ -374,6 +373,6 @@ def _changes(planned: Batch) -> tuple[Remedy, ...]:
     return tuple(replace(remedy, history=None) for remedy in remedies(loads_of(planned).one))
 
 
-def _with_uncertainties(planned: Batch, uncertainties: Mapping[str, Uncertainty], seed: int) -> Spread:
+def _with_uncertainties(meant: History, uncertainties: Mapping[str, Uncertainty], seed: int) -> Spread:
     """Draw slices with all uncertainties."""
-    return spread(loads_of(planned).one, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES)
+    return spread(meant.batch, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES, meant=meant)
