@@ -13,7 +13,6 @@ from dryingsim.errors import InputError
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import NINETY
 from dryingsim.learn.parameters import natural
-from dryingsim.learn.readings import predicted
 
 _HARDLY = 0.8  # of the uncertainty before: what is left of something that the log does not determine
 _STRANGE = 2.5  # standard deviations of what was thought before: one in eighty is farther off
@@ -145,7 +144,7 @@ def expected_readings(fitted: Fit, part: int) -> np.ndarray:
     problem = fitted.problem
     mine = problem.parts[part]
     fitted_run = problem.fitted_runs(mine, fitted.z)[0]
-    return predicted(fitted_run, mine.logged.readings, mine.logged.batch) * problem.factors(mine, fitted.z)
+    return mine.predicted(fitted_run) * problem.factors(mine, fitted.z)
 
 
 def learned_from(fitted: Fit) -> Learned:

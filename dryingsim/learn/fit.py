@@ -5,10 +5,10 @@ Everything unknown is a standard normal number z: what all batches of a kitchen 
 
 .. math:: \sum_i \rho\left(\frac{y_i - f_i(z)}{\sigma_i}\right) + \sum_j z_j^2
 
-give the most likely z (`scipy.optimize.least_squares`); rho grows in proportion beyond two standard deviations, so that
-a slip of the pen does not draw the estimate. A reading that still stands off by more than `SLIP` is left out and named.
-Where the rest scatters more than the readings' errors explain, these are widened. The posterior is the normal
-distribution of that curvature (Laplace); tests compare it with sampling.
+give the most likely z, found with f on straight lines from the last z, again and again; rho grows in proportion beyond
+two standard deviations, so that a slip of the pen does not draw the estimate. A reading that still stands off by more than
+`SLIP` is left out and named. Where the rest scatters more than the readings' errors explain, these are widened. The posterior
+is the normal distribution of that curvature (Laplace); tests compare it with sampling.
 """
 
 from collections.abc import Callable, Sequence
@@ -20,13 +20,15 @@ import numpy as np
 from dryingsim.learn.fitted_run import Simulate, simulate_runs
 from dryingsim.learn.parameters import Priors
 from dryingsim.learn.problem import LoggedBatch, Problem, bent
-from dryingsim.learn.readings import Readings, predicted
+from dryingsim.learn.readings import Readings
 
 SLIP = 3.0  # standard deviations from which on a reading counts as a slip
-_SCANNED = np.array([-2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0])  # of z of the diffusivity, to find where to begin
-# The search ends once a step gains less than this share of the sum, to which a constant is added: without it, readings
-# that are met exactly would never be met well enough. The logarithm of the posterior is then within some 0.02 of its highest.
-_ENOUGH, _FLOOR = 1e-2, 2.0
+_SCANNED = np.array([0.0, -2.0, -1.0, -0.5, 0.5, 1.0, 2.0])  # of z of the diffusivity, to find where to begin
+# The search ends where the next step promises less than this share of the sum, to which a constant is added: without it,
+# readings that are met exactly would never be met well enough. The logarithm of the posterior is then within some 0.01 of
+# its highest.
+_ENOUGH, _FLOOR = 1e-3, 4.0
+_MOST_TRIALS = 25
 _MOST_SLIPS = 0.2  # of the readings
 _FEWEST = 4  # readings, before any can be told to be a slip
 # Nothing closer is called a slip: the model itself (its sorption curve for one) is not better than that. Estimates.
@@ -160,10 +162,8 @@ def _start(problem: Problem) -> np.ndarray:
     cost = 0.5 * np.sum(z**2, axis=1)
     for part in problem.parts:
         logged = part.logged
-        values = np.stack([problem.values(part, point) for point in z])
-        fitted_runs = problem.simulate(logged.batch, problem.priors.keys, values, part.times_s)
-        for i, fitted_run in enumerate(fitted_runs):
-            should = predicted(fitted_run, logged.readings, logged.batch)
+        for i, fitted_run in enumerate(problem.begun(part, z)):
+            should = part.predicted(fitted_run)
             for k in range(part.factors.size):
                 j = int(np.flatnonzero(logged.readings.belongs == k)[0])
                 z[i, part.factors[k]] = np.log(logged.readings.value[j] / should[j]) / part.factor_size[k]
@@ -173,26 +173,23 @@ def _start(problem: Problem) -> np.ndarray:
 
 
 def _minimum(problem: Problem, z: np.ndarray, tell: Callable[[str], Any]) -> np.ndarray:
+    """Return the most likely z: each time the lowest sum if the readings followed straight lines from the last."""
     from scipy.optimize import least_squares  # slow to import
 
-    kept: dict[bytes, tuple[np.ndarray, np.ndarray]] = {}
-
-    def both(at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        if at.tobytes() not in kept:
-            kept[at.tobytes()] = problem.residuals(at)
-            tell(f"trial {len(kept)} of some six")
-        return kept[at.tobytes()]
-
-    solution = least_squares(
-        lambda at: np.append(both(at)[0], _FLOOR),
-        z,
-        jac=lambda at: np.vstack([both(at)[1], np.zeros(at.size)]),
-        ftol=_ENOUGH,
-        xtol=1e-2,
-        gtol=1e-6,
-        max_nfev=25,
-    )
-    return np.asarray(solution.x)
+    least, lowest = np.inf, z
+    for trial in range(_MOST_TRIALS):
+        near = problem.near(z)
+        tell(f"trial {trial + 1} of some three")
+        total = float(np.sum(near(z) ** 2))
+        if total >= least:  # too far for straight lines
+            z = 0.5 * (lowest + z)
+            continue
+        least, lowest = total, z
+        solution = least_squares(near, z)
+        if total - 2.0 * solution.cost < _ENOUGH * (total + _FLOOR):
+            break
+        z = np.asarray(solution.x)
+    return lowest
 
 
 def _leverage(problem: Problem, z: np.ndarray) -> tuple[list[np.ndarray], list[np.ndarray]]:

@@ -160,6 +160,10 @@ class LoggedPart:
     used: np.ndarray = field(default_factory=lambda: np.ones(0, dtype=bool))
     seen: dict[bytes, list[FittedRun]] = field(default_factory=dict)
 
+    def predicted(self, fitted_run: FittedRun) -> np.ndarray:
+        """Return what every reading should be by a run, in its unit."""
+        return predicted(fitted_run, self.logged.readings, self.logged.batch)
+
 
 class Problem:
     """Logs and priors as a function of z.
@@ -172,8 +176,7 @@ class Problem:
     simulate : callable, optional
         As `fitted_run.simulate_runs`.
     end_s : float, optional
-        How far the runs are to be followed [s], for a forecast; else to the last reading, and the readings' errors
-        are worked out.
+        How far the runs are to be followed [s], for a forecast; else to the last reading.
     """
 
     def __init__(
@@ -201,10 +204,20 @@ class Problem:
             part.used = np.ones(len(logged.readings), dtype=bool)
             self.parts.append(part)
         self.size = at
-        if not end_s:
-            for part in self.parts:
-                first = self.fitted_runs(part, np.zeros(self.size))[0]
-                part.sigma = uncertainties_of(part.logged.readings, first, part.logged.batch)
+
+    def begun(self, part: LoggedPart, z: np.ndarray) -> list[FittedRun]:
+        """Simulate a batch at some points; work out the errors of its readings at the first, where all is as meant.
+
+        Parameters
+        ----------
+        part : LoggedPart
+        z : ndarray, shape (s, size)
+            Standard normal numbers, zeros in the first row.
+        """
+        values = np.stack([self.values(part, point) for point in z])
+        fitted_runs = self.simulate(part.logged.batch, self.priors.keys, values, part.times_s)
+        part.sigma = uncertainties_of(part.logged.readings, fitted_runs[0], part.logged.batch)
+        return fitted_runs
 
     def values(self, part: LoggedPart, z: np.ndarray) -> np.ndarray:
         """Return how far things are off in a batch, shape (k,): logarithms of factors, offsets in SI.
@@ -276,15 +289,26 @@ class Problem:
             Standard normal numbers.
         """
         logged = part.logged
-        should, slope = self.slopes(
-            part, z, lambda fitted_run: predicted(fitted_run, logged.readings, logged.batch)
-        )
+        should, slope = self.slopes(part, z, part.predicted)
         factor = self.factors(part, z)
         slope = slope * factor[:, None]
         rows = np.flatnonzero(logged.readings.weighs)
         series = logged.readings.belongs[rows]
         slope[rows, part.factors[series]] = (should * factor)[rows] * part.factor_size[series]
         return (logged.readings.value - should * factor) / part.sigma, -slope / part.sigma[:, None]
+
+    def near(self, z: np.ndarray) -> Callable[[np.ndarray], np.ndarray]:
+        """Return everything that is squared and summed as a function of z, the runs' readings on straight lines from here."""
+        lines = [(part, *self.slopes(part, z, part.predicted)) for part in self.parts]
+
+        def residuals(at: np.ndarray) -> np.ndarray:
+            rows = []
+            for part, here, slope in lines:
+                should = (here + slope @ (at - z)) * self.factors(part, at)
+                rows.append(bent((part.logged.readings.value - should)[part.used] / part.sigma[part.used])[0])
+            return np.concatenate([*rows, at])
+
+        return residuals
 
     def factors(self, part: LoggedPart, z: np.ndarray) -> np.ndarray:
         """Return the factor on each reading [-]: that of its series for a weight, 1 for a temperature.
@@ -321,7 +345,7 @@ class Problem:
         fitted_runs = self.simulate(part.logged.batch, self.priors.keys, values, part.times_s)
         logged, out = part.logged, np.empty(len(z))
         for i, (point, fitted_run) in enumerate(zip(z, fitted_runs, strict=True)):
-            should = predicted(fitted_run, logged.readings, logged.batch) * self.factors(part, point)
+            should = part.predicted(fitted_run) * self.factors(part, point)
             miss, _ = bent(((logged.readings.value - should) / part.sigma)[part.used])
             out[i] = -0.5 * float(miss @ miss + point @ point)
         return out
