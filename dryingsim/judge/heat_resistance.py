@@ -297,7 +297,7 @@ def rate_quantile(
     """
     m = model or heat_resistance()
     shapes, samples = shapes_of(m), samples_of(m, organism, matrix)
-    rates = np.stack([shapes.log10_rate(k, temperature_K, water_activity) for k in range(SHAPES)])
+    rates = np.moveaxis(shapes.log10_rate(slice(SHAPES), temperature_K, water_activity), -1, 0)
     each = rates[:, None] - samples.slow[..., None]
     return np.asarray(10.0 ** np.quantile(each, share, axis=(0, 1), method="hazen") / _MINUTE)
 
