@@ -172,6 +172,11 @@ class Exposed:
         return accumulated(self.time, self.credited, self.drier)
 
     @cached_property
+    def _straight_sums(self) -> Array:
+        """The same by another rule of integration."""
+        return accumulated(self.time, self.credited, self.drier, rule=straight_rate)
+
+    @cached_property
     def credited(self) -> Array:
         """The temperature that heat is counted at [K]."""
         if not self.from_cold:
@@ -242,7 +247,7 @@ class Exposed:
         ----------
         organism : str
         """
-        other = accumulated(self.time, self.credited, self.drier, rule=straight_rate)
+        other = self._straight_sums
         bound = reduction(other, organism, self.matrix, rapid=self.rapid, drying=self.share).lower
         return abs(bound - self.reduction(organism).lower)
 

@@ -1,7 +1,8 @@
 """Arrays of temperature and water activity judged, organism by organism, at the least-reduced place."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import cache
 from typing import Annotated
 
 import numpy as np
@@ -191,7 +192,8 @@ def judge_computed(
         from_cold=from_cold,
         leaves_s=leaves_s,
     )
-    entries = tuple(_judge(exposed, nodes, key, species) for key in catalog.organisms())
+    at = cache(exposed.at)  # one place is mostly the least reduced for all organisms
+    entries = tuple(_judge(exposed, at, nodes, key, species) for key in catalog.organisms())
     if in_liquid is not None:
         time, t, a = in_liquid.before(time, t, a)
     growth = judge_growth(time, t, a, nodes, heights, entries)
@@ -266,12 +268,18 @@ def _check_boiling(temperature_K: Array, water_activity: Array) -> None:
         )
 
 
-def _judge(exposed: Exposed, nodes: Array, organism: str, species: Species) -> OrganismLethality:
-    """Judge one organism."""
+def _judge(
+    exposed: Exposed,
+    at: Callable[[tuple[int, int]], Exposed],
+    nodes: Array,
+    organism: str,
+    species: Species,
+) -> OrganismLethality:
+    """Judge one organism; `at` tells of a single place."""
     whole = exposed.reduction(organism)
     place = np.unravel_index(whole.place, exposed.t.shape[1:])
     row, slab = int(place[0]), int(place[1])
-    least = exposed.at((row, slab))
+    least = at((row, slab))
     spread = least.quadrature_spread(organism)
     goal = catalog.target(organism, species)
     judged = OrganismLethality(
