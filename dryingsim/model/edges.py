@@ -16,6 +16,7 @@ The edges count in full at any width: of a slice 10 thicknesses wide they are a 
 worked out at some of the nodes, with straight lines between (`Edges`): a third of the work.
 """
 
+from itertools import pairwise
 from typing import Annotated, NamedTuple
 
 import numpy as np
@@ -44,6 +45,14 @@ _DRIES: Annotated[
         "potential of vapour above the air's over which edges set in; a fraction of a kelvin above the dew point",
     ),
 ] = 0.003
+_FEW: Annotated[
+    int,
+    Evidence(
+        "-",
+        "numerical",
+        "slabs up to which nodes are picked out at once, a fifth of the time; more go in slices",
+    ),
+] = 200
 
 
 def decay_rate(fourier: np.ndarray) -> np.ndarray:
@@ -102,7 +111,7 @@ class EdgeExchange:
         if over is None:
             over = vapour_over(slabs, air.pressure_Pa, x, temperature)
         outside = films.log_dry(over) - air.dryness  # films.stefan_flux
-        dries = np.clip(outside / _DRIES, 0.0, 1.0)
+        dries = np.minimum(np.maximum(outside / _DRIES, 0.0), 1.0)
         outside *= area * air.film.mass_factor * vapour_film
         outside /= np.maximum(x, _DRY)
         rate = slabs.own_diffusivity.value(temperature, x)
@@ -158,11 +167,13 @@ class Edges:
         nodes = slabs.nodes
         lower = [int(np.argmin(np.abs(nodes - place))) for place in _PLACES]
         self.at = np.array(sorted({*lower, *(nodes.size - 1 - i for i in lower)}))
-        ends = zip(self.at, self.at[1:], strict=False)
-        self._between = [  # which of `at` stands below, the nodes up to the next, their places on the way there
-            (k, slice(low + 1, high), (nodes[low + 1 : high, None] - nodes[low]) / (nodes[high] - nodes[low]))
-            for k, (low, high) in enumerate(ends)
-            if high > low + 1
+        # which of `at` stands at or below each node, below the last, and how far the node is on the way to the next
+        self._below = np.searchsorted(self.at, np.arange(nodes.size), side="right") - 1
+        self._below[-1] -= 1
+        low, high = nodes[self.at[self._below]], nodes[self.at[self._below + 1]]
+        self._place = ((nodes - low) / (high - low))[:, None]
+        self._spans = [
+            (k, slice(at, end)) for k, (at, end) in enumerate(pairwise([*self.at[:-1], nodes.size]))
         ]
         units = self._everywhere(np.eye(self.at.size)[..., None])[..., 0]  # (k, n)
         # of what all nodes take together, by the values at some
@@ -170,11 +181,15 @@ class Edges:
 
     def _everywhere(self, values: np.ndarray) -> np.ndarray:
         """Values (..., n, m) from those (..., k, m) at some nodes; element by element: no slab minds another."""
-        out = np.empty((*values.shape[:-2], self._slabs.nodes.size, values.shape[-1]))
-        out[..., self.at, :] = values
         rise = values[..., 1:, :] - values[..., :-1, :]
-        for k, nodes, place in self._between:
-            np.multiply(rise[..., k : k + 1, :], place, out=out[..., nodes, :])
+        if values.shape[-1] <= _FEW:
+            out = rise.take(self._below, axis=-2)
+            out *= self._place
+            out += values.take(self._below, axis=-2)
+            return out
+        out = np.empty((*values.shape[:-2], self._slabs.nodes.size, values.shape[-1]))
+        for k, nodes in self._spans:
+            np.multiply(rise[..., k : k + 1, :], self._place[nodes], out=out[..., nodes, :])
             out[..., nodes, :] += values[..., k : k + 1, :]
         return out
 
