@@ -228,6 +228,42 @@ def activity_history(
     >>> round(inside.start, 2), round(float(inside.at(30.0)), 2)
     (0.7, 0.68)
     """
+    return filled(product, packing, temperature_K, humidity).through(conductance)
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """What a package holds at each water activity on its way to that outside, whatever its wall lets through.
+
+    Attributes
+    ----------
+    water_activity : ndarray
+        On the way, the first of them once everything inside has evened out [-].
+    passes_Pa_kg : ndarray
+        Time that each step takes by a wall of one unit of conductance [kg/Pa].
+    """
+
+    water_activity: np.ndarray
+    passes_Pa_kg: np.ndarray
+
+    def through(self, conductance: float) -> ActivityHistory:
+        """Return the water activity over time, where wall and closure have a conductance [kg/(s Pa)]."""
+        if not self.passes_Pa_kg.size or conductance <= 0.0:
+            return ActivityHistory(np.array([0.0, HORIZON_DAYS]), self.water_activity[[0, 0]])
+        days = np.cumsum(self.passes_Pa_kg / conductance) / DAY_S
+        return ActivityHistory(np.concatenate([[0.0], days]), self.water_activity)
+
+
+def filled(product: Product, packing: Packing, temperature_K: float, humidity: float) -> Filled:
+    """Return what a package holds on its way to the water activity of a place.
+
+    Parameters
+    ----------
+    product : Product
+    packing : Packing
+    temperature_K, humidity : float
+        Of the place [K], [-].
+    """
     packed = float(water_activity(product.moisture_db, temperature_K, product.recipe))
     water = (
         product.dry_mass_kg * product.moisture_db
@@ -236,13 +272,12 @@ def activity_history(
     )
     start = _common_activity(water, packed, temperature_K, product, packing)
     outside = min(max(humidity, 1e-4), 1.0 - 1e-4)
-    if abs(start - outside) < 1e-9 or conductance <= 0.0:
-        return ActivityHistory(np.array([0.0, HORIZON_DAYS]), np.array([start, start]))
+    if abs(start - outside) < 1e-9:
+        return Filled(np.array([start]), np.array([]))
     s = np.linspace(0.0, _REACH, _POINTS + 1)
     activity = outside + (start - outside) * np.exp(-s)
     slope = np.diff(water_held(activity, temperature_K, product, packing)) / np.diff(activity)
-    step = slope * np.diff(s) / (conductance * float(saturation_pressure(temperature_K)))
-    return ActivityHistory(np.concatenate([[0.0], np.cumsum(step)]) / DAY_S, activity)
+    return Filled(activity, slope * np.diff(s) / float(saturation_pressure(temperature_K)))
 
 
 def _common_activity(

@@ -19,12 +19,13 @@ from dryingsim.kitchen.loading import FRIDGE_K
 from dryingsim.kitchen.mould import days_to_mould
 from dryingsim.kitchen.packed_meat import (
     ActivityHistory,
+    Filled,
     Packing,
     Product,
-    activity_history,
     days_above,
     days_below,
     equilibration_times,
+    filled,
 )
 from dryingsim.properties import packaging
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, equilibrium_moisture, water_activity
@@ -184,16 +185,18 @@ class _Cases:
 
 def _cases(product: Product, packing: Packing, temperature_K: float, humidity: float) -> _Cases:
     low, middle, high = packing.package.conductances(packing.area_m2, temperature_K)
+    expected = filled(product, packing, temperature_K, humidity)
 
-    def case(gel_factor: float, conductance: float) -> ActivityHistory:
-        packed = replace(packing, gel_kg=packing.gel_kg * gel_factor)
-        return activity_history(product, packed, temperature_K, humidity, conductance)
+    def gel(factor: float) -> Filled:
+        if not packing.gel_kg:
+            return expected
+        return filled(product, replace(packing, gel_kg=packing.gel_kg * factor), temperature_K, humidity)
 
-    less, more = 1.0 - packaging.GEL_SPREAD, 1.0 + packaging.GEL_SPREAD
+    less, more = gel(1.0 - packaging.GEL_SPREAD), gel(1.0 + packaging.GEL_SPREAD)
     return _Cases(
-        expected=case(1.0, middle),
-        for_growth=(case(less, low), case(less, high)),
-        for_brittleness=(case(more, low), case(more, high)),
+        expected=expected.through(middle),
+        for_growth=(less.through(low), less.through(high)),
+        for_brittleness=(more.through(low), more.through(high)),
     )
 
 
@@ -311,9 +314,8 @@ def gel_for(product: Product, packing: Packing, days: float) -> GelNeed:
 
     def breaks(gel_kg: float) -> bool:
         packed = replace(packing, gel_kg=gel_kg)
-        middle = packing.package.conductances(packing.area_m2, packing.room_K)[1]
-        start = activity_history(product, packed, packing.room_K, packing.room_humidity, middle).start
-        return start <= growth_limits.texture().brittle
+        inside = filled(product, packed, packing.room_K, packing.room_humidity)
+        return float(inside.water_activity[0]) <= growth_limits.texture().brittle
 
     return GelNeed(days=days, gel_kg=_least(holds), brittle_kg=_least(breaks))
 
