@@ -138,17 +138,36 @@ def test_a_missing_file(tmp_path):
     assert "there is no such file" in flat(done.stderr)
 
 
+@pytest.fixture
+def slowly(tmp_path):
+    """The words that start the command in small chunks which take a second each, and the environment they need."""
+    (tmp_path / "slow_app.py").write_text(
+        "import signal, time\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)  # what starts tests behind a shell may have it ignored\n"
+        "from functools import partial\n"
+        "from dryingsim.cli.main import app\n"
+        "from dryingsim.explore import spread as module\n"
+        "from dryingsim.explore.spread import work\n"
+        "def slowly(task):\n"
+        "    time.sleep(1.0)  # some are left when the first is done, however busy the machine is\n"
+        "    return work(task)\n"
+        "module.tasks, module.work = partial(module.tasks, chunk=64), slowly\n"
+    )
+    code = "from slow_app import app; app(prog_name='dryingsim')"
+    environment = {**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{Path.cwd()}"}
+    return [sys.executable, "-c", code, "spread"], environment
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="told to end the Unix way, looked for the Linux way")
-def test_told_to_end_it_leaves_the_older_result_and_nothing_running(tmp_path):
+def test_told_to_end_it_leaves_the_older_result_and_nothing_running(tmp_path, slowly):
     file, out = batch_file(tmp_path / "b.toml", duration="1 h"), tmp_path / "out"
     out.mkdir()
     for name in FILES:
         (out / name).write_text("older")
-    command = [sys.executable, "-m", "dryingsim", "spread", str(file), "--slices", "9000", "--workers", "2"]
-    environment = {**os.environ, "TOLD_TO_END": str(tmp_path)}
+    command, environment = slowly
     begun = subprocess.Popen(
-        [*command, "--out", str(out)],
-        env=environment,
+        [*command, str(file), "--slices", "256", "--workers", "2", "--out", str(out)],
+        env={**environment, "TOLD_TO_END": str(tmp_path)},
         stderr=subprocess.PIPE,
         stdout=subprocess.DEVNULL,
         text=True,
@@ -177,31 +196,12 @@ def test_told_to_end_it_leaves_the_older_result_and_nothing_running(tmp_path):
 
 @pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is sent the Unix way")
-def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path, monkeypatch):
+def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path, slowly, monkeypatch):
     file, out = batch_file(tmp_path / "b.toml", duration="30 min"), tmp_path / "out"
     asked = ("--slices", "256", "--out", str(out))  # four chunks of 64
-    code = "import sys; from tests_app import app; app(['spread', *sys.argv[1:]])"
-    (tmp_path / "tests_app.py").write_text(
-        "import signal, time\n"
-        "signal.signal(signal.SIGINT, signal.default_int_handler)  # what starts tests behind a shell may have it ignored\n"
-        "from functools import partial\n"
-        "import typer\n"
-        "from dryingsim.cli.main import OneLineErrors\n"
-        "from dryingsim.cli.spread import spread\n"
-        "from dryingsim.explore import spread as module\n"
-        "from dryingsim.explore.spread import work\n"
-        "def slowly(task):\n"
-        "    time.sleep(1.0)  # some are left when the first is done, however busy the machine is\n"
-        "    return work(task)\n"
-        "module.tasks, module.work = partial(module.tasks, chunk=64), slowly\n"
-        "app = typer.Typer(cls=OneLineErrors, pretty_exceptions_enable=False)\n"
-        "app.command()(spread)\n"
-        "@app.callback()\n"
-        "def main() -> None: 'Hold the one command.'\n"
-    )
-    environment = {**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{Path.cwd()}"}
+    command, environment = slowly
     begun = subprocess.Popen(
-        [sys.executable, "-c", code, str(file), *asked, "--workers", "2"],
+        [*command, str(file), *asked, "--workers", "2"],
         env=environment,
         stderr=subprocess.PIPE,
         stdout=subprocess.PIPE,
