@@ -9,6 +9,18 @@ from dryingsim import simulate
 _MOST = 48  # that are kept, the latest; a run is a megabyte or two
 
 
+def once(function):
+    """Return a function that is called the first time only; what it returned then is returned ever after."""
+    returned = []
+
+    def again(*arguments, **settings):
+        if not returned:
+            returned.append(function(*arguments, **settings))
+        return returned[0]
+
+    return again
+
+
 class _Made:
     """A run that was made before, in the place of `simulate._Run`."""
 

@@ -9,6 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from complaints import assert_one_line
+from made_once import once
 from test_cli_thermometer import flat, invoke
 
 from dryingsim.cli import logged_batch
@@ -18,18 +19,6 @@ from dryingsim.show.core.tables import CAUTION
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LOG, BATCH = EXAMPLES / "logger_file.csv", EXAMPLES / "logged_batch.toml"
-
-
-def once(function):
-    """Return a function that is called the first time only; what it returned then is returned ever after."""
-    returned = []
-
-    def again(*arguments):
-        if not returned:
-            returned.append(function(*arguments))
-        return returned[0]
-
-    return again
 
 
 @pytest.fixture(scope="module")

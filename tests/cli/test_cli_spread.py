@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 import typer
 from made_batch import warm_air_text
+from made_once import once
 from typer.testing import CliRunner
 
 from dryingsim.batch.uncertainties import INPUTS
@@ -230,7 +231,8 @@ def test_stopped_by_ctrl_c_it_goes_on_from_there(tmp_path, slowly, monkeypatch):
     assert not list(out.glob("finished-*.chunk"))
 
 
-def test_effects_and_latin_points_are_told_when_asked_for(tmp_path):
+def test_effects_and_latin_points_are_told_when_asked_for(tmp_path, monkeypatch):
+    monkeypatch.setattr(module, "spread", once(module.spread))
     sure = "\n".join(
         f'{key} = "0 %"' for key, one in INPUTS.items() if one.dimension == "fraction" and key != "film"
     )

@@ -20,4 +20,6 @@ def lighten(patch: pytest.MonkeyPatch) -> None:
         patch.setattr(module, "processes", _no_pool)
     patch.setitem(simulate.run.__kwdefaults__, "tolerance", COARSE)
     few_schedules(patch)
-    patch.setattr(planner, "_heated", lambda *_: None)  # a second plan, and told as any other but for a sentence
+    patch.setattr(
+        planner, "_heated", lambda *_: None
+    )  # a second plan, and told as any other but for a sentence
