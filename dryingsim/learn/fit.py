@@ -5,7 +5,7 @@ Everything unknown is a standard normal number z: what all batches of a kitchen 
 
 .. math:: \sum_i \rho\left(\frac{y_i - f_i(z)}{\sigma_i}\right) + \sum_j z_j^2
 
-give the most likely z, found with f on straight lines from the last z, again and again; rho grows in proportion beyond
+give the most likely z, found with f on parabolas from the last z, again and again; rho grows in proportion beyond
 two standard deviations, so that a slip of the pen does not draw the estimate. A reading that still stands off by more than
 `SLIP` is left out and named. Where the rest scatters more than the readings' errors explain, these are widened. The posterior
 is the normal distribution of that curvature (Laplace); tests compare it with sampling.
@@ -19,11 +19,10 @@ import numpy as np
 
 from dryingsim.learn.fitted_run import Simulate, simulate_runs
 from dryingsim.learn.parameters import Priors
-from dryingsim.learn.problem import LoggedBatch, Problem, bent
+from dryingsim.learn.problem import LoggedBatch, Problem
 from dryingsim.learn.readings import Readings
 
 SLIP = 3.0  # standard deviations from which on a reading counts as a slip
-_SCANNED = np.array([0.0, -2.0, -1.0, -0.5, 0.5, 1.0, 2.0])  # of z of the diffusivity, to find where to begin
 # The search ends where the next step promises less than this share of the sum, to which a constant is added: without it,
 # readings that are met exactly would never be met well enough. The logarithm of the posterior is then within some 0.01 of
 # its highest.
@@ -137,7 +136,7 @@ def fit(
     problem = Problem(logged_batches, priors, simulate)
     slips: list[Slip] = []
     count = sum(len(part.used) for part in problem.parts)
-    z = _minimum(problem, _start(problem), tell)
+    z = _minimum(problem, np.zeros(problem.size), tell)
     while count >= _FEWEST and len(slips) < _MOST_SLIPS * count:
         worst = _worst(problem, z)
         if abs(worst.deviations) <= SLIP:
@@ -154,26 +153,8 @@ def fit(
     return Fit(problem, z, np.linalg.inv(slope.T @ slope), widened, tuple(slips))
 
 
-def _start(problem: Problem) -> np.ndarray:
-    """Return where to begin: the best of some diffusivities, and weights that agree with each series' first."""
-    z = np.zeros((_SCANNED.size if "diffusivity" in problem.priors.keys else 1, problem.size))
-    if len(z) > 1:
-        z[:, problem.priors.keys.index("diffusivity")] = _SCANNED
-    cost = 0.5 * np.sum(z**2, axis=1)
-    for part in problem.parts:
-        logged = part.logged
-        for i, fitted_run in enumerate(problem.begun(part, z)):
-            should = part.predicted(fitted_run)
-            for k in range(part.factors.size):
-                j = int(np.flatnonzero(logged.readings.belongs == k)[0])
-                z[i, part.factors[k]] = np.log(logged.readings.value[j] / should[j]) / part.factor_size[k]
-            miss, _ = bent((logged.readings.value - should * problem.factors(part, z[i])) / part.sigma)
-            cost[i] += 0.5 * float(miss @ miss)
-    return z[int(cost.argmin())]
-
-
 def _minimum(problem: Problem, z: np.ndarray, tell: Callable[[str], Any]) -> np.ndarray:
-    """Return the most likely z: each time the lowest sum if the readings followed straight lines from the last."""
+    """Return the most likely z: each time the lowest sum if the readings followed parabolas from the last."""
     from scipy.optimize import least_squares  # slow to import
 
     least, lowest = np.inf, z
@@ -181,7 +162,7 @@ def _minimum(problem: Problem, z: np.ndarray, tell: Callable[[str], Any]) -> np.
         near = problem.near(z)
         tell(f"trial {trial + 1} of some three")
         total = float(np.sum(near(z) ** 2))
-        if total >= least:  # too far for straight lines
+        if total >= least:  # too far for parabolas
             z = 0.5 * (lowest + z)
             continue
         least, lowest = total, z

@@ -176,7 +176,8 @@ class Problem:
     simulate : callable, optional
         As `fitted_run.simulate_runs`.
     end_s : float, optional
-        How far the runs are to be followed [s], for a forecast; else to the last reading.
+        How far the runs are to be followed [s], for a forecast; else to the last reading, and the readings' errors
+        are worked out.
     """
 
     def __init__(
@@ -205,19 +206,10 @@ class Problem:
             self.parts.append(part)
         self.size = at
 
-    def begun(self, part: LoggedPart, z: np.ndarray) -> list[FittedRun]:
-        """Simulate a batch at some points; work out the errors of its readings at the first, where all is as meant.
-
-        Parameters
-        ----------
-        part : LoggedPart
-        z : ndarray, shape (s, size)
-            Standard normal numbers, zeros in the first row.
-        """
-        values = np.stack([self.values(part, point) for point in z])
-        fitted_runs = self.simulate(part.logged.batch, self.priors.keys, values, part.times_s)
-        part.sigma = uncertainties_of(part.logged.readings, fitted_runs[0], part.logged.batch)
-        return fitted_runs
+        if not end_s:
+            for part in self.parts:
+                meant = self.fitted_runs(part, np.zeros(self.size))[0]
+                part.sigma = uncertainties_of(part.logged.readings, meant, part.logged.batch)
 
     def values(self, part: LoggedPart, z: np.ndarray) -> np.ndarray:
         """Return how far things are off in a batch, shape (k,): logarithms of factors, offsets in SI.
@@ -298,17 +290,27 @@ class Problem:
         return (logged.readings.value - should * factor) / part.sigma, -slope / part.sigma[:, None]
 
     def near(self, z: np.ndarray) -> Callable[[np.ndarray], np.ndarray]:
-        """Return everything that is squared and summed as a function of z, the runs' readings on straight lines from here."""
-        lines = [(part, *self.slopes(part, z, part.predicted)) for part in self.parts]
+        """Return everything that is squared and summed as a function of z, with the readings of runs on parabolas from here."""
+        parabolas = [(part, self.values(part, z), *self._parabola(part, z)) for part in self.parts]
 
         def residuals(at: np.ndarray) -> np.ndarray:
             rows = []
-            for part, here, slope in lines:
-                should = (here + slope @ (at - z)) * self.factors(part, at)
+            for part, here, seen, rise, bow in parabolas:
+                off = self.values(part, at) - here
+                should = (seen + rise @ off + bow @ off**2) * self.factors(part, at)
                 rows.append(bent((part.logged.readings.value - should)[part.used] / part.sigma[part.used])[0])
             return np.concatenate([*rows, at])
 
         return residuals
+
+    def _parabola(self, part: LoggedPart, z: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Readings of a batch (n,), and their change by how far each thing is off and by its square (n, k)."""
+        seen, step = (
+            np.stack([part.predicted(run) for run in self.fitted_runs(part, z)]),
+            _STEP * self.priors.total,
+        )
+        more, less = seen[1::2], seen[2::2]
+        return seen[0], (0.5 * (more - less)).T / step, (0.5 * (more + less) - seen[0]).T / step**2
 
     def factors(self, part: LoggedPart, z: np.ndarray) -> np.ndarray:
         """Return the factor on each reading [-]: that of its series for a weight, 1 for a temperature.
