@@ -27,7 +27,10 @@ SLIP = 3.0  # standard deviations from which on a reading counts as a slip
 # readings that are met exactly would never be met well enough. The logarithm of the posterior is then within some 0.01 of
 # its highest.
 _ENOUGH, _FLOOR = 1e-3, 4.0
-_MOST_TRIALS = 25
+_MOST_TRIALS, _CLOSE = (
+    25,
+    0.02,
+)  # standard deviations: from so near, a sum that does not fall is at its lowest
 _MOST_SLIPS = 0.2  # of the readings
 _FEWEST = 4  # readings, before any can be told to be a slip
 # Nothing closer is called a slip: the model itself (its sorption curve for one) is not better than that. Estimates.
@@ -163,6 +166,8 @@ def _minimum(problem: Problem, z: np.ndarray, tell: Callable[[str], Any]) -> np.
         tell(f"trial {trial + 1} of some three")
         total = float(np.sum(near(z) ** 2))
         if total >= least:  # too far for parabolas
+            if np.abs(z - lowest).max() < _CLOSE:
+                break
             z = 0.5 * (lowest + z)
             continue
         least, lowest = total, z
