@@ -5,8 +5,7 @@ from dataclasses import replace
 import numpy as np
 import psychrolib
 import pytest
-from CoolProp.CoolProp import PropsSI
-from CoolProp.HumidAirProp import HAPropsSI
+from made_late import coolprop, humid_air
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq, fsolve
 
@@ -43,7 +42,7 @@ def independent_pan(base, speed, flow_m3_s, metal=METAL):
     """
     pressure, area = ROOM.pressure_Pa, LENGTH * WIDTH
     w_room = psychrolib.GetHumRatioFromRelHum(ROOM.temperature_K - 273.15, ROOM.relative_humidity, pressure)
-    dry = flow_m3_s / HAPropsSI("Vda", "T", ROOM.temperature_K, "P", pressure, "W", w_room)
+    dry = flow_m3_s / humid_air.HAPropsSI("Vda", "T", ROOM.temperature_K, "P", pressure, "W", w_room)
     above = AIR - ROOM.temperature_K
     wall = base.si("walls.film") * base.si("walls.area")
     floor_m2 = base.si("trays.length") * base.si("trays.width")
@@ -55,8 +54,8 @@ def independent_pan(base, speed, flow_m3_s, metal=METAL):
 
     def surroundings(rate):
         """Humidity ratio, shell temperature and heater power with water evaporating at a rate."""
-        taken = dry * (HAPropsSI("H", "T", AIR, "P", pressure, "W", w_room + rate / dry)
-                       - HAPropsSI("H", "T", ROOM.temperature_K, "P", pressure, "W", w_room))  # fmt: skip
+        taken = dry * (humid_air.HAPropsSI("H", "T", AIR, "P", pressure, "W", w_room + rate / dry)
+                       - humid_air.HAPropsSI("H", "T", ROOM.temperature_K, "P", pressure, "W", w_room))  # fmt: skip
         taken -= rate * 4186.0 * (308.0 - 273.15)
 
         def balances(x):
@@ -81,17 +80,17 @@ def independent_pan(base, speed, flow_m3_s, metal=METAL):
         y_s = psychrolib.GetSatVapPres(t - 273.15) / pressure
         film, w_s = 0.5 * (t + AIR), 0.62195 * y_s / (1.0 - y_s)
         props = ("T", film, "P", pressure, "W", 0.5 * (w + w_s))
-        rho = (1.0 + 0.5 * (w + w_s)) / HAPropsSI("Vda", *props)
-        k, mu = HAPropsSI("K", *props), HAPropsSI("M", *props)
+        rho = (1.0 + 0.5 * (w + w_s)) / humid_air.HAPropsSI("Vda", *props)
+        k, mu = humid_air.HAPropsSI("K", *props), humid_air.HAPropsSI("M", *props)
         cp, diffusivity = (
-            HAPropsSI("Cha", *props),
+            humid_air.HAPropsSI("Cha", *props),
             1.87e-10 * film**2.072 / (pressure / 101325.0),
         )  # Marrero & Mason
         pr, sc = mu * cp / k, mu / (rho * diffusivity)
         size = area / (2.0 * (LENGTH + WIDTH))
-        bulk = (1.0 + w) / HAPropsSI("Vda", "T", AIR, "P", pressure, "W", w)
-        wet = (1.0 + w_s) / HAPropsSI("Vda", "T", t, "P", pressure, "W", w_s)
-        cool = (1.0 + w) / HAPropsSI("Vda", "T", t, "P", pressure, "W", w)
+        bulk = (1.0 + w) / humid_air.HAPropsSI("Vda", "T", AIR, "P", pressure, "W", w)
+        wet = (1.0 + w_s) / humid_air.HAPropsSI("Vda", "T", t, "P", pressure, "W", w_s)
+        cool = (1.0 + w) / humid_air.HAPropsSI("Vda", "T", t, "P", pressure, "W", w)
         forced = 0.664 * np.sqrt(rho * speed * LENGTH / mu) * np.cbrt(pr) * k / LENGTH
 
         def film_with(other, face_up):
@@ -106,7 +105,9 @@ def independent_pan(base, speed, flow_m3_s, metal=METAL):
         heat = (top * blowing / np.expm1(blowing) + bottom) * (AIR - t) + (0.95 + metal) * SIGMA * (
             shell**4 - t**4
         )
-        latent = PropsSI("H", "T", t, "Q", 1, "Water") - PropsSI("H", "T", t, "Q", 0, "Water")
+        latent = coolprop.PropsSI("H", "T", t, "Q", 1, "Water") - coolprop.PropsSI(
+            "H", "T", t, "Q", 0, "Water"
+        )
         return flux * area, heat - flux * latent
 
     rate = 1e-5

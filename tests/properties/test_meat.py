@@ -1,8 +1,8 @@
 """Meat: handbook examples and table rows, measured values, an independent coding of the same equations."""
 
-import CoolProp.CoolProp as coolprop
 import numpy as np
 import pytest
+from made_late import coolprop
 
 from dryingsim.errors import InputError
 from dryingsim.properties import meat

@@ -1,10 +1,9 @@
 """Moist air against textbook examples, CoolProp (real gas) and psychrolib, and against itself."""
 
-import CoolProp.CoolProp as coolprop
 import numpy as np
 import psychrolib
 import pytest
-from CoolProp.HumidAirProp import HAPropsSI
+from made_late import coolprop, humid_air
 
 from dryingsim.properties import air_transport, atmosphere, moist_air, water
 
@@ -15,7 +14,10 @@ SEA = 101325.0
 def humid(output, celsius, relative_humidity, pressure):
     """CoolProp's humid air over broadcast arrays."""
     grid = np.broadcast_arrays(np.asarray(celsius) + ZERO, relative_humidity, pressure)
-    values = [HAPropsSI(output, "T", t, "R", r, "P", p) for t, r, p in zip(*map(np.ravel, grid), strict=True)]
+    values = [
+        humid_air.HAPropsSI(output, "T", t, "R", r, "P", p)
+        for t, r, p in zip(*map(np.ravel, grid), strict=True)
+    ]
     return np.reshape(values, grid[0].shape)
 
 
@@ -135,7 +137,7 @@ def test_wet_bulb_against_the_real_gas():
 @pytest.mark.parametrize("celsius", [105.0, 120.0, 150.0])
 def test_wet_bulb_of_oven_air_against_the_real_gas(celsius):
     fraction = np.array([0.02, 0.1, 0.3, 0.6, 0.9])
-    expected = [HAPropsSI("B", "T", celsius + ZERO, "psi_w", y, "P", SEA) for y in fraction]
+    expected = [humid_air.HAPropsSI("B", "T", celsius + ZERO, "psi_w", y, "P", SEA) for y in fraction]
     got = moist_air.wet_bulb(celsius + ZERO, fraction * SEA, SEA)
     np.testing.assert_allclose(got, expected, rtol=0, atol=0.15)
 
@@ -218,7 +220,7 @@ def test_transport_against_humid_air_of_the_other_library():
 def test_specific_heat_against_the_real_gas_up_to_a_tenth_of_vapour():
     fraction = np.array([0.005, 0.03, 0.1])
     for celsius in (50.0, 70.0, 95.0):
-        expected = [HAPropsSI("cp_ha", "T", celsius + ZERO, "psi_w", y, "P", SEA) for y in fraction]
+        expected = [humid_air.HAPropsSI("cp_ha", "T", celsius + ZERO, "psi_w", y, "P", SEA) for y in fraction]
         np.testing.assert_allclose(moist_air.specific_heat(fraction * SEA, SEA), expected, rtol=0.008)
 
 

@@ -1,9 +1,9 @@
 """Water against the printed ASHRAE table, IAPWS-95 values, and CoolProp and psychrolib on the whole range."""
 
-import CoolProp.CoolProp as coolprop
 import numpy as np
 import psychrolib
 import pytest
+from made_late import coolprop
 
 from dryingsim.properties import water
 
