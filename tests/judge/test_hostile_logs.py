@@ -1,6 +1,8 @@
 """Logs of a thermometer that must not pass, each with the reason why."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property, partial
 
 import numpy as np
 import pytest
@@ -19,9 +21,14 @@ class Hostile:
     """A log that is wrong, why it must not pass, and what the answer has to name."""
 
     why: str
-    text: str
+    text: str | Callable[[], str]  # what takes a simulation is written when it is read
     says: str
     how: dict = field(default_factory=dict)  # arguments of judge_log
+    timed: bool = True  # in numbers under a heading with a unit
+
+    @cached_property
+    def written(self):
+        return self.text if isinstance(self.text, str) else self.text()
 
 
 def table(meat, step=5.0, aw=0.99, air=None, rh=None, unit="degC", time="time [min]"):
@@ -47,6 +54,12 @@ def curve(schedule, thickness, every_s, minutes, start="4 degC"):
     return meat, air
 
 
+def meat_curve(schedule, thickness, every_s, minutes, start="4 degC", fahrenheit=False):
+    """Return a log of the meat alone."""
+    meat, _ = curve(schedule, thickness, every_s, minutes, start)
+    return table(in_fahrenheit(meat) if fahrenheit else meat.tolist(), every_s / 60.0)
+
+
 def in_fahrenheit(celsius):
     return (1.8 * np.asarray(celsius) + 32.0).round(1).tolist()
 
@@ -63,17 +76,15 @@ def fahrenheit():
         ("cool", "3 mm", 60),
         ("cool", "5 mm", 120),
     ):
-        meat, _ = curve(schedule, thickness, 120.0, minutes)
         yield Hostile(
-            why=f"{schedule}, {thickness}: degF headed degC; {meat[-1]:.0f} degC in truth",
-            text=table(in_fahrenheit(meat), 2.0),
+            why=f"{schedule}, {thickness}: degF headed degC",
+            text=partial(meat_curve, schedule, thickness, 120.0, minutes, fahrenheit=True),
             says="degF meant",
         )
     for thickness, minutes in (("4 mm", 90), ("6 mm", 120)):
-        meat, _ = curve("dry", thickness, 120.0, minutes, start="20 degC")
         yield Hostile(
             why=f"room-warm slices of {thickness} in degF",
-            text=table(in_fahrenheit(meat), 2.0),
+            text=partial(meat_curve, "dry", thickness, 120.0, minutes, "20 degC", fahrenheit=True),
             says="degF meant",
         )
     rising = np.linspace(41, 100, 30).tolist()
@@ -163,18 +174,23 @@ def air_for_meat():
 
 
 # ---- columns of meat and air taken for each other
+def swapped_curve(schedule, thickness):
+    meat, air = curve(schedule, thickness, 300.0, 300)
+    return table(air.tolist(), aw=0.97, air=meat.tolist())
+
+
 def swapped():
     for schedule, thickness in (("dry", "3 mm"), ("dry", "5 mm"), ("dry", "8 mm"), ("cool", "5 mm")):
-        meat, air = curve(schedule, thickness, 300.0, 300)
+        text = partial(swapped_curve, schedule, thickness)
         warm = {"started_warm": "put in warm"}
         yield Hostile(
             why=f"{schedule}, {thickness}: the columns of meat and air swapped",
-            text=table(air.tolist(), aw=0.97, air=meat.tolist()),
+            text=text,
             says="begins with meat",
         )
         yield Hostile(
             why=f"{schedule}, {thickness}: swapped, with a reason typed",
-            text=table(air.tolist(), aw=0.97, air=meat.tolist()),
+            text=text,
             says="columns swapped|hotter than its air",
             how=warm,
         )
@@ -242,6 +258,17 @@ def few():
 
 
 # ---- units of time
+def seconds_as_minutes(schedule, thickness, every_s):
+    meat, _ = curve(schedule, thickness, every_s, 240 if schedule == "dry" else 40)
+    return table(meat.tolist(), every_s)
+
+
+def minutes_as_hours(thickness):
+    meat, _ = curve("humid, then dry", thickness, 10.0, 45)
+    rows = [f"{10 * i // 60}:{10 * i % 60:02d}, {t:.1f}, 0.99" for i, t in enumerate(meat)]
+    return "\n".join(["time, meat [degC], water_activity", *rows])
+
+
 def times():
     for schedule, thickness, every_s in (
         ("dry", "5 mm", 10.0),
@@ -251,19 +278,17 @@ def times():
         ("humid, then dry", "8 mm", 5.0),
         ("steamy, then dry", "8 mm", 10.0),
     ):
-        meat, _ = curve(schedule, thickness, every_s, 240 if schedule == "dry" else 40)
         yield Hostile(
             why=f"{schedule}, {thickness}: seconds headed min",
-            text=table(meat.tolist(), every_s),
+            text=partial(seconds_as_minutes, schedule, thickness, every_s),
             says="unit of the time",
         )
     for thickness in ("5 mm", "8 mm"):
-        meat, _ = curve("humid, then dry", thickness, 10.0, 45)
-        rows = [f"{10 * i // 60}:{10 * i % 60:02d}, {t:.1f}, 0.99" for i, t in enumerate(meat)]
         yield Hostile(
             why=f"{thickness}: min:s read as h:min",
-            text="\n".join(["time, meat [degC], water_activity", *rows]),
+            text=partial(minutes_as_hours, thickness),
             says="unit of the time",
+            timed=False,
         )
     yield Hostile(why="three days", text=table([*WARMING, *[58] * 300], 15.0), says="it lasts 77 h")
     yield Hostile(
@@ -317,7 +342,7 @@ def test_at_least_sixty_would_pass_if_they_were_believed():
     tempting = 0
     for case in cases():
         try:
-            tempting += believed(case.values[0].text) == "met"
+            tempting += believed(case.values[0].written) == "met"
         except InputError:
             continue
     assert tempting >= 60
@@ -325,10 +350,10 @@ def test_at_least_sixty_would_pass_if_they_were_believed():
 
 @pytest.mark.parametrize("hostile", cases())
 def test_a_hostile_log_is_refused_or_not_relied_on(hostile):
-    rh = "rh [%]" in hostile.text
+    rh = "rh [%]" in hostile.written
     try:
         found = judge_log(
-            read_log(hostile.text, "log.csv"), column=column_of("beef") if rh else None, **hostile.how
+            read_log(hostile.written, "log.csv"), column=column_of("beef") if rh else None, **hostile.how
         )
     except InputError as error:
         told = str(error)
