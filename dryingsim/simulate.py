@@ -28,7 +28,6 @@ LONGEST_STAGE_S = 72 * 3600.0  # a stage that ends by a condition is given up af
 LONGEST_INTERVAL_S = 600.0  # what is judged is the record: heat between two far apart cannot be told
 EVENT_RESOLUTION_S = 0.01  # liquid heats thin slices by 2 K a second
 DEFAULT_TOLERANCE = 1.5e-4
-_AFTER_SWITCH_S = 1.0  # first step after a thermostat has switched
 # When a run is given up. The worst of switching thermostats (0.5 K, no lags, ten times the heater needed) still gets
 # 0.25 s a step; a day of that is as many steps as here, a quarter of an hour of work.
 SHORTEST_MEAN_STEP_S = 0.1  # over so many steps as follow, at the default tolerance
@@ -113,7 +112,7 @@ class _Run:
         self.recorder = _Recorder(surroundings, interval_s)
         y = surroundings.initial()
         self.recorder.start(batch.stages[0], y)
-        self.stepper = Stepper(surroundings.system, 0.0, y)
+        self.stepper = surroundings.stepper(y)
         self.next_rotation = batch.rotate_every_s or np.inf
         self.outside = np.zeros((2, surroundings.slabs.m))  # water and energy gained outside of an appliance
         self.stage_ends: list[float] = []
@@ -172,10 +171,6 @@ class _Run:
             ended = done(step.y1) > 0.0
             if ended:
                 step = self._cut(step, done)
-            if not ended and self.surroundings.switch(step.y1) > 0.0:
-                step = self._cut(step, self.surroundings.switch)
-                self.surroundings.switched()
-                stepper.restart(_AFTER_SWITCH_S)
             self.recorder.add(step, index, ends_stage=ended or stepper.t >= end)
             self.headway.step(stepper.t, f"{self.batch.name}: stage {index + 1} ({stage.name})")
             if ended:

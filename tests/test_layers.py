@@ -41,7 +41,12 @@ LAYERS = {
 # libraries that have one home: where they may be imported (a module, or a part)
 HOMES = {"pint": {"batch.units"}, "matplotlib": {"show"}}
 # parts that stand on numpy and the standard library alone; scipy's LAPACK for one module
-PURE = {"properties": {"numpy"}, "kernels": {"numpy"}, "kernels.blocks": {"numpy", "scipy.linalg.lapack"}}
+PURE = {
+    "properties": {"numpy"},
+    "kernels": {"numpy"},
+    "kernels.blocks": {"numpy", "scipy.linalg.lapack"},
+    "kernels.swing": {"numpy", "scipy.linalg"},
+}
 
 
 def imports(path):

@@ -66,7 +66,14 @@ MODULES = {
         "properties.shrinkage",
         "properties.cooking_loss",
     ),
-    "chamber": ("model.chamber", "model.thermostat", "model.door", "model.loaded", "model.surroundings"),
+    "chamber": (
+        "model.chamber",
+        "model.thermostat",
+        "model.door",
+        "model.loaded",
+        "model.cycles",
+        "model.surroundings",
+    ),
     "solver": ("simulate", "model.balances", "model.system", "kernels"),
     "judgement": ("judge",),
     "kitchen": (

@@ -93,7 +93,7 @@ class Chamber:
         self.inlet = (
             np.arange(load.trays) if appliance.trays.flow == "series" else np.zeros(load.trays, dtype=np.intp)
         )
-        self.heater_on = True  # of a switching thermostat; changed only between steps
+        self.heater_share = 1.0  # of its power, as a switching thermostat has it; changed only between steps
         # vapour film over heat film [kg K/J], of walls and pan
         self._mass_film = float(films.mass_film_factor(320.0, 2000.0, STANDARD_PRESSURE))
         self.floor_area_m2 = appliance.trays.length_m * appliance.trays.width_m
@@ -250,7 +250,7 @@ class Chamber:
         short, out[rows.thermostat_K] = shortfall(
             heater, self.setting.temperature_K, sensed, c[rows.thermostat_K], supply, self.following_s
         )
-        taken, power = heater_power(heater, self.heater_on, short, c[rows.element_J])
+        taken, power = heater_power(heater, self.heater_share, short, c[rows.element_J])
         out[rows.supply_J] += (1.0 - heater.radiant_share) * power
         out[rows.floor_J] += heater.radiant_share * power
         out[rows.element_J] = taken - power

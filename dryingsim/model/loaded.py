@@ -123,6 +123,22 @@ class LoadedAppliance:
         scale[rows.element_J] = AIR_SCALE_K * walls.floor_capacity_J_K
         return scale
 
+    def weights(self, y: np.ndarray) -> np.ndarray:
+        """Inverse of typical changes of a state's parts; 0 of running totals, on which nothing depends."""
+        out = np.zeros_like(y)
+        slabs, chamber = self.parts(out)
+        nodes = slabs.reshape(-1, self.system.m)[: 2 * self.system.n]
+        nodes[:] = 1.0 / self.system.typical(self.parts(y)[0]).reshape(nodes.shape)
+        states = slice(0, self.chamber.rows.totals.start)
+        chamber[states] = 1.0 / self._scale[states]
+        return out
+
+    def heating(self, y: np.ndarray) -> np.ndarray:
+        """What the heating element at full power adds to the rates of a state."""
+        out, rows = np.zeros_like(y), self.chamber.rows
+        self.parts(out)[1][[rows.element_J, rows.heater_J]] = self.chamber.appliance.heater.power_W
+        return out
+
     def factor(self, shift: Any) -> None:
         """Factor (shift * M - A): slabs, then the chamber with the slabs eliminated; with copies each its own."""
         system, n, m = self.system, self.system.n, self.system.m

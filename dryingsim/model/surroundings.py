@@ -8,10 +8,11 @@ import numpy as np
 from dryingsim.batch.schema import Batch, Stage
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
-from dryingsim.kernels.rosenbrock import System
+from dryingsim.kernels.rosenbrock import Stepper, System
 from dryingsim.model.air import GivenAir, given_air, slice_film, vapour_pressure
 from dryingsim.model.build import build_slabs, slice_area
 from dryingsim.model.chamber import Chamber
+from dryingsim.model.cycles import CyclingStepper
 from dryingsim.model.faces import AirAtSlabs, Film
 from dryingsim.model.laying import tray_area
 from dryingsim.model.load import Load, Setting
@@ -59,11 +60,8 @@ class Surroundings(Protocol):
     def chamber_part(self, states: np.ndarray) -> np.ndarray | None:
         """Chamber's part of states, or None where there is none."""
 
-    def switch(self, y: np.ndarray) -> float:
-        """Turn positive when something discrete has to change (a thermostat); negative before."""
-
-    def switched(self) -> None:
-        """Make that change."""
+    def stepper(self, y: np.ndarray) -> Stepper:
+        """Return what advances a state from the beginning of the first stage on."""
 
     def rotate(self) -> None:
         """Change the places of the trays."""
@@ -133,12 +131,9 @@ class GivenSurroundings:
     def chamber_part(self, states: np.ndarray) -> None:
         """There is no chamber."""
 
-    def switch(self, y: np.ndarray) -> float:
-        """Nothing switches."""
-        return -1.0
-
-    def switched(self) -> None:
-        """Nothing switches."""
+    def stepper(self, y: np.ndarray) -> Stepper:
+        """Return what advances a state from the beginning of the first stage on."""
+        return Stepper(self.system, 0.0, y)
 
     def rotate(self) -> None:
         """All trays are alike in given air."""
@@ -269,17 +264,11 @@ class ApplianceSurroundings:
         inputs = self.chamber.inputs(self.chamber_part(states).T)
         return inputs[0].T, inputs[1].T * self.chamber.pressure
 
-    def switch(self, y: np.ndarray) -> float:
-        """Return how far the sensor is past the temperature at which the thermostat switches [K]."""
-        if self._medium is not None or self._appliance.heater.control == "ideal":
-            return -1.0
-        over = float(self.chamber.sensor_K(self.chamber_part(y))) - self._setting.temperature_K
-        half = 0.5 * self._appliance.heater.band_K
-        return over - half if self.chamber.heater_on else -over - half
-
-    def switched(self) -> None:
-        """Turn the heater on or off."""
-        self.chamber.heater_on = not self.chamber.heater_on
+    def stepper(self, y: np.ndarray) -> Stepper:
+        """Return what advances a state from the beginning of the first stage on."""
+        if self._appliance.heater.control == "switching":
+            return CyclingStepper(self.loaded, self.system, y)
+        return Stepper(self.system, 0.0, y)
 
     def rotate(self) -> None:
         """Put the first tray last."""

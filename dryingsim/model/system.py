@@ -265,12 +265,18 @@ class SlabSystem:
     def error_norms(self, error: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Mass-weighted root mean square of the scaled errors of X and T, by slab."""
         n, m = self.n, self.m
-        x, _, _ = self.split(y)
-        scale = np.empty((2, n, m))
-        np.multiply(x + X_FLOOR, self._tolerance, out=scale[0])
-        np.multiply(self.slabs.heat_capacity(x), self._tolerance * TEMPERATURE_SCALE_K, out=scale[1])
+        scale = self.typical(y)
+        scale *= self._tolerance
         scaled = error[: 2 * n * m].reshape(2, n, m) / scale
         return np.sqrt(np.einsum("i,fim,fim->m", self.hats.shares, scaled, scaled))
+
+    def typical(self, y: np.ndarray) -> np.ndarray:
+        """Changes of X and H that errors are measured by, shape (2, n, m)."""
+        x, _, _ = self.split(y)
+        scale = np.empty((2, self.n, self.m))
+        np.add(x, X_FLOOR, out=scale[0])
+        np.multiply(self.slabs.heat_capacity(x), TEMPERATURE_SCALE_K, out=scale[1])
+        return scale
 
 
 def _net_loss(boundary_flux: np.ndarray) -> np.ndarray:

@@ -81,14 +81,16 @@ def humidity_share(miss: Array) -> Array:
     return share_on(miss / HUMIDITY_WIDTH - _OFF_AT_SETTING)
 
 
-def heater_power(heater: Heater, on: bool, short_K: np.ndarray, stored_J: np.ndarray) -> tuple[Array, Array]:
+def heater_power(
+    heater: Heater, share: float, short_K: np.ndarray, stored_J: np.ndarray
+) -> tuple[Array, Array]:
     """Power taken by a heater and power it gives off to the air.
 
     Parameters
     ----------
     heater : Heater
-    on : bool
-        Whether a switching thermostat has it on.
+    share : float
+        Of its power, as a switching thermostat has it: 1 on, 0 off, between them the mean of both [-].
     short_K : ndarray
         What the air is short of its setting [K].
     stored_J : ndarray
@@ -103,12 +105,12 @@ def heater_power(heater: Heater, on: bool, short_K: np.ndarray, stored_J: np.nda
     --------
     >>> heater = Heater(power_W=500.0, radiant_share=0.1, control="ideal", band_K=2.0, sensor="return",
     ...     sensor_lag_s=30.0, element_lag_s=20.0, fan_W=25.0)
-    >>> taken, given = heater_power(heater, True, np.array([-1.0, 0.0, 1.0]), np.zeros(3))
+    >>> taken, given = heater_power(heater, 1.0, np.array([-1.0, 0.0, 1.0]), np.zeros(3))
     >>> given.round()
     array([  0., 250., 500.])
     """
     if heater.control == "switching":
-        taken = np.full_like(short_K, heater.power_W if on else 0.0)
+        taken = np.full_like(short_K, heater.power_W * share)
         return taken, stored_J / np.maximum(heater.element_lag_s, 1.0)
     power = heater.power_W * share_on(short_K / IDEAL_WIDTH_K)
     return power, power

@@ -263,7 +263,7 @@ def simulated(base, capacity, loss, heating_s, cooling_s, held_K=341.48):
         power * made.heater.element_lag_s if made.heater.control == "switching" else 0.0
     )
     off = chamber_of(made, 200.0)
-    off.heater_on = False
+    off.heater_share = 0.0
     cold = off.cell_states(course(off, hot, cooling_s))[0][0]
     held = float(off.cell_states(hot)[0][0])
     return tuple(zip(heating_s, warm, strict=True)), ((0.0, held), *zip(cooling_s, cold, strict=True))
