@@ -12,6 +12,7 @@ import numpy as np
 
 from dryingsim.batch.checks import brief
 from dryingsim.batch.components import Components, Surface
+from dryingsim.batch.stage_schema import AIR_RANGE_K
 from dryingsim.constants import GAS_CONSTANT
 from dryingsim.errors import InputError, SolverError
 from dryingsim.properties.shrinkage import WATER_VOLUME
@@ -26,7 +27,6 @@ _LEAST_M2_S, _MOST_M2_S = (
 _WET = 0.95  # what four times its dry matter in water holds, in any food
 _LEAST_M3_KG, _MOST_M3_KG = 2e-4, 0.1  # dry solid is below 2000 kg/m3; a puffed food holds 10 kg/m3 of it
 _FILLED = 0.95  # of the water's own volume: its density is known better than that
-_AIR_K = (250.0, 450.0)
 _TIMES_S = np.linspace(0.0, 86400.0, 289)
 _MOST_HEAT_J_MOL = (
     60e3  # of sorption, in any food but the driest; more is a slip in the dependence on temperature
@@ -159,10 +159,10 @@ def air_faults(air: Callable[..., Any]) -> Iterator[str]:
         yield f"air: gives no finite number from {first:g} s on"
         return
     low, high = temperature.min(), temperature.max()
-    if not (_AIR_K[0] <= low and high <= _AIR_K[1]):
+    if not (AIR_RANGE_K[0] <= low and high <= AIR_RANGE_K[1]):
         yield (
             f"air: temperatures of {low:.4g} to {high:.4g} are not those of drying air in K "
-            f"({_AIR_K[0]:g} to {_AIR_K[1]:g}), over its first day"
+            f"({AIR_RANGE_K[0]:g} to {AIR_RANGE_K[1]:g}), over its first day"
         )
     if not (humidity.min() >= 0.0 and humidity.max() <= 1.0):
         yield (

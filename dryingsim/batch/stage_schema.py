@@ -10,7 +10,7 @@ HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
 StageKind = Literal["air", "liquid", "steam", "rest"]
 LONGEST_S = 366 * 86400.0
 SHORTEST_S = 60.0  # of what no file holds, such as how long to look on: less is meant in hours
-_AIR_K = (250.0, 450.0)
+AIR_RANGE_K = (250.0, 450.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +60,7 @@ class Air:
 
     def __post_init__(self) -> None:
         check_field_kind("Air, humidity", self.humidity, Humidity)
-        check_fields(self, temperature_K=_AIR_K, speed_m_s=(0.0, 50.0))
+        check_fields(self, temperature_K=AIR_RANGE_K, speed_m_s=(0.0, 50.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +82,7 @@ class Until:
     water_activity: float | None = None
 
     def __post_init__(self) -> None:
-        check_fields(self, weight_loss=(0.0, 1.0), core_temperature_K=_AIR_K, water_activity=(0.0, 1.0))
+        check_fields(self, weight_loss=(0.0, 1.0), core_temperature_K=AIR_RANGE_K, water_activity=(0.0, 1.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -37,8 +37,12 @@ _HARDLY_ANY: Annotated[
 ] = 1.0
 _MEAT_K: Annotated[
     tuple[float, float],
-    Evidence("K", "estimate", "frozen hard to an oven's air: what lies beyond is another unit or a slip"),
-] = (230.0, 430.0)
+    Evidence(
+        "K",
+        "estimate",
+        "frozen hard to burnt over an oven's element: what lies beyond is another unit or a slip",
+    ),
+] = (230.0, 600.0)
 _HIGHEST_PRESSURE_PA: Annotated[
     float,
     Evidence(

@@ -216,12 +216,23 @@ def _between(a: Air, b: Air, share: float, batch: Batch) -> Air:
     )
 
 
+def _set_K(history: History) -> Array:
+    """Return what the thermostat was set to at most at each recorded time [K], shape (t,).
+
+    Where cold meat keeps a sensor cold, the air before it may be computed tens of kelvin hotter: by how much hangs on
+    estimates of the appliance, so hotter air than was set is not relied on.
+    """
+    stages = ((stage.air, stage.air_end or stage.air) for stage in history.batch.stages)
+    most = np.array([max(air.temperature_K for air in ends) for ends in stages])
+    return most[np.minimum(history.stage, most.size - 1)]
+
+
 def _stages_as_recorded(history: History, most: Cap) -> Iterator[Stage]:
     """Return the coolest air at any slab of an appliance as given air, in straight lines over time."""
     batch, time = history.batch, history.time_s
     appliance = batch.appliance
     assert appliance is not None
-    coolest = history.air_temperature_K.min(axis=1)
+    coolest = np.minimum(history.air_temperature_K.min(axis=1), _set_K(history))
     recorded = history.air_vapour_pressure_Pa.min(axis=1)
     vapour = np.minimum(recorded, most(coolest))
     for number, stage in enumerate(batch.stages):

@@ -468,3 +468,20 @@ def test_spread_and_map_tell_them_too(tmp_path):
         assert "humidity decides" in " ".join(page.split())
     assert "not measured" in shown(documents[0])
     assert "so it is not shown" in " ".join(shown(documents[1]).split())
+
+
+def test_air_hotter_than_the_setting_is_not_relied_on():
+    oven = 'use = "oven without fan"\ndoor.gap = "2 mm"\nheater.power = "3 kW"\n'
+    batch = parse_batch(
+        file(
+            stage(air="95 degC", duration="10 min", more=""),
+            weight="1.2 kg",
+            appliance=f"[appliance]\n{oven}",
+        ),
+        "b",
+    )
+    computed = run(batch, nodes=6)
+    relied = relied_air.run_relied_on(computed)
+    # cold meat keeps the sensor cold, and the air before it gets hotter than anybody may type
+    assert computed.air_temperature_K.min(axis=1).max() > 400.0
+    assert relied.air_temperature_K.max() <= 368.15

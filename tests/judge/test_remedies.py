@@ -67,7 +67,9 @@ def test_heating_first_or_humid_first_is_what_helps(found):
     # humid air that was not measured reaches it as computed only
     assert found["humid first"].lethality.met_as_computed
     assert found["humid first"].lethality.grade == "met only if measured"
-    assert found["humid first"].lethality.warnings[0].key == "humidity_decides"
+    assert (
+        found["humid first"].lethality.warnings == ()
+    )  # what to measure is searched for where a batch of its own is judged
     assert not found["humid first"].lethality.table.humidity_met
     assert found["heated first"].lethality.advice.before_drying
 
