@@ -161,7 +161,8 @@ def test_taken_out_wetter_it_is_shorter_by_what_the_run_says(found):
     wetter = next(one for one in found.relaxed if one.what == "dry")
     text = planned_toml(found, Path()).replace("water_activity = 0.85", "water_activity = 0.87")
     direct = tried(parse_document(tomllib.loads(text + "\n[targets]\nwater_activity = 0.87\n"), "b"))
-    assert wetter.gain_s == pytest.approx(found.trial.end_s - direct.end_s, abs=1.0)
+    # with the steps of the search, times are good to 1e-4 of themselves
+    assert wetter.gain_s == pytest.approx(found.trial.end_s - direct.end_s, abs=2e-4 * found.trial.end_s)
 
 
 def test_curves_rise(found):
