@@ -211,7 +211,7 @@ class CyclingStepper(Stepper):
 
     def _with_swing(self, mean: Step, swing: Swing, numbers: np.ndarray, on: bool, y: np.ndarray) -> Step:
         """Add the swing to a step of the mean; the stepper then stands at the end of both."""
-        products, switched_s = self._products, list(self._switched_s)
+        products, switched_s = self._products, self._switched_s[-5:]
         swings, still_on = self._followed(mean, swing, numbers, on)
         y1 = mean.y1 + swing.states @ swings.numbers[-1]
         self._mean, self._products, self.y = mean.y1, None, y1
