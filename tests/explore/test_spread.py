@@ -69,6 +69,14 @@ def test_without_uncertainty_every_slice_is_that_of_the_batch(batch):
             assert times[0] == pytest.approx(window.expected_s, abs=20.0)
 
 
+def test_a_run_that_is_known_is_not_simulated_again(found, batch):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(module, "run", None)
+        again = spread(batch, slices=256, seed=4, meant=found.meant)
+    np.testing.assert_array_equal(again.done_s, found.done_s)
+    assert again.organism == found.judged.worst.organism
+
+
 def test_slices_are_counted_by_number_not_by_weight(batch):
     found = draw(SURE, 4096, 1)
     _, thickness = slices_of_sample(batch, found, 1, 6)

@@ -13,6 +13,7 @@ from dryingsim.errors import InputError
 from dryingsim.judge.stop_weight import ready_moisture
 from dryingsim.learn.estimates import estimates, learned_from, misfits, together
 from dryingsim.learn.fit import fit
+from dryingsim.learn.fitted_run import simulate_runs
 from dryingsim.learn.forecast import down_to_s, forecast
 from dryingsim.learn.problem import logged_batch_of
 from dryingsim.learn.readings import weight_of_run
@@ -40,6 +41,22 @@ def test_the_truth_is_found_to_what_is_claimed(whole):
     assert size[0] < 0.15 * PRIORS.total[0]
     assert whole.widened == 1.0
     assert not whole.slips
+
+
+def test_the_likeliest_is_at_the_lowest_and_found_in_a_few_sets_of_runs():
+    sets = []
+
+    def counted(*asked):
+        sets.append(asked)
+        return simulate_runs(*asked)
+
+    found = fit([logged_batch_of(BATCH, parse_weigh_ins(log_text()))], PRIORS, simulate=counted)
+    assert len(sets) <= 5
+    residuals, slopes = found.problem.residuals(found.z)
+    # what another step of Gauss and Newton would gain, against the share that ends the search
+    step = np.linalg.lstsq(slopes, -residuals, rcond=None)[0]
+    total, ahead = residuals @ residuals, residuals + slopes @ step
+    assert total - ahead @ ahead < 2e-3 * (total + 4.0)
 
 
 def test_more_weighings_leave_less_open(whole, early):
