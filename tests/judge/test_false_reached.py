@@ -339,9 +339,9 @@ REFUSED = {
 
 @pytest.fixture(scope="module", autouse=True)
 def coarse_search():
-    """Let the wet bulb that it takes be searched for by coarse steps: warnings name it to a kelvin."""
+    """Search by very coarse steps for the wet bulb it takes: how low it is has tests of its own, `test_critical_limits`."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(relied_air, "_SEARCH_TOLERANCE", 4e-3)
+        patch.setattr(relied_air, "_SEARCH_TOLERANCE", 3e-2)
         yield
 
 
