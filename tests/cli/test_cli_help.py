@@ -58,7 +58,9 @@ def test_the_example_of_a_command_works(words, kitchen):
         Path("mine.toml").unlink()
     if words == ("measure", "warm-up"):  # goes on from the other test's file
         assert CliRunner().invoke(app, example_of(("measure", "pan")), env=ENVIRONMENT).exit_code == 0
-    few = ["--slices", "64"] if words == ("spread",) else []  # the words are as good for few slices as for many
+    few = (
+        ["--slices", "64"] if words == ("spread",) else []
+    )  # the words are as good for few slices as for many
     result = CliRunner().invoke(app, [*typed, *few], env=ENVIRONMENT)
     assert result.exit_code == 0, result.stderr
 
