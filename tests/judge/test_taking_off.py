@@ -1,6 +1,7 @@
 """One weight for one thing: what slices weigh as they leave the trays, whoever asks, over all examples."""
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -30,6 +31,11 @@ def left_in(history):
     return replace(history, batch=replace(history.batch, take_off="together"))
 
 
+@cache
+def example(name):
+    return run(ds.demo_batch() if name == "the demonstration" else ds.load_batch(EXAMPLES / name))
+
+
 @pytest.fixture(scope="module")
 def history():
     return run(warm_air())
@@ -37,8 +43,7 @@ def history():
 
 @pytest.mark.parametrize("name", ["the demonstration", *BATCHES])
 def test_run_sheet_store_and_report_tell_one_weight(name):
-    batch = ds.demo_batch() if name == "the demonstration" else ds.load_batch(EXAMPLES / name)
-    answer = ds.Answer(run(batch))
+    answer = ds.Answer(example(name))
     off = taken_off(answer.history)
     packed = product_of(answer.history, off.moisture_db)
     finished = answer.product.finished_kg  # of run and report
@@ -83,8 +88,7 @@ def test_all_together_thin_slices_leave_drier(history):
 
 @pytest.mark.parametrize("name", ["the demonstration", *BATCHES])
 def test_heat_counts_no_higher_for_slices_that_leave_early(name):
-    batch = ds.demo_batch() if name == "the demonstration" else ds.load_batch(EXAMPLES / name)
-    history = run(batch)
+    history = example(name)
     early, together = (judge_as_computed(each) for each in (history, left_in(history)))
     leave_early = (leaving_times(history) < history.time_s[-1]).any()
     assert leave_early or early == together  # to the last bit where all leave with the end
