@@ -1,12 +1,17 @@
-"""Runs of batches made once, for tests of what is said of them: many ask for the same batch, simulated alike."""
+"""Runs of batches and of slices made once, for tests of what is said of them: many ask for the same, simulated alike."""
 
+import pickle
+import pydoc
 from dataclasses import fields, replace
 
 import numpy as np
 
 from dryingsim import simulate
+from dryingsim.engine import ensemble
+from dryingsim.explore import spread
 
 _MOST = 48  # that are kept, the latest; a run is a megabyte or two
+_WORK = ensemble.work
 
 
 def once(function):
@@ -31,14 +36,32 @@ class _Made:
         return self._history
 
 
-class KeptRuns:
-    """Histories by all that `simulate.run` is asked for; what differs in anything is run anew."""
+class _Chunks:
+    """What `ensemble.work` returned, by its task; in another process it is that function itself."""
 
     def __init__(self):
-        self._kept, self._asked = {}, None
+        self._kept = {}
+
+    def __call__(self, task):
+        asked = pickle.dumps(task)
+        if asked not in self._kept:
+            while len(self._kept) >= _MOST:
+                self._kept.pop(next(iter(self._kept)))
+            self._kept[asked] = _WORK(task)
+        return {name: values.copy() for name, values in self._kept[asked].items()}
+
+    def __reduce__(self):
+        return pydoc.locate, ("dryingsim.engine.ensemble.work",)
+
+
+class KeptRuns:
+    """Histories by all that `simulate.run` is asked for, and chunks of slices; what differs in anything is run anew."""
+
+    def __init__(self):
+        self._kept, self._asked, self._chunks = {}, None, _Chunks()
 
     def put_into(self, patch):
-        """Let `simulate.run` hand out runs that were made before, while a patch lasts."""
+        """Let runs be handed out that were made before, while a patch lasts."""
         begin, run = simulate.surroundings_of, simulate._Run
 
         def surroundings_of(batch, nodes, tolerance):
@@ -54,6 +77,8 @@ class KeptRuns:
                 self._kept[asked] = _unchangeable(run(batch, surroundings, interval_s, headway).history())
             return _Made(replace(self._kept[asked], batch=batch))
 
+        for module in (ensemble, spread):
+            patch.setattr(module, "work", self._chunks)
         patch.setattr(simulate, "surroundings_of", surroundings_of)
         patch.setattr(simulate, "_Run", kept)
 
