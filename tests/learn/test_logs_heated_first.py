@@ -25,10 +25,10 @@ EVERY_S, IDLE_S = 60.0, 20.0
 
 @pytest.fixture(scope="module", autouse=True)
 def coarse():
-    """Let slices have few nodes and long steps: 0.1 K (rms) from finer ones, where readings are 0.5 K off."""
+    """Let slices have few nodes and long steps, as `test_hostile_logs_of_batches` has them."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(probed_draws, "NODES", 10)
-        patch.setattr(probed_draws, "Request", partial(Request, tolerance=1e-3))
+        patch.setattr(probed_draws, "NODES", 8)
+        patch.setattr(probed_draws, "Request", partial(Request, tolerance=5e-3))
         yield
 
 
