@@ -51,6 +51,13 @@ def runs_kept():
         yield
 
 
+@pytest.fixture(scope="module", autouse=True)
+def kept_where_runs_are_told_of(request):
+    """Keep runs for commands, what is shown, and the fuzz; other modules ask for `runs_kept` themselves."""
+    if request.path.parent.name in ("cli", "show", "fuzz"):
+        request.getfixturevalue("runs_kept")
+
+
 @pytest.fixture(autouse=True)
 def figures_closed():
     """Close what pyplot has opened where a test needed it."""

@@ -1,8 +1,0 @@
-"""For tests of what is printed and written by commands."""
-
-import pytest
-
-
-@pytest.fixture(scope="module", autouse=True)
-def each_batch_simulated_once(runs_kept):
-    """Look at what is said of a run: see `runs_kept`."""
