@@ -28,6 +28,9 @@ _WET = 0.95  # what four times its dry matter in water holds, in any food
 _LEAST_M3_KG, _MOST_M3_KG = 2e-4, 0.1  # dry solid is below 2000 kg/m3; a puffed food holds 10 kg/m3 of it
 _FILLED = 0.95  # of the water's own volume: its density is known better than that
 _TIMES_S = np.linspace(0.0, 86400.0, 289)
+_LEAST_HEAT_J_MOL = (
+    10e3  # of sorption, given off at most where water leaves: brines and syrups hardly reach it
+)
 _MOST_HEAT_J_MOL = (
     60e3  # of sorption, in any food but the driest; more is a slip in the dependence on temperature
 )
@@ -223,9 +226,11 @@ def _sorption_faults(values: np.ndarray) -> Iterator[str]:
     if values[:, -1].min() < _WET:
         yield f"water_activity: only {values[:, -1].min():.2g} at 4 kg/kg, where any food is as good as water; percent?"
     by_temperature = np.diff(np.log(values), axis=0) / np.diff(-1.0 / (GAS_CONSTANT * _T), axis=0)
-    if np.abs(by_temperature).max() > _MOST_HEAT_J_MOL:
+    if by_temperature.min() < -_LEAST_HEAT_J_MOL:
+        yield "water_activity: falls where temperature rises; temperature comes in K"
+    elif by_temperature.max() > _MOST_HEAT_J_MOL:
         yield (
-            f"water_activity: its change with temperature is a heat of {np.abs(by_temperature).max() / 1e3:.0f} kJ/mol; "
+            f"water_activity: its change with temperature is a heat of {by_temperature.max() / 1e3:.0f} kJ/mol; "
             "temperature comes in K"
         )
 

@@ -60,8 +60,8 @@ class Components:
         D(T, X) of water; None: `LEAN_MEAT`. What is uncertain of the level of meat's is drawn for any; a half moisture
         only `Diffusivity` has.
     sorption : SorptionLaw or None
-        a_w(T, X); None: of meat with its salt and sugar. Its inverse and its heat follow from it; salt and sugar then change
-        nothing in it. How well meat's curve is known is taken for any.
+        a_w(T, X); None: of meat with its salt and sugar. Its inverse follows from it; its heat, the dependence on
+        temperature, is in no balance; salt and sugar then change nothing in it. How well meat's curve is known is taken for any.
     surface : HeldSurface, IsothermalSurface or None
         None: the faces exchange heat and vapour with the air.
     film_W_m2K : float, tuple of float, or None

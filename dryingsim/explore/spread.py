@@ -256,7 +256,7 @@ def spread(
     sizes = [len(task.slices) for task in todo]
     drawn = uncertainties, pairs, points, slices, seed, batches
     identity = batch, drawn, nodes, sizes, BINS, __version__, np.__version__
-    checkpoints = Checkpoints(folder, repr((identity, pickle.dumps(batch.components))))
+    checkpoints = Checkpoints(folder, repr((identity, _as_bytes(batch.components))))
     counts = CountsOverTime(request.times_s.size)
     done = {i: counts.take_from(numbers) for i, numbers in checkpoints.load(len(todo))}
     if checkpoints.damaged and notice:
@@ -339,6 +339,16 @@ def request_of(batch: Batch, clock: Clock, organism: str) -> Request:
         form=batch.meat.form,
         activity_error=error,
     )
+
+
+def _as_bytes(components: Components) -> bytes:
+    """Return components as they go to workers."""
+    try:
+        return pickle.dumps(components)
+    except Exception as error:  # whatever a class may raise is its fault
+        raise InputError(
+            f"components do not go to workers: {error}; a law must be a function or a class of a module, no lambda"
+        ) from None
 
 
 def _do_missing(

@@ -1,5 +1,6 @@
 """What came of many slices of many batches: when they are done, how far apart they are, what makes them differ."""
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -213,6 +214,17 @@ class Spread:
     def reduction_influences(self) -> dict[str, float]:
         """Rank correlation of each input with the log reduction on a slice (lower bound), the strongest first."""
         return self._correlations(self.numbers["lower"])
+
+    def chance_correlation(self, key: str) -> float:
+        """Rank correlation that an input of no effect stays below nineteen times in twenty: of few batches it is large.
+
+        Parameters
+        ----------
+        key : str
+            Of `influences`.
+        """
+        independent = self.sample.batches["setpoint"].size if key in self.sample.batches else self.kind.size
+        return 2.0 / math.sqrt(independent)
 
     def _correlations(self, outcome: np.ndarray) -> dict[str, float]:
         names = [key for key in INPUTS if self.uncertainties[key].size > 0.0]

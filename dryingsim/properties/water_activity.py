@@ -29,6 +29,7 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.constants import GAS_CONSTANT, MOLAR_MASS_WATER
+from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.properties.kelvin import check_kelvin
 from dryingsim.properties.solutions import (
@@ -180,6 +181,11 @@ def equilibrium_moisture(water_activity: Array, temperature: Array, recipe: Reci
     float or ndarray
         Moisture [kg water/kg dry solid].
 
+    Raises
+    ------
+    InputError
+        For water activities that are not between 0 and 1.
+
     Examples
     --------
     >>> lean = Recipe(protein=0.879)  # salt-free eye of round
@@ -187,6 +193,8 @@ def equilibrium_moisture(water_activity: Array, temperature: Array, recipe: Reci
     0.323
     """
     check_kelvin(temperature)
+    if not np.all(np.greater(water_activity, 0.0) & np.less(water_activity, 1.0)):
+        raise InputError("water activity is expected between 0 and 1, as a fraction, not in percent")
     y = -np.log(water_activity)
     shift = HEAT_SLOPE * _warmth(temperature)
     # y (y0 + b) = y0^2 + b y0 - shift y0^2, a quadratic in y0 with one positive root
@@ -231,6 +239,11 @@ def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array
     float or ndarray
         Water activity [-], known to +-`UNCERTAINTY` in whole muscle of known recipe.
 
+    Raises
+    ------
+    InputError
+        For moistures that are not above 0 (or no numbers).
+
     Examples
     --------
     >>> raw = Recipe(protein=0.879)
@@ -238,6 +251,8 @@ def water_activity(moisture: Array, temperature: Array, recipe: Recipe) -> Array
     0.993
     """
     check_kelvin(temperature)
+    if not np.all(np.greater(moisture, 0.0)):
+        raise InputError("moisture [kg water/kg dry solid] is expected above 0 everywhere")
     y0 = _reference_depression(moisture, recipe)
     return np.exp(-(y0 - net_heat_of_sorption(y0) * _warmth(temperature)))
 

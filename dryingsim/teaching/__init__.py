@@ -7,7 +7,7 @@ teacher with the answers, and a page of either. In a notebook:
 >>> import dryingsim as ds
 >>> c = curves(ds.run(lab_batch(duration="1 h")))
 >>> round(c.at(c.core_C, minutes=30), 0)
-40.0
+41.0
 
 `lab_batch` is the class's batch with one thing changed, `curves` what happens to it over time in everyday units, `lines` a
 picture in the package's style, `diffusivity_law` and `sorption_law` make laws of functions that students write, and `open_lesson`

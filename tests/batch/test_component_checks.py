@@ -43,6 +43,7 @@ class Isotherm:
             "percent": lambda: 100.0 * good,
             "falls": lambda: 1.0 - 0.999 * good,
             "dry": lambda: 0.9 * good,
+            "cooling": lambda: good ** np.exp(0.02 * (temperature - 333.15)),
             "steep": lambda: good ** np.exp(0.02 * (333.15 - temperature)),
         }[self.how]()
 
@@ -111,6 +112,7 @@ def test_good_ones_pass(law):
         (Isotherm("percent"), "is not a fraction above 0 and up to 1"),
         (Isotherm("falls"), "falls where moisture rises"),
         (Isotherm("dry"), "only 0.9 at 4 kg/kg"),
+        (Isotherm("cooling"), "falls where temperature rises"),
         (Isotherm("steep"), "temperature comes in K"),
         (5e-10, "an object with value(T, X) and convention is expected, not float"),
         (Volume("crowded"), "smaller than that of the water in it"),

@@ -25,6 +25,8 @@ from dryingsim.explore.sampling import draw
 from dryingsim.explore.spread import slices_of_sample, spread
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import repeat_slabs
+from dryingsim.show.spread.text import causes
+from dryingsim.teaching import diffusivity_law
 
 SURE = {key: Uncertainty("normal", 0.0) for key in INPUTS}
 
@@ -123,6 +125,23 @@ def test_thick_slices_of_slow_meat_take_long(found):
     assert -1.0 <= min(influence.values()) <= max(influence.values()) <= 1.0
     assert list(map(abs, influence.values())) == sorted(map(abs, influence.values()), reverse=True)
     assert 0.2 < found.between_batches() < 0.8
+
+
+def test_what_may_be_by_chance_is_not_told_as_a_cause(found):
+    few = found.sample.batches["setpoint"].size
+    assert found.chance_correlation("setpoint") == pytest.approx(2.0 / np.sqrt(few))
+    assert found.chance_correlation("thickness") < found.chance_correlation("setpoint")
+    level = found.chance_correlation("air_exchange")
+    assert (
+        causes(found, {"air_exchange": 0.99 * level}) == "nothing in particular"
+    )  # it does nothing in given air
+    assert "air" in causes(found, {"air_exchange": -1.01 * level})
+
+
+def test_a_law_that_cannot_go_to_workers_is_told_in_one_line(batch):
+    law = diffusivity_law(lambda temperature, moisture: 3e-10 + 0.0 * temperature * moisture)
+    with pytest.raises(InputError, match="no lambda"):
+        spread(batch, slices=64, nodes=6, components=ds.Components(diffusivity=law))
 
 
 def test_hotter_air_reduces_more(found):

@@ -37,9 +37,9 @@ def rising(histories, most):
     heat, whole = np.moveaxis(np.array([bounds(history) for history in histories]), 1, 0)
     assert np.diff(heat, axis=0).min() > -0.02  # of the solver's own error
     # where air gets too humid to dry in time before it is wet enough to be hot, the drying term leaves first: some hundredths
-    # to a sixth of a log while the bound is about one, a fortieth above, in these two hours
+    # to a quarter of a log while the bound is about one, a fortieth above, in these two hours
     falls = np.diff(whole, axis=0)
-    assert falls.min() > -0.2
+    assert falls.min() > -0.3
     assert whole[1:][falls < -0.03].max(initial=0.0) < 1.5
     assert falls.max() < most
     assert np.ptp(whole) > 0.5  # it does move
@@ -51,8 +51,9 @@ def test_a_higher_wet_bulb_is_never_less_and_has_no_step(celsius):
 
 
 @pytest.mark.parametrize(("celsius", "hours"), [(56.0, 4.0), (60.0, 6.0)])
-def test_over_hours_of_mild_air_more_humidity_is_credited_a_third_of_a_log_less_at_most(celsius, hours):
-    """The most found in a sweep of dry bulbs of 56 to 88 degC, wet bulbs of 30 to 74 and half an hour to 8 h: 0.32 log.
+def test_over_hours_of_mild_air_more_humidity_is_credited_six_tenths_of_a_log_less_at_most(celsius, hours):
+    """The most found in a sweep of dry bulbs of 56 to 88 degC, wet bulbs of 30 to 74 and half an hour to 8 h: 0.58 log,
+    where the bound is below 2.1 log; 0.32 from 64 degC on, 0.06 at 88.
 
     More humid air dries later, so the drying term, which is what was counted in dried meat and is not claimed for wet meat,
     comes later too; heat in wet meat takes over some kelvin above. Heat alone never falls. The more humid schedule is the one
@@ -62,7 +63,8 @@ def test_over_hours_of_mild_air_more_humidity_is_credited_a_third_of_a_log_less_
     heat, whole = np.moveaxis(np.array([bounds(history) for history in histories]), 1, 0)
     assert np.diff(heat, axis=0).min() > -0.02
     below = np.maximum.accumulate(whole, axis=0) - whole
-    assert 0.1 < below.max() < 0.35
+    assert 0.1 < below.max() < 0.6
+    assert whole[below > 0.1].max() < 2.5
     assert (whole[-1] == whole.max(axis=0)).all()
 
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from dryingsim.constants import GAS_CONSTANT
+from dryingsim.errors import InputError
 from dryingsim.properties import solutions
 from dryingsim.properties import water_activity as wa
 from dryingsim.properties.solutions import sodium_chloride_molality, sucrose_mole_fraction
@@ -198,6 +199,18 @@ def test_recipes_broadcast_with_moisture():
     both = water_activity(np.array([[0.3], [1.0]]), 298.15, several)
     assert both.shape == (2, 2)
     assert both[1, 1] == pytest.approx(water_activity(1.0, 298.15, Recipe(0.7, 0.1, 0.05)), rel=1e-12)
+
+
+@pytest.mark.parametrize("moisture", [-1.0, 0.0, np.nan, np.array([0.5, -0.1])])
+def test_no_moisture_has_no_water_activity(moisture):
+    with pytest.raises(InputError, match="above 0 everywhere"):
+        wa.water_activity(moisture, 298.15, Recipe(protein=0.879))
+
+
+@pytest.mark.parametrize("percent", [85.0, 1.0, 0.0, np.nan])
+def test_a_water_activity_is_a_fraction(percent):
+    with pytest.raises(InputError, match="not in percent"):
+        wa.equilibrium_moisture(percent, 298.15, Recipe(protein=0.879))
 
 
 # --- heat of sorption ---------------------------------------------------------------------------------------

@@ -237,8 +237,9 @@ def _checked(plan: Plan) -> str:
 def _uncertainties(plan: Plan) -> str:
     slices = plan.with_uncertainties
     name = organisms()[slices.organism]
+    strongest = causes(slices, slices.reduction_influences(), 2)
     goes = (
-        f" That reduction goes most with this (rank correlation): {causes(slices.reduction_influences(), 2)}. Measure it, and "
+        f" That reduction goes most with this (rank correlation): {strongest}. Measure it, and "
         "where it is better known say so in [spread]; 'reserve = 1' in [plan] asks for 1 log more than the target."
     )
     return (

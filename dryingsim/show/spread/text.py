@@ -91,7 +91,7 @@ def _look(spread: Spread) -> str:
 
 
 def _most(spread: Spread) -> str:
-    named = [key for key, value in spread.influences().items() if abs(value) >= _LEAST][:1]
+    named = [key for key, value in spread.influences().items() if abs(value) >= _least(spread, key)][:1]
     return f"The time differs most with {''.join(WORDS[key] for key in named) or 'nothing in particular'}."
 
 
@@ -175,16 +175,21 @@ def _reduction(spread: Spread, units: str | None) -> list[str]:
 
 def _causes(spread: Spread) -> str:
     return (
-        f"What goes with the time a slice takes (rank correlation): {causes(spread.influences())}. "
+        f"What goes with the time a slice takes (rank correlation): {causes(spread, spread.influences())}. "
         f"{percent(spread.between_batches())} of the variance lies between batches, the rest between the slices of one. With "
-        f"the log reduction goes: {causes(spread.reduction_influences(), 2)}."
+        f"the log reduction goes: {causes(spread, spread.reduction_influences(), 2)}."
     )
 
 
-def causes(influences: Mapping[str, float], most: int = _NAMED) -> str:
-    """Return the strongest rank correlations in words; those hardly there are left out."""
-    named = [(key, value) for key, value in influences.items() if abs(value) >= _LEAST][:most]
+def causes(spread: Spread, influences: Mapping[str, float], most: int = _NAMED) -> str:
+    """Return the strongest rank correlations in words; those hardly there, or by chance, are left out."""
+    told = {key: value for key, value in influences.items() if abs(value) >= _least(spread, key)}
+    named = list(told.items())[:most]
     return "; ".join(f"{WORDS[key]} ({value:+.2f})" for key, value in named) or "nothing in particular"
+
+
+def _least(spread: Spread, key: str) -> float:
+    return max(_LEAST, spread.chance_correlation(key))
 
 
 def _chance(chance: Chance) -> str:

@@ -180,11 +180,11 @@ LAST = """## What this rests on, and what it cannot say
   set with them in view; leaving a study out does not undo that.
 - Thickness, air speed and start of most challenge studies are not printed; what is taken for them is in no interval.
 - Six studies carry the drying term, two the ceiling of rapid heating. Acid and cure are not in the bound.
-- By heat alone the bound never falls with temperature, time or humidity. With the drying term it does with humidity, by a
-  third of a log at most (sweep of wet bulbs of 30 to 74 degC at dry bulbs of 56 to 88, half an hour to 8 h; by
-  less than a tenth from 66 on). More humid air dries later, so the drying term, counted in dried meat alone, comes later, and
-  heat takes over some kelvin above. The more humid schedule is then credited less, which errs on the side of caution. The best
-  estimate may fall by some tenths more.
+- By heat alone the bound never falls with temperature, time or humidity. With the drying term it does with humidity, by
+  six tenths of a log at most, while it is below 2.1 (sweep of wet bulbs of 30 to 74 degC at dry bulbs of 56 to 88, half an
+  hour to 8 h; by a third from 64 on, by less than a tenth at 88). More humid air dries later, so the drying term, counted in
+  dried meat alone, comes later, and heat takes over some kelvin above. The more humid schedule is then credited less, which
+  errs on the side of caution. The best estimate may fall by some tenths more.
 - Credit ends below 50 degC and D is held above 90 degC: judgements, where nothing was measured.
 """
 
