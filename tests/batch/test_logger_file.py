@@ -183,6 +183,14 @@ HOSTILE = {
     ),
     "a humidity beyond 100 %": (lines("4,180", "5,180", head="Time,Meat °C,RH %\n"), ("outside 0 to 100 %",)),
     "nothing but text": ("lorem ipsum\ndolor\n", ("fewer than two lines",)),
+    "a decimal comma in one line": (
+        "Time, Meat °C, Air °C\n10:00, 4, 60\n10:05, 5,6\n10:10, 6, 60\n",
+        ("line 3: '5,6': a decimal comma, or two values? Write 5.6",),
+    ),
+    "a decimal comma before a note": (
+        "Time,Meat °C,Note\n10:00,4\n10:05,5,6\n10:10,6\n",
+        ("line 3: '5,6': a decimal comma, or two values?",),
+    ),
     "years between lines": ("Time,Meat °C\n2025-03-14 10:00,4\n2026-03-14 10:00,5\n", ("365 days",)),
 }
 
@@ -256,6 +264,11 @@ def test_a_part_of_a_log_is_by_the_clock_or_since_its_first_line():
     assert "no times of day" in message_of(
         lambda: parse_logger_file(elapsed, "log.csv", part=("10:00", None))
     )
+
+
+def test_blanks_behind_commas_may_be_as_in_the_heading():
+    log = parse_logger_file("Date, Time,Meat °C,Air °C\n2026-03-14, 10:00,4,60\n2026-03-14, 10:05,5,61\n")
+    assert log.values["air"].round(2).tolist() == [333.15, 334.15]
 
 
 TITLES = "Max,16.5\nMin,4.0,x\n2026-03-14, exported 5\n"

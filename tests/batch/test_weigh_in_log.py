@@ -115,7 +115,18 @@ def test_until_leaves_out_what_came_later():
         ("time, weight [g]\n0:00, seven\n", "line 2, weight = 'seven': a weight with its unit is expected"),
         (
             "time, weight [g]\n0:00, 612,5\n",
-            "line 2: 3 values, but the heading has 2 columns; put a decimal comma",
+            "line 2: 3 values, but the heading has 2 columns; '612,5': a decimal comma? Write 612.5",
+        ),
+        (
+            "time, weight [g], note\n0:00, 20\n0:45, 18,6\n",
+            "line 3: '18,6': a decimal comma, or two values? Write 18.6",
+        ),
+        ("time, weight, meat [degF]\n0:00, 18,6 oz\n", "line 2: '18,6': a decimal comma, or two values?"),
+        ("time [h], weight [oz], meat [degF]\n0, 20, 60\n0,5, 18\n", "line 3: '0,5': a decimal comma"),
+        ("time,weight [oz],note\n0:00,18,6\n", "line 2: '18,6': a decimal comma, or two values?"),
+        (
+            "# outcome: taken out at 8,6 oz\ntime, weight [g]\n0:00, 7\n",
+            "# outcome = '8,6 oz': the decimal sign is a point, '8.6 oz'",
         ),
         ("time, weight [g]\n0:00, 7e9\n", "line 2, weight = '7e9'"),
         ("time, weight [g]\n0:00, 719000000\n", "is outside"),
@@ -142,6 +153,19 @@ def test_one_clear_line(typed, told):
     assert told in str(error.value)
     assert "\n" not in str(error.value)
     assert str(error.value).startswith("log.csv")
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "time; weight [g]; note\n0:00; 612,5;\n",
+        'time, weight [g], note\n0:00, "612,5", in\n',
+        "time, weight [g], note\n0:00, 612.5, turned two\n",
+        "time,weight [g],tray\n0:00,612.5,1\n",
+    ],
+)
+def test_commas_that_cannot_be_mistaken_are_read(typed):
+    assert parse_weigh_ins(typed).readings[0].value == 0.6125
 
 
 def test_files_that_cannot_be_read(tmp_path):

@@ -111,6 +111,10 @@ def test_reading_a_file(tmp_path):
             "line 3: 40 min without a reading, longer than 15 min",
         ),
         ("time [clock], temperature [degC]\n25:10, 20\n26:00, 20\n", "line 2, time = '25:10': a time of day"),
+        (
+            "time, temperature [degC], note\n0:00, 20\n0:05, 55,6\n",
+            "line 3: '55,6': a decimal comma, or two values",
+        ),
         ("time [clock], temperature [degC]\n5, 20\n6, 20\n", "line 2, time = '5': a time of day"),
         (
             "time [clock], temperature [degC]\n10:10, 20\n10:05, 20\n",

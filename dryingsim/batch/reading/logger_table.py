@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from dryingsim.batch.checks import brief, show
-from dryingsim.batch.reading.typed_columns import cells_of
+from dryingsim.batch.reading.typed_columns import cells_of, check_commas, too_many
 from dryingsim.errors import InputError
 
 _SEPARATORS = ("\t", ";", ",")
@@ -27,6 +27,10 @@ _UNIT = re.compile(
     re.IGNORECASE,
 )
 _TIME_HEADING = re.compile(r"\b(?:date|time|elapsed)", re.IGNORECASE)
+_BLANKS_HERE_AND_THERE = re.compile(
+    r",\s.*,\S|,\S.*,\s"
+)  # behind the commas of a heading: then behind those of rows too
+_NOTES = ("note", "notes", "remark", "remarks", "comment")
 _HEADING_LINES = 3
 _LONGEST_MARK = 14  # letters of a text that stands for no reading
 
@@ -87,7 +91,7 @@ def logger_table(text: str, name: str) -> LoggerTable:
     (('Time', 'Meat °C'), (5, ('10:00', '4,5')))
     """
     lines = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if line.strip(" \t,;")]
-    rows = _rows(name, lines)
+    rows, separator = _rows(name, lines)
     at = [i for i, (_, cells) in enumerate(rows) if _holds_readings(cells)]
     if len(at) < 2:
         raise InputError(
@@ -98,8 +102,11 @@ def logger_table(text: str, name: str) -> LoggerTable:
     heading = _heading_rows(above, width)
     body = _body(name, among, [cells for _, cells in heading])
     headings = _headings(name, heading, width)
+    typed = dict(lines) if separator == "," else {}
     if heading and width > len(headings):
-        raise _too_wide(name, body, len(headings))
+        raise _too_wide(name, body, len(headings), typed)
+    if typed and not any(_BLANKS_HERE_AND_THERE.search(typed[number]) for number, _ in heading):
+        _check_commas(name, headings, body, typed)
     kept = above[: len(above) - len(heading)]
     return LoggerTable(
         name=name,
@@ -111,15 +118,15 @@ def logger_table(text: str, name: str) -> LoggerTable:
     )
 
 
-def _rows(name: str, lines: list[tuple[int, str]]) -> list[Row]:
-    """Return the lines as cells, by the separator that most rows of readings have."""
-    taken: list[tuple[int, list[Row]]] = []
+def _rows(name: str, lines: list[tuple[int, str]]) -> tuple[list[Row], str]:
+    """Return the lines as cells, and the separator, which is the one that most rows of readings have."""
+    taken: list[tuple[int, list[Row], str]] = []
     for mark in _SEPARATORS:
         rows = [(number, _trimmed(cells_of(line, mark, f"{name} line {number}"))) for number, line in lines]
         rows = [(number, cells) for number, cells in rows if cells]
-        taken.append((sum(_holds_readings(cells) for _, cells in rows), rows))
-    most = max(count for count, _ in taken)
-    return next(rows for count, rows in taken if 2 * count >= most)
+        taken.append((sum(_holds_readings(cells) for _, cells in rows), rows, mark))
+    most = max(count for count, _, _ in taken)
+    return next((rows, mark) for count, rows, mark in taken if 2 * count >= most)
 
 
 def _trimmed(cells: list[str]) -> list[str]:
@@ -198,9 +205,14 @@ def _once(words: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(words))
 
 
-def _too_wide(name: str, body: list[Row], count: int) -> InputError:
+def _check_commas(name: str, headings: tuple[str, ...], body: list[Row], typed: dict[int, str]) -> None:
+    """Raise for a row in which a comma may be a decimal sign."""
+    notes = [i for i, heading in enumerate(headings) if heading.lower() in _NOTES and i]
+    for number, cells in body:
+        noted = any(i < len(cells) and cells[i - 1].isdecimal() and cells[i].isdecimal() for i in notes)
+        check_commas(f"{name} line {number}", typed[number], number_noted=noted)
+
+
+def _too_wide(name: str, body: list[Row], count: int, typed: dict[int, str]) -> InputError:
     number, cells = next((number, cells) for number, cells in body if len(cells) > count)
-    return InputError(
-        f"{name} line {number}: {len(cells)} values, but the heading has {count} columns; put a decimal comma in quotes "
-        "or use semicolons"
-    )
+    return too_many(f"{name} line {number}", typed.get(number, ""), len(cells), count)

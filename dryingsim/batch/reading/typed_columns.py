@@ -19,6 +19,10 @@ _LONGEST_S = 10 * DAY_S
 _UNSURE_S = 6 * 3600.0  # a first time of day before six may well be hours and minutes
 _ELAPSED = ("", "elapsed", "h:mm", "h:min")
 _PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
+_QUOTED = re.compile(r'"[^"]*"')
+_TIGHT = re.compile(
+    r"(?<![\d.:/-])(?=(\d+,\d+)(?![\d.:/-]))"
+)  # whole numbers with a comma and no blank: "18,6"
 _HEADING = re.compile(r"\s*([A-Za-z_]+(?:[ -][A-Za-z_]+)*)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
 _CLOCK = re.compile(
     r"(\d{1,2})(?:[:.](\d\d)(?::(\d\d))?\s*(?:([ap])\.?m\.?)?|\s*([ap])\.?m\.?)", re.IGNORECASE
@@ -78,9 +82,63 @@ def row_cells(where: str, line: str, separator: str, columns: Collection[str]) -
     while len(cells) > count and not cells[-1]:  # a spreadsheet leaves empty columns behind
         cells.pop()
     if len(cells) > count:
-        why = "; put a decimal comma in quotes or use semicolons" if separator == "," else ""
-        raise InputError(f"{where}: {len(cells)} values, but the heading has {count} columns{why}")
-    return dict(zip(columns, cells + [""] * (count - len(cells)), strict=True))
+        raise too_many(where, line if separator == "," else "", len(cells), count)
+    row = dict(zip(columns, cells + [""] * (count - len(cells)), strict=True))
+    if separator == ",":
+        before = dict(zip(list(columns)[1:], cells, strict=False)).get("note", "")
+        check_commas(where, line, number_noted=row.get("note", "").isdecimal() and before.isdecimal())
+    return row
+
+
+def too_many(where: str, line: str, found: int, count: int) -> InputError:
+    """Return the complaint about a line with more values than the heading has columns.
+
+    Parameters
+    ----------
+    where : str
+        Its place.
+    line : str
+        As typed, where commas separate its cells; else empty.
+    found, count : int
+        Values, and columns.
+    """
+    tight = _TIGHT.findall(_QUOTED.sub("", line))
+    write = f"{show(tight[-1])}: a decimal comma? Write {tight[-1].replace(',', '.')}, " if tight else ""
+    why = f"; {write}put a decimal comma in quotes or use semicolons" if line else ""
+    return InputError(f"{where}: {found} values, but the heading has {count} columns{why}")
+
+
+def mixed_commas(line: str) -> str | None:
+    """Return two whole numbers that a comma without a blank joins in a line whose other commas have one, or None.
+
+    Examples
+    --------
+    >>> mixed_commas("10:45, 18,6"), mixed_commas("10:45,18,6"), mixed_commas("10:45, 18, 6")
+    ('18,6', None, None)
+    """
+    plain = _QUOTED.sub("", line)
+    tight = _TIGHT.findall(plain)
+    return tight[-1] if tight and re.search(r",\s", plain) else None
+
+
+def check_commas(where: str, line: str, *, number_noted: bool = False) -> None:
+    """Raise for a comma that may be a decimal sign in a line whose cells are separated by commas.
+
+    Parameters
+    ----------
+    where : str
+        Its place, for messages.
+    line : str
+    number_noted : bool
+        A note is nothing but a whole number, right behind another: all that is left of a decimal comma.
+    """
+    tight = _TIGHT.findall(_QUOTED.sub("", line))
+    doubtful = mixed_commas(line) or (tight[-1] if number_noted and tight else None)
+    if doubtful:
+        raise InputError(
+            f"{where}: {show(doubtful)}: a decimal comma, or two values? Write {doubtful.replace(',', '.')}, or a blank "
+            "behind every comma"
+        )
 
 
 def by_word(names: Mapping[str, str]) -> dict[str, str]:

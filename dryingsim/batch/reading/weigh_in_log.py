@@ -217,7 +217,7 @@ def parse_weigh_ins(text: str, name: str = "log") -> WeighInLog:
     said = [(m[1].lower(), m[2]) for line in text.splitlines() if (m := _REMARK.fullmatch(line.strip()))]
     remarks = dict(said)
     _check_date(name, remarks.get("date"))
-    spoken = ",".join(words for key, words in said if key == "outcome").lower().split(",")
+    spoken = re.split(r",(?!\d)|(?<!\d),", ",".join(words for key, words in said if key == "outcome").lower())
     outcomes = [" ".join(one.split()) for one in spoken if one.strip()]
     if not remarks.get("batch", "").isprintable():
         raise InputError(f"{name}: # batch: {show(remarks['batch'])}: the name of a batch file is expected")
