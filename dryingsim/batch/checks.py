@@ -26,7 +26,10 @@ _ALSO_CALLED = {
     "oven": ("oven with fan",),
     "imperial": ("us",),
     "customary": ("us",),
+    "american": ("us",),
+    "usa": ("us",),
     "si": ("metric",),
+    "international": ("metric",),
 }
 
 

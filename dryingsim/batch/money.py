@@ -77,10 +77,18 @@ def read_meat_price(where: str, text: str) -> MeatPrice:
     """
     match = _PRICE.fullmatch(sign_after(text))
     if match is None:
+        missing = _missing(text, "the weight it is for")
         raise InputError(
-            f"{where} = {show(text)}: an amount, a currency and a weight are expected, for example {PRICE_EXAMPLES}"
+            f"{where} = {show(text)}: {missing or 'an amount, a currency and a weight are expected'}, for example "
+            f"{PRICE_EXAMPLES}"
         )
     return MeatPrice(float(match[1]) / to_si(where, f"1 {match[3]}", "mass"), match[2])
+
+
+def _missing(text: object, what: str) -> str:
+    """Say that all but one thing is there of a price: a sum of money alone, "$4.99"."""
+    whole = isinstance(text, str) and _AMOUNT.fullmatch(sign_after(text))
+    return f"{what} is missing" if whole else ""
 
 
 def read_amount(where: str, text: str) -> Amount:
@@ -127,7 +135,9 @@ def read_sized_price(where: str, text: object) -> tuple[Amount, str]:
     """
     match = _SIZED.fullmatch(sign_after(text)) if isinstance(text, str) else None
     if match is None:
+        missing = _missing(text, "the size")
         raise InputError(
-            f"{where} = {show(text)}: an amount, a currency and a size are expected, for example {SIZED_EXAMPLES}"
+            f"{where} = {show(text)}: {missing or 'an amount, a currency and a size are expected'}, for example "
+            f"{SIZED_EXAMPLES}"
         )
     return Amount(float(match[1]), match[2]), f"{(match[3] or '1').strip()} {match[4].strip()}"

@@ -76,6 +76,12 @@ _RANGE = re.compile(r"\s*[\d./]+\s*(?:-|–|to)\s*([\d./].*)")
 _FRACTION = re.compile(r"\s*(?:\d+\s+)?\d+/\d+\s*")  # of an inch: nobody has fractions of a millimetre
 _OVERNIGHT = "10 h"  # what a night comes to: common practice, no source
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
+_THOUSANDS = re.compile(r"(?<!\d)[1-9]\d{0,2},\d{3}(?!\d)")
+_FRACTION_SIGNS = {
+    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"
+}  # fmt: skip
+_MIXED = re.compile(r"^(\s*\d+)[-–](\d+/\d+)")  # 1-1/2 is one and a half
+_INCH_MARKS = re.compile("[”“″]|''|’’")  # as telephones and word processors set them
 
 
 @cache
@@ -91,6 +97,41 @@ def _registry() -> Any:
 @cache
 def _spellings(dimension: str) -> dict[str, str]:
     return {word: unit for unit, words in DIMENSIONS[dimension].units.items() for word in words.split()}
+
+
+def plain_fractions(text: str) -> str:
+    """Return a text with its fractions in digits: "1½ cups" and "1-1/2 cups" as "1 1/2 cups".
+
+    Examples
+    --------
+    >>> plain_fractions("1½ cups"), plain_fractions("1-1/2 cups"), plain_fractions("5 mm")
+    ('1 1/2 cups', '1 1/2 cups', '5 mm')
+    """
+    for sign, fraction in _FRACTION_SIGNS.items():
+        text = text.replace(sign, f" {fraction}")
+    return _MIXED.sub(r"\1 \2", text.replace("⁄", "/").lstrip())
+
+
+def decimal_comma(text: Any, dimensions: Iterable[str]) -> str:
+    """Return what is said of a decimal comma, to go before what is expected; nothing where it was none.
+
+    Parameters
+    ----------
+    text : object
+        What was typed.
+    dimensions : iterable of str
+        Keys of `dimensions.DIMENSIONS`, one of which it is of with a point.
+
+    Examples
+    --------
+    >>> decimal_comma("1,5 lb", ["mass"])
+    "the decimal sign is a point, '1.5 lb'; "
+    """
+    point, none = (_COMMA.sub(mark, text) if isinstance(text, str) else "" for mark in (".", ""))
+    if point == text or not kind_of(point, dimensions):
+        return ""
+    either = f"{show(none)} or " if _THOUSANDS.search(text) else ""
+    return f"the decimal sign is a point, {either}{show(point)}; "
 
 
 def expected(dimension: str, example: str = "") -> str:
@@ -132,16 +173,16 @@ def to_si(where: str, text: Any, dimension: str, example: str = "") -> float:
         text = _OVERNIGHT
     parts = _split(text) if isinstance(text, str) else []
     several = len(parts) > 1
-    ends = _RANGE.fullmatch(text) if isinstance(text, str) else None
+    ends = _RANGE.fullmatch(plain_fractions(text)) if isinstance(text, str) else None
     if ends is not None and _split(ends[1]):
         raise InputError(
             f"{where} = {show(text)}: one value is expected, not a range; the upper end is {show(ends[1])}"
         )
     if not parts or (several and not DIMENSIONS[dimension].parts):
-        point = _COMMA.sub(".", text) if isinstance(text, str) else ""
-        comma = f"the decimal sign is a point, {show(point)}; " if point != text and _split(point) else ""
-        if dimension == "length" and isinstance(text, str) and _FRACTION.fullmatch(text):
-            example = f'"{text.strip()} inch"'
+        comma = decimal_comma(text, DIMENSIONS)
+        fraction = plain_fractions(text).strip() if isinstance(text, str) else ""
+        if dimension == "length" and _FRACTION.fullmatch(fraction):
+            example = f'"{fraction} inch"'
         raise InputError(f"{where} = {show(text)}: {comma}{expected(dimension, example)}")
     if several and any(number.startswith(("+", "-")) for number, _ in parts[1:]):
         raise InputError(f"{where} = {show(text)}: only the first part may have a sign")
@@ -287,7 +328,7 @@ def display_units(system: str) -> dict[str, str]:
 
 def _split(text: str) -> list[tuple[str, str]]:
     """Return (number, unit) of each part of the text; nothing if any of it is something else."""
-    parts, at, text = [], 0, text.strip()
+    parts, at, text = [], 0, _INCH_MARKS.sub('"', plain_fractions(text)).strip()
     while at < len(text):
         match = _PART.match(text, at)
         if match is None:

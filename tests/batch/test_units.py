@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from complaints import message_of
 
-from dryingsim.batch.money import read_amount, read_meat_price
+from dryingsim.batch.checks import check_choice
+from dryingsim.batch.money import read_amount, read_meat_price, read_sized_price
 from dryingsim.batch.units import (
     DIMENSIONS,
     display_units,
@@ -242,6 +243,50 @@ def test_a_decimal_comma_is_told_as_one():
     with pytest.raises(InputError) as caught:
         to_si("weight", "heavy, very", "mass")
     assert "decimal" not in str(caught.value)
+    with pytest.raises(InputError, match=r"a point, '1500 g' or '1\.500 g'; "):  # thousands, in other hands
+        to_si("weight", "1,500 g", "mass")
+
+
+@pytest.mark.parametrize(
+    ("typed", "plain"),
+    [
+        ("2”", '2"'),
+        ("2 ″", '2"'),
+        ("1/2''", '1/2"'),
+        ("¼ in", "0.25 inch"),
+        ("1 ¾ in", "1.75 inch"),
+        ("1⅜”", "1.375 inch"),
+        ("½”", "0.5 inch"),
+        ("⅛ inch", "0.125 inch"),
+        ("1-1/2 in", "1.5 inch"),
+        ("1⁄2 in", "0.5 inch"),
+    ],
+)
+def test_inch_marks_and_fractions_are_read_as_telephones_and_word_processors_set_them(typed, plain):
+    assert to_si("width", typed, "length") == to_si("width", plain, "length")
+
+
+def test_fractions_of_pounds_are_read_and_a_range_of_them_is_none():
+    assert to_si("weight", "1 ¼ lb", "mass") == to_si("weight", "1.25 lb", "mass")
+    with pytest.raises(InputError, match="not a range"):
+        to_si("thickness", "⅛ to ¼ in", "length")
+
+
+@pytest.mark.parametrize(
+    ("read", "missing"), [(read_sized_price, "size"), (read_meat_price, "weight it is for")]
+)
+def test_of_a_price_it_is_told_what_is_missing(read, missing):
+    with pytest.raises(InputError, match=f"the {missing} is missing, for example"):
+        read("price", "$4.99")
+
+
+@pytest.mark.parametrize(
+    ("typed", "known"),
+    [("american", "us"), ("USA", "us"), ("customary", "us"), ("si", "metric"), ("international", "metric")],
+)
+def test_systems_of_units_go_by_other_names(typed, known):
+    with pytest.raises(InputError, match=f"did you mean '{known}'"):
+        check_choice("--units", typed, ("metric", "us"))
 
 
 @pytest.mark.parametrize(

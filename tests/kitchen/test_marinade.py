@@ -448,10 +448,41 @@ def test_an_ingredient_by_what_its_label_says_of_a_serving():
 
 
 @pytest.mark.parametrize(
+    ("typed", "plain"),
+    [
+        ("920 mg per tbsp", "920 mg per 1 tbsp"),
+        ("920mg per 1 Tbsp.", "920 mg per 1 tbsp"),
+        ("920 mg per 1 tbsp (15 mL)", "920 mg per 15 mL"),
+        ("920 mg per serving (15 mL)", "920 mg per 15 mL"),
+        ("920 mg / 15 ml", "920 mg per 15 mL"),
+        ("6 g/100 g", "6 g per 100 g"),
+        ("920 mg per ½ tbsp", "920 mg per 1/2 tbsp"),
+        ("serving size 1 tbsp (15 mL), sodium 920 mg", "920 mg per 15 mL"),
+        ("Serving size: 1 Tbsp. (15mL); Sodium: 920mg", "920 mg per 15 mL"),
+    ],
+)
+def test_a_label_is_read_as_it_is_printed(typed, plain):
+    read, meant = (labelled(f'sodium = "{text}"', 'tablespoon = "17 g"') for text in (typed, plain))
+    assert read.ingredient.salt == meant.ingredient.salt > 0.0
+
+
+def test_a_serving_by_weight_in_brackets_needs_no_spoon():
+    rows = '[[ingredient]]\nname = "house sauce"\namount = "30 g"\nwater = "60 %"\nsodium = "{}"\n'
+    one, other = (recipe(rows.format(text)) for text in ("900 mg per 1 tbsp (17 g)", "900 mg per 17 g"))
+    assert one.portions == other.portions
+
+
+@pytest.mark.parametrize(
     ("lines", "says"),
     [
         (['sodium = "900 mg per 15 mL"'], "is by volume: give the weight of a level tablespoon"),
         (['sodium = "900 mg per serving"', 'tablespoon = "17 g"'], "what a label says is expected"),
+        (['sodium = "900 mg per 1 tbsp (50 mL)"', 'tablespoon = "17 g"'], "in brackets are not the same"),
+        (
+            ['sodium = "serving size 15 mL, sugar 2 g"', 'tablespoon = "17 g"'],
+            "tells the sugar, not the sodium",
+        ),
+        (['sodium = "900 mg per 1,5 tbsp"', 'tablespoon = "17 g"'], "the decimal sign is a point"),
         (['sodium = "900 per 15 mL"', 'tablespoon = "17 g"'], "a weight with its unit is expected"),
         (['sodium = "90 g per 15 mL"', 'tablespoon = "17 g"'], "is outside 0 to 100 %"),
         (['sodium = "1 g per 0 g"', 'tablespoon = "17 g"'], "a serving above nothing"),

@@ -1,5 +1,6 @@
 """What goes into a marinade, as people write it: names with amounts, the lines of a recipe, the figures of a label."""
 
+import re
 from typing import Any
 
 from dryingsim.batch.catalog.ingredients import SALT_PER_SODIUM, Ingredient, find_ingredient, is_known
@@ -9,7 +10,7 @@ from dryingsim.batch.reading.raw_meat import PERCENT
 from dryingsim.batch.reading.recipe_line import entry_of_line
 from dryingsim.batch.reading.toml_table import Limits, Table
 from dryingsim.batch.soaking import Portion, Soak
-from dryingsim.batch.units import kind_of, to_si
+from dryingsim.batch.units import decimal_comma, kind_of, to_si
 from dryingsim.errors import InputError
 
 TABLESPOON_M3 = 231.0 / 256.0 * 0.0254**3  # level US tablespoon: a 256th of a gallon of 231 cubic inches
@@ -23,7 +24,12 @@ _SPOON = Limits("mass", "1 g", "60 g")  # 0.07 to 4 g/cm3
 _AMOUNT_KG = 500.0
 _MOST_PER_MEAT = 20.0  # marinade per raw meat, by weight: beyond that an amount is a slip of the pen
 _OWN = ("water", "salt", "sodium", "sugar", "acid", "nitrite", "tablespoon")
-_LABEL = '"900 mg per 15 mL" or "6 g per 100 g"'
+_LABEL = '"900 mg per 15 mL", "900 mg per tbsp" or "6 g per 100 g"'
+_PER = re.compile(r"\s+per\s+|(?<=[A-Za-z.])\s*/\s*", re.IGNORECASE)
+_SERVED = re.compile(
+    r"serving size:?\s*(?P<whole>.+?)\s*[,;]\s*(?P<key>[a-z]+):?\s*(?P<part>.+)", re.IGNORECASE
+)
+_SERVING_ROUNDED = 0.15  # 2 tsp (10 mL), 1/4 cup (60 mL), 1 oz (30 g): labels round; estimate
 _SPOON_TOO = 'give the weight of a level tablespoon too (tablespoon = "17 g", as most sauces)'
 _EXAMPLES = '"20 g", "100 mL", "1/2 cup" or "2 tbsp"'
 
@@ -145,13 +151,14 @@ def _own_ingredient(table: Table, called: str) -> Ingredient:
 def _by_label(table: Table, key: str, tablespoon_kg: float | None) -> float:
     """Return a share of the weight, typed as percent or as a label says it: "900 mg per 15 mL", "6 g per 100 g"."""
     typed, where = table.data.get(key), table.where(key)
-    if not isinstance(typed, str) or " per " not in typed:
+    served = _SERVED.fullmatch(typed) if isinstance(typed, str) else None
+    if served and served["key"].lower() != key:
+        raise InputError(f"{where} = {show(typed)}: this tells the {served['key'].lower()}, not the {key}")
+    sides = [served["part"], served["whole"]] if served else _PER.split(str(typed), maxsplit=1)
+    if not isinstance(typed, str) or len(sides) < 2:
         return table.quantity(key, PERCENT)
-    part, _, whole = typed.partition(" per ")
-    kind = kind_of(whole, ("mass", "volume"))
-    if kind is None:
-        raise InputError(f"{where} = {show(typed)}: what a label says is expected, for example {_LABEL}")
-    size = to_si(where, whole, kind)
+    part, whole = sides
+    kind, size = _serving(where, typed, whole)
     if kind == "volume":
         if tablespoon_kg is None:
             raise InputError(f"{where} = {show(typed)} is by volume: {_SPOON_TOO}")
@@ -159,6 +166,30 @@ def _by_label(table: Table, key: str, tablespoon_kg: float | None) -> float:
     if not size > 0.0:
         raise InputError(f"{where} = {show(typed)}: a serving above nothing is expected")
     return check_range(where, typed, to_si(where, part, "mass") / size, 0.0, 1.0, "0 to 100 % of the weight")
+
+
+def _serving(where: str, typed: str, whole: str) -> tuple[str, float]:
+    """Return whether a serving is a mass or a volume, and its size [kg or m3].
+
+    Of "1 tbsp (15 mL)" what stands in brackets counts, the weight or volume that its maker measured.
+    """
+    said = re.fullmatch(r"([^()]*)(?:\(([^()]*)\))?\W*", whole)
+    sizes = []
+    for text in said.groups("") if said else ():
+        size = " ".join(text.lower().split()).rstrip(".")
+        size = f"1 {size}" if size[:1].isalpha() else size
+        kind = kind_of(size, ("mass", "volume"))
+        if kind is not None:
+            sizes.append((kind, to_si(where, size, kind)))
+    if not sizes:
+        comma = decimal_comma(whole, ("mass", "volume"))
+        raise InputError(
+            f"{where} = {show(typed)}: {comma}what a label says is expected, for example {_LABEL}"
+        )
+    (kind, first), (last_kind, last) = sizes[0], sizes[-1]
+    if kind == last_kind and abs(first - last) > _SERVING_ROUNDED * last:
+        raise InputError(f"{where} = {show(typed)}: the serving and what stands in brackets are not the same")
+    return last_kind, last
 
 
 def _which(ingredient: Ingredient) -> str:
@@ -199,6 +230,7 @@ def _by_pieces(where: str, typed: Any, ingredient: Ingredient) -> float:
     if each is None or not number.isdecimal() or not int(number):
         taste = "; what it is decides how salty the meat gets" if "taste" in str(typed) else ""
         raise InputError(
-            f"{where} = {show(typed)}: a weight or a volume with its unit is expected, for example {_EXAMPLES}{taste}"
+            f"{where} = {show(typed)}: {decimal_comma(typed, ('mass', 'volume'))}a weight or a volume with its unit is "
+            f"expected, for example {_EXAMPLES}{taste}"
         )
     return int(number) * each

@@ -4,16 +4,13 @@ import re
 
 from dryingsim.batch.catalog.ingredients import is_known
 from dryingsim.batch.checks import show
-from dryingsim.batch.units import kind_of
+from dryingsim.batch.units import kind_of, plain_fractions
 from dryingsim.errors import InputError
 
 _NUMBER = re.compile(r"(\d+\s+\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+|an?\b|one\b)\s*", re.IGNORECASE)
 _RANGE = re.compile(r"[\d./ ]*\d\s*(-|–|to\b|or\b)\s*\d")
 _SHORT = re.compile(r"[\d./ ]*\d\s*([TtCc])\.?\s")  # a capital letter away from three times as much
-_MIXED = re.compile(r"^(\d+)[-–](\d+/\d+)")  # 1-1/2 is one and a half
-_FRACTIONS = {
-    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"
-}  # fmt: skip
+_COMMA = re.compile(r"[\d./ ]*\d,\d")
 _AND = {"plus", "and", "+", "&"}
 _EXAMPLE = '"1/2 cup soy sauce"'
 # what is done to an ingredient changes nothing of what it brings; any other word may (low sodium!), so it is not dropped
@@ -39,10 +36,11 @@ def entry_of_line(place: str, line: str) -> dict[str, str]:
     >>> entry_of_line("", "3 cloves garlic, minced")
     {'name': 'garlic', 'amount': '3 cloves'}
     """
-    text = line
-    for sign, fraction in _FRACTIONS.items():
-        text = text.replace(sign, f" {fraction}")
-    text = _MIXED.sub(r"\1 \2", " ".join(text.replace("⁄", "/").split()))
+    text = " ".join(plain_fractions(line).split())
+    if _COMMA.match(text):
+        raise InputError(
+            f"{place}: {show(line)}: the decimal sign is a point, {show(text.replace(',', '.', 1))}"
+        )
     if _RANGE.match(text):
         raise InputError(f"{place}: {show(line)}: one amount is expected, not from one to another")
     short = _SHORT.match(text)

@@ -42,7 +42,7 @@ from dryingsim.batch.reading.typed_columns import (
     times_s,
     with_point,
 )
-from dryingsim.batch.units import to_si, to_si_within
+from dryingsim.batch.units import plain_fractions, to_si, to_si_within
 from dryingsim.errors import InputError
 
 Quantity = Literal["weight", "meat", "air", "wet_bulb"]
@@ -79,7 +79,7 @@ _REMARK = re.compile(
 _OUTCOMES = ("too brittle", "too moist", "too salty", "mouldy after 9 days", "good")  # in any number of days
 _MOULDY = re.compile(r"mou?ldy(?: after (\d+) days?)?")
 _TAKEN_OUT = re.compile(r"taken out at (.+?)(?: after (.+))?")
-_THICK = re.compile(r"(\d[\d.]*\s*(?:mm|cm|inch|in))\s*$")
+_THICK = re.compile(r"((?:(?:\d+\s+)?\d+/\d+|\d[\d.]*)\s*(?:mm|cm|inch|in))\s*$")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -319,7 +319,7 @@ class _Sheet:
         if tray and not (tray.isdigit() and 1 <= int(tray) <= 99):
             raise InputError(f"{where}, tray = {show(tray)}: the number of a tray is expected, from 1 on")
         scope: Scope = "tray" if tray else "slice" if piece else "batch"
-        thick = _THICK.search(with_point(piece))
+        thick = _THICK.search(plain_fractions(with_point(piece)))
         tare = self._value(where, "tare", cells) or 0.0
         for quantity in _READ:
             value = self._value(where, quantity, cells)
@@ -352,7 +352,7 @@ class _Sheet:
 
 def _step(text: str, unit: str, dimension: str) -> float:
     """Return the value of the last digit typed [SI]."""
-    typed = with_point(text)
+    typed = plain_fractions(with_point(text))
     numbers = list(_NUMBER.finditer(typed))
     last = numbers[-1]
     own = typed[last.end() :].strip() or unit
