@@ -18,7 +18,7 @@ MEANINGS: dict[Grade, str] = {
 ESTIMATE_WORDS: dict[Estimate, str] = {"lower": "lower bound (95 %)", "best": "best estimate"}
 DRY_AIR = (
     "In dry air no law that was tried tells left-out studies better than a constant, so no schedule can be told from another: 3 "
-    "to 4 log is what was counted, 0.5 to 6 is likely in a new laboratory, and what reduces bacteria there besides heat is "
+    "to 4 log is what was counted, 1 to 5 is likely in a new laboratory, and what reduces bacteria there besides heat is "
     "not known"
 )
 WITHOUT_HEAT = (
