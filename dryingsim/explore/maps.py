@@ -65,8 +65,10 @@ class Map:
         What the numbers of each axis are in, as typed; in SI where it is not there.
     numbers : dict of ndarray
         Each of the shape of the grid. `done_s` : when the wettest slice is down to the target [s], `brittle_s` : when
-        the first is brittle [s], infinite beyond the stage that dries; `end_s` : when the schedule ends [s];
-        `moisture_db` : of the wettest slice when drying ends [kg/kg]; `peak_K` : the highest temperature of the coldest
+        the first is brittle [s], infinite beyond the stage that dries; `end_s` : when the schedule ends, or, where no
+        condition ends it and slices are taken off, when the wettest is ready as computed [s]: until then heat counts, less long
+        than in `run`, which counts it until they are surely dry; `moisture_db` : of the wettest slice at the end of the last
+        stage [kg/kg]; `peak_K` : the highest temperature of the coldest
         place, of the slice where that is lowest; `lower`, `best` : log10 reduction of the organism at the least-reduced
         place of all slices, if asked for; `water_closure`, `energy_closure` : relative miss of the balances.
     organism : str or None
