@@ -13,6 +13,10 @@ class OutputError(RuntimeError):
     """What was worked out cannot be written or printed: a full disk, a folder that has gone."""
 
 
+class Remark(UserWarning):
+    """How something was taken that a person typed and that leaves room: no fault, but to be said."""
+
+
 def workers_ended(times: int = 1) -> str:
     """Return what is told where processes that do the work were killed, so many times in a row."""
     often = f", {times} times in a row" if times > 1 else ""

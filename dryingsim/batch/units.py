@@ -7,13 +7,14 @@ second, and it cannot read "5 mi" where "5 min" was meant. pint is imported at t
 import math
 import re
 import unicodedata
+import warnings
 from collections.abc import Iterable
 from functools import cache
 from typing import Any
 
 from dryingsim.batch.checks import hint, show
 from dryingsim.batch.dimensions import DIMENSIONS
-from dryingsim.errors import InputError
+from dryingsim.errors import InputError, Remark
 from dryingsim.typing import Array
 
 # Inch, foot, pound and ounce: exact by the international yard and pound agreement (1959). Standard gravity
@@ -170,6 +171,7 @@ def to_si(where: str, text: Any, dimension: str, example: str = "") -> float:
     8100.0
     """
     if dimension == "duration" and isinstance(text, str) and text.strip().lower() == "overnight":
+        warnings.warn(f"{where} = {show(text)} is taken as {_OVERNIGHT}", Remark, stacklevel=2)
         text = _OVERNIGHT
     parts = _split(text) if isinstance(text, str) else []
     several = len(parts) > 1

@@ -31,7 +31,11 @@ def new(
 ) -> None:
     """Write a commented batch file to start from, or with --ask one of your own."""
     check_free(file, force=force)
-    text = _asked(units) if ask and at_terminal() else _starting(units)
+    if ask and not at_terminal():
+        raise InputError(
+            f"--ask needs a terminal to ask at; without it, 'dryingsim new {file}' writes a commented file"
+        )
+    text = _asked(units) if ask else _starting(units)
     save(lambda: [write_whole(file, text.encode())], announce=False)
     typer.echo(f"Wrote {file}. Change it to suit, then: dryingsim run {file}")
 

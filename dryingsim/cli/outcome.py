@@ -12,7 +12,7 @@ from typing import Any, TextIO
 
 import typer
 
-from dryingsim.errors import InputError, OutputError, SolverError, workers_ended
+from dryingsim.errors import InputError, OutputError, Remark, SolverError, workers_ended
 from dryingsim.show.core.outlet import Outlet
 
 _NOWHERE = Path(os.devnull)
@@ -83,7 +83,8 @@ def outlets() -> Iterator[bool]:
     os.environ.pop("MPLBACKEND", None)  # pictures go into files: what shows them elsewhere need not be there
     logging.getLogger("matplotlib").setLevel(logging.ERROR)
     with warnings.catch_warnings():
-        warnings.showwarning = _keep_quiet  # type: ignore[assignment]
+        warnings.simplefilter("always", Remark)
+        warnings.showwarning = _tell_remarks(set())
         # a stream that is closed: the next file to be opened would take its place
         streams = [_NOWHERE.open("w", encoding="utf-8") if one is None else one for one in before]
         sys.stdout, sys.stderr = _Answers(streams[0]), _Remarks(streams[1])
@@ -105,5 +106,12 @@ def _drain(stream: TextIO) -> None:
             stream.flush()
 
 
-def _keep_quiet(*told: Any) -> None:
-    """Print no warning of a library: what matters to a person is in the answers."""
+def _tell_remarks(told: set[str]) -> Any:
+    """Return what shows warnings: a remark of the package once, and none of a library, as what matters is in the answers."""
+
+    def show(message: Warning, category: type[Warning], *_: Any) -> None:
+        if issubclass(category, Remark) and str(message) not in told:
+            told.add(str(message))
+            typer.echo(f"dryingsim: {message}", err=True)
+
+    return show

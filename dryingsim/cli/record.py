@@ -27,7 +27,10 @@ def record(
     out: Annotated[
         Path | None,
         typer.Option(
-            "--out", "-o", metavar="FILE.html|pdf|json", help="Where to write it; else beside the batch file."
+            "--out",
+            "-o",
+            metavar="FILE.html|pdf|json",
+            help="Where to write it; else beside the batch file, as BATCH-record.html.",
         ),
     ] = None,
     lot: Annotated[str | None, typer.Option(metavar="TEXT", help="The lot, as you number it.")] = None,
@@ -69,7 +72,7 @@ def record(
     force: Force = False,
 ) -> None:
     """Write a record of a batch: readings against limits, estimates, deviations, blanks to sign. It is no approval."""
-    target = page_of(file, out, _ENDINGS, force=force)
+    target = page_of(file, out, _ENDINGS, force=force, kind="-record")
     if lot is not None and not lot.strip():
         raise InputError("--lot is empty; leave it out for a blank to fill in")
     from dryingsim.batch.catalog.critical_limits import critical_limits

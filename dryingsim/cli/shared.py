@@ -104,9 +104,12 @@ def check_free(path: Path | None, *, force: bool, option: str = "") -> None:
         raise InputError(f"{path} cannot be written ({error.strerror or error})") from None
 
 
-def page_of(file: Path | None, out: Path | None, endings: tuple[str, ...], *, force: bool) -> Path:
-    """Return where a page of a batch is to be written: as typed, or beside the batch file."""
-    target = out or (file.with_suffix(endings[0]) if file else Path(f"demo{endings[0]}"))
+def page_of(
+    file: Path | None, out: Path | None, endings: tuple[str, ...], *, force: bool, kind: str = ""
+) -> Path:
+    """Return where a page of a batch is to be written: as typed, or beside the batch file, named after it and its kind."""
+    beside = file or Path("demo.toml")
+    target = out or beside.with_name(f"{beside.stem}{kind}{endings[0]}")
     if target.suffix.lower() not in endings:
         raise InputError(f"--out = {show(str(target))}: a name that ends in {endings[0]} is expected")
     check_free(target, force=force, option=" with --out")

@@ -161,9 +161,9 @@ def _minimum(problem: Problem, z: np.ndarray, tell: Callable[[str], Any]) -> np.
     from scipy.optimize import least_squares  # slow to import
 
     least, lowest = np.inf, z
-    for trial in range(_MOST_TRIALS):
+    for _ in range(_MOST_TRIALS):
         near = problem.near(z)
-        tell(f"trial {trial + 1} of some three")
+        tell("the batch with what would explain the weighings")
         total = float(np.sum(near(z) ** 2))
         if total >= least:  # too far for parabolas
             if np.abs(z - lowest).max() < _CLOSE:

@@ -130,11 +130,10 @@ def pairs_in(folder: Path) -> tuple[list[tuple[Path, Path]], list[str]]:
             )
     aside = [text for name, text in wrong.items() if name not in loggers]
     if not pairs:
-        reasons = f" ({aside[0]})" if aside else ""
-        raise InputError(
-            f"{folder}: no log with its batch file found; name both alike, as batch3.csv (weighings) beside batch3.toml"
-            f"{reasons}"
-        )
+        logs = "log" if len(aside) == 2 else "logs"
+        more = f"; and {len(aside) - 1} more {logs} of {folder} cannot be used" if len(aside) > 1 else ""
+        alike = f"{folder}: no log with its batch file found; name both alike, as batch3.csv (weighings) beside batch3.toml"
+        raise InputError(f"{aside[0]}{more}" if aside else alike)
     return pairs, aside
 
 

@@ -18,7 +18,7 @@ from dryingsim.batch.units import (
     to_si,
     to_si_within,
 )
-from dryingsim.errors import InputError
+from dryingsim.errors import InputError, Remark
 
 WHERE = "b.toml: stage 2 (dry), key"
 EXACT = 1e-12  # conversions by exact factors: rounding of a few float operations only
@@ -308,7 +308,8 @@ def test_a_letter_of_another_alphabet_is_named_and_no_degree_is_guessed(typed, s
 
 
 def test_kitchen_words_for_times_and_lengths_are_read():
-    assert to_si("x", "overnight", "duration") == 36000.0
+    with pytest.warns(Remark, match="x = 'Overnight' is taken as 10 h"):
+        assert to_si("x", "Overnight", "duration") == 36000.0
     assert to_si("x", "2 weeks", "duration") == 14 * 86400.0
     assert to_si("x", "3/16 in.", "length") == to_si("x", "3/16 inch", "length")
     assert to_si("x", "1 lb. 4 oz.", "mass") == to_si("x", "20 oz", "mass")

@@ -8,6 +8,7 @@ from complaints import assert_one_line
 from made_batch import warm_air_text
 from typer.testing import CliRunner
 
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.cli.firm import firm
 from dryingsim.cli.load import load
 from dryingsim.cli.main import OneLineErrors
@@ -223,8 +224,6 @@ def test_file_to_start_from_is_the_demonstration(tmp_path):
 
 
 def test_what_it_prints_for_the_batch_file_is_read_there(tmp_path):
-    from dryingsim.batch.reading.batch_file import parse_batch
-
     said = words_of(answer("marinate", "--time", "6 h"))
     lines = said.split("[marinade] with ")[1].split(". No")[0].split(", ")
     text = warm_air_text().replace('salt = "15 g/kg"', lines[0]).replace('sugar = "12 g/kg" ', lines[1] + " ")
@@ -322,6 +321,27 @@ def test_load_with_and_without_trays():
     assert "22 slices take 3 trays, the last with 6" in said
     assert "one load of the stacked dehydrator" in said
     assert "22 slices take" in words_of(answer(*SLICES, "--tray-length", "1 ft", "--tray-width", "13 inch"))
+
+
+def test_load_takes_a_batch_and_what_is_typed_goes_first(tmp_path):
+    path = tmp_path / "b.toml"
+    path.write_text(warm_air_text())
+    meat = parse_batch(warm_air_text(), "b.toml").meat
+    sizes = json.loads(answer("load", str(path), "--json"))["slices"]
+    assert (sizes["weight_kg"], sizes["length_m"], sizes["width_m"]) == (
+        meat.weight_kg,
+        meat.length_m,
+        meat.width_m,
+    )
+    assert sizes["thickness_m"] == meat.mean_thickness_m
+    other = json.loads(answer("load", str(path), "--weight", "2 lb", "--json"))["slices"]
+    assert other == sizes | {"weight_kg": pytest.approx(0.90718474)}
+    own = json.loads(answer("load", "examples/own_dehydrator_batch.toml", "--json"))
+    assert (own["appliance"], own["layout"]["trays"]) == ("own dehydrator", 4)
+    assert_one_line(
+        invoke("load"), "--weight, --thickness, --length, --width are missing; a batch file tells that"
+    )
+    assert_one_line(invoke(*SLICES[:-2]), "--width is missing; a batch file tells that too")
 
 
 def test_load_json_is_in_si_and_whatever_unit_was_typed():

@@ -3,12 +3,14 @@
 import re
 
 import pytest
+from complaints import assert_one_line
 from typer.testing import CliRunner
 
 from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.batch.writing.us_units import in_us_units
 from dryingsim.cli import new as module
 from dryingsim.cli.main import app
+from dryingsim.errors import Remark
 
 
 def ask(folder, answers, *words, monkeypatch, terminal=True):
@@ -46,7 +48,9 @@ def test_kitchen_words_are_understood_and_what_is_not_is_asked_again(tmp_path, m
     result = ask(tmp_path, answers, monkeypatch=monkeypatch)
     assert result.exit_code == 0, result.output
     assert "may be Celsius or Fahrenheit" in result.output
-    batch = load_batch(tmp_path / "mine.toml")
+    assert result.output.count("duration = 'overnight' is taken as 10 h") == 1
+    with pytest.warns(Remark, match="is taken as 10 h"):
+        batch = load_batch(tmp_path / "mine.toml")
     assert (batch.meat.name, batch.meat.form) == ("beef top round", "minced")
     assert batch.meat.classes[0].thickness_m == pytest.approx(0.0047625)
     assert batch.meat.weight_kg == pytest.approx(0.90718, rel=1e-4)
@@ -60,8 +64,10 @@ def test_nothing_is_written_where_answers_end_early(tmp_path, monkeypatch):
     assert not list(tmp_path.iterdir())
 
 
-def test_without_a_terminal_the_starting_file_is_written(tmp_path, monkeypatch):
-    assert ask(tmp_path, [], monkeypatch=monkeypatch, terminal=False).exit_code == 0
+def test_without_a_terminal_nothing_can_be_asked_and_the_starting_file_is_written(tmp_path, monkeypatch):
+    assert_one_line(ask(tmp_path, [], monkeypatch=monkeypatch, terminal=False), "--ask needs a terminal")
+    assert not list(tmp_path.iterdir())
+    assert CliRunner().invoke(app, ["new", "mine.toml"]).exit_code == 0
     assert (tmp_path / "mine.toml").read_text(encoding="utf-8") == demo_text()
 
 

@@ -14,7 +14,7 @@ import typer
 from typer.testing import CliRunner
 
 from dryingsim.batch.reading.batch_file import demo_text
-from dryingsim.cli import outcome as outcome_module
+from dryingsim.batch.units import to_si
 from dryingsim.cli.main import OneLineErrors, app
 from dryingsim.cli.outcome import outcome, outlets
 from dryingsim.errors import OutputError
@@ -111,10 +111,18 @@ def test_what_fails_around_the_program_is_one_line(error, code, says):
 def test_warnings_of_libraries_stay_off_the_screen(capsys):
     with warnings.catch_warnings():
         warnings.simplefilter("always")
+        before = warnings.showwarning
         with outlets():
             warnings.warn("Glyph 29275 missing", UserWarning, stacklevel=1)
-        assert warnings.showwarning is not outcome_module._keep_quiet
+        assert warnings.showwarning is before
     assert capsys.readouterr() == ("", "")
+
+
+def test_how_something_was_taken_is_told_once(capsys):
+    with outlets():
+        for _ in range(2):
+            to_si("--time", "overnight", "duration")
+    assert capsys.readouterr() == ("", "dryingsim: --time = 'overnight' is taken as 10 h\n")
 
 
 @pytest.mark.parametrize("name", ["x" * 300 + ".toml", "file/below.toml", "."])

@@ -26,6 +26,15 @@ def test_a_record_is_written_and_not_over_another(tmp_path):
     assert_one_line(record("-o", target), "exists already")
 
 
+def test_a_record_leaves_the_page_of_a_report_alone(tmp_path):
+    batch = tmp_path / "heated.toml"
+    batch.write_bytes(BATCH.read_bytes())
+    for name in ("heated.html", "heated-record.html"):
+        (tmp_path / name).touch()
+    result = CliRunner().invoke(app, ["record", str(batch), str(LOG)])
+    assert_one_line(result, "heated-record.html exists already")
+
+
 def test_several_logs_have_each_its_own_options(tmp_path):
     second = ("--until", "40 min", "--columns", "meat=CH1 meat,air=CH2,wet_bulb=CH3")
     assert_one_line(

@@ -136,3 +136,13 @@ def test_which_files_go_together(tmp_path):
     assert aside[1].startswith("d.csv: nothing in it is called a weight")
     with pytest.raises(InputError, match="no log with its batch file found; name both alike"):
         pairs_in(Path(__file__).parent)
+
+
+def test_why_the_logs_of_a_folder_cannot_be_used_comes_first(tmp_path):
+    (tmp_path / "a.toml").touch()
+    (tmp_path / "a.csv").write_text("# outcome: yummy\ntime, weight [g]\n0:00, 700\n", encoding="utf-8")
+    (tmp_path / "b.csv").write_text("time, weight [g]\n0:00, 700\n", encoding="utf-8")
+    with pytest.raises(
+        InputError, match=r"^a.csv: # outcome = 'yummy': .*; and 1 more log of .* cannot be used"
+    ):
+        pairs_in(tmp_path)

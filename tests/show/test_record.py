@@ -122,6 +122,10 @@ def test_what_was_missed_is_told_with_what_applies(found, units):
     assert "p. 69" in page(found, units)
     doubtful = replace(found, of=replace(found.of, objections=(Finding("probe_half_out", {"share": 0.4}),)))
     assert "not well inside the meat" in page(doubtful, units)
+    asked = Finding("never_behind_its_air", {"behind_K": 1.0, "least_K": 8.0})
+    text = page(replace(found, of=replace(found.of, objections=(asked,))), units)
+    assert "did the log begin late?" in text
+    assert "?." not in text
 
 
 def test_the_come_up_is_counted_by_the_readings(found, units):

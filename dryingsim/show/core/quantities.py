@@ -296,6 +296,11 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def ended(text: str) -> str:
+    """Return a sentence with its full stop, where it does not end in a mark of its own."""
+    return text if text.endswith(("?", "!", ".")) else f"{text}."
+
+
 _PLACES = {
     "door_gap": "door gap",
     "duration": "length",

@@ -13,7 +13,7 @@ from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence
-from dryingsim.show.core.quantities import Units, capital, spoken
+from dryingsim.show.core.quantities import Units, capital, ended, spoken
 from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.lethality.finding_words import objection, sentence
@@ -250,7 +250,7 @@ def _missed(found: Deviations, limits: CriticalLimits) -> list[Block]:
     rows = tuple((step.text, step.source) for step in steps)
     return [
         Heading("Deviations"),
-        *(Sentence(f"{capital(text)}.") for text in found.texts),
+        *(Sentence(ended(capital(text))) for text in found.texts),
         Form(("what applies", "where it is printed"), rows, (3.0, 1.0)),
     ]
 

@@ -10,7 +10,7 @@ from dryingsim.judge.grades import Grade
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.learn.logged_outlook import Outlook
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
-from dryingsim.show.core.quantities import Units, clock, logs, spoken
+from dryingsim.show.core.quantities import Units, clock, ended, logs, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.lethality.brief import brief, safety_lines
 from dryingsim.show.lethality.data import growth_values, organism_values, table_values
@@ -145,7 +145,7 @@ def lines(estimate: LoggedEstimate, units: Units) -> list[str]:
         f"{best}{worst.target:.1f} log required ({worst.guideline}).",
         f"{_place(estimate, worst.slab, units)}, {sentence(worst.circumstances, degrees)}.",
         f"{HEADLINES[probed.grade]} in the probed slice.",
-        *(f"The log is in doubt: {objection(each, degrees)}." for each in estimate.of.objections),
+        *(ended(f"The log is in doubt: {objection(each, degrees)}") for each in estimate.of.objections),
         *([AIR_UNLOGGED] if estimate.of.fitted.log.relative_humidity is None else []),
         *_heated(estimate),
         _surface(estimate),

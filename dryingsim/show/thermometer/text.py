@@ -6,7 +6,7 @@ from dryingsim.judge.grades import Lethality, OrganismLethality
 from dryingsim.judge.probe import LogJudgement
 from dryingsim.judge.thermometer_log import ThermometerLog
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
-from dryingsim.show.core.quantities import Unit, capital, logs, spoken
+from dryingsim.show.core.quantities import Unit, capital, ended, logs, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.lethality.brief import VERDICTS, brief
 from dryingsim.show.lethality.data import growth_values, organism_values, table_values
@@ -135,7 +135,7 @@ def _sentences(judgement: LogJudgement, lethality: Lethality, unit: Unit, assume
     return [
         *(f"Warning: {sentence(one, unit.text)}." for one in lethality.warnings),
         f"{given}{headline} at the probe; {worst.name} limits. There {sentence(worst.circumstances, unit.text)}.",
-        *(f"The log is not relied on: {objection(one, unit.text)}." for one in judgement.objections),
+        *(ended(f"The log is not relied on: {objection(one, unit.text)}") for one in judgement.objections),
         "By heat alone: the best estimate is the median of new studies; 19 of 20 of them exceed the lower bound (95 %), which "
         "decides. Water activity is taken as it is given, without allowance for its error.",
         _INTEGRATION,
