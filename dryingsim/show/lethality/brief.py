@@ -1,6 +1,6 @@
 """What a judgement on log reductions comes to on a first screen: the verdict, what to do, why, warnings; a line each."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from dryingsim.batch.schema import Batch
@@ -160,8 +160,10 @@ def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
     return [verdict(lethality, head=head), *planned, *_warned(lethality, units)]
 
 
-def _warned(lethality: Lethality, units: Units) -> list[str]:
-    return [f"{capital(brief(warning, units.temperature.text))}." for warning in lethality.warnings]
+def _warned(
+    lethality: Lethality, units: Units, words: Callable[[Finding, Degrees], str] = brief
+) -> list[str]:
+    return [f"{capital(words(warning, units.temperature.text))}." for warning in lethality.warnings]
 
 
 def _as_planned(lethality: Lethality, units: Units) -> list[str]:
@@ -173,7 +175,12 @@ def _as_planned(lethality: Lethality, units: Units) -> list[str]:
 
 
 def safety_lines(
-    lethality: Lethality, units: Units, batch: Batch | None = None, *, relied: bool = True
+    lethality: Lethality,
+    units: Units,
+    batch: Batch | None = None,
+    *,
+    relied: bool = True,
+    words: Callable[[Finding, Degrees], str] = brief,
 ) -> list[str]:
     """Return what to do for safety: the verdict, what to do first, why it is so, and what warns.
 
@@ -186,6 +193,8 @@ def safety_lines(
         That is to be dried: what changes it is named, as options of `run`.
     relied : bool
         As for `verdict`.
+    words : callable
+        What a warning is told in: in brief, or in full where there is room.
     """
     told = units.temperature.text
     why = [f"Why: {brief(lethality.worst.circumstances, told)}."]
@@ -201,4 +210,4 @@ def safety_lines(
         do = _heated_so_far(lethality, advice, told(advice.asked_K))
     elif advice is not None:
         do = [_heat_first(told(advice.asked_K), batch)]
-    return [verdict(lethality, relied=relied), *do, *why, *_warned(lethality, units)]
+    return [verdict(lethality, relied=relied), *do, *why, *_warned(lethality, units, words)]

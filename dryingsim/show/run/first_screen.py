@@ -19,7 +19,6 @@ from dryingsim.show.kitchen.marinade_text import soak_brief, soak_sentences
 from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
 from dryingsim.show.kitchen.serving_words import serving_sentences
 from dryingsim.show.learn.learned_words import learned_brief
-from dryingsim.show.lethality.brief import VERDICTS, safety_lines
 from dryingsim.show.lethality.text import remedy_lines
 from dryingsim.show.run.data import summary
 from dryingsim.show.run.tables import look_table, tables
@@ -28,6 +27,7 @@ from dryingsim.show.run.text import (
     lethality_sentences,
     load_sentences,
     loss_sentences,
+    safety_of_run,
     when_sentences,
 )
 
@@ -82,7 +82,7 @@ def _answers(answer: Answer, units: str | None) -> list[Block]:
         {
             "LEARNED": learned_brief(answer.batch, units),
             "LOADS": loads_brief(answer, system),
-            "SAFETY": [*_safety(answer, shown), *soaked],
+            "SAFETY": [*safety_of_run(answer, shown), *soaked],
             "READY": _ready(answer, shown),
             "WEIGH": _weigh(answer, shown),
             "MEAT": _meat(answer, shown),
@@ -90,19 +90,6 @@ def _answers(answer: Answer, units: str | None) -> list[Block]:
         },
         grave="" if answer.lethality.grade == "met" else "SAFETY",
     )
-
-
-def _safety(answer: Answer, shown: Units) -> list[str]:
-    if answer.taken_out is None:
-        return safety_lines(answer.lethality, shown, answer.batch)
-    early = answer.taken_out[1]
-    lines = safety_lines(early, shown, answer.batch)
-    if answer.lethality.grade != early.grade:
-        verdict = VERDICTS[answer.lethality.grade]
-        left_in = answer.last_off_s >= answer.end_s
-        until = "Left in to the end," if left_in else "Taken off when surely dry, by"
-        lines.append(f"{until} {about(answer.last_off_s)}: {verdict}.")
-    return lines
 
 
 def _ready(answer: Answer, shown: Units) -> list[str]:

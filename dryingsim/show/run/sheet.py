@@ -20,9 +20,9 @@ from dryingsim.show.kitchen.loading_text import load_rows, loads_sentences
 from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
-from dryingsim.show.lethality.text import verdict_line
+from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.run.laying_text import laying_sentences
-from dryingsim.show.run.text import ends_early, until_off
+from dryingsim.show.run.text import ends_early, safety_of_run
 
 _LOOKS: dict[LookKey, str] = {
     "first hour": "temperatures of air and meat",
@@ -48,12 +48,11 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
     blocks: list[Block] = [
         Heading("Plan"),
         _plan(answer, shown),
+        _safety(answer, shown),
         _stages(answer, shown),
         *_loads(answer, units or answer.batch.display),
         *sentences(*filter(None, [learned_sentence(answer.batch, units)])),
         *_marinade(answer, units or answer.batch.display),
-        Heading("Is the log reduction met?"),
-        *_reduction(answer, shown),
         Heading("When to look, and what the whole batch should then weigh"),
         Sentence(
             "Started at ____ : ____ h.  Times count from loading. Weights are computed, of the meat without trays. "
@@ -106,16 +105,10 @@ def _marinade(answer: Answer, system: str) -> list[Block]:
     return [Sentence(" ".join([ingredients_line(marinated, system), *checked]))]
 
 
-def _reduction(answer: Answer, shown: Units) -> list[Block]:
-    """The verdict as computed: of meat taken out when done, and of the whole plan."""
-    whole = verdict_line(answer.lethality, shown)
-    if answer.taken_out is None:
-        return [Sentence(whole)]
-    done, early = answer.taken_out
-    return [
-        Sentence(f"Taken out when done, after {spoken(done)}: {verdict_line(early, shown)}"),
-        Sentence(f"{until_off(answer)}: {whole}"),
-    ]
+def _safety(answer: Answer, shown: Units) -> Form:
+    """The verdict as computed, what to do first, and what warns: in a box, before the first stage."""
+    verdict, *more = safety_of_run(answer, shown, sentence)
+    return Form((verdict,), ((" ".join(more),),), (1.0,))
 
 
 def _record() -> list[Block]:
