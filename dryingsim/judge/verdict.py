@@ -275,8 +275,12 @@ def _liquid_taken(batch: Batch) -> tuple[Finding, ...]:
     """Return what is counted on in hot liquid, and how far the marinade of the batch goes if that is the liquid."""
     if not any(stage.kind == "liquid" for stage in batch.stages):
         return ()
-    asked = {"liquid_to_meat": _LIQUID_TO_MEAT}
-    poured_kg = None if batch.marinade.soak is None else mixed(batch.marinade.soak.portions).weight_kg
+    marinade = batch.marinade
+    asked = {
+        "liquid_to_meat": _LIQUID_TO_MEAT,
+        "seasoned": marinade.salt_kg_kg > 0.0 or marinade.sugar_kg_kg > 0.0,  # what washes out in water
+    }
+    poured_kg = None if marinade.soak is None else mixed(marinade.soak.portions).weight_kg
     all_at_once_kg = _LIQUID_TO_MEAT * batch.meat.weight_kg
     if poured_kg is None or poured_kg >= all_at_once_kg:
         return (Finding("liquid_taken_to_stay", asked),)

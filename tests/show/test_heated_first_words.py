@@ -19,6 +19,7 @@ from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality.brief import brief, safety_lines
 from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import sentence
+from dryingsim.show.lethality.remedy_words import CHANGES
 from dryingsim.show.map.text import map_document, map_sentences
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
@@ -49,7 +50,7 @@ def test_slices_in_liquid_come_with_a_caution_on_the_liquid():
         "measure the liquid",
     ):
         assert words in text
-    assert "Keep the liquid hot" in said(judged())
+    assert "Keep liquid hot" in said(judged())
     assert "liquid_taken_to_stay" not in [
         each.key for each in judge_as_computed(run(warm_air(), nodes=8)).warnings
     ]
@@ -79,6 +80,21 @@ def test_a_marinade_too_little_to_heat_in_comes_with_how_much_meat_it_takes():
             assert f"your marinade is {marinade}" in text
             assert f"heat at most {portion} of meat at a time" in text
             assert f"boil water instead ({water} for all at once)" in text
+
+
+def test_salt_that_water_washes_out_is_told_with_the_heating_where_there_is_any():
+    salted = poured(0.221)
+    plain = replace(salted, marinade=replace(salted.marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0))
+    for batch, seasoned in ((salted, True), (plain, False)):
+        warnings = {one.key: one for one in judge_as_computed(run(batch, nodes=8)).warnings}
+        too_little = warnings["marinade_too_little"]
+        for finding in (too_little, replace(too_little, key="liquid_taken_to_stay")):
+            assert ("Plain water washes salt and sugar out" in sentence(finding)) == seasoned
+            assert (
+                "Water takes salt out: dry further" in brief(finding, Units(batch, "metric").temperature.text)
+            ) == seasoned
+    for name in ("heated first", "boiled first"):
+        assert "washes salt and sugar out: dry to a lower weight than printed" in CHANGES[name]
 
 
 @pytest.mark.parametrize(("water_kg", "kind", "cautioned"), [(7.1, "liquid", True), (0.2, "steam", False)])

@@ -9,7 +9,7 @@ from made_batch import warm_air, warm_air_text
 import dryingsim as ds
 from dryingsim.batch.money import Amount, MeatPrice
 from dryingsim.batch.reading.batch_file import parse_batch
-from dryingsim.show.core.document import Caution, Form, Heading, Sentence
+from dryingsim.show.core.document import Caution, Document, Form, Heading, Sentence
 from dryingsim.show.core.pdf import PAPERS, pdf_of
 from dryingsim.show.core.quantities import Units, clock
 from dryingsim.show.core.tables import CAUTION
@@ -17,6 +17,7 @@ from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
 from dryingsim.show.run.first_screen import run_document
 from dryingsim.show.run.sheet import sheet_document
+from dryingsim.show.run.text import safety_of_run
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
 
@@ -144,7 +145,8 @@ def test_boiling_water_is_cooler_in_the_mountains():
 def test_cautions_and_the_verdict_stand_on_it(run):
     told = [block.text for block in sheet_blocks(run) if isinstance(block, Sentence | Caution)]
     assert CAUTION in told
-    assert any("required" in text for text in told)
+    told += [" ".join([form.heads[0], *form.rows[0]]) for form in grids(sheet_blocks(run))]
+    assert any("what is required" in text for text in told)
     assert not any(re.search(r"\bsafe\b", text) for text in told)
 
 
@@ -156,6 +158,26 @@ def test_pdf_is_the_same_each_time_and_holds_every_word(run):
     done = grams(run), clock(run.doneness.batch.expected_s)
     for word in ("Plan", "Record", "Finished", *done, "135 °C", "Cautions", "page 2 of 2"):
         assert word in words
+
+
+def test_what_to_do_first_stands_before_the_stages_in_the_words_of_the_run(run):
+    heads = [form.heads[0] for form in grids(sheet_blocks(run))]
+    place = heads.index("stage") - 1
+    verdict, first, *_ = safety_of_run(run, Units(run.batch))
+    assert verdict.startswith("BELOW what is required")
+    assert heads[place] == verdict
+    rows = [row[0] for row in grids(sheet_blocks(run))[place].rows]
+    assert rows[0] == first
+    assert "--apply 'heated first'" in first
+    assert rows[1].startswith("Plain water washes salt and sugar out")
+
+
+def test_a_form_goes_on_under_the_same_heads_on_the_next_page():
+    form = Form(("what", "is"), tuple((f"row {number}", "") for number in range(70)), (0.5, 0.5))
+    words = words_of(pdf_of(Document("Long", [Heading("All rows"), form]), "us"))
+    assert "page 2 of 2" in words
+    assert words.count("what is") == 2
+    assert re.findall(r"row (\d+)", words) == [str(number) for number in range(70)]
 
 
 def test_everything_stays_on_the_paper(run, trays):

@@ -3,6 +3,7 @@
 import io
 import textwrap
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from dryingsim.show.core.document import Block, Caution, Document, Form, Heading
 PAPERS = {"metric": (595.3, 841.9), "us": (612.0, 792.0)}  # points: A4 and letter
 _MARGIN, _FONT, _LEADING = 40.0, 8.5, 1.28  # points, points, -
 _PICTURE = 230.0  # points: height of one, its words included
+_BELOW_FORM = 9.0  # points
 _FOOT = "Times and weights are computed by dryingsim; temperatures are to be measured."
 _CHARACTER, _BOLD = (
     0.54,
@@ -59,15 +61,24 @@ def _is_western(content: Sequence[Block], title: str) -> bool:
 
 
 def _filled(blocks: Sequence[Block], paper: tuple[float, float], title: str) -> "list[_Page]":
-    """Set the blocks on pages; one that does not fit begins another, and no heading stands alone at the foot."""
-    pages = [_Page(paper, title)]
-    for number, block in enumerate(blocks):
-        needed = pages[-1].height_of(block)
-        if isinstance(block, Heading):
-            needed += pages[-1].height_of(blocks[number + 1])
-        if pages[-1].below - needed < _MARGIN and not pages[-1].empty:
+    """Set the blocks on pages; one that does not fit begins another, and no heading stands alone at the foot.
+
+    Of a form as many rows stay as fit; the others go on under the same heads.
+    """
+    pages, left = [_Page(paper, title)], list(blocks)
+    while left:
+        page, block = pages[-1], left.pop(0)
+        part, rest = page.split(block)
+        needed = page.height_of(part)
+        if isinstance(block, Heading) and left:
+            needed += page.height_of(page.split(left[0], above=needed)[0])
+        if page.room < needed and not page.empty:
             pages.append(_Page(paper, title))
-        pages[-1].add(block)
+            left.insert(0, block)
+            continue
+        page.add(part)
+        if rest is not None:
+            left.insert(0, rest)
     return pages
 
 
@@ -88,6 +99,21 @@ class _Page:
         self._write(self.width - _MARGIN, self.below, "date ____________", ha="right")
         self.below -= 24.0
 
+    @property
+    def room(self) -> float:
+        """Height that is left [points]."""
+        return self.below - _MARGIN
+
+    def split(self, block: Block, above: float = 0.0) -> tuple[Block, Form | None]:
+        """Return what of a block fits on this page below something of a height [points], and the rest of a form."""
+        if not isinstance(block, Form) or self.height_of(block) <= self.room - above:
+            return block, None
+        ends = np.cumsum([high for _, high in self._rows(block)]) + _BELOW_FORM
+        fit = int(np.count_nonzero(ends <= self.room - above)) - 1  # without the heads
+        if fit < 1:
+            return block, None
+        return replace(block, rows=block.rows[:fit]), replace(block, rows=block.rows[fit:])
+
     def foot(self, text: str) -> None:
         """Write the last line."""
         self._write(_MARGIN, 30.0, text, size=7.0)
@@ -100,7 +126,7 @@ class _Page:
             return len(_broken(block.text, self.full)) * _FONT * _LEADING + 4.0
         if isinstance(block, Picture):
             return _PICTURE
-        return sum(high for _, high in self._rows(block)) + 9.0 if isinstance(block, Form) else 0.0
+        return sum(high for _, high in self._rows(block)) + _BELOW_FORM if isinstance(block, Form) else 0.0
 
     def add(self, block: Block) -> None:
         """Set a block below those that stand there."""

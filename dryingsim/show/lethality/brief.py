@@ -1,6 +1,6 @@
 """What a judgement on log reductions comes to on a first screen: the verdict, what to do, why, warnings; a line each."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from dryingsim.batch.schema import Batch
@@ -9,7 +9,9 @@ from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
 from dryingsim.judge.remedies import allowed
 from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs, spoken
 from dryingsim.show.lethality.finding_words import printed
-from dryingsim.show.lethality.remedy_words import BOILING
+from dryingsim.show.lethality.remedy_words import BOILING, IN_WATER
+from dryingsim.show.lethality.text import warning_lines
+from dryingsim.show.lethality.words import marinade_weights
 
 _DRY = 0.90  # water activity below which bacteria are spoken of as dry: common practice, no source
 VERDICTS: dict[Grade, str] = {
@@ -37,6 +39,21 @@ def _hot_once_dry(values: Mapping[str, Any], degrees: Degrees) -> str:
     )
 
 
+def _liquid_taken_to_stay(values: Mapping[str, Any], degrees: Degrees) -> str:
+    if values["seasoned"]:
+        return "keep liquid hot: few slices, stirred. Water takes salt out: dry further"
+    return "keep the liquid hot: few slices at a time, stirred; measure it after"
+
+
+def _marinade_too_little(values: Mapping[str, Any], degrees: Degrees) -> str:
+    marinade, portion, water = marinade_weights(values, degrees)
+    further = " Water takes salt out: dry further" if values["seasoned"] else ""
+    return (
+        f"keep the liquid hot: your marinade is {marinade}, so heat at most {portion} of meat at a time in it, or boil water "
+        f"instead ({water} for all at once); stir, and measure it after{'.' if further else ''}{further}"
+    )
+
+
 BRIEF: dict[str, Words] = {
     "species_unknown": "say which meat it is (species): until then the strictest target counts",
     "species_other": 'species = "other": the strictest target counts; say poultry, beef, pork, game or fish if it is one',
@@ -51,9 +68,8 @@ BRIEF: dict[str, Words] = {
     "{end_s:.0f/min} min; else {relied_log10:log} log",
     "setting_below_limit": "the setting makes {planned_K:degrees} at most: raise humidity or temperature",
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
-    "liquid_taken_to_stay": "keep the liquid hot: few slices at a time, stirred; measure it after",
-    "marinade_too_little": "keep the liquid hot: your marinade is {marinade_kg:weight}, so heat at most {at_a_time_kg:weight} of "
-    "meat at a time in it, or boil water instead ({all_at_once_kg:weight} for all at once); stir, and measure it after",
+    "liquid_taken_to_stay": _liquid_taken_to_stay,
+    "marinade_too_little": _marinade_too_little,
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "heat_before_decides": "measure the middle of the thickest slice as it comes out: {asked_K:degrees}; else "
     "{relied_log10:log} log",
@@ -160,10 +176,8 @@ def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
     return [verdict(lethality, head=head), *planned, *_warned(lethality, units)]
 
 
-def _warned(
-    lethality: Lethality, units: Units, words: Callable[[Finding, Degrees], str] = brief
-) -> list[str]:
-    return [f"{capital(words(warning, units.temperature.text))}." for warning in lethality.warnings]
+def _warned(lethality: Lethality, units: Units) -> list[str]:
+    return [f"{capital(brief(warning, units.temperature.text))}." for warning in lethality.warnings]
 
 
 def _as_planned(lethality: Lethality, units: Units) -> list[str]:
@@ -180,7 +194,7 @@ def safety_lines(
     batch: Batch | None = None,
     *,
     relied: bool = True,
-    words: Callable[[Finding, Degrees], str] = brief,
+    in_full: bool = False,
 ) -> list[str]:
     """Return what to do for safety: the verdict, what to do first, why it is so, and what warns.
 
@@ -193,8 +207,8 @@ def safety_lines(
         That is to be dried: what changes it is named, as options of `run`.
     relied : bool
         As for `verdict`.
-    words : callable
-        What a warning is told in: in brief, or in full where there is room.
+    in_full : bool
+        Whether there is room to tell warnings in full, and what comes of advice.
     """
     told = units.temperature.text
     why = [f"Why: {brief(lethality.worst.circumstances, told)}."]
@@ -209,5 +223,6 @@ def safety_lines(
     elif advice is not None and advice.heated_first:
         do = _heated_so_far(lethality, advice, told(advice.asked_K))
     elif advice is not None:
-        do = [_heat_first(told(advice.asked_K), batch)]
-    return [verdict(lethality, relied=relied), *do, *why, *_warned(lethality, units, words)]
+        do = [_heat_first(told(advice.asked_K), batch), *([IN_WATER] if in_full else [])]
+    warned = warning_lines(lethality, units) if in_full else _warned(lethality, units)
+    return [verdict(lethality, relied=relied), *do, *why, *warned]

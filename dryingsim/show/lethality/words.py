@@ -6,7 +6,8 @@ from typing import Any
 from dryingsim.batch.learned import learned_words
 from dryingsim.batch.schema import Form
 from dryingsim.judge.grades import Estimate, Grade, HomeAdvice, OrganismLethality
-from dryingsim.show.core.quantities import Degrees, Words, celsius, logs, percent
+from dryingsim.show.core.quantities import Degrees, KitchenUnits, Words, celsius, logs, percent, system_of
+from dryingsim.show.lethality.remedy_words import WASHED_OUT
 
 MEANINGS: dict[Grade, str] = {
     "far below": "even the best estimate is below 1 log",
@@ -98,6 +99,42 @@ def _slices_overlap(values: Mapping[str, Any], degrees: Degrees) -> str:
     )
 
 
+def _liquid_taken_to_stay(values: Mapping[str, Any], degrees: Degrees) -> str:
+    return (
+        "the liquid is taken to stay at the temperature stated, whatever goes in: heat few slices at a time, in at least "
+        f"{values['liquid_to_meat']:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the "
+        f"slices come out{_washed_out(values)}"
+    )
+
+
+def _marinade_too_little(values: Mapping[str, Any], degrees: Degrees) -> str:
+    marinade, portion, water = marinade_weights(values, degrees)
+    return (
+        f"your marinade is {marinade}, too little to stay hot with all the meat in it: heat at most {portion} of meat at a time "
+        f"in it, bringing it to that temperature again before the next, or boil water instead ({water} for all at once). That "
+        f"is {values['liquid_to_meat']:.0f} times the weight of the meat (an estimate); stir, and measure the liquid when the "
+        f"slices come out{_washed_out(values)}"
+    )
+
+
+def marinade_weights(values: Mapping[str, Any], degrees: Degrees) -> tuple[str, str, str]:
+    """Return a marinade that is too little to heat in, the meat it takes at a time, and the liquid for all at once.
+
+    Parameters
+    ----------
+    values : mapping
+        Of the finding "marinade_too_little" [kg].
+    degrees : callable
+        Tells the system of units.
+    """
+    told = KitchenUnits(system_of(degrees)).weight
+    return told(values["marinade_kg"]), told(values["at_a_time_kg"]), told(values["all_at_once_kg"])
+
+
+def _washed_out(values: Mapping[str, Any]) -> str:
+    return f". {WASHED_OUT}" if values["seasoned"] else ""
+
+
 _LIMITS = "Critical limits, found by search on this batch: "
 _MEASURE = (
     "In the room's own air, heated as much, the lower bound for {organism} is {relied_log10:log} log. A vented dryer or a "
@@ -137,13 +174,8 @@ LETHALITY_WORDS: dict[str, Words] = {
     "cover_decides": "it holds only where a sheet or another slice keeps the meat wet and hot, which was not measured; with all "
     "slices apart on mesh, in air that was shown to be as hot and humid, the lower bound for {organism} is {relied_log10:log} "
     "log. Lay them so, or heat the slices before they dry",
-    "liquid_taken_to_stay": "the liquid is taken to stay at the temperature stated, whatever goes in: heat few slices at a time, "
-    "in at least {liquid_to_meat:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the slices "
-    "come out",
-    "marinade_too_little": "your marinade is {marinade_kg:weight}, too little to stay hot with all the meat in it: heat "
-    "at most {at_a_time_kg:weight} of meat at a time in it, bringing it to that temperature again before the next, or boil water "
-    "instead ({all_at_once_kg:weight} for all at once). That is {liquid_to_meat:.0f} times the weight of the meat (an estimate); "
-    "stir, and measure the liquid when the slices come out",
+    "liquid_taken_to_stay": _liquid_taken_to_stay,
+    "marinade_too_little": _marinade_too_little,
     "heat_before_decides": "the heat before drying decides, and no log of it is evidence: in hot liquid or steam a probe beside "
     "the slices reads as one inside them does. By drying alone the lower bound for {organism} is {relied_log10:log} log. Measure "
     "the middle of the thickest slice when it comes out: it must read {asked_K:degrees}, as meant",

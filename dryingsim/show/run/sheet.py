@@ -20,7 +20,6 @@ from dryingsim.show.kitchen.loading_text import load_rows, loads_sentences
 from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
-from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.run.laying_text import laying_sentences
 from dryingsim.show.run.text import ends_early, safety_of_run
 
@@ -60,7 +59,7 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
             + " Ready: the share of the slices that is likely ready by then, and nine times in ten; at STOP the weight tells."
         ),
         _looks(answer, shown),
-        *sentences(*laying_sentences(answer)),
+        *sentences(texture_sentences(answer, units)[-1], *laying_sentences(answer)),
         Heading("Target weights"),
         _trays(answer, shown),
         Sentence(
@@ -70,8 +69,6 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
         Heading("Temperatures to check with a thermometer"),
         _temperatures(answer, shown),
         *_record(),
-        Heading("Half an hour more?"),
-        Sentence(texture_sentences(answer, units)[-1]),
         Heading("Cautions"),
         Caution(CAUTION),
         Sentence(
@@ -107,8 +104,8 @@ def _marinade(answer: Answer, system: str) -> list[Block]:
 
 def _safety(answer: Answer, shown: Units) -> Form:
     """The verdict as computed, what to do first, and what warns: in a box, before the first stage."""
-    verdict, *more = safety_of_run(answer, shown, sentence)
-    return Form((verdict,), ((" ".join(more),),), (1.0,))
+    verdict, first, *more = safety_of_run(answer, shown, in_full=True)
+    return Form((verdict,), tuple((text,) for text in (first, " ".join(more)) if text), (1.0,))
 
 
 def _record() -> list[Block]:
@@ -230,7 +227,7 @@ def _looks(answer: Answer, shown: Units) -> Form:
     return Form(
         ("h:min", "what for", "should weigh", "ready", "weighs", "clock, remarks"),
         tuple(rows),
-        (0.09, 0.35, 0.13, 0.14, 0.11, 0.18),
+        (0.08, 0.42, 0.11, 0.13, 0.1, 0.16),
     )
 
 

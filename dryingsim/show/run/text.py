@@ -1,6 +1,5 @@
 """The answers of a run in sentences: when it is done, what it weighs, how warm it gets, log reductions."""
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -9,13 +8,12 @@ from dryingsim.answer import Answer
 from dryingsim.judge.done_window import Window
 from dryingsim.judge.doneness import Doneness
 from dryingsim.judge.energy import Consumption, Energy
-from dryingsim.judge.findings import Finding
 from dryingsim.properties.solutions import SALT_SATURATION
-from dryingsim.show.core.quantities import AROUND, Degrees, Units, about, class_name, spoken
+from dryingsim.show.core.quantities import AROUND, Units, about, class_name, spoken
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality import text as lethality_text
-from dryingsim.show.lethality.brief import VERDICTS, brief, safety_lines
+from dryingsim.show.lethality.brief import VERDICTS, safety_lines
 from dryingsim.show.run.laying_text import laying_sentences
 
 _UNEVEN_K = 6.0  # between the hottest and the coldest spot, worth a word
@@ -283,22 +281,20 @@ def lethality_sentences(answer: Answer, units: str | None = None) -> list[str]:
     ]
 
 
-def safety_of_run(
-    answer: Answer, shown: Units, words: Callable[[Finding, Degrees], str] = brief
-) -> list[str]:
+def safety_of_run(answer: Answer, shown: Units, *, in_full: bool = False) -> list[str]:
     """Return what to do for safety, of meat taken out when done, and the verdict on the whole plan where it is another.
 
     Parameters
     ----------
     answer : Answer
     shown : Units
-    words : callable
+    in_full : bool
         As for `lethality.brief.safety_lines`.
     """
     if answer.taken_out is None:
-        return safety_lines(answer.lethality, shown, answer.batch, words=words)
+        return safety_lines(answer.lethality, shown, answer.batch, in_full=in_full)
     early = answer.taken_out[1]
-    said = safety_lines(early, shown, answer.batch, words=words)
+    said = safety_lines(early, shown, answer.batch, in_full=in_full)
     if answer.lethality.grade != early.grade:
         verdict = VERDICTS[answer.lethality.grade]
         left_in = answer.last_off_s >= answer.end_s
