@@ -76,10 +76,12 @@ def store(
     packed_kg = _optional("--weight", weight, "mass", "1 g", "100 kg")
     wanted = _optional("--for", days, "duration", "1 day", "730 days")
     typed = (water_activity, raw, thickness)
+    from dryingsim.batch.schema import Targets
+
     if file is None:
         product, surroundings = _typed(packed_kg, water_activity, raw, cut, salt, sugar, thickness), None
         packing = _packing(package, size, gel, room, room_humidity, surroundings)
-        title, display, history = "Dried meat", "metric", None
+        title, display, history, targets = "Dried meat", "metric", None, Targets()
         assumed = (
             ""
             if salt != _NONE
@@ -95,7 +97,7 @@ def store(
                 f"{file} says what the meat is: leave out --water-activity, --raw, --salt, --sugar and --thickness"
             )
         packing = _packing(package, size, gel, room, room_humidity, batch.room)
-        title, display = batch.name, batch.display
+        title, display, targets = batch.name, batch.display, batch.targets
         loads = loads_of(batch)
         product, history = _dried(loads, packed_kg)
         assumed = "" if loads.count == 1 or packed_kg is not None else f"All {loads.count} loads together."
@@ -109,7 +111,7 @@ def store(
     judged = early[1] if early else None if history is None else judge_batch_lethality(history)
     shown = None if history is None else Units(history, units)
     Screen(as_json=as_json, details=details).show(
-        store_document(storage, title, units or display, judged, shown, assumed)
+        store_document(storage, title, units or display, judged, shown, assumed, targets.water_activity)
     )
 
 

@@ -78,9 +78,13 @@ def yield_sentences(answer: Answer, units: str | None = None) -> list[str]:
         "metric" or "us"; as the batch file says if left out.
     """
     product, weight = answer.product, Units(answer.batch, units).weight.text
-    when = "Done" if product.done else "At the end of the run, not done,"
+    if not product.done:
+        return [
+            f"Not dry by the end of the plan: {weight(product.finished_kg)} of raw or half-dried meat is left of "
+            f"{weight(product.raw_kg)}. There is nothing to portion or to pack yet: dry it on."
+        ]
     said = [
-        f"{when} it is {weight(product.finished_kg)} from {weight(product.raw_kg)} of raw meat, {100.0 * product.share:.0f} %: "
+        f"Done it is {weight(product.finished_kg)} from {weight(product.raw_kg)} of raw meat, {100.0 * product.share:.0f} %: "
         f"about {product.pieces} slices of {weight(product.piece_kg)}, {product.servings:.0f} servings of {weight(SERVING_KG)}. "
         "Drip, trimmings and what sticks to the trays are not counted. Whether it keeps is another question: see "
         "'dryingsim store'."
@@ -107,10 +111,8 @@ def cost_sentence(answer: Answer, units: Units) -> list[str]:
     named = {"meat": cost.meat, "ingredients": cost.ingredients, "energy": cost.energy}
     parts = ", ".join(f"{name} {value:.2f}" for name, value in named.items() if value is not None)
     per = cost.per_kg / float(units.bulk.value(1.0))
+    finished = f", {per:.2f} {cost.currency} per {units.bulk.symbol} finished" if answer.product.done else ""
     left = "" if cost.energy is not None else "; energy is not counted"
     left += "" if cost.meat is not None else "; the meat is not counted"
     left += f"; no price is told of {', '.join(cost.unpriced)}" if cost.unpriced else ""
-    return [
-        f"It costs {cost.total:.2f} {cost.currency} ({parts}{left}), {per:.2f} {cost.currency} per {units.bulk.symbol} "
-        "finished; work is not counted."
-    ]
+    return [f"It costs {cost.total:.2f} {cost.currency} ({parts}{left}){finished}; work is not counted."]

@@ -2,6 +2,7 @@
 
 from dryingsim.batch.reading.ingredients import TABLESPOON_M3
 from dryingsim.judge.grades import Grade
+from dryingsim.judge.taking_off import SAME_ACTIVITY
 from dryingsim.kitchen.storage import Keeping, Storage
 from dryingsim.properties.packaging import GEL_BULK_DENSITY
 from dryingsim.show.core.quantities import Unit, capital
@@ -20,7 +21,26 @@ _NOT_KNOWN = (
 )
 
 
-def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> dict[str, str]:
+def not_dried(storage: Storage, dry_at: float) -> str:
+    """Return what is said of meat whose wettest slices are not dry; nothing of dried meat.
+
+    Parameters
+    ----------
+    storage : Storage
+    dry_at : float
+        Water activity at or below which meat counts as dry [-].
+    """
+    wettest = storage.product.wettest
+    if wettest <= dry_at + SAME_ACTIVITY:
+        return ""
+    digits = 3 if f"{wettest:.2f}" == f"{dry_at:.2f}" else 2
+    return (
+        f"NOT DRY: raw or half-dried meat, not dried meat (water activity {wettest:.{digits}f}, {dry_at:.2f} required). Dry it "
+        "on, or keep it as you keep raw meat."
+    )
+
+
+def in_short(storage: Storage, grade: Grade | None, weight: Unit, not_dry: str = "") -> dict[str, str]:
     """Return what to do, in a sentence or two each, by place and by what goes into the package.
 
     Parameters
@@ -30,9 +50,16 @@ def in_short(storage: Storage, grade: Grade | None, weight: Unit) -> dict[str, s
         Of the log reduction by drying; None where nobody knows how the meat was dried.
     weight : Unit
         To print gel and meat in.
+    not_dry : str
+        As `not_dried` says it.
     """
-    first = {} if grade == "met" else {"First of all": _NOT_KNOWN if grade is None else _NOT_SHOWN}
+    mind = "" if grade == "met" else _NOT_KNOWN if grade is None else _NOT_SHOWN
+    if not_dry:
+        mind = f"{not_dry} {capital(mind)}".rstrip()
+    first = {"First of all": mind} if mind else {}
     places = {PLACES[keeping.place]: _place(keeping) for keeping in storage.keepings}
+    if not_dry:
+        places[PLACES["freezer"]] = "as raw meat. Nothing grows there."
     if storage.dried_on_kg is not None:
         room = storage.keepings[0]
         to, now = (weight.text(kg) for kg in (storage.dried_on_kg, storage.product.weight_kg))

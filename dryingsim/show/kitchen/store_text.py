@@ -13,7 +13,7 @@ from dryingsim.properties.packaging import GEL_SPREAD
 from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
 from dryingsim.show.core.quantities import Unit, Units, capital, spoken
 from dryingsim.show.core.tables import Column, Table
-from dryingsim.show.kitchen.storage_words import PLACES, in_short, long_days, measured
+from dryingsim.show.kitchen.storage_words import PLACES, in_short, long_days, measured, not_dried
 from dryingsim.show.lethality.brief import kept_verdict
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
@@ -45,6 +45,7 @@ def store_document(
     lethality: Lethality | None = None,
     units: Units | None = None,
     assumed: str = "",
+    dry_at: float = 0.85,
 ) -> Document:
     """Return what is told of dried meat in a package.
 
@@ -61,15 +62,16 @@ def store_document(
         To print that in.
     assumed : str
         What of the meat was assumed, as nothing was said of it, and how to say it.
+    dry_at : float
+        Water activity at or below which the meat counts as dry [-].
     """
     shown, grade = _Shown(system), None if lethality is None else lethality.grade
-    said, judged = (
-        in_short(storage, grade, shown.weight),
-        [] if lethality is None or units is None else kept_verdict(lethality, units),
-    )
+    not_dry = not_dried(storage, dry_at)
+    said = in_short(storage, grade, shown.weight, not_dry)
+    judged = [] if lethality is None or units is None else kept_verdict(lethality, units)
     first = labelled(
         {
-            "SAFETY": [*judged, *([] if grade == "met" else [_FIRST])],
+            "SAFETY": [*([not_dry] if not_dry else []), *judged, *([] if grade == "met" else [_FIRST])],
             "MEAT": [assumed] if assumed else [],
             "ROOM": [capital(said["Room"])],
             "FRIDGE": [capital(said["Refrigerator"])],
@@ -95,7 +97,7 @@ def store_document(
             *([_gel(storage.gel, storage, shown)] if storage.gel else []), _fat(storage)
         ),
     }
-    checked: dict[str, Any] = {"grade": grade, "warnings": []}
+    checked: dict[str, Any] = {"dry": not not_dry, "grade": grade, "warnings": []}
     if lethality is not None:
         checked |= {"warnings": [sentence(one) for one in lethality.warnings], **check_values(lethality)}
     return screen(

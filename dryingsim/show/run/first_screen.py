@@ -23,7 +23,7 @@ from dryingsim.show.lethality.text import remedy_lines
 from dryingsim.show.run.data import summary
 from dryingsim.show.run.tables import look_table, tables
 from dryingsim.show.run.text import (
-    ends_early,
+    at_the_end,
     lethality_sentences,
     load_sentences,
     loss_sentences,
@@ -55,7 +55,7 @@ def run_document(answer: Answer, units: str | None = None) -> Document:
         *texture_sentences(answer, units),
         *yield_sentences(answer, units),
         *(soak_sentences(answer.marinated, system) if answer.marinated else []),
-        *serving_sentences(answer.serving),
+        *(serving_sentences(answer.serving) if answer.product.done else []),
     ]
     details: dict[str, list[Block]] = {
         "loads": sentences(*loads_sentences(answer, system)),
@@ -137,7 +137,7 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
         return [f"Stop at {told}: surely dry then (95 %)."]
     left_in = shown.weight.text(stop.left_in_kg)
     return [
-        f"Stop at {told}, counting what was taken off: surely dry (95 %). If all stay in, stop at {left_in}."
+        f"Weigh those taken off too: stop at {told}. If none: stop at {left_in}. Surely dry (95 %)."
     ]
 
 
@@ -151,6 +151,9 @@ def _meat(answer: Answer, shown: Units) -> list[str]:
 
 def _yield(answer: Answer, shown: Units) -> list[str]:
     product, weight = answer.product, shown.weight.text
+    if not product.done:
+        left = f"{weight(product.finished_kg)} left of {weight(product.raw_kg)} raw meat"
+        return [f"Not dry by then: {left}, raw or half dried.", *cost_sentence(answer, shown)]
     return [
         f"{weight(product.finished_kg)} of {weight(product.raw_kg)} raw ({100.0 * product.share:.0f} %), "
         f"{product.servings:.0f} servings of {weight(SERVING_KG)} with {1e3 * answer.serving.salt_kg:.1f} g salt.",
@@ -204,7 +207,7 @@ def _looks(answer: Answer, shown: Units) -> Table:
     """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
     wettest = held_activity(history).max(axis=1)
-    words = _LOOKS | {"end": "plan ends: go on" if ends_early(answer) else "end of the plan"}
+    words = _LOOKS | {"end": at_the_end(answer, "plan ends: go on")}
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:
         if look.key in words:

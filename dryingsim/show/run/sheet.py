@@ -21,7 +21,7 @@ from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.run.laying_text import laying_sentences
-from dryingsim.show.run.text import ends_early, safety_of_run
+from dryingsim.show.run.text import at_the_end, safety_of_run
 
 _LOOKS: dict[LookKey, str] = {
     "first hour": "temperatures of air and meat",
@@ -209,7 +209,7 @@ def _looks(answer: Answer, shown: Units) -> Form:
     overlap = share_lying(answer.batch.meat.classes, "overlapping")
     what = _LOOKS | {
         "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
-        "end": "plan ends; go on to the weight" if ends_early(answer) else "end of the plan",
+        "end": at_the_end(answer, "plan ends; go on to the weight"),
         "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
     }
     told = shown.weight.text

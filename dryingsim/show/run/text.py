@@ -310,6 +310,20 @@ def until_off(answer: Answer) -> str:
     return f"Left in to the end of the plan, after {spoken(answer.end_s)}"
 
 
+def at_the_end(answer: Answer, go_on: str) -> str:
+    """Return the words for the end of the plan.
+
+    Parameters
+    ----------
+    answer : Answer
+    go_on : str
+        Where the slices then still have to come down to the weight at which they are surely dry.
+    """
+    if ends_early(answer):
+        return go_on
+    return "end of the plan" if answer.product.done else "plan ends: not dry by then"
+
+
 def ends_early(answer: Answer) -> bool:
     """Return whether the plan ends before the slices have likely come down to the weight at which they are surely dry."""
     stop = answer.doneness.stop
