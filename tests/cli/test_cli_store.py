@@ -119,8 +119,29 @@ def test_a_verdict_that_counts_on_heating_first_says_so(tmp_path, units, asked):
     text = flat(invoke(heated, "--units", units).stdout)
     assert "SAFETY MET if heated as planned: Salmonella" in text
     assert f"heat to {asked}, checked inside the thickest slice" in text
-    assert "Keep the liquid hot" in text
+    assert "Keep liquid hot" in text
     assert "MET by this estimate" not in text
+
+
+def test_what_the_plan_leaves_raw_is_not_kept_as_dried_meat(tmp_path):
+    raw, text = tmp_path / "raw.toml", warm_air_text().replace('"10 h"', '"30 min"')
+    raw.write_text(
+        text[: text.rindex("[[stage]]")] + text[text.index("# When the batch counts") :], encoding="utf-8"
+    )
+    said = flat(invoke(raw).stdout)
+    assert (
+        "SAFETY NOT DRY: raw or half-dried meat, not dried meat (water activity 0.97, 0.85 required)." in said
+    )
+    assert "FREEZER As raw meat. Nothing grows there." in said
+    assert "First of all: NOT DRY" in said
+    assert json.loads(invoke(raw, "--json").stdout)["dry"] is False
+    (just,) = re.findall(
+        r"NOT DRY: [^(]*\(([^)]*)\)", flat(invoke("--weight", "9 oz", "--water-activity", "0.854").stdout)
+    )[:1]
+    assert just == "water activity 0.854, 0.85 required"
+    dried = invoke(*TYPED)
+    assert "NOT DRY" not in dried.stdout
+    assert json.loads(invoke(*TYPED, "--json").stdout)["dry"] is True
 
 
 def test_raw_and_finished_weight_tell_how_dry_the_meat_is():

@@ -75,7 +75,7 @@ def test_run_tells_of_the_loads_before_anything_else(tmp_path):
     assert "2 loads of 2 lb 8 oz" in said
     assert "about 20 min each, 40 min in all" in said
     assert "at 40.0 °F or colder" in said
-    assert "That is one load; all 2 come to" in said
+    assert "of raw or half-dried meat is left of 2 lb 8 oz of each load." in said
     assert "ingredients 2.00" in said  # half of them
 
 

@@ -2,6 +2,7 @@
 
 import re
 import zlib
+from dataclasses import replace
 
 import pytest
 from made_batch import warm_air, warm_air_text
@@ -9,6 +10,7 @@ from made_batch import warm_air, warm_air_text
 import dryingsim as ds
 from dryingsim.batch.money import Amount, MeatPrice
 from dryingsim.batch.reading.batch_file import parse_batch
+from dryingsim.kitchen.loads import loads_of
 from dryingsim.show.core.document import Caution, Document, Form, Heading, Sentence
 from dryingsim.show.core.pdf import PAPERS, pdf_of
 from dryingsim.show.core.quantities import Units, clock
@@ -117,6 +119,19 @@ def test_a_plan_that_ends_before_the_weight_says_to_go_on(run):
     screen = plain_text(run_document(answer))
     assert re.search(r"plan ends: go on\n.* surely dry: stop at this weight\n", screen)
     assert "end of the plan" not in screen
+
+
+def test_meat_that_is_raw_when_the_plan_ends_makes_no_servings(run):
+    answer = ds.Answer(run.history.up_to(1800.0), ds.Prices(meat=MeatPrice(20.0, "EUR")))
+    screen = plain_text(run_document(answer), details=True)
+    left = f"{1e3 * answer.product.finished_kg:.0f} g"
+    assert f"Not dry by then: {left} left of 700 g raw meat, raw or half dried." in screen
+    assert "There is nothing to portion or to pack yet" in " ".join(screen.split())
+    assert "serving" not in screen
+    assert "It costs 14.00 EUR (meat 14.00; energy is not counted); work" in " ".join(screen.split())
+    assert "plan ends: not dry by then" in screen
+    (row,) = [row for row in grid_after(sheet_blocks(answer), "When to look").rows if "plan ends" in row[1]]
+    assert row[1] == "plan ends: not dry by then"
 
 
 def test_each_tray_has_its_target_weight(trays):
@@ -235,6 +250,8 @@ def test_yield_in_words(run):
     dollars = ds.Answer(run.history, ds.Prices(meat=MeatPrice(20.0, "USD")))
     assert "USD per lb" in cost_sentence(dollars, Units(run.batch, "us"))[0]
     assert cost_sentence(run, Units(run.batch)) == []
+    twice = ds.Answer(run.history, loads=replace(loads_of(run.batch), count=2))
+    assert yield_sentences(twice)[1].startswith("That is one load; all 2 come to")
 
 
 def test_the_sheet_says_what_to_pour_together_and_minds_nitrite():

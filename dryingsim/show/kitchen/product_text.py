@@ -79,9 +79,10 @@ def yield_sentences(answer: Answer, units: str | None = None) -> list[str]:
     """
     product, weight = answer.product, Units(answer.batch, units).weight.text
     if not product.done:
+        each = " of each load" if product.loads > 1 else ""
         return [
             f"Not dry by the end of the plan: {weight(product.finished_kg)} of raw or half-dried meat is left of "
-            f"{weight(product.raw_kg)}. There is nothing to portion or to pack yet: dry it on."
+            f"{weight(product.raw_kg)}{each}. There is nothing to portion or to pack yet: dry it on."
         ]
     said = [
         f"Done it is {weight(product.finished_kg)} from {weight(product.raw_kg)} of raw meat, {100.0 * product.share:.0f} %: "
