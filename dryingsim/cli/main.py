@@ -142,10 +142,14 @@ def _plainly(message: str) -> str:
     --------
     >>> _plainly("Got unexpected extra argument(s) (kg)")
     'kg is a word too many; what has a blank in it stands in quotes, as in --weight "0.7 kg"'
+    >>> _plainly("Got unexpected extra argument (b.toml)")
+    'b.toml is a file too many'
     >>> _plainly("Invalid value for '--slices': Input should be a valid integer, unable to parse string")
     '--slices: a whole number is expected'
     """
     extra, number = _EXTRA.fullmatch(message), _NO_NUMBER.match(message)
+    if extra and extra[1].lower().endswith((".toml", ".csv")):
+        return f"{extra[1]} is a file too many"
     if extra:
         return (
             f'{extra[1]} is a word too many; what has a blank in it stands in quotes, as in --weight "0.7 kg"'

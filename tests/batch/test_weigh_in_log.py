@@ -123,6 +123,9 @@ def test_until_leaves_out_what_came_later():
         ),
         ("time, weight, meat [degF]\n0:00, 18,6 oz\n", "line 2: '18,6': a decimal comma, or two values?"),
         ("time [h], weight [oz], meat [degF]\n0, 20, 60\n0,5, 18\n", "line 3: '0,5': a decimal comma"),
+        ("time,weight [oz],note\n0:00,18,6 oz\n", "line 2: '18,6': a decimal comma, or two values?"),
+        ('time, weight [g]\n0:00, "1,250"\n', "line 2: '1,250': write 1250 or 1.250, as it is meant"),
+        ("time, weight [g]\n0:00, 1,250\n", "'1,250': a decimal comma? Write 1250 or 1.250, put"),
         ("time,weight [oz],note\n0:00,18,6\n", "line 2: '18,6': a decimal comma, or two values?"),
         (
             "# outcome: taken out at 8,6 oz\ntime, weight [g]\n0:00, 7\n",
@@ -166,6 +169,13 @@ def test_one_clear_line(typed, told):
 )
 def test_commas_that_cannot_be_mistaken_are_read(typed):
     assert parse_weigh_ins(typed).readings[0].value == 0.6125
+
+
+def test_a_fraction_tells_how_finely_a_scale_reads():
+    (reading,) = parse_weigh_ins("time, weight, slice\n0:00, 1 ¼ lb, A ¼ in\n").readings
+    assert reading.value == pytest.approx(1.25 * 0.45359237)
+    assert reading.resolution == pytest.approx(0.25 * 0.45359237)
+    assert reading.thickness_m == pytest.approx(0.25 * 0.0254)
 
 
 def test_files_that_cannot_be_read(tmp_path):

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from dryingsim.batch.checks import brief, show
-from dryingsim.batch.reading.typed_columns import cells_of, check_commas, too_many
+from dryingsim.batch.reading.typed_columns import cells_of, check_commas, is_quantity, too_many
 from dryingsim.errors import InputError
 
 _SEPARATORS = ("\t", ";", ",")
@@ -209,7 +209,7 @@ def _check_commas(name: str, headings: tuple[str, ...], body: list[Row], typed: 
     """Raise for a row in which a comma may be a decimal sign."""
     notes = [i for i, heading in enumerate(headings) if heading.lower() in _NOTES and i]
     for number, cells in body:
-        noted = any(i < len(cells) and cells[i - 1].isdecimal() and cells[i].isdecimal() for i in notes)
+        noted = any(i < len(cells) and cells[i - 1].isdecimal() and is_quantity(cells[i]) for i in notes)
         check_commas(f"{name} line {number}", typed[number], number_noted=noted)
 
 

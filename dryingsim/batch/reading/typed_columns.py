@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 
 from dryingsim.batch.checks import hint, show
-from dryingsim.batch.units import check_unit, expected, to_si, to_si_within
+from dryingsim.batch.units import check_unit, expected, kind_of, to_si, to_si_within
 from dryingsim.errors import InputError
 
 DAY_S = 86400.0
@@ -19,6 +19,7 @@ _LONGEST_S = 10 * DAY_S
 _UNSURE_S = 6 * 3600.0  # a first time of day before six may well be hours and minutes
 _ELAPSED = ("", "elapsed", "h:mm", "h:min")
 _PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
+_THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}\s*[A-Za-z]{0,6}")
 _QUOTED = re.compile(r'"[^"]*"')
 _TIGHT = re.compile(
     r"(?<![\d.:/-])(?=(\d+,\d+)(?![\d.:/-]))"
@@ -86,8 +87,16 @@ def row_cells(where: str, line: str, separator: str, columns: Collection[str]) -
     row = dict(zip(columns, cells + [""] * (count - len(cells)), strict=True))
     if separator == ",":
         before = dict(zip(list(columns)[1:], cells, strict=False)).get("note", "")
-        check_commas(where, line, number_noted=row.get("note", "").isdecimal() and before.isdecimal())
+        check_commas(where, line, number_noted=before.isdecimal() and is_quantity(row.get("note", "")))
+        thousands = next((c for n, c in row.items() if n != "note" and _THOUSANDS.fullmatch(c)), None)
+        if thousands:  # in quotes
+            raise InputError(f"{where}: {show(thousands)}: write {_without_comma(thousands)}, as it is meant")
     return row
+
+
+def is_quantity(text: str) -> bool:
+    """Return whether a cell is nothing but a whole number, maybe with a unit of weight or temperature behind it."""
+    return text.isdecimal() or (text[:1].isdecimal() and kind_of(text, ("mass", "temperature")) is not None)
 
 
 def too_many(where: str, line: str, found: int, count: int) -> InputError:
@@ -103,7 +112,7 @@ def too_many(where: str, line: str, found: int, count: int) -> InputError:
         Values, and columns.
     """
     tight = _TIGHT.findall(_QUOTED.sub("", line))
-    write = f"{show(tight[-1])}: a decimal comma? Write {tight[-1].replace(',', '.')}, " if tight else ""
+    write = f"{show(tight[-1])}: a decimal comma? Write {_without_comma(tight[-1])}, " if tight else ""
     why = f"; {write}put a decimal comma in quotes or use semicolons" if line else ""
     return InputError(f"{where}: {found} values, but the heading has {count} columns{why}")
 
@@ -130,15 +139,21 @@ def check_commas(where: str, line: str, *, number_noted: bool = False) -> None:
         Its place, for messages.
     line : str
     number_noted : bool
-        A note is nothing but a whole number, right behind another: all that is left of a decimal comma.
+        A note is nothing but a number (`is_quantity`), right behind another: all that is left of a decimal comma.
     """
     tight = _TIGHT.findall(_QUOTED.sub("", line))
     doubtful = mixed_commas(line) or (tight[-1] if number_noted and tight else None)
     if doubtful:
         raise InputError(
-            f"{where}: {show(doubtful)}: a decimal comma, or two values? Write {doubtful.replace(',', '.')}, or a blank "
+            f"{where}: {show(doubtful)}: a decimal comma, or two values? Write {_without_comma(doubtful)}, or a blank "
             "behind every comma"
         )
+
+
+def _without_comma(number: str) -> str:
+    """Return how a number with a comma is to be written; of thousands, either way."""
+    either = f"{number.replace(',', '')} or " if _THOUSANDS.fullmatch(number) else ""
+    return either + number.replace(",", ".")
 
 
 def by_word(names: Mapping[str, str]) -> dict[str, str]:

@@ -71,7 +71,7 @@ _QUANTITIES: dict[str, tuple[str, str, str]] = {  # dimension and limits, which 
 _STEPS = (5, 2)  # a scale that shows every fifth or second step of its last digit
 _BOILING_K = 373.15  # of water; while it dries meat stays below
 _TELLING = 5  # values it takes to believe that
-_NUMBER = re.compile(r"[+-]?\d+(?:\.(\d*))?")
+_NUMBER = re.compile(r"[+-]?\d+(?:\.(\d*)|/(\d+))?")
 _OF_LOGGER = ("columns", "dates", "from", "until", "tray")
 _REMARK = re.compile(
     r"#\s*(batch|date|outcome|logger|columns|dates|from|until|tray)\s*:\s*(.*\S)\s*", re.IGNORECASE
@@ -356,9 +356,9 @@ def _step(text: str, unit: str, dimension: str) -> float:
     numbers = list(_NUMBER.finditer(typed))
     last = numbers[-1]
     own = typed[last.end() :].strip() or unit
-    digits = len(last[1] or "")
+    parts = float(last[2]) if last[2] else 10.0 ** len(last[1] or "")
     zero, one = (to_si("step", f"{value} {own}", dimension) for value in (0, 1))
-    return float((one - zero) * 10.0**-digits)
+    return float((one - zero) / parts)
 
 
 def _resolved(readings: list[Reading]) -> list[Reading]:
