@@ -12,6 +12,7 @@ import numpy as np
 from dryingsim.batch.checks import show
 from dryingsim.batch.reading.batch_file import load_batch, load_document, parse_document
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.units import plain_fractions
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure, stacked
 from dryingsim.judge.energy import Price
@@ -235,12 +236,12 @@ def read_values(text: str, where: str = "values") -> tuple[str, ...]:
     --------
     >>> read_values("0 to 80 mm in 5")
     ('0 mm', '20 mm', '40 mm', '60 mm', '80 mm')
-    >>> read_values("1/8 to 3/8 in in 3")
+    >>> read_values("⅛ to 3/8 in in 3")
     ('0.125 in', '0.25 in', '0.375 in')
     >>> read_values("series, parallel")
     ('series', 'parallel')
     """
-    text = text.strip()
+    text = plain_fractions(text).strip()
     if re.search(r"\d,\d", text):
         raise InputError(
             f"{where} = {show(text)}: write decimals with a point; in a list a space follows each comma"

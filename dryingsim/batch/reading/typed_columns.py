@@ -111,27 +111,21 @@ def too_many(where: str, line: str, found: int, count: int) -> InputError:
     found, count : int
         Values, and columns.
     """
-    tight = _TIGHT.findall(_QUOTED.sub("", line))
+    tight = _tight(line)
     write = f"{show(tight[-1])}: a decimal comma? Write {_without_comma(tight[-1])}, " if tight else ""
     why = f"; {write}put a decimal comma in quotes or use semicolons" if line else ""
     return InputError(f"{where}: {found} values, but the heading has {count} columns{why}")
 
 
-def mixed_commas(line: str) -> str | None:
-    """Return two whole numbers that a comma without a blank joins in a line whose other commas have one, or None.
-
-    Examples
-    --------
-    >>> mixed_commas("10:45, 18,6"), mixed_commas("10:45,18,6"), mixed_commas("10:45, 18, 6")
-    ('18,6', None, None)
-    """
-    plain = _QUOTED.sub("", line)
-    tight = _TIGHT.findall(plain)
-    return tight[-1] if tight and re.search(r",\s", plain) else None
+def _tight(line: str) -> list[str]:
+    """Return whole numbers in pairs with a comma and no blank between them, outside of quotes."""
+    return _TIGHT.findall(_QUOTED.sub("", line))
 
 
 def check_commas(where: str, line: str, *, number_noted: bool = False) -> None:
     """Raise for a comma that may be a decimal sign in a line whose cells are separated by commas.
+
+    So may one without a blank behind it be, where other commas of the line have one.
 
     Parameters
     ----------
@@ -141,11 +135,10 @@ def check_commas(where: str, line: str, *, number_noted: bool = False) -> None:
     number_noted : bool
         A note is nothing but a number (`is_quantity`), right behind another: all that is left of a decimal comma.
     """
-    tight = _TIGHT.findall(_QUOTED.sub("", line))
-    doubtful = mixed_commas(line) or (tight[-1] if number_noted and tight else None)
-    if doubtful:
+    tight = _tight(line)
+    if tight and (number_noted or re.search(r",\s", _QUOTED.sub("", line))):
         raise InputError(
-            f"{where}: {show(doubtful)}: a decimal comma, or two values? Write {_without_comma(doubtful)}, or a blank "
+            f"{where}: {show(tight[-1])}: a decimal comma, or two values? Write {_without_comma(tight[-1])}, or a blank "
             "behind every comma"
         )
 
