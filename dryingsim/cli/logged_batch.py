@@ -137,7 +137,7 @@ def tell_estimate(
     thickness: str | None,
     tray: int | None,
     weighings: Path | None,
-    units: str,
+    units: str | None,
     screen: Screen,
 ) -> None:
     """Estimate, and print it.
@@ -146,8 +146,8 @@ def tell_estimate(
     ----------
     log, file, thickness, tray, weighings
         As for `estimated`, of one log.
-    units : str
-        "metric" or "us".
+    units : str, optional
+        "metric" or "us"; as the batch file says if left out.
     screen : Screen
     """
     from dryingsim.learn.logged_outlook import outlook

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 import typer
 
 from dryingsim.cli.logged_batch import logs_read, once, tell_estimate
-from dryingsim.cli.options import AsJson, Details, UnitsWithoutFile
+from dryingsim.cli.options import AsJson, Details, Units
 from dryingsim.cli.shared import Screen
 from dryingsim.errors import InputError
 
@@ -107,7 +107,7 @@ def thermometer(
         Path | None,
         typer.Option(metavar="WEIGHTS.csv", help="With --batch: weights taken meanwhile, as for 'learn'."),
     ] = None,
-    units: UnitsWithoutFile = "metric",
+    units: Units = None,
     details: Details = False,
     as_json: AsJson = False,
 ) -> None:
@@ -147,7 +147,7 @@ def thermometer(
         log, water_activity=water_activity, column=column, thickness_m=thickness_m, started_warm=started_warm
     )
     lethality = judge_probe(judgement, meat, known_form)
-    unit = Unit("temperature", display_units(units)["temperature"])
+    unit = Unit("temperature", display_units(units or "metric")["temperature"])
     Screen(as_json=as_json, details=details).show(
         probe_document(log, judgement, lethality, unit, water_activity)
     )

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
@@ -12,9 +13,11 @@ from complaints import assert_one_line
 from made_once import once
 from test_cli_thermometer import flat, invoke
 
+from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.cli import logged_batch
 from dryingsim.learn import fitted_log, logged_outlook
 from dryingsim.learn.logged_outlook import drying_goes_on
+from dryingsim.show.core.document import Document
 from dryingsim.show.core.tables import CAUTION
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -51,6 +54,19 @@ def test_the_example_is_estimated_and_judged_as_a_whole(result):
     assert text.endswith(CAUTION)
     assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
     assert max(map(len, result.stdout.splitlines())) <= 90
+
+
+@pytest.mark.parametrize(
+    ("display", "options", "symbol"),
+    [("us", (), "°F"), ("metric", (), "°C"), ("us", ("--units", "metric"), "°C")],
+)
+def test_units_are_those_of_the_batch_file_unless_asked_for_others(monkeypatch, display, options, symbol):
+    of_batch = SimpleNamespace(of=SimpleNamespace(batch=replace(load_batch(BATCH), display=display)))
+    monkeypatch.setattr(logged_batch, "estimated", lambda *_: [of_batch])
+    monkeypatch.setattr(logged_outlook, "outlook", lambda _: None)
+    told = "dryingsim.show.thermometer.estimate_text.estimate_document"
+    monkeypatch.setattr(told, lambda _found, _ahead, units: Document(units.temperature.symbol, []))
+    assert invoke(LOG, "--batch", BATCH, *options).stdout.strip() == symbol
 
 
 def test_the_estimate_follows_the_log(found):

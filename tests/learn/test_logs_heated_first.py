@@ -19,6 +19,9 @@ from dryingsim.learn import probed_draws
 from dryingsim.learn.fitted_log import fit_log
 from dryingsim.learn.logged_estimate import estimate
 from dryingsim.properties.water import saturation_pressure
+from dryingsim.show.core.quantities import Units
+from dryingsim.show.core.terminal import plain_text
+from dryingsim.show.thermometer.estimate_text import estimate_document
 
 EVERY_S, IDLE_S = 60.0, 20.0
 
@@ -79,6 +82,23 @@ def test_the_liquid_is_met_only_if_measured(found):
     (decides,) = (each for each in lethality.warnings if each.key == "heat_before_decides")
     assert decides.values["relied_log10"] < 1.0  # dry air at 68 degC by itself
     assert decides.values["asked_K"] == pytest.approx(344.26, abs=0.5)  # the core that ends the stage
+
+
+@pytest.mark.parametrize("shown", [True, False])
+def test_what_the_heat_before_needs_to_count_is_told_whatever_the_verdict(found, shown):
+    estimated = found
+    if not shown:
+        judged = found.batch_lethality.lethality
+        organisms = tuple(each.not_shown() for each in judged.organisms)
+        judged = replace(judged, organisms=organisms, warnings=())
+        estimated = replace(found, batch_lethality=replace(found.batch_lethality, lethality=judged))
+    said = " ".join(plain_text(estimate_document(estimated, None, Units(found.of.batch, "us"))).split())
+    assert ("NOT SHOWN to be enough" in said) != shown
+    assert (
+        "Heat before drying counts only if it was measured: next time read the middle of the thickest slice as it comes out, "
+        "160 °F or more, and write it down ('dryingsim record' has the place)."
+    ) in said
+    assert ("By drying alone: 0." in said) == shown
 
 
 def test_the_surface_is_estimated_from_the_trays_on(found, truth):

@@ -71,8 +71,6 @@ BRIEF: dict[str, Words] = {
     "liquid_taken_to_stay": _liquid_taken_to_stay,
     "marinade_too_little": _marinade_too_little,
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
-    "heat_before_decides": "measure the middle of the thickest slice as it comes out: {asked_K:degrees}; else "
-    "{relied_log10:log} log",
     "learned_counted": "what earlier batches taught is counted in",
     "learned_decides": "learned values decide: measure the temperature of the meat itself",
     "no_water_activity": "no water activity was logged, and dry meat protects bacteria",

@@ -23,6 +23,7 @@ from dryingsim.typing import Array
 
 _ROWS = 9
 _SHORT: dict[Grade, str] = {"met only if measured": "if measured"}  # as a table of 80 columns has room for
+_HEAT_BEFORE = "heat_before_decides"
 BAND = (0.05, 0.5, 0.95)
 HOW = (
     "Estimated by fitting slices of this batch to the readings: 64 draws that explain them, each as likely as the others. "
@@ -67,10 +68,25 @@ def _title(estimate: LoggedEstimate) -> str:
 def _safety(estimate: LoggedEstimate, units: Units) -> list[Block]:
     """Return the verdict on the whole batch in brief."""
     against, degrees = estimate.of.objections, units.temperature.text
-    lethality = replace(estimate.batch_lethality.lethality, table=estimate.of.judged_log.compliance)
+    lethality, heat_before = estimate.batch_lethality.lethality, _heat_before(estimate, units)
+    warnings = tuple(each for each in lethality.warnings if each.key != _HEAT_BEFORE)  # told as heat_before
+    lethality = replace(lethality, table=estimate.of.judged_log.compliance, warnings=warnings)
     said, *more = safety_lines(lethality, units, relied=not against)
-    safety = [said, *(f"{NOT_RELIED_ON}: {brief(each, degrees)}." for each in against[:2]), *more]
-    return labelled({"SAFETY": safety})
+    safety = [said, *(ended(f"{NOT_RELIED_ON}: {brief(each, degrees)}") for each in against[:2]), *more]
+    return labelled({"SAFETY": [*safety, *heat_before]})
+
+
+def _heat_before(estimate: LoggedEstimate, units: Units) -> list[str]:
+    """Return what to do for the heat before drying to count, where the batch heats its slices first."""
+    lethality, heated = estimate.batch_lethality.lethality, estimate.of.heated
+    if not heated.ends_s or lethality.grade == "met":
+        return []
+    told = (
+        "Heat before drying counts only if it was measured: next time read the middle of the thickest slice as it comes out, "
+        f"{units.temperature.text(heated.asked_K)} or more, and write it down ('dryingsim record' has the place)."
+    )
+    alone = [each.values["relied_log10"] for each in lethality.warnings if each.key == _HEAT_BEFORE]
+    return [" ".join([told, *(f"By drying alone: {logs(log10)} log." for log10 in alone)])]
 
 
 def _over_time(estimate: LoggedEstimate, units: Units) -> Table:

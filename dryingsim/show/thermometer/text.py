@@ -47,7 +47,7 @@ def probe_document(
     table = "not looked at" if federal is None else "met" if federal.fulfilled else "NOT met"
     safety = [
         f"{given}{VERDICTS[lethality.grade]} at the probe. Federal table: {table}.",
-        *(f"{NOT_RELIED_ON}: {brief(one, unit.text)}." for one in judgement.objections[:2]),
+        *(ended(f"{NOT_RELIED_ON}: {brief(one, unit.text)}") for one in judgement.objections[:2]),
         *(f"{capital(brief(one, unit.text))}." for one in lethality.warnings),
     ]
     details: dict[str, list[Block]] = {
