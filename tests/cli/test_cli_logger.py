@@ -80,8 +80,12 @@ def test_a_wick_that_has_run_dry_is_an_objection(tmp_path):
     lines = [", ".join(f"{value:.1f}" for value in row) for row in rows]
     path = tmp_path / "wick.csv"
     path.write_text("\n".join(["time min, meat C, air C, wet bulb C", *lines]), encoding="utf-8")
-    found = json.loads(invoke(path, "--json", "--water-activity", "0.99", "--thickness", "5 mm").stdout)
+    options = ("--water-activity", "0.99", "--thickness", "5 mm")
+    found = json.loads(invoke(path, "--json", *options).stdout)
     assert any("is the wick dry" in said for said in found["objections"])
+    told = invoke(path, "--details", *options).stdout
+    assert "?" in told
+    assert "?." not in told
 
 
 @pytest.mark.parametrize("number", range(60))
