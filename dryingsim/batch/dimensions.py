@@ -100,7 +100,15 @@ DIMENSIONS: dict[str, Dimension] = {
         "m/s",
         "m/s",
         "ft/min",
-        {"m/s": "m/s", "cm/s": "cm/s", "ft/min": "ft/min", "ft/s": "ft/s"},
+        {
+            "m/s": "m/s",
+            "cm/s": "cm/s",
+            "m/min": "m/min",
+            "km/h": "km/h kph km/hour",
+            "ft/min": "ft/min fpm",
+            "ft/s": "ft/s",
+            "mile/h": "mph mi/h mile/h",
+        },
     ),
     "fraction": Dimension("a percentage", '"35 %"', "", "%", "%", {"percent": "% percent"}),
     "mass fraction": Dimension(
