@@ -9,6 +9,7 @@ import pytest
 
 import dryingsim.judge
 from dryingsim.judge.findings import Finding
+from dryingsim.show.core.quantities import Unit
 from dryingsim.show.lethality.finding_words import SENTENCES, objection, sentence
 
 MODULES = {
@@ -47,6 +48,8 @@ def test_temperatures_are_told_in_any_unit():
 def test_a_number_is_told_in_the_unit_after_the_stroke():
     values = {"before_K": 280.0, "after_K": 300.0, "span_s": 90.0, "thickness_m": 3e-3}
     assert "within 1.5 min, faster than a slice of 3 mm" in sentence(Finding("fast_rise", values))
+    fahrenheit = Unit("temperature", "degF").text
+    assert "faster than a slice of 0.12 in can" in sentence(Finding("fast_rise", values), fahrenheit)
 
 
 # what may hold words in `judge`: the message of an error, what a constant rests on, the names that columns may have

@@ -10,6 +10,7 @@ from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.show.core.quantities import Unit, Units, capital, percent
 from dryingsim.show.core.tables import BRIEF_CAUTION
 from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief, heating_as_planned
+from dryingsim.show.lethality.remedy_words import IN_WATER
 
 NAMES = {
     "thickness_m": "Thickness, raw",
@@ -100,7 +101,7 @@ def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
     if advice.heated_first:
         return [heating_as_planned(advice, told), *warned]
     return (
-        [f"Do first: heat the slices to {asked} throughout, as in boiling water.", *warned]
+        [f"Do first: heat the slices to {asked} throughout, as in boiling water. {IN_WATER}", *warned]
         if not met
         else warned
     )

@@ -1,8 +1,8 @@
 """From a key and its numbers to a sentence: templates that say beside each number how it is printed, or functions.
 
-A field is printed as Python prints it, and in six ways of our own: `degrees` is a temperature [K] in the unit that was
-chosen, `difference` that between two, `weight` a weight [kg] in the same system of units, `log` a log10 reduction, `typed`
-text as somebody gave it; `.1f/h` is divided by the unit after the stroke first.
+A field is printed as Python prints it, and in seven ways of our own: `degrees` is a temperature [K] in the unit that was
+chosen, `difference` that between two, `weight` a weight [kg] and `length` a length [m] in the same system of units, `log` a
+log10 reduction, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first.
 """
 
 import string
@@ -16,7 +16,7 @@ from dryingsim.show.lethality.words import LETHALITY_WORDS
 from dryingsim.show.thermometer.probe_words import PROBE_WORDS
 
 SENTENCES: Mapping[str, Words] = {**LETHALITY_WORDS, **PROBE_WORDS}
-_SI = {"h": 3600.0, "min": 60.0, "mm": 1e-3}
+_SI = {"h": 3600.0, "min": 60.0}
 
 
 def sentence(finding: Finding, degrees: Degrees = celsius) -> str:
@@ -73,6 +73,7 @@ class _Printer(string.Formatter):
             "degrees": degrees,
             "difference": lambda kelvin: difference(kelvin, degrees),
             "weight": KitchenUnits(system_of(degrees)).weight,
+            "length": KitchenUnits(system_of(degrees)).length.text,
             "log": logs,
             "typed": show,
         }

@@ -28,7 +28,7 @@ PROBE_WORDS: dict[str, Words] = {
     "degF, or meat from air",
     "few_readings": _few_readings,
     "fast_rise": "it rises from {before_K:degrees} to {after_K:degrees} within {span_s:.3g/min} min, faster than a slice of "
-    "{thickness_m:.3g/mm} mm can; a slip, or the probe had left the meat (--thickness says how thick it was)",
+    "{thickness_m:length} can; a slip, or the probe had left the meat (--thickness says how thick it was)",
     "unseen_rise": "it rises from {before_K:degrees} to {after_K:degrees} between two readings; wet meat does that in humid "
     "air only, and no humid air was logged: log more often, and the relative humidity",
     "hotter_than_its_air": "the meat, {meat_K:degrees}, is hotter than its air was at any time in the last half hour",
