@@ -124,7 +124,7 @@ def _checks(lethality: Lethality, units: Units) -> str:
 def _heat_first(asked: str, batch: Batch | None) -> str:
     """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
     if batch is None:
-        return f"Do first: heat the slices to {asked} throughout, as in boiling water; that takes salt out: dry further."
+        return f"Do first: heat the slices to {asked} throughout, as in boiling water."
     if not allowed(batch, "heated first"):
         return f"Do first: heat the slices to {asked} throughout, before they dry; ways: --remedies."
     return (
