@@ -205,7 +205,8 @@ def test_everything_stays_on_the_paper(run, trays):
 
 
 def test_two_pages_are_enough(run, trays):
-    for answer in (run, trays):
+    heated = ds.Answer(ds.run(ds.demo_batch(), nodes=8))
+    for answer in (run, trays, heated):
         for units in PAPERS:
             assert "page 1 of 2." in words_of(sheet_pdf(answer, units))
 

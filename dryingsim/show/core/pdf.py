@@ -12,7 +12,7 @@ from dryingsim._version import __version__
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Picture, Sentence
 
 PAPERS = {"metric": (595.3, 841.9), "us": (612.0, 792.0)}  # points: A4 and letter
-_MARGIN, _FONT, _LEADING = 40.0, 8.5, 1.28  # points, points, -
+_MARGIN, _FONT, _LEADING = 40.0, 8.5, 1.2  # points, points, -
 _PICTURE = 230.0  # points: height of one, its words included
 _BELOW_FORM = 9.0  # points
 _FOOT = "Times and weights are computed by dryingsim; temperatures are to be measured."
@@ -121,7 +121,7 @@ class _Page:
     def height_of(self, block: Block) -> float:
         """Height a block takes [points]."""
         if isinstance(block, Heading):
-            return 20.0
+            return 18.0
         if isinstance(block, Sentence | Caution):
             return len(_broken(block.text, self.full)) * _FONT * _LEADING + 4.0
         if isinstance(block, Picture):
@@ -132,7 +132,7 @@ class _Page:
         """Set a block below those that stand there."""
         self.empty = False
         if isinstance(block, Heading):
-            self._write(_MARGIN, self.below - 5.0, block.text, size=10.0, weight="bold")
+            self._write(_MARGIN, self.below - 3.0, block.text, size=10.0, weight="bold")
         elif isinstance(block, Sentence | Caution):
             self._lines(_MARGIN, self.below, _broken(block.text, self.full))
         elif isinstance(block, Form):

@@ -200,7 +200,7 @@ def _stages(answer: Answer, shown: Units) -> Form:
 def _ending(stage: Stage, shown: Units) -> str:
     until = stage.until
     if until is not None and not stage.dries and until.core_temperature_K is not None:
-        return f"or until the middle of the thickest is at {shown.temperature.text(until.core_temperature_K)}:  [  ]"
+        return f"or until the middle of the thickest is at {shown.temperature.text(until.core_temperature_K)}: [__]"
     return ending(stage, shown)
 
 
