@@ -57,6 +57,10 @@ _DRAWS: Annotated[
 _BEYOND: Annotated[
     float, Evidence("-", "numerical", "slices are followed for so much longer than they took")
 ] = 1.5
+_BEYOND_S: Annotated[
+    float,
+    Evidence("s", "numerical", "or for so long, once they are dry as computed: to where they surely are"),
+] = 4.0 * 3600.0
 _STEPS: Annotated[int, Evidence("-", "numerical", "in so many steps")] = 120
 _LAST: Annotated[
     float, Evidence("-", "numerical", "share of a stage, at its end, that says how fast slices dry on")
@@ -163,7 +167,8 @@ def course_of(history: History, target: float) -> Course:
     cut = _cut(history, target)
     time, moisture = history.time_s[:cut], history.mean_moisture_db[:cut]
     share = _inner_share(history, cut)
-    later, drier = _dried_on(history, cut)
+    done = bool(history.equalised_water_activity[cut - 1].max() <= target)
+    later, drier = _dried_on(history, cut, done)
     time, moisture = np.concatenate([time, later]), np.concatenate([moisture, drier])
     activity = history.evened_out(moisture)
     share = np.concatenate([share, np.broadcast_to(share[-1], drier.shape)])
@@ -209,7 +214,7 @@ def _inner_share(history: History, cut: int) -> np.ndarray:
     return shares
 
 
-def _dried_on(history: History, cut: int) -> tuple[np.ndarray, np.ndarray]:
+def _dried_on(history: History, cut: int, done: bool) -> tuple[np.ndarray, np.ndarray]:
     """Times and mean moistures beyond the last record but `cut`, in air that stays: slower as the meat's own law says."""
     time, moisture = history.time_s[:cut], history.mean_moisture_db[:cut]
     law, t = history.slabs.diffusivity, history.surface_temperature_K[cut - 1].max(axis=0)
@@ -222,7 +227,7 @@ def _dried_on(history: History, cut: int) -> tuple[np.ndarray, np.ndarray]:
     def slowness(x: np.ndarray) -> np.ndarray:
         return falling(law, t, x) * (x - dry)
 
-    step = _BEYOND * max(time[-1], 1.0) / _STEPS
+    step = max(_BEYOND * time[-1], _BEYOND_S if done else 1.0) / _STEPS
     drier = np.empty((_STEPS, now.size))
     pace, x = rate / np.maximum(slowness(now), 1e-12), now
     for i in range(_STEPS):

@@ -15,6 +15,7 @@ from dryingsim.history import History
 from dryingsim.judge import done_window
 from dryingsim.judge.done_window import first_time_down_to
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.remedies import remedied
 from dryingsim.kernels.rosenbrock import Statistics
 from dryingsim.model.build import build_slabs, recipe_of, slice_area
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, UNCERTAINTY, equilibrium_moisture
@@ -168,6 +169,24 @@ def test_a_run_that_ends_at_its_target_is_done_at_its_end():
     assert done.weight_kg == pytest.approx(history.weight_kg[-1].sum(), rel=1e-3)
     heating = judge_batch(history).heating
     assert heating.first_hour_K < heating.air_first_hour_K
+
+
+def test_of_slices_that_are_ready_soon_the_surely_dry_weight_is_told_all_the_same():
+    batch = warm_air()
+    stage = replace(batch.stages[0], until=ds.Until(water_activity=0.85), duration_s=3 * 3600.0)
+    salted = replace(batch, marinade=replace(batch.marinade, salt_kg_kg=0.035), stages=(stage,))
+    meat = replace(batch.meat, classes=(ds.ThicknessClass(thickness_m=0.005, share=1.0),))
+    boiled = remedied(replace(salted, meat=meat), "boiled first")
+    soon = ds.run(boiled, nodes=8)
+    on = ds.run(
+        replace(boiled, stages=(*boiled.stages[:-1], replace(boiled.stages[-1], until=None))), nodes=8
+    )
+    assert soon.time_s[-1] < 1500.0
+    stop, later = judge_batch(soon).doneness.stop, judge_batch(on).doneness.stop
+    assert stop.weight_kg == pytest.approx(later.weight_kg, rel=1e-6)
+    # half as long again and more than the run lasted: as it dried last, which is near
+    assert 2.5 * soon.time_s[-1] < stop.likely_s
+    assert stop.likely_s == pytest.approx(later.likely_s, rel=0.1)
 
 
 def test_in_an_appliance_the_air_after_an_hour_is_a_mean_within_the_stage():

@@ -136,7 +136,7 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
     if stop.left_in_kg is None or stop.left_in_kg > (1.0 - _SAME_WEIGHT) * stop.weight_kg:
         return [f"Stop at {told}: surely dry then (95 %)."]
     left_in = shown.weight.text(stop.left_in_kg)
-    return [f"Weigh those taken off too: stop at {told}. If none: stop at {left_in}. Surely dry (95 %)."]
+    return [f"Stop at {told}, with those taken off; at {left_in} if all stay in. Surely dry then (95 %)."]
 
 
 def _meat(answer: Answer, shown: Units) -> list[str]:
