@@ -32,7 +32,7 @@ def where_they_sit(places_K: Array, thickness_m: Array, form: Form) -> Array:
     --------
     >>> places = np.array([[[363.0]], [[313.0]], [[363.0]]])
     >>> where_they_sit(places, np.array([5e-3]), "sliced").round(1).tolist()
-    [[348.6]]
+    [[348.4]]
     >>> where_they_sit(places, np.array([5e-3]), "minced").tolist()
     [[313.0]]
     """
