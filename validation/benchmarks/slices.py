@@ -303,6 +303,9 @@ class _Shared:
     def factor(self, shift: float) -> None:
         self._of.factor(shift)
 
+    def weigh(self, u: np.ndarray) -> np.ndarray:
+        return self._of.weigh(u)
+
     def solve(self, r: np.ndarray) -> np.ndarray:
         return self._of.solve(r)
 
