@@ -270,7 +270,7 @@ def _trays(answer: Answer, shown: Units) -> Form:
         "empty weighs",
         "stop at (meat)",
         "stop at (both)",
-        "done at",
+        "ready at",
         "bends, as computed",
     )
     return Form(heads, tuple(rows), (0.09, 0.12, 0.13, 0.14, 0.14, 0.1, 0.28))
@@ -292,7 +292,7 @@ def _slices(answer: Answer, shown: Units) -> Form:
             told = f"{clock(one.soonest_s)} to {told if one.ready_s is not None else 'later'}, by tray"
         rows.append((class_name(shown, one.slices), goal, told, "", "", _bends(one.texture)))
     return Form(
-        ("slices", "stop at", "done at", "one weighs before", "take it out at", "bends, as computed"),
+        ("slices", "stop at", "ready at", "one weighs before", "take it out at", "bends, as computed"),
         tuple(rows),
         (0.12, 0.1, 0.2, 0.15, 0.15, 0.28),
     )
