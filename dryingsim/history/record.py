@@ -1,8 +1,9 @@
 """What happened in a batch: arrays with named axes, and what follows from them without judgement."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -151,6 +152,16 @@ class History:
         """Share of the laid-on weight of the whole batch that is gone, shape (t,)."""
         total = self.weight_kg.sum(axis=1)
         return 1.0 - total / total[0]
+
+    def by_stage(self, values: Sequence[Any] | np.ndarray) -> np.ndarray:
+        """Return what holds of each stage of the batch at each recorded time, shape (t,).
+
+        Parameters
+        ----------
+        values : sequence
+            One of each stage.
+        """
+        return np.asarray(values)[np.minimum(self.stage, len(values) - 1)]
 
     @cached_property
     def batch_moisture_db(self) -> np.ndarray:

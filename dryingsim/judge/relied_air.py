@@ -59,7 +59,7 @@ Cap = Callable[[Array], Array]  # the most vapour [Pa] at a temperature [K]
 def measured(history: History) -> Array:
     """Return whether the humidity at each recorded time was measured, shape (t,)."""
     said = [stage.air.humidity.measured and not _humid(stage) for stage in history.batch.stages]
-    return np.array(said)[np.minimum(history.stage, len(said) - 1)]
+    return history.by_stage(said)
 
 
 def relied_humidity(history: History) -> Array:
@@ -223,8 +223,7 @@ def _set_K(history: History) -> Array:
     estimates of the appliance, so hotter air than was set is not relied on.
     """
     stages = ((stage.air, stage.air_end or stage.air) for stage in history.batch.stages)
-    most = np.array([max(air.temperature_K for air in ends) for ends in stages])
-    return most[np.minimum(history.stage, most.size - 1)]
+    return history.by_stage([max(air.temperature_K for air in ends) for ends in stages])
 
 
 def _stages_as_recorded(history: History, most: Cap) -> Iterator[Stage]:

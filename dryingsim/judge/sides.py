@@ -46,7 +46,7 @@ def sides_of(history: History) -> Sides:
     for_heat = a.copy()
     for_heat[:, 0] = as_if_open(a[:, 0], a[:, -1], history.slabs.covered)
     drier = drier_side(for_heat, activity_error_of(history.batch).half_width)
-    over = turned_over(history.batch)[np.minimum(history.stage, len(history.batch.stages) - 1)]
+    over = history.by_stage(turned_over(history.batch))
 
     def by_side(values: Array) -> Array:
         return np.where(over[:, None, None], values[:, ::-1], values) if over.any() else values

@@ -339,7 +339,7 @@ def _table(whole: History, history: History) -> TableCompliance | None:
     if column is None:
         return None
     temperature = history.temperature_K
-    kinds = np.array([stage.kind for stage in stages])[np.minimum(history.stage, len(stages) - 1)]
+    kinds = history.by_stage([stage.kind for stage in stages])
     humidity = np.where(kinds == "air", relied_humidity(history), 0.0)
     liquid = np.asarray(kinds == "liquid")
     return best_compliance(
