@@ -10,6 +10,7 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
@@ -119,6 +120,12 @@ def _left_liquid(log: ThermometerLog, heated_s: float, stage: str) -> tuple[floa
         return 0.0, float(meat[0])
     fallen = np.flatnonzero((time > time[top]) & (meat < meat[top] - _FALL_K))
     if hot and (not fallen.size or time[fallen[0]] > latest):
+        if begun == 0 and meat[0] < HOT_K:
+            raise InputError(
+                f"{log.name}: the log begins with meat at {meat[0] - ZERO_CELSIUS:.0f} degC, neither cold nor as hot as it comes "
+                f"from the heat that the batch file puts first ('{stage}'): log from before that, or from when the slices are "
+                "laid on the trays; a log that begins later cannot be told from one of other meat"
+            )
         raise InputError(
             f"{log.name}: the batch file heats the slices first ('{stage}'), and the probe does not leave the heat within "
             f"{(heated_s + _LATEST_S) / 60.0:.0f} min: was it in the liquid itself? Else leave out what lies before the trays "

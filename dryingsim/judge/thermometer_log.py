@@ -133,14 +133,24 @@ def read_log_file(
     longest_gap_s : float
         As for `read_log` [s].
     columns, dates, part
-        As for `batch.reading.logger_file.parse_logger_file`; with any of them, the file is read as a logger's.
+        As for `batch.reading.logger_file.parse_logger_file`; with any of them, the file is read as a logger's; a typed log
+        needs `part` alone.
     """
     text, name = read_written_table(path), Path(path).name
-    if (columns, dates, *part) == (None,) * 4 and is_typed(text):
-        return read_log(text, name, longest_gap_s)
+    if (columns, dates) == (None, None) and is_typed(text):
+        if part == (None, None):
+            return read_log(text, name, longest_gap_s)
+        columns = _meat_of_typed(text)
     return log_of_logger(
         parse_logger_file(text, name, columns, dates, part), longest_gap_s, said_to_start_warm(text)
     )
+
+
+def _meat_of_typed(text: str) -> str | None:
+    """Return what `columns` says for a typed log: its `temperature` is that of meat, a logger's may be of the air."""
+    head = content_lines(text)[0][1]
+    cells = cells_of(head, separator_of(head))
+    return next((f"meat={cell}" for cell in cells if "temperature" in headings("", [cell], COLUMNS)), None)
 
 
 def is_typed(text: str) -> bool:

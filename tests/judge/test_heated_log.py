@@ -82,6 +82,15 @@ def test_a_log_that_begins_on_the_trays_is_taken_from_its_first_reading(short):
     assert heated.dried.time_s.tolist() == log.time_s.tolist()
 
 
+def test_a_log_that_begins_when_slices_have_cooled_on_the_trays_is_told_where_it_should_begin(short):
+    time = np.arange(0.0, 3600.0, 60.0)
+    cooled = log_of(time, np.linspace(314.0, 340.0, time.size))
+    with pytest.raises(
+        InputError, match=r"meat at 41 degC, .* log from before that, or from when the slices are laid"
+    ):
+        from_the_trays_on(cooled, short)
+
+
 def test_a_log_of_the_liquid_itself_is_refused(short):
     time = np.arange(0.0, 7200.0, 60.0)
     pot = np.where(time < 30.0, COLD_K, 371.0)

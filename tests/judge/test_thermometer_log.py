@@ -71,6 +71,19 @@ def test_reading_a_file(tmp_path):
 
 
 @pytest.mark.parametrize(
+    "heading", ["time [min], temperature [degC], water_activity", "time [min], meat [degC], aw"]
+)
+def test_a_part_of_a_typed_log_is_read_as_the_whole_is(tmp_path, heading):
+    path = tmp_path / "probe.csv"
+    rows = [f"{minute}, {4 + max(minute - 10, 0)}, 0.99" for minute in range(0, 40, 5)]
+    path.write_text("\n".join([heading, *rows]))
+    whole, part = read_log_file(path), read_log_file(path, part=("10 min", "30 min"))
+    assert part.temperature_K.tolist() == pytest.approx(whole.temperature_K[2:7].tolist())
+    assert part.time_s.tolist() == [0.0, 300.0, 600.0, 900.0, 1200.0]
+    assert part.water_activity.tolist() == [0.99] * 5
+
+
+@pytest.mark.parametrize(
     ("text", "message"),
     [
         ("", "no line with columns"),
