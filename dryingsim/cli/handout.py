@@ -24,7 +24,7 @@ def handout(
     tell_demonstration(file)
     cores = worker_count(workers)
     whole = batch_of(file)
-    target = page_of(file, out, (".html", ".htm"), force=force)
+    target = page_of(file, out, (".html", ".htm"), force=force, kind="-handout")
 
     from dryingsim.answer import Answer
     from dryingsim.engine.executors import processes
