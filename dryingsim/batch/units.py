@@ -9,7 +9,7 @@ import re
 import unicodedata
 import warnings
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from dryingsim.batch.checks import hint, show
@@ -350,8 +350,15 @@ def _convert(where: str, text: str, number: str, unit: str, dimension: str, exam
         )
     if known[unit] == "percent" and number.lstrip("+-").replace(".", "", 1).isdecimal():
         return float(f"{number}e-2")  # by its digits: so every fraction can be written as a percentage
+    return _in_si(_number(number), known[unit], DIMENSIONS[dimension].si)
+
+
+@lru_cache(
+    maxsize=4096
+)  # limits are the same in every file, and most of what stands in one is in many like it
+def _in_si(number: float, unit: str, si: str) -> float:
     # Quantity(number, unit), never number * unit: only so is an offset unit read as a temperature.
-    return float(_registry().Quantity(_number(number), known[unit]).m_as(DIMENSIONS[dimension].si))
+    return float(_registry().Quantity(number, unit).m_as(si))
 
 
 def _wrong_unit(unit: str, dimension: str) -> str:

@@ -17,11 +17,12 @@ from dataclasses import replace
 import numpy as np
 
 from dryingsim.errors import InputError
+from dryingsim.kernels.even_points import sobol_points
 from dryingsim.plan.needs import Needs, cost, numbers_of
 from dryingsim.plan.requirements import Aim
 from dryingsim.plan.schedules import Schedules, Values
 from dryingsim.plan.settings import Template
-from dryingsim.plan.surrogate import COARSE, FINE, Surrogate, best_point, evenly, tiers
+from dryingsim.plan.surrogate import COARSE, FINE, Surrogate, best_point, squared_distances, tiers
 from dryingsim.plan.trial import NAMES, Trial
 
 _FIRST, _PER_VARIABLE, _CORNERS = (
@@ -31,6 +32,7 @@ _FIRST, _PER_VARIABLE, _CORNERS = (
 )  # schedules to begin with; all corners for so many variables at most
 _ROUNDS = 2  # at most; one less than there are variables, for a single one is covered by the first
 _BEYOND = (-2.0, -1.0, 1.0, 2.0)  # log10: what the rounds look for besides what is asked for
+_PERHAPS = 24  # settings around the best that the last round runs besides
 _NEAR = 0.12  # of the box: how far schedules lie around the best in the first round
 _AT_ONCE, _TRIES = 2, 8  # full runs at a time; how often
 _BETTER = 1e-3  # what is promised must be better by so much, in logarithms of the cost
@@ -89,7 +91,7 @@ class Search(Schedules):
         if known:
             at = np.array([self.unit(values) for values, _ in known])
             theirs = self._fit.at(at)
-            near = 1.0 / (((points[:, None] - at[None]) ** 2).sum(axis=2) + 1e-5)
+            near = 1.0 / (squared_distances(points, at) + 1e-5)
             near /= near.sum(axis=1, keepdims=True)
             rows = [numbers_of(trial, needs) for _, trial in known]
             for name in rows[0]:
@@ -184,7 +186,7 @@ class Search(Schedules):
             "time", "energy" or "evenness".
         """
         n = len(self.variables)
-        start = list(evenly(n, _FIRST + _PER_VARIABLE * n, self.seed))
+        start = list(sobol_points(n, _FIRST + _PER_VARIABLE * n, self.seed))
         if n <= _CORNERS:
             start += [np.array(corner) for corner in itertools.product((0.0, 1.0), repeat=n)]
         else:
@@ -196,15 +198,25 @@ class Search(Schedules):
             raise InputError(f"no schedule within the bounds of [plan.between] can be simulated{why}")
         if aim == "energy":
             self.simulate([self.snapped(point) for point in start[:_FOR_ENERGY]])
-        for step in range(min(n - 1, _ROUNDS)):
+        rounds = min(n - 1, _ROUNDS)
+        for step in range(rounds):
             best = self.best(needs, aim)
             more = [best] + [
                 self.best(_with_beyond(needs, beyond), "time" if aim == "energy" else aim)
                 for beyond in _BEYOND
             ]
-            around = evenly(n, 8, self.seed + step + 1)[:6] - 0.5
+            around = sobol_points(n, 8, self.seed + step + 1)[:6] - 0.5
             more += [np.clip(best + _NEAR * 0.5**step * 2.0 * shift, 0.0, 1.0) for shift in around]
-            self.screen(more)
+            self.screen(more + (self._perhaps_better(best, needs, aim) if step == rounds - 1 else []))
+
+    def _perhaps_better(self, best: np.ndarray, needs: Needs, aim: Aim) -> list[np.ndarray]:
+        """Return settings around a point that promise to cost less, those that miss least: near corners promises err."""
+        ends = np.zeros(best.size), np.ones(best.size)
+        points = np.array([self.unit(values) for values in self.around(best, *ends)])
+        promised = self.promised(np.concatenate([points, best[None]]), needs, aim)
+        missed, costs = needs.missed(promised), cost(aim, promised)
+        order = np.argsort(missed[:-1], kind="stable")
+        return list(points[order[costs[order] < costs[-1]]][:_PERHAPS])
 
     def best(
         self,

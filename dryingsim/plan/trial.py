@@ -17,7 +17,7 @@ from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.batch.uncertainty import Uncertainty
-from dryingsim.engine.batch_group import BatchGroup, groups_of, note_times, scheduled
+from dryingsim.engine.batch_group import BatchGroup, groups_of, scheduled
 from dryingsim.engine.ensemble import Request, run_ensemble
 from dryingsim.engine.segments import Segment
 from dryingsim.errors import InputError, SolverError
@@ -26,8 +26,10 @@ from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
 from dryingsim.judge.verdict import judge_as_computed, judge_taken_out
 from dryingsim.kernels.grid import NODES
+from dryingsim.kernels.monotone import monotone_cubic
 from dryingsim.kitchen.loads import loads_of
 from dryingsim.model.build import with_ideal_thermostat
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 from dryingsim.simulate import run
 
 NAMES = ("log_time", "log_of_reduction", "water_activity", "in_window", "apart", "setting_K")
@@ -39,7 +41,7 @@ _LONGEST_S = 24 * 3600.0
 _SHORTEST_S = 60.0  # a stage too short for its setting to be asked after
 _NO_LIMIT_K = 99.0  # what "above its setting" says in given air
 _REDUCTION_OFFSET = 0.5  # reductions are compared by log10(reduction + this), even near none
-_Z = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])  # thicknesses followed, in standard deviations
+_Z = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])  # thicknesses followed, in standard deviations; one apart
 _MIDDLE = 2
 _FINE = (np.arange(101) + 0.5) / 101.0  # quantiles of the slices
 _FILM_EFFECT, _DIFFUSIVITY_EFFECT = 0.15, 0.5  # of a thickness that changes the time as much (estimate)
@@ -249,21 +251,20 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
     slices = slices.thicker(np.tile(np.exp(many.uneven * z), laid))
     # nobody goes on after the plan's end
     segments = tuple(segment for segment in schedule.segments if segment.lethal)
-    times = note_times(float(max(np.max(segment.end_s) for segment in segments)))
     request = Request(
         temperature_K=batches[0].meat.temperature_K,
-        times_s=times,
+        times_s=np.zeros(1),
         organism=many.organism,
         form=batches[0].meat.form,
         activity_error=activity_error_of(batches[0]).half_width,
+        series=False,
         tolerance=_TOLERANCE,
     )
     numbers = run_ensemble(slices, segments, request)
-    dried = [segment for segment in segments if segment.dries][-1]
-    _, ends = dried.span(slices.column)
     kinds = len(batches[0].meat.classes)
     shape = (count, -1, kinds, z.size)
-    activity = _at_end(times, numbers["series_water_activity"], ends).reshape(shape)
+    slabs, even = slices.slabs, np.full(len(slices), REFERENCE_TEMPERATURE)
+    activity = np.exp(slabs.sorption.log_activity(numbers["moisture_db"], even, slabs.recipe)).reshape(shape)
     log_reduction = numbers["lower"].reshape(shape)[..., _MIDDLE].min(axis=(1, 2))
     kept = (
         activity if slices.ready is None else np.maximum(activity, slices.ready.reshape(shape))
@@ -279,22 +280,12 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
     }
 
 
-def _at_end(times: np.ndarray, series: np.ndarray, ends: np.ndarray) -> np.ndarray:
-    """Carry the last two notes before each slice's end on to it."""
-    after = np.clip(np.searchsorted(times, ends, side="right") - 1, 1, times.size - 1)
-    column = np.arange(ends.size)
-    late, early = series[after, column], series[after - 1, column]
-    slope = (late - early) / (times[after] - times[after - 1])
-    return np.clip(late + slope * (ends - times[after]), 0.0, 1.0)
-
-
 def _differences(batches: Sequence[Batch], activity: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Share of the slices in the window, and how far apart they are; `activity` (p, trays, classes, z)."""
-    from scipy.interpolate import PchipInterpolator  # slow to import
     from scipy.special import ndtri
 
     z, brittle = np.clip(ndtri(_FINE), _Z[0], _Z[-1]), growth_limits.texture().brittle
-    values = PchipInterpolator(_Z, activity, axis=-1)(z)
+    values = monotone_cubic(activity, z - _Z[0])
     shares, aparts = np.empty(len(batches)), np.empty(len(batches))
     for i, batch in enumerate(batches):
         classes = batch.meat.classes
