@@ -1,11 +1,12 @@
 """The air that a batch can be relied on to have: no hotter than it was set, and no more humid than the room's own.
 
 Wet meat is about as hot as the wet bulb of its air, so humid air heats where dry air only dries. How humid an appliance
-gets follows from how tight it is, which is an estimate, or was merely typed. A humidity counts only where it was measured,
-and then less the accuracy of a good instrument; elsewhere the batch is run again in the room's air, heated as much as it
-was, and what does not hold there is met only if measured: a wet bulb that would do is searched for, with the time it must
-hold. Nor does a thermostat that was learned to be off make meat hot: weighings and a probe out of its place tell the same.
-Nor does a cover keep meat wet that is not shown to be tight: slices on a closed sheet or on one another are run again in air.
+gets follows from how tight it is, which is an estimate, or was merely typed. A humidity counts only where it was measured, and
+then less the accuracy of a good instrument, as does the temperature of the air beside it; elsewhere the batch is run again in
+the room's air, heated as much as it was, and what does not hold there is met only if measured: a wet bulb that would do is
+searched for, with the time it must hold. Nor does a thermostat that was learned to be off make meat hot: weighings and a probe
+out of its place tell the same. Nor does a cover keep meat wet that is not shown to be tight: slices on a closed sheet or on one
+another are run again in air.
 """
 
 from collections.abc import Callable, Iterator
@@ -163,24 +164,31 @@ def _dry(air: Air, batch: Batch, most: Cap) -> Air:
 
 
 def _less_error(kind: HumidityKind, temperature_K: Array, vapour_Pa: Array, pressure_Pa: float) -> Array:
-    """Return the least vapour [Pa] that a measured humidity stands for."""
+    """Return the least vapour [Pa] that a measured humidity stands for, in air as cool as that of the temperature may be."""
+    coolest_K = temperature_K - BULB_ERROR_K
     if kind == "relative":
-        least = vapour_Pa - RELATIVE_ERROR * saturation_pressure(temperature_K)
+        least = (vapour_Pa / saturation_pressure(temperature_K) - RELATIVE_ERROR) * saturation_pressure(
+            coolest_K
+        )
     elif kind == "dew_point":
         least = saturation_pressure(dew_point(np.maximum(vapour_Pa, _LEAST_PA)) - BULB_ERROR_K)
     else:
         bulb = wet_bulb(temperature_K, vapour_Pa, pressure_Pa) - BULB_ERROR_K
-        least = vapour_pressure_from_wet_bulb(temperature_K, bulb, pressure_Pa)
+        least = vapour_pressure_from_wet_bulb(coolest_K, bulb, pressure_Pa)
     return np.asarray(np.maximum(least, 0.0))
 
 
 def _at_least(air: Air) -> Air:
-    """Return air whose humidity was measured, less the error of that."""
+    """Return air whose humidity was measured, less the error of that and of its temperature."""
     held = air.humidity
     if held.kind == "room":
         return air
     error = RELATIVE_ERROR if held.kind == "relative" else BULB_ERROR_K
-    return replace(air, humidity=replace(held, value=max(held.value - error, 0.0)))
+    return replace(
+        air,
+        temperature_K=air.temperature_K - BULB_ERROR_K,
+        humidity=replace(held, value=max(held.value - error, 0.0)),
+    )
 
 
 def _stages_in_given_air(history: History, most: Cap) -> Iterator[Stage]:
@@ -238,6 +246,7 @@ def _stages_as_recorded(history: History, most: Cap) -> Iterator[Stage]:
         if stage.air.humidity.measured and not _humid(stage):
             least = _less_error(stage.air.humidity.kind, coolest, recorded, batch.room.pressure_Pa)
             vapour = np.where(history.stage == number, least, vapour)
+            coolest = np.where(history.stage == number, coolest - BULB_ERROR_K, coolest)
 
     followed = np.stack([coolest, dew_point(np.maximum(vapour, _LEAST_PA))], axis=1)
 

@@ -90,3 +90,33 @@ def test_a_setting_that_cannot_make_its_own_limit_is_told(wet_bulb, said):
     assert judged.grade == "met only if measured"
     assert ("setting_below_limit" in warnings) is said
     assert bool(history.air_wet_bulb_K.max() < warnings["humidity_decides"]["wet_bulb_K"]) is said
+
+
+@pytest.mark.parametrize(
+    ("kind", "value", "least"),
+    [("relative", 0.9, 0.85), ("wet_bulb", 335.0, 334.0), ("dew_point", 334.0, 333.0)],
+)
+def test_air_that_was_measured_counts_less_the_accuracy_of_both_readings(kind, value, least):
+    batch = humid(65.0, 60.0, 1.0)
+    air = replace(batch.stages[0].air, humidity=ds.Humidity(kind=kind, value=value, measured=True))
+    batch = replace(batch, stages=(replace(batch.stages[0], air=air), *batch.stages[1:]))
+    again = relied_air.run_relied_on(run(batch)).batch.stages[0].air
+    assert again.temperature_K == pytest.approx(air.temperature_K - 1.0)
+    assert again.humidity.value == pytest.approx(least)
+    assert relied_air.as_relied_on(batch).stages[0].air == again
+
+
+def test_a_temperature_that_barely_serves_is_not_shown():
+    """At a relative humidity, meat is as hot as its air lets it be: a kelvin of a thermometer's error counts."""
+
+    def at(celsius):
+        batch = humid(celsius, celsius - 5.0, 1.0)
+        air = replace(batch.stages[0].air, humidity=ds.Humidity(kind="relative", value=0.9, measured=True))
+        return run(replace(batch, stages=(replace(batch.stages[0], air=air), *batch.stages[1:])))
+
+    barely = next(
+        history for celsius in range(58, 75) if judge_as_computed(history := at(celsius)).grade == "met"
+    )
+    judged = judge_batch_lethality(barely)
+    assert judged.grade == "not shown"
+    assert "humidity_within_error" in [warning.key for warning in judged.warnings]

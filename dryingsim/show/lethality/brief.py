@@ -60,10 +60,10 @@ BRIEF: dict[str, Words] = {
     "slices_overlap": "surfaces that touch stay wet and warm: part the slices that overlap",
     "covered_counts_as_open": "a covered surface counts as if it had dried like the open one",
     "cover_decides": "a sheet or another slice decides: lay the slices apart on mesh",
-    "humidity_within_error": "the humidity that was measured is too near to what is needed: hold it more humid, or longer",
+    "humidity_within_error": "the air that was measured is too near to what is needed: hold it hotter, more humid, or longer",
     "species_fish": "this is fish: little is known of its bacteria, and parasites are another check",
     "bacteria_grow": _grown,
-    "humidity_measured": "this counts on the humidity said to be measured at the slices",
+    "humidity_measured": "counts on temperature and humidity said to be measured at the slices",
     "humidity_decides": "measure at the slices: wet bulb {wet_bulb_K:degrees} at least, {begin_s:.0f/min}-"
     "{end_s:.0f/min} min; else {relied_log10:log} log",
     "setting_below_limit": "the setting makes {planned_K:degrees} at most: raise humidity or temperature",
@@ -223,4 +223,6 @@ def safety_lines(
     elif advice is not None:
         do = [_heat_first(told(advice.asked_K), batch), *([IN_WATER] if in_full else [])]
     warned = warning_lines(lethality, units) if in_full else _warned(lethality, units)
+    if lethality.grade == "not shown" and lethality.worst.held_back:
+        why = []  # it is met as computed: what warns tells why that does not count
     return [verdict(lethality, relied=relied), *do, *why, *warned]

@@ -153,8 +153,8 @@ LETHALITY_WORDS: dict[str, Words] = {
     "species_fish": "this is fish: the federal tables and what is known of bacteria here are of meat, so the strictest targets "
     "are required; for parasites see below; ask your food-safety authority",
     "bacteria_grow": _bacteria_grow,
-    "humidity_measured": "the verdict counts on a humidity that is said to have been measured at the slices (`measured = "
-    "true`): one that was not, or that fell when a fan ran or a door opened, makes it wrong",
+    "humidity_measured": "the verdict counts on a humidity, and on the temperature of the air, that are said to have been "
+    "measured at the slices (`measured = true`): if they were not, or fell when a fan ran or a door opened, it is wrong",
     "humidity_decides": "the air's humidity decides and was not measured. "
     + _LIMITS
     + "The wet bulb at the slices must read "
@@ -163,9 +163,9 @@ LETHALITY_WORDS: dict[str, Words] = {
     "setting_below_limit": "as set the wet bulb is {planned_K:degrees} at most, which serves as computed but leaves no room for "
     "the accuracy of the reading: raise the humidity or the temperature of the air, so that it can read {wet_bulb_K:degrees}",
     "humidity_decides_unfound": "the air's humidity decides and was not measured. " + _MEASURE,
-    "humidity_within_error": "the humidity that was measured is too near to what is needed: with a wet bulb "
-    "{bulb_error_K:difference} lower, or 5 % less relative humidity, as a good instrument may err, the lower bound for "
-    "{organism} is {relied_log10:log} log. Hold the air more humid, or for longer",
+    "humidity_within_error": "the air that was measured is too near to what is needed: {bulb_error_K:difference} cooler, with a "
+    "wet bulb as much lower or 5 points less relative humidity, as good instruments may err, the lower bound for {organism} "
+    "is {relied_log10:log} log. Hold the air hotter, more humid, or for longer",
     "started_hot": "the meat is said to go in at {start_K:degrees}: what made it so hot was not shown, so nothing is credited "
     "where it is until it has been cooler",
     "slices_overlap": _slices_overlap,
