@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
+from statistics import NormalDist
 from typing import Annotated
 
 import numpy as np
@@ -74,13 +75,13 @@ def even_normals(count: int, dimensions: int) -> Array:
     count, dimensions : int
         How many points, in how many dimensions.
     """
-    from scipy.special import ndtri
-
     root = 2.0
     for _ in range(60):
         root = (1.0 + root) ** (1.0 / (dimensions + 1.0))
     steps = root ** -np.arange(1.0, dimensions + 1.0)
-    return np.asarray(ndtri((0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0))
+    even = (0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0
+    inverse = NormalDist().inv_cdf  # of the standard library: scipy's takes long to import
+    return np.array([[inverse(share) for share in row] for row in even.tolist()])
 
 
 def _whitened(points: Array) -> Array:
