@@ -7,6 +7,7 @@ noted in loaded appliances.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -292,14 +293,17 @@ class AirHistory:
         last = self.time_s.size - 1
         place = np.interp(time_s, self.time_s, np.arange(last + 1.0))  # constant before and after
         before = np.minimum(place.astype(np.intp), max(last - 1, 0))
-        after, share = np.minimum(before + 1, last), place - before
+        here = before * self.columns + column
+        later = self.columns if last else 0
+        low, high = self._by_moment.take(here, axis=1), self._by_moment.take(here + later, axis=1)
+        temperature, fraction, *wall = low + (place - before) * (high - low)
+        return temperature, fraction, np.stack(wall)
 
-        def between(values: np.ndarray) -> np.ndarray:
-            low = values[before, column]
-            return low + share * (values[after, column] - low)
-
-        wall = np.stack([between(self.wall_K[:, 0]), between(self.wall_K[:, 1])])
-        return between(self.temperature_K), between(self.vapour_fraction), wall
+    @cached_property
+    def _by_moment(self) -> np.ndarray:
+        """Temperature, mole fraction, both walls: each with its columns moment by moment, shape (4, k * c)."""
+        walls = self.wall_K.swapaxes(0, 1)
+        return np.stack([self.temperature_K, self.vapour_fraction, *walls]).reshape(4, -1)
 
     def film_of(self, column: np.ndarray, factor: np.ndarray) -> Film:
         """Return the film over slices.
