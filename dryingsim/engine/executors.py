@@ -62,6 +62,7 @@ def each(
     todo: Sequence[_In],
     executor: Workers = None,
     have: dict[int, _Out] | None = None,
+    meanwhile: Callable[[], object] = lambda: None,
 ) -> Generator[tuple[int, _Out], None, None]:
     """Do every task that is not done yet; yield its index and its result as it is done.
 
@@ -77,11 +78,14 @@ def each(
         missing is done again. A `Pool` tells so.
     have : dict, optional
         What is done already, by index; it is yielded first.
+    meanwhile : callable, optional
+        Called here each time that tasks have been handed out.
     """
     have = have or {}
     yield from sorted(have.items(), key=lambda item: item[0])
     missing = [i for i in range(len(todo)) if i not in have]
     if executor is None:
+        meanwhile()
         for i in missing:
             yield i, function(todo[i])
         return
@@ -89,7 +93,7 @@ def each(
         made = nullcontext(executor) if isinstance(executor, Executor) else executor()
         try:
             with made as pool:
-                for i, result in _completed(pool, function, todo, tuple(missing)):
+                for i, result in _completed(pool, function, todo, tuple(missing), meanwhile):
                     missing.remove(i)
                     yield i, result
         except _losses():
@@ -134,7 +138,9 @@ def results_of(function: Callable[[_In], _Out], todo: Sequence[_In], executor: W
     return [done[i] for i in range(len(todo))]
 
 
-def results_of_calls(calls: Sequence[Callable[[], Any]], executor: Workers = None) -> list[Any]:
+def results_of_calls(
+    calls: Sequence[Callable[[], Any]], executor: Workers = None, *, here: Callable[[], Any] | None = None
+) -> list[Any]:
     """Make calls that know their arguments (`functools.partial`); return their results in order.
 
     Parameters
@@ -142,8 +148,17 @@ def results_of_calls(calls: Sequence[Callable[[], Any]], executor: Workers = Non
     calls : sequence of callable
     executor
         See `each`.
+    here : callable, optional
+        Another call, made in this process while the workers make theirs; its result is the last.
     """
-    return results_of(_made, calls, executor)
+    own: list[Any] = []
+
+    def meanwhile() -> None:
+        if here and not own:  # what was handed out may have to be handed out again
+            own.append(here())
+
+    done = dict(each(_made, calls, executor, meanwhile=meanwhile))
+    return [done[i] for i in range(len(calls))] + own
 
 
 def _made(call: Callable[[], Any]) -> Any:
@@ -151,10 +166,15 @@ def _made(call: Callable[[], Any]) -> Any:
 
 
 def _completed(
-    pool: Executor, function: Callable[[_In], _Out], todo: Sequence[_In], missing: Sequence[int]
+    pool: Executor,
+    function: Callable[[_In], _Out],
+    todo: Sequence[_In],
+    missing: Sequence[int],
+    meanwhile: Callable[[], object],
 ) -> Iterator[tuple[int, _Out]]:
     waiting: dict[Future[_Out], int] = {pool.submit(function, todo[i]): i for i in missing}
     try:
+        meanwhile()
         for future in as_completed(list(waiting)):
             index = waiting.pop(future)  # nobody else holds on to its result
             yield index, future.result()

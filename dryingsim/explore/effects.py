@@ -23,7 +23,6 @@ from dryingsim.explore.effect_shares import Effect, Effects, shares
 from dryingsim.explore.sampling import keys_of, placed, sobol
 from dryingsim.explore.spread import checked_inputs, lay, related, request_of
 from dryingsim.explore.spread_result import ranks
-from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kernels.grid import NODES_OF_MANY
 from dryingsim.simulate import run
 
@@ -72,7 +71,7 @@ def effects(
     of_batch, of_slice = _mixed(groups, rows, seed)
     clock = clock_of(meant)
     laid = lay(meant, clock, stated, placed(stated, of_batch, of_slice, pairs), nodes, executor)
-    request = request_of(batch, clock, judge_batch_lethality(meant, limits=False).worst.organism)
+    request = request_of(batch, clock, laid.organism)
     with laws_named(batch.components):
         numbers = run_ensemble(laid.slices, laid.segments, replace(request, series=False), executor=executor)
     time, reduction = (

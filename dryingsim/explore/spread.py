@@ -138,12 +138,15 @@ class Laid:
         When laid on the trays [m].
     segments : tuple[Segment, ...]
         What they go through.
+    organism : str
+        Whose log reduction is followed: the one farthest from its target in the batch as it is meant.
     """
 
     slices: Slices
     thickness_m: np.ndarray
     segments: tuple[Segment, ...]
     trays: int
+    organism: str
 
 
 def lay(
@@ -154,7 +157,7 @@ def lay(
     nodes: int,
     executor: Workers,
 ) -> Laid:
-    """Cut the slices drawn, and find the air of every batch drawn.
+    """Cut the slices drawn, and find the air of every batch drawn, and the organism to follow.
 
     Parameters
     ----------
@@ -169,6 +172,7 @@ def lay(
         See `engine.executors.each`.
     """
     batch, drawn = meant.batch, _deviations(sample)
+    judge = partial(judge_batch_lethality, meant, limits=False)
     if batch.appliance is None:
         offsets = zip(drawn["setpoint"].tolist(), drawn["room_humidity"].tolist(), strict=True)
         batches = [
@@ -176,20 +180,21 @@ def lay(
             for kelvin, humidity in offsets
         ]
         slices, thickness = slices_of_sample(batch, sample, 1, nodes)
-        return Laid(slices, thickness, segments_in_given_air(batches, clock), 1)
+        return Laid(slices, thickness, segments_in_given_air(batches, clock), 1, judge().worst.organism)
     timed, trays = by_the_clock(batch, clock), int(meant.tray.max()) + 1
     sizes = {key: uncertainty.size for key, uncertainty in uncertainties.items()}
     sizes["diffusivity"] = math.hypot(sizes["diffusivity"], sizes["diffusivity_batches"])
-    airs, (slices, thickness) = results_of_calls(
+    airs, (slices, thickness), judged = results_of_calls(
         [
             partial(airs_of_deviations, timed, [{}, *runs_for_air(sizes)]),
             partial(slices_of_sample, batch, sample, trays, nodes),
         ],
         executor,
+        here=judge,
     )
     ideal = with_ideal_thermostat(timed)  # slices feel the mean of a cycle
     segments = segments_in_appliance(ideal, clock, airs, shares_of_runs(drawn, sizes))
-    return Laid(slices, thickness, segments, trays)
+    return Laid(slices, thickness, segments, trays, judged.worst.organism)
 
 
 def spread(
@@ -245,13 +250,12 @@ def spread(
     uncertainties, pairs = checked_inputs(batch, uncertainties, slices), related(batch, correlations, points)
     drawing = partial(draw, uncertainties, slices, seed, batches, correlations=pairs, points=points)
     if meant is None:
-        sample, nominal = results_of_calls([drawing, partial(run, batch)], executor)
+        sample, nominal = results_of_calls([drawing], executor, here=partial(run, batch))
     else:
         sample, nominal = drawing(), meant
     clock = clock_of(nominal)
     laid = lay(nominal, clock, uncertainties, sample, nodes, executor)
-    worst = judge_batch_lethality(nominal, limits=False).worst.organism
-    request = request_of(batch, clock, worst)
+    request = request_of(batch, clock, laid.organism)
     todo = tasks(laid.slices, laid.segments, request)
     sizes = [len(task.slices) for task in todo]
     drawn = uncertainties, pairs, points, slices, seed, batches
@@ -279,8 +283,8 @@ def spread(
         numbers=joined([done[i] for i in range(len(todo))]),
         counts_over_time=counts,
         in_batch=slice_count(batch, float(face_area(batch, slice_area(batch, kinds)).sum())),
-        organism=worst,
-        target_log10=organisms.target(worst, batch.meat.judged_as).log10,
+        organism=laid.organism,
+        target_log10=organisms.target(laid.organism, batch.meat.judged_as).log10,
         meant=nominal,
         first_look_s=judge_batch(nominal).doneness.first_look_s,
         look_again_s=texture_window(nominal).look_again_s,

@@ -168,3 +168,19 @@ def test_results_stand_in_the_order_of_the_tasks(executor):
     assert results_of(slow_at_first, [0, 1, 2, 3], executor) == [0, 1, 2, 3]
     calls = [partial(slow_at_first, 0), partial(pow, 2, 5), partial(slow_at_first, 3)]
     assert results_of_calls(calls, executor) == [0, 32, 3]
+
+
+def test_a_call_is_made_here_while_a_worker_waits_for_it():
+    done = threading.Event()
+    calls = [partial(done.wait, 20.0)]
+    with ThreadPoolExecutor(1) as pool:
+        assert results_of_calls(calls, pool, here=lambda: done.set() or os.getpid()) == [True, os.getpid()]
+    assert results_of_calls(calls, None, here=lambda: "here") == [True, "here"]
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="a worker is killed the Unix way")
+def test_a_call_here_is_made_once_though_workers_are_lost(tmp_path):
+    made = []
+    calls = [partial(kill_once, tmp_path / "killed", tmp_path / "calls", 3)]
+    found = results_of_calls(calls, partial(ProcessPoolExecutor, 1), here=lambda: made.append(1) or len(made))
+    assert found == [9, 1]
