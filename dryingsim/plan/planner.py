@@ -31,6 +31,7 @@ from dryingsim.plan.schedules import Values
 from dryingsim.plan.search import Search
 from dryingsim.plan.settings import Template, template_of
 from dryingsim.plan.trial import Many, Trial, judged, screened, target_of, tried, unevenness
+from dryingsim.simulate import run
 
 VERIFY_NODES, VERIFY_TOLERANCE = 32, 3e-5
 SLICES, UNCERTAIN = 768, 512  # that check the share in the window; that show what all uncertainties do
@@ -107,12 +108,13 @@ def _heated(
 
 @dataclass(frozen=True)
 class _Verified:
-    """Settings that were checked: by a finer run and by slices; and what the search kept on top by then."""
+    """Settings that were checked, by a finer run and by slices; what the search kept on top by then; what was begun meanwhile."""
 
     values: Values
     tight: Trial
     slices: Spread
     needs: Needs
+    with_uncertainties: Callable[[], Spread]
 
 
 @dataclass(frozen=True)
@@ -216,7 +218,6 @@ class _Planner:
         wanted = not draft.met and tried is None
         # whole pieces of work, beside the search that goes on in steps of two runs
         changes = self._begun(_changes, planned) if wanted else lambda: tried or ()
-        uncertain = self._begun(_with_uncertainties, draft.history, self.uncertainties, self.seed)
         loosened, curves = self._explained(search, verified, feasible=not missed)
         values, template = verified.values, self.template
         return Plan(
@@ -239,7 +240,7 @@ class _Planner:
             without=None,
             in_window=share_in_window(verified.slices),
             apart=apart(verified.slices),
-            with_uncertainties=uncertain(),
+            with_uncertainties=verified.with_uncertainties(),
             trade_offs=curves,
             relaxed=loosened,
             evener=self._evener(planned, search) if "window" in missed else (),
@@ -313,10 +314,12 @@ class _Planner:
             values = best
             self._now("checking")
             planned = self.template.batch(values)
+            load = loads_of(planned).one
             finer = self._begun(tried, planned, VERIFY_NODES, VERIFY_TOLERANCE)
-            slices = spread(
-                loads_of(planned).one, self.within, slices=SLICES, seed=self.seed, executor=self.pool
-            )
+            meant = self._begun(run, load)()
+            # only a plan that passes needs this, but a worker would wait meanwhile
+            uncertain = self._begun(_with_uncertainties, meant, self.uncertainties, self.seed)
+            slices = spread(load, self.within, slices=SLICES, seed=self.seed, meant=meant, executor=self.pool)
             tight = finer()
             self._tick(8)
             search.shift += share_in_window(slices) - search.in_window(values)
@@ -334,7 +337,7 @@ class _Planner:
                 spare_reduction=needs.spare_reduction + missed.get("reduction", 0.0) + 0.02,
                 spare_window=needs.spare_window + (0.01 if "window" in missed else 0.0),
             )
-        return _Verified(values, tight, slices, needs)
+        return _Verified(values, tight, slices, needs, uncertain)
 
     def _worth_another(self, search: Search, values: Values, needs: Needs) -> bool:
         """Whether what the slices showed of the share in the window promises a plan that misses less."""

@@ -14,6 +14,7 @@ from dryingsim.plan.settings import Template
 from dryingsim.plan.trial import NAMES, Many, Trial, builds, screened, tried
 
 _CHUNK = 48  # schedules run side by side, at most
+_FEW = 16  # so many take hardly longer than half of them: they stay together
 
 Values = tuple[float, ...]
 
@@ -129,5 +130,5 @@ class Schedules:
 
 def _halves(group: list[int]) -> list[list[int]]:
     """Divide schedules for two workers or four; the same way whatever their number, so that nothing depends on it."""
-    count = 2 * -(-len(group) // (2 * _CHUNK)) if len(group) > 1 else 1
+    count = 2 * -(-len(group) // (2 * _CHUNK)) if len(group) > _FEW else 1
     return [group[i::count] for i in range(count)]
