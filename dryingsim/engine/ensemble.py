@@ -8,7 +8,7 @@ slice, reduced while it runs: times at which water activities are reached, the l
 and, if asked for, some series over time.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -16,7 +16,7 @@ import numpy as np
 
 from dryingsim.batch.schema import Form
 from dryingsim.engine.executors import Workers, results_of
-from dryingsim.engine.log_reduction import LogReduction
+from dryingsim.engine.log_reduction import LogReduction, Samples
 from dryingsim.engine.segment_ends import reductions_at_ends, states_at_ends
 from dryingsim.engine.segments import Segment, SliceAir
 from dryingsim.engine.slices import Slices
@@ -38,6 +38,8 @@ _FIRST_S, _GOING_ON_S = 0.1, 30.0  # step to try first in a segment; in one that
 _NONE = -1
 
 Numbers = dict[str, np.ndarray]  # by name; slices on the last axis
+# temperature [K], water activity and that for heat where bacteria sit, (places, m) each
+Seen = tuple[np.ndarray, np.ndarray, np.ndarray]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,17 +181,14 @@ class _Chunk:
             y, log_reduction = self.start, None
             organism, form = self.request.organism, self.request.form
             if organism is not None:
-                places = self.view.places(y, slabs)
+                activity = self.view.places(y, slabs)[1]
                 log_reduction = LogReduction.begun(
-                    organism, MATRIX[form], *places, self.request.activity_error
+                    organism, MATRIX[form], activity, self.request.activity_error
                 )
         else:
             y, log_reduction = ends[segment.after]
-            log_reduction = (
-                log_reduction.copy() if log_reduction is not None else None
-            )  # several may go on from there
             if self.task.segments[segment.after].before and not segment.before and log_reduction is not None:
-                log_reduction = log_reduction.heated(*self.view.places(y, slabs))
+                log_reduction = log_reduction.heated(self.view.places(y, slabs)[1])
         if segment.turn:
             y = self.system.turned(y)
             log_reduction = log_reduction.turned() if log_reduction is not None else None
@@ -240,14 +239,13 @@ class _Trajectory:
     def __init__(
         self, chunk: _Chunk, segment: Segment, y: np.ndarray, log_reduction: LogReduction | None
     ) -> None:
-        self.chunk, self.segment, self.log_reduction = chunk, segment, log_reduction
+        self.chunk, self.segment = chunk, segment
         self.index = np.arange(chunk.m)
         self.slices = chunk.task.slices
         start, stop = segment.span(self.slices.column)
-        self.end, self.end_reduction = (
-            np.empty_like(y),
-            log_reduction.copy() if log_reduction is not None else None,
-        )
+        seen = self._heated(y) if segment.before else chunk.view.places(y, self.slices.slabs)
+        self.samples = None if log_reduction is None else Samples(log_reduction, *seen)
+        self.end = np.empty_like(y)
         fresh = segment.lethal and segment.since_s is None
         self.steps = OwnSteps(self._system(), start, stop, y, _FIRST_S if fresh else _GOING_ON_S)
         times = chunk.request.times_s
@@ -264,7 +262,7 @@ class _Trajectory:
             active = self.steps.active
             if not active.any():
                 self._put_aside(~active)
-                return self.end, self.end_reduction
+                return self.end, None if self.samples is None else self.samples.added_up()
             if active.sum() <= _CROWDED * active.size:
                 self._compress()
             self._watch(self.steps.sweep())
@@ -280,14 +278,10 @@ class _Trajectory:
         which = np.sort(np.concatenate([keep, spare]))
         self.slices = self.slices.take(which)
         self.index, self.next, self.stop = self.index[which], self.next[which], self.stop[which]
-        if self.log_reduction is not None:
-            self.log_reduction = self.log_reduction.take(which)
         self.steps.keep(which, self._system())
 
     def _put_aside(self, which: np.ndarray) -> None:
         self.end[:, self.index[which]] = self.steps.y[:, which]
-        if self.log_reduction is not None and self.end_reduction is not None:
-            self.end_reduction.put(self.index[which], self.log_reduction.take(which))
 
     def _watch(self, sweep: Sweep) -> None:
         chunk, view, slabs = self.chunk, self.chunk.view, self.slices.slabs
@@ -299,12 +293,10 @@ class _Trajectory:
         share = self._share_in(sweep)
         half, taken = 0.5 * share, sweep.taken & (share > 0.0)
         end = within(few, share)
-        if self.log_reduction is not None and self.segment.before:
-            self._heat(self.log_reduction, sweep)
-        elif self.log_reduction is not None:
+        if self.samples is not None:
             span = half * (sweep.t1 - sweep.t0)
-            for seen in (within(few, half), end):
-                self.log_reduction.add(span, *view.sorbed(seen, slabs), taken)
+            for seen in self._seen_in(sweep, few, half, end):
+                self.samples.add(self.index, span, *seen, taken)
         peak, before = view.heat(end, slabs).min(axis=0), chunk.peak[self.index]
         chunk.peak[self.index] = np.where(taken, np.maximum(before, peak), before)
 
@@ -321,12 +313,19 @@ class _Trajectory:
             chunk.left[self.index] = left | leaves
         return share
 
-    def _heat(self, log_reduction: LogReduction, sweep: Sweep) -> None:
-        """Add up what heat does before drying: some way below intact faces, at the water activity of raw meat."""
-        slabs, span, view = self.slices.slabs, 0.5 * (sweep.t1 - sweep.t0), self.chunk.view
+    def _seen_in(self, sweep: Sweep, few: Along, half: np.ndarray, end: np.ndarray) -> Iterator[Seen]:
+        """Yield what bacteria see half-way through a step, as far as it goes on the trays, and where that ends."""
+        if self.segment.before:
+            for y in (within(sweep.along(), 0.5), sweep.y1):
+                yield self._heated(y)
+        else:
+            for seen in (within(few, half), end):
+                yield self.chunk.view.sorbed(seen, self.slices.slabs)
+
+    def _heated(self, y: np.ndarray) -> Seen:
+        """Return what heats bacteria before drying: some way below intact faces, at the water activity of raw meat."""
         raw = self.chunk.raw_activity[:, self.index]
-        for y in (within(sweep.along(), 0.5), sweep.y1):
-            log_reduction.add(span, view.below(y, slabs), raw, raw, sweep.taken)
+        return self.chunk.view.below(y, self.slices.slabs), raw, raw
 
     def _note(self, sweep: Sweep, few: Along) -> None:
         """Note the states of those that have passed the time of their next note, one note at a time."""

@@ -1,16 +1,17 @@
-"""Log reduction of one organism on many slices, added up while they run; by the rules of `dryingsim.judge.heat_resistance`.
+"""Log reduction of one organism on many slices, by the rules of `dryingsim.judge.heat_resistance`.
 
-All draws of what shapes D(T, a_w) are followed side by side, in single precision: that errs by less than 1e-4 of a sum.
+While slices run, what bacteria see is kept sample by sample (`Samples`); at the end of a part of the schedule it is added up
+slice by slice, where and when it was warm. All draws of what shapes D(T, a_w) are followed side by side, in single
+precision: that errs by less than 1e-4 of a sum.
 """
 
-from collections.abc import Callable
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
 from dryingsim.judge.exposed import drier_side
-from dryingsim.judge.heat_draws import samples_of, shapes_of
+from dryingsim.judge.heat_draws import SHAPES, samples_of, shapes_of
 from dryingsim.judge.heat_model import CENTRE_K, RAW_ACTIVITY, Matrix, heat_resistance
 from dryingsim.judge.heat_resistance import BOUND, quantile, survived
 from dryingsim.properties.water_activity import UNCERTAINTY
@@ -18,163 +19,78 @@ from dryingsim.properties.water_activity import UNCERTAINTY
 _COLD_K = 10.0  # so far below the coolest temperature credited a day takes less than a thousandth of a log
 _MINUTE = 60.0
 _BLOCK = 32  # slices whose draws fit a core's cache
+_AT_ONCE = 2048  # samples likewise
+_LANES = 16  # they are filled up to a multiple, so that none is ever in the odd end of a vector operation
+_NEVER = 1e4  # ln of how many times slower than anything: exactly nothing
 
 
-@dataclass
+@dataclass(frozen=True)
 class LogReduction:
     """What adds up to the log10 reduction of one organism at several places of several slices, sample by sample.
 
-    Arrays (places, m); `rates` [1/min] at the last sample and the `sums` of heat (draw, places, m), at level zero. `start` is
-    a water activity; heat is counted at the drier side of `activity_error`. `dried` is how much the
-    drying term counts at the last sample, `most` its largest so far, `drying_s` its sum [s]. `rapid` are sums of heat
-    (draw, places, m) before drying began, where something heated the slices then.
+    Arrays (places, m); the `sums` of heat are (draw, places, m), at level zero. `start` is a water activity; heat is counted at
+    the drier side of `activity_error`. `most` is how much the drying term counted at most, `drying_s` its sum [s]. `rapid` are
+    sums of heat (draw, places, m) before drying began, where something heated the slices then.
 
     Attributes
     ----------
     matrix : Matrix
         What the meat is to bacteria: whole muscle or ground.
-    temperature : ndarray
-        At the last sample [K].
     """
 
     organism: str
     matrix: Matrix
     activity_error: float
-    temperature: np.ndarray
-    rates: np.ndarray
-    sums: np.ndarray
     start: np.ndarray
-    dried: np.ndarray
+    sums: np.ndarray
     most: np.ndarray
     drying_s: np.ndarray
     rapid: np.ndarray | None = None
 
     @classmethod
     def begun(
-        cls,
-        organism: str,
-        matrix: Matrix,
-        temperature: np.ndarray,
-        activity: np.ndarray,
-        heat_activity: np.ndarray,
-        activity_error: float = UNCERTAINTY,
+        cls, organism: str, matrix: Matrix, activity: np.ndarray, activity_error: float = UNCERTAINTY
     ) -> "LogReduction":
-        """Return one at its first sample.
+        """Return that of slices to which nothing has happened yet.
 
         Parameters
         ----------
         organism, matrix : str
             As in `dryingsim.judge.heat_resistance.log10_d`.
-        temperature : ndarray, shape (places, m)
-            [K].
-        activity, heat_activity : ndarray, shape (places, m)
-            Water activity, and that which heat is counted at, see `dryingsim.judge.exposed.as_if_open`.
+        activity : ndarray, shape (places, m)
+            Water activity.
         activity_error : float
             As `dryingsim.judge.exposed.drier_side` takes it [-].
         """
-        start = np.minimum(activity, RAW_ACTIVITY)
-        rates = _rates(temperature, heat_activity, activity_error)
-        nothing, dried = np.zeros_like(temperature), _dried(temperature, activity, start)
-        return cls(
-            organism,
-            matrix,
-            activity_error,
-            temperature,
-            rates,
-            np.zeros_like(rates),
-            start,
-            dried,
-            dried.copy(),  # each its own: `put` writes into them
-            nothing,
-        )
+        start, nothing = np.minimum(activity, RAW_ACTIVITY), np.zeros_like(activity)
+        sums = np.zeros((SHAPES, *activity.shape), dtype=np.float32)
+        return cls(organism, matrix, activity_error, start, sums, nothing, nothing)
 
-    def heated(
-        self, temperature: np.ndarray, activity: np.ndarray, heat_activity: np.ndarray
-    ) -> "LogReduction":
-        """Return one that begins to dry, all that it has added up so far having come from heat before.
+    def heated(self, activity: np.ndarray) -> "LogReduction":
+        """Return that of slices that begin to dry, all that has added up so far having come from heat before.
 
         Parameters
         ----------
-        temperature, activity, heat_activity : ndarray, shape (places, m)
-            Now [K], [-], [-].
+        activity : ndarray, shape (places, m)
+            Water activity now.
         """
-        now = temperature, activity, heat_activity
-        return replace(
-            LogReduction.begun(self.organism, self.matrix, *now, self.activity_error), rapid=self.sums
-        )
-
-    def _mapped(self, how: Callable[[np.ndarray], np.ndarray]) -> "LogReduction":
-        changed: dict[str, Any] = {name: how(getattr(self, name)) for name in self._arrays}
-        return replace(self, **changed)
-
-    @property
-    def _arrays(self) -> tuple[str, ...]:
-        return _ARRAYS if self.rapid is None else (*_ARRAYS, "rapid")
-
-    def copy(self) -> "LogReduction":
-        """Return one of the same numbers."""
-        return self._mapped(np.copy)
-
-    def take(self, which: np.ndarray) -> "LogReduction":
-        """Return some of the slices."""
-        return self._mapped(lambda a: np.ascontiguousarray(a[..., which]))
+        drying = LogReduction.begun(self.organism, self.matrix, activity, self.activity_error)
+        return replace(drying, rapid=self.sums)
 
     def turned(self) -> "LogReduction":
-        """Return the slices turned over: what was below is above."""
-        return self._mapped(lambda a: np.concatenate([a[..., 1::-1, :], a[..., 2:, :]], axis=-2))
+        """Return that of the slices turned over: what was below is above."""
 
-    def put(self, where: np.ndarray, other: "LogReduction") -> None:
-        """Set some of the slices.
+        def turned(values: np.ndarray) -> np.ndarray:
+            return np.concatenate([values[..., 1::-1, :], values[..., 2:, :]], axis=-2)
 
-        Parameters
-        ----------
-        where : ndarray of int
-            Which of them.
-        other : LogReduction
-            Of as many slices.
-        """
-        for name in self._arrays:
-            getattr(self, name)[..., where] = getattr(other, name)
-
-    def add(
-        self,
-        span_s: np.ndarray,
-        temperature: np.ndarray,
-        activity: np.ndarray,
-        heat_activity: np.ndarray,
-        taken: np.ndarray,
-    ) -> None:
-        """Go on by some time to a new sample.
-
-        Parameters
-        ----------
-        span_s : ndarray, shape (m,)
-            Since the last one [s].
-        temperature : ndarray, shape (places, m)
-            [K].
-        activity, heat_activity : ndarray, shape (places, m)
-            Water activity, and that which heat is counted at.
-        taken : ndarray of bool, shape (m,)
-            Nothing is added where it is not.
-        """
-        rates = _rates(temperature, heat_activity, self.activity_error)
-        dried = _dried(temperature, activity, self.start)
-        if not taken.all():  # a step that was not taken may have led anywhere
-            kept = ~taken
-            rates[..., kept], dried[:, kept] = self.rates[..., kept], self.dried[:, kept]
-            temperature = np.where(taken, temperature, self.temperature)
-        span = np.where(taken, span_s, 0.0)
-        # near the mean of an exponential: two thirds of the geometric mean, one third of the arithmetic one
-        mean = self.rates * rates
-        np.sqrt(mean, out=mean)
-        mean *= 4.0
-        mean += self.rates
-        mean += rates
-        mean *= (span / (6.0 * _MINUTE)).astype(np.float32)
-        mean += self.sums
-        self.drying_s = self.drying_s + span * 0.5 * (self.dried + dried)
-        self.most = np.maximum(self.most, dried)
-        self.temperature, self.rates, self.sums, self.dried = temperature, rates, mean, dried
+        return replace(
+            self,
+            start=turned(self.start),
+            sums=turned(self.sums),
+            most=turned(self.most),
+            drying_s=turned(self.drying_s),
+            rapid=None if self.rapid is None else turned(self.rapid),
+        )
 
     def numbers(self, organism: str | None = None) -> dict[str, np.ndarray]:
         """Return the lower bound and the best estimate [log10] at the least-reduced place of every slice.
@@ -213,43 +129,153 @@ class LogReduction:
         return {"lower": lower, "best": best}
 
 
-_ARRAYS = ("temperature", "rates", "sums", "start", "dried", "most", "drying_s")
+class Samples:
+    """What bacteria see at the places of slices on their way, each slice at times of its own.
+
+    Parameters
+    ----------
+    log_reduction : LogReduction
+        Of the slices before.
+    temperature, activity, heat_activity : ndarray, shape (places, m)
+        As of `add`, at the beginning.
+    """
+
+    def __init__(
+        self,
+        log_reduction: LogReduction,
+        temperature: np.ndarray,
+        activity: np.ndarray,
+        heat_activity: np.ndarray,
+    ) -> None:
+        self._before = log_reduction
+        self._index: list[np.ndarray] = []
+        self._seen: list[np.ndarray] = []
+        m = log_reduction.start.shape[1]
+        self.add(np.arange(m), np.zeros(m), temperature, activity, heat_activity, np.ones(m, dtype=bool))
+
+    def add(
+        self,
+        index: np.ndarray,
+        span_s: np.ndarray,
+        temperature: np.ndarray,
+        activity: np.ndarray,
+        heat_activity: np.ndarray,
+        taken: np.ndarray,
+    ) -> None:
+        """Add a sample of some slices.
+
+        Parameters
+        ----------
+        index : ndarray of int, shape (n,)
+            Which they are.
+        span_s : ndarray, shape (n,)
+            Since the last sample of each [s].
+        temperature : ndarray, shape (places, n)
+            [K].
+        activity, heat_activity : ndarray, shape (places, n)
+            Water activity, and that which heat is counted at.
+        taken : ndarray of bool, shape (n,)
+            Nothing is added where it is not.
+        """
+        model = heat_resistance()
+        t = np.minimum(temperature, model.hottest_K) - CENTRE_K
+        fall = np.maximum(RAW_ACTIVITY - drier_side(heat_activity, self._before.activity_error), 0.0)
+        dried = model.drying.counts(temperature, self._before.start[:, index] - activity)
+        seen = np.array([np.broadcast_to(span_s, t.shape), t, fall, dried], dtype=np.float32)
+        which = np.flatnonzero(taken)
+        self._index.append(index[which])
+        self._seen.append(seen.take(which, axis=-1))
+
+    def added_up(self) -> LogReduction:
+        """Return the log reduction of the slices after all samples."""
+        before = self._before
+        sums, most, drying_s = before.sums.copy(), before.most.copy(), before.drying_s.copy()
+        for place, series in enumerate(self._in_order()):
+            for slices, first, (span, t, fall, dried) in _blocks(*series):
+                heat = _mean(_rates(t, fall))
+                heat *= span / np.float32(_MINUTE)
+                drying = np.append(np.float32(0.0), np.float32(0.5) * span[1:] * (dried[:-1] + dried[1:]))
+                sums[:, place, slices] += np.add.reduceat(heat, first, axis=1)[:, :-1]
+                drying_s[place, slices] += np.add.reduceat(drying, first)[:-1]
+                highest = np.maximum.reduceat(dried, first)[:-1]
+                most[place, slices] = np.maximum(most[place, slices], highest)
+        return replace(before, sums=sums, most=most, drying_s=drying_s)
+
+    def _in_order(self) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+        """Yield, for every place, the samples (4, n) slice by slice, and where those of each begin.
+
+        Of samples there is the time since the one before [s], temperature above that of the model's level [K], fall of water
+        activity [-], how much the drying term counts [-]; cold ones far from warm ones are left out.
+        """
+        m = self._before.start.shape[1]
+        index = np.concatenate(self._index).astype(np.min_scalar_type(m))
+        order = np.argsort(index, kind="stable")
+        begin = np.searchsorted(index[order], np.arange(m))
+        for samples in np.concatenate(self._seen, axis=-1).take(order, axis=-1).swapaxes(0, 1):
+            warm = (samples[1] >= _coldest()) | (samples[3] > 0.0)
+            near = warm.copy()
+            near[1:] |= warm[:-1]
+            near[:-1] |= warm[1:]
+            samples[0, 1:] *= near[:-1]  # nothing happens between two that are cold
+            near[begin] = True  # each slice has one
+            yield samples[:, near], np.cumsum(near)[begin] - 1
 
 
-def _rates(temperature: np.ndarray, activity: np.ndarray, activity_error: float) -> np.ndarray:
-    """Rates by heat [1/min] of all draws at level zero, shape (draw, places, m); at the drier side of the activity's error."""
+def _blocks(samples: np.ndarray, begin: np.ndarray) -> Iterator[tuple[slice, np.ndarray, np.ndarray]]:
+    """Yield some slices after the other: which, where the samples of each begin and where they end, and these.
+
+    They are filled up to whole lanes, by one at least.
+    """
+    m, begin, low = begin.size, np.append(begin, samples.shape[1]), 0
+    while low < m:
+        high = max(int(np.searchsorted(begin, begin[low] + _AT_ONCE, side="right")) - 1, low + 1)
+        first = begin[low : high + 1] - begin[low]
+        filled = np.arange((first[-1] // _LANES + 1) * _LANES)
+        yield slice(low, high), first, samples.take(begin[low] + np.minimum(filled, first[-1] - 1), axis=-1)
+        low = high
+
+
+def _coldest() -> float:
+    """Temperature below which nothing counts, above that of the model's level [K]."""
+    return heat_resistance().coolest_K - _COLD_K - CENTRE_K
+
+
+def _rates(t: np.ndarray, fall: np.ndarray) -> np.ndarray:
+    """Rates by heat [1/min] of all draws at level zero, shape (draw, n); by temperature and fall as of `Samples`."""
     model = heat_resistance()
-    shapes = shapes_of(model)
-    warm = (
-        temperature >= model.coolest_K - _COLD_K
-    )  # slice by slice: none depends on what else is in its chunk
-    if not warm.any():
-        return np.zeros((shapes.values.shape[0], *temperature.shape), dtype=np.float32)
-    slope, low, rise, linear, ln_width, hinge = shapes.columns
-    t = (np.minimum(temperature, model.hottest_K) - CENTRE_K).astype(np.float32)
-    fall = np.maximum(RAW_ACTIVITY - drier_side(activity, activity_error), 0.0).astype(np.float32)
+    slope, low, rise, linear, ln_width, hinge = shapes_of(model).columns
+    ln10 = np.float32(np.log(10.0))
+    cold = ln10 * np.float32(model.cold_slope) * np.maximum(np.float32(model.coolest_K - CENTRE_K) - t, 0.0)
+    cold[t < _coldest()] = _NEVER
     near = fall * -np.exp(-ln_width)
     np.exp(near, out=near)
     near -= np.float32(1.0)
-    above = t - hinge
-    ramp = above * above
+    work = t - hinge
+    ramp = work * work
     ramp += np.float32(4.0)
     np.sqrt(ramp, out=ramp)
-    ramp += above
-    ramp *= 0.5 * rise
-    ramp += low
+    ramp += work
+    ramp *= 0.5 * ln10 * rise
+    ramp += ln10 * low
     ramp *= near
-    ramp += slope * t
-    ramp -= linear * fall
-    ramp -= np.float32(model.cold_slope) * np.maximum(np.float32(model.coolest_K - CENTRE_K) - t, 0.0)
-    ramp *= np.float32(np.log(10.0))
-    np.maximum(ramp, -60.0, out=ramp)
+    ramp += np.multiply(t, ln10 * slope, out=work)
+    ramp -= np.multiply(fall, ln10 * linear, out=work)
+    ramp -= cold
     np.exp(ramp, out=ramp)
-    ramp *= warm
     return ramp
 
 
-def _dried(temperature: np.ndarray, activity: np.ndarray, start: np.ndarray) -> np.ndarray:
-    """Share to which the drying term counts at a moment."""
-    drying = heat_resistance().drying
-    return drying.counts(temperature, start - activity)
+def _mean(rates: np.ndarray) -> np.ndarray:
+    """Mean rate between each sample and the one before, near that of an exponential, shape (draw, n); nothing for the first.
+
+    It is two thirds of the geometric mean and one third of the arithmetic one.
+    """
+    before, now, mean = rates[:, :-1], rates[:, 1:], np.zeros_like(rates)
+    between = mean[:, 1:]
+    np.multiply(before, now, out=between)
+    np.sqrt(between, out=between)
+    between *= np.float32(4.0)
+    between += before
+    between += now
+    between *= np.float32(1.0 / 6.0)
+    return mean

@@ -46,7 +46,7 @@ def reductions_at_ends(
         y, log_reduction = ends[index]
         assert log_reduction is not None  # the segment is lethal
         if segments[index].before:
-            log_reduction = log_reduction.heated(*view.places(y, slabs))
+            log_reduction = log_reduction.heated(view.places(y, slabs)[1])
         by_end.append([log_reduction.numbers(key) for key in organisms()])
     return {
         f"ends_{name}": np.array([[of_organism[name] for of_organism in row] for row in by_end])

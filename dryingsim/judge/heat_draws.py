@@ -33,10 +33,10 @@ class Shapes:
 
     @cached_property
     def columns(self) -> tuple[Array, ...]:
-        """The parameters in single precision, each of shape (k, 1, 1), the slope as `log10_rate` takes it."""
+        """The parameters in single precision, each of shape (k, 1), the slope as `log10_rate` takes it."""
         values = self.values.copy()
         values[:, 0] = np.maximum(values[:, 0], values[:, 2] + _LEAST_SLOPE)
-        return tuple(column[:, None, None] for column in values.T.astype(np.float32))
+        return tuple(column[:, None] for column in values.T.astype(np.float32))
 
     def log10_rate(self, draws: slice, temperature_K: Array, water_activity: Array) -> Array:
         """Return log10 of the rate [1/min] of some draws, on an axis of their own behind the others, at level zero."""
