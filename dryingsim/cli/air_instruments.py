@@ -27,7 +27,7 @@ def wick(
 ) -> None:
     """Wick: whether a wet bulb shows what the room's humidity says. One that is dry makes air look humid that is not."""
     from dryingsim.kitchen.air_instruments import wick_check
-    from dryingsim.show.thermometer.air_instrument_text import wick_document
+    from dryingsim.show.thermometer.instrument_text import wick_document
 
     check = wick_check(
         to_si_within("--air", air, "temperature", "0 degC", "90 degC"),
@@ -72,7 +72,7 @@ def dial(
         raise InputError("--out needs --batch: the file says which appliance it is of")
     from dryingsim.kitchen.air_instruments import dial_check
     from dryingsim.show.core.writing import write_whole
-    from dryingsim.show.thermometer.air_instrument_text import dial_document
+    from dryingsim.show.thermometer.instrument_text import dial_document
 
     check = dial_check(
         _pairs(pairs),

@@ -78,7 +78,7 @@ def _step(typed: str) -> float:
 
 
 def _tell(check: "FixedPointCheck", limit: str | None, units: str, screen: Screen) -> None:
-    from dryingsim.show.thermometer.fixed_point_text import check_document
+    from dryingsim.show.thermometer.instrument_text import check_document
 
     limit_K = None if limit is None else to_si_within("--limit", limit, "temperature", "0 degC", "150 degC")
     screen.show(check_document(check, units, limit_K))

@@ -224,7 +224,7 @@ def _readings(option: str, typed: str) -> tuple[tuple[float, float], ...]:
 
 def _tell(base: "Description", findings: "Findings", out: Path | None, units: str, screen: Screen) -> None:
     """Print what a test tells, and write the description if asked to."""
-    from dryingsim.show.kitchen.home_test_text import home_test_document
+    from dryingsim.show.kitchen.catalog_text import home_test_document
 
     after = findings.described(base)
     after.appliance(str(out or findings.test))

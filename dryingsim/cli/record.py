@@ -78,8 +78,7 @@ def record(
     from dryingsim.batch.catalog.critical_limits import critical_limits
     from dryingsim.show.core.quantities import Units as PrintedUnits
     from dryingsim.show.core.writing import write_whole
-    from dryingsim.show.record.document import record_document
-    from dryingsim.show.record.page import content_of
+    from dryingsim.show.record.document import content_of, record_document
 
     against = critical_limits(limits)
     readings = logs_read(logs, columns, dates, (begin, until), reads_high)

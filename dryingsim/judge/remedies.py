@@ -84,7 +84,7 @@ class Remedy:
     Attributes
     ----------
     name : str
-        What is changed, a `RemedyName`; `dryingsim.show.lethality.remedy_words` says it in a sentence.
+        What is changed, a `RemedyName`; `dryingsim.show.lethality.words` says it in a sentence.
     batch : Batch or None
         The batch with the change, as it can be run, planned and printed by itself; None where the change cannot be made.
     history : History or None

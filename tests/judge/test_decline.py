@@ -9,7 +9,7 @@ from made_batch import warm_air
 from dryingsim.judge.decline import decline_rate, decline_without_heat
 from dryingsim.judge.reductions import judge_lethality
 from dryingsim.show.core.quantities import Units
-from dryingsim.show.lethality.growth_text import without_heat_lines
+from dryingsim.show.lethality.text import without_heat_lines
 from validation.data import table
 from validation.fits.heat import cold
 

@@ -14,7 +14,7 @@ from dryingsim.judge.federal_table import (
     required_time,
     table_compliance,
 )
-from dryingsim.show.lethality.federal_words import table_cautions, table_reason
+from dryingsim.show.lethality.federal_text import table_cautions, table_reason
 
 
 def kelvin(fahrenheit):

@@ -10,7 +10,7 @@ import dryingsim as ds
 from dryingsim.errors import InputError
 from dryingsim.judge import remedies as module
 from dryingsim.judge.remedies import BOIL_S, HUMID_S, OVEN_K, OVEN_S, remedied, remedies
-from dryingsim.show.lethality.remedy_words import CHANGES
+from dryingsim.show.lethality.words import CHANGES
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
 

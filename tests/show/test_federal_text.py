@@ -21,8 +21,7 @@ from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality.brief import brief, safety_lines, verdict
 from dryingsim.show.lethality.data import growth_values
 from dryingsim.show.lethality.federal_text import check_values, checks_line, table_line
-from dryingsim.show.lethality.growth_text import growth_lines
-from dryingsim.show.lethality.text import lines, verdict_line
+from dryingsim.show.lethality.text import growth_lines, lines, verdict_line
 from dryingsim.show.map.text import map_sentences, summary
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")

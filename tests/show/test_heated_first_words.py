@@ -19,7 +19,7 @@ from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality.brief import brief, safety_lines
 from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import sentence
-from dryingsim.show.lethality.remedy_words import CHANGES
+from dryingsim.show.lethality.words import CHANGES
 from dryingsim.show.map.text import map_document, map_sentences
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")

@@ -19,9 +19,8 @@ from dryingsim.learn.fitted_slice import Weights
 from dryingsim.learn.logged_estimate import estimate
 from dryingsim.learn.logs import described
 from dryingsim.show.core.quantities import Units
-from dryingsim.show.record.document import NO_APPROVAL, deviations, record_document
+from dryingsim.show.record.document import NO_APPROVAL, content_of, deviations, record_document
 from dryingsim.show.record.measured import come_up_s
-from dryingsim.show.record.page import content_of
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
 

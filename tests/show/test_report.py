@@ -24,7 +24,7 @@ from dryingsim.show.lethality.brief import VERDICTS
 from dryingsim.show.lethality.words import CAUTIONS
 from dryingsim.show.report.document import report_html, write_report
 from dryingsim.show.report.sources import assumptions, described
-from dryingsim.show.run.text import answer_sentences, lethality_sentences
+from dryingsim.show.run.text import lethality_sentences, load_sentences, when_sentences
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
 
@@ -119,7 +119,8 @@ def test_the_answer_comes_first(history, page):
         "The answer", "Pictures", "What moves the answer", "What is assumed, and by whose word", "Cautions",
     ]  # fmt: skip
     answer = page.all("section")[0]["text"]
-    for sentence in (*answer_sentences(ds.Answer(history)), *lethality_sentences(ds.Answer(history))):
+    of_run = ds.Answer(history)
+    for sentence in (*when_sentences(of_run), *load_sentences(of_run), *lethality_sentences(of_run)):
         assert sentence in answer
 
 

@@ -27,9 +27,13 @@ from dryingsim.show.lethality.text import HEADLINES, lines
 from dryingsim.show.lethality.words import CAUTIONS
 from dryingsim.show.run.first_screen import history_html, remedy_document, run_document
 from dryingsim.show.run.tables import table_columns, table_rows, tables
-from dryingsim.show.run.text import answer_sentences
+from dryingsim.show.run.text import load_sentences, when_sentences
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
+
+
+def answer_sentences(answer, units=None):
+    return [*when_sentences(answer, units), *load_sentences(answer, units)]
 
 
 @pytest.fixture(scope="module")

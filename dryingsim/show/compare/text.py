@@ -62,14 +62,7 @@ def title_of(runs: Runs) -> str:
 
 
 def comparison_tables(runs: Runs, units: str | None = None) -> list[Table]:
-    """Return a table with one row per run, cut into several where it is wider than a screen.
-
-    Parameters
-    ----------
-    runs : Comparison or Variation
-    units : str, optional
-        "metric" or "us"; as the first batch file says if left out.
-    """
+    """Return a table with one row per run, cut into several where it is wider than a screen."""
     if isinstance(runs, Comparison):
         numbers = [str(number) for number in range(1, len(runs.labels) + 1)]
         head = Column(("", "", "run"), numbers)
@@ -83,9 +76,7 @@ def comparison_tables(runs: Runs, units: str | None = None) -> list[Table]:
     told = [_NOTE] if np.isnan(runs.measures["run_energy_J"]).all() else [_NOTE, _ENERGY_NOTE]
     told.append(_KILL_NOTE)
     last = len(parts) - 1
-    return [
-        Table(part, [*notes, *told] if number == last else [], set()) for number, part in enumerate(parts)
-    ]
+    return [Table(part, [*notes, *told] if number == last else []) for number, part in enumerate(parts)]
 
 
 def _columns(runs: Runs, shown: Units) -> list[list[Column]]:
@@ -181,14 +172,7 @@ def _cut(head: Column, *groups: list[Column]) -> list[list[Column]]:
 
 
 def comparison_blocks(runs: Runs, units: str | None = None) -> tuple[list[Block], dict[str, list[Block]]]:
-    """Return the first screen of runs side by side, and what is told on request by title.
-
-    Parameters
-    ----------
-    runs : Comparison or Variation
-    units : str, optional
-        "metric" or "us"; as the first batch file says if left out.
-    """
+    """Return the first screen of runs side by side, and what is told on request by title."""
     details: dict[str, list[Block]] = {
         "all measures": [*comparison_tables(runs, units)],
         "verdicts": sentences(*comparison_sentences(runs, units)),

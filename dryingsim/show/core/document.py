@@ -1,6 +1,6 @@
 """What is shown, on whatever: a document of blocks. `terminal`, `html` and `pdf` set it; `data` is for other programs."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,26 +9,14 @@ from dryingsim.show.core.tables import BRIEF_CAUTION, CAUTION, Table
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A heading within a document.
-
-    Attributes
-    ----------
-    text : str
-        Of it.
-    """
+    """A heading within a document: its `text`."""
 
     text: str
 
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """A paragraph; under a label one of the answers, which may have several lines, and may be `grave`: what to mind first.
-
-    Attributes
-    ----------
-    text : str
-        Of it.
-    """
+    """A paragraph's `text`; with a `label` an answer, which may have several lines and be `grave`: what to mind first."""
 
     text: str
     label: str = ""
@@ -37,12 +25,9 @@ class Sentence:
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """A ruled table to write in; an empty cell is one to fill. `widths` are shares of the page; `tall` rows hold handwriting.
+    """A ruled table to write in, `heads` over `rows`; an empty cell is one to fill.
 
-    Attributes
-    ----------
-    heads : tuple[str, ...]
-        Of the columns.
+    `widths` are shares of the page; `tall` rows hold handwriting.
     """
 
     heads: tuple[str, ...]
@@ -53,14 +38,9 @@ class Form:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A picture: `key` is a word, `message` what it says; `draw` draws on the axes it is given (of matplotlib).
+    """A picture under its `title`: `key` is a word, `message` what it says, `caption` how to read it.
 
-    `caption` says how to read it.
-
-    Attributes
-    ----------
-    title : str
-        Above it.
+    `draw` draws on the axes it is given (of matplotlib).
     """
 
     key: str
@@ -72,28 +52,14 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """What the numbers are not, and what to do.
-
-    Attributes
-    ----------
-    text : str
-        Of it.
-    """
+    """A `text` that says what the numbers are not, and what to do."""
 
     text: str
 
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """What is told on request: folded away until somebody asks.
-
-    Attributes
-    ----------
-    title : str
-        What is seen before.
-    blocks : Sequence[Block]
-        What is folded away.
-    """
+    """What is told on request: `blocks` that are folded away behind a `title` until somebody asks."""
 
     title: str
     blocks: "Sequence[Block]"
@@ -104,20 +70,24 @@ Block = Heading | Sentence | Caution | Table | Form | Picture | Detail
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """What is told of one thing.
+    """What is told of one thing, under its `title`.
 
-    Attributes
-    ----------
-    title : str
-    blocks : sequence of Block
-        From the top down. What stands before the first `Detail` is the first screen.
-    data : callable
-        Returns the same as plain values in SI, for other programs.
+    What stands among its `blocks` before the first `Detail` is the first screen; `data` returns the same as plain values in SI.
     """
 
     title: str
     blocks: Sequence[Block]
     data: Callable[[], dict[str, Any]] = dict
+
+
+def form(columns: Mapping[str, float], rows: Iterable[Sequence[str]], *, tall: bool = False) -> Form:
+    """Return a form by the heads of its columns, each with its share of the page."""
+    return Form(tuple(columns), tuple(map(tuple, rows)), tuple(columns.values()), tall)
+
+
+def picked(record: object, *names: str) -> dict[str, Any]:
+    """Return some fields of a record by name, for the plain values of a document."""
+    return {name: getattr(record, name) for name in names}
 
 
 def sentences(*texts: str) -> list[Block]:
@@ -133,24 +103,18 @@ def labelled(answers: Mapping[str, Sequence[str]], grave: str = "") -> list[Bloc
 def screen(
     title: str,
     first: Sequence[Block],
-    details: Mapping[str, Sequence[Block]],
+    details: Mapping[str, Iterable[Block | str]],
     data: Callable[[], dict[str, Any]],
     cautions: tuple[str, str] = (BRIEF_CAUTION, CAUTION),
 ) -> Document:
     """Return a document as every command has it: answers, a caution in brief, and behind it the details.
 
-    Parameters
-    ----------
-    title : str
-    first : sequence of Block
-        The answers.
-    details : mapping
-        What is told on request, by title; those without a block are left out.
-    data : callable
-        Returns plain values in SI.
-    cautions : tuple of str
-        In brief, and whole.
+    Details are blocks or paragraphs by title, left out where there are none; `cautions` are in brief, and whole.
     """
     brief, whole = cautions
-    folded = [Detail(name, blocks) for name, blocks in details.items() if blocks]
+    told = {
+        name: [Sentence(part) if isinstance(part, str) else part for part in parts]
+        for name, parts in details.items()
+    }
+    folded = [Detail(name, blocks) for name, blocks in told.items() if blocks]
     return Document(title, [*first, Caution(brief), *folded, Detail("cautions", [Caution(whole)])], data)

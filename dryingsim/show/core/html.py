@@ -14,14 +14,7 @@ def html(document: Document) -> str:
 
 
 def set_html(blocks: Sequence[Block], level: int) -> str:
-    """Return blocks as HTML.
-
-    Parameters
-    ----------
-    blocks : sequence of Block
-    level : int
-        Of the headings among them, 1 to 6.
-    """
+    """Return blocks as HTML. `level` is that of the headings among them, 1 to 6."""
     return "".join(_together(list(group), level) for _, group in groupby(blocks, _kind))
 
 

@@ -85,14 +85,8 @@ nav,.skip{display:none}body{font-size:10pt}h2,h3{break-after:avoid}figure,tr,dl.
 def page_html(document: Document, *, above: str = "", below: str = "", made: str = "") -> str:
     """Return a document as a page; each of its headings begins a section that can be jumped to.
 
-    Parameters
-    ----------
-    document : Document
-        Its title becomes that of the page; blocks before its first heading stand above the sections.
-    above, below : str
-        What kind of page it is, and what is said at its foot.
-    made : str
-        Where its numbers come from, as JSON; it goes into the head.
+    What stands before its first heading stands above the sections; `above` tells what kind of page it is, `below` what is said at
+    its foot; `made` says where its numbers come from, as JSON, and goes into the head.
     """
     sections = _sections(document.blocks)
     links = "".join(f'<li><a href="#{key}">{escape(title)}</a></li>' for key, title, _ in sections if title)

@@ -43,15 +43,7 @@ LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """The unit one kind of quantity is printed in.
-
-    Attributes
-    ----------
-    dimension : str
-        Of `batch.dimensions`.
-    name : str
-        As batch.units reads it.
-    """
+    """The unit one kind of quantity is printed in: a `dimension` of `batch.dimensions`, a `name` that `batch.units` reads."""
 
     dimension: str
     name: str
@@ -105,13 +97,6 @@ def _fraction(inches: float) -> str:
 def difference(kelvin: float, degrees: Degrees) -> str:
     """Return a difference of temperatures in the unit of those that are printed beside it: "2 K", "3.6 °F".
 
-    Parameters
-    ----------
-    kelvin : float
-        Difference [K].
-    degrees : callable
-        Prints a temperature [K] with its unit.
-
     Examples
     --------
     >>> difference(2.0, celsius), difference(2.0, Unit("temperature", "degF").text)
@@ -124,13 +109,7 @@ def difference(kelvin: float, degrees: Degrees) -> str:
 
 
 def system_of(degrees: Degrees) -> str:
-    """Return the system of units that temperatures are printed in, "metric" or "us".
-
-    Parameters
-    ----------
-    degrees : callable
-        Prints a temperature [K] with its unit.
-    """
+    """Return the system of units that temperatures are printed in, "metric" or "us"."""
     return "us" if degrees(ZERO_CELSIUS).endswith("F") else "metric"
 
 
@@ -291,6 +270,11 @@ def slices(history: History, units: Units, slab: int) -> str:
     return f"{name} on tray {history.tray[slab] + 1}" if history.tray.max() else name
 
 
+def count_of(number: int, noun: str) -> str:
+    """Return how many there are of something: "1 tray", "3 trays"."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
 def capital(text: str) -> str:
     """Return a text with its first letter large."""
     return text[:1].upper() + text[1:]
@@ -316,12 +300,6 @@ _PLACES = {
 
 def place_words(key: str, batch: Batch) -> str:
     """Return what a place of a batch file is called.
-
-    Parameters
-    ----------
-    key : str
-        As it is typed.
-    batch : Batch
 
     Examples
     --------

@@ -6,15 +6,7 @@ from dryingsim.show.core.quantities import MEDIA, Units
 
 
 def setting(stage: Stage, batch: Batch, shown: Units) -> str:
-    """Return what is set in a stage: its medium, or its air as the dial shows it, humidity, door.
-
-    Parameters
-    ----------
-    stage : Stage
-    batch : Batch
-        That it is part of.
-    shown : Units
-    """
+    """Return what is set in a stage: its medium, or its air as the dial shows it, humidity, door."""
     air = stage.air
     told = shown.temperature.text
     if not stage.dries:
@@ -35,13 +27,7 @@ def setting(stage: Stage, batch: Batch, shown: Units) -> str:
 
 
 def ending(stage: Stage, shown: Units) -> str:
-    """Return what ends a stage: the clock, or the condition.
-
-    Parameters
-    ----------
-    stage : Stage
-    shown : Units
-    """
+    """Return what ends a stage: the clock, or the condition."""
     until = stage.until
     if until is None:
         return "by the clock"

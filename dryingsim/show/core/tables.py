@@ -29,13 +29,7 @@ BRIEF_CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of the table: three lines of heading, the last one the unit, and the text of each row; flush right, or `left`.
-
-    Attributes
-    ----------
-    cells : list[str]
-        The text of each row.
-    """
+    """A column of the table: three lines of `heading`, the last one the unit, and `cells`; flush right, or `left`."""
 
     heading: tuple[str, str, str]
     cells: list[str]
@@ -48,16 +42,9 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table with what its short headings mean; `ends` are the rows that end a group of rows.
+    """A table: `columns`, with `notes` on what their short headings mean; `ends` are the rows that end a group of rows.
 
     `name` is what a screen reader calls it; one that `wraps` holds words, which a page breaks into lines.
-
-    Attributes
-    ----------
-    columns : list[Column]
-        From left to right.
-    notes : list[str]
-        What the short headings mean.
     """
 
     columns: list[Column]

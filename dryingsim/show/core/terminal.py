@@ -25,13 +25,7 @@ _STYLES: dict[type, str] = {Heading: "bold", Caution: "dim"}
 def plain_text(document: Document, *, details: bool = False, tables: bool = True) -> str:
     """Return a document as plain text.
 
-    Parameters
-    ----------
-    document : Document
-    details : bool
-        Tell what is folded away too, at the end; else only what there is.
-    tables : bool
-        Whether tables are among it.
+    With `details` what is folded away is told too, at the end; else only what there is. `tables` may be left out.
     """
     groups = _groups(document, details=details, tables=tables)
     parts = ["\n".join(line for block in group for line in _lines(block)) for group in groups]
@@ -43,12 +37,7 @@ def print_document(
 ) -> None:
     """Print a document: with rules and colour on a terminal, plain where piped or where NO_COLOR is set.
 
-    Parameters
-    ----------
-    document, details, tables
-        As for `plain_text`.
-    file : TextIO, optional
-        Standard output if left out.
+    It goes to standard output unless a file is named. The rest is as for `plain_text`.
     """
     out = file or sys.stdout
     if not out.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":

@@ -49,13 +49,7 @@ def stops(grid: SliderGrid) -> dict[str, np.ndarray]:
 def page_data(grid: SliderGrid, answer: Answer, units: str | None = None) -> str:
     """Return all that the page computes from, as JSON.
 
-    Parameters
-    ----------
-    grid : SliderGrid
-    answer : Answer
-        Of the batch where the sliders start, run until it is ready.
-    units : str, optional
-        "metric" or "us": what the page begins with; as the batch file says if left out.
+    The sliders start where `answer` is of, run until it is ready; `units` are what the page begins with.
     """
     told = {
         **_grid(grid),

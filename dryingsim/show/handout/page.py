@@ -28,18 +28,7 @@ _CARDS = (
 
 
 def handout_html(grid: SliderGrid, errors: Errors, answer: Answer, units: str | None = None) -> str:
-    """Return the page.
-
-    Parameters
-    ----------
-    grid : SliderGrid
-    errors : Errors
-        Of the grid, as `slider_errors.errors_of` gives them.
-    answer : Answer
-        Of the batch where the sliders start, run until it is ready.
-    units : str, optional
-        "metric" or "us": what the page begins with; as the batch file says if left out.
-    """
+    """Return the page. The sliders start where `answer` is of, run until it is ready; `units` are what the page begins with."""
     batch = grid.batch
     name = escape(batch.name)
     made = escape(json_text(attributes(batch, batch.name)).replace("\n", " "))

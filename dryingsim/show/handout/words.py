@@ -1,16 +1,15 @@
 """What the page with sliders says: its sentences, with places for what is computed while somebody slides."""
 
-from collections.abc import Sequence
 from typing import Any
 
 from dryingsim.batch.schema import Batch
 from dryingsim.explore.slider_errors import Errors
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import GRADES, Lethality
-from dryingsim.show.core.quantities import Unit, Units, capital, percent
+from dryingsim.show.core.quantities import Units, capital, percent
 from dryingsim.show.core.tables import BRIEF_CAUTION
 from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief, heating_as_planned
-from dryingsim.show.lethality.remedy_words import IN_WATER
+from dryingsim.show.lethality.words import IN_WATER
 
 NAMES = {
     "thickness_m": "Thickness, raw",
@@ -40,7 +39,7 @@ LINES = {
     "heating": {"meat": "meat", "air": "air", "bulb": "wet bulb"},
     "chart": {"bulb": "air to wet bulb"},
 }
-_MOVED = {
+_MOVED = {  # warnings that need not hold wherever the sliders stand
     "bacteria_grow",
     "humidity_decides",
     "humidity_decides_unfound",
@@ -69,61 +68,31 @@ def dynamic() -> dict[str, Any]:
         "reduction": "{organism}: lower bound (95 %) {lower} log, best estimate {best}, {target} required. "
         + _OUTCOME,
         "spoken": "Ready after {ready}. After {time}: {weight} of the weight, meat at {core}.",
-        "grown": f"{capital(str(_grown()))}.",
+        "grown": f"{capital(brief(Finding('bacteria_grow', {'warm_h': 0.0}), str))}.",
         "measure": f"{capital(str(BRIEF['humidity_decides_unfound']))}.",
         "wet": "Not ready yet: meat that is this wet keeps in the cold only.",
     }
 
 
-def _grown() -> str:
-    words = BRIEF["bacteria_grow"]
-    assert callable(words)
-    return words({"warm_h": 0.0}, str)
-
-
 def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
     """Return what is said beside a verdict wherever the sliders stand.
 
-    Parameters
-    ----------
-    judged : Lethality
-        Of the batch where the sliders start.
-    units : Units
-        What temperatures are printed in.
-    met : bool
-        For a verdict that is met, if only when measured; else what would help.
+    It is `judged` where the sliders start; `met` is for a verdict that is met, if only when measured, else told is what
+    would help.
     """
     told, advice = units.temperature.text, judged.advice
-    warned = [f"{capital(brief(one, told))}." for one in _standing(judged.warnings)]
+    warned = [f"{capital(brief(one, told))}." for one in judged.warnings if one.key not in _MOVED]
     if advice is None:
         return warned
     asked = told(advice.asked_K)
     if advice.heated_first:
         return [heating_as_planned(advice, told), *warned]
-    return (
-        [f"Do first: heat the slices to {asked} throughout, as in boiling water. {IN_WATER}", *warned]
-        if not met
-        else warned
-    )
-
-
-def _standing(warnings: Sequence[Finding]) -> list[Finding]:
-    """Return the warnings that hold wherever the sliders stand."""
-    return [finding for finding in warnings if finding.key not in _MOVED]
+    do = f"Do first: heat the slices to {asked} throughout, as in boiling water. {IN_WATER}"
+    return warned if met else [do, *warned]
 
 
 def held(batch: Batch, start: Batch, units: Units) -> str:
-    """Return what does not move with the sliders.
-
-    Parameters
-    ----------
-    batch : Batch
-        As in the file.
-    start : Batch
-        Where the sliders start.
-    units : Units
-        What lengths are printed in.
-    """
+    """Return what does not move with the sliders. `batch` is that of the file, the sliders begin at `start`."""
     meat, length = batch.meat, units.length.text
     before = ", ".join(f"“{stage.name}”" for stage in start.stages[: start.first_drying])
     first = f"first {before}, as planned; then " if before else ""
@@ -137,25 +106,16 @@ def held(batch: Batch, start: Batch, units: Units) -> str:
 
 
 def accuracy(errors: Errors, units: Units) -> str:
-    """Return how well the page tells what lies between the points of its grid.
-
-    Parameters
-    ----------
-    errors : Errors
-    units : Units
-        What temperatures are printed in.
-    """
-    degree: Unit = units.temperature
-    bolder = (
-        "no verdict was better than that of the simulation"
-        if not errors.bolder
-        else f"{errors.bolder} verdicts were better than those of the simulation"
-    )
+    """Return how well the page tells what lies between the points of its grid."""
+    bolder = "no verdict was better than that of the simulation"
+    if errors.bolder:
+        bolder = f"{errors.bolder} verdicts were better than those of the simulation"
+    off = units.temperature.difference(errors.temperature_K)
     return (
         "Between the points of its grid the page interpolates. "
         f"At {errors.settings} settings left out of the grid, {errors.looks} times each, it was off by at most "
         f"{_share(errors.ready)} of the time until ready, {_share(errors.profile)} of the moisture profile (root mean square "
-        f"over the depth; {_share(errors.moisture)} at any one depth), {degree.difference(errors.temperature_K)} in the meat "
+        f"over the depth; {_share(errors.moisture)} at any one depth), {off} in the meat "
         f"after the first minute; {bolder}."
     )
 

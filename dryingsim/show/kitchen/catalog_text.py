@@ -1,4 +1,4 @@
-"""What is known by name, cuts of meat and appliances: the names first, then every number with its source."""
+"""What is known by name, cuts of meat and appliances, or by a home test: names first, then numbers with their sources."""
 
 from collections.abc import Sequence
 from dataclasses import asdict
@@ -9,8 +9,10 @@ from dryingsim.batch.appliance_parameters import PARAMETERS
 from dryingsim.batch.catalog.cuts import Cut, source
 from dryingsim.batch.compound_units import COMPOUND
 from dryingsim.batch.dimensions import DIMENSIONS
+from dryingsim.batch.units import from_si
+from dryingsim.kitchen.home_tests import Findings
 from dryingsim.show.core.document import Block, Detail, Document, Sentence, labelled, sentences
-from dryingsim.show.core.quantities import BTU_H_FT2_F, Unit
+from dryingsim.show.core.quantities import BTU_H_FT2_F, KitchenUnits, Unit
 from dryingsim.show.core.tables import Column, Table
 
 # What a unit of SI comes to in those of an American kitchen, where a compound unit has one.
@@ -27,12 +29,7 @@ _SELDOM = ("DOOR", "WALLS", "MOISTURE", "OTHER")  # groups of numbers that few l
 
 
 def cuts_document(known: Sequence[Cut]) -> Document:
-    """Return the cuts by name, and their composition as printed.
-
-    Parameters
-    ----------
-    known : sequence of Cut
-    """
+    """Return the cuts by name, and their composition as printed."""
     parts = ("water", "protein", "fat", "ash")
     composition = Table(
         [
@@ -60,14 +57,7 @@ def cuts_document(known: Sequence[Cut]) -> Document:
 
 
 def appliances_document(known: Sequence[Description], system: str) -> Document:
-    """Return the kinds of appliances.
-
-    Parameters
-    ----------
-    known : sequence of Description
-    system : str
-        "metric" or "us".
-    """
+    """Return the kinds of appliances."""
     flow = "ft3/min" if system == "us" else "m3/h"
     factor = COMPOUND["volume flow"].factors[flow]
     fresh = [(one.si("air.vents") + one.si("air.leak")) / factor for one in known]
@@ -87,30 +77,18 @@ def appliances_document(known: Sequence[Description], system: str) -> Document:
     )
     return Document(
         "Appliances known by name, for '[appliance] use = ...' in a batch file",
-        [
-            kinds,
-            Detail("what each is", labelled({one.name: [one.about] for one in known})),
-        ],
+        [kinds, Detail("what each is", labelled({one.name: [one.about] for one in known}))],
         lambda: {"appliances": [_values(one) for one in known]},
     )
 
 
 def appliance_document(one: Description, system: str) -> Document:
-    """Return the numbers of an appliance, those that tell it from others first.
-
-    Parameters
-    ----------
-    one : Description
-    system : str
-        "metric" or "us".
-    """
+    """Return the numbers of an appliance, those that tell it from others first."""
     groups: dict[str, list[str]] = {}
     for key, entry in one.entries.items():
         group, _, short = key.rpartition(".")
-        span = span_text(key, entry, system)
-        text = f"{(short or key).replace('_', ' ')} {value_text(key, entry, system)}" + (
-            f" ({span})" if span else ""
-        )
+        span = _span_text(key, entry, system)
+        text = f"{short.replace('_', ' ')} {_value_text(key, entry, system)}{f' ({span})' if span else ''}"
         groups.setdefault((group or "other").upper(), []).append(text)
     told: dict[str, Block] = {
         group: Sentence("; ".join(texts) + ".", group) for group, texts in groups.items()
@@ -128,21 +106,43 @@ def appliance_document(one: Description, system: str) -> Document:
     )  # fmt: skip
 
 
-def value_text(key: str, entry: ParameterEntry, system: str) -> str:
-    """Return the value of a parameter: as it was typed, or in American units.
+def home_test_document(base: Description, findings: Findings, system: str) -> Document:
+    """Return what a test found, beside what the description said before it."""
+    after = findings.described(base)
+    lines = []
+    for key in findings.parameters:
+        was, now = base.entries.get(key), after.entries[key]
+        before = f"; described as {_value_text(key, was, system)} before" if was else ""
+        lines.append(f"{key}: {_value_text(key, now, system)} ({_span_text(key, now, system)}){before}")
+    return Document(
+        f"{findings.test}, {base.name}",
+        [
+            *map(Sentence, [*lines, *findings.notes]),
+            Detail("how well it is known", sentences(*_quality(findings, system))),
+        ],
+        lambda: {"appliance": base.name, **asdict(findings)},
+    )
 
-    Parameters
-    ----------
-    key : str
-        Of `batch.appliance_parameters.PARAMETERS`.
-    entry : ParameterEntry
-    system : str
-        "metric" or "us".
-    """
+
+def _quality(findings: Findings, system: str) -> Sequence[str]:
+    told, film = [], findings.film
+    if film is not None:
+        ends = (film.low, film.value, film.high)
+        low, value, high = (KitchenUnits(system).film(float(f"{one:.3g}")) for one in ends)
+        told.append(f"Heat-transfer coefficient over the pan: {value} ({low} to {high}).")
+    if findings.misfit_K is not None:
+        name, symbol = ("degF", "°F") if system == "us" else ("K", "K")
+        off = float(from_si(findings.misfit_K, name, "temperature difference"))
+        told.append(f"The readings lie {off:.2g} {symbol} off the fitted course.")
+    return told
+
+
+def _value_text(key: str, entry: ParameterEntry, system: str) -> str:
+    """Return the value of a parameter: as it was typed, or in American units."""
     return _us(PARAMETERS[key].kind, entry.si) or entry.text if system == "us" else entry.text
 
 
-def span_text(key: str, entry: ParameterEntry, system: str) -> str:
+def _span_text(key: str, entry: ParameterEntry, system: str) -> str:
     """Return the range of a parameter likewise; nothing if none is known. Parameters as for `value_text`."""
     if system != "us" or entry.span_si is None:
         return entry.span_text

@@ -7,7 +7,7 @@ from dryingsim.answer import Answer
 from dryingsim.kitchen.loading import Layout, Loading
 from dryingsim.kitchen.marinade import COLD_K
 from dryingsim.show.core.document import Document, labelled, screen
-from dryingsim.show.core.quantities import KitchenUnits, clock, spoken
+from dryingsim.show.core.quantities import KitchenUnits, clock, count_of, spoken
 
 _WAITING = (
     "Keep the waiting raw meat covered at {cold} or colder, out of the marinade once its time there is up, and take it out "
@@ -49,15 +49,7 @@ def loading_document(loading: Loading, system: str, appliance: str | None = None
 
 
 def loads_brief(answer: Answer, system: str) -> list[str]:
-    """Return in a line or two how a batch that the trays do not hold is dried; nothing where they hold it.
-
-    Parameters
-    ----------
-    answer : Answer
-        Of one load.
-    system : str
-        "metric" or "us".
-    """
+    """Return in a line or two how a batch that the trays do not hold is dried; nothing where they hold it."""
     loads, each = answer.loads, answer.load_s
     if loads.count == 1:
         return []
@@ -69,13 +61,7 @@ def loads_brief(answer: Answer, system: str) -> list[str]:
 
 
 def loads_sentences(answer: Answer, system: str) -> list[str]:
-    """Return how a batch that the trays do not hold is dried, in words; nothing where they hold it.
-
-    Parameters
-    ----------
-    answer, system
-        As for `loads_brief`.
-    """
+    """Return how a batch that the trays do not hold is dried, in words; nothing where they hold it."""
     loads, units, each = answer.loads, KitchenUnits(system), answer.load_s
     if loads.count == 1 or loads.batch.appliance is None:
         return []
@@ -91,13 +77,7 @@ def loads_sentences(answer: Answer, system: str) -> list[str]:
 
 
 def load_rows(answer: Answer, system: str) -> list[tuple[str, str, str, str]]:
-    """Return each load of a batch that the trays do not hold: which, its raw weight, from when to when; none for a single one.
-
-    Parameters
-    ----------
-    answer, system
-        As for `loads_brief`.
-    """
+    """Return each load of a batch that the trays do not hold: which, its raw weight, from when to when; none for a single one."""
     loads, each = answer.loads, answer.load_s
     if loads.count == 1:
         return []
@@ -111,38 +91,29 @@ def load_rows(answer: Answer, system: str) -> list[tuple[str, str, str, str]]:
 def loads_data(answer: Answer) -> dict[str, Any]:
     """Return the loads in SI, for other programs."""
     loads, each = answer.loads, answer.load_s
-    return {
-        "count": loads.count,
-        "raw_kg": loads.one.meat.weight_kg,
-        "each_s": each,
-        "all_s": loads.count * each,
-    }
+    raw_kg = loads.one.meat.weight_kg
+    return {"count": loads.count, "raw_kg": raw_kg, "each_s": each, "all_s": loads.count * each}
 
 
 def _trays(layout: Layout, count: int, appliance: str | None, units: KitchenUnits) -> str:
     turned = ", their length across it" if layout.turned else ""
-    text = (
-        f"A tray takes {layout.per_tray} of them, {layout.rows} by {layout.across}{turned}, and is then "
-        f"{100.0 * layout.cover:.0f} % covered. {count} slices take {_counted(layout.trays, 'tray')}"
-    )
-    if layout.trays > 1 and layout.last_tray < layout.per_tray:
-        text += f", the last with {layout.last_tray}"
+    partly = layout.trays > 1 and layout.last_tray < layout.per_tray
+    last = f", the last with {layout.last_tray}" if partly else ""
+    by_eye, loads = "", ""
     if layout.by_area != layout.trays:
-        text += f"; fitted in by eye it may be {_counted(layout.by_area, 'tray')} (estimate: 80 % covered)"
-    text += "."
-    if layout.loads is not None and appliance is not None:
-        text += (
-            f" That is one load of the {appliance}."
-            if layout.loads == 1
-            else f" That is {layout.loads} loads of the {appliance}, one after the other, each with its share of every "
+        by_eye = f"; fitted in by eye it may be {count_of(layout.by_area, 'tray')} (estimate: 80 % covered)"
+    if layout.loads == 1 and appliance is not None:
+        loads = f" That is one load of the {appliance}."
+    elif layout.loads is not None and appliance is not None:
+        loads = (
+            f" That is {layout.loads} loads of the {appliance}, one after the other, each with its share of every "
             f"thickness. {_WAITING.format(cold=units.degrees(COLD_K))} 'dryingsim run' with a batch file tells how long all "
             "take."
         )
-    return text
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+    return (
+        f"A tray takes {layout.per_tray} of them, {layout.rows} by {layout.across}{turned}, and is then "
+        f"{100.0 * layout.cover:.0f} % covered. {count} slices take {count_of(layout.trays, 'tray')}{last}{by_eye}.{loads}"
+    )
 
 
 def loading_data(loading: Loading, appliance: str | None = None) -> dict[str, Any]:

@@ -7,14 +7,21 @@ import numpy as np
 
 from dryingsim.batch.catalog.ingredients import Ingredient, from_elsewhere
 from dryingsim.judge.serving import Serving, serving_of
-from dryingsim.kitchen.marinade import COLD_K, Marinated
+from dryingsim.kitchen.marinade import COLD_K, Dried, Marinated
 from dryingsim.kitchen.nitrite import HOME_LIMIT, LITTLE_LIQUID, NitriteCheck
 from dryingsim.properties.soaking import ACID, SALT, SALT_DISSOLVES, SUGAR, WATER_GAIN_RANGE
-from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.document import Document, labelled, picked, screen
 from dryingsim.show.core.quantities import KitchenUnits, clock, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.serving_words import serving_brief, serving_sentences, serving_values
 
+_NO_SALTIER = " Longer makes it no saltier."
+_JUDGED = {  # nitrite against its limit
+    "within": "so it is within it.",
+    "above": "so it is ABOVE it: do not use this recipe.",
+    "unclear": "so it keeps to it only if part of the nitrite stays in the liquid, which nothing here shows: treat it "
+    "as ABOVE the limit and use less.",
+}
 _MARINADE_CAUTION = (
     "No marinade makes meat safe: a day in one changed the counts of bacteria by -0.3 to +0.6 log (Albright 2002), and "
     "salt and acid are not counted here as reducing any. Keep it at {cold} or colder, and never use a marinade twice."
@@ -24,64 +31,78 @@ _MARINADE_CAUTION = (
 def marinade_document(marinated: Marinated, system: str) -> Document:
     """Return what is told of a marinade; `system` is "metric" or "us"."""
     units, dried = KitchenUnits(system), marinated.dried
-    nitrite = [_nitrite(marinated.nitrite)] if marinated.nitrite else []
     answers = {
         "SAFETY": soak_brief(marinated, system),
         "SOAK": [_soaked(marinated)],
         "DRIED": [
-            f"{100.0 * dried.weight:.0f} % of the raw weight, {100.0 * dried.salt:.1f} % salt "
-            f"({100.0 * dried.salt_range[0]:.1f} to {100.0 * dried.salt_range[1]:.1f} %), {100.0 * dried.sugar:.1f} % sugar, at "
-            f"a water activity of {dried.water_activity:g}. The weight to stop at is another: 'dryingsim run' tells it."
+            f"{100.0 * dried.weight:.0f} % of the raw weight, {_seasoned(dried)} sugar, at a water activity of "
+            f"{dried.water_activity:g}. The weight to stop at is another: 'dryingsim run' tells it."
         ],
         "SERVING": [serving_brief(_serving(marinated))],
         "FILE": [] if marinated.recipe.of_batch else [_for_the_batch(marinated)],
     }
-    details: dict[str, list[Block]] = {
-        "what is in it": [_bath_table(marinated, units)],
-        "over time": [_uptake_table(marinated)],
-        "all answers": sentences(
-            _how_far(marinated), *_taste(marinated), *_remarks(marinated, units), *nitrite
-        ),
-    }
     cold = units.temperature.text(COLD_K)
-    whole = _MARINADE_CAUTION.format(cold=cold)
     brief = f"No marinade makes up for heating. Keep it at {cold} or colder, and use it once."
     return screen(
-        marinated.recipe.title, labelled(answers), details, lambda: marinade_data(marinated), (brief, whole)
+        marinated.recipe.title,
+        labelled(answers),
+        {
+            "what is in it": [_bath_table(marinated, units)],
+            "over time": [_uptake_table(marinated)],
+            "all answers": [
+                _how_far(marinated),
+                *_taste(marinated),
+                *_remarks(marinated, units),
+                *_nitrite(marinated.nitrite),
+            ],
+        },
+        lambda: marinade_data(marinated),
+        (brief, _MARINADE_CAUTION.format(cold=cold)),
     )
 
 
-def _soaked(marinated: Marinated) -> str:
+def _seasoned(dried: Dried, joint: str = ",") -> str:
+    low, high = (100.0 * salt for salt in dried.salt_range)
+    return f"{100.0 * dried.salt:.1f} % salt ({low:.1f} to {high:.1f} %){joint} {100.0 * dried.sugar:.1f} %"
+
+
+def _uptake(marinated: Marinated) -> tuple[str, float, bool]:
+    """Return the salt and the sugar that are taken up, the share of all the salt that can be, and whether that is about all."""
     one, final = marinated.chosen, marinated.final
     share = one.salt / final.salt if final.salt else 1.0
-    longer = " Longer makes it no saltier." if share > 0.97 and one.evenness > 0.9 else ""
+    text = f"{1e3 * one.salt:.1f} g of salt and {1e3 * one.sugar:.1f} g of sugar per kg of raw meat"
+    return text, share, share > 0.97 and one.evenness > 0.9
+
+
+def _soaked(marinated: Marinated) -> str:
+    taken_up, share, full = _uptake(marinated)
     return (
-        f"After {spoken(one.time_s)} {1e3 * one.salt:.1f} g of salt and {1e3 * one.sugar:.1f} g of sugar per kg of raw meat, "
-        f"{100.0 * share:.0f} % of the salt it can take.{longer}"
+        f"After {spoken(marinated.chosen.time_s)} {taken_up}, {100.0 * share:.0f} % of the salt it can take."
+        f"{_NO_SALTIER if full else ''}"
     )
 
 
 def _bath_table(marinated: Marinated, units: KitchenUnits) -> Table:
-    portions = marinated.recipe.portions
-    parts = ("water", "salt", "sugar", "acid")
-    small = units.mass
+    portions, small = marinated.recipe.portions, units.mass
     digits = 1 if small.name == "g" else 2
 
-    def grams(values: list[float]) -> list[str]:
-        return [f"{small.value(value):.{digits}f}" for value in values]
+    def column(heading: str, weights: list[float]) -> Column:
+        told = [f"{small.value(kg):.{digits}f}" for kg in (*weights, sum(weights))]
+        return Column(("", heading, small.symbol), told)
 
     weights = [one.weight_kg for one in portions]
     columns = [
         Column(("", "", "ingredient"), [*(one.ingredient.name for one in portions), "together"]),
-        Column(("", "weight", small.symbol), grams([*weights, sum(weights)])),
+        column("weight", weights),
     ]
     if small.name != "g":  # a kitchen scale tells a teaspoon of curing salt in grams
-        columns.append(Column(("", "weight", "g"), [f"{1e3 * kg:.1f}" for kg in [*weights, sum(weights)]]))
-    for part in parts:
-        of = [getattr(one.ingredient, part) * one.weight_kg for one in portions]
-        columns.append(Column(("", part, small.symbol), grams([*of, sum(of)])))
+        columns.append(Column(("", "weight", "g"), [f"{1e3 * kg:.1f}" for kg in (*weights, sum(weights))]))
+    columns += [
+        column(part, [getattr(one.ingredient, part) * one.weight_kg for one in portions])
+        for part in ("water", "salt", "sugar", "acid")
+    ]
     notes = [_about(one.ingredient) for one in portions]
-    return Table(columns, [note for note in notes if note], {len(portions) - 1})
+    return Table(columns, [*filter(None, notes)], {len(portions) - 1})
 
 
 def _about(ingredient: Ingredient) -> str:
@@ -92,54 +113,50 @@ def _about(ingredient: Ingredient) -> str:
 
 
 def _uptake_table(marinated: Marinated) -> Table:
-    rows = marinated.compared
+    rows, dried = zip(*marinated.compared, strict=True)
 
-    def grams(above: str, values: list[float]) -> Column:
-        return Column((above, "taken up", "g/kg"), [f"{1e3 * value:.1f}" for value in values])
+    def grams(above: str, part: str) -> Column:
+        return Column((above, "taken up", "g/kg"), [f"{1e3 * getattr(one, part):.1f}" for one in rows])
 
-    def band(pairs: list[tuple[float, float]], scale: float) -> list[str]:
-        return [f"{scale * low:.1f}-{scale * high:.1f}" for low, high in pairs]
+    def percents(above: str, part: str) -> Column:
+        return Column((above, "when dry", "%"), [f"{100.0 * getattr(one, part):.1f}" for one in dried])
 
+    ranges = [f"{1e3 * low:.1f}-{1e3 * high:.1f}" for low, high in (one.salt_range for one in rows)]
     columns = [
-        Column(("", "time", "h:min"), [clock(one.time_s) for one, _ in rows]),
-        grams("salt", [one.salt for one, _ in rows]),
-        Column(("", "range", "g/kg"), band([one.salt_range for one, _ in rows], 1e3)),
-        grams("sugar", [one.sugar for one, _ in rows]),
-        grams("acid", [one.acid for one, _ in rows]),
-        Column(("", "even", "%"), [f"{100.0 * one.evenness:.0f}" for one, _ in rows]),
-        Column(("salt", "when dry", "%"), [f"{100.0 * dried.salt:.1f}" for _, dried in rows]),
-        Column(("sugar", "when dry", "%"), [f"{100.0 * dried.sugar:.1f}" for _, dried in rows]),
+        Column(("", "time", "h:min"), [clock(one.time_s) for one in rows]),
+        grams("salt", "salt"),
+        Column(("", "range", "g/kg"), ranges),
+        grams("sugar", "sugar"),
+        grams("acid", "acid"),
+        Column(("", "even", "%"), [f"{100.0 * one.evenness:.0f}" for one in rows]),
+        percents("salt", "salt"),
+        percents("sugar", "sugar"),
     ]
     note = (
         "Taken up per kg of raw meat; range by how fast salt moves in meat and how it is shared between the waters. "
         "Even: salt in the middle over salt at the face. When dry: percent of the finished slices, at a water activity "
         f"of {marinated.recipe.water_activity:g}."
     )
-    return Table(columns, [note], set())
+    return Table(columns, [note])
 
 
 def _how_far(marinated: Marinated) -> str:
     one, final = marinated.chosen, marinated.final
-    share = one.salt / final.salt if final.salt else 1.0
+    taken_up, share, full = _uptake(marinated)
     sugar = one.sugar / final.sugar if final.sugar else 1.0
-    text = (
-        f"After {spoken(one.time_s)} the meat holds {1e3 * one.salt:.1f} g of salt and {1e3 * one.sugar:.1f} g of sugar "
-        f"per kg of raw meat, {100.0 * share:.0f} % and {100.0 * sugar:.0f} % of what it takes up in the end. From face "
-        f"to middle the salt runs {', '.join(f'{1e3 * salt:.1f}' for _, salt, _ in marinated.profile)} g/kg."
+    hardly = " The middle is still hardly salted: the drying model takes the salt as spread evenly."
+    return (
+        f"After {spoken(one.time_s)} the meat holds {taken_up}, {100.0 * share:.0f} % and {100.0 * sugar:.0f} % of what it takes "
+        f"up in the end. From face to middle the salt runs {', '.join(f'{1e3 * salt:.1f}' for _, salt, _ in marinated.profile)} "
+        f"g/kg.{_NO_SALTIER if full else hardly if one.evenness < 0.5 else ''}"
     )
-    if share > 0.97 and one.evenness > 0.9:
-        text += " Longer makes it no saltier."
-    elif one.evenness < 0.5:
-        text += " The middle is still hardly salted: the drying model takes the salt as spread evenly."
-    return text
 
 
 def _taste(marinated: Marinated) -> list[str]:
     dried = marinated.dried
     return [
         f"Dried to a water activity of {dried.water_activity:g} it weighs {100.0 * dried.weight:.0f} % of the raw meat and "
-        f"is {dried.stronger:.1f} times as salty as when it goes on the trays: {100.0 * dried.salt:.1f} % salt "
-        f"({100.0 * dried.salt_range[0]:.1f} to {100.0 * dried.salt_range[1]:.1f} %) and {100.0 * dried.sugar:.1f} % sugar.",
+        f"is {dried.stronger:.1f} times as salty as when it goes on the trays: {_seasoned(dried, ' and')} sugar.",
         *serving_sentences(_serving(marinated)),
         "Do not taste the raw meat: taste the marinade before the meat goes in, and dry one slice first.",
     ]
@@ -150,7 +167,7 @@ def _serving(marinated: Marinated) -> Serving:
 
 
 def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
-    recipe, bath, found = marinated.recipe, marinated.bath, []
+    recipe, bath, one, found = marinated.recipe, marinated.bath, marinated.chosen, list[str]()
     brine = bath.salt_kg / bath.water_kg if bath.water_kg > 0.0 else np.inf
     if bath.water_kg < LITTLE_LIQUID * recipe.weight_kg:
         found.append(
@@ -166,14 +183,13 @@ def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
     if recipe.gained_kg_kg is None:
         low, high = (100.0 * share for share in WATER_GAIN_RANGE)
         found.append(
-            f"Water gained, {1e3 * marinated.chosen.water:.0f} g/kg, is an estimate ({low:.0f} to {high:.0f} % overnight in "
-            "weak brine; pork gained none in brine of 200 g/L and lost water above, read): weigh the drained "
-            "meat and say 'gained'."
+            f"Water gained, {1e3 * one.water:.0f} g/kg, is an estimate ({low:.0f} to {high:.0f} % overnight in weak brine; pork "
+            "gained none in brine of 200 g/L and lost water above, read): weigh the drained meat and say 'gained'."
         )
     if bath.acid_kg > 0.0:
         found.append(
-            f"Acid, {1e3 * marinated.chosen.acid:.1f} g/kg in the meat, is for information: how sour it tastes and how "
-            "far the pH falls depends on the meat's buffering. It is given no credit for safety."
+            f"Acid, {1e3 * one.acid:.1f} g/kg in the meat, is for information: how sour it tastes and how far the pH falls "
+            "depends on the meat's buffering. It is given no credit for safety."
         )
     return found
 
@@ -187,81 +203,58 @@ def _too_warm(marinated: Marinated, units: KitchenUnits) -> list[str]:
     ]
 
 
-def _nitrite(check: NitriteCheck) -> str:
-    def ppm(share: float) -> str:
-        return f"{1e6 * share:.0f} ppm"
+def _ppm(share: float) -> str:
+    return f"{1e6 * share:.0f} ppm"
 
-    judged = {
-        "within": "so it is within it.",
-        "above": "so it is ABOVE it: do not use this recipe.",
-        "unclear": "so it keeps to it only if part of the nitrite stays in the liquid, which nothing here shows: treat it "
-        "as ABOVE the limit and use less.",
-    }[check.verdict]
+
+def _nitrite(check: NitriteCheck | None) -> list[str]:
+    if check is None:
+        return []
     home = "within that" if check.within_home_limit else "not shown to be within that"
-    return (
-        f"Nitrite: {ppm(check.all_in)} of the raw (green) weight if all of it goes in, {ppm(check.equalised)} if it is "
-        f"shared evenly; the limit is {ppm(check.limit)} for {check.method} ({check.rule}), {judged} For home curing 21 "
-        f"CFR 172.170 allows {ppm(HOME_LIMIT)} in the finished meat: dried, it would be {ppm(check.finished)} if none were "
-        f"used up, {home}. The first limit was read second hand, in a summary of the inspectors' handbook. Check both, "
-        "weigh curing salt to a tenth of a gram, and never guess."
-    )
+    return [
+        f"Nitrite: {_ppm(check.all_in)} of the raw (green) weight if all of it goes in, {_ppm(check.equalised)} if it is "
+        f"shared evenly; the limit is {_ppm(check.limit)} for {check.method} ({check.rule}), {_JUDGED[check.verdict]} For home "
+        f"curing 21 CFR 172.170 allows {_ppm(HOME_LIMIT)} in the finished meat: dried, it would be {_ppm(check.finished)} if "
+        f"none were used up, {home}. The first limit was read second hand, in a summary of the inspectors' handbook. Check "
+        "both, weigh curing salt to a tenth of a gram, and never guess."
+    ]
 
 
 def soak_sentences(marinated: Marinated, system: str) -> list[str]:
-    """Return what comes of a batch's own marinade, in words: what is taken up, what to mind, nitrite.
-
-    Parameters
-    ----------
-    marinated : Marinated
-    system : str
-        "metric" or "us".
-    """
+    """Return what comes of a batch's own marinade, in words: what is taken up, what to mind, nitrite."""
     units, recipe, one = KitchenUnits(system), marinated.recipe, marinated.chosen
     return [
         f"Marinade, {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)}: per kg of raw meat the slices take up "
         f"{1e3 * one.salt:.1f} g of salt, {1e3 * one.sugar:.1f} g of sugar and {1e3 * one.water:.0f} g of water (the water "
         "is an estimate where it was not weighed). 'dryingsim marinate' with this file tells more.",
         *_too_warm(marinated, units),
-        *([_nitrite(marinated.nitrite)] if marinated.nitrite else []),
+        *_nitrite(marinated.nitrite),
     ]
 
 
 def soak_brief(marinated: Marinated, system: str) -> list[str]:
-    """Return in a line each what of a batch's own marinade bears on health.
-
-    Parameters
-    ----------
-    marinated : Marinated
-    system : str
-        "metric" or "us".
-    """
-    nitrite = [] if marinated.nitrite is None else [_nitrite_brief(marinated.nitrite)]
-    return [*_too_warm(marinated, KitchenUnits(system)), *nitrite]
+    """Return in a line each what of a batch's own marinade bears on health."""
+    return [*_too_warm(marinated, KitchenUnits(system)), *_nitrite_brief(marinated.nitrite)]
 
 
-def _nitrite_brief(check: NitriteCheck) -> str:
-    ppm, limit = f"{1e6 * check.all_in:.0f} ppm", f"{1e6 * check.limit:.0f} ppm"
+def _nitrite_brief(check: NitriteCheck | None) -> list[str]:
+    if check is None:
+        return []
+    holds, limit = f"Nitrite {_ppm(check.all_in)}", _ppm(check.limit)
     if check.verdict == "above":
-        return f"Nitrite {ppm}, ABOVE the limit of {limit}: do not use this recipe."
+        return [f"{holds}, ABOVE the limit of {limit}: do not use this recipe."]
     if check.verdict == "unclear":
-        return f"Nitrite {ppm}: treat it as ABOVE the limit of {limit} and use less."
+        return [f"{holds}: treat it as ABOVE the limit of {limit} and use less."]
     if check.within_home_limit:
-        return f"Nitrite {ppm} of the raw weight, within the limit of {limit}."
-    return (
-        f"Nitrite {ppm} of the raw weight, limit {limit}; dried up to {1e6 * check.finished:.0f} ppm, not shown to be within "
+        return [f"{holds} of the raw weight, within the limit of {limit}."]
+    return [
+        f"{holds} of the raw weight, limit {limit}; dried up to {_ppm(check.finished)}, not shown to be within "
         f"{1e6 * HOME_LIMIT:.0f} for home curing."
-    )
+    ]
 
 
 def ingredients_line(marinated: Marinated, system: str) -> str:
-    """Return what to pour together, by weight, and for how long, for a sheet.
-
-    Parameters
-    ----------
-    marinated : Marinated
-    system : str
-        "metric" or "us".
-    """
+    """Return what to pour together, by weight, and for how long, for a sheet."""
     units, recipe = KitchenUnits(system), marinated.recipe
     weighed = ", ".join(f"{one.ingredient.name} {units.pinch(one.weight_kg)}" for one in recipe.portions)
     return f"Marinade: {weighed}. {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)} or colder."
@@ -282,7 +275,7 @@ def marinade_data(marinated: Marinated) -> dict[str, Any]:
     nitrite = marinated.nitrite
     return {
         "title": recipe.title,
-        "meat": {"weight_kg": recipe.weight_kg, "thickness_m": recipe.thickness_m, "form": recipe.form},
+        "meat": picked(recipe, "weight_kg", "thickness_m", "form"),
         "temperature_K": recipe.temperature_K,
         "ingredients": [
             {"name": one.ingredient.name, "weight_kg": one.weight_kg, "source": one.ingredient.source}
@@ -291,19 +284,14 @@ def marinade_data(marinated: Marinated) -> dict[str, Any]:
         "bath": asdict(marinated.bath),
         "water_of_bath_over_meat": marinated.alpha,
         "solutes": [asdict(one) for one in (SALT, SUGAR, ACID)],
-        "chosen": asdict(marinated.chosen),
-        "final": asdict(marinated.final),
-        "dried": asdict(marinated.dried),
+        **{name: asdict(getattr(marinated, name)) for name in ("chosen", "final", "dried")},
         "serving": serving_values(_serving(marinated)),
         "compared": [asdict(one) | {"dried": asdict(dried)} for one, dried in marinated.compared],
         "profile": [
             {"depth_over_thickness": depth, "salt_kg_kg": salt, "sugar_kg_kg": sugar}
             for depth, salt, sugar in marinated.profile
         ],
-        "nitrite": asdict(nitrite)
-        | {"verdict": nitrite.verdict, "within_home_limit": nitrite.within_home_limit}
-        if nitrite
-        else None,
+        "nitrite": nitrite and asdict(nitrite) | picked(nitrite, "verdict", "within_home_limit"),
         "remarks": _remarks(marinated, KitchenUnits("metric")),
         "caution": _MARINADE_CAUTION.format(cold="4 °C"),
     }

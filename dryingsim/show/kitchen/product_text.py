@@ -9,14 +9,7 @@ from dryingsim.show.core.quantities import Units, class_name, clock, spoken
 
 
 def texture_sentences(answer: Answer, units: str | None = None) -> list[str]:
-    """Return when slices bend without breaking, and what half an hour more does, in words.
-
-    Parameters
-    ----------
-    answer : Answer
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return when slices bend without breaking, and what half an hour more does, in words."""
     shown, windows = Units(answer.batch, units), answer.texture
     limits = windows.limits
     text = (
@@ -26,9 +19,7 @@ def texture_sentences(answer: Answer, units: str | None = None) -> list[str]:
         f"{glassy_moisture(REFERENCE_TEMPERATURE):.2f} kg of water per kg dry). "
     )
     if len(windows.trays) > 1:
-        text += " ".join(
-            f"Tray {number}: {_span(window)}." for number, window in enumerate(windows.trays, start=1)
-        )
+        text += " ".join(f"Tray {i}: {_span(window)}." for i, window in enumerate(windows.trays, start=1))
     elif len(windows.classes) > 1:
         pairs = zip(answer.batch.meat.classes, windows.classes, strict=True)
         text += "; ".join(f"{class_name(shown, kind)}: {_span(window)}" for kind, window in pairs) + "."
@@ -43,12 +34,8 @@ def _span(window: TextureWindow) -> str:
     begin, end = window.pliable, window.brittle
     if begin.expected_s is None:
         return "not pliable yet when the run ends"
-    start = f"pliable from {_clocks(begin)} on"
-    return (
-        f"{start}, brittle from {_clocks(end)} on"
-        if end.expected_s is not None
-        else f"{start}, not brittle in this run"
-    )
+    breaks = "not brittle in this run" if end.expected_s is None else f"brittle from {_clocks(end)} on"
+    return f"pliable from {_clocks(begin)} on, {breaks}"
 
 
 def _clocks(window: Window) -> str:
@@ -69,14 +56,7 @@ def _more(more: HalfHourMore, shown: Units) -> str:
 
 
 def yield_sentences(answer: Answer, units: str | None = None) -> list[str]:
-    """Return what a batch yields, in words.
-
-    Parameters
-    ----------
-    answer : Answer
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return what a batch yields, in words."""
     product, weight = answer.product, Units(answer.batch, units).weight.text
     if not product.done:
         each = " of each load" if product.loads > 1 else ""
@@ -99,13 +79,7 @@ def yield_sentences(answer: Answer, units: str | None = None) -> list[str]:
 
 
 def cost_sentence(answer: Answer, units: Units) -> list[str]:
-    """Return what a batch costs, where something was said to be paid.
-
-    Parameters
-    ----------
-    answer : Answer
-    units : Units
-    """
+    """Return what a batch costs, where something was said to be paid."""
     cost = answer.product.cost
     if cost is None:
         return []

@@ -41,10 +41,6 @@ def serving_brief(serving: Serving) -> str:
 def serving_sentences(serving: Serving) -> list[str]:
     """Return what a serving holds and whether it is too salty, in words.
 
-    Parameters
-    ----------
-    serving : Serving
-
     Examples
     --------
     >>> from dryingsim.judge.serving import Serving
@@ -56,17 +52,11 @@ def serving_sentences(serving: Serving) -> list[str]:
     spans = serving.nine_in_ten()
 
     def span(name: str, scale: float, digits: int = 1, step: int = 0) -> str:
-        low, high = (scale * value for value in spans[name])
-        return (
-            f"{_round(low, step)} to {_round(high, step)}"
-            if step
-            else f"{low:.{digits}f} to {high:.{digits}f}"
-        )
+        ends = (scale * value for value in spans[name])
+        return " to ".join(f"{_round(end, step)}" if step else f"{end:.{digits}f}" for end in ends)
 
-    mild, strip, beef = (
-        f"{100.0 * sodium:.2g} g"
-        for sodium in (MILD_STRIP_SALT / SALT_PER_SODIUM, STRIP_SODIUM, DRIED_BEEF_SODIUM)
-    )
+    sodium = (MILD_STRIP_SALT / SALT_PER_SODIUM, STRIP_SODIUM, DRIED_BEEF_SODIUM)
+    mild, strip, beef = (f"{100.0 * share:.2g} g" for share in sodium)
     return [
         f"A serving of {1e3 * SERVING_KG:.0f} g (1 oz) holds about {grams['salt_kg']:.1f} g of salt, in all "
         f"{_round(1e3 * grams['sodium_kg'], 10)} mg of sodium ({span('sodium_kg', 1e6, step=10)}), {grams['sugar_kg']:.1f} g of "

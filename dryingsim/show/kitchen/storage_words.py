@@ -3,7 +3,7 @@
 from dryingsim.batch.reading.ingredients import TABLESPOON_M3
 from dryingsim.judge.grades import Grade
 from dryingsim.judge.taking_off import SAME_ACTIVITY
-from dryingsim.kitchen.storage import Keeping, Storage
+from dryingsim.kitchen.storage import Growth, Keeping, Storage
 from dryingsim.properties.packaging import GEL_BULK_DENSITY
 from dryingsim.show.core.quantities import Unit, capital
 
@@ -24,11 +24,7 @@ _NOT_KNOWN = (
 def not_dried(storage: Storage, dry_at: float) -> str:
     """Return what is said of meat whose wettest slices are not dry; nothing of dried meat.
 
-    Parameters
-    ----------
-    storage : Storage
-    dry_at : float
-        Water activity at or below which meat counts as dry [-].
+    Dry is a water activity of `dry_at` or below.
     """
     wettest = storage.product.wettest
     if wettest <= dry_at + SAME_ACTIVITY:
@@ -43,15 +39,8 @@ def not_dried(storage: Storage, dry_at: float) -> str:
 def in_short(storage: Storage, grade: Grade | None, weight: Unit, not_dry: str = "") -> dict[str, str]:
     """Return what to do, in a sentence or two each, by place and by what goes into the package.
 
-    Parameters
-    ----------
-    storage : Storage
-    grade : str or None
-        Of the log reduction by drying; None where nobody knows how the meat was dried.
-    weight : Unit
-        To print gel and meat in.
-    not_dry : str
-        As `not_dried` says it.
+    `grade` is that of the log reduction by drying, None where nobody knows how the meat was dried; `not_dry` as `not_dried`
+    says it.
     """
     mind = "" if grade == "met" else _NOT_KNOWN if grade is None else _NOT_SHOWN
     if not_dry:
@@ -96,8 +85,7 @@ def _place(keeping: Keeping) -> str:
     if keeping.place == "freezer":
         return f"{time} Nothing grows there."
     if brittle is not None and brittle < keeping.days:
-        when = "from the beginning" if brittle < 0.5 else f"after {long_days(brittle)}"
-        return f"{time} It may be brittle {when}: that is the bite, not spoilage."
+        return f"{time} It may be brittle {since(brittle)}: that is the bite, not spoilage."
     if keeping.decided_by == "computed":
         return f"{time} Then {keeping.first}."
     later = "" if keeping.first_days is None else f" ({keeping.first} after {long_days(keeping.first_days)})"
@@ -115,7 +103,7 @@ def _packet(storage: Storage, weight: Unit) -> str:
     gel_kg, days, bare = storage.packing.gel_kg, storage.keepings[0].days, storage.room_without_gel.days
     if not gel_kg:
         return ""
-    if days < 0.5 or _illness_may_grow_at_first(storage):
+    if days < 0.5 or growing_in_wettest(storage):
         return f"your {weight.text(gel_kg)} is not enough to keep it in the room. "
     longer = days - bare
     adds = f"adds {long_days(longer)} in the room" if longer >= 0.5 else "adds nothing in the room"
@@ -126,7 +114,7 @@ def _gel_advised(storage: Storage, weight: Unit) -> str:
     """Say whether to put in silica gel, and how much, for as long as advice gives meat in the room."""
     need, here = storage.gel_advised, storage.packing.gel_kg
     days = long_days(need.days)
-    if _illness_may_grow_at_first(storage):
+    if growing_in_wettest(storage):
         cold = "freeze" if storage.keepings[1].days < 0.5 else "refrigerate or freeze"
         return (
             "no substitute for drying. It takes days to draw the water, and until then bacteria that make ill "
@@ -136,39 +124,32 @@ def _gel_advised(storage: Storage, weight: Unit) -> str:
         return f"none that fits makes it keep {days} in the room; refrigerate it, or dry it further."
     breaks = need.brittle_kg
     if breaks is not None and (need.gel_kg >= breaks or breaks == 0.0):
+        if need.gel_kg == 0.0:
+            return "leave it out. The meat is brittle as it is."
         return (
             f"leave it out. What would keep it {days} in the room makes it brittle; refrigerate it instead."
-            if need.gel_kg > 0.0
-            else "leave it out. The meat is brittle as it is."
         )
+    most = "" if breaks is None else measured(breaks, weight)
     if need.gel_kg == 0.0:
-        much = "" if breaks is None else f"; {measured(breaks, weight)} and more would make it brittle"
+        much = f"; {most} and more would make it brittle" if most else ""
         return f"leave it out. The meat keeps {days} in the room without{much}."
     enough = " That is in already." if here >= need.gel_kg else ""
-    limit = (
-        "" if breaks is None else f", and less than {measured(breaks, weight)}, which would make it brittle"
-    )
+    limit = f", and less than {most}, which would make it brittle" if most else ""
     return f"put in {measured(need.gel_kg, weight)} to keep it {days} in the room{limit}.{enough}"
 
 
-def _illness_may_grow_at_first(storage: Storage) -> bool:
-    """Whether the wettest slices as they are packed may let anything harmful grow in the room, by the cautious figures."""
+def growing_in_wettest(storage: Storage) -> list[Growth]:
+    """Return what is harmful and may grow in the wettest slices as they are packed, in the room, by the cautious figures."""
     wettest = storage.product.wettest + storage.product.error
-    return any(
-        growth.harmful and not growth.too_cold and wettest >= growth.organism.water_activity
+    return [
+        growth
         for growth in storage.keepings[0].growth
-    )
+        if growth.harmful and not growth.too_cold and wettest >= growth.organism.water_activity
+    ]
 
 
 def measured(gel_kg: float, weight: Unit) -> str:
     """Return an amount of silica gel by weight and in kitchen measures.
-
-    Parameters
-    ----------
-    gel_kg : float
-        [kg]
-    weight : Unit
-        To print it in.
 
     Examples
     --------
@@ -183,14 +164,13 @@ def measured(gel_kg: float, weight: Unit) -> str:
     return f"{weight.text(gel_kg)} (less than a teaspoon)"
 
 
-def long_days(days: float | None) -> str:
-    """Return a time in words, roughly: "9 h", "3 days", "8 weeks", "14 months".
+def since(days: float) -> str:
+    """Return from when on something happens, in words."""
+    return "from the beginning" if days < 0.5 else f"after {long_days(days)}"
 
-    Parameters
-    ----------
-    days : float or None
-        [day]; None for never.
-    """
+
+def long_days(days: float | None) -> str:
+    """Return a time in words, roughly: "9 h", "3 days", "8 weeks", "14 months". None is never."""
     if days is None:
         return "never"
     for limit, size, name in ((2.0, 1.0 / 24.0, "h"), (30.0, 1.0, "days"), (120.0, 7.0, "weeks")):

@@ -4,16 +4,22 @@ from dataclasses import asdict
 from typing import Any
 
 from dryingsim.batch.catalog import growth_limits, packages
-from dryingsim.batch.checks import check_choice
-from dryingsim.batch.units import display_units
 from dryingsim.judge.grades import Lethality
 from dryingsim.kitchen.packed_meat import HORIZON_DAYS
 from dryingsim.kitchen.storage import MOST_GEL_KG, GelNeed, Keeping, Storage, When
 from dryingsim.properties.packaging import GEL_SPREAD
-from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
-from dryingsim.show.core.quantities import Unit, Units, capital, spoken
+from dryingsim.show.core.document import Document, labelled, picked, screen
+from dryingsim.show.core.quantities import KitchenUnits, Units, capital, spoken
 from dryingsim.show.core.tables import Column, Table
-from dryingsim.show.kitchen.storage_words import PLACES, in_short, long_days, measured, not_dried
+from dryingsim.show.kitchen.storage_words import (
+    PLACES,
+    growing_in_wettest,
+    in_short,
+    long_days,
+    measured,
+    not_dried,
+    since,
+)
 from dryingsim.show.lethality.brief import kept_verdict
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
@@ -25,17 +31,10 @@ STORE_CAUTION = (
     "make meat free of bacteria: heat it as your local food-safety authority says. If it smells off, is sticky or "
     "shows mould, throw all of it away. To sell it, have its water activity measured and the process reviewed."
 )
+_BRIEF_CAUTION = "Estimates from limits of growth, no measured shelf life. If it smells off, is sticky or mouldy, throw it away."
+_FIRST = "The times tell when it spoils, not that it may be eaten."
+_ANSWERS = {"ROOM": "Room", "FRIDGE": "Refrigerator", "FREEZER": "Freezer", "GEL": "Silica gel"}
 _DAYS = (0.0, 1.0, 7.0, 14.0, 30.0, 60.0, 90.0, 180.0, 365.0)
-
-
-class _Shown:
-    """The units of the text."""
-
-    def __init__(self, system: str) -> None:
-        names = display_units(check_choice("units", system, ("metric", "us")))
-        self.temperature = Unit("temperature", names["temperature"])
-        self.length = Unit("length", "inch" if system == "us" else "mm")
-        self.weight = Unit("mass", {"kg": "g", "lb": "oz"}[names["mass"]])
 
 
 def store_document(
@@ -49,77 +48,47 @@ def store_document(
 ) -> Document:
     """Return what is told of dried meat in a package.
 
-    Parameters
-    ----------
-    storage : Storage
-    title : str
-        Of the meat.
-    system : str
-        Units to print in, "metric" or "us".
-    lethality : Lethality, optional
-        What the drying before did to bacteria, where that is known.
-    units : Units, optional
-        To print that in.
-    assumed : str
-        What of the meat was assumed, as nothing was said of it, and how to say it.
-    dry_at : float
-        Water activity at or below which the meat counts as dry [-].
+    `lethality` is what the drying before did to bacteria, told in `units`; `assumed` what was assumed of the meat, as
+    nothing was said of it; meat counts as dry at a water activity of `dry_at` or below.
     """
-    shown, grade = _Shown(system), None if lethality is None else lethality.grade
+    shown, grade = KitchenUnits(system), None if lethality is None else lethality.grade
     not_dry = not_dried(storage, dry_at)
-    said = in_short(storage, grade, shown.weight, not_dry)
-    judged = [] if lethality is None or units is None else kept_verdict(lethality, units)
-    first = labelled(
-        {
-            "SAFETY": [*([not_dry] if not_dry else []), *judged, *([] if grade == "met" else [_FIRST])],
-            "MEAT": [assumed] if assumed else [],
-            "ROOM": [capital(said["Room"])],
-            "FRIDGE": [capital(said["Refrigerator"])],
-            "FREEZER": [capital(said["Freezer"])],
-            "GEL": [capital(said["Silica gel"])],
-        }
-    )
-    before = (
-        []
-        if lethality is None or units is None
-        else [f"Before it is stored: {verdict_line(lethality, units)}"]
-    )
-    details: dict[str, list[Block]] = {
-        "the package": sentences(
-            *before, *(f"{head}: {text}" for head, text in said.items()), *_state(storage, shown)
-        ),
-        "water activity inside": [_course_table(storage, shown)],
-        "what may grow": [
-            _growth_table(storage),
-            *sentences(*(_place(one, storage, shown) for one in storage.keepings)),
-        ],
-        "gel and fat": sentences(
-            *([_gel(storage.gel, storage, shown)] if storage.gel else []), _fat(storage)
-        ),
-    }
-    checked: dict[str, Any] = {"dry": not not_dry, "grade": grade, "warnings": []}
-    if lethality is not None:
-        checked |= {"warnings": [sentence(one) for one in lethality.warnings], **check_values(lethality)}
+    said = in_short(storage, grade, shown.mass, not_dry)
+    judged, before, checked = list[str](), list[str](), dict[str, Any](warnings=[])
+    if lethality is not None and units is not None:
+        judged = kept_verdict(lethality, units)
+        before = [f"Before it is stored: {verdict_line(lethality, units)}"]
+        checked = {"warnings": [sentence(one) for one in lethality.warnings], **check_values(lethality)}
+    packing = storage.packing
+    gel = f"with {shown.mass.text(packing.gel_kg)} of silica gel" if packing.gel_kg else "no silica gel"
     return screen(
-        _heading(storage, title, shown),
-        first,
-        details,
-        lambda: storage_values(storage, title) | checked,
+        f"{title}: {shown.mass.text(storage.product.weight_kg)} in a {packing.package.title}, {gel}",
+        labelled(
+            {
+                "SAFETY": [*filter(None, [not_dry]), *judged, *([] if grade == "met" else [_FIRST])],
+                "MEAT": [assumed] if assumed else [],
+                **{label: [capital(said[head])] for label, head in _ANSWERS.items()},
+            }
+        ),
+        {
+            "the package": [
+                *before,
+                *(f"{head}: {text}" for head, text in said.items()),
+                *_state(storage, shown),
+            ],
+            "water activity inside": [_course_table(storage, shown)],
+            "what may grow": [
+                _growth_table(storage),
+                *(_place(one, storage, shown) for one in storage.keepings),
+            ],
+            "gel and fat": [*([_gel(storage.gel, storage, shown)] if storage.gel else []), _fat(storage)],
+        },
+        lambda: {**storage_values(storage, title), "dry": not not_dry, "grade": grade, **checked},
         (_BRIEF_CAUTION, STORE_CAUTION),
     )
 
 
-_FIRST = "The times tell when it spoils, not that it may be eaten."
-_BRIEF_CAUTION = "Estimates from limits of growth, no measured shelf life. If it smells off, is sticky or mouldy, throw it away."
-
-
-def _heading(storage: Storage, title: str, shown: _Shown) -> str:
-    packing = storage.packing
-    gel = f"with {shown.weight.text(packing.gel_kg)} of silica gel" if packing.gel_kg else "no silica gel"
-    return f"{title}: {shown.weight.text(storage.product.weight_kg)} in a {packing.package.title}, {gel}"
-
-
-def _state(storage: Storage, shown: _Shown) -> list[str]:
+def _state(storage: Storage, shown: KitchenUnits) -> list[str]:
     product, room = storage.product, storage.keepings[0]
     text = f"Evened out, the meat stands at a water activity of {storage.packed:.2f}, known to ±{product.error:.2f}."
     if product.wettest - product.driest > 0.005:
@@ -136,58 +105,37 @@ def _state(storage: Storage, shown: _Shown) -> list[str]:
             f"{_long(storage.within_s)}, the slices among each other in about {_long(storage.between_s)}. "
             "Until then the wettest stay wetter than the table says; turn the closed package over now and then."
         )
-    risky = _for_the_wettest(storage)
-    if risky:
-        lines.append(risky)
+    risky = [one.organism.name for one in growing_in_wettest(storage) if one.when.cautious != 0.0]
+    if risky:  # until they have evened out; else it is said of all the meat
+        lines.append(
+            f"In the wettest slices {' and '.join(risky)} may grow until then, by the cautious figures: let them even "
+            "out in the refrigerator, which takes longer, or dry those further."
+        )
     return lines
 
 
-def _for_the_wettest(storage: Storage) -> str:
-    """Say who may grow in the wettest slices before they have evened out, if that is not said of all the meat."""
-    room, reaches = storage.keepings[0], storage.product.wettest + storage.product.error
-    found = [
-        one.organism.name
-        for one in room.growth
-        if one.harmful
-        and not one.too_cold
-        and one.when.cautious != 0.0
-        and reaches >= one.organism.water_activity
-    ]
-    if not found:
-        return ""
-    return (
-        f"In the wettest slices {' and '.join(found)} may grow until then, by the cautious figures: let them even "
-        "out in the refrigerator, which takes longer, or dry those further."
-    )
-
-
-def _course_table(storage: Storage, shown: _Shown) -> Table:
+def _course_table(storage: Storage, shown: KitchenUnits) -> Table:
     columns = [Column(("", "after", "days"), [f"{day:.0f}" for day in _DAYS])]
     for one in storage.keepings:
-        if one.expected is None:
-            continue
-        activity = [f"{float(one.expected.at(day)):.2f}" for day in _DAYS]
-        columns.append(Column((one.place, shown.temperature.text(one.temperature_K), "a_w"), activity))
+        if one.expected is not None:
+            activity = [f"{float(one.expected.at(day)):.2f}" for day in _DAYS]
+            columns.append(Column((one.place, shown.temperature.text(one.temperature_K), "a_w"), activity))
     fridge, room = storage.keepings[1], storage.keepings[0]
     note = (
         f"Water activity inside, as computed, with {100.0 * room.humidity:.0f} % relative humidity outside in the "
         f"room and {100.0 * fridge.humidity:.0f} % (estimate) in the refrigerator."
     )
-    return Table(columns, [note], set())
+    return Table(columns, [note])
 
 
 def _growth_table(storage: Storage) -> Table:
     room = storage.keepings[0]
-    rows = [
-        (one.organism.name, f"{one.organism.water_activity:.2f}", one.when, one.too_cold)
-        for one in room.growth
-    ]
-    limit = growth_limits.texture().brittle
-    names = [*(name for name, *_ in rows), "mould that can be seen", "meat that breaks"]
-    limits = [*(limit for _, limit, *_ in rows), "-", f"{limit:.2f}"]
-    whens = [*(when for _, _, when, _ in rows), room.mould, room.brittle]
+    names = [*(one.organism.name for one in room.growth), "mould that can be seen", "meat that breaks"]
+    starts = [*(one.organism.water_activity for one in room.growth), None, growth_limits.texture().brittle]
     width = max(map(len, names))
-    cold = {name for name, _, _, too_cold in rows if too_cold}
+    limits = ["-" if start is None else f"{start:.2f}" for start in starts]
+    whens = [*(one.when for one in room.growth), room.mould, room.brittle]
+    cold = sorted(one.organism.name for one in room.growth if one.too_cold)
     columns = [
         Column(("in the room", "", ""), [name.ljust(width) for name in names]),
         Column(("", "from", "a_w"), limits),
@@ -200,35 +148,32 @@ def _growth_table(storage: Storage) -> Table:
         "bacteria do not grow, but they may live on.",
     ]
     if cold:
-        notes.append(f"Too cold here for: {', '.join(sorted(cold))}.")
-    return Table(columns, notes, set())
+        notes.append(f"Too cold here for: {', '.join(cold)}.")
+    return Table(columns, notes)
 
 
 def _when(days: float | None) -> str:
     return "-" if days is None else "at once" if days < 0.5 else f"{days:.0f}"
 
 
-def _place(one: Keeping, storage: Storage, shown: _Shown) -> str:
+def _place(one: Keeping, storage: Storage, shown: KitchenUnits) -> str:
     """Tell how long the meat keeps in a place, and apart from that when it gets hard to eat."""
     brittle = one.brittle.cautious
     if one.place == "freezer" or brittle is None or brittle > one.days:
         return _keeping(one, shown)
-    when = "from the beginning" if brittle < 0.5 else f"after {long_days(brittle)}"
     gel = "; less silica gel, or none, keeps it softer" if storage.packing.gel_kg > 0.0 else ""
-    return f"{_keeping(one, shown)} It may be brittle {when}, which spoils the bite, not the meat{gel}."
+    return f"{_keeping(one, shown)} It may be brittle {since(brittle)}, which spoils the bite, not the meat{gel}."
 
 
-def _keeping(one: Keeping, shown: _Shown) -> str:
+def _keeping(one: Keeping, shown: KitchenUnits) -> str:
     where = f"{PLACES[one.place]} ({shown.temperature.text(one.temperature_K)})"
     advice = f"{one.advice.text} ({one.advice.source})"
     if one.place == "freezer":
         return f"{where}: nothing grows; the advice is {advice}."
     if one.decided_by == "advice":
-        computed = (
-            f"the computed figure is longer ({long_days(one.first_days)}: {one.first})"
-            if one.first_days is not None
-            else f"nothing is computed to happen within {HORIZON_DAYS:.0f} days"
-        )
+        computed = f"nothing is computed to happen within {HORIZON_DAYS:.0f} days"
+        if one.first_days is not None:
+            computed = f"the computed figure is longer ({long_days(one.first_days)}: {one.first})"
         return f"{where}: by advice, {advice}; {computed}."
     if one.days < 0.5:
         return (
@@ -241,21 +186,19 @@ def _keeping(one: Keeping, shown: _Shown) -> str:
     )
 
 
-def _gel(need: GelNeed, storage: Storage, shown: _Shown) -> str:
+def _gel(need: GelNeed, storage: Storage, shown: KitchenUnits) -> str:
     wanted = f"For {need.days:.0f} days in the room"
-    brittle = (
-        ""
-        if need.brittle_kg is None
-        else f" From about {measured(need.brittle_kg, shown.weight)} on the meat itself breaks."
-    )
+    brittle = ""
+    if need.brittle_kg is not None:
+        brittle = f" From about {measured(need.brittle_kg, shown.mass)} on the meat itself breaks."
     if need.gel_kg is None:
-        return f"{wanted}: no amount of silica gel up to {shown.weight.text(MOST_GEL_KG)} will do.{brittle} Dry the meat further."
+        return f"{wanted}: no amount of silica gel up to {shown.mass.text(MOST_GEL_KG)} will do.{brittle} Dry the meat further."
     if need.gel_kg == 0.0:
         return f"{wanted}: the meat needs no silica gel by the cautious figures; advice above still holds.{brittle}"
     much = need.gel_kg > 0.1 * storage.product.weight_kg
     further = " That is much: drying the meat further is the better way." if much else ""
     return (
-        f"{wanted}: {measured(need.gel_kg, shown.weight)} of fresh silica gel, by the cautious figures; the advice above still "
+        f"{wanted}: {measured(need.gel_kg, shown.mass)} of fresh silica gel, by the cautious figures; the advice above still "
         f"holds.{brittle}{further} Keep gel in its bag, away from the food."
     )
 
@@ -309,20 +252,14 @@ def storage_values(storage: Storage, title: str) -> dict[str, Any]:
             "source": f"{packing.package.source}. {packages.source()}",
         },
         "places": [_place_values(one) for one in storage.keepings],
-        "gel_advised": {
-            "days": storage.gel_advised.days,
-            "gel_kg": storage.gel_advised.gel_kg,
-            "meat_breaks_from_kg": storage.gel_advised.brittle_kg,
-        },
+        "gel_advised": _need_values(storage.gel_advised),
         "dried_on_kg": storage.dried_on_kg,
-        "gel": None
-        if storage.gel is None
-        else {
-            "days": storage.gel.days,
-            "gel_kg": storage.gel.gel_kg,
-            "meat_breaks_from_kg": storage.gel.brittle_kg,
-        },
+        "gel": None if storage.gel is None else _need_values(storage.gel),
     }
+
+
+def _need_values(need: GelNeed) -> dict[str, Any]:
+    return {"days": need.days, "gel_kg": need.gel_kg, "meat_breaks_from_kg": need.brittle_kg}
 
 
 def _place_values(one: Keeping) -> dict[str, Any]:
@@ -331,13 +268,10 @@ def _place_values(one: Keeping) -> dict[str, Any]:
         "place": one.place,
         "temperature_K": one.temperature_K,
         "relative_humidity": None if course is None else one.humidity,
-        "course": None
-        if course is None
-        else [{"days": day, "water_activity": float(course.at(day))} for day in _DAYS],
+        "course": course and [{"days": day, "water_activity": float(course.at(day))} for day in _DAYS],
         "may_grow": [
             {
-                "name": row.organism.name,
-                "group": row.organism.group,
+                **picked(row.organism, "name", "group"),
                 "from_water_activity": row.organism.water_activity,
                 "too_cold": row.too_cold,
                 **_when_values(row.when),

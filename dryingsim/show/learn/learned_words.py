@@ -3,20 +3,14 @@
 import math
 
 from dryingsim.batch.learned import KEYS
-from dryingsim.batch.schema import Batch
-from dryingsim.show.core.quantities import Units
+from dryingsim.batch.schema import Batch, Learned
+from dryingsim.show.core.quantities import Units, count_of
 
 _ONE_SIDED = 1.645  # standard deviations: nine in ten lie between
 
 
 def learned_sentence(batch: Batch, units: str | None = None) -> str:
     """Return which learned values a batch uses and how sure they are; nothing where it uses none.
-
-    Parameters
-    ----------
-    batch : Batch
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
 
     Examples
     --------
@@ -26,45 +20,34 @@ def learned_sentence(batch: Batch, units: str | None = None) -> str:
     """
     if batch.learned is None:
         return ""
-    fahrenheit = Units(batch, units).temperature.name == "degF"
-    told = [
-        f"{KEYS[key].words} {_value(key, one.value, one.uncertainty, fahrenheit)}"
-        for key, one in batch.learned.corrections.items()
-    ]
+    told = "; ".join(f"{value} ({ends})" for value, ends in _values(batch.learned, batch, units))
     logs = batch.learned.logs
     return (
-        f"Learned values are in these numbers, from {len(logs)} log{'' if len(logs) == 1 else 's'} ({', '.join(logs)}): "
-        f"{'; '.join(told)} (nine times in ten between the two). Leave [learned] out of the batch file for the package's own."
+        f"Learned values are in these numbers, from {count_of(len(logs), 'log')} ({', '.join(logs)}): {told} (nine times in ten "
+        "between the two). Leave [learned] out of the batch file for the package's own."
     )
 
 
 def learned_brief(batch: Batch, units: str | None = None) -> list[str]:
-    """Return the same in a line, for a first screen.
-
-    Parameters
-    ----------
-    batch : Batch
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return the same in a line, for a first screen."""
     if batch.learned is None:
         return []
+    told = ", ".join(value for value, _ in _values(batch.learned, batch, units))
+    return [f"In these numbers, from {count_of(len(batch.learned.logs), 'log')}: {told}."]
+
+
+def _values(learned: Learned, batch: Batch, units: str | None) -> list[tuple[str, str]]:
+    """Return each learned value, and between what it lies nine times in ten."""
     fahrenheit = Units(batch, units).temperature.name == "degF"
-    told = [
-        f"{KEYS[key].words} {_value(key, one.value, one.uncertainty, fahrenheit).partition(' (')[0]}"
-        for key, one in batch.learned.corrections.items()
-    ]
-    logs = len(batch.learned.logs)
-    return [f"In these numbers, from {logs} log{'' if logs == 1 else 's'}: {', '.join(told)}."]
-
-
-def _value(key: str, value: float, uncertainty: float, fahrenheit: bool) -> str:
-    ends = (value, value - _ONE_SIDED * uncertainty, value + _ONE_SIDED * uncertainty)
-    if not KEYS[key].dimension:
-        middle, low, high = map(math.exp, ends)
-        return f"x {middle:.2f} ({low:.2f} to {high:.2f})"
-    scale, unit = (1.8 if fahrenheit else 1.0, "°F" if fahrenheit else "K")
-    if KEYS[key].dimension == "fraction":
-        scale, unit = 100.0, "%"
-    middle, low, high = (scale * end for end in ends)
-    return f"{middle:+.1f} {unit} ({low:+.1f} to {high:+.1f})"
+    told = []
+    for key, one in learned.corrections.items():
+        off, kind = _ONE_SIDED * one.uncertainty, KEYS[key].dimension
+        ends = (one.value, one.value - off, one.value + off)
+        if kind:
+            scale, unit = (100.0, "%") if kind == "fraction" else (1.8, "°F") if fahrenheit else (1.0, "K")
+            middle, low, high = (f"{scale * end:+.1f}" for end in ends)
+            told.append((f"{KEYS[key].words} {middle} {unit}", f"{low} to {high}"))
+        else:
+            middle, low, high = (f"{math.exp(end):.2f}" for end in ends)
+            told.append((f"{KEYS[key].words} x {middle}", f"{low} to {high}"))
+    return told

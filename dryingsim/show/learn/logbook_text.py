@@ -6,11 +6,10 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.learned import KEYS
-from dryingsim.learn.estimates import Estimate
 from dryingsim.learn.logbook import Logbook, LogbookEntry, advice
-from dryingsim.show.core.document import Document, labelled, screen, sentences
-from dryingsim.show.core.quantities import clock
-from dryingsim.show.core.tables import Column, Table
+from dryingsim.show.core.document import Document, labelled, screen
+from dryingsim.show.core.quantities import count_of
+from dryingsim.show.core.tables import Column, Table, clock_or_dash
 from dryingsim.show.learn.text import LEARNING_CAUTIONS
 
 _SHORT = {
@@ -30,7 +29,7 @@ def logbook_tables(book: Logbook, units: str = "metric") -> list[Table]:
     measured = [
         name,
         Column(("", "times", "weighed"), [str(one.weighings) for one in rows]),
-        Column(("done", "predicted", "h:min"), [_clock(one.predicted_s) for one in rows]),
+        Column(("done", "predicted", "h:min"), [clock_or_dash(one.predicted_s) for one in rows]),
         Column(("done", "by weights", "h:min"), [_measured(one) for one in rows]),
         Column(("", "±", "min"), [_error(one) for one in rows]),
         Column(("last", "predicted", "%"), [_percent(one.last_predicted_share) for one in rows]),
@@ -43,15 +42,11 @@ def logbook_tables(book: Logbook, units: str = "metric") -> list[Table]:
     ]
     told = "By weights: with a * where the log ends before and this is a forecast. Last weight: of the first."
     factors = "Learned: factors (x) on the package's numbers, or what is added; in brackets where the log does not determine it."
-    return [Table(measured, [told], set()), Table(learned, [factors], set())]
-
-
-def _clock(time_s: float | None) -> str:
-    return _NONE if time_s is None else clock(time_s)
+    return [Table(measured, [told]), Table(learned, [factors])]
 
 
 def _measured(one: LogbookEntry) -> str:
-    return _clock(one.found.done_s) + ("" if one.reached or one.found.done_s is None else "*")
+    return clock_or_dash(one.found.done_s) + ("" if one.reached or one.found.done_s is None else "*")
 
 
 def _error(one: LogbookEntry) -> str:
@@ -73,26 +68,22 @@ def _learned(one: LogbookEntry, key: str, units: str) -> str:
     row = next((row for row in one.estimates if row.key == key), None)
     if row is None:
         return _NONE
-    text = _number(row, _unit(key, units))
+    unit, value = _unit(key, units), row.after[0]
+    scale = {"x": 1.0, "K": 1.0, "°F": 1.8, "%": 100.0}[unit]
+    text = f"{value:.2f}" if unit == "x" else f"{scale * value:+.1f}"
     return text if row.determined else f"({text})"
-
-
-def _number(row: Estimate, unit: str) -> str:
-    value = row.after[0]
-    if unit == "x":
-        return f"{value:.2f}"
-    return f"{value * {'K': 1.0, '°F': 1.8, '%': 100.0}[unit]:+.1f}"
 
 
 def logbook_document(book: Logbook, units: str = "metric") -> Document:
     """Return what is told of a folder's history; `units` is "metric" or "us"."""
     done, learned = logbook_tables(book, units)
-    count = len(book.entries)
-    title = f"{book.folder}: {count} log{'s' if count > 1 else ''}"
-    answers = [done, *labelled({"NEXT": advice(book, units)})]
-    aside = sentences(*(f"Left aside: {text}" for text in book.left_aside))
+    aside = [f"Left aside: {text}" for text in book.left_aside]
     return screen(
-        title, answers, {"what was learned": [learned, *aside]}, lambda: _data(book, units), LEARNING_CAUTIONS
+        f"{book.folder}: {count_of(len(book.entries), 'log')}",
+        [done, *labelled({"NEXT": advice(book, units)})],
+        {"what was learned": [learned, *aside]},
+        lambda: _data(book, units),
+        LEARNING_CAUTIONS,
     )
 
 

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.learned import KEYS
+from dryingsim.batch.reading.weigh_in_file import TOGETHER_S
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.history.provenance import inputs_of, versions
@@ -23,10 +24,10 @@ from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import Forecast
 from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING_KG
-from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
-from dryingsim.show.core.quantities import Units, capital, spoken
+from dryingsim.show.core.document import Document, labelled, picked, screen
+from dryingsim.show.core.quantities import Units, capital, count_of, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table
-from dryingsim.show.learn.logger_words import logger_sentences
+from dryingsim.show.thermometer.logger_text import what_was_read
 
 DRYNESS_ONLY = "It tells when meat is dry, not how far bacteria were reduced; for that see 'dryingsim run', and measure the meat."
 LEARNING_CAUTIONS = (
@@ -37,6 +38,7 @@ _FINE_S, _COARSE_S = 60.0, 300.0  # an error of a time is told to the minute, or
 _LONG_S = 1200.0
 _AS_MEANT = 0.05  # of the logarithm of the time: less asks for no cause
 _WORTH_NAMING, _SURE = 0.05, 0.8  # chances of a main cause
+_HUMIDITY = ("wet_bulb", "dew_point", "relative_humidity")
 _WIDE = 0.2  # of the time: an interval wider than that comes from few weighings
 
 
@@ -46,12 +48,8 @@ def title_of(found: Fit) -> str:
     weighings = sum(int(logged.readings.weighs.sum()) for logged in logged_batches)
     others = sum(len(logged.readings) for logged in logged_batches) - weighings
     names = ", ".join(logged.log.name for logged in logged_batches)
-    more = f" and {_count(others, 'temperature')}" if others else ""
-    return f"{logged_batches[0].batch.name}: {names}, {_count(weighings, 'weighing')}{more}"
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"
+    more = f" and {count_of(others, 'temperature')}" if others else ""
+    return f"{logged_batches[0].batch.name}: {names}, {count_of(weighings, 'weighing')}{more}"
 
 
 def estimate_table(found: Fit, units: str | None = None, part: int = 0) -> Table:
@@ -64,24 +62,18 @@ def estimate_table(found: Fit, units: str | None = None, part: int = 0) -> Table
         Column(("", "by the log", "(90 %)"), [_told(one.key, one.after, shown) for one in rows]),
         Column(("uncertainty", "left", "%"), [f"{100.0 * min(one.left, 1.0):.0f}" for one in rows]),
     ]
-    return Table(
-        columns,
-        ["Factors (x) are on the package's own numbers, the others are added to what the batch says."],
-        set(),
-    )
+    note = "Factors (x) are on the package's own numbers, the others are added to what the batch says."
+    return Table(columns, [note])
 
 
 def _told(key: str, values: tuple[float, float, float], shown: Units) -> str:
-    middle, low, high = values
-    kind = KEYS[key].dimension
+    kind, sign, digits, unit, factor = KEYS[key].dimension, "+", 1, " %", 100.0
     if kind == "temperature difference":
-        fahrenheit = shown.temperature.name == "degF"
-        middle, low, high = ((1.8 if fahrenheit else 1.0) * one for one in values)
-        digits = 0 if fahrenheit else 1
-        return f"{middle:+.{digits}f} ({low:+.{digits}f} to {high:+.{digits}f}) {'°F' if fahrenheit else 'K'}"
-    if kind:
-        return f"{100 * middle:+.1f} ({100 * low:+.1f} to {100 * high:+.1f}) %"
-    return f"x {middle:.2f} ({low:.2f} to {high:.2f})"
+        factor, unit, digits = (1.8, " °F", 0) if shown.temperature.name == "degF" else (1.0, " K", 1)
+    elif not kind:
+        factor, unit, digits, sign = 1.0, "", 2, ""
+    middle, low, high = (f"{factor * value:{sign}.{digits}f}" for value in values)
+    return f"{'' if kind else 'x '}{middle} ({low} to {high}){unit}"
 
 
 def learn_sentences(
@@ -101,7 +93,26 @@ def learn_sentences(
             f"The readings scatter {found.widened:.1f} times as widely around the model as their errors explain; the "
             "intervals are widened by that."
         )
-    return [*said, *logger_sentences(found), *(f"Note: {text}." for text in notes)]
+    return [*said, *_loggers(found), *(f"Note: {text}." for text in notes)]
+
+
+def _loggers(found: Fit) -> list[str]:
+    """Return what was read of loggers that the logs of a fit name, and how it counts."""
+    told = []
+    for part in found.problem.parts:
+        log = part.logged.log
+        for logger in log.loggers:
+            count = sum(1 for reading in log.readings if reading.file == logger.name)
+            told += [
+                what_was_read(logger),
+                f"{count} readings of {logger.name} count, means over 10 min every {spoken(TOGETHER_S)}: what lies between "
+                "errs alike.",
+            ]
+            if part.logged.batch.appliance is None and any(key in logger.values for key in _HUMIDITY):
+                told.append(
+                    "Its humidity is left aside: the batch file states the air, and nothing of it is learned."
+                )
+    return told
 
 
 def forecast_sentences(
@@ -116,46 +127,37 @@ def forecast_sentences(
             f"{name}Not done (equilibrated water activity {target:g}) within {spoken(one.horizon_s)}: in this air it dries "
             "too slowly, or the weights are not those of this batch."
         ]
-    over = one.done_s <= one.last_s
-    when, spread = _moment(logged, one.done_s), _plus_minus(one)
+    verb = "Was done" if one.done_s <= one.last_s else "Done"
+    when = f"{_moment(logged, one.done_s)}{_plus_minus(one)}"
     after = "" if logged.log.start_clock_s is None else f", that is after {spoken(one.done_s)}"
     told = [
-        f"{name}{'Was done' if over else 'Done'} {when}{spread}{after}: the wettest slices then even out at a water activity "
-        f"of {target:g}. The error is what the readings leave open, {_sure(one)} times in ten."
+        f"{name}{verb} {when}{after}: the wettest slices then even out at a water activity of {target:g}. The error is what the "
+        f"readings leave open, {_sure(one)} times in ten."
     ]
     if one.weight_kg is not None and one.weight_low_kg is not None and one.weight_high_kg is not None:
-        ends = f"{shown.weight.number(one.weight_low_kg)} to {shown.weight.text(one.weight_high_kg)}"
+        weight, low_kg, high_kg = shown.weight, one.weight_low_kg, one.weight_high_kg
+        as_ready = logged.batch.take_off == "as ready"
         told.append(
-            f"All of the meat{_taken_off(logged.batch)} then weighs {shown.weight.text(one.weight_kg)} ({ends}), of "
-            f"{shown.weight.text(one.laid_on_kg)} laid on: go by the weight."
+            f"All of the meat{', slices taken off as they are ready among it,' if as_ready else ''} then weighs "
+            f"{weight.text(one.weight_kg)} ({weight.number(low_kg)} to {weight.text(high_kg)}), of "
+            f"{weight.text(one.laid_on_kg)} laid on: go by the weight."
         )
-    told.append(_activity(logged, one, shown))
-    return told
-
-
-def _taken_off(batch: Batch) -> str:
-    return ", slices taken off as they are ready among it," if batch.take_off == "as ready" else ""
+    return [*told, _activity(logged, one, shown)]
 
 
 def _sure(one: Forecast) -> str:
     """How often the interval holds: where much is open it is somewhat too narrow, see `learn.forecast`."""
-    wide = (
-        one.done_s is None
-        or one.low_s is None
-        or one.high_s is None
-        or one.high_s - one.low_s > _WIDE * one.done_s
-    )
-    return "eight" if wide else "nine"
+    if one.done_s is None or one.low_s is None or one.high_s is None:
+        return "eight"
+    return "eight" if one.high_s - one.low_s > _WIDE * one.done_s else "nine"
 
 
 def _activity(logged: LoggedBatch, one: Forecast, shown: Units) -> str:
     early = "at any time before" if one.earliest_s is None else _moment(logged, one.earliest_s)
     late = "beyond what was followed" if one.latest_s is None else _moment(logged, one.latest_s)
-    surely = (
-        f" At {shown.weight.text(one.surely_kg)} it is dry with 95 % certainty."
-        if one.surely_kg is not None
-        else ""
-    )
+    surely = ""
+    if one.surely_kg is not None:
+        surely = f" At {shown.weight.text(one.surely_kg)} it is dry with 95 % certainty."
     error = activity_error_of(logged.batch).half_width
     return (
         f"Water activity is known to ±{error:.2f} only, which no scale improves: it may be {early}, or only "
@@ -185,17 +187,13 @@ def _plus_minus(one: Forecast) -> str:
 
 
 def _strange(found: Fit) -> list[str]:
-    names = {
-        KEYS[row.key].words
-        for i in range(len(found.problem.parts))
-        for row in estimates(found, i)
-        if row.strange
-    }
+    rows = [row for i in range(len(found.problem.parts)) for row in estimates(found, i) if row.strange]
+    names = sorted({KEYS[row.key].words for row in rows})
     if not names:
         return []
     return [
-        f"Stranger than 1 batch in 80: {'; '.join(sorted(names))}. Look again at the thickness and the weight in the "
-        "batch file, and at the times and units in the log."
+        f"Stranger than 1 batch in 80: {'; '.join(names)}. Look again at the thickness and the weight in the batch file, and at "
+        "the times and units in the log."
     ]
 
 
@@ -215,20 +213,20 @@ def _causes(found: Fit, part: int, one: Forecast, units: str | None) -> list[str
 
     def named(cause: Cause) -> str:
         moved = f"{100.0 * (cause.time_factor - 1.0):+.0f} % of the time"
+        chance = "over 99" if cause.chance > 0.99 else f"{100.0 * cause.chance:.0f}"
         return (
             f"{KEYS[cause.key].words}, {_told(cause.key, values[cause.key], shown)}, {moved}; chance to be the main cause "
-            f"{'over 99' if cause.chance > 0.99 else f'{100.0 * cause.chance:.0f}'} %"
+            f"{chance} %"
         )
 
-    first, second = one.causes[:2] if len(one.causes) > 1 else (one.causes[0], None)
+    first, *others = one.causes
     way = "slower" if together_factor > 1.0 else "faster"
-    told = [f"{of}It dries {way} than its file says. Likeliest cause: {named(first)}."]
-    if second is not None and second.chance >= _WORTH_NAMING:
-        unsure = (
-            " The readings cannot tell the two apart: begin with the first." if first.chance < _SURE else ""
-        )
-        told.append(f"Else: {named(second)}.{unsure}")
-    return [" ".join(told)]
+    text = f"{of}It dries {way} than its file says. Likeliest cause: {named(first)}."
+    if others and others[0].chance >= _WORTH_NAMING:
+        text += f" Else: {named(others[0])}."
+        if first.chance < _SURE:
+            text += " The readings cannot tell the two apart: begin with the first."
+    return [text]
 
 
 def _open(found: Fit) -> list[str]:
@@ -246,10 +244,10 @@ def _open(found: Fit) -> list[str]:
 
 
 def _misfit(one: Misfit, batch: Batch, units: str | None) -> str:
-    shown = Units(batch, units)
-    unit = shown.weight if one.reading.quantity == "weight" else shown.temperature
+    shown, reading = Units(batch, units), one.reading
+    unit = shown.weight if reading.quantity == "weight" else shown.temperature
     return (
-        f"Left out: {one.reading.place(one.log)}, {one.reading.quantity.replace('_', ' ')} {unit.text(one.reading.value)}. The "
+        f"Left out: {reading.place(one.log)}, {reading.quantity.replace('_', ' ')} {unit.text(reading.value)}. The "
         f"other readings make one expect {unit.text(one.expected)} there, {abs(one.deviations):.0f} standard deviations away: "
         "a slip of the pen, another tray, a moved scale?"
     )
@@ -268,49 +266,41 @@ def errors_sentence(shown: Units) -> str:
 def learn_document(
     found: Fit, carried: list[Forecast], notes: tuple[str, ...], units: str | None = None
 ) -> Document:
-    """Return what logs taught.
-
-    Parameters
-    ----------
-    found : Fit
-    carried : list of Forecast
-        Of each batch.
-    notes : tuple of str
-        What was met on the way.
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return what logs taught; `carried` has the forecast of each batch, `notes` what was met on the way."""
     parts = found.problem.parts
-    pairs = list(zip(parts, carried, strict=True))
     named = len(parts) > 1
+    ready = [_ready(part.logged, one, units, named=named) for part, one in zip(parts, carried, strict=True)]
     answers = {
-        "READY": [text for part, one in pairs for text in _ready(part.logged, one, units, named=named)],
+        "READY": ready,
         "LEARNED": _learnt(found, units),
         "CHECK": [*_strange(found), *(f"{text}." for text in notes)],
     }
-    details: dict[str, list[Block]] = {
-        "what was learned": [estimate_table(found, units)],
-        "all answers": sentences(
-            *learn_sentences(found, carried, notes, units),
-            errors_sentence(Units(parts[0].logged.batch, units)),
-        ),
-    }
     return screen(
-        title_of(found), labelled(answers), details, lambda: _data(found, carried, notes), LEARNING_CAUTIONS
+        title_of(found),
+        labelled(answers),
+        {
+            "what was learned": [estimate_table(found, units)],
+            "all answers": [
+                *learn_sentences(found, carried, notes, units),
+                errors_sentence(Units(parts[0].logged.batch, units)),
+            ],
+        },
+        lambda: _data(found, carried, notes),
+        LEARNING_CAUTIONS,
     )
 
 
-def _ready(logged: LoggedBatch, one: Forecast, units: str | None, *, named: bool) -> list[str]:
+def _ready(logged: LoggedBatch, one: Forecast, units: str | None, *, named: bool) -> str:
     shown, name = Units(logged.batch, units), f"{logged.log.name}: " if named else ""
     if one.done_s is None:
-        return [
+        return (
             f"{name}not within {spoken(one.horizon_s)}: too slow, or the weights are not those of this batch."
-        ]
+        )
     verb = "was ready" if one.done_s <= one.last_s else "ready"
     weight = "" if one.weight_kg is None else f", at {shown.weight.text(one.weight_kg)}"
     surely = f"; surely dry (95 %) at {shown.weight.text(one.surely_kg)}" if one.surely_kg is not None else ""
     text = f"{name}{verb} {_moment(logged, one.done_s)}{_plus_minus(one)}{weight}{surely}."
-    return [text if named else capital(text)]
+    return text if named else capital(text)
 
 
 def _learnt(found: Fit, units: str | None) -> list[str]:
@@ -324,7 +314,9 @@ def _data(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> dict[s
     return {
         "caution": LEARNING_CAUTIONS[1],
         "batches": [_batch(found, i, one) for i, one in enumerate(carried)],
-        "next_batch": _next(found),
+        "next_batch": {
+            key: picked(one, "value", "uncertainty") for key, one in learned_from(found).corrections.items()
+        },
         "known_only_together": [list(pair) for pair in together(found)],
         "left_out": [_left_out(one) for one in misfits(found)],
         "errors_widened_by": found.widened,
@@ -336,6 +328,13 @@ def _data(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> dict[s
 
 def _batch(found: Fit, part: int, one: Forecast) -> dict[str, Any]:
     logged = found.problem.parts[part].logged
+    readings = zip(
+        logged.readings.readings,
+        expected_readings(found, part),
+        found.misses(part),
+        found.problem.parts[part].used,
+        strict=True,
+    )
     return {
         "batch": logged.batch.name,
         "log": logged.log.name,
@@ -345,38 +344,23 @@ def _batch(found: Fit, part: int, one: Forecast) -> dict[str, Any]:
         "readings": [
             {
                 "file": reading.file or logged.log.name,
-                "line": reading.line,
-                "time_s": reading.time_s,
-                "quantity": reading.quantity,
+                **picked(reading, "line", "time_s", "quantity"),
                 "measured": reading.value,
                 "expected": float(should),
                 "standard_deviations": float(miss),
                 "used": bool(used),
             }
-            for reading, should, miss, used in zip(
-                logged.readings.readings,
-                expected_readings(found, part),
-                found.misses(part),
-                found.problem.parts[part].used,
-                strict=True,
-            )
+            for reading, should, miss, used in readings
         ],
     }
 
 
 def _estimate(one: Estimate) -> dict[str, Any]:
     return {
-        "key": one.key,
-        "before": list(one.before),
-        "after": list(one.after),
+        **picked(one, "key", "before", "after"),
         "uncertainty_left": one.left,
         "determined": one.determined,
     }
-
-
-def _next(found: Fit) -> dict[str, Any]:
-    corrections = learned_from(found).corrections
-    return {key: {"value": one.value, "uncertainty": one.uncertainty} for key, one in corrections.items()}
 
 
 def _left_out(one: Misfit) -> dict[str, Any]:

@@ -9,9 +9,8 @@ from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
 from dryingsim.judge.remedies import allowed
 from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs, spoken
 from dryingsim.show.lethality.finding_words import printed
-from dryingsim.show.lethality.remedy_words import BOILING, IN_WATER
 from dryingsim.show.lethality.text import warning_lines
-from dryingsim.show.lethality.words import marinade_weights
+from dryingsim.show.lethality.words import BOILING, IN_WATER
 
 _DRY = 0.90  # water activity below which bacteria are spoken of as dry: common practice, no source
 VERDICTS: dict[Grade, str] = {
@@ -21,11 +20,6 @@ VERDICTS: dict[Grade, str] = {
     "met only if measured": "MET ONLY IF MEASURED",
     "met": "MET by this estimate",
 }
-
-
-def _grown(values: Mapping[str, Any], degrees: Degrees) -> str:
-    warm = f" (warm and moist for {values['warm_h']:.1f} h)" if values["warm_h"] else ""
-    return f"bacteria may multiply while it dries{warm}, and some toxins survive heat"
 
 
 def _hot_once_dry(values: Mapping[str, Any], degrees: Degrees) -> str:
@@ -39,21 +33,6 @@ def _hot_once_dry(values: Mapping[str, Any], degrees: Degrees) -> str:
     )
 
 
-def _liquid_taken_to_stay(values: Mapping[str, Any], degrees: Degrees) -> str:
-    if values["seasoned"]:
-        return "keep liquid hot: few slices, stirred. Water takes salt out: dry further"
-    return "keep the liquid hot: few slices at a time, stirred; measure it after"
-
-
-def _marinade_too_little(values: Mapping[str, Any], degrees: Degrees) -> str:
-    marinade, portion, water = marinade_weights(values, degrees)
-    further = " Water takes salt out: dry further" if values["seasoned"] else ""
-    return (
-        f"keep the liquid hot: your marinade is {marinade}, so heat at most {portion} of meat at a time in it, or boil water "
-        f"instead ({water} for all at once); stir, and measure it after{'.' if further else ''}{further}"
-    )
-
-
 BRIEF: dict[str, Words] = {
     "species_unknown": "say which meat it is (species): until then the strictest target counts",
     "species_other": 'species = "other": the strictest target counts; say poultry, beef, pork, game or fish if it is one',
@@ -62,14 +41,18 @@ BRIEF: dict[str, Words] = {
     "cover_decides": "a sheet or another slice decides: lay the slices apart on mesh",
     "humidity_within_error": "the air that was measured is too near to what is needed: hold it hotter, more humid, or longer",
     "species_fish": "this is fish: little is known of its bacteria, and parasites are another check",
-    "bacteria_grow": _grown,
+    "bacteria_grow": "bacteria may multiply while it dries{warm_h:? (warm and moist for {warm_h:.1f} h)}, and some toxins "
+    "survive heat",
     "humidity_measured": "counts on temperature and humidity said to be measured at the slices",
     "humidity_decides": "measure at the slices: wet bulb {wet_bulb_K:degrees} at least, {begin_s:.0f/min}-"
     "{end_s:.0f/min} min; else {relied_log10:log} log",
     "setting_below_limit": "the setting makes {planned_K:degrees} at most: raise humidity or temperature",
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
-    "liquid_taken_to_stay": _liquid_taken_to_stay,
-    "marinade_too_little": _marinade_too_little,
+    "liquid_taken_to_stay": "keep {seasoned:?liquid hot: few slices, stirred. Water takes salt out: dry further|the liquid hot: "
+    "few slices at a time, stirred; measure it after}",
+    "marinade_too_little": "keep the liquid hot: your marinade is {marinade_kg:weight}, so heat at most {at_a_time_kg:weight} of "
+    "meat at a time in it, or boil water instead ({all_at_once_kg:weight} for all at once); stir, and measure it "
+    "after{seasoned:?. Water takes salt out: dry further}",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "learned_counted": "what earlier batches taught is counted in",
     "learned_decides": "learned values decide: measure the temperature of the meat itself",
@@ -84,27 +67,15 @@ BRIEF: dict[str, Words] = {
 
 
 def brief(finding: Finding, degrees: Degrees) -> str:
-    """Return what was found in half a line; what has no short words is told in full.
-
-    Parameters
-    ----------
-    finding : Finding
-    degrees : callable
-        Prints a temperature [K] with its unit.
-    """
+    """Return what was found in half a line; what has no short words is told in full."""
     return printed(finding, degrees, BRIEF)
 
 
 def verdict(lethality: Lethality, *, relied: bool = True, head: str = "") -> str:
     """Return the grade and the numbers it stands on.
 
-    Parameters
-    ----------
-    lethality : Lethality
-    relied : bool
-        Whether what it was judged from is relied on; else no best estimate is told.
-    head : str
-        In place of the words for its grade.
+    Where what it was judged from is not `relied` on, no best estimate is told; `head` stands in place of the words for its
+    grade.
     """
     worst = lethality.worst
     best = f" (best estimate {logs(worst.best)})" if relied else ""
@@ -123,34 +94,16 @@ def _checks(lethality: Lethality, units: Units) -> str:
 
 def _heat_first(asked: str, batch: Batch | None) -> str:
     """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
+    do = f"Do first: heat the slices to {asked} throughout"
     if batch is None:
-        return f"Do first: heat the slices to {asked} throughout, as in boiling water."
+        return f"{do}, as in boiling water."
     if not allowed(batch, "heated first"):
-        return f"Do first: heat the slices to {asked} throughout, before they dry; ways: --remedies."
-    return (
-        f"Do first: heat the slices to {asked} throughout in {BOILING} "
-        "(--apply 'heated first' -o safer.toml); others: --remedies."
-    )
-
-
-def _heated_so_far(lethality: Lethality, advice: HomeAdvice, asked: str) -> list[str]:
-    """Return what to do better where the batch heats the slices before it dries them, if anything."""
-    if any(warning.key == "slices_overlap" for warning in lethality.warnings):
-        return [f"Do first: part the slices while they heat, until all are at {asked}."]
-    return (
-        [] if advice.before_drying else [f"Do first: heat the slices for longer, until all are at {asked}."]
-    )
+        return f"{do}, before they dry; ways: --remedies."
+    return f"{do} in {BOILING} (--apply 'heated first' -o safer.toml); others: --remedies."
 
 
 def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
-    """Return the heating before drying as the batch has it, and what to check of it.
-
-    Parameters
-    ----------
-    advice : HomeAdvice
-    degrees : callable
-        Prints a temperature [K] with its unit.
-    """
+    """Return the heating before drying as the batch has it, and what to check of it."""
     asked = degrees(advice.asked_K)
     if advice.timed_s is None or advice.timed_in_K is None:
         return f"Do first, as planned: heat to {asked}, checked inside the thickest slice."
@@ -159,14 +112,7 @@ def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
 
 
 def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
-    """Return the verdict on meat that was dried, and, where it is met, all that it rests on.
-
-    Parameters
-    ----------
-    lethality : Lethality
-    units : Units
-        What temperatures are printed in.
-    """
+    """Return the verdict on meat that was dried, and, where it is met, all that it rests on."""
     if not lethality.grade.startswith("met"):
         return [verdict(lethality)]
     planned = _as_planned(lethality, units)
@@ -181,9 +127,19 @@ def _warned(lethality: Lethality, units: Units) -> list[str]:
 def _as_planned(lethality: Lethality, units: Units) -> list[str]:
     """Return what has to be done first where a verdict that is met counts on it."""
     advice = lethality.advice
-    if advice is None or not advice.before_drying:
-        return []
-    return [heating_as_planned(advice, units.temperature.text)]
+    return [heating_as_planned(advice, units.temperature.text)] if advice and advice.before_drying else []
+
+
+def _to_do(lethality: Lethality, advice: HomeAdvice, units: Units, batch: Batch | None) -> list[str]:
+    """Return what to do first, or better, where a verdict is not met."""
+    asked = units.temperature.text(advice.asked_K)
+    if not advice.heated_first:
+        return [_heat_first(asked, batch)]
+    if any(warning.key == "slices_overlap" for warning in lethality.warnings):
+        return [f"Do first: part the slices while they heat, until all are at {asked}."]
+    return (
+        [] if advice.before_drying else [f"Do first: heat the slices for longer, until all are at {asked}."]
+    )
 
 
 def safety_lines(
@@ -196,20 +152,10 @@ def safety_lines(
 ) -> list[str]:
     """Return what to do for safety: the verdict, what to do first, why it is so, and what warns.
 
-    Parameters
-    ----------
-    lethality : Lethality
-    units : Units
-        What temperatures are printed in.
-    batch : Batch, optional
-        That is to be dried: what changes it is named, as options of `run`.
-    relied : bool
-        As for `verdict`.
-    in_full : bool
-        Whether there is room to tell warnings in full, and what comes of advice.
+    Of a `batch` that is to be dried, what changes it is named as options of `run`; `in_full`, where there is room,
+    warnings are told in full, and what comes of advice.
     """
-    told = units.temperature.text
-    why = [f"Why: {brief(lethality.worst.circumstances, told)}."]
+    why = [f"Why: {brief(lethality.worst.circumstances, units.temperature.text)}."]
     advice = lethality.advice
     do: list[str] = []
     if lethality.grade.startswith("met"):  # what it rests on is what warns
@@ -218,10 +164,9 @@ def safety_lines(
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]
         why = [_checks(lethality, units), *why]
-    elif advice is not None and advice.heated_first:
-        do = _heated_so_far(lethality, advice, told(advice.asked_K))
     elif advice is not None:
-        do = [_heat_first(told(advice.asked_K), batch), *([IN_WATER] if in_full else [])]
+        do = _to_do(lethality, advice, units, batch)
+        do += [IN_WATER] if in_full and not advice.heated_first else []
     warned = warning_lines(lethality, units) if in_full else _warned(lethality, units)
     if lethality.grade == "not shown" and lethality.worst.held_back:
         why = []  # it is met as computed: what warns tells why that does not count

@@ -3,14 +3,16 @@
 from math import ceil
 
 from dryingsim.batch.catalog.federal_tables import federal_column
+from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.federal_table import (
     COME_UP_K,
     IN_LIQUID,
     LONGEST_COME_UP_S,
+    HumidityRule,
     TableCompliance,
     required_time,
 )
-from dryingsim.judge.grades import HomeAdvice, Lethality
+from dryingsim.judge.grades import Lethality
 from dryingsim.show.core.quantities import Unit, capital, percent, spoken
 
 _HELD_K = 339.15  # 66 degC: a few minutes suffice there
@@ -18,14 +20,7 @@ NAME = "Federal time-temperature table (USDA FSIS Appendix A of 2021"
 
 
 def table_line(found: TableCompliance, temperature: Unit) -> str:
-    """Return how far the table is fulfilled: its time in humid air, the air, the come-up.
-
-    Parameters
-    ----------
-    found : TableCompliance
-    temperature : Unit
-        What temperatures are printed in.
-    """
+    """Return how far the table is fulfilled: its time in humid air, the air, the come-up."""
     head = f"{NAME}: {_column(found)}; humidity {found.rule.version})"
     if found.fulfilled:
         return f"{head}: fulfilled; {_come_up(found, temperature)}."
@@ -39,27 +34,16 @@ def table_line(found: TableCompliance, temperature: Unit) -> str:
 
 
 def checks_line(lethality: Lethality, temperature: Unit) -> str:
-    """Return in one line what the two separate checks say: the federal table and the home advice.
-
-    Parameters
-    ----------
-    lethality : Lethality
-    temperature : Unit
-        What temperatures are printed in.
-    """
+    """Return in one line what the two separate checks say: the federal table and the home advice."""
     found = lethality.table
-    if found is None:
-        table = (
-            "no federal table speaks of this meat"
-            if lethality.species == "fish"
-            else "no federal table was looked at"
-        )
-    else:
+    table = f"no federal table {'speaks of this meat' if lethality.species == 'fish' else 'was looked at'}"
+    if found is not None:
         table = f"federal time-temperature table (USDA FSIS, {_short(found)}) {'' if found.fulfilled else 'not '}fulfilled"
     advice = lethality.advice
     if advice is None:
         return f"Separate checks: {table}."
-    return f"Separate checks: {table}; USDA home advice ({temperature.text(advice.asked_K)} before drying) {_followed(advice)}."
+    followed = "followed" if advice.before_drying else "not followed"
+    return f"Separate checks: {table}; USDA home advice ({temperature.text(advice.asked_K)} before drying) {followed}."
 
 
 def check_values(lethality: Lethality) -> dict[str, bool | None]:
@@ -69,6 +53,40 @@ def check_values(lethality: Lethality) -> dict[str, bool | None]:
         "federal_table_fulfilled": None if found is None else found.fulfilled,
         "home_advice_followed": None if advice is None else advice.before_drying,
     }
+
+
+def table_reason(found: TableCompliance) -> str:
+    """Return the numbers of a federal table as a sentence."""
+    rule = found.rule
+    shares = [f"{rule.least_share:.0%}"] if rule.least_share else []
+    times = [f"{rule.least_time_s / 60.0:.0f} min"] if rule.least_time_s else []
+    asked = " and ".join(shares + times)
+    verdict = (f"at least {asked} is asked for, " if asked else "") + _met(found.humidity_met)
+    return (
+        f"{found.where}, {found.target:g} log, humidity {rule.version}: while it counted, the coldest place gathered "
+        f"{found.fraction:.0%} of the required time (it reached {found.hottest_K - ZERO_CELSIUS:.1f} degC); the condition "
+        f"on the air held for {found.humid_share:.0%} of the cooking time ({found.humid_time_s / 60.0:.0f} min), {verdict}; "
+        f"{found.come_up_s / 3600.0:.1f} h between 10 and 54.4 degC, 6 h are allowed, {_met(found.come_up_met)}."
+    )
+
+
+def _met(holds: bool) -> str:
+    return "met" if holds else "not met"
+
+
+def table_cautions(rule: HumidityRule) -> tuple[str, ...]:
+    """Return what is to be known of a table beside the cautions of every judgement."""
+    own = (
+        "The table speaks of Salmonella only; L. monocytogenes was found more resistant in meat.",
+        "The guideline supports neither drying alone nor drying before cooking in dry air (FSIS-GD-2021-14, p. 13).",
+    )
+    if rule.signal != "steam":
+        return own
+    return (
+        *own,
+        "Roasts cooked below 30 % relative humidity fell short of 6.5 log, and steam for half of the time does not ensure "
+        "more (J Food Prot 70(3), 2007): measure the humidity as well.",
+    )
 
 
 def any_air(found: TableCompliance) -> str:
@@ -89,10 +107,6 @@ def _in_liquid(found: TableCompliance, temperature: Unit) -> str:
         f"the liquid with the coldest place of the meat itself, not the liquid, at {temperature.text(_HELD_K)} or more: "
         "put a thermometer into the thickest slice."
     )
-
-
-def _followed(advice: HomeAdvice) -> str:
-    return "followed" if advice.before_drying else "not followed"
 
 
 def _short(found: TableCompliance) -> str:

@@ -1,8 +1,9 @@
 """From a key and its numbers to a sentence: templates that say beside each number how it is printed, or functions.
 
-A field is printed as Python prints it, and in seven ways of our own: `degrees` is a temperature [K] in the unit that was
-chosen, `difference` that between two, `weight` a weight [kg] and `length` a length [m] in the same system of units, `log` a
-log10 reduction, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first.
+A field is printed as Python prints it, and in ways of our own: `degrees` is a temperature [K] in the unit that was chosen,
+`difference` that between two, `weight` a weight [kg] and `length` a length [m] in the same system of units, `log` a log10
+reduction, `percent` a share, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first, and of
+`?this|that` the one is printed where the value holds, the other where it does not.
 """
 
 import string
@@ -11,7 +12,16 @@ from typing import Any
 
 from dryingsim.batch.checks import show
 from dryingsim.judge.findings import Finding
-from dryingsim.show.core.quantities import Degrees, KitchenUnits, Words, celsius, difference, logs, system_of
+from dryingsim.show.core.quantities import (
+    Degrees,
+    KitchenUnits,
+    Words,
+    celsius,
+    difference,
+    logs,
+    percent,
+    system_of,
+)
 from dryingsim.show.lethality.words import LETHALITY_WORDS
 from dryingsim.show.thermometer.probe_words import PROBE_WORDS
 
@@ -22,12 +32,6 @@ _SI = {"h": 3600.0, "min": 60.0}
 def sentence(finding: Finding, degrees: Degrees = celsius) -> str:
     """Return what was found as a sentence without its full stop.
 
-    Parameters
-    ----------
-    finding : Finding
-    degrees : callable
-        Prints a temperature [K] with its unit.
-
     Examples
     --------
     >>> sentence(Finding("hotter_than_its_air", {"meat_K": 344.26}))
@@ -37,15 +41,7 @@ def sentence(finding: Finding, degrees: Degrees = celsius) -> str:
 
 
 def printed(finding: Finding, degrees: Degrees, words_by_key: Mapping[str, Words]) -> str:
-    """Return what was found in words of a table; what that has not, in full.
-
-    Parameters
-    ----------
-    finding : Finding
-    degrees : callable
-        Prints a temperature [K] with its unit.
-    words_by_key : mapping
-    """
+    """Return what was found in words of a table; what that has not, in full."""
     words = words_by_key.get(finding.key) or SENTENCES[finding.key]
     if callable(words):
         return words(finding.values, degrees)
@@ -53,14 +49,7 @@ def printed(finding: Finding, degrees: Degrees, words_by_key: Mapping[str, Words
 
 
 def objection(finding: Finding, degrees: Degrees = celsius) -> str:
-    """Return what speaks against a log, with the line of the file it is about.
-
-    Parameters
-    ----------
-    finding : Finding
-    degrees : callable
-        Prints a temperature [K] with its unit.
-    """
+    """Return what speaks against a log, with the line of the file it is about."""
     place = f" (line {finding.values['line']})" if "line" in finding.values else ""
     return sentence(finding, degrees) + place
 
@@ -75,11 +64,15 @@ class _Printer(string.Formatter):
             "weight": KitchenUnits(system_of(degrees)).weight,
             "length": KitchenUnits(system_of(degrees)).length.text,
             "log": logs,
+            "percent": percent,
             "typed": show,
         }
 
     def format_field(self, value: Any, format_spec: str) -> str:
         if format_spec in self._ways:
             return self._ways[format_spec](value)
+        if format_spec.startswith("?"):
+            holds, _, fails = format_spec[1:].partition("|")
+            return holds if value else fails
         number, _, unit = format_spec.partition("/")
         return format(value / _SI[unit] if unit else value, number)

@@ -1,13 +1,14 @@
-"""Sentences about log reductions, by key or from the numbers of a judgement: grades, warnings, circumstances, cautions."""
+"""Sentences about log reductions, by key or from the numbers of a judgement: grades, warnings, cautions, remedies."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from dryingsim.batch.learned import learned_words
 from dryingsim.batch.schema import Form
+from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.grades import Estimate, Grade, HomeAdvice, OrganismLethality
-from dryingsim.show.core.quantities import Degrees, KitchenUnits, Words, celsius, logs, percent, system_of
-from dryingsim.show.lethality.remedy_words import WASHED_OUT
+from dryingsim.judge.remedies import HOTTER_K, HUMID_K, OVEN_K, RemedyName
+from dryingsim.show.core.quantities import Degrees, Words, celsius, logs, percent
 
 MEANINGS: dict[Grade, str] = {
     "far below": "even the best estimate is below 1 log",
@@ -35,6 +36,30 @@ CAUTIONS = (
 )
 
 
+def _both(temperature_K: float) -> str:
+    """Return a temperature in both systems: the sentence also stands where nobody chooses units."""
+    celsius = temperature_K - ZERO_CELSIUS
+    return f"{celsius:.0f} °C ({1.8 * celsius + 32.0:.0f} °F)"
+
+
+BOILING = "boiling water or enough marinade"  # little marinade cools as the slices go in
+WASHED_OUT = (
+    "Plain water washes salt and sugar out of the slices, which is not computed: at the weights printed they are then wetter "
+    "than computed. Dry them to the weight of this batch with salt and sugar set to 0, a good deal lower, or keep them in the "
+    "refrigerator"
+)
+IN_WATER = "Plain water washes salt and sugar out: dry to a lower weight than printed."
+CHANGES: dict[RemedyName, str] = {
+    "as it is": "Nothing is changed.",
+    "heated first": f"The slices are heated in {BOILING} until their middle is as hot as the home advice asks. {IN_WATER}",
+    "boiled first": f"The slices go into {BOILING} for five minutes before they are dried. {IN_WATER}",
+    "humid first": f"First come 70 min of air at {_both(HUMID_K)} and 95 % relative humidity.",
+    "hotter first": f"The first drying stage runs in air of {_both(HOTTER_K)}, or of the highest setting the appliance has.",
+    "oven after": f"The dried slices go into a hot oven of {_both(OVEN_K)} for ten minutes.",
+    "thinner": "The slices are a third thinner.",
+}
+
+
 def places(form: Form) -> str:
     """Return where bacteria are taken to sit."""
     where = "at both faces, as on intact muscle" if form == "sliced" else f"at every depth, as in {form} meat"
@@ -52,14 +77,7 @@ def reason(entry: OrganismLethality) -> str:
 
 
 def home_advice(advice: HomeAdvice, degrees: Degrees = celsius) -> str:
-    """Return how the batch stands to the home advice.
-
-    Parameters
-    ----------
-    advice : HomeAdvice
-    degrees : callable
-        Prints a temperature [K] with its unit.
-    """
+    """Return how the batch stands to the home advice."""
     asked = f"Home advice is to heat the meat to {degrees(advice.asked_K)} throughout before it is dried"
     if advice.before_drying:
         return f"{asked}; that was done."
@@ -92,50 +110,8 @@ def _learned_counted(values: Mapping[str, Any], degrees: Degrees) -> str:
     return f"what earlier batches taught is counted in: {learned_words(values['learned'])}"
 
 
-def _slices_overlap(values: Mapping[str, Any], degrees: Degrees) -> str:
-    return (
-        f"{percent(values['share'])} of the meat overlaps: surfaces that touch stay wet and warm long after the rest is dry, "
-        "and bacteria sit there too; the judgement counts that place, as if the pieces stay together to the end"
-    )
-
-
-def _liquid_taken_to_stay(values: Mapping[str, Any], degrees: Degrees) -> str:
-    return (
-        "the liquid is taken to stay at the temperature stated, whatever goes in: heat few slices at a time, in at least "
-        f"{values['liquid_to_meat']:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the "
-        f"slices come out{_washed_out(values)}"
-    )
-
-
-def _marinade_too_little(values: Mapping[str, Any], degrees: Degrees) -> str:
-    marinade, portion, water = marinade_weights(values, degrees)
-    return (
-        f"your marinade is {marinade}, too little to stay hot with all the meat in it: heat at most {portion} of meat at a time "
-        f"in it, bringing it to that temperature again before the next, or boil water instead ({water} for all at once). That "
-        f"is {values['liquid_to_meat']:.0f} times the weight of the meat (an estimate); stir, and measure the liquid when the "
-        f"slices come out{_washed_out(values)}"
-    )
-
-
-def marinade_weights(values: Mapping[str, Any], degrees: Degrees) -> tuple[str, str, str]:
-    """Return a marinade that is too little to heat in, the meat it takes at a time, and the liquid for all at once.
-
-    Parameters
-    ----------
-    values : mapping
-        Of the finding "marinade_too_little" [kg].
-    degrees : callable
-        Tells the system of units.
-    """
-    told = KitchenUnits(system_of(degrees)).weight
-    return told(values["marinade_kg"]), told(values["at_a_time_kg"]), told(values["all_at_once_kg"])
-
-
-def _washed_out(values: Mapping[str, Any]) -> str:
-    return f". {WASHED_OUT}" if values["seasoned"] else ""
-
-
 _LIMITS = "Critical limits, found by search on this batch: "
+_WASHED_OUT = "{seasoned:?. " + WASHED_OUT + "}"
 _MEASURE = (
     "In the room's own air, heated as much, the lower bound for {organism} is {relied_log10:log} log. A vented dryer or a "
     "household oven does not hold humid air once its fan runs: steamed ones fell to 30 % relative humidity. Measure the wet bulb "
@@ -168,14 +144,20 @@ LETHALITY_WORDS: dict[str, Words] = {
     "is {relied_log10:log} log. Hold the air hotter, more humid, or for longer",
     "started_hot": "the meat is said to go in at {start_K:degrees}: what made it so hot was not shown, so nothing is credited "
     "where it is until it has been cooler",
-    "slices_overlap": _slices_overlap,
+    "slices_overlap": "{share:percent} of the meat overlaps: surfaces that touch stay wet and warm long after the rest is dry, "
+    "and bacteria sit there too; the judgement counts that place, as if the pieces stay together to the end",
     "covered_counts_as_open": "a surface that lies on a closed sheet or on another slice may not stay as wet and hot as it is "
     "computed: heat counts there as if it had dried like the open one",
     "cover_decides": "it holds only where a sheet or another slice keeps the meat wet and hot, which was not measured; with all "
     "slices apart on mesh, in air that was shown to be as hot and humid, the lower bound for {organism} is {relied_log10:log} "
     "log. Lay them so, or heat the slices before they dry",
-    "liquid_taken_to_stay": _liquid_taken_to_stay,
-    "marinade_too_little": _marinade_too_little,
+    "liquid_taken_to_stay": "the liquid is taken to stay at the temperature stated, whatever goes in: heat few slices at a time, "
+    "in at least {liquid_to_meat:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the slices "
+    "come out" + _WASHED_OUT,
+    "marinade_too_little": "your marinade is {marinade_kg:weight}, too little to stay hot with all the meat in it: heat at most "
+    "{at_a_time_kg:weight} of meat at a time in it, bringing it to that temperature again before the next, or boil water "
+    "instead ({all_at_once_kg:weight} for all at once). That is {liquid_to_meat:.0f} times the weight of the meat (an "
+    "estimate); stir, and measure the liquid when the slices come out" + _WASHED_OUT,
     "heat_before_decides": "the heat before drying decides, and no log of it is evidence: in hot liquid or steam a probe beside "
     "the slices reads as one inside them does. By drying alone the lower bound for {organism} is {relied_log10:log} log. Measure "
     "the middle of the thickest slice when it comes out: it must read {asked_K:degrees}, as meant",

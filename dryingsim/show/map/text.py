@@ -10,7 +10,7 @@ from dryingsim.explore.maps import Map
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
-from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import Unit, Units, capital, clock, place_words, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table
 from dryingsim.show.core.writing import csv_text, json_text, pictures, write_set
@@ -85,7 +85,7 @@ def _over_one(mapped: Map, shown: Units) -> Table:
         notes.append(
             f"Log reduction of {_organism(mapped)}: lower bound (95 %), which decides, and best estimate."
         )
-    return Table(columns, notes, set())
+    return Table(columns, notes)
 
 
 def _symbol(mapped: Map, key: str) -> str:
@@ -111,25 +111,19 @@ def _over_two(mapped: Map, what: str, cells: np.ndarray, note: str) -> Table:
     some_only = " Not every value stands here; --json and map.csv have all." if left_out else ""
     by = f"{place_words(first, mapped.batch)} (down) and {place_words(second, mapped.batch)} (across)"
     whole_note = f"{what.capitalize()} by {by}: {note}{some_only}"
-    return Table(columns, [whole_note], set())
+    return Table(columns, [whole_note])
 
 
 def map_document(mapped: Map, units: str | None = None) -> Document:
-    """Return what is told of a map.
-
-    Parameters
-    ----------
-    mapped : Map
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return what is told of a map."""
     answers = labelled({"SAFETY": _safety(mapped, Units(mapped.batch, units)), "READY": [_done(mapped)]})
-    details: dict[str, list[Block]] = {
-        "tables": [*map_tables(mapped, units)],
-        "all answers": sentences(*map_sentences(mapped, units)),
-    }
     over = " and ".join(place_words(key, mapped.batch) for key in mapped.axes)
-    return screen(f"{mapped.batch.name}: over {over}", answers, details, lambda: summary(mapped))
+    return screen(
+        f"{mapped.batch.name}: over {over}",
+        answers,
+        {"tables": map_tables(mapped, units), "all answers": map_sentences(mapped, units)},
+        lambda: summary(mapped),
+    )
 
 
 def _safety(mapped: Map, shown: Units) -> list[str]:

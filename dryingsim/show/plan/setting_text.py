@@ -7,13 +7,7 @@ from dryingsim.show.core.quantities import MEDIA, Units, about, class_name
 
 
 def steps(plan: Plan, shown: Units) -> list[str]:
-    """Return what to set, stage by stage, and what is left out of the file.
-
-    Parameters
-    ----------
-    plan : Plan
-    shown : Units
-    """
+    """Return what to set, stage by stage, and what is left out of the file."""
     lines = []
     meat = next((k for k in plan.template.variables if k.key == "meat.thickness"), None)
     if meat is not None:

@@ -33,7 +33,7 @@ def trade_off_tables(plan: Plan, units: str | None = None) -> list[Table]:
         for k, variable in enumerate(plan.template.variables):
             cells = [value_text(variable, point.values[k], shown) for point in rows]
             columns.append(Column((*_heading(variable), ""), cells))
-        tables.append(Table(columns, [note], set()))
+        tables.append(Table(columns, [note]))
     return tables
 
 

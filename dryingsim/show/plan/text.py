@@ -21,8 +21,8 @@ from dryingsim.show.core.quantities import (
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
 from dryingsim.show.lethality.brief import safety_lines
-from dryingsim.show.lethality.remedy_words import CHANGES
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
+from dryingsim.show.lethality.words import CHANGES
 from dryingsim.show.plan.setting_text import steps, stood
 from dryingsim.show.plan.weighing import surely_dry_brief, weigh_brief, weigh_sentence
 from dryingsim.show.run.text import window_sentences
@@ -41,14 +41,7 @@ _NO_CHANGE_S, _NO_SHARE, _NO_APART = 60.0, 0.005, 0.005
 
 
 def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
-    """Return in brief what to set, what that is worth, and what to weigh.
-
-    Parameters
-    ----------
-    plan : Plan
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return in brief what to set, what that is worth, and what to weigh."""
     shown, slices = Units(plan.planned, units), plan.with_uncertainties
     lethality = plan.answer.lethality
     safety = safety_lines(lethality, shown)
@@ -70,13 +63,7 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
 
 
 def plan_details(plan: Plan, units: str | None = None) -> dict[str, list[Block]]:
-    """Return what is told of a plan on request, by title.
-
-    Parameters
-    ----------
-    plan, units
-        As for `plan_answers`.
-    """
+    """Return what is told of a plan on request, by title."""
     shown = Units(plan.planned, units)
     loads = loads_sentences(plan.answer, units or plan.planned.display)
     return {
@@ -104,12 +91,7 @@ def _brief(plan: Plan, shown: Units) -> str:
 
 
 def added_words(plan: Plan) -> list[str]:
-    """Return which heating was put before the drying of the file, and why; nothing where none was.
-
-    Parameters
-    ----------
-    plan : Plan
-    """
+    """Return which heating was put before the drying of the file, and why; nothing where none was."""
     if plan.added is None or plan.without is None:
         return []
     without = plan.without

@@ -6,13 +6,7 @@ from dryingsim.show.core.quantities import Units, about, percent
 
 
 def surely_dry_brief(plan: Plan, shown: Units) -> str:
-    """Return when a load is likely surely dry, beside the planned end, and by what weight to tell; nothing where no weight does.
-
-    Parameters
-    ----------
-    plan : Plan
-    shown : Units
-    """
+    """Return when a load is likely surely dry, beside the planned end, and by what weight; nothing where no weight tells."""
     answer = plan.answer
     stop = answer.doneness.stop
     if stop is None or stop.weight_kg is None or stop.likely_s is None:
@@ -23,13 +17,7 @@ def surely_dry_brief(plan: Plan, shown: Units) -> str:
 
 
 def weigh_brief(plan: Plan, shown: Units) -> list[str]:
-    """Return in brief what it weighs at the planned end, how likely it is dry by then, and where it surely is.
-
-    Parameters
-    ----------
-    plan : Plan
-    shown : Units
-    """
+    """Return in brief what it weighs at the planned end, how likely it is dry by then, and where it surely is."""
     answer = plan.answer
     planned, loaded, stop = answer.weight_at(_drying_end_s(plan)), answer.loaded_kg, answer.doneness.stop
     wet = percent(plan.with_uncertainties.slowest_misses().value)
@@ -42,13 +30,7 @@ def weigh_brief(plan: Plan, shown: Units) -> list[str]:
 
 
 def weigh_sentence(plan: Plan, shown: Units) -> str:
-    """Return what it weighs at the planned end, and the weight to stop at.
-
-    Parameters
-    ----------
-    plan : Plan
-    shown : Units
-    """
+    """Return what it weighs at the planned end, and the weight to stop at."""
     answer = plan.answer
     planned, loaded, stop = answer.weight_at(_drying_end_s(plan)), answer.loaded_kg, answer.doneness.stop
     text = f"When drying ends as planned, {_of_loaded(planned, loaded, shown)}"

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from dryingsim.batch.catalog.critical_limits import CriticalLimits, Stated
+from dryingsim.batch.catalog.critical_limits import CriticalLimits
 from dryingsim.batch.schema import Batch, Stage
 from dryingsim.batch.soaking import Soak
 from dryingsim.constants import ZERO_CELSIUS
@@ -12,12 +12,13 @@ from dryingsim.judge.grades import GRADES
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.properties.moist_air import dew_point
-from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence
+from dryingsim.show.core.document import Block, Caution, Document, Heading, Sentence, form, picked, sentences
 from dryingsim.show.core.quantities import Units, capital, ended, spoken
 from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION
+from dryingsim.show.core.writing import json_text
 from dryingsim.show.lethality.finding_words import objection, sentence
-from dryingsim.show.lethality.text import HEADLINES
+from dryingsim.show.lethality.text import HEADLINES, warning_lines
 from dryingsim.show.record.measured import come_up_s, measured, place_of, reductions
 from dryingsim.show.thermometer.estimate_text import values
 
@@ -25,24 +26,15 @@ NO_APPROVAL = (
     "This is a record of readings and an estimate computed from them. It is not an approval, and validates no process: whoever "
     "signs it answers for it."
 )
-_CONDITIONS = (  # on which a verdict rests
-    "humidity_decides",
-    "humidity_decides_unfound",
-    "learned_decides",
-)
+_CONDITIONS = ("humidity_decides", "humidity_decides_unfound", "learned_decides")  # on which a verdict rests
+_FOOT = "A record and an estimate computed by dryingsim; it is not an approval."
 _BLANK = "                    "
 Estimates = Sequence[LoggedEstimate]  # one for every log of the batch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deviations:
-    """What was missed: kinds as the limits name them, and what to read of each.
-
-    Attributes
-    ----------
-    texts : tuple[str, ...]
-        What to read of each.
-    """
+    """What was missed: `kinds` as the limits name them, and `texts` to read of each, with what is doubtful of logs."""
 
     kinds: tuple[str, ...]
     texts: tuple[str, ...]
@@ -59,56 +51,34 @@ def limiting(estimates: Estimates) -> LoggedEstimate:
 
 
 def deviations(estimates: Estimates, limits: CriticalLimits, units: Units) -> Deviations:
-    """Return what was missed, by any of the logs.
-
-    Parameters
-    ----------
-    estimates : sequence of LoggedEstimate
-    limits : CriticalLimits
-    units : Units
-    """
+    """Return what was missed, by any of the logs."""
     lethality = limiting(estimates).batch_lethality.lethality
     tables = [estimate.of.judged_log.compliance for estimate in estimates]
     spent = max(come_up_s(estimate.of.heated.whole, limits) for estimate in estimates)
-    missed = {
-        "temperature": (
-            lethality.grade != "met",
-            f"{HEADLINES[lethality.grade]} in the whole batch, {lethality.worst.name} first",
-        ),
-        "humidity": (
-            any(table is None or not table.humidity_met for table in tables),
-            "the humidity was not logged"
-            if all(table is None for table in tables)
-            else "no humidity option was shown to be met",
-        ),
-        "come_up": (
-            spent > limits.come_up_s,
-            f"the meat stood for {spoken(spent)} where bacteria grow; {spoken(limits.come_up_s)} are allowed",
-        ),
-    }
-    doubts = tuple(
+    missed = {}
+    if lethality.grade != "met":
+        missed["temperature"] = (
+            f"{HEADLINES[lethality.grade]} in the whole batch, {lethality.worst.name} first"
+        )
+    if all(table is None for table in tables):
+        missed["humidity"] = "the humidity was not logged"
+    elif any(table is None or not table.humidity_met for table in tables):
+        missed["humidity"] = "no humidity option was shown to be met"
+    if spent > limits.come_up_s:
+        allowed = f"{spoken(limits.come_up_s)} are allowed"
+        missed["come_up"] = f"the meat stood for {spoken(spent)} where bacteria grow; {allowed}"
+    doubts = (
         f"the log {estimate.of.log.name} is in doubt: {objection(each, units.temperature.text)}"
         for estimate in estimates
         for each in estimate.of.objections
     )
-    kinds = tuple(kind for kind, (is_missed, _) in missed.items() if is_missed)
-    return Deviations(kinds=kinds, texts=(*(missed[kind][1] for kind in kinds), *doubts))
+    return Deviations(kinds=tuple(missed), texts=(*missed.values(), *doubts))
 
 
 def record_document(
     estimates: Estimates, limits: CriticalLimits, units: Units, lot: str | None = None
 ) -> Document:
-    """Return the record.
-
-    Parameters
-    ----------
-    estimates : sequence of LoggedEstimate
-        Of one batch, one for every log.
-    limits : CriticalLimits
-    units : Units
-    lot : str, optional
-        Of the batch, as its maker numbers it.
-    """
+    """Return the record. It has an estimate for every log of one batch; `lot` is that of its maker."""
     found, worst = deviations(estimates, limits, units), limiting(estimates)
     blocks: list[Block] = [
         Caution(NO_APPROVAL),
@@ -117,7 +87,7 @@ def record_document(
         *_instruments(estimates, limits, units),
         Heading("Measured and estimated"),
         *_whole_batch(worst, units, count=len(estimates)),
-        *(block for estimate in estimates for block in _measured(estimate, limits, units)),
+        *(block for estimate in estimates for block in measured(estimate, limits, units)),
         *_missed(found, limits),
         *_signed(worst, units),
         Caution(CAUTION),
@@ -133,11 +103,13 @@ def _batch(estimates: Estimates, units: Units, lot: str | None) -> list[Block]:
     begun = next((logger.begins for logger in loggers if logger is not None and logger.begins), "")
     thick = ", ".join(units.length.text(each.thickness_m) for each in meat.classes)
     marinade = batch.marinade
-    seasoned = (
-        f"salt {100.0 * marinade.salt_kg_kg:.2g} %, sugar {100.0 * marinade.sugar_kg_kg:.2g} % of the raw meat"
-        if marinade.salt_kg_kg + marinade.sugar_kg_kg > 0.0
-        else "none, by the batch file"
+    salt, sugar, seasoned = (
+        100.0 * marinade.salt_kg_kg,
+        100.0 * marinade.sugar_kg_kg,
+        "none, by the batch file",
     )
+    if salt + sugar > 0.0:
+        seasoned = f"salt {salt:.2g} %, sugar {sugar:.2g} % of the raw meat"
     rows = (
         ("batch, lot", f"{batch.name}, {lot}" if lot else f"{batch.name}, lot {_BLANK}"),
         ("begun", begun),
@@ -148,26 +120,27 @@ def _batch(estimates: Estimates, units: Units, lot: str | None) -> list[Block]:
         ("appliance", "air as stated in the batch file" if batch.appliance is None else batch.appliance.name),
         *((f"stage {i}", _stage(stage, batch, units)) for i, stage in enumerate(batch.stages, start=1)),
     )
-    return [Heading("Batch"), Form(("what", "as the batch file says"), rows, (1.0, 3.0))]
+    return [Heading("Batch"), form({"what": 1.0, "as the batch file says": 3.0}, rows)]
 
 
 def _recipe(soak: Soak, units: Units) -> str:
-    poured = ", ".join(
-        f"{each.ingredient.name} {units.weight.text(each.weight_kg)}" for each in soak.portions
-    )
+    told = units.weight.text
+    poured = ", ".join(f"{each.ingredient.name} {told(each.weight_kg)}" for each in soak.portions)
     return f"{poured}; {spoken(soak.time_s)} at {units.temperature.text(soak.temperature_K)}"
 
 
 def _stage(stage: Stage, batch: Batch, units: Units) -> str:
-    length = (
-        "" if stage.duration_s is None else f", {'at most ' if stage.until else ''}{spoken(stage.duration_s)}"
-    )
+    most = "at most " if stage.until else ""
+    length = "" if stage.duration_s is None else f", {most}{spoken(stage.duration_s)}"
     ends = "" if stage.until is None else f", until {ending(stage, units)}"
     return f"{stage.name}: {setting(stage, batch, units)}{length}{ends}"
 
 
 def _limits(worst: LoggedEstimate, limits: CriticalLimits, units: Units) -> list[Block]:
-    low, high = (units.temperature.text(kelvin) for kelvin in limits.come_up_K)
+    told = units.temperature.text
+    low, high = map(told, limits.come_up_K)
+    warnings = judge_batch_lethality(worst.of.meant).warnings
+    conditions = [each for each in warnings if each.key in _CONDITIONS]
     organism = worst.batch_lethality.lethality.worst
     rows = (
         (
@@ -182,49 +155,36 @@ def _limits(worst: LoggedEstimate, limits: CriticalLimits, units: Units) -> list
     return [
         Heading("Critical limits"),
         Sentence(f"Taken from: {limits.name} ({limits.status})."),
-        *(
-            Sentence(f"Of the batch as it is meant: {sentence(each, units.temperature.text)}.")
-            for each in judge_batch_lethality(worst.of.meant).warnings
-            if each.key in _CONDITIONS
-        ),
-        Form(("limit", "what", "where it is printed"), rows, (1.0, 3.0, 1.6)),
+        *sentences(*(f"Of the batch as it is meant: {sentence(each, told)}." for each in conditions)),
+        form({"limit": 1.0, "what": 3.0, "where it is printed": 1.6}, rows),
     ]
 
 
 def _instruments(estimates: Estimates, limits: CriticalLimits, units: Units) -> list[Block]:
+    logs = [estimate.of.log for estimate in estimates]
     errors = [
-        f"{units.temperature.difference(estimate.of.log.reads_high_K)} was taken off every reading of {estimate.of.log.name}, "
-        "which its probe may read too high: as if every limit stood so much higher"
-        for estimate in estimates
-        if estimate.of.log.reads_high_K
+        f"{units.temperature.difference(log.reads_high_K)} was taken off every reading of {log.name}, which its probe may read "
+        "too high: as if every limit stood so much higher"
+        for log in logs
+        if log.reads_high_K
     ]
-    unstated = [estimate.of.log.name for estimate in estimates if not estimate.of.log.reads_high_K]
+    unstated = [log.name for log in logs if not log.reads_high_K]
     if unstated:
         errors.append(
             f"no error of the probe of {' and '.join(dict.fromkeys(unstated))} was stated (--reads-high): check it in ice water "
             "and in boiling water"
         )
     probes = [f"meat: {place_of(estimate, units)}" for estimate in estimates]
-    rows = tuple((name, "", "", "", "") for name in (*probes, "air", "wet bulb or humidity", "scale"))
-    ice, boiling = (
-        units.temperature.text(kelvin)
-        for kelvin in (ZERO_CELSIUS, float(dew_point(estimates[0].of.batch.room.pressure_Pa)))
-    )
+    names = (*probes, "air", "wet bulb or humidity", "scale")
+    boils_K = float(dew_point(estimates[0].of.batch.room.pressure_Pa))
+    ice, boiling = map(units.temperature.text, (ZERO_CELSIUS, boils_K))
+    checks = {f"in ice water ({ice})": 1.1, f"in boiling water ({boiling} at this height)": 1.4}
+    told = [*errors, f"{limits.instrument.text} ({limits.instrument.source})"]
     return [
         Heading("Instruments"),
-        Sentence(
-            f"{'. '.join(map(capital, errors))}. {capital(limits.instrument.text)} ({limits.instrument.source})."
-        ),
-        Form(
-            (
-                "instrument",
-                "number",
-                f"in ice water ({ice})",
-                f"in boiling water ({boiling} at this height)",
-                "date",
-            ),
-            rows,
-            (1.6, 0.8, 1.1, 1.4, 0.8),
+        Sentence(". ".join(map(capital, told)) + "."),
+        form(
+            {"instrument": 1.6, "number": 0.8, **checks, "date": 0.8}, ((name, *[""] * 4) for name in names)
         ),
     ]
 
@@ -235,37 +195,26 @@ def _whole_batch(worst: LoggedEstimate, units: Units, *, count: int) -> list[Blo
     of = f" Of {count} logs the one that stands worst counts: {worst.of.log.name}." if count > 1 else ""
     return [
         Sentence(f"Estimated for the least-reduced place of the whole batch: {reductions(lethality)}{of}"),
-        *(Sentence(f"Warning: {sentence(each, units.temperature.text)}.") for each in lethality.warnings),
+        *sentences(*warning_lines(lethality, units)),
     ]
-
-
-def _measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> list[Block]:
-    return [Heading(place_of(estimate, units)), *measured(estimate, limits, units)]
 
 
 def _missed(found: Deviations, limits: CriticalLimits) -> list[Block]:
     if not found.texts:
         return [Heading("Deviations"), Sentence("None was found in what was logged.")]
-    steps: list[Stated] = [step for kind in (*found.kinds, "any") for step in limits.deviation[kind]]
-    rows = tuple((step.text, step.source) for step in steps)
+    steps = [step for kind in (*found.kinds, "any") for step in limits.deviation[kind]]
     return [
         Heading("Deviations"),
-        *(Sentence(ended(capital(text))) for text in found.texts),
-        Form(("what applies", "where it is printed"), rows, (3.0, 1.0)),
+        *sentences(*(ended(capital(text)) for text in found.texts)),
+        form({"what applies": 3.0, "where it is printed": 1.0}, ((step.text, step.source) for step in steps)),
     ]
 
 
 def _signed(worst: LoggedEstimate, units: Units) -> list[Block]:
     heated = worst.of.heated
-    core = (
-        [
-            f"middle of the thickest slice as it came out of the heat (meant: {units.temperature.text(heated.asked_K)})"
-        ]
-        if heated.ends_s
-        else []
-    )
+    meant = f"(meant: {units.temperature.text(heated.asked_K)})"
     blanks = (
-        *core,
+        *([f"middle of the thickest slice as it came out of the heat {meant}"] if heated.ends_s else []),
         "water activity measured",
         "weight at the end",
         "corrective action",
@@ -274,30 +223,22 @@ def _signed(worst: LoggedEstimate, units: Units) -> list[Block]:
     )
     return [
         Heading("To fill in"),
-        Form(("what", ""), tuple((text, "") for text in blanks), (1.0, 3.0), tall=True),
+        form({"what": 1.0, "": 3.0}, ((text, "") for text in blanks), tall=True),
     ]
 
 
 def record_values(
     estimates: Estimates, limits: CriticalLimits, units: Units, lot: str | None
 ) -> dict[str, Any]:
-    """Return the record as plain values in SI: those of the log that stands worst, and of every log.
-
-    Parameters
-    ----------
-    estimates : sequence of LoggedEstimate
-    limits : CriticalLimits
-    units : Units
-    lot : str or None
-    """
+    """Return the record as plain values in SI: those of the log that stands worst, and of every log."""
     found = deviations(estimates, limits, units)
     return {
         "not_an_approval": NO_APPROVAL,
         "lot": lot,
-        "limits": {"name": limits.name, "status": limits.status, "come_up_s": limits.come_up_s},
+        "limits": picked(limits, "name", "status", "come_up_s"),
         "deviations": list(found.texts),
         "what_applies": [
-            {"text": step.text, "source": step.source}
+            picked(step, "text", "source")
             for kind in (*found.kinds, *(("any",) if found.texts else ()))
             for step in limits.deviation[kind]
         ],
@@ -312,3 +253,19 @@ def _values(estimate: LoggedEstimate, limits: CriticalLimits) -> dict[str, Any]:
         "reads_high_K": estimate.of.log.reads_high_K,
         **values(estimate),
     }
+
+
+def content_of(document: Document, ending: str, system: str) -> bytes:
+    """Return what is written of a record.
+
+    Its `ending` is ".pdf", ".json", ".html" or ".htm"; `system` says which paper a PDF is for.
+    """
+    if ending == ".json":
+        return json_text(document.data()).encode("utf-8")
+    if ending == ".pdf":
+        from dryingsim.show.core.pdf import pdf_of
+
+        return pdf_of(document, system, _FOOT)
+    from dryingsim.show.core.page import page_html
+
+    return page_html(document, below=_FOOT).encode("utf-8")

@@ -8,7 +8,7 @@ from dryingsim.batch.catalog.critical_limits import CriticalLimits
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.thermometer_log import ThermometerLog
 from dryingsim.learn.logged_estimate import LoggedEstimate
-from dryingsim.show.core.document import Block, Form, Picture, Sentence
+from dryingsim.show.core.document import Block, Form, Heading, Picture, form, sentences
 from dryingsim.show.core.quantities import Units, logs, spoken
 from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.text import HEADLINES
@@ -18,26 +18,14 @@ from dryingsim.show.thermometer.text import what_was_read
 
 
 def come_up_s(log: ThermometerLog, limits: CriticalLimits) -> float:
-    """Return how long the meat stood where bacteria grow, by its readings [s]; an interval with one end there counts half.
-
-    Parameters
-    ----------
-    log : ThermometerLog
-    limits : CriticalLimits
-    """
+    """Return how long the meat stood where bacteria grow, by its readings [s]; an interval with one end there counts half."""
     low, high = limits.come_up_K
     within = ((log.temperature_K >= low) & (log.temperature_K <= high)).astype(float)
     return float(np.sum(np.diff(log.time_s) * 0.5 * (within[1:] + within[:-1])))
 
 
 def place_of(estimate: LoggedEstimate, units: Units) -> str:
-    """Return which slice a log is of: "log.csv, in a 5 mm slice on tray 2".
-
-    Parameters
-    ----------
-    estimate : LoggedEstimate
-    units : Units
-    """
+    """Return which slice a log is of: "log.csv, in a 5 mm slice on tray 2"."""
     of = estimate.of
     thick = units.length.text(of.batch.meat.classes[of.fitted.piece.kind].thickness_m)
     tray = f" on tray {int(of.meant.tray[of.slab]) + 1}" if of.meant.tray.max() else ""
@@ -45,14 +33,7 @@ def place_of(estimate: LoggedEstimate, units: Units) -> str:
 
 
 def measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> list[Block]:
-    """Return what one log tells.
-
-    Parameters
-    ----------
-    estimate : LoggedEstimate
-    limits : CriticalLimits
-    units : Units
-    """
+    """Return what one log tells."""
     whole, table = estimate.of.heated.whole, estimate.of.judged_log.compliance
     degrees, spent = units.temperature, come_up_s(whole, limits)
     lines = [
@@ -61,14 +42,17 @@ def measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> 
         f"{degrees.text(whole.temperature_K.min())} to {degrees.text(whole.temperature_K.max())}; {limits.reading.text} "
         f"({limits.reading.source}).",
         f"Come-up: {spoken(spent)} in all between the two temperatures, of {spoken(limits.come_up_s)} that are allowed.",
-        table_line(table, degrees)
-        if table is not None
-        else "Humidity: not logged, so no humidity option was met.",
+        table_line(table, degrees) if table else "Humidity: not logged, so no humidity option was met.",
         f"Estimated in this slice: {reductions(estimate.probed_lethality.lethality)}",
         *_dryness(whole),
         *_weighed(estimate),
     ]
-    return [*map(Sentence, lines), _picture(whole, limits, units), _over_time(estimate, units)]
+    return [
+        Heading(place_of(estimate, units)),
+        *sentences(*lines),
+        _picture(whole, limits, units),
+        _over_time(estimate, units),
+    ]
 
 
 def reductions(lethality: Lethality) -> str:
@@ -103,9 +87,8 @@ def _picture(log: ThermometerLog, limits: CriticalLimits, units: Units) -> Pictu
         draw_readings(axes, log, limits, units)
 
     title = "Readings, and the temperatures between which the meat may stand only so long"
-    message = (
-        f"{log.time_s.size} readings of the meat and the air beside it over {spoken(float(log.time_s[-1]))}"
-    )
+    span = spoken(float(log.time_s[-1]))
+    message = f"{log.time_s.size} readings of the meat and the air beside it over {span}"
     return Picture("readings", title, message, draw)
 
 
@@ -116,19 +99,17 @@ def _over_time(estimate: LoggedEstimate, units: Units) -> Form:
     surface = bands(estimate.surface(), estimate.time_s, times)
     assert log.air_temperature_K is not None
     rh = log.relative_humidity
-    lines = tuple(
+    told = units.temperature.text
+    lines = (
         (
             spoken(float(times[k])),
-            units.temperature.text(float(log.temperature_K[i])),
-            units.temperature.text(float(log.air_temperature_K[i])),
+            told(float(log.temperature_K[i])),
+            told(float(log.air_temperature_K[i])),
             "not logged" if rh is None else f"{rh[i]:.0%}",
             f"{surface[1, k]:.2f} ({surface[0, k]:.2f} to {surface[2, k]:.2f})",
         )
         for k, i in enumerate(rows.tolist())
     )
     begun = "time on the trays" if estimate.of.heated.ends_s else "time"
-    return Form(
-        (begun, "meat", "air", "relative humidity", "water activity at the surface, estimated"),
-        lines,
-        (1, 1, 1, 1, 2),
-    )
+    columns = {begun: 1.0, "meat": 1.0, "air": 1.0, "relative humidity": 1.0}
+    return form(columns | {"water activity at the surface, estimated": 2.0}, lines)

@@ -122,7 +122,6 @@ def assumptions(history: History, description: Description | None = None) -> lis
 
     Parameters
     ----------
-    history : History
     description : Description, optional
         Of the appliance with the changes of the batch file; that of the catalog if left out.
     """

@@ -18,7 +18,7 @@ from dryingsim.show.kitchen.loading_text import loads_data
 from dryingsim.show.kitchen.marinade_text import marinade_data
 from dryingsim.show.kitchen.serving_words import serving_values
 from dryingsim.show.lethality.data import lethality_values
-from dryingsim.show.lethality.remedy_words import CHANGES
+from dryingsim.show.lethality.words import CHANGES
 
 
 def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[str, Any]:
@@ -74,9 +74,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
         "trays": {"appliance": appliance.name, **asdict(trays)} if trays and appliance else None,
         "energy": asdict(energy) if energy else None,
         "lethality": lethality_values(answer.lethality),
-        "taken_out": {"done_s": taken_out[0], "lethality": lethality_values(taken_out[1])}
-        if taken_out
-        else None,
+        "taken_out": taken_out and {"done_s": taken_out[0], "lethality": lethality_values(taken_out[1])},
         "remedies": None if remedies is None else [_remedy(one) for one in remedies[1:]],
         "texture": asdict(answer.texture) | {"half_hour_more": asdict(answer.half_hour_more)},
         "yield": asdict(answer.product),

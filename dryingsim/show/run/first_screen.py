@@ -41,35 +41,27 @@ _LOOKS: dict[LookKey, str] = {
 
 
 def run_document(answer: Answer, units: str | None = None) -> Document:
-    """Return what is told of a run.
-
-    Parameters
-    ----------
-    answer : Answer
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return what is told of a run."""
     shown = Units(answer.batch, units)
     system = units or answer.batch.display
-    product = [
+    texture = [
         *texture_sentences(answer, units),
         *yield_sentences(answer, units),
         *(soak_sentences(answer.marinated, system) if answer.marinated else []),
         *(serving_sentences(answer.serving) if answer.product.done else []),
     ]
-    details: dict[str, list[Block]] = {
-        "loads": sentences(*loads_sentences(answer, system)),
-        "over time": [*tables(answer, units)],
-        "looking times": [*look_table(answer, units)],
-        "times and weights": sentences(*when_sentences(answer, units)),
-        "trays and energy": sentences(*load_sentences(answer, units)),
-        "log reduction of bacteria": sentences(*lethality_sentences(answer, units)),
-        "texture and yield": sentences(*product),
-    }
     return screen(
         answer.batch.name,
         [*_answers(answer, units), _looks(answer, shown)],
-        details,
+        {
+            "loads": loads_sentences(answer, system),
+            "over time": tables(answer, units),
+            "looking times": look_table(answer, units),
+            "times and weights": when_sentences(answer, units),
+            "trays and energy": load_sentences(answer, units),
+            "log reduction of bacteria": lethality_sentences(answer, units),
+            "texture and yield": texture,
+        },
         lambda: summary(answer),
     )
 
@@ -123,14 +115,12 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
             return ["No weight to stop at: the run ends too soon."]
         limit = f"{answer.doneness.target_water_activity:.2f}"
         return [f"No weight is surely dry: measure the water activity ({limit} or less)."]
-    share = f"{100.0 * stop.weight_kg / answer.loaded_kg:.0f}"
+    share, own = f"{100.0 * stop.weight_kg / answer.loaded_kg:.0f}", ""
     each = [f"{100.0 * one.stop_share:.0f}" for one in answer.by_thickness if one.stop_share is not None]
     if set(each) == {share}:
         own = ", each slice too"
-    else:
-        own = (
-            f"; a slice at {' to '.join(dict.fromkeys([min(each), max(each)]))} % of its own" if each else ""
-        )
+    elif each:
+        own = f"; a slice at {' to '.join(dict.fromkeys([min(each), max(each)]))} % of its own"
     whole = "before heating" if answer.batch.first_drying else "loaded"
     told = f"{shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} {whole} ({share} %{own})"
     if stop.left_in_kg is None or stop.left_in_kg > (1.0 - _SAME_WEIGHT) * stop.weight_kg:
@@ -161,31 +151,20 @@ def _yield(answer: Answer, shown: Units) -> list[str]:
 
 
 def _bend(answer: Answer) -> str:
-    batch = answer.texture.batch
-    if batch.pliable.expected_s is None:
+    bends, breaks = answer.texture.batch.pliable.expected_s, answer.texture.batch.brittle.expected_s
+    if bends is None:
         return "Not pliable yet."
-    until = "" if batch.brittle.expected_s is None else f" to {about(batch.brittle.expected_s)}"
-    if batch.brittle.expected_s is not None and batch.brittle.expected_s <= batch.pliable.expected_s:
-        if (
-            answer.batch.take_off == "as ready"
-            and ready_levels([answer.batch])[0] > answer.texture.limits.brittle
-        ):
-            breaks = about(batch.brittle.expected_s)
-            return f"Each bends if taken off as ready; left in, some break from {breaks}."
-        return "Never all pliable at once."
-    return f"All bend without breaking from {about(batch.pliable.expected_s)}{until}."
+    if breaks is None or breaks > bends:
+        until = "" if breaks is None else f" to {about(breaks)}"
+        return f"All bend without breaking from {about(bends)}{until}."
+    in_time = ready_levels([answer.batch])[0] > answer.texture.limits.brittle
+    if answer.batch.take_off == "as ready" and in_time:
+        return f"Each bends if taken off as ready; left in, some break from {about(breaks)}."
+    return "Never all pliable at once."
 
 
 def remedy_document(tried: Sequence[Remedy], units: str | None = None) -> Document:
-    """Return what each change to a batch would do.
-
-    Parameters
-    ----------
-    tried : sequence of Remedy
-        As `dryingsim.judge.remedies.remedies` gives them, the batch itself first.
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return what each change to a batch would do. The batch itself comes first among those that were tried."""
     history = tried[0].history
     assert history is not None  # the batch itself was run
     title = "What would reduce bacteria more, each simulated; the cautions hold here too."
@@ -212,28 +191,25 @@ def _looks(answer: Answer, shown: Units) -> Table:
             purposes.setdefault(about(look.time_s), []).append(look)
     together = list(purposes.values())[-_ROWS:]
     looks, degree = [group[0] for group in together], shown.temperature
+    times = [look.time_s for look in looks]
 
     def at(values: np.ndarray, show: Callable[[float], str]) -> list[str]:
-        times = [look.time_s for look in looks]
-        return [
-            show(float(np.interp(t, history.time_s, values))) if t <= answer.end_s else "-" for t in times
-        ]
+        seen = zip(times, np.interp(times, history.time_s, values).tolist(), strict=True)
+        return [show(value) if time <= answer.end_s else "-" for time, value in seen]
 
+    def column(heading: str, unit: str, cells: list[str]) -> Column:
+        return Column(("", heading, unit), cells)
+
+    weight, shares = shown.weight, [100.0 * look.weight_kg / answer.loaded_kg for look in looks]
+    what = ["; ".join(words[look.key] for look in group) for group in together]
     return Table(
         [
-            Column(("", "time", "h:min"), [clock(look.time_s) for look in looks]),
-            Column(
-                ("", "weight", shown.weight.symbol), [shown.weight.number(look.weight_kg) for look in looks]
-            ),
-            Column(
-                ("", "loaded", "%"),
-                [f"{100.0 * look.weight_kg / answer.loaded_kg:.0f}" for look in looks],
-            ),
-            Column(("", "activity", "a_w"), at(wettest, "{:.2f}".format)),
-            Column(("", "core", degree.symbol), at(history.core_temperature_K[:, k], degree.number)),
-            Column(("", "air", degree.symbol), at(history.air_temperature_K[:, k], degree.number)),
-            Column(
-                ("", "", ""), ["; ".join(words[look.key] for look in group) for group in together], left=True
-            ),
+            column("time", "h:min", [*map(clock, times)]),
+            column("weight", weight.symbol, [weight.number(look.weight_kg) for look in looks]),
+            column("loaded", "%", [f"{share:.0f}" for share in shares]),
+            column("activity", "a_w", at(wettest, "{:.2f}".format)),
+            column("core", degree.symbol, at(history.core_temperature_K[:, k], degree.number)),
+            column("air", degree.symbol, at(history.air_temperature_K[:, k], degree.number)),
+            Column(("", "", ""), what, left=True),
         ]
     )

@@ -12,7 +12,7 @@ from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.texture import TextureWindow
 from dryingsim.judge.verdict import HOME_ADVICE_K
 from dryingsim.properties.moist_air import dew_point
-from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence, sentences
+from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence, form, sentences
 from dryingsim.show.core.quantities import Units, class_name, clock, spoken
 from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
@@ -35,14 +35,7 @@ _COLD_K = 277.59  # 40 degF: the refrigerator of US food-safety advice (from mem
 
 
 def sheet_document(answer: Answer, units: str | None = None) -> Document:
-    """Return the sheet, from the top down.
-
-    Parameters
-    ----------
-    answer : Answer
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return the sheet, from the top down."""
     shown = Units(answer.batch, units)
     blocks: list[Block] = [
         Heading("Plan"),
@@ -85,11 +78,12 @@ def _loads(answer: Answer, system: str) -> list[Block]:
     rows = load_rows(answer, system)
     if not rows:
         return []
-    heads = ("load", "raw weight", "in at", "off by, as computed", "really in - off", "finished weight")
+    columns = {"load": 0.1, "raw weight": 0.15, "in at": 0.12, "off by, as computed": 0.2}
+    blanks = {"really in - off": 0.23, "finished weight": 0.2}
     return [
         Heading("Loads, one after the other"),
         *sentences(*loads_sentences(answer, system)),
-        Form(heads, tuple((*row, "", "") for row in rows), (0.1, 0.15, 0.12, 0.2, 0.23, 0.2)),
+        form(columns | blanks, ((*row, "", "") for row in rows)),
     ]
 
 
@@ -112,39 +106,42 @@ def _record() -> list[Block]:
     """What a person fills in."""
     return [
         Heading("Record"),
-        Form(
-            (
-                "clock",
-                "since start",
-                "weight with trays",
-                "air at the trays",
-                "meat, thickest slice",
-                "remarks",
-            ),
-            (("",) * 6,) * _BLANK_ROWS,
-            (0.1, 0.12, 0.17, 0.17, 0.19, 0.25),
-            tall=True,
+        _blank(
+            {
+                "clock": 0.1,
+                "since start": 0.12,
+                "weight with trays": 0.17,
+                "air at the trays": 0.17,
+                "meat, thickest slice": 0.19,
+                "remarks": 0.25,
+            },
+            _BLANK_ROWS,
         ),
         Heading("Finished"),
-        Form(
-            (
-                "raw weight",
-                "finished weight",
-                "bends, does not break?",
-                "measured water activity",
-                "taken off at",
-            ),
-            (("",) * 5,),
-            (0.16, 0.18, 0.24, 0.26, 0.16),
-            tall=True,
+        _blank(
+            {
+                "raw weight": 0.16,
+                "finished weight": 0.18,
+                "bends, does not break?": 0.24,
+                "measured water activity": 0.26,
+                "taken off at": 0.16,
+            }
         ),
-        Form(
-            ("packed in", "silica gel", "packed on", "kept where", "use by", "name"),
-            (("",) * 6,),
-            (0.22, 0.14, 0.16, 0.16, 0.16, 0.16),
-            tall=True,
+        _blank(
+            {
+                "packed in": 0.22,
+                "silica gel": 0.14,
+                "packed on": 0.16,
+                "kept where": 0.16,
+                "use by": 0.16,
+                "name": 0.16,
+            }
         ),
     ]
+
+
+def _blank(columns: dict[str, float], rows: int = 1) -> Form:
+    return form(columns, [[""] * len(columns)] * rows, tall=True)
 
 
 def _plan(answer: Answer, shown: Units) -> Form:
@@ -159,42 +156,27 @@ def _plan(answer: Answer, shown: Units) -> Form:
     )
     appliance = "air as set below" if batch.appliance is None else batch.appliance.name
     trays = f"{int(answer.history.tray.max()) + 1}, {batch.support}" if batch.appliance else batch.support
-    return Form(
-        ("meat", "slices, raw", "raw weight", "taken up in the marinade", "room", "dried in", "trays"),
-        (
-            (
-                f"{meat.name}, {meat.form}",
-                f"{classes}; {told(meat.length_m)} x {told(meat.width_m)}",
-                shown.weight.text(meat.weight_kg),
-                taken,
-                room,
-                appliance,
-                trays,
-            ),
-        ),
-        (0.14, 0.22, 0.1, 0.19, 0.12, 0.13, 0.1),
+    columns = (
+        ("meat", 0.14, f"{meat.name}, {meat.form}"),
+        ("slices, raw", 0.22, f"{classes}; {told(meat.length_m)} x {told(meat.width_m)}"),
+        ("raw weight", 0.1, shown.weight.text(meat.weight_kg)),
+        ("taken up in the marinade", 0.19, taken),
+        ("room", 0.12, room),
+        ("dried in", 0.13, appliance),
+        ("trays", 0.1, trays),
     )
+    heads, widths, cells = zip(*columns, strict=True)
+    return Form(heads, (cells,), widths)
 
 
 def _stages(answer: Answer, shown: Units) -> Form:
-    history, rows = answer.history, []
-    begin = 0.0
-    for stage, end in zip(history.batch.stages, history.stage_end_s, strict=True):
-        rows.append(
-            (
-                stage.name,
-                setting(stage, history.batch, shown),
-                clock(begin),
-                f"{clock(float(end))}, {_ending(stage, shown)}",
-                "",
-            )
-        )
-        begin = float(end)
-    return Form(
-        ("stage", "set to", "from h:min", "to h:min, as computed", "really from - to"),
-        tuple(rows),
-        (0.16, 0.3, 0.1, 0.28, 0.16),
-    )
+    history, begin, rows = answer.history, 0.0, []
+    for stage, end in zip(history.batch.stages, history.stage_end_s.tolist(), strict=True):
+        until = f"{clock(end)}, {_ending(stage, shown)}"
+        rows.append((stage.name, setting(stage, history.batch, shown), clock(begin), until, ""))
+        begin = end
+    columns = {"stage": 0.16, "set to": 0.3, "from h:min": 0.1, "to h:min, as computed": 0.28}
+    return form(columns | {"really from - to": 0.16}, rows)
 
 
 def _ending(stage: Stage, shown: Units) -> str:
@@ -212,23 +194,19 @@ def _looks(answer: Answer, shown: Units) -> Form:
         "end": at_the_end(answer, "plan ends; go on to the weight"),
         "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
     }
-    told = shown.weight.text
-    rows = [
+    rows = (
         (
             minute,
             "; ".join(what[look.key] for look in looks),
-            told(looks[0].weight_kg),
+            shown.weight.text(looks[0].weight_kg),
             _ready_share(answer, looks),
             "",
             "",
         )
         for minute, looks in _looks_by_minute(answer).items()
-    ]
-    return Form(
-        ("h:min", "what for", "should weigh", "ready", "weighs", "clock, remarks"),
-        tuple(rows),
-        (0.08, 0.42, 0.11, 0.13, 0.1, 0.16),
     )
+    columns = {"h:min": 0.08, "what for": 0.42, "should weigh": 0.11, "ready": 0.13, "weighs": 0.1}
+    return form(columns | {"clock, remarks": 0.16}, rows)
 
 
 def _looks_by_minute(answer: Answer) -> dict[str, list[Look]]:
@@ -264,16 +242,16 @@ def _trays(answer: Answer, shown: Units) -> Form:
         goal = "-" if one.stop_kg is None else weight(one.stop_kg)
         name = f"tray {tray + 1}" if several else "all"
         rows.append((name, weight(loaded), "", goal, "", clock_or_dash(one.ready_s), _bends(one.texture)))
-    heads = (
-        "",
-        "meat loaded" if answer.batch.first_drying == 0 else "before heating",
-        "empty weighs",
-        "stop at (meat)",
-        "stop at (both)",
-        "ready at",
-        "bends, as computed",
-    )
-    return Form(heads, tuple(rows), (0.09, 0.12, 0.13, 0.14, 0.14, 0.1, 0.28))
+    columns = {
+        "": 0.09,
+        "meat loaded" if answer.batch.first_drying == 0 else "before heating": 0.12,
+        "empty weighs": 0.13,
+        "stop at (meat)": 0.14,
+        "stop at (both)": 0.14,
+        "ready at": 0.1,
+        "bends, as computed": 0.28,
+    }
+    return form(columns, rows)
 
 
 def _bends(window: TextureWindow) -> str:
@@ -291,11 +269,8 @@ def _slices(answer: Answer, shown: Units) -> Form:
         if one.soonest_s is not None:  # trays differ
             told = f"{clock(one.soonest_s)} to {told if one.ready_s is not None else 'later'}, by tray"
         rows.append((class_name(shown, one.slices), goal, told, "", "", _bends(one.texture)))
-    return Form(
-        ("slices", "stop at", "ready at", "one weighs before", "take it out at", "bends, as computed"),
-        tuple(rows),
-        (0.12, 0.1, 0.2, 0.15, 0.15, 0.28),
-    )
+    columns = {"slices": 0.12, "stop at": 0.1, "ready at": 0.2, "one weighs before": 0.15}
+    return form(columns | {"take it out at": 0.15, "bends, as computed": 0.28}, rows)
 
 
 def _temperatures(answer: Answer, shown: Units) -> Form:
@@ -304,24 +279,17 @@ def _temperatures(answer: Answer, shown: Units) -> Form:
     asked = HOME_ADVICE_K[history.batch.meat.judged_as]
     coldest = history.temperature_K.min(axis=(1, 2))
     hot = np.flatnonzero(coldest >= asked)
-    before = hot.size and history.stage[hot[0]] < history.batch.first_drying
-    late = (
-        "in the stage before"
-        if before
-        else f"only after {spoken(float(history.time_s[hot[0]]))} of drying"
-        if hot.size
-        else "not in this drying"
-    )
+    late = "not in this drying"
+    if hot.size and history.stage[hot[0]] < history.batch.first_drying:
+        late = "in the stage before"
+    elif hot.size:
+        late = f"only after {spoken(float(history.time_s[hot[0]]))} of drying"
+    freezes_and_boils = f"{told(ZERO_CELSIUS)} and {told(boiling)}"
     rows = [
-        (
-            "thermometer in melting ice, and in boiling water here",
-            f"{told(ZERO_CELSIUS)} and {told(boiling)}",
-            "",
-        ),
+        ("thermometer in melting ice, and in boiling water here", freezes_and_boils),
         (
             "meat in all its parts before drying starts, by home advice",
             f"{told(asked)} (computed: {late})",
-            "",
         ),
     ]
     for stage, end in zip(history.batch.stages, history.stage_end_s, strict=True):
@@ -329,8 +297,8 @@ def _temperatures(answer: Answer, shown: Units) -> Form:
             continue
         at_end = history.air_temperature_K[int(np.abs(history.time_s - end).argmin())]
         ends = dict.fromkeys(map(told, (float(at_end.min()), float(at_end.max()))))
-        rows.append((f"air at the trays, end of stage '{stage.name}' (computed)", " to ".join(ends), ""))
+        rows.append((f"air at the trays, end of stage '{stage.name}' (computed)", " to ".join(ends)))
     if heat.first_hour_K is not None:
-        rows.append(("coldest slice after the first hour (computed)", told(heat.first_hour_K), ""))
-    rows.append((f"coldest slice at its hottest (computed, {clock(heat.peak_s)})", told(heat.peak_K), ""))
-    return Form(("what", "should be", "is"), tuple(rows), (0.5, 0.3, 0.2))
+        rows.append(("coldest slice after the first hour (computed)", told(heat.first_hour_K)))
+    rows.append((f"coldest slice at its hottest (computed, {clock(heat.peak_s)})", told(heat.peak_K)))
+    return form({"what": 0.5, "should be": 0.3, "is": 0.2}, ((*row, "") for row in rows))

@@ -30,14 +30,7 @@ def table_rows(history: History) -> list[int]:
 
 
 def table_columns(history: History, units: str | None = None) -> list[Column]:
-    """Return the columns of the table: the whole batch, then the slowest slices while they are in, and their air.
-
-    Parameters
-    ----------
-    history : History
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return the columns of the table: the whole batch, then the slowest slices while they are in, and their air."""
     shown, k, rows = Units(history, units), slowest(history), table_rows(history)
     weight, dry = held_weight(history), float(history.dry_mass_kg.sum())
     moisture, leaves_s = weight / dry - 1.0, float(leaving_times(history)[k])
@@ -98,14 +91,7 @@ def tables(answer: Answer, units: str | None = None) -> list[Table]:
 
 
 def look_table(answer: Answer, units: str | None = None) -> list[Table]:
-    """Return the table of regular looks: when, what the batch should then weigh, what share of it is ready; none without a look.
-
-    Parameters
-    ----------
-    answer : Answer
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return the table of regular looks: when, what the batch should then weigh, what share is ready; none without a look."""
     looks, shown = answer.regular_looks, Units(answer.batch, units)
     if not looks:
         return []
@@ -125,7 +111,7 @@ def look_table(answer: Answer, units: str | None = None) -> list[Table]:
         Column(("", "from", "%"), percent(low for _, low, _ in shares)),
         Column(("", "to", "%"), percent(high for _, _, high in shares)),
     ]
-    return [Table(columns, [_LOOK_NOTE], set())]
+    return [Table(columns, [_LOOK_NOTE])]
 
 
 _LOOK_NOTE = (
@@ -165,7 +151,7 @@ def _tray_tables(answer: Answer, shown: Units) -> list[Table]:
     ends = {trays.used * (number + 1) - 1 for number in range(len(times))}
     found = [Table(columns, [_tray_note(history)], ends)]
     if trays.used > 1:
-        found.append(Table(_done_columns(trays.done), [_DONE_NOTE], set()))
+        found.append(Table(_done_columns(trays.done), [_DONE_NOTE]))
     return found
 
 

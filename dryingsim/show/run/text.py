@@ -18,59 +18,26 @@ from dryingsim.show.run.laying_text import laying_sentences
 
 _UNEVEN_K = 6.0  # between the hottest and the coldest spot, worth a word
 _HARDLY_DRIED = (
-    0.6  # share of the weight laid on: lean meat dried to 0.85 without much salt keeps 40-50 % (estimate)
+    0.6  # of the weight laid on: lean meat dried to 0.85 without much salt keeps 40-50 % (estimate)
 )
 _MUCH_OF_THE_TIME = 0.1  # share of the drying time, worth a word
 _WORTH_TELLING_S = 300.0  # a run that goes on for less than this is not told apart from its done part
 
 
-def answer_sentences(answer: Answer, units: str | None = None) -> list[str]:
-    """Return the answers in words: when it is done, what it weighs then, how hot the meat got.
-
-    For an appliance also how the trays are loaded and what energy it takes.
-
-    Parameters
-    ----------
-    answer : Answer
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
-    return [*when_sentences(answer, units), *load_sentences(answer, units)]
-
-
 def when_sentences(answer: Answer, units: str | None = None) -> list[str]:
-    """Return when a batch is done, what it weighs then and how hot it got.
-
-    Parameters
-    ----------
-    answer, units
-        As for `answer_sentences`.
-    """
-    shown = Units(answer.batch, units)
-    learned = learned_sentence(answer.batch, units)
+    """Return when a batch is done, what it weighs then and how hot it got."""
+    shown, learned = Units(answer.batch, units), learned_sentence(answer.batch, units)
     said = [_when(answer, shown), *laying_sentences(answer), *_weighing(answer, shown), _heat(answer, shown)]
     return [learned, *said] if learned else said
 
 
 def load_sentences(answer: Answer, units: str | None = None) -> list[str]:
-    """Return how the trays are loaded and what energy is taken; nothing in given air.
-
-    Parameters
-    ----------
-    answer, units
-        As for `answer_sentences`.
-    """
+    """Return how the trays are loaded and what energy is taken; nothing in given air."""
     return [*_load(answer), *_energy(answer, Units(answer.batch, units))]
 
 
 def window_sentences(answer: Answer, shown: Units) -> list[str]:
-    """Return when a batch is likeliest done, from when to when that may be, and the weight to stop at.
-
-    Parameters
-    ----------
-    answer : Answer
-    shown : Units
-    """
+    """Return when a batch is likeliest done, from when to when that may be, and the weight to stop at."""
     if answer.doneness.batch.expected_s is None:
         return [_not_done(answer)]
     return [
@@ -101,15 +68,14 @@ def _done(done: Doneness, when: float, end: float) -> str:
 
 def _not_done(answer: Answer) -> str:
     done, last = answer.doneness, float(answer.history.equalised_water_activity[-1].max())
-    text = (
-        f"Not done when the run ends, after {spoken(answer.end_s)}: the wettest slices would even out "
-        f"at a water activity of {last:.2f}, above the target of {done.target_water_activity:.2f}"
-    )
+    early = ""
     if done.batch.earliest_s is not None:
-        text += (
-            f"; meat that dries fast may be there from {spoken(done.batch.earliest_s)} on (1 in 20 is sooner)"
-        )
-    return text + "."
+        soonest = spoken(done.batch.earliest_s)
+        early = f"; meat that dries fast may be there from {soonest} on (1 in 20 is sooner)"
+    return (
+        f"Not done when the run ends, after {spoken(answer.end_s)}: the wettest slices would even out at a water activity of "
+        f"{last:.2f}, above the target of {done.target_water_activity:.2f}{early}."
+    )
 
 
 def _band(window: Window, end: float) -> str:
@@ -162,12 +128,7 @@ def _stop(done: Doneness, shown: Units) -> str:
 
 
 def loss_sentences(answer: Answer) -> list[str]:
-    """Say of what the share is that a stage ends at, where slices that are taken off before make another of it.
-
-    Parameters
-    ----------
-    answer : Answer
-    """
+    """Say of what the share is that a stage ends at, where slices that are taken off before make another of it."""
     asked = [stage.until.weight_loss for stage in answer.batch.stages if stage.until is not None]
     left_in = float(1.0 - answer.history.weight_loss[-1])
     held = answer.weight_at(answer.end_s) / answer.loaded_kg
@@ -181,22 +142,19 @@ def loss_sentences(answer: Answer) -> list[str]:
 
 def _heat(answer: Answer, shown: Units) -> str:
     history, heat, told = answer.history, answer.heating, shown.temperature.text
-    most, where = float(history.temperature_K.max()), ""
-    if history.tray.max():
-        where = f", on tray {history.tray[int(history.temperature_K.max(axis=(0, 1)).argmax())] + 1}"
-    hottest = ""
+    most, hour, hottest = float(history.temperature_K.max()), "", ""
+    if heat.first_hour_K is not None and heat.air_first_hour_K is not None:
+        hour = f"; after the first hour it was at {told(heat.first_hour_K)} in air of {told(heat.air_first_hour_K)}"
     if most > heat.peak_K + _UNEVEN_K:
+        tray = history.tray[int(history.temperature_K.max(axis=(0, 1)).argmax())] + 1
+        where = f", on tray {tray}" if history.tray.max() else ""
         hottest = (
             f" At its hottest spot it reached {told(most)}{where}: some of it gets much hotter than the rest."
         )
-    text = (
+    return (
         f"At its coldest spot the meat reached {told(heat.peak_K)} at most, after {spoken(heat.peak_s)}, "
-        f"in {AROUND[heat.peak_in]} of {told(heat.air_at_peak_K)}"
+        f"in {AROUND[heat.peak_in]} of {told(heat.air_at_peak_K)}{hour}.{hottest}"
     )
-    if heat.first_hour_K is not None and heat.air_first_hour_K is not None:
-        air = told(heat.air_first_hour_K)
-        text += f"; after the first hour it was at {told(heat.first_hour_K)} in air of {air}"
-    return f"{text}.{hottest}"
 
 
 def _load(answer: Answer) -> list[str]:
@@ -209,12 +167,11 @@ def _load(answer: Answer) -> list[str]:
     )
     if trays.used > 1 and trays.apart_s is not None:
         ends = [one.all_done.expected_s or 0.0 for one in trays.done]
-        first, last = int(np.argmin(ends)), int(np.argmax(ends))
-        moved, every = "", answer.batch.rotate_every_s
-        if every is not None:
-            moved = f", with the trays changing places every {spoken(every)}"
+        every = answer.batch.rotate_every_s
+        moved = "" if every is None else f", with the trays changing places every {spoken(every)}"
         text += (
-            f" Tray {first + 1} is done first, tray {last + 1} last, {spoken(trays.apart_s)} later{moved}."
+            f" Tray {int(np.argmin(ends)) + 1} is done first, tray {int(np.argmax(ends)) + 1} last, "
+            f"{spoken(trays.apart_s)} later{moved}."
         )
     return [text]
 
@@ -223,13 +180,11 @@ def _energy(answer: Answer, shown: Units) -> list[str]:
     energy, appliance = answer.energy, answer.batch.appliance
     if energy is None or appliance is None:
         return []
-    until, heater = energy.counted, shown.power.text
-    early = "Until the last slices are off" if energy.all_off else "Until done"
-    told = shown.energy.text
-    text = (
-        f"{early if energy.all_off or energy.until_done else 'In the run'} the {appliance.name} takes "
-        f"{_taken(until, energy, shown)}"
-    )
+    until, told, heater = energy.counted, shown.energy.text, shown.power.text
+    span = "Until done" if energy.until_done else "In the run"
+    if energy.all_off:
+        span = "Until the last slices are off"
+    text = f"{span} the {appliance.name} takes {_taken(until, energy, shown)}"
     if until.per_water_J_kg is not None:
         text += f", {shown.energy_per_weight(until.per_water_J_kg)} of water dried off"
     text += (
@@ -238,16 +193,14 @@ def _energy(answer: Answer, shown: Units) -> list[str]:
     if until is not energy.run and energy.run.duration_s - until.duration_s > _WORTH_TELLING_S:
         text += f" The whole run takes {told(energy.run.total_J)}{_cost(energy.run, energy)}."
     if until.mean_heater_W is not None:
-        text += f" The heater takes {heater(until.mean_heater_W)} on average, {heater(energy.peak_heater_W)}"
-        text += " at most."
-    preheated = appliance.preheated
-    return [f"{text} Heating it up first is {'not ' if preheated else ''}counted."]
+        most = heater(energy.peak_heater_W)
+        text += f" The heater takes {heater(until.mean_heater_W)} on average, {most} at most."
+    return [f"{text} Heating it up first is {'not ' if appliance.preheated else ''}counted."]
 
 
 def _taken(one: Consumption, energy: Energy, shown: Units) -> str:
-    number = shown.energy.number
     parts = {"heater": one.heater_J, "fan": one.fan_J, "steam": one.steam_J}
-    told = [f"{name} {number(joules)}" for name, joules in parts.items() if joules]
+    told = [f"{name} {shown.energy.number(joules)}" for name, joules in parts.items() if joules]
     apart = f" ({', '.join(told)})" if len(told) > 1 else ""
     return f"{shown.energy.text(one.total_J)}{apart}{_cost(one, energy)}"
 
@@ -261,11 +214,6 @@ def lethality_sentences(answer: Answer, units: str | None = None) -> list[str]:
 
     The judgement counts the whole plan. Where the meat is done earlier, what it is worth if taken out then comes
     first: nobody leaves dried meat in for hours.
-
-    Parameters
-    ----------
-    answer, units
-        As for `answer_sentences`.
     """
     judged, shown = answer.lethality, Units(answer.batch, units)
     if answer.taken_out is None:
@@ -284,12 +232,7 @@ def lethality_sentences(answer: Answer, units: str | None = None) -> list[str]:
 def safety_of_run(answer: Answer, shown: Units, *, in_full: bool = False) -> list[str]:
     """Return what to do for safety, of meat taken out when done, and the verdict on the whole plan where it is another.
 
-    Parameters
-    ----------
-    answer : Answer
-    shown : Units
-    in_full : bool
-        As for `lethality.brief.safety_lines`.
+    `in_full` as for `lethality.brief.safety_lines`.
     """
     if answer.taken_out is None:
         return safety_lines(answer.lethality, shown, answer.batch, in_full=in_full)
@@ -313,11 +256,7 @@ def until_off(answer: Answer) -> str:
 def at_the_end(answer: Answer, go_on: str) -> str:
     """Return the words for the end of the plan.
 
-    Parameters
-    ----------
-    answer : Answer
-    go_on : str
-        Where the slices then still have to come down to the weight at which they are surely dry.
+    `go_on` is for slices that then still have to come down to the weight at which they are surely dry.
     """
     if ends_early(answer):
         return go_on

@@ -16,7 +16,7 @@ from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.relied_air import air_unshown
-from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import Units, about, percent, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash
 from dryingsim.show.core.writing import csv_text, json_text, pictures, write_set
@@ -28,6 +28,7 @@ from dryingsim.show.run.laying_text import LYING
 
 FILES = ("spread.csv", "spread.json", "slices.npz", "spread.png", "spread.svg")
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
+_STATES = ("under_dried", "in_window", "over_dried")
 _NAMED = 5  # influences told
 _LEAST = 0.05  # a weaker correlation is not worth a word
 _ROWS = 12
@@ -35,14 +36,7 @@ _CHOSEN = {"class": "which thickness it was cut to"}  # beside the inputs
 
 
 def spread_document(spread: Spread, units: str | None = None) -> Document:
-    """Return what is told of a spread.
-
-    Parameters
-    ----------
-    spread : Spread
-    units : str, optional
-        "metric" or "us"; as the batch file says if left out.
-    """
+    """Return what is told of a spread."""
     answers = labelled(
         {
             "SAFETY": [*safety_lines(spread.judged, Units(spread.batch, units)), _chances(spread)],
@@ -51,12 +45,16 @@ def spread_document(spread: Spread, units: str | None = None) -> Document:
             "CAUSES": [_most(spread)],
         }
     )
-    details: dict[str, list[Block]] = {
-        "over time": [spread_table(spread, units)],
-        **({"effects": [effect_table(spread.effects)]} if spread.effects else {}),
-        "all answers": sentences(*spread_sentences(spread, units)),
-    }
-    return screen(spread.title, answers, details, lambda: summary(spread))
+    return screen(
+        spread.title,
+        answers,
+        {
+            "over time": [spread_table(spread, units)],
+            "effects": [effect_table(spread.effects)] if spread.effects else [],
+            "all answers": spread_sentences(spread, units),
+        },
+        lambda: summary(spread),
+    )
 
 
 def _chances(spread: Spread) -> str:
@@ -69,14 +67,17 @@ def _ready(spread: Spread) -> list[str]:
         "beyond the run" if time is None else f"at {about(time)}"
         for time in map(spread.done_quantile, (0.05, 0.5, 0.95))
     )
-    moist, ready, brittle = (
-        percent(float(np.interp(spread.planned_s, spread.times_s, row))) for row in spread.states()
-    )
+    moist, ready, brittle = map(percent, _planned_shares(spread))
     return [
         f"5 % of the slices {early}, half {half}, 95 % {late}.",
         f"{_left_in(spread)} the planned end, {about(spread.planned_s)}: {moist} too moist, {ready} ready and "
         f"pliable, {brittle} brittle.",
     ]
+
+
+def _planned_shares(spread: Spread) -> list[float]:
+    """Return the shares that are too moist, ready and brittle at the planned end."""
+    return [float(np.interp(spread.planned_s, spread.times_s, row)) for row in spread.states()]
 
 
 def _left_in(spread: Spread) -> str:
@@ -131,10 +132,10 @@ def _laid(spread: Spread) -> list[str]:
 
 
 def _planned(spread: Spread) -> str:
-    under, inside, over = (float(np.interp(spread.planned_s, spread.times_s, row)) for row in spread.states())
+    under, inside, over = map(percent, _planned_shares(spread))
     return (
-        f"{_left_in(spread)} the end of drying by the plan, after {spoken(spread.planned_s)}, {percent(under)} are under-dried, "
-        f"{percent(inside)} ready and pliable, {percent(over)} over-dried and brittle."
+        f"{_left_in(spread)} the end of drying by the plan, after {spoken(spread.planned_s)}, {under} are under-dried, {inside} "
+        f"ready and pliable, {over} over-dried and brittle."
     )
 
 
@@ -209,11 +210,8 @@ def spread_table(spread: Spread, units: str | None = None) -> Table:
     columns = [Column(("", "time", "h"), [clock_or_dash(float(spread.times_s[i])) for i in rows])]
     for name, band in (("driest", bands[0]), ("middle", bands[2]), ("wettest", bands[4])):
         columns.append(Column(("a_w", name, "-"), [f"{band[i]:.2f}" for i in rows]))
-    columns.append(
-        Column(
-            ("core", "coldest", shown.temperature.symbol), [shown.temperature.number(core[i]) for i in rows]
-        )
-    )
+    degrees = shown.temperature
+    columns.append(Column(("core", "coldest", degrees.symbol), [degrees.number(core[i]) for i in rows]))
     for name, share in zip(("moist", "ready", "brittle"), states, strict=True):
         columns.append(Column(("slices", name, "%"), [f"{100.0 * share[i]:.0f}" for i in rows]))
     notes = [
@@ -221,34 +219,24 @@ def spread_table(spread: Spread, units: str | None = None) -> Table:
         "middle; coldest: the 5 % with the coldest middle. Ready: down to the target and pliable. "
         "All as left in to the end."
     ]
-    return Table(columns, notes, set())
+    return Table(columns, notes)
 
 
 def effect_table(effects: Effects) -> Table:
-    """Return the table of first-order and total effects, on the time first.
-
-    Parameters
-    ----------
-    effects : Effects
-    """
+    """Return the table of first-order and total effects, on the time first."""
     keys, columns = list(effects.of_time), []
     for outcome, found in (("time", effects.of_time), ("log reduction", effects.of_reduction)):
-        cells = {
-            "alone": [
-                f"{round(100.0 * found[key].first)} ± {round(100.0 * found[key].first_error)}" for key in keys
-            ],
-            "in all": [
-                f"{round(100.0 * found[key].total)} ± {round(100.0 * found[key].total_error)}" for key in keys
-            ],
-        }
-        columns += [Column((outcome, kind, "%"), column) for kind, column in cells.items()]
+        of = [found[key] for key in keys]
+        alone = [f"{round(100.0 * one.first)} ± {round(100.0 * one.first_error)}" for one in of]
+        in_all = [f"{round(100.0 * one.total)} ± {round(100.0 * one.total_error)}" for one in of]
+        columns += [Column((outcome, "alone", "%"), alone), Column((outcome, "in all", "%"), in_all)]
     names = [" with ".join((WORDS | _CHOSEN)[key] for key in name.split(" + ")) for name in keys]
     notes = [
         "Share of the variance of the ranks that goes with each thing: alone (first order), and in all (total), with what "
         f"it does through others; ± one standard error, from {effects.rows} rows of points ({effects.slices} slices, seed "
         f"{effects.seed})."
     ]
-    return Table([*columns, Column(("", "what differs", ""), names)], notes, set())
+    return Table([*columns, Column(("", "what differs", ""), names)], notes)
 
 
 def spread_csv(spread: Spread) -> str:
@@ -257,7 +245,7 @@ def spread_csv(spread: Spread) -> str:
     for name in ("water_activity", "moisture_db", "core_K", "face_K"):
         for share, band in zip(SHARES, spread.bands(name, SHARES), strict=True):
             columns[f"{name}_p{100 * share:02.0f}"] = band
-    columns |= dict(zip(("under_dried", "in_window", "over_dried"), spread.states(), strict=True))
+    columns |= dict(zip(_STATES, spread.states(), strict=True))
     rows = zip(*columns.values(), strict=True)
     return csv_text(columns, ([f"{value:.8g}" for value in row] for row in rows))
 
@@ -278,13 +266,7 @@ def summary(spread: Spread) -> dict[str, Any]:
         "planned_end_s": spread.planned_s,
         "followed_s": float(spread.times_s[-1]),
         "done_s": {f"p{100 * share:02.0f}": spread.done_quantile(share) for share in SHARES},
-        "shares_at_planned_end": dict(
-            zip(
-                ("under_dried", "in_window", "over_dried"),
-                (float(np.interp(spread.planned_s, spread.times_s, row)) for row in spread.states()),
-                strict=True,
-            )
-        ),
+        "shares_at_planned_end": dict(zip(_STATES, _planned_shares(spread), strict=True)),
         "first_look_s": spread.first_look_s,
         "look_again_s": spread.look_again_s,
         "slowest_not_done": asdict(spread.slowest_misses()),

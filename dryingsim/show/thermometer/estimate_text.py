@@ -9,13 +9,13 @@ from dryingsim.judge.drawn import DrawnLethality
 from dryingsim.judge.grades import Grade
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.learn.logged_outlook import Outlook
-from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import Units, clock, ended, logs, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.lethality.brief import brief, safety_lines
 from dryingsim.show.lethality.data import growth_values, organism_values, table_values
 from dryingsim.show.lethality.finding_words import objection, sentence
-from dryingsim.show.lethality.text import HEADLINES
+from dryingsim.show.lethality.text import HEADLINES, warning_lines
 from dryingsim.show.lethality.words import CAUTIONS
 from dryingsim.show.thermometer.outlook_text import outlook_lines, outlook_values
 from dryingsim.show.thermometer.text import NOT_RELIED_ON, best_cells, what_was_read
@@ -38,42 +38,34 @@ AIR_UNLOGGED = (
 def estimate_document(estimate: LoggedEstimate, ahead: Outlook | None, units: Units) -> Document:
     """Return what is told of a log and its batch: the verdict on the whole batch, and where it stands.
 
-    Parameters
-    ----------
-    estimate : LoggedEstimate
-    ahead : Outlook or None
-        Where an unfinished batch stands.
-    units : Units
-        What temperatures are printed in.
+    An unfinished batch has an outlook.
     """
+    log, begun = estimate.of.fitted.log, " on the trays" if estimate.of.heated.ends_s else ""
     read, ahead_lines = what_was_read(estimate.of.log), outlook_lines(ahead, units)
-    details: dict[str, list[Block]] = {
-        "the probed slice": [_over_time(estimate, units)],
-        "all answers": sentences(*read, *ahead_lines, *lines(estimate, units)),
-    }
     return screen(
-        _title(estimate),
-        [*_safety(estimate, units), _reductions(estimate), *labelled({"READY": ahead_lines[:1]})],
-        details,
+        f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}{begun}, fitted to {estimate.of.batch.name}",
+        [
+            *labelled({"SAFETY": _safety(estimate, units)}),
+            _reductions(estimate),
+            *labelled({"READY": ahead_lines[:1]}),
+        ],
+        {
+            "the probed slice": [_over_time(estimate, units)],
+            "all answers": [*read, *ahead_lines, *lines(estimate, units)],
+        },
         lambda: {"read": next(iter(read), None), **values(estimate), "outlook": outlook_values(ahead)},
     )
 
 
-def _title(estimate: LoggedEstimate) -> str:
-    log = estimate.of.fitted.log
-    begun = " on the trays" if estimate.of.heated.ends_s else ""
-    return f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}{begun}, fitted to {estimate.of.batch.name}"
-
-
-def _safety(estimate: LoggedEstimate, units: Units) -> list[Block]:
+def _safety(estimate: LoggedEstimate, units: Units) -> list[str]:
     """Return the verdict on the whole batch in brief."""
     against, degrees = estimate.of.objections, units.temperature.text
     lethality, heat_before = estimate.batch_lethality.lethality, _heat_before(estimate, units)
     warnings = tuple(each for each in lethality.warnings if each.key != _HEAT_BEFORE)  # told as heat_before
     lethality = replace(lethality, table=estimate.of.judged_log.compliance, warnings=warnings)
     said, *more = safety_lines(lethality, units, relied=not against)
-    safety = [said, *(ended(f"{NOT_RELIED_ON}: {brief(each, degrees)}") for each in against[:2]), *more]
-    return labelled({"SAFETY": [*safety, *heat_before]})
+    not_relied_on = (ended(f"{NOT_RELIED_ON}: {brief(each, degrees)}") for each in against[:2])
+    return [said, *not_relied_on, *more, *heat_before]
 
 
 def _heat_before(estimate: LoggedEstimate, units: Units) -> list[str]:
@@ -90,9 +82,11 @@ def _heat_before(estimate: LoggedEstimate, units: Units) -> list[str]:
 
 
 def _over_time(estimate: LoggedEstimate, units: Units) -> Table:
-    log, fitted = estimate.of.fitted.log, estimate.of.fitted
+    fitted = estimate.of.fitted
+    log = fitted.log
     rows = np.unique(np.linspace(0, fitted.used.size - 1, _ROWS).round().astype(int))
-    times = log.time_s[fitted.used[rows]]
+    used = fitted.used[rows]
+    times = log.time_s[used]
     assert log.air_temperature_K is not None
     low, middle, high = bands(estimate.surface(), estimate.time_s, times)
     even = bands(estimate.probed_activity, estimate.time_s, times)
@@ -103,15 +97,15 @@ def _over_time(estimate: LoggedEstimate, units: Units) -> Table:
         return Column(("", heading, degrees.symbol), [degrees.number(float(value)) for value in values])
 
     columns = [
-        Column(("", "time", "h:min"), [clock(t) for t in times]),
-        kelvins("air", log.air_temperature_K[fitted.used[rows]]),
-        kelvins("meat", log.temperature_K[fitted.used[rows]]),
+        Column(("", "time", "h:min"), [*map(clock, times)]),
+        kelvins("air", log.air_temperature_K[used]),
+        kelvins("meat", log.temperature_K[used]),
         kelvins("fitted", shown),
         Column(("water activity", "at surface", "about"), [f"{value:.2f}" for value in middle]),
         Column(("", "from", "to"), [f"{a:.2f}-{b:.2f}" for a, b in zip(low, high, strict=True)]),
         Column(("", "equil-", "ibrated"), [f"{value:.2f}" for value in even[1]]),
     ]
-    return Table(columns, [], set())
+    return Table(columns)
 
 
 def _reductions(estimate: LoggedEstimate) -> Table:
@@ -127,7 +121,7 @@ def _reductions(estimate: LoggedEstimate) -> Table:
         Column(("", "", "required"), [f"{b.target:.1f}" for _, b in pairs]),
         Column(("", "", "grade"), [_SHORT.get(b.grade, b.grade) for _, b in pairs]),
     ]
-    return Table(columns, [], set())
+    return Table(columns)
 
 
 def bands(series: Array, time_s: Array, at_s: Array) -> Array:
@@ -135,7 +129,6 @@ def bands(series: Array, time_s: Array, at_s: Array) -> Array:
 
     Parameters
     ----------
-    series : ndarray, shape (t, draw)
     time_s, at_s : ndarray
         When the draws were noted, and when they are wanted [s].
     """
@@ -144,19 +137,13 @@ def bands(series: Array, time_s: Array, at_s: Array) -> Array:
 
 
 def lines(estimate: LoggedEstimate, units: Units) -> list[str]:
-    """Return the verdict and what it rests on, a sentence or two each.
-
-    Parameters
-    ----------
-    estimate : LoggedEstimate
-    units : Units
-    """
+    """Return the verdict and what it rests on, a sentence or two each."""
     degrees = units.temperature.text
     batch, probed = estimate.batch_lethality.lethality, estimate.probed_lethality.lethality
     worst = batch.worst
     best = "" if estimate.of.objections else f"best estimate {logs(worst.best)} log, "
     return [
-        *(f"Warning: {sentence(each, degrees)}." for each in batch.warnings),
+        *warning_lines(batch, units),
         f"{HEADLINES[batch.grade]} in the whole batch; {worst.name} limits: lower bound (95 %) {logs(worst.counted)} log, "
         f"{best}{worst.target:.1f} log required ({worst.guideline}).",
         f"{_place(estimate, worst.slab, units)}, {sentence(worst.circumstances, degrees)}.",
@@ -180,11 +167,9 @@ def _heated(estimate: LoggedEstimate) -> list[str]:
     heated = estimate.of.heated
     if not heated.ends_s:
         return []
-    begun = (
-        "from the first reading on"
-        if heated.begins_hot
-        else f"about {spoken(heated.laid_s)} after the first reading"
-    )
+    begun = f"about {spoken(heated.laid_s)} after the first reading"
+    if heated.begins_hot:
+        begun = "from the first reading on"
     return [f"Times count from when the slices came out of the heat and onto the trays, {begun}."]
 
 
@@ -208,11 +193,15 @@ def _place(estimate: LoggedEstimate, piece: int, units: Units) -> str:
 
 def values(estimate: LoggedEstimate) -> dict[str, Any]:
     """Return all of it as plain values in SI."""
-    log, times = estimate.of.fitted.log, estimate.of.fitted.log.time_s[estimate.of.fitted.used]
+    fitted = estimate.of.fitted
+    log, used = fitted.log, fitted.used
+    times = log.time_s[used]
     assert log.air_temperature_K is not None
-    names = ("low", "middle", "high")
-    surface = bands(estimate.surface(), estimate.time_s, times)
-    even = bands(estimate.probed_activity, estimate.time_s, times)
+
+    def band(draws: Array) -> dict[str, list[float]]:
+        ends = bands(draws, estimate.time_s, times).tolist()
+        return dict(zip(("low", "middle", "high"), ends, strict=True))
+
     return {
         "log": log.name,
         "batch": estimate.of.batch.name,
@@ -222,16 +211,14 @@ def values(estimate: LoggedEstimate) -> dict[str, Any]:
         "humidity_logged": log.relative_humidity is not None,
         "doubts": [objection(each) for each in estimate.of.objections],
         "time_s": times.tolist(),
-        "meat_K": log.temperature_K[estimate.of.fitted.used].tolist(),
-        "air_K": log.air_temperature_K[estimate.of.fitted.used].tolist(),
-        "fitted_K": np.median(estimate.of.fitted.after_K, axis=1).tolist(),
-        "surface_water_activity": dict(zip(names, surface.tolist(), strict=True)),
-        "equilibrated_water_activity": dict(zip(names, even.tolist(), strict=True)),
+        "meat_K": log.temperature_K[used].tolist(),
+        "air_K": log.air_temperature_K[used].tolist(),
+        "fitted_K": np.median(fitted.after_K, axis=1).tolist(),
+        "surface_water_activity": band(estimate.surface()),
+        "equilibrated_water_activity": band(estimate.probed_activity),
         "probed_slice": _judged(estimate.probed_lethality),
         "whole_batch": _judged(estimate.batch_lethality),
-        "federal_table": table_values(estimate.of.judged_log.compliance)
-        if estimate.of.judged_log.compliance
-        else None,
+        "federal_table": table_values(estimate.of.judged_log.compliance),
         "remarks": [sentence(each) for each in _remarks(estimate)],
         "how": HOW,
         "cautions": list(CAUTIONS),

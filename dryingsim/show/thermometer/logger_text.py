@@ -4,7 +4,7 @@ import numpy as np
 
 from dryingsim.batch.reading.logger_columns import LoggerColumn
 from dryingsim.batch.reading.logger_file import GAP_STEPS, LoggerFile, humidity_of_half_a_kelvin
-from dryingsim.show.core.quantities import spoken
+from dryingsim.show.core.quantities import count_of, spoken
 
 _WORDS = {
     "meat": "meat",
@@ -16,38 +16,23 @@ _WORDS = {
 }
 
 
-def what_was_read(log: LoggerFile) -> str:
-    """Return what was made out of a logger's file.
+_UNITS = {"degC": "°C", "degF": "°F"}
 
-    Parameters
-    ----------
-    log : LoggerFile
-    """
-    who = ", ".join(
-        f"{_WORDS[quantity]} = '{column.heading}'" + ("" if _named(column) else f" in {_unit(column.unit)}")
-        for quantity, column in log.columns.items()
-    )
+
+def what_was_read(log: LoggerFile) -> str:
+    """Return what was made out of a logger's file."""
+    who = ", ".join(f"{_WORDS[quantity]} = {_column(column)}" for quantity, column in log.columns.items())
     when = f"from {log.begins} to {log.ends}" if log.begins else f"{spoken(log.time_s[-1])} long"
-    parts = [
-        f"{who}; {when}, every {_interval(log.interval_s)}",
-        _gaps(log),
-        *_left_out(log),
-        *_humidity(log),
-    ]
+    every = spoken(log.interval_s) if log.interval_s % 60.0 == 0.0 else f"{log.interval_s:g} s"
+    parts = [who, f"{when}, every {every}", _gaps(log), *_left_out(log), *_humidity(log)]
     return f"Read of {log.name}: {'; '.join(parts)}."
 
 
-def _named(column: LoggerColumn) -> bool:
-    """Return whether a heading tells its unit by itself."""
-    return column.unit in ("%", "-") or _unit(column.unit) in column.heading or column.unit in column.heading
-
-
-def _unit(unit: str) -> str:
-    return {"degC": "°C", "degF": "°F"}.get(unit, unit)
-
-
-def _interval(seconds: float) -> str:
-    return spoken(seconds) if seconds >= 60.0 and seconds % 60.0 == 0.0 else f"{seconds:g} s"
+def _column(column: LoggerColumn) -> str:
+    """Return the heading of a column, with its unit where the heading does not tell it."""
+    unit = _UNITS.get(column.unit, column.unit)
+    told = column.unit in ("%", "-") or unit in column.heading or column.unit in column.heading
+    return f"'{column.heading}'" if told else f"'{column.heading}' in {unit}"
 
 
 def _gaps(log: LoggerFile) -> str:
@@ -59,32 +44,30 @@ def _gaps(log: LoggerFile) -> str:
     if not gaps.size:
         return "no gaps"
     longest = int(gaps[np.argmax(steps[gaps])])
-    count = "1 gap" if gaps.size == 1 else f"{gaps.size} gaps"
+    count = count_of(gaps.size, "gap")
     which = "of" if gaps.size == 1 else "the longest of"
     return f"{count}, {which} {steps[longest] / 60.0:.3g} min before line {log.lines[read[longest + 1]]}"
-
-
-def _lines(count: int) -> str:
-    return "1 line" if count == 1 else f"{count} lines"
 
 
 def _left_out(log: LoggerFile) -> list[str]:
     facts = log.facts
     marks = ", ".join(
-        f"'{mark}' ({count})" if mark != "empty" else f"empty ({count})" for mark, count in facts.marks
+        (mark if mark == "empty" else f"'{mark}'") + f" ({count})" for mark, count in facts.marks
     )
-    texts = {
-        f"no reading: {marks}": bool(marks),
-        f"{_lines(facts.cut_off)} before and after cut off": facts.cut_off > 0,
-        f"{_lines(facts.repeated)} given twice": facts.repeated > 0,
-        f"{_lines(facts.same_minute)} left out for a cooler one of the same minute": facts.same_minute > 0,
-        "the newest stood first": facts.newest_first,
-        f"the clock was set back by an hour before line {facts.set_back_line}": facts.set_back_line
-        is not None,
-        f"not read: {', '.join(repr(heading) for heading in facts.not_read)}": bool(facts.not_read),
-        f"{_lines(facts.footers)} below the readings": facts.footers > 0,
+    lines = {
+        "before and after cut off": facts.cut_off,
+        "given twice": facts.repeated,
+        "left out for a cooler one of the same minute": facts.same_minute,
     }
-    return [text for text, holds in texts.items() if holds]
+    hour = f"the clock was set back by an hour before line {facts.set_back_line}"
+    return [
+        *([f"no reading: {marks}"] if marks else []),
+        *(f"{count_of(count, 'line')} {what}" for what, count in lines.items() if count),
+        *(["the newest stood first"] if facts.newest_first else []),
+        *([hour] if facts.set_back_line is not None else []),
+        *([f"not read: {', '.join(map(repr, facts.not_read))}"] if facts.not_read else []),
+        *([f"{count_of(facts.footers, 'line')} below the readings"] if facts.footers else []),
+    ]
 
 
 def _humidity(log: LoggerFile) -> list[str]:

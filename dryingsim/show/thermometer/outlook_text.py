@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.learn.logged_outlook import Course, Outlook
+from dryingsim.show.core.document import picked
 from dryingsim.show.core.quantities import Units, logs, percent, spoken
 from dryingsim.show.lethality.text import HEADLINES
 
@@ -17,27 +18,17 @@ _CHANGES = {
 
 
 def outlook_lines(found: Outlook | None, units: Units) -> list[str]:
-    """Return where a batch stands, a sentence or two each; nothing where the log goes beyond the drying.
-
-    Parameters
-    ----------
-    found : Outlook or None
-    units : Units
-        What temperatures are printed in.
-    """
+    """Return where a batch stands, a sentence or two each; nothing where the log goes beyond the drying."""
     if found is None:
         return []
     if found.look_s is None:
         return [
             "By this estimate all of the batch is dry enough now. Weigh it, and check the driest and the wettest slices."
         ]
-    now = (
-        f"{percent(found.ready_share)} of the draws are dry enough now, after {spoken(found.now_s)}"
-        if found.ready_share > 0.0
-        else f"Not dry enough now, after {spoken(found.now_s)}"
-    )
+    ready = "Not" if found.ready_share <= 0.0 else f"{percent(found.ready_share)} of the draws are"
     return [
-        f"{now}. Look next at {spoken(found.look_s)} after the start, in {spoken(found.look_s - found.now_s)}.",
+        f"{ready} dry enough now, after {spoken(found.now_s)}. Look next at {spoken(found.look_s)} after the start, in "
+        f"{spoken(found.look_s - found.now_s)}.",
         *(_course(course, found, units) for course in found.courses),
     ]
 
@@ -46,11 +37,10 @@ def _course(course: Course, found: Outlook, units: Units) -> str:
     air = "" if course.air_K is None else units.temperature.text(course.air_K)
     worst = course.lethality.lethality.worst
     early, middle, late = course.ready_s
-    when = (
-        f"all of it is ready at about {spoken(middle)} after the start ({_till(early)} to {_till(late)}, nine in ten)"
-        if np.isfinite(middle)
-        else "not all of it gets ready within 12 h"
-    )
+    when = "not all of it gets ready within 12 h"
+    if np.isfinite(middle):
+        span = f"{_till(early)} to {_till(late)}, nine in ten"
+        when = f"all of it is ready at about {spoken(middle)} after the start ({span})"
     return (
         f"{_CHANGES[course.change].format(air=air)}: {when}; {worst.name} then at a lower bound of {logs(worst.counted)} log of "
         f"{worst.target:.1f}: {HEADLINES[worst.grade].lower()}."
@@ -66,19 +56,19 @@ def outlook_values(found: Outlook | None) -> dict[str, Any] | None:
     if found is None:
         return None
     return {
-        "now_s": found.now_s,
-        "ready_share": found.ready_share,
-        "look_s": found.look_s,
-        "courses": [
-            {
-                "change": course.change,
-                "air_K": course.air_K,
-                "ready_s": [t if np.isfinite(t) else None for t in course.ready_s],
-                "decides": course.lethality.lethality.worst.organism,
-                "lower": course.lethality.lethality.worst.counted,
-                "target": course.lethality.lethality.worst.target,
-                "grade": course.lethality.lethality.grade,
-            }
-            for course in found.courses
-        ],
+        **picked(found, "now_s", "ready_share", "look_s"),
+        "courses": [_course_values(course) for course in found.courses],
+    }
+
+
+def _course_values(course: Course) -> dict[str, Any]:
+    lethality = course.lethality.lethality
+    worst = lethality.worst
+    return {
+        **picked(course, "change", "air_K"),
+        "ready_s": [t if np.isfinite(t) else None for t in course.ready_s],
+        "decides": worst.organism,
+        "lower": worst.counted,
+        "target": worst.target,
+        "grade": lethality.grade,
     }

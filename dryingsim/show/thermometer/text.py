@@ -1,17 +1,17 @@
 """What a thermometer's log says about bacteria at the place of its probe."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from dryingsim.judge.grades import Lethality, OrganismLethality
 from dryingsim.judge.probe import LogJudgement
 from dryingsim.judge.thermometer_log import ThermometerLog
-from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import Unit, capital, ended, logs, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.lethality.brief import VERDICTS, brief
 from dryingsim.show.lethality.data import growth_values, organism_values, table_values
-from dryingsim.show.lethality.federal_text import table_line
-from dryingsim.show.lethality.federal_words import table_cautions
+from dryingsim.show.lethality.federal_text import table_cautions, table_line
 from dryingsim.show.lethality.finding_words import objection, sentence
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.lethality.words import CAUTIONS
@@ -23,6 +23,7 @@ _INTEGRATION = (
     "the readings tell, and closer to it the more often they are taken."
 )
 
+_MEAT = {"other": "other meat", "unknown": "meat of an unknown species"}
 NOT_RELIED_ON = "NOT relied on, so no best estimate (-)"
 
 
@@ -31,18 +32,10 @@ def probe_document(
 ) -> Document:
     """Return what is told of a thermometer's log.
 
-    Parameters
-    ----------
-    log : ThermometerLog
-    judgement : LogJudgement
-    lethality : Lethality
-        At the place of the probe.
-    unit : Unit
-        Of temperatures.
-    assumed : float or None
-        Water activity that was typed [-].
+    Lethality is that at the place of the probe; `assumed` is a water activity that was typed.
     """
     given = f"If the water activity was {assumed:g} all along: " if assumed else ""
+    ends = f"{unit.number(log.temperature_K.min())} to {unit.text(log.temperature_K.max())}"
     federal = judgement.compliance
     table = "not looked at" if federal is None else "met" if federal.fulfilled else "NOT met"
     safety = [
@@ -50,13 +43,10 @@ def probe_document(
         *(ended(f"{NOT_RELIED_ON}: {brief(one, unit.text)}") for one in judgement.objections[:2]),
         *(f"{capital(brief(one, unit.text))}." for one in lethality.warnings),
     ]
-    details: dict[str, list[Block]] = {
-        "all answers": sentences(*what_was_read(log), *_sentences(judgement, lethality, unit, assumed)),
-    }
     return screen(
-        _title(log, unit),
+        f"{log.name}: {log.time_s.size} readings in {spoken(log.time_s[-1] - log.time_s[0])}, {ends}",
         [*labelled({"SAFETY": safety}), _table(lethality, relied=not judgement.objections)],
-        details,
+        {"all answers": [*what_was_read(log), *_sentences(judgement, lethality, unit, assumed)]},
         lambda: _values(log, judgement, lethality),
     )
 
@@ -76,7 +66,7 @@ def _values(log: ThermometerLog, judgement: LogJudgement, lethality: Lethality) 
         "decides": lethality.worst.organism,
         "organisms": [organism_values(one) for one in lethality.organisms],
         "growth": [growth_values(lethality, one) for one in lethality.growth],
-        "federal_table": table_values(judgement.compliance) if judgement.compliance else None,
+        "federal_table": table_values(judgement.compliance),
         "objections": [objection(one) for one in judgement.objections],
         "integration": _INTEGRATION,
         "remarks": [sentence(one) for one in judgement.remarks],
@@ -89,52 +79,34 @@ def what_was_read(log: ThermometerLog) -> list[str]:
     return [] if log.logger is None else [logger_line(log.logger)]
 
 
-def _title(log: ThermometerLog, unit: Unit) -> str:
-    ends = f"{unit.number(log.temperature_K.min())} to {unit.text(log.temperature_K.max())}"
-    return f"{log.name}: {log.time_s.size} readings in {spoken(log.time_s[-1] - log.time_s[0])}, {ends}"
-
-
 def best_cells(organisms: tuple[OrganismLethality, ...], *, relied: bool) -> list[str]:
-    """Return best estimates as cells of a table; dashes where the log is not relied on, since they catch the eye.
-
-    Parameters
-    ----------
-    organisms : tuple of OrganismLethality
-    relied : bool
-        Whether nothing speaks against the log.
-    """
+    """Return best estimates as cells of a table; dashes where the log is not relied on, since they catch the eye."""
     return [logs(one.best) if relied else "-" for one in organisms]
 
 
 def _table(lethality: Lethality, *, relied: bool) -> Table:
     entries = lethality.organisms
-    columns = [
-        Column(("", "", "log reduction of"), [one.name for one in entries]),
-        Column(("", "", "lower bound"), [logs(one.lower) for one in entries]),
-        Column(("", "", "best estimate"), best_cells(entries, relied=relied)),
-        Column(("", "", "required"), [f"{one.target:.1f}" for one in entries]),
-        Column(("", "", "grade"), [one.grade for one in entries]),
-    ]
-    return Table(columns, [], set())
+    cells: dict[str, Sequence[str]] = {
+        "log reduction of": [one.name for one in entries],
+        "lower bound": [logs(one.lower) for one in entries],
+        "best estimate": best_cells(entries, relied=relied),
+        "required": [f"{one.target:.1f}" for one in entries],
+        "grade": [one.grade for one in entries],
+    }
+    return Table([Column(("", "", heading), [*texts]) for heading, texts in cells.items()])
 
 
 def _sentences(judgement: LogJudgement, lethality: Lethality, unit: Unit, assumed: float | None) -> list[str]:
     worst = lethality.worst
     asked = "; ".join(one.guideline for one in lethality.organisms)
-    meat = {"other": "other meat", "unknown": "meat of an unknown species"}.get(
-        lethality.species, lethality.species
-    )
-    # where it rests on what was typed, not on what was logged, that comes first
-    given = (
-        f"If the water activity there was {assumed:g} all along, as said with --water-activity: "
-        if assumed
-        else ""
-    )
+    meat = _MEAT.get(lethality.species, lethality.species)
     headline = HEADLINES[lethality.grade]
-    headline = headline[:1].lower() + headline[1:] if given else headline
+    if assumed:  # where it rests on what was typed, not on what was logged, that comes first
+        given = f"If the water activity there was {assumed:g} all along, as said with --water-activity: "
+        headline = f"{given}{headline[:1].lower()}{headline[1:]}"
     return [
         *(f"Warning: {sentence(one, unit.text)}." for one in lethality.warnings),
-        f"{given}{headline} at the probe; {worst.name} limits. There {sentence(worst.circumstances, unit.text)}.",
+        f"{headline} at the probe; {worst.name} limits. There {sentence(worst.circumstances, unit.text)}.",
         *(ended(f"The log is not relied on: {objection(one, unit.text)}") for one in judgement.objections),
         "By heat alone: the best estimate is the median of new studies; 19 of 20 of them exceed the lower bound (95 %), which "
         "decides. Water activity is taken as it is given, without allowance for its error.",
@@ -157,11 +129,9 @@ def _beyond_measured(lethality: Lethality, unit: Unit) -> list[str]:
 
 def _federal(judgement: LogJudgement, species: str, unit: Unit) -> list[str]:
     if judgement.compliance is None:
-        why = (
-            "None speaks of fish."
-            if species == "fish"
-            else "The log has no relative humidity, and the table counts time in humid air only."
-        )
+        why = "The log has no relative humidity, and the table counts time in humid air only."
+        if species == "fish":
+            why = "None speaks of fish."
         return [f"Federal time-temperature table (USDA FSIS Appendix A): not looked at. {why}"]
     own = " ".join(table_cautions(judgement.compliance.rule))
     objected = ["Since the log is not relied on, it fulfils no table."] if judgement.objections else []
