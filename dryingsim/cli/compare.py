@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Details, EnergyPrice, Quiet, Units, out_folder
-from dryingsim.cli.shared import Screen, bar
+from dryingsim.cli.options import AsJson, Details, EnergyPrice, Pictures, Quiet, Units, out_folder
+from dryingsim.cli.shared import Screen, bar, prepare_out
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -29,7 +29,8 @@ def compare(
             '"stage.2.air = 60, 65, 70 degC".',
         ),
     ] = None,
-    out: Annotated[Path | None, out_folder("comparison.csv, .json, .png and .svg")] = None,
+    out: Annotated[Path | None, out_folder("comparison.csv, comparison.json and a picture")] = None,
+    pictures: Pictures = "png",
     units: Units = None,
     price: EnergyPrice = None,
     details: Details = False,
@@ -41,12 +42,10 @@ def compare(
 
     from dryingsim.judge.energy import read_price
     from dryingsim.show.compare.files import comparison_document, write_comparison
-    from dryingsim.show.core.writing import prepare_directory
 
     paid = read_price("--price", price) if price is not None else None
     simulate, count = _varied(paths[0], vary[0], paid) if vary else _together(paths, paid)
-    if out:
-        prepare_directory(out)
+    prepare_out(out, pictures)
     screen = Screen(quiet, as_json, details)
     with bar(count, hidden=screen.bare) as show:
         runs = simulate(_tick(show, count))
@@ -54,7 +53,7 @@ def compare(
         typer.echo(f"Note: {remark}.", err=True)
     screen.show(comparison_document(runs, units))
     if out:
-        screen.save(lambda: write_comparison(runs, out, units))
+        screen.save(lambda: write_comparison(runs, out, units, pictures=pictures))
 
 
 def _checked(files: list[Path], vary: list[str]) -> list[Path]:

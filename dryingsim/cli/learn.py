@@ -9,12 +9,11 @@ from dryingsim.batch.checks import show
 from dryingsim.cli.options import AsJson, Details, Force, Quiet, Units
 from dryingsim.cli.shared import Screen, bar, check_free
 from dryingsim.errors import InputError
+from dryingsim.show.core.writing import PICTURE_KINDS
 
 if TYPE_CHECKING:
     from dryingsim.learn.fit import Fit
     from dryingsim.learn.forecast import Forecast
-
-_PICTURES = (".png", ".svg")  # in the order of show.files.pictures
 
 
 def learn(
@@ -41,7 +40,7 @@ def learn(
     ] = None,
     picture: Annotated[
         Path | None,
-        typer.Option(metavar="FILE.png", help="Draw the weighings and what is left over (png or svg)."),
+        typer.Option(metavar="FILE.png|FILE.svg", help="Draw the weighings and what is left over."),
     ] = None,
     force: Force = False,
     units: Units = None,
@@ -86,31 +85,33 @@ def _check_targets(out: Path | None, picture: Path | None, force: bool) -> None:
             raise InputError(f"{path}: there is no folder {path.parent}")
     if out is not None and out.suffix.lower() != ".toml":
         raise InputError(f"--out = {show(str(out))}: a name that ends in .toml is expected")
-    if picture is not None and picture.suffix.lower() not in _PICTURES:
-        raise InputError(
-            f"--picture = {show(str(picture))}: a name that ends in {' or '.join(_PICTURES)} is expected"
-        )
+    if picture is not None and _kind(picture) not in PICTURE_KINDS:
+        endings = " or ".join(f".{kind}" for kind in PICTURE_KINDS)
+        raise InputError(f"--picture = {show(str(picture))}: a name that ends in {endings} is expected")
+
+
+def _kind(picture: Path) -> str:
+    return picture.suffix.lower().removeprefix(".")
 
 
 def _write(
     fit: "Fit",
     carried: "list[Forecast]",
     out: Path | None,
-    picture: Path | None,
+    target: Path | None,
     units: str | None,
 ) -> list[Path]:
     from dryingsim.history.provenance import attributes
     from dryingsim.learn.estimates import learned_file
-    from dryingsim.show.core.writing import pictures, write_whole
+    from dryingsim.show.core.writing import picture, write_whole
 
     contents: list[tuple[Path, bytes]] = []
-    if picture is not None:
+    if target is not None:
         from dryingsim.show.learn.pictures import learn_figure  # slow to import
 
         logged = [part.logged for part in fit.problem.parts]
         made = attributes(logged[0].batch, logged[0].batch.name, logs=[one.log.name for one in logged])
-        drawn = dict(zip(_PICTURES, pictures(lambda: learn_figure(fit, carried, units), made), strict=True))
-        contents.append((picture, drawn[picture.suffix.lower()]))
+        contents.append((target, picture(lambda: learn_figure(fit, carried, units), made, _kind(target))))
     if out is not None:
         contents.append((out, learned_file(fit, out.name)))
     return [write_whole(path, content) for path, content in contents]

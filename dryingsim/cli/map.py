@@ -5,8 +5,8 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Details, Quiet, Scheduler, Units, Workers, out_folder
-from dryingsim.cli.shared import Screen, bar, crew, worker_count
+from dryingsim.cli.options import AsJson, Details, Pictures, Quiet, Scheduler, Units, Workers, out_folder
+from dryingsim.cli.shared import Screen, bar, crew, prepare_out, worker_count
 
 
 def map(
@@ -21,7 +21,8 @@ def map(
     ],
     workers: Workers = None,
     scheduler: Scheduler = None,
-    out: Annotated[Path | None, out_folder("map.csv, .json, .png and .svg")] = None,
+    out: Annotated[Path | None, out_folder("map.csv, map.json and a picture")] = None,
+    pictures: Pictures = "png",
     units: Units = None,
     details: Details = False,
     quiet: Quiet = False,
@@ -31,11 +32,9 @@ def map(
     worker_count(workers)
 
     from dryingsim.explore.maps import map_file
-    from dryingsim.show.core.writing import prepare_directory
     from dryingsim.show.map.text import map_document, write_map
 
-    if out:
-        prepare_directory(out)
+    prepare_out(out, pictures)
     screen = Screen(quiet, as_json, details)
     with bar(None, hidden=screen.bare, patience_s=0.0) as show, crew(workers, scheduler) as pool:
         show(0.0, "simulating all points")  # they go side by side, so the bar only moves
@@ -44,4 +43,4 @@ def map(
         typer.echo(f"Note: {remark}.", err=True)
     screen.show(map_document(mapped, units))
     if out:
-        screen.save(lambda: write_map(mapped, out))
+        screen.save(lambda: write_map(mapped, out, pictures=pictures))

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 import typer
 
 from dryingsim.batch.checks import check_choice
+from dryingsim.show.core.writing import PICTURE_KINDS
 
 UNITS_VARIABLE = "DRYINGSIM_UNITS"  # of the environment: a person's units, said once
 
@@ -13,6 +14,11 @@ UNITS_VARIABLE = "DRYINGSIM_UNITS"  # of the environment: a person's units, said
 def check_units(units: str | None) -> str | None:
     """Return the units asked for, if any; raise unless they are known."""
     return None if units is None else check_choice("--units", units, ("metric", "us"))
+
+
+def check_pictures(kind: str) -> str:
+    """Return the kind of pictures asked for; raise unless it is known."""
+    return check_choice("--pictures", kind, PICTURE_KINDS)
 
 
 def out_folder(files: str, note: str = "files there are replaced") -> Any:
@@ -30,6 +36,14 @@ Units = Annotated[
         envvar=UNITS_VARIABLE,
         callback=check_units,
         help="Units to print in; else as the file says.",
+    ),
+]
+Pictures = Annotated[
+    str,
+    typer.Option(
+        metavar="|".join(PICTURE_KINDS),
+        callback=check_pictures,
+        help="File type of the pictures in the folder of --out.",
     ),
 ]
 PageOut = Annotated[

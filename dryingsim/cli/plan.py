@@ -5,8 +5,8 @@ from typing import Annotated
 
 import typer
 
-from dryingsim.cli.options import AsJson, Details, Quiet, Units, Workers, out_folder
-from dryingsim.cli.shared import Screen, bar, in_units, worker_count
+from dryingsim.cli.options import AsJson, Details, Pictures, Quiet, Units, Workers, out_folder
+from dryingsim.cli.shared import Screen, bar, in_units, prepare_out, worker_count
 
 
 def plan(
@@ -18,8 +18,9 @@ def plan(
     ],
     out: Annotated[
         Path | None,
-        out_folder("planned.toml (a batch file), plan.json and pictures"),
+        out_folder("planned.toml (a batch file), plan.json and a picture"),
     ] = None,
+    pictures: Pictures = "png",
     seed: Annotated[int, typer.Option(help="Of the search; the same seed finds the same plan.")] = 1,
     workers: Workers = None,
     units: Units = None,
@@ -40,14 +41,12 @@ def plan(
     parse_document(document, str(file), file.parent)  # whatever is wrong with the file itself is told as ever
 
     from dryingsim.plan import planner
-    from dryingsim.show.core.writing import prepare_directory
     from dryingsim.show.plan.files import plan_document, write_plan
 
-    if out:
-        prepare_directory(out)
+    prepare_out(out, pictures)
     screen = Screen(quiet, as_json, details)
     with bar(1.0, hidden=screen.bare, patience_s=0.0) as show:
         planned = planner.plan(document, str(file), file.parent, seed=seed, workers=cores, progress=show)
     screen.show(plan_document(planned, units))
     if out:
-        screen.save(lambda: write_plan(planned, out, units))
+        screen.save(lambda: write_plan(planned, out, units, pictures=pictures))

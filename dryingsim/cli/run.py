@@ -11,12 +11,22 @@ from dryingsim.cli.options import (
     Details,
     EnergyPrice,
     Force,
+    Pictures,
     Quiet,
     Remedies,
     Units,
     out_folder,
 )
-from dryingsim.cli.shared import Screen, bar, batch_of, check_free, save, tell_demonstration, watched
+from dryingsim.cli.shared import (
+    Screen,
+    bar,
+    batch_of,
+    check_free,
+    prepare_out,
+    save,
+    tell_demonstration,
+    watched,
+)
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -31,6 +41,7 @@ def run(
         Path | None,
         out_folder("history.csv, summary.json and pictures", "those of an earlier run are replaced"),
     ] = None,
+    pictures: Pictures = "png",
     units: Units = None,
     price: EnergyPrice = None,
     meat_price: Annotated[
@@ -62,7 +73,6 @@ def run(
     from dryingsim.batch.money import read_amount, read_meat_price
     from dryingsim.kitchen.loads import loads_of
     from dryingsim.show.core.document import Document
-    from dryingsim.show.core.writing import prepare_directory
     from dryingsim.show.run.data import summary
     from dryingsim.show.run.files import write_results
     from dryingsim.show.run.first_screen import remedy_document, run_document
@@ -75,8 +85,7 @@ def run(
         meat=None if meat_price is None else read_meat_price("--meat-price", meat_price),
         ingredients=None if ingredients is None else read_amount("--ingredients", ingredients),
     )
-    if out:
-        prepare_directory(out)
+    prepare_out(out, pictures)
     tell_demonstration(file)
     screen = Screen(quiet, as_json, details)
     with watched(batch, hidden=screen.bare) as tick:
@@ -90,7 +99,7 @@ def run(
         typer.echo()
         screen.show(remedy_document(tried, units))
     if out:
-        screen.save(lambda: write_results(answer, out, units, tried))
+        screen.save(lambda: write_results(answer, out, units, tried, pictures=pictures))
 
 
 def _changed(batch: "Batch", change: str | None, target: Path | None, *, force: bool) -> "Batch":

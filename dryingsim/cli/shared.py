@@ -104,6 +104,18 @@ def check_free(path: Path | None, *, force: bool, option: str = "") -> None:
         raise InputError(f"{path} cannot be written ({error.strerror or error})") from None
 
 
+def prepare_out(folder: Path | None, pictures: str) -> None:
+    """Make the folder of the results, before the work, not after it; complain of a kind of pictures without a folder."""
+    from dryingsim.show.core.writing import PICTURE_KINDS, prepare_directory
+
+    if folder is not None:
+        prepare_directory(folder)
+    elif pictures != PICTURE_KINDS[0]:
+        raise InputError(
+            f"--pictures = '{pictures}': pictures are drawn only into a folder; name one with --out"
+        )
+
+
 def page_of(
     file: Path | None, out: Path | None, endings: tuple[str, ...], *, force: bool, kind: str = ""
 ) -> Path:

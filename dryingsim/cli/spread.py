@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
-from dryingsim.cli.options import AsJson, Details, Quiet, Scheduler, Units, Workers, out_folder
-from dryingsim.cli.shared import Screen, bar, counted, crew, worker_count
+from dryingsim.cli.options import AsJson, Details, Pictures, Quiet, Scheduler, Units, Workers, out_folder
+from dryingsim.cli.shared import Screen, bar, counted, crew, prepare_out, worker_count
 
 if TYPE_CHECKING:
     from dryingsim.explore.sampling import Points
@@ -41,9 +41,10 @@ def spread(
     out: Annotated[
         Path | None,
         out_folder(
-            "spread.csv, spread.json, slices.npz and pictures; work that was stopped goes on from there"
+            "spread.csv, spread.json, slices.npz and a picture; work that was stopped goes on from there"
         ),
     ] = None,
+    pictures: Pictures = "png",
     units: Units = None,
     details: Details = False,
     quiet: Quiet = False,
@@ -63,11 +64,9 @@ def spread(
     from dryingsim.engine.checkpoints import forget
     from dryingsim.explore.effects import effects as effects_of
     from dryingsim.explore.spread import spread as simulate
-    from dryingsim.show.core.writing import prepare_directory
     from dryingsim.show.spread.text import spread_document, write_spread
 
-    if out:
-        prepare_directory(out)
+    prepare_out(out, pictures)
     screen = Screen(quiet, as_json, details)
     with (
         bar(float(slices), hidden=screen.bare, patience_s=0.0) as show,
@@ -90,7 +89,7 @@ def spread(
         typer.echo(f"Note: the trays do not hold the batch; this is one of {loads.count} loads.", err=True)
     screen.show(spread_document(result, units))
     if out:
-        screen.save(lambda: write_spread(result, out, units))
+        screen.save(lambda: write_spread(result, out, units, pictures=pictures))
         forget(out)
 
 

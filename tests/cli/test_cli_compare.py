@@ -16,7 +16,6 @@ from typer.testing import CliRunner
 
 from dryingsim.cli.compare import compare
 from dryingsim.cli.main import OneLineErrors
-from dryingsim.show.compare.files import FILES
 from dryingsim.show.core.tables import CAUTION
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
@@ -102,13 +101,14 @@ def test_out_writes_the_comparison_and_names_it(warm, cool, tmp_path):
     folder = tmp_path / "results"
     result = invoke(warm, cool, "--out", folder)
     assert result.exit_code == 0, result.output
-    assert sorted(path.name for path in folder.iterdir()) == sorted(FILES)
+    names = ["comparison.csv", "comparison.json", "comparison.png"]
+    assert sorted(path.name for path in folder.iterdir()) == names
     wrote = flat(result.stdout).split("Wrote ")[1]
-    assert all(name in wrote for name in FILES)
+    assert all(name in wrote for name in names)
 
 
 def test_json_is_all_there_is_on_stdout_and_is_the_file(warm, tmp_path, monkeypatch):
-    monkeypatch.setattr("dryingsim.show.compare.files.pictures", lambda draw, made: [b"", b""])
+    monkeypatch.setattr("dryingsim.show.core.writing.picture", lambda draw, made, kind: b"")
     result = invoke(warm, "--vary", "meat.thickness = 1, 2 mm", "--json", "--out", tmp_path / "results")
     data = json.loads(result.stdout)
     assert [one["label"] for one in data["runs"]] == ["1 mm", "2 mm"]

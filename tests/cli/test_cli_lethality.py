@@ -81,7 +81,7 @@ def test_changes_are_simulated_and_told_last(short):
 
 @pytest.mark.usefixtures("few_nodes")
 def test_changes_in_json_are_the_file(short, tmp_path, monkeypatch):
-    monkeypatch.setattr("dryingsim.show.run.files.pictures", lambda draw, made: [b"", b""])
+    monkeypatch.setattr("dryingsim.show.core.writing.picture", lambda draw, made, kind: b"")
     result = invoke(short, "--remedies", "--json", "--out", tmp_path / "results")
     assert result.stdout == (tmp_path / "results" / "summary.json").read_text(encoding="utf-8")
     found = json.loads(result.stdout)

@@ -44,7 +44,7 @@ def history():
 @pytest.fixture
 def no_picture(monkeypatch):
     """Where the picture does not matter: drawing takes a second."""
-    monkeypatch.setattr("dryingsim.show.run.files.pictures", lambda *args: [b"", b""])
+    monkeypatch.setattr("dryingsim.show.core.writing.picture", lambda *args: b"")
 
 
 @pytest.fixture
@@ -142,13 +142,43 @@ def test_out_writes_the_results_and_names_them(tmp_path, short):
     folder = tmp_path / "results"
     result = invoke("run", short, "--out", folder)
     assert result.exit_code == 0, result.output
-    names = {"history.csv", "summary.json", "drying.png", "drying.svg", "lethality.png", "lethality.svg"}
+    names = {"history.csv", "summary.json", "drying.png", "lethality.png"}
     assert {path.name for path in folder.iterdir()} == names
     wrote = flat(result.stdout).split("Wrote ")[1]
     assert all(name in wrote for name in names)
     with (folder / "history.csv").open(newline="") as file:
         assert len({len(row) for row in csv.reader(file)}) == 1
     assert json.loads((folder / "summary.json").read_text())["done"]["batch"]["expected_s"] is None
+
+
+@pytest.mark.usefixtures("no_picture")
+def test_pictures_are_of_the_kind_asked_for_and_no_other_is_left(tmp_path, short):
+    for more, kind in (((), "png"), (("--pictures", "svg"), "svg"), (("--pictures", "png"), "png")):
+        result = invoke("run", short, "--out", tmp_path / "out", *more)
+        names = {f"drying.{kind}", f"lethality.{kind}"}
+        assert {path.name for path in (tmp_path / "out").iterdir()} == {"history.csv", "summary.json", *names}
+        assert all(name in flat(result.stdout).split("Wrote ")[1] for name in names)
+
+
+@pytest.mark.usefixtures("no_simulation")
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (
+            ("--out", "new", "--pictures", "sgv"),
+            "--pictures = 'sgv': did you mean 'svg'? known: 'png', 'svg'",
+        ),
+        (
+            ("--out", "new", "--pictures", "jpg"),
+            "--pictures = 'jpg': did you mean 'png'? known: 'png', 'svg'",
+        ),
+        (("--pictures", "svg"), "--pictures = 'svg': pictures are drawn only into a folder"),
+    ],
+)
+def test_pictures_that_cannot_be_are_told_first(tmp_path, monkeypatch, short, typed, said):
+    monkeypatch.chdir(tmp_path)
+    assert_one_line(invoke("run", short, *typed), said)
+    assert not (tmp_path / "new").exists()
 
 
 @pytest.mark.usefixtures("no_picture")

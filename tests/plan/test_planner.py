@@ -226,7 +226,7 @@ def test_us_units(found):
 
 def test_files(found, tmp_path):
     names = [path.name for path in write_plan(found, tmp_path)]
-    assert names == ["planned.toml", "plan.json", "plan.png", "plan.svg"]
+    assert names == ["planned.toml", "plan.json", "plan.png"]
     batch = load_batch(tmp_path / "planned.toml")
     assert batch.stages == found.planned.stages
     assert batch.meat == found.planned.meat

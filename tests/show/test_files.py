@@ -8,12 +8,12 @@ import re
 import struct
 from dataclasses import replace
 from pathlib import Path
-from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 from made_batch import warm_air
 from made_history import in_stack
+from matplotlib.figure import Figure
 
 import dryingsim as ds
 from dryingsim.errors import InputError
@@ -22,18 +22,16 @@ from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.verdict import judge_batch_lethality
+from dryingsim.show.core import writing
 from dryingsim.show.core.tables import CAUTION
-from dryingsim.show.core.writing import prepare_directory, write_set
+from dryingsim.show.core.writing import prepare_directory, write_result, write_set
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.words import CAUTIONS, MEANINGS, home_advice
 from dryingsim.show.run import data, files
-from dryingsim.show.run.files import (
-    DATA_FILES,
-    LETHALITY_FILES,
-    PICTURE_FILES,
-    TRAY_FILES,
-    write_results,
-)
+from dryingsim.show.run.files import write_results
+
+DATA_FILES = ("history.csv", "summary.json")
+PICTURE_FILES = ("drying.png", "lethality.png")
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
 
@@ -52,7 +50,7 @@ def stacked():
 def folder(history, tmp_path_factory):
     folder = tmp_path_factory.mktemp("results") / "new" / "demo"
     written = write_results(ds.Answer(history), folder)
-    assert written == [folder / name for name in (*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES)]
+    assert written == [folder / name for name in (*DATA_FILES, *PICTURE_FILES)]
     return folder
 
 
@@ -64,9 +62,7 @@ def table(folder):
 
 
 def test_nothing_but_the_results_is_there(folder):
-    assert sorted(path.name for path in folder.iterdir()) == sorted(
-        (*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES)
-    )
+    assert sorted(path.name for path in folder.iterdir()) == sorted((*DATA_FILES, *PICTURE_FILES))
 
 
 def test_csv_columns_are_the_history(history, table):
@@ -225,28 +221,58 @@ def test_an_appliance_adds_trays_and_energy_to_the_summary(stacked):
 
 def test_an_appliance_adds_a_picture(stacked, tmp_path, monkeypatch):
     drawn = []
-    monkeypatch.setattr(files, "pictures", lambda draw, made: drawn.append(len(draw().axes)) or [b"", b""])
+    monkeypatch.setattr(
+        writing, "picture", lambda draw, made, kind: drawn.append(len(draw().axes)) or kind.encode()
+    )
     written = write_results(ds.Answer(stacked), tmp_path)
-    assert [path.name for path in written] == [*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES, *TRAY_FILES]
+    assert [path.name for path in written] == [*DATA_FILES, *PICTURE_FILES, "trays.png"]
     assert drawn == [3, 5, 3]  # in that of kill also the axis on the right and the bar of colours
 
 
-@pytest.mark.parametrize(("png", "svg"), [PICTURE_FILES, LETHALITY_FILES])
-def test_pictures_are_pictures(folder, png, svg):
-    head = (folder / png).read_bytes()[:24]
+@pytest.mark.parametrize("name", PICTURE_FILES)
+def test_pictures_are_pictures(folder, name):
+    head = (folder / name).read_bytes()[:24]
     assert head.startswith(b"\x89PNG\r\n")
     assert struct.unpack(">II", head[16:24]) == (1100, 704)
-    root = ElementTree.fromstring((folder / svg).read_text(encoding="utf-8"))
-    assert root.tag.endswith("}svg")
+
+
+def _sheet():
+    sheet = Figure(figsize=(1.0, 1.0), layout="constrained")
+    sheet.add_subplot()
+    return sheet
+
+
+def test_of_two_kinds_of_pictures_one_stands_beside_the_numbers(tmp_path):
+    made = {"title": "a title"}
+    for kind, sheets in (
+        ("png", {"one": _sheet, "two": _sheet}),
+        ("svg", {"one": _sheet, "two": None}),
+        ("svg", {"one": _sheet, "two": _sheet}),
+        ("png", {"one": None, "two": _sheet}),
+    ):
+        written = write_result(tmp_path, {"a.csv": kind.encode()}, sheets, made, kind)
+        assert [path.name for path in written] == [
+            "a.csv",
+            *(f"{name}.{kind}" for name, draw in sheets.items() if draw),
+        ]
+        assert sorted(tmp_path.iterdir()) == sorted(written)
+        begin = {"png": b"\x89PNG\r\n", "svg": b"<?xml"}[kind]
+        assert all(path.read_bytes().startswith(begin) for path in written[1:])
+
+
+def test_an_unknown_kind_of_picture_is_told_before_a_folder_is_made(tmp_path):
+    with pytest.raises(ds.InputError, match=r"^pictures = 'sgv': did you mean 'svg'\? known: 'png', 'svg'$"):
+        write_result(tmp_path / "new", {"a.csv": b""}, {}, {"title": ""}, "sgv")
+    assert not list(tmp_path.iterdir())
 
 
 def test_pictures_of_trays_do_not_outlive_their_run(history, stacked, tmp_path, monkeypatch):
-    monkeypatch.setattr(files, "pictures", lambda draw, made: [b"a picture", b"another"])
+    monkeypatch.setattr(writing, "picture", lambda draw, made, kind: b"a picture")
     (tmp_path / "mine.txt").write_text("mine")
     write_results(ds.Answer(stacked), tmp_path)
-    assert all((tmp_path / name).exists() for name in TRAY_FILES)
+    assert (tmp_path / "trays.png").exists()
     write_results(ds.Answer(history), tmp_path)
-    assert not any((tmp_path / name).exists() for name in TRAY_FILES)
+    assert not (tmp_path / "trays.png").exists()
     assert (tmp_path / "mine.txt").read_text() == "mine"
 
 
@@ -257,19 +283,19 @@ def test_the_same_run_writes_the_same_bytes_whatever_a_persons_plot_settings(fol
     with matplotlib.rc_context({"font.size": 30.0}):
         write_results(ds.Answer(again), tmp_path)
         assert matplotlib.rcParams["font.size"] == 30.0  # and the settings stay as they were
-    for name in (*DATA_FILES, *PICTURE_FILES, *LETHALITY_FILES):
+    for name in (*DATA_FILES, *PICTURE_FILES):
         assert (tmp_path / name).read_bytes() == (folder / name).read_bytes(), name
 
 
 def test_units_are_for_the_pictures_only(history, folder, tmp_path, monkeypatch):
-    def labels(draw, made):  # of the sheet drawn: dots of it are another matter
-        return [" ".join(axes.get_ylabel() for axes in draw().axes).encode()] * 2
+    def labels(draw, made, kind):  # of the sheet drawn: dots of it are another matter
+        return " ".join(axes.get_ylabel() for axes in draw().axes).encode()
 
-    monkeypatch.setattr(files, "pictures", labels)
+    monkeypatch.setattr(writing, "picture", labels)
     write_results(ds.Answer(history), tmp_path, "us")
     for name in DATA_FILES:
         assert (tmp_path / name).read_bytes() == (folder / name).read_bytes()
-    for name in (PICTURE_FILES[0], LETHALITY_FILES[0]):
+    for name in PICTURE_FILES:
         assert "(°F)".encode() in (tmp_path / name).read_bytes()
         assert "(°C)".encode() not in (tmp_path / name).read_bytes()
 
@@ -288,7 +314,7 @@ def test_an_interrupted_write_leaves_the_old_file_and_no_scrap(history, tmp_path
     def interrupted(*args):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(files, "pictures", lambda draw, made: [b"a picture", b"another"])
+    monkeypatch.setattr(writing, "picture", lambda draw, made, kind: b"a picture")
     monkeypatch.setattr("pathlib.Path.replace", interrupted)
     with pytest.raises(KeyboardInterrupt):
         write_results(ds.Answer(history), tmp_path)

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 import dryingsim as ds
 from dryingsim.explore.maps import Map, map_over
 from dryingsim.show.map.pictures import done_contours, map_figure
-from dryingsim.show.map.text import FILES, map_csv, map_document, map_sentences, map_tables, write_map
+from dryingsim.show.map.text import map_csv, map_document, map_sentences, map_tables, write_map
 
 
 @pytest.fixture(scope="module")
@@ -71,7 +71,7 @@ def test_sentences_tell_the_ends_and_the_points_that_miss(two):
 
 def test_files_hold_every_point(two, tmp_path):
     written = write_map(two, tmp_path)
-    assert [path.name for path in written] == list(FILES)
+    assert [path.name for path in written] == ["map.csv", "map.json", "map.png"]
     rows = list(csv.DictReader((tmp_path / "map.csv").read_text(encoding="utf-8").splitlines()))
     assert len(rows) == 6
     assert float(rows[1]["air_K [K]"]) == 343.15

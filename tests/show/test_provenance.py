@@ -51,12 +51,13 @@ def _same(said, batch):
 
 
 def test_a_spread_says_it_in_each_of_its_files(spread, tmp_path):
+    write_spread(spread, tmp_path / "svg", pictures="svg")
     write_spread(spread, tmp_path)
     with np.load(tmp_path / "slices.npz") as arrays:  # without pickled objects
         of_arrays = json.loads(str(arrays["provenance"]))
     of_pictures = (
         _of_png((tmp_path / "spread.png").read_bytes()),
-        _of_svg((tmp_path / "spread.svg").read_text()),
+        _of_svg((tmp_path / "svg" / "spread.svg").read_text()),
     )
     for said in (of_arrays, *of_pictures):
         _same(said, spread.batch)
@@ -72,7 +73,6 @@ def test_a_run_says_it_in_each_of_its_files(batch, tmp_path):
     write_results(Answer(history), tmp_path)
     for name in ("drying", "lethality"):
         _same(_of_png((tmp_path / f"{name}.png").read_bytes()), batch)
-        _same(_of_svg((tmp_path / f"{name}.svg").read_text()), batch)
     made = json.dumps(attributes(batch, batch.name))
     page = pdf_of(sheet_document(Answer(history)), "metric", made=made)
     assert f"dryingsim {ds.__version__}".encode() in page

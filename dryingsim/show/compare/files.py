@@ -1,4 +1,4 @@
-"""Runs side by side as files: `comparison.csv` and `comparison.json` in SI, `comparison.png` and `comparison.svg` to look at."""
+"""Runs side by side as files: `comparison.csv` and `comparison.json` in SI, and a picture of them."""
 
 import math
 from pathlib import Path
@@ -11,11 +11,9 @@ from dryingsim.judge.grades import Lethality
 from dryingsim.show.compare.text import Runs, comparison_blocks, grade_at, labels, title_of
 from dryingsim.show.core.document import Document, screen
 from dryingsim.show.core.tables import CAUTION
-from dryingsim.show.core.writing import csv_text, json_text, pictures, prepare_directory, write_set
+from dryingsim.show.core.writing import csv_text, json_text, write_result
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
-
-FILES = ("comparison.csv", "comparison.json", "comparison.png", "comparison.svg")
 
 
 def comparison_csv(runs: Runs) -> str:
@@ -92,7 +90,9 @@ def _made(runs: Runs) -> dict[str, Any]:
     return attributes(batches[0], title_of(runs)) | {"inputs": [inputs_of(batch) for batch in batches]}
 
 
-def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> list[Path]:
+def write_comparison(
+    runs: Runs, directory: Path, units: str | None = None, *, pictures: str = "png"
+) -> list[Path]:
     """Write the table as CSV and JSON and the picture, all or none; files of the same names are replaced.
 
     Parameters
@@ -102,6 +102,8 @@ def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> l
         Made if it is missing.
     units : str, optional
         "metric" or "us", for the picture; as the first batch file says if left out.
+    pictures : str, optional
+        Kind of the picture: "png" or "svg".
 
     Returns
     -------
@@ -110,8 +112,9 @@ def write_comparison(runs: Runs, directory: Path, units: str | None = None) -> l
     """
     from dryingsim.show.compare.pictures import comparison_figure  # slow to import
 
-    directory = Path(directory)
-    prepare_directory(directory)
-    drawn = pictures(lambda: comparison_figure(runs, units), _made(runs))
-    contents = (comparison_csv(runs).encode(), json_text(summary(runs)).encode(), *drawn)
-    return write_set(directory, dict(zip(FILES, contents, strict=True)))
+    data = {
+        "comparison.csv": comparison_csv(runs).encode(),
+        "comparison.json": json_text(summary(runs)).encode(),
+    }
+    sheets = {"comparison": lambda: comparison_figure(runs, units)}
+    return write_result(Path(directory), data, sheets, _made(runs), pictures)

@@ -13,11 +13,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dryingsim._version import __version__
+from dryingsim.batch.checks import check_choice
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+PICTURE_KINDS = ("png", "svg")  # the first unless another is asked for
 _DPI = 110  # 1100 x 704 dots
 _BEGIN_FORMULAS = ("=", "+", "-", "@", "\t", "\r")  # some words for spreadsheets
 
@@ -87,35 +89,70 @@ def json_text(data: dict[str, Any]) -> str:
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def pictures(draw: "Callable[[], Figure]", made: Mapping[str, Any]) -> list[bytes]:
-    """Draw a sheet; return it as PNG and as SVG.
+def write_result(
+    directory: Path,
+    data: Mapping[str, bytes],
+    sheets: "Mapping[str, Callable[[], Figure] | None]",
+    made: Mapping[str, Any],
+    kind: str,
+) -> list[Path]:
+    """Write data and pictures of one result, all or none; return the files.
+
+    A picture of an earlier result that this one does not have, or has as a file of the other kind, is removed: beside
+    new numbers it would be taken for theirs.
+
+    Parameters
+    ----------
+    directory : Path
+        Made if it is missing.
+    data : mapping of bytes
+        By the files' names.
+    sheets : mapping of callables
+        What draws each picture, by its file's name without the ending; None for one that this result does not have.
+    made : mapping
+        Where the numbers come from, as `history.provenance.attributes` says it.
+    kind : str
+        Of the pictures: "png" or "svg".
+    """
+    check_choice("pictures", kind, PICTURE_KINDS)
+    prepare_directory(directory)
+    drawn = {f"{name}.{kind}": picture(draw, made, kind) for name, draw in sheets.items() if draw}
+    known = [f"{name}.{any_kind}" for name in sheets for any_kind in PICTURE_KINDS]
+    return write_set(directory, {**data, **drawn}, gone=known)
+
+
+def picture(draw: "Callable[[], Figure]", made: Mapping[str, Any], kind: str) -> bytes:
+    """Draw a sheet; return it as a file of a kind.
 
     Parameters
     ----------
     draw : callable
         Draws it.
     made : mapping
-        Where its numbers come from, as `history.provenance.attributes` says it; it goes into the pictures as metadata.
+        Where its numbers come from, as `history.provenance.attributes` says it; it goes into the picture as metadata.
+    kind : str
+        "png" or "svg".
     """
     from dryingsim.show.core.style import own_settings  # slow to import
 
-    program, title, made_as = f"dryingsim {__version__}", str(made["title"]), json_text(dict(made))
-    of_png = {"Software": program, "Title": title, "Description": made_as}
-    of_svg = {"Date": None, "Creator": program, "Title": title, "Description": made_as}
+    said = {"Title": str(made["title"]), "Description": json_text(dict(made))}
+    program, content = f"dryingsim {__version__}", io.BytesIO()
     with own_settings():
         sheet = draw()
-        from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from matplotlib.backends.backend_svg import FigureCanvasSVG
-
         sheet.set_dpi(_DPI)
         layout = sheet.get_layout_engine()
-        if layout is not None:  # `savefig` would find it anew for each kind, and draw twice to do so
+        if layout is not None:  # `savefig` would draw twice to find it
             layout.execute(sheet)
             sheet.set_layout_engine("none")
-        png, svg = io.BytesIO(), io.BytesIO()
-        FigureCanvasAgg(sheet).print_png(png, metadata=of_png)
-        FigureCanvasSVG(sheet).print_svg(svg, metadata=of_svg)
-    return [png.getvalue(), svg.getvalue()]
+        if kind == "svg":
+            from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+            FigureCanvasSVG(sheet).print_svg(content, metadata={**said, "Date": None, "Creator": program})
+        else:
+            from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+            FigureCanvasAgg(sheet).print_png(content, metadata={**said, "Software": program})
+    return content.getvalue()
 
 
 def csv_text(heading: Iterable[str], rows: Iterable[Iterable[str]]) -> str:

@@ -13,13 +13,12 @@ from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import Unit, Units, capital, clock, place_words, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table
-from dryingsim.show.core.writing import csv_text, json_text, pictures, write_set
+from dryingsim.show.core.writing import csv_text, json_text, write_result
 from dryingsim.show.lethality.brief import brief
 from dryingsim.show.lethality.federal_text import check_values, checks_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import warning_lines
 
-FILES = ("map.csv", "map.json", "map.png", "map.svg")
 _ACROSS, _DOWN = 6, 12  # values of a table; more are left out evenly, but not in the files
 
 
@@ -254,19 +253,19 @@ def summary(mapped: Map) -> dict[str, Any]:
     }
 
 
-def write_map(mapped: Map, directory: Path) -> list[Path]:
+def write_map(mapped: Map, directory: Path, *, pictures: str = "png") -> list[Path]:
     """Write the data and the picture, all or none; files of the same names are replaced.
 
     Parameters
     ----------
     mapped : Map
     directory : Path
-        Must exist.
+        Made if it is missing.
+    pictures : str, optional
+        Kind of the picture: "png" or "svg".
     """
     from dryingsim.show.map.pictures import map_figure  # slow to import
 
-    drawn = pictures(
-        lambda: map_figure(mapped), attributes(mapped.batch, mapped.title, workers=mapped.workers)
-    )
-    contents = (map_csv(mapped).encode(), json_text(summary(mapped)).encode(), *drawn)
-    return write_set(directory, dict(zip(FILES, contents, strict=True)))
+    data = {"map.csv": map_csv(mapped).encode(), "map.json": json_text(summary(mapped)).encode()}
+    made = attributes(mapped.batch, mapped.title, workers=mapped.workers)
+    return write_result(Path(directory), data, {"map": lambda: map_figure(mapped)}, made, pictures)

@@ -1,4 +1,4 @@
-"""A plan as files: a batch file to run, a summary in SI, pictures."""
+"""A plan as files: a batch file to run, a summary in SI, a picture."""
 
 from dataclasses import asdict
 from pathlib import Path
@@ -15,15 +15,13 @@ from dryingsim.plan.trial import Trial
 from dryingsim.show.core.document import Block, Document, screen
 from dryingsim.show.core.quantities import spoken
 from dryingsim.show.core.tables import CAUTION
-from dryingsim.show.core.writing import json_text, pictures, write_set
+from dryingsim.show.core.writing import json_text, write_result
 from dryingsim.show.kitchen.loading_text import loads_data
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.plan.setting_text import left_out, stood
 from dryingsim.show.plan.tables import trade_off_tables
 from dryingsim.show.plan.text import AIMS, NOT_SHOWN, added_words, plan_answers, plan_details
-
-FILES = ("planned.toml", "plan.json", "plan.png", "plan.svg")
 
 
 def planned_toml(plan: Plan, into: Path) -> str:
@@ -193,19 +191,25 @@ def plan_document(plan: Plan, units: str | None = None) -> Document:
     return screen(plan.batch.name, plan_answers(plan, units), details, lambda: summary(plan))
 
 
-def write_plan(plan: Plan, directory: Path, units: str | None = None) -> list[Path]:
+def write_plan(plan: Plan, directory: Path, units: str | None = None, *, pictures: str = "png") -> list[Path]:
     """Write the planned batch file, the summary and the picture, all or none; files of the same names are replaced.
 
     Parameters
     ----------
     plan : Plan
     directory : Path
-        Must exist.
+        Made if it is missing.
     units : str, optional
         "metric" or "us", for the picture; as the batch says if left out.
+    pictures : str, optional
+        Kind of the picture: "png" or "svg".
     """
     from dryingsim.show.plan.pictures import plan_figure  # slow to import
 
-    drawn = pictures(lambda: plan_figure(plan, units), attributes(plan.file, plan.batch.name, seed=plan.seed))
-    contents = (planned_toml(plan, directory).encode(), json_text(summary(plan)).encode(), *drawn)
-    return write_set(directory, dict(zip(FILES, contents, strict=True)))
+    directory = Path(directory)
+    data = {
+        "planned.toml": planned_toml(plan, directory).encode(),
+        "plan.json": json_text(summary(plan)).encode(),
+    }
+    made = attributes(plan.file, plan.batch.name, seed=plan.seed)
+    return write_result(directory, data, {"plan": lambda: plan_figure(plan, units)}, made, pictures)

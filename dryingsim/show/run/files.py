@@ -13,22 +13,21 @@ from dryingsim.history import History
 from dryingsim.history.columns import history_columns
 from dryingsim.history.provenance import attributes
 from dryingsim.judge.remedies import Remedy
-from dryingsim.show.core.writing import csv_text, json_text, pictures, prepare_directory, write_set
+from dryingsim.show.core.writing import csv_text, json_text, write_result
 from dryingsim.show.run.data import summary
-
-DATA_FILES = ("history.csv", "summary.json")
-PICTURE_FILES = ("drying.png", "drying.svg")
-LETHALITY_FILES = ("lethality.png", "lethality.svg")
-TRAY_FILES = ("trays.png", "trays.svg")
 
 
 def write_results(
-    answer: Answer, directory: Path, units: str | None = None, remedies: Sequence[Remedy] | None = None
+    answer: Answer,
+    directory: Path,
+    units: str | None = None,
+    remedies: Sequence[Remedy] | None = None,
+    *,
+    pictures: str = "png",
 ) -> list[Path]:
     """Write the data and the pictures, all or none; files of the same names are replaced.
 
-    Pictures of trays that an earlier run left in the directory are removed if this batch has no appliance: beside
-    the new results they would be taken for theirs.
+    Pictures that an earlier run left in the directory and this one does not draw are removed.
 
     Parameters
     ----------
@@ -39,28 +38,28 @@ def write_results(
         "metric" or "us", for the pictures; as the batch file says if left out.
     remedies : sequence of Remedy, optional
         As `dryingsim.judge.remedies.remedies` gives them, for the summary.
+    pictures : str, optional
+        Kind of the pictures: "png" or "svg".
 
     Returns
     -------
     list of Path
         The files written.
     """
-    directory, history = Path(directory), answer.history
-    prepare_directory(directory)
-    texts = (history_csv(history), json_text(summary(answer, remedies)))
-    contents = {name: text.encode("utf-8") for name, text in zip(DATA_FILES, texts, strict=True)}
     from dryingsim.show.run import pictures as drawings  # slow to import, so only where a picture is drawn
 
-    sheets = [
-        (PICTURE_FILES, lambda: drawings.figure(answer, units)),
-        (LETHALITY_FILES, lambda: drawings.lethality_figure(answer, units)),
-    ]
-    if history.chamber is not None:
-        sheets.append((TRAY_FILES, lambda: drawings.tray_figure(history, units)))
+    history = answer.history
+    data = {
+        "history.csv": history_csv(history).encode(),
+        "summary.json": json_text(summary(answer, remedies)).encode(),
+    }
+    sheets = {
+        "drying": lambda: drawings.figure(answer, units),
+        "lethality": lambda: drawings.lethality_figure(answer, units),
+        "trays": None if history.chamber is None else lambda: drawings.tray_figure(history, units),
+    }
     made = attributes(history.batch, history.batch.name)
-    for names, draw in sheets:
-        contents |= zip(names, pictures(draw, made), strict=True)
-    return write_set(directory, contents, gone=TRAY_FILES)
+    return write_result(Path(directory), data, sheets, made, pictures)
 
 
 def history_csv(history: History) -> str:

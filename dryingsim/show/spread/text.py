@@ -19,14 +19,13 @@ from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import Units, about, percent, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash
-from dryingsim.show.core.writing import csv_text, json_text, pictures, write_set
+from dryingsim.show.core.writing import csv_text, json_text, write_result
 from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import HEADLINES, beside_reached, warning_lines
 from dryingsim.show.run.laying_text import LYING
 
-FILES = ("spread.csv", "spread.json", "slices.npz", "spread.png", "spread.svg")
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
 _STATES = ("under_dried", "in_window", "over_dried")
 _NAMED = 5  # influences told
@@ -315,19 +314,27 @@ def slices_npz(spread: Spread) -> bytes:
     return content.getvalue()
 
 
-def write_spread(spread: Spread, directory: Path, units: str | None = None) -> list[Path]:
+def write_spread(
+    spread: Spread, directory: Path, units: str | None = None, *, pictures: str = "png"
+) -> list[Path]:
     """Write the data and the picture, all or none; files of the same names are replaced.
 
     Parameters
     ----------
     spread : Spread
     directory : Path
-        Must exist.
+        Made if it is missing.
     units : str, optional
         "metric" or "us", for the picture; as the batch file says if left out.
+    pictures : str, optional
+        Kind of the picture: "png" or "svg".
     """
     from dryingsim.show.spread.pictures import spread_figure  # slow to import
 
-    drawn = pictures(lambda: spread_figure(spread, units), _made(spread))
-    contents = (spread_csv(spread).encode(), json_text(summary(spread)).encode(), slices_npz(spread), *drawn)
-    return write_set(directory, dict(zip(FILES, contents, strict=True)))
+    data = {
+        "spread.csv": spread_csv(spread).encode(),
+        "spread.json": json_text(summary(spread)).encode(),
+        "slices.npz": slices_npz(spread),
+    }
+    sheets = {"spread": lambda: spread_figure(spread, units)}
+    return write_result(Path(directory), data, sheets, _made(spread), pictures)
