@@ -32,8 +32,10 @@ def kitchen(tmp_path, monkeypatch):
 
 
 def test_what_two_weighings_teach_is_told_written_and_used(kitchen):
-    told = invoke("learn", "mine.toml", "mine.csv", "--out", "learned.toml")
+    told = invoke("learn", "mine.toml", "mine.csv", "--out", "learned.toml", "--picture", "fit.svg")
     assert told.exit_code == 0, told.stderr
+    assert (kitchen / "fit.svg").read_bytes().startswith(b"<?xml")
+    assert not (kitchen / "fit.png").exists()
     text = flat(told.stdout)
     assert "Ready at 15:" in text
     assert "not how far bacteria were reduced" in text
@@ -57,10 +59,12 @@ def test_a_folder_of_batches_has_a_history(kitchen):
         (["learn", "mine.toml", "none.csv"], "none.csv"),
         (["learn", "none.toml", "mine.csv"], "none.toml"),
         (["learn", "mine.toml", "slip.csv"], "did you mean 'weight'?"),
+        (["learn", "mine.toml", "mine.csv", "--picture", "fit.pdf"], "ends in .png or .svg is expected"),
         (["logbook", "nowhere"], "nowhere"),
         (["plan", "none.toml"], "none.toml"),
         (["plan", "odd.toml"], "[plan] has no key 'aims'; did you mean 'aim'?"),
         (["plan", "mine.toml", "--units", "metirc"], "did you mean 'metric'?"),
+        (["plan", "mine.toml", "--pictures", "sgv"], "did you mean 'svg'?"),
     ],
 )
 def test_mistakes_are_one_line(words, says, kitchen):

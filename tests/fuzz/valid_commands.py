@@ -252,7 +252,7 @@ COMMANDS = (
     _command("run|b.toml|--meat-price|12.50 USD/lb|--ingredients|3 USD|--quiet", 1, b__toml=SHORT),
     _command("run|b.toml", 3, b__toml=OWN_DRYER, dryer__toml=APPLIANCE),
     _command("run|b.toml", 2, b__toml=SHORT + '[learned]\nfile = "learned.toml"\n', learned__toml=LEARNED),
-    _command("run|b.toml|--out|results", 0.3, 2, b__toml=SHORT),
+    _command("run|b.toml|--out|results|--pictures|svg", 0.3, 2, b__toml=SHORT),
     _command("spread|b.toml|--slices|64|--seed|3|--workers|1", 2, b__toml=SHORT + SPREAD),
     _command(
         "map|b.toml|--over|meat.thickness = 3 to 4 mm in 2|--over|film = 0.8, 1.2|--workers|1",
