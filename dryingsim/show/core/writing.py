@@ -138,12 +138,7 @@ def picture(draw: "Callable[[], Figure]", made: Mapping[str, Any], kind: str) ->
     said = {"Title": str(made["title"]), "Description": json_text(dict(made))}
     program, content = f"dryingsim {__version__}", io.BytesIO()
     with own_settings():
-        sheet = draw()
-        sheet.set_dpi(_DPI)
-        layout = sheet.get_layout_engine()
-        if layout is not None:  # `savefig` would draw twice to find it
-            layout.execute(sheet)
-            sheet.set_layout_engine("none")
+        sheet = draw()  # `savefig` would draw it twice to lay it out
         if kind == "svg":
             from matplotlib.backends.backend_svg import FigureCanvasSVG
 
@@ -151,6 +146,7 @@ def picture(draw: "Callable[[], Figure]", made: Mapping[str, Any], kind: str) ->
         else:
             from matplotlib.backends.backend_agg import FigureCanvasAgg
 
+            sheet.set_dpi(_DPI)
             FigureCanvasAgg(sheet).print_png(content, metadata={**said, "Software": program})
     return content.getvalue()
 
