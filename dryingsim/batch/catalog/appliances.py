@@ -25,6 +25,16 @@ def all_appliances() -> dict[str, Description]:
     return {name: _described(name) for name in _tables()}
 
 
+def known_appliance(name: str) -> Description | None:
+    """Return the appliance of exactly this name, if there is one; only its own table is read.
+
+    Parameters
+    ----------
+    name : str
+    """
+    return _described(name) if name in _tables() else None
+
+
 def find_appliance(where: str, name: Any, own: str = "") -> Description:
     """Return the appliance called `name`, capitals and extra blanks aside.
 

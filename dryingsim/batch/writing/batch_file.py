@@ -5,7 +5,7 @@ from typing import Any
 
 from dryingsim._version import __version__
 from dryingsim.batch.appliance_schema import Appliance
-from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.batch.catalog.appliances import known_appliance
 from dryingsim.batch.catalog.cuts import all_cuts
 from dryingsim.batch.components import STANDARD
 from dryingsim.batch.distributions import PLACE
@@ -185,7 +185,7 @@ def _room(room: Room, units: UnitSystem) -> Table:
 
 
 def _appliance(appliance: Appliance, units: UnitSystem) -> Table:
-    known = all_appliances().get(appliance.name)
+    known = known_appliance(appliance.name)
     if known is not None and known.appliance(appliance.name) == appliance:
         return {"use": appliance.name}
     return appliance_tables(appliance, units)

@@ -12,7 +12,7 @@ from typing import Any
 from dryingsim.batch.appliance_description import Description
 from dryingsim.batch.catalog import cuts
 from dryingsim.batch.catalog import organisms as catalog
-from dryingsim.batch.catalog.appliances import all_appliances
+from dryingsim.batch.catalog.appliances import known_appliance
 from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.catalog.organisms import Species
 from dryingsim.batch.learned import KEYS
@@ -320,7 +320,7 @@ def _with_unit(value: str, evidence: Evidence) -> str:
 
 def _appliance_rows(appliance: Appliance, description: Description | None) -> list[Row]:
     if description is None:
-        known = all_appliances().get(appliance.name)
+        known = known_appliance(appliance.name)
         description = known if known is not None and known.appliance("catalog") == appliance else None
     if description is None:
         return [*_field_rows("", appliance)]

@@ -13,7 +13,7 @@ from dryingsim.history import History
 from dryingsim.history.columns import history_columns
 from dryingsim.history.provenance import attributes
 from dryingsim.judge.remedies import Remedy
-from dryingsim.show.core.writing import csv_text, json_text, write_result
+from dryingsim.show.core.writing import json_text, write_result
 from dryingsim.show.run.data import summary
 
 
@@ -65,8 +65,6 @@ def write_results(
 def history_csv(history: History) -> str:
     """Return one line per recorded time, the columns as `dryingsim.history.columns` names them."""
     columns = history_columns(history)
-    formats = ["d" if np.issubdtype(values.dtype, np.integer) else ".10g" for values in columns.values()]
-    rows = zip(*columns.values(), strict=True)
-    return csv_text(
-        columns, ([format(value, how) for value, how in zip(row, formats, strict=True)] for row in rows)
-    )
+    row = ",".join("%d" if np.issubdtype(values.dtype, np.integer) else "%.10g" for values in columns.values())
+    rows = zip(*(values.tolist() for values in columns.values()), strict=True)
+    return "\n".join([",".join(columns), *(row % values for values in rows), ""])
