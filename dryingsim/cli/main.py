@@ -184,7 +184,9 @@ def main(
     """Predict what happens inside thin slices of meat while they dry."""
     end_orderly()
     one_thread()
-    gc.set_threshold(50_000)  # hardly anything is left in circles; looking for them took a twentieth of the time
+    gc.set_threshold(
+        50_000
+    )  # hardly anything is left in circles; looking for them took a twentieth of the time
 
 
 # every command, with the example that its help ends with

@@ -65,6 +65,8 @@ def write_results(
 def history_csv(history: History) -> str:
     """Return one line per recorded time, the columns as `dryingsim.history.columns` names them."""
     columns = history_columns(history)
-    row = ",".join("%d" if np.issubdtype(values.dtype, np.integer) else "%.10g" for values in columns.values())
+    row = ",".join(
+        "%d" if np.issubdtype(values.dtype, np.integer) else "%.10g" for values in columns.values()
+    )
     rows = zip(*(values.tolist() for values in columns.values()), strict=True)
     return "\n".join([",".join(columns), *(row % values for values in rows), ""])
