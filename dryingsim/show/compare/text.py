@@ -68,10 +68,8 @@ def comparison_tables(runs: Runs, units: str | None = None) -> list[Table]:
         head = Column(("", "", "run"), numbers)
         notes = [f"{number}  {label}" for number, label in zip(numbers, runs.labels, strict=True)]
     else:
-        head, notes = (
-            Column(("", "", runs.key.split(".")[-1]), list(runs.values)),
-            [f"Varied: {place_words(runs.key, runs.batch)}."],
-        )
+        head = Column(("", "", runs.key.split(".")[-1]), list(runs.values))
+        notes = [f"Varied: {place_words(runs.key, runs.batch)}."]
     parts = _cut(head, *_columns(runs, units_of(runs, units)))
     told = [_NOTE] if np.isnan(runs.measures["run_energy_J"]).all() else [_NOTE, _ENERGY_NOTE]
     told.append(_KILL_NOTE)
@@ -210,14 +208,10 @@ def _short_table(runs: Runs, shown: Units) -> Table:
 def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
     """Return each warning once, in brief, with the runs it is for."""
     found: dict[str, list[tuple[str, str]]] = {}
+    pairs = [] if isinstance(runs, Comparison) else list(runs.warnings)
     if isinstance(runs, Comparison):
-        pairs = [
-            (label, warning)
-            for label, one in zip(runs.labels, runs.runs, strict=True)
-            for warning in one.lethality.warnings
-        ]
-    else:
-        pairs = list(runs.warnings)
+        for label, one in zip(runs.labels, runs.runs, strict=True):
+            pairs += [(label, warning) for warning in one.lethality.warnings]
     for label, warning in pairs:
         found.setdefault(warning.key, []).append((label, brief(warning, shown.temperature.text)))
     said = []

@@ -25,16 +25,8 @@ _CHARACTER, _BOLD = (
 def pdf_of(document: Document, system: str, foot: str = _FOOT, made: str | None = None) -> bytes:
     """Return a document as a PDF, the same bytes for the same document.
 
-    Parameters
-    ----------
-    document : Document
-        Of headings, sentences, cautions and forms.
-    system : str
-        "metric" (on A4) or "us" (on letter paper).
-    foot : str
-        What stands at the foot of every page.
-    made : str, optional
-        Where its numbers come from, for the metadata.
+    It sets headings, sentences, cautions, forms and pictures; `system` is "metric" (on A4) or "us" (on letter paper), `foot`
+    stands at the foot of every page, and `made`, for the metadata, says where its numbers come from.
     """
     from matplotlib.backends.backend_pdf import PdfPages
 

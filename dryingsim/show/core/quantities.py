@@ -27,7 +27,7 @@ BTU_H_FT2_F = 0.17611  # in 1 W/m2K
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
 Degrees = Callable[[float], str]  # prints a temperature [K] with its unit
 Words = str | Callable[[Mapping[str, Any], Degrees], str]  # a template, or a function of its numbers
-_LIES: dict[Lies, tuple[str, str]] = {  # in a list of sizes, and in a sentence
+LIES: dict[Lies, tuple[str, str]] = {  # in a list of sizes, and in a sentence
     "flat": ("", ""),
     "sheet": (" on a sheet", " on a sheet"),
     "overlapping": (" overlapping", " that overlap"),
@@ -255,12 +255,12 @@ def slowest(history: History) -> int:
 
 def class_name(units: Units, one: ThicknessClass) -> str:
     """Return what a class is called in a list: "5 mm", "5 mm overlapping"."""
-    return units.length.text(one.thickness_m) + _LIES[one.lies][0]
+    return units.length.text(one.thickness_m) + LIES[one.lies][0]
 
 
 def slices_name(units: Units, thickness_m: float, lies: Lies) -> str:
     """Return what slices are called in a sentence: "5 mm slices", "5 mm slices that overlap"."""
-    return f"{units.length.text(thickness_m)} slices{_LIES[lies][1]}"
+    return f"{units.length.text(thickness_m)} slices{LIES[lies][1]}"
 
 
 def slices(history: History, units: Units, slab: int) -> str:
@@ -309,13 +309,9 @@ def place_words(key: str, batch: Batch) -> str:
     """
     parts = key.split(".")
     last = _PLACES.get(parts[-1], parts[-1].replace("_", " "))
-    if (
-        parts[0] == "stage"
-        and len(parts) > 2
-        and parts[1].isdigit()
-        and 0 < int(parts[1]) <= len(batch.stages)
-    ):
-        return f"{last} of '{batch.stages[int(parts[1]) - 1].name}'"
+    number = int(parts[1]) if parts[0] == "stage" and len(parts) > 2 and parts[1].isdigit() else 0
+    if 0 < number <= len(batch.stages):
+        return f"{last} of '{batch.stages[number - 1].name}'"
     return " ".join([*parts[1:-1], last]) if parts[0] in ("appliance", "room", "marinade") else last
 
 

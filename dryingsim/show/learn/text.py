@@ -29,10 +29,10 @@ from dryingsim.show.core.quantities import Units, capital, count_of, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table
 from dryingsim.show.thermometer.logger_text import what_was_read
 
-DRYNESS_ONLY = "It tells when meat is dry, not how far bacteria were reduced; for that see 'dryingsim run', and measure the meat."
 LEARNING_CAUTIONS = (
     "This tells when meat is dry, not how far bacteria were reduced: for that 'dryingsim run', and measure the meat itself.",
-    f"{DRYNESS_ONLY} {CAUTION}",
+    "It tells when meat is dry, not how far bacteria were reduced; for that see 'dryingsim run', and measure the meat. "
+    + CAUTION,
 )
 _FINE_S, _COARSE_S = 60.0, 300.0  # an error of a time is told to the minute, or to five where it is long
 _LONG_S = 1200.0

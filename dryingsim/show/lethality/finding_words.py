@@ -2,8 +2,9 @@
 
 A field is printed as Python prints it, and in ways of our own: `degrees` is a temperature [K] in the unit that was chosen,
 `difference` that between two, `weight` a weight [kg] and `length` a length [m] in the same system of units, `log` a log10
-reduction, `percent` a share, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first, and of
-`?this|that` the one is printed where the value holds, the other where it does not.
+reduction, `percent` a share, `plural` the s of what is counted, `learned` what logs taught, `typed` text as somebody gave it;
+`.1f/h` is divided by the unit after the stroke first, and of `?this|that` the one is printed where the value holds, the other
+where it does not.
 """
 
 import string
@@ -11,6 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from dryingsim.batch.checks import show
+from dryingsim.batch.learned import learned_words
 from dryingsim.judge.findings import Finding
 from dryingsim.show.core.quantities import (
     Degrees,
@@ -65,6 +67,8 @@ class _Printer(string.Formatter):
             "length": KitchenUnits(system_of(degrees)).length.text,
             "log": logs,
             "percent": percent,
+            "plural": lambda count: "" if count == 1 else "s",
+            "learned": learned_words,
             "typed": show,
         }
 

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from typing import Any
 
-from dryingsim.batch.learned import learned_words
 from dryingsim.batch.schema import Form
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.grades import Estimate, Grade, HomeAdvice, OrganismLethality
@@ -106,10 +105,6 @@ def _bacteria_grow(values: Mapping[str, Any], degrees: Degrees) -> str:
     )
 
 
-def _learned_counted(values: Mapping[str, Any], degrees: Degrees) -> str:
-    return f"what earlier batches taught is counted in: {learned_words(values['learned'])}"
-
-
 _LIMITS = "Critical limits, found by search on this batch: "
 _WASHED_OUT = "{seasoned:?. " + WASHED_OUT + "}"
 _MEASURE = (
@@ -161,7 +156,7 @@ LETHALITY_WORDS: dict[str, Words] = {
     "heat_before_decides": "the heat before drying decides, and no log of it is evidence: in hot liquid or steam a probe beside "
     "the slices reads as one inside them does. By drying alone the lower bound for {organism} is {relied_log10:log} log. Measure "
     "the middle of the thickest slice when it comes out: it must read {asked_K:degrees}, as meant",
-    "learned_counted": _learned_counted,
+    "learned_counted": "what earlier batches taught is counted in: {learned:learned}",
     "learned_decides": "learned values decide, which readings of earlier batches support only together with all else that was "
     "assumed; without them the lower bound for {organism} is {relied_log10:log} log. Measure the temperature of the "
     "meat itself",

@@ -171,16 +171,12 @@ def _misses(plan: Plan, shown: Units) -> list[str]:
 
 
 def _settings(plan: Plan, shown: Units) -> list[str]:
-    lines = ["What to set:", *steps(plan, shown)]
-    return [*lines, *_changed(plan), weigh_sentence(plan, shown)]
+    return ["What to set:", *steps(plan, shown), *_changed(plan), weigh_sentence(plan, shown)]
 
 
 def _changed(plan: Plan) -> list[str]:
-    told = []
-    for variable in plan.template.variables:
-        typed = stood(plan, variable.key)
-        if typed:
-            told.append(f"{place_words(variable.key, plan.batch)} {typed}")
+    typed = {variable.key: stood(plan, variable.key) for variable in plan.template.variables}
+    told = [f"{place_words(key, plan.batch)} {text}" for key, text in typed.items() if text]
     return [f"The file has: {'; '.join(told)}."] if told else []
 
 
@@ -349,6 +345,3 @@ def value_text(variable: Variable, value: float, shown: Units) -> str:
         "fraction": lambda share: f"{100.0 * share:.0f} %",
     }
     return tell[variable.dimension](si)
-
-
-# --- trade-offs ------------------------------------------------------------------------------------------------------

@@ -17,7 +17,7 @@ from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.catalog.organisms import Species
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.reading import appliance_file
-from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Lies, Marinade, Room, Stage, Targets
+from dryingsim.batch.schema import Air, Appliance, Batch, Humidity, Marinade, Stage, Targets
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.constants import STANDARD_PRESSURE, ZERO_CELSIUS
 from dryingsim.evidence import Evidence, evidence_of
@@ -25,7 +25,7 @@ from dryingsim.history import History
 from dryingsim.judge.heat_model import numbers
 from dryingsim.model.build import law_of
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity, DiffusivityLaw
-from dryingsim.show.core.quantities import MEDIA, Units, spoken
+from dryingsim.show.core.quantities import LIES, MEDIA, Units, spoken
 
 _SOAKED = "worked out from the ingredients of the batch file (properties.soaking)"
 _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
@@ -43,6 +43,7 @@ _CONSTANTS = (
     ("properties.shrinkage", "WATER_VOLUME", "volume of water in the meat: the slice shrinks by it"),
     ("model.slab", "WATER_CONDUCTIVITY", "conductivity of water in the meat"),
 )
+_SEA_LEVEL = "default: sea level, the standard atmosphere"
 _REPLACED = {
     "shrinkage": "volume of the slice, in place of those of solid and water together",
     "surface": "surfaces, in place of exchange with the air",
@@ -102,15 +103,7 @@ _JUDGED = (("judge.exposed", "_DRIED", "water activity from which its error shri
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One assumption: what, how much, and by whose word.
-
-    Attributes
-    ----------
-    value : str
-        How much.
-    source : str
-        By whose word.
-    """
+    """One assumption: `what`, how much (`value`), and by whose word (`source`)."""
 
     what: str
     value: str
@@ -118,13 +111,7 @@ class Row:
 
 
 def assumptions(history: History, description: Description | None = None) -> list[tuple[str, list[Row]]]:
-    """Return everything a run assumes, in groups with headings.
-
-    Parameters
-    ----------
-    description : Description, optional
-        Of the appliance with the changes of the batch file; that of the catalog if left out.
-    """
+    """Return everything a run assumes, in groups with headings; without a description of the appliance, that of the catalog."""
     batch = history.batch
     diffusivity = _diffusivity_rows(law_of(batch))
     found = [
@@ -150,12 +137,7 @@ def assumptions(history: History, description: Description | None = None) -> lis
 def described(document: dict[str, Any], folder: Path) -> Description | None:
     """Return the appliance of a batch file, already read and found right, with the changes made to it there.
 
-    Parameters
-    ----------
-    document : dict
-        The file, taken apart by a TOML reader.
-    folder : Path
-        Of the file: a description of one's own starts there.
+    The document is taken apart by a TOML reader; a description of one's own starts in the folder of the file.
     """
     typed = document.get("appliance")
     return None if typed is None else appliance_file.described("[appliance]", typed, folder)
@@ -167,28 +149,24 @@ def _both(value: float, kind: str, batch: Batch) -> str:
     return f"{first} ({second})"
 
 
-def _laid(lies: Lies) -> str:
-    return {"flat": "", "sheet": " on a sheet", "overlapping": " overlapping"}[lies]
-
-
 def _batch_rows(batch: Batch) -> list[Row]:
     meat, room, marinade = batch.meat, batch.room, batch.marinade
     known = cuts.all_cuts().get(meat.name)
+    by = _FILE
     if known is not None and known.composition == meat.composition:
         by = f"{cuts.source()}: {known.description}, NDB {known.ndb:05d}; scaled to 100 %"
-    else:
-        by = _FILE
     parts = ", ".join(
         f"{f.name} {100.0 * getattr(meat.composition, f.name):.1f} %" for f in fields(meat.composition)
     )
     thick = "; ".join(
-        f"{_both(one.thickness_m, 'length', batch)}: {100.0 * one.share:.0f} %{_laid(one.lies)}"
+        f"{_both(one.thickness_m, 'length', batch)}: {100.0 * one.share:.0f} %{LIES[one.lies][0]}"
         for one in meat.classes
     )
     size = f"{_both(meat.length_m, 'length', batch)} by {_both(meat.width_m, 'length', batch)}"
     grams = {"salt": marinade.salt_kg_kg, "sugar": marinade.sugar_kg_kg, "water": marinade.water_kg_kg}
     taken = ", ".join(f"{name} {1000.0 * share:.3g} g" for name, share in grams.items())
     air = f"{_both(room.temperature_K, 'temperature', batch)}, {100.0 * room.relative_humidity:.0f} % relative humidity"
+    pressure_by = _FILE if room.pressure_Pa != STANDARD_PRESSURE else _SEA_LEVEL
     return [
         Row("meat", f"{meat.name}, {meat.form}", _FILE),
         Row("composition", parts, by),
@@ -202,7 +180,7 @@ def _batch_rows(batch: Batch) -> list[Row]:
             "default: nothing" if marinade == Marinade() else _FILE if marinade.soak is None else _SOAKED,
         ),
         Row("room", air, _FILE),
-        Row("air pressure", f"{room.pressure_Pa / 1000.0:.1f} kPa", _pressure_source(room)),
+        Row("air pressure", f"{room.pressure_Pa / 1000.0:.1f} kPa", pressure_by),
         Row("slices lie on", batch.support, _DEFAULT),
         Row("long edges of the slices", "dry too, at any width", "computed with the faces"),
         Row("radiation on the slices", *_radiation(batch)),
@@ -217,23 +195,15 @@ def _batch_rows(batch: Batch) -> list[Row]:
 def _radiation(batch: Batch) -> tuple[str, str]:
     if batch.appliance is not None:
         return "from the walls and the floor of the appliance", "computed with its balance of heat"
-    return (
-        "from surfaces as hot as the air",
-        "simplification: what the slices face is taken to be at the air's temperature",
-    )
-
-
-def _pressure_source(room: Room) -> str:
-    return _FILE if room.pressure_Pa != STANDARD_PRESSURE else "default: sea level, the standard atmosphere"
-
-
-def _medium(stage: Stage, batch: Batch) -> str:
-    """Say what the slices are in that are not in drying air."""
-    return MEDIA[stage.kind].format(at=_both(stage.air.temperature_K, "temperature", batch))
+    simplified = "simplification: what the slices face is taken to be at the air's temperature"
+    return "from surfaces as hot as the air", simplified
 
 
 def _stage_row(number: int, stage: Stage, batch: Batch) -> Row:
-    parts = [_air(stage.air, batch) if stage.dries else _medium(stage, batch)]
+    if stage.dries:
+        parts = [_air(stage.air, batch)]
+    else:
+        parts = [MEDIA[stage.kind].format(at=_both(stage.air.temperature_K, "temperature", batch))]
     if stage.air_end is not None:
         parts.append(f"straight to {_air(stage.air_end, batch)}")
     if stage.duration_s is not None:

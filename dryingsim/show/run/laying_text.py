@@ -5,14 +5,10 @@ import numpy as np
 from dryingsim.answer import Answer
 from dryingsim.batch.laying import share_lying
 from dryingsim.batch.schema import Lies
-from dryingsim.history import History
 from dryingsim.show.core.quantities import percent, spoken
 
 LYING: dict[Lies, tuple[str, str]] = {  # what meat it is, and what to do
-    "sheet": (
-        "that lies on a sheet",
-        "move it to mesh, or turn it at the first look",
-    ),
+    "sheet": ("that lies on a sheet", "move it to mesh, or turn it at the first look"),
     "overlapping": ("that overlaps", "lay it apart, or turn and part it at the first look"),
 }
 
@@ -26,19 +22,15 @@ def _sentence(answer: Answer, lies: Lies) -> str:
     history = answer.history
     share, (which, advice) = share_lying(history.batch.meat.classes, lies), LYING[lies]
     when, flat = _done_s(answer, lies), _done_s(answer, "flat")
-    text = f"The {percent(share)} of the meat {which} is "
-    if when is None:
-        text += "not done in this run"
-    else:
-        text += f"done after {spoken(when)}"
+    done = "not done in this run" if when is None else f"done after {spoken(when)}"
+    text = f"The {percent(share)} of the meat {which} is {done}"
     if flat is not None:
         text += f", {when / flat:.1f} times as long as" if when is not None else ", unlike"
         text += f" what lies flat ({spoken(flat)})"
         slabs = np.array([one.lies == lies for one in history.batch.meat.classes])[history.kind]
         at = min(int(np.searchsorted(history.time_s, flat)), history.time_s.size - 1)
-        text += (
-            f"; its covered surface is then still at a water activity of {_wettest(history, at, slabs):.2f}"
-        )
+        wettest = float(history.surface_water_activity[at, 0, slabs].max())
+        text += f"; its covered surface is then still at a water activity of {wettest:.2f}"
     return f"{text}: {advice}."
 
 
@@ -48,8 +40,3 @@ def _done_s(answer: Answer, lies: Lies) -> float | None:
     times = [window.expected_s for one, window in pairs if one.lies == lies]
     known = [time for time in times if time is not None]
     return max(known) if known and len(known) == len(times) else None
-
-
-def _wettest(history: History, at: int, slabs: np.ndarray) -> float:
-    """Water activity of the lower face of slabs at a record, the highest."""
-    return float(history.surface_water_activity[at, 0, slabs].max())

@@ -1,10 +1,7 @@
 """Sentences about the log of a thermometer, by key: what speaks against it, and what was assumed."""
 
-from collections.abc import Mapping
-from typing import Any
-
 from dryingsim.batch.schema import Form
-from dryingsim.show.core.quantities import Degrees, Words
+from dryingsim.show.core.quantities import Words
 
 PLACES_OF_PROBE: dict[Form, str] = {
     "sliced": "Bacteria at the probe are taken to be as on the surface of intact muscle",
@@ -13,20 +10,12 @@ PLACES_OF_PROBE: dict[Form, str] = {
 }
 
 
-def _few_readings(values: Mapping[str, Any], degrees: Degrees) -> str:
-    count = values["count"]
-    readings = "reading" if count == 1 else "readings"
-    return (
-        f"only {count} {readings} at {degrees(values['hot_K'])} or hotter; at least {values['least']} are needed to rely on: log "
-        "more often"
-    )
-
-
 PROBE_WORDS: dict[str, Words] = {
     # what speaks against a log (judge.log_plausibility)
     "warm_and_warming": "it begins at {meat_K:degrees} and gets warmer, and the air was not logged: nothing tells degC from "
     "degF, or meat from air",
-    "few_readings": _few_readings,
+    "few_readings": "only {count} reading{count:plural} at {hot_K:degrees} or hotter; at least {least} are needed to rely on: "
+    "log more often",
     "fast_rise": "it rises from {before_K:degrees} to {after_K:degrees} within {span_s:.3g/min} min, faster than a slice of "
     "{thickness_m:length} can; a slip, or the probe had left the meat (--thickness says how thick it was)",
     "unseen_rise": "it rises from {before_K:degrees} to {after_K:degrees} between two readings; wet meat does that in humid "
