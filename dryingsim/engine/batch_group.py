@@ -19,10 +19,11 @@ from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.engine.air_history import AirHistory, ApplianceAirHistory
 from dryingsim.engine.appliance_ensemble import endings, run_appliances
 from dryingsim.engine.appliance_system import ApplianceSystem, build_of
-from dryingsim.engine.ensemble import Numbers, Request, down_to, run_ensemble
+from dryingsim.engine.ensemble import Numbers, Request, run_ensemble
 from dryingsim.engine.executors import Workers, results_of_calls
 from dryingsim.engine.segments import Segment
 from dryingsim.engine.slices import Slices, slabs_of, slices_of_batches
+from dryingsim.engine.views import down_to
 from dryingsim.errors import InputError
 from dryingsim.model.conditions import Limits, weight_lost
 

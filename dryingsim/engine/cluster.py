@@ -52,7 +52,7 @@ def cluster(
     with client:
         there = _workers(client, address, workers or 1)
         name = f"Dask {distributed.__version__} at {address}, {len(there)} workers"
-        yield Pool(partial(_executor, client, address), name, notice)
+        yield Pool(partial(_executor, client, address), name, notice, len(there))
         lost = len(there - _now(client))
         if lost and notice:
             notice(f"{lost} of {len(there)} workers lost meanwhile; others did their parts again")

@@ -15,12 +15,12 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.schema import Form
-from dryingsim.engine.executors import Workers, results_of
+from dryingsim.engine.executors import Workers, results_of, workers_of
 from dryingsim.engine.log_reduction import LogReduction, Samples
 from dryingsim.engine.segment_ends import reductions_at_ends, states_at_ends
 from dryingsim.engine.segments import Segment, SliceAir
 from dryingsim.engine.slices import Slices
-from dryingsim.engine.views import View
+from dryingsim.engine.views import View, down_to
 from dryingsim.judge.exposed import MATRIX
 from dryingsim.kernels.blocks import BlockElimination
 from dryingsim.kernels.own_steps import Along, OwnSteps, Sweep, within
@@ -28,9 +28,9 @@ from dryingsim.model.balances import slab_exchange
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, UNCERTAINTY
 
-CHUNK = (
-    1536  # slices whose arrays still fit a large cache and are long enough to hide numpy's overhead; measured
-)
+CHUNK = 3072  # slices, at most, long enough to hide numpy's overhead in arrays that still fit a large cache; measured
+_FEWEST = 512  # slices in a chunk made smaller for the sake of another worker
+_MANY = 4  # chunks for each worker: of so many, one more or less on some of them is nothing
 TOLERANCE = 1e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see validation.benchmarks
 _LANES = 8  # a chunk is filled up to a multiple, so no slice is ever in the odd end of a vector operation
 _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way
@@ -95,9 +95,11 @@ class Task:
 
 
 def tasks(
-    slices: Slices, segments: tuple[Segment, ...], request: Request, *, chunk: int = CHUNK
+    slices: Slices, segments: tuple[Segment, ...], request: Request, *, chunk: int = CHUNK, workers: int = 2
 ) -> list[Task]:
-    """Divide the slices into chunks, all about as large; an even number of them, for two workers or four.
+    """Divide the slices into chunks, all about as large, so that every worker has as many to do.
+
+    Where they are many, the chunks are the same for any number of workers, but that they are even in number.
 
     Parameters
     ----------
@@ -106,9 +108,12 @@ def tasks(
     request : Request
     chunk : int
         Slices in a chunk, at most.
+    workers : int
+        That share the work, as far as is known.
     """
-    count = -(-len(slices) // chunk)
-    count += count % 2 if count > 1 else 0
+    count = max(-(-len(slices) // chunk), min(workers, len(slices) // _FEWEST))
+    if count >= workers:
+        count += -count % (workers if count < _MANY * workers else 2)
     size = min(_LANES * -(-len(slices) // (count * _LANES)), chunk)
     parts = [slice(i, i + size) for i in range(0, len(slices), size)]
     return [Task(slices.take(part), segments, request) for part in parts]
@@ -346,32 +351,6 @@ class _Trajectory:
             self.next = self.next + due
 
 
-def down_to(times: np.ndarray, values: np.ndarray, level: float) -> np.ndarray:
-    """Return when each series first is down to a level [s], shape (m,); infinite where it never is.
-
-    Parameters
-    ----------
-    times : ndarray, shape (t,)
-        [s].
-    values : ndarray, shape (t, m)
-        Those that are not a number are not down to it.
-    level : float
-
-    Examples
-    --------
-    >>> down_to(np.array([0.0, 60.0]), np.array([[1.0, 1.0], [0.5, 0.9]]), 0.75)
-    array([30., inf])
-    """
-    below = values <= level
-    first = below.argmax(axis=0)
-    column = np.arange(values.shape[1])
-    i = np.maximum(first, 1)
-    high, low = values[i - 1, column], values[i, column]
-    fallen = np.where(high > low, high - low, 1.0)
-    time = times[i - 1] + np.clip((high - level) / fallen, 0.0, 1.0) * (times[i] - times[i - 1])
-    return np.where(below.any(axis=0), np.where(first == 0, times[0], time), np.inf)
-
-
 def joined(parts: Sequence[Numbers]) -> Numbers:
     """Join the numbers of chunks, in order."""
     return {name: np.concatenate([part[name] for part in parts], axis=-1) for name in parts[0]}
@@ -403,4 +382,5 @@ def run_ensemble(
     dict of ndarray, slices on the last axis
         As `work` returns them.
     """
-    return joined(results_of(work, tasks(slices, segments, request, chunk=chunk), executor))
+    todo = tasks(slices, segments, request, chunk=chunk, workers=workers_of(executor))
+    return joined(results_of(work, todo, executor))

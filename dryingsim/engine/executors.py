@@ -42,11 +42,14 @@ class Pool:
         As provenance has it; None for processes of this machine, which nothing depends on.
     notice : callable or None
         Called with a sentence where workers were lost and work is done again.
+    workers : int
+        That each has, as far as is known.
     """
 
     make: Callable[[], Executor]
     name: str | None = None
     notice: Callable[[str], None] | None = None
+    workers: int = 2
 
     def __call__(self) -> Executor:
         """Make one."""
@@ -126,6 +129,19 @@ def name_of(executor: Workers) -> str | None:
     return executor.name if isinstance(executor, Pool) else None
 
 
+def workers_of(executor: Workers) -> int:
+    """Return how many share the work, as far as is known.
+
+    Parameters
+    ----------
+    executor
+        See `each`.
+    """
+    if executor is None:
+        return 1
+    return executor.workers if isinstance(executor, Pool) else 2
+
+
 def results_of(function: Callable[[_In], _Out], todo: Sequence[_In], executor: Workers = None) -> list[_Out]:
     """Do every task; return the results in the order of the tasks.
 
@@ -193,7 +209,7 @@ def processes(workers: int, notice: Callable[[str], None] | None = None) -> Pool
     notice : callable, optional
         As of `Pool`.
     """
-    return None if workers < 2 else Pool(partial(_Processes, workers), notice=notice)
+    return None if workers < 2 else Pool(partial(_Processes, workers), notice=notice, workers=workers)
 
 
 class _Processes(ProcessPoolExecutor):

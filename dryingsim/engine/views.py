@@ -1,4 +1,4 @@
-"""What is looked at of a state of many slices: means, faces and core, the places where bacteria sit."""
+"""What is looked at of a state of many slices (means, faces and core, the places where bacteria sit), and of series of them."""
 
 import numpy as np
 
@@ -83,3 +83,29 @@ class View:
         t = slabs.temperature(x, h)
         a = np.exp(slabs.sorption.log_activity(x, t, slabs.recipe))
         return t, a, np.concatenate([as_if_open(a[0], a[1], slabs.covered)[None], a[1:]])
+
+
+def down_to(times: np.ndarray, values: np.ndarray, level: float) -> np.ndarray:
+    """Return when each series first is down to a level [s], shape (m,); infinite where it never is.
+
+    Parameters
+    ----------
+    times : ndarray, shape (t,)
+        [s].
+    values : ndarray, shape (t, m)
+        Those that are not a number are not down to it.
+    level : float
+
+    Examples
+    --------
+    >>> down_to(np.array([0.0, 60.0]), np.array([[1.0, 1.0], [0.5, 0.9]]), 0.75)
+    array([30., inf])
+    """
+    below = values <= level
+    first = below.argmax(axis=0)
+    column = np.arange(values.shape[1])
+    i = np.maximum(first, 1)
+    high, low = values[i - 1, column], values[i, column]
+    fallen = np.where(high > low, high - low, 1.0)
+    time = times[i - 1] + np.clip((high - level) / fallen, 0.0, 1.0) * (times[i] - times[i - 1])
+    return np.where(below.any(axis=0), np.where(first == 0, times[0], time), np.inf)

@@ -41,7 +41,7 @@ from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
 from dryingsim.engine.deviations import airs_of_deviations, deviated, runs_for_air, shares_of_runs
 from dryingsim.engine.ensemble import Numbers, Request, Task, joined, tasks, work
-from dryingsim.engine.executors import Workers, each, name_of, results_of_calls
+from dryingsim.engine.executors import Workers, each, name_of, results_of_calls, workers_of
 from dryingsim.engine.segments import (
     Clock,
     Segment,
@@ -256,7 +256,7 @@ def spread(
     clock = clock_of(nominal)
     laid = lay(nominal, clock, uncertainties, sample, nodes, executor)
     request = request_of(batch, clock, laid.organism)
-    todo = tasks(laid.slices, laid.segments, request)
+    todo = tasks(laid.slices, laid.segments, request, workers=workers_of(executor))
     sizes = [len(task.slices) for task in todo]
     drawn = uncertainties, pairs, points, slices, seed, batches
     identity = batch, drawn, nodes, sizes, BINS, __version__, np.__version__

@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 import numpy as np
 
 from dryingsim.batch.uncertainties import activity_error_of
-from dryingsim.engine.ensemble import down_to
+from dryingsim.engine.views import down_to
 from dryingsim.evidence import Evidence
 from dryingsim.judge.done_window import computed_level
 from dryingsim.judge.drawn import DrawnHistories, DrawnLethality

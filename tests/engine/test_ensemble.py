@@ -234,11 +234,24 @@ def work_or_die(flag, task):
     return work(task)
 
 
+def test_every_worker_has_as_many_chunks(batch, segments):
+    def sizes(count, workers):
+        todo = tasks(slices_(batch, 8).take(np.arange(count) % 8), segments, request(), workers=workers)
+        return [len(task.slices) for task in todo]
+
+    assert sizes(4032, 1) == [2016, 2016]
+    assert sizes(4032, 2) == [2016, 2016]
+    assert sizes(4032, 4) == [1008] * 4
+    assert sizes(1000, 4) == [1000]  # too few to divide
+    assert len(sizes(10_000, 3)) == 6
+    assert sizes(100_000, 1) == sizes(100_000, 8)  # where many are kept, others may go on with them
+
+
 def test_memory_does_not_hold_series_nobody_asked_for(batch, segments):
     numbers = run_ensemble(slices_(batch, 8), segments, request(series=False))
     assert not [name for name in numbers if name.startswith("series")]
     assert sum(values.nbytes for values in numbers.values()) <= 8 * 12 * 8
-    assert CHUNK <= 2048  # the arrays of a chunk take some 40 MB
+    assert CHUNK <= 3072  # the arrays of a chunk take some 65 MB
 
 
 def test_places_are_those_that_series_are_made_of(batch, segments):

@@ -10,7 +10,7 @@ Why the method is what it is, by what `precision` and `choices` print (the numbe
 `slices.md`): order three, because an error ten times smaller then takes about twice the steps and 5e-4 kg/kg some
 fifty; a factorisation for every step, because one kept for two steps takes more steps than it saves time; own steps for
 each slice, not for their number, which is a little smaller only, but because a slice's numbers then do not depend on
-its company; chunks of 1536, whose arrays still fit a large cache and are long enough to hide the overhead.
+its company; chunks of 3072, whose arrays still fit a large cache and are long enough to hide the overhead.
 """
 
 import argparse
@@ -223,7 +223,7 @@ def timed_work(task: Task) -> float:
 
 def cores(batch: Batch, segments: tuple[Segment, ...]) -> Rows:
     """Two workers against one; how much slower a chunk is while the other core works too is the machine's part."""
-    todo = tasks(slices_(batch, 12 * CHUNK), segments, request())
+    todo = tasks(slices_(batch, 6 * CHUNK), segments, request())
     best = {1: (np.inf, np.inf), 2: (np.inf, np.inf)}
     for turn in range(6):  # in turns, so that other work on the machine falls on both
         workers = 1 + turn % 2
@@ -233,7 +233,7 @@ def cores(batch: Batch, segments: tuple[Segment, ...]) -> Rows:
         best[workers] = min(best[workers], (time.perf_counter() - start, seconds))
     (one, alone), (two, both) = best[1], best[2]
     print(
-        f"\n{12 * CHUNK} slices by the clock: {one:.2f} s on one core, {two:.2f} s on two: {one / two:.2f} times as fast; "
+        f"\n{6 * CHUNK} slices by the clock: {one:.2f} s on one core, {two:.2f} s on two: {one / two:.2f} times as fast; "
         f"processor time for the same chunks {alone:.2f} s with the other core idle, {both:.2f} s with both at work, so "
         f"the machine allows {2.0 * alone / both:.2f}"
     )
@@ -248,7 +248,7 @@ def cores(batch: Batch, segments: tuple[Segment, ...]) -> Rows:
 def choices(batch: Batch, segments: tuple[Segment, ...]) -> None:
     """Size of a chunk, own steps against shared ones, and what a kept factorisation could save at most."""
     print("\nsize of a chunk: slices/s")
-    sizes = (96, 192, 384, 768, 1536, 3072)
+    sizes = (96, 192, 384, 768, 1536, 3072, 6144)
     many = slices_(batch, sizes[-1])
     for size in sizes:
         todo = tasks(many.take(slice(0, max(size, 768))), segments, request(), chunk=size)
