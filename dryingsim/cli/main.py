@@ -184,9 +184,8 @@ def main(
     """Predict what happens inside thin slices of meat while they dry."""
     end_orderly()
     one_thread()
-    gc.set_threshold(
-        50_000
-    )  # hardly anything is left in circles; looking for them took a twentieth of the time
+    # hardly anything is left in circles, and looking for them takes a twentieth of the time of `run` with pictures
+    gc.set_threshold(50_000)
 
 
 # every command, with the example that its help ends with
