@@ -85,6 +85,7 @@ _FRACTION_SIGNS = {
 }  # fmt: skip
 _MIXED = re.compile(r"^(\s*\d+)[-–](\d+/\d+)")  # 1-1/2 is one and a half
 _INCH_MARKS = re.compile("[”“″]|''|’’")  # as telephones and word processors set them
+_KEPT = 4096  # texts taken apart: limits are the same in every file, and most of what stands in one is in many like it
 
 
 @cache
@@ -102,6 +103,7 @@ def _spellings(dimension: str) -> dict[str, str]:
     return {word: unit for unit, words in DIMENSIONS[dimension].units.items() for word in words.split()}
 
 
+@lru_cache(maxsize=_KEPT)
 def plain_fractions(text: str) -> str:
     """Return a text with its fractions in digits: "1½ cups" and "1-1/2 cups" as "1 1/2 cups".
 
@@ -175,7 +177,7 @@ def to_si(where: str, text: Any, dimension: str, example: str = "") -> float:
     if dimension == "duration" and isinstance(text, str) and text.strip().lower() == "overnight":
         warnings.warn(f"{where} = {show(text)} is taken as {_OVERNIGHT}", Remark, stacklevel=2)
         text = _OVERNIGHT
-    parts = _split(text) if isinstance(text, str) else []
+    parts = _split(text) if isinstance(text, str) else ()
     several = len(parts) > 1
     ends = _RANGE.fullmatch(plain_fractions(text)) if isinstance(text, str) else None
     if ends is not None and _split(ends[1]):
@@ -277,7 +279,7 @@ def kind_of(text: Any, dimensions: Iterable[str]) -> str | None:
     >>> kind_of("2 tbsp", ("mass", "volume"))
     'volume'
     """
-    parts = _split(text) if isinstance(text, str) else []
+    parts = _split(text) if isinstance(text, str) else ()
     return next((name for name in dimensions if parts and parts[0][1] in _spellings(name)), None)
 
 
@@ -330,16 +332,17 @@ def display_units(system: str) -> dict[str, str]:
     return {name: kind.us if system == "us" else kind.metric for name, kind in DIMENSIONS.items()}
 
 
-def _split(text: str) -> list[tuple[str, str]]:
+@lru_cache(maxsize=_KEPT)
+def _split(text: str) -> tuple[tuple[str, str], ...]:
     """Return (number, unit) of each part of the text; nothing if any of it is something else."""
     parts, at, text = [], 0, _INCH_MARKS.sub('"', plain_fractions(text)).strip()
     while at < len(text):
         match = _PART.match(text, at)
         if match is None:
-            return []
+            return ()
         parts.append((match[1], re.sub(r"\s", "", match[2]).replace("°", "deg")))
         at = match.end()
-    return parts
+    return tuple(parts)
 
 
 def _convert(where: str, text: str, number: str, unit: str, dimension: str, example: str) -> float:
@@ -353,9 +356,7 @@ def _convert(where: str, text: str, number: str, unit: str, dimension: str, exam
     return _in_si(_number(number), known[unit], DIMENSIONS[dimension].si)
 
 
-@lru_cache(
-    maxsize=4096
-)  # limits are the same in every file, and most of what stands in one is in many like it
+@lru_cache(maxsize=_KEPT)
 def _in_si(number: float, unit: str, si: str) -> float:
     # Quantity(number, unit), never number * unit: only so is an offset unit read as a temperature.
     return float(_registry().Quantity(number, unit).m_as(si))
