@@ -1,10 +1,11 @@
-"""Loaded appliances run side by side for the sake of their air: each takes its own steps (see `engine.appliance_system`).
+"""Loaded appliances run side by side: each takes its own steps (see `engine.appliance_system`).
 
 A run of one appliance is mostly the overhead of small arrays; several at once cost hardly more. What comes of it is the air
-of every appliance over time and when its stages ended, for `segments` to lay slices in.
+of every appliance over time and when its stages ended, for `segments` to lay slices in; or what its own slabs are like.
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,8 +13,9 @@ import numpy as np
 from dryingsim.batch.schema import Batch, Until
 from dryingsim.engine.air_history import ApplianceAirHistory
 from dryingsim.engine.appliance_system import ApplianceSystem
+from dryingsim.engine.views import View
 from dryingsim.kernels.grid import NODES_OF_MANY
-from dryingsim.kernels.own_steps import OwnSteps, Sweep, within
+from dryingsim.kernels.own_steps import Along, OwnSteps, Sweep, within
 from dryingsim.model.balances import (
     chamber_closure,
     require_chamber_closed,
@@ -22,11 +24,13 @@ from dryingsim.model.balances import (
 )
 from dryingsim.model.build import with_ideal_thermostat
 from dryingsim.model.conditions import EndOfStage
+from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 TOLERANCE = 5e-4  # of the steps: what it does to the slices is measured in validation.benchmarks.slices
 _FIRST_S = 0.1
 _HALVINGS = 16  # of a step, to find when a condition is met
 _NOTED_S = 60.0
+_INSTANT_S = 1e-6  # durations added up are off by rounding
 
 
 def run_appliances(
@@ -60,6 +64,41 @@ def run_appliances(
         ).airs()
 
 
+@dataclass(frozen=True)
+class SlabsSeen:
+    """Slabs of appliances side by side at `t` times: tray by tray, class by class.
+
+    Attributes
+    ----------
+    moisture_db, activity, core_K : ndarray, shape (t, slabs, batches)
+        Mean moisture [kg/kg], that evened out as a water activity [-], and the temperature of the middle [K].
+    """
+
+    moisture_db: np.ndarray
+    activity: np.ndarray
+    core_K: np.ndarray
+
+
+def follow_appliances(
+    batches: Sequence[Batch], times_s: np.ndarray, *, diffusivity_factor: np.ndarray
+) -> tuple[list[ApplianceAirHistory], SlabsSeen]:
+    """Run batches by the clock as `run_appliances` does, and see what their slabs are like at some times.
+
+    Parameters
+    ----------
+    batches : sequence of Batch
+    times_s : ndarray, shape (t,)
+        Rising from 0, to the end at most [s].
+    diffusivity_factor : ndarray, shape (batches,)
+        Multiplies the diffusivity in each [-].
+    """
+    mean = [with_ideal_thermostat(batch) for batch in batches]
+    with np.errstate(all="ignore"):  # as in `run_appliances`
+        system = ApplianceSystem(mean, NODES_OF_MANY, TOLERANCE, diffusivity_factor)
+        runs = _ApplianceRuns(mean, system, np.inf, False, times_s)
+        return runs.airs(), runs.slabs_seen()
+
+
 def _conditions(batches: Sequence[Batch]) -> list[list[Until | None]]:
     """Conditions that end stages, by stage and batch."""
     return [[batch.stages[i].until for batch in batches] for i in range(len(batches[0].stages))]
@@ -81,11 +120,51 @@ def endings(batches: Sequence[Batch]) -> tuple[list[list[Until | None]], bool]:
     return [*untils[:-1], [Until(water_activity=batch.targets.water_activity) for batch in batches]], True
 
 
+class _Notes:
+    """What is noted of each copy as it passes some times.
+
+    Parameters
+    ----------
+    times_s : ndarray, shape (t,)
+    look : callable
+        A linear function of a state, shape (rows, copies).
+    first : ndarray
+        The state at the first of the times.
+    """
+
+    def __init__(
+        self, times_s: np.ndarray, look: Callable[[np.ndarray], np.ndarray], first: np.ndarray
+    ) -> None:
+        self.times_s, self._look, seen = times_s, look, look(first)
+        self.values = np.zeros((times_s.size, *seen.shape))
+        self.values[0] = seen
+        self.next = np.ones(first.shape[-1], dtype=np.intp)  # note to be made of each
+
+    def add(self, sweep: Sweep, t1: np.ndarray) -> None:
+        """Note those that have passed the time of their next note, one note at a time."""
+        seen: Along | None = None
+        last = self.times_s.size - 1
+        while True:
+            time = self.times_s[np.minimum(self.next, last)]
+            due = sweep.taken & (self.next <= last) & (time <= t1 + _INSTANT_S)
+            if not due.any():
+                return
+            seen = seen or sweep.along(self._look)
+            s = (time - sweep.t0) / (sweep.t1 - sweep.t0)
+            self.values[self.next[due], :, due] = within(seen, s)[:, due].T
+            self.next = self.next + due
+
+
 class _ApplianceRuns:
     """Appliances on their way through their stages."""
 
     def __init__(
-        self, batches: Sequence[Batch], appliances: ApplianceSystem, longest_s: float, taken_out: bool
+        self,
+        batches: Sequence[Batch],
+        appliances: ApplianceSystem,
+        longest_s: float,
+        taken_out: bool,
+        seen_s: np.ndarray | None = None,
     ) -> None:
         self.batches, self.appliances, self.longest = batches, appliances, longest_s
         self.untils, self.added = endings(batches) if taken_out else (_conditions(batches), False)
@@ -98,10 +177,10 @@ class _ApplianceRuns:
         most = sum(
             max(batch.stages[i].duration_s or longest_s for batch in batches) for i in range(self.stages)
         )
-        self.times = _NOTED_S * np.arange(int(most / _NOTED_S + 1e-9) + 1)
-        self.notes = np.zeros((self.times.size, self.rows, self.copies))
-        self.notes[0] = self.y[-self.rows :]
-        self.next = np.ones(self.copies, dtype=np.intp)
+        even = _NOTED_S * np.arange(int(most / _NOTED_S + 1e-9) + 1)
+        self.air = _Notes(even, lambda state: state[-self.rows :], self.y)
+        self.view = View(appliances.slabs.slabs, 2)
+        self.seen = None if seen_s is None else _Notes(seen_s, self._few, self.y)
         self.ends: list[tuple[np.ndarray, np.ndarray]] = []
         turns = batches[0].rotate_every_s or np.inf
         self.rotations = turns * np.arange(1, int(min(most / turns, 1e4)) + 1)
@@ -159,7 +238,8 @@ class _ApplianceRuns:
             sweep = steps.sweep()
             if margin is not None:
                 self._meet(sweep, margin, steps)
-            self._note(sweep, np.minimum(sweep.t1, steps.end))
+            for notes in filter(None, (self.air, self.seen)):
+                notes.add(sweep, np.minimum(sweep.t1, steps.end))
         self.t, self.y = steps.t, steps.y
 
     def _condition(self, untils: Sequence[Until | None]) -> Callable[[np.ndarray], np.ndarray]:
@@ -179,36 +259,24 @@ class _ApplianceRuns:
             low, high = np.where(there, low, s), np.where(there, s, high)
         steps.arrive(met, sweep.t0 + high * (sweep.t1 - sweep.t0), within(states, high))
 
-    def _note(self, sweep: Sweep, t1: np.ndarray) -> None:
-        """Note the air of those that have passed the time of their next note, one note at a time."""
-        chamber = sweep.along(lambda state: state[-self.rows :])
-        last = self.times.size - 1
-        while True:
-            due = sweep.taken & (self.next <= last)
-            due &= self.times[np.minimum(self.next, last)] <= t1
-            if not due.any():
-                return
-            s = (self.times[np.minimum(self.next, last)] - sweep.t0) / (sweep.t1 - sweep.t0)
-            self.notes[self.next[due], :, due] = within(chamber, s)[:, due].T
-            self.next = self.next + due
-
     def airs(self) -> list[ApplianceAirHistory]:
         """Return the air of each, its balances checked."""
         self._check()
-        chamber, histories = self.appliances.chamber, []
+        chamber, histories, notes = self.appliances.chamber, [], np.moveaxis(self.air.values, 1, 0)
         ends, states = (np.stack(part) for part in zip(*self.ends, strict=True))
-        temperature, humidity, _ = chamber.cell_states(np.moveaxis(self.notes, 1, 0))
-        shell, floor = chamber.wall_temperatures(np.moveaxis(self.notes, 1, 0))
+        temperature, humidity, _ = chamber.cell_states(notes)
+        shell, floor = chamber.wall_temperatures(notes)
         at_end = (
             chamber.cell_states(np.moveaxis(states, 1, 0)),
             chamber.wall_temperatures(np.moveaxis(states, 1, 0)),
         )
         for a in range(self.copies):
-            times = np.concatenate([self.times[: self.next[a]], ends[:, a]])
+            passed = self.air.next[a]
+            times = np.concatenate([self.air.times_s[:passed], ends[:, a]])
             order = np.argsort(times, kind="stable")
 
             def by_time(early: np.ndarray, late: np.ndarray) -> np.ndarray:
-                joined = np.concatenate([early[..., : self.next[a], a], late[..., a]], axis=-1)  # noqa: B023
+                joined = np.concatenate([early[..., :passed, a], late[..., a]], axis=-1)  # noqa: B023
                 return joined[..., order].T  # noqa: B023
 
             histories.append(
@@ -222,6 +290,24 @@ class _ApplianceRuns:
                 )
             )
         return histories
+
+    def _few(self, state: np.ndarray) -> np.ndarray:
+        """Mean moisture of each slab, then moisture and enthalpy of the few nodes that are looked at, shape (rows, copies)."""
+        slabs = self.appliances.slab_part(state.reshape(-1)).reshape(-1, self.appliances.slabs.m)
+        few = self.view.few(slabs).reshape(-1, self.appliances.slabs.m)
+        return np.concatenate([self.view.mean(slabs)[None], few]).reshape(-1, self.copies)
+
+    def slabs_seen(self) -> SlabsSeen:
+        """Return the slabs at the times asked for."""
+        assert self.seen is not None
+        slabs, values = self.appliances.slabs.slabs, self.seen.values
+        by_time = values.reshape(len(values), -1, self.appliances.slabs.m)
+        moisture, few = by_time[:, 0], by_time[:, 1:].reshape(len(values), 2, -1, self.appliances.slabs.m)
+        even = np.full_like(moisture, REFERENCE_TEMPERATURE)
+        activity = np.exp(slabs.sorption.log_activity(moisture, even, slabs.recipe))
+        core = np.stack([self.view.heat(state, slabs)[0] for state in few])
+        shape = (len(values), -1, self.copies)
+        return SlabsSeen(moisture.reshape(shape), activity.reshape(shape), core.reshape(shape))
 
     def _check(self) -> None:
         """Refuse appliances whose balances do not close, as `simulate` does."""

@@ -11,7 +11,6 @@ import numpy as np
 
 from dryingsim.batch.schema import Batch
 from dryingsim.engine.air_history import AirHistory, ApplianceAirHistory
-from dryingsim.engine.appliance_ensemble import run_appliances
 from dryingsim.history import History
 from dryingsim.model.faces import AirAtSlabs
 from dryingsim.model.surroundings import ApplianceSurroundings
@@ -267,8 +266,8 @@ def segments_in_appliance(
     return (*segments, longer) if longer else tuple(segments)
 
 
-def segments_of_batches(
-    batches: Sequence[Batch], clock: Clock, diffusivity_factor: np.ndarray
+def segments_in_appliances(
+    batches: Sequence[Batch], clock: Clock, airs: Sequence[ApplianceAirHistory]
 ) -> tuple[Segment, ...]:
     """Return the segments of batches of one build that go by the same clock, each in air of its own.
 
@@ -277,17 +276,14 @@ def segments_of_batches(
     batches : sequence of Batch
         By the clock.
     clock : Clock
-    diffusivity_factor : ndarray, shape (batches,)
-        Multiplies the diffusivity of the slices that make the air of an appliance.
+    airs : sequence of ApplianceAirHistory
+        Of their appliances.
 
     Returns
     -------
     tuple of Segment
         Column `batch * trays + tray`.
     """
-    if batches[0].appliance is None:
-        return segments_in_given_air(batches, clock)
-    airs = run_appliances(batches, diffusivity_factor=diffusivity_factor)
     alone = [
         segments_in_appliance(batch, clock, [air], np.zeros((0, 1)))
         for batch, air in zip(batches, airs, strict=True)

@@ -1,7 +1,7 @@
 """What a scale and thermometers would show: a batch simulated with things off, many times at once.
 
-All versions run at once: in an appliance first the appliances side by side for the sake of their air, then the slices
-of all of them in the ensemble engine. Stages end by the clock: when the batch as it is meant ends them, because that is
+All versions run at once: in an appliance the appliances side by side, in given air the slices of all of them in the
+ensemble engine. Stages end by the clock: when the batch as it is meant ends them, because that is
 what a person sees. The drying stage (the last that ends by a condition, else the longest) goes on as long as the log
 does, and further for a forecast; see `clocked_batch_of`.
 """
@@ -12,10 +12,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dryingsim.batch.schema import Batch, Stage
+from dryingsim.engine.appliance_ensemble import SlabsSeen, follow_appliances
 from dryingsim.engine.batch_group import BatchGroup
 from dryingsim.engine.deviations import deviated
 from dryingsim.engine.ensemble import Request, run_ensemble
-from dryingsim.engine.segments import Clock, air_over_time, clock_of, segments_of_batches
+from dryingsim.engine.segments import (
+    Clock,
+    Segment,
+    air_over_time,
+    clock_of,
+    segments_in_appliances,
+    segments_in_given_air,
+)
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.kernels.grid import NODES_OF_MANY
@@ -172,39 +180,53 @@ def simulate_runs(
 
     Notes
     -----
-    Salt per dry matter is that of the batch, whatever the water: it moves the activity by 0.002.
+    In given air salt per dry matter is that of the batch, whatever the water: it moves the activity by 0.002.
     """
     cut = _cut(batch, float(times_s[-1]))
     deviations = [dict(zip(keys, row, strict=True)) for row in values.tolist()]
     changed, faster = zip(*(deviated(cut, off) for off in deviations), strict=True)
     ends = tuple(np.cumsum([stage.duration_s for stage in cut.stages]).tolist())
-    segments = segments_of_batches(changed, Clock(ends, None, ends[-1]), np.array(faster))
-    trays, count = batch.trays or 1, len(changed)
-    moisture = np.array([_moisture(version) for version in changed])
-    group = BatchGroup([batch] * count, np.array(faster), np.ones(count), moisture)
-    slices = group.slices(trays, NODES_OF_MANY)
-    request = Request(temperature_K=batch.meat.temperature_K, times_s=times_s)
-    numbers = run_ensemble(slices, segments, request)
-    air, vapour = air_over_time(segments, times_s)[..., slices.column]
-    share = np.array([kind.share for kind in batch.meat.classes])
+    follow = _in_given_air if batch.appliance is None else _in_appliances
+    slabs, segments = follow(batch, changed, np.array(faster), Clock(ends, None, ends[-1]), times_s)
+    trays, share = batch.trays or 1, np.array([kind.share for kind in batch.meat.classes])
     tray, kind = (index.reshape(-1) for index in np.indices((trays, share.size)))
-    fitted_runs = []
-    for i, version in enumerate(changed):
-        own = slice(i * kind.size, (i + 1) * kind.size)
-        fitted_runs.append(
-            FittedRun(
-                time_s=times_s,
-                dry_kg=share[kind] / trays * version.meat.weight_kg * recipe_of(version)[1],
-                kind=kind,
-                tray=tray,
-                moisture_db=numbers["series_moisture_db"][:, own],
-                activity=numbers["series_water_activity"][:, own],
-                core_K=numbers["series_core_K"][:, own],
-                air_K=air[:, own],
-                vapour_Pa=batch.room.pressure_Pa * vapour[:, own],
-            )
+    air, vapour = air_over_time(segments, times_s).reshape(2, times_s.size, len(changed), trays)[..., tray]
+    return [
+        FittedRun(
+            time_s=times_s,
+            dry_kg=share[kind] / trays * version.meat.weight_kg * recipe_of(version)[1],
+            kind=kind,
+            tray=tray,
+            moisture_db=slabs.moisture_db[..., i],
+            activity=slabs.activity[..., i],
+            core_K=slabs.core_K[..., i],
+            air_K=air[:, i],
+            vapour_Pa=batch.room.pressure_Pa * vapour[:, i],
         )
-    return fitted_runs
+        for i, version in enumerate(changed)
+    ]
+
+
+def _in_appliances(
+    batch: Batch, changed: Sequence[Batch], faster: np.ndarray, clock: Clock, times_s: np.ndarray
+) -> tuple[SlabsSeen, tuple[Segment, ...]]:
+    """Slabs of the versions of a batch, each in an appliance of its own, and their air."""
+    airs, slabs = follow_appliances(changed, times_s, diffusivity_factor=faster)
+    return slabs, segments_in_appliances(changed, clock, airs)
+
+
+def _in_given_air(
+    batch: Batch, changed: Sequence[Batch], faster: np.ndarray, clock: Clock, times_s: np.ndarray
+) -> tuple[SlabsSeen, tuple[Segment, ...]]:
+    """Slabs of the versions of a batch in the air of each, and that air."""
+    segments, count = segments_in_given_air(changed, clock), len(changed)
+    moisture = np.array([_moisture(version) for version in changed])
+    group = BatchGroup([batch] * count, faster, np.ones(count), moisture)
+    request = Request(temperature_K=batch.meat.temperature_K, times_s=times_s)
+    numbers = run_ensemble(group.slices(1, NODES_OF_MANY), segments, request)
+    names = ("moisture_db", "water_activity", "core_K")
+    by_batch = (numbers[f"series_{name}"].reshape(times_s.size, count, -1) for name in names)
+    return SlabsSeen(*(np.moveaxis(values, 1, 2) for values in by_batch)), segments
 
 
 def _cut(batch: Batch, end_s: float) -> Batch:

@@ -9,14 +9,15 @@ from made_batch import warm_air
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
+from dryingsim.engine.appliance_ensemble import run_appliances
 from dryingsim.engine.segments import (
     Clock,
     SliceAir,
     air_over_time,
     by_the_clock,
     clock_of,
+    segments_in_appliances,
     segments_in_given_air,
-    segments_of_batches,
 )
 
 
@@ -92,13 +93,13 @@ def test_appliances_by_one_clock_stand_side_by_side_and_their_trays_change_place
     hot = replace(demo, appliance=appliance, stages=(stage,), rotate_every_s=600.0)
     cool = replace(hot, stages=(replace(stage, air=replace(stage.air, temperature_K=325.0)),))
     clock = Clock((1800.0,), None, 1800.0)
-    both = segments_of_batches([hot, cool], clock, np.ones(2))
+    both = segments_in_appliances([hot, cool], clock, run_appliances([hot, cool]))
     assert [segment.end_s for segment in both] == [600.0, 1200.0, 1800.0]
     air = both[-1].air_history
     trays = air.columns // 2
     assert trays > 1
     assert np.all(air.temperature_K[-1, :trays] > air.temperature_K[-1, trays:] + 5.0)
-    (alone, *_) = segments_of_batches([cool], clock, np.ones(1))
+    (alone, *_) = segments_in_appliances([cool], clock, run_appliances([cool]))
     # each takes steps of its own; in company they are not the same to the last bit
     np.testing.assert_allclose(
         both[0].air_history.temperature_K[:, trays:], alone.air_history.temperature_K, atol=0.05

@@ -69,10 +69,15 @@ def test_an_appliance_as_run_alone():
         assert (fitted_run.tray == history.tray).all()
         assert (fitted_run.kind == history.kind).all()
         whole = fitted_run.weight_kg(np.ones(fitted_run.dry_kg.size, dtype=bool))
-        # half a gram of 720: steps that are three times as long, and air noted every minute
+        # a tenth of a gram of 720: steps that are three times as long
         assert whole == pytest.approx(
-            np.interp(times, history.time_s, history.weight_kg.sum(axis=1)), abs=5e-4
+            np.interp(times, history.time_s, history.weight_kg.sum(axis=1)), abs=1e-4
         )
+        # the salt is in the water that each has: to 1e-5 with steps as long
+        even = np.stack(
+            [np.interp(times, history.time_s, one) for one in history.equalised_water_activity.T], axis=1
+        )
+        assert fitted_run.activity == pytest.approx(even, abs=1e-4)
         late = times > 600.0
         air = np.stack([np.interp(times, history.time_s, one) for one in history.air_temperature_K.T], axis=1)
         assert fitted_run.air_K[late] == pytest.approx(air[late], abs=0.4)
