@@ -19,7 +19,7 @@ from dryingsim.properties.water_activity import UNCERTAINTY
 _COLD_K = 10.0  # so far below the coolest temperature credited a day takes less than a thousandth of a log
 _MINUTE = 60.0
 _BLOCK = 32  # slices whose draws fit a core's cache
-_AT_ONCE = 2048  # samples likewise
+_AT_ONCE = 8192  # samples whose draws fit a large cache, and are long enough to hide numpy's overhead
 _LANES = 16  # they are filled up to a multiple, so that none is ever in the odd end of a vector operation
 _NEVER = 1e4  # ln of how many times slower than anything: exactly nothing
 
@@ -192,8 +192,7 @@ class Samples:
         sums, most, drying_s = before.sums.copy(), before.most.copy(), before.drying_s.copy()
         for place, series in enumerate(self._in_order()):
             for slices, first, (span, t, fall, dried) in _blocks(*series):
-                heat = _mean(_rates(t, fall))
-                heat *= span / np.float32(_MINUTE)
+                heat = _between(_roots(t, fall), span)
                 drying = np.append(np.float32(0.0), np.float32(0.5) * span[1:] * (dried[:-1] + dried[1:]))
                 sums[:, place, slices] += np.add.reduceat(heat, first, axis=1)[:, :-1]
                 drying_s[place, slices] += np.add.reduceat(drying, first)[:-1]
@@ -240,12 +239,12 @@ def _coldest() -> float:
     return heat_resistance().coolest_K - _COLD_K - CENTRE_K
 
 
-def _rates(t: np.ndarray, fall: np.ndarray) -> np.ndarray:
-    """Rates by heat [1/min] of all draws at level zero, shape (draw, n); by temperature and fall as of `Samples`."""
+def _roots(t: np.ndarray, fall: np.ndarray) -> np.ndarray:
+    """Square roots of the rates by heat [1/min] of all draws at level zero, shape (draw, n); t and fall as of `Samples`."""
     model = heat_resistance()
     slope, low, rise, linear, ln_width, hinge = shapes_of(model).columns
-    ln10 = np.float32(np.log(10.0))
-    cold = ln10 * np.float32(model.cold_slope) * np.maximum(np.float32(model.coolest_K - CENTRE_K) - t, 0.0)
+    half = np.float32(0.5 * np.log(10.0))
+    cold = half * np.float32(model.cold_slope) * np.maximum(np.float32(model.coolest_K - CENTRE_K) - t, 0.0)
     cold[t < _coldest()] = _NEVER
     near = fall * -np.exp(-ln_width)
     np.exp(near, out=near)
@@ -255,27 +254,27 @@ def _rates(t: np.ndarray, fall: np.ndarray) -> np.ndarray:
     ramp += np.float32(4.0)
     np.sqrt(ramp, out=ramp)
     ramp += work
-    ramp *= 0.5 * ln10 * rise
-    ramp += ln10 * low
+    ramp *= 0.5 * half * rise
+    ramp += half * low
     ramp *= near
-    ramp += np.multiply(t, ln10 * slope, out=work)
-    ramp -= np.multiply(fall, ln10 * linear, out=work)
+    ramp += np.multiply(t, half * slope, out=work)
+    ramp -= np.multiply(fall, half * linear, out=work)
     ramp -= cold
-    np.exp(ramp, out=ramp)
-    return ramp
+    return np.asarray(np.exp(ramp, out=ramp))
 
 
-def _mean(rates: np.ndarray) -> np.ndarray:
-    """Mean rate between each sample and the one before, near that of an exponential, shape (draw, n); nothing for the first.
+def _between(roots: np.ndarray, span_s: np.ndarray) -> np.ndarray:
+    """Reduction between each sample and the one before, by a mean rate near that of an exponential, shape (draw, n).
 
     It is two thirds of the geometric mean and one third of the arithmetic one.
     """
-    before, now, mean = rates[:, :-1], rates[:, 1:], np.zeros_like(rates)
-    between = mean[:, 1:]
-    np.multiply(before, now, out=between)
-    np.sqrt(between, out=between)
-    between *= np.float32(4.0)
-    between += before
-    between += now
-    between *= np.float32(1.0 / 6.0)
-    return mean
+    total = np.empty_like(roots)
+    total[:, 0] = 0.0
+    before, now, between = roots[:, :-1], roots[:, 1:], total[:, 1:]
+    np.add(before, now, out=between)
+    between *= between
+    product = before * now
+    product *= np.float32(2.0)
+    between += product
+    between *= span_s[1:] * np.float32(1.0 / (6.0 * _MINUTE))
+    return total
