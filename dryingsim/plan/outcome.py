@@ -1,7 +1,6 @@
 """What a plan came to: the settings found, what they reach, and what limits them."""
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -13,7 +12,6 @@ from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.remedies import Remedy, RemedyName
 from dryingsim.judge.taking_off import ready_levels
-from dryingsim.kitchen.loads import loads_of
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.relaxing import Relaxed, TradeOff
 from dryingsim.plan.requirements import Requirements
@@ -42,8 +40,8 @@ class Plan:
     planned : Batch
     trial, tight : Trial
         The planned batch by the full model, and by the verifying run.
-    history : History
-        The planned batch, or a load of it, as `dryingsim run` simulates it.
+    answer : Answer
+        The judgements on the planned batch, or a load of it, as `dryingsim run` simulates it.
     reached : bool
         Nothing is missed, by neither run nor by the slices, in air as humid as computed.
     shown : bool
@@ -82,7 +80,7 @@ class Plan:
     planned: Batch
     trial: Trial
     tight: Trial
-    history: History
+    answer: Answer
     reached: bool
     shown: bool
     missed: dict[str, float]
@@ -99,10 +97,10 @@ class Plan:
     simulated: int
     seed: int
 
-    @cached_property
-    def answer(self) -> Answer:
-        """The judgements on the planned batch, in as many loads as its appliance's trays ask for."""
-        return Answer(self.history, loads=loads_of(self.planned))
+    @property
+    def history(self) -> History:
+        """The planned batch, or a load of it, as `dryingsim run` simulates it."""
+        return self.answer.history
 
 
 def share_in_window(slices: Spread) -> float:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
+from dryingsim.answer import Answer
 from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch
@@ -114,7 +115,7 @@ class _Verified:
     tight: Trial
     slices: Spread
     needs: Needs
-    with_uncertainties: Callable[[], Spread]
+    in_full: Callable[[], tuple[Spread, Answer]]
 
 
 @dataclass(frozen=True)
@@ -219,6 +220,7 @@ class _Planner:
         # whole pieces of work, beside the search that goes on in steps of two runs
         changes = self._begun(_changes, planned) if wanted else lambda: tried or ()
         loosened, curves = self._explained(search, verified, feasible=not missed)
+        with_uncertainties, answer = verified.in_full()
         values, template = verified.values, self.template
         return Plan(
             file=self.batch,
@@ -231,7 +233,7 @@ class _Planner:
             planned=planned,
             trial=draft.trial,
             tight=verified.tight,
-            history=draft.history,
+            answer=answer,
             reached=not missed,
             shown=draft.grade == "met",
             missed=missed,
@@ -240,7 +242,7 @@ class _Planner:
             without=None,
             in_window=share_in_window(verified.slices),
             apart=apart(verified.slices),
-            with_uncertainties=verified.with_uncertainties(),
+            with_uncertainties=with_uncertainties,
             trade_offs=curves,
             relaxed=loosened,
             evener=self._evener(planned, search) if "window" in missed else (),
@@ -318,7 +320,7 @@ class _Planner:
             finer = self._begun(tried, planned, VERIFY_NODES, VERIFY_TOLERANCE)
             meant = self._begun(run, load)()
             # only a plan that passes needs this, but a worker would wait meanwhile
-            uncertain = self._begun(_with_uncertainties, meant, self.uncertainties, self.seed)
+            in_full = self._begun(_in_full, meant, planned, self.uncertainties, self.seed)
             slices = spread(load, self.within, slices=SLICES, seed=self.seed, meant=meant, executor=self.pool)
             tight = finer()
             self._tick(8)
@@ -337,7 +339,7 @@ class _Planner:
                 spare_reduction=needs.spare_reduction + missed.get("reduction", 0.0) + 0.02,
                 spare_window=needs.spare_window + (0.01 if "window" in missed else 0.0),
             )
-        return _Verified(values, tight, slices, needs, uncertain)
+        return _Verified(values, tight, slices, needs, in_full)
 
     def _worth_another(self, search: Search, values: Values, needs: Needs) -> bool:
         """Whether what the slices showed of the share in the window promises a plan that misses less."""
@@ -376,6 +378,13 @@ def _changes(planned: Batch) -> tuple[Remedy, ...]:
     return tuple(replace(remedy, history=None) for remedy in remedies(loads_of(planned).one))
 
 
-def _with_uncertainties(meant: History, uncertainties: Mapping[str, Uncertainty], seed: int) -> Spread:
-    """Draw slices with all uncertainties."""
-    return spread(meant.batch, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES, meant=meant)
+def _in_full(
+    meant: History, planned: Batch, uncertainties: Mapping[str, Uncertainty], seed: int
+) -> tuple[Spread, Answer]:
+    """Draw slices with all uncertainties, and judge a plan with what has to be measured, for which some runs are made."""
+    slices = spread(
+        meant.batch, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES, meant=meant
+    )
+    answer = Answer(meant, loads=loads_of(planned))
+    assert answer.lethality  # worked out here, and kept
+    return slices, answer

@@ -1,7 +1,8 @@
 """Search for the schedule of least cost that meets all needs: quick model, surrogate, full model.
 
 1. The quick model runs many schedules at once, spread evenly over what may change.
-2. A surrogate through them proposes better ones; the quick model runs those too, a few times over.
+2. A surrogate through them proposes better ones; the quick model runs those too, a few times over, in the end with settings
+   near by that promise to cost less and to miss little.
 3. Around the best, settings that can be set are run by the full model, the most promising first. The difference
    between the models corrects the surrogate near by, until it promises nothing better.
 

@@ -240,7 +240,7 @@ def test_what_holds_only_in_air_that_was_not_measured_is_no_plan_to_rely_on(foun
     typed = replace(first, air=replace(first.air, humidity=replace(first.air.humidity, measured=False)))
     planned = replace(found.planned, stages=(typed, *found.planned.stages[1:]))
     history = replace(found.history, batch=planned)
-    plan = replace(found, planned=planned, history=history, shown=False)
+    plan = replace(found, planned=planned, answer=Answer(history), shown=False)
     text = flat(shown(plan))
     assert text.startswith("Humid first PLAN Ready as computed after 2 h")
     assert "This is no plan to rely on yet" in text
