@@ -81,7 +81,8 @@ def own_settings(**settings: Any) -> Iterator[None]:
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
         matplotlib.rcdefaults()
         matplotlib.rcParams["text.parse_math"] = False
-        matplotlib.rcParams["axes.titley"] = 1.0  # nothing lies above axes that a title has to make room for
+        matplotlib.rcParams["axes.formatter.useoffset"] = False  # which would stand above the axes
+        matplotlib.rcParams["axes.titley"] = 1.0  # so no title need look for its place
         matplotlib.rcParams["svg.hashsalt"] = "dryingsim"
         matplotlib.rcParams["font.family"] = ["DejaVu Sans", *_lending_fonts()]
         matplotlib.rcParams.update(settings)  # type: ignore[arg-type]
