@@ -165,11 +165,11 @@ def test_without_a_condition_the_meat_counts_as_taken_out_when_done(tmp_path):
 
 
 def test_factors_are_no_places_in_the_file(demo_file):
-    found = map_file(demo_file, ["diffusivity = 0.5 to 2 in 3", "meat.thickness = 3, 5 mm"], nodes=12)
+    found = map_file(demo_file, ["diffusivity = 0.5 to 2 in 3", "meat.thickness = 3, 5 mm"], nodes=6)
     done = found.numbers["done_s"]
     assert np.all(np.diff(done, axis=0) < 0.0)
-    alone = map_file(demo_file, ["meat.thickness = 3, 5 mm"], nodes=12).numbers["done_s"]
-    by_over = map_file(demo_file, ["meat.thickness = 3, 5 mm", "film = 1, 2"], nodes=12).numbers["done_s"]
+    alone = map_file(demo_file, ["meat.thickness = 3, 5 mm"], nodes=6).numbers["done_s"]
+    by_over = map_file(demo_file, ["meat.thickness = 3, 5 mm", "film = 1, 2"], nodes=6).numbers["done_s"]
     np.testing.assert_array_equal(by_over[:, 0], alone)
     assert np.all(by_over[:, 1] < alone)
 
@@ -207,13 +207,13 @@ def loaded_file(tmp_path_factory):
 
 
 def test_points_in_an_appliance_are_runs_of_their_own(loaded_file):
-    over = ("meat.weight = 0.4, 0.7, 20 kg", "stage.1.air = 50, 70 degC")
+    over = ("meat.weight = 0.4, 20 kg", "stage.1.air = 50, 70 degC")
     found = map_file(loaded_file, over)
     batches = load_grid(loaded_file, [read_request("", one) for one in over])
-    loads = loads_of(batches[4])  # 20 kg do not fit
+    loads = loads_of(batches[2])  # 20 kg do not fit
     assert loads.count > 5
     assert any(f"up to {loads.count} loads" in remark for remark in found.remarks)
-    for index in (0, 3, 4):
+    for index in (1, 2):  # each differs from the first in one thing
         assert_as_run(found, index, loads_of(batches[index]).one)
 
 
