@@ -32,11 +32,11 @@ def handout(*words):
 def test_writes_beside_the_batch_and_says_what_it_is_off(batch, tmp_path):
     done = handout(batch, "--workers", "1")
     assert done.exit_code == 0, done.output
-    assert done.stdout == f"\nWrote {tmp_path / 'b.html'}\n"
+    assert done.stdout == f"\nWrote {tmp_path / 'b-handout.html'}\n"
     assert "Note: between its points the page is off by up to" in done.stderr  # two nodes an axis are too few
-    page = (tmp_path / "b.html").read_text(encoding="utf-8")
+    page = (tmp_path / "b-handout.html").read_text(encoding="utf-8")
     assert '"units":"metric"' in page
-    assert sorted(one.name for one in tmp_path.iterdir()) == ["b.html", "b.toml"]
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["b-handout.html", "b.toml"]
 
 
 @pytest.mark.usefixtures("small")

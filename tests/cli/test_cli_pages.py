@@ -6,7 +6,7 @@ from typer.testing import CliRunner
 
 from dryingsim.cli.main import app
 
-COMMANDS = ("report", "handout")
+COMMANDS = {"report": "b.html", "handout": "b-handout.html"}  # and what each writes beside b.toml
 
 
 @pytest.fixture
@@ -41,7 +41,7 @@ def test_one_line_for_what_is_wrong(command, batch, words, message, tmp_path, mo
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_a_file_that_is_there_stays(command, batch, tmp_path):
-    page = tmp_path / "b.html"
+    page = tmp_path / COMMANDS[command]
     page.write_text("mine", encoding="utf-8")
     done = write(command, batch)
     assert done.exit_code == 2

@@ -9,7 +9,7 @@ from functools import cache, partial
 import pytest
 
 from dryingsim import InputError, parse_batch, run
-from dryingsim.judge import relied_air
+from dryingsim.judge import relied_air, verdict
 from dryingsim.judge.remedies import remedied
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 from dryingsim.show.lethality.finding_words import sentence
@@ -345,11 +345,23 @@ def coarse_search():
         yield
 
 
+@pytest.fixture
+def search_that_ends_at_once(monkeypatch):
+    """Begin the search for that wet bulb within a kelvin of where it is served: whether it takes one is asked here, not which."""
+
+    def limits(history, records_to, search=relied_air.critical_limits):
+        monkeypatch.setattr(relied_air, "_FIRST_WET_BULB_K", float(history.air_wet_bulb_K.max()) - 1.0)
+        return search(history, records_to)
+
+    monkeypatch.setattr(verdict, "critical_limits", limits)
+
+
 @cache
 def history_of(text, interval_s=60.0):
     return run(parse_batch(text, "hostile"), nodes=8, tolerance=1e-3, interval_s=interval_s)
 
 
+@pytest.mark.usefixtures("search_that_ends_at_once")
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 def test_it_is_not_told_that_the_reduction_is_met(case):
     found = judge_batch_lethality(history_of(case.text, case.interval_s))

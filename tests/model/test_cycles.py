@@ -44,7 +44,7 @@ def of(what, tolerance=1.5e-4):
 def both():
     # the first stage ends within a step of many cycles, and the second begins without any; at the usual tolerance the phase
     # of cycles that are followed one by one drifts by seconds, and air by kelvins with it
-    return of(batch(STACK, 2.0, 0.1, until=Until(weight_loss=0.12)), tolerance=3e-5)
+    return of(batch(STACK, 2.0, 0.1, until=Until(weight_loss=0.09)), tolerance=3e-5)
 
 
 def test_even_cycles_take_few_steps(both):
