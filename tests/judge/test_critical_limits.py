@@ -69,9 +69,8 @@ def test_measured_so_humid_it_is_met_and_no_lower(found):
     celsius, hours, judged, _ = found
     lowest = judged.warnings[0].values["wet_bulb_K"] - CELSIUS
     assert judge_batch_lethality(run(humid(celsius, lowest + 0.2, hours, measured=True))).grade == "met"
-    computed = [lowest - step for step in (1.0, 2.0, 3.0, 4.0, 5.0)]
-    histories = [run(humid(celsius, wet_bulb, hours, measured=True)) for wet_bulb in computed]
-    barely = [h for h in histories if judge_as_computed(h).grade == "met"][-1]
+    lower = (run(humid(celsius, lowest - step, hours, measured=True)) for step in (5.0, 4.0, 3.0, 2.0, 1.0))
+    barely = next(history for history in lower if judge_as_computed(history).grade == "met")
     within = judge_batch_lethality(barely)
     assert within.grade == "not shown"
     assert "humidity_within_error" in [warning.key for warning in within.warnings]

@@ -422,6 +422,7 @@ def shown(document):
     return plain_text(document, details=True)
 
 
+@pytest.mark.usefixtures("search_that_ends_at_once")
 @pytest.mark.parametrize(
     ("text", "says"),
     [
