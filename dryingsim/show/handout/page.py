@@ -11,9 +11,10 @@ from dryingsim.history.provenance import attributes
 from dryingsim.plain_text import html_text as escape
 from dryingsim.show.core.page import style_sheet
 from dryingsim.show.core.quantities import Units
+from dryingsim.show.core.tables import BRIEF_CAUTION
 from dryingsim.show.core.writing import json_text, write_whole
 from dryingsim.show.handout.data import page_data, stops
-from dryingsim.show.handout.words import FOOT, LINES, NAMES, TITLES, accuracy, held
+from dryingsim.show.handout.words import LINES, NAMES, TITLES, accuracy, held
 from dryingsim.show.lethality.words import CAUTIONS
 
 # the browser itself keeps the page from loading or sending anything
@@ -45,8 +46,8 @@ def handout_html(grid: SliderGrid, errors: Errors, answer: Answer, units: str | 
         '</header>\n<p class="sticky alone" id="brief" aria-hidden="true"></p>\n'
         f"<main>{_sliders(grid)}{_answers()}{_pictures()}\n"
         f'<section aria-labelledby="about"><h2 id="about">What this page is</h2>{_about(grid, errors, answer)}</section></main>\n'
-        f"<footer><p>{escape(FOOT)}</p><p>Computed by dryingsim {__version__} from equations of heat, moisture and air.</p>"
-        f'</footer>\n<script type="application/json" id="data">{page_data(grid, answer, units)}</script>\n'
+        f"<footer><p>{escape(BRIEF_CAUTION)}</p><p>Computed by dryingsim {__version__} from equations of heat, moisture and air."
+        f'</p></footer>\n<script type="application/json" id="data">{page_data(grid, answer, units)}</script>\n'
         f"<script>{_read('page.js')}</script></body></html>\n"
     )
 

@@ -7,8 +7,7 @@ from dryingsim.explore.slider_errors import Errors
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.show.core.quantities import Units, capital, percent
-from dryingsim.show.core.tables import BRIEF_CAUTION
-from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief, heating_as_planned
+from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief, brief_sentences, heating_as_planned
 from dryingsim.show.lethality.words import IN_WATER
 
 NAMES = {
@@ -77,11 +76,10 @@ def dynamic() -> dict[str, Any]:
 def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
     """Return what is said beside a verdict wherever the sliders stand.
 
-    It is `judged` where the sliders start; `met` is for a verdict that is met, if only when measured, else told is what
-    would help.
+    It is judged where the sliders start. Unless the verdict is `met`, if only when measured, what would help is told too.
     """
     told, advice = units.temperature.text, judged.advice
-    warned = [f"{capital(brief(one, told))}." for one in judged.warnings if one.key not in _MOVED]
+    warned = brief_sentences((one for one in judged.warnings if one.key not in _MOVED), told)
     if advice is None:
         return warned
     asked = told(advice.asked_K)
@@ -122,6 +120,3 @@ def accuracy(errors: Errors, units: Units) -> str:
 
 def _share(share: float) -> str:
     return f"{100.0 * share:.1f} %" if share < 0.095 else percent(share)
-
-
-FOOT = BRIEF_CAUTION

@@ -1,6 +1,6 @@
 """What a judgement on log reductions comes to on a first screen: the verdict, what to do, why, warnings; a line each."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from dryingsim.batch.schema import Batch
@@ -71,6 +71,11 @@ def brief(finding: Finding, degrees: Degrees) -> str:
     return printed(finding, degrees, BRIEF)
 
 
+def brief_sentences(findings: Iterable[Finding], degrees: Degrees) -> list[str]:
+    """Return what was found in brief, a sentence each."""
+    return [f"{capital(brief(finding, degrees))}." for finding in findings]
+
+
 def verdict(lethality: Lethality, *, relied: bool = True, head: str = "") -> str:
     """Return the grade and the numbers it stands on.
 
@@ -117,11 +122,11 @@ def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
         return [verdict(lethality)]
     planned = _as_planned(lethality, units)
     head = "MET if heated as planned" if planned and lethality.grade == "met" else ""
-    return [verdict(lethality, head=head), *planned, *_warned(lethality, units)]
-
-
-def _warned(lethality: Lethality, units: Units) -> list[str]:
-    return [f"{capital(brief(warning, units.temperature.text))}." for warning in lethality.warnings]
+    return [
+        verdict(lethality, head=head),
+        *planned,
+        *brief_sentences(lethality.warnings, units.temperature.text),
+    ]
 
 
 def _as_planned(lethality: Lethality, units: Units) -> list[str]:
@@ -167,7 +172,11 @@ def safety_lines(
     elif advice is not None:
         do = _to_do(lethality, advice, units, batch)
         do += [IN_WATER] if in_full and not advice.heated_first else []
-    warned = warning_lines(lethality, units) if in_full else _warned(lethality, units)
+    warned = (
+        warning_lines(lethality, units)
+        if in_full
+        else brief_sentences(lethality.warnings, units.temperature.text)
+    )
     if lethality.grade == "not shown" and lethality.worst.held_back:
         why = []  # it is met as computed: what warns tells why that does not count
     return [verdict(lethality, relied=relied), *do, *why, *warned]

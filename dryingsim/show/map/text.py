@@ -11,10 +11,10 @@ from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.document import Document, labelled, screen
-from dryingsim.show.core.quantities import Unit, Units, capital, clock, place_words, spoken
+from dryingsim.show.core.quantities import Unit, Units, clock, place_words, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table
 from dryingsim.show.core.writing import csv_text, json_text, write_result
-from dryingsim.show.lethality.brief import brief
+from dryingsim.show.lethality.brief import brief_sentences
 from dryingsim.show.lethality.federal_text import check_values, checks_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import warning_lines
@@ -133,7 +133,7 @@ def _safety(mapped: Map, shown: Units) -> list[str]:
     return [
         f"{mapped.target_log10:g} log of {_organism(mapped)} at {enough} of {count} points, as computed. A map does not judge "
         "what was measured, nor growth: run a point to have its verdict.",
-        *(f"{capital(brief(one, shown.temperature.text))}." for one in warnings),
+        *brief_sentences(warnings, shown.temperature.text),
     ]
 
 

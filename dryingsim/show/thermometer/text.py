@@ -7,9 +7,9 @@ from dryingsim.judge.grades import Lethality, OrganismLethality
 from dryingsim.judge.probe import LogJudgement
 from dryingsim.judge.thermometer_log import ThermometerLog
 from dryingsim.show.core.document import Document, labelled, screen
-from dryingsim.show.core.quantities import Unit, capital, ended, logs, spoken
+from dryingsim.show.core.quantities import Unit, ended, logs, spoken
 from dryingsim.show.core.tables import Column, Table
-from dryingsim.show.lethality.brief import VERDICTS, brief
+from dryingsim.show.lethality.brief import VERDICTS, brief, brief_sentences
 from dryingsim.show.lethality.data import growth_values, organism_values, table_values
 from dryingsim.show.lethality.federal_text import table_cautions, table_line
 from dryingsim.show.lethality.finding_words import objection, sentence
@@ -41,7 +41,7 @@ def probe_document(
     safety = [
         f"{given}{VERDICTS[lethality.grade]} at the probe. Federal table: {table}.",
         *(ended(f"{NOT_RELIED_ON}: {brief(one, unit.text)}") for one in judgement.objections[:2]),
-        *(f"{capital(brief(one, unit.text))}." for one in lethality.warnings),
+        *brief_sentences(lethality.warnings, unit.text),
     ]
     return screen(
         f"{log.name}: {log.time_s.size} readings in {spoken(log.time_s[-1] - log.time_s[0])}, {ends}",
