@@ -52,10 +52,9 @@ def title_of(found: Fit) -> str:
     return f"{logged_batches[0].batch.name}: {names}, {count_of(weighings, 'weighing')}{more}"
 
 
-def estimate_table(found: Fit, units: str | None = None, part: int = 0) -> Table:
+def estimate_table(found: Fit, units: str | None = None) -> Table:
     """Return the table of what was thought before and is thought now."""
-    rows = estimates(found, part)
-    shown = Units(found.problem.parts[part].logged.batch, units)
+    rows, shown = estimates(found), Units(found.problem.parts[0].logged.batch, units)
     columns = [
         Column(("", "", "what"), [KEYS[one.key].words for one in rows]),
         Column(("", "thought before", "(90 %)"), [_told(one.key, one.before, shown) for one in rows]),
