@@ -80,12 +80,19 @@ def covered(batch: Batch) -> bool:
     return bool((lying(batch).vapour_below == 0.0).any())
 
 
-def run_relied_on(history: History) -> History | None:
-    """Run a batch again, for as long, in the air that it can be relied on to have, both faces in it; None where that is so."""
+def run_relied_on(history: History, tolerance: float = DEFAULT_TOLERANCE) -> History | None:
+    """Run a batch again, for as long, in the air that it can be relied on to have, both faces in it; None where that is so.
+
+    Parameters
+    ----------
+    history : History
+    tolerance : float
+        Of its steps, see `dryingsim.run` [-].
+    """
     batch = history.batch
     if not (air_unshown(batch) or may_gain(batch) or covered(batch) or measured(history).any()):
         return None
-    return _run_again(history, _room_cap(batch))
+    return _run_again(history, _room_cap(batch), tolerance)
 
 
 def _room_cap(batch: Batch) -> Cap:
@@ -93,7 +100,7 @@ def _room_cap(batch: Batch) -> Cap:
     return lambda temperature_K: np.full_like(np.asarray(temperature_K, dtype=float), _room_vapour(batch))
 
 
-def _run_again(history: History, most: Cap, tolerance: float = DEFAULT_TOLERANCE) -> History:
+def _run_again(history: History, most: Cap, tolerance: float) -> History:
     """Run a batch again, for as long, its vapour held down wherever it was not measured."""
     batch = history.batch
     stages = (

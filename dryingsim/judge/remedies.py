@@ -128,7 +128,7 @@ def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
         how near they come; at the end those that cannot be made.
     """
     base = run(batch, nodes=nodes, tolerance=_TOLERANCE, interval_s=_INTERVAL_S)
-    judged = judge_batch_lethality(base, limits=False)
+    judged = _lethality(base)
     found = [_tried(name, batch, base, judged, nodes) for name in CHANGES]
     return [_judged("as it is", batch, base, judged, base), *sorted(found, key=_rank)]
 
@@ -183,8 +183,12 @@ def _tried(name: RemedyName, batch: Batch, base: History, before: Lethality, nod
     return _judged(name, changed, history, before, base)
 
 
+def _lethality(history: History) -> Lethality:
+    return judge_batch_lethality(history, limits=False, tolerance=_TOLERANCE)
+
+
 def _judged(name: RemedyName, batch: Batch, history: History, before: Lethality, base: History) -> Remedy:
-    after = before if history is base else judge_batch_lethality(history, limits=False)
+    after = before if history is base else _lethality(history)
     done, was = (judge_batch(one).doneness.batch.expected_s for one in (history, base))
     added = len(batch.stages) - len(base.batch.stages)
     at_end = name == "oven after"

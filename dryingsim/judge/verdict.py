@@ -52,6 +52,7 @@ from dryingsim.judge.relied_air import (
 from dryingsim.judge.sides import Sides, sides_of, turned_over
 from dryingsim.judge.taking_off import held_moisture, leaving_times
 from dryingsim.kernels.grid import FEWEST_GRADED
+from dryingsim.simulate import DEFAULT_TOLERANCE
 
 _MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF before drying starts")] = (
     344.26
@@ -78,7 +79,9 @@ _ABOUT_DONE_S: Annotated[
 ] = 15 * 60.0
 
 
-def judge_batch_lethality(history: History, *, limits: bool = True) -> Lethality:
+def judge_batch_lethality(
+    history: History, *, limits: bool = True, tolerance: float = DEFAULT_TOLERANCE
+) -> Lethality:
     """Judge what a batch does to three kinds of bacteria.
 
     Parameters
@@ -87,6 +90,8 @@ def judge_batch_lethality(history: History, *, limits: bool = True) -> Lethality
     limits : bool
         Whether the wet bulb to be measured, where that decides, is searched for among the warnings; it takes some runs, and
         no grade depends on it.
+    tolerance : float
+        Of the run in the air that can be relied on, see `dryingsim.run`: that of the history [-].
 
     Returns
     -------
@@ -102,20 +107,20 @@ def judge_batch_lethality(history: History, *, limits: bool = True) -> Lethality
     """
     if not isinstance(history, History):
         raise InputError(f"a History is expected, as run(batch) returns it, not {type(history).__name__}")
-    judged, nodes = _judge_relied_on(history, limits), history.slabs.nodes.size
+    judged, nodes = _judge_relied_on(history, limits, tolerance), history.slabs.nodes.size
     if nodes >= FEWEST_GRADED:
         return judged
     rough = Finding("few_nodes", {"nodes": nodes, "fewest": FEWEST_GRADED})
     return replace(judged, warnings=(*judged.warnings, rough))
 
 
-def _judge_relied_on(history: History, limits: bool) -> Lethality:
+def _judge_relied_on(history: History, limits: bool, tolerance: float) -> Lethality:
     """Judge a batch as computed, then in the air that can be relied on."""
     computed = judge_as_computed(history)
     if all(entry.grade != "met" for entry in computed.organisms) and not _table_unshown(computed, history):
         return computed
     try:
-        again = run_relied_on(history)
+        again = run_relied_on(history, tolerance)
         relied = computed if again is None else judge_as_computed(again)
     except (InputError, SolverError):  # then nothing is shown
         relied = None
