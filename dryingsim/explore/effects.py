@@ -71,7 +71,7 @@ def effects(
     of_batch, of_slice = _mixed(groups, rows, seed)
     clock = clock_of(meant)
     laid = lay(meant, clock, stated, placed(stated, of_batch, of_slice, pairs), nodes, executor)
-    request = request_of(batch, clock, laid.organism)
+    request = request_of(batch, clock, laid.judged.worst.organism)
     with laws_named(batch.components):
         numbers = run_ensemble(laid.slices, laid.segments, replace(request, series=False), executor=executor)
     time, reduction = (

@@ -56,6 +56,7 @@ from dryingsim.explore.sampling import Points, Sample, draw
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.grades import Lethality
 from dryingsim.judge.texture import texture_window
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kernels.grid import NODES_OF_MANY
@@ -138,15 +139,15 @@ class Laid:
         When laid on the trays [m].
     segments : tuple[Segment, ...]
         What they go through.
-    organism : str
-        Whose log reduction is followed: the one farthest from its target in the batch as it is meant.
+    judged : Lethality
+        The judgement on the batch as it is meant; the log reduction of its `worst` organism is followed.
     """
 
     slices: Slices
     thickness_m: np.ndarray
     segments: tuple[Segment, ...]
     trays: int
-    organism: str
+    judged: Lethality
 
 
 def lay(
@@ -157,7 +158,7 @@ def lay(
     nodes: int,
     executor: Workers,
 ) -> Laid:
-    """Cut the slices drawn, and find the air of every batch drawn, and the organism to follow.
+    """Cut the slices drawn, and find the air of every batch drawn; judge the batch as it is meant.
 
     Parameters
     ----------
@@ -172,7 +173,7 @@ def lay(
         See `engine.executors.each`.
     """
     batch, drawn = meant.batch, _deviations(sample)
-    judge = partial(judge_batch_lethality, meant, limits=False)
+    judge = partial(judge_batch_lethality, meant)
     if batch.appliance is None:
         offsets = zip(drawn["setpoint"].tolist(), drawn["room_humidity"].tolist(), strict=True)
         batches = [
@@ -180,7 +181,7 @@ def lay(
             for kelvin, humidity in offsets
         ]
         slices, thickness = slices_of_sample(batch, sample, 1, nodes)
-        return Laid(slices, thickness, segments_in_given_air(batches, clock), 1, judge().worst.organism)
+        return Laid(slices, thickness, segments_in_given_air(batches, clock), 1, judge())
     timed, trays = by_the_clock(batch, clock), int(meant.tray.max()) + 1
     sizes = {key: uncertainty.size for key, uncertainty in uncertainties.items()}
     sizes["diffusivity"] = math.hypot(sizes["diffusivity"], sizes["diffusivity_batches"])
@@ -194,7 +195,7 @@ def lay(
     )
     ideal = with_ideal_thermostat(timed)  # slices feel the mean of a cycle
     segments = segments_in_appliance(ideal, clock, airs, shares_of_runs(drawn, sizes))
-    return Laid(slices, thickness, segments, trays, judged.worst.organism)
+    return Laid(slices, thickness, segments, trays, judged)
 
 
 def spread(
@@ -252,7 +253,8 @@ def spread(
     nominal = run(batch) if meant is None else meant
     clock = clock_of(nominal)
     laid = lay(nominal, clock, uncertainties, sample, nodes, executor)
-    request = request_of(batch, clock, laid.organism)
+    organism = laid.judged.worst.organism
+    request = request_of(batch, clock, organism)
     todo = tasks(laid.slices, laid.segments, request, workers=workers_of(executor))
     sizes = [len(task.slices) for task in todo]
     drawn = uncertainties, pairs, points, slices, seed, batches
@@ -280,8 +282,9 @@ def spread(
         numbers=joined([done[i] for i in range(len(todo))]),
         counts_over_time=counts,
         in_batch=slice_count(batch, float(face_area(batch, slice_area(batch, kinds)).sum())),
-        organism=laid.organism,
-        target_log10=organisms.target(laid.organism, batch.meat.judged_as).log10,
+        judged=laid.judged,
+        organism=organism,
+        target_log10=organisms.target(organism, batch.meat.judged_as).log10,
         meant=nominal,
         first_look_s=judge_batch(nominal).doneness.first_look_s,
         look_again_s=texture_window(nominal).look_again_s,

@@ -18,7 +18,6 @@ from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.sampling import Points, Sample
 from dryingsim.history import History
 from dryingsim.judge.grades import Estimate, Lethality
-from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.lazy_import import from_above
 from dryingsim.model.laying import lying
 
@@ -59,8 +58,10 @@ class Spread:
     counts_over_time : CountsOverTime
     in_batch : int
         Slices in the batch.
+    judged : Lethality
+        The judgement on the batch as it is meant.
     organism : str
-        The one farthest from its target in the batch as it is meant.
+        The one farthest from its target in it.
     target_log10 : float
         The reduction asked for of it.
     meant : History
@@ -84,6 +85,7 @@ class Spread:
     numbers: Numbers
     counts_over_time: CountsOverTime
     in_batch: int
+    judged: Lethality
     organism: str
     target_log10: float
     meant: History
@@ -122,11 +124,6 @@ class Spread:
         """
         drawn: Axes = from_above("Spread.plot")(self, axes)
         return drawn
-
-    @cached_property
-    def judged(self) -> Lethality:
-        """The judgement on the batch as it is meant."""
-        return judge_batch_lethality(self.meant)
 
     @cached_property
     def done_s(self) -> np.ndarray:
