@@ -229,8 +229,9 @@ def _blocks(samples: np.ndarray, begin: np.ndarray) -> Iterator[tuple[slice, np.
     while low < m:
         high = max(int(np.searchsorted(begin, begin[low] + _AT_ONCE, side="right")) - 1, low + 1)
         first = begin[low : high + 1] - begin[low]
-        filled = np.arange((first[-1] // _LANES + 1) * _LANES)
-        yield slice(low, high), first, samples.take(begin[low] + np.minimum(filled, first[-1] - 1), axis=-1)
+        filled = np.zeros((samples.shape[0], (first[-1] // _LANES + 1) * _LANES), dtype=samples.dtype)
+        filled[:, : first[-1]] = samples[:, begin[low] : begin[high]]
+        yield slice(low, high), first, filled
         low = high
 
 
