@@ -18,7 +18,7 @@ from dryingsim.properties.water_activity import UNCERTAINTY
 
 _COLD_K = 10.0  # so far below the coolest temperature credited a day takes less than a thousandth of a log
 _MINUTE = 60.0
-_BLOCK = 32  # slices whose draws fit a core's cache
+_BLOCK = 64  # slices whose draws fit a core's cache
 _AT_ONCE = 8192  # samples whose draws fit a large cache, and are long enough to hide numpy's overhead
 _LANES = 16  # they are filled up to a multiple, so that none is ever in the odd end of a vector operation
 _NEVER = 1e4  # ln of how many times slower than anything: exactly nothing
@@ -102,8 +102,8 @@ class LogReduction:
         """
         model = heat_resistance()
         samples = samples_of(model, organism or self.organism, self.matrix)
-        slow, fast, drying, ceiling, rapid_ceiling = (
-            values.astype(np.float32)
+        slow, fast, drying, ceiling, rapid_ceiling = (  # by level and shape, as the sums stand below
+            np.ascontiguousarray(values.T, dtype=np.float32)
             for values in (
                 10.0**-samples.slow,
                 10.0**-samples.fast,
@@ -113,14 +113,16 @@ class LogReduction:
             )
         )
         share = np.minimum(self.drying_s / model.drying.hours_s, self.most).astype(np.float32)
+        later = _by_slice(self.sums)
+        before = None if self.rapid is None else _by_slice(self.rapid)
         found = []
         for first in range(0, share.shape[1], _BLOCK):
             part = slice(first, first + _BLOCK)
             least = np.full((1, 1, 1), np.inf, dtype=np.float32)
             for place in range(share.shape[0]):
-                here = self.sums[:, place, part].T[..., None] * slow + share[place, part, None, None] * drying
-                if self.rapid is not None:
-                    here += survived(self.rapid[:, place, part].T[..., None] * fast, rapid_ceiling)
+                here = later[place, part] * slow + share[place, part, None, None] * drying
+                if before is not None:
+                    here += survived(before[place, part] * fast, rapid_ceiling)
                 least = np.minimum(least, here)
             studies = survived(least, ceiling).reshape(least.shape[0], -1)
             studies.sort(axis=-1)  # all of them: faster than to look for four
@@ -233,6 +235,11 @@ def _blocks(samples: np.ndarray, begin: np.ndarray) -> Iterator[tuple[slice, np.
         filled[:, : first[-1]] = samples[:, begin[low] : begin[high]]
         yield slice(low, high), first, filled
         low = high
+
+
+def _by_slice(sums: np.ndarray) -> np.ndarray:
+    """Sums (draw, places, m) with the draws of each slice beside each other, shape (places, m, 1, draw)."""
+    return np.ascontiguousarray(sums.transpose(1, 2, 0))[:, :, None]
 
 
 def _coldest() -> float:
