@@ -92,7 +92,11 @@ def picked(record: object, *names: str) -> dict[str, Any]:
 
 def sentences(*texts: str) -> list[Block]:
     """Return paragraphs without a label."""
-    return [Sentence(text) for text in texts]
+    return _blocks(texts)
+
+
+def _blocks(parts: Iterable[Block | str]) -> list[Block]:
+    return [Sentence(part) if isinstance(part, str) else part for part in parts]
 
 
 def labelled(answers: Mapping[str, Sequence[str]], grave: str = "") -> list[Block]:
@@ -102,19 +106,19 @@ def labelled(answers: Mapping[str, Sequence[str]], grave: str = "") -> list[Bloc
 
 def screen(
     title: str,
-    first: Sequence[Block],
+    first: Iterable[Block | str],
     details: Mapping[str, Iterable[Block | str]],
     data: Callable[[], dict[str, Any]],
-    cautions: tuple[str, str] = (BRIEF_CAUTION, CAUTION),
+    cautions: tuple[str, str] | None = (BRIEF_CAUTION, CAUTION),
 ) -> Document:
     """Return a document as every command has it: answers, a caution in brief, and behind it the details.
 
-    Details are blocks or paragraphs by title, left out where there are none; `cautions` are in brief, and whole.
+    Answers and details are blocks or paragraphs, these by title and left out where there are none; `cautions` are in brief,
+    and whole.
     """
-    brief, whole = cautions
-    told = {
-        name: [Sentence(part) if isinstance(part, str) else part for part in parts]
-        for name, parts in details.items()
-    }
+    told = {name: _blocks(parts) for name, parts in details.items()}
     folded = [Detail(name, blocks) for name, blocks in told.items() if blocks]
-    return Document(title, [*first, Caution(brief), *folded, Detail("cautions", [Caution(whole)])], data)
+    brief = []
+    if cautions is not None:
+        brief, folded = [Caution(cautions[0])], [*folded, Detail("cautions", [Caution(cautions[1])])]
+    return Document(title, [*_blocks(first), *brief, *folded], data)

@@ -11,7 +11,7 @@ from dryingsim.batch.compound_units import COMPOUND
 from dryingsim.batch.dimensions import DIMENSIONS
 from dryingsim.batch.units import from_si
 from dryingsim.kitchen.home_tests import Findings
-from dryingsim.show.core.document import Block, Detail, Document, Sentence, labelled, sentences
+from dryingsim.show.core.document import Document, Sentence, labelled, screen
 from dryingsim.show.core.quantities import BTU_H_FT2_F, KitchenUnits, Unit
 from dryingsim.show.core.tables import Column, Table
 
@@ -46,13 +46,12 @@ def cuts_document(known: Sequence[Cut]) -> Document:
     groups: dict[str, list[str]] = {}
     for cut in known:
         groups.setdefault(cut.species.upper(), []).append(cut.name)
-    return Document(
+    return screen(
         "Cuts known by name, for 'cut = ...' in a batch file; all are raw and lean",
-        [
-            *labelled({species: [", ".join(names)] for species, names in groups.items()}),
-            Detail("composition", [composition]),
-        ],
+        labelled({species: [", ".join(names)] for species, names in groups.items()}),
+        {"composition": [composition]},
         lambda: {"source": source(), "cuts": [asdict(cut) for cut in known]},
+        None,
     )
 
 
@@ -75,10 +74,12 @@ def appliances_document(known: Sequence[Description], system: str) -> Document:
         ],
         name="kinds of appliances",
     )
-    return Document(
+    return screen(
         "Appliances known by name, for '[appliance] use = ...' in a batch file",
-        [kinds, Detail("what each is", labelled({one.name: [one.about] for one in known}))],
+        [kinds],
+        {"what each is": labelled({one.name: [one.about] for one in known})},
         lambda: {"appliances": [_values(one) for one in known]},
+        None,
     )
 
 
@@ -90,20 +91,18 @@ def appliance_document(one: Description, system: str) -> Document:
         span = _span_text(key, entry, system)
         text = f"{short.replace('_', ' ')} {_value_text(key, entry, system)}{f' ({span})' if span else ''}"
         groups.setdefault((group or "other").upper(), []).append(text)
-    told: dict[str, Block] = {
-        group: Sentence("; ".join(texts) + ".", group) for group, texts in groups.items()
-    }
+    told = {group: Sentence("; ".join(texts) + ".", group) for group, texts in groups.items()}
     rest = [told.pop(group) for group in _SELDOM if group in told]
-    return Document(
+    return screen(
         f"{one.name}: {one.about}",
-        [
-            *told.values(),
-            *sentences("Change any in a batch file, under [appliance]: heater.power = \"600 W\"."),
-            Detail("door, walls and more", rest),
-            Detail("sources", sentences(*(f"{key}: {entry.source}." for key, entry in one.entries.items()))),
-        ],
+        [*told.values(), 'Change any in a batch file, under [appliance]: heater.power = "600 W".'],
+        {
+            "door, walls and more": rest,
+            "sources": [f"{key}: {entry.source}." for key, entry in one.entries.items()],
+        },
         lambda: {"appliances": [_values(one)]},
-    )  # fmt: skip
+        None,
+    )
 
 
 def home_test_document(base: Description, findings: Findings, system: str) -> Document:
@@ -114,13 +113,12 @@ def home_test_document(base: Description, findings: Findings, system: str) -> Do
         was, now = base.entries.get(key), after.entries[key]
         before = f"; described as {_value_text(key, was, system)} before" if was else ""
         lines.append(f"{key}: {_value_text(key, now, system)} ({_span_text(key, now, system)}){before}")
-    return Document(
+    return screen(
         f"{findings.test}, {base.name}",
-        [
-            *map(Sentence, [*lines, *findings.notes]),
-            Detail("how well it is known", sentences(*_quality(findings, system))),
-        ],
+        [*lines, *findings.notes],
+        {"how well it is known": _quality(findings, system)},
         lambda: {"appliance": base.name, **asdict(findings)},
+        None,
     )
 
 

@@ -1,15 +1,14 @@
 """What the checks of a thermometer against ice or boiling water, of a wick and of a dial come to, in words."""
 
-from collections.abc import Sequence
 from dataclasses import asdict
-from typing import Any
 
 from dryingsim.batch.units import from_si
 from dryingsim.kitchen.air_instruments import DialCheck, WickCheck
 from dryingsim.kitchen.fixed_points import FixedPointCheck
-from dryingsim.show.core.document import Detail, Document, picked, sentences
+from dryingsim.show.core.document import Document, picked, screen
 from dryingsim.show.core.quantities import KitchenUnits
 
+_KNOWN = "how well it is known"
 _POINTS = {"ice": "Ice point", "boiling": "Boiling point"}
 _WET = (
     "It reads too high: the wick is dry, dirty or too short, or the air over it too slow. In a dryer it would make the "
@@ -18,12 +17,6 @@ _WET = (
 _LOW = (
     "It reads too low: is the hygrometer right, and does the thermometer under the wick read low by itself?"
 )
-
-
-def _document(title: str, said: Sequence[str], known: Sequence[str], data: dict[str, Any]) -> Document:
-    """Return what a check comes to: what to do, and how well it is known."""
-    folded = Detail("how well it is known", sentences(*known))
-    return Document(title, [*sentences(*said), folded], lambda: data)
 
 
 def check_document(check: FixedPointCheck, system: str, limit_K: float | None = None) -> Document:
@@ -55,7 +48,7 @@ def check_document(check: FixedPointCheck, system: str, limit_K: float | None = 
     said.append(
         f"It holds near this temperature; check it in {other}, too. Write down date, thermometer and reading."
     )
-    return _document(f"{point}: how far off this thermometer is", said, known, data)
+    return screen(f"{point}: how far off this thermometer is", said, {_KNOWN: known}, lambda: data, None)
 
 
 def wick_document(check: WickCheck, system: str) -> Document:
@@ -63,11 +56,12 @@ def wick_document(check: WickCheck, system: str) -> Document:
     kelvins = (check.true_K, check.true_low_K, check.true_high_K, check.read_K)
     true, low, high, read = map(KitchenUnits(system).degrees, kelvins)
     verdict = "It holds." if check.holds else _WET if check.dry else _LOW
-    return _document(
+    return screen(
         "Wick: whether this wet bulb shows what the room's humidity says",
         [f"By the hygrometer a wet bulb shows {true} here. This one shows {read}. {verdict}"],
-        [f"By the hygrometer: {low} to {high}."],
-        {**asdict(check), **picked(check, "off_K", "holds", "dry")},
+        {_KNOWN: [f"By the hygrometer: {low} to {high}."]},
+        lambda: {**asdict(check), **picked(check, "off_K", "holds", "dry")},
+        None,
     )
 
 
@@ -78,14 +72,14 @@ def dial_document(check: DialCheck, system: str) -> Document:
         from_si(kelvin, unit.name, "temperature difference")
         for kelvin in (check.offset_K, check.low_K, check.high_K, check.uncertainty_K)
     )
-    return _document(
+    span = f"{low:+.1f} to {high:+.1f} {unit.symbol}"
+    return screen(
         "Dial: how far the air stands from what is set",
         [
             f"The air stands {offset:+.1f} {unit.symbol} from the dial, give or take {size:.1f} {unit.symbol}. For air of a "
             f"temperature set the dial {-offset:+.1f} {unit.symbol} from it."
         ],
-        [
-            f"{check.count} readings: {low:+.1f} to {high:+.1f} {unit.symbol}; known to {size:.1f} {unit.symbol}."
-        ],
-        asdict(check),
+        {_KNOWN: [f"{check.count} readings: {span}; known to {size:.1f} {unit.symbol}."]},
+        lambda: asdict(check),
+        None,
     )
