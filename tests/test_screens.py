@@ -41,5 +41,5 @@ def test_a_run_begins_with_what_to_do_for_safety(command):
     said = " ".join(safety.partition("READY  ")[0].split())
     assert any(
         words in said
-        for words in ("Do first", "Measure at the slices", "This counts on", "go by the federal table")
+        for words in ("Do first", "Measure at the slices", "Counts on", "go by the federal table")
     )
