@@ -77,12 +77,10 @@ def forecast(fitted: Fit, part: int = 0) -> Forecast:
     part : int
         Which of its batches, 0 the first.
     """
-    first = fitted.problem
-    logged = first.parts[part].logged
-    target = logged.batch.targets.water_activity
-    logged_batches = [each.logged for each in first.parts]
-    problem = Problem(logged_batches, fitted.priors, first.simulate, logged.clocked.horizon_s)
+    problem = fitted.problem
     mine = problem.parts[part]
+    logged = mine.logged
+    target = logged.batch.targets.water_activity
     fitted_run = problem.fitted_runs(mine, fitted.z)[0]
     horizon, error = float(fitted_run.time_s[-1]), activity_error_of(logged.batch).half_width
     early, done, late = (down_to_s(fitted_run, target + off) for off in (error, 0.0, -error))
@@ -181,7 +179,8 @@ def predicted_weights(fitted: Fit, part: int, series: int) -> tuple[np.ndarray, 
     problem = fitted.problem
     mine = problem.parts[part]
     fitted_run = problem.fitted_runs(mine, fitted.z)[0]
-    return fitted_run.time_s, series_weight(mine, series, fitted_run, fitted.z)
+    seen = fitted_run.time_s <= max(mine.logged.log.last_s, 60.0)
+    return fitted_run.time_s[seen], series_weight(mine, series, fitted_run, fitted.z)[seen]
 
 
 def series_weight(part: LoggedPart, series: int, fitted_run: FittedRun, z: np.ndarray) -> np.ndarray:

@@ -174,10 +174,7 @@ class Problem:
         All in the same appliance.
     priors : Priors
     simulate : callable, optional
-        As `fitted_run.simulate_runs`.
-    end_s : float, optional
-        How far the runs are to be followed [s], for a forecast; else to the last reading, and the readings' errors
-        are worked out.
+        As `fitted_run.simulate_runs`. Runs go on to the horizon: that takes hardly longer, and the forecast needs it.
     """
 
     def __init__(
@@ -185,7 +182,6 @@ class Problem:
         logged_batches: Sequence[LoggedBatch],
         priors: Priors,
         simulate: Simulate = simulate_runs,
-        end_s: float = 0.0,
     ) -> None:
         self.priors, self.simulate = priors, simulate
         self.k = len(priors.keys)
@@ -198,18 +194,17 @@ class Problem:
             factors = at + self.varying.size + np.arange(len(series))
             at += self.varying.size + len(series)
             sizes = np.array([LAID_ON if scale.scope == "batch" else PART for scale in series])
-            end = max(end_s, logged.log.last_s, 60.0)
-            part = LoggedPart(
-                logged, differs, factors, sizes, times_of(logged.clocked, logged.readings.time_s, end)
-            )
+            # close to the last reading, then on to the horizon
+            ends = max(logged.log.last_s, 60.0), logged.clocked.horizon_s
+            times = np.union1d(*(times_of(logged.clocked, logged.readings.time_s, end) for end in ends))
+            part = LoggedPart(logged, differs, factors, sizes, times)
             part.used = np.ones(len(logged.readings), dtype=bool)
             self.parts.append(part)
         self.size = at
 
-        if not end_s:
-            for part in self.parts:
-                meant = self.fitted_runs(part, np.zeros(self.size))[0]
-                part.sigma = uncertainties_of(part.logged.readings, meant, part.logged.batch)
+        for part in self.parts:
+            meant = self.fitted_runs(part, np.zeros(self.size))[0]
+            part.sigma = uncertainties_of(part.logged.readings, meant, part.logged.batch)
 
     def values(self, part: LoggedPart, z: np.ndarray) -> np.ndarray:
         """Return how far things are off in a batch, shape (k,): logarithms of factors, offsets in SI.
