@@ -158,6 +158,8 @@ def test_a_cluster_is_an_executor_like_others(batch, segments, reference, tmp_pa
         distributed.LocalCluster(n_workers=2, threads_per_worker=1, **quiet) as local,
         cluster(local.scheduler_address, 2, told.append) as pool,
     ):
+        for nanny in local.workers.values():
+            nanny.auto_restart = False  # one that is lost is not replaced: its start would be all that takes
         with pool() as given:
             assert_same(
                 run_ensemble(slices_(batch, 44), segments, request(), executor=given, chunk=22), reference
