@@ -53,8 +53,8 @@ def runs_kept():
 
 @pytest.fixture(scope="module", autouse=True)
 def kept_where_runs_are_told_of(request):
-    """Keep runs for commands, what is shown, and the fuzz; other modules ask for `runs_kept` themselves."""
-    if request.path.parent.name in ("cli", "show", "fuzz"):
+    """Keep runs for commands, what is shown, fits, and the fuzz; other modules ask for `runs_kept` themselves."""
+    if request.path.parent.name in ("cli", "show", "learn", "fuzz"):
         request.getfixturevalue("runs_kept")
 
 

@@ -10,7 +10,7 @@ from dryingsim import simulate
 from dryingsim.engine import ensemble
 from dryingsim.explore import spread
 
-_MOST = 48  # that are kept, the latest; a run is a megabyte or two
+_MOST = 48  # that are kept, the latest asked for; a run is a megabyte or two
 _WORK = ensemble.work
 
 
@@ -48,6 +48,8 @@ class _Chunks:
             while len(self._kept) >= _MOST:
                 self._kept.pop(next(iter(self._kept)))
             self._kept[asked] = _WORK(task)
+        else:
+            self._kept[asked] = self._kept.pop(asked)  # the latest asked for stay longest
         return {name: values.copy() for name, values in self._kept[asked].items()}
 
     def __reduce__(self):
@@ -75,6 +77,8 @@ class KeptRuns:
                 while len(self._kept) >= _MOST:
                     self._kept.pop(next(iter(self._kept)))
                 self._kept[asked] = _unchangeable(run(batch, surroundings, interval_s, headway).history())
+            else:
+                self._kept[asked] = self._kept.pop(asked)
             return _Made(replace(self._kept[asked], batch=batch))
 
         for module in (ensemble, spread):
