@@ -46,7 +46,7 @@ def segments(batch, history):
 
 
 def slices_(batch, count):
-    slabs = taken(build_slabs(batch, 12), np.arange(count) % 3)
+    slabs = taken(build_slabs(batch, 8), np.arange(count) % 3)
     factor = np.linspace(0.7, 1.5, count)
     slabs = replace(slabs, dry_mass_kg_m2=slabs.dry_mass_kg_m2 * factor, diffusivity_factor=factor[::-1])
     return Slices(slabs, np.zeros(count, dtype=int), np.linspace(1.2, 0.8, count))

@@ -64,11 +64,11 @@ def batch():
 # What differs between both is one derivative in the matrix of a W-method, by a difference: the steps, hardly.
 @pytest.mark.parametrize("convention", ["dry_mass", "local"])
 def test_the_same_law_dries_the_same(batch, convention):
-    own = ds.run(batch, diffusivity=Rising(**OWN, convention=convention), nodes=12)
-    same = ds.run(batch, diffusivity=shipped(convention), nodes=12)
+    own = ds.run(batch, diffusivity=Rising(**OWN, convention=convention), nodes=8)
+    same = ds.run(batch, diffusivity=shipped(convention), nodes=8)
     assert np.abs(own.mean_moisture_db - same.mean_moisture_db).max() < 1e-5
     assert np.abs(own.temperature_K - same.temperature_K).max() < 1e-3
-    default = ds.run(batch, nodes=12)
+    default = ds.run(batch, nodes=8)
     assert np.abs(own.mean_moisture_db - default.mean_moisture_db).max() > 0.02
     times = [ds.judge_batch(history).doneness.batch for history in (own, same)]
     assert times[0].expected_s == pytest.approx(times[1].expected_s, rel=1e-4)
@@ -115,7 +115,7 @@ def test_it_goes_over_a_map(batch):
 
 def test_a_long_edge_takes_it_too(batch):
     strips = replace(batch, meat=replace(batch.meat, width_m=0.012))
-    own, same = (ds.run(strips, diffusivity=law, nodes=12) for law in (Rising(**OWN), shipped()))
+    own, same = (ds.run(strips, diffusivity=law, nodes=8) for law in (Rising(**OWN), shipped()))
     assert np.abs(own.mean_moisture_db - same.mean_moisture_db).max() < 1e-5
 
 

@@ -238,7 +238,7 @@ def chamber_of(appliance, setting_K):
 
 def course(chamber, start, times):
     span = (0.0, times[-1])
-    done = solve_ivp(lambda t, c: chamber.rates(c), span, start, "BDF", times, rtol=1e-7, atol=1e-5)
+    done = solve_ivp(lambda t, c: chamber.rates(c), span, start, "BDF", times, rtol=1e-6, atol=1e-4)
     return done.y
 
 

@@ -179,16 +179,17 @@ def radau(problem: Problem, full: bool) -> tuple[np.ndarray, np.ndarray]:
         surroundings.begin(part, start)
         times = history.time_s[1:][history.stage[1:] == index]
         first = system.turned(np.concatenate([states[-1], rest]))[:nodes] if part.turn else states[-1]
-        done = solve_ivp(
-            rates,
-            (start, times[-1]),
-            first,
-            method="Radau",
-            t_eval=times,
-            rtol=RADAU[full],
-            atol=scale,
-            jac=jacobian,
-        )
+        with np.errstate(invalid="ignore"):  # a trial state too wild to be a temperature: the step is taken again, shorter
+            done = solve_ivp(
+                rates,
+                (start, times[-1]),
+                first,
+                method="Radau",
+                t_eval=times,
+                rtol=RADAU[full],
+                atol=scale,
+                jac=jacobian,
+            )
         if not done.success:
             raise RuntimeError(f"Radau gave up on {problem.name}: {done.message}")
         states.extend(done.y.T)
