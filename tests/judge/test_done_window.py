@@ -74,12 +74,9 @@ def test_the_half_moisture_may_be_left_out(history, factor):
 
 
 def test_the_window_is_that_of_many_runs(history):
-    """Against `spread` with everything in it: 12 % of the window's own, and 3.3 % twice of 512 batches drawn.
-
-    A slice of each is enough: two of one batch tell hardly more of it.
-    """
+    """Against `spread` with everything in it: 12 % of the window's own, and 3.3 % twice of 512 batches drawn."""
     batch, window = history.batch, judge_batch(history).doneness.batch
-    drawn = ds.spread(batch, slices=512, batches=512, seed=2, nodes=12, meant=history)
+    drawn = ds.spread(batch, slices=1024, batches=512, seed=2, nodes=12, meant=history)
     error = activity_error_of(batch)
     off = np.random.default_rng(1).normal(0.0, error.deviation, 512)[drawn.sample.batch]
     level = computed_level(batch.targets.water_activity, off) - batch.targets.water_activity

@@ -27,7 +27,10 @@ from validation.case import Case, Plot, Result
 
 HOUR = 3600.0
 NODES = {False: 20, True: 24}  # reduced, full
-RADAU = {False: 1e-5, True: 1e-8}  # relative error of its steps: even the first moves nothing by more than 5e-4 K, 4e-5 kg/kg
+RADAU = {
+    False: 1e-5,
+    True: 1e-8,
+}  # relative error of its steps: even the first moves nothing by more than 5e-4 K, 4e-5 kg/kg
 INTERVAL = 300.0  # between the compared times [s]
 
 
@@ -179,7 +182,9 @@ def radau(problem: Problem, full: bool) -> tuple[np.ndarray, np.ndarray]:
         surroundings.begin(part, start)
         times = history.time_s[1:][history.stage[1:] == index]
         first = system.turned(np.concatenate([states[-1], rest]))[:nodes] if part.turn else states[-1]
-        with np.errstate(invalid="ignore"):  # a trial state too wild to be a temperature: the step is taken again, shorter
+        with np.errstate(
+            invalid="ignore"
+        ):  # a trial state too wild to be a temperature: the step is taken again, shorter
             done = solve_ivp(
                 rates,
                 (start, times[-1]),
