@@ -157,6 +157,7 @@ def lay(
     sample: Sample,
     nodes: int,
     executor: Workers,
+    judged: Lethality | None = None,
 ) -> Laid:
     """Cut the slices drawn, and find the air of every batch drawn; judge the batch as it is meant.
 
@@ -165,15 +166,12 @@ def lay(
     meant : History
         Of the batch as it is meant.
     clock : Clock
-    uncertainties : mapping of Uncertainty
+    uncertainties, nodes, executor, judged
+        See `spread`.
     sample : Sample
-    nodes : int
-        Across each slice.
-    executor
-        See `engine.executors.each`.
     """
     batch, drawn = meant.batch, _deviations(sample)
-    judge = partial(judge_batch_lethality, meant)
+    judge = partial(judge_batch_lethality, meant) if judged is None else lambda: judged
     if batch.appliance is None:
         offsets = zip(drawn["setpoint"].tolist(), drawn["room_humidity"].tolist(), strict=True)
         batches = [
@@ -185,7 +183,7 @@ def lay(
     timed, trays = by_the_clock(batch, clock), int(meant.tray.max()) + 1
     sizes = {key: uncertainty.size for key, uncertainty in uncertainties.items()}
     sizes["diffusivity"] = math.hypot(sizes["diffusivity"], sizes["diffusivity_batches"])
-    airs, (slices, thickness), judged = results_of_calls(
+    airs, (slices, thickness), as_meant = results_of_calls(
         [
             partial(airs_of_deviations, timed, [{}, *runs_for_air(sizes)]),
             partial(slices_of_sample, batch, sample, trays, nodes),
@@ -195,7 +193,7 @@ def lay(
     )
     ideal = with_ideal_thermostat(timed)  # slices feel the mean of a cycle
     segments = segments_in_appliance(ideal, clock, airs, shares_of_runs(drawn, sizes))
-    return Laid(slices, thickness, segments, trays, judged)
+    return Laid(slices, thickness, segments, trays, as_meant)
 
 
 def spread(
@@ -210,6 +208,7 @@ def spread(
     nodes: int = NODES_OF_MANY,
     components: Components | None = None,
     meant: History | None = None,
+    judged: Lethality | None = None,
     executor: Workers = None,
     folder: Path | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -235,8 +234,8 @@ def spread(
         Across each slice; grades are meant for 12 or more.
     components : Components, optional
         Laws to simulate with, in place of those of the batch.
-    meant : History, optional
-        What `dryingsim.run` makes of the batch, where that is known; simulated here if left out.
+    meant, judged : History and Lethality, optional
+        What `dryingsim.run` makes of the batch, and `judge_batch_lethality` of that; worked out here if left out.
     executor : Executor, or a callable that makes one, optional
         See `engine.executors.each`. The result does not depend on it.
     folder : Path, optional
@@ -252,7 +251,7 @@ def spread(
     sample = draw(uncertainties, slices, seed, batches, correlations=pairs, points=points)
     nominal = run(batch) if meant is None else meant
     clock = clock_of(nominal)
-    laid = lay(nominal, clock, uncertainties, sample, nodes, executor)
+    laid = lay(nominal, clock, uncertainties, sample, nodes, executor, judged)
     organism = laid.judged.worst.organism
     request = request_of(batch, clock, organism)
     todo = tasks(laid.slices, laid.segments, request, workers=workers_of(executor))

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -315,14 +316,7 @@ class _Planner:
                 raise InputError(f"{self.template.name}: no schedule within [plan.between] can be simulated")
             values = best
             self._now("checking")
-            planned = self.template.batch(values)
-            load = loads_of(planned).one
-            finer = self._begun(tried, planned, VERIFY_NODES, VERIFY_TOLERANCE)
-            meant = self._begun(run, load)()
-            # only a plan that passes needs this, but a worker would wait meanwhile
-            in_full = self._begun(_in_full, meant, planned, self.uncertainties, self.seed)
-            slices = spread(load, self.within, slices=SLICES, seed=self.seed, meant=meant, executor=self.pool)
-            tight = finer()
+            tight, slices, in_full = self._checked(values)
             self._tick(8)
             search.shift += share_in_window(slices) - search.in_window(values)
             search.shift_apart += apart(slices) - search.apart(values)
@@ -340,6 +334,17 @@ class _Planner:
                 spare_window=needs.spare_window + (0.01 if "window" in missed else 0.0),
             )
         return _Verified(values, tight, slices, needs, in_full)
+
+    def _checked(self, values: Values) -> tuple[Trial, Spread, Callable[[], tuple[Spread, Answer]]]:
+        """Check settings by a finer run and by slices; meanwhile begin what only those that pass need: a worker would wait."""
+        planned, pool, seed = self.template.batch(values), self.pool, self.seed
+        load, within = loads_of(planned).one, self.within
+        finer = self._begun(tried, planned, VERIFY_NODES, VERIFY_TOLERANCE)
+        meant = self._begun(run, load)()
+        in_full = self._begun(_in_full, meant, planned, self.uncertainties, seed)
+        judged = judge_batch_lethality(meant, limits=False)  # tells which organism to follow
+        slices = spread(load, within, slices=SLICES, seed=seed, meant=meant, judged=judged, executor=pool)
+        return finer(), slices, in_full
 
     def _worth_another(self, search: Search, values: Values, needs: Needs) -> bool:
         """Whether what the slices showed of the share in the window promises a plan that misses less."""
@@ -382,9 +387,6 @@ def _in_full(
     meant: History, planned: Batch, uncertainties: Mapping[str, Uncertainty], seed: int
 ) -> tuple[Spread, Answer]:
     """Draw slices with all uncertainties, and judge a plan with what has to be measured, for which some runs are made."""
-    slices = spread(
-        meant.batch, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES, meant=meant
-    )
     answer = Answer(meant, loads=loads_of(planned))
-    assert answer.lethality  # worked out here, and kept
-    return slices, answer
+    draw = partial(spread, meant=meant, judged=answer.lethality)  # which the answer keeps, too
+    return draw(meant.batch, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES), answer
