@@ -13,7 +13,6 @@ import numpy as np
 from dryingsim.batch.distributions import Correlation, correlated
 from dryingsim.batch.uncertainties import FACTOR_ENDS, INPUTS, Level
 from dryingsim.batch.uncertainty import Uncertainty
-from dryingsim.kernels.even_points import sobol_points
 
 
 @dataclass(frozen=True)
@@ -120,12 +119,16 @@ def sobol(dimensions: int, points: int, seed: int) -> np.ndarray:
     seed : int
         Of the scrambling.
     """
-    return np.clip(sobol_points(dimensions, points, seed).T, 1e-9, 1.0 - 1e-9)
+    from scipy.stats import qmc  # slow to import, so only where a sample is drawn
+
+    power = int(np.ceil(np.log2(max(points, 2))))
+    drawn = qmc.Sobol(dimensions, scramble=True, seed=seed).random_base2(power)[:points]
+    return np.clip(drawn.T, 1e-9, 1.0 - 1e-9)
 
 
 def _latin(dimensions: int, points: int, seed: int) -> np.ndarray:
     """Return points of a Latin hypercube, likewise."""
-    from scipy.stats import qmc  # slow to import, so only where one is asked for
+    from scipy.stats import qmc
 
     drawn = qmc.LatinHypercube(dimensions, seed=seed).random(points)
     return np.clip(drawn.T, 1e-9, 1.0 - 1e-9)

@@ -248,8 +248,11 @@ def spread(
     """
     batch = with_components(batch, components)
     uncertainties, pairs = checked_inputs(batch, uncertainties, slices), related(batch, correlations, points)
-    sample = draw(uncertainties, slices, seed, batches, correlations=pairs, points=points)
-    nominal = run(batch) if meant is None else meant
+    drawing = partial(draw, uncertainties, slices, seed, batches, correlations=pairs, points=points)
+    if meant is None:
+        sample, nominal = results_of_calls([drawing], executor, here=partial(run, batch))
+    else:
+        sample, nominal = drawing(), meant
     clock = clock_of(nominal)
     laid = lay(nominal, clock, uncertainties, sample, nodes, executor, judged)
     organism = laid.judged.worst.organism

@@ -31,11 +31,6 @@ _MOST_TRIALS, _CLOSE = (
     25,
     0.02,
 )  # standard deviations: from so near, a sum that does not fall is at its lowest
-_MOST_STEPS, _ASIDE, _SAME = (
-    50,
-    1e-6,
-    1e-7,
-)  # on parabolas; standard deviations: for slopes, and no step at all
 _MOST_SLIPS = 0.2  # of the readings
 _FEWEST = 4  # readings, before any can be told to be a slip
 # Nothing closer is called a slip: the model itself (its sorption curve for one) is not better than that. Estimates.
@@ -163,6 +158,8 @@ def fit(
 
 def _minimum(problem: Problem, z: np.ndarray, tell: Callable[[str], Any]) -> np.ndarray:
     """Return the most likely z: each time the lowest sum if the readings followed parabolas from the last."""
+    from scipy.optimize import least_squares  # slow to import
+
     least, lowest = np.inf, z
     for _ in range(_MOST_TRIALS):
         near = problem.near(z)
@@ -174,29 +171,11 @@ def _minimum(problem: Problem, z: np.ndarray, tell: Callable[[str], Any]) -> np.
             z = 0.5 * (lowest + z)
             continue
         least, lowest = total, z
-        z = _lowest_near(near, z)
-        if total - float(np.sum(near(z) ** 2)) < _ENOUGH * (total + _FLOOR):
+        solution = least_squares(near, z)
+        if total - 2.0 * solution.cost < _ENOUGH * (total + _FLOOR):
             break
+        z = np.asarray(solution.x)
     return lowest
-
-
-def _lowest_near(residuals: Callable[[np.ndarray], np.ndarray], z: np.ndarray) -> np.ndarray:
-    """Return where the sum of squares is lowest, by Gauss and Newton's steps, each halved until the sum falls.
-
-    z stands among the residuals, so every step is determined. Scipy's way takes longer to import than this takes.
-    """
-    here = residuals(z)
-    for _ in range(_MOST_STEPS):
-        slopes = [(residuals(z + aside) - here) / _ASIDE for aside in _ASIDE * np.eye(z.size)]
-        step = np.linalg.lstsq(np.stack(slopes, axis=1), -here, rcond=None)[0]
-        there = residuals(z + step)
-        while not there @ there < here @ here:  # not a number either
-            step = 0.5 * step
-            if np.abs(step).max() < _SAME:
-                return z
-            there = residuals(z + step)
-        z, here = z + step, there
-    return z
 
 
 def _leverage(problem: Problem, z: np.ndarray) -> tuple[list[np.ndarray], list[np.ndarray]]:

@@ -10,14 +10,13 @@ import numpy as np
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.units import to_si
 from dryingsim.errors import InputError
-from dryingsim.kernels.even_points import sobol_points
 from dryingsim.kitchen.loads import loads_of
 from dryingsim.plan.needs import Needs, numbers_of
 from dryingsim.plan.requirements import Requirements, Variable, drying_stage
 from dryingsim.plan.schedules import Values
 from dryingsim.plan.search import Search
 from dryingsim.plan.settings import Template
-from dryingsim.plan.surrogate import best_point
+from dryingsim.plan.surrogate import best_point, evenly
 from dryingsim.plan.trial import Trial, tried
 
 LESS_REDUCTION, WETTER, LESS_SHARE, WIDER = (
@@ -259,7 +258,7 @@ def _bounds(search: Search, values: Values, needs: Needs, requirements: Requirem
             refused.append(replace(frame, problem=problem))
             continue
         frames.append((frame, low, high))
-        scatter = sobol_points(at.size, 8, search.seed + 11 * (i + 1))[:6]
+        scatter = evenly(at.size, 8, search.seed + 11 * (i + 1))[:6]
         box = np.clip(at + 0.6 * (scatter - 0.5), 0.0, 1.0)
         box[:, i] = end[i] - side * reach * scatter[:, i]
         points += [end, *box]

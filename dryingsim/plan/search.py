@@ -18,12 +18,11 @@ from dataclasses import replace
 import numpy as np
 
 from dryingsim.errors import InputError
-from dryingsim.kernels.even_points import sobol_points
 from dryingsim.plan.needs import Needs, cost, numbers_of
 from dryingsim.plan.requirements import Aim
 from dryingsim.plan.schedules import Schedules, Values
 from dryingsim.plan.settings import Template
-from dryingsim.plan.surrogate import COARSE, FINE, Surrogate, best_point, squared_distances, tiers
+from dryingsim.plan.surrogate import COARSE, FINE, Surrogate, best_point, evenly, squared_distances, tiers
 from dryingsim.plan.trial import NAMES, Trial
 
 _FIRST, _PER_VARIABLE, _CORNERS = (
@@ -187,7 +186,7 @@ class Search(Schedules):
             "time", "energy" or "evenness".
         """
         n = len(self.variables)
-        start = list(sobol_points(n, _FIRST + _PER_VARIABLE * n, self.seed))
+        start = list(evenly(n, _FIRST + _PER_VARIABLE * n, self.seed))
         if n <= _CORNERS:
             start += [np.array(corner) for corner in itertools.product((0.0, 1.0), repeat=n)]
         else:
@@ -206,7 +205,7 @@ class Search(Schedules):
                 self.best(_with_beyond(needs, beyond), "time" if aim == "energy" else aim)
                 for beyond in _BEYOND
             ]
-            around = sobol_points(n, 8, self.seed + step + 1)[:6] - 0.5
+            around = evenly(n, 8, self.seed + step + 1)[:6] - 0.5
             more += [np.clip(best + _NEAR * 0.5**step * 2.0 * shift, 0.0, 1.0) for shift in around]
             self.screen(more + (self._perhaps_better(best, needs, aim) if step == rounds - 1 else []))
 

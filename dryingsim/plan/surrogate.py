@@ -8,8 +8,6 @@ from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
-from dryingsim.kernels.even_points import sobol_points
-
 _SCATTER, _ROUNDS, _SHRINK = 1024, 7, 0.5
 
 
@@ -24,23 +22,24 @@ def squared_distances(points: np.ndarray, others: np.ndarray) -> np.ndarray:
     return np.maximum(lengths - 2.0 * points @ others.T, 0.0)
 
 
-def _through(points: np.ndarray, values: np.ndarray, *, linear: bool) -> Callable[[np.ndarray], np.ndarray]:
-    """Return what goes through all values: cubes of distances and a linear trend, or distances and a constant.
+def evenly(dimensions: int, count: int, seed: int) -> np.ndarray:
+    """Return points that fill the unit box evenly, shape (count, dimensions).
 
-    Scipy's `RBFInterpolator` does the same, but takes longer to import than a search to use it.
+    Parameters
+    ----------
+    dimensions, count : int
+    seed : int
+        The same seed gives the same points.
+
+    Examples
+    --------
+    >>> evenly(2, 3, seed=1).shape
+    (3, 2)
     """
+    from scipy.stats import qmc  # slow to import
 
-    def terms(at: np.ndarray) -> np.ndarray:
-        squares = squared_distances(at, points)
-        near = squares * np.sqrt(squares) if linear else np.sqrt(squares)
-        return np.concatenate([near, np.ones((len(at), 1)), *([at] if linear else [])], axis=1)
-
-    rows, count = terms(points), len(points)
-    trend = rows[:, count:]
-    corner = np.zeros((trend.shape[1], trend.shape[1]))
-    system = np.concatenate([rows, np.concatenate([trend.T, corner], axis=1)])
-    weights = np.linalg.solve(system, np.concatenate([values, np.zeros((len(corner), values.shape[1]))]))
-    return lambda at: terms(at) @ weights
+    power = int(np.ceil(np.log2(max(count, 2))))
+    return np.asarray(qmc.Sobol(dimensions, scramble=True, seed=seed).random_base2(power)[:count])
 
 
 class Surrogate:
@@ -55,6 +54,8 @@ class Surrogate:
     """
 
     def __init__(self, points: np.ndarray, numbers: Mapping[str, np.ndarray]) -> None:
+        from scipy.interpolate import RBFInterpolator  # slow to import
+
         _, first = np.unique(np.round(points, 9), axis=0, return_index=True)
         keep = np.sort(first)
         points, values = points[keep], np.stack([one[keep] for one in numbers.values()], axis=1)
@@ -63,16 +64,17 @@ class Surrogate:
         self.count = int(good.sum())
         self._valid = None
         if not good.all() and self.count:
-            self._valid = _through(points, good[:, None].astype(float), linear=False)
+            self._valid = RBFInterpolator(points, good.astype(float), kernel="linear", degree=0)
         centre, size = values[good].mean(axis=0), values[good].std(axis=0) + 1e-12
-        linear = self.count >= points.shape[1] + 2
-        fitted = _through(points[good], (values[good] - centre) / size, linear=linear)
+        few = self.count < points.shape[1] + 2
+        kernel, degree = ("linear", 0) if few else ("cubic", 1)
+        fitted = RBFInterpolator(points[good], (values[good] - centre) / size, kernel=kernel, degree=degree)
         self._at: Callable[[np.ndarray], np.ndarray] = lambda x: centre + size * fitted(x)
 
     def at(self, points: np.ndarray) -> dict[str, np.ndarray]:
         """Return the numbers at points, and under "possible" whether they can be had (1) or not (0)."""
         numbers = dict(zip(self.names, self._at(points).T, strict=True))
-        numbers["possible"] = np.ones(len(points)) if self._valid is None else self._valid(points)[:, 0]
+        numbers["possible"] = np.ones(len(points)) if self._valid is None else self._valid(points)
         return numbers
 
 
@@ -119,7 +121,7 @@ def best_point(
     step : float
         See `tiers`.
     """
-    scatter = sobol_points(low.size, _SCATTER, seed)
+    scatter = evenly(low.size, _SCATTER, seed)
     centre, width = 0.5 * (low + high), high - low
     best: np.ndarray | None = None
     for _ in range(_ROUNDS):

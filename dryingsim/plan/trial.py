@@ -26,7 +26,6 @@ from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
 from dryingsim.judge.verdict import judge_as_computed, judge_taken_out
 from dryingsim.kernels.grid import NODES
-from dryingsim.kernels.monotone import monotone_cubic
 from dryingsim.kitchen.loads import loads_of
 from dryingsim.model.build import with_ideal_thermostat
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
@@ -41,7 +40,7 @@ _LONGEST_S = 24 * 3600.0
 _SHORTEST_S = 60.0  # a stage too short for its setting to be asked after
 _NO_LIMIT_K = 99.0  # what "above its setting" says in given air
 _REDUCTION_OFFSET = 0.5  # reductions are compared by log10(reduction + this), even near none
-_Z = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])  # thicknesses followed, in standard deviations; one apart
+_Z = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])  # thicknesses followed, in standard deviations
 _MIDDLE = 2
 _FINE = (np.arange(101) + 0.5) / 101.0  # quantiles of the slices
 _FILM_EFFECT, _DIFFUSIVITY_EFFECT = 0.15, 0.5  # of a thickness that changes the time as much (estimate)
@@ -282,10 +281,11 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
 
 def _differences(batches: Sequence[Batch], activity: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Share of the slices in the window, and how far apart they are; `activity` (p, trays, classes, z)."""
+    from scipy.interpolate import PchipInterpolator  # slow to import
     from scipy.special import ndtri
 
     z, brittle = np.clip(ndtri(_FINE), _Z[0], _Z[-1]), growth_limits.texture().brittle
-    values = monotone_cubic(activity, z - _Z[0])
+    values = PchipInterpolator(_Z, activity, axis=-1)(z)
     shares, aparts = np.empty(len(batches)), np.empty(len(batches))
     for i, batch in enumerate(batches):
         classes = batch.meat.classes

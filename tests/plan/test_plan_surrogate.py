@@ -3,12 +3,11 @@
 import numpy as np
 import pytest
 
-from dryingsim.kernels.even_points import sobol_points
-from dryingsim.plan.surrogate import Surrogate, best_point
+from dryingsim.plan.surrogate import Surrogate, best_point, evenly
 
 
 def test_it_goes_through_its_points():
-    x = sobol_points(2, 30, 1)
+    x = evenly(2, 30, 1)
     truth = {"a": np.sin(x[:, 0]) + x[:, 1] ** 2, "b": 300.0 - 40.0 * x[:, 0]}
     at = Surrogate(x, truth).at(x)
     for name, values in truth.items():
@@ -18,7 +17,7 @@ def test_it_goes_through_its_points():
 
 def test_between_them_a_plane_is_exact_and_a_bowl_nearly():
     corners = np.array([[0.0, 0.0], [0.0, 1.0], [1.0, 0.0], [1.0, 1.0]])
-    x, new = np.concatenate([sobol_points(2, 40, 1), corners]), sobol_points(2, 50, 2)
+    x, new = np.concatenate([evenly(2, 40, 1), corners]), evenly(2, 50, 2)
     found = Surrogate(x, {"plane": 3.0 + 2.0 * x[:, 0] - x[:, 1], "bowl": ((x - 0.4) ** 2).sum(axis=1)}).at(
         new
     )
@@ -27,7 +26,7 @@ def test_between_them_a_plane_is_exact_and_a_bowl_nearly():
 
 
 def test_points_that_cannot_be_had_are_shunned():
-    x = sobol_points(1, 40, 1)
+    x = evenly(1, 40, 1)
     values = np.where(x[:, 0] > 0.5, np.nan, -x[:, 0])
     stand_in = Surrogate(x, {"cost": values})
     assert stand_in.count < 40
@@ -41,14 +40,3 @@ def test_the_best_point_of_a_bowl_with_a_wall():
 
     found = best_point(merit, np.zeros(2), np.ones(2), 1)
     assert found == pytest.approx([0.6, 0.3], abs=3e-3)  # the last box is 1/64 wide, 1024 points in it
-
-
-@pytest.mark.parametrize(("kernel", "degree", "few"), [("cubic", 1, 60), ("linear", 0, 3)])
-def test_between_its_points_it_is_scipys_radial_basis_functions(kernel, degree, few):
-    from scipy.interpolate import RBFInterpolator
-
-    x, new = sobol_points(2, few, 1), sobol_points(2, 40, 2)
-    values = np.sin(3.0 * x[:, 0]) + x[:, 1]
-    theirs = RBFInterpolator(x, values, kernel=kernel, degree=degree)(new)
-    # distances by their squares lose half the digits where they are small
-    assert Surrogate(x, {"a": values}).at(new)["a"] == pytest.approx(theirs, abs=1e-7)
