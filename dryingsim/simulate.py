@@ -186,9 +186,13 @@ class _Run:
             )
 
     def _cut(self, step: Step, value: Callable[[np.ndarray], float]) -> Step:
-        """Take the last step again, to where `value` turns positive."""
+        """Take the last step again, to where `value` has turned positive: where it is interpolated it may be off by 1e-6."""
         t1 = first_crossing(lambda t: value(step.at(t)), step.t0, step.t1, EVENT_RESOLUTION_S)
-        return self.stepper.shorten(step, t1)
+        cut, further = self.stepper.shorten(step, t1), EVENT_RESOLUTION_S
+        while value(cut.y1) <= 0.0 and t1 < step.t1:
+            t1, further = min(t1 + further, step.t1), 2.0 * further
+            cut = self.stepper.shorten(step, t1)
+        return cut
 
     def history(self) -> History:
         """Return the record, its balances checked."""
