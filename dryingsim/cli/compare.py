@@ -1,5 +1,6 @@
 """`dryingsim compare`: batches side by side, or one batch with one of its parameters varied."""
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -85,11 +86,13 @@ def _varied(
     file: Path, request: str, price: "Price | None"
 ) -> "tuple[Callable[[Callable[[int, float], None] | None], Comparison | Variation], int]":
     """Read the batch with each of the values; return what simulates them, and their number."""
+    from dryingsim.batch.reading.batch_file import load_batch
     from dryingsim.explore.vary import load_varied, read_request, vary_batches
 
     key, values = read_request("--vary", request)
-    batches = load_varied(file, key, values)
-    return lambda tick: vary_batches(key, values, batches, price=price, progress=tick), len(values)
+    of_values = load_varied(file, key, values)
+    simulate = partial(vary_batches, key, values, of_values, meant=load_batch(file), price=price)
+    return lambda tick: simulate(progress=tick), len(values)
 
 
 def _tick(show: "Callable[[float, str], None]", count: int) -> "Callable[[int, float], None]":

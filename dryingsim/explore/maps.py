@@ -28,6 +28,7 @@ from dryingsim.engine.batch_group import BatchGroup, groups_of, run_group
 from dryingsim.engine.ensemble import TOLERANCE, Numbers
 from dryingsim.engine.executors import Workers, name_of
 from dryingsim.errors import InputError
+from dryingsim.explore.document_change import no_longer_measured
 from dryingsim.explore.vary import axis_of, load_grid, read_request
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.heat_resistance import COUNTABLE
@@ -79,6 +80,8 @@ class Map:
         Of the batch as it stands in the file, for its warnings.
     workers : str or None
         What it was worked out on, if not on this machine alone.
+    unmeasured : int
+        At how many points the air is not that in which the file says a humidity was measured: there it is not measured.
     """
 
     batch: Batch
@@ -89,6 +92,7 @@ class Map:
     remarks: tuple[str, ...]
     judged: Lethality | None = None
     workers: str | None = None
+    unmeasured: int = 0
 
     @property
     def title(self) -> str:
@@ -243,7 +247,8 @@ def map_file(
     organism = judged.worst.organism
     numbers, remarks = _mapped(points, organism, _FOLLOWED_S, nodes, TOLERANCE, executor)
     shaped = _shaped(numbers, shape)
-    return Map(meant, axes, units, shaped, organism, remarks, judged, name_of(executor))
+    other_air = sum(1 for point in at_points if no_longer_measured(meant, point))
+    return Map(meant, axes, units, shaped, organism, remarks, judged, name_of(executor), other_air)
 
 
 def read_axes(
@@ -297,8 +302,11 @@ def _changed(batch: Batch, values: Mapping[str, float]) -> Batch:
     faster = values.get("speed_m_s", first.speed_m_s) - first.speed_m_s
 
     def moved(air: Air) -> Air:
+        if by_K == faster == 0.0:
+            return air
         speed = max(air.speed_m_s + faster, 0.0)
-        return replace(air, temperature_K=air.temperature_K + by_K, speed_m_s=speed)
+        humidity = replace(air.humidity, measured=False)  # in other air
+        return replace(air, temperature_K=air.temperature_K + by_K, speed_m_s=speed, humidity=humidity)
 
     stages = tuple(
         replace(stage, air=moved(stage.air), air_end=moved(stage.air_end) if stage.air_end else None)

@@ -15,6 +15,7 @@ from dryingsim.batch.schema import Batch
 from dryingsim.batch.units import plain_fractions
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure, stacked
+from dryingsim.explore.document_change import change, no_longer_measured
 from dryingsim.judge.energy import Price
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Lethality
@@ -23,8 +24,6 @@ MOST_VALUES = 200
 EXAMPLE = '"meat.thickness = 3 mm to 8 mm in 6" or "stage.1.air = 60, 65, 70 degC"'
 _RANGE = re.compile(r"(\S.*?)\s+to\s+(\S.*?)\s+in\s+(\d{1,6})")
 _FRACTION = re.compile(r"(?:(\d+)\s+)?(\d+)/([1-9]\d*)(?!\d)")
-# places that make other air than that in which a humidity was measured
-_AIR_OF_STAGE = re.compile(r"(appliance|stage\.\d+\.(air|humidity|speed|door_gap))(?!.*\.measured$)")
 _NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*)?")
 
 
@@ -52,6 +51,8 @@ class Variation:
         Why values could not be run.
     lethality : tuple of (Lethality or None)
         The judgement on each; None where a value could not be run.
+    unmeasured : tuple of str
+        The values that make other air than that in which the file says a humidity was measured: there it counts as not measured.
     """
 
     key: str
@@ -63,6 +64,7 @@ class Variation:
     currency: str | None
     remarks: tuple[str, ...]
     lethality: tuple[Lethality | None, ...]
+    unmeasured: tuple[str, ...] = ()
 
     @property
     def warnings(self) -> tuple[tuple[str, Finding], ...]:
@@ -110,7 +112,8 @@ def vary(
         stage that never ends) only leaves nan and a remark, unless all of them do.
     """
     texts = read_values(values) if isinstance(values, str) else tuple(values)
-    return vary_batches(key, texts, load_varied(file, key, texts), price=price, progress=progress)
+    batches = load_varied(file, key, texts)
+    return vary_batches(key, texts, batches, meant=load_batch(file), price=price, progress=progress)
 
 
 def load_varied(file: str | Path, key: str, values: Sequence[str]) -> list[Batch]:
@@ -153,6 +156,7 @@ def vary_batches(
     values: Sequence[str],
     batches: Sequence[Batch],
     *,
+    meant: Batch | None = None,
     price: Price | None = None,
     progress: Callable[[int, float], None] | None = None,
 ) -> Variation:
@@ -163,6 +167,8 @@ def vary_batches(
     key, values : str, sequence of str
         What was varied, and its value in each batch.
     batches : sequence of Batch
+    meant : Batch, optional
+        That of the file, to tell where what it says was measured is so no longer.
     price, progress
         As for `vary`.
     """
@@ -194,6 +200,11 @@ def vary_batches(
         currency=price.currency if price else None,
         remarks=tuple(remarks),
         lethality=tuple(judgements),
+        unmeasured=tuple(
+            value
+            for value, batch in zip(values, batches, strict=True)
+            if meant is not None and no_longer_measured(meant, batch)
+        ),
     )
 
 
@@ -332,61 +343,6 @@ def _with(document: dict[str, Any], where: str, key: str, value: str) -> dict[st
     changed = copy.deepcopy(document)
     change(changed, where, key, _typed(value))
     return changed
-
-
-def change(document: dict[str, Any], where: str, key: str, value: Any) -> None:
-    """Set the value at a place of a document; a humidity measured in other air is measured no more.
-
-    Parameters
-    ----------
-    document : dict
-        A batch file as `tomllib` reads it; it is changed.
-    where : str
-        The place, for messages.
-    key : str
-        The place, with dots; items of a list count from 1.
-    value : object
-        As TOML would hold it.
-    """
-    put(document, where, key.split("."), value)
-    if _AIR_OF_STAGE.match(key):
-        for stage in document["stage"]:
-            for name in ("humidity", "humidity_end"):
-                if isinstance(stage, dict) and isinstance(stage.get(name), dict):
-                    stage[name].pop("measured", None)
-
-
-def put(document: Any, where: str, path: list[str], value: Any) -> None:
-    """Set the value at a path; tables that are missing on the way are added, for the reader to check.
-
-    Parameters
-    ----------
-    document : dict or list
-        A part of a batch file; it is changed.
-    where : str
-        The place, for messages.
-    path : list of str
-        The way to it within the part.
-    value : object
-        As TOML would hold it.
-    """
-    at, below = path[0].strip(), path[1:]
-    if isinstance(document, list):
-        if not at.isdecimal() or not 1 <= int(at) <= len(document):
-            raise InputError(f"{where}: instead of {show(at)} a number from 1 to {len(document)} is expected")
-        place: Any = int(at) - 1
-    elif isinstance(document, dict):
-        place = at
-    else:
-        raise InputError(
-            f"{where}: there is {show(document)} in the file, so {show(at)} cannot stand below it"
-        )
-    if below:
-        if isinstance(document, dict):
-            document.setdefault(place, {})
-        put(document[place], where, below, value)
-    else:
-        document[place] = value
 
 
 def _typed(text: str) -> Any:

@@ -12,7 +12,7 @@ from dryingsim.batch.schema import Batch
 from dryingsim.batch.toml_writing import toml_key, toml_text
 from dryingsim.batch.units import from_si, to_si
 from dryingsim.errors import InputError
-from dryingsim.explore.vary import change
+from dryingsim.explore.document_change import change, no_longer_measured, value_at
 from dryingsim.plan.requirements import Variable, drying_stage
 
 _NO_TIME_MIN = 0.5  # a stage of less is left out
@@ -87,9 +87,21 @@ class Template:
             if _is_stage_left_out(variable, value)
         ]
 
+    def unmeasured(self, values: Sequence[float]) -> list[int]:
+        """Return the indices of the stages of the file that are kept, but in other air than that measured in them.
+
+        Parameters
+        ----------
+        values : sequence of float
+            Of the variables, each in its unit.
+        """
+        meant = parse_document(self.document, self.name, self.folder)
+        gone = self.dropped(values)
+        return [i for i in no_longer_measured(meant, self.batch(values, whole=True)) if i not in gone]
+
     def stands(self, key: str) -> Any:
         """Return what stands in the file at a place; None where nothing does."""
-        return _found(self.document, key.split("."))
+        return value_at(self.document, key.split("."))
 
     def own(self) -> tuple[float, ...]:
         """Return the values that stand in the file, within the bounds."""
@@ -131,17 +143,6 @@ def template_of(
 
 def _is_stage_left_out(variable: Variable, value: float) -> bool:
     return variable.key.endswith(".duration") and value < _NO_TIME_MIN
-
-
-def _found(document: Any, path: list[str]) -> Any:
-    for part in path:
-        if isinstance(document, list):
-            document = document[int(part) - 1]
-        elif isinstance(document, dict) and part in document:
-            document = document[part]
-        else:
-            return None
-    return document
 
 
 def _own(template: Template, variable: Variable) -> float:

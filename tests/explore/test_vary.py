@@ -10,8 +10,14 @@ from made_batch import warm_air, warm_air_text
 
 from dryingsim.errors import InputError
 from dryingsim.explore import vary as module
+from dryingsim.explore.document_change import change
+from dryingsim.explore.maps import map_file
 from dryingsim.explore.vary import load_varied, read_request, read_values, varied, vary, vary_batches
 from dryingsim.judge.energy import read_price
+from dryingsim.show.compare.files import comparison_document
+from dryingsim.show.core.terminal import plain_text
+from dryingsim.show.map.text import map_document
+from dryingsim.show.map.text import summary as map_data
 
 DOCUMENT = tomllib.loads(warm_air_text())
 
@@ -195,7 +201,7 @@ def test_a_humidity_measured_in_other_air_is_measured_no_more(key):
         "stage": [{"air": "70 degC", "humidity": {"wet_bulb": "60 degC", "measured": True}}],
         "appliance": {},
     }
-    module.change(document, "b.toml", key, "65 degC")
+    change(document, "b.toml", key, "65 degC")
     assert document["stage"][0]["humidity"].get("measured") is None
 
 
@@ -205,5 +211,61 @@ def test_a_humidity_measured_in_other_air_is_measured_no_more(key):
 )
 def test_a_measured_humidity_stays_measured_for_longer_stages_and_other_meat(key, value):
     document = {"stage": [{"air": "70 degC", "humidity": {"wet_bulb": "60 degC", "measured": True}}]}
-    module.change(document, "b.toml", key, value)
+    change(document, "b.toml", key, value)
     assert document["stage"][0]["humidity"]["measured"] is True
+
+
+@pytest.mark.parametrize("value", ["70 degC", "70.0 °C", "158 degF"])
+def test_the_air_of_the_file_typed_otherwise_keeps_what_was_measured(value):
+    document = {"stage": [{"air": "70 degC", "humidity": {"wet_bulb": "60 degC", "measured": True}}]}
+    change(document, "b.toml", "stage.1.air", value)
+    assert document["stage"][0]["humidity"]["measured"] is True
+
+
+def test_other_air_in_one_stage_leaves_what_was_measured_in_another():
+    humidity = {"wet_bulb": "60 degC", "measured": True}
+    document = {"stage": [{"air": "70 degC", "humidity": dict(humidity)} for _ in range(2)]}
+    change(document, "b.toml", "stage. 2 .air", "65 degC")
+    assert [stage["humidity"].get("measured") for stage in document["stage"]] == [True, None]
+
+
+# tiny: what is told of the air hangs on no simulation
+MEASURED = """
+[meat]
+cut = "beef eye of round"
+thickness = "3 mm"
+length = "120 mm"
+width = "50 mm"
+weight = "1 kg"
+[room]
+temperature = "21 degC"
+humidity = "45 %"
+[[stage]]
+name = "humid"
+air = "76.7 degC"
+humidity = { wet_bulb = "60.5 degC", measured = true }
+speed = "1.5 m/s"
+duration = "20 min"
+"""
+
+
+def test_values_that_make_other_air_than_was_measured_are_told():
+    meant, other = varied(tomllib.loads(MEASURED), "b", "stage.1.air", ["76.7 degC", "75 degC"])
+    assert meant.stages[0].air.humidity.measured
+    assert not other.stages[0].air.humidity.measured
+    told = vary_batches("stage.1.air", ["76.7 degC", "75 degC"], [meant, other], meant=meant)
+    assert told.unmeasured == ("75 degC",)
+    said = " ".join(plain_text(comparison_document(told)).split())
+    assert "75 degC: other air than was measured, so its humidity counts as not measured." in said
+
+
+def test_a_map_tells_at_how_many_points_the_air_is_other_than_was_measured(tmp_path):
+    file = tmp_path / "b.toml"
+    file.write_text(MEASURED)
+    some = map_file(file, ["stage.1.air = 75, 76.7 degC"], nodes=6)
+    none = map_file(file, ["stage.1.air = 75, 80 degC"], nodes=6)
+    for mapped, where, counted in ((some, "1 of 2", True), (none, "all", False)):
+        said = " ".join(plain_text(map_document(mapped)).split())
+        assert f"At {where} points the air is other than was measured" in said
+        assert ("Counts on temperature and humidity said to be measured" in said) == counted
+        assert map_data(mapped)["humidity_shown"] is False

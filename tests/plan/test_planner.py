@@ -28,6 +28,7 @@ from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.plan.files import plan_document, planned_toml, summary, write_plan
 from dryingsim.show.plan.pictures import plan_figure
+from dryingsim.show.plan.setting_text import unmeasured
 from dryingsim.show.plan.tables import trade_off_tables
 from dryingsim.show.run.first_screen import run_document
 from dryingsim.simulate import run
@@ -254,6 +255,25 @@ def test_what_holds_only_in_air_that_was_not_measured_is_no_plan_to_rely_on(foun
         "met only if measured",
     )
     assert "wet bulb" in told["warnings"][0]
+
+
+def test_air_that_is_not_changed_stays_measured_and_other_air_is_told():
+    document = tomllib.loads(HUMID)
+    document["plan"]["between"] = {
+        "stage.1.air": ["60 degC", "70 degC"],
+        "stage.2.air": ["60 degC", "80 degC"],
+    }
+    batch = parse_document(document, "b.toml")
+    variables = read_requirements(document, "b.toml", batch).variables
+    template = template_of(document, "b.toml", Path(), batch, variables)
+    for stage_air, kept in ((68.0, True), (67.0, False)):
+        values = (stage_air, 80.0)
+        assert template.batch(values).stages[0].air.humidity.measured is kept
+        assert ("measured" in template.at(values)["stage"][0]["humidity"]) is kept
+        told = unmeasured(SimpleNamespace(batch=batch, template=template, values=values))
+        assert told == (
+            [] if kept else ["Other air than was measured, so its humidity counts as not measured: humid."]
+        )
 
 
 def test_where_nothing_reaches_it_says_so_and_what_would(nothing):

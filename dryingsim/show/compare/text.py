@@ -219,7 +219,16 @@ def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
         names, texts = zip(*told, strict=True)
         others = "" if len(set(texts)) == 1 else f" ({names[0]}; the others with --details)"
         said.append(f"{', '.join(names)}: {texts[0]}{others}.")
-    return said
+    return [*said, *_unmeasured(runs)]
+
+
+def _unmeasured(runs: Runs) -> list[str]:
+    """Return at which values the humidity counts as not measured, though the file says that it was."""
+    if isinstance(runs, Comparison) or not runs.unmeasured:
+        return []
+    return [
+        f"{', '.join(runs.unmeasured)}: other air than was measured, so its humidity counts as not measured."
+    ]
 
 
 def comparison_sentences(runs: Runs, units: str | None = None) -> list[str]:
@@ -258,6 +267,7 @@ def _reduction_sentences(runs: Runs, shown: Units) -> list[str]:
         pairs = zip(names, runs.runs, strict=True)
         return [f"{name}: {verdict_line(one.lethality, shown)}" for name, one in pairs]
     text = [f"Warning, {value}: {sentence(one, shown.temperature.text)}." for value, one in runs.warnings]
+    text += _unmeasured(runs)
     for place, grade in enumerate(GRADES):
         alike = [names[number] for number in np.flatnonzero(runs.measures["grade"] == place)]
         if alike:

@@ -1,5 +1,6 @@
 """A map as text and as files: tables, sentences, `map.csv` and `map.json`; pictures are in `map.pictures`."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -8,6 +9,7 @@ import numpy as np
 from dryingsim.batch.catalog import organisms
 from dryingsim.explore.maps import Map
 from dryingsim.history.provenance import attributes, inputs_of, versions
+from dryingsim.judge.grades import Lethality
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.document import Document, labelled, screen
@@ -129,19 +131,39 @@ def _safety(mapped: Map, shown: Units) -> list[str]:
     if mapped.organism is None or mapped.target_log10 is None:
         return []
     enough, count = int((mapped.numbers["lower"] >= mapped.target_log10).sum()), mapped.numbers["lower"].size
-    warnings = mapped.judged.warnings if mapped.judged else ()
+    judged = _of_points(mapped)
+    warnings = judged.warnings if judged else ()
     return [
         f"{mapped.target_log10:g} log of {_organism(mapped)} at {enough} of {count} points, as computed. A map does not judge "
         "what was measured, nor growth: run a point to have its verdict.",
+        *_unmeasured(mapped),
         *brief_sentences(warnings, shown.temperature.text),
     ]
+
+
+def _of_points(mapped: Map) -> Lethality | None:
+    """Return the judgement on the batch as it stands, without what it counts on where that was measured at no point."""
+    judged = mapped.judged
+    if judged is None or mapped.unmeasured < mapped.numbers["lower"].size:
+        return judged
+    return replace(judged, warnings=tuple(one for one in judged.warnings if one.key != "humidity_measured"))
+
+
+def _unmeasured(mapped: Map) -> list[str]:
+    """Return at how many points the humidity counts as not measured, though the file says that it was."""
+    count = mapped.numbers["lower"].size
+    where = "all" if mapped.unmeasured == count else f"{mapped.unmeasured} of {count}"
+    told = f"At {where} points the air is other than was measured: there its humidity counts as not measured."
+    return [told] if mapped.unmeasured else []
 
 
 def map_sentences(mapped: Map, units: str | None = None) -> list[str]:
     """Return the answers as sentences."""
     sentences = [_done(mapped)]
     if mapped.organism is not None:
-        sentences += warning_lines(mapped.judged, Units(mapped.batch, units)) if mapped.judged else []
+        judged = _of_points(mapped)
+        sentences += warning_lines(judged, Units(mapped.batch, units)) if judged else []
+        sentences += _unmeasured(mapped)
         sentences.append(_reduced(mapped))
         sentences += _checks(mapped, units)
     sentences += [f"Left out: {remark}." for remark in mapped.remarks]
@@ -184,7 +206,7 @@ def _reduced(mapped: Map) -> str:
     verb = "are"
     if mapped.judged is not None and mapped.judged.warnings:
         verb = "are, as computed (read the warnings above),"
-    if air_unshown(mapped.batch):
+    if mapped.unmeasured or air_unshown(mapped.batch):
         verb = "would be, if the air is as humid as computed (that was not measured, so it is not shown),"
     return (
         f"{_organism(mapped)}, judged for the meat taken out when done or after the stages planned then: the {target:g} log "
@@ -225,6 +247,7 @@ def _numbers(mapped: Map) -> dict[str, np.ndarray]:
 
 def summary(mapped: Map) -> dict[str, Any]:
     """Return the map as plain values in SI, the parameters in their own unit; null where there is no such time."""
+    judged = _of_points(mapped)
 
     def plain(values: np.ndarray) -> Any:
         known = values.astype(object)
@@ -241,10 +264,10 @@ def summary(mapped: Map) -> dict[str, Any]:
         "organism": mapped.organism,
         "target_log10": mapped.target_log10,
         "remarks": list(mapped.remarks),
-        "warnings": [sentence(warning) for warning in mapped.judged.warnings] if mapped.judged else [],
+        "warnings": [sentence(warning) for warning in judged.warnings] if judged else [],
         "grade_in_the_file": mapped.judged.grade if mapped.judged else None,
         "checks_in_the_file": check_values(mapped.judged) if mapped.judged else None,
-        "humidity_shown": not air_unshown(mapped.batch),
+        "humidity_shown": not mapped.unmeasured and not air_unshown(mapped.batch),
         **{name: plain(values) for name, values in _numbers(mapped).items()},
         "inputs": inputs_of(mapped.batch),
         "components": mapped.batch.components.replaced or None,

@@ -19,7 +19,7 @@ from dryingsim.show.core.writing import json_text, write_result
 from dryingsim.show.kitchen.loading_text import loads_data
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
-from dryingsim.show.plan.setting_text import left_out, stood
+from dryingsim.show.plan.setting_text import left_out, stood, unmeasured
 from dryingsim.show.plan.tables import trade_off_tables
 from dryingsim.show.plan.text import AIMS, NOT_SHOWN, added_words, plan_answers, plan_details
 
@@ -46,6 +46,7 @@ def planned_toml(plan: Plan, into: Path) -> str:
         else "NOT ENOUGH: within the bounds nothing was found that reaches all that is asked for; this comes nearest.",
         *added_words(plan),
         *(f"Left out: {name}." for name in left_out(plan)),
+        *unmeasured(plan),
         *(["The end of drying by water activity was added."] if plan.template.given_end else []),
         "A simulation validates no process: measure the meat itself.",
     ]

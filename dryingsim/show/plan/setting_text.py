@@ -7,7 +7,7 @@ from dryingsim.show.core.quantities import MEDIA, Units, about, class_name
 
 
 def steps(plan: Plan, shown: Units) -> list[str]:
-    """Return what to set, stage by stage, and what is left out of the file."""
+    """Return what to set, stage by stage, what is left out of the file, and what was not measured in such air."""
     lines = []
     meat = next((k for k in plan.template.variables if k.key == "meat.thickness"), None)
     if meat is not None:
@@ -22,7 +22,13 @@ def steps(plan: Plan, shown: Units) -> list[str]:
         lines.append(
             f"{i + 1}. {stage.name}: {_stage(plan.planned, stage, shown)}, {_until(stage, span, shown)}"
         )
-    return [*lines, *(f"Left out: {name}." for name in left_out(plan))]
+    return [*lines, *(f"Left out: {name}." for name in left_out(plan)), *unmeasured(plan)]
+
+
+def unmeasured(plan: Plan) -> list[str]:
+    """Return in which stages the humidity counts as not measured, though the file says that it was."""
+    names = ", ".join(plan.batch.stages[i].name for i in plan.template.unmeasured(plan.values))
+    return [f"Other air than was measured, so its humidity counts as not measured: {names}."] if names else []
 
 
 def _stage(batch: Batch, stage: Stage, shown: Units) -> str:
