@@ -299,8 +299,9 @@ def critical_limits(
 ) -> tuple[float, float, float] | None:
     """Return the lowest reading of a wet bulb that serves, to a kelvin [K], and from when to when it must hold [s].
 
-    Found by search on the simulation: the batch is run in its own air with no more vapour than that of a wet bulb. The
-    accuracy of the reading is added, as to any critical limit (FSIS-GD-2021-14, page 20).
+    Found by search on the simulation: the batch is run in its own air with no more vapour than that of a wet bulb. It has to
+    serve by the end of the humid air; where the batch as it is cannot make that, what follows counts too, as it does once
+    the air was measured. The accuracy of the reading is added, as to any critical limit (FSIS-GD-2021-14, page 20).
 
     Parameters
     ----------
@@ -314,19 +315,25 @@ def critical_limits(
     tuple or None
         None where no wet bulb up to the highest of the run itself serves.
     """
-    humid = _humid_part(history)
+    by_its_end = _lowest_that_serves(_humid_part(history), records_to)
+    if by_its_end is not None and by_its_end[0] <= float(history.air_wet_bulb_K.max()):
+        return by_its_end
+    return _lowest_that_serves(history, records_to) or by_its_end
+
+
+def _lowest_that_serves(
+    history: History, records_to: Callable[[History], int | None]
+) -> tuple[float, float, float] | None:
+    """Return `critical_limits`, where it has to serve by the end of a history."""
     low = _FIRST_WET_BULB_K
-    high = low + float(np.ceil(max(humid.air_wet_bulb_K.max() - low, 1.0)))
-    served = _run_below(humid, high)
+    high = low + float(np.ceil(max(history.air_wet_bulb_K.max() - low, 1.0)))
+    served = _run_below(history, high)
     last = records_to(served)
-    if last is None:  # by its end; what follows may still make up for it
-        humid, served = history, _run_below(history, high)
-        last = records_to(served)
     if last is None:
         return None
     trial = max(high - _may_fall_by(served, last), low + 1.0)
     while high - low > 1.0:
-        tried = _run_below(humid, trial)
+        tried = _run_below(history, trial)
         records = records_to(tried)
         if records is None:
             low, trial = trial, trial + float(np.ceil(0.5 * (high - trial)))

@@ -6,7 +6,7 @@ matter a weight holds), and the scale.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Annotated
 
@@ -54,12 +54,16 @@ class Stop:
         Of the same if none is taken off before: thin slices go on drying, so this is less [kg].
     likely_s : float or None
         When that is likeliest [s]; may lie beyond the run, if the slices are left in as they are.
+    washed_out_kg : float or None
+        Where slices are heated in liquid: the weight to stop at if that is plain water and takes all salt and sugar out of
+        them, as each is ready [kg]; None where they hold none, or are not heated so.
     """
 
     water_activity: float
     weight_kg: float | None
     left_in_kg: float | None
     likely_s: float | None
+    washed_out_kg: float | None = None
 
 
 def stop_level(batch: Batch, target: float) -> float:
@@ -158,7 +162,28 @@ def stop_of(history: History, course: Course, target: float, slabs: np.ndarray |
     moisture = curve_of(history.batch).moisture(level, REFERENCE_TEMPERATURE)
     ready = float(history.dry_mass_kg[here].sum() * (1.0 + moisture))
     weight = ready if history.batch.take_off == "as ready" else left_in
-    return Stop(water_activity=level, weight_kg=weight, left_in_kg=left_in, likely_s=time)
+    washed_out = _washed_out_share(history.batch, target)
+    return Stop(
+        water_activity=level,
+        weight_kg=weight,
+        left_in_kg=left_in,
+        likely_s=time,
+        washed_out_kg=None if washed_out is None else ready * washed_out,
+    )
+
+
+def _washed_out_share(batch: Batch, target: float) -> float | None:
+    """Return by what share of its weight a slice is ready without salt and sugar, of that with them; None as in `Stop`."""
+    marinade = batch.marinade
+    seasoned = marinade.salt_kg_kg > 0.0 or marinade.sugar_kg_kg > 0.0
+    if not (seasoned and any(stage.kind == "liquid" for stage in batch.stages)):
+        return None
+    plain = replace(batch, marinade=replace(marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0, soak=None))
+    weights = []
+    for each in (plain, batch):
+        moisture = curve_of(each).moisture(stop_level(each, target), REFERENCE_TEMPERATURE)
+        weights.append(recipe_of(each)[1] * (1.0 + float(moisture)))
+    return weights[0] / weights[1]
 
 
 def salt_step(history: History, course: Course, window: tuple[float, float]) -> float | None:

@@ -130,7 +130,9 @@ def _judge_relied_on(history: History, limits: bool, tolerance: float) -> Lethal
     unshown = [entry for entry in computed.organisms if not _holds(entry, by_key.get(entry.organism))]
     if not unshown:
         return computed
-    needed = _needed(history, unshown, by_key, limits)
+    # where some are too few in any air, measuring it would not help
+    enough = all(entry.grade == "met" for entry in computed.organisms)
+    needed = _needed(history, unshown, by_key, enough=enough, limits=limits)
     decides = {finding.key for finding in needed}
     only_air = air_unshown(history.batch) and not decides & {"learned_decides", "cover_decides"}
 
@@ -158,6 +160,8 @@ def _needed(
     history: History,
     unshown: list[OrganismLethality],
     relied: dict[str, OrganismLethality],
+    *,
+    enough: bool,
     limits: bool,
 ) -> list[Finding]:
     """Return what was not shown and what to measure, for the organism that falls farthest short without it."""
@@ -170,10 +174,10 @@ def _needed(
     reasons = [Finding("learned_decides", without)] if may_gain(history.batch) else []
     cover = [Finding("cover_decides", without)] if covered(history.batch) else []
     if not air_unshown(history.batch):
-        if measured(history).any() and not cover:
+        if measured(history).any() and enough and not cover:
             reasons.append(Finding("humidity_within_error", {**without, "bulb_error_K": BULB_ERROR_K}))
         return [*reasons, *cover]
-    if not limits:
+    if not (limits and enough):
         return [*reasons, *cover]
     targets = {entry.organism: entry.target for entry in unshown}
     critical = critical_limits(history, lambda run: _records_to(run, targets))

@@ -142,3 +142,15 @@ def test_a_file_says_that_all_leave_together():
     assert ds.parse_batch(text, "again") == batch
     with pytest.raises(ds.InputError, match="take_off"):
         ds.parse_batch(text.replace('"together"', '"later"'), "again")
+
+
+def test_the_weight_to_stop_at_without_salt_is_that_of_the_batch_without():
+    """Plain water that slices are heated in washes salt and sugar out."""
+    demo = ds.demo_batch()
+    plain = replace(demo, marinade=replace(demo.marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0))
+    salted, bare = (ds.judge_batch(run(batch)).doneness.stop for batch in (demo, plain))
+    assert salted.washed_out_kg == pytest.approx(bare.weight_kg, rel=2e-3)  # juice let go differs by as much
+    assert salted.washed_out_kg < 0.85 * salted.weight_kg
+    assert bare.washed_out_kg is None
+    dried_first = replace(demo, stages=demo.stages[1:])
+    assert ds.judge_batch(run(dried_first)).doneness.stop.washed_out_kg is None

@@ -108,6 +108,18 @@ def difference(kelvin: float, degrees: Degrees) -> str:
     return f"{number} {'°F' if us else 'K'}"
 
 
+def to_a_degree(kelvin: float, degrees: Degrees, rounded: Callable[[float], int]) -> float:
+    """Return a temperature [K] rounded to a whole degree of the unit it is printed in.
+
+    Examples
+    --------
+    >>> celsius(to_a_degree(335.31, celsius, math.ceil))
+    '63.0 degC'
+    """
+    per_K = _F_PER_K if system_of(degrees) == "us" else 1.0
+    return ZERO_CELSIUS + rounded(round((kelvin - ZERO_CELSIUS) * per_K, 6)) / per_K
+
+
 def system_of(degrees: Degrees) -> str:
     """Return the system of units that temperatures are printed in, "metric" or "us"."""
     return "us" if degrees(ZERO_CELSIUS).endswith("F") else "metric"

@@ -28,7 +28,7 @@ def _hot_once_dry(values: Mapping[str, Any], degrees: Degrees) -> str:
     if round(first, 2) < _DRY:
         return f"passes {floor} only at water activity {first:.2f}; dry bacteria survive"
     return (
-        f"not hot enough for long enough while wet: passes {floor} at water activity {first:.2f}, reaches "
+        f"hot for too short a time while wet: passes {floor} at water activity {first:.2f}, and is dry when it reaches "
         f"{degrees(values['hottest_K'])}"
     )
 
@@ -44,9 +44,9 @@ BRIEF: dict[str, Words] = {
     "bacteria_grow": "bacteria may multiply while it dries{warm_h:? (warm and moist for {warm_h:.1f} h)}, and some toxins "
     "survive heat",
     "humidity_measured": "counts on temperature and humidity said to be measured at the slices",
-    "humidity_decides": "measure at the slices: wet bulb {wet_bulb_K:degrees} at least, {begin_s:.0f/min}-"
+    "humidity_decides": "measure at the slices: wet bulb {wet_bulb_K:at_least} at least, {begin_s:.0f/min}-"
     "{end_s:.0f/min} min; else {relied_log10:log} log",
-    "setting_below_limit": "the setting makes {planned_K:degrees} at most: raise humidity or temperature",
+    "setting_below_limit": "the setting makes {planned_K:at_most} at most: raise humidity or temperature",
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
     "liquid_taken_to_stay": "keep {seasoned:?liquid hot: few slices, stirred. Water takes salt out: dry further|the liquid hot: "
     "few slices at a time, stirred; measure it after}",

@@ -1,12 +1,13 @@
 """From a key and its numbers to a sentence: templates that say beside each number how it is printed, or functions.
 
 A field is printed as Python prints it, and in ways of our own: `degrees` is a temperature [K] in the unit that was chosen,
-`difference` that between two, `weight` a weight [kg] and `length` a length [m] in the same system of units, `log` a log10
-reduction, `percent` a share, `plural` the s of what is counted, `learned` what logs taught, `typed` text as somebody gave it;
-`.1f/h` is divided by the unit after the stroke first, and of `?this|that` the one is printed where the value holds, the other
-where it does not.
+`at_least` the same rounded up and `at_most` down, `difference` that between two, `weight` a weight [kg] and `length` a length
+[m] in the same system of units, `log` a log10 reduction, `percent` a share, `plural` the s of what is counted, `learned` what
+logs taught, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first, and of `?this|that` the
+one is printed where the value holds, the other where it does not.
 """
 
+import math
 import string
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -23,6 +24,7 @@ from dryingsim.show.core.quantities import (
     logs,
     percent,
     system_of,
+    to_a_degree,
 )
 from dryingsim.show.lethality.words import LETHALITY_WORDS
 from dryingsim.show.thermometer.probe_words import PROBE_WORDS
@@ -62,6 +64,8 @@ class _Printer(string.Formatter):
     def __init__(self, degrees: Degrees) -> None:
         self._ways: dict[str, Callable[[Any], str]] = {
             "degrees": degrees,
+            "at_least": lambda kelvin: degrees(to_a_degree(kelvin, degrees, math.ceil)),
+            "at_most": lambda kelvin: degrees(to_a_degree(kelvin, degrees, math.floor)),
             "difference": lambda kelvin: difference(kelvin, degrees),
             "weight": KitchenUnits(system_of(degrees)).weight,
             "length": KitchenUnits(system_of(degrees)).length.text,

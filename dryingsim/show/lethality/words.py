@@ -44,8 +44,7 @@ def _both(temperature_K: float) -> str:
 BOILING = "boiling water or enough marinade"  # little marinade cools as the slices go in
 WASHED_OUT = (
     "Plain water washes salt and sugar out of the slices, which is not computed: at the weights printed they are then wetter "
-    "than computed. Dry them to the weight of this batch with salt and sugar set to 0, a good deal lower, or keep them in the "
-    "refrigerator"
+    "than computed. Dry them to the lower weight that is told for plain water, or keep them in the refrigerator"
 )
 IN_WATER = "Plain water washes salt and sugar out: dry to a lower weight than printed."
 CHANGES: dict[RemedyName, str] = {
@@ -129,10 +128,10 @@ LETHALITY_WORDS: dict[str, Words] = {
     "humidity_decides": "the air's humidity decides and was not measured. "
     + _LIMITS
     + "The wet bulb at the slices must read "
-    "{wet_bulb_K:degrees} or more, with the accuracy of a good reading in it, from {begin_s:.0f/min} to "
+    "{wet_bulb_K:at_least} or more, with the accuracy of a good reading in it, from {begin_s:.0f/min} to "
     "{end_s:.0f/min} min. " + _MEASURE,
-    "setting_below_limit": "as set the wet bulb is {planned_K:degrees} at most, which serves as computed but leaves no room for "
-    "the accuracy of the reading: raise the humidity or the temperature of the air, so that it can read {wet_bulb_K:degrees}",
+    "setting_below_limit": "as set the wet bulb is {planned_K:at_most} at most, which serves as computed but leaves no room for "
+    "the accuracy of the reading: raise the humidity or the temperature of the air, so that it can read {wet_bulb_K:at_least}",
     "humidity_decides_unfound": "the air's humidity decides and was not measured. " + _MEASURE,
     "humidity_within_error": "the air that was measured is too near to what is needed: {bulb_error_K:difference} cooler, with a "
     "wet bulb as much lower or 5 points less relative humidity, as good instruments may err, the lower bound for {organism} "

@@ -28,6 +28,7 @@ from dryingsim.show.run.text import (
     load_sentences,
     loss_sentences,
     safety_of_run,
+    washed_out,
     when_sentences,
 )
 
@@ -123,10 +124,14 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
         own = f"; a slice at {' to '.join(dict.fromkeys([min(each), max(each)]))} % of its own"
     whole = "before heating" if answer.batch.first_drying else "loaded"
     told = f"{shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} {whole} ({share} %{own})"
+    washed = washed_out(stop, shown)
     if stop.left_in_kg is None or stop.left_in_kg > (1.0 - _SAME_WEIGHT) * stop.weight_kg:
-        return [f"Stop at {told}: surely dry then (95 %)."]
+        return [f"Stop at {told}: surely dry then (95 %).", *washed]
     left_in = shown.weight.text(stop.left_in_kg)
-    return [f"Stop at {told}, with those taken off; at {left_in} if all stay in. Surely dry then (95 %)."]
+    return [
+        f"Stop at {told}, with those taken off; at {left_in} if all stay in. Surely dry then (95 %).",
+        *washed,
+    ]
 
 
 def _meat(answer: Answer, shown: Units) -> list[str]:

@@ -21,7 +21,7 @@ from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.run.laying_text import laying_sentences
-from dryingsim.show.run.text import at_the_end, safety_of_run
+from dryingsim.show.run.text import at_the_end, safety_of_run, washed_out
 
 _LOOKS: dict[LookKey, str] = {
     "first hour": "temperatures of air and meat",
@@ -191,6 +191,7 @@ def _looks(answer: Answer, shown: Units) -> Form:
     overlap = share_lying(answer.batch.meat.classes, "overlapping")
     what = _LOOKS | {
         "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
+        "stop": ". ".join([_LOOKS["stop"], *washed_out(answer.doneness.stop, shown)]).removesuffix("."),
         "end": at_the_end(answer, "plan ends; go on to the weight"),
         "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
     }

@@ -8,6 +8,7 @@ from dryingsim.answer import Answer
 from dryingsim.judge.done_window import Window
 from dryingsim.judge.doneness import Doneness
 from dryingsim.judge.energy import Consumption, Energy
+from dryingsim.judge.stop_weight import Stop
 from dryingsim.properties.solutions import SALT_SATURATION
 from dryingsim.show.core.quantities import AROUND, Units, about, class_name, spoken
 from dryingsim.show.core.tables import SPREAD
@@ -113,6 +114,13 @@ def _weighing(answer: Answer, shown: Units) -> list[str]:
     return said
 
 
+def washed_out(stop: Stop | None, shown: Units) -> list[str]:
+    """Say at what weight a batch is surely dry if plain water, heated in, took its salt; nothing where there is none to take."""
+    if stop is None or stop.washed_out_kg is None:
+        return []
+    return [f"Heated in plain water, which takes salt out: stop at {shown.weight.text(stop.washed_out_kg)}."]
+
+
 def _stop(done: Doneness, shown: Units) -> str:
     """Say at what weight the batch is surely dry."""
     limit = f"{done.target_water_activity:.2f}"
@@ -124,6 +132,7 @@ def _stop(done: Doneness, shown: Units) -> str:
     return (
         f"Stop at {shown.weight.text(done.stop.weight_kg)}, likely after {spoken(done.stop.likely_s)}: the water activity is "
         f"then at or below {limit} with 95 % certainty."
+        + "".join(f" {each}" for each in washed_out(done.stop, shown))
     )
 
 
