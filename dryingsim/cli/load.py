@@ -1,5 +1,6 @@
 """`dryingsim load`: how many slices a weight of meat makes, and on how many trays they lie."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -61,17 +62,17 @@ def load(
     """Load trays: how many slices a weight makes, the area they cover, the trays they need, the drip."""
     from dryingsim.batch.reading.batch_file import load_batch
 
+    typed = {"--weight": weight, "--thickness": thickness, "--length": length, "--width": width}
     batch = load_batch(file) if file else None
-    slices = _slices(
-        {"--weight": weight, "--thickness": thickness, "--length": length, "--width": width}, cut, batch
-    )
+    slices = _slices(typed, cut, batch)
     gap_m = to_si_within("--gap", gap, "length", "0 mm", "100 mm")
     tray, name = _tray(appliance, tray_length, tray_width, batch)
 
     from dryingsim.kitchen.loading import lay_out
     from dryingsim.show.kitchen.loading_text import loading_document
 
-    loading = lay_out(slices, tray, gap_m)
+    laid = batch and _with(batch, slices, one_thickness=thickness is not None)
+    loading = lay_out(slices, tray, gap_m, laid)
     system = units or (batch.display if batch else "metric")
     Screen(as_json=as_json, details=details).show(loading_document(loading, system, name))
 
@@ -107,6 +108,20 @@ def _slices(typed: dict[str, str | None], cut: str | None, batch: "Batch | None"
     return SlicedMeat(composition=composition, **sizes)
 
 
+def _with(batch: "Batch", slices: "SlicedMeat", *, one_thickness: bool) -> "Batch":
+    """Return the batch with its slices as the options tell them."""
+    meat = replace(
+        batch.meat,
+        composition=slices.composition,
+        weight_kg=slices.weight_kg,
+        length_m=slices.length_m,
+        width_m=slices.width_m,
+    )
+    if one_thickness:
+        meat = replace(meat, classes=(replace(meat.classes[0], share=1.0, thickness_m=slices.thickness_m),))
+    return replace(batch, meat=meat)
+
+
 def _tray(
     appliance: str | None, length: str | None, width: str | None, batch: "Batch | None"
 ) -> "tuple[Tray | None, str | None]":
@@ -116,7 +131,7 @@ def _tray(
     if (length is None) != (width is None):
         missing = "--tray-width" if width is None else "--tray-length"
         raise InputError(f"{missing} is missing: a tray has a length and a width")
-    from dryingsim.kitchen.loading import Tray
+    from dryingsim.kitchen.loading import Tray, tray_of
 
     if length is not None and width is not None:
         return Tray(
@@ -124,8 +139,7 @@ def _tray(
             width_m=to_si_within("--tray-width", width, "length", "50 mm", "2 m"),
         ), None
     if appliance is None and batch is not None and batch.appliance is not None:
-        trays = batch.appliance.trays
-        return Tray(length_m=trays.length_m, width_m=trays.width_m, slots=trays.slots), batch.appliance.name
+        return tray_of(batch), batch.appliance.name
     if appliance is None:
         return None, None
     from dryingsim.batch.reading.appliance_file import named_appliance

@@ -179,9 +179,12 @@ def _heating(history: History) -> Heating:
     slab = coldest.argmin(axis=1)
     rows = np.arange(slab.size)
     meat, air = coldest[rows, slab], history.air_temperature_K[rows, slab]
+    hottest = history.temperature_K.max(axis=1)[rows, slab]
     peak = int(meat.argmax())
-    warming = np.flatnonzero(air[: peak + 1] >= meat[: peak + 1])
-    warmed = int(warming[-1]) if warming.size else peak  # the core warms on for seconds out of the liquid
+    warming = np.flatnonzero(air[: peak + 1] >= hottest[: peak + 1])
+    warmed = (
+        int(warming[-1]) if warming.size else peak
+    )  # out of the liquid the core warms on from its hotter surface
     after_hour = history.time_s[-1] >= HOUR_S
     return Heating(
         peak_K=float(meat[peak]),

@@ -4,16 +4,19 @@ import math
 from dataclasses import dataclass
 from typing import Annotated
 
-from dryingsim.batch.schema import Composition
+from dryingsim.batch.schema import Batch, Composition
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
+from dryingsim.model.build import build_slabs, slice_area
+from dryingsim.model.laying import face_area, tray_area
 from dryingsim.model.surroundings import PACKING
 from dryingsim.properties.meat import mixture
 
 FRIDGE_K: Annotated[
     float, Evidence("K", "estimate", "a household refrigerator, 4 degC", (275.15, 281.15))
 ] = ZERO_CELSIUS + 4.0
+_NODES = 3  # across a slice: its area does not ask for more
 DRIP_RANGE = (0.01, 0.04)
 DRIP: Annotated[
     float,
@@ -58,31 +61,34 @@ class Tray:
         [m].
     width_m : float
         [m].
+    counted : bool
+        The batch says on how many trays it lies: then slices may lie closer than PACKING.
     """
 
     length_m: float
     width_m: float
     slots: int | None = None
+    counted: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """The slices on the trays: rows of slices, side by side with gaps, all turned the same way.
+    """The slices on the trays, and in rows: side by side with gaps, all turned the same way.
 
     Attributes
     ----------
     per_tray : int
-        Slices.
+        Slices in rows.
     across : int
         Slices in a row.
+    trays : int
+        At most PACKING of their area covered, as a run counts them.
+    in_rows : int
+        Trays, laid in rows.
     loads : int or None
         Of the appliance, one after another.
     cover : float
-        Share of a full tray's area under meat.
-    by_area : int
-        Trays when slices are fitted in by eye, PACKING of the area covered.
-    last_tray : int
-        Slices on the last one.
+        Share of a tray's area under meat, where it is full of rows.
     """
 
     per_tray: int
@@ -90,10 +96,9 @@ class Layout:
     across: int
     turned: bool  # the slices' length lies across the tray
     trays: int
+    in_rows: int
     loads: int | None
     cover: float
-    by_area: int
-    last_tray: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +135,9 @@ class Loading:
     layout: Layout | None
 
 
-def lay_out(slices: SlicedMeat, tray: Tray | None = None, gap_m: float = 0.005) -> Loading:
+def lay_out(
+    slices: SlicedMeat, tray: Tray | None = None, gap_m: float = 0.005, batch: Batch | None = None
+) -> Loading:
     """Count the slices of a weight of meat and lay them on trays.
 
     Parameters
@@ -140,6 +147,8 @@ def lay_out(slices: SlicedMeat, tray: Tray | None = None, gap_m: float = 0.005) 
         Nothing is laid out without one.
     gap_m : float
         Between slices, so that air passes [m]; 5 mm is common practice, no source.
+    batch : Batch, optional
+        That of the slices: their thicknesses, what they took up and how they lie then count, as in a run of it.
 
     Returns
     -------
@@ -157,19 +166,64 @@ def lay_out(slices: SlicedMeat, tray: Tray | None = None, gap_m: float = 0.005) 
     (22, 10, 3)
     """
     density = density_of(slices.composition)
-    area = slices.weight_kg / (density * slices.thickness_m)
+    area = covered = slices.weight_kg / (density * slices.thickness_m)
+    if batch is not None:
+        area = float(face_area(batch, slice_area(batch, build_slabs(batch, _NODES))).sum())
+        covered = covered_area(batch)
     slice_m2 = slices.length_m * slices.width_m
-    count = max(math.ceil(area / slice_m2 - 1e-9), 1)
+    count = max(round(area / slice_m2), 1)
     return Loading(
         slices=slices,
         density_kg_m3=density,
         area_m2=area,
         count=count,
-        slice_kg=slice_m2 * slices.thickness_m * density,
+        slice_kg=slices.weight_kg * slice_m2 / area,
         drip_kg=DRIP * slices.weight_kg,
         drip_range_kg=(DRIP_RANGE[0] * slices.weight_kg, DRIP_RANGE[1] * slices.weight_kg),
-        layout=None if tray is None else _layout(slices, tray, gap_m, count, area),
+        layout=None if tray is None else _layout(slices, tray, gap_m, count, covered),
     )
+
+
+def covered_area(batch: Batch) -> float:
+    """Return the area of tray that the slices of a batch cover [m2].
+
+    Parameters
+    ----------
+    batch : Batch
+    """
+    return float(tray_area(batch, slice_area(batch, build_slabs(batch, _NODES))).sum())
+
+
+def tray_of(batch: Batch) -> Tray:
+    """Return a tray of a batch's appliance, and how many of them it may take.
+
+    Parameters
+    ----------
+    batch : Batch
+        With an appliance.
+    """
+    assert batch.appliance is not None
+    trays, counted = batch.appliance.trays, batch.trays
+    slots = trays.slots if counted is None else counted
+    return Tray(length_m=trays.length_m, width_m=trays.width_m, slots=slots, counted=counted is not None)
+
+
+def loads_needed(area_m2: float, tray: Tray) -> int:
+    """Return in how many loads, one after the other, slices are dried; one where it is not known how many trays there are.
+
+    Parameters
+    ----------
+    area_m2 : float
+        Of trays that all slices cover [m2].
+    tray : Tray
+    """
+    if tray.slots is None or (tray.counted and area_m2 <= tray.slots * tray.length_m * tray.width_m):
+        return 1
+    return math.ceil(_trays(area_m2, tray) / tray.slots)
+
+
+def _trays(area_m2: float, tray: Tray) -> int:
+    return math.ceil(area_m2 / (PACKING * tray.length_m * tray.width_m) - 1e-9)
 
 
 def density_of(raw: Composition) -> float:
@@ -205,18 +259,15 @@ def _layout(slices: SlicedMeat, tray: Tray, gap_m: float, count: int, area: floa
             f"a slice of {1e3 * slices.length_m:.4g} by {1e3 * slices.width_m:.4g} mm does not fit on a tray of "
             f"{1e3 * tray.length_m:.4g} by {1e3 * tray.width_m:.4g} mm"
         )
-    trays = math.ceil(count / per_tray)
-    tray_area = tray.length_m * tray.width_m
     return Layout(
         per_tray=per_tray,
         rows=rows,
         across=across,
         turned=turned,
-        trays=trays,
-        loads=None if tray.slots is None else math.ceil(trays / tray.slots),
-        cover=per_tray * slices.length_m * slices.width_m / tray_area,
-        by_area=math.ceil(area / (PACKING * tray_area) - 1e-9),
-        last_tray=count - (trays - 1) * per_tray,
+        trays=_trays(area, tray),
+        in_rows=math.ceil(count / per_tray),
+        loads=None if tray.slots is None else loads_needed(area, tray),
+        cover=per_tray * slices.length_m * slices.width_m / (tray.length_m * tray.width_m),
     )
 
 

@@ -1,16 +1,11 @@
 """A batch that the trays do not hold, as loads one after the other: each a share of it, with its share of every thickness."""
 
-import math
 from dataclasses import dataclass, replace
 
 from dryingsim.batch.money import Amount
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.soaking import Portion, Soak
-from dryingsim.model.build import build_slabs, slice_area
-from dryingsim.model.laying import tray_area
-from dryingsim.model.surroundings import trays_needed
-
-_NODES = 3  # across a slice: its area does not ask for more
+from dryingsim.kitchen.loading import covered_area, loads_needed, tray_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,15 +42,8 @@ def loads_of(batch: Batch) -> Loads:
     """
     if batch.appliance is None:
         return Loads(batch, 1, batch)
-    stack = batch.appliance.trays
-    area = float(tray_area(batch, slice_area(batch, build_slabs(batch, _NODES))).sum())
-    trays = stack.slots if batch.trays is None else batch.trays
-    needed = trays_needed(batch, area)
-    packed_closer = batch.trays is not None and area <= trays * stack.length_m * stack.width_m
-    if needed <= trays or packed_closer:
-        return Loads(batch, 1, batch)
-    count = math.ceil(needed / trays)
-    return Loads(batch, count, _share(batch, 1.0 / count))
+    count = loads_needed(covered_area(batch), tray_of(batch))
+    return Loads(batch, count, batch if count == 1 else _share(batch, 1.0 / count))
 
 
 def _share(batch: Batch, share: float) -> Batch:

@@ -318,7 +318,7 @@ def test_load_with_and_without_trays():
     assert "TRAYS" not in alone
     assert "estimate" in alone
     said = words_of(answer(*SLICES, "--appliance", "stacked dehydrator"))
-    assert "22 slices take 3 trays, the last with 6" in said
+    assert "22 slices take 3 trays, 80 % covered at most" in said
     assert "one load of the stacked dehydrator" in said
     assert "22 slices take" in words_of(answer(*SLICES, "--tray-length", "1 ft", "--tray-width", "13 inch"))
 

@@ -154,6 +154,17 @@ def test_meat_that_is_hotter_than_its_air_was_warmed_by_what_it_came_out_of():
     assert judge_batch(ds.run(ds.demo_batch(), nodes=12, interval_s=600.0)).heating.peak_in == "liquid"
 
 
+def test_air_no_warmer_than_the_surface_did_not_warm_the_core():
+    """Air as hot as the core comes after liquid: what is still cooler inside warms on from the surface."""
+    history = hand_made(HOURS, FALLING)
+    temperature = np.full_like(history.temperature_K, 366.0)
+    temperature[:, 2, :] = np.array([340.0, 344.0, 330.0, 330.0])[:, None]
+    air = np.array([373.0, 344.0, 344.0, 344.0])[:, None] * np.ones((1, 3))
+    heating = judge_batch(replace(history, temperature_K=temperature, air_temperature_K=air)).heating
+    assert (heating.peak_K, heating.peak_s) == (344.0, 3600.0)
+    assert heating.air_at_peak_K == 373.0
+
+
 def test_a_short_run_has_no_first_hour():
     heating = judge_batch(hand_made(HOURS / 4.0, FALLING)).heating
     assert heating.first_hour_K is heating.air_first_hour_K is None

@@ -10,6 +10,7 @@ from typer.testing import CliRunner
 import dryingsim as ds
 from dryingsim.cli.main import app
 from dryingsim.explore.compare import judged, measure
+from dryingsim.kitchen.loading import SlicedMeat, lay_out, tray_of
 from dryingsim.kitchen.loads import loads_of
 from dryingsim.learn.logs import described
 from dryingsim.model.surroundings import PACKING
@@ -109,6 +110,23 @@ def forms(answer):
         if isinstance(block, Form):
             found |= dict.fromkeys(block.heads, block.rows)
     return found
+
+
+def test_slices_and_trays_are_counted_alike_before_a_run_and_in_it(answer):
+    def laid(batch):
+        meat = batch.meat
+        sizes = SlicedMeat(
+            composition=meat.composition,
+            weight_kg=meat.weight_kg,
+            thickness_m=meat.mean_thickness_m,
+            length_m=meat.length_m,
+            width_m=meat.width_m,
+        )
+        return lay_out(sizes, tray_of(batch), batch=batch)
+
+    one = laid(answer.loads.one)
+    assert (one.count, one.layout.trays) == (answer.product.pieces, answer.trays.needed)
+    assert laid(answer.loads.batch).layout.loads == answer.loads.count
 
 
 def test_the_sheet_has_the_loads_in_their_order(answer):

@@ -7,6 +7,7 @@ from html import unescape
 from html.parser import HTMLParser
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from made_batch import warm_air
 from made_history import in_stack
@@ -19,9 +20,10 @@ from dryingsim.judge.remedies import remedies
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.properties.diffusivity import LEAN_MEAT
 from dryingsim.show.core.page import style_sheet
-from dryingsim.show.core.quantities import spoken
+from dryingsim.show.core.quantities import Units, spoken
 from dryingsim.show.lethality.brief import VERDICTS
 from dryingsim.show.lethality.words import CAUTIONS
+from dryingsim.show.report import words
 from dryingsim.show.report.document import report_html, write_report
 from dryingsim.show.report.sources import assumptions, described
 from dryingsim.show.run.text import lethality_sentences, load_sentences, when_sentences
@@ -232,6 +234,21 @@ def test_messages_have_the_numbers_of_the_run(history, page):
     )
     assert "0.52" in page.by_id("pic-depth-desc")["text"]
     assert answers.doneness.batch.expected_s is not None
+
+
+def test_the_usual_wet_bulb_is_that_of_the_drying_air_over_time():
+    """In hot liquid, and where a stage begins, records crowd; here the wet bulb climbs evenly from 20 to 40 °C after it."""
+    batch = ds.demo_batch()
+    drying = replace(batch.stages[-1], duration_s=1800.0, until=None)
+    history = ds.run(replace(batch, stages=(batch.stages[0], drying)), nodes=8)
+    begun, end = history.stage_end_s
+    climbing = np.where(
+        history.time_s <= begun, 373.15, 293.15 + 20.0 * (history.time_s - begun) / (end - begun)
+    )
+    vars(history)["air_wet_bulb_K"] = climbing[:, None] * np.ones(history.kind.size)
+    assert "wet bulb of the drying air is 30 °C" in words.temperatures(
+        ds.Answer(history), Units(batch, "metric")
+    )
 
 
 def test_ids_are_unique_and_every_reference_leads_somewhere(text):

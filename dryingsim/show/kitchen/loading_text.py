@@ -4,7 +4,7 @@ from dataclasses import asdict
 from typing import Any
 
 from dryingsim.answer import Answer
-from dryingsim.kitchen.loading import Layout, Loading
+from dryingsim.kitchen.loading import PACKING, Layout, Loading
 from dryingsim.kitchen.marinade import COLD_K
 from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import KitchenUnits, clock, count_of, spoken
@@ -15,7 +15,7 @@ _WAITING = (
 )
 _CAUTIONS = (
     "Wash whatever raw meat or its drip touched.",
-    "Wash whatever raw meat or its drip touched. How many slices fit is worked out by rows; the drip is an estimate. Nothing "
+    "Wash whatever raw meat or its drip touched. How many slices fit is an estimate, and so is the drip. Nothing "
     "here says how long the meat dries, or whether bacteria are reduced: see 'dryingsim run'.",
 )
 _LONG_WAIT_S = 86400.0
@@ -97,11 +97,8 @@ def loads_data(answer: Answer) -> dict[str, Any]:
 
 def _trays(layout: Layout, count: int, appliance: str | None, units: KitchenUnits) -> str:
     turned = ", their length across it" if layout.turned else ""
-    partly = layout.trays > 1 and layout.last_tray < layout.per_tray
-    last = f", the last with {layout.last_tray}" if partly else ""
-    by_eye, loads = "", ""
-    if layout.by_area != layout.trays:
-        by_eye = f"; fitted in by eye it may be {count_of(layout.by_area, 'tray')} (estimate: 80 % covered)"
+    loads = ""
+    rows = "" if layout.in_rows == layout.trays else f"; so laid they take {count_of(layout.in_rows, 'tray')}"
     if layout.loads == 1 and appliance is not None:
         loads = f" That is one load of the {appliance}."
     elif layout.loads is not None and appliance is not None:
@@ -111,8 +108,9 @@ def _trays(layout: Layout, count: int, appliance: str | None, units: KitchenUnit
             "take."
         )
     return (
-        f"A tray takes {layout.per_tray} of them, {layout.rows} by {layout.across}{turned}, and is then "
-        f"{100.0 * layout.cover:.0f} % covered. {count} slices take {count_of(layout.trays, 'tray')}{last}{by_eye}.{loads}"
+        f"{count} slices take {count_of(layout.trays, 'tray')}, {100.0 * PACKING:.0f} % covered at most, as 'dryingsim run' "
+        f"counts. In rows, {layout.rows} by {layout.across}{turned}, a tray takes {layout.per_tray} of them and is "
+        f"{100.0 * layout.cover:.0f} % covered{rows}.{loads}"
     )
 
 

@@ -17,6 +17,8 @@ from dryingsim.show.run.air_pictures import moments
 from dryingsim.show.run.depth_pictures import target_moisture_db
 from dryingsim.show.run.rate_pictures import STEADY, fluxes, in_first_stage, rate_unit, steady_share
 
+_EVEN_TIMES = 500  # records crowd where a stage begins
+
 
 def _done(seconds: float | None) -> str:
     return "not in this run" if seconds is None else f"after {spoken(seconds)}"
@@ -30,13 +32,21 @@ def temperatures(answer: Answer, shown: Units) -> str:
     if heat.first_hour_K is not None and heat.air_first_hour_K is not None:
         meat, around = told(heat.first_hour_K), told(heat.air_first_hour_K)
         first = f"After one hour the coldest spot of the meat is at {meat} in air of {around}. "
-    wet = told(float(np.median(history.air_wet_bulb_K[:, k])))
+    wet = told(_usual_wet_bulb_K(history, k))
     return (
         f"{first}It is hottest after {spoken(heat.peak_s)}: {told(heat.peak_K)} in {AROUND[heat.peak_in]} of "
         f"{told(heat.air_at_peak_K)}. "
-        f"The wet bulb of the air is {wet} for most of the time: meat with wet faces would stay there but for the heat that "
-        "radiates on it, and it warms on as its faces dry."
+        f"The wet bulb of the drying air is {wet} for most of the time: meat with wet faces would stay there but for the heat "
+        "that radiates on it, and it warms on as its faces dry."
     )
+
+
+def _usual_wet_bulb_K(history: History, k: int) -> float:
+    """Return the median over time of the wet bulb at a slab while it dries [K]: liquid and rests before have no say."""
+    heating = history.batch.first_drying
+    begun = float(history.stage_end_s[heating - 1]) if heating else 0.0
+    time = np.linspace(begun, float(history.time_s[-1]), _EVEN_TIMES)[1:]
+    return float(np.median(np.interp(time, history.time_s, history.air_wet_bulb_K[:, k])))
 
 
 def water_activity(answer: Answer, shown: Units) -> str:
