@@ -18,6 +18,7 @@ from dryingsim.learn.fitted_log import fit_log
 from dryingsim.learn.fitted_slice import Weights
 from dryingsim.learn.logged_estimate import estimate
 from dryingsim.learn.logs import described
+from dryingsim.show.core.document import Form
 from dryingsim.show.core.quantities import Units
 from dryingsim.show.record.document import NO_APPROVAL, content_of, deviations, record_document
 from dryingsim.show.record.measured import come_up_s
@@ -125,6 +126,45 @@ def test_what_was_missed_is_told_with_what_applies(found, units):
     text = page(replace(found, of=replace(found.of, objections=(asked,))), units)
     assert "did the log begin late?" in text
     assert "?." not in text
+
+
+def test_a_log_in_doubt_has_no_best_estimate(found, units):
+    doubtful = replace(found, of=replace(found.of, objections=(Finding("probe_half_out", {"share": 0.4}),)))
+    assert re.search(r"best estimate [0-9]", page(found, units))
+    text = page(doubtful, units)
+    assert text.count("best estimate -") == 2 * len(found.batch_lethality.lethality.organisms)
+    assert not re.search(r"best estimate [0-9]", text)
+
+
+def test_the_table_shows_every_reading_or_says_how_many_it_leaves_out(found, units):
+    log = found.of.log
+
+    def shown(estimate):
+        tables = [
+            block for block in record_document([estimate], LIMITS, units).blocks if isinstance(block, Form)
+        ]
+        return next(len(table.rows) for table in tables if table.heads[0].startswith("time"))
+
+    assert shown(found) == log.time_s.size
+    assert "leaves out" not in page(found, units)
+    many = np.arange(500.0) * log.time_s[-1] / 499.0
+    longer = replace(
+        log,
+        time_s=many,
+        **{
+            name: np.interp(many, log.time_s, getattr(log, name))
+            for name in ("temperature_K", "air_temperature_K", "relative_humidity")
+        },
+    )
+    of = replace(
+        found.of, fitted=replace(found.of.fitted, log=longer), heated=replace(found.of.heated, whole=longer)
+    )
+    left = replace(found, of=of)
+    assert f"The table leaves out {500 - shown(left)} between those it shows" in page(left, units)
+
+
+def test_degrees_are_written_as_degrees(found, units):
+    assert "degF" not in page(found, units)
 
 
 def test_the_come_up_is_counted_by_the_readings(found, units):

@@ -192,9 +192,10 @@ def _instruments(estimates: Estimates, limits: CriticalLimits, units: Units) -> 
 def _whole_batch(worst: LoggedEstimate, units: Units, *, count: int) -> list[Block]:
     """Return the estimate for the whole batch, by the log that stands worst."""
     lethality = worst.batch_lethality.lethality
+    told = reductions(lethality, relied=not worst.of.objections)
     of = f" Of {count} logs the one that stands worst counts: {worst.of.log.name}." if count > 1 else ""
     return [
-        Sentence(f"Estimated for the least-reduced place of the whole batch: {reductions(lethality)}{of}"),
+        Sentence(f"Estimated for the least-reduced place of the whole batch: {told}{of}"),
         *sentences(*warning_lines(lethality, units)),
     ]
 

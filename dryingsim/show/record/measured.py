@@ -9,12 +9,15 @@ from dryingsim.judge.grades import Lethality
 from dryingsim.judge.thermometer_log import ThermometerLog
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.show.core.document import Block, Form, Heading, Picture, form, sentences
-from dryingsim.show.core.quantities import Units, logs, spoken
+from dryingsim.show.core.quantities import Units, count_of, logs, spoken
 from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.text import HEADLINES
 from dryingsim.show.record.pictures import draw_readings
 from dryingsim.show.thermometer.estimate_text import bands
-from dryingsim.show.thermometer.text import what_was_read
+from dryingsim.show.thermometer.text import best_cells, what_was_read
+from dryingsim.typing import Array
+
+_MOST_ROWS = 48  # a page: a logger may have thousands of readings
 
 
 def come_up_s(log: ThermometerLog, limits: CriticalLimits) -> float:
@@ -43,9 +46,10 @@ def measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> 
         f"({limits.reading.source}).",
         f"Come-up: {spoken(spent)} in all between the two temperatures, of {spoken(limits.come_up_s)} that are allowed.",
         table_line(table, degrees) if table else "Humidity: not logged, so no humidity option was met.",
-        f"Estimated in this slice: {reductions(estimate.probed_lethality.lethality)}",
+        f"Estimated in this slice: {reductions(estimate.probed_lethality.lethality, relied=not estimate.of.objections)}",
         *_dryness(whole),
         *_weighed(estimate),
+        *_left_out(estimate),
     ]
     return [
         Heading(place_of(estimate, units)),
@@ -55,13 +59,15 @@ def measured(estimate: LoggedEstimate, limits: CriticalLimits, units: Units) -> 
     ]
 
 
-def reductions(lethality: Lethality) -> str:
-    """Return the log reductions of a judgement in a sentence."""
+def reductions(lethality: Lethality, *, relied: bool) -> str:
+    """Return the log reductions of a judgement in a sentence; without best estimates where the log is not relied on."""
+    entries = lethality.organisms
     each = "; ".join(
-        f"{entry.name} lower bound {logs(entry.counted)}, best estimate {logs(entry.best)}, required {entry.target:.1f} log"
-        for entry in lethality.organisms
+        f"{entry.name} lower bound {logs(entry.counted)}, best estimate {best}, required {entry.target:.1f} log"
+        for entry, best in zip(entries, best_cells(entries, relied=relied), strict=True)
     )
-    return f"{each}. {HEADLINES[lethality.grade]}."
+    doubted = "" if relied else " The log is in doubt, so no best estimate is told (-)."
+    return f"{each}. {HEADLINES[lethality.grade]}.{doubted}"
 
 
 def _dryness(log: ThermometerLog) -> list[str]:
@@ -92,9 +98,29 @@ def _picture(log: ThermometerLog, limits: CriticalLimits, units: Units) -> Pictu
     return Picture("readings", title, message, draw)
 
 
+def _rows(estimate: LoggedEstimate) -> Array:
+    """Return which readings on the trays the table shows: all of them where a page holds them, else some, evenly spread."""
+    count = estimate.of.log.time_s.size
+    return np.unique(np.linspace(0, count - 1, min(count, _MOST_ROWS)).round().astype(int))
+
+
+def _left_out(estimate: LoggedEstimate) -> list[str]:
+    """Return how many readings the table does not show, and why."""
+    count, shown = estimate.of.log.time_s.size, _rows(estimate).size
+    before = estimate.of.heated.whole.time_s.size - count
+    why = [
+        *([f"{count_of(before, 'reading')} from before the slices lay on the trays"] if before else []),
+        *(
+            [f"{count - shown} between those it shows, evenly spread, for want of room"]
+            if shown < count
+            else []
+        ),
+    ]
+    return [f"The table leaves out {' and '.join(why)}; the picture has all."] if why else []
+
+
 def _over_time(estimate: LoggedEstimate, units: Units) -> Form:
-    log, used = estimate.of.log, estimate.of.fitted.used
-    rows = used[np.unique(np.linspace(0, used.size - 1, 13).round().astype(int))]
+    log, rows = estimate.of.log, _rows(estimate)
     times = log.time_s[rows]
     surface = bands(estimate.surface(), estimate.time_s, times)
     assert log.air_temperature_K is not None

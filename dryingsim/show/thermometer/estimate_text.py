@@ -21,7 +21,7 @@ from dryingsim.show.thermometer.outlook_text import outlook_lines, outlook_value
 from dryingsim.show.thermometer.text import NOT_RELIED_ON, best_cells, what_was_read
 from dryingsim.typing import Array
 
-_ROWS = 9
+_ROWS, _ALL_ROWS = 9, 20  # of a long log; a log no longer than this is shown whole
 _SHORT: dict[Grade, str] = {"met only if measured": "if measured"}  # as a table of 80 columns has room for
 _HEAT_BEFORE = "heat_before_decides"
 BAND = (0.05, 0.5, 0.95)
@@ -84,7 +84,8 @@ def _heat_before(estimate: LoggedEstimate, units: Units) -> list[str]:
 def _over_time(estimate: LoggedEstimate, units: Units) -> Table:
     fitted = estimate.of.fitted
     log = fitted.log
-    rows = np.unique(np.linspace(0, fitted.used.size - 1, _ROWS).round().astype(int))
+    most = fitted.used.size if fitted.used.size <= _ALL_ROWS else _ROWS
+    rows = np.unique(np.linspace(0, fitted.used.size - 1, most).round().astype(int))
     used = fitted.used[rows]
     times = log.time_s[used]
     assert log.air_temperature_K is not None
@@ -105,7 +106,10 @@ def _over_time(estimate: LoggedEstimate, units: Units) -> Table:
         Column(("", "from", "to"), [f"{a:.2f}-{b:.2f}" for a, b in zip(low, high, strict=True)]),
         Column(("", "equil-", "ibrated"), [f"{value:.2f}" for value in even[1]]),
     ]
-    return Table(columns)
+    count = log.time_s.size
+    return Table(
+        columns, [] if rows.size == count else [f"{rows.size} of the {count} readings, evenly spread."]
+    )
 
 
 def _reductions(estimate: LoggedEstimate) -> Table:
