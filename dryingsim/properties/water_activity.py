@@ -52,7 +52,7 @@ REFERENCE_TEMPERATURE: Annotated[float, Evidence("K", "exact", "25 degC, where t
 
 _GAB = (
     "water of the protein: {} of a working curve chosen by hand; monolayers of dried beef 0.036-0.049 kg/kg dry "
-    "matter (Yusuf 2024, abstract) lie just below 0.055 x protein share 0.88"
+    "matter (Yusuf 2024, abstract) reach up to 0.055 x protein share 0.88"
 )
 GAB_MONOLAYER: Annotated[float, Evidence("kg/kg protein", "derived", _GAB.format("first layer"))] = 0.055
 GAB_C: Annotated[float, Evidence("-", "derived", _GAB.format("binding of the first layer"))] = 11.0

@@ -101,7 +101,7 @@ def test_half_a_kelvin_of_wet_bulb_moves_the_humidity_as_in_the_psychrometer_equ
     log = parse_logger_file(f"time min,meat C,air C,wet bulb C\n0,4,{air},{wet}\n1,5,{air},{wet}\n")
     assert 100.0 * humidity_of_half_a_kelvin(log) == pytest.approx(points, abs=0.1)
     assert (
-        f"half a kelvin of it is {100.0 * humidity_of_half_a_kelvin(log):.1f} % of humidity"
+        f"half a kelvin of it is up to {100.0 * humidity_of_half_a_kelvin(log):.1f} % of humidity"
         in what_was_read(log)
     )
 

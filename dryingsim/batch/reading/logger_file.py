@@ -253,10 +253,10 @@ def _humidity(air_K: Array, cool_K: Array, kind: str) -> Array:
 
 
 def humidity_of_half_a_kelvin(log: LoggerFile) -> float:
-    """Return by how much half a kelvin of wet bulb moves the relative humidity [-]: the median of a log."""
+    """Return by how much half a kelvin of wet bulb moves the relative humidity at most in a log [-]: where it is humid."""
     air, wet = log.values["air"], log.values["wet_bulb"]
     moved = _humidity(air, wet + 0.5, "wet_bulb") - _humidity(air, wet, "wet_bulb")
-    return float(np.nanmedian(moved)) if np.any(~np.isnan(moved)) else 0.0
+    return float(np.nanmax(moved)) if np.any(~np.isnan(moved)) else 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -66,9 +66,9 @@ def places(form: Form) -> str:
 
 def reason(entry: OrganismLethality) -> str:
     """Return the numbers of a grade as a sentence."""
-    uncertain = f" ({entry.quadrature_spread:.1f} of it uncertain, coarse samples)" if entry.coarse else ""
+    uncertain = f" (less {entry.quadrature_spread:.1f} for coarse samples)" if entry.coarse else ""
     return (
-        f"{entry.name}: lower bound (95 %) {logs(entry.lower)} log{uncertain}, best estimate {logs(entry.best)} log; "
+        f"{entry.name}: lower bound (95 %) {logs(entry.counted)} log{uncertain}, best estimate {logs(entry.best)} log; "
         f"{entry.target:.1f} log required ({entry.guideline}), which a new study would count with a chance of "
         f"{percent(entry.probability)}: {MEANINGS[entry.grade]}."
     )

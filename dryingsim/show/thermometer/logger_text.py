@@ -76,7 +76,7 @@ def _humidity(log: LoggerFile) -> list[str]:
     if "wet_bulb" in log.values:
         percent = 100.0 * humidity_of_half_a_kelvin(log)
         return [
-            "humidity of the air by its wet bulb (a wet wick in moving air), as at sea level: half a kelvin of it is "
-            f"{percent:.1f} % of humidity"
+            "humidity of the air by its wet bulb (a wet wick in moving air), as at sea level: half a kelvin of it is up "
+            f"to {percent:.1f} % of humidity"
         ]
     return ["humidity of the air by its dew point"] if "dew_point" in log.values else []

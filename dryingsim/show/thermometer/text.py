@@ -88,7 +88,7 @@ def _table(lethality: Lethality, *, relied: bool) -> Table:
     entries = lethality.organisms
     cells: dict[str, Sequence[str]] = {
         "log reduction of": [one.name for one in entries],
-        "lower bound": [logs(one.lower) for one in entries],
+        "lower bound": [logs(one.counted) for one in entries],
         "best estimate": best_cells(entries, relied=relied),
         "required": [f"{one.target:.1f}" for one in entries],
         "grade": [one.grade for one in entries],
