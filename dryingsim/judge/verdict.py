@@ -130,7 +130,7 @@ def _judge_relied_on(history: History, limits: bool, tolerance: float) -> Lethal
     unshown = [entry for entry in computed.organisms if not _holds(entry, by_key.get(entry.organism))]
     if not unshown:
         return computed
-    # where some are too few in any air, measuring it would not help
+    # where some reductions are too few as computed, no wet bulb of the others is one that would do
     enough = all(entry.grade == "met" for entry in computed.organisms)
     needed = _needed(history, unshown, by_key, enough=enough, limits=limits)
     decides = {finding.key for finding in needed}
@@ -177,10 +177,10 @@ def _needed(
         if measured(history).any() and enough and not cover:
             reasons.append(Finding("humidity_within_error", {**without, "bulb_error_K": BULB_ERROR_K}))
         return [*reasons, *cover]
-    if not (limits and enough):
+    if not limits:
         return [*reasons, *cover]
     targets = {entry.organism: entry.target for entry in unshown}
-    critical = critical_limits(history, lambda run: _records_to(run, targets))
+    critical = critical_limits(history, lambda run: _records_to(run, targets)) if enough else None
     if critical is None:
         return [*reasons, *cover, Finding("humidity_decides_unfound", without)]
     wet_bulb, begin, end = critical

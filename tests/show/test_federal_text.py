@@ -200,8 +200,8 @@ def test_a_first_screen_says_what_to_do_where_no_count_can_show_so_much():
 @pytest.mark.parametrize(
     ("first", "told"),
     [
-        (0.94, "not hot enough for long enough while wet"),
-        (0.90, "not hot enough for long enough while wet"),
+        (0.94, "hot for too short a time while wet"),
+        (0.90, "hot for too short a time while wet"),
         (0.80, "dry bacteria survive"),
     ],
 )

@@ -117,7 +117,7 @@ def test_a_plan_that_ends_before_the_weight_says_to_go_on(run):
     (end,) = [row for row in rows if "plan ends" in row[1]]
     assert "plan ends; go on to the weight" in end[1]
     screen = plain_text(run_document(answer))
-    assert re.search(r"plan ends: go on\n.* surely dry: stop at this weight\n", screen)
+    assert re.search(r"plan ends: go on\n.* surely dry \(95 %\): stop here\n", screen)
     assert "end of the plan" not in screen
 
 

@@ -28,7 +28,6 @@ from dryingsim.show.run.text import (
     load_sentences,
     loss_sentences,
     safety_of_run,
-    washed_out,
     when_sentences,
 )
 
@@ -37,7 +36,7 @@ _SAME_WEIGHT = 0.01  # share by which two weights differ that a scale in a kitch
 _LOOKS: dict[LookKey, str] = {
     "first look": "look first",
     "done": "ready as computed",
-    "stop": "surely dry: stop at this weight",
+    "stop": "surely dry (95 %): stop here",
 }
 
 
@@ -124,14 +123,13 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
         own = f"; a slice at {' to '.join(dict.fromkeys([min(each), max(each)]))} % of its own"
     whole = "before heating" if answer.batch.first_drying else "loaded"
     told = f"{shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} {whole} ({share} %{own})"
-    washed = washed_out(stop, shown)
-    if stop.left_in_kg is None or stop.left_in_kg > (1.0 - _SAME_WEIGHT) * stop.weight_kg:
-        return [f"Stop at {told}: surely dry then (95 %).", *washed]
-    left_in = shown.weight.text(stop.left_in_kg)
-    return [
-        f"Stop at {told}, with those taken off; at {left_in} if all stay in. Surely dry then (95 %).",
-        *washed,
-    ]
+    left_in, washed = "", ""
+    if stop.left_in_kg is not None and stop.left_in_kg <= (1.0 - _SAME_WEIGHT) * stop.weight_kg:
+        left_in = f", with those taken off; at {shown.weight.text(stop.left_in_kg)} if all stay in"
+    if stop.washed_out_kg is not None:
+        washed = f"; {shown.weight.text(stop.washed_out_kg)} after plain water: surely dry"
+    sure = washed or (". Surely dry then (95 %)" if left_in else ": surely dry then (95 %)")
+    return [f"Stop at {told}{left_in}{sure}."]
 
 
 def _meat(answer: Answer, shown: Units) -> list[str]:
