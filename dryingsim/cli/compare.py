@@ -1,5 +1,7 @@
 """`dryingsim compare`: batches side by side, or one batch with one of its parameters varied."""
 
+from collections import Counter
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -7,15 +9,18 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dryingsim.cli.options import AsJson, Details, EnergyPrice, Pictures, Quiet, Units, out_folder
-from dryingsim.cli.shared import Screen, bar, prepare_out
+from dryingsim.cli.shared import Screen, bar, check_out
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from dryingsim.batch.schema import Batch
     from dryingsim.explore.compare import Comparison
     from dryingsim.explore.vary import Variation
     from dryingsim.judge.energy import Price
+
+_AT_A_GLANCE = 12  # letters of a title that a first screen shows at the least
 
 
 def compare(
@@ -46,7 +51,7 @@ def compare(
 
     paid = read_price("--price", price) if price is not None else None
     simulate, count = _varied(paths[0], vary[0], paid) if vary else _together(paths, paid)
-    prepare_out(out, pictures)
+    check_out(out, pictures)
     screen = Screen(quiet, as_json, details)
     with bar(count, hidden=screen.bare) as show:
         runs = simulate(_tick(show, count))
@@ -76,10 +81,21 @@ def _together(
     """Read the batches; return what simulates them, and their number."""
     from dryingsim.batch.reading.batch_file import load_batch
 
-    batches = [load_batch(file) for file in files]
+    batches = _told_apart(files, [load_batch(file) for file in files])
     from dryingsim.explore.compare import compare
 
     return lambda tick: compare(batches, price=price, progress=tick), len(batches)
+
+
+def _told_apart(files: list[Path], batches: "list[Batch]") -> "list[Batch]":
+    """Return the batches, with the file's name before titles that begin alike: a row of a table has room for no more."""
+    begin = Counter(batch.name[:_AT_A_GLANCE] for batch in batches)
+    stems = Counter(file.stem for file in files)
+    names = [file.stem if stems[file.stem] == 1 else str(file) for file in files]
+    return [
+        batch if begin[batch.name[:_AT_A_GLANCE]] == 1 else replace(batch, name=f"{name}: {batch.name}")
+        for batch, name in zip(batches, names, strict=True)
+    ]
 
 
 def _varied(

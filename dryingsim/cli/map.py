@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from dryingsim.cli.options import AsJson, Details, Pictures, Quiet, Scheduler, Units, Workers, out_folder
-from dryingsim.cli.shared import Screen, bar, crew, prepare_out, worker_count
+from dryingsim.cli.shared import Screen, bar, check_out, crew, worker_count
 
 
 def map(
@@ -34,7 +34,7 @@ def map(
     from dryingsim.explore.maps import map_file
     from dryingsim.show.map.text import map_document, write_map
 
-    prepare_out(out, pictures)
+    check_out(out, pictures)
     screen = Screen(quiet, as_json, details)
     with bar(None, hidden=screen.bare, patience_s=0.0) as show, crew(workers, scheduler) as pool:
         show(0.0, "simulating all points")  # they go side by side, so the bar only moves

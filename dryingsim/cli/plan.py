@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from dryingsim.cli.options import AsJson, Details, Pictures, Quiet, Units, Workers, out_folder
-from dryingsim.cli.shared import Screen, bar, in_units, prepare_out, worker_count
+from dryingsim.cli.shared import Screen, bar, check_out, in_units, worker_count
 
 
 def plan(
@@ -43,7 +43,7 @@ def plan(
     from dryingsim.plan import planner
     from dryingsim.show.plan.files import plan_document, write_plan
 
-    prepare_out(out, pictures)
+    check_out(out, pictures)
     screen = Screen(quiet, as_json, details)
     with bar(1.0, hidden=screen.bare, patience_s=0.0) as show:
         planned = planner.plan(document, str(file), file.parent, seed=seed, workers=cores, progress=show)

@@ -22,7 +22,7 @@ from dryingsim.cli.shared import (
     bar,
     batch_of,
     check_free,
-    prepare_out,
+    check_out,
     save,
     tell_demonstration,
     watched,
@@ -85,7 +85,7 @@ def run(
         meat=None if meat_price is None else read_meat_price("--meat-price", meat_price),
         ingredients=None if ingredients is None else read_amount("--ingredients", ingredients),
     )
-    prepare_out(out, pictures)
+    check_out(out, pictures)
     tell_demonstration(file)
     screen = Screen(quiet, as_json, details)
     with watched(batch, hidden=screen.bare) as tick:

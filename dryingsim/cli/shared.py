@@ -104,12 +104,15 @@ def check_free(path: Path | None, *, force: bool, option: str = "") -> None:
         raise InputError(f"{path} cannot be written ({error.strerror or error})") from None
 
 
-def prepare_out(folder: Path | None, pictures: str) -> None:
-    """Make the folder of the results, before the work, not after it; complain of a kind of pictures without a folder."""
-    from dryingsim.show.core.writing import PICTURE_KINDS, prepare_directory
+def check_out(folder: Path | None, pictures: str) -> None:
+    """Complain of a folder for results that cannot be, before the work, not after it; and of pictures without a folder.
+
+    It is made when results are written: work that is refused leaves no empty folder.
+    """
+    from dryingsim.show.core.writing import PICTURE_KINDS, try_directory
 
     if folder is not None:
-        prepare_directory(folder)
+        try_directory(folder)
     elif pictures != PICTURE_KINDS[0]:
         raise InputError(
             f"--pictures = '{pictures}': pictures are drawn only into a folder; name one with --out"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 import typer
 
 from dryingsim.cli.options import AsJson, Details, Pictures, Quiet, Scheduler, Units, Workers, out_folder
-from dryingsim.cli.shared import Screen, bar, counted, crew, prepare_out, worker_count
+from dryingsim.cli.shared import Screen, bar, check_out, counted, crew, worker_count
 
 if TYPE_CHECKING:
     from dryingsim.explore.sampling import Points
@@ -66,7 +66,7 @@ def spread(
     from dryingsim.explore.spread import spread as simulate
     from dryingsim.show.spread.text import spread_document, write_spread
 
-    prepare_out(out, pictures)
+    check_out(out, pictures)
     screen = Screen(quiet, as_json, details)
     with (
         bar(float(slices), hidden=screen.bare, patience_s=0.0) as show,

@@ -75,6 +75,7 @@ class Checkpoints:
         content = packed.getvalue()
         path = self._path(index)
         beside = path.with_suffix(".part")
+        self._folder.mkdir(parents=True, exist_ok=True)
         try:
             beside.write_bytes(self._digest(index, content) + content)
             beside.replace(path)

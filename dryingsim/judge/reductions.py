@@ -28,6 +28,10 @@ from dryingsim.typing import Array
 _LOWEST_MEASURED_AW: Annotated[
     float, Evidence("-", "published", "the driest row of shared/heat_resistance_evidence.csv")
 ] = 0.11
+_AW_TOLD: Annotated[
+    float,
+    Evidence("-", "assumed", "half of the last decimal to which water activities are measured and told"),
+] = 0.005
 _STILL_WET: Annotated[
     float,
     Evidence("-", "estimate", "water activity above which heat works as in wet meat; for the sentence only"),
@@ -352,7 +356,7 @@ def _flags(t: Array, a: Array, organism: str, goal: float) -> Iterator[Finding]:
     limit = heat_resistance().hottest_K
     if (t > limit).any():
         yield Finding("hotter_than_measured_D", {"hottest_K": float(t.max()), "measured_K": limit})
-    if (a < _LOWEST_MEASURED_AW).any():
+    if (a < _LOWEST_MEASURED_AW - _AW_TOLD).any():
         values = {"water_activity": float(a.min()), "measured": _LOWEST_MEASURED_AW}
         yield Finding("drier_than_measured", values)
     if goal >= COUNTABLE:

@@ -55,6 +55,8 @@ class LogbookEntry:
         When it was done, by its weights.
     reached : bool
         Whether it was still weighed then; if not, that is a forecast.
+    taken_out : bool
+        Whether the log says when it was taken out: that is its last weight.
     last_share, last_predicted_share : float
         Last weight of the whole batch over the first, as weighed and by the batch file; nan where it was not weighed.
     estimates : tuple of Estimate
@@ -73,6 +75,7 @@ class LogbookEntry:
     predicted_s: float | None
     found: Forecast
     reached: bool
+    taken_out: bool
     last_share: float
     last_predicted_share: float
     estimates: tuple[Estimate, ...]
@@ -169,6 +172,7 @@ def entry_of(pair: tuple[Path, Path], units: str = "metric") -> LogbookEntry | s
         predicted_s=judge_batch(meant).doneness.batch.expected_s,
         found=done,
         reached=done.done_s is not None and done.done_s <= log.last_s,
+        taken_out=log.taken_out is not None,
         last_share=share,
         last_predicted_share=predicted,
         estimates=tuple(estimates(fitted)),
@@ -310,10 +314,16 @@ def _of_weighing(entries: Sequence[LogbookEntry]) -> list[str]:
         sentences.append(
             f"Weigh when the slices go in and at least twice more; too few weighings: {', '.join(few)}."
         )
-    early = [entry.log for entry in entries if not entry.reached and entry.found.done_s is not None]
-    if early:
+    early = [entry for entry in entries if not entry.reached and entry.found.done_s is not None]
+    stopped = [entry.log for entry in early if not entry.taken_out]
+    if stopped:
         sentences.append(
-            f"Weigh once more when you take the meat out; not weighed until done: {', '.join(early)}."
+            f"Weigh once more when you take the meat out; not weighed until done: {', '.join(stopped)}."
+        )
+    taken_out = [entry.log for entry in early if entry.taken_out]
+    if taken_out:
+        sentences.append(
+            f"Taken out before it was done by its weights: {', '.join(taken_out)}. Dry the next longer."
         )
     slips = sum(entry.slips for entry in entries)
     if slips:

@@ -66,7 +66,7 @@ def fit_supported(
     weighed = [_weights_only(logged) for logged in logged_batches]
     again = fit(weighed, priors.without(KEY), simulate=simulate, progress=progress)
     return Supported(
-        again, f"the thermostat was taken at its setting and no thermometer was counted, for {why}"
+        again, f"No offset of the thermostat is learned, and readings of thermometers do not count: {why}"
     )
 
 
@@ -164,15 +164,21 @@ def _too_large(fitted: Fit, looks: Sequence[_Look]) -> str:
     times = {
         (look.log, look.reading.time_s) for look in looks if look.used and look.reading.quantity == "air"
     }
-    amount = f"an offset of {offset:+.1f} K ({1.8 * offset:+.0f} °F)"
+    us = fitted.problem.parts[0].logged.batch.display == "us"
+    amount = f"the air would be {_apart(abs(offset), us)} {'cooler' if offset < 0.0 else 'hotter'} than its setting"
     if len(times) < _FEWEST and abs(offset) > MOST_BY_WEIGHT_K:
         return (
-            f"{amount} is more than the {MOST_BY_WEIGHT_K:g} K that weighings and fewer than {_FEWEST} readings of the air "
-            "support: slices thicker or heavier than typed look the same"
+            f"{amount}. Weights alone, or with one reading of the air, cannot show more than "
+            f"{_apart(MOST_BY_WEIGHT_K, us)}: slices thicker or heavier than typed look the same"
         )
     if abs(offset) > MOST_BY_AIR_K:
         return (
-            f"{amount} is more than {MOST_BY_AIR_K:g} K: a probe near the heater is likelier than a thermostat so far off. "
+            f"{amount}, more than {_apart(MOST_BY_AIR_K, us)}: a probe near the heater is likelier than a thermostat so far off. "
             "Where the air beside the slices truly is so, give that as the air of the stages"
         )
     return ""
+
+
+def _apart(kelvin: float, us: bool) -> str:
+    celsius, fahrenheit = f"{kelvin:.0f} K", f"{1.8 * kelvin:.0f} °F"
+    return f"{fahrenheit} ({celsius})" if us else f"{celsius} ({fahrenheit})"

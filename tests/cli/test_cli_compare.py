@@ -78,6 +78,14 @@ def test_batches_stand_side_by_side(warm, cool):
     assert max(map(len, result.output.splitlines())) <= 80
 
 
+def test_titles_that_begin_alike_stand_behind_their_files(warm, tmp_path):
+    heated = batch_file(
+        tmp_path / "heated.toml", ("three thicknesses", "heated first"), ("155 degF", "60 degC")
+    )
+    screen = invoke(warm, heated).stdout
+    assert {line.split(":")[0] for line in screen.splitlines() if "Food" in line} >= {"warm", "heated"}
+
+
 def test_one_batch_is_varied(warm):
     result = invoke(warm, "--vary", "meat.thickness = 1 to 2 mm in 3", "--units", "us", "--details")
     assert result.exit_code == 0, result.output

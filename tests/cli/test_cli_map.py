@@ -53,6 +53,12 @@ def test_tables_answers_and_files(file, tmp_path):
     assert max(map(len, done.stdout.split("Wrote")[0].splitlines())) <= 80
 
 
+def test_a_grid_that_is_refused_leaves_no_folder_behind(file, tmp_path):
+    refused = invoke(file, "--over", "meat.thickness = 3 to", "--workers", 1, "--out", tmp_path / "a" / "b")
+    assert refused.exit_code == 2
+    assert not (tmp_path / "a").exists()
+
+
 def test_json_is_all_there_is(file):
     done = invoke(file, "--over", "film = 0.8, 1.2", "--workers", 1, "--json")
     data = json.loads(done.stdout)

@@ -107,9 +107,9 @@ def test_slices_that_are_wetter_than_the_batch_may_spoil_it(tmp_path):
 def test_what_drying_did_to_bacteria_goes_along(batch):
     text = flat(invoke(batch).stdout)
     judged = judge_batch_lethality(run(load_batch(batch)))
-    assert f"Before it is stored: {HEADLINES[judged.grade]}" in text
+    assert f"before the meat is stored: {HEADLINES[judged.grade]}" in text
     assert json.loads(invoke(batch, "--json").stdout)["grade"] == judged.grade
-    assert "Before it is stored" not in invoke(*TYPED).stdout
+    assert "before the meat is stored" not in invoke(*TYPED).stdout
 
 
 @pytest.mark.parametrize(("units", "asked"), [("metric", "71 °C"), ("us", "160 °F")])

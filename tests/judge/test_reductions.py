@@ -44,3 +44,9 @@ def test_a_single_place_is_judged_by_its_own_function():
     for bad in ((time, HOT, WET), (time, t, 100.0 * a), (time[:-1], t, a), (time, t + 60.0, a)):
         with pytest.raises(InputError):
             judge_place(*bad, "beef")
+
+
+@pytest.mark.parametrize(("activity", "flagged"), [(0.111, False), (0.106, False), (0.104, True)])
+def test_drier_than_measured_only_where_it_reads_drier(activity, flagged):
+    judged = judge_place(TIME, HOT[:, 0, 0], np.full(TIME.size, activity), "beef")
+    assert any(flag.key == "drier_than_measured" for flag in judged.worst.flags) is flagged

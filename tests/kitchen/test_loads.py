@@ -15,7 +15,7 @@ from dryingsim.kitchen.loads import loads_of
 from dryingsim.learn.logs import described
 from dryingsim.model.surroundings import PACKING
 from dryingsim.plan.trial import Many, screened, tried
-from dryingsim.show.core.document import Form
+from dryingsim.show.core.document import Form, Sentence
 from dryingsim.show.core.quantities import clock
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.report.document import report_document
@@ -137,6 +137,14 @@ def test_the_sheet_has_the_loads_in_their_order(answer):
         ("1 of 2", weight, "0:00", clock(each), "", ""),
         ("2 of 2", weight, clock(each), clock(2.0 * each), "", ""),
     )
+
+
+def test_what_is_poured_together_is_told_for_all_of_the_meat(answer):
+    told = " ".join(
+        block.text for block in sheet_document(answer, "metric").blocks if isinstance(block, Sentence)
+    )
+    typed = 1e3 * answer.loads.batch.marinade.soak.portions[0].weight_kg
+    assert f"Marinade for all 2 loads together: soy sauce {typed:.0f} g" in told
 
 
 def test_runs_side_by_side_take_as_many_loads(short):

@@ -40,6 +40,7 @@ ENTRY = LogbookEntry(
     predicted_s=5 * HOUR,
     found=DONE,
     reached=True,
+    taken_out=False,
     last_share=0.38,
     last_predicted_share=np.nan,
     estimates=(AIR,),
@@ -111,6 +112,12 @@ def test_one_thing_at_a_time(changes, says):
     assert any(says in text for text in advice(book(replace(ENTRY, **changes))))
 
 
+def test_meat_that_the_log_says_was_taken_out_is_not_to_be_weighed_as_it_is_taken_out():
+    told = advice(book(replace(ENTRY, reached=False, taken_out=True)))
+    assert "Taken out before it was done by its weights: a.csv. Dry the next longer." in told
+    assert not any("Weigh once more" in text for text in told)
+
+
 def test_told_as_table_text_and_json():
     found = book(ENTRY, replace(took(6.0, "b.csv"), reached=False))
     table = plain(logbook_tables(found, "us"))
@@ -118,6 +125,7 @@ def test_told_as_table_text_and_json():
     assert "5:00" in table
     assert "6:00*" in table
     assert "+0.4" in table  # 0.2 K in °F
+    assert "Last weight: in % of the first." in " ".join(table.split())
     assert "not how far bacteria were reduced" in " ".join(plain_text(logbook_document(found)).split())
     assert logbook_document(found).data()["batches"][0]["last_predicted_share"] is None
 

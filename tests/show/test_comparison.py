@@ -14,6 +14,7 @@ import dryingsim as ds
 from dryingsim.explore.compare import compare
 from dryingsim.explore.vary import vary_batches
 from dryingsim.judge.energy import read_price
+from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.taking_off import held_activity, ready_levels
 from dryingsim.show.compare.files import comparison_csv, comparison_document, write_comparison
@@ -113,6 +114,16 @@ def test_labels_stand_below_and_values_in_front(comparison, variation):
     assert f"2  {comparison.labels[1]}" in plain(comparison_tables(comparison))
     assert comparison_tables(variation)[0].columns[0].cells == ["2 mm", "3 mm", "6 mm"]
     assert "Varied: thickness." in plain(comparison_tables(variation))
+
+
+def test_runs_in_a_warning_are_told_apart_though_titles_hold_commas(comparison):
+    warned = [
+        replace(run, lethality=replace(run.lethality, warnings=(Finding("species_fish"),)))
+        for run in comparison.runs
+    ]
+    several = replace(comparison, labels=("Friday, thick", "Friday, thin"), runs=tuple(warned))
+    said = " ".join(plain_text(comparison_document(several)).split())
+    assert "SAFETY Friday, thick; Friday, thin: " in said
 
 
 def test_columns_without_anything_are_left_out(variation):

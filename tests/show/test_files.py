@@ -24,7 +24,7 @@ from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.core import writing
 from dryingsim.show.core.tables import CAUTION
-from dryingsim.show.core.writing import prepare_directory, write_result, write_set
+from dryingsim.show.core.writing import prepare_directory, try_directory, write_result, write_set
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.words import CAUTIONS, MEANINGS, home_advice
 from dryingsim.show.run import data, files
@@ -364,4 +364,10 @@ def test_a_file_in_the_way_is_named(tmp_path):
 def test_trying_a_folder_leaves_no_trace(tmp_path):
     (tmp_path / "history.csv").write_text("old")
     prepare_directory(tmp_path)
+    try_directory(tmp_path)
+    try_directory(tmp_path / "a" / "b")
+    with pytest.raises(InputError, match="cannot be written to"):
+        try_directory(tmp_path / "history.csv" / "below")
+    with pytest.raises(InputError, match="cannot be written to"):
+        try_directory(tmp_path / "new" / (300 * "n"))
     assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [("history.csv", "old")]

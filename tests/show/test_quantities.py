@@ -3,7 +3,7 @@
 import pytest
 
 from dryingsim.batch.units import to_si
-from dryingsim.show.core.quantities import KitchenUnits, Unit, Units, celsius, difference
+from dryingsim.show.core.quantities import KitchenUnits, Unit, Units, celsius, difference, money
 
 INCH, OUNCE = Unit("length", "inch"), Unit("mass", "oz")
 
@@ -57,3 +57,8 @@ def demo():
     from dryingsim import demo_batch
 
     return demo_batch()
+
+
+@pytest.mark.parametrize(("currency", "said"), [("$", "$1.20"), ("€", "€1.20"), ("EUR", "1.20 EUR")])
+def test_a_sign_of_a_currency_stands_before_the_sum(currency, said):
+    assert money(1.2, currency) == said

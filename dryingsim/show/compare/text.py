@@ -12,7 +12,7 @@ from dryingsim.explore.vary import Variation
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.show.core.document import Block, labelled, sentences
-from dryingsim.show.core.quantities import Units, about, btu_per_lb, logs, place_words, spoken
+from dryingsim.show.core.quantities import Units, about, btu_per_lb, logs, money, place_words, spoken
 from dryingsim.show.core.tables import SPREAD, WIDTH, Column, Table, aligned, clock_or_dash
 from dryingsim.show.lethality.brief import brief
 from dryingsim.show.lethality.finding_words import sentence
@@ -218,7 +218,7 @@ def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
     for told in found.values():
         names, texts = zip(*told, strict=True)
         others = "" if len(set(texts)) == 1 else f" ({names[0]}; the others with --details)"
-        said.append(f"{', '.join(names)}: {texts[0]}{others}.")
+        said.append(f"{'; '.join(names)}: {texts[0]}{others}.")  # a title may hold commas
     return [*said, *_unmeasured(runs)]
 
 
@@ -297,7 +297,7 @@ def _reduction_spans(runs: Runs) -> list[str]:
 
 
 def _cost(runs: Runs, cost: float) -> str:
-    return "" if math.isnan(cost) else f" for {cost:.2f} {runs.currency}"
+    return "" if math.isnan(cost) else f" for {money(cost, runs.currency or '')}"
 
 
 def _names(runs: Runs) -> list[str]:

@@ -38,6 +38,7 @@ MEDIA: dict[StageKind, str] = {  # what slices are in during a stage that is not
     "rest": "covered, so that nothing dries, at {at}",
 }
 AROUND: dict[StageKind, str] = {"air": "air", "liquid": "liquid", "steam": "steam", "rest": "still air"}
+_SIGNS = "$€£¥"  # stand before the sum
 LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 
 
@@ -285,6 +286,11 @@ def slices(history: History, units: Units, slab: int) -> str:
 def count_of(number: int, noun: str) -> str:
     """Return how many there are of something: "1 tray", "3 trays"."""
     return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+def money(value: float, currency: str) -> str:
+    """Return a sum as it is written: "$1.20", "1.20 EUR"."""
+    return f"{currency}{value:.2f}" if currency in _SIGNS else f"{value:.2f} {currency}"
 
 
 def capital(text: str) -> str:

@@ -9,6 +9,7 @@ import io
 import json
 import os
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -83,6 +84,17 @@ def prepare_directory(directory: Path) -> None:
         raise InputError(f"{directory} is a file; a folder for the results is expected") from None
     except OSError as error:
         raise InputError(f"{directory} cannot be written to ({error.strerror or error})") from None
+
+
+def try_directory(directory: Path) -> None:
+    """Raise `InputError` unless files can be written there; what is missing of it is not left behind."""
+    missing = [path for path in (directory, *directory.parents) if not os.path.lexists(path)]
+    try:
+        prepare_directory(directory)
+    finally:
+        for path in missing:
+            with suppress(OSError):  # never made, or something else has been put there
+                path.rmdir()
 
 
 def json_text(data: dict[str, Any]) -> str:

@@ -253,11 +253,14 @@ def _nitrite_brief(check: NitriteCheck | None) -> list[str]:
     ]
 
 
-def ingredients_line(marinated: Marinated, system: str) -> str:
-    """Return what to pour together, by weight, and for how long, for a sheet."""
+def ingredients_line(marinated: Marinated, system: str, loads: int = 1) -> str:
+    """Return what to pour together, by weight, and for how long, for a sheet: for all of as many such loads."""
     units, recipe = KitchenUnits(system), marinated.recipe
-    weighed = ", ".join(f"{one.ingredient.name} {units.pinch(one.weight_kg)}" for one in recipe.portions)
-    return f"Marinade: {weighed}. {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)} or colder."
+    weighed = ", ".join(
+        f"{one.ingredient.name} {units.pinch(loads * one.weight_kg)}" for one in recipe.portions
+    )
+    whole = f" for all {loads} loads together" if loads > 1 else ""
+    return f"Marinade{whole}: {weighed}. {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)} or colder."
 
 
 def _for_the_batch(marinated: Marinated) -> str:

@@ -5,7 +5,7 @@ from dryingsim.judge.done_window import Window
 from dryingsim.judge.texture import HalfHourMore, TextureWindow, glassy_moisture, state_of
 from dryingsim.judge.yield_and_cost import SERVING_KG
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
-from dryingsim.show.core.quantities import Units, class_name, clock, spoken
+from dryingsim.show.core.quantities import Units, class_name, clock, money, spoken
 
 
 def texture_sentences(answer: Answer, units: str | None = None) -> list[str]:
@@ -86,8 +86,10 @@ def cost_sentence(answer: Answer, units: Units) -> list[str]:
     named = {"meat": cost.meat, "ingredients": cost.ingredients, "energy": cost.energy}
     parts = ", ".join(f"{name} {value:.2f}" for name, value in named.items() if value is not None)
     per = cost.per_kg / float(units.bulk.value(1.0))
-    finished = f", {per:.2f} {cost.currency} per {units.bulk.symbol} finished" if answer.product.done else ""
+    finished = (
+        f", {money(per, cost.currency)} per {units.bulk.symbol} finished" if answer.product.done else ""
+    )
     left = "" if cost.energy is not None else "; energy is not counted"
     left += "" if cost.meat is not None else "; the meat is not counted"
     left += f"; no price is told of {', '.join(cost.unpriced)}" if cost.unpriced else ""
-    return [f"It costs {cost.total:.2f} {cost.currency} ({parts}{left}){finished}; work is not counted."]
+    return [f"It costs {money(cost.total, cost.currency)} ({parts}{left}){finished}; work is not counted."]

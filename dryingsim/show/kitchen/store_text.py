@@ -57,7 +57,10 @@ def store_document(
     judged, before, checked = list[str](), list[str](), dict[str, Any](warnings=[])
     if lethality is not None and units is not None:
         judged = kept_verdict(lethality, units)
-        before = [f"Before it is stored: {verdict_line(lethality, units)}"]
+        before = [
+            "What the drying did to bacteria, before the meat is stored:",
+            verdict_line(lethality, units),
+        ]
         checked = {"warnings": [sentence(one) for one in lethality.warnings], **check_values(lethality)}
     packing = storage.packing
     gel = f"with {shown.mass.text(packing.gel_kg)} of silica gel" if packing.gel_kg else "no silica gel"

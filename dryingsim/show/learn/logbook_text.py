@@ -40,7 +40,7 @@ def logbook_tables(book: Logbook, units: str = "metric") -> list[Table]:
         Column(("learned", _SHORT[key], _unit(key, units)), [_learned(one, key, units) for one in rows])
         for key in keys
     ]
-    told = "By weights: with a * where the log ends before and this is a forecast. Last weight: of the first."
+    told = "By weights: with a * where the log ends before and this is a forecast. Last weight: in % of the first."
     factors = "Learned: factors (x) on the package's numbers, or what is added; in brackets where the log does not determine it."
     return [Table(measured, [told]), Table(learned, [factors])]
 

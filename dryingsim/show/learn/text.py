@@ -295,10 +295,12 @@ def _ready(logged: LoggedBatch, one: Forecast, units: str | None, *, named: bool
         return (
             f"{name}not within {spoken(one.horizon_s)}: too slow, or the weights are not those of this batch."
         )
-    verb = "was ready" if one.done_s <= one.last_s else "ready"
+    verb = (
+        "was ready " if one.done_s <= one.last_s else "ready " if named else ""
+    )  # alone it stands behind READY
     weight = "" if one.weight_kg is None else f", at {shown.weight.text(one.weight_kg)}"
     surely = f"; surely dry (95 %) at {shown.weight.text(one.surely_kg)}" if one.surely_kg is not None else ""
-    text = f"{name}{verb} {_moment(logged, one.done_s)}{_plus_minus(one)}{weight}{surely}."
+    text = f"{name}{verb}{_moment(logged, one.done_s)}{_plus_minus(one)}{weight}{surely}."
     return text if named else capital(text)
 
 

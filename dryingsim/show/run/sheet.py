@@ -93,7 +93,7 @@ def _marinade(answer: Answer, system: str) -> list[Block]:
     if marinated is None:
         return []
     checked = soak_brief(marinated, system)
-    return [Sentence(" ".join([ingredients_line(marinated, system), *checked]))]
+    return [Sentence(" ".join([ingredients_line(marinated, system, answer.loads.count), *checked]))]
 
 
 def _safety(answer: Answer, shown: Units) -> Form:

@@ -10,7 +10,7 @@ from dryingsim.judge.doneness import Doneness
 from dryingsim.judge.energy import Consumption, Energy
 from dryingsim.judge.stop_weight import Stop
 from dryingsim.properties.solutions import SALT_SATURATION
-from dryingsim.show.core.quantities import AROUND, Units, about, class_name, spoken
+from dryingsim.show.core.quantities import AROUND, Units, about, class_name, money, spoken
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality import text as lethality_text
@@ -215,7 +215,7 @@ def _taken(one: Consumption, energy: Energy, shown: Units) -> str:
 
 
 def _cost(one: Consumption, energy: Energy) -> str:
-    return "" if one.cost is None else f" for {one.cost:.2f} {energy.currency}"
+    return "" if one.cost is None else f" for {money(one.cost, energy.currency or '')}"
 
 
 def lethality_sentences(answer: Answer, units: str | None = None) -> list[str]:
@@ -241,12 +241,13 @@ def lethality_sentences(answer: Answer, units: str | None = None) -> list[str]:
 def safety_of_run(answer: Answer, shown: Units, *, in_full: bool = False) -> list[str]:
     """Return what to do for safety, of meat taken out when done, and the verdict on the whole plan where it is another.
 
-    `in_full` as for `lethality.brief.safety_lines`.
+    `in_full` as for `lethality.brief.safety_lines`: for paper, so no option of a command is named.
     """
+    to_dry = None if in_full else answer.batch
     if answer.taken_out is None:
-        return safety_lines(answer.lethality, shown, answer.batch, in_full=in_full)
+        return safety_lines(answer.lethality, shown, to_dry, in_full=in_full)
     early = answer.taken_out[1]
-    said = safety_lines(early, shown, answer.batch, in_full=in_full)
+    said = safety_lines(early, shown, to_dry, in_full=in_full)
     if answer.lethality.grade != early.grade:
         verdict = VERDICTS[answer.lethality.grade]
         left_in = answer.last_off_s >= answer.end_s
