@@ -14,6 +14,7 @@ from made_search import few_schedules
 from dryingsim.answer import Answer
 from dryingsim.batch.reading.batch_file import load_batch, parse_document
 from dryingsim.batch.schema import Correction, Learned
+from dryingsim.batch.units import to_si
 from dryingsim.errors import InputError
 from dryingsim.judge.taking_off import ready_levels
 from dryingsim.plan import planner, schedules, search
@@ -23,12 +24,12 @@ from dryingsim.plan.planner import plan
 from dryingsim.plan.requirements import read_requirements
 from dryingsim.plan.settings import template_of
 from dryingsim.plan.trial import NAMES, Many, Trial, screened, tried, unevenness
-from dryingsim.show.core.quantities import about
+from dryingsim.show.core.quantities import Unit, about
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.plan.files import plan_document, planned_toml, summary, write_plan
 from dryingsim.show.plan.pictures import plan_figure
-from dryingsim.show.plan.setting_text import unmeasured
+from dryingsim.show.plan.setting_text import degrees_to_set, time_to_set, unmeasured
 from dryingsim.show.plan.tables import trade_off_tables
 from dryingsim.show.run.first_screen import run_document
 from dryingsim.simulate import run
@@ -222,7 +223,7 @@ def test_where_an_offset_was_learned_the_dial_stands_beside_the_air(found):
 
 
 def test_us_units(found):
-    assert "air 154 °F" in flat(shown(found, "us"))
+    assert "air 154.4 °F" in flat(shown(found, "us"))
 
 
 def test_files(found, tmp_path):
@@ -244,10 +245,13 @@ def test_what_holds_only_in_air_that_was_not_measured_is_no_plan_to_rely_on(foun
     plan = replace(found, planned=planned, answer=Answer(history), shown=False)
     text = flat(shown(plan))
     assert text.startswith("Humid first PLAN Ready as computed after 2 h")
+    grade = "MET ONLY IF MEASURED"  # the same beside the time and in the verdict
+    assert f"; log reduction {grade}; surely dry" in text
+    assert f"SAFETY {grade}: " in text
     assert "This is no plan to rely on yet" in text
     assert "By this estimate the required log reduction is met:" not in text
     assert "Warning: the air's humidity decides and was not measured." in text
-    assert "NOT SHOWN" in planned_toml(plan, Path())
+    assert f"# {grade}: " in planned_toml(plan, Path())
     told = summary(plan)
     assert (told["reached"], told["reached_as_computed"], told["grade"]) == (
         False,
@@ -255,6 +259,38 @@ def test_what_holds_only_in_air_that_was_not_measured_is_no_plan_to_rely_on(foun
         "met only if measured",
     )
     assert "wet bulb" in told["warnings"][0]
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("60 degC", "60 °C"),
+        ("60.5 degC", "60.5 °C"),
+        ("60.54 degC", "60.6 °C"),
+        ("140 degF", "60 °C"),  # 60.00 exactly
+        ("160 degF", "71.2 °C"),  # 71.11
+    ],
+)
+def test_what_is_to_be_set_is_never_less_than_in_the_file(typed, told):
+    assert degrees_to_set(Unit("temperature", "degC"), to_si("", typed, "temperature")) == told
+
+
+@pytest.mark.parametrize(
+    ("seconds", "told"),
+    [(780.0, "13 min"), (90.0, "1 min 30 s"), (5.0, "5 s"), (4350.4, "1 h 12 min 31 s"), (480.0, "8 min")],
+)
+def test_a_time_to_set_is_that_of_the_file(seconds, told):
+    assert time_to_set(seconds) == told
+
+
+def test_a_plan_says_when_it_is_ready_as_a_run_of_its_file_does(found):
+    ready = about(found.answer.doneness.batch.expected_s)
+    assert f"ready as computed after {ready}" in flat(shown(found))
+    assert f"4 mm {ready} (" in flat(plain_text(run_document(Answer(found.history))))
+    later = replace(found, trial=replace(found.trial, end_s=found.trial.end_s + 1800.0))
+    assert f"ready as computed after {ready}, the whole plan takes {about(later.trial.end_s)};" in flat(
+        shown(later)
+    )
 
 
 def test_air_that_is_not_changed_stays_measured_and_other_air_is_told():

@@ -17,6 +17,7 @@ from dryingsim.show.core.quantities import spoken
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.writing import json_text, write_result
 from dryingsim.show.kitchen.loading_text import loads_data
+from dryingsim.show.lethality.brief import VERDICTS
 from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.plan.setting_text import left_out, stood, unmeasured
@@ -41,7 +42,7 @@ def planned_toml(plan: Plan, into: Path) -> str:
         f"Written by 'dryingsim plan' from {plan.template.name}: {AIMS[plan.requirements.aim]}, {spoken(plan.trial.end_s)}.",
         "A line that was planned says so."
         if plan.reached and plan.shown
-        else f"NOT SHOWN: {NOT_SHOWN}."
+        else f"{VERDICTS[plan.answer.lethality.grade]}: {NOT_SHOWN}."
         if plan.reached
         else "NOT ENOUGH: within the bounds nothing was found that reaches all that is asked for; this comes nearest.",
         *added_words(plan),

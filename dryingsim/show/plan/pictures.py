@@ -27,7 +27,8 @@ def plan_figure(plan: Plan, units: str | None = None) -> Figure:
     water_activity(plan.history, panels["dry"], units)
     reduction_curve(plan, panels["reduction"])
     evenness_curve(plan, panels["even"])
-    verdict = "" if plan.shown and plan.reached else " - not shown" if plan.reached else " - not enough"
+    grade = plan.answer.lethality.grade
+    verdict = "" if plan.shown and plan.reached else f" - {grade}" if plan.reached else " - not enough"
     sheet.suptitle(
         f"{plan.planned.name}: plan, {spoken(plan.trial.end_s)}{verdict}",
         x=0.01,

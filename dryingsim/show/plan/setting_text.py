@@ -1,9 +1,14 @@
 """What a plan says to set: the stages one by one, with the dial beside the air where a thermostat's offset was learned."""
 
+import math
+from functools import partial
+
 from dryingsim.batch.learned import dial_K
 from dryingsim.batch.schema import Batch, Humidity, Stage
 from dryingsim.plan.outcome import Plan
-from dryingsim.show.core.quantities import MEDIA, Units, about, class_name
+from dryingsim.show.core.quantities import MEDIA, Unit, Units, about, class_name, spoken
+
+_ROUNDING = 1e-3  # of a conversion, in tenths of a degree and in seconds: what stands in the file is not raised for it
 
 
 def steps(plan: Plan, shown: Units) -> list[str]:
@@ -31,8 +36,38 @@ def unmeasured(plan: Plan) -> list[str]:
     return [f"Other air than was measured, so its humidity counts as not measured: {names}."] if names else []
 
 
+def degrees_to_set(unit: Unit, kelvin: float) -> str:
+    """Return a temperature to set as it stands in the file: to a tenth of a degree, never less than there.
+
+    Parameters
+    ----------
+    unit : Unit
+        Of temperature.
+    kelvin : float
+        [K]
+    """
+    return f"{_not_less(float(unit.value(kelvin)))} {unit.symbol}"
+
+
+def percent_to_set(share: float) -> str:
+    """Return a share to set as it stands in the file: to a tenth of a percent, never less than there."""
+    return f"{_not_less(100.0 * share)} %"
+
+
+def _not_less(value: float) -> str:
+    tenths = 10.0 * value
+    return f"{math.ceil(tenths - _ROUNDING) / 10.0:.1f}".removesuffix(".0")
+
+
+def time_to_set(seconds: float) -> str:
+    """Return how long a stage is to last as it stands in the file, to the second: "13 min", "1 h 12 min 30 s"."""
+    minutes, rest = divmod(math.ceil(seconds - _ROUNDING), 60)
+    parts = ([spoken(60.0 * minutes)] if minutes else []) + ([f"{rest} s"] if rest or not minutes else [])
+    return " ".join(parts)
+
+
 def _stage(batch: Batch, stage: Stage, shown: Units) -> str:
-    told = shown.temperature.text
+    told = partial(degrees_to_set, shown.temperature)
     if not stage.dries:
         return MEDIA[stage.kind].format(at=told(stage.air.temperature_K))
     dial, air = told(dial_K(batch, stage.air)), told(stage.air.temperature_K)
@@ -48,23 +83,23 @@ def _humidity(humidity: Humidity, shown: Units) -> str:
     if humidity.kind == "room":
         return ""
     if humidity.kind == "relative":
-        return f" at a relative humidity of {100.0 * humidity.value:.0f} %"
-    return f" with a {humidity.kind.replace('_', ' ')} of {shown.temperature.text(humidity.value)}"
+        return f" at a relative humidity of {percent_to_set(humidity.value)}"
+    held = degrees_to_set(shown.temperature, humidity.value)
+    return f" with a {humidity.kind.replace('_', ' ')} of {held}"
 
 
 def _until(stage: Stage, span: str, shown: Units) -> str:
     until = stage.until
     if until is None:
-        return f"for {span}"
+        return f"for {time_to_set(stage.duration_s)}" if stage.duration_s is not None else f"for {span}"
     conditions = []
     if until.water_activity is not None:
         conditions.append(f"water activity {until.water_activity:g} (wettest)")
     if until.weight_loss is not None:
-        conditions.append(f"{100.0 * until.weight_loss:.0f} % of the weight is gone")
+        conditions.append(f"{percent_to_set(until.weight_loss)} of the weight is gone")
     if until.core_temperature_K is not None:
-        conditions.append(
-            f"the middle of the thickest is at {shown.temperature.text(until.core_temperature_K)}"
-        )
+        core = degrees_to_set(shown.temperature, until.core_temperature_K)
+        conditions.append(f"the middle of the thickest is at {core}")
     return f"until {' or '.join(conditions)}, about {span}"
 
 

@@ -1,6 +1,7 @@
 """A plan as text and as files: what to set, what it reaches, what binds, what more would cost."""
 
 from collections.abc import Callable
+from functools import partial
 
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.batch.units import to_si
@@ -20,17 +21,17 @@ from dryingsim.show.core.quantities import (
 )
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
-from dryingsim.show.lethality.brief import safety_lines
+from dryingsim.show.lethality.brief import VERDICTS, safety_lines
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.lethality.words import CHANGES
-from dryingsim.show.plan.setting_text import steps, stood
+from dryingsim.show.plan.setting_text import degrees_to_set, percent_to_set, steps, stood, time_to_set
 from dryingsim.show.plan.weighing import surely_dry_brief, weigh_brief, weigh_sentence
 from dryingsim.show.run.text import window_sentences
 from dryingsim.show.spread.text import causes
 
 AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
 _ALL_REACHED = "all that is asked for is reached"
-NOT_SHOWN = "the log reduction is reached as computed, but on grounds that were not shown; the warnings of its verdict say which"
+NOT_SHOWN = "the log reduction is reached as computed, which is not enough to rely on; the warnings of its verdict say why"
 _MISSED = {
     "reduction": "the log reduction",
     "dry": "the water activity",
@@ -76,8 +77,7 @@ def plan_details(plan: Plan, units: str | None = None) -> dict[str, list[Block]]
 
 
 def _brief(plan: Plan, shown: Units) -> str:
-    loads = f" for all {plan.answer.loads.count} loads" if plan.answer.loads.count > 1 else ""
-    takes = f"{about(plan.trial.end_s)}{_energy(plan, shown)}{loads}"
+    takes = _takes(plan, shown)
     surely = surely_dry_brief(plan, shown)
     before = "" if plan.before.problem else f" As the file stands: {about(plan.before.end_s)}."
     if not plan.reached:
@@ -85,9 +85,24 @@ def _brief(plan: Plan, shown: Units) -> str:
         return (
             f"Nothing within the bounds reaches all that is required. The nearest, {takes}, misses {missed}."
         )
+    ready = f"ready as computed after {_until_ready(plan, takes)}"
     if not plan.shown:
-        return f"Ready as computed after {takes}, but NOT SHOWN to be enough{surely}."
-    return f"{capital(AIMS[plan.requirements.aim])}: ready as computed after {takes}{surely}.{before}"
+        return f"{capital(ready)}; log reduction {VERDICTS[plan.answer.lethality.grade]}{surely}."
+    return f"{capital(AIMS[plan.requirements.aim])}: {ready}{surely}.{before}"
+
+
+def _takes(plan: Plan, shown: Units) -> str:
+    loads = f" for all {plan.answer.loads.count} loads" if plan.answer.loads.count > 1 else ""
+    return f"{about(plan.trial.end_s)}{_energy(plan, shown)}{loads}"
+
+
+def _until_ready(plan: Plan, takes: str) -> str:
+    """Return after what time it is ready, as a run of the planned batch says, and what the plan takes where that is more."""
+    ready_s = plan.answer.doneness.batch.expected_s
+    if ready_s is None or (plan.answer.loads.count == 1 and about(ready_s) == about(plan.trial.end_s)):
+        return takes
+    each = " in each load" if plan.answer.loads.count > 1 else ""
+    return f"{about(ready_s)}{each}, the whole plan takes {takes}"
 
 
 def added_words(plan: Plan) -> list[str]:
@@ -96,9 +111,10 @@ def added_words(plan: Plan) -> list[str]:
         return []
     without = plan.without
     reduction, asked = logs(without.log_reductions[without.decides]), without.targets[without.decides]
+    unshown = ", as computed but not shown" if without.beyond >= plan.needs.beyond else ""
     return [
         f"Added: {plan.added}. Without it no air within the bounds shows enough: {reduction} of "
-        f"{asked + plan.needs.beyond:g} log."
+        f"{asked + plan.needs.beyond:g} log{unshown}."
     ]
 
 
@@ -221,10 +237,9 @@ def _uncertainties(plan: Plan) -> str:
         "where it is better known say so in [spread]; 'reserve = 1' in [plan] asks for 1 log more than the target."
     )
     return (
-        f"With all that is uncertain ([spread]), the meat and the whole batch too: the slowest slice is not done when the "
-        f"clock says so with a chance of {percent(slices.slowest_misses().value)}; on the worst slice less than "
-        f"{slices.target_log10:g} log of {name} are met, by the lower bound, with a chance of "
-        f"{percent(slices.reduction_misses().value)}.{goes}"
+        "With all that is uncertain ([spread]), of the slices and of the whole batch: the chance that the slowest slice is not "
+        f"done when the plan ends is {percent(slices.slowest_misses().value)}; the chance that some slice stays below "
+        f"{slices.target_log10:g} log of {name}, by the lower bound, is {percent(slices.reduction_misses().value)}.{goes}"
     )
 
 
@@ -245,7 +260,7 @@ def _relaxed(plan: Plan, one: Relaxed, shown: Units) -> tuple[bool, str]:
         return True, f"- {name}: it can go no further ({one.problem})."
     saved, binds = _saved(plan, one)
     if not binds:
-        return False, f"- {name} does not bind: {with_what} saves nothing."
+        return False, f"- {name} is not limiting: {with_what} saves nothing."
     text = f"- {name}: {with_what} saves {saved}"
     if one.what == "reduction":
         return True, f"{text}. That is what this log costs, no proposal."
@@ -279,7 +294,7 @@ def _asked(plan: Plan, one: Relaxed, shown: Units) -> tuple[str, str]:
     if one.what == "dry":
         return (
             f"The water activity of {needs.water_activity:g}",
-            f"the same settings, taken out at {needs.water_activity + one.step:g},",
+            f"taking it out at {needs.water_activity + one.step:g}, with the same settings,",
         )
     assert one.variable is not None
     bound = one.variable.high if one.step > 0.0 else one.variable.low
@@ -339,9 +354,9 @@ def value_text(variable: Variable, value: float, shown: Units) -> str:
         return f"{value:g}"
     si = to_si(variable.key, str(variable.typed(value)), variable.dimension)
     tell: dict[str, Callable[[float], str]] = {
-        "temperature": shown.temperature.text,
+        "temperature": partial(degrees_to_set, shown.temperature),
         "length": shown.length.text,
-        "duration": lambda s: spoken(s) if s >= 30.0 else "none",
-        "fraction": lambda share: f"{100.0 * share:.0f} %",
+        "duration": lambda s: time_to_set(s) if s >= 30.0 else "none",
+        "fraction": percent_to_set,
     }
     return tell[variable.dimension](si)
