@@ -2,7 +2,7 @@
 
 import difflib
 from collections.abc import Iterable, Mapping
-from numbers import Real
+from numbers import Integral, Real
 from typing import Any, TypeVar
 
 from dryingsim.batch.toml_writing import toml_text
@@ -11,6 +11,7 @@ from dryingsim.errors import InputError
 _ALIKE = 0.9  # so like a name that no other need be looked for
 _Thing = TypeVar("_Thing")
 _ALIKE_PART = 0.7  # of a word in a name; less, and "meat" would be taken for the breast of a turkey
+_LARGEST_SEED = 2**31 - 1  # that every generator of random numbers takes
 _LONGEST = 60  # characters of a typed value repeated in a message
 _FEWEST = 3  # letters of a first word that what was typed may begin with: "zippered" is a "zip bag"
 # what else a thing is called, and the words it has here
@@ -139,6 +140,21 @@ def check_range(where: str, typed: Any, value: float, low: float, high: float, l
     if not low <= value <= high:  # also catches nan
         raise InputError(f"{where} = {show(typed)} is outside {limits}")
     return value
+
+
+def check_seed(where: str, seed: Any) -> None:
+    """Raise for a seed of random numbers that is no whole number from 0 to 2147483647.
+
+    Parameters
+    ----------
+    where : str
+        What it is for, for messages.
+    seed : object
+    """
+    if not isinstance(seed, Integral) or isinstance(seed, bool) or not 0 <= int(seed) <= _LARGEST_SEED:
+        raise InputError(
+            f"{where}, seed = {show(seed)}: a whole number from 0 to {_LARGEST_SEED} is expected"
+        )
 
 
 def check_choice(where: str, typed: Any, allowed: Iterable[str]) -> str:

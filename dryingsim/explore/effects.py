@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from dryingsim.batch.checks import check_seed
 from dryingsim.batch.component_checks import laws_named
 from dryingsim.batch.components import Components
 from dryingsim.batch.distributions import Correlation, linked
@@ -58,6 +59,7 @@ def effects(
     executor : Executor, or a callable that makes one, optional
         See `engine.executors.each`. The result does not depend on it.
     """
+    check_seed("effects", seed)
     batch = with_components(batch, components)
     stated, pairs = checked_inputs(batch, uncertainties, slices), related(batch, correlations, "sobol")
     meant = run(batch)

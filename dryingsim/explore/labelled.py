@@ -167,7 +167,7 @@ def _of_slices(spread: Spread) -> dict[str, np.ndarray]:
         **{f"input_{key}": spread.sample.of_slices(key) for key in INPUTS},
         "done_s": _reached(spread.done_s),
         "brittle_s": _reached(spread.brittle_s),
-        **{name: values for name, values in spread.numbers.items() if values.ndim == 1},
+        **{name: values for name, values in spread.reported.items() if values.ndim == 1},
     }
 
 

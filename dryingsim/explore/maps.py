@@ -28,10 +28,10 @@ from dryingsim.engine.batch_group import BatchGroup, groups_of, run_group
 from dryingsim.engine.ensemble import TOLERANCE, Numbers
 from dryingsim.engine.executors import Workers, name_of
 from dryingsim.errors import InputError
+from dryingsim.explore.counted import counted
 from dryingsim.explore.document_change import no_longer_measured
 from dryingsim.explore.vary import axis_of, load_grid, read_request
 from dryingsim.judge.grades import Lethality
-from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kernels.grid import NODES_OF_MANY
 from dryingsim.kitchen.loads import loads_of
@@ -107,11 +107,8 @@ class Map:
 
     @property
     def reported(self) -> dict[str, np.ndarray]:
-        """The numbers as they are told: hardly anybody counts more than `judge.heat_resistance.COUNTABLE` of log reduction."""
-        return {
-            name: np.minimum(values, COUNTABLE) if name in ("lower", "best") else values
-            for name, values in self.numbers.items()
-        }
+        """The numbers as they are told, see `explore.counted`."""
+        return counted(self.numbers)
 
     def to_xarray(self) -> "xarray.Dataset":
         """Return the numbers with the axes named; needs xarray. See `dryingsim.explore.labelled`."""

@@ -10,6 +10,7 @@ from typing import Literal
 
 import numpy as np
 
+from dryingsim.batch.checks import check_seed
 from dryingsim.batch.distributions import Correlation, correlated
 from dryingsim.batch.uncertainties import FACTOR_ENDS, INPUTS, Level
 from dryingsim.batch.uncertainty import Uncertainty
@@ -68,6 +69,7 @@ def draw(
     points : str
         "sobol": Sobol sequences, scrambled; "latin": Latin hypercubes.
     """
+    check_seed("spread", seed)
     count = batches or 2 ** round(np.log2(np.sqrt(slices)))
     in_each = -(-slices // count)
     even = sobol if points == "sobol" else _latin

@@ -14,6 +14,7 @@ from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.counts import CountsOverTime
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.engine.segments import Clock
+from dryingsim.explore.counted import counted
 from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.sampling import Points, Sample
 from dryingsim.history import History
@@ -124,6 +125,11 @@ class Spread:
         """
         drawn: Axes = from_above("Spread.plot")(self, axes)
         return drawn
+
+    @property
+    def reported(self) -> Numbers:
+        """The numbers as they are told, see `explore.counted`."""
+        return counted(self.numbers)
 
     @cached_property
     def done_s(self) -> np.ndarray:

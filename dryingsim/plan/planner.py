@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from dryingsim.answer import Answer
+from dryingsim.batch.checks import check_seed
 from dryingsim.batch.laying import of_one_thickness
 from dryingsim.batch.reading.batch_file import parse_document
 from dryingsim.batch.schema import Batch
@@ -71,6 +72,7 @@ def plan(
     progress : callable, optional
         Called with the share of the work that is done, about, and what is going on.
     """
+    check_seed("plan", seed)
     make = processes(workers)
     with make() if make else nullcontext() as pool:
         planner = _Planner.of(document, name, folder or Path(), seed, pool, progress)

@@ -94,6 +94,15 @@ class Recipe:
     salt: Array = 0.0  # kg NaCl/kg
     sugar: Array = 0.0  # kg sucrose/kg
 
+    def __post_init__(self) -> None:
+        for name in ("protein", "salt", "sugar"):
+            share = getattr(self, name)
+            # arrays are the package's own, put together of values looked at before
+            if getattr(share, "ndim", 0) == 0 and not 0.0 <= share <= 1.0:  # also catches nan
+                raise InputError(
+                    f"Recipe, {name} = {share:g} is outside 0 to 1; kg per kg of dry solid are expected"
+                )
+
 
 def moisture_at_reference(y0: Array, recipe: Recipe) -> tuple[Array, Array]:
     """Equilibrium moisture at 25 degC and its slope.

@@ -1,5 +1,6 @@
 """Maps, spreads and comparisons as pandas and xarray hold them: the same numbers, and where they come from."""
 
+import io
 from dataclasses import replace
 
 import numpy as np
@@ -78,6 +79,13 @@ def test_no_log_reduction_is_told_that_nobody_could_count(mapped):
     hot = replace(mapped, numbers=mapped.numbers | {"best": np.full((3, 2), 37.0)})
     assert hot.to_pandas()["best"].max() == COUNTABLE
     assert float(hot.to_xarray()["best"].max()) == COUNTABLE
+
+
+def test_no_log_reduction_of_a_slice_is_told_that_nobody_could_count(spread):
+    many = np.full_like(spread.numbers["best"], 7.45)
+    hot = replace(spread, numbers=spread.numbers | {"best": many, "lower": many})
+    for told in (hot.to_pandas(), hot.to_xarray(), np.load(io.BytesIO(slices_npz(hot)))):
+        assert float(told["best"].max()) == float(told["lower"].max()) == COUNTABLE
 
 
 def test_units_of_the_axes_go_along(mapped):

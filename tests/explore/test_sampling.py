@@ -113,6 +113,12 @@ def test_the_seed_decides():
     assert np.any(first != other)
 
 
+@pytest.mark.parametrize("seed", [-1, 1.5, True, "1", 2**31])
+def test_a_seed_that_is_none_is_one_clear_line(seed):
+    with pytest.raises(InputError, match=r"seed = .*: a whole number from 0 to 2147483647 is expected"):
+        draw(default_uncertainties(), 64, seed)
+
+
 def test_inputs_are_drawn_independently():
     drawn = draw(default_uncertainties(), 4096, 5)
     rows = np.array([drawn.slices[key] for key in drawn.slices])

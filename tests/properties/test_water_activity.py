@@ -123,11 +123,12 @@ def test_curve_of_unsalted_lean_solids(activity, moisture):
 def test_worked_example_of_a_jerky(monkeypatch):
     # Sorption digest, section 2, worked example B: 100 g with water 31, protein 48.8, NaCl 5, sucrose 6.
     # Additive model a_w 0.785, of which salt 15.6, protein 9.6, native solutes 3.6, sugar 2.2 g of water.
-    protein, salt, sugar = 48.8, 5.0, 6.0
+    dry = 48.8 + 5.0 + 6.0
+    protein, salt, sugar, moisture = (part / dry for part in (48.8, 5.0, 6.0, 31.0))
     jerky = Recipe(protein=protein, salt=salt, sugar=sugar)
-    blended = water_activity(31.0, 298.15, jerky)
+    blended = water_activity(moisture, 298.15, jerky)
     monkeypatch.setattr(wa, "SALT_BLEND", 1e-3)  # the example has all salt dissolved down to saturation
-    activity = water_activity(31.0, 298.15, jerky)
+    activity = water_activity(moisture, 298.15, jerky)
     assert activity == pytest.approx(0.785, abs=0.0005)
     y = -np.log(activity)
     base = moisture_at_reference(y, Recipe(protein=protein))[0]
@@ -136,15 +137,15 @@ def test_worked_example_of_a_jerky(monkeypatch):
     native = protein * wa.NATIVE_SOLUTES * 0.018015 / y
     # tolerance: half a digit, and what half a digit of a_w means for each part (they change by 2-5 % per
     # 0.01)
-    assert with_salt - base == pytest.approx(15.6, abs=0.1)
-    assert base - native == pytest.approx(9.6, abs=0.1)
-    assert native == pytest.approx(3.6, abs=0.1)
-    assert with_sugar - base == pytest.approx(2.2, abs=0.1)
+    assert dry * (with_salt - base) == pytest.approx(15.6, abs=0.1)
+    assert dry * (base - native) == pytest.approx(9.6, abs=0.1)
+    assert dry * native == pytest.approx(3.6, abs=0.1)
+    assert dry * (with_sugar - base) == pytest.approx(2.2, abs=0.1)
     # As shipped, the step is blended: at this activity a little of the salt has crystallised already.
     monkeypatch.undo()
     solid = 1.0 / (1.0 + np.exp((-np.log(0.7528) - y) / 0.01))
     lost = solid * (with_salt - base)
-    assert moisture_at_reference(y, jerky)[0] == pytest.approx(31.0 - lost, rel=1e-6)
+    assert moisture_at_reference(y, jerky)[0] == pytest.approx(moisture - lost, rel=1e-6)
     assert 0.0 < blended - activity < 0.002
 
 
@@ -301,3 +302,10 @@ def test_table_reaches_below_what_the_driest_hot_air_leaves(recipe):
     # activity no longer falls, so a face that is to end there would dry on into negative moisture.
     activity = 413.0 / saturation_pressure_liquid(423.15)
     assert equilibrium_moisture(activity, 423.15, recipe) > LOW
+
+
+@pytest.mark.parametrize("share", [80.0, np.nan, -0.8])
+@pytest.mark.parametrize("name", ["protein", "salt", "sugar"])
+def test_shares_that_cannot_be_are_refused(name, share):
+    with pytest.raises(InputError, match=f"Recipe, {name} = {share:g} is outside 0 to 1"):
+        Recipe(**({"protein": 0.8} | {name: share}))

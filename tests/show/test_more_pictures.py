@@ -21,6 +21,7 @@ from dryingsim.show.core.quantities import Units
 from dryingsim.show.core.style import RED
 from dryingsim.show.lethality import pictures as lethality_plots
 from dryingsim.show.report import change_pictures as change_plots
+from dryingsim.show.report import words
 from dryingsim.show.run import air_pictures as air_plots
 from dryingsim.show.run import depth_pictures as depth_plots
 from dryingsim.show.run import pictures as plots
@@ -163,6 +164,23 @@ def test_the_rate_is_what_the_slices_lose(history, units, factor):
         / 2.0
     )
     np.testing.assert_allclose(lines[name].get_ydata(), factor * lost[first], rtol=1e-6, atol=1e-9)
+
+
+def test_what_is_left_out_after_heating_is_said_beside_the_rate(history):
+    batch = warm_air()
+    dip = ds.Stage(
+        name="dip", kind="liquid", air=replace(batch.stages[0].air, temperature_K=350.0), duration_s=300.0
+    )
+    heated = replace(batch, stages=(dip, replace(batch.stages[0], duration_s=3600.0, until=None)))
+    for made, minutes in ((ds.run(heated, nodes=8), 10), (history, 0)):
+        first = rate_plots.in_first_stage(made)
+        began = made.stage_end_s[0] if minutes else 0.0
+        assert made.time_s[1:][first].min() > began + 60.0 * minutes
+        title = rate_plots.drying_rate(made).get_title(loc="left")
+        assert ("(without the first 10 min after heating)" in title) == bool(minutes)
+        assert ("in the first 10 min of drying, is left out" in words.rate(made, Units(made))) == bool(
+            minutes
+        )
 
 
 def test_on_a_sheet_one_face_gives_it_all_off():

@@ -69,6 +69,18 @@ def told(history, units=None):
     return plain_text(run_document(ds.Answer(history), units), details=True)
 
 
+def test_slices_that_break_as_soon_as_the_last_one_bends_do_so_at_one_time(history):
+    answer = ds.Answer(history)
+    batch = answer.texture.batch
+    for breaks_s, said in ((14520.0, "at about 4 h only."), (18000.0, "from 4 h to 5 h.")):
+        bends, breaks = (
+            replace(batch.pliable, expected_s=14400.0),
+            replace(batch.brittle, expected_s=breaks_s),
+        )
+        answer.texture = replace(answer.texture, batch=replace(batch, pliable=bends, brittle=breaks))
+        assert f"All bend without breaking {said}" in plain_text(run_document(answer))
+
+
 def table_text(history, units=None):
     return plain(tables(ds.Answer(history), units))
 

@@ -254,7 +254,7 @@ function tellAnswers(course, now) {
   tell("core", printed("temperature", middleOf(now.temperature)));
   tell("core-more", filled(words.bulb, { bulb: printed("temperature", course.wetBulb), surface: printed("temperature", Math.min(now.temperature[0], now.temperature[nodes - 1])) }));
   tell("verdict", words.verdicts[verdict.grade]);
-  tell("verdict-more", filled(words.reduction, { organism: verdict.organism.name, lower: logs(verdict.lower), best: logs(verdict.best), target: verdict.organism.target, points: course.around.length }));
+  tell("verdict-more", filled(words.reduction, { organism: verdict.organism.name, lower: logs(verdict.lower), best: logs(verdict.best), target: verdict.organism.target }));
   element("safety").classList.toggle("grave", verdict.grade < data.grades.indexOf("met"));
   const cautions = [...(verdict.grown ? [words.grown] : []), ...(verdict.grade === data.grades.indexOf("met only if measured") ? [words.measure] : []),
     ...(is ? [] : [words.wet]), ...(verdict.grade >= data.grades.indexOf("met only if measured") ? words.cautionsMet : words.cautionsShort)[state.units]];

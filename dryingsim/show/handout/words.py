@@ -46,7 +46,7 @@ _MOVED = {  # warnings that need not hold wherever the sliders stand
     "learned_decides",
 }
 _OUTCOME = (
-    "Judged at the least favourable of the {points} grid points around these settings, for meat taken out now. "
+    "Judged at the least favourable grid point next to these settings, for meat taken out now. "
     "Not judged here: the federal table, and anything measured."
 )
 

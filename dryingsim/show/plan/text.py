@@ -31,7 +31,7 @@ from dryingsim.show.spread.text import causes
 
 AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
 _ALL_REACHED = "all that is asked for is reached"
-NOT_SHOWN = "the log reduction is reached as computed, which is not enough to rely on; the warnings of its verdict say why"
+NOT_SHOWN = "the log reduction is reached as computed, but hangs on what was not shown; the warnings of its verdict say on what"
 _MISSED = {
     "reduction": "the log reduction",
     "dry": "the water activity",

@@ -15,7 +15,14 @@ from dryingsim.show.lethality.words import ESTIMATE_WORDS
 from dryingsim.show.report.change_pictures import shift_words, subjects
 from dryingsim.show.run.air_pictures import moments
 from dryingsim.show.run.depth_pictures import target_moisture_db
-from dryingsim.show.run.rate_pictures import STEADY, fluxes, in_first_stage, rate_unit, steady_share
+from dryingsim.show.run.rate_pictures import (
+    STEADY,
+    fluxes,
+    in_first_stage,
+    left_out_s,
+    rate_unit,
+    steady_share,
+)
 
 _EVEN_TIMES = 500  # records crowd where a stage begins
 
@@ -90,11 +97,15 @@ def rate(history: History, shown: Units) -> str:
     factor, unit = rate_unit(shown)
     at, share = int(flux.argmax()), steady_share(history, k)
     when = spoken(float(history.time_s[1:][first][at]))
+    flash = ""
+    if left_out := left_out_s(history):
+        flash = f" What leaves while they are heated, and in the first {spoken(left_out)} of drying, is left out: they flash."
     steady = "hardly a period of constant rate" if share < 0.25 else "a period of constant rate"
     return (
         f"The {slices(history, shown, k)} dry fastest, {factor * flux[at]:.2g} {unit}, at a moisture of {x[at]:.2f} "
         f"{shown.ratio} after {when}; at the end of that stage the rate is {factor * flux[-1]:.2g}. "
         f"{100.0 * share:.0f} % of the water leaves at {100.0 * STEADY:.0f} % of the highest rate or more: {steady}."
+        f"{flash}"
     )
 
 

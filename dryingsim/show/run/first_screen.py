@@ -158,6 +158,8 @@ def _bend(answer: Answer) -> str:
     if bends is None:
         return "Not pliable yet."
     if breaks is None or breaks > bends:
+        if breaks is not None and about(breaks) == about(bends):
+            return f"All bend without breaking at about {about(bends)} only."
         until = "" if breaks is None else f" to {about(breaks)}"
         return f"All bend without breaking from {about(bends)}{until}."
     in_time = ready_levels([answer.batch])[0] > answer.texture.limits.brittle

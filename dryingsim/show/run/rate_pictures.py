@@ -7,7 +7,7 @@ from dryingsim.batch.units import from_si
 from dryingsim.history import History
 from dryingsim.judge.taking_off import leaving_times
 from dryingsim.properties.solutions import SALT_SATURATION
-from dryingsim.show.core.quantities import Units, class_name
+from dryingsim.show.core.quantities import Units, class_name, spoken
 from dryingsim.show.core.style import BLACK, GREY, INKS, LINE_COLOURS, PAPER, ink, new_axes, open_frame
 from dryingsim.show.run.depth_pictures import target_moisture_db
 from dryingsim.typing import Array
@@ -32,10 +32,14 @@ def in_first_stage(history: History) -> Array:
     begin = history.batch.first_drying
     first: Array = history.stage[1:] == begin
     if begin:
-        first &= history.time_s[1:] > min(
-            history.stage_end_s[begin - 1] + _FLASH_S, 0.5 * history.stage_end_s[begin]
-        )
+        first &= history.time_s[1:] > history.stage_end_s[begin - 1] + left_out_s(history)
     return first
+
+
+def left_out_s(history: History) -> float:
+    """Return for how long slices that come hot into the air flash, which is left out of `in_first_stage` [s]; 0 of others."""
+    begin, ends = history.batch.first_drying, history.stage_end_s
+    return min(_FLASH_S, max(0.5 * float(ends[begin]) - float(ends[begin - 1]), 0.0)) if begin else 0.0
 
 
 def steady_share(history: History, slab: int) -> float:
@@ -59,8 +63,8 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     Warming up, the rate rises; were the face to stay wet it would hold (the constant-rate period); once the inside
     no longer brings up the water as fast as the air could take it, it falls (the falling-rate period). Of each class the
     slices on the first tray, until they are taken off. Later stages are dashed; what leaves while slices are heated first,
-    and in the first ten minutes after that, is left out. Where the faces of salted meat come down to saturated brine is
-    marked: while the salt crystallises, the rate has a shoulder that is no period of drying.
+    and in the first ten minutes after that, is left out, as the title says. Where the faces of salted meat come down to
+    saturated brine is marked: while the salt crystallises, the rate has a shoulder that is no period of drying.
 
     Parameters
     ----------
@@ -98,7 +102,9 @@ def drying_rate(history: History, axes: Axes | None = None, units: str | None = 
     _mark_salt(axes, history, slabs[0], per * rate[:, slabs[0]])
     axes.set_xlabel(f"mean moisture ({shown.ratio}: water per dry solid)")
     axes.set_ylabel(f"drying rate of a face ({unit})")
-    axes.set_title("Drying rate over moisture", loc="left")
+    left_out = left_out_s(history)
+    without = f" (without the first {spoken(left_out)} after heating)" if left_out else ""
+    axes.set_title(f"Drying rate over moisture{without}", loc="left")
     open_frame(axes)
     return axes
 

@@ -306,7 +306,7 @@ def slices_npz(spread: Spread) -> bytes:
         "tray": spread.tray,
         "thickness_m": spread.thickness_m,
         **{f"input_{key}": spread.sample.of_slices(key) for key in INPUTS},
-        **spread.numbers,
+        **spread.reported,
         "provenance": np.array(json_text(_made(spread))),
     }
     content = io.BytesIO()

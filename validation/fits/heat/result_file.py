@@ -55,11 +55,7 @@ def text_of(model: HeatResistance, evidence: str, challenges: str, dips: str) ->
     between = [f"{name} = {value:.6g}" for name, value in model.between.items()]
     ceilings = []
     for name, one in model.ceilings.items():
-        source = (
-            dips
-            if name == "rapid"
-            else "estimate: 7.3 is the largest reduction counted in the challenge studies"
-        )
+        source = dips if name == "rapid" else "7.3 is the largest reduction counted in the challenge studies"
         ceilings += [
             f"[ceiling.{name}]",
             f'source = "{source}"',
