@@ -227,7 +227,7 @@ def _unmeasured(runs: Runs) -> list[str]:
     if isinstance(runs, Comparison) or not runs.unmeasured:
         return []
     return [
-        f"{', '.join(runs.unmeasured)}: other air than was measured, so its humidity counts as not measured."
+        f"{'; '.join(runs.unmeasured)}: other air than was measured, so its humidity counts as not measured."
     ]
 
 
