@@ -236,7 +236,7 @@ def counted_reductions(air_C: float) -> list[tuple[str, float, float]]:
     Returns
     -------
     list of (str, float, float)
-        A tuple for each study: its name, and the lowest and the highest log10 reduction that it counted.
+        A tuple for each count: the name of the study, and the lowest and the highest log10 reduction of it.
 
     Examples
     --------

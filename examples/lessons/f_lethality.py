@@ -290,7 +290,7 @@ for name, lethality in tried.items():
 
 # %% [markdown] task 10, run
 r"""
-Which of these reach the grade "met"? Give a set of names, {"...", "..."}. And which one is "met only if measured": what would have to be measured?
+Which of these reach the grade "met"? Give a set of names, {"...", "..."}. And the name of the one that is "met only if measured"? (Think, too: what would have to be measured?)
 """
 
 # %% start 10
