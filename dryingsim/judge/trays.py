@@ -100,16 +100,16 @@ def judge_trays(history: History) -> Trays | None:
     appliance = history.batch.appliance
     if history.chamber is None or appliance is None:
         return None
-    used = int(history.tray.max()) + 1
+    used, tray_m2 = int(history.tray.max()) + 1, appliance.trays.length_m * appliance.trays.width_m
     area = float(tray_area(history.batch, history.area_m2, history.kind).sum())
     done = tuple(_tray_done(history, tray) for tray in range(used))
     times = [tray.all_done.expected_s for tray in done]
     known = [time for time in times if time is not None]
     return Trays(
         used=used,
-        needed=trays_needed(history.batch, area),
+        needed=trays_needed(area, tray_m2),
         slots=appliance.trays.slots,
-        cover=area / (used * appliance.trays.length_m * appliance.trays.width_m),
+        cover=area / (used * tray_m2),
         done=done,
         apart_s=max(known) - min(known) if len(known) == used else None,
     )

@@ -10,7 +10,7 @@ from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.model.build import build_slabs, slice_area
 from dryingsim.model.laying import face_area, tray_area
-from dryingsim.model.surroundings import PACKING
+from dryingsim.model.surroundings import trays_needed
 from dryingsim.properties.meat import mixture
 
 FRIDGE_K: Annotated[
@@ -69,6 +69,11 @@ class Tray:
     width_m: float
     slots: int | None = None
     counted: bool = False
+
+    @property
+    def area_m2(self) -> float:
+        """Usable [m2]."""
+        return self.length_m * self.width_m
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -217,13 +222,9 @@ def loads_needed(area_m2: float, tray: Tray) -> int:
         Of trays that all slices cover [m2].
     tray : Tray
     """
-    if tray.slots is None or (tray.counted and area_m2 <= tray.slots * tray.length_m * tray.width_m):
+    if tray.slots is None or (tray.counted and area_m2 <= tray.slots * tray.area_m2):
         return 1
-    return math.ceil(_trays(area_m2, tray) / tray.slots)
-
-
-def _trays(area_m2: float, tray: Tray) -> int:
-    return math.ceil(area_m2 / (PACKING * tray.length_m * tray.width_m) - 1e-9)
+    return math.ceil(trays_needed(area_m2, tray.area_m2) / tray.slots)
 
 
 def density_of(raw: Composition) -> float:
@@ -264,10 +265,10 @@ def _layout(slices: SlicedMeat, tray: Tray, gap_m: float, count: int, area: floa
         rows=rows,
         across=across,
         turned=turned,
-        trays=_trays(area, tray),
+        trays=trays_needed(area, tray.area_m2),
         in_rows=math.ceil(count / per_tray),
         loads=None if tray.slots is None else loads_needed(area, tray),
-        cover=per_tray * slices.length_m * slices.width_m / (tray.length_m * tray.width_m),
+        cover=per_tray * slices.length_m * slices.width_m / tray.area_m2,
     )
 
 

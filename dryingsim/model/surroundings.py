@@ -314,7 +314,8 @@ def trays_used(batch: Batch, area_m2: float) -> int:
     """
     assert batch.appliance is not None
     stack = batch.appliance.trays
-    trays = trays_needed(batch, area_m2) if batch.trays is None else batch.trays
+    needed = trays_needed(area_m2, stack.length_m * stack.width_m)
+    trays = needed if batch.trays is None else batch.trays
     if trays > stack.slots:
         raise InputError(
             f"{batch.name}: the slices need {trays} trays, the {batch.appliance.name} has {stack.slots}; dry less at a "
@@ -322,30 +323,27 @@ def trays_used(batch: Batch, area_m2: float) -> int:
         )
     if area_m2 > trays * stack.length_m * stack.width_m:
         raise InputError(
-            f"{batch.name}: [trays], count = {trays} is too few for the slices; with gaps they need "
-            f"{trays_needed(batch, area_m2)}"
+            f"{batch.name}: [trays], count = {trays} is too few for the slices; with gaps they need {needed}"
         )
     return trays
 
 
-def trays_needed(batch: Batch, area_m2: float) -> int:
-    """Trays of the batch's appliance that slices need, with gaps between them.
+def trays_needed(area_m2: float, tray_m2: float) -> int:
+    """Trays that slices need, with gaps between them.
 
     Parameters
     ----------
-    batch : Batch
-        With an appliance.
     area_m2 : float
         Of trays that all slices cover [m2], see `laying.tray_area`.
+    tray_m2 : float
+        Usable, of one tray [m2].
 
     Returns
     -------
     int
         Trays.
     """
-    assert batch.appliance is not None
-    trays = batch.appliance.trays
-    return int(np.ceil(area_m2 / (PACKING * trays.length_m * trays.width_m) - 1e-9))
+    return int(np.ceil(area_m2 / (PACKING * tray_m2) - 1e-9))
 
 
 def repeat_slabs(slabs: Slabs, times: int) -> Slabs:

@@ -5,7 +5,8 @@ import pytest
 from dryingsim.batch.catalog.cuts import find_cut
 from dryingsim.batch.schema import Composition
 from dryingsim.errors import InputError
-from dryingsim.kitchen.loading import PACKING, SlicedMeat, Tray, lay_out
+from dryingsim.kitchen.loading import SlicedMeat, Tray, lay_out
+from dryingsim.model.surroundings import PACKING
 
 EYE = find_cut("test", "beef eye of round").composition
 

@@ -109,7 +109,7 @@ def test_first_tray_dries_first_and_rotation_evens_out():
 
 def test_too_many_slices_say_how_many_trays_they_need():
     small = with_parts(STACK, trays={"slots": 3})
-    needed = trays_needed(batch(small, kg=5.0), 1.15)
+    needed = trays_needed(1.15, small.trays.length_m * small.trays.width_m)
     assert needed > 3
     with pytest.raises(InputError, match=r"need \d+ trays.* has 3; dry less"):
         run(batch(small, kg=5.0))

@@ -18,10 +18,11 @@ from dryingsim.learn.fitted_log import fit_log
 from dryingsim.learn.fitted_slice import Weights
 from dryingsim.learn.logged_estimate import estimate
 from dryingsim.learn.logs import described
-from dryingsim.show.core.document import Form
+from dryingsim.show.core.document import Detail, Form
 from dryingsim.show.core.quantities import Units
 from dryingsim.show.record.document import NO_APPROVAL, content_of, deviations, record_document
 from dryingsim.show.record.measured import come_up_s
+from dryingsim.show.thermometer.estimate_text import estimate_document
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
 
@@ -161,6 +162,23 @@ def test_the_table_shows_every_reading_or_says_how_many_it_leaves_out(found, uni
     )
     left = replace(found, of=of)
     assert f"The table leaves out {500 - shown(left)} between those it shows" in page(left, units)
+
+
+def test_the_screen_of_a_log_shows_a_short_one_whole_and_says_how_many_of_a_long_one(found, units):
+    def shown(estimate):
+        details = [
+            each for each in estimate_document(estimate, None, units).blocks if isinstance(each, Detail)
+        ]
+        (table,) = next(each.blocks for each in details if each.title == "the probed slice")
+        return len(table.columns[0].cells), table.notes
+
+    log, fitted = found.of.log, found.of.fitted
+    assert shown(found) == (9, [f"9 of the {log.time_s.size} readings, evenly spread."])
+    few = np.linspace(0, log.time_s.size - 1, 14).astype(int)
+    columns = ("time_s", "temperature_K", "air_temperature_K", "relative_humidity")
+    short = replace(log, **{name: getattr(log, name)[few] for name in columns})
+    of_few = replace(fitted, log=short, used=np.arange(14), after_K=fitted.after_K[:14])
+    assert shown(replace(found, of=replace(found.of, fitted=of_few))) == (14, [])
 
 
 def test_degrees_are_written_as_degrees(found, units):

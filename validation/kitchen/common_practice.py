@@ -112,10 +112,10 @@ def room_on_trays(full: bool) -> np.ndarray:
     """Trays that 0.7 kg needs over the trays there are."""
     shares = []
     for appliance in (STACK, CABINET, FAN):
-        batch = kitchen(appliance, full).batch
-        assert batch.appliance is not None
-        area = float(kitchen(appliance, full).area_m2.sum())
-        shares.append(trays_needed(batch, area) / batch.appliance.trays.slots)
+        history = kitchen(appliance, full)
+        assert history.batch.appliance is not None
+        area, stack = float(history.area_m2.sum()), history.batch.appliance.trays
+        shares.append(trays_needed(area, stack.length_m * stack.width_m) / stack.slots)
     return np.array(shares)
 
 

@@ -4,8 +4,9 @@ from dataclasses import asdict
 from typing import Any
 
 from dryingsim.answer import Answer
-from dryingsim.kitchen.loading import PACKING, Layout, Loading
+from dryingsim.kitchen.loading import Layout, Loading
 from dryingsim.kitchen.marinade import COLD_K
+from dryingsim.model.surroundings import PACKING
 from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import KitchenUnits, clock, count_of, spoken
 
