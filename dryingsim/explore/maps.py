@@ -200,7 +200,16 @@ def map_over(
     )
     with laws_named(batch.components):
         numbers, remarks = _mapped(points, organism, duration_s, nodes, tolerance, executor)
-    return Map(batch, known, {}, _shaped(numbers, shape), organism, remarks, workers=name_of(executor))
+    return Map(
+        batch,
+        known,
+        {},
+        _shaped(numbers, shape),
+        organism,
+        remarks,
+        workers=name_of(executor),
+        unmeasured=_in_other_air(batch, points.batches),
+    )
 
 
 def map_file(
@@ -244,8 +253,13 @@ def map_file(
     organism = judged.worst.organism
     numbers, remarks = _mapped(points, organism, _FOLLOWED_S, nodes, TOLERANCE, executor)
     shaped = _shaped(numbers, shape)
-    other_air = sum(1 for point in at_points if no_longer_measured(meant, point))
+    other_air = _in_other_air(meant, at_points)
     return Map(meant, axes, units, shaped, organism, remarks, judged, name_of(executor), other_air)
+
+
+def _in_other_air(meant: Batch, at_points: Sequence[Batch]) -> int:
+    """Return how many batches are in other air than that in which a humidity was measured by the batch as it is meant."""
+    return sum(1 for point in at_points if no_longer_measured(meant, point))
 
 
 def read_axes(

@@ -24,6 +24,7 @@ published parameter set for beef could be read. Take the water activity of whole
 
 from dataclasses import dataclass
 from functools import lru_cache
+from numbers import Real
 from typing import Annotated
 
 import numpy as np
@@ -97,10 +98,13 @@ class Recipe:
     def __post_init__(self) -> None:
         for name in ("protein", "salt", "sugar"):
             share = getattr(self, name)
-            # arrays are the package's own, put together of values looked at before
-            if getattr(share, "ndim", 0) == 0 and not 0.0 <= share <= 1.0:  # also catches nan
+            if getattr(
+                share, "ndim", 0
+            ):  # arrays are the package's own, put together of values looked at before
+                continue
+            if not isinstance(share, Real | np.ndarray) or not 0.0 <= float(share) <= 1.0:  # also catches nan
                 raise InputError(
-                    f"Recipe, {name} = {share:g} is outside 0 to 1; kg per kg of dry solid are expected"
+                    f"Recipe, {name} = {share}: a share from 0 to 1 is expected, kg per kg of dry solid"
                 )
 
 

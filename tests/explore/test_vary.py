@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from made_batch import warm_air, warm_air_text
 
+from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.errors import InputError
 from dryingsim.explore import vary as module
 from dryingsim.explore.document_change import change
-from dryingsim.explore.maps import map_file
+from dryingsim.explore.maps import map_file, map_over
 from dryingsim.explore.vary import load_varied, read_request, read_values, varied, vary, vary_batches
 from dryingsim.judge.energy import read_price
 from dryingsim.show.compare.files import comparison_document
@@ -269,3 +270,11 @@ def test_a_map_tells_at_how_many_points_the_air_is_other_than_was_measured(tmp_p
         assert f"At {where} points the air is other than was measured" in said
         assert ("Counts on temperature and humidity said to be measured" in said) == counted
         assert map_data(mapped)["humidity_shown"] is False
+
+
+def test_a_map_over_air_given_in_python_keeps_what_was_measured_in_its_own_air_alone():
+    batch = parse_batch(MEASURED, "b")
+    own = batch.stages[0].air.temperature_K
+    mapped = map_over(batch, {"air_K": np.array([own, own + 5.0])}, nodes=6)
+    assert mapped.unmeasured == 1
+    assert map_data(mapped)["humidity_shown"] is False

@@ -304,8 +304,8 @@ def test_table_reaches_below_what_the_driest_hot_air_leaves(recipe):
     assert equilibrium_moisture(activity, 423.15, recipe) > LOW
 
 
-@pytest.mark.parametrize("share", [80.0, np.nan, -0.8])
+@pytest.mark.parametrize("share", [80.0, np.nan, -0.8, "0.8", None])
 @pytest.mark.parametrize("name", ["protein", "salt", "sugar"])
 def test_shares_that_cannot_be_are_refused(name, share):
-    with pytest.raises(InputError, match=f"Recipe, {name} = {share:g} is outside 0 to 1"):
+    with pytest.raises(InputError, match=f"Recipe, {name} = {share}: a share from 0 to 1 is expected"):
         Recipe(**({"protein": 0.8} | {name: share}))
