@@ -5,9 +5,10 @@ Everything unknown is a standard normal number z: what all batches of a kitchen 
 
 .. math:: \sum_i \rho\left(\frac{y_i - f_i(z)}{\sigma_i}\right) + \sum_j z_j^2
 
-give the most likely z, found with f on parabolas from the last z, again and again; rho grows in proportion beyond
-two standard deviations, so that a slip of the pen does not draw the estimate. A reading that still stands off by more than
-`SLIP` is left out and named. Where the rest scatters more than the readings' errors explain, these are widened. The posterior
+give the most likely z, found with f on parabolas from the last z, again and again, and no farther from there than they have
+proved right (straight lines, as a general solver has them, take three times as many simulations); rho grows in proportion
+beyond two standard deviations, so that a slip of the pen does not draw the estimate. A reading that still stands off by more
+than `SLIP` is left out and named. Where the rest scatters more than the readings' errors explain, these are widened. The posterior
 is the normal distribution of that curvature (Laplace); tests compare it with sampling.
 """
 
@@ -27,10 +28,11 @@ SLIP = 3.0  # standard deviations from which on a reading counts as a slip
 # readings that are met exactly would never be met well enough. The logarithm of the posterior is then within some 0.01 of
 # its highest.
 _ENOUGH, _FLOOR = 1e-3, 4.0
-_MOST_TRIALS, _CLOSE = (
-    25,
-    0.02,
-)  # standard deviations: from so near, a sum that does not fall is at its lowest
+_ROUGH = 0.03  # the same while slips are looked for: which reading stands off shows long before
+_MOST_TRIALS = 25
+# Standard deviations: so far parabolas are trusted at first; from so near, a sum that does not fall is at its lowest.
+_REACH, _CLOSE = 1.0, 0.02
+_POOR, _GOOD = 0.25, 0.75  # of the fall that was promised: trusted less far after a smaller, farther after a larger one
 _MOST_SLIPS = 0.2  # of the readings
 _FEWEST = 4  # readings, before any can be told to be a slip
 # Nothing closer is called a slip: the model itself (its sorption curve for one) is not better than that. Estimates.
@@ -139,43 +141,45 @@ def fit(
     problem = Problem(logged_batches, priors, simulate)
     slips: list[Slip] = []
     count = sum(len(part.used) for part in problem.parts)
-    z = _minimum(problem, np.zeros(problem.size), tell)
+    z = _minimum(problem, np.zeros(problem.size), tell, _ROUGH)
     while count >= _FEWEST and len(slips) < _MOST_SLIPS * count:
         worst = _worst(problem, z)
         if abs(worst.deviations) <= SLIP:
             break
         slips.append(worst)
         problem.parts[worst.part].used[worst.index] = False
-        z = _minimum(problem, z, tell)
+        z = _minimum(problem, z, tell, _ROUGH)
     widened = _scatter(problem, z, beyond_chance=True)
     if widened > 1.0:
         for part in problem.parts:
             part.sigma = part.sigma * widened
-        z = _minimum(problem, z, tell)
+    z = _minimum(problem, z, tell, _ENOUGH)
     _, slope = problem.residuals(z)
     return Fit(problem, z, np.linalg.inv(slope.T @ slope), widened, tuple(slips))
 
 
-def _minimum(problem: Problem, z: np.ndarray, tell: Callable[[str], Any]) -> np.ndarray:
-    """Return the most likely z: each time the lowest sum if the readings followed parabolas from the last."""
+def _minimum(problem: Problem, z: np.ndarray, tell: Callable[[str], Any], enough: float) -> np.ndarray:
+    """Return the most likely z: each time the lowest sum near the last if the readings followed parabolas from it."""
     from scipy.optimize import least_squares  # slow to import
 
-    least, lowest = np.inf, z
+    near = problem.near(z)
+    least, reach = float(np.sum(near(z) ** 2)), _REACH
     for _ in range(_MOST_TRIALS):
-        near = problem.near(z)
-        tell("the batch with what would explain the weighings")
-        total = float(np.sum(near(z) ** 2))
-        if total >= least:  # too far for parabolas
-            if np.abs(z - lowest).max() < _CLOSE:
-                break
-            z = 0.5 * (lowest + z)
-            continue
-        least, lowest = total, z
-        solution = least_squares(near, z)
-        if total - 2.0 * solution.cost < _ENOUGH * (total + _FLOOR):
+        solution = least_squares(near, z, bounds=(z - reach, z + reach))
+        promised = least - 2.0 * float(solution.cost)
+        if promised < enough * (least + _FLOOR) or reach < _CLOSE:
             break
-        z = np.asarray(solution.x)
-    return lowest
+        tell("the batch with what would explain the weighings")
+        trial = np.asarray(solution.x)
+        seen_there = problem.near(trial)
+        total, far = float(np.sum(seen_there(trial) ** 2)), float(np.abs(trial - z).max())
+        if least - total < _POOR * promised:
+            reach = 0.5 * far if total < least else 0.25 * far
+        elif least - total > _GOOD * promised:
+            reach = max(reach, 2.0 * far)
+        if total < least:
+            z, near, least = trial, seen_there, total
+    return z
 
 
 def _leverage(problem: Problem, z: np.ndarray) -> tuple[list[np.ndarray], list[np.ndarray]]:
