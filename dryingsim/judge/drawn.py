@@ -65,6 +65,16 @@ class DrawnHistories:
         """Return the same without what came before drying."""
         return replace(self, heated_s=self.heated_s[:0], heated_K=self.heated_K[:0])
 
+    def last(self) -> "DrawnHistories":
+        """Return those of the last slice alone."""
+        return replace(
+            self,
+            temperature_K=self.temperature_K[..., -1:],
+            water_activity=self.water_activity[..., -1:],
+            covered=self.covered[-1:],
+            heated_K=self.heated_K[..., -1:],
+        )
+
     def up_to(self, end_s: float) -> "DrawnHistories":
         """Return the same up to a time [s]."""
         count = max(int(np.searchsorted(self.time_s, end_s, side="right")), 2)

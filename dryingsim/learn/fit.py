@@ -8,8 +8,8 @@ Everything unknown is a standard normal number z: what all batches of a kitchen 
 give the most likely z, found with f on parabolas from the last z, again and again, and no farther from there than they have
 proved right (straight lines, as a general solver has them, take three times as many simulations); rho grows in proportion
 beyond two standard deviations, so that a slip of the pen does not draw the estimate. A reading that still stands off by more
-than `SLIP` is left out and named. Where the rest scatters more than the readings' errors explain, these are widened. The posterior
-is the normal distribution of that curvature (Laplace); tests compare it with sampling.
+than `SLIP` is left out and named. Where the rest scatters more than the readings' errors explain, these are widened. The
+posterior is the normal distribution of that curvature (Laplace); tests compare it with sampling.
 """
 
 from collections.abc import Callable, Sequence
@@ -32,7 +32,7 @@ _ROUGH = 0.03  # the same while slips are looked for: which reading stands off s
 _MOST_TRIALS = 25
 # Standard deviations: so far parabolas are trusted at first; from so near, a sum that does not fall is at its lowest.
 _REACH, _CLOSE = 1.0, 0.02
-_POOR, _GOOD = 0.25, 0.75  # of the fall that was promised: trusted less far after a smaller, farther after a larger one
+_POOR, _GOOD = 0.25, 0.75  # of the fall that was promised: trusted less far after less, farther after more
 _MOST_SLIPS = 0.2  # of the readings
 _FEWEST = 4  # readings, before any can be told to be a slip
 # Nothing closer is called a slip: the model itself (its sorption curve for one) is not better than that. Estimates.

@@ -2,10 +2,9 @@
 
 The fitted draws say what air, film and diffusivity the log supports. The other slices dry in the same air, but each differs
 from the probed one as slices do (thickness, place, fat), and on other trays the air is as much warmer and moister as the
-simulated batch has it there.
+simulated batch has it there. The probed slice is one of the batch, so that no batch is told better than it.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated
 
@@ -21,7 +20,9 @@ from dryingsim.learn.fitted_log import EVEN, FittedLog
 from dryingsim.learn.probed_draws import Slice, dried, heated_times
 from dryingsim.typing import Array
 
-_EARLY_S, _EARLY_STEP_S, _LATE = 1800.0, 60.0, 160  # when states are noted
+_EARLY_S, _EARLY_STEP_S, _LATE = 1800.0, 60.0, 80  # when states are noted
+# Slices that come hot from the liquid cool within seconds: with notes a minute apart straight lines count 1.5 log too much.
+_FIRST_S = np.geomspace(0.02, 240.0, 18)
 _SEED = 2
 _OTHERS_AIR_K: Annotated[
     float, Evidence("K", "estimate", "air from place to place on a tray, one standard deviation")
@@ -40,9 +41,9 @@ class LoggedEstimate:
         Of the log.
     probed : DrawnHistories
         Of the probed slice.
-    others : DrawnHistories
-        Of the batch: every thickness class on every tray, as `of.meant` has them.
-    probed_activity, others_activity : ndarray, shape (t, draw) and (t, draw, slice)
+    batch : DrawnHistories
+        Every thickness class on every tray, as `of.meant` has them, and the probed slice last.
+    probed_activity, batch_activity : ndarray, shape (t, draw) and (t, draw, slice)
         Equilibrated water activity.
     probed_lethality, batch_lethality : DrawnLethality
         Up to the end of the log.
@@ -52,9 +53,9 @@ class LoggedEstimate:
     time_s: Array
     end_s: float
     probed: DrawnHistories
-    others: DrawnHistories
+    batch: DrawnHistories
     probed_activity: Array
-    others_activity: Array
+    batch_activity: Array
     probed_lethality: DrawnLethality
     batch_lethality: DrawnLethality
 
@@ -65,7 +66,7 @@ class LoggedEstimate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DriedBatch:
-    """All slices of a batch in all draws.
+    """All slices of a batch in all draws, the probed one last.
 
     Attributes
     ----------
@@ -89,11 +90,12 @@ def dry_batch(of: FittedLog, piece: Slice, times_s: Array) -> DriedBatch:
     times_s : ndarray, shape (t,)
         When states are noted [s].
     """
-    rest, slices = _others(of, piece, of.fitted.even(EVEN), times_s), of.meant.kind.size
-    thick = np.array([each.thickness_m for each in of.batch.meat.classes])[of.meant.kind]
+    slabs = np.append(np.arange(of.meant.kind.size), of.slab)
+    numbers = _dried_beside(of, piece, slabs, times_s)
+    thick = np.array([each.thickness_m for each in of.batch.meat.classes])[of.meant.kind[slabs]]
     return DriedBatch(
-        histories=_histories(piece, times_s, rest, of.meant.slabs.covered, thick),
-        activity=_by_slice(rest["series_water_activity"], slices),
+        histories=_histories(piece, times_s, numbers, of.meant.slabs.covered[slabs], thick),
+        activity=_by_slice(numbers["series_water_activity"], slabs.size),
     )
 
 
@@ -105,62 +107,67 @@ def estimate(of: FittedLog) -> LoggedEstimate:
     of : FittedLog
     """
     end = float(of.log.time_s[-1])
-    times = _times(end)
-    values = of.fitted.even(EVEN)
-    piece = of.fitted.piece
-    own = dried(piece, values, times)
-    rest = dry_batch(of, piece, times)
-    thick = np.array([of.batch.meat.classes[piece.kind].thickness_m])
-    probed = _histories(piece, times, own, of.meant.slabs.covered[[of.slab]], thick)
+    times = noted_times(end)
+    batch = dry_batch(of, of.fitted.piece, times)
+    probed = batch.histories.last()
     return LoggedEstimate(
         of=of,
         time_s=times,
         end_s=end,
         probed=probed,
-        others=rest.histories,
-        probed_activity=own["series_water_activity"],
-        others_activity=rest.activity,
+        batch=batch.histories,
+        probed_activity=batch.activity[..., -1],
+        batch_activity=batch.activity,
         probed_lethality=judged(of, probed),
-        batch_lethality=judged(of, rest.histories),
+        batch_lethality=judged(of, batch.histories),
     )
 
 
-def _times(end_s: float) -> Array:
-    early = np.arange(0.0, min(_EARLY_S, end_s), _EARLY_STEP_S)
-    late = np.linspace(min(_EARLY_S, end_s), end_s, _LATE // 2)
-    return np.unique(np.append(early, late))
+def noted_times(end_s: float) -> Array:
+    """Return when states are noted up to a time: closely at first.
+
+    Parameters
+    ----------
+    end_s : float
+        Since the slices were laid on the trays [s].
+    """
+    early = np.append(_FIRST_S, np.arange(0.0, _EARLY_S, _EARLY_STEP_S))
+    late = np.linspace(min(_EARLY_S, end_s), end_s, _LATE)
+    return np.unique(np.append(early[early < end_s], late))
 
 
-def _others(of: FittedLog, piece: Slice, values: Mapping[str, Array], times_s: Array) -> Numbers:
-    """Dry one slice of every class on every tray, with every draw; slices draw by draw."""
-    uncertainties, meant, slab = of.uncertainties, of.meant, of.slab
-    count, slices = values["film"].size, meant.kind.size
-    size = {key: uncertainty.deviation for key, uncertainty in uncertainties.items()}
+def _dried_beside(of: FittedLog, piece: Slice, slabs: Array, times_s: Array) -> Numbers:
+    """Dry a slice of every slab with every draw, the probed one last; slices draw by draw."""
+    values, meant = of.fitted.even(EVEN), of.meant
+    size = {key: uncertainty.deviation for key, uncertainty in of.uncertainties.items()}
     rng = np.random.default_rng(_SEED)
+    shape = values["film"].size, slabs.size - 1
 
-    def differing(own: float) -> Array:
-        return np.exp(own * rng.standard_normal(count * slices))
+    def beside(key: str, other: Array) -> Array:
+        return np.column_stack([other, values[key]]).reshape(-1)
 
-    repeated = {key: np.repeat(each, slices) for key, each in values.items()}
+    def differing(key: str, own: float, *, of_probed: bool) -> Array:
+        likely = values[key][:, None] if of_probed else 1.0
+        return beside(key, likely * np.exp(own * rng.standard_normal(shape)))
+
     apart = 2.0**0.5  # between two slices
-    other = {
-        "diffusivity": repeated["diffusivity"] * differing(apart * size["diffusivity_slices"]),
-        "half_moisture": repeated["half_moisture"],
-        "film": repeated["film"] * differing(apart * size["film_places"]),
-        "thickness": differing(float(np.hypot(size["thickness_between"], size["thickness_within"]))),
-        "marinade": differing(size["marinade"]),
-        "air": repeated["air"] + _OTHERS_AIR_K * rng.standard_normal(count * slices),
-        "humidity": repeated["humidity"],
+    thickness = float(np.hypot(size["thickness_between"], size["thickness_within"]))
+    each = {
+        "diffusivity": differing("diffusivity", apart * size["diffusivity_slices"], of_probed=True),
+        "half_moisture": np.repeat(values["half_moisture"], slabs.size),
+        "film": differing("film", apart * size["film_places"], of_probed=True),
+        "thickness": differing("thickness", thickness, of_probed=False),
+        "marinade": differing("marinade", size["marinade"], of_probed=False),
+        "air": beside("air", values["air"][:, None] + _OTHERS_AIR_K * rng.standard_normal(shape)),
+        "humidity": np.repeat(values["humidity"], slabs.size),
     }
     meant_s = piece.air.time_s + piece.laid_s
     warmer, moister = (
-        np.stack(
-            [np.interp(meant_s, meant.time_s, series[:, k] - series[:, slab]) for k in range(slices)], axis=1
-        )
+        np.stack([np.interp(meant_s, meant.time_s, series[:, k] - series[:, of.slab]) for k in slabs], axis=1)
         for series in (meant.air_temperature_K, meant.air_vapour_pressure_Pa)
     )
-    tiled = np.tile(warmer, (1, count)), np.tile(moister, (1, count))
-    return dried(piece, other, times_s, np.tile(meant.kind, count), tiled)
+    tiled = np.tile(warmer, (1, shape[0])), np.tile(moister, (1, shape[0]))
+    return dried(piece, each, times_s, np.tile(meant.kind[slabs], shape[0]), tiled)
 
 
 def _by_slice(series: Array, slices: int) -> Array:
@@ -201,7 +208,10 @@ def judged(of: FittedLog, histories: DrawnHistories) -> DrawnLethality:
             entries = tuple(entry.not_shown() for entry in alone.lethality.organisms)
             alone = replace(alone, lethality=replace(alone.lethality, organisms=entries))
         found = held_by_heat_before(found, alone, of.heated.asked_K)
-    organisms = found.lethality.organisms
+    probed = of.meant.kind.size  # its place among the slices of the batch
+    organisms = tuple(
+        replace(entry, slab=of.slab) if entry.slab == probed else entry for entry in found.lethality.organisms
+    )
     if of.objections:
         organisms = tuple(entry.not_shown() for entry in organisms)
     elif of.log.relative_humidity is None:

@@ -18,7 +18,7 @@ from dryingsim.judge.drawn import DrawnHistories, DrawnLethality
 from dryingsim.judge.remedies import OVEN_K, OVEN_S
 from dryingsim.learn.fitted_log import EVEN, FittedLog
 from dryingsim.learn.logged_air import LoggedAir
-from dryingsim.learn.logged_estimate import DriedBatch, LoggedEstimate, dry_batch, judged
+from dryingsim.learn.logged_estimate import DriedBatch, LoggedEstimate, dry_batch, judged, noted_times
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
 
@@ -106,7 +106,7 @@ def outlook(estimate: LoggedEstimate) -> Outlook | None:
         return None
     of, now = estimate.of, estimate.end_s
     level = _levels(of)
-    wettest = estimate.others_activity[-1].max(axis=1)
+    wettest = estimate.batch_activity[-1].max(axis=1)
     ready = float(np.mean(wettest <= level))
     met = estimate.batch_lethality.lethality.met_as_computed
     going_on = _dried(of, now, ())
@@ -132,7 +132,7 @@ def _changes(of: FittedLog, ready: float, *, met: bool) -> list[Change]:
 
 def _times(now_s: float) -> Array:
     """When states are noted: closely up to now, then every five minutes."""
-    return np.unique(np.concatenate([_noted(now_s), np.arange(now_s, now_s + _LONGEST_S + 1.0, 300.0)]))
+    return np.unique(np.concatenate([noted_times(now_s), np.arange(now_s, now_s + _LONGEST_S + 1.0, 300.0)]))
 
 
 def _dried(of: FittedLog, now_s: float, later: Sequence[tuple[float, float, float]]) -> DriedBatch:
@@ -165,10 +165,6 @@ def _course(of: FittedLog, now_s: float, level: Array, change: Change, going_on:
     if change == "hot finish":
         set_K, histories = OVEN_K, _finished(of, end, batch.histories)
     return Course(change=change, air_K=set_K, ready_s=(early, middle, late), lethality=judged(of, histories))
-
-
-def _noted(now_s: float) -> Array:
-    return np.concatenate([np.arange(0.0, min(1800.0, now_s), 60.0), np.linspace(0.0, now_s, 80)])
 
 
 def _going_on(air: LoggedAir, later: Sequence[tuple[float, float, float]]) -> LoggedAir:

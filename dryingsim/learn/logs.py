@@ -73,6 +73,11 @@ def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], P
             )
         logged_batches.append(logged_batch_of(batch, log))
         notes += [f"{log.name}, {remark}" for remark in log.remarks]
+        if logged_batches[-1].weighed_after_heating:
+            notes.append(
+                f"the batch is heated before it dries, and the first weight in {log.name} is far below what the batch file "
+                "lays in: weigh the slices before heating too, and begin the log with that weight"
+            )
         if logged_batches[-1].stayed_in:
             notes.append(
                 f"{log.name} weighs less than slices taken off as they are ready: all are taken to have stayed in, as "

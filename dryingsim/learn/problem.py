@@ -40,6 +40,7 @@ _AT_START_S, _ANOTHER = (
 _LIGHTER = (
     0.03  # than taken off as ready: more than a per cent of water thought wrong in the raw meat makes of it
 )
+_FAR = 3.0  # standard deviations of what is laid in
 _KEPT = 3  # points whose runs are kept: they are large
 
 
@@ -54,6 +55,8 @@ class LoggedBatch:
     log : WeighInLog
     readings : Readings
     clocked : ClockedBatch
+    weighed_after_heating : bool
+        The batch is heated first, and the first weight of all of it is far below what is laid in.
     stayed_in : bool
         The file takes slices off as they are ready, but the log has weighed less than that leaves.
     """
@@ -62,6 +65,7 @@ class LoggedBatch:
     log: WeighInLog
     readings: Readings
     clocked: ClockedBatch
+    weighed_after_heating: bool
     stayed_in: bool
 
 
@@ -87,10 +91,18 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
             f"{log.name}: {log.last_s / 3600.0:.0f} h is longer than any drying that can be followed"
         )
     check_places(log, clocked.batch, int(clocked.meant.tray.max()) + 1)
-    _check_start(log, float(clocked.meant.weight_kg[0].sum()))
+    laid_in_kg = float(clocked.meant.weight_kg[0].sum())
+    _check_start(log, laid_in_kg)
     stayed_in = clocked.batch.take_off == "as ready" and _lighter_than_ready(log, clocked.meant)
     dried = replace(clocked.batch, take_off="together") if stayed_in else clocked.batch
-    return LoggedBatch(dried, log, readings_of(log), clocked, stayed_in)
+    heated_before = batch.heated_first and _far_lighter(log, laid_in_kg)
+    return LoggedBatch(dried, log, readings_of(log), clocked, heated_before, stayed_in)
+
+
+def _far_lighter(log: WeighInLog, laid_in_kg: float) -> bool:
+    """Whether the first weight of the whole batch is far below the batch file's."""
+    first = next((reading for reading in log.of("weight") if reading.scope == "batch"), None)
+    return first is not None and first.value < laid_in_kg * np.exp(-_FAR * LAID_ON)
 
 
 def _lighter_than_ready(log: WeighInLog, meant: History) -> bool:
