@@ -75,8 +75,8 @@ def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], P
         notes += [f"{log.name}, {remark}" for remark in log.remarks]
         if logged_batches[-1].weighed_after_heating:
             notes.append(
-                f"the batch is heated before it dries, and the first weight in {log.name} is far below what the batch file "
-                "lays in: weigh the slices before heating too, and begin the log with that weight"
+                f"the first weight in {log.name} is far below what the batch file lays in, and this batch is heated first: "
+                "the first weight is to be that before heating"
             )
         if logged_batches[-1].stayed_in:
             notes.append(

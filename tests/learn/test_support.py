@@ -10,12 +10,16 @@ from made_batch import warm_air_text
 from made_log import BATCH, PRIORS
 from typer.testing import CliRunner
 
+from dryingsim import demo_batch
 from dryingsim.batch.reading.learned_file import read_learned
 from dryingsim.batch.reading.weigh_in_log import parse_weigh_ins
+from dryingsim.batch.writing.batch_file import batch_toml
 from dryingsim.cli.main import app
 from dryingsim.errors import InputError
 from dryingsim.learn.estimates import learned_file, learned_from
+from dryingsim.learn.fit import fit
 from dryingsim.learn.fitted_run import FittedRun
+from dryingsim.learn.logs import put_together
 from dryingsim.learn.problem import logged_batch_of
 from dryingsim.learn.readings import readings_of
 from dryingsim.learn.support import KEY, MOST_BY_AIR_K, MOST_BY_WEIGHT_K, fit_supported
@@ -174,3 +178,34 @@ def test_the_reason_is_said_and_what_is_written_can_be_used(tmp_path, monkeypatc
     text = (tmp_path / "l.toml").read_text(encoding="utf-8")
     assert "setpoint" not in text
     assert set(read_learned(text, "l.toml")[0].corrections) == set(data["next_batch"])
+
+
+def test_weights_that_fit_badly_take_hardly_more_runs_than_good_ones():
+    """Parabolas that promise too much are trusted less far from where they hold, not halved on the same way."""
+    weighed = parse_weigh_ins(
+        "time, weight [g]\n0:00, 719\n0:45, 503\n1:30, 431\n2:30, 374\n3:30, 338\n4:30, 316\n5:15, 309\n"
+    )
+    sets = []
+
+    def counted(*asked):
+        sets.append(asked)
+        return simple(*asked)
+
+    logged = replace(TRIAL, log=weighed, readings=readings_of(weighed))
+    found = fit([logged], PRIORS, simulate=counted)
+    assert found.slips
+    assert len(sets) <= 12  # a log that fits takes 3 to 5
+
+
+def test_a_first_weight_from_after_the_heating_is_asked_about(tmp_path):
+    """Slices lose a fifth of their weight in the liquid."""
+    batch = tmp_path / "heated.toml"
+    batch.write_text(batch_toml(demo_batch()))
+    notes = []
+    for first in (719, 575):
+        weighed = tmp_path / f"from_{first}.csv"
+        weighed.write_text(f"time, weight [g]\n0:05, {first}\n0:45, 480\n1:30, 420\n")
+        notes.append(" ".join(put_together(batch, [weighed])[2]))
+    assert "before heating" not in notes[0]
+    assert "the first weight in from_575.csv is far below" in notes[1]
+    assert "before heating" in notes[1]

@@ -22,6 +22,7 @@ from dryingsim.learn.estimates import (
 )
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.forecast import Forecast
+from dryingsim.learn.parameters import natural
 from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING_KG
 from dryingsim.show.core.document import Document, labelled, picked, screen
@@ -73,6 +74,12 @@ def _told(key: str, values: tuple[float, float, float], shown: Units) -> str:
         factor, unit, digits, sign = 1.0, "", 2, ""
     middle, low, high = (f"{factor * value:{sign}.{digits}f}" for value in values)
     return f"{'' if kind else 'x '}{middle} ({low} to {high}){unit}"
+
+
+def _most_likely(key: str, value: float, shown: Units) -> str:
+    """Return the same without its ends."""
+    middle, _, rest = _told(key, (natural(key, value),) * 3, shown).partition(" (")
+    return middle + rest.partition(")")[2]
 
 
 def learn_sentences(
@@ -307,8 +314,17 @@ def _ready(logged: LoggedBatch, one: Forecast, units: str | None, *, named: bool
 def _learnt(found: Fit, units: str | None) -> list[str]:
     shown = Units(found.problem.parts[0].logged.batch, units)
     known = [row for row in estimates(found) if row.determined]
-    told = [f"{KEYS[row.key].words} {_told(row.key, row.after, shown)}" for row in known]
-    return [f"{capital('; '.join(told))}." if told else "Next to nothing yet: weigh again."]
+    if not known:
+        return ["Next to nothing yet: weigh again."]
+    told = "; ".join(f"{KEYS[row.key].words} {_told(row.key, row.after, shown)}" for row in known)
+    if len(found.problem.parts) > 1:
+        told = f"{found.problem.parts[0].logged.log.name}: {told}"
+    ahead = learned_from(found).corrections
+    likely = [f"{KEYS[row.key].words} {_most_likely(row.key, ahead[row.key].value, shown)}" for row in known]
+    return [
+        f"{capital(told)}.",
+        f"For the next batch (--out): {'; '.join(likely)}. Meat differs, so one batch counts in part, and the range is wider.",
+    ]
 
 
 def _data(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> dict[str, Any]:

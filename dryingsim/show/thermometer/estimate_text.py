@@ -13,12 +13,12 @@ from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import Units, clock, ended, logs, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.lethality.brief import brief, safety_lines
-from dryingsim.show.lethality.data import growth_values, organism_values, table_values
+from dryingsim.show.lethality.data import growth_values, table_values
 from dryingsim.show.lethality.finding_words import objection, sentence
 from dryingsim.show.lethality.text import HEADLINES, warning_lines
 from dryingsim.show.lethality.words import CAUTIONS
 from dryingsim.show.thermometer.outlook_text import outlook_lines, outlook_values
-from dryingsim.show.thermometer.text import NOT_RELIED_ON, best_cells, what_was_read
+from dryingsim.show.thermometer.text import NOT_RELIED_ON, best_cells, judged_organism, what_was_read
 from dryingsim.typing import Array
 
 _ROWS, _ALL_ROWS = 9, 20  # of a long log; a log no longer than this is shown whole
@@ -199,7 +199,7 @@ def values(estimate: LoggedEstimate) -> dict[str, Any]:
     """Return all of it as plain values in SI."""
     fitted = estimate.of.fitted
     log, used = fitted.log, fitted.used
-    times = log.time_s[used]
+    times, relied = log.time_s[used], not estimate.of.objections
     assert log.air_temperature_K is not None
 
     def band(draws: Array) -> dict[str, list[float]]:
@@ -220,8 +220,8 @@ def values(estimate: LoggedEstimate) -> dict[str, Any]:
         "fitted_K": np.median(fitted.after_K, axis=1).tolist(),
         "surface_water_activity": band(estimate.surface()),
         "equilibrated_water_activity": band(estimate.probed_activity),
-        "probed_slice": _judged(estimate.probed_lethality),
-        "whole_batch": _judged(estimate.batch_lethality),
+        "probed_slice": _judged(estimate.probed_lethality, relied=relied),
+        "whole_batch": _judged(estimate.batch_lethality, relied=relied),
         "federal_table": table_values(estimate.of.judged_log.compliance),
         "remarks": [sentence(each) for each in _remarks(estimate)],
         "how": HOW,
@@ -229,14 +229,17 @@ def values(estimate: LoggedEstimate) -> dict[str, Any]:
     }
 
 
-def _judged(drawn: DrawnLethality) -> dict[str, Any]:
+def _judged(drawn: DrawnLethality, *, relied: bool) -> dict[str, Any]:
     lethality = drawn.lethality
     return {
         "grade": lethality.grade,
         "warnings": [sentence(each) for each in lethality.warnings],
         "decides": lethality.worst.organism,
         "organisms": [
-            {**organism_values(each), "by_the_log_alone": list(drawn.median_band[each.organism])}
+            {
+                **judged_organism(each, relied=relied),
+                "by_the_log_alone": list(drawn.median_band[each.organism]) if relied else None,
+            }
             for each in lethality.organisms
         ],
         "growth": [growth_values(lethality, each) for each in lethality.growth],

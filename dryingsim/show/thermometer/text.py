@@ -64,7 +64,7 @@ def _values(log: ThermometerLog, judgement: LogJudgement, lethality: Lethality) 
         "grade": lethality.grade,
         "warnings": [sentence(one) for one in lethality.warnings],
         "decides": lethality.worst.organism,
-        "organisms": [organism_values(one) for one in lethality.organisms],
+        "organisms": [judged_organism(one, relied=not judgement.objections) for one in lethality.organisms],
         "growth": [growth_values(lethality, one) for one in lethality.growth],
         "federal_table": table_values(judgement.compliance),
         "objections": [objection(one) for one in judgement.objections],
@@ -77,6 +77,16 @@ def _values(log: ThermometerLog, judgement: LogJudgement, lethality: Lethality) 
 def what_was_read(log: ThermometerLog) -> list[str]:
     """Return what was made out of a logger's file, as the first line; nothing for a typed log."""
     return [] if log.logger is None else [logger_line(log.logger)]
+
+
+def judged_organism(one: OrganismLethality, *, relied: bool) -> dict[str, Any]:
+    """Return the judgement on one organism as plain values; with no best estimate where the log is not relied on."""
+    values = organism_values(one)
+    if relied:
+        return values
+    lower, asked = f"{one.name}: lower bound (95 %) {logs(one.counted)} log", f"{one.target:.1f} log required"
+    reason = f"{lower}; {asked} ({one.guideline}). The log is not relied on, so no best estimate is told."
+    return values | {"best": None, "probability": None, "reason": reason}
 
 
 def best_cells(organisms: tuple[OrganismLethality, ...], *, relied: bool) -> list[str]:
