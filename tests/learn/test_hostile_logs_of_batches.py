@@ -20,6 +20,7 @@ from dryingsim.learn import logged_estimate, probed_draws
 from dryingsim.learn.fitted_log import fit_log
 from dryingsim.learn.logged_estimate import estimate
 from dryingsim.properties.water import saturation_pressure
+from dryingsim.show.thermometer.estimate_text import values
 
 EVERY_S, LONG_S = 300.0, 6000.0
 TIME = np.arange(0.0, LONG_S + 1.0, EVERY_S)
@@ -209,7 +210,12 @@ def test_the_honest_log_is_met(schedule):
 def test_what_speaks_against_a_log_keeps_it_from_being_met():
     of = fitted("steamy, then dry", text(truth("steamy, then dry")))
     doubtful = replace(of, objections=(Finding("never_behind_its_air", {"behind_K": 1.0, "least_K": 8.0}),))
-    assert grades(doubtful) == ("not shown", "not shown")
+    found = estimate(doubtful)
+    assert found.probed_lethality.lethality.grade == found.batch_lethality.lethality.grade == "not shown"
+    told = values(found)
+    for each in (*told["probed_slice"]["organisms"], *told["whole_batch"]["organisms"]):
+        assert each["best"] is each["by_the_log_alone"] is None
+        assert "best estimate" not in each["reason"].replace("no best estimate", "")
 
 
 @pytest.mark.parametrize(("schedule", "written"), CASES)

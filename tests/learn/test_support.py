@@ -204,7 +204,7 @@ def test_a_first_weight_from_after_the_heating_is_asked_about(tmp_path):
     notes = []
     for first in (719, 575):
         weighed = tmp_path / f"from_{first}.csv"
-        weighed.write_text(f"time, weight [g]\n0:05, {first}\n0:45, 480\n1:30, 420\n")
+        weighed.write_text(f"time, weight [g]\n0:00, {first}\n0:45, 480\n1:30, 420\n")
         notes.append(" ".join(put_together(batch, [weighed])[2]))
     assert "before heating" not in notes[0]
     assert "the first weight in from_575.csv is far below" in notes[1]
