@@ -7,13 +7,15 @@ import typer
 
 from dryingsim.batch.checks import show
 from dryingsim.cli.options import AsJson, Details, Force, Quiet, Units
-from dryingsim.cli.shared import Screen, bar, check_free
+from dryingsim.cli.shared import Screen, bar, check_free, in_rounds
 from dryingsim.errors import InputError
 from dryingsim.show.core.writing import PICTURE_KINDS
 
 if TYPE_CHECKING:
     from dryingsim.learn.fit import Fit
     from dryingsim.learn.forecast import Forecast
+
+_USUAL_ROUNDS = 7  # of a fit, and what comes before and after it
 
 
 def learn(
@@ -59,11 +61,8 @@ def learn(
     from dryingsim.show.learn.text import learn_document
 
     screen = Screen(quiet, as_json, details)
-    with bar(None, hidden=screen.bare, patience_s=0.0) as show:
-
-        def tell(text: str) -> None:
-            show(0.0, text)
-
+    with bar(1.0, hidden=screen.bare, patience_s=0.0) as show:
+        tell = in_rounds(show, _USUAL_ROUNDS)
         tell("the batch as it is meant")
         logged_batches, priors, notes = put_together(file, logs)
         supported = fit_supported(logged_batches, priors, progress=tell)

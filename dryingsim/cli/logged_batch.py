@@ -1,10 +1,10 @@
 """Logs of thermometers read as options say, and judged with the batch they are of: what `thermometer` and `record` share."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from dryingsim.cli.shared import Screen, bar
+from dryingsim.cli.shared import Screen, bar, in_rounds
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from dryingsim.learn.logged_estimate import LoggedEstimate
 
 T = TypeVar("T")
+_ROUNDS = 10  # of a fit, and of what is looked at after it, as a rule
 
 
 def logs_read(
@@ -80,6 +81,7 @@ def estimated(
     thickness: Sequence[str] | None,
     tray: Sequence[int] | None,
     weighings: Path | None,
+    progress: "Callable[[str], None] | None" = None,
 ) -> "list[LoggedEstimate]":
     """Return what logs and their batch file say together, log by log.
 
@@ -94,6 +96,8 @@ def estimated(
         Likewise, counted from 1.
     weighings : Path, optional
         A log of weights.
+    progress : callable, optional
+        Called with a word about what is done, as each round begins.
     """
     from dryingsim.batch.units import to_si_within
     from dryingsim.learn.fitted_log import fit_log
@@ -125,6 +129,7 @@ def estimated(
                 tray=None if place is None else place - 1,
                 weights=weighed,
                 meant=meant,
+                progress=progress,
             )
         )
         for log, thickness_m, place, weighed in zip(logs, thick, trays, weights, strict=True)
@@ -154,9 +159,9 @@ def tell_estimate(
     from dryingsim.show.core.quantities import Units
     from dryingsim.show.thermometer.estimate_text import estimate_document
 
-    with bar(None, hidden=screen.bare, patience_s=0.0) as show:
-        show(0.0, "slices of this batch in the air as logged")
-        (found,) = estimated([log], file, once(thickness), once(tray), weighings)
-        show(0.5, "going on from the last reading")
-        ahead = outlook(found)
+    with bar(1.0, hidden=screen.bare, patience_s=0.0) as show:
+        tell = in_rounds(show, _ROUNDS)
+        tell("the batch as it is meant")
+        (found,) = estimated([log], file, once(thickness), once(tray), weighings, tell)
+        ahead = outlook(found, tell)
     screen.show(estimate_document(found, ahead, Units(found.of.batch, units)))

@@ -7,10 +7,11 @@ import typer
 
 from dryingsim.cli.logged_batch import estimated, logs_read
 from dryingsim.cli.options import Force, Units
-from dryingsim.cli.shared import bar, page_of, save
+from dryingsim.cli.shared import bar, in_rounds, page_of, save
 from dryingsim.errors import InputError
 
 _ENDINGS = (".html", ".htm", ".pdf", ".json")
+_ROUNDS_OF_LOG = 5  # of the fit of each, and of what is estimated with it
 
 
 def record(
@@ -82,9 +83,10 @@ def record(
 
     against = critical_limits(limits)
     readings = logs_read(logs, columns, dates, (begin, until), reads_high)
-    with bar(None, hidden=False, patience_s=0.0) as show:
-        show(0.0, "slices of this batch in the air as logged")
-        estimates = estimated(readings, file, thickness, tray, weighings)
+    with bar(1.0, hidden=False, patience_s=0.0) as show:
+        tell = in_rounds(show, 1 + _ROUNDS_OF_LOG * len(readings))
+        tell("the batch as it is meant")
+        estimates = estimated(readings, file, thickness, tray, weighings, tell)
     batch = estimates[0].of.batch
     document = record_document(estimates, against, PrintedUnits(batch, units), lot)
     content = content_of(document, target.suffix.lower(), units or batch.display)

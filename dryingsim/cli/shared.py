@@ -285,6 +285,18 @@ def _telling(total: float | None) -> "Iterator[Callable[[float, str], None]]":
         signal.signal(signal.SIGALRM, before)
 
 
+def in_rounds(show: "Callable[[float, str], None]", usual: int) -> "Callable[[str], None]":
+    """Return a function that is told of each round of work as it begins, on a bar of 1; there may be more than `usual`."""
+    begun = 0
+
+    def tell(text: str) -> None:
+        nonlocal begun
+        show(begun / max(usual, begun + 1), text)
+        begun += 1
+
+    return tell
+
+
 def counted(show: "Callable[[float, str], None]", begin: str, things: str) -> "Callable[[int, int], None]":
     """Return a function that shows how many of some things are done."""
     show(0.0, begin)

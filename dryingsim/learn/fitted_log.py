@@ -1,7 +1,8 @@
 """A log put together with its batch file: fitted, and looked at for what speaks against it."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -75,6 +76,7 @@ def fit_log(
     draws: int = DRAWS,
     rounds: int = ROUNDS,
     seed: int = 1,
+    progress: Callable[[str], Any] | None = None,
 ) -> FittedLog:
     """Fit a batch to a log of it.
 
@@ -94,6 +96,8 @@ def fit_log(
         The batch as it is meant, where it was simulated already.
     draws, rounds, seed : int
         See `learn.weighted_draws`.
+    progress : callable, optional
+        As for `fit_slice`.
     """
     meant = meant or run(with_ideal_thermostat(batch))
     kind, slab = _probed(log, meant, thickness_m, tray)
@@ -108,7 +112,14 @@ def fit_log(
     )
     weighed = None if weights is None else weights.since(piece.laid_s)
     fitted = fit_slice(
-        piece, dried, Unknowns.of(uncertainties), weighed, draws=draws, rounds=rounds, seed=seed
+        piece,
+        dried,
+        Unknowns.of(uncertainties),
+        weighed,
+        draws=draws,
+        rounds=rounds,
+        seed=seed,
+        progress=progress,
     )
     judged_log, objections = _against(heated, fitted, batch)
     return FittedLog(

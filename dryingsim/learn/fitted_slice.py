@@ -5,8 +5,9 @@ any. Readings that follow each other closely miss in the same way - the model's 
 so they count as one for each `_TOGETHER_S`.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 
@@ -103,6 +104,7 @@ def fit_slice(
     draws: int = DRAWS,
     rounds: int = ROUNDS,
     seed: int = 1,
+    progress: Callable[[str], Any] | None = None,
 ) -> FittedSlice:
     """Fit a slice to a log.
 
@@ -115,6 +117,8 @@ def fit_slice(
     weights : Weights, optional
     draws, rounds, seed : int
         See `weighted_draws.weighted_draws`.
+    progress : callable, optional
+        Called with a word about what is done, as each round begins.
     """
     used = _looked_at(log.time_s)
     time, read = log.time_s[used], log.temperature_K[used]
@@ -124,6 +128,8 @@ def fit_slice(
     seen: list[tuple[dict[str, Array], Array, Array]] = []
 
     def residuals(z: Array) -> Array:
+        if progress is not None:
+            progress("slices of this batch in the air as logged")
         values = unknowns.values(z)
         numbers = dried(piece, values, times)
         showing = shown(piece, values, numbers, times)[at]

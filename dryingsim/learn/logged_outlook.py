@@ -4,9 +4,9 @@ Every draw that explains the log is carried on in the air that the log ended wit
 slices is down to the target, the error of the curve of water activity counted in.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 
@@ -43,6 +43,7 @@ _SOONEST_S: Annotated[
     float, Evidence("s", "common practice", "nobody opens the door again within 15 min")
 ] = 900.0
 _QUANTILES = (0.05, 0.5, 0.95)
+_GOING_ON = "going on from the last reading"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,13 +96,16 @@ def drying_goes_on(estimate: LoggedEstimate) -> bool:
     return bool(air[-1] > np.median(air) - _LEFT_K)
 
 
-def outlook(estimate: LoggedEstimate) -> Outlook | None:
+def outlook(estimate: LoggedEstimate, progress: Callable[[str], Any] | None = None) -> Outlook | None:
     """Return where an unfinished batch stands; nothing where the log goes beyond its drying.
 
     Parameters
     ----------
     estimate : LoggedEstimate
+    progress : callable, optional
+        Called with a word about what is done, as each course begins.
     """
+    tell = progress or (lambda text: None)
     if not drying_goes_on(estimate):
         return None
     of, now = estimate.of, estimate.end_s
@@ -109,11 +113,14 @@ def outlook(estimate: LoggedEstimate) -> Outlook | None:
     wettest = estimate.batch_activity[-1].max(axis=1)
     ready = float(np.mean(wettest <= level))
     met = estimate.batch_lethality.lethality.met_as_computed
-    going_on = _dried(of, now, ())
-    courses = tuple(_course(of, now, level, change, going_on) for change in _changes(of, ready, met=met))
+    tell(_GOING_ON)
+    going_on, courses = _dried(of, now, ()), []
+    for change in _changes(of, ready, met=met):
+        tell(_GOING_ON)
+        courses.append(_course(of, now, level, change, going_on))
     early = courses[0].ready_s[0]
     look = None if ready >= _QUANTILES[2] else max(early, now + _SOONEST_S)
-    return Outlook(now_s=now, ready_share=ready, courses=courses, look_s=look)
+    return Outlook(now_s=now, ready_share=ready, courses=tuple(courses), look_s=look)
 
 
 def _levels(of: FittedLog) -> Array:

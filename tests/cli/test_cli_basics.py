@@ -14,7 +14,7 @@ from dryingsim import __version__
 from dryingsim.batch.catalog.cuts import all_cuts
 from dryingsim.batch.reading.batch_file import demo_text, load_batch, parse_batch
 from dryingsim.cli.main import OneLineErrors, app
-from dryingsim.cli.shared import in_units
+from dryingsim.cli.shared import in_rounds, in_units
 from dryingsim.errors import InputError, SolverError
 
 HEAVY = {"numpy", "scipy", "pint", "matplotlib"}
@@ -242,3 +242,12 @@ def test_a_file_that_states_no_units_gets_those_of_the_person():
     ):  # the latter is for the reader to refuse
         assert in_units(stated, "us") == stated
     assert in_units({"title": "t"}, None) == {"title": "t"}
+
+
+def test_work_in_more_rounds_than_usual_goes_on_and_is_never_told_as_done():
+    shares = []
+    tell = in_rounds(lambda share, text: shares.append(share), 3)
+    for _ in range(8):
+        tell("a round")
+    assert shares[:3] == [0.0, 1.0 / 3.0, 2.0 / 3.0]
+    assert all(early < late < 1.0 for early, late in zip(shares, shares[1:], strict=False))

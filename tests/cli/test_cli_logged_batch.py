@@ -63,7 +63,7 @@ def test_the_example_is_estimated_and_judged_as_a_whole(result):
 def test_units_are_those_of_the_batch_file_unless_asked_for_others(monkeypatch, display, options, symbol):
     of_batch = SimpleNamespace(of=SimpleNamespace(batch=replace(load_batch(BATCH), display=display)))
     monkeypatch.setattr(logged_batch, "estimated", lambda *_: [of_batch])
-    monkeypatch.setattr(logged_outlook, "outlook", lambda _: None)
+    monkeypatch.setattr(logged_outlook, "outlook", lambda *_: None)
     told = "dryingsim.show.thermometer.estimate_text.estimate_document"
     monkeypatch.setattr(told, lambda _found, _ahead, units: Document(units.temperature.symbol, []))
     assert invoke(LOG, "--batch", BATCH, *options).stdout.strip() == symbol

@@ -59,7 +59,7 @@ def test_what_this_batch_taught_and_what_the_next_one_is_run_with_are_told_apart
     said = " ".join(plain_text(learn_document(found, [ahead], ())).split())
     own, following = estimates(found)[0].after[0], np.exp(found.next_batch()[0][0])
     assert f"Speed of water in the meat x {own:.2f} (" in said
-    assert f"For the next batch (--out): speed of water in the meat x {following:.2f}" in said
+    assert f"The next batch is run with (--out) speed of water in the meat x {following:.2f}" in said
 
 
 def test_one_cause_is_named_first_and_how_sure_that_is(found, ahead):

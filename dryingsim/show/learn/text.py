@@ -320,11 +320,16 @@ def _learnt(found: Fit, units: str | None) -> list[str]:
     if len(found.problem.parts) > 1:
         told = f"{found.problem.parts[0].logged.log.name}: {told}"
     ahead = learned_from(found).corrections
-    likely = [f"{KEYS[row.key].words} {_most_likely(row.key, ahead[row.key].value, shown)}" for row in known]
-    return [
-        f"{capital(told)}.",
-        f"For the next batch (--out): {'; '.join(likely)}. Meat differs, so one batch counts in part, and the range is wider.",
+    differing = {found.priors.keys[i] for i in found.problem.varying}
+    likely = [
+        f"{KEYS[row.key].words} {_most_likely(row.key, ahead[row.key].value, shown)}"
+        for row in known
+        if row.key in differing
     ]
+    following = (
+        f"The next batch is run with (--out) {'; '.join(likely)}: meat differs, so one batch counts in part."
+    )
+    return [f"{capital(told)}.", *([following] if likely else [])]
 
 
 def _data(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> dict[str, Any]:
