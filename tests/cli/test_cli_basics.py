@@ -250,4 +250,5 @@ def test_work_in_more_rounds_than_usual_goes_on_and_is_never_told_as_done():
     for _ in range(8):
         tell("a round")
     assert shares[:3] == [0.0, 1.0 / 3.0, 2.0 / 3.0]
-    assert all(early < late < 1.0 for early, late in zip(shares, shares[1:], strict=False))
+    assert shares == sorted(set(shares))
+    assert shares[-1] < 1.0
