@@ -149,7 +149,7 @@ LETHALITY_WORDS: dict[str, Words] = {
     "in at least {liquid_to_meat:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the slices "
     "come out" + _WASHED_OUT,
     "marinade_too_little": "your marinade is {marinade_kg:weight}, too little to stay hot with all the meat in it: heat at most "
-    "{at_a_time_kg:weight} of meat at a time in it, bringing it to that temperature again before the next, or boil water "
+    "{at_a_time_kg:weight} of meat at a time in it, and let it get as hot again before the next, or boil water "
     "instead ({all_at_once_kg:weight} for all at once). That is {liquid_to_meat:.0f} times the weight of the meat (an "
     "estimate); stir, and measure the liquid when the slices come out" + _WASHED_OUT,
     "heat_before_decides": "the heat before drying decides, and no log of it is evidence: in hot liquid or steam a probe beside "
