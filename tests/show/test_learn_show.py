@@ -56,7 +56,7 @@ def test_table_and_text_in_both_unit_systems(found, ahead):
 
 
 def test_what_this_batch_taught_and_what_the_next_one_is_run_with_are_told_apart(found, ahead):
-    said = " ".join(plain_text(learn_document(found, [ahead], ())).split())
+    said = " ".join(plain_text(learn_document(found, [ahead], ()), details=True).split())
     own, following = estimates(found)[0].after[0], np.exp(found.next_batch()[0][0])
     assert f"Speed of water in the meat x {own:.2f} (" in said
     assert f"The next batch is run with (--out) speed of water in the meat x {following:.2f}" in said

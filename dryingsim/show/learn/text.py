@@ -285,7 +285,7 @@ def learn_document(
         title_of(found),
         labelled(answers),
         {
-            "what was learned": [estimate_table(found, units)],
+            "what was learned": [estimate_table(found, units), *_next_batch(found, units)],
             "all answers": [
                 *learn_sentences(found, carried, notes, units),
                 errors_sentence(Units(parts[0].logged.batch, units)),
@@ -319,17 +319,23 @@ def _learnt(found: Fit, units: str | None) -> list[str]:
     told = "; ".join(f"{KEYS[row.key].words} {_told(row.key, row.after, shown)}" for row in known)
     if len(found.problem.parts) > 1:
         told = f"{found.problem.parts[0].logged.log.name}: {told}"
-    ahead = learned_from(found).corrections
+    return [f"{capital(told)}."]
+
+
+def _next_batch(found: Fit, units: str | None) -> list[str]:
+    """Say what the next batch is run with of what differs from batch to batch; nothing where that was not learned."""
+    shown, ahead = Units(found.problem.parts[0].logged.batch, units), learned_from(found).corrections
     differing = {found.priors.keys[i] for i in found.problem.varying}
     likely = [
         f"{KEYS[row.key].words} {_most_likely(row.key, ahead[row.key].value, shown)}"
-        for row in known
-        if row.key in differing
+        for row in estimates(found)
+        if row.determined and row.key in differing
     ]
-    following = (
+    if not likely:
+        return []
+    return [
         f"The next batch is run with (--out) {'; '.join(likely)}: meat differs, so one batch counts in part."
-    )
-    return [f"{capital(told)}.", *([following] if likely else [])]
+    ]
 
 
 def _data(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> dict[str, Any]:

@@ -21,7 +21,7 @@ from dryingsim.show.core.quantities import (
 )
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
-from dryingsim.show.lethality.brief import VERDICTS, safety_lines
+from dryingsim.show.lethality.brief import safety_lines
 from dryingsim.show.lethality.text import HEADLINES, remedy_lines, verdict_line
 from dryingsim.show.lethality.words import CHANGES
 from dryingsim.show.plan.setting_text import degrees_to_set, percent_to_set, steps, stood, time_to_set
@@ -86,8 +86,8 @@ def _brief(plan: Plan, shown: Units) -> str:
             f"Nothing within the bounds reaches all that is required. The nearest, {takes}, misses {missed}."
         )
     ready = f"ready as computed after {_until_ready(plan, takes)}"
-    if not plan.shown:
-        return f"{capital(ready)}; log reduction {VERDICTS[plan.answer.lethality.grade]}{surely}."
+    if not plan.shown:  # the verdict follows
+        return f"{capital(ready)}{surely}."
     return f"{capital(AIMS[plan.requirements.aim])}: {ready}{surely}.{before}"
 
 
