@@ -192,9 +192,10 @@ def reduction_map(
     _mark_goal(axes, reductions, hours, depth, entry)
     places = exposed_nodes(history.batch.meat.form, depth.size)
     node = int(places[reductions[-1, places].argmin()])
+    least = float(np.floor(10.0 * reductions[-1, node] + 1e-9)) / 10.0  # cut, as in the verdict
     axes.plot([hours[-1]], [depth[node]], "o", color=RED, markersize=7.0, clip_on=False)
     axes.annotate(
-        f"least reduced: {logs(float(reductions[-1, node]))}", (hours[-1], depth[node]), (-9.0, -9.0 if node else 9.0),
+        f"least reduced: {logs(least)}", (hours[-1], depth[node]), (-9.0, -9.0 if node else 9.0),
         textcoords="offset points", ha="right", va="center", fontsize="small", color=MAP_DARK,
         bbox={"facecolor": MAP_LIGHT, "alpha": 0.85, "linewidth": 0.0, "pad": 1.5},
     )  # fmt: skip
