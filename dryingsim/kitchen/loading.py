@@ -167,8 +167,8 @@ def lay_out(
     >>> beef = find_cut("cut", "beef eye of round").composition
     >>> meat = SlicedMeat(composition=beef, weight_kg=0.7, thickness_m=0.005, length_m=0.12, width_m=0.05)
     >>> loading = lay_out(meat, Tray(length_m=0.3, width_m=0.3))
-    >>> loading.count, loading.layout.per_tray, loading.layout.trays
-    (22, 10, 3)
+    >>> loading.count, loading.layout.per_tray, loading.layout.trays, loading.layout.in_rows
+    (22, 10, 2, 3)
     """
     density = density_of(slices.composition)
     area = covered = slices.weight_kg / (density * slices.thickness_m)

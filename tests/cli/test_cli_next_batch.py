@@ -37,7 +37,7 @@ def test_what_two_weighings_teach_is_told_written_and_used(kitchen):
     assert (kitchen / "fit.svg").read_bytes().startswith(b"<?xml")
     assert not (kitchen / "fit.png").exists()
     text = flat(told.stdout)
-    assert "Ready at 15:" in text
+    assert "READY At 15:" in text
     assert "not how far bacteria were reduced" in text
     assert max(map(len, told.stdout.splitlines())) <= 80 + 20  # the table may be wider than the text
     with (kitchen / "mine.toml").open("a", encoding="utf-8") as file:

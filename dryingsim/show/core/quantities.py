@@ -114,7 +114,8 @@ def to_a_degree(kelvin: float, degrees: Degrees, rounded: Callable[[float], int]
 
     Examples
     --------
-    >>> celsius(to_a_degree(335.31, celsius, math.ceil))
+    >>> from math import ceil
+    >>> celsius(to_a_degree(335.31, celsius, ceil))
     '63.0 degC'
     """
     per_K = _F_PER_K if system_of(degrees) == "us" else 1.0
