@@ -116,7 +116,7 @@ def to_a_degree(kelvin: float, degrees: Degrees, rounded: Callable[[float], int]
     --------
     >>> from math import ceil
     >>> celsius(to_a_degree(335.31, celsius, ceil))
-    '63.0 degC'
+    '63 degC'
     """
     per_K = _F_PER_K if system_of(degrees) == "us" else 1.0
     return ZERO_CELSIUS + rounded(round((kelvin - ZERO_CELSIUS) * per_K, 6)) / per_K
