@@ -178,6 +178,11 @@ class Marinade:
     known: bool = True
     soak: Soak | None = None
 
+    @property
+    def seasoned(self) -> bool:
+        """Whether the meat took up any salt or sugar."""
+        return self.salt_kg_kg > 0.0 or self.sugar_kg_kg > 0.0
+
     def __post_init__(self) -> None:
         if not isinstance(self.known, bool):
             raise InputError(f"Marinade, known = {self.known!r}: True or False is expected")

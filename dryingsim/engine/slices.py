@@ -233,8 +233,7 @@ def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, DrySolids, Sor
     Levels hold equal numbers of slices; each stands at their median.
     """
     m, raw, marinade = amount.size, batch.meat.composition, batch.marinade
-    seasoned = marinade.salt_kg_kg + marinade.sugar_kg_kg > 0.0
-    count = min(SALT_LEVELS, m) if np.ptp(amount) > 0.0 and seasoned else 1
+    count = min(SALT_LEVELS, m) if np.ptp(amount) > 0.0 and marinade.seasoned else 1
     level = np.empty(m, dtype=np.intp)
     level[np.argsort(amount, kind="stable")] = np.arange(m) * count // m
     middle = np.array([np.median(amount[level == k]) for k in range(count)]) if count > 1 else np.ones(1)

@@ -22,6 +22,17 @@ COARSE: Annotated[
 ] = 0.1
 
 
+def cut(reduction: float) -> float:
+    """Return a log reduction rounded down to a tenth, as verdicts tell it: never more than was worked out.
+
+    Examples
+    --------
+    >>> cut(4.98), cut(5.0)
+    (4.9, 5.0)
+    """
+    return math.floor(10.0 * reduction + 1e-9) / 10.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrganismLethality:
     """What the history does to one organism at the least-reduced place where it may sit.
@@ -76,7 +87,7 @@ class OrganismLethality:
     @property
     def counted(self) -> float:
         """What the grade counts: `lower` less the uncertainty of its integration, rounded down to a tenth."""
-        return math.floor(10.0 * max(self.lower - self.quadrature_spread, 0.0) + 1e-9) / 10.0
+        return cut(max(self.lower - self.quadrature_spread, 0.0))
 
     def not_shown(self) -> "OrganismLethality":
         """Return the same numbers with the grade held back, where it was "met"."""

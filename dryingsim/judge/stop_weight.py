@@ -175,8 +175,7 @@ def stop_of(history: History, course: Course, target: float, slabs: np.ndarray |
 def _washed_out_share(batch: Batch, target: float) -> float | None:
     """Return by what share of its weight a slice is ready without salt and sugar, of that with them; None as in `Stop`."""
     marinade = batch.marinade
-    seasoned = marinade.salt_kg_kg > 0.0 or marinade.sugar_kg_kg > 0.0
-    if not (seasoned and any(stage.kind == "liquid" for stage in batch.stages)):
+    if not (marinade.seasoned and any(stage.kind == "liquid" for stage in batch.stages)):
         return None
     plain = replace(batch, marinade=replace(marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0, soak=None))
     weights = []

@@ -287,7 +287,7 @@ def _liquid_taken(batch: Batch) -> tuple[Finding, ...]:
     marinade = batch.marinade
     asked = {
         "liquid_to_meat": _LIQUID_TO_MEAT,
-        "seasoned": marinade.salt_kg_kg > 0.0 or marinade.sugar_kg_kg > 0.0,  # what washes out in water
+        "seasoned": marinade.seasoned,  # what washes out in water
     }
     poured_kg = None if marinade.soak is None else mixed(marinade.soak.portions).weight_kg
     all_at_once_kg = _LIQUID_TO_MEAT * batch.meat.weight_kg

@@ -12,7 +12,7 @@ from dryingsim.batch.checks import check_choice
 from dryingsim.batch.units import display_units
 from dryingsim.history import History
 from dryingsim.judge.exposed import MATRIX, Exposed, exposed_nodes
-from dryingsim.judge.grades import ESTIMATES, Estimate, Lethality, OrganismLethality
+from dryingsim.judge.grades import ESTIMATES, Estimate, Lethality, OrganismLethality, cut
 from dryingsim.judge.heat_model import RAW_ACTIVITY, heat_resistance
 from dryingsim.judge.heat_resistance import (
     BOUND,
@@ -192,7 +192,7 @@ def reduction_map(
     _mark_goal(axes, reductions, hours, depth, entry)
     places = exposed_nodes(history.batch.meat.form, depth.size)
     node = int(places[reductions[-1, places].argmin()])
-    least = float(np.floor(10.0 * reductions[-1, node] + 1e-9)) / 10.0  # cut, as in the verdict
+    least = cut(float(reductions[-1, node]))
     axes.plot([hours[-1]], [depth[node]], "o", color=RED, markersize=7.0, clip_on=False)
     axes.annotate(
         f"least reduced: {logs(least)}", (hours[-1], depth[node]), (-9.0, -9.0 if node else 9.0),
