@@ -9,8 +9,10 @@ from scipy.optimize import brentq
 
 import dryingsim as ds
 from dryingsim.errors import InputError
+from dryingsim.judge.remedies import remedied
 from dryingsim.kernels.grid import clustered_nodes, control_volumes
 from dryingsim.model.build import build_slabs
+from dryingsim.model.medium import LIQUID_W_M2K
 from dryingsim.model.slab import WATER_CONDUCTIVITY, WATER_VOLUME
 from validation.dipped_slices import heat_in_liquid, temperatures_in_liquid
 
@@ -54,6 +56,21 @@ def test_the_exact_series_of_a_plane_wall(batch, film):
     # 0.2 K of 96 K: second-order space steps on 25 nodes; time is exact
     np.testing.assert_allclose(got[:, 12], BOIL - (BOIL - start) * centre, atol=0.2)
     np.testing.assert_allclose(got[:, 0], BOIL - (BOIL - start) * face, atol=0.2)
+
+
+@pytest.mark.parametrize("nodes", [12, 20])
+def test_a_stage_in_liquid_ends_when_the_middle_of_a_plane_wall_is_so_hot(batch, nodes):
+    heated = remedied(batch, "heated first")
+    stage = heated.stages[0]
+    boil, core = stage.air.temperature_K, stage.until.core_temperature_K
+
+    def too_cold(time):
+        centre, _ = wall_series(batch, np.array([time]), LIQUID_W_M2K)
+        return core - (boil - (boil - batch.meat.temperature_K) * centre[0])
+
+    ended = ds.run(heated, nodes=nodes).stage_end_s[0]
+    # 0.1 s: what the stepper looks for the end by, and 0.1 K of steps; a straight line over the middle of 12 nodes ends 0.5 s early
+    assert ended == pytest.approx(brentq(too_cold, 5.0, 300.0), abs=0.1)
 
 
 def test_the_space_error_falls_with_the_square_of_the_spacing(batch):

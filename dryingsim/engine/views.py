@@ -4,7 +4,7 @@ import numpy as np
 
 from dryingsim.judge.exposed import as_if_open
 from dryingsim.judge.heat_model import heat_resistance
-from dryingsim.kernels.grid import middle_weights, node_shares
+from dryingsim.kernels.grid import middle_weights, node_shares, weights_at
 from dryingsim.model.slab import Slabs
 
 
@@ -15,7 +15,8 @@ class View:
         self._n, self._places = slabs.nodes.size, places
         self._share = node_shares(slabs.nodes)[:, None]
         weights = middle_weights(slabs.nodes)
-        middle = np.flatnonzero(weights)
+        middle = np.argsort(-np.abs(weights).round(9), kind="stable")  # the node next to it first
+        middle = middle[: np.count_nonzero(weights)]
         self._weights = weights[middle][:, None]
         self._rows = np.array([0, self._n - 1, *middle])
 
@@ -24,7 +25,7 @@ class View:
         return (self._share * y[: self._n]).sum(axis=0)
 
     def few(self, y: np.ndarray) -> np.ndarray:
-        """Moisture and enthalpy of the faces and the nodes next to the middle, shape (2, places, m)."""
+        """Moisture and enthalpy of the faces and the nodes around the middle, shape (2, 2 + nodes there, m)."""
         return np.stack([y[self._rows], y[self._n + self._rows]])
 
     def heat(self, few: np.ndarray, slabs: Slabs) -> np.ndarray:
@@ -49,15 +50,10 @@ class View:
             return slabs.temperature(few[0], few[1])[: self._places]
         t = slabs.temperature(y[:n], y[n : 2 * n])
         depth = heat_resistance().depth_m / slabs.thickness(slabs.initial_moisture_db)
-        above = np.clip(np.searchsorted(slabs.nodes, depth), 1, n - 1)
-        share = (depth - slabs.nodes[above - 1]) / (slabs.nodes[above] - slabs.nodes[above - 1])
-        column = np.arange(depth.size)
-
-        def at(rows: np.ndarray) -> np.ndarray:
-            low = rows[above - 1, column]
-            return low + share * (rows[above, column] - low)
-
-        return np.stack([at(t), at(t[::-1])])  # the nodes lie alike from both faces
+        weights = weights_at(slabs.nodes, np.minimum(depth, 0.5))
+        return np.stack(
+            [(weights * rows).sum(axis=0) for rows in (t, t[::-1])]
+        )  # nodes lie alike from both faces
 
     def at_places(self, few: np.ndarray, slabs: Slabs, *, wanted: bool) -> np.ndarray:
         """Return temperature [K], then water activity, at the lower face, in the middle, at the upper face, shape (6, m).

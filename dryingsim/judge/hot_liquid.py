@@ -7,7 +7,7 @@ import numpy as np
 from dryingsim.batch.schema import Form
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.heat_resistance import accumulated
-from dryingsim.kernels.grid import clustered_nodes
+from dryingsim.kernels.grid import clustered_nodes, weights_at
 from dryingsim.typing import Array
 
 
@@ -79,11 +79,11 @@ class InLiquid:
 
     def _below_faces(self) -> Array:
         nodes = clustered_nodes(self.temperature_K.shape[1])
-        below = []
-        for slab, share in enumerate((heat_resistance().depth_m / self.thickness_m).tolist()):
-            weights = np.stack([np.interp([share, 1.0 - share], nodes, row) for row in np.eye(nodes.size)])
-            below.append(self.temperature_K[..., slab] @ weights)
-        return np.stack(below, axis=-1)
+        share = np.minimum(heat_resistance().depth_m / self.thickness_m, 0.5)
+        weights = np.stack(
+            [weights_at(nodes, place) for place in (share, 1.0 - share)]
+        )  # (place, node, slab)
+        return np.einsum("tns,pns->tps", self.temperature_K, weights)
 
     def before(
         self, time_s: Array, temperature_K: Array, water_activity: Array

@@ -24,8 +24,13 @@ NODES: Annotated[
 ] = 20
 NODES_OF_MANY: Annotated[
     int,
-    Evidence("-", "numerical", "as NODES, for many slices: mean moisture within 3e-4 kg/kg of a fine grid"),
-] = 16
+    Evidence(
+        "-",
+        "numerical",
+        "as NODES, for many slices: mean moisture of the shipped examples within 1e-3 kg/kg of 96 nodes, when they are done within "
+        "6 s, a lower bound within 0.02 log",
+    ),
+] = 12
 
 
 FEWEST_GRADED: Annotated[
@@ -33,10 +38,13 @@ FEWEST_GRADED: Annotated[
     Evidence(
         "-",
         "numerical",
-        "nodes below which a grade is given with a warning: on the shipped examples a lower bound comes out up to 0.25 log too "
-        "high with 3 nodes, 0.03 with 6, 0.02 with 12",
+        "nodes below which a grade is given with a warning: on the shipped examples a lower bound comes out up to 0.27 log too "
+        "high with 3 nodes, 0.03 with 6, 0.01 with 12",
     ),
 ] = 12
+_NOTHING: Annotated[
+    float, Evidence("-", "numerical", "weights below it are what rounding leaves of none at all")
+] = 1e-12
 
 
 def clustered_nodes(n: int) -> np.ndarray:
@@ -168,8 +176,43 @@ def node_shares(nodes: np.ndarray) -> np.ndarray:
     return MassMatrix(nodes).shares
 
 
+def weights_at(nodes: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """Weights whose sums with nodal values are the values at places between: of the cubic through the four nodes around.
+
+    A straight line between the two beside it would make the middle of a slab that is being heated too hot: by 0.2 K in
+    boiling liquid, with 16 nodes.
+
+    Parameters
+    ----------
+    nodes : ndarray, shape (n,)
+        Positions on 0..1 [-].
+    places : ndarray, shape (p,)
+        On 0..1 [-].
+
+    Returns
+    -------
+    ndarray, shape (n, p)
+        Where there are fewer than four nodes, of the parabola through them.
+
+    Examples
+    --------
+    >>> weights_at(np.linspace(0.0, 1.0, 4), np.array([0.5, 1.0])).round(4).T
+    array([[-0.0625,  0.5625,  0.5625, -0.0625],
+           [ 0.    ,  0.    ,  0.    ,  1.    ]])
+    """
+    few = min(nodes.size, 4)
+    first = np.clip(np.searchsorted(nodes, places) - 2, 0, nodes.size - few)
+    around = nodes[first + np.arange(few)[:, None]]
+    weights = np.zeros((nodes.size, places.size))
+    for i, node in enumerate(around):
+        others = np.delete(around, i, axis=0)
+        weights[first + i, np.arange(places.size)] = np.prod((places - others) / (node - others), axis=0)
+    weights[np.abs(weights) < _NOTHING] = 0.0
+    return weights
+
+
 def middle_weights(nodes: np.ndarray) -> np.ndarray:
-    """Weights whose sum with nodal values is the (linearly interpolated) value in the middle of the slab.
+    """Weights of the value in the middle of the slab, see `weights_at`.
 
     Parameters
     ----------
@@ -182,14 +225,7 @@ def middle_weights(nodes: np.ndarray) -> np.ndarray:
 
     Examples
     --------
-    >>> middle_weights(np.array([0.0, 0.25, 1.0])).round(3)
-    array([0.   , 0.667, 0.333])
+    >>> middle_weights(np.linspace(0.0, 1.0, 5))
+    array([0., 0., 1., 0., 0.])
     """
-    weights = np.zeros_like(nodes)
-    right = int(np.searchsorted(nodes, 0.5 - 1e-12))
-    if abs(nodes[right] - 0.5) < 1e-12:
-        weights[right] = 1.0
-        return weights
-    share = (0.5 - nodes[right - 1]) / (nodes[right] - nodes[right - 1])
-    weights[right - 1], weights[right] = 1.0 - share, share
-    return weights
+    return weights_at(nodes, np.array([0.5]))[:, 0]

@@ -38,7 +38,6 @@ from dryingsim.simulate import run
 
 VERIFY_NODES, VERIFY_TOLERANCE = 32, 3e-5
 SLICES, UNCERTAIN = 768, 512  # that check the share in the window; that show what all uncertainties do
-UNCERTAIN_NODES = 12
 _SPARE_REDUCTION = 0.05
 _VERIFICATIONS = 4
 _EXPECTED = 240  # schedules, for the progress bar
@@ -391,4 +390,4 @@ def _in_full(
     """Draw slices with all uncertainties, and judge a plan with what has to be measured, for which some runs are made."""
     answer = Answer(meant, loads=loads_of(planned))
     draw = partial(spread, meant=meant, judged=answer.lethality)  # which the answer keeps, too
-    return draw(meant.batch, uncertainties, slices=UNCERTAIN, seed=seed, nodes=UNCERTAIN_NODES), answer
+    return draw(meant.batch, uncertainties, slices=UNCERTAIN, seed=seed), answer

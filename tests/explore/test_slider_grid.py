@@ -13,6 +13,7 @@ from dryingsim.explore.settings import Axis, as_set, at_start, axes_of, coordina
 from dryingsim.explore.slider_errors import errors_of
 from dryingsim.explore.slider_grid import Levels
 from dryingsim.judge.grades import GRADES
+from dryingsim.kernels.grid import NODES_OF_MANY
 
 POINTS = np.stack(np.meshgrid(*(axis.nodes for axis in AXES), indexing="ij"), axis=-1).reshape(-1, 4)
 DRY, HUMID = 0, POINTS.shape[0] - 1  # thin, cool and slow; thick, hot, humid and fast
@@ -83,7 +84,7 @@ def run_of(grid, point, progress):
     """Return a run of one point for a share of the time until it is ready."""
     batch = as_set(grid.batch, POINTS[point])
     lasted = float(grid.followed.ready_s[point] * progress)
-    return ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=lasted),)), nodes=16)
+    return ds.run(replace(batch, stages=(replace(batch.stages[0], duration_s=lasted),)), nodes=NODES_OF_MANY)
 
 
 @pytest.mark.parametrize("point", [DRY, HUMID])

@@ -3,7 +3,14 @@
 import numpy as np
 import pytest
 
-from dryingsim.kernels.grid import MassMatrix, clustered_nodes, control_volumes, middle_weights, node_shares
+from dryingsim.kernels.grid import (
+    MassMatrix,
+    clustered_nodes,
+    control_volumes,
+    middle_weights,
+    node_shares,
+    weights_at,
+)
 
 SIZES = (3, 4, 7, 24, 25)
 
@@ -62,11 +69,23 @@ def test_middle_weights_pick_the_node_that_is_in_the_middle():
     assert np.count_nonzero(weights) == 1
 
 
-def test_middle_weights_of_uneven_nodes_interpolate():
-    # 0.5 lies a third of the way from 0.4 to 0.7
-    np.testing.assert_allclose(
-        middle_weights(np.array([0.0, 0.4, 0.7, 1.0])), [0, 2 / 3, 1 / 3, 0], atol=1e-15
-    )
+@pytest.mark.parametrize("n", [n for n in SIZES if n > 3])
+def test_values_between_nodes_are_exact_for_cubics(n):
+    nodes, places = clustered_nodes(n), np.linspace(0.0, 1.0, 23)
+
+    def cubic(s):
+        return 2.0 - 3.0 * s + 7.0 * s**2 - 5.0 * s**3
+
+    np.testing.assert_allclose(cubic(nodes) @ weights_at(nodes, places), cubic(places), atol=1e-13)
+    assert middle_weights(nodes) @ cubic(nodes) == pytest.approx(cubic(0.5), abs=1e-13)
+
+
+def test_values_between_nodes_are_of_the_fourth_order():
+    def miss(n):
+        return abs(middle_weights(clustered_nodes(n)) @ np.exp(clustered_nodes(n)) - np.exp(0.5))
+
+    # spacing halves from 16 to 31 intervals (about): sixteen times less, here of even numbers of nodes
+    assert miss(16) / miss(32) == pytest.approx((31 / 15) ** 4, rel=0.1)
 
 
 @pytest.mark.parametrize("n", SIZES)
