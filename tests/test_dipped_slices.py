@@ -69,7 +69,7 @@ def test_a_stage_in_liquid_ends_when_the_middle_of_a_plane_wall_is_so_hot(batch,
         return core - (boil - (boil - batch.meat.temperature_K) * centre[0])
 
     ended = ds.run(heated, nodes=nodes).stage_end_s[0]
-    # 0.1 s: what the stepper looks for the end by, and 0.1 K of steps; a straight line over the middle of 12 nodes ends 0.5 s early
+    # 0.1 s: what the end is looked for by, and 0.1 K of steps; with a straight line over the middle 12 nodes end 0.5 s early
     assert ended == pytest.approx(brentq(too_cold, 5.0, 300.0), abs=0.1)
 
 

@@ -27,8 +27,8 @@ NODES_OF_MANY: Annotated[
     Evidence(
         "-",
         "numerical",
-        "as NODES, for many slices: mean moisture of the shipped examples within 1e-3 kg/kg of 96 nodes, when they are done within "
-        "6 s, a lower bound within 0.02 log",
+        "as NODES, for many slices: mean moisture of the shipped examples within 1e-3 kg/kg of 96 nodes, when they are done "
+        "within 6 s, a lower bound within 0.02 log",
     ),
 ] = 12
 
