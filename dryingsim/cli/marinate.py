@@ -37,6 +37,7 @@ def marinate(
     """Marinate: the salt and sugar that meat takes up over hours, and how strong they are when it is dry."""
     from dryingsim.batch.catalog.ingredients import start_text
     from dryingsim.batch.reading.marinade_file import load_marinade, parse_marinade
+    from dryingsim.batch.writing.us_units import written_in
 
     if ingredients:
         _show_known()
@@ -45,7 +46,8 @@ def marinate(
         if file is not None:
             raise InputError(f"--new writes a file to start from and reads none: leave out {file}")
         check_free(new, force=force)
-        save(lambda: [write_whole(new, start_text().encode())], announce=False)
+        text = written_in(start_text(), units or "metric")
+        save(lambda: [write_whole(new, text.encode())], announce=False)
         typer.echo(f"Wrote {new}. Change it to suit, then: dryingsim marinate {new}")
         return
     recipe = load_marinade(file) if file else parse_marinade(start_text(), "demo")

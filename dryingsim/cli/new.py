@@ -35,7 +35,13 @@ def new(
         raise InputError(
             f"--ask needs a terminal to ask at; without it, 'dryingsim new {file}' writes a commented file"
         )
-    text = _asked(units) if ask else _starting(units)
+    if ask:
+        text = _asked(units)
+    else:
+        from dryingsim.batch.reading.batch_file import demo_text
+        from dryingsim.batch.writing.us_units import written_in
+
+        text = written_in(demo_text(), units)
     save(lambda: [write_whole(file, text.encode())], announce=False)
     typer.echo(f"Wrote {file}. Change it to suit, then: dryingsim run {file}")
 
@@ -43,16 +49,6 @@ def new(
 def at_terminal() -> bool:
     """Whether there is somebody to ask."""
     return sys.stdin.isatty()
-
-
-def _starting(units: str) -> str:
-    """Return the commented file that shows all there is, with its quantities in the units asked for."""
-    from dryingsim.batch.reading.batch_file import demo_text
-    from dryingsim.batch.writing.us_units import in_us_units
-
-    if units == "metric":
-        return demo_text()
-    return in_us_units(demo_text()).replace('units = "metric" ', f'units = "{units}"     ')
 
 
 def _asked(units: str) -> str:

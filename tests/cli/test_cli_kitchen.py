@@ -223,6 +223,17 @@ def test_file_to_start_from_is_the_demonstration(tmp_path):
     assert_one_line(invoke("marinate", str(path), "--new", "x.toml"), "reads none")
 
 
+def test_file_to_start_from_is_written_and_told_in_us_units(tmp_path):
+    path = tmp_path / "mine.toml"
+    answer("marinate", "--new", str(path), "--units", "us")
+    assert 'weight = "1.54 lb"' in path.read_text()
+    said = words_of(answer("marinate", str(path)))
+    # the same meat and marinade: 15.5 and 27.8 g/kg of the demonstration, sixteen ounces in a pound
+    assert "0.25 oz of salt and 0.45 oz of sugar per lb of raw meat" in said
+    assert '"0.25 oz/lb"' in said
+    assert "g/kg" not in said
+
+
 def test_what_it_prints_for_the_batch_file_is_read_there(tmp_path):
     said = words_of(answer("marinate", "--time", "6 h"))
     lines = said.split("[marinade] with ")[1].split(". No")[0].split(", ")

@@ -22,6 +22,19 @@ _BETWEEN = re.compile(rf"\b([\d.]+) to ([\d.]+) ({_UNITS})(?![\w/])")
 _ALONE = re.compile(r"# (\d+) (degC) if left out")
 
 
+def written_in(text: str, units: str) -> str:
+    """Return a file to start from, which is written in metric units, with those of a system; what is printed of it follows.
+
+    Parameters
+    ----------
+    text : str
+    units : str
+    """
+    if units == "metric":
+        return text
+    return in_us_units(text).replace('units = "metric" ', f'units = "{units}"     ')
+
+
 def in_us_units(text: str) -> str:
     """Return the text of a batch file with quantities in inches, pounds and degrees Fahrenheit, rounded.
 

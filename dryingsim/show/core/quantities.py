@@ -165,6 +165,12 @@ class KitchenUnits:
         self.length = Unit("length", names["length"])
         self.bulk = Unit("mass", names["mass"])
         self.mass = Unit("mass", {"kg": "g", "lb": "oz"}[names["mass"]])
+        self.share = f"{self.mass.symbol}/{self.bulk.symbol}"
+
+    def in_meat(self, share: float) -> str:
+        """Return the number of what is taken up per weight of meat [kg/kg], in `share`: "15.5" g/kg, "0.25" oz/lb."""
+        value = float(self.mass.value(share) / self.bulk.value(1.0))
+        return f"{value:.1f}".removesuffix(".0") if self.mass.name == "g" else f"{value:.2f}"
 
     def degrees(self, kelvin: float) -> str:
         """Return a temperature to a tenth of a degree."""

@@ -33,13 +33,13 @@ def marinade_document(marinated: Marinated, system: str) -> Document:
     units, dried = KitchenUnits(system), marinated.dried
     answers = {
         "SAFETY": soak_brief(marinated, system),
-        "SOAK": [_soaked(marinated)],
+        "SOAK": [_soaked(marinated, units)],
         "DRIED": [
             f"{100.0 * dried.weight:.0f} % of the raw weight, {_seasoned(dried)} sugar, at a water activity of "
             f"{dried.water_activity:g}. The weight to stop at is another: 'dryingsim run' tells it."
         ],
         "SERVING": [serving_brief(_serving(marinated))],
-        "FILE": [] if marinated.recipe.of_batch else [_for_the_batch(marinated)],
+        "FILE": [] if marinated.recipe.of_batch else [_for_the_batch(marinated, units)],
     }
     cold = units.temperature.text(COLD_K)
     brief = f"No marinade makes up for heating. Keep it at {cold} or colder, and use it once."
@@ -48,9 +48,9 @@ def marinade_document(marinated: Marinated, system: str) -> Document:
         labelled(answers),
         {
             "what is in it": [_bath_table(marinated, units)],
-            "over time": [_uptake_table(marinated)],
+            "over time": [_uptake_table(marinated, units)],
             "all answers": [
-                _how_far(marinated),
+                _how_far(marinated, units),
                 *_taste(marinated),
                 *_remarks(marinated, units),
                 *_nitrite(marinated.nitrite),
@@ -66,16 +66,17 @@ def _seasoned(dried: Dried, joint: str = ",") -> str:
     return f"{100.0 * dried.salt:.1f} % salt ({low:.1f} to {high:.1f} %){joint} {100.0 * dried.sugar:.1f} %"
 
 
-def _uptake(marinated: Marinated) -> tuple[str, float, bool]:
+def _uptake(marinated: Marinated, units: KitchenUnits) -> tuple[str, float, bool]:
     """Return the salt and the sugar that are taken up, the share of all the salt that can be, and whether that is about all."""
     one, final = marinated.chosen, marinated.final
     share = one.salt / final.salt if final.salt else 1.0
-    text = f"{1e3 * one.salt:.1f} g of salt and {1e3 * one.sugar:.1f} g of sugar per kg of raw meat"
+    salt, sugar = (f"{units.in_meat(part)} {units.mass.symbol}" for part in (one.salt, one.sugar))
+    text = f"{salt} of salt and {sugar} of sugar per {units.bulk.symbol} of raw meat"
     return text, share, share > 0.97 and one.evenness > 0.9
 
 
-def _soaked(marinated: Marinated) -> str:
-    taken_up, share, full = _uptake(marinated)
+def _soaked(marinated: Marinated, units: KitchenUnits) -> str:
+    taken_up, share, full = _uptake(marinated, units)
     return (
         f"After {spoken(marinated.chosen.time_s)} {taken_up}, {100.0 * share:.0f} % of the salt it can take."
         f"{_NO_SALTIER if full else ''}"
@@ -112,43 +113,43 @@ def _about(ingredient: Ingredient) -> str:
     return f"{ingredient.name}: {said}." if said else ""
 
 
-def _uptake_table(marinated: Marinated) -> Table:
+def _uptake_table(marinated: Marinated, units: KitchenUnits) -> Table:
     rows, dried = zip(*marinated.compared, strict=True)
 
-    def grams(above: str, part: str) -> Column:
-        return Column((above, "taken up", "g/kg"), [f"{1e3 * getattr(one, part):.1f}" for one in rows])
+    def amounts(above: str, part: str) -> Column:
+        return Column((above, "taken up", units.share), [units.in_meat(getattr(one, part)) for one in rows])
 
     def percents(above: str, part: str) -> Column:
         return Column((above, "when dry", "%"), [f"{100.0 * getattr(one, part):.1f}" for one in dried])
 
-    ranges = [f"{1e3 * low:.1f}-{1e3 * high:.1f}" for low, high in (one.salt_range for one in rows)]
+    ranges = ["-".join(map(units.in_meat, one.salt_range)) for one in rows]
     columns = [
         Column(("", "time", "h:min"), [clock(one.time_s) for one in rows]),
-        grams("salt", "salt"),
-        Column(("", "range", "g/kg"), ranges),
-        grams("sugar", "sugar"),
-        grams("acid", "acid"),
+        amounts("salt", "salt"),
+        Column(("", "range", units.share), ranges),
+        amounts("sugar", "sugar"),
+        amounts("acid", "acid"),
         Column(("", "even", "%"), [f"{100.0 * one.evenness:.0f}" for one in rows]),
         percents("salt", "salt"),
         percents("sugar", "sugar"),
     ]
     note = (
-        "Taken up per kg of raw meat; range by how fast salt moves in meat and how it is shared between the waters. "
-        "Even: salt in the middle over salt at the face. When dry: percent of the finished slices, at a water activity "
+        f"Taken up per {units.bulk.symbol} of raw meat; range by how fast salt moves in meat and how it is shared between the "
+        "waters. Even: salt in the middle over salt at the face. When dry: percent of the finished slices, at a water activity "
         f"of {marinated.recipe.water_activity:g}."
     )
     return Table(columns, [note])
 
 
-def _how_far(marinated: Marinated) -> str:
+def _how_far(marinated: Marinated, units: KitchenUnits) -> str:
     one, final = marinated.chosen, marinated.final
-    taken_up, share, full = _uptake(marinated)
+    taken_up, share, full = _uptake(marinated, units)
     sugar = one.sugar / final.sugar if final.sugar else 1.0
     hardly = " The middle is still hardly salted: the drying model takes the salt as spread evenly."
     return (
         f"After {spoken(one.time_s)} the meat holds {taken_up}, {100.0 * share:.0f} % and {100.0 * sugar:.0f} % of what it takes "
-        f"up in the end. From face to middle the salt runs {', '.join(f'{1e3 * salt:.1f}' for _, salt, _ in marinated.profile)} "
-        f"g/kg.{_NO_SALTIER if full else hardly if one.evenness < 0.5 else ''}"
+        f"up in the end. From face to middle the salt runs {', '.join(units.in_meat(salt) for _, salt, _ in marinated.profile)} "
+        f"{units.share}.{_NO_SALTIER if full else hardly if one.evenness < 0.5 else ''}"
     )
 
 
@@ -183,13 +184,13 @@ def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
     if recipe.gained_kg_kg is None:
         low, high = (100.0 * share for share in WATER_GAIN_RANGE)
         found.append(
-            f"Water gained, {1e3 * one.water:.0f} g/kg, is an estimate ({low:.0f} to {high:.0f} % overnight in weak brine; pork "
-            "gained none in brine of 200 g/L and lost water above, read): weigh the drained meat and say 'gained'."
+            f"Water gained, {units.in_meat(one.water)} {units.share}, is an estimate ({low:.0f} to {high:.0f} % overnight in weak "
+            "brine; pork gained none in brine of 200 g/L and lost water above, read): weigh the drained meat and say 'gained'."
         )
     if bath.acid_kg > 0.0:
         found.append(
-            f"Acid, {1e3 * one.acid:.1f} g/kg in the meat, is for information: how sour it tastes and how far the pH falls "
-            "depends on the meat's buffering. It is given no credit for safety."
+            f"Acid, {units.in_meat(one.acid)} {units.share} in the meat, is for information: how sour it tastes and how far the pH "
+            "falls depends on the meat's buffering. It is given no credit for safety."
         )
     return found
 
@@ -223,10 +224,13 @@ def _nitrite(check: NitriteCheck | None) -> list[str]:
 def soak_sentences(marinated: Marinated, system: str) -> list[str]:
     """Return what comes of a batch's own marinade, in words: what is taken up, what to mind, nitrite."""
     units, recipe, one = KitchenUnits(system), marinated.recipe, marinated.chosen
+    salt, sugar, water = (
+        f"{units.in_meat(part)} {units.mass.symbol}" for part in (one.salt, one.sugar, one.water)
+    )
     return [
-        f"Marinade, {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)}: per kg of raw meat the slices take up "
-        f"{1e3 * one.salt:.1f} g of salt, {1e3 * one.sugar:.1f} g of sugar and {1e3 * one.water:.0f} g of water (the water "
-        "is an estimate where it was not weighed). 'dryingsim marinate' with this file tells more.",
+        f"Marinade, {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)}: per {units.bulk.symbol} of raw meat the "
+        f"slices take up {salt} of salt, {sugar} of sugar and {water} of water (the water is an estimate where it was not "
+        "weighed). 'dryingsim marinate' with this file tells more.",
         *_too_warm(marinated, units),
         *_nitrite(marinated.nitrite),
     ]
@@ -263,12 +267,14 @@ def ingredients_line(marinated: Marinated, system: str, loads: int = 1) -> str:
     return f"Marinade{whole}: {weighed}. {spoken(recipe.time_s)} at {units.degrees(recipe.temperature_K)} or colder."
 
 
-def _for_the_batch(marinated: Marinated) -> str:
+def _for_the_batch(marinated: Marinated, units: KitchenUnits) -> str:
     one = marinated.chosen
+    salt, sugar, water = (
+        f'"{units.in_meat(part)} {units.share}"' for part in (one.salt, one.sugar, one.water)
+    )
     return (
         "In the batch file: the same ingredients under [marinade.ingredients], with time and temperature in [marinade], or "
-        f'the three numbers: [marinade] with salt = "{1e3 * one.salt:.1f} g/kg", sugar = "{1e3 * one.sugar:.1f} g/kg", '
-        f'water = "{1e3 * one.water:.0f} g/kg".'
+        f"the three numbers: [marinade] with salt = {salt}, sugar = {sugar}, water = {water}."
     )
 
 
