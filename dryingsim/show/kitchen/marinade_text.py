@@ -184,13 +184,14 @@ def _remarks(marinated: Marinated, units: KitchenUnits) -> list[str]:
     if recipe.gained_kg_kg is None:
         low, high = (100.0 * share for share in WATER_GAIN_RANGE)
         found.append(
-            f"Water gained, {units.in_meat(one.water)} {units.share}, is an estimate ({low:.0f} to {high:.0f} % overnight in weak "
-            "brine; pork gained none in brine of 200 g/L and lost water above, read): weigh the drained meat and say 'gained'."
+            f"Water gained, {units.in_meat(one.water)} {units.share}, is an estimate ({low:.0f} to {high:.0f} % overnight in "
+            "weak brine; pork gained none in brine of 200 g/L and lost water above, read): weigh the drained meat and say "
+            "'gained'."
         )
     if bath.acid_kg > 0.0:
         found.append(
-            f"Acid, {units.in_meat(one.acid)} {units.share} in the meat, is for information: how sour it tastes and how far the pH "
-            "falls depends on the meat's buffering. It is given no credit for safety."
+            f"Acid, {units.in_meat(one.acid)} {units.share} in the meat, is for information: how sour it tastes and how far the "
+            "pH falls depends on the meat's buffering. It is given no credit for safety."
         )
     return found
 
