@@ -41,6 +41,10 @@ def law(temperature_K=333.15, energy=32e3):
         (lambda: ds.run(ds.demo_batch(), nodes=20.5), "nodes = 20.5: a whole number from 3 to 1000"),
         (lambda: ds.run(ds.demo_batch(), nodes=True), "nodes = True: a whole number"),
         (
+            lambda: ds.Air(temperature_K=330.0, humidity=ds.Humidity(kind="room"), speed_m_s=None),
+            "Air, speed_m_s = None: a number from 0 to 50 is expected",
+        ),
+        (
             lambda: judge_batch(ds.demo_batch()),
             r"a History is expected, as run\(batch\) returns it, not Batch",
         ),

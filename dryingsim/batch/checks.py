@@ -2,6 +2,7 @@
 
 import difflib
 from collections.abc import Iterable, Mapping
+from dataclasses import fields
 from numbers import Integral, Real
 from typing import Any, TypeVar
 
@@ -137,7 +138,7 @@ def check_range(where: str, typed: Any, value: float, low: float, high: float, l
     limits : str
         The same in words: "0.5 mm to 30 mm".
     """
-    if not low <= value <= high:  # also catches nan
+    if not isinstance(value, Real) or not low <= float(value) <= high:  # also catches nan
         raise InputError(f"{where} = {show(typed)} is outside {limits}")
     return value
 
@@ -218,7 +219,7 @@ def check_keys(place: str, table: Iterable[str], known: Iterable[str]) -> None:
 
 
 def check_fields(thing: Any, **limits: tuple[float, float]) -> None:
-    """Raise for a field that is no number, or outside its limits; what is left out (None) is not looked at.
+    """Raise for a field that is no number, or outside its limits; what may be left out, and is (None), is not looked at.
 
     Limits are the least and the most, by the name of the field.
 
@@ -227,11 +228,12 @@ def check_fields(thing: Any, **limits: tuple[float, float]) -> None:
     thing : object
         A noun of the batch.
     """
+    may_be_left_out = {field.name for field in fields(thing) if field.default is None}
     for name, (low, high) in limits.items():
         value: Any = getattr(thing, name)
         where = f"{type(thing).__name__}, {name}"
         # arrays are the package's own, put together of values looked at before
-        if value is None or (hasattr(value, "ndim") and value.ndim):
+        if (value is None and name in may_be_left_out) or (hasattr(value, "ndim") and value.ndim):
             continue
         if not isinstance(value, Real) or isinstance(value, bool):
             raise InputError(f"{where} = {value!r}: a number from {low:g} to {high:g} is expected")

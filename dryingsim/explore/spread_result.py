@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dryingsim.batch.checks import check_range
 from dryingsim.batch.distributions import Correlation
 from dryingsim.batch.schema import Batch, Lies
 from dryingsim.batch.uncertainties import INPUTS
@@ -183,6 +184,7 @@ class Spread:
         lies : str, optional
             Of the slices that lie in this way; of all if left out.
         """
+        check_range("share", share, share, 0.0, 1.0, "0 to 1")
         done = self.done_s if lies is None else self.done_s[self.lying(lies)]
         value = float(np.quantile(done, share, method="inverted_cdf")) if done.size else np.inf
         return value if np.isfinite(value) else None

@@ -123,6 +123,9 @@ def test_bands_lie_in_order(found):
     assert early < half
     assert (found.done_s <= early).mean() >= 0.05
     assert (found.done_s < early).mean() <= 0.05
+    for share in (5, "half"):
+        with pytest.raises(InputError, match="share = .* is outside 0 to 1"):
+            found.done_quantile(share)
 
 
 def test_thick_slices_of_slow_meat_take_long(found):
