@@ -15,7 +15,7 @@ from dryingsim.engine.views import down_to
 from dryingsim.evidence import Evidence
 from dryingsim.judge.done_window import computed_level
 from dryingsim.judge.drawn import DrawnHistories, DrawnLethality
-from dryingsim.judge.remedies import OVEN_K, OVEN_S
+from dryingsim.judge.remedies import OVEN_K, OVEN_S, allowed
 from dryingsim.learn.fitted_log import EVEN, FittedLog
 from dryingsim.learn.logged_air import LoggedAir
 from dryingsim.learn.logged_estimate import DriedBatch, LoggedEstimate, dry_batch, judged, noted_times
@@ -115,7 +115,7 @@ def outlook(estimate: LoggedEstimate, progress: Callable[[str], Any] | None = No
     met = estimate.batch_lethality.lethality.met_as_computed
     tell(_GOING_ON)
     going_on, courses = _dried(of, now, ()), []
-    for change in _changes(of, ready, met=met):
+    for change in worth_trying(of, ready, met=met):
         tell(_GOING_ON)
         courses.append(_course(of, now, level, change, going_on))
     early = courses[0].ready_s[0]
@@ -129,12 +129,25 @@ def _levels(of: FittedLog) -> Array:
     return computed_level(of.batch.targets.water_activity, error)
 
 
-def _changes(of: FittedLog, ready: float, *, met: bool) -> list[Change]:
-    """Return what is worth trying: hotter where there is time for it, humid air or a finish where bacteria are left."""
+def worth_trying(of: FittedLog, ready: float, *, met: bool) -> list[Change]:
+    """Return what is worth trying: hotter where there is time for it; where bacteria are left a finish, and humid air if it can be.
+
+    Parameters
+    ----------
+    of : FittedLog
+    ready : float
+        Share of the draws that are dry enough [-].
+    met : bool
+        Whether the log reduction required is met as computed.
+    """
     changes: list[Change] = ["as it is"]
     if ready < _QUANTILES[1] and of.fitted.piece.air.temperature_K[-1] < _HOTTEST_K - 1.0:
         changes.append("hotter")
-    return changes if met else [*changes, "humid hour", "hot finish"]
+    if met:
+        return changes
+    if allowed(of.batch, "humid first"):
+        changes.append("humid hour")
+    return [*changes, "hot finish"]
 
 
 def _times(now_s: float) -> Array:

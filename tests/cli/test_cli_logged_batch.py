@@ -16,7 +16,7 @@ from test_cli_thermometer import flat, invoke
 from dryingsim.batch.reading.batch_file import load_batch
 from dryingsim.cli import logged_batch
 from dryingsim.learn import fitted_log, logged_outlook
-from dryingsim.learn.logged_outlook import drying_goes_on
+from dryingsim.learn.logged_outlook import drying_goes_on, worth_trying
 from dryingsim.show.core.document import Document
 from dryingsim.show.core.tables import CAUTION
 
@@ -132,6 +132,19 @@ def test_an_unfinished_log_says_where_it_stands(found, result):
     assert hotter["ready_s"][1] < middle
     assert "Look next at" in flat(result.stdout)
     assert "With the air at 74 °C from now on" in flat(result.stdout)
+
+
+@pytest.mark.parametrize(
+    ("batch", "humid"),
+    [("logged_batch.toml", True), ("stacked_dehydrator.toml", False), ("climate_chamber.toml", True)],
+)
+def test_humid_air_is_tried_only_where_it_can_be_made(batch, humid):
+    air = SimpleNamespace(temperature_K=np.array([341.0]))
+    of = SimpleNamespace(
+        batch=load_batch(EXAMPLES / batch), fitted=SimpleNamespace(piece=SimpleNamespace(air=air))
+    )
+    assert ("humid hour" in worth_trying(of, 0.1, met=False)) is humid
+    assert "humid hour" not in worth_trying(of, 0.1, met=True)
 
 
 @pytest.mark.parametrize(("last_K", "goes_on"), [(341.0, True), (335.0, True), (296.0, False)])
