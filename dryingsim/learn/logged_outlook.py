@@ -130,7 +130,7 @@ def _levels(of: FittedLog) -> Array:
 
 
 def worth_trying(of: FittedLog, ready: float, *, met: bool) -> list[Change]:
-    """Return what is worth trying: hotter where there is time for it; where bacteria are left a finish, and humid air if it can be.
+    """Return what is worth trying: hotter where there is time for it; where bacteria are left a finish, humid air if it can be.
 
     Parameters
     ----------

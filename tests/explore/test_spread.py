@@ -124,7 +124,7 @@ def test_bands_lie_in_order(found):
     assert (found.done_s <= early).mean() >= 0.05
     assert (found.done_s < early).mean() <= 0.05
     for share in (5, "half"):
-        with pytest.raises(InputError, match="share = .* is outside 0 to 1"):
+        with pytest.raises(InputError, match=r"share = .* is outside 0 to 1"):
             found.done_quantile(share)
 
 
