@@ -16,6 +16,7 @@ FOLDER = Path(__file__).resolve().parent
 PAGE = FOLDER / "screens.md"
 COMMANDS = (
     "run",
+    "run --units us",
     "run climate_chamber.toml",
     "run humid_hour.toml",
     "run minced_strips.toml",

@@ -354,9 +354,10 @@ def test_the_written_file_with_its_heating_is_judged_as_the_plan_is(heated, tmp_
     assert answer.product.finished_kg == planned.product.finished_kg
     assert answer.doneness.stop == planned.doneness.stop
     # plan and run tell one weight
-    stop = f"{1e3 * answer.doneness.stop.weight_kg:.0f} g of {1e3 * answer.loaded_kg:.0f} g"
-    assert f": go on to {stop} loaded" in flat(plain_text(plan_document(heated)))
-    assert f"Stop at {stop} before heating" in flat(plain_text(run_document(answer)))
+    stop = f"{1e3 * answer.doneness.stop.weight_kg:.0f} g"
+    whole = f"{1e3 * answer.loaded_kg:.0f} g"
+    assert f": go on to {stop} of {whole} loaded" in flat(plain_text(plan_document(heated)))
+    assert f"of the weight before heating, a slice or all: {stop}" in flat(plain_text(run_document(answer)))
 
 
 def test_the_gentlest_heating_that_meets_is_chosen_and_one_whose_air_is_to_be_measured_only_where_none_does():

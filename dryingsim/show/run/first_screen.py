@@ -115,26 +115,23 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
             return ["No weight to stop at: the run ends too soon."]
         limit = f"{answer.doneness.target_water_activity:.2f}"
         return [f"No weight is surely dry: measure the water activity ({limit} or less)."]
-    share, own = f"{100.0 * stop.weight_kg / answer.loaded_kg:.0f}", ""
+    share, weight = f"{100.0 * stop.weight_kg / answer.loaded_kg:.0f}", shown.weight.text
     each = [f"{100.0 * one.stop_share:.0f}" for one in answer.by_thickness if one.stop_share is not None]
-    if set(each) == {share}:
-        own = ", each slice too"
-    elif each:
-        own = f"; a slice at {' to '.join(dict.fromkeys([min(each), max(each)]))} % of its own"
-    whole = "before heating" if answer.batch.first_drying else "loaded"
-    told = f"{shown.weight.text(stop.weight_kg)} of {shown.weight.text(answer.loaded_kg)} {whole} ({share} %{own})"
-    left_in, washed = "", ""
+    whole = "the weight before heating" if answer.batch.first_drying else "the loaded weight"
+    own = ", a slice or all" if set(each) == {share} else ""
+    if each and not own:
+        own = f" (a slice at {' to '.join(dict.fromkeys([min(each), max(each)]))} % of its own)"
+    in_all = [weight(stop.weight_kg)]
     if stop.left_in_kg is not None and stop.left_in_kg <= (1.0 - _SAME_WEIGHT) * stop.weight_kg:
-        left_in = f", with those taken off; at {shown.weight.text(stop.left_in_kg)} if all stay in"
+        in_all = [f"{in_all[0]} with those taken off", f"{weight(stop.left_in_kg)} if all stay in"]
     if stop.washed_out_kg is not None:
-        washed = f"; {shown.weight.text(stop.washed_out_kg)} after plain water: surely dry"
-    sure = washed or (". Surely dry then (95 %)" if left_in else ": surely dry then (95 %)")
-    return [f"Stop at {told}{left_in}{sure}."]
+        in_all.append(f"{weight(stop.washed_out_kg)} after plain water")
+    return [f"Stop at {share} % of {whole}{own}: {', '.join(in_all)}."]
 
 
 def _meat(answer: Answer, shown: Units) -> list[str]:
     heat, told = answer.heating, shown.temperature.text
-    hottest = f"at most {told(heat.peak_K)} at {about(heat.peak_s)} in {told(heat.air_at_peak_K)} {AROUND[heat.peak_in]}"
+    hottest = f"up to {told(heat.peak_K)} at {about(heat.peak_s)} in {told(heat.air_at_peak_K)} {AROUND[heat.peak_in]}"
     if heat.first_hour_K is None or heat.air_first_hour_K is None:
         return [f"{capital(hottest)}."]
     return [f"{told(heat.first_hour_K)} after 1 h in {told(heat.air_first_hour_K)} air, {hottest}."]
