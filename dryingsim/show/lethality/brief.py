@@ -84,7 +84,7 @@ def verdict(lethality: Lethality, *, relied: bool = True, head: str = "") -> str
     """
     worst = lethality.worst
     best = f" (best estimate {logs(worst.best)})" if relied else ""
-    return f"{head or VERDICTS[lethality.grade]}: {worst.name} {logs(worst.counted)} log{best} of {worst.target:g}."
+    return f"{head or VERDICTS[lethality.grade]}: {worst.name} {logs(worst.counted)} of {worst.target:g} log{best}."
 
 
 def _checks(lethality: Lethality, units: Units) -> str:
