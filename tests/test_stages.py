@@ -207,6 +207,16 @@ def test_what_is_wrong_is_told_on_one_line(stages, told):
     assert "\n" not in str(problem.value)
 
 
+def test_ground_meat_is_not_put_into_liquid():
+    with pytest.raises(InputError, match="ground meat would fall apart in liquid; heat it in steam"):
+        ds.parse_batch(MEAT.replace("[meat]", '[meat]\nform = "ground"') + HEAT + DRY, "test")
+    made = batch(HEAT, DRY)
+    with pytest.raises(InputError, match="fall apart"):
+        ds.run(replace(made, meat=replace(made.meat, form="minced")))
+    steamed = MEAT.replace("[meat]", '[meat]\nform = "ground"') + HEAT.replace("liquid", "steam") + DRY
+    assert ds.parse_batch(steamed, "test").heated_first
+
+
 def brick_core_K(time_s, thickness_m, width_m, start_K, around_K):
     """Middle of a bar whose faces are at the liquid's temperature from the start: Newman's product of two slabs."""
     k = np.arange(200)

@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.checks import brief
-from dryingsim.batch.schema import Air, Batch, Room, Stage, Until
+from dryingsim.batch.schema import Air, Batch, Meat, Room, Stage, Until
 from dryingsim.batch.units import display_units, from_si
 from dryingsim.errors import InputError
 
@@ -59,12 +59,29 @@ def check_schedule(name: str, batch: Batch) -> None:
                 raise InputError(f"{place} never ends: {reasons}; change that or add 'duration'")
 
 
+def why_not_in_liquid(meat: Meat) -> str:
+    """Return why meat cannot be heated in liquid, and in what it can; empty where it can.
+
+    Parameters
+    ----------
+    meat : Meat
+    """
+    if meat.form != "minced":
+        return ""
+    return (
+        'ground meat would fall apart in liquid; heat it in steam (steam = "boiling") or in a hot oven first'
+    )
+
+
 def _check_medium(place: str, stage: Stage, batch: Batch) -> None:
     """Check a stage in other than drying air: that it stands where it can be followed, and ends."""
     if stage.kind != "rest" and any(earlier.dries for earlier in batch.stages[: batch.stages.index(stage)]):
         raise InputError(
             f"{place}: {stage.kind} after drying would wet the slices again, which is not computed; put it before"
         )
+    obstacle = why_not_in_liquid(batch.meat) if stage.kind == "liquid" else ""
+    if obstacle:
+        raise InputError(f"{place}: {obstacle}")
     if stage.duration_s is not None or stage.until is None:
         return
     medium, core = stage.air.temperature_K, stage.until.core_temperature_K

@@ -15,7 +15,7 @@ from typing import Annotated, Literal, cast
 import numpy as np
 
 from dryingsim.batch.checks import check_choice
-from dryingsim.batch.schedule_checks import check_schedule
+from dryingsim.batch.schedule_checks import check_schedule, why_not_in_liquid
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage, Until
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
@@ -217,8 +217,8 @@ def _rank(remedy: Remedy) -> tuple[float, ...]:
 
 def _heated(batch: Batch, stage: Stage) -> Batch:
     """Return the batch with a stage in liquid in place of all that heats it before drying."""
-    if batch.meat.form == "minced":
-        raise InputError("minced strips would fall apart in liquid")
+    if obstacle := why_not_in_liquid(batch.meat):
+        raise InputError(obstacle)
     rests = [each for each in batch.stages[: batch.first_drying] if each.kind == "rest"]
     return replace(batch, stages=(*rests, stage, *batch.stages[batch.first_drying :]))
 

@@ -59,6 +59,11 @@ def test_kitchen_words_are_understood_and_what_is_not_is_asked_again(tmp_path, m
     assert drying.duration_s == 36000.0
 
 
+def test_ground_meat_is_heated_in_steam_as_it_would_fall_apart_in_liquid(tmp_path, monkeypatch):
+    assert ask(tmp_path, ["", "ground", *[""] * 10], monkeypatch=monkeypatch).exit_code == 0
+    assert [stage.kind for stage in load_batch(tmp_path / "mine.toml").stages] == ["steam", "air"]
+
+
 def test_nothing_is_written_where_answers_end_early(tmp_path, monkeypatch):
     assert ask(tmp_path, ["", ""], monkeypatch=monkeypatch).exit_code != 0
     assert not list(tmp_path.iterdir())

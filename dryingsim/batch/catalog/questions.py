@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import get_args
 
-from dryingsim.batch.checks import check_choice
+from dryingsim.batch.checks import check_choice, nearest
+from dryingsim.batch.schema import Form
 from dryingsim.batch.toml_writing import toml_text
 
 
@@ -43,14 +45,16 @@ QUESTIONS = (
     ),
     Question("air", "What temperature is it set to?", "68 degC", "155 degF"),
     Question("duration", "How long may it take at most?", "10 h", "10 h"),
-    Question("heated", "Heat the slices in boiling marinade first (yes or no)?", "yes", "yes"),
+    Question(
+        "heated", "Heat them first, in boiling marinade or, if ground, in steam (yes or no)?", "yes", "yes"
+    ),
 )
 _ROOM = {"metric": "21 degC", "us": "70 degF"}
 _CORE = {"metric": "71 degC", "us": "160 degF"}
 _HEATED = """
 [[stage]]
 name = "heat the slices"
-liquid = "boiling"
+{medium} = "boiling"
 until = {{ core = {core} }}  # in the middle of the thickest: try it with a thermometer
 """
 _FILE = """# A batch for dryingsim, as answered. 'dryingsim new' without --ask writes one that shows all there is.
@@ -103,7 +107,8 @@ def batch_text(answers: Mapping[str, str], units: str) -> str:
     typed = {one.key: answers.get(one.key, suggested(one, units)) for one in QUESTIONS}
     first = check_choice("heated first", typed.pop("heated").strip().lower(), ("yes", "no", "y", "n"))
     told = typed | {"room": _ROOM[units], "units": units}
-    heated = _HEATED.format(core=toml_text(_CORE[units])) if first.startswith("y") else ""
+    medium = "steam" if nearest(typed["form"].strip(), get_args(Form)) == "minced" else "liquid"
+    heated = _HEATED.format(medium=medium, core=toml_text(_CORE[units])) if first.startswith("y") else ""
     return _FILE.format(first=heated, **{key: toml_text(text.strip()) for key, text in told.items()})
 
 
