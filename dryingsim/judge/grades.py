@@ -121,6 +121,8 @@ class HomeAdvice:
         Whether it was reached by heating the meat before it was laid on the trays.
     heated_first : bool
         Whether the meat is heated before it is laid on the trays at all, be it less hot than asked.
+    in_portions : bool
+        Whether that is in liquid of which there may be too little for all slices at once.
     timed_s, timed_in_K : float or None
         For how long it is heated then and in how hot a medium [s], [K], where the clock alone ends that: no
         thermometer in the meat.
@@ -132,6 +134,7 @@ class HomeAdvice:
     face_water_activity: float | None
     before_drying: bool
     heated_first: bool
+    in_portions: bool
     timed_s: float | None
     timed_in_K: float | None
 

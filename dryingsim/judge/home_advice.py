@@ -5,6 +5,7 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.history import History
 from dryingsim.judge.grades import HomeAdvice
+from dryingsim.judge.liquid_amount import heated_in_portions
 from dryingsim.judge.taking_off import coldest_place
 
 
@@ -30,6 +31,7 @@ def home_advice(history: History, asked_K: float, heated_records: int) -> HomeAd
         face_water_activity=None if first is None else float(history.surface_water_activity[first].min()),
         before_drying=first is not None and first <= heated_records,
         heated_first=history.batch.heated_first,
+        in_portions=heated_in_portions(history.batch),
         timed_s=timed_s,
         timed_in_K=timed_in_K,
     )

@@ -16,8 +16,7 @@ import numpy as np
 from dryingsim.batch.catalog.growth_limits import shelf_stable
 from dryingsim.batch.laying import share_lying
 from dryingsim.batch.learned import may_gain
-from dryingsim.batch.schema import Batch, Marinade, Species
-from dryingsim.batch.soaking import mixed
+from dryingsim.batch.schema import Marinade, Species
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.errors import InputError, SolverError
 from dryingsim.evidence import Evidence
@@ -38,6 +37,7 @@ from dryingsim.judge.growth_places import NodeHeights
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.home_advice import home_advice
 from dryingsim.judge.hot_liquid import InLiquid
+from dryingsim.judge.liquid_amount import liquid_counted_on
 from dryingsim.judge.parasites import judge_parasites
 from dryingsim.judge.reductions import judge_computed, with_clash
 from dryingsim.judge.relied_air import (
@@ -69,10 +69,6 @@ HOME_ADVICE_K: dict[Species, float] = {
     "other": _POULTRY_K,
     "unknown": _POULTRY_K,
 }
-_LIQUID_TO_MEAT: Annotated[
-    float,
-    Evidence("-", "estimate", "kg a kg: a mix of boiling water and cold meat is then still above 90 degC"),
-] = 10.0
 _ABOUT_DONE_S: Annotated[
     float,
     Evidence("s", "estimate", "a plan that goes on for less than this after the meat is done is one with it"),
@@ -267,7 +263,7 @@ def judge_as_computed(history: History) -> Lethality:
             *started,
             *stuck,
             *dry_below,
-            *_liquid_taken(history.batch),
+            *liquid_counted_on(history),
         ),
         beside=_counted_elsewhere(history.batch.marinade),
         parasites=judge_parasites(meat.judged_as, all_in.time_s, all_in.temperature_K.min(axis=(1, 2))),
@@ -278,27 +274,6 @@ def judge_as_computed(history: History) -> Lethality:
         slab_lies=tuple(meat.classes[k].lies for k in history.kind),
         turned=bool(turned_over(history.batch).any()),
     )
-
-
-def _liquid_taken(batch: Batch) -> tuple[Finding, ...]:
-    """Return what is counted on in hot liquid, and how far the marinade of the batch goes if that is the liquid."""
-    if not any(stage.kind == "liquid" for stage in batch.stages):
-        return ()
-    marinade = batch.marinade
-    asked = {
-        "liquid_to_meat": _LIQUID_TO_MEAT,
-        "seasoned": marinade.seasoned,  # what washes out in water
-    }
-    poured_kg = None if marinade.soak is None else mixed(marinade.soak.portions).weight_kg
-    all_at_once_kg = _LIQUID_TO_MEAT * batch.meat.weight_kg
-    if poured_kg is None or poured_kg >= all_at_once_kg:
-        return (Finding("liquid_taken_to_stay", asked),)
-    amounts = {
-        "marinade_kg": poured_kg,
-        "at_a_time_kg": poured_kg / _LIQUID_TO_MEAT,
-        "all_at_once_kg": all_at_once_kg,
-    }
-    return (Finding("marinade_too_little", asked | amounts),)
 
 
 def _counted_elsewhere(marinade: Marinade) -> tuple[Finding, ...]:

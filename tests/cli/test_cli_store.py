@@ -118,7 +118,7 @@ def test_a_verdict_that_counts_on_heating_first_says_so(tmp_path, units, asked):
     heated.write_text(demo_text(), encoding="utf-8")
     text = flat(invoke(heated, "--units", units).stdout)
     assert "SAFETY MET if heated as planned: Salmonella" in text
-    assert f"heat to {asked}, checked inside the thickest slice" in text
+    assert f"heat to {asked}, checked inside each portion's thickest slice" in text
     assert "Keep liquid hot" in text
     assert "MET by this estimate" not in text
 

@@ -225,7 +225,7 @@ def test_a_verdict_that_rests_on_heating_first_says_so_and_what_the_table_is_bes
     lethality, units = judged(ds.demo_batch())
     said = " ".join(safety_lines(lethality, units))
     assert lethality.grade == "met"
-    assert "heat to 71 °C, checked inside the thickest slice." in said
+    assert "heat to 71 °C, checked inside each portion's thickest slice." in said
     assert "Federal table NOT met: another way to show it, met or not by itself." in said
 
 

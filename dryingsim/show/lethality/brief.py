@@ -41,8 +41,7 @@ BRIEF: dict[str, Words] = {
     "cover_decides": "a sheet or another slice decides: lay the slices apart on mesh",
     "humidity_within_error": "the air that was measured is too near to what is needed: hold it hotter, more humid, or longer",
     "species_fish": "this is fish: little is known of its bacteria, and parasites are another check",
-    "bacteria_grow": "bacteria may multiply while it dries{warm_h:? (warm and moist for {warm_h:.1f} h)}, and some toxins "
-    "survive heat",
+    "bacteria_grow": "bacteria may grow{warm_h:? (warm and moist for {warm_h:.1f} h)}; some toxins survive heat",
     "humidity_measured": "counts on temperature and humidity said to be measured at the slices",
     "humidity_decides": "measure at the slices: wet bulb {wet_bulb_K:at_least} at least, {begin_s:.0f/min}-"
     "{end_s:.0f/min} min; else {relied_log10:log} log",
@@ -50,9 +49,10 @@ BRIEF: dict[str, Words] = {
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
     "liquid_taken_to_stay": "keep {seasoned:?liquid hot: few slices, stirred. Water takes salt out: dry further|the liquid hot: "
     "few slices at a time, stirred; measure it after}",
-    "marinade_too_little": "keep the liquid hot: your marinade is {marinade_kg:weight}, so heat at most {at_a_time_kg:weight} of "
-    "meat at a time in it, or boil water instead ({all_at_once_kg:weight} for all at once); stir, and measure it "
-    "after{seasoned:?. Water takes salt out: dry further}",
+    "marinade_too_little": "heat {at_a_time_kg:weight} at a time in the {marinade_kg:weight} of marinade left, or in water "
+    "({all_at_once_kg:weight} for all). Stir; measure it after{seasoned:?. Water takes salt: dry further}",
+    "marinade_below_a_slice": "heat in water ({all_at_once_kg:weight} for all): the {marinade_kg:weight} of marinade left is "
+    "too little for one slice. Stir; measure it after{seasoned:?. It takes salt out: dry further}",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "learned_counted": "what earlier batches taught is counted in",
     "learned_decides": "learned values decide: measure the temperature of the meat itself",
@@ -111,9 +111,12 @@ def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
     """Return the heating before drying as the batch has it, and what to check of it."""
     asked = degrees(advice.asked_K)
     if advice.timed_s is None or advice.timed_in_K is None:
+        if advice.in_portions:  # without "as planned", to stay on one line
+            return f"Do first: heat to {asked}, checked inside each portion's thickest slice."
         return f"Do first, as planned: heat to {asked}, checked inside the thickest slice."
     planned = f"heat the slices for {spoken(advice.timed_s)} at {degrees(advice.timed_in_K)}"
-    return f"Do first, as planned: {planned}; check for {asked} or more inside the thickest slice."
+    portion = " of every portion" if advice.in_portions else ""
+    return f"Do first, as planned: {planned}; check for {asked} or more inside the thickest slice{portion}."
 
 
 def kept_verdict(lethality: Lethality, units: Units) -> list[str]:

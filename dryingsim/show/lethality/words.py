@@ -106,6 +106,10 @@ def _bacteria_grow(values: Mapping[str, Any], degrees: Degrees) -> str:
 
 _LIMITS = "Critical limits, found by search on this batch: "
 _WASHED_OUT = "{seasoned:?. " + WASHED_OUT + "}"
+_TIMES_THE_MEAT = (
+    ". That is {liquid_to_meat:.0f} times the weight of the meat (an estimate); stir, and measure the liquid when the slices "
+    "come out"
+)
 _MEASURE = (
     "In the room's own air, heated as much, the lower bound for {organism} is {relied_log10:log} log. A vented dryer or a "
     "household oven does not hold humid air once its fan runs: steamed ones fell to 30 % relative humidity. Measure the wet bulb "
@@ -148,10 +152,15 @@ LETHALITY_WORDS: dict[str, Words] = {
     "liquid_taken_to_stay": "the liquid is taken to stay at the temperature stated, whatever goes in: heat few slices at a time, "
     "in at least {liquid_to_meat:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the slices "
     "come out" + _WASHED_OUT,
-    "marinade_too_little": "your marinade is {marinade_kg:weight}, too little to stay hot with all the meat in it: heat at most "
-    "{at_a_time_kg:weight} of meat at a time in it, and let it get as hot again before the next, or boil water "
-    "instead ({all_at_once_kg:weight} for all at once). That is {liquid_to_meat:.0f} times the weight of the meat (an "
-    "estimate); stir, and measure the liquid when the slices come out" + _WASHED_OUT,
+    "marinade_too_little": "{marinade_kg:weight} of your marinade is left once the meat has taken up its share, too little to "
+    "stay hot with all the meat in it: heat at most {at_a_time_kg:weight} of meat at a time in it, and let it get as hot again "
+    "before the next, or heat water instead ({all_at_once_kg:weight} for all at once)"
+    + _TIMES_THE_MEAT
+    + _WASHED_OUT,
+    "marinade_below_a_slice": "{marinade_kg:weight} of your marinade is left once the meat has taken up its share, too little to "
+    "heat even one slice in: heat water instead ({all_at_once_kg:weight} for all at once, or less for a few slices at a time)"
+    + _TIMES_THE_MEAT
+    + _WASHED_OUT,
     "heat_before_decides": "the heat before drying decides, and no log of it is evidence: in hot liquid or steam a probe beside "
     "the slices reads as one inside them does. By drying alone the lower bound for {organism} is {relied_log10:log} log. Measure "
     "the middle of the thickest slice when it comes out: it must read {asked_K:degrees}, as meant",
