@@ -165,10 +165,21 @@ def scheduled(
     return _in_appliances(group, nodes, longest_s, executor)
 
 
-def _last_that_dries(batch: Batch, untils: Sequence[Sequence[Until | None]]) -> int:
-    """Index of the last stage in drying air that ends by a condition, or of the last of all."""
-    conditional = [i for i, row in enumerate(untils) if any(row) and batch.stages[i].dries]
-    return conditional[-1] if conditional else len(untils) - 1
+def _last_that_dries(batches: Sequence[Batch], untils: Sequence[Sequence[Until | None]]) -> int:
+    """Index of the stage that counts last for how dry slices get.
+
+    The last in drying air, whatever ends it; before it, one at whose end all are dry, as what follows is a finish then.
+    """
+    drying = [i for i, stage in enumerate(batches[0].stages) if stage.dries]
+    if any(untils[drying[-1]]):
+        return drying[-1]
+    target = batches[0].targets.water_activity  # of all
+    dry = [
+        i
+        for i in drying
+        if all(until and until.water_activity and until.water_activity <= target for until in untils[i])
+    ]
+    return dry[-1] if dry else drying[-1]
 
 
 def _longest(group: BatchGroup, stage: int, longest_s: float) -> np.ndarray:
@@ -181,7 +192,7 @@ def _in_given_air(
     """A stage that may end by a condition is run to its limit first, to see when that is met."""
     slices = group.slices(1, nodes)
     untils, taken_out = endings(group.batches)
-    last = _last_that_dries(group.batches[0], untils)
+    last = _last_that_dries(group.batches, untils)
     segments: list[Segment] = []
     rest: list[Segment] = []
     start = np.zeros(len(group.batches))
@@ -254,7 +265,7 @@ def _in_appliances(group: BatchGroup, nodes: int, longest_s: float, executor: Wo
     appliances = ApplianceSystem(batches, 3, 1e-3, np.ones(count))
     trays = appliances.load.trays
     untils, _ = endings(batches)
-    last = _last_that_dries(group.batches[0], untils)
+    last = _last_that_dries(group.batches, untils)
     segments: list[Segment] = []
     rest: list[Segment] = []
     start = np.zeros(count)

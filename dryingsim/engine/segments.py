@@ -12,6 +12,7 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.engine.air_history import AirHistory, ApplianceAirHistory
 from dryingsim.history import History
+from dryingsim.judge.done_window import dry_in
 from dryingsim.model.faces import AirAtSlabs
 from dryingsim.model.surroundings import ApplianceSurroundings
 
@@ -115,9 +116,9 @@ class Clock:
     ----------
     ends_s : tuple of float
     stage : int or None
-        The last stage that ends by a condition.
+        Beyond which slices are followed, see `clock_of`.
     longer_s : float
-        When it would end at the latest; the last end where no stage does.
+        When it would end at the latest; the last end where there is none.
     """
 
     ends_s: tuple[float, ...]
@@ -148,14 +149,20 @@ class Clock:
 
 
 def clock_of(history: History) -> Clock:
-    """Read the clock off a run of the batch as it is meant."""
-    ends = tuple(float(end) for end in history.stage_end_s)
-    conditional = [i for i, stage in enumerate(history.batch.stages) if stage.dries and stage.until]
-    if not conditional:
+    """Read the clock off a run of the batch as it is meant.
+
+    Slices are followed beyond the stage in which the batch gets dry (if it does not, the longest), if a condition ends that:
+    not beyond a hot start that ends by a condition of its own, for the drying is yet to come.
+    """
+    ends, stages = tuple(float(end) for end in history.stage_end_s), history.batch.stages
+    last = dry_in(history, history.batch.targets.water_activity)
+    if last is None:
+        lasted = np.diff(ends, prepend=0.0)
+        last = max((i for i, stage in enumerate(stages) if stage.dries), key=lambda i: lasted[i])
+    if stages[last].until is None or not stages[last].dries:
         return Clock(ends, None, ends[-1])
-    last = conditional[-1]
     begin = ends[last - 1] if last else 0.0
-    most = history.batch.stages[last].duration_s or _LONGEST_S
+    most = stages[last].duration_s or _LONGEST_S
     longer = begin + min(most, max(_LONGER * (ends[last] - begin), ends[last] - begin))
     return Clock(ends, last, max(longer, ends[last]))
 

@@ -398,5 +398,5 @@ def _check_memory(slices: int) -> None:
 def times_of_sample(clock: Clock) -> np.ndarray:
     """Even times over all that counts for how dry the slices get [s], round ones."""
     end = clock.longer_s
-    step = next((even for even in _ROUND_S if end / even <= _NOTES), 2.0 * _ROUND_S[-1])
+    step = min(next((even for even in _ROUND_S if end / even <= _NOTES), 2.0 * _ROUND_S[-1]), end)
     return step * np.arange(int(end / step + 1e-9) + 1)

@@ -183,13 +183,25 @@ def course_of(history: History, target: float) -> Course:
     )
 
 
-def _cut(history: History, target: float) -> int:
-    """Records up to where slices go on as they are: the end of the stage in which all are dry, if a condition ends it."""
+def dry_in(history: History, target: float) -> int | None:
+    """Return the index of the stage in which all slices are dry; None where they never are.
+
+    Parameters
+    ----------
+    history : History
+    target : float
+        Water activity that counts as dry, of slices evened out [-].
+    """
     done = first_time_down_to(history.time_s, history.equalised_water_activity.max(axis=1), target)
     if done is None:
-        return history.time_s.size
-    stage = int(history.stage[min(int(np.searchsorted(history.time_s, done)), history.stage.size - 1)])
-    if history.batch.stages[stage].until is None:
+        return None
+    return int(history.stage[min(int(np.searchsorted(history.time_s, done)), history.stage.size - 1)])
+
+
+def _cut(history: History, target: float) -> int:
+    """Records up to where slices go on as they are: the end of the stage in which all are dry, if a condition ends it."""
+    stage = dry_in(history, target)
+    if stage is None or history.batch.stages[stage].until is None:
         return history.time_s.size
     return max(int(np.searchsorted(history.stage, stage, side="right")), 2)
 

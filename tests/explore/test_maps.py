@@ -10,10 +10,13 @@ from made_history import in_stack
 
 import dryingsim as ds
 from dryingsim.batch.reading.appliance_file import appliance_of
+from dryingsim.batch.uncertainties import INPUTS
+from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.executors import processes
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure
 from dryingsim.explore.maps import map_file, map_over
+from dryingsim.explore.spread import spread
 from dryingsim.explore.vary import load_grid, read_request
 from dryingsim.kitchen.loads import loads_of
 
@@ -63,6 +66,31 @@ def test_what_the_clock_takes_out_wet_is_not_done_whatever_comes_after(until):
     assert 3600.0 < done[0] < 2 * 3600.0
     np.testing.assert_array_equal(done[1:], np.inf)
     np.testing.assert_array_equal(brittle[1:], np.inf)
+
+
+HOT = ds.Until(core_temperature_K=330.0), ds.Until(weight_loss=0.3), ds.Until(water_activity=0.95)
+
+
+@pytest.fixture(scope="module", params=HOT, ids=["core", "weight loss", "water activity"])
+def hot_start(request):
+    """A hot start that ends by a condition long before the meat is dry; then as many hours as the clock tells."""
+    demo = warm_air()
+    hot = replace(demo.stages[1], until=request.param, duration_s=None)
+    warm = replace(demo.stages[0], until=None, duration_s=9 * 3600.0)
+    one = (ds.ThicknessClass(thickness_m=5e-3, share=1.0),)
+    return replace(demo, meat=replace(demo.meat, classes=one), stages=(hot, warm))
+
+
+def test_a_hot_start_is_not_where_the_drying_ends(hot_start):
+    done_s = ds.judge_batch(ds.run(hot_start)).doneness.batch.expected_s
+    assert done_s > 2 * 3600.0
+    mapped = map_over(hot_start, {"thickness_m": np.array([5e-3])}, organism=None)
+    # as `assert_as_run`
+    assert mapped.numbers["done_s"][0] == pytest.approx(done_s, rel=5e-3)
+    sure = {key: Uncertainty("normal", 0.0) for key in INPUTS}
+    many = spread(hot_start, sure, slices=64)
+    assert many.done_quantile(0.5) == pytest.approx(done_s, rel=5e-3)
+    assert many.planned_s == pytest.approx(9 * 3600.0, rel=0.2)
 
 
 def test_in_an_appliance_too():
