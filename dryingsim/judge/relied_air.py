@@ -347,8 +347,9 @@ def _lowest_that_serves(
 
 def _humid_part(history: History) -> History:
     """Return a history up to where its air is last as humid as is searched for: what follows is the same for all."""
-    humid = np.flatnonzero(history.air_wet_bulb_K.max(axis=1) > _FIRST_WET_BULB_K)
-    last = min(int(humid[-1]) + 1 if humid.size else 1, history.time_s.size - 1)
+    drying = history.stage >= history.batch.first_drying  # before it liquid or steam is around the slices
+    humid = np.flatnonzero(drying & (history.air_wet_bulb_K.max(axis=1) > _FIRST_WET_BULB_K))
+    last = min(int(humid[-1] if humid.size else np.argmax(drying)) + 1, history.time_s.size - 1)
     return history.up_to(float(history.time_s[last]))
 
 

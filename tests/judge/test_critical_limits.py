@@ -124,3 +124,23 @@ def test_a_temperature_that_barely_serves_is_not_shown():
     judged = judge_batch_lethality(barely)
     assert judged.grade == "not shown"
     assert "humidity_within_error" in [warning.key for warning in judged.warnings]
+
+
+def test_liquid_before_the_drying_is_no_humid_air():
+    batch = warm_air()
+    liquid = ds.Air(temperature_K=100.0 + CELSIUS, humidity=ds.Humidity(kind="room"), speed_m_s=0.0)
+    hot = ds.Stage(
+        name="heat", kind="liquid", air=liquid, until=ds.Until(core_temperature_K=76.0 + CELSIUS)
+    )
+    mild = replace(
+        batch.stages[0],
+        air=ds.Air(
+            temperature_K=43.0 + CELSIUS, humidity=ds.Humidity(kind="relative", value=0.4), speed_m_s=0.3
+        ),
+        duration_s=8 * 3600.0,
+        until=None,
+    )
+    slices = (ds.ThicknessClass(thickness_m=0.005, share=1.0),)
+    history = ds.run(replace(batch, meat=replace(batch.meat, classes=slices), stages=(hot, mild)))
+    assert judge_as_computed(history).met_as_computed  # so the wet bulb is looked for that this takes
+    assert judge_batch_lethality(history).grade == "met only if measured"

@@ -1,10 +1,13 @@
-"""How the answer that matters, the time to an end point, depends on nodes and steps."""
+"""How the answers that matter, the time to an end point and the log reduction, depend on nodes and steps."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 
-from dryingsim.batch.schema import Batch, Stage, Until
+from dryingsim import demo_batch
+from dryingsim.batch.schema import Air, Batch, Humidity, Stage, ThicknessClass, Until
+from dryingsim.judge.verdict import judge_as_computed
 from dryingsim.kernels.grid import NODES
 from dryingsim.simulate import run
 from validation.case import Case
@@ -46,7 +49,42 @@ def fine(full: bool) -> np.ndarray:
     return np.array([drying_time(name, 96 if full else 48, FINE if full else 1e-5) for name in BATCHES])
 
 
+def out_of_liquid(thickness_mm: float) -> Batch:
+    """Slices out of boiling liquid into mild air: what their faces dry in the first seconds decides what heat still does."""
+    demo = demo_batch()
+    mild = replace(
+        demo.stages[-1],
+        air=Air(temperature_K=316.15, humidity=Humidity(kind="room"), speed_m_s=1.0),
+        duration_s=8 * 3600.0,
+        until=None,
+    )
+    hot = replace(demo.stages[0], until=Until(core_temperature_K=349.15))
+    one = (ThicknessClass(thickness_m=1e-3 * thickness_mm, share=1.0),)
+    return replace(demo, meat=replace(demo.meat, classes=one), stages=(hot, mild))
+
+
+THICK_MM = (3.0, 5.0, 8.0)
+
+
+def lower_bounds(nodes: int) -> np.ndarray:
+    return np.array([judge_as_computed(run(out_of_liquid(mm), nodes=nodes)).worst.lower for mm in THICK_MM])
+
+
 CASES = [
+    Case(
+        name=f"lower bound out of boiling liquid into 43 degC: {NODES} nodes against 96",
+        kind=1,
+        source="convergence of the package's own equations",
+        status="derived",
+        inputs=f"slices of 3, 5 and 8 mm to 76 degC in the middle, then air of 43 degC; {NODES} nodes against 96",
+        expected=lambda full: lower_bounds(96),
+        tolerance=0.02,
+        relative=False,
+        unit="log10",
+        reason="a fifth of the tenth that is told",
+        compute=lambda full: lower_bounds(NODES),
+        slow=True,
+    ),
     Case(
         name=f"time to a_w 0.85: {NODES} nodes against 96",
         kind=1,
