@@ -72,7 +72,7 @@ def test_liquid_heats_as_the_exact_solution_says(heated):
         replace(heated.batch, meat=replace(heated.batch.meat, width_m=10.0)),
         heated.time_s[until],
         heated.batch.stages[0].air.temperature_K,
-        nodes=45,  # of which every fourth lies where one of 12 does
+        nodes=61,  # of which every fourth lies where one of 16 does
     )[:, ::4]
     wide = ds.run(
         replace(
@@ -80,7 +80,7 @@ def test_liquid_heats_as_the_exact_solution_says(heated):
             meat=replace(heated.batch.meat, width_m=10.0),
             stages=(replace(heated.batch.stages[0], until=None, duration_s=60.0), *heated.batch.stages[1:2]),
         ),
-        nodes=12,
+        nodes=16,
     )
     at = np.interp(heated.time_s[until], wide.time_s, np.arange(wide.time_s.size))
     low = at.astype(int)
@@ -88,7 +88,7 @@ def test_liquid_heats_as_the_exact_solution_says(heated):
         wide.temperature_K[np.minimum(low + 1, wide.time_s.size - 1)] - wide.temperature_K[low]
     )
     # 1 K of 96 K: steps of the default tolerance, straight lines between records. In the first second the face is
-    # up to 3 K late: what 12 nodes make of a jump.
+    # up to 3 K late: what 16 nodes make of a jump.
     later = heated.time_s[until] > 1.0
     np.testing.assert_allclose(got[later], exact[later], atol=1.0)
 

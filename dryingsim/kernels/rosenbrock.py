@@ -23,7 +23,7 @@ LEAST_CHANGE: Annotated[
     float, Evidence("-", "numerical", "least factor from an accepted step to the next")
 ] = 0.2
 SMALLEST_STEP_S: Annotated[float, Evidence("s", "numerical", "a run whose step falls below is given up")] = (
-    1e-7
+    1e-9
 )
 
 GAMMA: Annotated[float, Evidence("-", "published", "ROS34PW2, Rang & Angermann (2005), BIT 45, 761-787")] = (

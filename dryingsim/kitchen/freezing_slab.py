@@ -29,6 +29,9 @@ from dryingsim.properties.freezing import FreezingMeat
 from dryingsim.typing import Array
 
 NODES: Annotated[int, Evidence("-", "numerical", "across the thickness")] = 31
+_CLUSTERING: Annotated[
+    float, Evidence("-", "numerical", "of the nodes toward the faces: what freezes goes on to the middle")
+] = 1.6
 _PIECES: Annotated[int, Evidence("-", "numerical", "of the tables over enthalpy: 0.1 kJ/kg each")] = 4000
 _ALLOWED_J_KG: Annotated[
     float,
@@ -138,7 +141,7 @@ class SlabFreezer:
         start_K: float,
         nodes: int = NODES,
     ) -> None:
-        self.nodes, self._film, self._air = clustered_nodes(nodes), film_W_m2K, freezer_K
+        self.nodes, self._film, self._air = clustered_nodes(nodes, _CLUSTERING), film_W_m2K, freezer_K
         self.shares = control_volumes(self.nodes)
         self.mass_kg_m2 = np.array([material.density for material in materials]) * thickness_m
         self._per_mass = 1.0 / (self.shares[:, None] * self.mass_kg_m2)

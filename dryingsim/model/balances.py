@@ -19,8 +19,8 @@ SLAB_ENERGY: Annotated[float, Evidence("-", "numerical", _CLOSURE.format("slabs'
 CHAMBER_WATER: Annotated[float, Evidence("-", "numerical", _CLOSURE.format("an appliance's water"))] = 1e-8
 CHAMBER_ENERGY: Annotated[float, Evidence("-", "numerical", _CLOSURE.format("an appliance's energy"))] = 1e-5
 _NOTHING = "as good as nothing passed: keeps nothing from being divided by nothing"
-_LEAST_VAPOUR: Annotated[float, Evidence("kg/m2", "numerical", _NOTHING)] = 1e-12
-_LEAST_HEAT: Annotated[float, Evidence("J/m2", "numerical", _NOTHING)] = 1e-6
+_LEAST_VAPOUR: Annotated[float, Evidence("kg/m2", "numerical", _NOTHING)] = 1e-3
+_LEAST_HEAT: Annotated[float, Evidence("J/m2", "numerical", _NOTHING)] = 1.0
 _LEAST_SUPPLIED: Annotated[float, Evidence("J", "numerical", _NOTHING)] = 1.0
 _LEAST_DRIED: Annotated[float, Evidence("kg", "numerical", _NOTHING)] = 1e-6
 

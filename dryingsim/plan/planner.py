@@ -202,8 +202,12 @@ class _Planner:
         self._now("many schedules")
         needs = self._needs(organism)
         search.begin(needs, self.requirements.aim)
+        return self._best_of(search, needs, before)
+
+    def _best_of(self, search: Search, needs: Needs, before: Trial) -> _Draft:
+        """Verify the best that a search has found."""
         verified = self._verified(search, needs)
-        planned = template.batch(verified.values)
+        planned = self.template.batch(verified.values)
         history = verified.slices.meant
         return _Draft(
             search=search,
@@ -222,6 +226,8 @@ class _Planner:
         # whole pieces of work, beside the search that goes on in steps of two runs
         changes = self._begun(_changes, planned) if wanted else lambda: tried or ()
         loosened, curves = self._explained(search, verified, feasible=not missed)
+        if not missed and search.knows_better(verified.values, verified.needs, self.requirements.aim):
+            return self.finished(self._best_of(search, verified.needs, draft.before), tried)
         with_uncertainties, answer = verified.in_full()
         values, template = verified.values, self.template
         return Plan(

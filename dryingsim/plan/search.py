@@ -277,6 +277,23 @@ class Search(Schedules):
             return self._gone_through(needs, aim, tries // 2, box, COARSE)
         return best
 
+    def knows_better(self, values: Values, needs: Needs, aim: Aim) -> bool:
+        """Whether settings run in full since, for another reason, are better than some.
+
+        Parameters
+        ----------
+        values : tuple of float
+            Of the variables, each in its unit: a schedule that was run in full.
+        needs : Needs
+        aim : str
+            "time", "energy" or "evenness".
+        """
+        n = len(self.variables)
+        best = self._best_so_far(needs, aim, (np.zeros(n), np.ones(n)), FINE)
+        return best is not None and _is_better(
+            self.merit(best, needs, aim, FINE), self.merit(values, needs, aim, FINE)
+        )
+
     def _gone_through(
         self, needs: Needs, aim: Aim, tries: int, box: tuple[np.ndarray, np.ndarray], step: float
     ) -> Values | None:

@@ -53,7 +53,7 @@ def test_the_numbers_that_are_told_are_those_of_the_studies():
 def test_a_grade_of_few_nodes_comes_with_a_warning(history):
     judged = ds.judge_batch_lethality(history)
     (rough,) = (warning for warning in judged.warnings if warning.key == "few_nodes")
-    assert rough.values == {"nodes": 6, "fewest": 12}
+    assert rough.values == {"nodes": 6, "fewest": 16}
     assert "computed on 6 points across a slice" in sentence(rough)
-    enough = ds.judge_batch_lethality(ds.run(history.batch, nodes=12, interval_s=300.0))
+    enough = ds.judge_batch_lethality(ds.run(history.batch, nodes=16, interval_s=300.0))
     assert "few_nodes" not in [warning.key for warning in enough.warnings]

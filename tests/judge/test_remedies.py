@@ -14,7 +14,7 @@ from dryingsim.show.lethality.words import CHANGES
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
 
-NODES = 12
+NODES = 16
 
 
 def demo(**meat):

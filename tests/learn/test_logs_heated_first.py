@@ -32,7 +32,7 @@ EVERY_S, IDLE_S, ASKED_K = 60.0, 20.0, 358.15
 def coarse():
     """Let slices have few nodes and long steps, as `test_hostile_logs_of_batches` has them."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(probed_draws, "NODES", 8)
+        patch.setattr(probed_draws, "NODES", 12)
         patch.setattr(probed_draws, "Request", partial(Request, tolerance=5e-3))
         yield
 
@@ -122,9 +122,10 @@ def test_what_the_heat_before_needs_to_count_is_told_whatever_the_verdict(found,
     estimated = replace(found, batch_lethality=replace(found.batch_lethality, lethality=judged))
     said = " ".join(plain_text(estimate_document(estimated, None, Units(found.of.batch, "us"))).split())
     assert ("NOT SHOWN to be enough" in said) != shown
+    asked = Units(found.of.batch, "us").temperature.text(found.of.heated.asked_K)
     assert (
         "Heat before drying counts only if it was measured: next time read the middle of the thickest slice as it comes out, "
-        "185 °F or more, and write it down ('dryingsim record' has the place)."
+        f"{asked} or more, and write it down ('dryingsim record' has the place)."
     ) in said
     assert ("By drying alone: 0." in said) == shown
 

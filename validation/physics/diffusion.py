@@ -6,6 +6,7 @@ from scipy.linalg import eig
 
 from dryingsim.kernels.grid import NODES
 from dryingsim.model.slab import WATER_VOLUME
+from dryingsim.simulate import DEFAULT_TOLERANCE
 from validation.case import Case, Plot, Result
 from validation.data import Table, example, table
 from validation.setups import (
@@ -87,8 +88,8 @@ def local_case(biot: str) -> Case:
     value = FIXED if biot == "inf" else float(biot)
 
     def compute(full: bool) -> np.ndarray:
-        _, x = profiles(value, fourier, NODES, 1e-3)
-        nodes = linear(value, NODES, 1e-3).slabs.nodes
+        _, x = profiles(value, fourier, NODES, DEFAULT_TOLERANCE)
+        nodes = linear(value, NODES, DEFAULT_TOLERANCE).slabs.nodes
         inside = CubicSpline(nodes, x, axis=1)  # finer than the linear interpolation between nodes
         return np.stack([inside(0.5), x[:, 0], inside(0.25)])
 
@@ -97,7 +98,7 @@ def local_case(biot: str) -> Case:
         kind=1,
         source=rows.source,
         status=rows.status,
-        inputs=f"as the mean, at three depths, Fo {fourier[0]:g} to {fourier[-1]:g}, step tolerance 0.001",
+        inputs=f"as the mean, at three depths, Fo {fourier[0]:g} to {fourier[-1]:g}, default steps",
         expected=np.stack([rows.column(c) for c in columns]),
         tolerance=SHARP,
         reason=SPACE,
@@ -149,9 +150,7 @@ def promise(targets: tuple[float, ...]) -> Case:
     )
 
 
-def shrinking_case(
-    letter: str, convention: str, what: str, column: str, allowed: float, reason: str, known_failure: str = ""
-) -> Case:
+def shrinking_case(letter: str, convention: str, what: str, column: str, allowed: float, reason: str) -> Case:
     rows = table("slab_shrinking").where(case=letter)
     times = rows.column("time_s")
 
@@ -190,7 +189,6 @@ def shrinking_case(
         tolerance=allowed,
         reason=reason,
         compute=compute,
-        known_failure=known_failure,
     )
 
 
@@ -313,16 +311,7 @@ CASES = [
         2.27 * SHARP,
         SPACE + ", times b (X0-Xe) L0/(1+b X0) = 2.27 mm",
     ),
-    shrinking_case(
-        "B",
-        "local",
-        "moisture ratio",
-        "moisture_ratio",
-        SHARP,
-        SPACE,
-        "a local diffusivity that stays the same while the meat dries makes the profile so steep at the faces that 20 "
-        "nodes miss 5e-4 of the way",
-    ),
+    shrinking_case("B", "local", "moisture ratio", "moisture_ratio", SHARP, SPACE),
     Case(
         name="strips: Newman's product rule through the edge exchange",
         kind=1,
