@@ -22,6 +22,7 @@ from dryingsim.plan.heating import heated_document, heating_that_meets
 from dryingsim.plan.needs import Needs
 from dryingsim.plan.planner import plan
 from dryingsim.plan.requirements import read_requirements
+from dryingsim.plan.search import Search
 from dryingsim.plan.settings import template_of
 from dryingsim.plan.trial import NAMES, Many, Trial, screened, tried, unevenness
 from dryingsim.show.core.quantities import Unit, about
@@ -403,6 +404,25 @@ def test_heating_that_cannot_be_put_first_leaves_the_plan_without():
     document = tomllib.loads(DRY.replace("[meat]", '[meat]\nform = "minced"'))
     made = planner._Planner.of(document, "b.toml", Path(), 1, None, None)
     assert planner._heated(made, None, document, "heated first") is None  # it would fall apart in liquid
+
+
+def test_better_settings_that_were_run_for_another_reason_are_known():
+    merits = {(1.0,): (0.0, 2.0), (2.0,): (0.0, 1.9), (3.0,): (0.1, 1.0)}  # what is missed, the cost
+
+    class Known(Search):
+        variables = (None,)
+
+        def __init__(self):
+            pass
+
+        def merit(self, values, *_):
+            return merits[values]
+
+        def _best_so_far(self, *_):
+            return min(merits, key=merits.__getitem__)
+
+    better = [values for values in merits if Known().knows_better(values, None, "time")]
+    assert better == [(1.0,), (3.0,)]
 
 
 def test_the_same_seed_gives_the_same_search():
