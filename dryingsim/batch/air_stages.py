@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.checks import check_range
-from dryingsim.batch.component_checks import air_faults
+from dryingsim.batch.component_checks import air_at, air_faults
 from dryingsim.batch.stage_schema import LONGEST_S, SHORTEST_S, Air, Humidity, Stage
 from dryingsim.errors import InputError
 from dryingsim.properties.water import saturation_pressure
@@ -34,8 +34,8 @@ def air_stages(
     Parameters
     ----------
     air : callable
-        Of an array of times since the first of these stages begins [s]; returns arrays of temperature [K] and of relative
-        humidity [-]. `check_component` tries it out.
+        Of an array of times since the first of these stages begins [s]; returns temperature [K] and relative humidity [-],
+        an array or, where it stays, a number each. `check_component` tries it out.
     duration_s : float
         Of all stages together [s].
     speed_m_s : float
@@ -75,7 +75,7 @@ def air_stages(
         raise InputError(fault)
     count = min(_LOOKS, int(duration_s / _LEAST_LOOK_S))
     time = np.linspace(0.0, duration_s, count + 1)
-    temperature, humidity = (np.asarray(part, dtype=float) for part in air(time))
+    temperature, humidity = air_at(air, time)
     states = [
         Air(temperature_K=t, speed_m_s=speed_m_s, humidity=_relative(h, measured))
         for t, h in zip(temperature.tolist(), humidity.tolist(), strict=True)

@@ -135,6 +135,21 @@ def _known(name: str, law: Any) -> tuple[str, ...]:
         return faults or tuple(_size_faults(contract, law))
 
 
+def air_at(air: Callable[..., Any], time_s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return temperature [K] and relative humidity [-] of air as a function of time; a number stands for all times.
+
+    Parameters
+    ----------
+    air : callable
+        As `air_stages` takes it.
+    time_s : ndarray, shape (t,)
+        [s].
+    """
+    parts = (np.asarray(part, dtype=float) for part in air(time_s))
+    temperature, humidity = (part if part.ndim else np.full(time_s.shape, part) for part in parts)
+    return temperature, humidity
+
+
 def air_faults(air: Callable[..., Any]) -> Iterator[str]:
     """Say what is wrong with air as a function of time, tried over its first day.
 
@@ -144,7 +159,7 @@ def air_faults(air: Callable[..., Any]) -> Iterator[str]:
         As `air_stages` takes it.
     """
     try:
-        temperature, humidity = (np.asarray(part, dtype=float) for part in air(_TIMES_S))
+        temperature, humidity = air_at(air, _TIMES_S)
     except Exception as error:  # whatever a function may raise is its fault
         yield (
             "air: an array of times [s] must give two arrays, of temperature [K] and of relative humidity: "
@@ -182,6 +197,8 @@ def _array_faults(contract: "_Contract", law: Callable[..., Any]) -> Iterator[st
         yield f"{name}: fails on arrays: {type(error).__name__}: {error}"
         return
     shape = np.broadcast_shapes(*(state.shape for state in states))
+    if values.shape in {state.shape for state in states}:  # a law of one of them alone
+        values = np.broadcast_to(values, shape)
     if values.shape != shape:
         given = " and ".join(f"{what} {state.shape}" for what, state in zip(contract.of, states, strict=True))
         yield f"{name}: arrays of {given} must give an array {shape}, not {values.shape}"

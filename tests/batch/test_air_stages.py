@@ -71,6 +71,12 @@ def test_finer_lines_change_next_to_nothing(batch, history):
     assert last[0] == pytest.approx(last[1], rel=5e-3)
 
 
+def test_air_that_stays_may_be_a_number_each():
+    (stage,) = ds.air_stages(lambda time_s: (330.0, 0.2), duration_s=HOURS, speed_m_s=1.0, name="even")
+    assert (stage.air.temperature_K, stage.air.humidity.value) == (330.0, 0.2)
+    assert stage.duration_s == HOURS
+
+
 def test_a_jump_is_followed_within_seconds():
     stages = ds.air_stages(door_opened, duration_s=HOURS, speed_m_s=1.0)
     spans = [stage.duration_s for stage in stages]

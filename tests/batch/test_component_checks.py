@@ -26,6 +26,7 @@ class Law:
             "zero": lambda: good * (moisture_db > 0.1),
             "branch": lambda: good if moisture_db > 0.1 else 0.5 * good,
             "flat": lambda: 1e-9,
+            "of moisture alone": lambda: 1e-9 * (moisture_db + 1.0),
             "nan": lambda: good * np.where(moisture_db > 1.0, np.nan, 1.0),
             "mean": lambda: good / np.mean(moisture_db) * np.ones_like(good),
         }[self.how]()
@@ -81,17 +82,23 @@ def of_one_number(time_s):
     return 330.0, 0.2
 
 
+def of_half(time_s):
+    return 330.0, 0.2 + 0.0 * time_s[1::2]
+
+
 @pytest.mark.parametrize(
     "law",
     [
         ds.LEAN_MEAT,
         Law("good"),
+        Law("of moisture alone"),
         Isotherm("good"),
         ds.HeldSurface(0.1),
         ds.IsothermalSurface(),
         Volume("good"),
         ds.LinearShrinkage(dry_m3_kg=4e-3, water_m3_kg=0.0),
         mild,
+        of_one_number,
     ],
 )
 def test_good_ones_pass(law):
@@ -123,7 +130,7 @@ def test_good_ones_pass(law):
         (Volume("flat"), "arrays of moisture (8,) must give an array (8,), not ()"),
         (in_celsius, "are not those of drying air in K"),
         (in_percent, "are no fractions from 0 to 1"),
-        (of_one_number, "an array of times (289,) must give two arrays (289,), not () and ()"),
+        (of_half, "an array of times (289,) must give two arrays (289,), not (289,) and (144,)"),
         (replace, "an array of times [s] must give two arrays, of temperature [K] and of relative humidity"),
     ],
 )
