@@ -27,7 +27,7 @@ def test_stale_numbers_are_replaced_and_words_are_not():
     page = "words\n<!-- table: run -->\n| `nodes` | 9999 |\n<!-- end -->\nmore words\n"
     new = theory.updated(page)
     assert "9999" not in new
-    assert "| `nodes` | 20 |" in new
+    assert "| `nodes` | 28 |" in new
     assert new.startswith("words\n<!-- table: run -->\n")
     assert new.endswith("<!-- end -->\nmore words\n")
     assert theory.updated(new) == new
