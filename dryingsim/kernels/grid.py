@@ -32,7 +32,7 @@ NODES: Annotated[
         "-",
         "numerical",
         "mean moisture of the shipped examples within 3e-4 kg/kg of 120 nodes (in a hot finish 1e-3, 2 s), faces within 0.02 K "
-        "after a minute; a lower bound within 0.01 log, out of boiling liquid into air of 40 degC too, but 0.1 in slices of 12 mm",
+        "after a minute; a lower bound within 0.01 log, out of boiling liquid into air of 40 degC too (of 12 mm 0.1)",
     ),
 ] = 28
 NODES_OF_MANY: Annotated[
