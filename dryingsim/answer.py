@@ -15,7 +15,7 @@ from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.looking import look_times, ready_shares
 from dryingsim.judge.serving import Serving, serving_of
-from dryingsim.judge.stop_weight import stop_of
+from dryingsim.judge.stop_weight import Stop, stop_of
 from dryingsim.judge.taking_off import held_moisture, held_weight, leaving_times
 from dryingsim.judge.texture import (
     HALF_HOUR_S,
@@ -91,6 +91,8 @@ class SlicesReady:
         The driest of them, where trays differ [s].
     stop_share : float or None
         Of the weight loaded, at which the wettest are surely dry [-].
+    washed_out_share : float or None
+        The same if plain water took their salt and sugar; None as in `Stop`.
     texture : TextureWindow
     """
 
@@ -99,6 +101,7 @@ class SlicesReady:
     ready_s: float | None
     soonest_s: float | None
     stop_share: float | None
+    washed_out_share: float | None
     texture: TextureWindow
 
 
@@ -110,13 +113,13 @@ class TrayReady:
     ----------
     ready_s : float or None
         All of them, as computed [s].
-    stop_kg : float or None
-        Their weight at which they are surely dry [kg].
+    stop : Stop
+        The weight at which they are surely dry.
     texture : TextureWindow
     """
 
     ready_s: float | None
-    stop_kg: float | None
+    stop: Stop
     texture: TextureWindow
 
 
@@ -317,13 +320,15 @@ class Answer:
             first_time_down_to(history.time_s, history.equalised_water_activity[:, slab], self._target)
             for slab in (wettest, driest)
         )
-        stop = stop_of(history, self._course, self._target, np.arange(history.kind.size) == wettest).weight_kg
+        stop = stop_of(history, self._course, self._target, np.arange(history.kind.size) == wettest)
+        loaded = float(history.weight_kg[0, wettest])
         return SlicesReady(
             slices=slices,
             ready=window,
             ready_s=ready,
             soonest_s=soonest if driest != wettest else None,
-            stop_share=None if stop is None else stop / float(history.weight_kg[0, wettest]),
+            stop_share=None if stop.weight_kg is None else stop.weight_kg / loaded,
+            washed_out_share=None if stop.washed_out_kg is None else stop.washed_out_kg / loaded,
             texture=texture,
         )
 
@@ -344,6 +349,6 @@ class Answer:
         for tray, texture in enumerate(self.texture.trays):
             here = history.tray == tray
             ready = first_time_down_to(history.time_s, activity[:, here].max(axis=1), self._target)
-            stop = stop_of(history, self._course, self._target, here).weight_kg
-            found.append(TrayReady(ready_s=ready, stop_kg=stop, texture=texture))
+            stop = stop_of(history, self._course, self._target, here)
+            found.append(TrayReady(ready_s=ready, stop=stop, texture=texture))
         return tuple(found)

@@ -46,6 +46,17 @@ def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
     return recipe, solids, raw.water + marinade.water_kg_kg
 
 
+def after_plain_water(batch: Batch) -> Batch | None:
+    """Return a batch as if plain water that its slices are heated in took all salt and sugar out of them.
+
+    None where they took up none, or are not heated in liquid.
+    """
+    marinade = batch.marinade
+    if not (marinade.seasoned and any(stage.kind == "liquid" for stage in batch.stages)):
+        return None
+    return replace(batch, marinade=replace(marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0, soak=None))
+
+
 def law_of(batch: Batch) -> DiffusivityLaw:
     """Return the diffusivity of a batch before what was learned of this kitchen's meat."""
     return batch.components.diffusivity or LEAN_MEAT

@@ -55,7 +55,7 @@ def test_run_sheet_store_and_report_tell_one_weight(name):
         return
     # trays and thicknesses add up to the whole; the whole is what is packed
     assert finished == pytest.approx(stop.weight_kg, rel=1e-6)
-    assert sum(tray.stop_kg for tray in answer.by_tray) == pytest.approx(stop.weight_kg, rel=1e-6)
+    assert sum(tray.stop.weight_kg for tray in answer.by_tray) == pytest.approx(stop.weight_kg, rel=1e-6)
     for slices in answer.by_thickness:
         assert slices.stop_share == pytest.approx(stop.weight_kg / answer.loaded_kg, rel=1e-6)
     look = next(look for look in answer.looks if look.key == "stop")

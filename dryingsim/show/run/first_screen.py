@@ -125,7 +125,7 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
     if stop.left_in_kg is not None and stop.left_in_kg <= (1.0 - _SAME_WEIGHT) * stop.weight_kg:
         in_all = [f"{in_all[0]} with those taken off", f"{weight(stop.left_in_kg)} if all stay in"]
     if stop.washed_out_kg is not None:
-        in_all.append(f"{weight(stop.washed_out_kg)} after plain water")
+        in_all.append(f"later {weight(stop.washed_out_kg)} after plain water")
     return [f"Stop at {share} % of {whole}{own}: {', '.join(in_all)}."]
 
 

@@ -3,12 +3,15 @@
 Black on white, for a pencil; `dryingsim.show.core.pdf` sets it.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from dryingsim.answer import Answer, Look, LookKey
 from dryingsim.batch.laying import share_lying
 from dryingsim.batch.schema import Stage
 from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.judge.stop_weight import Stop
 from dryingsim.judge.texture import TextureWindow
 from dryingsim.judge.verdict import HOME_ADVICE_K
 from dryingsim.properties.moist_air import dew_point
@@ -21,7 +24,7 @@ from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.run.laying_text import laying_sentences
-from dryingsim.show.run.text import at_the_end, safety_of_run, washed_out
+from dryingsim.show.run.text import at_the_end, plain_water_sentences, safety_of_run, washed_out
 
 _LOOKS: dict[LookKey, str] = {
     "first hour": "temperatures of air and meat",
@@ -59,6 +62,7 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
             "Or mark one slice of each thickness, weigh it with its marinade, and take it out at this share of that:"
         ),
         _slices(answer, shown),
+        *sentences(*plain_water_sentences(answer, shown)),
         Heading("Temperatures to check with a thermometer"),
         _temperatures(answer, shown),
         *_record(),
@@ -237,22 +241,39 @@ def _ready_share(answer: Answer, looks: list[Look]) -> str:
 def _trays(answer: Answer, shown: Units) -> Form:
     history, weight = answer.history, shown.weight.text
     several = int(history.tray.max()) > 0
+    goals = _goals([tray.stop for tray in answer.by_tray], shown)
     rows = []
-    for tray, one in enumerate(answer.by_tray):
-        loaded = float(history.weight_kg[0, history.tray == tray].sum())
-        goal = "-" if one.stop_kg is None else weight(one.stop_kg)
-        name = f"tray {tray + 1}" if several else "all"
-        rows.append((name, weight(loaded), "", goal, "", clock_or_dash(one.ready_s), _bends(one.texture)))
+    for number, (tray, goal) in enumerate(
+        zip(answer.by_tray, zip(*goals.values(), strict=True), strict=True)
+    ):
+        loaded = float(history.weight_kg[0, history.tray == number].sum())
+        name = f"tray {number + 1}" if several else "all"
+        rows.append((name, weight(loaded), "", *goal, "", clock_or_dash(tray.ready_s), _bends(tray.texture)))
     columns = {
-        "": 0.09,
-        "meat loaded" if answer.batch.first_drying == 0 else "before heating": 0.12,
-        "empty weighs": 0.13,
-        "stop at (meat)": 0.14,
-        "stop at (both)": 0.14,
-        "ready at": 0.1,
-        "bends, as computed": 0.28,
+        "": 0.08,
+        "meat loaded" if answer.batch.first_drying == 0 else "before heating": 0.1,
+        "empty weighs": 0.1,
+        **dict.fromkeys(goals, 0.12),
+        "stop at (both)": 0.1,
+        "ready at": 0.08,
     }
-    return form(columns, rows)
+    return form(columns | {"bends, as computed": 1.0 - sum(columns.values())}, rows)
+
+
+def _goals(stops: Sequence[Stop], shown: Units) -> dict[str, list[str]]:
+    """Return columns of the weights of the meat to stop at, a row each: a weight has to say what is still counted in it."""
+
+    def column(weights_kg: list[float | None]) -> list[str]:
+        return ["-" if weight_kg is None else shown.weight.text(weight_kg) for weight_kg in weights_kg]
+
+    goal, left_in = column([stop.weight_kg for stop in stops]), column([stop.left_in_kg for stop in stops])
+    differ = goal != left_in
+    columns = {"stop at, those off counted" if differ else "stop at (meat)": goal}
+    if differ:
+        columns["if all stay in"] = left_in
+    if any(stop.washed_out_kg is not None for stop in stops):
+        columns["after plain water"] = column([stop.washed_out_kg for stop in stops])
+    return columns
 
 
 def _bends(window: TextureWindow) -> str:
@@ -263,15 +284,23 @@ def _bends(window: TextureWindow) -> str:
 
 
 def _slices(answer: Answer, shown: Units) -> Form:
-    rows = []
+    rows, several = [], int(answer.history.tray.max()) > 0
+    heated_in_liquid = any(one.washed_out_share is not None for one in answer.by_thickness)
     for one in answer.by_thickness:
-        goal = "-" if one.stop_share is None else f"{100.0 * one.stop_share:.0f} %"
+        goal, washed = (
+            "-" if share is None else f"{100.0 * share:.0f} %"
+            for share in (one.stop_share, one.washed_out_share)
+        )
         told = clock_or_dash(one.ready_s)
         if one.soonest_s is not None:  # trays differ
             told = f"{clock(one.soonest_s)} to {told if one.ready_s is not None else 'later'}, by tray"
-        rows.append((class_name(shown, one.slices), goal, told, "", "", _bends(one.texture)))
-    columns = {"slices": 0.12, "stop at": 0.1, "ready at": 0.2, "one weighs before": 0.15}
-    return form(columns | {"take it out at": 0.15, "bends, as computed": 0.28}, rows)
+        goals = (goal, washed) if heated_in_liquid else (goal,)
+        rows.append((class_name(shown, one.slices), *goals, told, "", "", _bends(one.texture)))
+    columns = {"slices": 0.12, "stop at": 0.1}
+    if heated_in_liquid:
+        columns["after plain water"] = 0.1
+    columns |= {"ready at": 0.2 if several else 0.1, "one weighs before": 0.15, "take it out at": 0.15}
+    return form(columns | {"bends, as computed": 1.0 - sum(columns.values())}, rows)
 
 
 def _temperatures(answer: Answer, shown: Units) -> Form:

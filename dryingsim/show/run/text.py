@@ -28,7 +28,13 @@ _WORTH_TELLING_S = 300.0  # a run that goes on for less than this is not told ap
 def when_sentences(answer: Answer, units: str | None = None) -> list[str]:
     """Return when a batch is done, what it weighs then and how hot it got."""
     shown, learned = Units(answer.batch, units), learned_sentence(answer.batch, units)
-    said = [_when(answer, shown), *laying_sentences(answer), *_weighing(answer, shown), _heat(answer, shown)]
+    said = [
+        _when(answer, shown),
+        *laying_sentences(answer),
+        *_weighing(answer, shown),
+        *plain_water_sentences(answer, shown),
+        _heat(answer, shown),
+    ]
     return [learned, *said] if learned else said
 
 
@@ -118,7 +124,23 @@ def washed_out(stop: Stop | None, shown: Units) -> list[str]:
     """Say at what weight a batch is surely dry if plain water, heated in, took its salt; nothing where there is none to take."""
     if stop is None or stop.washed_out_kg is None:
         return []
-    return [f"Heated in plain water, which takes salt out: stop at {shown.weight.text(stop.washed_out_kg)}."]
+    return [
+        f"Heated in plain water, which takes salt out: stop later, at {shown.weight.text(stop.washed_out_kg)}."
+    ]
+
+
+def plain_water_sentences(answer: Answer, shown: Units) -> list[str]:
+    """Say what holds of times and weights where plain water took the salt; nothing where there is none to take."""
+    stop = answer.doneness.stop
+    if stop is None or stop.washed_out_kg is None:
+        return []
+    weight, share = (
+        shown.weight.text(stop.washed_out_kg),
+        f"{100.0 * stop.washed_out_kg / answer.loaded_kg:.0f} %",
+    )
+    return [
+        f"Times are of slices that keep their salt: after plain water they take far longer, down to {weight} ({share})."
+    ]
 
 
 def _stop(done: Doneness, shown: Units) -> str:
