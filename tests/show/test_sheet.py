@@ -38,6 +38,12 @@ def trays():
     return ds.Answer(ds.run(parse_batch(text, "trays"), nodes=8))
 
 
+@pytest.fixture(scope="module")
+def heated():
+    """Heated in liquid, which may be plain water."""
+    return ds.Answer(ds.run(ds.demo_batch(), nodes=8))
+
+
 def sheet_blocks(answer):
     return sheet_document(answer).blocks
 
@@ -141,6 +147,30 @@ def test_each_tray_has_its_target_weight(trays):
         assert 0.3 < float(row[3].split()[0]) / float(row[1].split()[0]) < 0.5
 
 
+def columns_after(blocks, heading):
+    form = grid_after(blocks, heading)
+    return dict(zip(form.heads, zip(*form.rows, strict=True), strict=True))
+
+
+def test_a_target_weight_says_what_is_counted_in_it_and_what_it_is_after_plain_water(run, trays, heated):
+    weight = Units(heated.batch).weight.text
+    for answer in (run, trays, heated):
+        columns, stops = (
+            columns_after(sheet_blocks(answer), "Target weights"),
+            [tray.stop for tray in answer.by_tray],
+        )
+        assert columns["stop at, those off counted"] == tuple(weight(stop.weight_kg) for stop in stops)
+        assert columns["if all stay in"] == tuple(weight(stop.left_in_kg) for stop in stops)
+        assert ("after plain water" in columns) == (answer is heated)
+    assert columns["after plain water"] == tuple(weight(stop.washed_out_kg) for stop in stops)
+    slices = next(form for form in grids(sheet_blocks(heated)) if form.heads[0] == "slices")
+    assert [row[slices.heads.index("after plain water")] for row in slices.rows] == [
+        f"{100.0 * each.washed_out_share:.0f} %" for each in heated.by_thickness
+    ]
+    assert all(each.washed_out_share < 0.9 * each.stop_share for each in heated.by_thickness)
+    assert "after plain water they take far longer" in plain_text(sheet_document(heated)).replace("\n", " ")
+
+
 def test_temperatures_to_check(run):
     rows = grid_after(sheet_blocks(run), "Temperatures").rows
     shoulds = [row[1] for row in rows]
@@ -206,8 +236,7 @@ def test_everything_stays_on_the_paper(run, trays):
                 assert 20.0 <= y <= height - 20.0
 
 
-def test_two_pages_are_enough(run, trays):
-    heated = ds.Answer(ds.run(ds.demo_batch(), nodes=8))
+def test_two_pages_are_enough(run, trays, heated):
     for answer in (run, trays, heated):
         for units in PAPERS:
             assert "page 1 of 2." in words_of(sheet_pdf(answer, units))

@@ -81,7 +81,13 @@ def after_plain_water(
         if salted.place == "freezer":
             continue
         if shorter.days < 0.5:
-            said[PLACES[salted.place]] = _place(shorter)
+            drier = ""
+            if salted.place == "room" and storage.dried_on_kg is not None and dried_on.days >= 0.5:
+                drier = (
+                    f" Dried on to {weight.text(storage.dried_on_kg)} with its salt in, or to {goal} after plain water, it "
+                    f"keeps {long_days(min(salted.advice.days, dried_on.days))} there."
+                )
+            said[PLACES[salted.place]] = f"{_place(shorter)}{drier}"
             continue
         else_days = "not at all" if as_weighed.days < 0.5 else f"up to {long_days(as_weighed.days)}"
         said[PLACES[salted.place]] = (

@@ -78,8 +78,9 @@ def store_document(
         labelled(
             {
                 "SAFETY": [
-                    *filter(None, [not_dry, plain_water.get("First of all")]),
+                    *filter(None, [not_dry]),
                     *judged,
+                    *filter(None, [plain_water.get("First of all")]),
                     *([] if grade == "met" else [_FIRST]),
                 ],
                 "MEAT": [assumed] if assumed else [],

@@ -13,6 +13,7 @@ from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.taking_off import leaving_times
+from dryingsim.show.core.document import picked
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.kitchen.loading_text import loads_data
 from dryingsim.show.kitchen.marinade_text import marinade_data
@@ -30,7 +31,8 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
     learned : what was learned from logs and is in its numbers (`Learned` of dryingsim.batch.schema); null without.
     caution : what the numbers are not, and what to do.
     done : `Doneness` (see dryingsim.judge.doneness) with its windows and the weight to `stop` at (done_window, stop_weight);
-        each of `classes` with its raw `thickness_m`.
+        each of `classes` with its raw `thickness_m` and the shares of the loaded weight to stop at (`SlicesReady` of
+        dryingsim.answer); `stop_by_tray` likewise in weights.
     loads : how many a batch takes that the trays do not hold at once, the `raw_kg` and the time of each, and all of it; all
         else is of one of them.
     looks : regular looks, first look and then again and again (`Look` of dryingsim.answer), `ready` the share likely ready.
@@ -105,8 +107,12 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
 
 def _done(answer: Answer) -> dict[str, Any]:
     done = asdict(answer.doneness)
-    pairs = zip(answer.batch.meat.classes, done["classes"], strict=True)
-    return done | {"classes": [{**_class(one), **window} for one, window in pairs]}
+    trios = zip(answer.batch.meat.classes, done["classes"], answer.by_thickness, strict=True)
+    classes = [
+        {**_class(one), **window, **picked(slices, "stop_share", "washed_out_share")}
+        for one, window, slices in trios
+    ]
+    return done | {"classes": classes, "stop_by_tray": [asdict(tray.stop) for tray in answer.by_tray]}
 
 
 def _class(one: ThicknessClass) -> dict[str, Any]:
