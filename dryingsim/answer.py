@@ -1,6 +1,6 @@
 """What a run says to the person who dries the batch: every judgement of its history, each worked out once."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
@@ -9,7 +9,7 @@ import numpy as np
 from dryingsim.batch.money import Amount, MeatPrice
 from dryingsim.batch.schema import ThicknessClass
 from dryingsim.history import History
-from dryingsim.judge.done_window import Course, Window, at_time, course_of, first_time_down_to
+from dryingsim.judge.done_window import Course, Window, at_time, course_of, dry_in, first_time_down_to
 from dryingsim.judge.doneness import HOUR_S, Answers, Doneness, Heating, judge_batch
 from dryingsim.judge.energy import Energy, Price, judge_energy
 from dryingsim.judge.grades import Lethality
@@ -48,7 +48,9 @@ class Prices:
     ingredients: Amount | None = None
 
 
-LookKey = Literal["first hour", "first look", "look again", "done", "stop", "half an hour more", "end"]
+LookKey = Literal[
+    "first hour", "first look", "look again", "done", "next stage", "stop", "half an hour more", "end"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,8 +250,9 @@ class Answer:
         """
         if time_s <= self.end_s:
             return float(np.interp(time_s, self.history.time_s, held_weight(self.history)))
+        planned = self._planned_course
         left_in = np.minimum(
-            self.history.mean_moisture_db[-1], at_time(time_s, self._course.time_s, self._course.moisture_db)
+            self.history.mean_moisture_db[-1], at_time(time_s, planned.time_s, planned.moisture_db)
         )
         return float(self.history.dry_mass_kg @ (1.0 + held_moisture(self.batch, left_in)))
 
@@ -264,14 +267,12 @@ class Answer:
             looks["first look"] = done.first_look_s
         if done.batch.expected_s is not None:
             looks["done"] = done.batch.expected_s
-            looks["half an hour more"] = done.batch.expected_s + HALF_HOUR_S
+            next_s = self.next_stage_s
+            if next_s is not None:
+                looks["next stage"] = next_s
+            if next_s is None or next_s >= done.batch.expected_s + HALF_HOUR_S:
+                looks["half an hour more"] = done.batch.expected_s + HALF_HOUR_S
         found = self._timed_looks([*looks], [*looks.values()])
-        if done.batch.expected_s is not None:  # in the air of then, whatever stage the plan goes on with
-            more_kg = self.half_hour_more.weight_kg[1]
-            found = [
-                replace(look, weight_kg=more_kg) if look.key == "half an hour more" else look
-                for look in found
-            ]
         if done.stop is not None and done.stop.weight_kg is not None and done.stop.likely_s is not None:
             weight = done.stop.weight_kg
             found.append(
@@ -280,12 +281,23 @@ class Answer:
         return tuple(sorted(found, key=lambda look: look.time_s))
 
     @cached_property
+    def next_stage_s(self) -> float | None:
+        """When the stage begins that follows the one in which all are dry, such as a hot finish; None where none does [s]."""
+        stage = dry_in(self.history, self._target)
+        if stage is None or stage + 1 >= self.history.stage_end_s.size:
+            return None
+        return float(self.history.stage_end_s[stage])
+
+    @cached_property
     def regular_looks(self) -> tuple[Look, ...]:
         """First look, then again and again until all are ready as computed; none where a weight never tells that."""
         done = self.doneness
         if done.first_look_s is None or done.stop is None or done.stop.likely_s is None:
             return ()  # in this air none gets so dry that a weight could tell
         times = look_times(done.first_look_s, self.texture.look_again_s, done.stop.likely_s)
+        if self.next_stage_s is not None:  # nobody looks in the middle of a hot finish
+            first, *later = times
+            times = [first, *(time for time in later if not self.next_stage_s < time < self.end_s)]
         again: list[LookKey] = ["look again"] * (len(times) - 1)
         return tuple(self._timed_looks(["first look", *again], times))
 
@@ -320,7 +332,7 @@ class Answer:
             first_time_down_to(history.time_s, history.equalised_water_activity[:, slab], self._target)
             for slab in (wettest, driest)
         )
-        stop = stop_of(history, self._course, self._target, np.arange(history.kind.size) == wettest)
+        stop = stop_of(history, self._planned_course, self._target, np.arange(history.kind.size) == wettest)
         loaded = float(history.weight_kg[0, wettest])
         return SlicesReady(
             slices=slices,
@@ -341,6 +353,10 @@ class Answer:
         return course_of(self.history, self._target)
 
     @cached_property
+    def _planned_course(self) -> Course:
+        return course_of(self.history, self._target, as_planned=True)
+
+    @cached_property
     def by_tray(self) -> tuple[TrayReady, ...]:
         """Each tray by itself; all slices as one in given air."""
         history = self.history
@@ -349,6 +365,6 @@ class Answer:
         for tray, texture in enumerate(self.texture.trays):
             here = history.tray == tray
             ready = first_time_down_to(history.time_s, activity[:, here].max(axis=1), self._target)
-            stop = stop_of(history, self._course, self._target, here)
+            stop = stop_of(history, self._planned_course, self._target, here)
             found.append(TrayReady(ready_s=ready, stop=stop, texture=texture))
         return tuple(found)

@@ -155,7 +155,7 @@ class Course:
         return np.interp(-level, falling, self.time_s, right=np.nan)
 
 
-def course_of(history: History, target: float) -> Course:
+def course_of(history: History, target: float, *, as_planned: bool = False) -> Course:
     """Follow the slices of a run, and beyond the stage in which the wettest of them are dry.
 
     Parameters
@@ -163,12 +163,16 @@ def course_of(history: History, target: float) -> Course:
     history : History
     target : float
         Water activity that counts as dry [-].
+    as_planned : bool
+        Through what comes after that stage too, such as a hot finish, and only then on in its air: what is to be weighed when.
+        Else as if it went on: slices that dry more slowly than computed stay in it for longer.
     """
     cut = _cut(history, target)
-    time, moisture = history.time_s[:cut], history.mean_moisture_db[:cut]
-    share = _inner_share(history, cut)
+    end = history.time_s.size if as_planned else cut
+    time, moisture = history.time_s[:end], history.mean_moisture_db[:end]
+    share = _inner_share(history, end)
     done = bool(history.equalised_water_activity[cut - 1].max() <= target)
-    later, drier = _dried_on(history, cut, done)
+    later, drier = _dried_on(history, cut, end, done)
     time, moisture = np.concatenate([time, later]), np.concatenate([moisture, drier])
     activity = history.evened_out(moisture)
     share = np.concatenate([share, np.broadcast_to(share[-1], drier.shape)])
@@ -226,26 +230,26 @@ def _inner_share(history: History, cut: int) -> np.ndarray:
     return shares
 
 
-def _dried_on(history: History, cut: int, done: bool) -> tuple[np.ndarray, np.ndarray]:
-    """Times and mean moistures beyond the last record but `cut`, in air that stays: slower as the meat's own law says."""
+def _dried_on(history: History, cut: int, end: int, done: bool) -> tuple[np.ndarray, np.ndarray]:
+    """Times and mean moistures beyond the first `end` records, in the air of record `cut`: slower as the meat's own law says."""
     time, moisture = history.time_s[:cut], history.mean_moisture_db[:cut]
     law, t = history.slabs.diffusivity, history.surface_temperature_K[cut - 1].max(axis=0)
     begun = time[np.searchsorted(history.stage[:cut], history.stage[cut - 1])]
     back = min(int(np.searchsorted(time, time[-1] - _LAST * (time[-1] - begun))), cut - 2)
-    now = moisture[-1]
+    now, begin_s, x = moisture[-1], history.time_s[end - 1], history.mean_moisture_db[end - 1]
     rate = np.maximum((moisture[back] - now) / max(time[-1] - time[back], 1.0), 0.0)
-    dry = np.minimum(_in_balance(history, cut), 0.98 * now)
+    dry = np.minimum(_in_balance(history, cut), 0.98 * x)
 
     def slowness(x: np.ndarray) -> np.ndarray:
         return falling(law, t, x) * (x - dry)
 
-    step = max(_BEYOND * time[-1], _BEYOND_S if done else 1.0) / _STEPS
+    step = max(_BEYOND * begin_s, _BEYOND_S if done else 1.0) / _STEPS
     drier = np.empty((_STEPS, now.size))
-    pace, x = rate / np.maximum(slowness(now), 1e-12), now
+    pace = rate / np.maximum(slowness(now), 1e-12)
     for i in range(_STEPS):
         x = dry + (x - dry) * np.exp(-step * pace * falling(law, t, x))
         drier[i] = x
-    return time[-1] + step * np.arange(1, _STEPS + 1), drier
+    return begin_s + step * np.arange(1, _STEPS + 1), drier
 
 
 def _in_balance(history: History, cut: int) -> np.ndarray:

@@ -150,7 +150,7 @@ def _doneness(history: History) -> Doneness:
     looks = [window.earliest_s for window in each if window.earliest_s is not None]
     weight = share = ratio = stop = None
     if batch.earliest_s is not None:
-        stop = stop_of(history, course, target)
+        stop = stop_of(history, course_of(history, target, as_planned=True), target)
     if batch.expected_s is not None:
         total = held_weight(history)
         weight = float(np.interp(batch.expected_s, time, total))

@@ -139,7 +139,7 @@ def stop_of(history: History, course: Course, target: float, slabs: np.ndarray |
     ----------
     history : History
     course : Course
-        Of it.
+        Of it, as planned.
     target : float
         Limit of the water activity [-].
     slabs : ndarray of bool, shape (m,), optional

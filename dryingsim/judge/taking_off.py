@@ -145,7 +145,7 @@ def taken_off(history: History) -> TakenOff:
     history : History
     """
     batch, target = history.batch, history.batch.targets.water_activity
-    course = course_of(history, target)
+    course = course_of(history, target, as_planned=True)
     stop = stop_of(history, course, target)
     moisture, time = held_moisture(batch, history.mean_moisture_db[-1]), float(history.time_s[-1])
     dry = bool((history.equalised_water_activity.max(axis=1) <= target + SAME_ACTIVITY).any())
@@ -154,8 +154,6 @@ def taken_off(history: History) -> TakenOff:
         moisture = at_time(time, course.time_s, course.moisture_db)
         if batch.take_off == "as ready":
             moisture = np.full_like(moisture, ready_moisture(batch))
-        elif time <= history.time_s[-1]:
-            moisture = at_time(time, history.time_s, history.mean_moisture_db)
     return TakenOff(
         ready=dry and stop.likely_s is not None,
         time_s=time,

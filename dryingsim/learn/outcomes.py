@@ -68,7 +68,7 @@ def sure_weight(history: History, *, together: bool) -> float:
     ready = float(history.dry_mass_kg.sum() * (1.0 + ready_moisture(batch)))
     if not together:
         return ready
-    left_in = stop_of(history, course_of(history, target), target).left_in_kg
+    left_in = stop_of(history, course_of(history, target, as_planned=True), target).left_in_kg
     return min(ready, float(history.weight_kg[-1].sum()) if left_in is None else left_in)
 
 

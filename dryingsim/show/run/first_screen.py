@@ -28,6 +28,7 @@ from dryingsim.show.run.text import (
     load_sentences,
     loss_sentences,
     safety_of_run,
+    what_comes_off,
     when_sentences,
 )
 
@@ -97,7 +98,8 @@ def _ready(answer: Answer, shown: Units) -> list[str]:
         )
     if done.first_look_s is not None:
         again = about(answer.texture.look_again_s)
-        lines.append(f"Look first at {about(done.first_look_s)}, then every {again}; take off what is ready.")
+        off = what_comes_off(answer.batch)
+        lines.append(f"Look first at {about(done.first_look_s)}, then every {again}; {off}.")
     return [*lines, *loss_sentences(answer)]
 
 
@@ -186,7 +188,7 @@ def _looks(answer: Answer, shown: Units) -> Table:
     """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
     wettest = held_activity(history).max(axis=1)
-    words = _LOOKS | {"end": at_the_end(answer, "plan ends: go on")}
+    words = _LOOKS | {"end": at_the_end(answer, "plan ends: go on", shown)}
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:
         if look.key in words:

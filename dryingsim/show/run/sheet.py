@@ -33,6 +33,10 @@ _LOOKS: dict[LookKey, str] = {
     "stop": "STOP at this weight, with what was taken off: surely dry (95 %)",
     "half an hour more": "if not: half an hour more, and look again",
 }
+_ALL_TOGETHER: dict[LookKey, str] = {
+    "look again": "look again",
+    "stop": "STOP at this weight, all of it: surely dry (95 %)",
+}
 _BLANK_ROWS, _REGULAR_ROWS = 5, 5  # on two pages; regular looks have room for notes of their own
 _COLD_K = 277.59  # 40 degF: the refrigerator of US food-safety advice (from memory)
 
@@ -193,10 +197,15 @@ def _ending(stage: Stage, shown: Units) -> str:
 def _looks(answer: Answer, shown: Units) -> Form:
     window = answer.doneness.batch
     overlap = share_lying(answer.batch.meat.classes, "overlapping")
-    what = _LOOKS | {
+    go_on = "plan ends; go on to the weight"
+    if answer.next_stage_s is not None:
+        go_on += " in the air before that"
+    what = _LOOKS | (_ALL_TOGETHER if answer.batch.take_off == "together" else {})
+    what |= {
         "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
-        "stop": ". ".join([_LOOKS["stop"], *washed_out(answer.doneness.stop, shown)]).removesuffix("."),
-        "end": at_the_end(answer, "plan ends; go on to the weight"),
+        "stop": ". ".join([what["stop"], *washed_out(answer.doneness.stop, shown)]).removesuffix("."),
+        "end": at_the_end(answer, go_on, shown),
+        "next stage": _next_stage(answer, shown),
         "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
     }
     rows = (
@@ -208,22 +217,36 @@ def _looks(answer: Answer, shown: Units) -> Form:
             "",
             "",
         )
-        for minute, looks in _looks_by_minute(answer).items()
+        for minute, looks in _looks_by_minute(answer, shown).items()
     )
     columns = {"h:min": 0.08, "what for": 0.42, "should weigh": 0.11, "ready": 0.13, "weighs": 0.1}
     return form(columns | {"clock, remarks": 0.16}, rows)
 
 
-def _looks_by_minute(answer: Answer) -> dict[str, list[Look]]:
-    """Return the looks until all slices are off, in order, those of one minute together."""
+def _next_stage(answer: Answer, shown: Units) -> str:
+    """Say what the stage is that follows the one in which all get dry; nothing where none does."""
+    ends = answer.history.stage_end_s
+    if answer.next_stage_s is None:
+        return ""
+    stage = answer.history.batch.stages[int(np.searchsorted(ends, answer.next_stage_s, side="right"))]
+    return f"now stage '{stage.name}', {setting(stage, answer.history.batch, shown)}"
+
+
+def _looks_by_minute(answer: Answer, shown: Units) -> dict[str, list[Look]]:
+    """Return the looks until all slices are off, in order, those of one minute together.
+
+    A mere look that would read the same weight as the one to stop at is left out: it is none to stop at.
+    """
     # the first is among the others, and from the weight to stop at on nothing needs a look
     regular = [look for look in answer.regular_looks[1:] if look.time_s < answer.load_s]
     regular = regular[:: max(-(-len(regular) // _REGULAR_ROWS), 1)]
-    stop_s = next((look.time_s for look in answer.looks if look.key == "stop"), np.inf)
+    stop = next((look for look in answer.looks if look.key == "stop"), None)
+    stop_s, goal = (np.inf, "") if stop is None else (stop.time_s, shown.weight.text(stop.weight_kg))
     stays_in = answer.batch.take_off == "together"  # to the end of the plan
     by_minute: dict[str, list[Look]] = {}
     for look in sorted((*answer.looks, *regular), key=lambda look: look.time_s):
-        if look.time_s <= stop_s or (stays_in and look.key == "end"):
+        same = look.key in ("look again", "half an hour more") and shown.weight.text(look.weight_kg) == goal
+        if not same and (look.time_s <= stop_s or (stays_in and look.key == "end")):
             by_minute.setdefault(clock(look.time_s), []).append(look)
     return by_minute
 

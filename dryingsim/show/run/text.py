@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from dryingsim.answer import Answer
+from dryingsim.batch.schema import Batch
 from dryingsim.judge.done_window import Window
 from dryingsim.judge.doneness import Doneness
 from dryingsim.judge.energy import Consumption, Energy
@@ -278,6 +279,11 @@ def safety_of_run(answer: Answer, shown: Units, *, in_full: bool = False) -> lis
     return said
 
 
+def what_comes_off(batch: Batch) -> str:
+    """Return what is taken off at a look, by when slices of a batch leave the trays."""
+    return "take off what is ready" if batch.take_off == "as ready" else "all come off together"
+
+
 def until_off(answer: Answer) -> str:
     """Return the words for how long the meat is in, where the plan goes on after it is done."""
     if answer.last_off_s < answer.end_s:
@@ -285,13 +291,16 @@ def until_off(answer: Answer) -> str:
     return f"Left in to the end of the plan, after {spoken(answer.end_s)}"
 
 
-def at_the_end(answer: Answer, go_on: str) -> str:
+def at_the_end(answer: Answer, go_on: str, shown: Units) -> str:
     """Return the words for the end of the plan.
 
-    `go_on` is for slices that then still have to come down to the weight at which they are surely dry.
+    `go_on` is for slices that then still have to come down to the weight at which they are surely dry, though that may read
+    the same.
     """
-    if ends_early(answer):
-        return go_on
+    stop = answer.doneness.stop
+    if ends_early(answer) and stop is not None and stop.weight_kg is not None:
+        same = shown.weight.text(answer.weight_at(answer.end_s)) == shown.weight.text(stop.weight_kg)
+        return f"{go_on}, nearly there" if same else go_on
     return "end of the plan" if answer.product.done else "plan ends: not dry by then"
 
 

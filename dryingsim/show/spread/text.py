@@ -25,6 +25,7 @@ from dryingsim.show.lethality.federal_text import check_values
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import HEADLINES, beside_reached, warning_lines
 from dryingsim.show.run.laying_text import LYING
+from dryingsim.show.run.text import what_comes_off
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
 _STATES = ("under_dried", "in_window", "over_dried")
@@ -87,7 +88,7 @@ def _left_in(spread: Spread) -> str:
 def _look(spread: Spread) -> str:
     if spread.first_look_s is None:
         return "No slice is ready within the run."
-    return f"First at {about(spread.first_look_s)}, then every {about(spread.look_again_s)}; take off what is ready."
+    return f"First at {about(spread.first_look_s)}, then every {about(spread.look_again_s)}; {what_comes_off(spread.batch)}."
 
 
 def _most(spread: Spread) -> str:
@@ -150,7 +151,7 @@ def _looks(spread: Spread) -> str:
         return "No slice is ready within the run: there is no time to look first."
     return (
         f"Look first after {spoken(spread.first_look_s)}, when the first slices may be ready; then every "
-        f"{spoken(spread.look_again_s)}, and take off what is ready."
+        f"{spoken(spread.look_again_s)}, and {what_comes_off(spread.batch)}."
     )
 
 
