@@ -19,7 +19,7 @@ from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Window, course_of, windows
 from dryingsim.judge.stop_weight import Stop, salt_step, stop_of
-from dryingsim.judge.taking_off import coldest_place, held_weight
+from dryingsim.judge.taking_off import coldest_place, held_weight, leaving_times
 from dryingsim.model.build import recipe_of
 
 HOUR_S: Annotated[float, Evidence("s", "exact", "an hour")] = 3600.0
@@ -88,12 +88,17 @@ class Heating:
     ----------
     peak_K, peak_s, air_at_peak_K : float
         Highest temperature of the coldest spot [K], when it was first reached [s], and of what warmed it [K]: the air then,
-        or the liquid or steam that it has just come out of.
+        or the liquid or steam that it has just come out of. Slices that are taken off before others get hotter keep theirs.
     peak_in : str
         What that was, a kind of stage.
     first_hour_K, air_first_hour_K : float or None
         The coldest spot and the air after one hour [K]; None for a shorter run. In an appliance, whose thermostat
         makes the air swing, its mean from 15 min before to 15 min after, within the stage.
+    kind : int
+        Thickness class of the slices whose coldest spot `peak_K` is of, as the batch counts them.
+    off_before_s : float or None
+        When these are taken off, where a stage of the plan comes later and heats only others, such as a hot finish [s]; else
+        None.
     """
 
     peak_K: float
@@ -102,6 +107,8 @@ class Heating:
     peak_in: StageKind
     first_hour_K: float | None
     air_first_hour_K: float | None
+    kind: int
+    off_before_s: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,20 +186,31 @@ def _heating(history: History) -> Heating:
     slab = coldest.argmin(axis=1)
     rows = np.arange(slab.size)
     meat, air = coldest[rows, slab], history.air_temperature_K[rows, slab]
-    hottest = history.temperature_K.max(axis=1)[rows, slab]
     peak = int(meat.argmax())
-    warming = np.flatnonzero(air[: peak + 1] >= hottest[: peak + 1])
+    limiting, leaves_s = int(slab[peak]), leaving_times(history)
+    off = bool(history.time_s[peak] > leaves_s[limiting])
+    if off:  # others get hotter when it has gone: its own peak is what counts
+        peak = int(coldest[:, limiting].argmax())
+        slab = np.full_like(slab, limiting)
+    air_here, hottest = (
+        values[rows, slab] for values in (history.air_temperature_K, history.temperature_K.max(axis=1))
+    )
+    warming = np.flatnonzero(air_here[: peak + 1] >= hottest[: peak + 1])
     warmed = (
         int(warming[-1]) if warming.size else peak
     )  # out of the liquid the core warms on from its hotter surface
+    last_stage = int(history.stage[-1])
+    missed = off and int(history.stage[np.searchsorted(history.time_s, leaves_s[limiting])]) < last_stage
     after_hour = history.time_s[-1] >= HOUR_S
     return Heating(
-        peak_K=float(meat[peak]),
+        peak_K=float(coldest[peak, slab[peak]]),
         peak_s=float(history.time_s[peak]),
-        air_at_peak_K=float(air[warmed]),
+        air_at_peak_K=float(air_here[warmed]),
         peak_in=history.batch.stages[min(int(history.stage[warmed]), len(history.batch.stages) - 1)].kind,
         first_hour_K=float(np.interp(HOUR_S, history.time_s, meat)) if after_hour else None,
         air_first_hour_K=_first_hour_air(history, air) if after_hour else None,
+        kind=int(history.kind[limiting]),
+        off_before_s=float(leaves_s[limiting]) if missed else None,
     )
 
 

@@ -136,6 +136,9 @@ def _meat(answer: Answer, shown: Units) -> list[str]:
     hottest = f"up to {told(heat.peak_K)} at {about(heat.peak_s)} in {told(heat.air_at_peak_K)} {AROUND[heat.peak_in]}"
     if heat.first_hour_K is None or heat.air_first_hour_K is None:
         return [f"{capital(hottest)}."]
+    if heat.off_before_s is not None:  # the core below is of others, which a later stage heats
+        slices = class_name(shown, answer.batch.meat.classes[heat.kind])
+        hottest = f"{slices} off by {about(heat.off_before_s)}, {told(heat.peak_K)} at most"
     return [f"{told(heat.first_hour_K)} after 1 h in {told(heat.air_first_hour_K)} air, {hottest}."]
 
 

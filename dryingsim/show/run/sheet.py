@@ -12,7 +12,8 @@ from dryingsim.batch.laying import share_lying
 from dryingsim.batch.schema import Stage
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.stop_weight import Stop
-from dryingsim.judge.texture import TextureWindow
+from dryingsim.judge.taking_off import coldest_place
+from dryingsim.judge.texture import HALF_HOUR_S, TextureWindow
 from dryingsim.judge.verdict import HOME_ADVICE_K
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence, form, sentences
@@ -59,7 +60,7 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
             + " Ready: the share of the slices that is likely ready by then, and nine times in ten; at STOP the weight tells."
         ),
         _looks(answer, shown),
-        *sentences(texture_sentences(answer, units)[-1], *laying_sentences(answer)),
+        *sentences(*_half_hour_more(answer, units), *laying_sentences(answer)),
         Heading("Target weights"),
         _trays(answer, shown),
         Sentence(
@@ -199,7 +200,8 @@ def _looks(answer: Answer, shown: Units) -> Form:
     overlap = share_lying(answer.batch.meat.classes, "overlapping")
     go_on = "plan ends; go on to the weight"
     if answer.next_stage_s is not None:
-        go_on += " in the air before that"
+        stage = answer.batch.stages[int(np.searchsorted(answer.history.stage_end_s, answer.next_stage_s))]
+        go_on += f" in the air of '{stage.name}'"
     what = _LOOKS | (_ALL_TOGETHER if answer.batch.take_off == "together" else {})
     what |= {
         "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
@@ -221,6 +223,14 @@ def _looks(answer: Answer, shown: Units) -> Form:
     )
     columns = {"h:min": 0.08, "what for": 0.42, "should weigh": 0.11, "ready": 0.13, "weighs": 0.1}
     return form(columns | {"clock, remarks": 0.16}, rows)
+
+
+def _half_hour_more(answer: Answer, units: str | None) -> list[str]:
+    """Say what half an hour more does, where the plan does not go on with another stage by then."""
+    done, next_s = answer.doneness.batch.expected_s, answer.next_stage_s
+    if done is not None and next_s is not None and next_s < done + HALF_HOUR_S:
+        return []
+    return [texture_sentences(answer, units)[-1]]
 
 
 def _next_stage(answer: Answer, shown: Units) -> str:
@@ -330,7 +340,7 @@ def _temperatures(answer: Answer, shown: Units) -> Form:
     history, told, heat = answer.history, shown.temperature.text, answer.heating
     boiling = float(dew_point(history.batch.room.pressure_Pa))  # where the vapour pressure is that of the air
     asked = HOME_ADVICE_K[history.batch.meat.judged_as]
-    coldest = history.temperature_K.min(axis=(1, 2))
+    coldest = coldest_place(history).min(axis=1)  # of slices as long as they are on the trays
     hot = np.flatnonzero(coldest >= asked)
     late = "not in this drying"
     if hot.size and history.stage[hot[0]] < history.batch.first_drying:
@@ -353,5 +363,6 @@ def _temperatures(answer: Answer, shown: Units) -> Form:
         rows.append((f"air at the trays, end of stage '{stage.name}' (computed)", " to ".join(ends)))
     if heat.first_hour_K is not None:
         rows.append(("coldest slice after the first hour (computed)", told(heat.first_hour_K)))
-    rows.append((f"coldest slice at its hottest (computed, {clock(heat.peak_s)})", told(heat.peak_K)))
+    off = f"; off by {clock(heat.off_before_s)}" if heat.off_before_s is not None else ""
+    rows.append((f"coldest slice at its hottest (computed, {clock(heat.peak_s)}{off})", told(heat.peak_K)))
     return form({"what": 0.5, "should be": 0.3, "is": 0.2}, ((*row, "") for row in rows))

@@ -185,7 +185,18 @@ def _heat(answer: Answer, shown: Units) -> str:
         )
     return (
         f"At its coldest spot the meat reached {told(heat.peak_K)} at most, after {spoken(heat.peak_s)}, "
-        f"in {AROUND[heat.peak_in]} of {told(heat.air_at_peak_K)}{hour}.{hottest}"
+        f"in {AROUND[heat.peak_in]} of {told(heat.air_at_peak_K)}{hour}.{_off_before(answer, shown)}{hottest}"
+    )
+
+
+def _off_before(answer: Answer, shown: Units) -> str:
+    """Say of which slices the coldest spot is where a later stage heats only others; nothing else."""
+    heat = answer.heating
+    if heat.off_before_s is None:
+        return ""
+    return (
+        f" That is in the {class_name(shown, answer.batch.meat.classes[heat.kind])} slices, which are ready and off after "
+        f"{spoken(heat.off_before_s)}: what comes later heats the others only."
     )
 
 
