@@ -4,6 +4,7 @@ import re
 import zlib
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from made_batch import warm_air, warm_air_text
 
@@ -13,7 +14,7 @@ from dryingsim.batch.reading.batch_file import parse_batch
 from dryingsim.kitchen.loads import loads_of
 from dryingsim.show.core.document import Caution, Document, Form, Heading, Sentence
 from dryingsim.show.core.pdf import PAPERS, pdf_of
-from dryingsim.show.core.quantities import Units, clock
+from dryingsim.show.core.quantities import Units, about, clock
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.kitchen.product_text import cost_sentence, texture_sentences, yield_sentences
@@ -97,14 +98,61 @@ def test_times_to_look_are_in_order_and_have_weights(run):
     assert len(set(clocks)) == len(clocks)
     weights = [float(row[2].split()[0]) for row in rows]
     assert weights == sorted(weights, reverse=True)
-    later = next(look for look in run.looks if look.key == "half an hour more")
-    # without the oven stage, which comes in the plan
-    assert run.doneness.stop.weight_kg < later.weight_kg < run.doneness.weight_kg
     stop = next(row for row in rows if "STOP at this weight" in row[1])
     assert stop[2] == f"{1000.0 * run.doneness.stop.weight_kg:.0f} g"
     assert any("done as computed" in row[1] and row[2] == grams(run) for row in rows)
     assert stop[3] == "-"  # the weight tells
     assert all(row[4] == row[5] == "" for row in rows)
+
+
+@pytest.mark.parametrize("take_off", ["as ready", "together"])
+def test_a_sheet_tells_one_future_through_the_hot_finish_and_beyond(run, take_off):
+    """No look is of a drying that went on without it, and no weight but the last reads as the one to stop at."""
+    short = run.history.up_to(
+        float(run.history.stage_end_s[-2]) + 360.0
+    )  # of its ten minutes: not dry by then
+    history = replace(short, batch=replace(run.batch, take_off=take_off))
+    answer = ds.Answer(history)
+    rows = grid_after(sheet_blocks(answer), "When to look").rows
+    weights = [float(row[2].split()[0]) for row in rows]
+    assert weights == sorted(weights, reverse=True)
+    finish = [row for row in rows if "now stage 'oven" in row[1]]
+    assert [row[0] for row in finish] == [clock(history.stage_end_s[-2])]
+    end, last = rows[-2:]
+    assert (end[0], "plan ends" in end[1]) == (clock(answer.end_s), True)
+    assert "STOP at this weight" in last[1]
+    assert "in the air of 'drying'" in end[1]
+    assert ("nearly there" in end[1]) == (end[2] == last[2])
+    assert all(row[2] != last[2] for row in rows[:-2])
+    # what is told beyond the run begins where the run ends
+    assert answer.weight_at(answer.end_s + 1.0) == pytest.approx(answer.weight_at(answer.end_s), rel=1e-4)
+    stop, last_kg = answer.doneness.stop, history.weight_kg[-1].sum()
+    assert stop.left_in_kg < last_kg
+    without = ds.Answer(history.up_to(float(history.stage_end_s[-2])))
+    assert (
+        stop.likely_s < without.doneness.stop.likely_s - 600.0
+    )  # what the finish dries off need not be dried off again
+    text = plain_text(sheet_document(answer)) + plain_text(run_document(answer))
+    assert ("take off what is ready" in text) == (take_off == "as ready")
+    assert ("all come off together" in text) == (take_off == "together")
+    assert "Half an hour more" not in plain_text(sheet_document(answer))
+
+
+def test_slices_that_are_off_before_the_hot_finish_are_told_apart_from_those_it_heats(run):
+    heat, history = run.heating, run.history
+    thin = history.kind == heat.kind
+    assert heat.kind == int(np.argmin([one.thickness_m for one in run.batch.meat.classes]))
+    assert heat.off_before_s < history.stage_end_s[-2]
+    assert heat.peak_s <= heat.off_before_s + 60.0  # records are a minute apart
+    row = int(np.searchsorted(history.time_s, heat.peak_s))
+    assert heat.peak_K == pytest.approx(float(history.temperature_K[row][:, thin].min()))
+    assert heat.air_at_peak_K == pytest.approx(float(history.air_temperature_K[row, thin].max()))
+    screen = " ".join(plain_text(run_document(run)).split())
+    temperature = Units(run.batch).temperature.text(heat.peak_K)
+    assert f"4 mm off by {about(heat.off_before_s)}, {temperature} at most." in screen
+    together = ds.Answer(replace(history, batch=replace(run.batch, take_off="together"))).heating
+    assert together.off_before_s is None
+    assert together.peak_K > heat.peak_K + 10.0
 
 
 def test_the_share_that_is_ready_never_falls_and_nothing_comes_after_the_weight_to_stop_at(run, trays):
@@ -175,7 +223,10 @@ def test_temperatures_to_check(run):
     rows = grid_after(sheet_blocks(run), "Temperatures").rows
     shoulds = [row[1] for row in rows]
     assert shoulds[0] == "0 °C and 100 °C"
-    assert shoulds[1].startswith("71 °C (computed: only after 4 h")
+    assert shoulds[1] == "71 °C (computed: not in this drying)"  # thin slices are off before the oven
+    stay_in = ds.Answer(replace(run.history, batch=replace(run.batch, take_off="together")))
+    (_, all_in), *_ = (row[:2] for row in grid_after(sheet_blocks(stay_in), "Temperatures").rows[1:])
+    assert all_in.startswith("71 °C (computed: only after 4 h")
     assert {"68 °C", "135 °C"} <= set(shoulds)
     assert all(row[2] == "" for row in rows)
 
