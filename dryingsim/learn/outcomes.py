@@ -16,7 +16,7 @@ from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import course_of
-from dryingsim.judge.stop_weight import ready_moisture, stop_of
+from dryingsim.judge.stop_weight import ready_moisture, stop_of, washed_out_share
 from dryingsim.model.build import curve_of, recipe_of
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
@@ -87,8 +87,8 @@ def _answer(complaint: str, batch: Batch, log: WeighInLog, sure_kg: float, units
     stop = min(wanted, wettest)
     if complaint == "too brittle":
         keeps = (
-            f"{_weight(wettest, units)} is the most that is surely dry; keep softer meat in the refrigerator, "
-            "'dryingsim store' says how long"
+            f"{_weight(wettest, units)} is the most that is surely dry{_after_plain_water(wettest, batch, units)}; keep softer "
+            "meat in the refrigerator, 'dryingsim store' says how long"
         )
         activity = _activity(batch, first, last)
         if activity - activity_error_of(batch).half_width > growth_limits.texture().brittle_range[1]:
@@ -107,7 +107,13 @@ def _answer(complaint: str, batch: Batch, log: WeighInLog, sure_kg: float, units
         after = ""
     when = _when(stop, times_s, weights)
     was = f"it was {_weight(last, units)} from {_weight(first, units)}"
-    return f"stop at {_weight(stop, units)}; {was}{when}{'; ' if after else ''}{after}."
+    return f"stop at {_weight(stop, units)}; {was}{when}{'; ' if after else ''}{after}{_after_plain_water(stop, batch, units)}."
+
+
+def _after_plain_water(weight_kg: float, batch: Batch, units: str) -> str:
+    """Return what a weight to stop at is if plain water takes the salt of slices heated in it; nothing where it cannot."""
+    share = washed_out_share(batch)
+    return "" if share is None else f", after plain water {_weight(share * weight_kg, units)}"
 
 
 def _laid_on(batch: Batch) -> float:
