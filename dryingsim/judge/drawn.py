@@ -14,6 +14,7 @@ import numpy as np
 from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.schema import Form, Species
 from dryingsim.evidence import Evidence
+from dryingsim.judge.circumstances import circumstances, heated_circumstances
 from dryingsim.judge.exposed import MATRIX, Exposed, as_if_open, drier_side, exposed_nodes
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Lethality, OrganismLethality
@@ -22,7 +23,7 @@ from dryingsim.judge.growth_time import growth_hours, growth_warning
 from dryingsim.judge.heat_draws import samples_of
 from dryingsim.judge.heat_model import heat_resistance
 from dryingsim.judge.heat_resistance import Reduction, accumulated, mean_rate, straight_rate, survived
-from dryingsim.judge.reductions import SPECIES_WARNING, circumstances, grade_of
+from dryingsim.judge.reductions import SPECIES_WARNING, grade_of
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
@@ -223,7 +224,8 @@ def _judge(
     goal = catalog.target(organism, species)
     node = int(exposed_nodes(form, 3)[place])
     history = (
-        values[:, node, middle, piece] for values in (histories.temperature_K, histories.water_activity)
+        histories.time_s,
+        *(values[:, node, middle, piece] for values in (histories.temperature_K, histories.water_activity)),
     )
     entry = OrganismLethality(
         organism=organism,
@@ -238,7 +240,9 @@ def _judge(
         target=goal.log10,
         guideline=goal.guideline,
         grade=grade_of(whole.lower - spread, whole.median, goal.log10),
-        circumstances=circumstances(histories.time_s, *history),
+        circumstances=circumstances(*history)
+        if not histories.heated
+        else heated_circumstances(histories.heated_s, histories.heated_K[:, middle, piece], *history),
         quadrature_spread=spread,
         flags=tuple(_flags(exposed)),
     )

@@ -1,7 +1,7 @@
 """Where bacteria may sit in slabs, and what heat and drying do to them there."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Annotated
 
@@ -203,6 +203,16 @@ class Exposed:
         """
         drying = 0.0 if heat_alone else self.share
         return reduction(self.sums, organism, self.matrix, rapid=self.rapid, drying=drying)
+
+    def if_heated_on(self, organism: str) -> Reduction:
+        """Return what it would be if what came before in hot liquid had gone on for however long.
+
+        Parameters
+        ----------
+        organism : str
+        """
+        assert self.rapid is not None
+        return replace(self, rapid=np.full_like(self.rapid, np.inf)).reduction(organism)
 
     def over_time(self, organism: str, records: Array) -> list[Reduction]:
         """Return the reduction at the least-reduced place after each of some records.

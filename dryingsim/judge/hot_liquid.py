@@ -64,7 +64,19 @@ class InLiquid:
     thickness_m: Array
 
     def sums(self, form: Form, exposed: Array) -> Array:
-        """Return the sums by heat where bacteria sit, (draw, place, slab): in intact muscle some way below both faces.
+        """Return the sums by heat where bacteria sit, (draw, place, slab).
+
+        Parameters
+        ----------
+        form : str
+        exposed : ndarray of int
+            The exposed nodes.
+        """
+        t = self.exposed_K(form, exposed)
+        return accumulated(self.time_s, t, np.broadcast_to(self.drier_water_activity[exposed], t.shape))
+
+    def exposed_K(self, form: Form, exposed: Array) -> Array:
+        """Return the temperature where bacteria sit, (t, place, slab): in intact muscle some way below both faces [K].
 
         Heating takes seconds and faces are as hot as the liquid at once, but bacteria sit in folds and films of water.
 
@@ -74,8 +86,7 @@ class InLiquid:
         exposed : ndarray of int
             The exposed nodes.
         """
-        t = self.temperature_K[:, exposed] if form != "sliced" else self._below_faces()
-        return accumulated(self.time_s, t, np.broadcast_to(self.drier_water_activity[exposed], t.shape))
+        return self.temperature_K[:, exposed] if form != "sliced" else self._below_faces()
 
     def _below_faces(self) -> Array:
         nodes = clustered_nodes(self.temperature_K.shape[1])

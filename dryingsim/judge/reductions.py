@@ -12,6 +12,7 @@ from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schema import Form, Meat, Species
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
+from dryingsim.judge.circumstances import circumstances, heated_circumstances
 from dryingsim.judge.decline import decline_without_heat
 from dryingsim.judge.exposed import Exposed, exposed_nodes
 from dryingsim.judge.findings import Finding
@@ -21,7 +22,6 @@ from dryingsim.judge.growth_time import growth_hours, growth_warning
 from dryingsim.judge.heat_model import RAW_ACTIVITY, heat_resistance
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.hot_liquid import InLiquid
-from dryingsim.judge.lethality import cumulative_exponential
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.typing import Array
 
@@ -32,10 +32,6 @@ _AW_TOLD: Annotated[
     float,
     Evidence("-", "assumed", "half of the last decimal to which water activities are measured and told"),
 ] = 0.005
-_STILL_WET: Annotated[
-    float,
-    Evidence("-", "estimate", "water activity above which heat works as in wet meat; for the sentence only"),
-] = 0.95
 _HARDLY_ANY: Annotated[
     float, Evidence("log10", "estimate", "a reduction below tenfold is within the scatter of counting")
 ] = 1.0
@@ -201,7 +197,8 @@ def judge_computed(
         leaves_s=leaves_s,
     )
     at = cache(exposed.at)  # one place is mostly the least reduced for all organisms
-    entries = tuple(_judge(exposed, at, nodes, key, species) for key in catalog.organisms())
+    heated = None if in_liquid is None else (in_liquid.time_s, in_liquid.exposed_K(form, nodes))
+    entries = tuple(_judge(exposed, at, nodes, key, species, heated) for key in catalog.organisms())
     if in_liquid is not None:
         time, t, a = in_liquid.before(time, t, a)
     growth = judge_growth(time, t, a, nodes, heights, entries)
@@ -282,14 +279,16 @@ def _judge(
     nodes: Array,
     organism: str,
     species: Species,
+    heated: tuple[Array, Array] | None,
 ) -> OrganismLethality:
-    """Judge one organism; `at` tells of a single place."""
+    """Judge one organism; `at` tells of a single place, `heated` of when and how hot all were before [s, K]."""
     whole = exposed.reduction(organism)
     place = np.unravel_index(whole.place, exposed.t.shape[1:])
     row, slab = int(place[0]), int(place[1])
     least = at((row, slab))
     spread = least.quadrature_spread(organism)
     goal = catalog.target(organism, species)
+    history = least.time, least.t[:, 0, 0], least.a[:, 0, 0]
     judged = OrganismLethality(
         organism=organism,
         name=catalog.organisms()[organism],
@@ -303,7 +302,15 @@ def _judge(
         target=goal.log10,
         guideline=goal.guideline,
         grade=grade_of(whole.lower - spread, whole.median, goal.log10),
-        circumstances=circumstances(least.time, least.t[:, 0, 0], least.a[:, 0, 0]),
+        circumstances=circumstances(*history)
+        if heated is None
+        else heated_circumstances(
+            heated[0],
+            heated[1][:, row, slab],
+            *history,
+            most=least.if_heated_on(organism).lower,
+            target=goal.log10,
+        ),
         quadrature_spread=spread,
         flags=tuple(_flags(exposed.t, exposed.a, organism, goal.log10)),
     )
@@ -325,30 +332,6 @@ def grade_of(lower: float, best: float, goal: float) -> Grade:
     if best >= goal:
         return "not shown"
     return "below target" if best >= _HARDLY_ANY else "far below"
-
-
-def circumstances(time: Array, t: Array, a: Array) -> Finding:
-    """Return what happened at the least-reduced place.
-
-    Parameters
-    ----------
-    time, t, a : ndarray, shape (t,)
-        Time [s], temperature [K] and water activity [-] there.
-    """
-    hottest, floor = float(t.max()), heat_resistance().coolest_K
-    above = np.flatnonzero(t >= floor)
-    if above.size == 0:
-        return Finding("never_hot", {"hottest_K": hottest, "floor_K": floor})
-    values = {
-        "floor_K": floor,
-        "first_activity": float(a[above[0]]),
-        "hotter_s": float(cumulative_exponential(time, np.zeros_like(t), t, floor)[-1]),
-        "hottest_K": hottest,
-        "least_activity": float(a[above].min()),
-    }
-    if values["first_activity"] >= _STILL_WET:
-        return Finding("hot_while_wet", values)
-    return Finding("hot_once_dry", values)
 
 
 def _flags(t: Array, a: Array, organism: str, goal: float) -> Iterator[Finding]:

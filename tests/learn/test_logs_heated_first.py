@@ -123,7 +123,7 @@ def test_what_the_heat_before_needs_to_count_is_told_whatever_the_verdict(found,
         judged = replace(judged, organisms=organisms, warnings=())
     estimated = replace(found, batch_lethality=replace(found.batch_lethality, lethality=judged))
     said = " ".join(plain_text(estimate_document(estimated, None, Units(found.of.batch, "us"))).split())
-    assert ("NOT SHOWN to be enough" in said) != shown
+    assert ("NOT SHOWN to suffice" in said) != shown
     asked = Units(found.of.batch, "us").temperature.text(found.of.heated.asked_K)
     assert (
         "Heat before drying counts only if it was measured: next time read the middle of the thickest slice as it comes out, "

@@ -11,8 +11,8 @@ import dryingsim as ds
 from dryingsim.explore.compare import compare
 from dryingsim.explore.maps import map_over
 from dryingsim.explore.vary import vary_batches
+from dryingsim.judge.circumstances import circumstances, heated_circumstances
 from dryingsim.judge.growth import OrganismGrowth
-from dryingsim.judge.reductions import circumstances
 from dryingsim.judge.remedies import remedied
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.compare.files import comparison_document
@@ -21,6 +21,7 @@ from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality.brief import brief, safety_lines, verdict
 from dryingsim.show.lethality.data import growth_values
 from dryingsim.show.lethality.federal_text import check_values, checks_line, table_line
+from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import growth_lines, lines, verdict_line
 from dryingsim.show.map.text import map_sentences, summary
 
@@ -212,6 +213,35 @@ def test_only_dry_meat_is_said_to_protect_bacteria(first, told):
     assert told in text
     assert f"{first:.2f}" in text
     assert ("dry bacteria" in text) == (first < 0.9)
+
+
+def test_meat_that_was_wet_is_not_called_protected_but_told_how_little_heat_it_got():
+    time, temperature, activity = np.arange(0.0, 3601.0, 60.0), np.full(61, 330.15), np.full(61, 0.97)
+    activity[31:], temperature[31:] = 0.5, 340.15
+    found = circumstances(time, temperature, activity)
+    assert brief(found, lambda kelvin: f"{kelvin - 273.15:.0f} °C") == (
+        "too little heat while wet: above 50 °C for 30 min, 57 °C at most"
+    )
+
+
+def test_of_meat_heated_first_drying_air_is_not_said_to_have_made_it_hot():
+    """From the trays on it is still hot from the liquid, cools to 30 degC, and warms to 57 degC once it is dry."""
+    heated_s, heated_K = np.array([0.0, 20.0, 40.0]), np.array([280.15, 323.15, 345.15])
+    time = np.array([0.0, 60.0, 120.0, 3600.0, 7200.0])
+    temperature = np.array([353.15, 313.15, 303.15, 303.15, 330.15])
+    found = heated_circumstances(
+        heated_s, heated_K, time, temperature, np.array([0.98, 0.97, 0.96, 0.6, 0.3])
+    )
+    assert found.values["hottest_K"] == 345.15
+    assert found.values["hotter_s"] == pytest.approx(20.0 + 45.0)  # and from 80 to 50 degC on the trays
+    assert found.values["dried"].key == "hot_once_dry"
+    assert found.values["dried"].values["hottest_K"] == 330.15
+    text = sentence(found)
+    assert "hotter than 50 degC for 65 s, and reached 72 degC where bacteria sit; in drying air, once" in text
+    assert "reached 57 degC, and dried to 0.30 meanwhile" in text
+    assert brief(found, lambda kelvin: f"{kelvin - 273.15:.0f} °C") == (
+        "too little heat first: above 50 °C for 65 s, 72 °C at most"
+    )
 
 
 def test_no_best_estimate_is_told_of_what_is_not_relied_on(moist):

@@ -11,7 +11,7 @@ from made_batch import warm_air
 from dryingsim import demo_batch, run
 from dryingsim.batch.catalog.ingredients import find_ingredient
 from dryingsim.batch.laying import laid
-from dryingsim.batch.schema import Until
+from dryingsim.batch.schema import Stage, Until
 from dryingsim.batch.soaking import Portion, Soak
 from dryingsim.explore.maps import map_over
 from dryingsim.judge.federal_table import column_of, required_time
@@ -170,6 +170,57 @@ def test_what_a_batch_does_already_is_not_advised_again():
     assert "heat the slices for longer, until all are at 71 °C" in text
     assert "boiling" not in text
     assert "as in boiling water" in said(judge_as_computed(run(warm_air(), nodes=8)))
+
+
+def sliced(thickness_m, seconds=None, rest_s=0.0):
+    """Return slices heated in boiling liquid, to the core of the starting file or for a time."""
+    batch = demo_batch()
+    stages = batch.stages
+    if seconds is not None:
+        stages = (replace(stages[0], until=None, duration_s=seconds), *stages[1:])
+    if rest_s:
+        air = replace(stages[0].air, temperature_K=298.15)
+        stages = (stages[0], Stage(name="rest", kind="rest", air=air, duration_s=rest_s), *stages[1:])
+    classes = (replace(batch.meat.classes[0], thickness_m=thickness_m, share=1.0),)
+    batch = replace(batch, meat=replace(batch.meat, classes=classes), stages=stages)
+    return batch, judge_as_computed(run(batch, nodes=8))
+
+
+def told(batch, lethality):
+    return " ".join(safety_lines(lethality, Units(batch, "metric"), batch))
+
+
+def test_slices_heated_for_too_short_a_time_are_told_to_be_heated_for_longer():
+    batch, lethality = sliced(0.003)
+    assert lethality.grade == "not shown"
+    assert lethality.advice.before_drying
+    text = told(batch, lethality)
+    assert "Do first: heat for longer, as for 5 min at the boil; ways: --remedies." in text
+    assert "Why: too little heat first: above 50 °C for " in text
+    assert "--remedies" not in said(lethality)  # on paper
+    steamed = replace(batch, meat=replace(batch.meat, form="minced"))
+    assert "Do first: heat for longer; ways: --remedies." in told(steamed, lethality)
+
+
+def test_where_no_heating_first_is_enough_that_is_told():
+    """A part of the bacteria outlives short heating; thin slices then dry too fast."""
+    batch, lethality = sliced(0.0015, 600.0)
+    found = lethality.worst.circumstances
+    assert lethality.grade == "not shown"
+    assert lethality.worst.lower == pytest.approx(found.values["most_log10"], abs=0.05)
+    text = told(batch, lethality)
+    assert "Longer heating alone is not enough: 'dryingsim plan' looks for what is." in text
+    assert "a few bacteria may survive quick heating" in text
+    assert f"the lower bound there is {found.values['most_log10']:.1f} log at most" in sentence(found)
+
+
+@pytest.mark.parametrize("rest_h", [0.5, 8.0])
+def test_a_rest_in_which_bacteria_may_grow_is_what_to_leave_out(rest_h):
+    batch, lethality = sliced(0.005, 300.0, 3600.0 * rest_h)
+    text = told(batch, lethality)
+    assert ("Do first: dry right after heating, or rest the slices in the cold." in text) == (rest_h > 1.0)
+    assert ("Bacteria may grow" in text) == (rest_h > 1.0)
+    assert "Why:" not in text
 
 
 @pytest.mark.parametrize("tell", [lambda m: str(map_document(m)), lambda m: " ".join(map_sentences(m))])

@@ -22,6 +22,7 @@ _FRACTION_OFF = (
     0.01  # a fraction is printed where it is no farther off than this share; the finer below half an inch
 )
 _BTU_J, _F_PER_K = 1055.056, 1.8
+_IN_SECONDS = 90.0  # a shorter time is told in seconds
 _LITTLE_G = 10.0  # a kitchen scale shows whole grams
 BTU_H_FT2_F = 0.17611  # in 1 W/m2K
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
@@ -250,6 +251,17 @@ def spoken(seconds: float) -> str:
     if not hours:
         return f"{minutes} min"
     return f"{hours} h {minutes} min" if minutes else f"{hours} h"
+
+
+def lasting(seconds: float) -> str:
+    """Return a time in words, of less than a minute or two in seconds.
+
+    Examples
+    --------
+    >>> lasting(12.3), lasting(300.0)
+    ('12 s', '5 min')
+    """
+    return f"{seconds:.0f} s" if seconds < _IN_SECONDS else spoken(seconds)
 
 
 def about(seconds: float) -> str:

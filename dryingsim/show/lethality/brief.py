@@ -6,17 +6,18 @@ from typing import Any
 from dryingsim.batch.schema import Batch
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
-from dryingsim.judge.remedies import allowed
+from dryingsim.judge.remedies import BOIL_S, allowed
 from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs, spoken
 from dryingsim.show.lethality.finding_words import printed
 from dryingsim.show.lethality.text import warning_lines
 from dryingsim.show.lethality.words import BOILING, IN_WATER
 
 _DRY = 0.90  # water activity below which bacteria are spoken of as dry: common practice, no source
+_MUCH = 0.5  # of the time that meat stands warm and moist, from where a rest is what to change
 VERDICTS: dict[Grade, str] = {
     "far below": "FAR BELOW what is required",
     "below target": "BELOW what is required",
-    "not shown": "NOT SHOWN to be enough",
+    "not shown": "NOT SHOWN to suffice",
     "met only if measured": "MET ONLY IF MEASURED",
     "met": "MET by this estimate",
 }
@@ -28,8 +29,8 @@ def _hot_once_dry(values: Mapping[str, Any], degrees: Degrees) -> str:
     if round(first, 2) < _DRY:
         return f"passes {floor} only at water activity {first:.2f}; dry bacteria survive"
     return (
-        f"hot for too short a time while wet: passes {floor} at water activity {first:.2f}, and is dry when it reaches "
-        f"{degrees(values['hottest_K'])}"
+        f"hot for too short a time while wet: passes {floor} at water activity {first:.2f}, and reaches "
+        f"{degrees(values['hottest_K'])} at {values['activity_then']:.2f}"
     )
 
 
@@ -60,8 +61,9 @@ BRIEF: dict[str, Words] = {
     "water_activity_estimated": "the water activity decides and was not measured: log the air beside the slices too",
     "few_nodes": "computed on {nodes} points across a slice only: run it with nodes = {fewest} or more",
     "never_hot": "the meat never gets hotter than {hottest_K:degrees}",
-    "hot_while_wet": "still wet (water activity {first_activity:.2f}) when it passes {floor_K:degrees}; it reaches "
-    "{hottest_K:degrees}",
+    "hot_while_wet": "too little heat while wet: above {floor_K:degrees} for {wet_s:lasting}, {wet_hottest_K:degrees} at most",
+    "heated_before": "{longer_may_do:?too little heat first: above {floor_K:degrees} for {hotter_s:lasting}, "
+    "{hottest_K:degrees} at most|a few bacteria may survive quick heating, and drying adds little}",
     "hot_once_dry": _hot_once_dry,
 }
 
@@ -145,9 +147,33 @@ def _to_do(lethality: Lethality, advice: HomeAdvice, units: Units, batch: Batch 
         return [_heat_first(asked, batch)]
     if any(warning.key == "slices_overlap" for warning in lethality.warnings):
         return [f"Do first: part the slices while they heat, until all are at {asked}."]
-    return (
-        [] if advice.before_drying else [f"Do first: heat the slices for longer, until all are at {asked}."]
+    if not advice.before_drying:
+        return [f"Do first: heat the slices for longer, until all are at {asked}."]
+    return _dry_sooner(lethality, batch) if lethality.worst.held_back else _heat_on(lethality, batch)
+
+
+def _heat_on(lethality: Lethality, batch: Batch | None) -> list[str]:
+    """Return what to do where the slices are heated as home advice asks, and that is too little."""
+    if not lethality.worst.circumstances.values.get("longer_may_do", True):
+        look = "" if batch is None else ": 'dryingsim plan' looks for what is"
+        return [f"Longer heating alone is not enough{look}."]
+    if batch is None:
+        return ["Do first: heat the slices for longer."]
+    boil = f", as for {spoken(BOIL_S)} at the boil" if allowed(batch, "boiled first") else ""
+    return [f"Do first: heat for longer{boil}; ways: --remedies."]
+
+
+def _dry_sooner(lethality: Lethality, batch: Batch | None) -> list[str]:
+    """Return what to do where bacteria may grow while the slices rest warm before they dry."""
+    growth = next((warning for warning in lethality.warnings if warning.key == "bacteria_grow"), None)
+    if growth is None or batch is None:
+        return []
+    rests = (stage for stage in batch.stages[: batch.first_drying] if stage.kind == "rest")
+    warm_s = sum(
+        stage.duration_s or 0.0 for stage in rests if stage.air.temperature_K > growth.values["low_K"]
     )
+    decides = warm_s > _MUCH * 3600.0 * growth.values["warm_h"] > 0.0
+    return ["Do first: dry right after heating, or rest the slices in the cold."] if decides else []
 
 
 def safety_lines(

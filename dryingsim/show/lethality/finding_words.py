@@ -2,9 +2,9 @@
 
 A field is printed as Python prints it, and in ways of our own: `degrees` is a temperature [K] in the unit that was chosen,
 `at_least` the same rounded up and `at_most` down, `difference` that between two, `weight` a weight [kg] and `length` a length
-[m] in the same system of units, `log` a log10 reduction, `percent` a share, `plural` the s of what is counted, `learned` what
-logs taught, `typed` text as somebody gave it; `.1f/h` is divided by the unit after the stroke first, and of `?this|that` the
-one is printed where the value holds, the other where it does not.
+[m] in the same system of units, `log` a log10 reduction, `percent` a share, `plural` the s of what is counted, `lasting` a time
+[s], `learned` what logs taught, `typed` text as somebody gave it, `sentence` another finding; `.1f/h` is divided by the unit
+after the stroke first, and of `?this|that` the one is printed where the value holds, the other where it does not.
 """
 
 import math
@@ -21,6 +21,7 @@ from dryingsim.show.core.quantities import (
     Words,
     celsius,
     difference,
+    lasting,
     logs,
     percent,
     system_of,
@@ -74,6 +75,8 @@ class _Printer(string.Formatter):
             "plural": lambda count: "" if count == 1 else "s",
             "learned": learned_words,
             "typed": show,
+            "lasting": lasting,
+            "sentence": lambda finding: "" if finding is None else sentence(finding, degrees),
         }
 
     def format_field(self, value: Any, format_spec: str) -> str:

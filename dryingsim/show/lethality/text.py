@@ -7,7 +7,7 @@ from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, Lethality, OrganismLethality
 from dryingsim.judge.growth import BELOW_M, OrganismGrowth
 from dryingsim.judge.remedies import Remedy
-from dryingsim.show.core.quantities import Units, capital, logs, percent, slices_name, spoken
+from dryingsim.show.core.quantities import Units, capital, lasting, logs, percent, slices_name, spoken
 from dryingsim.show.lethality.federal_text import checks_line, table_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.words import CHANGES, DRY_AIR, WITHOUT_HEAT, home_advice, places
@@ -98,7 +98,7 @@ def remedy_lines(found: Sequence[Remedy], units: Units) -> list[str]:
 
 def _times(one: Remedy) -> str:
     extra = one.extra_s or 0.0
-    added = "no step" if not extra else spoken(extra) if extra >= 60.0 else f"{extra:.0f} s"
+    added = "no step" if not extra else lasting(extra)
     if one.done_s is None:
         dry = "not dry when the run ends"
     elif one.done_shift_s is None:

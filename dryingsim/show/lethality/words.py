@@ -193,13 +193,17 @@ LETHALITY_WORDS: dict[str, Words] = {
     "fish_parasites": "fish: mild drying, salt and cold smoke destroy no parasites. Freeze the fish before: 7 days at -20 °C "
     "(-4 °F), or frozen solid at -35 °C (-31 °F) and 15 h there (FDA Food Code 3-402.11); or cook it to {asked_K:degrees}: the "
     "coldest spot here reached {hottest_K:degrees}",
-    # what happened at the least-reduced place (judge.reductions)
-    "never_hot": "the meat reached {hottest_K:degrees} and never {floor_K:degrees}, below which hardly "
+    # what happened at the least-reduced place (judge.circumstances)
+    "never_hot": "the meat reached {hottest_K:at_most} and never {floor_K:degrees}, below which hardly "
     "anything is credited",
     "hot_while_wet": "the meat passed {floor_K:degrees} when its water activity was still {first_activity:.2f}; it was hotter "
     "for {hotter_s:.2f/h} h, reached {hottest_K:degrees}, and dried to {least_activity:.2f} meanwhile",
     "hot_once_dry": "the meat passed {floor_K:degrees} only after its water activity had fallen to {first_activity:.2f}; it was "
     "hotter for {hotter_s:.2f/h} h, reached {hottest_K:degrees}, and dried to {least_activity:.2f} meanwhile",
+    "heated_before": "before it dried the meat was hotter than {floor_K:degrees} for {hotter_s:lasting}, and reached "
+    "{hottest_K:degrees} where bacteria sit{dried:?; in drying air, once it had cooled, {dried:sentence}}"
+    "{longer_may_do:?|. However long it is heated first, the lower bound there is {most_log10:log} log at most: a few bacteria "
+    "may survive quick heating, and drying adds little}",
     # where the measured range is left (judge.reductions)
     "hotter_than_measured_D": "up to {hottest_K:degrees}; D was measured up to {measured_K:degrees} and is held constant "
     "above",
