@@ -60,7 +60,12 @@ def record(
         list[int] | None, typer.Option(metavar="NUMBER", help="Where that slice lies; likewise.")
     ] = None,
     weighings: Annotated[
-        Path | None, typer.Option(metavar="WEIGHTS.csv", help="Weights taken meanwhile, as for 'learn'.")
+        Path | None,
+        typer.Option(
+            metavar="WEIGHTS.csv",
+            help="Weights taken meanwhile, as for 'learn'; where slices differ in thickness, of one like the probed slice, by "
+            "itself (column 'slice').",
+        ),
     ] = None,
     reads_high: Annotated[
         list[str] | None,

@@ -105,7 +105,11 @@ def thermometer(
     ] = None,
     weighings: Annotated[
         Path | None,
-        typer.Option(metavar="WEIGHTS.csv", help="With --batch: weights taken meanwhile, as for 'learn'."),
+        typer.Option(
+            metavar="WEIGHTS.csv",
+            help="With --batch: weights taken meanwhile, as for 'learn'; where slices differ in thickness, of one like the "
+            "probed slice, by itself (column 'slice').",
+        ),
     ] = None,
     units: Units = None,
     details: Details = False,
