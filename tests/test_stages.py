@@ -196,7 +196,10 @@ def test_a_boil_in_the_mountains_is_cooler():
             "this goes with drying air; the slices of this stage are in liquid",
         ),
         ([HEAT + 'rest = "room"\n', DRY], "the slices of this stage are in liquid already"),
-        ([HEAT.replace("boiling", "hot"), DRY], "liquid = 'hot'"),
+        (
+            [HEAT.replace("boiling", "water"), DRY],
+            'liquid = \'water\': a temperature with its unit is expected, for example "boiling" or "85 degC"',
+        ),
         ([HEAT.replace("until", "untill"), DRY], "until"),
     ],
 )

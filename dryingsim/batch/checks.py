@@ -11,6 +11,11 @@ from dryingsim.errors import InputError
 
 _ALIKE = 0.9  # so like a name that no other need be looked for
 _Thing = TypeVar("_Thing")
+_ALIKE_NAME = (
+    0.65,
+    0.6,
+)  # of a short name, in which few letters are alike by chance ("butter" is no "beer"), and a long one
+_SHORT = 6  # letters
 _ALIKE_PART = 0.7  # of a word in a name; less, and "meat" would be taken for the breast of a turkey
 _LARGEST_SEED = 2**31 - 1  # that every generator of random numbers takes
 _LONGEST = 60  # characters of a typed value repeated in a message
@@ -90,7 +95,8 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
         if name in by_lower:
             return by_lower[name]
     parts = {part: name for name in reversed(by_lower) for part in name.split() if len(part) > 3}
-    close = difflib.get_close_matches(typed, by_lower, n=1)
+    alike = _ALIKE_NAME[len(typed) > _SHORT]
+    close = difflib.get_close_matches(typed, by_lower, n=1, cutoff=alike)
     part = difflib.get_close_matches(typed, parts, n=1, cutoff=_ALIKE_PART)
     words = typed.split()
     if len(words) > 1 and not (close and difflib.SequenceMatcher(None, typed, close[0]).ratio() > _ALIKE):

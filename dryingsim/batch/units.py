@@ -14,6 +14,7 @@ from typing import Any
 
 from dryingsim.batch.checks import hint, show
 from dryingsim.batch.dimensions import DIMENSIONS
+from dryingsim.batch.number_words import in_digits, plain_fractions
 from dryingsim.errors import InputError, Remark
 from dryingsim.typing import Array
 
@@ -80,10 +81,6 @@ _FRACTION = re.compile(r"\s*(?:\d+\s+)?\d+/\d+\s*")  # of an inch: nobody has fr
 _OVERNIGHT = "10 h"  # what a night comes to: common practice, no source
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
 _THOUSANDS = re.compile(r"(?<!\d)[1-9]\d{0,2},\d{3}(?!\d)")
-_FRACTION_SIGNS = {
-    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"
-}  # fmt: skip
-_MIXED = re.compile(r"^(\s*\d+)[-–](\d+/\d+)")  # 1-1/2 is one and a half
 _INCH_MARKS = re.compile("[”“″]|''|’’")  # as telephones and word processors set them
 _KEPT = 4096  # texts taken apart: limits are the same in every file, and most of what stands in one is in many like it
 
@@ -101,20 +98,6 @@ def _registry() -> Any:
 @cache
 def _spellings(dimension: str) -> dict[str, str]:
     return {word: unit for unit, words in DIMENSIONS[dimension].units.items() for word in words.split()}
-
-
-@lru_cache(maxsize=_KEPT)
-def plain_fractions(text: str) -> str:
-    """Return a text with its fractions in digits: "1½ cups" and "1-1/2 cups" as "1 1/2 cups".
-
-    Examples
-    --------
-    >>> plain_fractions("1½ cups"), plain_fractions("1-1/2 cups"), plain_fractions("5 mm")
-    ('1 1/2 cups', '1 1/2 cups', '5 mm')
-    """
-    for sign, fraction in _FRACTION_SIGNS.items():
-        text = text.replace(sign, f" {fraction}")
-    return _MIXED.sub(r"\1 \2", text.replace("⁄", "/").lstrip())
 
 
 def decimal_comma(text: Any, dimensions: Iterable[str]) -> str:
@@ -335,7 +318,7 @@ def display_units(system: str) -> dict[str, str]:
 @lru_cache(maxsize=_KEPT)
 def _split(text: str) -> tuple[tuple[str, str], ...]:
     """Return (number, unit) of each part of the text; nothing if any of it is something else."""
-    parts, at, text = [], 0, _INCH_MARKS.sub('"', plain_fractions(text)).strip()
+    parts, at, text = [], 0, _INCH_MARKS.sub('"', in_digits(text)).strip()
     while at < len(text):
         match = _PART.match(text, at)
         if match is None:

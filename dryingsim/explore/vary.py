@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.checks import show
+from dryingsim.batch.number_words import plain_fractions
 from dryingsim.batch.reading.batch_file import load_batch, load_document, parse_document
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.units import plain_fractions
 from dryingsim.errors import InputError
 from dryingsim.explore.compare import judged, measure, stacked
 from dryingsim.explore.document_change import change, no_longer_measured

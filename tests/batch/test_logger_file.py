@@ -258,9 +258,26 @@ def test_a_part_of_a_log_is_by_the_clock_or_since_its_first_line():
         log = parse_logger_file(text, "log.csv", part=part)
         assert (log.begins, log.ends, log.time_s[0]) == (first, last, 0.0)
         assert f"{90 - len(log.lines)} lines before and after cut off" in what_was_read(log)
-    for part, says in ((("22:30", "22:40"), "fewer than two readings"), (("soon", None), "--from = 'soon'")):
+    for part, says in (
+        (
+            ("22:30", "22:40"),
+            "--from = '22:30' is not within the log, which goes from 2026-03-14 23:00 to 2026-03-15 00:29",
+        ),
+        ((None, "22:40"), "--until = '22:40' is not within the log, which goes from"),
+        (
+            ("23:10", "23:10"),
+            "fewer than two readings lie within --from and --until; the log goes from 2026-03-14 23:00",
+        ),
+        (("soon", None), "--from = 'soon'"),
+    ):
         assert says in message_of(lambda part=part: parse_logger_file(text, "log.csv", part=part))
+    assert (
+        parse_logger_file(text, "log.csv", part=(None, "01:20")).ends == "2026-03-15 00:29"
+    )  # a log may end early
     elapsed = "Time min,Meat °C\n0,4\n1,5\n"
+    assert "--from = '3 min' is not within the log, which goes from 0 min to 1 min" in message_of(
+        lambda: parse_logger_file(elapsed, "log.csv", part=("3 min", None))
+    )
     assert "no times of day" in message_of(
         lambda: parse_logger_file(elapsed, "log.csv", part=("10:00", None))
     )

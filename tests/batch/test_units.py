@@ -263,6 +263,11 @@ def test_a_decimal_comma_is_told_as_one():
         ("⅛ inch", "0.125 inch"),
         ("1-1/2 in", "1.5 inch"),
         ("1⁄2 in", "0.5 inch"),
+        ("³⁄₁₆ inch", "0.1875 inch"),
+        ("1³⁄₁₆ in", "1.1875 inch"),
+        ("a quarter inch", "0.25 inch"),
+        ("half an inch", "0.5 inch"),
+        ("one and a half inches", "1.5 inch"),
     ],
 )
 def test_inch_marks_and_fractions_are_read_as_telephones_and_word_processors_set_them(typed, plain):

@@ -257,6 +257,7 @@ def test_own_composition_in_place_of_a_cut():
             'name = "slat"',
             r"ingredient 2 \(slat\), name = 'slat' is not a known ingredient; did you mean",
         ),
+        ('name = "salt"', 'name = "butter"', "'butter' is not a known ingredient; 'dryingsim marinate"),
         ('"50 g"', '"50"', "a weight or a volume with its unit is expected"),
         ('"50 g"', "50", "a weight or a volume with its unit is expected"),
         ('"50 g"', '"50 mm"', "a weight or a volume with its unit is expected"),

@@ -61,6 +61,13 @@ def test_sodium_of_a_marinade_is_that_of_its_labels(name):
         ("6 fl. oz. pineapple juice", "pineapple juice", "6 floz"),
         ("2 TABLESPOONS Soy Sauce (low sodium)", "low sodium Soy Sauce", "2 tablespoons"),
         ("3 cloves of garlic", "garlic", "3 cloves"),
+        ("a quarter cup brown sugar", "brown sugar", "1/4 cup"),
+        ("half a cup of soy sauce", "soy sauce", "1/2 cup"),
+        ("One and a half cups water", "water", "1 1/2 cups"),
+        ("1 and 1/2 cups water", "water", "1 1/2 cups"),
+        ("three quarters of a cup honey", "honey", "3/4 cup"),
+        ("1/4 cup plus one tbsp honey", "honey", "1/4 cup 1 tbsp"),
+        ("three cloves garlic", "garlic", "3 cloves"),
         ("soy sauce", None, None),
     ],
 )

@@ -43,11 +43,11 @@ QUESTIONS = (
         "stacked dehydrator",
         "stacked dehydrator",
     ),
-    Question("air", "What temperature is it set to?", "68 degC", "155 degF"),
-    Question("duration", "How long may it take at most?", "10 h", "10 h"),
     Question(
         "heated", "Heat them first, in boiling marinade or, if ground, in steam (yes or no)?", "yes", "yes"
     ),
+    Question("air", "What temperature is it set to?", "68 degC", "155 degF"),
+    Question("duration", "How long may it take at most?", "10 h", "10 h"),
 )
 _ROOM = {"metric": "21 degC", "us": "70 degF"}
 _CORE = {"metric": "71 degC", "us": "160 degF"}

@@ -6,6 +6,7 @@ from typing import Any
 from dryingsim.batch.catalog.ingredients import SALT_PER_SODIUM, Ingredient, find_ingredient, is_known
 from dryingsim.batch.checks import brief, check_range, show
 from dryingsim.batch.money import Amount, read_sized_price
+from dryingsim.batch.number_words import in_digits
 from dryingsim.batch.reading.raw_meat import PERCENT
 from dryingsim.batch.reading.recipe_line import entry_of_line
 from dryingsim.batch.reading.toml_table import Limits, Table
@@ -225,7 +226,7 @@ def _weight(table: Table, key: str, typed: Any, ingredient: Ingredient) -> float
 
 def _by_pieces(where: str, typed: Any, ingredient: Ingredient) -> float:
     """Return the weight of so many pieces, such as "3 cloves" [kg]."""
-    number, _, piece = str(typed).strip().partition(" ")
+    number, _, piece = in_digits(str(typed)).strip().partition(" ")
     each = dict(ingredient.pieces).get(piece.strip().removesuffix("s"))
     if each is None or not number.isdecimal() or not int(number):
         taste = "; what it is decides how salty the meat gets" if "taste" in str(typed) else ""

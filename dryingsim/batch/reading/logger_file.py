@@ -44,6 +44,10 @@ _THERMOMETERS_K: Annotated[
     float, Evidence("K", "estimate", "two thermometers in saturated air may stand apart by so much")
 ] = 1.5
 _LONGEST_S = 10 * 86400.0
+_ENDS_EARLY_S: Annotated[
+    float,
+    Evidence("s", "estimate", "--until may be so much later than the last reading; a later one is a slip"),
+] = 3600.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -312,15 +316,24 @@ def _within(
     name: str, kept: Sequence[int], times: LoggedTimes, first_s: float, part: tuple[str | None, str | None]
 ) -> list[int]:
     """Return the rows from one time until another; both may be left open."""
-    start = times.time_s[kept[0]]
+    start, length_s = times.time_s[kept[0]], times.time_s[kept[-1]] - times.time_s[kept[0]]
+    goes = f"goes from {_told(times, first_s, start)} to {_told(times, first_s, start + length_s)}"
     bounds = []
-    for option, typed, default in zip(("--from", "--until"), part, (-math.inf, math.inf), strict=True):
+    limits = (("--from", -math.inf, length_s), ("--until", math.inf, length_s + _ENDS_EARLY_S))
+    for (option, default, latest_s), typed in zip(limits, part, strict=True):
         at = default if typed is None else _since_start(option, typed, times, first_s + start)
+        if typed is not None and at > latest_s:
+            raise InputError(f"{name}: {option} = {show(typed)} is not within the log, which {goes}")
         bounds.append(at)
     rows = [row for row in kept if bounds[0] <= times.time_s[row] - start <= bounds[1]]
     if len(rows) < 2:
-        raise InputError(f"{name}: fewer than two readings lie within --from and --until")
+        raise InputError(f"{name}: fewer than two readings lie within --from and --until; the log {goes}")
     return rows
+
+
+def _told(times: LoggedTimes, first_s: float, at_s: float) -> str:
+    """Return a time of the log by its clock, or since its first line."""
+    return spoken_time(times, first_s, at_s) if times.by_the_clock else f"{at_s / 60.0:.0f} min"
 
 
 def _since_start(option: str, typed: str, times: LoggedTimes, first_s: float) -> float:

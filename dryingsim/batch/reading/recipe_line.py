@@ -4,10 +4,11 @@ import re
 
 from dryingsim.batch.catalog.ingredients import is_known
 from dryingsim.batch.checks import show
-from dryingsim.batch.units import kind_of, plain_fractions
+from dryingsim.batch.number_words import in_digits
+from dryingsim.batch.units import kind_of
 from dryingsim.errors import InputError
 
-_NUMBER = re.compile(r"(\d+\s+\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+|an?\b|one\b)\s*", re.IGNORECASE)
+_NUMBER = re.compile(r"(\d+\s+\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+)\s*")
 _RANGE = re.compile(r"[\d./ ]*\d\s*(-|–|to\b|or\b)\s*\d")
 _SHORT = re.compile(r"[\d./ ]*\d\s*([TtCc])\.?\s")  # a capital letter away from three times as much
 _COMMA = re.compile(r"[\d./ ]*\d,\d")
@@ -36,7 +37,7 @@ def entry_of_line(place: str, line: str) -> dict[str, str]:
     >>> entry_of_line("", "3 cloves garlic, minced")
     {'name': 'garlic', 'amount': '3 cloves'}
     """
-    text = " ".join(plain_fractions(line).split())
+    text = " ".join(in_digits(line).split())
     if _COMMA.match(text):
         raise InputError(
             f"{place}: {show(line)}: the decimal sign is a point, {show(text.replace(',', '.', 1))}"
@@ -59,10 +60,11 @@ def entry_of_line(place: str, line: str) -> dict[str, str]:
 
 def _amount(text: str) -> tuple[str, str]:
     """Split "1/4 cup plus 2 tbsp of soy sauce" into the amount and the rest; nothing where it begins with no amount."""
+    text = in_digits(text)
     found = _NUMBER.match(text)
     if found is None:
         return "", text
-    number = "1" if found[1][0].isalpha() else found[1]
+    number = found[1]
     words = text[found.end() :].removeprefix("level ").split(" ")
     for count in (2, 1):
         unit = "".join(words[:count]).rstrip(".").replace(".", "")

@@ -16,9 +16,9 @@ _SPEED = Limits("speed", "0 m/s", "10 m/s")
 _DURATION = Limits("duration", "1 s", "240 h")
 _GAP = Limits("length", "0 mm", "2 m")
 _MEDIA = {  # what slices are in other than drying air: by what it is typed as
-    "liquid": Limits("temperature", "30 degC", "110 degC"),
-    "steam": Limits("temperature", "50 degC", "110 degC"),
-    "rest": Limits("temperature", "-1 degC", "90 degC"),
+    "liquid": Limits("temperature", "30 degC", "110 degC", '"boiling" or "85 degC"'),
+    "steam": Limits("temperature", "50 degC", "110 degC", '"boiling" or "95 degC"'),
+    "rest": Limits("temperature", "-1 degC", "90 degC", '"room" or "4 degC"'),
 }
 _HUMIDITY = {
     "relative": PERCENT,

@@ -30,6 +30,7 @@ from datetime import date
 from typing import Literal
 
 from dryingsim.batch.checks import check_choice, show
+from dryingsim.batch.number_words import plain_fractions
 from dryingsim.batch.reading.logger_file import LoggerFile
 from dryingsim.batch.reading.typed_columns import (
     by_word,
@@ -42,7 +43,7 @@ from dryingsim.batch.reading.typed_columns import (
     times_s,
     with_point,
 )
-from dryingsim.batch.units import plain_fractions, to_si, to_si_within
+from dryingsim.batch.units import to_si, to_si_within
 from dryingsim.errors import InputError
 
 Quantity = Literal["weight", "meat", "air", "wet_bulb"]
