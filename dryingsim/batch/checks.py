@@ -19,7 +19,7 @@ _SHORT = 6  # letters
 _ALIKE_PART = 0.7  # of a word in a name; less, and "meat" would be taken for the breast of a turkey
 _LARGEST_SEED = 2**31 - 1  # that every generator of random numbers takes
 _LONGEST = 60  # characters of a typed value repeated in a message
-_FEWEST = 3  # letters of a first word that what was typed may begin with: "zippered" is a "zip bag"
+_FEWEST = 3  # letters of a word that a name may be known by: "bag", or its first: "zippered" is a "zip bag"
 # what else a thing is called, and the words it has here
 _ALSO_CALLED = {
     "ground": ("minced",),
@@ -94,7 +94,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     for name in _ALSO_CALLED.get(typed, ()):
         if name in by_lower:
             return by_lower[name]
-    parts = {part: name for name in reversed(by_lower) for part in name.split() if len(part) > 3}
+    parts = {part: name for name in reversed(by_lower) for part in name.split() if len(part) >= _FEWEST}
     alike = _ALIKE_NAME[len(typed) > _SHORT]
     close = difflib.get_close_matches(typed, by_lower, n=1, cutoff=alike)
     part = difflib.get_close_matches(typed, parts, n=1, cutoff=_ALIKE_PART)
