@@ -41,8 +41,10 @@ _LOOKS: dict[LookKey, str] = {
 }
 
 
-def run_document(answer: Answer, units: str | None = None) -> Document:
-    """Return what is told of a run."""
+def run_document(
+    answer: Answer, units: str | None = None, after_plain_water: Answer | None = None
+) -> Document:
+    """Return what is told of a run; `after_plain_water` is of its batch without the salt that plain water takes out."""
     shown = Units(answer.batch, units)
     system = units or answer.batch.display
     texture = [
@@ -58,7 +60,7 @@ def run_document(answer: Answer, units: str | None = None) -> Document:
             "loads": loads_sentences(answer, system),
             "over time": tables(answer, units),
             "looking times": look_table(answer, units),
-            "times and weights": when_sentences(answer, units),
+            "times and weights": when_sentences(answer, units, after_plain_water),
             "trays and energy": load_sentences(answer, units),
             "log reduction of bacteria": lethality_sentences(answer, units),
             "texture and yield": texture,
