@@ -256,7 +256,17 @@ def test_a_verdict_that_rests_on_heating_first_says_so_and_what_the_table_is_bes
     said = " ".join(safety_lines(lethality, units))
     assert lethality.grade == "met"
     assert "heat to 71 °C, checked inside each portion's thickest slice." in said
-    assert "Federal table NOT met: another way to show it, met or not by itself." in said
+    assert "Federal cooking table, a separate test: NOT met." in said
+
+
+def test_a_table_that_is_met_is_told_where_the_log_reduction_is_not_shown():
+    demo = ds.demo_batch()
+    hot = replace(demo.stages[0], until=ds.Until(core_temperature_K=351.15))
+    cool = replace(demo.stages[-1].air, temperature_K=313.15)
+    mild = replace(demo.stages[-1], air=cool, until=None, duration_s=4 * 3600.0)
+    lethality, units = judged(replace(demo, stages=(hot, mild)))
+    assert lethality.grade == "not shown"
+    assert "Federal cooking table, a separate test: met as computed." in safety_lines(lethality, units)
 
 
 def test_other_ways_are_named_where_none_is_planned(moist):

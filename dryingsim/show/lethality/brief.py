@@ -94,7 +94,7 @@ def _checks(lethality: Lethality, units: Units) -> str:
     table, advice = lethality.table, lethality.advice
     told = "none" if table is None else "met" if table.fulfilled else "NOT met"
     if advice is None or (advice.before_drying and lethality.grade.startswith("met")):
-        return f"Federal table {told}: another way to show it, met or not by itself."
+        return f"Federal cooking table, a separate test: {told}."
     followed = "met" if advice.before_drying else "NOT met"
     return f"Other ways to show it: federal table {told}; {units.temperature.text(advice.asked_K)} first {followed}."
 
@@ -189,9 +189,11 @@ def safety_lines(
     Of a `batch` that is to be dried, what changes it is named as options of `run`; `in_full`, where there is room,
     warnings are told in full, and what comes of advice.
     """
-    why = [f"Why: {brief(lethality.worst.circumstances, units.temperature.text)}."]
-    advice = lethality.advice
-    do: list[str] = []
+    why, do, advice = list[str](), list[str](), lethality.advice
+    if (
+        lethality.grade != "not shown" or not lethality.worst.held_back
+    ):  # else what warns tells why it does not count
+        why = [f"Why: {brief(lethality.worst.circumstances, units.temperature.text)}."]
     if lethality.grade.startswith("met"):  # what it rests on is what warns
         why = [_checks(lethality, units)]
         do = _as_planned(lethality, units)
@@ -201,11 +203,11 @@ def safety_lines(
     elif advice is not None:
         do = _to_do(lethality, advice, units, batch)
         do += [IN_WATER] if in_full and not advice.heated_first else []
+        if lethality.table is not None and lethality.table.fulfilled:
+            why.append("Federal cooking table, a separate test: met as computed.")
     warned = (
         warning_lines(lethality, units)
         if in_full
         else brief_sentences(lethality.warnings, units.temperature.text)
     )
-    if lethality.grade == "not shown" and lethality.worst.held_back:
-        why = []  # it is met as computed: what warns tells why that does not count
     return [verdict(lethality, relied=relied), *do, *why, *warned]
