@@ -199,7 +199,9 @@ def test_slices_heated_for_too_short_a_time_are_told_to_be_heated_for_longer():
     assert "Why: too little heat first: above 50 °C for " in text
     assert "--remedies" not in said(lethality)  # on paper
     steamed = replace(batch, meat=replace(batch.meat, form="minced"))
-    assert "Do first: heat for longer; ways: --remedies." in told(steamed, lethality)
+    assert "Do first: heat for longer: in its stage, 'duration' in place of 'until'." in told(
+        steamed, lethality
+    )
 
 
 def test_where_no_heating_first_is_enough_that_is_told():

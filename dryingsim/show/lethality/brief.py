@@ -159,8 +159,12 @@ def _heat_on(lethality: Lethality, batch: Batch | None) -> list[str]:
         return [f"Longer heating alone is not enough{look}."]
     if batch is None:
         return ["Do first: heat the slices for longer."]
-    boil = f", as for {spoken(BOIL_S)} at the boil" if allowed(batch, "boiled first") else ""
-    return [f"Do first: heat for longer{boil}; ways: --remedies."]
+    if allowed(batch, "boiled first"):
+        return [f"Do first: heat for longer, as for {spoken(BOIL_S)} at the boil; ways: --remedies."]
+    timed_s = None if lethality.advice is None else lethality.advice.timed_s
+    if timed_s is None:
+        return ["Do first: heat for longer: in its stage, 'duration' in place of 'until'."]
+    return [f"Do first: heat for longer than {spoken(timed_s)}."]
 
 
 def _dry_sooner(lethality: Lethality, batch: Batch | None) -> list[str]:
