@@ -78,7 +78,7 @@ def clustered_nodes(n: int, clustering: float = CLUSTERING) -> np.ndarray:
     Examples
     --------
     >>> clustered_nodes(5).round(3)
-    array([0.   , 0.214, 0.5  , 0.786, 1.   ])
+    array([0.  , 0.22, 0.5 , 0.78, 1.  ])
     """
     strength = min(clustering, _STEEPEST * (n - 1))
     nodes = 0.5 + 0.5 * np.tanh(strength * np.linspace(-1.0, 1.0, n)) / np.tanh(strength)

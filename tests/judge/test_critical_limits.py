@@ -135,10 +135,10 @@ def test_liquid_before_the_drying_is_no_humid_air():
         air=ds.Air(
             temperature_K=43.0 + CELSIUS, humidity=ds.Humidity(kind="relative", value=0.4), speed_m_s=0.3
         ),
-        duration_s=8 * 3600.0,
+        duration_s=3600.0,
         until=None,
     )
     slices = (ds.ThicknessClass(thickness_m=0.005, share=1.0),)
-    history = ds.run(replace(batch, meat=replace(batch.meat, classes=slices), stages=(hot, mild)))
-    assert judge_as_computed(history).met_as_computed  # so the wet bulb is looked for that this takes
-    assert judge_batch_lethality(history).grade == "met only if measured"
+    history = run(replace(batch, meat=replace(batch.meat, classes=slices), stages=(hot, mild)))
+    # the part that is humid must have drying in it, or it could not be run by itself
+    assert relied_air.critical_limits(history, lambda run: None) is None
