@@ -1,21 +1,15 @@
 """What logs taught, as text and as JSON."""
 
-from dataclasses import asdict
-from typing import Any
-
 import numpy as np
 
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.reading.weigh_in_file import TOGETHER_S
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import activity_error_of
-from dryingsim.history.provenance import inputs_of, versions
 from dryingsim.learn.causes import Cause
 from dryingsim.learn.estimates import (
-    Estimate,
     Misfit,
     estimates,
-    expected_readings,
     learned_from,
     misfits,
     together,
@@ -25,9 +19,10 @@ from dryingsim.learn.forecast import Forecast
 from dryingsim.learn.parameters import natural
 from dryingsim.learn.problem import LoggedBatch
 from dryingsim.learn.readings import AIR_K, LOOKING_S, MEAT_K, SWING_K, WEIGHING_KG
-from dryingsim.show.core.document import Document, labelled, picked, screen
+from dryingsim.show.core.document import Document, labelled, screen
 from dryingsim.show.core.quantities import Units, capital, count_of, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table
+from dryingsim.show.learn.data import learn_values
 from dryingsim.show.thermometer.logger_text import what_was_read
 
 LEARNING_CAUTIONS = (
@@ -293,7 +288,7 @@ def learn_document(
                 errors_sentence(Units(parts[0].logged.batch, units)),
             ],
         },
-        lambda: _data(found, carried, notes),
+        lambda: learn_values(found, carried, notes, LEARNING_CAUTIONS[1]),
         LEARNING_CAUTIONS,
     )
 
@@ -344,67 +339,3 @@ def _next_batch(found: Fit, units: str | None) -> list[str]:
     return [
         f"The next batch is run with (--out) {'; '.join(likely)}: meat differs, so one batch counts in part."
     ]
-
-
-def _data(found: Fit, carried: list[Forecast], notes: tuple[str, ...]) -> dict[str, Any]:
-    return {
-        "caution": LEARNING_CAUTIONS[1],
-        "batches": [_batch(found, i, one) for i, one in enumerate(carried)],
-        "next_batch": {
-            key: picked(one, "value", "uncertainty") for key, one in learned_from(found).corrections.items()
-        },
-        "known_only_together": [list(pair) for pair in together(found)],
-        "left_out": [_left_out(one) for one in misfits(found)],
-        "errors_widened_by": found.widened,
-        "notes": list(notes),
-        "inputs": [inputs_of(part.logged.batch) for part in found.problem.parts],
-        "versions": versions(),
-    }
-
-
-def _batch(found: Fit, part: int, one: Forecast) -> dict[str, Any]:
-    logged = found.problem.parts[part].logged
-    readings = zip(
-        logged.readings.readings,
-        expected_readings(found, part),
-        found.misses(part),
-        found.problem.parts[part].used,
-        strict=True,
-    )
-    return {
-        "batch": logged.batch.name,
-        "log": logged.log.name,
-        "start_clock_s": logged.log.start_clock_s,
-        "forecast": asdict(one),
-        "estimates": [_estimate(row) for row in estimates(found, part)],
-        "readings": [
-            {
-                "file": reading.file or logged.log.name,
-                **picked(reading, "line", "time_s", "quantity"),
-                "measured": reading.value,
-                "expected": float(should),
-                "standard_deviations": float(miss),
-                "used": bool(used),
-            }
-            for reading, should, miss, used in readings
-        ],
-    }
-
-
-def _estimate(one: Estimate) -> dict[str, Any]:
-    return {
-        **picked(one, "key", "before", "after"),
-        "uncertainty_left": one.left,
-        "determined": one.determined,
-    }
-
-
-def _left_out(one: Misfit) -> dict[str, Any]:
-    return {
-        "log": one.log,
-        "file": one.reading.file or one.log,
-        "line": one.reading.line,
-        "measured": one.reading.value,
-        "expected": one.expected,
-        "standard_deviations": one.deviations,
-    }
