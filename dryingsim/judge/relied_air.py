@@ -313,10 +313,13 @@ def critical_limits(
     Returns
     -------
     tuple or None
-        None where no wet bulb up to the highest of the run itself serves.
+        None where no wet bulb up to the highest of the run itself serves, or its air is nowhere as humid as is searched for.
     """
+    highest_K = _wet_bulbs(history).max()
+    if highest_K <= _FIRST_WET_BULB_K:
+        return None
     by_its_end = _lowest_that_serves(_humid_part(history), records_to)
-    if by_its_end is not None and by_its_end[0] <= float(history.air_wet_bulb_K.max()):
+    if by_its_end is not None and by_its_end[0] <= highest_K:
         return by_its_end
     return _lowest_that_serves(history, records_to) or by_its_end
 
@@ -326,7 +329,7 @@ def _lowest_that_serves(
 ) -> tuple[float, float, float] | None:
     """Return `critical_limits`, where it has to serve by the end of a history."""
     low = _FIRST_WET_BULB_K
-    high = low + float(np.ceil(max(history.air_wet_bulb_K.max() - low, 1.0)))
+    high = low + float(np.ceil(max(_wet_bulbs(history).max() - low, 1.0)))
     served = _run_below(history, high)
     last = records_to(served)
     if last is None:
@@ -340,16 +343,21 @@ def _lowest_that_serves(
         else:
             high, served, last = trial, tried, records
             trial = max(high - _may_fall_by(served, last), low + 1.0)
-    held = np.flatnonzero(served.air_wet_bulb_K[:last].min(axis=1) >= high - _APART_K)
+    held = np.flatnonzero(_wet_bulbs(served)[:last].min(axis=1) >= high - _APART_K)
     held = held if held.size else np.arange(last)
     return high + BULB_ERROR_K, float(served.time_s[held[0]]), float(served.time_s[held[-1]])
 
 
+def _wet_bulbs(history: History) -> Array:
+    """Return the wet bulb of the drying air at the slabs [K], shape (t, m); none of what is around them before, as liquid."""
+    drying = history.stage >= history.batch.first_drying
+    return np.where(drying[:, None], history.air_wet_bulb_K, 0.0)
+
+
 def _humid_part(history: History) -> History:
     """Return a history up to where its air is last as humid as is searched for: what follows is the same for all."""
-    drying = history.stage >= history.batch.first_drying  # before it liquid or steam is around the slices
-    humid = np.flatnonzero(drying & (history.air_wet_bulb_K.max(axis=1) > _FIRST_WET_BULB_K))
-    last = min(int(humid[-1] if humid.size else np.argmax(drying)) + 1, history.time_s.size - 1)
+    humid = np.flatnonzero(_wet_bulbs(history).max(axis=1) > _FIRST_WET_BULB_K)
+    last = min(int(humid[-1]) + 1, history.time_s.size - 1)
     return history.up_to(float(history.time_s[last]))
 
 
