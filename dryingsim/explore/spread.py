@@ -396,7 +396,8 @@ def _check_memory(slices: int) -> None:
 
 
 def times_of_sample(clock: Clock) -> np.ndarray:
-    """Even times over all that counts for how dry the slices get [s], round ones."""
+    """Even times over all that counts for how dry the slices get [s], round ones; and when stages end, however short they are."""
     end = clock.longer_s
     step = min(next((even for even in _ROUND_S if end / even <= _NOTES), 2.0 * _ROUND_S[-1]), end)
-    return step * np.arange(int(end / step + 1e-9) + 1)
+    even = step * np.arange(int(end / step + 1e-9) + 1)
+    return np.unique([*even.tolist(), *(stage_end for stage_end in clock.ends_s if stage_end < even[-1])])

@@ -17,12 +17,12 @@ from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.air_history import ApplianceAirHistory
 from dryingsim.engine.checkpoints import forget
 from dryingsim.engine.ensemble import Request, run_ensemble
-from dryingsim.engine.segments import by_the_clock, clock_of, segments_in_appliance
+from dryingsim.engine.segments import Clock, by_the_clock, clock_of, segments_in_appliance
 from dryingsim.engine.slices import Slices
 from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
 from dryingsim.explore.sampling import draw
-from dryingsim.explore.spread import slices_of_sample, spread
+from dryingsim.explore.spread import slices_of_sample, spread, times_of_sample
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import repeat_slabs
 from dryingsim.show.spread.text import causes
@@ -114,6 +114,16 @@ def test_shares_add_up_and_move_one_way(found):
     assert states[0, 0] == 1.0
     assert np.all(np.diff(states[0]) <= 0.0)
     assert np.all(np.diff(states[2]) >= 0.0)
+
+
+def test_slices_are_seen_when_they_come_out_of_what_heats_them():
+    times = times_of_sample(Clock((49.8, 9000.0, 9600.0), 1, 22500.0))
+    assert {0.0, 49.8, 300.0, 9600.0} <= set(times.tolist())
+    assert times[-1] == 22500.0
+    assert np.all(np.diff(times) > 0.0)
+    np.testing.assert_array_equal(
+        times_of_sample(Clock((20.0,), None, 20.0)), [0.0, 20.0]
+    )  # all over at once
 
 
 def test_bands_lie_in_order(found):
