@@ -67,11 +67,11 @@ def test_brittleness_is_quality_and_leaves_the_time_alone():
 
 def test_growth_forbids_the_room_and_gel_is_no_way_out():
     lines = said(0.82)
-    assert lines[0].startswith("Room: do not keep it there, Staphylococcus")
+    assert lines[0].startswith("Room: do not keep it there: Staphylococcus")
     assert "no substitute for drying" in lines[-1]
     assert "refrigerate or freeze" in lines[-1]
     wet = said(0.93)
-    assert wet[1].startswith("Refrigerator: do not keep it there, Listeria")
+    assert wet[1].startswith("Refrigerator: do not keep it there: Listeria")
     assert "further, or freeze them" in wet[-1]
 
 

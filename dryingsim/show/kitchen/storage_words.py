@@ -71,8 +71,8 @@ def after_plain_water(
     dry = wettest <= dry_at + SAME_ACTIVITY
     is_so = "not surely dry" if dry else "NOT DRY"
     first = (
-        f"Heated in plain water, which takes salt out, it is {is_so} at {now} (water activity {wettest:.2f}): dry it on to "
-        f"{goal}, or keep it as raw meat."
+        f"Heated in plain water it is {is_so} at {now} (water activity {wettest:.2f}): dry it on to {goal}, or keep it as "
+        "raw meat."
     )
     said = {"First of all": first}
     places = zip(storage.keepings, washed.as_weighed.keepings, washed.dried_on.keepings, strict=True)
@@ -84,8 +84,8 @@ def after_plain_water(
             drier = ""
             if salted.place == "room" and storage.dried_on_kg is not None and dried_on.days >= 0.5:
                 drier = (
-                    f" Dried on to {weight.text(storage.dried_on_kg)} with its salt in, or to {goal} after plain water, it "
-                    f"keeps {long_days(min(salted.advice.days, dried_on.days))} there."
+                    f" Dried on to {weight.text(storage.dried_on_kg)} ({goal} after plain water) it keeps "
+                    f"{long_days(min(salted.advice.days, dried_on.days))} there."
                 )
             said[PLACES[salted.place]] = f"{_place(shorter)}{drier}"
             continue
@@ -128,7 +128,7 @@ def _place(keeping: Keeping) -> str:
     """Say how long the meat keeps in one place, and what is the worst that happens there."""
     brittle = keeping.brittle.cautious
     if keeping.days < 0.5:
-        return f"do not keep it there, {keeping.first} from the beginning."
+        return f"do not keep it there: {keeping.first} at once."
     time = f"up to {long_days(keeping.days)}."
     if keeping.place == "freezer":
         return f"{time} Nothing grows there."
@@ -165,8 +165,8 @@ def _gel_advised(storage: Storage, weight: Unit) -> str:
     if growing_in_wettest(storage):
         cold = "freeze" if storage.keepings[1].days < 0.5 else "refrigerate or freeze"
         return (
-            "no substitute for drying. It takes days to draw the water, and until then bacteria that make ill "
-            f"may grow in the wettest slices: dry them further, or {cold} them at once."
+            "no substitute for drying, it takes days: dry the wettest slices further, or "
+            f"{cold} them at once."
         )
     if need.gel_kg is None:
         return f"none that fits makes it keep {days} in the room; refrigerate it, or dry it further."

@@ -74,7 +74,7 @@ def store_document(
     packing = storage.packing
     gel = f"with {shown.mass.text(packing.gel_kg)} of silica gel" if packing.gel_kg else "no silica gel"
     return screen(
-        f"{title}: {shown.mass.text(storage.product.weight_kg)} in a {packing.package.title}, {gel}",
+        f"{title}: {shown.mass.text(storage.product.weight_kg)} in a {packing.package.title.partition(' of ')[0]}, {gel}",
         labelled(
             {
                 "SAFETY": [
@@ -114,7 +114,10 @@ def store_document(
 
 def _state(storage: Storage, shown: KitchenUnits) -> list[str]:
     product, room = storage.product, storage.keepings[0]
-    text = f"Evened out, the meat stands at a water activity of {storage.packed:.2f}, known to ±{product.error:.2f}."
+    text = (
+        f"It lies in a {storage.packing.package.title}. Evened out, the meat stands at a water activity of "
+        f"{storage.packed:.2f}, known to ±{product.error:.2f}."
+    )
     if product.wettest - product.driest > 0.005:
         text += f" As they come off the trays, slices stand between {product.driest:.2f} and {product.wettest:.2f}."
     if storage.packing.gel_kg and room.expected is not None:

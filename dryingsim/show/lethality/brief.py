@@ -68,6 +68,13 @@ BRIEF: dict[str, Words] = {
 }
 
 
+_OF_THE_LIQUID = (
+    "liquid_taken_to_stay",
+    "marinade_below_a_slice",
+    "marinade_too_little",
+)  # of how to heat in it
+
+
 def brief(finding: Finding, degrees: Degrees) -> str:
     """Return what was found in half a line; what has no short words is told in full."""
     return printed(finding, degrees, BRIEF)
@@ -122,15 +129,18 @@ def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
 
 
 def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
-    """Return the verdict on meat that was dried, and, where it is met, all that it rests on."""
+    """Return the verdict on meat that was dried, and, where it is met, all that it rests on; its heating is over."""
     if not lethality.grade.startswith("met"):
         return [verdict(lethality)]
+    advice, head = lethality.advice, ""
     planned = _as_planned(lethality, units)
-    head = "MET if heated as planned" if planned and lethality.grade == "met" else ""
+    if planned and advice is not None and lethality.grade == "met":
+        head, planned = f"MET if heated to {units.temperature.text(advice.asked_K)} first, as planned", []
+    still_told = (warning for warning in lethality.warnings if warning.key not in _OF_THE_LIQUID)
     return [
-        verdict(lethality, head=head),
+        verdict(lethality, relied=not head, head=head),
         *planned,
-        *brief_sentences(lethality.warnings, units.temperature.text),
+        *brief_sentences(still_told, units.temperature.text),
     ]
 
 
