@@ -120,9 +120,7 @@ def test_a_verdict_that_counts_on_heating_first_says_so(tmp_path, units, asked):
     heated = tmp_path / "heated.toml"
     heated.write_text(demo_text(), encoding="utf-8")
     text = flat(invoke(heated, "--units", units).stdout)
-    assert "SAFETY MET if heated as planned: Salmonella" in text
-    assert f"MET if heated to {asked} first, as planned" in text
-    assert "Keep liquid hot" in text
+    assert f"SAFETY MET if heated to {asked} first, as planned: Salmonella" in text
     assert "MET by this estimate" not in text
 
 
@@ -130,7 +128,8 @@ def test_meat_that_plain_water_took_the_salt_of_is_promised_no_days_at_the_weigh
     heated = tmp_path / "heated.toml"
     heated.write_text(demo_text(), encoding="utf-8")
     printed = invoke(heated).stdout
-    assert len(printed.splitlines()) <= 15
+    first, _, _ = printed.partition("\n\nTHE PACKAGE")
+    assert len(first.splitlines()) <= 14  # and where to find more, in place of the details
     screen, data = flat(printed), json.loads(invoke(heated, "--json").stdout)
     washed, salted = data["after_plain_water"], data["places"]
     now, then = washed["as_packed"], washed["dried_on"]
