@@ -29,11 +29,15 @@ def learned_sentence(batch: Batch, units: str | None = None) -> str:
 
 
 def learned_brief(batch: Batch, units: str | None = None) -> list[str]:
-    """Return the same in a line, for a first screen."""
+    """Return the same in a line, for a first screen: what is off by more than half of its uncertainty."""
     if batch.learned is None:
         return []
-    told = ", ".join(value for value, _ in _values(batch.learned, batch, units))
-    return [f"In these numbers, from {count_of(len(batch.learned.logs), 'log')}: {told}."]
+    values = zip(batch.learned.corrections.values(), _values(batch.learned, batch, units), strict=True)
+    told = [value for one, (value, _) in values if abs(one.value) >= 0.5 * one.uncertainty]
+    all_told = len(told) == len(batch.learned.corrections)
+    rest = "" if all_told else "the rest about as described" if told else "all about as described"
+    said = "; ".join(filter(None, [", ".join(told), rest]))
+    return [f"In these numbers, from {count_of(len(batch.learned.logs), 'log')}: {said}."]
 
 
 def _values(learned: Learned, batch: Batch, units: str | None) -> list[tuple[str, str]]:
@@ -45,7 +49,7 @@ def _values(learned: Learned, batch: Batch, units: str | None) -> list[tuple[str
         ends = (one.value, one.value - off, one.value + off)
         if kind:
             scale, unit = (100.0, "%") if kind == "fraction" else (1.8, "°F") if fahrenheit else (1.0, "K")
-            middle, low, high = (f"{scale * end:+.1f}" for end in ends)
+            middle, low, high = (f"{scale * end:+.1f}".replace("-0.0", "+0.0") for end in ends)
             told.append((f"{KEYS[key].words} {middle} {unit}", f"{low} to {high}"))
         else:
             middle, low, high = (f"{math.exp(end):.2f}" for end in ends)
