@@ -49,7 +49,7 @@ def _values(learned: Learned, batch: Batch, units: str | None) -> list[tuple[str
         ends = (one.value, one.value - off, one.value + off)
         if kind:
             scale, unit = (100.0, "%") if kind == "fraction" else (1.8, "°F") if fahrenheit else (1.0, "K")
-            middle, low, high = (f"{scale * end:+.1f}".replace("-0.0", "+0.0") for end in ends)
+            middle, low, high = (f"{scale * end:+z.1f}" for end in ends)
             told.append((f"{KEYS[key].words} {middle} {unit}", f"{low} to {high}"))
         else:
             middle, low, high = (f"{math.exp(end):.2f}" for end in ends)

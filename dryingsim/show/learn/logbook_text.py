@@ -70,7 +70,7 @@ def _learned(one: LogbookEntry, key: str, units: str) -> str:
         return _NONE
     unit, value = _unit(key, units), row.after[0]
     scale = {"x": 1.0, "K": 1.0, "°F": 1.8, "%": 100.0}[unit]
-    text = f"{value:.2f}" if unit == "x" else f"{scale * value:+.1f}"
+    text = f"{value:.2f}" if unit == "x" else f"{scale * value:+z.1f}"
     return text if row.determined else f"({text})"
 
 

@@ -67,7 +67,7 @@ def _told(key: str, values: tuple[float, float, float], shown: Units) -> str:
         factor, unit, digits = (1.8, " °F", 0) if shown.temperature.name == "degF" else (1.0, " K", 1)
     elif not kind:
         factor, unit, digits, sign = 1.0, "", 2, ""
-    middle, low, high = (f"{factor * value:{sign}.{digits}f}" for value in values)
+    middle, low, high = (f"{factor * value:{sign}z.{digits}f}" for value in values)
     return f"{'' if kind else 'x '}{middle} ({low} to {high}){unit}"
 
 
