@@ -82,13 +82,13 @@ def hot_start(request):
 
 
 def test_a_hot_start_is_not_where_the_drying_ends(hot_start):
-    done_s = ds.judge_batch(ds.run(hot_start)).doneness.batch.expected_s
+    done_s = ds.judge_batch(ds.run(hot_start, nodes=8)).doneness.batch.expected_s
     assert done_s > 2 * 3600.0
-    mapped = map_over(hot_start, {"thickness_m": np.array([5e-3])}, organism=None)
+    mapped = map_over(hot_start, {"thickness_m": np.array([5e-3])}, organism=None, nodes=8)
     # as `assert_as_run`
     assert mapped.numbers["done_s"][0] == pytest.approx(done_s, rel=5e-3)
     sure = {key: Uncertainty("normal", 0.0) for key in INPUTS}
-    many = spread(hot_start, sure, slices=64)
+    many = spread(hot_start, sure, slices=64, nodes=8)
     assert many.done_quantile(0.5) == pytest.approx(done_s, rel=5e-3)
     assert many.planned_s == pytest.approx(9 * 3600.0, rel=0.2)
 
