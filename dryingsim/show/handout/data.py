@@ -16,7 +16,7 @@ from dryingsim.explore.slider_grid import Levels, SliderGrid
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.stop_weight import ready_moisture
-from dryingsim.kernels.grid import node_shares
+from dryingsim.kernels.grid import middle_weights, node_shares, weights_at
 from dryingsim.model.build import curve_of
 from dryingsim.properties import moist_air
 from dryingsim.properties.water import log_saturation_pressure
@@ -28,6 +28,7 @@ LONGEST_MIN = 24 * 60
 _TIME_STOPS = 320
 _STEPS = {"thickness_m": 1e-4, "air_K": 0.5, "relative_humidity": 0.01}  # of the sliders, in SI
 _SPEEDS = 33  # stops of the air's speed, each about 7 % above the last
+_EVEN = np.linspace(0.0, 1.0, 25)  # places that profiles are drawn through, besides the nodes
 _CURVE = 64  # points of the curves of water activity and volume over moisture
 
 
@@ -81,6 +82,8 @@ def _grid(grid: SliderGrid) -> dict[str, Any]:
         "judged": grid.judged.tolist(),
         "depth": _rounded(grid.depth, 6),
         "shares": _rounded(node_shares(grid.depth), 8),
+        "middle": _rounded(middle_weights(grid.depth), 8),
+        "between": _rounded(weights_at(grid.depth, np.union1d(grid.depth, _EVEN)).T, 5),
         "ready": _rounded(followed.ready_s, 1),
         "moisture": _levels(grid.moisture_db),
         "temperature": _levels(grid.temperature_K),

@@ -190,21 +190,24 @@ function heights(course, profile) {
 const level = (x, value) => [[x.low, value], [x.high, value]];
 
 function drawProfiles(course, now) {
-  const unit = data.systems[state.units], at = heights(course, now.moisture).map((height) => shownAs("length", height));
+  const unit = data.systems[state.units], at = smooth(heights(course, now.moisture).map((height) => shownAs("length", height)));
+  const water = smooth(now.moisture), warmth = smooth(now.temperature);
   const x = { low: 0, high: shownAs("length", course.settings[0]), name: `height in the slice (${unit.length.symbol})` };
   const last = nodes - 1, middle = middleOf(now.moisture), core = middleOf(now.temperature);
   drawn("moisture", x, { low: 0, high: 1.2 * data.loadedMoisture }, [{ of: level(x, data.targetMoisture), as: "line target" },
-    { of: at.map((height, node) => [height, now.moisture[node]]), as: "line water" }], [],
+    { of: at.map((height, i) => [height, water[i]]), as: "line water" }], [],
   `Moisture per dry solid: ${now.moisture[0].toFixed(2)} at the lower surface, ${middle.toFixed(2)} in the middle, ${now.moisture[last].toFixed(2)} at the upper surface.`);
   const air = course.settings[1], y = { low: shownAs("temperature", 273.15), high: shownAs("temperature", hottest) };
   drawn("warmth", x, y, [{ of: level(x, shownAs("temperature", air)), as: "line air" },
     { of: level(x, shownAs("temperature", course.wetBulb)), as: "line bulb" },
-    { of: at.map((height, node) => [height, shownAs("temperature", now.temperature[node])]), as: "line meat" }], [],
+    { of: at.map((height, i) => [height, shownAs("temperature", warmth[i])]), as: "line meat" }], [],
   `Temperature: ${printed("temperature", now.temperature[0])} at the lower surface, ${printed("temperature", core)} in the middle, ${printed("temperature", now.temperature[last])} at the upper surface.`);
 }
 
 const hottest = Math.max(axes[1].nodes[axes[1].nodes.length - 1], ...temperature.low.map((low, look) => low + 255 * temperature.step[look])) + 2;
-const middleOf = (profile) => interpolated(depth, profile, 0.5);
+const weighed = (weights, profile) => sum(weights.map((weight, node) => weight * profile[node]));
+const middleOf = (profile) => weighed(data.middle, profile);
+const smooth = (profile) => data.between.map((weights) => weighed(weights, profile)); // what lies between nodes, too
 const weightShare = (mean) => (1 + mean) / (1 + data.loadedMoisture);
 
 function drawCourse(course, now) {
