@@ -192,7 +192,7 @@ def reduction_map(
     _mark_goal(axes, reductions, hours, depth, entry)
     places = exposed_nodes(history.batch.meat.form, depth.size)
     node = int(places[reductions[-1, places].argmin()])
-    least = cut(float(reductions[-1, node]))
+    least = entry.counted if estimate == "lower" else cut(float(reductions[-1, node]))
     axes.plot([hours[-1]], [depth[node]], "o", color=RED, markersize=7.0, clip_on=False)
     axes.annotate(
         f"least reduced: {logs(least)}", (hours[-1], depth[node]), (-9.0, -9.0 if node else 9.0),

@@ -6,6 +6,7 @@ from matplotlib.ticker import MaxNLocator
 
 from dryingsim.history import History
 from dryingsim.judge.taking_off import while_in
+from dryingsim.kernels.grid import weights_at
 from dryingsim.model.build import curve_of
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 from dryingsim.show.core.quantities import Units, slices, slowest
@@ -13,6 +14,7 @@ from dryingsim.show.core.style import HEAT_MAP, MAP_DARK, MAP_LIGHT, MOISTURE_MA
 from dryingsim.typing import Array
 
 _MOISTURES = (0.1, 0.2, 0.4, 0.7, 1.0, 1.5, 2.0, 2.5, 3.0)  # kg/kg: lines that a map tells apart
+_EVEN = np.linspace(0.0, 1.0, 41)  # places that a profile is drawn through, besides the nodes
 _APART = 0.06  # of the time axis, between the names of two lines
 _ROWS = 100  # records that a map is drawn from; more would only make its file larger
 
@@ -25,6 +27,12 @@ def heights(history: History, slab: int) -> Array:
     places: Array = np.concatenate([np.zeros((layers.shape[0], 1)), np.cumsum(layers, axis=1)], axis=1)
     # straight lines between the nodes miss some thousandths of the thickness
     return places * (history.thickness_m[:, slab] / places[:, -1])[:, None]
+
+
+def between(history: History) -> Array:
+    """Return the weights that give what lies between the nodes of a slab, for smooth pictures; shape (n, places)."""
+    nodes = history.slabs.nodes
+    return weights_at(nodes, np.union1d(nodes, _EVEN))
 
 
 def target_moisture_db(history: History) -> float:
@@ -59,7 +67,7 @@ def moisture_map(history: History, axes: Axes | None = None, units: str | None =
     if x.min() < target < x.max():
         place, height = _grid(history, shown, k)
         rows = _rows(history)
-        axes.contour(place, height, x[rows], levels=[target], colors=[RED], linewidths=2.2)
+        axes.contour(place, height, x[rows] @ between(history), levels=[target], colors=[RED], linewidths=2.2)
     axes.set_title(f"Moisture in the {slices(history, shown, k)} ({shown.ratio}; thick: target)", loc="left")
     return axes
 
@@ -88,7 +96,7 @@ def _rows(history: History) -> Array:
 def _grid(history: History, shown: Units, slab: int) -> tuple[Array, Array]:
     """Return time and height of every place of a map, as printed."""
     rows = _rows(history)
-    height = shown.length.value(heights(history, slab)[rows])
+    height = shown.length.value(heights(history, slab)[rows] @ between(history))
     return np.broadcast_to(shown.time.value(history.time_s[rows])[:, None], height.shape), height
 
 
@@ -96,7 +104,7 @@ def _map(
     axes: Axes, history: History, shown: Units, values: Array, levels: list[float], colours: str, slab: int
 ) -> None:
     """Fill the slice with colours between levels, and write on the lines between them what they are."""
-    values = values[_rows(history)]
+    values = values[_rows(history)] @ between(history)
     place, height = _grid(history, shown, slab)
     low, high = float(values.min()), float(values.max())
     edges = [low - 1e-9, *levels, high + 1e-9]

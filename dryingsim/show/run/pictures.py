@@ -20,7 +20,6 @@ from dryingsim.history import History
 from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.taking_off import held_activity, held_weight, leaving_times, until_all_off, while_in
 from dryingsim.judge.trays import judge_trays
-from dryingsim.kernels.grid import weights_at
 from dryingsim.show.core.quantities import Units, slices, slices_name, slowest, spoken
 from dryingsim.show.core.style import (
     BLACK,
@@ -41,7 +40,7 @@ from dryingsim.show.core.style import (
     open_frame,
     room_for,
 )
-from dryingsim.show.run.depth_pictures import heights
+from dryingsim.show.run.depth_pictures import between, heights
 
 __all__ = [  # the style's names have long been read from here
     "BLACK",
@@ -69,7 +68,6 @@ __all__ = [  # the style's names have long been read from here
     "weight",
 ]
 _DEPTH_COLOURS = (BLUE, SKY, GREEN, BLACK, RED)  # wet to dry
-_EVEN = np.linspace(0.0, 1.0, 41)  # places that a profile is drawn through, besides the nodes
 _NAMED = 8  # of more lines than this only some are named, evenly
 
 
@@ -119,10 +117,9 @@ def moisture(history: History, axes: Axes | None = None, units: str | None = Non
     history = while_in(history, k)
     times = _telling_times(history)
     top = 1.15 * float(history.moisture_db[times, :, k].max())
-    nodes, label = history.slabs.nodes, 0.0
-    between = weights_at(nodes, np.union1d(nodes, _EVEN))
+    label, smooth = 0.0, between(history)
     for i, colour in reversed(list(zip(times, _DEPTH_COLOURS, strict=True))):
-        x, height = (values @ between for values in (history.moisture_db[i, :, k], heights(history, k)[i]))
+        x, height = (values @ smooth for values in (history.moisture_db[i, :, k], heights(history, k)[i]))
         height = shown.length.value(height)
         axes.plot(height, x, color=colour, linewidth=1.8)
         # the name stands on the highest point of its line; of the first, on the right, where no other line is
