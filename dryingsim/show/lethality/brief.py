@@ -106,11 +106,11 @@ def _checks(lethality: Lethality, units: Units) -> str:
     return f"Other ways to show it: federal table {told}; {units.temperature.text(advice.asked_K)} first {followed}."
 
 
-def _heat_first(asked: str, batch: Batch | None) -> str:
+def _heat_first(asked: str, lethality: Lethality, batch: Batch | None) -> str:
     """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
     do = f"Do first: heat the slices to {asked} throughout"
     if batch is None:
-        return f"{do}, as in boiling water."
+        return f"{do}, as in {'steam' if lethality.form == 'minced' else 'boiling water'}."
     if not allowed(batch, "heated first"):
         return f"{do}, before they dry; ways: --remedies."
     return f"{do} in {BOILING} (--apply 'heated first' -o safer.toml); others: --remedies."
@@ -154,7 +154,7 @@ def _to_do(lethality: Lethality, advice: HomeAdvice, units: Units, batch: Batch 
     """Return what to do first, or better, where a verdict is not met."""
     asked = units.temperature.text(advice.asked_K)
     if not advice.heated_first:
-        return [_heat_first(asked, batch)]
+        return [_heat_first(asked, lethality, batch)]
     if any(warning.key == "slices_overlap" for warning in lethality.warnings):
         return [f"Do first: part the slices while they heat, until all are at {asked}."]
     if not advice.before_drying:
@@ -216,7 +216,7 @@ def safety_lines(
         why = [_checks(lethality, units), *why]
     elif advice is not None:
         do = _to_do(lethality, advice, units, batch)
-        do += [IN_WATER] if in_full and not advice.heated_first else []
+        do += [IN_WATER] if in_full and not advice.heated_first and lethality.form != "minced" else []
         if lethality.table is not None and lethality.table.fulfilled:
             why.append("Federal cooking table, a separate test: met as computed.")
     warned = (

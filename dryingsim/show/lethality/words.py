@@ -43,7 +43,7 @@ def _both(temperature_K: float) -> str:
 
 BOILING = "boiling water or enough marinade"  # little marinade cools as the slices go in
 WASHED_OUT = (
-    "Plain water washes salt and sugar out of the slices, which is not computed: at the weights printed they are then wetter "
+    "Plain water washes salt and sugar out of the slices: at the weights printed for slices that keep them they are then wetter "
     "than computed. Dry them to the lower weight that is told for plain water, or keep them in the refrigerator"
 )
 IN_WATER = "Plain water washes salt and sugar out: dry to a lower weight than printed."

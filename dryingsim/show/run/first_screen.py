@@ -193,7 +193,9 @@ def _looks(answer: Answer, shown: Units) -> Table:
     """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
     wettest = held_activity(history).max(axis=1)
-    words = _LOOKS | {"end": at_the_end(answer, "plan ends: go on", shown)}
+    stop = answer.doneness.stop
+    salted = {"stop": "surely dry with salt in: stop here"} if stop and stop.washed_out_kg is not None else {}
+    words = _LOOKS | salted | {"end": at_the_end(answer, "plan ends: go on", shown)}
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:
         if look.key in words:
@@ -210,7 +212,8 @@ def _looks(answer: Answer, shown: Units) -> Table:
         return Column(("", heading, unit), cells)
 
     weight, shares = shown.weight, [100.0 * look.weight_kg / answer.loaded_kg for look in looks]
-    what = ["; ".join(words[look.key] for look in group) for group in together]
+    keys = [[look.key for look in group] for group in together]
+    what = ["; ".join(words[key] for key in group if key != "end" or "stop" not in group) for group in keys]
     return Table(
         [
             column("time", "h:min", [*map(clock, times)]),

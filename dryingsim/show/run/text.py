@@ -332,7 +332,7 @@ def at_the_end(answer: Answer, go_on: str, shown: Units) -> str:
     if ends_early(answer) and stop is not None and stop.weight_kg is not None:
         same = shown.weight.text(answer.weight_at(answer.end_s)) == shown.weight.text(stop.weight_kg)
         return f"{go_on}, nearly there" if same else go_on
-    return "end of the plan" if answer.product.done else "plan ends: not dry by then"
+    return "plan ends" if answer.product.done else "plan ends: not dry by then"
 
 
 def ends_early(answer: Answer) -> bool:
