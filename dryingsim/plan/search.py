@@ -238,8 +238,7 @@ class Search(Schedules):
         step : float
             In which what is missed is compared, see `surrogate.tiers`.
         """
-        n = len(self.variables)
-        low, high = np.zeros(n) if low is None else low, np.ones(n) if high is None else high
+        low, high = self._box(low, high)
 
         def merit(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
             promised = self.promised(points, needs, aim)
@@ -270,8 +269,7 @@ class Search(Schedules):
         low, high : ndarray, shape (variables,), optional
             Ends of the box, in the unit box; all of it if left out.
         """
-        n = len(self.variables)
-        box = (np.zeros(n) if low is None else low, np.ones(n) if high is None else high)
+        box = self._box(low, high)
         best = self._gone_through(needs, aim, tries, box, FINE)
         if best is not None and self.missed(best, needs) > COARSE:
             return self._gone_through(needs, aim, tries // 2, box, COARSE)
@@ -288,11 +286,17 @@ class Search(Schedules):
         aim : str
             "time", "energy" or "evenness".
         """
-        n = len(self.variables)
-        best = self._best_so_far(needs, aim, (np.zeros(n), np.ones(n)), FINE)
+        best = self._best_so_far(needs, aim, self._box(), FINE)
         return best is not None and _is_better(
             self.merit(best, needs, aim, FINE), self.merit(values, needs, aim, FINE)
         )
+
+    def _box(
+        self, low: np.ndarray | None = None, high: np.ndarray | None = None
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Return the ends of a box; those of the unit box where they are left out."""
+        n = len(self.variables)
+        return np.zeros(n) if low is None else low, np.ones(n) if high is None else high
 
     def _gone_through(
         self, needs: Needs, aim: Aim, tries: int, box: tuple[np.ndarray, np.ndarray], step: float
