@@ -19,7 +19,7 @@ from dryingsim.explore.counted import counted
 from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.sampling import Points, Sample
 from dryingsim.history import History
-from dryingsim.judge.grades import Estimate, Lethality
+from dryingsim.judge.grades import Estimate, Grade, Lethality
 from dryingsim.lazy_import import from_above
 from dryingsim.model.laying import lying
 
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     import pandas
     import xarray
     from matplotlib.axes import Axes
+
+_FEW = 0.05  # of kitchens, in which a slice may miss what is still "met": as sure as the lower bound (95 %) itself
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,10 +103,13 @@ class Spread:
     @property
     def title(self) -> str:
         """What the numbers are of."""
-        drawn = self.sample.batches["setpoint"].size
-        return (
-            f"{self.batch.name}: {self.thickness_m.size} slices of {drawn} batches drawn (seed {self.seed})"
-        )
+        return f"{self.batch.name}: {self.drawn}"
+
+    @property
+    def drawn(self) -> str:
+        """How many slices of how many batches, and by which seed."""
+        batches = self.sample.batches["setpoint"].size
+        return f"{self.thickness_m.size} slices of {batches} batches drawn (seed {self.seed})"
 
     def to_xarray(self) -> "xarray.Dataset":
         """Return slices and bands with their axes named; needs xarray. See `dryingsim.explore.labelled`."""
@@ -197,6 +202,14 @@ class Spread:
         """Chance that a batch has a slice on which the log reduction, by an estimate, is below the target."""
         reduction = self.numbers[estimate]
         return self._worst(reduction < self.target_log10)
+
+    @cached_property
+    def grade(self) -> Grade:
+        """Of all slices: "not shown" where the batch as it is meant is "met", but a slice misses in too many kitchens."""
+        as_meant = self.judged.grade
+        return (
+            "not shown" if as_meant.startswith("met") and self.reduction_misses().value > _FEW else as_meant
+        )
 
     def _worst(self, misses: np.ndarray) -> "Chance":
         """Chance that at least one of the slices of a batch is among those that miss."""

@@ -206,7 +206,10 @@ def _reduced(mapped: Map) -> str:
     verb = "are"
     if mapped.judged is not None and mapped.judged.warnings:
         verb = "are, as computed (read the warnings above),"
-    if mapped.unmeasured or air_unshown(mapped.batch):
+    in_humid_air = (
+        mapped.judged is None or mapped.judged.grade != "met"
+    )  # else the log reduction does not hang on it
+    if mapped.unmeasured or (air_unshown(mapped.batch) and in_humid_air):
         verb = "would be, if the air is as humid as computed (that was not measured, so it is not shown),"
     return (
         f"{_organism(mapped)}, judged for the meat taken out when done or after the stages planned then: the {target:g} log "

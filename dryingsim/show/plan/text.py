@@ -27,7 +27,7 @@ from dryingsim.show.lethality.words import CHANGES
 from dryingsim.show.plan.setting_text import degrees_to_set, percent_to_set, steps, stood, time_to_set
 from dryingsim.show.plan.weighing import surely_dry_brief, weigh_brief, weigh_sentence
 from dryingsim.show.run.text import window_sentences
-from dryingsim.show.spread.text import causes
+from dryingsim.show.spread.text import causes, safety_of_all
 
 AIMS = {"time": "least time", "energy": "least energy", "evenness": "most even slices"}
 _ALL_REACHED = "all that is asked for is reached"
@@ -47,11 +47,7 @@ def plan_answers(plan: Plan, units: str | None = None) -> list[Block]:
     lethality = plan.answer.lethality
     safety = safety_lines(lethality, shown)
     if lethality.grade == "met":  # else the verdict has said it
-        missed = percent(slices.reduction_misses().value).removesuffix(" %")
-        chance = (
-            f"In {missed} of 100 kitchens some slice stays below {slices.target_log10:g} log (lower bound)."
-        )
-        safety.insert(1, chance)
+        safety = safety_of_all(slices, safety)
     return labelled(
         {
             "LOADS": loads_brief(plan.answer, units or plan.planned.display),

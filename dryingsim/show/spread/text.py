@@ -1,7 +1,7 @@
 """A spread as text and as files: sentences, a table over time, `spread.csv`, `spread.json`, `slices.npz`."""
 
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -14,10 +14,9 @@ from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import attributes, inputs_of, versions
-from dryingsim.judge.grades import ESTIMATES
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.document import Document, labelled, screen
-from dryingsim.show.core.quantities import Units, about, percent, spoken
+from dryingsim.show.core.quantities import Units, about, logs, percent, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash
 from dryingsim.show.core.writing import csv_text, json_text, write_result
 from dryingsim.show.lethality.brief import safety_lines
@@ -39,14 +38,14 @@ def spread_document(spread: Spread, units: str | None = None) -> Document:
     """Return what is told of a spread."""
     answers = labelled(
         {
-            "SAFETY": [*safety_lines(spread.judged, Units(spread.batch, units)), _chances(spread)],
+            "SAFETY": safety_of_all(spread, safety_lines(spread.judged, Units(spread.batch, units))),
             "READY": _ready(spread),
             "LOOK": [_look(spread)],
             "CAUSES": [_most(spread)],
         }
     )
     return screen(
-        spread.title,
+        f"{spread.batch.name}: {spread.thickness_m.size} slices drawn",
         answers,
         {
             "over time": [spread_table(spread, units)],
@@ -57,9 +56,17 @@ def spread_document(spread: Spread, units: str | None = None) -> Document:
     )
 
 
-def _chances(spread: Spread) -> str:
-    lower, best = (percent(spread.reduction_misses(one).value) for one in ESTIMATES)
-    return f"Chance to stay below {spread.target_log10:g} log: {lower} (lower bound), {best} (best estimate)."
+def safety_of_all(spread: Spread, as_meant: Sequence[str]) -> list[str]:
+    """Return the safety lines of a batch `as_meant`, their verdict first, with what holds of the slices of all kitchens."""
+    missed, target = (
+        percent(spread.reduction_misses().value).removesuffix(" %"),
+        f"{spread.target_log10:g} log",
+    )
+    kitchens, (verdict, *rest) = f"n {missed} of 100 kitchens some slice stays below", as_meant
+    if spread.grade == spread.judged.grade:
+        return [verdict, f"I{kitchens} {target} (lower bound).", *rest]
+    planned = f"as planned {spread.judged.grade} ({logs(spread.judged.worst.counted)} of {target})"
+    return [f"NOT SHOWN for all slices: {planned}, but i{kitchens} (lower bound).", *rest]
 
 
 def _ready(spread: Spread) -> list[str]:
@@ -114,8 +121,8 @@ def _when(spread: Spread) -> str:
     early, half, late = (spread.done_quantile(share) for share in (0.05, 0.5, 0.95))
     told = ["a time beyond the run" if time is None else spoken(time) for time in (early, half, late)]
     return (
-        f"Of all slices, 5 % are done (equilibrated water activity {target:g}) by {told[0]}, half by {told[1]}, 95 % by "
-        f"{told[2]}. They were followed for {end}."
+        f"{spread.drawn}. Of all slices, 5 % are done (equilibrated water activity {target:g}) by {told[0]}, half by "
+        f"{told[1]}, 95 % by {told[2]}. They were followed for {end}."
     )
 
 
@@ -159,14 +166,17 @@ def _reduction(spread: Spread, units: str | None) -> list[str]:
     name = organisms.organisms()[spread.organism]
     lower, best = _chance(spread.reduction_misses("lower")), _chance(spread.reduction_misses("best"))
     place = "at the faces" if spread.batch.meat.form == "sliced" else "at the faces or in the middle"
-    unsure = (
-        " They hold in air as humid as it is computed to be, which was not measured: no log reduction by humid air is shown."
-        if air_unshown(spread.batch)
-        else ""
-    )
+    unsure, of_all = "", ""
+    if air_unshown(spread.batch) and spread.judged.grade != "met":  # else that does not hang on humid air
+        unsure = (
+            " They hold in air as humid as it is computed to be, which was not measured: no log reduction by humid air is "
+            "shown."
+        )
+    if spread.grade != spread.judged.grade:
+        of_all = "; for all slices that is not shown"
     return [
         *warning_lines(spread.judged, Units(spread.batch, units)),
-        f"{HEADLINES[spread.judged.grade]} in the batch as it is meant."
+        f"{HEADLINES[spread.judged.grade]} in the batch as it is meant{of_all}."
         + beside_reached(spread.judged, Units(spread.batch, units)),
         f"{name}, {place}: the chance that the log reduction on the least-reduced of the slices is below "
         f"{spread.target_log10:g} is {lower} by the lower bound (95 %), which decides, {best} by the best estimate. It is "
@@ -271,7 +281,8 @@ def summary(spread: Spread) -> dict[str, Any]:
         "look_again_s": spread.look_again_s,
         "slowest_not_done": asdict(spread.slowest_misses()),
         "reduction": {
-            "grade": spread.judged.grade,
+            "grade": spread.grade,
+            "grade_as_meant": spread.judged.grade,
             **check_values(spread.judged),
             "warnings": [sentence(one) for one in spread.judged.warnings],
             "humidity_shown": not air_unshown(spread.batch),
