@@ -12,6 +12,7 @@ from typing import Annotated
 
 import numpy as np
 
+from dryingsim.batch.catalog.growth_limits import lowest_growth, shelf_stable
 from dryingsim.batch.schema import Batch, Composition, Marinade
 from dryingsim.batch.uncertainties import activity_error_of, uncertainties_of
 from dryingsim.evidence import Evidence
@@ -69,7 +70,8 @@ class Stop:
 def stop_level(batch: Batch, target: float) -> float:
     """Return the water activity, as computed, at whose weight the true one is at or below a limit with 95 % certainty.
 
-    Of each batch drawn the largest weight is found at which it is dry enough; nineteen in twenty are above the answer.
+    Of each batch drawn the largest weight is found at which it is dry enough; nineteen in twenty are above the answer. What is
+    dried to keep in the room is dried on to where no pathogen may grow there, by the cautious figure of `kitchen.storage`.
 
     Parameters
     ----------
@@ -85,7 +87,8 @@ def stop_level(batch: Batch, target: float) -> float:
     )
     meant = batch.meat.composition, batch.marinade, deviations, recipe, solids, target
     law = batch.components.sorption
-    return _sure_level_of_meat(*meant) if law is None else _sure_level(*meant, law)
+    sure = _sure_level_of_meat(*meant) if law is None else _sure_level(*meant, law)
+    return sure if target > shelf_stable()[0] else min(sure, lowest_growth() - activity_error_of(batch).half_width)
 
 
 @lru_cache(maxsize=256)

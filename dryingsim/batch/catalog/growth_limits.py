@@ -217,6 +217,11 @@ def shelf_stable() -> tuple[float, float, str]:
     return entry["with_air"], entry["airless"], entry["source"]
 
 
+def lowest_growth() -> float:
+    """Return the lowest water activity at which any pathogen grows [-]."""
+    return min(one.water_activity for one in organisms() if one.group == "pathogen")
+
+
 def fat_note() -> FatNote:
     """Return what is known of the oxidation of fat."""
     entry = _data()["fat"]
