@@ -93,8 +93,6 @@ class SlicesReady:
         The driest of them, where trays differ [s].
     stop_share : float or None
         Of the weight loaded, at which the wettest are surely dry [-].
-    washed_out_share : float or None
-        The same if plain water took their salt and sugar; None as in `Stop`.
     texture : TextureWindow
     """
 
@@ -103,7 +101,6 @@ class SlicesReady:
     ready_s: float | None
     soonest_s: float | None
     stop_share: float | None
-    washed_out_share: float | None
     texture: TextureWindow
 
 
@@ -202,7 +199,7 @@ class Answer:
     @cached_property
     def serving(self) -> Serving:
         """What a serving of the finished product holds."""
-        return serving_of(self.batch.meat.composition, self.batch.marinade, self.product.share)
+        return serving_of(self.batch.meat.composition, self.batch.seasoning, self.product.share)
 
     @cached_property
     def marinated(self) -> Marinated | None:
@@ -237,8 +234,8 @@ class Answer:
 
     @property
     def loaded_kg(self) -> float:
-        """Weight of the meat when it was put on the trays [kg]."""
-        return float(self.history.weight_kg[0].sum())
+        """Weight of the marinated meat before anything is done to it; water that it is heated in then takes its salt [kg]."""
+        return self.batch.laid_on_kg
 
     def weight_at(self, time_s: float) -> float:
         """Return the weight of the whole batch at a time, slices taken off among it [kg].
@@ -333,14 +330,13 @@ class Answer:
             for slab in (wettest, driest)
         )
         stop = stop_of(history, self._planned_course, self._target, np.arange(history.kind.size) == wettest)
-        loaded = float(history.weight_kg[0, wettest])
+        loaded = self.loaded_kg * float(history.weight_kg[0, wettest] / history.weight_kg[0].sum())
         return SlicesReady(
             slices=slices,
             ready=window,
             ready_s=ready,
             soonest_s=soonest if driest != wettest else None,
             stop_share=None if stop.weight_kg is None else stop.weight_kg / loaded,
-            washed_out_share=None if stop.washed_out_kg is None else stop.washed_out_kg / loaded,
             texture=texture,
         )
 

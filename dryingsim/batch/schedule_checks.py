@@ -79,7 +79,7 @@ def _check_medium(place: str, stage: Stage, batch: Batch) -> None:
         raise InputError(
             f"{place}: {stage.kind} after drying would wet the slices again, which is not computed; put it before"
         )
-    obstacle = why_not_in_liquid(batch.meat) if stage.kind == "liquid" else ""
+    obstacle = why_not_in_liquid(batch.meat) if stage.in_liquid else ""
     if obstacle:
         raise InputError(f"{place}: {obstacle}")
     if stage.duration_s is not None or stage.until is None:
@@ -163,9 +163,8 @@ def _obstacles(until: Until, air_K: float, vapour_pressure: float, batch: Batch)
         reason = f"the core cannot reach {in_degrees(core)} in air at {in_degrees(air_K)}"
         obstacles.append(reason if core >= air_K else None)
     if loss is not None:
-        extra = batch.marinade
-        laid_on = 1.0 + extra.salt_kg_kg + extra.sugar_kg_kg + extra.water_kg_kg
-        most = (batch.meat.composition.water + extra.water_kg_kg) / laid_on
+        raw = batch.meat
+        most = raw.weight_kg * (raw.composition.water + batch.marinade.water_kg_kg) / batch.laid_on_kg
         reason = f"a weight loss of {100 * loss:.4g} % is beyond the water there is ({100 * most:.3g} %)"
         obstacles.append(reason if loss >= most else None)
     if activity is not None:

@@ -341,6 +341,22 @@ class Batch:
         """Whether the slices are in liquid or steam before they come into drying air."""
         return any(stage.kind != "rest" for stage in self.stages[: self.first_drying])
 
+    @property
+    def washed(self) -> bool:
+        """Whether plain water that the slices are heated in takes salt and sugar out of them."""
+        return self.marinade.seasoned and any(stage.kind == "water" for stage in self.stages)
+
+    @property
+    def seasoning(self) -> Marinade:
+        """What of the marinade dries in the meat: water that it was heated in is taken to leave no salt and sugar."""
+        return replace(self.marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0) if self.washed else self.marinade
+
+    @property
+    def laid_on_kg(self) -> float:
+        """Weight of the marinated slices as they are laid on, before anything heats them [kg]."""
+        taken_up = self.marinade.salt_kg_kg + self.marinade.sugar_kg_kg + self.marinade.water_kg_kg
+        return self.meat.weight_kg * (1.0 + taken_up)
+
     def to_toml(self) -> str:
         """Return the text of a batch file that reads back as this batch, in its display units.
 

@@ -7,7 +7,7 @@ from dryingsim.batch.checks import check_choice, check_field_kind, check_fields
 from dryingsim.errors import InputError
 
 HumidityKind = Literal["room", "relative", "wet_bulb", "dew_point"]
-StageKind = Literal["air", "liquid", "steam", "rest"]
+StageKind = Literal["air", "marinade", "water", "steam", "rest"]
 LONGEST_S = 366 * 86400.0
 SHORTEST_S = 60.0  # of what no file holds, such as how long to look on: less is meant in hours
 AIR_RANGE_K = (250.0, 450.0)
@@ -97,8 +97,8 @@ class Stage:
     air : Air
         At its beginning, and all along without `air_end`. Of a stage of another kind only the temperature counts.
     kind : str
-        What the slices are in: drying "air"; "liquid", stirred in it, or "steam", both before the first drying air only;
-        "rest": covered, so that nothing dries.
+        What the slices are in: drying "air"; hot "marinade", or plain "water", which takes salt and sugar out, stirred in it, or
+        "steam", all before the first drying air only; "rest": covered, so that nothing dries.
     air_end : Air or None
         At its end; needs a duration.
     duration_s : float or None
@@ -138,3 +138,8 @@ class Stage:
     def dries(self) -> bool:
         """Whether the slices lie in drying air."""
         return self.kind == "air"
+
+    @property
+    def in_liquid(self) -> bool:
+        """Whether they are stirred in hot liquid."""
+        return self.kind in ("marinade", "water")

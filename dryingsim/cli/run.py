@@ -30,7 +30,6 @@ from dryingsim.cli.shared import (
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
-    from dryingsim.answer import Answer
     from dryingsim.batch.schema import Batch
     from dryingsim.judge.energy import Price
     from dryingsim.judge.remedies import Remedy
@@ -92,8 +91,7 @@ def run(
     with watched(batch, hidden=screen.bare) as tick:
         answer = Answer(simulate(batch, progress=tick), prices, loads)
     if not as_json:  # remedies take a while: the answers do not wait for them
-        plain = _after_plain_water(batch, hidden=screen.bare) if details else None
-        screen.show(run_document(answer, units, plain))
+        screen.show(run_document(answer, units))
     tried = _remedies(batch, hidden=screen.bare) if remedies else None
     if as_json:
         screen.show(Document(batch.name, [], lambda: summary(answer, tried)))
@@ -125,19 +123,6 @@ def _changed(batch: "Batch", change: str | None, target: Path | None, *, force: 
             err=True,
         )
     return changed
-
-
-def _after_plain_water(batch: "Batch", *, hidden: bool) -> "Answer | None":
-    """Simulate a batch without the salt that plain water, heated in, takes out; None where it can take none."""
-    from dryingsim.answer import Answer
-    from dryingsim.model.build import after_plain_water
-    from dryingsim.simulate import run as simulate
-
-    plain = after_plain_water(batch)
-    if plain is None:
-        return None
-    with watched(plain, hidden=hidden) as tick:
-        return Answer(simulate(plain, progress=tick))
 
 
 def _energy_price(typed: str, batch: "Batch") -> "Price":

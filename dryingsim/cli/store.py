@@ -13,11 +13,10 @@ from dryingsim.cli.shared import Screen, watched
 from dryingsim.errors import InputError
 
 if TYPE_CHECKING:
-    from dryingsim.batch.schema import Batch, Room
+    from dryingsim.batch.schema import Room
     from dryingsim.history import History
     from dryingsim.kitchen.loads import Loads
     from dryingsim.kitchen.packed_meat import Packing, Product
-    from dryingsim.kitchen.plain_water import AfterPlainWater
 
 _NONE = "0 g/kg"
 
@@ -82,7 +81,7 @@ def store(
     if file is None:
         product, surroundings = _typed(packed_kg, water_activity, raw, cut, salt, sugar, thickness), None
         packing = _packing(package, size, gel, room, room_humidity, surroundings)
-        title, display, history, targets, washed = "Dried meat", "metric", None, Targets(), None
+        title, display, history, targets = "Dried meat", "metric", None, Targets()
         assumed = (
             ""
             if salt != _NONE
@@ -102,7 +101,6 @@ def store(
         loads = loads_of(batch)
         product, history = _dried(loads, packed_kg)
         assumed = "" if loads.count == 1 or packed_kg is not None else f"All {loads.count} loads together."
-        washed = _after_plain_water(product, packing, batch)
     from dryingsim.judge.verdict import judge_batch_lethality, judge_taken_out
     from dryingsim.kitchen.storage import keep
     from dryingsim.show.core.quantities import Units
@@ -113,22 +111,8 @@ def store(
     judged = early[1] if early else None if history is None else judge_batch_lethality(history)
     shown = None if history is None else Units(history, units)
     Screen(as_json=as_json, details=details).show(
-        store_document(
-            storage, title, units or display, judged, shown, assumed, targets.water_activity, washed
-        )
+        store_document(storage, title, units or display, judged, shown, assumed, targets.water_activity)
     )
-
-
-def _after_plain_water(product: "Product", packing: "Packing", batch: "Batch") -> "AfterPlainWater | None":
-    """Return how the meat keeps if plain water, heated in, took its salt; None where it can have taken none."""
-    from dryingsim.judge.stop_weight import ready_moisture, washed_out_share
-    from dryingsim.kitchen.plain_water import keep_after_plain_water
-
-    share = washed_out_share(batch)
-    if share is None:
-        return None
-    ready_kg = product.dry_mass_kg * (1.0 + ready_moisture(batch))
-    return keep_after_plain_water(product, packing, batch, share * min(product.weight_kg, ready_kg))
 
 
 def _dried(loads: "Loads", packed_kg: float | None) -> "tuple[Product, History]":

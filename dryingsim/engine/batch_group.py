@@ -15,7 +15,6 @@ import numpy as np
 
 from dryingsim.batch.learned import moved
 from dryingsim.batch.schema import Batch, Form, Until
-from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.engine.air_history import AirHistory, ApplianceAirHistory
 from dryingsim.engine.appliance_ensemble import endings, run_appliances
 from dryingsim.engine.appliance_system import ApplianceSystem, build_of
@@ -25,6 +24,7 @@ from dryingsim.engine.segments import Segment
 from dryingsim.engine.slices import Slices, slabs_of, slices_of_batches
 from dryingsim.engine.views import down_to
 from dryingsim.errors import InputError
+from dryingsim.judge.exposed import drier_by
 from dryingsim.model.conditions import Limits, weight_lost
 
 _BY_RESISTANCE: tuple[Form, ...] = ("sliced", "minced", "pounded")  # what bacteria outlast most, last
@@ -341,7 +341,7 @@ def run_group(
         levels=levels,
         organism=organism,
         form=max((batch.meat.form for batch in group.batches), key=_BY_RESISTANCE.index),
-        activity_error=max(activity_error_of(batch).half_width for batch in group.batches),
+        activity_error=max(drier_by(batch) for batch in group.batches),
         series=False,
         tolerance=tolerance,
     )

@@ -111,7 +111,7 @@ def slabs_of(batches: Sequence[Batch], nodes: int) -> tuple[list[Slabs], Sorptio
     recipes: dict[Any, int] = {}
     by_batch, rows = [], []
     for batch in batches:
-        key = (replace(batch.meat, weight_kg=1.0), batch.marinade, batch.support, batch.components)
+        key = (replace(batch.meat, weight_kg=1.0), batch.seasoning, batch.support, batch.components)
         if key not in made:  # what differs between batches is often not the meat, and tables take time
             made[key] = build_slabs(batch, nodes)
         by_batch.append(made[key])
@@ -190,7 +190,7 @@ def different_slices(
     -----
     Salt and sugar go together, at `SALT_LEVELS` levels of what there is per dry solid.
     """
-    meat, marinade = batch.meat, batch.marinade
+    meat, marinade = batch.meat, batch.seasoning
     as_cut = slab_thickness(batch)[differences.kind]
     thickness = as_cut * differences.thickness
     water = np.clip(meat.composition.water + differences.water, _DRIEST, _WETTEST)
@@ -232,7 +232,7 @@ def salted(batch: Batch, amount: np.ndarray) -> tuple[np.ndarray, DrySolids, Sor
     -----
     Levels hold equal numbers of slices; each stands at their median.
     """
-    m, raw, marinade = amount.size, batch.meat.composition, batch.marinade
+    m, raw, marinade = amount.size, batch.meat.composition, batch.seasoning
     count = min(SALT_LEVELS, m) if np.ptp(amount) > 0.0 and marinade.seasoned else 1
     level = np.empty(m, dtype=np.intp)
     level[np.argsort(amount, kind="stable")] = np.arange(m) * count // m

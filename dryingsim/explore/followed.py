@@ -11,7 +11,6 @@ from functools import partial
 import numpy as np
 
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.engine.air_history import AirHistory
 from dryingsim.engine.batch_group import BatchGroup, scheduled
 from dryingsim.engine.ensemble import TOLERANCE, Numbers, Request, run_ensemble
@@ -21,6 +20,7 @@ from dryingsim.engine.slices import Slices
 from dryingsim.errors import InputError
 from dryingsim.explore.settings import LONGEST_S, as_set
 from dryingsim.explore.verdicts_over_time import Seen, graded
+from dryingsim.judge.exposed import drier_by
 from dryingsim.judge.relied_air import as_relied_on
 from dryingsim.kernels.grid import NODES_OF_MANY, node_shares
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
@@ -134,7 +134,7 @@ def _seen(group: BatchGroup, slices: Slices, segments: Sequence[Segment], judged
         times_s=np.zeros(1),
         organism="salmonella",  # all are told of at the ends
         form=batch.meat.form,
-        activity_error=activity_error_of(batch).half_width,
+        activity_error=drier_by(batch),
         series=False,
         at_ends=True,
         judged_ends=tuple(at_ends.tolist()),

@@ -56,6 +56,7 @@ from dryingsim.explore.sampling import Points, Sample, draw
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
+from dryingsim.judge.exposed import drier_by
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.texture import texture_window
 from dryingsim.judge.verdict import judge_batch_lethality
@@ -343,7 +344,7 @@ def request_of(batch: Batch, clock: Clock, organism: str) -> Request:
         levels=(target + error, target, target - error, growth_limits.texture().brittle),
         organism=organism,
         form=batch.meat.form,
-        activity_error=error,
+        activity_error=drier_by(batch),
     )
 
 

@@ -8,11 +8,13 @@ from typing import Annotated
 import numpy as np
 
 from dryingsim.batch.checks import check_choice
-from dryingsim.batch.schema import Form
+from dryingsim.batch.schema import Batch, Form
+from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.evidence import Evidence
 from dryingsim.judge.heat_model import Matrix, heat_resistance
 from dryingsim.judge.heat_resistance import Reduction, accumulated, drying_share, reduction, straight_rate
 from dryingsim.judge.hot_liquid import InLiquid
+from dryingsim.model.build import curve_of, recipe_of
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
 
@@ -66,7 +68,7 @@ def drier_side(water_activity: Array, error: float = UNCERTAINTY) -> Array:
         As computed [-].
     error : float
         Half of its 90 % interval, by the kind of product [-]; that of whole muscle of known recipe if not given. Of a batch:
-        `activity_error_of(batch).half_width`.
+        `drier_by`.
 
     Examples
     --------
@@ -75,6 +77,31 @@ def drier_side(water_activity: Array, error: float = UNCERTAINTY) -> Array:
     """
     a = np.asarray(water_activity, dtype=float)
     return np.maximum(a - error * np.clip((1.0 - a) / (1.0 - _DRIED), 0.0, 1.0), 0.0)
+
+
+def drier_by(batch: Batch) -> float:
+    """Return the error of a batch's water activity by which heat is counted at the drier side [-], see `drier_side`.
+
+    Parameters
+    ----------
+    batch : Batch
+        Where plain water takes its salt and sugar, how much of them is still in when the heat comes is not known: the error is
+        then so large that raw slices count as dry as with all of it in, and dried ones as far drier still.
+    """
+    error = activity_error_of(batch).half_width
+    if not batch.washed:
+        return error
+    in_marinade = [
+        replace(stage, kind="marinade") if stage.kind == "water" else stage for stage in batch.stages
+    ]
+    kept = replace(batch, stages=tuple(in_marinade))
+    without, with_salt = (
+        1.0
+        - float(drier_side(curve_of(each).water_activity(water / solids, each.meat.temperature_K), wetter))
+        for each, wetter in ((batch, 0.0), (kept, error))
+        for _, solids, water in (recipe_of(each),)
+    )
+    return max(error, (with_salt / without - 1.0) * (1.0 - _DRIED))
 
 
 def as_if_open(lower: Array, upper: Array, covered: Array) -> Array:

@@ -35,10 +35,8 @@ def liquid_counted_on(history: History) -> tuple[Finding, ...]:
     batch = history.batch
     if not _in_liquid(batch):
         return ()
-    asked = {
-        "liquid_to_meat": _LIQUID_TO_MEAT,
-        "seasoned": batch.marinade.seasoned,  # what washes out in water
-    }
+    kept = batch.marinade.seasoned and not batch.washed  # what water would take
+    asked = {"liquid_to_meat": _LIQUID_TO_MEAT, "washed": batch.washed, "kept": kept}
     left_kg = _marinade_left(batch)
     if left_kg is None or not heated_in_portions(batch):
         return (Finding("liquid_taken_to_stay", asked),)
@@ -50,7 +48,7 @@ def liquid_counted_on(history: History) -> tuple[Finding, ...]:
 
 
 def _in_liquid(batch: Batch) -> bool:
-    return any(stage.kind == "liquid" for stage in batch.stages)
+    return any(stage.in_liquid for stage in batch.stages)
 
 
 def _all_at_once(batch: Batch) -> float:
@@ -59,9 +57,9 @@ def _all_at_once(batch: Batch) -> float:
 
 
 def _marinade_left(batch: Batch) -> float | None:
-    """Return what is left of the marinade once the meat has taken up its share [kg]; None where it is not told."""
+    """Return what is left of a marinade to heat in, once the meat has taken up its share [kg]; None where it is not told."""
     marinade = batch.marinade
-    if marinade.soak is None:
+    if marinade.soak is None or all(stage.kind != "marinade" for stage in batch.stages):
         return None
     taken_up = marinade.salt_kg_kg + marinade.sugar_kg_kg + marinade.water_kg_kg
     return max(mixed(marinade.soak.portions).weight_kg - taken_up * batch.meat.weight_kg, 0.0)

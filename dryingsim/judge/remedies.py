@@ -16,7 +16,7 @@ import numpy as np
 
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schedule_checks import check_schedule, why_not_in_liquid
-from dryingsim.batch.schema import Air, Batch, Humidity, Stage, Until
+from dryingsim.batch.schema import Air, Batch, Humidity, Stage, StageKind, Until
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
@@ -223,23 +223,24 @@ def _heated(batch: Batch, stage: Stage) -> Batch:
     return replace(batch, stages=(*rests, stage, *batch.stages[batch.first_drying :]))
 
 
-def _boiling(batch: Batch) -> Air:
-    """Return liquid at the boil, at the altitude of the batch."""
-    boiling = float(dew_point(batch.room.pressure_Pa))
-    return Air(temperature_K=boiling, humidity=Humidity(kind="room"), speed_m_s=0.0)
+def _boiled(batch: Batch, until: Until | None = None, duration_s: float | None = None) -> Stage:
+    """Return a stage in marinade, or in water where there is none, that boils at the altitude of the batch."""
+    kind: StageKind = "marinade" if batch.marinade.seasoned else "water"
+    at = Air(
+        temperature_K=float(dew_point(batch.room.pressure_Pa)), humidity=Humidity(kind="room"), speed_m_s=0.0
+    )
+    return Stage(name=f"heat in boiling {kind}", kind=kind, air=at, until=until, duration_s=duration_s)
 
 
 def _heated_first(batch: Batch) -> Batch:
     if batch.heated_first:
         raise InputError("the slices are heated before they are dried already")
     until = Until(core_temperature_K=HOME_ADVICE_K[batch.meat.judged_as])
-    return _heated(
-        batch, Stage(name="heat in boiling liquid", kind="liquid", air=_boiling(batch), until=until)
-    )
+    return _heated(batch, _boiled(batch, until=until))
 
 
 def _boiled_first(batch: Batch) -> Batch:
-    return _heated(batch, Stage(name="boil in liquid", kind="liquid", air=_boiling(batch), duration_s=BOIL_S))
+    return _heated(batch, _boiled(batch, duration_s=BOIL_S))
 
 
 def _humid_first(batch: Batch) -> Batch:

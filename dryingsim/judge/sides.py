@@ -10,9 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.history import History
-from dryingsim.judge.exposed import as_if_open, drier_side
+from dryingsim.judge.exposed import as_if_open, drier_by, drier_side
 from dryingsim.typing import Array
 
 
@@ -45,7 +44,7 @@ def sides_of(history: History) -> Sides:
     a = np.minimum(history.water_activity, 1.0)
     for_heat = a.copy()
     for_heat[:, 0] = as_if_open(a[:, 0], a[:, -1], history.slabs.covered)
-    drier = drier_side(for_heat, activity_error_of(history.batch).half_width)
+    drier = drier_side(for_heat, drier_by(history.batch))
     over = history.by_stage(turned_over(history.batch))
 
     def by_side(values: Array) -> Array:

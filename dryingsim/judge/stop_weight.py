@@ -18,7 +18,7 @@ from dryingsim.batch.uncertainties import activity_error_of, uncertainties_of
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import Course, computed_level, first_time_down_to, normal_points
-from dryingsim.model.build import after_plain_water, curve_of, recipe_of
+from dryingsim.model.build import curve_of, recipe_of
 from dryingsim.properties.solutions import SALT_SATURATION
 from dryingsim.properties.sorption import Curve, SorptionLaw
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE, Recipe
@@ -55,16 +55,12 @@ class Stop:
         Of the same if none is taken off before: thin slices go on drying, so this is less [kg].
     likely_s : float or None
         When that is likeliest [s]; may lie beyond the run, if the slices are left in as they are.
-    washed_out_kg : float or None
-        Where slices are heated in liquid: in place of `weight_kg` if that is plain water and takes all salt and sugar out of
-        them [kg]; None where they hold none, or are not heated so.
     """
 
     water_activity: float
     weight_kg: float | None
     left_in_kg: float | None
     likely_s: float | None
-    washed_out_kg: float | None = None
 
 
 def stop_level(batch: Batch, target: float) -> float:
@@ -85,10 +81,14 @@ def stop_level(batch: Batch, target: float) -> float:
         uncertainties["marinade"].deviation,
         activity_error_of(batch).deviation,
     )
-    meant = batch.meat.composition, batch.marinade, deviations, recipe, solids, target
+    meant = batch.meat.composition, batch.seasoning, deviations, recipe, solids, target
     law = batch.components.sorption
     sure = _sure_level_of_meat(*meant) if law is None else _sure_level(*meant, law)
-    return sure if target > shelf_stable()[0] else min(sure, lowest_growth() - activity_error_of(batch).half_width)
+    return (
+        sure
+        if target > shelf_stable()[0]
+        else min(sure, lowest_growth() - activity_error_of(batch).half_width)
+    )
 
 
 @lru_cache(maxsize=256)
@@ -165,41 +165,7 @@ def stop_of(history: History, course: Course, target: float, slabs: np.ndarray |
     moisture = curve_of(history.batch).moisture(level, REFERENCE_TEMPERATURE)
     ready = float(history.dry_mass_kg[here].sum() * (1.0 + moisture))
     weight = ready if history.batch.take_off == "as ready" else left_in
-    washed_out = washed_out_share(history.batch)
-    return Stop(
-        water_activity=level,
-        weight_kg=weight,
-        left_in_kg=left_in,
-        likely_s=time,
-        washed_out_kg=None if washed_out is None else weight * washed_out,
-    )
-
-
-def washed_out_share(batch: Batch) -> float | None:
-    """Return at what share a slice is ready without salt and sugar, of its weight when it is with them; None as in `Stop`.
-
-    Where all are left in until the thickest are ready, this tells a weight somewhat too low (3 % for halves of 3/16 and 1/4 in).
-    """
-    plain = after_plain_water(batch)
-    return None if plain is None else _ready_kg_kg(plain) / _ready_kg_kg(batch)
-
-
-def washed_out_goal(batch: Batch) -> tuple[float, float] | None:
-    """Return the share of its weight before heating at which a slice is ready after plain water, and what all then weigh [kg].
-
-    Slices taken off as they are ready are among all; None as in `Stop`.
-    """
-    plain = after_plain_water(batch)
-    if plain is None:
-        return None
-    _, solids, water = recipe_of(batch)
-    ready = _ready_kg_kg(plain)
-    return ready / (solids + water), ready * batch.meat.weight_kg
-
-
-def _ready_kg_kg(batch: Batch) -> float:
-    """Return what a slice weighs when it is ready, per weight of raw meat [kg/kg]."""
-    return recipe_of(batch)[1] * (1.0 + ready_moisture(batch))
+    return Stop(water_activity=level, weight_kg=weight, left_in_kg=left_in, likely_s=time)
 
 
 def salt_step(history: History, course: Course, window: tuple[float, float]) -> float | None:
@@ -218,7 +184,7 @@ def salt_step(history: History, course: Course, window: tuple[float, float]) -> 
     Where salt crystallises its water is set free: the water activity stays while much water leaves.
     """
     low, high = window
-    salted = history.batch.marinade.salt_kg_kg > 0.0 and history.batch.components.sorption is None
+    salted = history.batch.seasoning.salt_kg_kg > 0.0 and history.batch.components.sorption is None
     if not (salted and low <= SALT_SATURATION <= high):
         return None
     falling = -course.water_activity.max(axis=1)

@@ -325,7 +325,7 @@ def _table(whole: History, history: History) -> TableCompliance | None:
     temperature = history.temperature_K
     kinds = history.by_stage([stage.kind for stage in stages])
     humidity = np.where(kinds == "air", relied_humidity(history), 0.0)
-    liquid = np.asarray(kinds == "liquid")
+    liquid = history.by_stage([stage.in_liquid for stage in stages])
     return best_compliance(
         [
             table_compliance(

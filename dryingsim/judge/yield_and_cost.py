@@ -120,7 +120,7 @@ def judge_yield(
     pieces = slice_count(batch, float(face_area(batch, history.area_m2, history.kind).sum()))
     return Yield(
         raw_kg=raw,
-        laid_on_kg=float(history.weight_kg[0].sum()),
+        laid_on_kg=batch.laid_on_kg,
         finished_kg=finished,
         done=done_s is not None,
         share=finished / raw,

@@ -16,7 +16,7 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.judge.done_window import at_time
-from dryingsim.judge.stop_weight import stop_level, washed_out_share
+from dryingsim.judge.stop_weight import stop_level
 from dryingsim.judge.taking_off import held_moisture
 from dryingsim.learn.causes import Cause, causes_of
 from dryingsim.learn.fit import Fit
@@ -44,9 +44,6 @@ class Forecast:
         Of the whole batch then, without the tare, slices taken off before among it, and 90 % of what is open.
     surely_kg : float or None
         The same when its water activity is at or below the target with 95 % certainty (`judge.stop_weight`).
-    washed_out_kg : float or None
-        In place of `surely_kg` if plain water that slices were heated in took their salt and sugar; None where they hold none,
-        or are not heated so.
     laid_on_kg : float
         Of the whole batch when it went in, as estimated.
     last_s : float
@@ -68,7 +65,6 @@ class Forecast:
     laid_on_kg: float
     last_s: float
     horizon_s: float
-    washed_out_kg: float | None = None
     causes: tuple[Cause, ...] = ()
 
 
@@ -101,7 +97,6 @@ def forecast(fitted: Fit, part: int = 0) -> Forecast:
 
     most_likely, slope = problem.slopes(mine, fitted.z, answers)
     low, high = _open_time(fitted, float(most_likely[0]), slope[0])
-    surely, washed_out = _number(weight_at(sure)), washed_out_share(logged.batch)
     spread = _open_weight(fitted, slope[1] + factor_slope) if np.isfinite(done) else np.nan
     return Forecast(
         done_s=_within(done, horizon),
@@ -112,8 +107,7 @@ def forecast(fitted: Fit, part: int = 0) -> Forecast:
         weight_kg=_number(weight_at(done)),
         weight_low_kg=_number(weight_at(done) / spread),
         weight_high_kg=_number(weight_at(done) * spread),
-        surely_kg=surely,
-        washed_out_kg=None if surely is None or washed_out is None else surely * washed_out,
+        surely_kg=_number(weight_at(sure)),
         laid_on_kg=weight_at(0.0),
         last_s=logged.log.last_s,
         horizon_s=horizon,

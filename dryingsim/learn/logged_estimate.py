@@ -10,10 +10,10 @@ from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.engine.ensemble import Numbers
 from dryingsim.evidence import Evidence
 from dryingsim.judge.drawn import DrawnHistories, DrawnLethality, held_by_heat_before, judge_drawn
+from dryingsim.judge.exposed import drier_by
 from dryingsim.judge.hot_liquid import where_they_sit
 from dryingsim.judge.reductions import with_clash
 from dryingsim.learn.fitted_log import EVEN, FittedLog
@@ -200,7 +200,7 @@ def judged(of: FittedLog, histories: DrawnHistories) -> DrawnLethality:
     of : FittedLog
     histories : DrawnHistories
     """
-    meat, error = of.batch.meat, activity_error_of(of.batch).half_width
+    meat, error = of.batch.meat, drier_by(of.batch)
     found = judge_drawn(histories, meat.form, meat.judged_as, error)
     if histories.heated:
         alone = judge_drawn(histories.dried_alone(), meat.form, meat.judged_as, error)

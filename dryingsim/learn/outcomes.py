@@ -16,7 +16,7 @@ from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.done_window import course_of
-from dryingsim.judge.stop_weight import ready_moisture, stop_of, washed_out_share
+from dryingsim.judge.stop_weight import ready_moisture, stop_of
 from dryingsim.model.build import curve_of, recipe_of
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
@@ -83,11 +83,11 @@ def _answer(complaint: str, batch: Batch, log: WeighInLog, sure_kg: float, units
         )
     first, last = weights[0], weights[-1]
     wanted = weight_to_stop_at(complaint, batch, first, last)
-    wettest = sure_kg * min(1.0, first / _laid_on(batch))  # of less meat, less
+    wettest = sure_kg * min(1.0, first / batch.laid_on_kg)  # of less meat, less
     stop = min(wanted, wettest)
     if complaint == "too brittle":
         keeps = (
-            f"{_weight(wettest, units)} is the most that is surely dry{_after_plain_water(wettest, batch, units)}; keep softer "
+            f"{_weight(wettest, units)} is the most that is surely dry; keep softer "
             "meat in the refrigerator, 'dryingsim store' says how long"
         )
         activity = _activity(batch, first, last)
@@ -107,23 +107,11 @@ def _answer(complaint: str, batch: Batch, log: WeighInLog, sure_kg: float, units
         after = ""
     when = _when(stop, times_s, weights)
     was = f"it was {_weight(last, units)} from {_weight(first, units)}"
-    return f"stop at {_weight(stop, units)}; {was}{when}{'; ' if after else ''}{after}{_after_plain_water(stop, batch, units)}."
-
-
-def _after_plain_water(weight_kg: float, batch: Batch, units: str) -> str:
-    """Return what a weight to stop at is if plain water takes the salt of slices heated in it; nothing where it cannot."""
-    share = washed_out_share(batch)
-    return "" if share is None else f", after plain water {_weight(share * weight_kg, units)}"
-
-
-def _laid_on(batch: Batch) -> float:
-    """Return what a batch weighs as it is laid on the trays, by its file [kg]."""
-    extra = batch.marinade
-    return batch.meat.weight_kg * (1.0 + extra.salt_kg_kg + extra.sugar_kg_kg + extra.water_kg_kg)
+    return f"stop at {_weight(stop, units)}; {was}{when}{'; ' if after else ''}{after}."
 
 
 def _dry_mass(batch: Batch, first_kg: float) -> float:
-    return first_kg / _laid_on(batch) * batch.meat.weight_kg * recipe_of(batch)[1]
+    return first_kg / batch.laid_on_kg * batch.meat.weight_kg * recipe_of(batch)[1]
 
 
 def _activity(batch: Batch, first_kg: float, last_kg: float) -> float:
@@ -140,7 +128,7 @@ def _whole_batch(batch: Batch, log: WeighInLog) -> tuple[list[float | None], lis
     if log.taken_out is not None:
         kg, time_s = log.taken_out
         if not weights:  # as it was laid on, by the batch file
-            times, weights = [0.0], [_laid_on(batch)]
+            times, weights = [0.0], [batch.laid_on_kg]
         times.append(time_s)
         weights.append(kg)
     return times, weights

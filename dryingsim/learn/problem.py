@@ -91,7 +91,7 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
             f"{log.name}: {log.last_s / 3600.0:.0f} h is longer than any drying that can be followed"
         )
     check_places(log, clocked.batch, int(clocked.meant.tray.max()) + 1)
-    laid_in_kg = float(clocked.meant.weight_kg[0].sum())
+    laid_in_kg = clocked.meant.batch.laid_on_kg
     _check_start(log, laid_in_kg)
     stayed_in = clocked.batch.take_off == "as ready" and _lighter_than_ready(log, clocked.meant)
     dried = replace(clocked.batch, take_off="together") if stayed_in else clocked.batch
@@ -107,7 +107,7 @@ def _far_lighter(log: WeighInLog, laid_in_kg: float) -> bool:
 
 def _lighter_than_ready(log: WeighInLog, meant: History) -> bool:
     """Whether the batch or a tray of it has weighed less than it can if slices are taken off as they are ready."""
-    ready = (1.0 + ready_moisture(meant.batch)) * meant.dry_mass_kg.sum() / meant.weight_kg[0].sum()
+    ready = (1.0 + ready_moisture(meant.batch)) * meant.dry_mass_kg.sum() / meant.batch.laid_on_kg
     first: dict[str, float] = {}
     for reading in log.of("weight"):
         laid_on = first.setdefault(f"{reading.scope} {reading.name}", reading.value)

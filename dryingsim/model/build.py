@@ -31,30 +31,19 @@ EMISSIVITY: Annotated[
 
 
 def recipe_of(batch: Batch) -> tuple[Recipe, float, float]:
-    """What a kg of raw meat holds once marinated.
+    """What a kg of raw meat holds when it begins to dry.
 
     Returns
     -------
     tuple
         The recipe of its dry solid; dry solid and water [kg per kg of raw meat].
     """
-    raw, marinade = batch.meat.composition, batch.marinade
-    solids = 1.0 - raw.water + marinade.salt_kg_kg + marinade.sugar_kg_kg
+    raw, kept = batch.meat.composition, batch.seasoning
+    solids = 1.0 - raw.water + kept.salt_kg_kg + kept.sugar_kg_kg
     recipe = Recipe(
-        protein=raw.protein / solids, salt=marinade.salt_kg_kg / solids, sugar=marinade.sugar_kg_kg / solids
+        protein=raw.protein / solids, salt=kept.salt_kg_kg / solids, sugar=kept.sugar_kg_kg / solids
     )
-    return recipe, solids, raw.water + marinade.water_kg_kg
-
-
-def after_plain_water(batch: Batch) -> Batch | None:
-    """Return a batch as if plain water that its slices are heated in took all salt and sugar out of them.
-
-    None where they took up none, or are not heated in liquid.
-    """
-    marinade = batch.marinade
-    if not (marinade.seasoned and any(stage.kind == "liquid" for stage in batch.stages)):
-        return None
-    return replace(batch, marinade=replace(marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0, soak=None))
+    return recipe, solids, raw.water + kept.water_kg_kg
 
 
 def law_of(batch: Batch) -> DiffusivityLaw:
@@ -85,14 +74,14 @@ def curve_of(batch: Batch) -> Curve:
 
 def _dry_solid(batch: Batch, solids: float) -> DrySolids:
     """Properties of the dry solid, of which a kg of raw meat once marinated holds so much [kg/kg]."""
-    raw, marinade = batch.meat.composition, batch.marinade
+    raw, kept = batch.meat.composition, batch.seasoning
     return dry_solids(
         raw.protein / solids,
         raw.fat / solids,
         raw.carbohydrate / solids,
         raw.ash / solids,
-        marinade.salt_kg_kg / solids,
-        marinade.sugar_kg_kg / solids,
+        kept.salt_kg_kg / solids,
+        kept.sugar_kg_kg / solids,
     )
 
 

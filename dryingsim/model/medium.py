@@ -28,7 +28,7 @@ COVER_W_M2K: Annotated[
         "W/(m2 K)", "estimate", "still air and radiation under a cover, slices side by side", (4.0, 12.0)
     ),
 ] = 8.0
-_FILMS = {"liquid": LIQUID_W_M2K, "steam": STEAM_W_M2K, "rest": COVER_W_M2K}
+_FILMS = {"marinade": LIQUID_W_M2K, "water": LIQUID_W_M2K, "steam": STEAM_W_M2K, "rest": COVER_W_M2K}
 _MOST_VAPOUR: Annotated[
     float,
     Evidence(
@@ -43,7 +43,7 @@ def medium(kind: StageKind, temperature: np.ndarray, pressure_Pa: Any) -> AirAtS
     Parameters
     ----------
     kind : str
-        "liquid", "steam" or "rest".
+        "marinade", "water", "steam" or "rest".
     temperature : ndarray, shape (m,)
         Of it, at each of the slabs [K].
     pressure_Pa : float or ndarray, shape (m,)

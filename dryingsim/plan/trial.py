@@ -15,7 +15,6 @@ import numpy as np
 
 from dryingsim.batch.catalog import growth_limits, organisms
 from dryingsim.batch.schema import Batch
-from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.batch_group import BatchGroup, groups_of, scheduled
 from dryingsim.engine.ensemble import Request, run_ensemble
@@ -24,6 +23,7 @@ from dryingsim.errors import InputError, SolverError
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.energy import energy_taken
+from dryingsim.judge.exposed import drier_by
 from dryingsim.judge.verdict import judge_as_computed, judge_taken_out
 from dryingsim.kernels.grid import NODES, NODES_OF_MANY
 from dryingsim.kitchen.loads import loads_of
@@ -255,7 +255,7 @@ def _screened(many: Many) -> dict[str, np.ndarray]:
         times_s=np.zeros(1),
         organism=many.organism,
         form=batches[0].meat.form,
-        activity_error=activity_error_of(batches[0]).half_width,
+        activity_error=drier_by(batches[0]),
         series=False,
         tolerance=_TOLERANCE,
     )

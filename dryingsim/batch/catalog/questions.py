@@ -44,13 +44,17 @@ QUESTIONS = (
         "stacked dehydrator",
     ),
     Question(
-        "heated", "Heat them first, in boiling marinade or, if ground, in steam (yes or no)?", "yes", "yes"
+        "heated",
+        "What heats them first: boiling marinade, water (takes salt out), steam (ground meat), or none?",
+        "marinade",
+        "marinade",
     ),
     Question("air", "What temperature is it set to?", "68 degC", "155 degF"),
     Question("duration", "How long may it take at most?", "10 h", "10 h"),
 )
 _ROOM = {"metric": "21 degC", "us": "70 degF"}
 _CORE = {"metric": "71 degC", "us": "160 degF"}
+_HEATED_IN = ("marinade", "water", "steam", "none")
 _HEATED = """
 [[stage]]
 name = "heat the slices"
@@ -95,7 +99,7 @@ def batch_text(answers: Mapping[str, str], units: str) -> str:
     Parameters
     ----------
     answers : mapping
-        What was typed, by the key of its question; not checked, but for yes and no.
+        What was typed, by the key of its question; not checked, but for what heats them first.
     units : str
         "metric" or "us".
 
@@ -105,10 +109,13 @@ def batch_text(answers: Mapping[str, str], units: str) -> str:
     True
     """
     typed = {one.key: answers.get(one.key, suggested(one, units)) for one in QUESTIONS}
-    first = check_choice("heated first", typed.pop("heated").strip().lower(), ("yes", "no", "y", "n"))
+    medium = check_choice(
+        "heated first", typed.pop("heated").strip().lower().removeprefix("boiling "), _HEATED_IN
+    )
     told = typed | {"room": _ROOM[units], "units": units}
-    medium = "steam" if nearest(typed["form"].strip(), get_args(Form)) == "minced" else "liquid"
-    heated = _HEATED.format(medium=medium, core=toml_text(_CORE[units])) if first.startswith("y") else ""
+    if medium != "none" and nearest(typed["form"].strip(), get_args(Form)) == "minced":
+        medium = "steam"  # it would fall apart in liquid
+    heated = _HEATED.format(medium=medium, core=toml_text(_CORE[units])) if medium != "none" else ""
     return _FILE.format(first=heated, **{key: toml_text(text.strip()) for key, text in told.items()})
 
 

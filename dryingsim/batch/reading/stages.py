@@ -1,4 +1,4 @@
-"""The stages of a batch file, read: drying air, ramps and humidities, liquid, steam and rest, and what ends them."""
+"""The stages of a batch file, read: drying air, ramps and humidities, marinade, water, steam and rest, and what ends them."""
 
 from typing import Any, cast
 
@@ -16,7 +16,8 @@ _SPEED = Limits("speed", "0 m/s", "10 m/s")
 _DURATION = Limits("duration", "1 s", "240 h")
 _GAP = Limits("length", "0 mm", "2 m")
 _MEDIA = {  # what slices are in other than drying air: by what it is typed as
-    "liquid": Limits("temperature", "30 degC", "110 degC", '"boiling" or "85 degC"'),
+    "marinade": Limits("temperature", "30 degC", "110 degC", '"boiling" or "85 degC"'),
+    "water": Limits("temperature", "30 degC", "110 degC", '"boiling" or "85 degC"'),
     "steam": Limits("temperature", "50 degC", "110 degC", '"boiling" or "95 degC"'),
     "rest": Limits("temperature", "-1 degC", "90 degC", '"room" or "4 degC"'),
 }
@@ -58,6 +59,11 @@ def _stage(name: str, number: int, entry: Any, appliance: Appliance | None, room
     title = entry.get("name", f"stage {number}") if isinstance(entry, dict) else f"stage {number}"
     if not isinstance(title, str) or not title.strip() or not title.isprintable():
         raise InputError(f"{name}: stage {number}, name = {show(title)}: a short text in quotes is expected")
+    if isinstance(entry, dict) and "liquid" in entry:
+        raise InputError(
+            f'{stage_place(name, number, title)}, liquid = {show(entry["liquid"])}: say which: marinade = "boiling", or water = '
+            '"boiling", which takes the salt out of the meat, so that it has to be dried further'
+        )
     table = Table(stage_place(name, number, title), entry, _STAGE)
     duration = table.quantity("duration", _DURATION) if "duration" in table else None
     until = _until(table) if "until" in table else None

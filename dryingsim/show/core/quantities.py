@@ -34,11 +34,18 @@ LIES: dict[Lies, tuple[str, str]] = {  # in a list of sizes, and in a sentence
     "overlapping": (" overlapping", " that overlap"),
 }
 MEDIA: dict[StageKind, str] = {  # what slices are in during a stage that is not in drying air
-    "liquid": "stirred in liquid (marinade or water) at {at}",
+    "marinade": "stirred in marinade at {at}",
+    "water": "stirred in plain water at {at}",
     "steam": "in steam at {at}",
     "rest": "covered, so that nothing dries, at {at}",
 }
-AROUND: dict[StageKind, str] = {"air": "air", "liquid": "liquid", "steam": "steam", "rest": "still air"}
+AROUND: dict[StageKind, str] = {
+    "air": "air",
+    "marinade": "marinade",
+    "water": "water",
+    "steam": "steam",
+    "rest": "still air",
+}
 _SIGNS = "$€£¥"  # stand before the sum
 LARGE_BATCH_KG = 10.0  # from here on in kg or lb, below in g or oz
 

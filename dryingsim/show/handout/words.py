@@ -6,7 +6,6 @@ from dryingsim.batch.schema import Batch
 from dryingsim.explore.slider_errors import Errors
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import GRADES, Lethality
-from dryingsim.judge.stop_weight import washed_out_goal
 from dryingsim.show.core.quantities import Units, capital, percent
 from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief, brief_sentences, heating_as_planned
 from dryingsim.show.lethality.words import IN_WATER
@@ -86,7 +85,7 @@ def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
     asked = told(advice.asked_K)
     if advice.heated_first:
         return [heating_as_planned(advice, told), *warned]
-    do = f"Do first: heat the slices to {asked} throughout, as in boiling water. {IN_WATER}"
+    do = f"Do first: heat the slices to {asked} throughout, as in boiling marinade. {IN_WATER}"
     return warned if met else [do, *warned]
 
 
@@ -96,18 +95,11 @@ def held(batch: Batch, start: Batch, units: Units) -> str:
     before = ", ".join(f"“{stage.name}”" for stage in start.stages[: start.first_drying])
     first = f"first {before}, as planned; then " if before else ""
     appliance = f", whatever makes it (the file names {batch.appliance.name})" if batch.appliance else ""
-    goal = washed_out_goal(start)
-    plain_water = ""
-    if goal is not None:
-        plain_water = (
-            f" It keeps its salt: heated in plain water it is surely dry only later, at {percent(goal[0])} of its weight before "
-            "heating."
-        )
     lie = "mesh" if batch.support == "mesh" else "a closed sheet"
     return (
         f"Held as in the file: {meat.name}, {meat.form}, its marinade, slices of {length(meat.length_m)} by "
         f"{length(meat.width_m)}, one deep on {lie}; {first}one steady air as set here, at the slices{appliance}. All slices "
-        f"are of one thickness. Humidity that is set was not measured.{plain_water}"
+        f"are of one thickness. Humidity that is set was not measured."
     )
 
 

@@ -3,7 +3,6 @@
 from dryingsim.batch.reading.ingredients import TABLESPOON_M3
 from dryingsim.judge.grades import Grade
 from dryingsim.judge.taking_off import SAME_ACTIVITY
-from dryingsim.kitchen.plain_water import AfterPlainWater
 from dryingsim.kitchen.storage import Growth, Keeping, Storage
 from dryingsim.properties.packaging import GEL_BULK_DENSITY
 from dryingsim.show.core.quantities import Unit, capital
@@ -57,53 +56,6 @@ def in_short(storage: Storage, grade: Grade | None, weight: Unit, not_dry: str =
         drier = f"Dried on {further} it keeps {long_days(room.advice.days)} there."
         places[PLACES["room"]] += f" {drier}"
     return {**first, **places, "Oxygen absorber": _oxygen(storage), "Silica gel": _gel(storage, weight)}
-
-
-def after_plain_water(
-    washed: AfterPlainWater, storage: Storage, weight: Unit, dry_at: float
-) -> dict[str, str]:
-    """Return what holds in room and refrigerator, and first of all, where plain water may have taken the salt of the meat.
-
-    `storage` is of the meat with its salt in, which counts as dry at a water activity of `dry_at` or below.
-    """
-    now, goal = (weight.text(each.product.weight_kg) for each in (washed.as_weighed, washed.dried_on))
-    wettest = washed.as_weighed.product.wettest
-    dry = wettest <= dry_at + SAME_ACTIVITY
-    is_so = "not surely dry" if dry else "NOT DRY"
-    first = (
-        f"Heated in plain water it is {is_so} at {now} (water activity {wettest:.2f}): dry it on to {goal}, or keep it as "
-        "raw meat."
-    )
-    said = {"First of all": first}
-    places = zip(storage.keepings, washed.as_weighed.keepings, washed.dried_on.keepings, strict=True)
-    for salted, as_weighed, dried_on in places:
-        shorter = min(salted, dried_on, key=lambda keeping: keeping.days)
-        if salted.place == "freezer":
-            continue
-        if shorter.days < 0.5:
-            drier = ""
-            if salted.place == "room" and storage.dried_on_kg is not None and dried_on.days >= 0.5:
-                drier = (
-                    f" Dried on to {weight.text(storage.dried_on_kg)} ({goal} after plain water) it keeps "
-                    f"{long_days(min(salted.advice.days, dried_on.days))} there."
-                )
-            said[PLACES[salted.place]] = f"{_place(shorter)}{drier}"
-            continue
-        else_days = "not at all" if as_weighed.days < 0.5 else f"up to {long_days(as_weighed.days)}"
-        said[PLACES[salted.place]] = (
-            f"up to {long_days(shorter.days)} with its salt in, or dried on to {goal}; else {else_days}."
-        )
-    return said
-
-
-def after_plain_water_in_full(washed: AfterPlainWater, weight: Unit) -> list[str]:
-    """Return how meat keeps at each of the two weights if plain water took its salt."""
-    return [
-        f"{PLACES[keeping.place]}, heated in plain water, at {weight.text(storage.product.weight_kg)}: {_place(keeping)}"
-        for storage in (washed.as_weighed, washed.dried_on)
-        for keeping in storage.keepings
-        if keeping.place != "freezer"
-    ]
 
 
 def _oxygen(storage: Storage) -> str:

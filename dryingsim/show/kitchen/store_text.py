@@ -6,7 +6,6 @@ from typing import Any
 from dryingsim.batch.catalog import growth_limits, packages
 from dryingsim.judge.grades import Lethality
 from dryingsim.kitchen.packed_meat import HORIZON_DAYS
-from dryingsim.kitchen.plain_water import AfterPlainWater
 from dryingsim.kitchen.storage import MOST_GEL_KG, GelNeed, Keeping, Storage, When
 from dryingsim.properties.packaging import GEL_SPREAD
 from dryingsim.show.core.document import Document, labelled, picked, screen
@@ -14,8 +13,6 @@ from dryingsim.show.core.quantities import KitchenUnits, Units, capital, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.storage_words import (
     PLACES,
-    after_plain_water,
-    after_plain_water_in_full,
     growing_in_wettest,
     in_short,
     long_days,
@@ -48,21 +45,15 @@ def store_document(
     units: Units | None = None,
     assumed: str = "",
     dry_at: float = 0.85,
-    washed: AfterPlainWater | None = None,
 ) -> Document:
     """Return what is told of dried meat in a package.
 
     `lethality` is what the drying before did to bacteria, told in `units`; `assumed` what was assumed of the meat, as
-    nothing was said of it; meat counts as dry at a water activity of `dry_at` or below; `washed` is of meat that may have
-    lost its salt to the water it was heated in.
+    nothing was said of it; meat counts as dry at a water activity of `dry_at` or below.
     """
     shown, grade = KitchenUnits(system), None if lethality is None else lethality.grade
     not_dry = not_dried(storage, dry_at)
     said = in_short(storage, grade, shown.mass, not_dry)
-    plain_water = {} if washed is None else after_plain_water(washed, storage, shown.mass, dry_at)
-    first_places = said | plain_water
-    if plain_water:
-        first_places["Silica gel"] = f"with its salt in: {said['Silica gel']}"
     judged, before, checked = list[str](), list[str](), dict[str, Any](warnings=[])
     if lethality is not None and units is not None:
         judged = kept_verdict(lethality, units)
@@ -80,18 +71,16 @@ def store_document(
                 "SAFETY": [
                     *filter(None, [not_dry]),
                     *judged,
-                    *filter(None, [plain_water.get("First of all")]),
                     *([] if grade == "met" else [_FIRST]),
                 ],
                 "MEAT": [assumed] if assumed else [],
-                **{label: [capital(first_places[head])] for label, head in _ANSWERS.items()},
+                **{label: [capital(said[head])] for label, head in _ANSWERS.items()},
             }
         ),
         {
             "the package": [
                 *before,
                 *(f"{head}: {text}" for head, text in said.items()),
-                *([] if washed is None else after_plain_water_in_full(washed, shown.mass)),
                 *_state(storage, shown),
             ],
             "water activity inside": [_course_table(storage, shown)],
@@ -106,7 +95,6 @@ def store_document(
             "dry": not not_dry,
             "grade": grade,
             **checked,
-            **_washed_values(washed),
         },
         (_BRIEF_CAUTION, STORE_CAUTION),
     )
@@ -261,8 +249,7 @@ def storage_values(storage: Storage, title: str) -> dict[str, Any]:
     dried_on_kg : what the meat would weigh if dried on until it keeps in the room so long; null where it does, or never would.
     gel : likewise for a number of days; null if not asked for.
 
-    `store_document` adds `dry`, `grade`, and `after_plain_water`, the meat `as_packed` and `dried_on` if the water that it was
-    heated in took its salt; null where that cannot be.
+    `store_document` adds `dry` and `grade`.
     """
     product, packing = storage.product, storage.packing
     return {
@@ -285,22 +272,6 @@ def storage_values(storage: Storage, title: str) -> dict[str, Any]:
         "gel_advised": _need_values(storage.gel_advised),
         "dried_on_kg": storage.dried_on_kg,
         "gel": None if storage.gel is None else _need_values(storage.gel),
-    }
-
-
-def _washed_values(washed: AfterPlainWater | None) -> dict[str, Any]:
-    """Return how it keeps if plain water took its salt: at the weight as packed, and dried on; null where it cannot have."""
-    if washed is None:
-        return {"after_plain_water": None}
-    return {
-        "after_plain_water": {
-            name: {
-                "weight_kg": storage.product.weight_kg,
-                "water_activity": storage.product.wettest,
-                "places": [_place_values(one) for one in storage.keepings],
-            }
-            for name, storage in (("as_packed", washed.as_weighed), ("dried_on", washed.dried_on))
-        }
     }
 
 

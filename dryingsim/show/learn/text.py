@@ -159,8 +159,6 @@ def _activity(logged: LoggedBatch, one: Forecast, shown: Units) -> str:
     surely = ""
     if one.surely_kg is not None:
         surely = f" At {shown.weight.text(one.surely_kg)} it is dry with 95 % certainty."
-    if one.washed_out_kg is not None:
-        surely += f" {capital(_plain_water(one.washed_out_kg, shown))}, and later than these times."
     error = activity_error_of(logged.batch).half_width
     return (
         f"Water activity is known to ±{error:.2f} only, which no scale improves: it may be {early}, or only "
@@ -304,14 +302,8 @@ def _ready(logged: LoggedBatch, one: Forecast, units: str | None, *, named: bool
     )  # alone it stands behind READY
     weight = "" if one.weight_kg is None else f", at {shown.weight.text(one.weight_kg)}"
     surely = f"; surely dry (95 %) at {shown.weight.text(one.surely_kg)}" if one.surely_kg is not None else ""
-    if one.washed_out_kg is not None:
-        surely += f"; {_plain_water(one.washed_out_kg, shown)}, later"
     text = f"{name}{verb}{_moment(logged, one.done_s)}{_plus_minus(one)}{weight}{surely}."
     return text if named else capital(text)
-
-
-def _plain_water(washed_out_kg: float, shown: Units) -> str:
-    return f"heated in plain water, which takes salt out, only at {shown.weight.text(washed_out_kg)}"
 
 
 def _learnt(found: Fit, units: str | None) -> list[str]:

@@ -48,12 +48,12 @@ BRIEF: dict[str, Words] = {
     "{end_s:.0f/min} min; else {relied_log10:log} log",
     "setting_below_limit": "the setting makes {planned_K:at_most} at most: raise humidity or temperature",
     "humidity_decides_unfound": "the humid air decides and was not measured: measure the wet bulb at the slices",
-    "liquid_taken_to_stay": "keep {seasoned:?liquid hot: few slices, stirred. Water takes salt out: dry further|the liquid hot: "
-    "few slices at a time, stirred; measure it after}",
+    "liquid_taken_to_stay": "keep {washed:?the water hot: few slices, stirred. Taken to leave no salt in|{kept:?marinade hot: "
+    "few slices, stirred. In water? Say so: dry further|the liquid hot: few slices at a time, stirred; measure it after}}",
     "marinade_too_little": "heat {at_a_time_kg:weight} at a time in the {marinade_kg:weight} of marinade left, or in water "
-    "({all_at_once_kg:weight} for all). Stir; measure it after{seasoned:?. Water takes salt: dry further}",
+    "({all_at_once_kg:weight} for all; say so). Stir; measure it after",
     "marinade_below_a_slice": "heat in water ({all_at_once_kg:weight} for all): the {marinade_kg:weight} of marinade left is "
-    "too little for one slice. Stir; measure it after{seasoned:?. It takes salt out: dry further}",
+    "too little for one slice. Say so in the file. Stir; measure it after",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "learned_counted": "what earlier batches taught is counted in",
     "learned_decides": "learned values decide: measure the temperature of the meat itself",

@@ -41,12 +41,8 @@ def _both(temperature_K: float) -> str:
     return f"{celsius:.0f} °C ({1.8 * celsius + 32.0:.0f} °F)"
 
 
-BOILING = "boiling water or enough marinade"  # little marinade cools as the slices go in
-WASHED_OUT = (
-    "Plain water washes salt and sugar out of the slices: at the weights printed for slices that keep them they are then wetter "
-    "than computed. Dry them to the lower weight that is told for plain water, or keep them in the refrigerator"
-)
-IN_WATER = "Plain water washes salt and sugar out: dry to a lower weight than printed."
+BOILING = "enough boiling marinade, or water"  # little marinade cools as the slices go in
+IN_WATER = 'Plain water takes salt out, so the meat must be dried further: say water = "boiling" in place of marinade.'
 CHANGES: dict[RemedyName, str] = {
     "as it is": "Nothing is changed.",
     "heated first": f"The slices are heated in {BOILING} until their middle is as hot as the home advice asks. {IN_WATER}",
@@ -105,7 +101,11 @@ def _bacteria_grow(values: Mapping[str, Any], degrees: Degrees) -> str:
 
 
 _LIMITS = "Critical limits, found by search on this batch: "
-_WASHED_OUT = "{seasoned:?. " + WASHED_OUT + "}"
+_WHICH_LIQUID = (
+    "{washed:?. Water washes salt and sugar out of the slices: times, weights and storage count on none that is left, the log "
+    "reduction on all of it|{kept:?. That is marinade: plain water takes salt and sugar out of the slices, which then must be "
+    "dried further than told here. Say so in the batch file, water in place of marinade, if you use it}}"
+)
 _TIMES_THE_MEAT = (
     ". That is {liquid_to_meat:.0f} times the weight of the meat (an estimate); stir, and measure the liquid when the slices "
     "come out"
@@ -151,16 +151,16 @@ LETHALITY_WORDS: dict[str, Words] = {
     "log. Lay them so, or heat the slices before they dry",
     "liquid_taken_to_stay": "the liquid is taken to stay at the temperature stated, whatever goes in: heat few slices at a time, "
     "in at least {liquid_to_meat:.0f} times their weight of liquid (an estimate), stir, and measure the liquid when the slices "
-    "come out" + _WASHED_OUT,
+    "come out" + _WHICH_LIQUID,
     "marinade_too_little": "{marinade_kg:weight} of your marinade is left once the meat has taken up its share, too little to "
     "stay hot with all the meat in it: heat at most {at_a_time_kg:weight} of meat at a time in it, and let it get as hot again "
     "before the next, or heat water instead ({all_at_once_kg:weight} for all at once)"
     + _TIMES_THE_MEAT
-    + _WASHED_OUT,
+    + _WHICH_LIQUID,
     "marinade_below_a_slice": "{marinade_kg:weight} of your marinade is left once the meat has taken up its share, too little to "
     "heat even one slice in: heat water instead ({all_at_once_kg:weight} for all at once, or less for a few slices at a time)"
     + _TIMES_THE_MEAT
-    + _WASHED_OUT,
+    + _WHICH_LIQUID,
     "heat_before_decides": "the heat before drying decides, and no log of it is evidence: in hot liquid or steam a probe beside "
     "the slices reads as one inside them does. By drying alone the lower bound for {organism} is {relied_log10:log} log. Measure "
     "the middle of the thickest slice when it comes out: it must read {asked_K:degrees}, as meant",

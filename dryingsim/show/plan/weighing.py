@@ -3,7 +3,6 @@
 from dryingsim.plan.outcome import Plan
 from dryingsim.plan.requirements import drying_stage
 from dryingsim.show.core.quantities import Units, about, percent
-from dryingsim.show.run.text import washed_out
 
 
 def surely_dry_brief(plan: Plan, shown: Units) -> str:
@@ -25,10 +24,9 @@ def weigh_brief(plan: Plan, shown: Units) -> list[str]:
     end = f"At the planned end, {shown.weight.text(planned)}, chance that a slice is not dry: {wet}."
     if stop is None or stop.weight_kg is None:
         return [f"No weight tells for sure that it is dry: measure its water activity. {end}"]
-    washed = washed_out(stop, shown)
     if plan.reached and stop.likely_s is not None:  # the plan has said how far to go on
-        return [end, *washed]
-    return [f"Go on to {_of_loaded(stop.weight_kg, loaded, shown)}: then surely dry (95 %). {end}", *washed]
+        return [end]
+    return [f"Go on to {_of_loaded(stop.weight_kg, loaded, shown)}: then surely dry (95 %). {end}"]
 
 
 def weigh_sentence(plan: Plan, shown: Units) -> str:

@@ -135,8 +135,6 @@ def _key_numbers(answer: Answer) -> Table:
         rows.append(("when done", "weight", done.weight_kg))
     if done.stop is not None and done.stop.weight_kg is not None:
         rows.append(("stop at, surely dry", "weight", done.stop.weight_kg))
-        if done.stop.washed_out_kg is not None:
-            rows.append(("the same after heating in plain water", "weight", done.stop.washed_out_kg))
     rows += [
         ("coldest spot of the meat, at its hottest", "temperature", heat.peak_K),
         (f"the {AROUND[heat.peak_in]} then", "temperature", heat.air_at_peak_K),

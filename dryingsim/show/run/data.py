@@ -108,10 +108,7 @@ def summary(answer: Answer, remedies: Sequence[Remedy] | None = None) -> dict[st
 def _done(answer: Answer) -> dict[str, Any]:
     done = asdict(answer.doneness)
     trios = zip(answer.batch.meat.classes, done["classes"], answer.by_thickness, strict=True)
-    classes = [
-        {**_class(one), **window, **picked(slices, "stop_share", "washed_out_share")}
-        for one, window, slices in trios
-    ]
+    classes = [{**_class(one), **window, **picked(slices, "stop_share")} for one, window, slices in trios]
     return done | {"classes": classes, "stop_by_tray": [asdict(tray.stop) for tray in answer.by_tray]}
 
 

@@ -41,10 +41,8 @@ _LOOKS: dict[LookKey, str] = {
 }
 
 
-def run_document(
-    answer: Answer, units: str | None = None, after_plain_water: Answer | None = None
-) -> Document:
-    """Return what is told of a run; `after_plain_water` is of its batch without the salt that plain water takes out."""
+def run_document(answer: Answer, units: str | None = None) -> Document:
+    """Return what is told of a run."""
     shown = Units(answer.batch, units)
     system = units or answer.batch.display
     texture = [
@@ -60,7 +58,7 @@ def run_document(
             "loads": loads_sentences(answer, system),
             "over time": tables(answer, units),
             "looking times": look_table(answer, units),
-            "times and weights": when_sentences(answer, units, after_plain_water),
+            "times and weights": when_sentences(answer, units),
             "trays and energy": load_sentences(answer, units),
             "log reduction of bacteria": lethality_sentences(answer, units),
             "texture and yield": texture,
@@ -128,8 +126,6 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
     in_all = [weight(stop.weight_kg)]
     if stop.left_in_kg is not None and stop.left_in_kg <= (1.0 - _SAME_WEIGHT) * stop.weight_kg:
         in_all = [f"{in_all[0]} with those taken off", f"{weight(stop.left_in_kg)} if all stay in"]
-    if stop.washed_out_kg is not None:
-        in_all.append(f"later {weight(stop.washed_out_kg)} after plain water")
     return [f"Stop at {share} % of {whole}{own}: {', '.join(in_all)}."]
 
 
@@ -193,9 +189,7 @@ def _looks(answer: Answer, shown: Units) -> Table:
     """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
     wettest = held_activity(history).max(axis=1)
-    stop = answer.doneness.stop
-    salted = {"stop": "surely dry with salt in: stop here"} if stop and stop.washed_out_kg is not None else {}
-    words = _LOOKS | salted | {"end": at_the_end(answer, "plan ends: go on", shown)}
+    words = _LOOKS | {"end": at_the_end(answer, "plan ends: go on", shown)}
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:
         if look.key in words:

@@ -25,7 +25,7 @@ from dryingsim.show.kitchen.marinade_text import ingredients_line, soak_brief
 from dryingsim.show.kitchen.product_text import texture_sentences
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.run.laying_text import laying_sentences
-from dryingsim.show.run.text import at_the_end, plain_water_sentences, safety_of_run
+from dryingsim.show.run.text import at_the_end, safety_of_run
 
 _LOOKS: dict[LookKey, str] = {
     "first hour": "temperatures of air and meat",
@@ -38,8 +38,8 @@ _ALL_TOGETHER: dict[LookKey, str] = {
     "look again": "look again",
     "stop": "STOP at this weight, all of it: surely dry (95 %)",
 }
-_COUNTED, _PLAIN = "stop at, those off counted", "after plain water"
-_GOAL_WIDTHS = {_COUNTED: 0.16, _PLAIN: 0.13}  # heads of two lines
+_COUNTED = "stop at, those off counted"
+_GOAL_WIDTHS = {_COUNTED: 0.16}  # a head of two lines
 _BLANK_ROWS, _REGULAR_ROWS = 5, 5  # on two pages; regular looks have room for notes of their own
 _COLD_K = 277.59  # 40 degF: the refrigerator of US food-safety advice (from memory)
 
@@ -66,12 +66,7 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
         Heading("Target weights"),
         _trays(answer, shown),
         Sentence(
-            " ".join(
-                [
-                    *plain_water_sentences(answer, shown),
-                    "Or mark one slice of each thickness, weigh it with its marinade, and take it out at this share of that:",
-                ]
-            )
+            "Or mark one slice of each thickness, weigh it with its marinade, and take it out at this share of that:"
         ),
         _slices(answer, shown),
         Heading("Temperatures to check with a thermometer"),
@@ -211,7 +206,6 @@ def _looks(answer: Answer, shown: Units) -> Form:
     what = _LOOKS | (_ALL_TOGETHER if answer.batch.take_off == "together" else {})
     what |= {
         "first look": _LOOKS["first look"] + ("; turn and part those that overlap" if overlap else ""),
-        "stop": "; ".join([what["stop"], *_later(answer.doneness.stop, shown)]),
         "end": at_the_end(answer, go_on, shown),
         "next stage": _next_stage(answer, shown),
         "done": f"done as computed; nine times in ten {clock_or_dash(window.earliest_s)} to {clock_or_dash(window.latest_s)}",
@@ -229,13 +223,6 @@ def _looks(answer: Answer, shown: Units) -> Form:
     )
     columns = {"h:min": 0.08, "what for": 0.42, "should weigh": 0.11, "ready": 0.13, "weighs": 0.1}
     return form(columns | {"clock, remarks": 0.16}, rows)
-
-
-def _later(stop: Stop | None, shown: Units) -> list[str]:
-    """Say at what weight to stop after plain water; nothing where there is no salt to take."""
-    if stop is None or stop.washed_out_kg is None:
-        return []
-    return [f"after plain water later, at {shown.weight.text(stop.washed_out_kg)}"]
 
 
 def _half_hour_more(answer: Answer, units: str | None) -> list[str]:
@@ -317,8 +304,6 @@ def _goals(stops: Sequence[Stop], shown: Units) -> dict[str, list[str]]:
     columns = {_COUNTED if differ else "stop at (meat)": goal}
     if differ:
         columns["if all stay in"] = left_in
-    if any(stop.washed_out_kg is not None for stop in stops):
-        columns[_PLAIN] = column([stop.washed_out_kg for stop in stops])
     return columns
 
 
@@ -331,20 +316,13 @@ def _bends(window: TextureWindow) -> str:
 
 def _slices(answer: Answer, shown: Units) -> Form:
     rows, several = [], int(answer.history.tray.max()) > 0
-    heated_in_liquid = any(one.washed_out_share is not None for one in answer.by_thickness)
     for one in answer.by_thickness:
-        goal, washed = (
-            "-" if share is None else f"{100.0 * share:.0f} %"
-            for share in (one.stop_share, one.washed_out_share)
-        )
+        goal = "-" if one.stop_share is None else f"{100.0 * one.stop_share:.0f} %"
         told = clock_or_dash(one.ready_s)
         if one.soonest_s is not None:  # trays differ
             told = f"{clock(one.soonest_s)} to {told if one.ready_s is not None else 'later'}, by tray"
-        goals = (goal, washed) if heated_in_liquid else (goal,)
-        rows.append((class_name(shown, one.slices), *goals, told, "", "", _bends(one.texture)))
+        rows.append((class_name(shown, one.slices), goal, told, "", "", _bends(one.texture)))
     columns = {"slices": 0.12, "stop at": 0.1}
-    if heated_in_liquid:
-        columns[_PLAIN] = _GOAL_WIDTHS[_PLAIN]
     columns |= {"ready at": 0.2 if several else 0.1, "one weighs before": 0.15, "take it out at": 0.15}
     return form(columns | {"bends, as computed": 1.0 - sum(columns.values())}, rows)
 

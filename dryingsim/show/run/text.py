@@ -9,7 +9,6 @@ from dryingsim.batch.schema import Batch
 from dryingsim.judge.done_window import Window
 from dryingsim.judge.doneness import Doneness
 from dryingsim.judge.energy import Consumption, Energy
-from dryingsim.judge.stop_weight import Stop
 from dryingsim.properties.solutions import SALT_SATURATION
 from dryingsim.show.core.quantities import AROUND, Units, about, class_name, money, spoken
 from dryingsim.show.core.tables import SPREAD
@@ -26,19 +25,13 @@ _MUCH_OF_THE_TIME = 0.1  # share of the drying time, worth a word
 _WORTH_TELLING_S = 300.0  # a run that goes on for less than this is not told apart from its done part
 
 
-def when_sentences(
-    answer: Answer, units: str | None = None, after_plain_water: Answer | None = None
-) -> list[str]:
-    """Return when a batch is done, what it weighs then and how hot it got.
-
-    `after_plain_water` is of the batch without the salt that plain water takes out, where that was simulated.
-    """
+def when_sentences(answer: Answer, units: str | None = None) -> list[str]:
+    """Return when a batch is done, what it weighs then and how hot it got."""
     shown, learned = Units(answer.batch, units), learned_sentence(answer.batch, units)
     said = [
         _when(answer, shown),
         *laying_sentences(answer),
         *_weighing(answer, shown),
-        *plain_water_sentences(answer, shown, after_plain_water),
         _heat(answer, shown),
     ]
     return [learned, *said] if learned else said
@@ -126,44 +119,6 @@ def _weighing(answer: Answer, shown: Units) -> list[str]:
     return said
 
 
-def washed_out(stop: Stop | None, shown: Units) -> list[str]:
-    """Say at what weight a batch is surely dry if plain water, heated in, took its salt; nothing where there is none to take."""
-    if stop is None or stop.washed_out_kg is None:
-        return []
-    return [
-        f"Heated in plain water, which takes salt out: stop later, at {shown.weight.text(stop.washed_out_kg)}."
-    ]
-
-
-def plain_water_sentences(answer: Answer, shown: Units, plain: Answer | None = None) -> list[str]:
-    """Say what holds of times and weights where plain water took the salt; nothing where there is none to take.
-
-    `plain` is of the batch without it, where that was simulated: how much longer it takes.
-    """
-    stop = answer.doneness.stop
-    if stop is None or stop.washed_out_kg is None:
-        return []
-    weight, share = (
-        shown.weight.text(stop.washed_out_kg),
-        f"{100.0 * stop.washed_out_kg / answer.loaded_kg:.0f} %",
-    )
-    return [
-        f"Times are of slices that keep their salt: after plain water they take far longer, down to {weight} ({share})"
-        f"{'' if plain is None else _simulated_times(plain)}."
-    ]
-
-
-def _simulated_times(plain: Answer) -> str:
-    """Say when a batch that was simulated without its salt is ready, and when surely dry."""
-    done, stop = plain.doneness.batch.expected_s, plain.doneness.stop
-    if done is None:
-        return f"; simulated so, not ready by the end of the plan ({spoken(plain.end_s)})"
-    sure = (
-        "" if stop is None or stop.likely_s is None else f", surely dry after about {spoken(stop.likely_s)}"
-    )
-    return f"; simulated so, ready as computed after {spoken(done)}{sure}"
-
-
 def _stop(done: Doneness, shown: Units) -> str:
     """Say at what weight the batch is surely dry."""
     limit = f"{done.target_water_activity:.2f}"
@@ -175,7 +130,6 @@ def _stop(done: Doneness, shown: Units) -> str:
     return (
         f"Stop at {shown.weight.text(done.stop.weight_kg)}, likely after {spoken(done.stop.likely_s)}: the water activity is "
         f"then at or below {limit} with 95 % certainty."
-        + "".join(f" {each}" for each in washed_out(done.stop, shown))
     )
 
 

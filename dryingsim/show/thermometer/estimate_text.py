@@ -20,8 +20,6 @@ from dryingsim.show.lethality.words import CAUTIONS
 from dryingsim.show.thermometer.outlook_text import (
     outlook_lines,
     outlook_values,
-    plain_water_lines,
-    plain_water_values,
 )
 from dryingsim.show.thermometer.text import NOT_RELIED_ON, best_cells, judged_organism, what_was_read
 from dryingsim.typing import Array
@@ -47,23 +45,21 @@ def estimate_document(estimate: LoggedEstimate, ahead: Outlook | None, units: Un
     """
     log, begun = estimate.of.fitted.log, " on the trays" if estimate.of.heated.ends_s else ""
     read, ahead_lines = what_was_read(estimate.of.log), outlook_lines(ahead, units)
-    plain_water = plain_water_lines(estimate.of.batch, units) if ahead_lines else []
     return screen(
         f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}{begun}, fitted to {estimate.of.batch.name}",
         [
             *labelled({"SAFETY": _safety(estimate, units)}),
             _reductions(estimate),
-            *labelled({"READY": [*ahead_lines[:1], *plain_water]}),
+            *labelled({"READY": ahead_lines[:1]}),
         ],
         {
             "the probed slice": [_over_time(estimate, units)],
-            "all answers": [*read, *ahead_lines, *plain_water, *lines(estimate, units)],
+            "all answers": [*read, *ahead_lines, *lines(estimate, units)],
         },
         lambda: {
             "read": next(iter(read), None),
             **values(estimate),
             "outlook": outlook_values(ahead),
-            "surely_dry_after_plain_water": plain_water_values(estimate.of.batch),
         },
     )
 

@@ -4,8 +4,6 @@ from typing import Any
 
 import numpy as np
 
-from dryingsim.batch.schema import Batch
-from dryingsim.judge.stop_weight import washed_out_goal
 from dryingsim.learn.logged_outlook import Course, Outlook
 from dryingsim.show.core.document import picked
 from dryingsim.show.core.quantities import Units, logs, percent, spoken
@@ -35,21 +33,6 @@ def outlook_lines(found: Outlook | None, units: Units) -> list[str]:
     ]
 
 
-def plain_water_lines(batch: Batch, units: Units) -> list[str]:
-    """Say down to what slices are dried that plain water took the salt of; nothing where it can have taken none.
-
-    A log tells no weight, so it is that of the whole batch as it is meant, and the share of each slice.
-    """
-    goal = washed_out_goal(batch)
-    if goal is None:
-        return []
-    share, all_kg = goal
-    return [
-        f"That is with the salt in. Heated in plain water, which takes it out, they are dry later: each at {percent(share)} of "
-        f"its weight before heating, all at {units.weight.text(all_kg)}."
-    ]
-
-
 def _course(course: Course, found: Outlook, units: Units) -> str:
     air = "" if course.air_K is None else units.temperature.text(course.air_K)
     worst = course.lethality.lethality.worst
@@ -66,12 +49,6 @@ def _course(course: Course, found: Outlook, units: Units) -> str:
 
 def _till(seconds: float) -> str:
     return spoken(seconds) if np.isfinite(seconds) else "later than can be followed"
-
-
-def plain_water_values(batch: Batch) -> dict[str, float] | None:
-    """Return the same as plain values in SI: the share of its weight before heating, and the weight of all."""
-    goal = washed_out_goal(batch)
-    return None if goal is None else {"share": goal[0], "weight_kg": goal[1]}
 
 
 def outlook_values(found: Outlook | None) -> dict[str, Any] | None:
