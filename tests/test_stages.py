@@ -29,7 +29,7 @@ humidity = "45 %"
 HEAT = """
 [[stage]]
 name = "heat the slices"
-liquid = "boiling"
+marinade = "boiling"
 until = { core = "160 degF" }
 """
 DRY = """
@@ -127,7 +127,7 @@ def test_nothing_dries_at_rest_and_moisture_evens_out(heated):
 
 
 def test_steam_heats_more_slowly_than_liquid():
-    steamed = ds.run(batch(HEAT.replace("liquid", "steam"), DRY), nodes=8)
+    steamed = ds.run(batch(HEAT.replace("marinade", "steam"), DRY), nodes=8)
     liquid = ds.run(batch(HEAT, DRY), nodes=8)
     assert liquid.stage_end_s[0] < steamed.stage_end_s[0] < 300.0
 
@@ -171,7 +171,8 @@ def test_slices_wait_beside_their_appliance():
 
 
 @pytest.mark.parametrize(
-    "text", ['liquid = "85 degC"', 'steam = "boiling"', 'rest = "4 degC"', 'rest = "room"']
+    "text",
+    ['marinade = "85 degC"', 'water = "85 degC"', 'steam = "boiling"', 'rest = "4 degC"', 'rest = "room"'],
 )
 def test_a_file_says_it_again(text):
     one = batch(f'[[stage]]\nname = "first"\n{text}\nduration = "5 min"\n', DRY, REST, DRY)
@@ -181,26 +182,27 @@ def test_a_file_says_it_again(text):
 def test_a_boil_in_the_mountains_is_cooler():
     high = ds.parse_batch(MEAT + 'altitude = "2000 m"\n' + HEAT + DRY, "test")
     assert 365.0 < high.stages[0].air.temperature_K < 368.0  # 93.2 degC: standard atmosphere and steam tables
-    assert 'liquid = "boiling"' in high.to_toml()
+    assert 'marinade = "boiling"' in high.to_toml()
 
 
 @pytest.mark.parametrize(
     ("stages", "told"),
     [
         ([HEAT], "no stage dries the slices"),
-        ([DRY, HEAT, DRY], "liquid after drying would wet the slices again"),
+        ([DRY, HEAT, DRY], "marinade after drying would wet the slices again"),
         ([HEAT.replace("160", "220"), DRY], "the core cannot reach 104.4 degC"),
         ([HEAT.replace('core = "160 degF"', "water_activity = 0.8"), DRY], "nothing dries in it"),
         (
             [HEAT + 'speed = "1 m/s"\n', DRY],
-            "this goes with drying air; the slices of this stage are in liquid",
+            "this goes with drying air; the slices of this stage are in marinade",
         ),
-        ([HEAT + 'rest = "room"\n', DRY], "the slices of this stage are in liquid already"),
+        ([HEAT + 'rest = "room"\n', DRY], "the slices of this stage are in marinade already"),
         (
-            [HEAT.replace("boiling", "water"), DRY],
-            'liquid = \'water\': a temperature with its unit is expected, for example "boiling" or "85 degC"',
+            [HEAT.replace("boiling", "hot"), DRY],
+            'marinade = \'hot\': a temperature with its unit is expected, for example "boiling" or "85 degC"',
         ),
         ([HEAT.replace("until", "untill"), DRY], "until"),
+        ([HEAT.replace("marinade", "liquid"), DRY], 'say which: marinade = "boiling", or water = "boiling"'),
     ],
 )
 def test_what_is_wrong_is_told_on_one_line(stages, told):
@@ -216,7 +218,7 @@ def test_ground_meat_is_not_put_into_liquid():
     made = batch(HEAT, DRY)
     with pytest.raises(InputError, match="fall apart"):
         ds.run(replace(made, meat=replace(made.meat, form="minced")))
-    steamed = MEAT.replace("[meat]", '[meat]\nform = "ground"') + HEAT.replace("liquid", "steam") + DRY
+    steamed = MEAT.replace("[meat]", '[meat]\nform = "ground"') + HEAT.replace("marinade", "steam") + DRY
     assert ds.parse_batch(steamed, "test").heated_first
 
 

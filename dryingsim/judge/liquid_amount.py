@@ -14,6 +14,17 @@ _LIQUID_TO_MEAT: Annotated[
 ] = 10.0
 
 
+def enough_marinade(batch: Batch) -> bool:
+    """Whether what is left of the marinade keeps all slices hot at once; taken so where its amount is not told.
+
+    Parameters
+    ----------
+    batch : Batch
+    """
+    left_kg = _marinade_left(batch)
+    return batch.marinade.seasoned and (left_kg is None or left_kg >= _all_at_once(batch))
+
+
 def heated_in_portions(batch: Batch) -> bool:
     """Whether slices are heated in liquid, without a marinade that is enough for all of them at once.
 
@@ -21,8 +32,8 @@ def heated_in_portions(batch: Batch) -> bool:
     ----------
     batch : Batch
     """
-    left_kg = _marinade_left(batch)
-    return _in_liquid(batch) and (left_kg is None or left_kg < _all_at_once(batch))
+    told = batch.marinade.soak is not None and any(stage.kind == "marinade" for stage in batch.stages)
+    return _in_liquid(batch) and not (told and enough_marinade(batch))
 
 
 def liquid_counted_on(history: History) -> tuple[Finding, ...]:
@@ -38,7 +49,11 @@ def liquid_counted_on(history: History) -> tuple[Finding, ...]:
     kept = batch.marinade.seasoned and not batch.washed  # what water would take
     asked = {"liquid_to_meat": _LIQUID_TO_MEAT, "washed": batch.washed, "kept": kept}
     left_kg = _marinade_left(batch)
-    if left_kg is None or not heated_in_portions(batch):
+    if (
+        left_kg is None
+        or not heated_in_portions(batch)
+        or any(stage.kind == "water" for stage in batch.stages)
+    ):
         return (Finding("liquid_taken_to_stay", asked),)
     amounts = asked | {"marinade_kg": left_kg, "all_at_once_kg": _all_at_once(batch)}
     at_a_time_kg = left_kg / _LIQUID_TO_MEAT
@@ -57,9 +72,9 @@ def _all_at_once(batch: Batch) -> float:
 
 
 def _marinade_left(batch: Batch) -> float | None:
-    """Return what is left of a marinade to heat in, once the meat has taken up its share [kg]; None where it is not told."""
+    """Return what is left of the marinade once the meat has taken up its share [kg]; None where it is not told."""
     marinade = batch.marinade
-    if marinade.soak is None or all(stage.kind != "marinade" for stage in batch.stages):
+    if marinade.soak is None:
         return None
     taken_up = marinade.salt_kg_kg + marinade.sugar_kg_kg + marinade.water_kg_kg
     return max(mixed(marinade.soak.portions).weight_kg - taken_up * batch.meat.weight_kg, 0.0)

@@ -22,6 +22,7 @@ from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.grades import GRADES, Lethality
+from dryingsim.judge.liquid_amount import enough_marinade
 from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.simulate import run
@@ -224,8 +225,8 @@ def _heated(batch: Batch, stage: Stage) -> Batch:
 
 
 def _boiled(batch: Batch, until: Until | None = None, duration_s: float | None = None) -> Stage:
-    """Return a stage in marinade, or in water where there is none, that boils at the altitude of the batch."""
-    kind: StageKind = "marinade" if batch.marinade.seasoned else "water"
+    """Return a stage in marinade, or in water where there is not enough of it, that boils at the altitude of the batch."""
+    kind: StageKind = "marinade" if enough_marinade(batch) else "water"
     at = Air(
         temperature_K=float(dew_point(batch.room.pressure_Pa)), humidity=Humidity(kind="room"), speed_m_s=0.0
     )

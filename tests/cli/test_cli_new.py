@@ -26,7 +26,7 @@ def test_enter_at_every_question_makes_a_batch(tmp_path, monkeypatch, units, thi
     batch = load_batch(tmp_path / "mine.toml")
     assert batch.display == units
     assert batch.meat.classes[0].thickness_m == pytest.approx(thick_m)
-    assert [stage.kind for stage in batch.stages] == ["liquid", "air"]
+    assert [stage.kind for stage in batch.stages] == ["marinade", "air"]
 
 
 def test_kitchen_words_are_understood_and_what_is_not_is_asked_again(tmp_path, monkeypatch):

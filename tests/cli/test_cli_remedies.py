@@ -23,8 +23,8 @@ def test_a_change_is_written_as_a_batch_and_run(tmp_path):
     result = invoke(old, "--apply", "heated-first", "-o", new, "--quiet")
     assert result.exit_code == 0, result.output
     changed = load_batch(new)
-    assert [stage.kind for stage in changed.stages] == ["liquid", "air", "air"]
-    assert 'liquid = "boiling"' in new.read_text(encoding="utf-8")
+    assert [stage.kind for stage in changed.stages] == ["marinade", "air", "air"]
+    assert 'marinade = "boiling"' in new.read_text(encoding="utf-8")
     assert invoke(new, "--quiet").stdout == result.stdout
 
 

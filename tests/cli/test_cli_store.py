@@ -13,7 +13,6 @@ from dryingsim.batch.reading.batch_file import demo_text, load_batch
 from dryingsim.cli.main import OneLineErrors
 from dryingsim.cli.sheet import sheet
 from dryingsim.cli.store import store
-from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.taking_off import taken_off
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.show.kitchen.store_text import STORE_CAUTION
@@ -122,38 +121,6 @@ def test_a_verdict_that_counts_on_heating_first_says_so(tmp_path, units, asked):
     text = flat(invoke(heated, "--units", units).stdout)
     assert f"SAFETY MET if heated to {asked} first, as planned: Salmonella" in text
     assert "MET by this estimate" not in text
-
-
-def test_meat_that_plain_water_took_the_salt_of_is_promised_no_days_at_the_weight_with_it(tmp_path):
-    heated = tmp_path / "heated.toml"
-    heated.write_text(demo_text(), encoding="utf-8")
-    printed = invoke(heated).stdout
-    first, _, _ = printed.partition("\n\nTHE PACKAGE")
-    assert len(first.splitlines()) <= 14  # and where to find more, in place of the details
-    screen, data = flat(printed), json.loads(invoke(heated, "--json").stdout)
-    washed, salted = data["after_plain_water"], data["places"]
-    now, then = washed["as_packed"], washed["dried_on"]
-    assert now["weight_kg"] == pytest.approx(data["weight_kg"])
-    # what the same command says of such meat typed in
-    batch = load_batch(heated)
-    typed = ("--weight", f"{data['weight_kg']:.4f} kg", "--raw", f"{batch.meat.weight_kg:.4f} kg")
-    bare = json.loads(invoke(*typed, "--cut", "beef eye of round", "--json").stdout)
-    assert now["water_activity"] == pytest.approx(bare["water_activity"], abs=0.01)
-    assert now["water_activity"] > batch.targets.water_activity
-    assert now["places"][0]["days"] == now["places"][1]["days"] == 0.0
-    stop_kg = judge_batch(run(batch)).doneness.stop.washed_out_kg
-    assert then["weight_kg"] <= stop_kg * (1.0 + 1e-6)
-    goal, drier = (f"{1e3 * kg:.0f} g" for kg in (then["weight_kg"], data["dried_on_kg"]))
-    assert salted[0]["days"] == 0.0
-    assert f"Dried on to {drier} ({goal} after plain water) it keeps 7 days there." in screen
-    weeks = min(salted[1]["days"], then["places"][1]["days"]) / 7.0
-    assert (
-        f"FRIDGE Up to {weeks:.0f} weeks with its salt in, or dried on to {goal}; else not at all." in screen
-    )
-    assert f"it is NOT DRY at {1e3 * data['weight_kg']:.0f} g (water activity" in screen
-    dried_only = re.sub(r"(?s)\[\[stage\]\].*?(?=\[\[stage\]\])", "", demo_text(), count=1)
-    heated.write_text(dried_only, encoding="utf-8")
-    assert json.loads(invoke(heated, "--json").stdout)["after_plain_water"] is None
 
 
 def test_what_the_plan_leaves_raw_is_not_kept_as_dried_meat(tmp_path):

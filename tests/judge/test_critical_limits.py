@@ -129,7 +129,9 @@ def test_a_temperature_that_barely_serves_is_not_shown():
 def test_liquid_before_the_drying_is_no_humid_air():
     batch = warm_air()
     liquid = ds.Air(temperature_K=100.0 + CELSIUS, humidity=ds.Humidity(kind="room"), speed_m_s=0.0)
-    hot = ds.Stage(name="heat", kind="liquid", air=liquid, until=ds.Until(core_temperature_K=76.0 + CELSIUS))
+    hot = ds.Stage(
+        name="heat", kind="marinade", air=liquid, until=ds.Until(core_temperature_K=76.0 + CELSIUS)
+    )
     mild = replace(
         batch.stages[0],
         air=ds.Air(

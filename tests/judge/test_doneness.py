@@ -151,7 +151,7 @@ def test_meat_that_is_hotter_than_its_air_was_warmed_by_what_it_came_out_of():
     heating = judge_batch(replace(history, temperature_K=temperature, air_temperature_K=air)).heating
     assert (heating.peak_K, heating.peak_s) == (345.0, 3600.0)
     assert heating.air_at_peak_K == 373.0
-    assert judge_batch(ds.run(ds.demo_batch(), nodes=12, interval_s=600.0)).heating.peak_in == "liquid"
+    assert judge_batch(ds.run(ds.demo_batch(), nodes=12, interval_s=600.0)).heating.peak_in == "marinade"
 
 
 def test_air_no_warmer_than_the_surface_did_not_warm_the_core():

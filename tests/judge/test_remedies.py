@@ -120,7 +120,7 @@ def test_what_meets_the_target_comes_first_the_soonest_dry_in_front(found):
 
 def test_a_remedy_is_a_batch_that_runs_as_such(found):
     changed = found["heated first"].batch
-    assert changed.stages[0].kind == "liquid"
+    assert changed.stages[0].kind == "marinade"
     assert ds.parse_batch(changed.to_toml(), "safer") == changed
     assert remedied(demo(), "heated-first") == changed
     again = tried(replace(changed, meat=short().meat), "heated first", nodes=6)

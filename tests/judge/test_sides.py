@@ -167,7 +167,7 @@ def test_each_side_of_a_covered_slice_that_is_turned_is_at_times_without_air():
 def test_a_stage_waits_for_where_slices_touch():
     base = laid("overlapping", turn_h=0.0, thickness=0.006)
     liquid = ds.Stage(
-        name="heat", kind="liquid", air=ds.Air(temperature_K=368.15, humidity=ROOM, speed_m_s=0.0),
+        name="heat", kind="marinade", air=ds.Air(temperature_K=368.15, humidity=ROOM, speed_m_s=0.0),
         until=ds.Until(core_temperature_K=344.26),
     )  # fmt: skip
     history = ds.run(replace(base, stages=(liquid, *base.stages)), nodes=12, interval_s=300.0)

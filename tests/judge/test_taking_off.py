@@ -11,7 +11,6 @@ from made_batch import warm_air
 import dryingsim as ds
 from dryingsim.judge.reductions import judge_lethality
 from dryingsim.judge.sides import sides_of
-from dryingsim.judge.stop_weight import washed_out_goal
 from dryingsim.judge.taking_off import held_weight, leaving_times, taken_off
 from dryingsim.judge.verdict import judge_as_computed, judge_batch_lethality
 from dryingsim.kitchen.packed_meat import product_of
@@ -136,14 +135,6 @@ def test_a_hot_end_does_not_count_for_slices_that_have_left(history):
     assert early.worst.lower < together.worst.lower - 0.3
 
 
-def test_slices_that_all_stay_in_are_told_no_weight_too_high_after_plain_water():
-    """The thin ones are drier by then, so all weigh less than where each is taken off as it is ready."""
-    demo = replace(ds.demo_batch(), take_off="together")
-    plain = replace(demo, marinade=replace(demo.marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0))
-    salted, bare = (ds.judge_batch(run(batch)).doneness.stop for batch in (demo, plain))
-    assert 0.94 * bare.weight_kg < salted.washed_out_kg < bare.weight_kg
-
-
 def test_a_file_says_that_all_leave_together():
     batch = replace(warm_air(), take_off="together")
     text = batch.to_toml()
@@ -151,21 +142,3 @@ def test_a_file_says_that_all_leave_together():
     assert ds.parse_batch(text, "again") == batch
     with pytest.raises(ds.InputError, match="take_off"):
         ds.parse_batch(text.replace('"together"', '"later"'), "again")
-
-
-def test_the_weight_to_stop_at_without_salt_is_that_of_the_batch_without():
-    """Plain water that slices are heated in washes salt and sugar out."""
-    demo = ds.demo_batch()
-    plain = replace(demo, marinade=replace(demo.marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0))
-    salted, bare = (ds.judge_batch(run(batch)).doneness.stop for batch in (demo, plain))
-    assert salted.washed_out_kg == pytest.approx(bare.weight_kg, rel=2e-3)  # juice let go differs by as much
-    assert salted.washed_out_kg < 0.85 * salted.weight_kg
-    assert bare.washed_out_kg is None
-    share, all_kg = washed_out_goal(demo)
-    assert all_kg == pytest.approx(bare.weight_kg, rel=2e-3)
-    answer = ds.Answer(run(demo))
-    assert sum(tray.stop.washed_out_kg for tray in answer.by_tray) == pytest.approx(salted.washed_out_kg)
-    assert [each.washed_out_share for each in answer.by_thickness] == pytest.approx([share] * 3, rel=2e-3)
-    assert washed_out_goal(plain) is None
-    dried_first = replace(demo, stages=demo.stages[1:])
-    assert ds.judge_batch(run(dried_first)).doneness.stop.washed_out_kg is None

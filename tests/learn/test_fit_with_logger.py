@@ -132,7 +132,7 @@ def test_slips_in_naming_a_logger_are_one_line(files, remarks, told):
 
 
 def test_a_logger_that_runs_before_the_trays_is_not_compared_with_liquid(files):
-    liquid = replace(BATCH.stages[0], name="hot", kind="liquid", duration_s=5400.0)
+    liquid = replace(BATCH.stages[0], name="hot", kind="marinade", duration_s=5400.0)
     log = read_weigh_ins(files())
     compared = logged_batch_of(replace(BATCH, stages=(liquid, BATCH.stages[0])), log).log
     assert min(reading.time_s for reading in compared.readings if reading.file) > 5400.0

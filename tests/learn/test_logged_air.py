@@ -12,7 +12,7 @@ from dryingsim.learn.logged_air import speed_of
 
 def test_the_speed_is_that_of_drying_air_not_of_the_liquid_before():
     batch = demo_batch()  # its slices are heated in liquid first, until a condition: no air moves there
-    assert batch.stages[0].kind == "liquid"
+    assert batch.stages[0].kind == "marinade"
     assert batch.stages[0].air.speed_m_s == 0.0
     assert speed_of(batch) == batch.stages[1].air.speed_m_s == pytest.approx(1.0)
 

@@ -15,13 +15,11 @@ from dryingsim.batch.uncertainties import default_uncertainties
 from dryingsim.engine.ensemble import Request
 from dryingsim.errors import InputError
 from dryingsim.judge.grades import GRADES
-from dryingsim.judge.stop_weight import washed_out_goal
 from dryingsim.judge.thermometer_log import ThermometerLog
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.learn import probed_draws
 from dryingsim.learn.fitted_log import fit_log
 from dryingsim.learn.logged_estimate import estimate
-from dryingsim.learn.logged_outlook import Outlook
 from dryingsim.properties.water import saturation_pressure
 from dryingsim.show.core.quantities import Units
 from dryingsim.show.core.terminal import plain_text
@@ -130,17 +128,6 @@ def test_what_the_heat_before_needs_to_count_is_told_whatever_the_verdict(found,
         f"{asked} or more, and write it down ('dryingsim record' has the place)."
     ) in said
     assert ("By drying alone: 0." in said) == shown
-
-
-def test_dry_enough_is_said_of_meat_that_keeps_its_salt(found):
-    """By the same rule as the weight that `run` tells."""
-    now = Outlook(now_s=5400.0, ready_share=1.0, courses=(), look_s=None)
-    units = Units(found.of.batch, "metric")
-    document = estimate_document(found, now, units)
-    share, all_kg = washed_out_goal(found.of.batch)
-    said = " ".join(plain_text(document).split())
-    assert f"each at {100.0 * share:.0f} % of its weight before heating, all at {1e3 * all_kg:.0f} g." in said
-    assert document.data()["surely_dry_after_plain_water"] == {"share": share, "weight_kg": all_kg}
 
 
 def test_the_surface_is_estimated_from_the_trays_on(found, truth):

@@ -330,18 +330,15 @@ def test_where_no_air_is_enough_heating_is_put_first_and_the_file_says_so(heated
     assert heated.reached
     assert heated.shown
     assert heated.without.beyond < -1.0  # what the nearest without it misses
-    assert [stage.kind for stage in heated.planned.stages] == ["liquid", "air", "air"]
+    assert [stage.kind for stage in heated.planned.stages] == ["marinade", "air", "air"]
     assert heated.template.variables[0].key == "stage.3.air"  # the same one, counted on
     assert (heated.template.variables[0].low, heated.template.variables[0].high) == (60.0, 70.0)
     text = flat(shown(heated))
     assert "Added: heated first. Without it no air within the bounds shows enough: " in text
-    assert (
-        "1. heat in boiling liquid: stirred in liquid (marinade or water) at 100 °C, until the middle of "
-        in text
-    )
+    assert "1. heat in boiling marinade: stirred in marinade at 100 °C, until the middle of " in text
     told = summary(heated)
     assert (told["added"], told["reached"], told["grade"]) == ("heated first", True, "met")
-    assert "liquid" not in told["inputs"]  # which are the file's own
+    assert "boiling" not in str(told["inputs"])  # which are the file's own
     assert told["loads"]["count"] == 1
 
 
@@ -385,7 +382,7 @@ def test_the_gentlest_heating_that_meets_is_chosen_and_one_whose_air_is_to_be_me
 
 def test_heating_that_is_too_little_is_replaced_and_what_may_change_of_it_goes():
     text = DRY.replace(
-        "[[stage]]", '[[stage]]\nname = "dip"\nliquid = "70 degC"\nduration = "5 s"\n[[stage]]', 1
+        "[[stage]]", '[[stage]]\nname = "dip"\nmarinade = "70 degC"\nduration = "5 s"\n[[stage]]', 1
     )
     text = text.replace(
         'stage.2.air = ["60 degC", "70 degC"]',
@@ -394,9 +391,9 @@ def test_heating_that_is_too_little_is_replaced_and_what_may_change_of_it_goes()
     document = tomllib.loads(text)
     batch = parse_document(document, "b.toml")
     longer = heated_document(document, batch, "boiled first")
-    assert [stage.get("liquid") for stage in longer["stage"]] == ["boiling", None, None]
+    assert [stage.get("marinade") for stage in longer["stage"]] == ["boiling", None, None]
     assert longer["plan"]["between"] == {"stage.3.air": ["60 degC", "70 degC"]}
-    assert document["stage"][0]["liquid"] == "70 degC"  # the file's own stays
+    assert document["stage"][0]["marinade"] == "70 degC"  # the file's own stays
     assert parse_document(longer, "b.toml").stages[1:] == batch.stages[1:]
 
 

@@ -1,6 +1,5 @@
 """What a first screen says of a batch whose slices are heated before they dry, and what a map says it does not judge."""
 
-import re
 from dataclasses import replace
 from math import ceil
 
@@ -20,7 +19,6 @@ from dryingsim.show.core.quantities import Units
 from dryingsim.show.lethality.brief import brief, safety_lines
 from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import sentence
-from dryingsim.show.lethality.words import CHANGES
 from dryingsim.show.map.text import map_document, map_sentences
 
 pytestmark = pytest.mark.usefixtures("coarse_steps")
@@ -51,13 +49,13 @@ def test_slices_in_liquid_come_with_a_caution_on_the_liquid():
         "measure the liquid",
     ):
         assert words in text
-    assert "Keep liquid hot" in said(judged())
+    assert "Keep marinade hot" in said(judged())
     assert "liquid_taken_to_stay" not in [
         each.key for each in judge_as_computed(run(warm_air(), nodes=8)).warnings
     ]
 
 
-def poured(water_kg, kind="liquid"):
+def poured(water_kg, kind="marinade"):
     """Return 700 g of meat, heated in a marinade that was poured together for it."""
     batch = demo_batch()
     soak = Soak(
@@ -88,7 +86,7 @@ def test_a_marinade_too_little_to_heat_in_comes_with_how_much_meat_it_takes(unit
     degrees = Units(history, units).temperature.text
     short, full = brief(warning, degrees), sentence(warning, degrees)
     assert short.startswith(
-        f"heat {portion} at a time in the {left} of marinade left, or in water ({water} for all)"
+        f"heat {portion} at a time in the {left} of marinade left, or in water ({water} for all; say so)"
     )
     assert full.startswith(f"{left} of your marinade is left once the meat has taken up its share")
     assert f"heat at most {portion} of meat at a time" in full
@@ -106,25 +104,24 @@ def test_a_marinade_too_little_for_one_slice_is_not_heated_in():
     assert "too little to heat even one slice in: heat water instead" in sentence(warning)
 
 
-def test_salt_that_water_washes_out_is_told_with_the_heating_where_there_is_any():
+def test_what_water_does_to_the_salt_is_told_with_the_heating_where_there_is_any():
+    """As counted on where the file says water, else what to do if it is used."""
     salted = with_thin_slices(poured(0.221))
     plain = replace(salted, marinade=replace(salted.marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0))
+    (in_water,) = judge_as_computed(run(with_thin_slices(poured(0.221, "water")), nodes=8)).warnings
+    assert in_water.key == "liquid_taken_to_stay"  # no matter how little marinade there is
+    assert "count on none that is left" in sentence(in_water)
+    assert "Taken to leave no salt in" in brief(in_water, str)
     for batch, seasoned in ((salted, True), (plain, False)):
         warnings = {one.key: one for one in judge_as_computed(run(batch, nodes=8)).warnings}
         too_little = warnings["marinade_too_little"]
-        for finding in (too_little, replace(too_little, key="liquid_taken_to_stay")):
-            assert ("Plain water washes salt and sugar out" in sentence(finding)) == seasoned
-            assert (
-                re.search(
-                    "Water takes salt.*: dry further", brief(finding, Units(batch, "metric").temperature.text)
-                )
-                is not None
-            ) == seasoned
-    for name in ("heated first", "boiled first"):
-        assert "washes salt and sugar out: dry to a lower weight than printed" in CHANGES[name]
+        stays = replace(too_little, key="liquid_taken_to_stay")
+        for finding in (too_little, stays):
+            assert ("plain water takes salt and sugar out of the slices" in sentence(finding)) == seasoned
+        assert ("In water? Say so: dry further" in brief(stays, str)) == seasoned
 
 
-@pytest.mark.parametrize(("water_kg", "kind", "cautioned"), [(7.1, "liquid", True), (0.2, "steam", False)])
+@pytest.mark.parametrize(("water_kg", "kind", "cautioned"), [(7.1, "marinade", True), (0.2, "steam", False)])
 def test_only_too_little_liquid_is_complained_of(water_kg, kind, cautioned):
     warnings = [each.key for each in judge_as_computed(run(poured(water_kg, kind), nodes=8)).warnings]
     assert "marinade_too_little" not in warnings

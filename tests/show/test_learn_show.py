@@ -47,16 +47,6 @@ def test_the_time_of_day_is_told_where_the_log_has_one(found, ahead):
     assert "Not done" in forecast_sentences(logged, never)[0]
 
 
-def test_the_weight_after_plain_water_stands_beside_the_one_with_the_salt(found, ahead):
-    assert ahead.washed_out_kg is None  # not heated in liquid
-    heated = replace(ahead, done_s=20400.0, surely_kg=0.3, washed_out_kg=0.2)
-    screen = " ".join(plain_text(learn_document(found, [heated], ())).split())
-    assert (
-        "surely dry (95 %) at 300 g; heated in plain water, which takes salt out, only at 200 g, later."
-        in screen
-    )
-
-
 def test_table_and_text_in_both_unit_systems(found, ahead):
     rows = {one.key: one for one in estimates(found)}
     assert f"x {rows['diffusivity'].after[0]:.2f}" in plain([estimate_table(found)])

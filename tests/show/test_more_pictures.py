@@ -169,7 +169,7 @@ def test_the_rate_is_what_the_slices_lose(history, units, factor):
 def test_what_is_left_out_after_heating_is_said_beside_the_rate(history):
     batch = warm_air()
     dip = ds.Stage(
-        name="dip", kind="liquid", air=replace(batch.stages[0].air, temperature_K=350.0), duration_s=300.0
+        name="dip", kind="marinade", air=replace(batch.stages[0].air, temperature_K=350.0), duration_s=300.0
     )
     heated = replace(batch, stages=(dip, replace(batch.stages[0], duration_s=3600.0, until=None)))
     for made, minutes in ((ds.run(heated, nodes=8), 10), (history, 0)):

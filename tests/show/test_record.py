@@ -80,7 +80,7 @@ def test_a_stage_is_told_by_what_the_slices_are_in(found, units):
     core = Until(core_temperature_K=to_si("", "71 degC", "temperature"))
     kinds = [
         replace(found.of.batch.stages[0], name=kind, kind=kind, until=core, duration_s=1800.0)
-        for kind in ("liquid", "steam", "rest")
+        for kind in ("marinade", "steam", "rest")
     ]
     relative = replace(
         found.of.batch.stages[1], air=replace(air, humidity=Humidity(kind="relative", value=0.7))

@@ -141,15 +141,6 @@ def test_both_systems_stand_in_the_answer(history, changes, page):
     assert "in air of 155 °F" in us.by_id("pic-heat-desc")["text"]
 
 
-def test_the_weight_after_plain_water_stands_among_the_key_numbers():
-    answer = ds.Answer(ds.run(ds.demo_batch(), nodes=8))
-    cells = Page(report_html(answer, [])).all("tr")
-    (row,) = [
-        each["text"] for each in cells if each["text"].startswith("the same after heating in plain water")
-    ]
-    assert f"{1e3 * answer.doneness.stop.washed_out_kg:.0f} g" in row
-
-
 def test_what_is_read_at_once_is_short(text):
     """A page is read at one sitting: what is not needed for that is folded away, and nothing is lost."""
     drawn = re.sub(r"<(svg|style).*?</\1>", "", text, flags=re.DOTALL)

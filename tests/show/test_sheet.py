@@ -41,7 +41,7 @@ def trays():
 
 @pytest.fixture(scope="module")
 def heated():
-    """Heated in liquid, which may be plain water."""
+    """Heated in marinade."""
     return ds.Answer(ds.run(ds.demo_batch(), nodes=8))
 
 
@@ -200,7 +200,7 @@ def columns_after(blocks, heading):
     return dict(zip(form.heads, zip(*form.rows, strict=True), strict=True))
 
 
-def test_a_target_weight_says_what_is_counted_in_it_and_what_it_is_after_plain_water(run, trays, heated):
+def test_a_target_weight_says_what_is_counted_in_it(run, trays, heated):
     weight = Units(heated.batch).weight.text
     for answer in (run, trays, heated):
         columns, stops = (
@@ -209,14 +209,6 @@ def test_a_target_weight_says_what_is_counted_in_it_and_what_it_is_after_plain_w
         )
         assert columns["stop at, those off counted"] == tuple(weight(stop.weight_kg) for stop in stops)
         assert columns["if all stay in"] == tuple(weight(stop.left_in_kg) for stop in stops)
-        assert ("after plain water" in columns) == (answer is heated)
-    assert columns["after plain water"] == tuple(weight(stop.washed_out_kg) for stop in stops)
-    slices = next(form for form in grids(sheet_blocks(heated)) if form.heads[0] == "slices")
-    assert [row[slices.heads.index("after plain water")] for row in slices.rows] == [
-        f"{100.0 * each.washed_out_share:.0f} %" for each in heated.by_thickness
-    ]
-    assert all(each.washed_out_share < 0.9 * each.stop_share for each in heated.by_thickness)
-    assert "after plain water they take far longer" in plain_text(sheet_document(heated)).replace("\n", " ")
 
 
 def test_temperatures_to_check(run):

@@ -42,6 +42,8 @@ class MarinadeRecipe(Soak):
         Units to print in.
     of_batch : bool
         Whether it is told in the file of the batch itself.
+    washed : bool
+        Whether plain water, in which the slices are heated by that file, takes salt and sugar out again.
     """
 
     title: str
@@ -52,6 +54,7 @@ class MarinadeRecipe(Soak):
     water_activity: float
     display: UnitSystem
     of_batch: bool = False
+    washed: bool = False
 
 
 def load_marinade(path: Path) -> MarinadeRecipe:
@@ -131,6 +134,7 @@ def recipe_of_batch(batch: Batch) -> MarinadeRecipe | None:
         water_activity=batch.targets.water_activity,
         display=batch.display,
         of_batch=True,
+        washed=batch.washed,
         **_values(soak),
     )
 

@@ -16,6 +16,10 @@ from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.serving_words import serving_brief, serving_sentences, serving_values
 
 _NO_SALTIER = " Longer makes it no saltier."
+_WASHED = (
+    "Heated in plain water, as the file says, the slices lose the salt and sugar that they take up here: 'dryingsim run' tells "
+    "what they weigh, and hold, without. Heated in the marinade they keep them."
+)
 _JUDGED = {  # nitrite against its limit
     "within": "so it is within it.",
     "above": "so it is ABOVE it: do not use this recipe.",
@@ -34,11 +38,13 @@ def marinade_document(marinated: Marinated, system: str) -> Document:
     answers = {
         "SAFETY": soak_brief(marinated, system),
         "SOAK": [_soaked(marinated, units)],
-        "DRIED": [
+        "DRIED": [_WASHED]
+        if marinated.recipe.washed
+        else [
             f"{100.0 * dried.weight:.0f} % of the raw weight, {_seasoned(dried)} sugar, at a water activity of "
             f"{dried.water_activity:g}. The weight to stop at is another: 'dryingsim run' tells it."
         ],
-        "SERVING": [serving_brief(_serving(marinated))],
+        "SERVING": [] if marinated.recipe.washed else [serving_brief(_serving(marinated))],
         "FILE": [] if marinated.recipe.of_batch else [_for_the_batch(marinated, units)],
     }
     cold = units.temperature.text(COLD_K)
@@ -156,6 +162,7 @@ def _how_far(marinated: Marinated, units: KitchenUnits) -> str:
 def _taste(marinated: Marinated) -> list[str]:
     dried = marinated.dried
     return [
+        *([_WASHED] if marinated.recipe.washed else []),
         f"Dried to a water activity of {dried.water_activity:g} it weighs {100.0 * dried.weight:.0f} % of the raw meat and "
         f"is {dried.stronger:.1f} times as salty as when it goes on the trays: {_seasoned(dried, ' and')} sugar.",
         *serving_sentences(_serving(marinated)),

@@ -52,8 +52,8 @@ BRIEF: dict[str, Words] = {
     "few slices, stirred. In water? Say so: dry further|the liquid hot: few slices at a time, stirred; measure it after}}",
     "marinade_too_little": "heat {at_a_time_kg:weight} at a time in the {marinade_kg:weight} of marinade left, or in water "
     "({all_at_once_kg:weight} for all; say so). Stir; measure it after",
-    "marinade_below_a_slice": "heat in water ({all_at_once_kg:weight} for all): the {marinade_kg:weight} of marinade left is "
-    "too little for one slice. Say so in the file. Stir; measure it after",
+    "marinade_below_a_slice": "heat in water ({all_at_once_kg:weight} for all), and say so in the file: the "
+    "{marinade_kg:weight} of marinade left is too little for one slice. Stir; measure it after",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "learned_counted": "what earlier batches taught is counted in",
     "learned_decides": "learned values decide: measure the temperature of the meat itself",
