@@ -1,7 +1,8 @@
 """What would reduce bacteria more: a batch's own schedule with one change at a time, each simulated.
 
-Six changes, each of which makes a batch of its own. *Heated first*: the slices go into boiling liquid until their middle
-is as hot as home advice asks, then onto the trays. *Boiled first*: they stay in it for five minutes. *Humid first*: 70 min of
+Six changes, each of which makes a batch of its own. *Heated first*: the slices go into boiling liquid, or into steam if they
+would fall apart in it, until their middle is as hot as home advice asks, then onto the trays. *Boiled first*: they stay in it for
+five minutes. *Humid first*: 70 min of
 hot humid air before the schedule. *Hotter first*: the first drying stage in hotter air. *Oven after*: ten minutes in a hot
 oven at the end. *Thinner*: the same schedule with thinner slices.
 
@@ -217,27 +218,33 @@ def _rank(remedy: Remedy) -> tuple[float, ...]:
 
 
 def _heated(batch: Batch, stage: Stage) -> Batch:
-    """Return the batch with a stage in liquid in place of all that heats it before drying."""
-    if obstacle := why_not_in_liquid(batch.meat):
-        raise InputError(obstacle)
+    """Return the batch with a stage that heats it in place of all that does before drying."""
     rests = [each for each in batch.stages[: batch.first_drying] if each.kind == "rest"]
     return replace(batch, stages=(*rests, stage, *batch.stages[batch.first_drying :]))
 
 
 def _boiled(batch: Batch, until: Until | None = None, duration_s: float | None = None) -> Stage:
-    """Return a stage in marinade, or in water where there is not enough of it, that boils at the altitude of the batch."""
+    """Return a stage in marinade, in water where there is not enough of it, or in steam, at the boil where the batch is."""
     kind: StageKind = "marinade" if enough_marinade(batch) else "water"
+    if why_not_in_liquid(batch.meat):
+        kind = "steam"
     at = Air(
         temperature_K=float(dew_point(batch.room.pressure_Pa)), humidity=Humidity(kind="room"), speed_m_s=0.0
     )
-    return Stage(name=f"heat in boiling {kind}", kind=kind, air=at, until=until, duration_s=duration_s)
+    name = "heat in steam" if kind == "steam" else f"heat in boiling {kind}"
+    return Stage(name=name, kind=kind, air=at, until=until, duration_s=duration_s)
 
 
 def _heated_first(batch: Batch) -> Batch:
     if batch.heated_first:
         raise InputError("the slices are heated before they are dried already")
-    until = Until(core_temperature_K=HOME_ADVICE_K[batch.meat.judged_as])
+    until = Until(core_temperature_K=_whole_degF(HOME_ADVICE_K[batch.meat.judged_as]))
     return _heated(batch, _boiled(batch, until=until))
+
+
+def _whole_degF(temperature_K: float) -> float:
+    """Return a temperature as the advice words it, and as a file is to hold it [K]."""
+    return (round(1.8 * temperature_K - 459.67) + 459.67) / 1.8
 
 
 def _boiled_first(batch: Batch) -> Batch:

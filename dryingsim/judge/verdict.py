@@ -59,7 +59,7 @@ _MEAT_K: Annotated[float, Evidence("K", "published", "USDA home advice: 160 degF
 )
 _POULTRY_K: Annotated[
     float, Evidence("K", "published", "USDA home advice for poultry: 165 degF before drying starts")
-] = 347.04
+] = 347.03
 HOME_ADVICE_K: dict[Species, float] = {
     "beef": _MEAT_K,
     "pork": _MEAT_K,

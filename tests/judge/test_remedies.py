@@ -7,6 +7,8 @@ import pytest
 from made_batch import warm_air
 
 import dryingsim as ds
+from dryingsim.batch.catalog.ingredients import find_ingredient
+from dryingsim.batch.soaking import Portion, Soak
 from dryingsim.errors import InputError
 from dryingsim.judge import remedies as module
 from dryingsim.judge.remedies import BOIL_S, HUMID_S, OVEN_K, OVEN_S, remedied, remedies
@@ -129,9 +131,20 @@ def test_a_remedy_is_a_batch_that_runs_as_such(found):
         remedied(demo(), "thiner")
 
 
-def test_minced_strips_are_not_put_into_liquid():
-    with pytest.raises(InputError, match="fall apart"):
-        remedied(short(form="minced"), "boiled first")
+def test_minced_strips_are_steamed_and_what_has_no_marinade_left_goes_into_water():
+    """Ground meat would fall apart in liquid, and a little marinade does not stay hot."""
+    bare, little = short(), Portion(find_ingredient("name", "water"), 0.2)
+    bare = replace(bare, marinade=ds.Marinade())
+    soak = Soak(portions=(little,), time_s=3600.0, temperature_K=277.0)
+    poured = replace(short(), marinade=replace(ds.demo_batch().marinade, soak=soak))
+    for batch, kind in (
+        (short(form="minced"), "steam"),
+        (short(), "marinade"),
+        (bare, "water"),
+        (poured, "water"),
+    ):
+        for name in ("heated first", "boiled first"):
+            assert remedied(batch, name).stages[0].kind == kind
 
 
 @pytest.mark.slow

@@ -97,10 +97,10 @@ def heated(few):
 
 @pytest.fixture(scope="module")
 def nothing(few):
-    """No air is enough, ground meat would fall apart in liquid, and the appliance has no steam."""
+    """No air is enough; of poultry so much is required that no counting shows it, however it is heated."""
     del few
     text = (
-        DRY.replace("[meat]", '[meat]\nform = "minced"')
+        DRY.replace("beef eye of round", "chicken breast")
         .replace('speed = "1.5 m/s"\n', "")
         .replace("75 degC", "70 degC")
         .replace('weight = "1 kg"', 'weight = "0.4 kg"')
@@ -398,9 +398,10 @@ def test_heating_that_is_too_little_is_replaced_and_what_may_change_of_it_goes()
 
 
 def test_heating_that_cannot_be_put_first_leaves_the_plan_without():
-    document = tomllib.loads(DRY.replace("[meat]", '[meat]\nform = "minced"'))
+    dip = '[[stage]]\nname = "dip"\nmarinade = "70 degC"\nduration = "5 s"\n[[stage]]'
+    document = tomllib.loads(DRY.replace("[[stage]]", dip, 1).replace("stage.2.air", "stage.3.air"))
     made = planner._Planner.of(document, "b.toml", Path(), 1, None, None)
-    assert planner._heated(made, None, document, "heated first") is None  # it would fall apart in liquid
+    assert planner._heated(made, None, document, "heated first") is None  # they are heated already
 
 
 def test_better_settings_that_were_run_for_another_reason_are_known():

@@ -88,7 +88,7 @@ def test_a_stage_is_told_by_what_the_slices_are_in(found, units):
     batch = replace(found.of.batch, stages=(*kinds, relative))
     text = page(replace(found, of=replace(found.of, batch=batch)), units)
     ends = ", at most 30 min, until core 71 °C"
-    assert f"liquid: stirred in liquid (marinade or water) at 77 °C{ends}" in text
+    assert f"marinade: stirred in marinade at 77 °C{ends}" in text
     assert f"steam: in steam at 77 °C{ends}" in text
     assert f"rest: covered, so that nothing dries, at 77 °C{ends}" in text
     assert "drying: 77 °C, 70 % RH, 6 h" in text

@@ -54,7 +54,7 @@ QUESTIONS = (
 )
 _ROOM = {"metric": "21 degC", "us": "70 degF"}
 _CORE = {"metric": "71 degC", "us": "160 degF"}
-_HEATED_IN = ("marinade", "water", "steam", "none")
+_HEATED_IN = ("marinade", "water", "steam", "none", "no")
 _HEATED = """
 [[stage]]
 name = "heat the slices"
@@ -113,6 +113,7 @@ def batch_text(answers: Mapping[str, str], units: str) -> str:
         "heated first", typed.pop("heated").strip().lower().removeprefix("boiling "), _HEATED_IN
     )
     told = typed | {"room": _ROOM[units], "units": units}
+    medium = "none" if medium == "no" else medium
     if medium != "none" and nearest(typed["form"].strip(), get_args(Form)) == "minced":
         medium = "steam"  # it would fall apart in liquid
     heated = _HEATED.format(medium=medium, core=toml_text(_CORE[units])) if medium != "none" else ""

@@ -110,10 +110,11 @@ def _heat_first(asked: str, lethality: Lethality, batch: Batch | None) -> str:
     """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
     do = f"Do first: heat the slices to {asked} throughout"
     if batch is None:
-        return f"{do}, as in {'steam' if lethality.form == 'minced' else 'boiling water'}."
+        return f"{do}, as in {'steam' if lethality.form == 'minced' else 'boiling marinade or water'}."
     if not allowed(batch, "heated first"):
         return f"{do}, before they dry; ways: --remedies."
-    return f"{do} in {BOILING} (--apply 'heated first' -o safer.toml); others: --remedies."
+    medium = "steam" if lethality.form == "minced" else BOILING
+    return f"{do} in {medium} (--apply 'heated first' -o safer.toml); others: --remedies."
 
 
 def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
@@ -169,12 +170,7 @@ def _heat_on(lethality: Lethality, batch: Batch | None) -> list[str]:
         return [f"Longer heating alone is not enough{look}."]
     if batch is None:
         return ["Do first: heat the slices for longer."]
-    if allowed(batch, "boiled first"):
-        return [f"Do first: heat for longer, as for {spoken(BOIL_S)} at the boil; ways: --remedies."]
-    timed_s = None if lethality.advice is None else lethality.advice.timed_s
-    if timed_s is None:
-        return ["Do first: heat for longer: in its stage, 'duration' in place of 'until'."]
-    return [f"Do first: heat for longer than {spoken(timed_s)}."]
+    return [f"Do first: heat for longer, as for {spoken(BOIL_S)} at the boil; ways: --remedies."]
 
 
 def _dry_sooner(lethality: Lethality, batch: Batch | None) -> list[str]:

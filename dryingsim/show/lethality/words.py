@@ -45,8 +45,9 @@ BOILING = "enough boiling marinade, or water"  # little marinade cools as the sl
 IN_WATER = 'Plain water takes salt out, so the meat must be dried further: say water = "boiling" in place of marinade.'
 CHANGES: dict[RemedyName, str] = {
     "as it is": "Nothing is changed.",
-    "heated first": f"The slices are heated in {BOILING} until their middle is as hot as the home advice asks. {IN_WATER}",
-    "boiled first": f"The slices go into {BOILING} for five minutes before they are dried. {IN_WATER}",
+    "heated first": f"The slices are heated in {BOILING} (ground meat in steam), until their middle is as hot as the home advice "
+    f"asks. {IN_WATER}",
+    "boiled first": f"The slices go into {BOILING} (ground meat into steam) for five minutes before they are dried. {IN_WATER}",
     "humid first": f"First come 70 min of air at {_both(HUMID_K)} and 95 % relative humidity.",
     "hotter first": f"The first drying stage runs in air of {_both(HOTTER_K)}, or of the highest setting the appliance has.",
     "oven after": f"The dried slices go into a hot oven of {_both(OVEN_K)} for ten minutes.",
