@@ -257,7 +257,7 @@ def test_what_to_do_first_stands_before_the_stages_in_the_words_of_the_run(run):
     rows = [row[0] for row in grids(sheet_blocks(run))[place].rows]
     assert "--apply 'heated first'" in first
     assert (
-        rows[0] == "Do first: heat the slices to 71 °C throughout, as in boiling marinade or water."
+        rows[0] == "Do first: heat the slices to 71 °C throughout, as in boiling water."
     )  # paper takes no options
     assert rows[1].startswith("Plain water takes salt out, so the meat must be dried further")
 

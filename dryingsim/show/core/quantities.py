@@ -41,8 +41,8 @@ MEDIA: dict[StageKind, str] = {  # what slices are in during a stage that is not
 }
 AROUND: dict[StageKind, str] = {
     "air": "air",
-    "marinade": "marinade",
-    "water": "water",
+    "marinade": "liquid",
+    "water": "liquid",
     "steam": "steam",
     "rest": "still air",
 }

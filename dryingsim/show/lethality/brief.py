@@ -110,7 +110,7 @@ def _heat_first(asked: str, lethality: Lethality, batch: Batch | None) -> str:
     """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
     do = f"Do first: heat the slices to {asked} throughout"
     if batch is None:
-        return f"{do}, as in {'steam' if lethality.form == 'minced' else 'boiling marinade or water'}."
+        return f"{do}, as in {'steam' if lethality.form == 'minced' else 'boiling water'}."
     if not allowed(batch, "heated first"):
         return f"{do}, before they dry; ways: --remedies."
     medium = "steam" if lethality.form == "minced" else BOILING

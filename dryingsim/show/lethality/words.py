@@ -41,7 +41,7 @@ def _both(temperature_K: float) -> str:
     return f"{celsius:.0f} °C ({1.8 * celsius + 32.0:.0f} °F)"
 
 
-BOILING = "enough boiling marinade, or water"  # little marinade cools as the slices go in
+BOILING = "boiling marinade or water"
 IN_WATER = 'Plain water takes salt out, so the meat must be dried further: say water = "boiling" in place of marinade.'
 CHANGES: dict[RemedyName, str] = {
     "as it is": "Nothing is changed.",
