@@ -282,7 +282,7 @@ def test_nitrite_is_judged_with_its_rule(tmp_path, amount, says):
 
 def test_warm_dry_and_thick_are_remarked(tmp_path):
     warm = words_of(answer("marinate", changed(tmp_path, ('"4 degC"', '"12 degC"'))))
-    assert "12.0 °C the marinade is too warm: bacteria grow" in warm
+    assert "Marinade too warm, 12.0 °C: bacteria grow" in warm
     thick = words_of(answer("marinate", changed(tmp_path, ('"5 mm"', '"60 mm"'))))
     assert "middle is still hardly salted" in thick
     wet = ('name = "water"\namount = "100 mL"', 'name = "salt"\namount = "1 g"')
@@ -440,7 +440,7 @@ def test_run_tells_of_the_marinade_what_bears_on_health_even_if_quiet(soaked_bat
     from dryingsim.cli.main import app
 
     quiet = words_of(CliRunner().invoke(app, ["run", soaked_batch, "--quiet"]).stdout)
-    assert "the marinade is too warm" in quiet
+    assert "Marinade too warm" in quiet
     assert (
         "do not use this recipe" in quiet
     )  # 0.19 g of nitrite on 454 g of meat: 413 ppm, three quarters in the meat

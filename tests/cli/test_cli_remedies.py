@@ -61,5 +61,5 @@ def test_a_first_screen_names_the_way_to_a_safer_batch(tmp_path, form):
     file.write_text(text.replace('form = "sliced"', f'form = "{form}"'), encoding="utf-8")
     said = " ".join(invoke(file).stdout.split())
     assert "Do first: heat the slices to 71 °C throughout in " in said
-    assert f"({way}); others: --remedies." in said
+    assert f"({way}; ways: --remedies)." in said
     assert invoke(file, *shlex.split(way)[:2], "--quiet").exit_code == 0

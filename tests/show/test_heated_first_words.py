@@ -100,7 +100,7 @@ def test_a_marinade_too_little_for_one_slice_is_not_heated_in():
         if each.key.startswith("marinade")
     ]
     assert warning.key == "marinade_below_a_slice"
-    assert "too little for one slice" in brief(warning, str)
+    assert "too little marinade is left (231 g)" in brief(warning, str)
     assert "too little to heat even one slice in: heat water instead" in sentence(warning)
 
 

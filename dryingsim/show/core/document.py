@@ -14,13 +14,21 @@ class Heading:
     text: str
 
 
+class Spare(str):
+    """A line of an answer that is told with the details alone where a first screen would be too long."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """A paragraph's `text`; with a `label` an answer, which may have several lines and be `grave`: what to mind first."""
+    """A paragraph's `text`; with a `label` an answer, which may have several lines and be `grave`: what to mind first.
+
+    `spare` are the numbers of lines that are `Spare`.
+    """
 
     text: str
     label: str = ""
     grave: bool = False
+    spare: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +80,14 @@ Block = Heading | Sentence | Caution | Table | Form | Picture | Detail
 class Document:
     """What is told of one thing, under its `title`.
 
-    What stands among its `blocks` before the first `Detail` is the first screen; `data` returns the same as plain values in SI.
+    What stands among its `blocks` before the first `Detail` is the first screen, of `most_lines` on a terminal; `data` returns
+    the same as plain values in SI.
     """
 
     title: str
     blocks: Sequence[Block]
     data: Callable[[], dict[str, Any]] = dict
+    most_lines: int = 15
 
 
 def form(columns: Mapping[str, float], rows: Iterable[Sequence[str]], *, tall: bool = False) -> Form:
@@ -101,7 +111,15 @@ def _blocks(parts: Iterable[Block | str]) -> list[Block]:
 
 def labelled(answers: Mapping[str, Sequence[str]], grave: str = "") -> list[Block]:
     """Return answers under what they are for, in capitals, one of them `grave`; those without a line are left out."""
-    return [Sentence("\n".join(lines), label, label == grave) for label, lines in answers.items() if lines]
+    return [
+        Sentence("\n".join(lines), label, label == grave, _spare(lines))
+        for label, lines in answers.items()
+        if lines
+    ]
+
+
+def _spare(lines: Sequence[str]) -> tuple[int, ...]:
+    return tuple(number for number, line in enumerate(lines) if isinstance(line, Spare))
 
 
 def screen(
@@ -110,6 +128,7 @@ def screen(
     details: Mapping[str, Iterable[Block | str]],
     data: Callable[[], dict[str, Any]],
     cautions: tuple[str, str] | None = (BRIEF_CAUTION, CAUTION),
+    most_lines: int = 15,
 ) -> Document:
     """Return a document as every command has it: answers, a caution in brief, and behind it the details.
 
@@ -121,4 +140,4 @@ def screen(
     brief = []
     if cautions is not None:
         brief, folded = [Caution(cautions[0])], [*folded, Detail("cautions", [Caution(cautions[1])])]
-    return Document(title, [*_blocks(first), *brief, *folded], data)
+    return Document(title, [*_blocks(first), *brief, *folded], data, most_lines)

@@ -44,7 +44,8 @@ class Column:
 class Table:
     """A table: `columns`, with `notes` on what their short headings mean; `ends` are the rows that end a group of rows.
 
-    `name` is what a screen reader calls it; one that `wraps` holds words, which a page breaks into lines.
+    `name` is what a screen reader calls it; one that `wraps` holds words, which a page breaks into lines; a `spare` one is
+    left to the details where a first screen would be too long without its spare lines too.
     """
 
     columns: list[Column]
@@ -52,6 +53,7 @@ class Table:
     ends: set[int] = field(default_factory=set)
     name: str = ""
     wraps: bool = False
+    spare: bool = False
 
     def headings(self) -> list[tuple[str, ...]]:
         """Return the lines of the headings that hold anything."""

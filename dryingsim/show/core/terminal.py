@@ -5,6 +5,7 @@ import re
 import sys
 import textwrap
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING, TextIO
 
@@ -27,6 +28,12 @@ def plain_text(document: Document, *, details: bool = False, tables: bool = True
 
     With `details` what is folded away is told too, at the end; else only what there is. `tables` may be left out.
     """
+    if not details:
+        document = _fitted(document, tables=tables)
+    return _plain(document, details=details, tables=tables)
+
+
+def _plain(document: Document, *, details: bool, tables: bool) -> str:
     groups = _groups(document, details=details, tables=tables)
     parts = ["\n".join(line for block in group for line in _lines(block)) for group in groups]
     return "\n\n".join(filter(None, [wrapped(document.title), *parts]))
@@ -44,11 +51,36 @@ def print_document(
         print(plain_text(document, details=details, tables=tables), file=out)
         return
     console = console_on(out)
+    if not details:
+        document = _fitted(document, tables=tables)
     console.print(visible(wrapped(document.title)), style="bold", markup=False)
     for group in _groups(document, details=details, tables=tables):
         console.print()
         for block in group:
             _print(console, block)
+
+
+def _fitted(document: Document, *, tables: bool) -> Document:
+    """Return a document without as many of its spare lines, the last first, as its first screen has lines too many."""
+    while len(_plain(document, details=False, tables=tables).splitlines()) > document.most_lines:
+        blocks = list(document.blocks)
+        for number in sorted(range(len(blocks)), key=lambda i: (isinstance(blocks[i], Table), -i)):
+            block = blocks[number]
+            if isinstance(block, Sentence | Table) and block.spare:
+                blocks[number : number + 1] = _shorter(block) if isinstance(block, Sentence) else []
+                break
+        else:
+            return document
+        document = replace(document, blocks=blocks)
+    return document
+
+
+def _shorter(sentence: Sentence) -> list[Sentence]:
+    """Return a sentence without the last of its spare lines; none where it has no other line."""
+    *spare, last = sentence.spare
+    lines = sentence.text.split("\n")
+    del lines[last]
+    return [replace(sentence, text="\n".join(lines), spare=tuple(spare))] if lines else []
 
 
 def _print(console: "Console", block: Block) -> None:

@@ -10,7 +10,7 @@ from dryingsim.judge.serving import Serving, serving_of
 from dryingsim.kitchen.marinade import COLD_K, Dried, Marinated
 from dryingsim.kitchen.nitrite import HOME_LIMIT, LITTLE_LIQUID, NitriteCheck
 from dryingsim.properties.soaking import ACID, SALT, SALT_DISSOLVES, SUGAR, WATER_GAIN_RANGE
-from dryingsim.show.core.document import Document, labelled, picked, screen
+from dryingsim.show.core.document import Document, Spare, labelled, picked, screen
 from dryingsim.show.core.quantities import KitchenUnits, clock, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.serving_words import serving_brief, serving_sentences, serving_values
@@ -208,7 +208,7 @@ def _too_warm(marinated: Marinated, units: KitchenUnits) -> list[str]:
     if kelvin <= COLD_K + 0.01:
         return []
     return [
-        f"At {units.degrees(kelvin)} the marinade is too warm: bacteria grow. Marinate at {units.degrees(COLD_K)} or colder."
+        f"Marinade too warm, {units.degrees(kelvin)}: bacteria grow. Keep it at {units.degrees(COLD_K)} or colder."
     ]
 
 
@@ -258,7 +258,7 @@ def _nitrite_brief(check: NitriteCheck | None) -> list[str]:
     if check.verdict == "unclear":
         return [f"{holds}: treat it as ABOVE the limit of {limit} and use less."]
     if check.within_home_limit:
-        return [f"{holds} of the raw weight, within the limit of {limit}."]
+        return [Spare(f"{holds} of the raw weight, within the limit of {limit}.")]
     return [
         f"{holds} of the raw weight, limit {limit}; dried up to {_ppm(check.finished)}, not shown to be within "
         f"{1e6 * HOME_LIMIT:.0f} for home curing."

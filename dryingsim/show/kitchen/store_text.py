@@ -8,7 +8,7 @@ from dryingsim.judge.grades import Lethality
 from dryingsim.kitchen.packed_meat import HORIZON_DAYS
 from dryingsim.kitchen.storage import MOST_GEL_KG, GelNeed, Keeping, Storage, When
 from dryingsim.properties.packaging import GEL_SPREAD
-from dryingsim.show.core.document import Document, labelled, picked, screen
+from dryingsim.show.core.document import Document, Spare, labelled, picked, screen
 from dryingsim.show.core.quantities import KitchenUnits, Units, capital, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.storage_words import (
@@ -33,7 +33,7 @@ STORE_CAUTION = (
 )
 _BRIEF_CAUTION = "Estimates from limits of growth, no measured shelf life. If it smells off, is sticky or mouldy, throw it away."
 _FIRST = "The times tell when it spoils, not that it may be eaten."
-_ANSWERS = {"ROOM": "Room", "FRIDGE": "Refrigerator", "FREEZER": "Freezer", "GEL": "Silica gel"}
+_ANSWERS = {"ROOM": "Room", "FRIDGE": "Refrigerator", "FREEZER": "Freezer"}
 _DAYS = (0.0, 1.0, 7.0, 14.0, 30.0, 60.0, 90.0, 180.0, 365.0)
 
 
@@ -73,8 +73,9 @@ def store_document(
                     *judged,
                     *([] if grade == "met" else [_FIRST]),
                 ],
-                "MEAT": [assumed] if assumed else [],
+                "MEAT": [Spare(assumed)] if assumed else [],
                 **{label: [capital(said[head])] for label, head in _ANSWERS.items()},
+                "GEL": [Spare(capital(said["Silica gel"]))],
             }
         ),
         {

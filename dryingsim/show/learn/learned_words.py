@@ -30,7 +30,7 @@ def learned_sentence(batch: Batch, units: str | None = None) -> str:
 
 def learned_brief(batch: Batch, units: str | None = None) -> list[str]:
     """Return the same in a line, for a first screen: what is off by more than half of its uncertainty."""
-    if batch.learned is None:
+    if batch.learned is None or not batch.learned.corrections:
         return []
     values = zip(batch.learned.corrections.values(), _values(batch.learned, batch, units), strict=True)
     told = [value for one, (value, _) in values if abs(one.value) >= 0.5 * one.uncertainty]

@@ -7,6 +7,7 @@ from dryingsim.batch.schema import Batch
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
 from dryingsim.judge.remedies import BOIL_S, allowed
+from dryingsim.show.core.document import Spare
 from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs, spoken
 from dryingsim.show.lethality.finding_words import printed
 from dryingsim.show.lethality.text import warning_lines
@@ -36,12 +37,12 @@ def _hot_once_dry(values: Mapping[str, Any], degrees: Degrees) -> str:
 
 BRIEF: dict[str, Words] = {
     "species_unknown": "say which meat it is (species): until then the strictest target counts",
-    "species_other": 'species = "other": the strictest target counts; say poultry, beef, pork, game or fish if it is one',
+    "species_other": 'species = "other": the strictest target counts; if it is not, say which',
     "slices_overlap": "surfaces that touch stay wet and warm: part the slices that overlap",
     "covered_counts_as_open": "a covered surface counts as if it had dried like the open one",
     "cover_decides": "a sheet or another slice decides: lay the slices apart on mesh",
     "humidity_within_error": "the air that was measured is too near to what is needed: hold it hotter, more humid, or longer",
-    "species_fish": "this is fish: little is known of its bacteria, and parasites are another check",
+    "species_fish": "fish: little is known of its bacteria; parasites are another check",
     "bacteria_grow": "bacteria may grow{warm_h:? (warm and moist for {warm_h:.1f} h)}; some toxins survive heat",
     "humidity_measured": "counts on temperature and humidity said to be measured at the slices",
     "humidity_decides": "measure at the slices: wet bulb {wet_bulb_K:at_least} at least, {begin_s:.0f/min}-"
@@ -52,8 +53,8 @@ BRIEF: dict[str, Words] = {
     "few slices, stirred. In water? Say so: dry further|the liquid hot: few slices at a time, stirred; measure it after}}",
     "marinade_too_little": "heat {at_a_time_kg:weight} at a time in the {marinade_kg:weight} of marinade left, or in water "
     "({all_at_once_kg:weight} for all; say so). Stir; measure it after",
-    "marinade_below_a_slice": "heat in water ({all_at_once_kg:weight} for all), and say so in the file: the "
-    "{marinade_kg:weight} of marinade left is too little for one slice. Stir; measure it after",
+    "marinade_below_a_slice": "heat in water ({all_at_once_kg:weight} for all), and say so in the file: too little marinade "
+    "is left ({marinade_kg:weight}). Stir; measure it after",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "learned_counted": "what earlier batches taught is counted in",
     "learned_decides": "learned values decide: measure the temperature of the meat itself",
@@ -73,6 +74,7 @@ _OF_THE_LIQUID = (
     "marinade_below_a_slice",
     "marinade_too_little",
 )  # of how to heat in it
+_SAID_ELSEWHERE = ("learned_counted", "covered_counts_as_open")  # in the title, in what decides
 
 
 def brief(finding: Finding, degrees: Degrees) -> str:
@@ -82,7 +84,8 @@ def brief(finding: Finding, degrees: Degrees) -> str:
 
 def brief_sentences(findings: Iterable[Finding], degrees: Degrees) -> list[str]:
     """Return what was found in brief, a sentence each."""
-    return [f"{capital(brief(finding, degrees))}." for finding in findings]
+    told = [(finding.key, f"{capital(brief(finding, degrees))}.") for finding in findings]
+    return [Spare(sentence) if key in _SAID_ELSEWHERE else sentence for key, sentence in told]
 
 
 def verdict(lethality: Lethality, *, relied: bool = True, head: str = "") -> str:
@@ -101,9 +104,11 @@ def _checks(lethality: Lethality, units: Units) -> str:
     table, advice = lethality.table, lethality.advice
     told = "none" if table is None else "met" if table.fulfilled else "NOT met"
     if advice is None or (advice.before_drying and lethality.grade.startswith("met")):
-        return f"Federal cooking table, a separate test: {told}."
+        return Spare(f"Federal cooking table, a separate test: {told}.")
     followed = "met" if advice.before_drying else "NOT met"
-    return f"Other ways to show it: federal table {told}; {units.temperature.text(advice.asked_K)} first {followed}."
+    return Spare(
+        f"Other ways to show it: federal table {told}; {units.temperature.text(advice.asked_K)} first {followed}."
+    )
 
 
 def _heat_first(asked: str, lethality: Lethality, batch: Batch | None) -> str:
@@ -114,7 +119,7 @@ def _heat_first(asked: str, lethality: Lethality, batch: Batch | None) -> str:
     if not allowed(batch, "heated first"):
         return f"{do}, before they dry; ways: --remedies."
     medium = "steam" if lethality.form == "minced" else BOILING
-    return f"{do} in {medium} (--apply 'heated first' -o safer.toml); others: --remedies."
+    return f"{do} in {medium} (--apply 'heated first' -o safer.toml; ways: --remedies)."
 
 
 def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
@@ -203,18 +208,18 @@ def safety_lines(
     if (
         lethality.grade != "not shown" or not lethality.worst.held_back
     ):  # else what warns tells why it does not count
-        why = [f"Why: {brief(lethality.worst.circumstances, units.temperature.text)}."]
+        why = [Spare(f"Why: {brief(lethality.worst.circumstances, units.temperature.text)}.")]
     if lethality.grade.startswith("met"):  # what it rests on is what warns
         why = [_checks(lethality, units)]
         do = _as_planned(lethality, units)
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
-        do = ["So much cannot be shown by counting: go by the federal table, or heat the meat through first."]
+        do = ["Counting cannot show so much: go by the federal table, or heat it first."]
         why = [_checks(lethality, units), *why]
     elif advice is not None:
         do = _to_do(lethality, advice, units, batch)
         do += [IN_WATER] if in_full and not advice.heated_first and lethality.form != "minced" else []
         if lethality.table is not None and lethality.table.fulfilled:
-            why.append("Federal cooking table, a separate test: met as computed.")
+            why.append(Spare("Federal cooking table, a separate test: met as computed."))
     warned = (
         warning_lines(lethality, units)
         if in_full

@@ -10,7 +10,7 @@ from dryingsim.judge.done_window import Window
 from dryingsim.judge.remedies import Remedy
 from dryingsim.judge.taking_off import held_activity, ready_levels
 from dryingsim.judge.yield_and_cost import SERVING_KG
-from dryingsim.show.core.document import Block, Document, labelled, screen, sentences
+from dryingsim.show.core.document import Block, Document, Spare, labelled, screen, sentences
 from dryingsim.show.core.html import html
 from dryingsim.show.core.quantities import AROUND, Units, about, capital, class_name, clock, slowest
 from dryingsim.show.core.tables import Column, Table
@@ -32,7 +32,8 @@ from dryingsim.show.run.text import (
     when_sentences,
 )
 
-_ROWS = 3  # of the short table
+_LINES = 25
+_CLASSES = 3  # each told by itself; of more the first and the last
 _SAME_WEIGHT = 0.01  # share by which two weights differ that a scale in a kitchen does not tell apart
 _LOOKS: dict[LookKey, str] = {
     "first look": "look first",
@@ -64,6 +65,7 @@ def run_document(answer: Answer, units: str | None = None) -> Document:
             "texture and yield": texture,
         },
         lambda: summary(answer),
+        most_lines=_LINES,
     )
 
 
@@ -73,13 +75,13 @@ def _answers(answer: Answer, units: str | None) -> list[Block]:
     soaked = [] if answer.marinated is None else soak_brief(answer.marinated, system)
     return labelled(
         {
-            "LEARNED": learned_brief(answer.batch, units),
             "LOADS": loads_brief(answer, system),
             "SAFETY": [*safety_of_run(answer, shown), *soaked],
             "READY": _ready(answer, shown),
             "WEIGH": _weigh(answer, shown),
             "MEAT": _meat(answer, shown),
             "YIELD": _yield(answer, shown),
+            "LEARNED": list(map(Spare, learned_brief(answer.batch, units))),
         },
         grave="" if answer.lethality.grade == "met" else "SAFETY",
     )
@@ -87,8 +89,10 @@ def _answers(answer: Answer, units: str | None) -> list[Block]:
 
 def _ready(answer: Answer, shown: Units) -> list[str]:
     done, slices = answer.doneness, answer.by_thickness
-    told = ", ".join(f"{class_name(shown, one.slices)} {_window(one.ready)}" for one in slices)
-    lines = [f"{capital(told)}."]
+    told = [f"{class_name(shown, one.slices)} {_window(one.ready)}" for one in slices]
+    lines = [f"{capital(', '.join(told))}."]
+    if len(told) > _CLASSES:
+        lines = [f"{capital(told[0])} to {told[-1]}.", Spare(f"Between: {', '.join(told[1:-1])}.")]
     if done.batch.expected_s is None:
         last, limit = float(answer.history.equalised_water_activity[-1].max()), done.target_water_activity
         digits = 3 if f"{last:.2f}" == f"{limit:.2f}" else 2
@@ -100,7 +104,7 @@ def _ready(answer: Answer, shown: Units) -> list[str]:
         again = about(answer.texture.look_again_s)
         off = what_comes_off(answer.batch)
         lines.append(f"Look first at {about(done.first_look_s)}, then every {again}; {off}.")
-    return [*lines, *loss_sentences(answer)]
+    return [*lines, *map(Spare, loss_sentences(answer))]
 
 
 def _window(window: Window) -> str:
@@ -133,24 +137,25 @@ def _meat(answer: Answer, shown: Units) -> list[str]:
     heat, told = answer.heating, shown.temperature.text
     hottest = f"up to {told(heat.peak_K)} at {about(heat.peak_s)} in {told(heat.air_at_peak_K)} {AROUND[heat.peak_in]}"
     if heat.first_hour_K is None or heat.air_first_hour_K is None:
-        return [f"{capital(hottest)}."]
+        return [Spare(f"{capital(hottest)}.")]
     if heat.off_before_s is not None:  # the core below is of others, which a later stage heats
         slices = class_name(shown, answer.batch.meat.classes[heat.kind])
         hottest = f"{slices} off by {about(heat.off_before_s)}, {told(heat.peak_K)} at most"
-    return [f"{told(heat.first_hour_K)} after 1 h in {told(heat.air_first_hour_K)} air, {hottest}."]
+    return [Spare(f"{told(heat.first_hour_K)} after 1 h in {told(heat.air_first_hour_K)} air, {hottest}.")]
 
 
 def _yield(answer: Answer, shown: Units) -> list[str]:
     product, weight = answer.product, shown.weight.text
     if not product.done:
         left = f"{weight(product.finished_kg)} left of {weight(product.raw_kg)} raw meat"
-        return [f"Not dry by then: {left}, raw or half dried.", *cost_sentence(answer, shown)]
-    return [
+        return list(
+            map(Spare, [f"Not dry by then: {left}, raw or half dried.", *cost_sentence(answer, shown)])
+        )
+    of_raw = (
         f"{weight(product.finished_kg)} of {weight(product.raw_kg)} raw ({100.0 * product.share:.0f} %), "
-        f"{product.servings:.0f} servings of {weight(SERVING_KG)} with {1e3 * answer.serving.salt_kg:.1f} g salt.",
-        _bend(answer),
-        *cost_sentence(answer, shown),
-    ]
+        f"{product.servings:.0f} servings of {weight(SERVING_KG)} with {1e3 * answer.serving.salt_kg:.1f} g salt."
+    )
+    return list(map(Spare, [of_raw, _bend(answer), *cost_sentence(answer, shown)]))
 
 
 def _bend(answer: Answer) -> str:
@@ -189,12 +194,14 @@ def _looks(answer: Answer, shown: Units) -> Table:
     """Return the table of the times to look."""
     history, k = answer.history, slowest(answer.history)
     wettest = held_activity(history).max(axis=1)
-    words = _LOOKS | {"end": at_the_end(answer, "plan ends: go on", shown)}
+    words, stop = _LOOKS | {"end": at_the_end(answer, "plan ends: go on", shown)}, answer.doneness.stop
+    if stop is not None and stop.likely_s is not None and stop.likely_s < answer.end_s:
+        del words["end"]  # nothing is left to do then
     purposes: dict[str, list[Look]] = {}
     for look in answer.looks:
         if look.key in words:
             purposes.setdefault(about(look.time_s), []).append(look)
-    together = list(purposes.values())[-_ROWS:]
+    together = list(purposes.values())
     looks, degree = [group[0] for group in together], shown.temperature
     times = [look.time_s for look in looks]
 
@@ -217,5 +224,6 @@ def _looks(answer: Answer, shown: Units) -> Table:
             column("core", degree.symbol, at(history.core_temperature_K[:, k], degree.number)),
             column("air", degree.symbol, at(history.air_temperature_K[:, k], degree.number)),
             Column(("", "", ""), what, left=True),
-        ]
+        ],
+        spare=True,
     )

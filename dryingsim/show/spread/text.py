@@ -15,7 +15,7 @@ from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.relied_air import air_unshown
-from dryingsim.show.core.document import Document, labelled, screen
+from dryingsim.show.core.document import Document, Spare, labelled, screen
 from dryingsim.show.core.quantities import Units, about, logs, percent, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash
 from dryingsim.show.core.writing import csv_text, json_text, write_result
@@ -41,7 +41,7 @@ def spread_document(spread: Spread, units: str | None = None) -> Document:
             "SAFETY": safety_of_all(spread, safety_lines(spread.judged, Units(spread.batch, units))),
             "READY": _ready(spread),
             "LOOK": [_look(spread)],
-            "CAUSES": [_most(spread)],
+            "CAUSES": [Spare(_most(spread))],
         }
     )
     return screen(
@@ -77,8 +77,10 @@ def _ready(spread: Spread) -> list[str]:
     moist, ready, brittle = map(percent, _planned_shares(spread))
     return [
         f"5 % of the slices {early}, half {half}, 95 % {late}.",
-        f"{_left_in(spread)} the planned end, {about(spread.planned_s)}: {moist} too moist, {ready} ready and "
-        f"pliable, {brittle} brittle.",
+        Spare(
+            f"{_left_in(spread)} the planned end, {about(spread.planned_s)}: {moist} too moist, {ready} ready and "
+            f"pliable, {brittle} brittle."
+        ),
     ]
 
 
