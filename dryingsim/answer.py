@@ -237,6 +237,16 @@ class Answer:
         """Weight of the marinated meat before anything is done to it; water that it is heated in then takes its salt [kg]."""
         return self.batch.laid_on_kg
 
+    def loaded_of(self, slabs: np.ndarray) -> float:
+        """Return the same of some slabs [kg].
+
+        Parameters
+        ----------
+        slabs : ndarray of bool, shape (m,)
+        """
+        first = self.history.weight_kg[0]
+        return self.loaded_kg * float(first[slabs].sum() / first.sum())
+
     def weight_at(self, time_s: float) -> float:
         """Return the weight of the whole batch at a time, slices taken off among it [kg].
 
@@ -329,14 +339,14 @@ class Answer:
             first_time_down_to(history.time_s, history.equalised_water_activity[:, slab], self._target)
             for slab in (wettest, driest)
         )
-        stop = stop_of(history, self._planned_course, self._target, np.arange(history.kind.size) == wettest)
-        loaded = self.loaded_kg * float(history.weight_kg[0, wettest] / history.weight_kg[0].sum())
+        alone = np.arange(history.kind.size) == wettest
+        stop = stop_of(history, self._planned_course, self._target, alone)
         return SlicesReady(
             slices=slices,
             ready=window,
             ready_s=ready,
             soonest_s=soonest if driest != wettest else None,
-            stop_share=None if stop.weight_kg is None else stop.weight_kg / loaded,
+            stop_share=None if stop.weight_kg is None else stop.weight_kg / self.loaded_of(alone),
             texture=texture,
         )
 

@@ -20,7 +20,7 @@ from dryingsim.model.balances import (
     require_slabs_closed,
     slab_exchange,
 )
-from dryingsim.model.conditions import EndOfStage
+from dryingsim.model.conditions import EndOfStage, told_by_slabs
 from dryingsim.model.surroundings import ApplianceSurroundings, Surroundings, surroundings_of
 from dryingsim.properties.diffusivity import DiffusivityLaw
 
@@ -159,7 +159,8 @@ class _Run:
         stepper = self.stepper
         limit = stage.duration_s if stage.duration_s is not None else LONGEST_STAGE_S
         end = stepper.t + limit
-        end_of_stage = EndOfStage([stage.until], self.surroundings.slabs, self.surroundings.load.area_m2)
+        until = told_by_slabs(self.batch, stage.until)
+        end_of_stage = EndOfStage([until], self.surroundings.slabs, self.surroundings.load.area_m2)
 
         def done(y: np.ndarray) -> float:
             return float(end_of_stage.margin(self.surroundings.slab_part(y))[0]) if stage.until else -1.0

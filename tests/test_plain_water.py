@@ -13,6 +13,7 @@ from dryingsim.judge.stop_weight import ready_moisture
 from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kitchen.packed_meat import Packing, product_of
 from dryingsim.kitchen.storage import keep
+from dryingsim.show.run.sheet import sheet_document
 
 
 def heated_in(kind, **changes):
@@ -52,6 +53,26 @@ def test_its_weight_before_heating_is_that_with_the_salt_in(water, unsalted, mar
     assert unsalted.loaded_kg == pytest.approx(0.7)
     for one, bare in zip(water.by_thickness, unsalted.by_thickness, strict=True):
         assert one.stop_share == pytest.approx(bare.stop_share / 1.027)
+    (goals,) = [
+        form
+        for form in sheet_document(water).blocks
+        if getattr(form, "heads", [""])[1:2] == ("before heating",)
+    ]
+    assert goals.rows[0][1] == "719 g"
+
+
+def test_a_loss_of_weight_is_that_of_a_scale(water, tmp_path):
+    """It was read before the water took the salt; `map` finds the same end."""
+    batch = heated_in("water")
+    half = replace(batch.stages[1], until=ds.Until(weight_loss=0.55))
+    history = ds.run(replace(batch, stages=(batch.stages[0], half)), nodes=16)
+    left = 1.0 - history.weight_kg[-1].sum() / water.loaded_kg
+    assert left == pytest.approx(0.55, abs=1e-3)
+    assert history.weight_loss[-1] == pytest.approx(left)
+    file = tmp_path / "half.toml"
+    file.write_text(history.batch.to_toml(), encoding="utf-8")
+    mapped = map_file(file, ["room.temperature = 21 to 22 degC in 2"]).numbers
+    assert mapped["end_s"][0] == pytest.approx(history.time_s[-1], rel=0.02)  # 16 nodes and looser steps
 
 
 def test_heat_counts_as_if_all_the_salt_were_in(water, unsalted, marinade):

@@ -354,8 +354,12 @@ class Batch:
     @property
     def laid_on_kg(self) -> float:
         """Weight of the marinated slices as they are laid on, before anything heats them [kg]."""
-        taken_up = self.marinade.salt_kg_kg + self.marinade.sugar_kg_kg + self.marinade.water_kg_kg
-        return self.meat.weight_kg * (1.0 + taken_up)
+        return self.meat.weight_kg * _with(self.marinade)
+
+    @property
+    def washing(self) -> float:
+        """Weight laid on over what it is without the salt and sugar that water takes: 1 where it takes none."""
+        return _with(self.marinade) / _with(self.seasoning)
 
     def to_toml(self) -> str:
         """Return the text of a batch file that reads back as this batch, in its display units.
@@ -363,6 +367,11 @@ class Batch:
         See `dryingsim.batch.writing.batch_file`.
         """
         return str(from_above("Batch.to_toml")(self))
+
+
+def _with(marinade: Marinade) -> float:
+    """Return the weight of marinated meat per raw meat [kg/kg]."""
+    return 1.0 + marinade.salt_kg_kg + marinade.sugar_kg_kg + marinade.water_kg_kg
 
 
 def with_components(

@@ -23,7 +23,7 @@ from dryingsim.model.balances import (
     slab_exchange,
 )
 from dryingsim.model.build import with_ideal_thermostat
-from dryingsim.model.conditions import EndOfStage
+from dryingsim.model.conditions import EndOfStage, told_by_slabs
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
 
 TOLERANCE = 5e-4  # of the steps: what it does to the slices is measured in validation.benchmarks.slices
@@ -101,7 +101,10 @@ def follow_appliances(
 
 def _conditions(batches: Sequence[Batch]) -> list[list[Until | None]]:
     """Conditions that end stages, by stage and batch."""
-    return [[batch.stages[i].until for batch in batches] for i in range(len(batches[0].stages))]
+    return [
+        [told_by_slabs(batch, batch.stages[i].until) for batch in batches]
+        for i in range(len(batches[0].stages))
+    ]
 
 
 def endings(batches: Sequence[Batch]) -> tuple[list[list[Until | None]], bool]:

@@ -149,9 +149,9 @@ class History:
 
     @cached_property
     def weight_loss(self) -> np.ndarray:
-        """Share of the laid-on weight of the whole batch that is gone, shape (t,)."""
+        """Share of the laid-on weight of the whole batch that is gone, with salt that water takes, shape (t,)."""
         total = self.weight_kg.sum(axis=1)
-        return 1.0 - total / total[0]
+        return 1.0 - total / (total[0] * self.batch.washing)
 
     def by_stage(self, values: Sequence[Any] | np.ndarray) -> np.ndarray:
         """Return what holds of each stage of the batch at each recorded time, shape (t,).

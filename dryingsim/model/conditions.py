@@ -5,11 +5,11 @@ behind, the water activity of the wettest once moisture has evened out.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from dryingsim.batch.schema import Until
+from dryingsim.batch.schema import Batch, Until
 from dryingsim.kernels.grid import middle_weights, node_shares
 from dryingsim.model.system import SlabSystem
 from dryingsim.properties.water_activity import REFERENCE_TEMPERATURE
@@ -72,6 +72,35 @@ class Limits:
         array([ 0.1, -inf])
         """
         return self.margins(lost, core_K, water_activity).max(axis=0)
+
+
+def told_by_slabs(batch: Batch, until: Until | None) -> Until | None:
+    """Return a condition in what slabs lose: a scale also misses the salt and sugar that water has taken from them.
+
+    Parameters
+    ----------
+    batch : Batch
+    until : Until or None
+        A condition of a stage of it.
+
+    Returns
+    -------
+    Until or None
+        The same where no water takes any.
+
+    Examples
+    --------
+    >>> from dryingsim import demo_batch
+    >>> batch = demo_batch()  # 15 g of salt and 12 g of sugar to a kg, heated in marinade
+    >>> in_water = replace(batch, stages=(replace(batch.stages[0], kind="water"), *batch.stages[1:]))
+    >>> told_by_slabs(batch, Until(weight_loss=0.5)).weight_loss
+    0.5
+    >>> round(told_by_slabs(in_water, Until(weight_loss=0.5)).weight_loss, 4)
+    0.4865
+    """
+    if until is None or until.weight_loss is None or not batch.washed:
+        return until
+    return replace(until, weight_loss=max(1.0 - (1.0 - until.weight_loss) * batch.washing, 0.0))
 
 
 def weight_lost(solids: np.ndarray, laid_on_db: np.ndarray, moisture_db: np.ndarray) -> np.ndarray:

@@ -279,7 +279,7 @@ def _trays(answer: Answer, shown: Units) -> Form:
     for number, (tray, goal) in enumerate(
         zip(answer.by_tray, zip(*goals.values(), strict=True), strict=True)
     ):
-        loaded = float(history.weight_kg[0, history.tray == number].sum())
+        loaded = answer.loaded_of(history.tray == number)
         name = f"tray {number + 1}" if several else "all"
         rows.append((name, weight(loaded), "", *goal, "", clock_or_dash(tray.ready_s), _bends(tray.texture)))
     columns = {
