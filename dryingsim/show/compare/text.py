@@ -11,10 +11,10 @@ from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
 from dryingsim.judge.grades import GRADES
 from dryingsim.judge.heat_resistance import COUNTABLE
-from dryingsim.show.core.document import Block, labelled, sentences
+from dryingsim.show.core.document import Block, Spare, labelled, sentences
 from dryingsim.show.core.quantities import Units, about, btu_per_lb, logs, money, place_words, spoken
 from dryingsim.show.core.tables import SPREAD, WIDTH, Column, Table, aligned, clock_or_dash
-from dryingsim.show.lethality.brief import brief
+from dryingsim.show.lethality.brief import OF_THE_LIQUID, SAID_ELSEWHERE, brief
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import HEADLINES, beside_reached, verdict_line
 from dryingsim.show.lethality.words import MEANINGS
@@ -215,10 +215,11 @@ def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
     for label, warning in pairs:
         found.setdefault(warning.key, []).append((label, brief(warning, shown.temperature.text)))
     said = []
-    for told in found.values():
+    for key, told in found.items():
         names, texts = zip(*told, strict=True)
         others = "" if len(set(texts)) == 1 else f" ({names[0]}; the others with --details)"
-        said.append(f"{'; '.join(names)}: {texts[0]}{others}.")  # a title may hold commas
+        line = f"{'; '.join(names)}: {texts[0]}{others}."  # a title may hold commas
+        said.append(Spare(line) if key in (*OF_THE_LIQUID, *SAID_ELSEWHERE) else line)
     return [*said, *_unmeasured(runs)]
 
 

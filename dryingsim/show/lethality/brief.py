@@ -69,12 +69,12 @@ BRIEF: dict[str, Words] = {
 }
 
 
-_OF_THE_LIQUID = (
+OF_THE_LIQUID = (
     "liquid_taken_to_stay",
     "marinade_below_a_slice",
     "marinade_too_little",
 )  # of how to heat in it
-_SAID_ELSEWHERE = ("learned_counted", "covered_counts_as_open")  # in the title, in what decides
+SAID_ELSEWHERE = ("learned_counted", "covered_counts_as_open")  # in the title, in what decides
 
 
 def brief(finding: Finding, degrees: Degrees) -> str:
@@ -85,7 +85,7 @@ def brief(finding: Finding, degrees: Degrees) -> str:
 def brief_sentences(findings: Iterable[Finding], degrees: Degrees) -> list[str]:
     """Return what was found in brief, a sentence each."""
     told = [(finding.key, f"{capital(brief(finding, degrees))}.") for finding in findings]
-    return [Spare(sentence) if key in _SAID_ELSEWHERE else sentence for key, sentence in told]
+    return [Spare(sentence) if key in SAID_ELSEWHERE else sentence for key, sentence in told]
 
 
 def verdict(lethality: Lethality, *, relied: bool = True, head: str = "") -> str:
@@ -142,7 +142,7 @@ def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
     planned = _as_planned(lethality, units)
     if planned and advice is not None and lethality.grade == "met":
         head, planned = f"MET if heated to {units.temperature.text(advice.asked_K)} first, as planned", []
-    still_told = (warning for warning in lethality.warnings if warning.key not in _OF_THE_LIQUID)
+    still_told = (warning for warning in lethality.warnings if warning.key not in OF_THE_LIQUID)
     return [
         verdict(lethality, relied=not head, head=head),
         *planned,
