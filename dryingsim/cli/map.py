@@ -1,5 +1,8 @@
 """`dryingsim map`: a batch at every point of a grid over one or two of its parameters."""
 
+from dataclasses import replace
+from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import Annotated
 
@@ -37,6 +40,8 @@ def map(
     check_out(out, pictures)
     screen = Screen(quiet, as_json, details)
     with bar(None, hidden=screen.bare, patience_s=0.0) as show, crew(workers, scheduler) as pool:
+        if out and pool:
+            pool = replace(pool, meanwhile=partial(import_module, "dryingsim.show.map.pictures"))
         show(0.0, "simulating all points")  # they go side by side, so the bar only moves
         mapped = map_file(file, over, executor=pool)
     for remark in mapped.remarks:

@@ -44,12 +44,15 @@ class Pool:
         Called with a sentence where workers were lost and work is done again.
     workers : int
         That each has, as far as is known.
+    meanwhile : callable or None
+        Called here each time that tasks have been handed out: it gets ready what is needed after them, such as a slow import.
     """
 
     make: Callable[[], Executor]
     name: str | None = None
     notice: Callable[[str], None] | None = None
     workers: int = 2
+    meanwhile: Callable[[], object] | None = None
 
     def __call__(self) -> Executor:
         """Make one."""
@@ -92,11 +95,18 @@ def each(
         for i in missing:
             yield i, function(todo[i])
         return
+    of_pool = executor.meanwhile if isinstance(executor, Pool) else None
+
+    def beside() -> None:
+        meanwhile()
+        if of_pool:
+            of_pool()
+
     for attempt in range(1, _TRIES + 1):
         made = nullcontext(executor) if isinstance(executor, Executor) else executor()
         try:
             with made as pool:
-                for i, result in _completed(pool, function, todo, tuple(missing), meanwhile):
+                for i, result in _completed(pool, function, todo, tuple(missing), beside):
                     missing.remove(i)
                     yield i, result
         except _losses():
