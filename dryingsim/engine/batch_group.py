@@ -203,7 +203,7 @@ def _in_given_air(
         segment = segment.of_stage(group.batches[0], i)
         end = limit
         if any(row):
-            trial = ScheduledSlices(slices, (*segments, replace(segment, lethal=False)), limit)
+            trial = ScheduledSlices(slices, (*segments, segment), limit)
             met = _condition_met(group.batches, trial, row, tolerance, executor)
             # the end of a schedule without conditions is no condition: what is done before it goes through it
             end = np.where((met <= start) & taken_out, limit, np.clip(met, start, limit))
