@@ -95,13 +95,7 @@ def each(
         for i in missing:
             yield i, function(todo[i])
         return
-    of_pool = executor.meanwhile if isinstance(executor, Pool) else None
-
-    def beside() -> None:
-        meanwhile()
-        if of_pool:
-            of_pool()
-
+    beside = partial(_meanwhile, executor, meanwhile)
     for attempt in range(1, _TRIES + 1):
         made = nullcontext(executor) if isinstance(executor, Executor) else executor()
         try:
@@ -118,6 +112,13 @@ def each(
                 executor.notice(workers_lost(len(missing), len(todo), attempt + 1, _TRIES))
         if not missing:
             return
+
+
+def _meanwhile(executor: Workers, own: Callable[[], object]) -> None:
+    """Do here what a call, and then its pool, has to be done while workers work."""
+    own()
+    if isinstance(executor, Pool) and executor.meanwhile:
+        executor.meanwhile()
 
 
 def _losses() -> tuple[type[BaseException], ...]:

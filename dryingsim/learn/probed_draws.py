@@ -18,6 +18,7 @@ from dryingsim.engine.ensemble import Numbers, Request, run_ensemble
 from dryingsim.engine.segments import Segment
 from dryingsim.engine.slices import Differences, different_slices
 from dryingsim.evidence import Evidence
+from dryingsim.kernels.grid import NODES_OF_MANY
 from dryingsim.learn.logged_air import LoggedAir
 from dryingsim.typing import Array
 
@@ -42,7 +43,6 @@ _NOTED = (
     "series_core_K",
     "series_face_K",
 )
-NODES = 16  # across a slice: its temperatures are within 0.1 K of those with 24
 _SPEED: Annotated[
     float, Evidence("-", "estimate", "film coefficient by an air speed that is known to a third")
 ] = 0.15
@@ -189,7 +189,7 @@ def dried(
         marinade=values["marinade"],
         water=np.zeros(count),
     )
-    slices, _ = different_slices(piece.batch, differences, np.arange(count), NODES)
+    slices, _ = different_slices(piece.batch, differences, np.arange(count), NODES_OF_MANY)
     air = piece.air.columns(piece.batch, values["air"], values["humidity"], apart)
     laid, before, heated = piece.laid_s, piece.before(air.columns), heated_times(piece)
     end = laid + float(times_s[-1])

@@ -31,7 +31,7 @@ HOUR = int(3600.0 / EVERY_S)
 def coarse():
     """Let slices be few, with few nodes and long steps: 0.3 K (rms) from finer ones, where readings are 0.5 K off."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(probed_draws, "NODES", 8)
+        patch.setattr(probed_draws, "NODES_OF_MANY", 8)
         patch.setattr(probed_draws, "Request", partial(Request, tolerance=5e-3))
         patch.setattr(logged_estimate, "EVEN", 16)
         yield

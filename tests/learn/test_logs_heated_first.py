@@ -32,7 +32,7 @@ EVERY_S, IDLE_S, ASKED_K = 60.0, 20.0, 358.15
 def coarse():
     """Let slices have few nodes and long steps, as `test_hostile_logs_of_batches` has them."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(probed_draws, "NODES", 12)
+        patch.setattr(probed_draws, "NODES_OF_MANY", 12)
         patch.setattr(probed_draws, "Request", partial(Request, tolerance=5e-3))
         yield
 
