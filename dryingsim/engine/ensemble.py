@@ -35,7 +35,7 @@ TOLERANCE = 1e-3  # of the steps: error below 5e-4 kg/kg in mean moisture, see v
 _LANES = 8  # a chunk is filled up to a multiple, so no slice is ever in the odd end of a vector operation
 _CROWDED = 0.75  # slices that have arrived are put aside when fewer than this share are still on their way
 _FIRST_S, _GOING_ON_S = 0.05, 30.0  # step to try first in a segment; in one that goes on in the same air
-_IN_LIQUID_S, _OUT_OF_LIQUID_S = 0.01, 0.03  # the same where what is around the faces jumps further; measured
+_IN_LIQUID_S, _OUT_OF_LIQUID_S = 0.01, 0.03  # step to try first [s]: in liquid; in air after it; measured
 _NONE = -1
 
 Numbers = dict[str, np.ndarray]  # by name; slices on the last axis
