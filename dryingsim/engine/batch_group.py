@@ -223,11 +223,11 @@ def _condition_met(
     executor: Workers,
 ) -> np.ndarray:
     """When each batch meets the first condition of the trial's last segment [s]; infinite where it does not."""
-    times, count = note_times(float(np.max(trial.ends_s))), len(batches)
-    if trial.segments[-1].beside:  # what is put into hot liquid is through within a minute
-        begun_s = float(np.min(trial.segments[-1].start_s))
-        span = max(float(np.max(trial.ends_s)) - begun_s, 2.0 * _FIRST_NOTE_S)
-        times = np.concatenate([[0.0], begun_s + np.geomspace(_FIRST_NOTE_S, span, _CLOSE_NOTES)])
+    count, begun_s = len(batches), float(np.min(trial.segments[-1].start_s))
+    span = max(float(np.max(trial.ends_s)) - begun_s, 2.0 * _FIRST_NOTE_S)
+    # what is put into hot liquid is through within a minute; a hot finish lasts some minutes, hours after the start
+    close = np.geomspace(_FIRST_NOTE_S, span, _CLOSE_NOTES) if trial.segments[-1].beside else note_times(span)
+    times = np.unique(np.concatenate([[0.0, begun_s], begun_s + close]))
     request = Request(temperature_K=batches[0].meat.temperature_K, times_s=times, tolerance=tolerance)
     numbers = run_ensemble(trial.slices, trial.segments, request, executor=executor)
 

@@ -45,6 +45,21 @@ def test_a_stage_ends_where_that_of_a_run_does(until):
     assert laid.segments[-1].lethal is False  # and then left in, to see when the last would be done
 
 
+def test_a_finish_is_shorter_than_notes_lie_apart_when_it_begins():
+    """Done by the clock after nine hours; the finish then ends as its core is hot, minutes later."""
+    demo = warm_air()
+    dry = replace(demo.stages[0], until=None, duration_s=9 * 3600.0)
+    hot = replace(dry, name="finish", air=replace(dry.air, temperature_K=408.15), duration_s=600.0)
+    group = BatchGroup.as_meant([replace(demo, stages=(dry, hot))])
+    laid = scheduled(group, nodes=8, longest_s=24 * 3600.0, tolerance=2e-4)
+    assert laid.ends_s[0] == pytest.approx(9 * 3600.0 + 600.0)
+    until = replace(hot, until=ds.Until(core_temperature_K=370.0))
+    batch = replace(demo, stages=(dry, until))
+    laid = scheduled(BatchGroup.as_meant([batch]), nodes=8, longest_s=24 * 3600.0, tolerance=2e-4)
+    own = ds.run(batch, nodes=8).stage_end_s[-1]
+    assert laid.ends_s[0] == pytest.approx(own, abs=10.0)  # straight lines between notes a minute apart
+
+
 @pytest.mark.parametrize("take_off", ["as ready", "together"])
 def test_heat_counts_until_slices_are_taken_off_as_in_a_run(take_off):
     """Within the steps of the engine, 0.02 log; thin slices leave an hour and a half before the thick ones."""

@@ -102,10 +102,9 @@ def test_it_is_said_in_every_mode(tmp_path, mode):
     file = tmp_path / "b.toml"
     file.write_text(TEXT.format(air="50 degC") + '[learned]\nfile = "mine.toml"\n')
     said = " ".join(CliRunner().invoke(app, ["run", str(file), mode]).stdout.split())
-    if mode == "--quiet":  # before anything else
-        assert said.startswith(
-            "b (with learned values) LEARNED In these numbers, from 1 log: air against its setting +20.0 K."
-        )
+    if mode == "--quiet":
+        assert said.startswith("b (with learned values) SAFETY")
+        assert "LEARNED In these numbers, from 1 log: air against its setting +20.0 K." in said
         assert "What earlier batches taught is counted in" in said
     else:
         assert json.loads(said)["learned"]["corrections"]["setpoint"]["value"] == 20.0

@@ -179,10 +179,12 @@ def _done(mapped: Map) -> str:
         int(where(np.where(finite, done, fill)))
         for where, fill in ((np.argmin, np.inf), (np.argmax, -np.inf))
     )
-    text = (
-        f"Done (water activity {mapped.batch.targets.water_activity:g}) after {spoken(done.flat[low])} at "
-        f"{_place(mapped, low)} to {spoken(done.flat[high])} at {_place(mapped, high)}."
-    )
+    soonest, latest = (spoken(done.flat[point]) for point in (low, high))
+    text = f"Done (water activity {mapped.batch.targets.water_activity:g}) after {soonest}"
+    if soonest == latest:
+        text += " everywhere." if finite.all() else " where it gets done."
+    else:
+        text += f" at {_place(mapped, low)} to {latest} at {_place(mapped, high)}."
     late = count - int(finite.sum())
     if late == 0:
         return text
