@@ -25,6 +25,7 @@ from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.judge.liquid_amount import enough_marinade
 from dryingsim.judge.verdict import HOME_ADVICE_K, judge_batch_lethality
+from dryingsim.kernels.grid import NODES
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.simulate import run
 
@@ -66,7 +67,6 @@ THINNER: Annotated[float, Evidence("-", "numerical", "share of the thickness tha
 _INTERVAL_S: Annotated[
     float, Evidence("s", "numerical", "the first minutes of hot slices in air change fast")
 ] = 10.0
-_NODES: Annotated[int, Evidence("-", "numerical", "across a slice")] = 24
 _TOLERANCE: Annotated[
     float,
     Evidence(
@@ -114,7 +114,7 @@ class Remedy:
     problem: str = ""
 
 
-def remedies(batch: Batch, *, nodes: int = _NODES) -> list[Remedy]:
+def remedies(batch: Batch, *, nodes: int = NODES) -> list[Remedy]:
     """Simulate every change to a batch; first comes the batch as it is, then what helps most.
 
     Parameters

@@ -76,7 +76,8 @@ def summary(plan: Plan) -> dict[str, Any]:
     ----
     batch, caution, aim, seed, simulated : as they say.
     reached : whether all that is asked for is, by both runs, and the log reduction is shown; `reached_as_computed` : it need not
-        be shown; `grade`, `warnings` : of the verdict on the planned batch; `missed` by how much not, by need.
+        be shown; `grade`, `warnings` : of the verdict on the planned batch; `grade_of_all_slices` : of other kitchens too;
+        `missed` by how much not, by need.
     settings : of each variable its place, the value as typed in the planned file, its bounds.
     loads : see `summary` of dryingsim.show.run.data: how many the planned batch takes where the trays do not hold it.
     plan, checked, before : the planned batch by the full model and by the finer run, and the file as it stands; times and energy
@@ -104,6 +105,7 @@ def summary(plan: Plan) -> dict[str, Any]:
         "reached": plan.reached and plan.shown,
         "reached_as_computed": plan.reached,
         "grade": judged.grade,
+        "grade_of_all_slices": plan.with_uncertainties.grade,
         **check_values(judged),
         "warnings": [sentence(one) for one in judged.warnings],
         "missed": {key: min(value, 1e9) for key, value in plan.missed.items()},
