@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.checks import brief
+from dryingsim.batch.heating import all_at_once, marinade_left, too_little_for_a_slice
 from dryingsim.batch.schema import Air, Batch, Meat, Room, Stage, Until
 from dryingsim.batch.units import display_units, from_si
 from dryingsim.errors import InputError
@@ -82,6 +83,16 @@ def _check_medium(place: str, stage: Stage, batch: Batch) -> None:
     obstacle = why_not_in_liquid(batch.meat) if stage.in_liquid else ""
     if obstacle:
         raise InputError(f"{place}: {obstacle}")
+    if stage.kind == "marinade" and too_little_for_a_slice(batch):
+        unit = display_units(batch.display)["mass"]
+        left, for_all = (
+            f"{from_si(kg, unit, 'mass'):.3g} {unit}"
+            for kg in (marinade_left(batch) or 0.0, all_at_once(batch))
+        )
+        raise InputError(
+            f"{place}, marinade: {left} of it is left once the meat has taken up its share, too little to heat even a slice in; "
+            f'say water = "boiling" ({for_all} for all at once; it takes the salt out) or steam = "boiling"'
+        )
     if stage.duration_s is not None or stage.until is None:
         return
     medium, core = stage.air.temperature_K, stage.until.core_temperature_K

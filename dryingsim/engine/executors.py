@@ -5,6 +5,7 @@ with the process that started them, and leave Ctrl-C to it.
 """
 
 import os
+import pickle
 import signal
 import sys
 import threading
@@ -229,6 +230,10 @@ class _Processes(ProcessPoolExecutor):
     def __init__(self, workers: int) -> None:
         super().__init__(workers, initializer=_begin_work)
 
+    def submit(self, fn: Callable[..., _Out], /, *args: Any, **options: Any) -> Future[_Out]:
+        """Hand out a call as it is now: the thread that sends it would meet what goes on changing, such as kept properties."""
+        return super().submit(_unpacked, pickle.dumps(partial(fn, *args, **options)))
+
     def __exit__(self, kind: Any, error: Any, place: Any) -> None:
         """Leave the pool."""
         if kind is not None:
@@ -238,6 +243,10 @@ class _Processes(ProcessPoolExecutor):
             # the rest of a result that came half-way would be waited for as long as anybody could send it
             self._result_queue._writer.close()  # type: ignore[attr-defined]
         super().__exit__(kind, error, place)
+
+
+def _unpacked(call: bytes) -> Any:
+    return pickle.loads(call)()
 
 
 def _begin_work() -> None:

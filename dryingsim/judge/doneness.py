@@ -161,7 +161,7 @@ def _doneness(history: History) -> Doneness:
     if batch.expected_s is not None:
         total = held_weight(history)
         weight = float(np.interp(batch.expected_s, time, total))
-        share = weight / float(total[0])
+        share = weight / (float(total[0]) * history.batch.washing)
         water = weight - float(history.dry_mass_kg.sum())
         ratio = water / (recipe_of(history.batch)[0].protein * float(history.dry_mass_kg.sum()))
     return Doneness(

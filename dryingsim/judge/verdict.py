@@ -253,9 +253,6 @@ def judge_as_computed(history: History) -> Lethality:
     begun = float(history.temperature_K[0].max())
     hot = begun >= heat_resistance().coolest_K
     started = (Finding("started_hot", {"start_K": begun}),) if hot else ()
-    on_liquid = liquid_counted_on(history)
-    if any(each.key == "marinade_below_a_slice" for each in on_liquid):  # nobody can heat in so little
-        judged = replace(judged, organisms=tuple(entry.not_shown() for entry in judged.organisms))
     judged = with_clash(judged, meat)
     return replace(
         judged,
@@ -266,7 +263,7 @@ def judge_as_computed(history: History) -> Lethality:
             *started,
             *stuck,
             *dry_below,
-            *on_liquid,
+            *liquid_counted_on(history),
         ),
         beside=_counted_elsewhere(history.batch.marinade),
         parasites=judge_parasites(meat.judged_as, all_in.time_s, all_in.temperature_K.min(axis=(1, 2))),

@@ -42,6 +42,9 @@ _HUMID: Annotated[
 _SOONEST_S: Annotated[
     float, Evidence("s", "common practice", "nobody opens the door again within 15 min")
 ] = 900.0
+_LATEST_S: Annotated[
+    float, Evidence("s", "estimate", "whatever a log says, drying meat is not left alone for longer")
+] = 2.0 * 3600.0
 _QUANTILES = (0.05, 0.5, 0.95)
 _GOING_ON = "going on from the last reading"
 
@@ -119,7 +122,7 @@ def outlook(estimate: LoggedEstimate, progress: Callable[[str], Any] | None = No
         tell(_GOING_ON)
         courses.append(_course(of, now, level, change, going_on))
     early = courses[0].ready_s[0]
-    look = None if ready >= _QUANTILES[2] else max(early, now + _SOONEST_S)
+    look = None if ready >= _QUANTILES[2] else min(max(early, now + _SOONEST_S), now + _LATEST_S)
     return Outlook(now_s=now, ready_share=ready, courses=tuple(courses), look_s=look)
 
 

@@ -124,7 +124,7 @@ def test_what_stands_beside_every_verdict_goes_by_the_batch():
 def test_it_says_what_is_held_and_how_well_it_tells():
     demo, shown = ds.demo_batch(), Units(ds.demo_batch())
     held = words.held(demo, at_start(demo, AXES), shown)
-    assert "first “heat the slices”, as planned" in held
+    assert "first “heat the slices” (stirred in marinade at 100 °C), as planned" in held
     assert "Humidity that is set was not measured" in held
     errors = replace(small_errors(), ready=0.004, profile=0.0091, moisture=0.062, bolder=0)
     told = words.accuracy(errors, shown)

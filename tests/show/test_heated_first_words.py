@@ -12,6 +12,7 @@ from dryingsim.batch.catalog.ingredients import find_ingredient
 from dryingsim.batch.laying import laid
 from dryingsim.batch.schema import Stage, Until
 from dryingsim.batch.soaking import Portion, Soak
+from dryingsim.errors import InputError
 from dryingsim.explore.maps import map_over
 from dryingsim.judge.federal_table import column_of, required_time
 from dryingsim.judge.verdict import judge_as_computed
@@ -92,15 +93,12 @@ def test_a_marinade_too_little_to_heat_in_comes_with_how_much_meat_it_takes(unit
     assert f"heat at most {portion} of meat at a time" in full
 
 
-def test_a_marinade_too_little_for_one_slice_is_not_heated_in():
-    """Slices of 120 x 50 mm weigh 30 g and more."""
-    judged = judge_as_computed(run(poured(0.25), nodes=8))
-    (warning,) = [each for each in judged.warnings if each.key.startswith("marinade")]
-    assert judged.grade == "not shown"  # whatever the heat would do
-    assert judged.met_as_computed
-    assert warning.key == "marinade_below_a_slice"
-    assert "too little marinade is left (231 g)" in brief(warning, str)
-    assert "too little to heat even one slice in: heat water instead" in sentence(warning)
+def test_a_marinade_too_little_for_one_slice_is_refused():
+    """Slices of 120 x 50 mm weigh 30 g and more; what to heat in instead is told."""
+    with pytest.raises(InputError, match=r"0\.231 kg of it is left .* say water = .* \(7 kg for all at once"):
+        run(poured(0.25), nodes=8)
+    assert run(poured(0.25, "water"), nodes=8).batch.washed
+    assert run(poured(0.45), nodes=8)
 
 
 def test_what_water_does_to_the_salt_is_told_with_the_heating_where_there_is_any():
@@ -191,7 +189,7 @@ def test_slices_heated_for_too_short_a_time_are_told_to_be_heated_for_longer():
     assert lethality.grade == "not shown"
     assert lethality.advice.before_drying
     text = told(batch, lethality)
-    assert "Do first: heat for longer, as for 5 min at the boil; ways: --remedies." in text
+    assert "Do first: heat for longer, as for 5 min; ways: --remedies." in text
     assert "Why: too little heat first: above 50 °C for " in text
     assert "--remedies" not in said(lethality)  # on paper
 

@@ -7,6 +7,7 @@ from dryingsim.explore.slider_errors import Errors
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.show.core.quantities import Units, capital, percent
+from dryingsim.show.core.stage_words import setting
 from dryingsim.show.lethality.brief import BRIEF, VERDICTS, brief, brief_sentences, heating_as_planned
 from dryingsim.show.lethality.words import IN_WATER
 
@@ -92,7 +93,8 @@ def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
 def held(batch: Batch, start: Batch, units: Units) -> str:
     """Return what does not move with the sliders. `batch` is that of the file, the sliders begin at `start`."""
     meat, length = batch.meat, units.length.text
-    before = ", ".join(f"“{stage.name}”" for stage in start.stages[: start.first_drying])
+    heated = start.stages[: start.first_drying]
+    before = ", ".join(f"“{stage.name}” ({setting(stage, start, units)})" for stage in heated)
     first = f"first {before}, as planned; then " if before else ""
     appliance = f", whatever makes it (the file names {batch.appliance.name})" if batch.appliance else ""
     lie = "mesh" if batch.support == "mesh" else "a closed sheet"

@@ -53,8 +53,6 @@ BRIEF: dict[str, Words] = {
     "few slices, stirred. In water? Say so: dry further|the liquid hot: few slices at a time, stirred; measure it after}}",
     "marinade_too_little": "heat {at_a_time_kg:weight} at a time in the {marinade_kg:weight} of marinade left, or in water "
     "({all_at_once_kg:weight} for all; say so). Stir; measure it after",
-    "marinade_below_a_slice": "heat in water ({all_at_once_kg:weight} for all), and say so in the file: too little marinade "
-    "is left ({marinade_kg:weight}). Stir; measure it after",
     "started_hot": "the meat goes in hot: nothing is credited until it has been cooler",
     "learned_counted": "what earlier batches taught is counted in",
     "learned_decides": "learned values decide: measure the temperature of the meat itself",
@@ -71,7 +69,6 @@ BRIEF: dict[str, Words] = {
 
 OF_THE_LIQUID = (
     "liquid_taken_to_stay",
-    "marinade_below_a_slice",
     "marinade_too_little",
 )  # of how to heat in it
 SAID_ELSEWHERE = ("learned_counted", "covered_counts_as_open")  # in the title, in what decides
@@ -175,7 +172,7 @@ def _heat_on(lethality: Lethality, batch: Batch | None) -> list[str]:
         return [f"Longer heating alone is not enough{look}."]
     if batch is None:
         return ["Do first: heat the slices for longer."]
-    return [f"Do first: heat for longer, as for {spoken(BOIL_S)} at the boil; ways: --remedies."]
+    return [f"Do first: heat for longer, as for {spoken(BOIL_S)}; ways: --remedies."]
 
 
 def _dry_sooner(lethality: Lethality, batch: Batch | None) -> list[str]:

@@ -104,8 +104,8 @@ def _bacteria_grow(values: Mapping[str, Any], degrees: Degrees) -> str:
 _LIMITS = "Critical limits, found by search on this batch: "
 _WHICH_LIQUID = (
     "{washed:?. Water washes salt and sugar out of the slices: times, weights and storage count on none that is left, the log "
-    "reduction on all of it|{kept:?. That is marinade: plain water takes salt and sugar out of the slices, which then must be "
-    "dried further than told here. Say so in the batch file, water in place of marinade, if you use it}}"
+    "reduction on all of it|{kept:?. What is told here is of slices heated in marinade: plain water takes salt and sugar out of "
+    "the slices, which then must be dried further. Say so in the batch file, water in place of marinade, if you use it}}"
 )
 _TIMES_THE_MEAT = (
     ". That is {liquid_to_meat:.0f} times the weight of the meat (an estimate); stir, and measure the liquid when the slices "
@@ -156,10 +156,6 @@ LETHALITY_WORDS: dict[str, Words] = {
     "marinade_too_little": "{marinade_kg:weight} of your marinade is left once the meat has taken up its share, too little to "
     "stay hot with all the meat in it: heat at most {at_a_time_kg:weight} of meat at a time in it, and let it get as hot again "
     "before the next, or heat water instead ({all_at_once_kg:weight} for all at once)"
-    + _TIMES_THE_MEAT
-    + _WHICH_LIQUID,
-    "marinade_below_a_slice": "{marinade_kg:weight} of your marinade is left once the meat has taken up its share, too little to "
-    "heat even one slice in: heat water instead ({all_at_once_kg:weight} for all at once, or less for a few slices at a time)"
     + _TIMES_THE_MEAT
     + _WHICH_LIQUID,
     "heat_before_decides": "the heat before drying decides, and no log of it is evidence: in hot liquid or steam a probe beside "

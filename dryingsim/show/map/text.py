@@ -7,13 +7,14 @@ from typing import Any
 import numpy as np
 
 from dryingsim.batch.catalog import organisms
+from dryingsim.batch.units import to_si
 from dryingsim.explore.maps import Map
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.document import Document, labelled, screen
-from dryingsim.show.core.quantities import Unit, Units, clock, place_words, spoken
+from dryingsim.show.core.quantities import KitchenUnits, Unit, Units, clock, place_words, spoken
 from dryingsim.show.core.tables import CAUTION, SPREAD, Column, Table
 from dryingsim.show.core.writing import csv_text, json_text, write_result
 from dryingsim.show.lethality.brief import brief_sentences
@@ -196,9 +197,16 @@ def _done(mapped: Map) -> str:
 def _place(mapped: Map, index: int) -> str:
     at = np.unravel_index(index, tuple(values.size for values in mapped.axes.values()))
     return " and ".join(
-        f"{place_words(key, mapped.batch)} {_number(values[i])} {_symbol(mapped, key)}".strip()
+        f"{place_words(key, mapped.batch)} {_typed(mapped, key, values[i])}"
         for (key, values), i in zip(mapped.axes.items(), at, strict=True)
     )
+
+
+def _typed(mapped: Map, key: str, value: float) -> str:
+    """Return a value with its unit, inches as a ruler has them."""
+    if mapped.units.get(key) == "inch":
+        return KitchenUnits("us").length.text(to_si("", f"{value!r} inch", "length"))
+    return f"{_number(value)} {_symbol(mapped, key)}".strip()
 
 
 def _reduced(mapped: Map) -> str:

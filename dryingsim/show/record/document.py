@@ -110,6 +110,8 @@ def _batch(estimates: Estimates, units: Units, lot: str | None) -> list[Block]:
     )
     if salt + sugar > 0.0:
         seasoned = f"salt {salt:.2g} %, sugar {sugar:.2g} % of the raw meat"
+        if batch.washed:
+            seasoned += "; taken out again by the water they are heated in"
     rows = (
         ("batch, lot", f"{batch.name}, {lot}" if lot else f"{batch.name}, lot {_BLANK}"),
         ("begun", begun),

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from dryingsim.answer import Answer
+from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.history.columns import history_columns
 from dryingsim.history.provenance import attributes
@@ -46,6 +47,8 @@ def write_results(
     list of Path
         The files written.
     """
+    if not isinstance(answer, Answer):
+        raise InputError("write_results: the answer of a run is expected, ds.Answer(history)")
     from dryingsim.show.run import pictures as drawings  # slow to import, so only where a picture is drawn
 
     history = answer.history

@@ -127,10 +127,14 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
     own = ", a slice or all" if set(each) == {share} else ""
     if each and not own:
         own = f" (a slice at {' to '.join(dict.fromkeys([min(each), max(each)]))} % of its own)"
-    in_all = [weight(stop.weight_kg)]
-    if stop.left_in_kg is not None and stop.left_in_kg <= (1.0 - _SAME_WEIGHT) * stop.weight_kg:
-        in_all = [f"{in_all[0]} with those taken off", f"{weight(stop.left_in_kg)} if all stay in"]
-    return [f"Stop at {share} % of {whole}{own}: {', '.join(in_all)}."]
+    in_all = weight(stop.weight_kg)
+    if stop.left_in_kg is None or stop.left_in_kg > (1.0 - _SAME_WEIGHT) * stop.weight_kg:
+        return [f"Stop at {share} % of {whole}{own}: {in_all}."]
+    each_own = whole.replace("the ", "its ", 1) if own.startswith(",") else f"{whole}{own}"
+    return [
+        f"Take each slice off at {share} % of {each_own}: {in_all} in all. If all stay in, stop at "
+        f"{weight(stop.left_in_kg)}."
+    ]
 
 
 def _meat(answer: Answer, shown: Units) -> list[str]:

@@ -47,7 +47,7 @@ def table_columns(history: History, units: str | None = None) -> list[Column]:
     return [
         Column(("", "time", "h:min"), [clock(history.time_s[i]) for i in rows]),
         Column(("", "weight", shown.weight.symbol), [shown.weight.number(weight[i]) for i in rows]),
-        column(("", "loss", "%"), 100.0 * (1.0 - weight / weight[0]), 1),
+        column(("", "loss", "%"), 100.0 * (1.0 - weight / (weight[0] * history.batch.washing)), 1),
         column(("dry", "basis", shown.ratio), moisture, 2),
         column(("wet", "basis", "%"), 100.0 * moisture / (1.0 + moisture), 1),
         column(("", "MPR", shown.ratio), moisture / recipe_of(history.batch)[0].protein, 2),
@@ -67,11 +67,16 @@ def table_notes(history: History, units: str | None = None) -> list[str]:
     leaves = leaving_times(history)
     off = f"Slices that are ready are taken off from {clock(leaves.min())} on and weighed with the others"
     gone = f"; all are off at {clock(leaves.max())}" if leaves.max() < history.time_s[-1] else ""
+    washed = (
+        " Weights are without the salt and sugar that the water takes; the loss counts them."
+        if history.batch.washed
+        else ""
+    )
     return [
         "Whole batch: weight, weight loss, moisture on dry and wet basis, moisture-protein "
         f"ratio (MPR). The {name} (the thickest, so the slowest): equilibrated water activity (a_w, as it will be once "
         "moisture has evened out), and at the upper surface; temperature of core and upper surface; the air there and its "
-        "wet bulb.",
+        f"wet bulb.{washed}",
         "Stages end at " + ", ".join(f"{clock(end)} ({stage.name})" for end, stage in ends) + ".",
         *(
             [f"{off}{gone}. In history.csv they are followed to the end."]
