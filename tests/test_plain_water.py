@@ -14,6 +14,7 @@ from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kitchen.packed_meat import Packing, product_of
 from dryingsim.kitchen.storage import keep
 from dryingsim.show.run.sheet import sheet_document
+from dryingsim.show.run.tables import table_columns, table_notes
 
 
 def heated_in(kind, **changes):
@@ -51,6 +52,10 @@ def test_it_dries_as_meat_without_salt(water, unsalted, marinade):
 def test_its_weight_before_heating_is_that_with_the_salt_in(water, unsalted, marinade):
     assert water.loaded_kg == marinade.loaded_kg == pytest.approx(0.7 * 1.027)  # 15 and 12 g/kg taken up
     assert unsalted.loaded_kg == pytest.approx(0.7)
+    (loss,) = [column for column in table_columns(water.history) if column.heading[1] == "loss"]
+    assert loss.cells[0] == "2.6"  # 27 of 1027
+    assert "Weights are without the salt and sugar" in " ".join(table_notes(water.history))
+    assert water.doneness.weight_share == pytest.approx(water.doneness.weight_kg / water.loaded_kg)
     for one, bare in zip(water.by_thickness, unsalted.by_thickness, strict=True):
         assert one.stop_share == pytest.approx(bare.stop_share / 1.027)
     (goals,) = [

@@ -81,6 +81,7 @@ MODULES = {
         "properties.packaging",
         "properties.soaking",
         "properties.finite_bath",
+        "batch.heating",
         "kitchen",
     ),
     "exploring": ("engine", "explore", "learn", "plan"),

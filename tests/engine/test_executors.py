@@ -33,6 +33,25 @@ def one_at_once(number, much):
     return number
 
 
+class Witness:
+    """Tells which thread packs it."""
+
+    def __init__(self, threads):
+        self.threads = threads
+
+    def __reduce__(self):
+        self.threads.append(threading.get_ident())
+        return int, (1,)
+
+
+def test_a_call_is_packed_before_anything_in_it_can_change():
+    """The thread that sends it met a dict that was still growing: a history keeps what is asked of it."""
+    threads = []
+    with processes(2)() as pool:
+        assert pool.submit(str, Witness(threads)).result() == "1"
+    assert threads == [threading.get_ident()]
+
+
 class SlowToRead:
     """What takes half a second to be read again."""
 

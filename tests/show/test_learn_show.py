@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from made_log import HOURS, fitted, log_text
 
+from dryingsim.judge.stop_weight import ready_moisture
 from dryingsim.learn.causes import Cause
 from dryingsim.learn.estimates import estimates
 from dryingsim.learn.forecast import forecast
+from dryingsim.model.build import recipe_of
 from dryingsim.show.core.tables import plain
 from dryingsim.show.core.terminal import plain_text
 from dryingsim.show.learn.pictures import learn_figure
@@ -25,6 +27,12 @@ def found():
 @pytest.fixture(scope="module")
 def ahead(found):
     return forecast(found)
+
+
+def test_no_more_dry_matter_is_taken_from_weighings_than_the_file_counts_with(found, ahead):
+    batch = found.problem.parts[0].logged.batch
+    ready = batch.meat.weight_kg * recipe_of(batch)[1] * (1.0 + ready_moisture(batch)) / batch.laid_on_kg
+    assert ahead.surely_kg / ahead.laid_on_kg <= ready * (1.0 + 1e-9)
 
 
 def test_the_time_of_day_is_told_where_the_log_has_one(found, ahead):

@@ -1,6 +1,7 @@
 """Runs side by side as tables and sentences: runs of several batches, or of one batch with something varied."""
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -207,16 +208,20 @@ def _short_table(runs: Runs, shown: Units) -> Table:
 
 def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
     """Return each warning once, in brief, with the runs it is for."""
-    found: dict[tuple[str, str], list[str]] = {}
+    found: dict[tuple[str, str], list[tuple[str, str]]] = {}
     pairs = [] if isinstance(runs, Comparison) else list(runs.warnings)
     if isinstance(runs, Comparison):
         for label, one in zip(runs.labels, runs.runs, strict=True):
             pairs += [(label.partition(": ")[0], warning) for warning in one.lethality.warnings]
     for label, warning in pairs:
-        found.setdefault((warning.key, brief(warning, shown.temperature.text)), []).append(label)
+        text = brief(warning, shown.temperature.text)
+        alike = re.sub(r"\d", "", text)  # but for their numbers
+        found.setdefault((warning.key, alike), []).append((label, text))
     said = []
-    for (key, text), names in found.items():
-        line = f"{'; '.join(names)}: {text}."  # a title may hold commas
+    for (key, _), told in found.items():
+        names, texts = zip(*told, strict=True)
+        others = "" if len(set(texts)) == 1 else f" ({names[0]}; the others with --details)"
+        line = f"{'; '.join(names)}: {texts[0]}{others}."  # a title may hold commas
         said.append(Spare(line) if key in (*OF_THE_LIQUID, *SAID_ELSEWHERE) else line)
     return [*said, *_unmeasured(runs)]
 
