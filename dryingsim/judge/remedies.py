@@ -18,6 +18,7 @@ import numpy as np
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.schedule_checks import check_schedule, why_not_in_liquid
 from dryingsim.batch.schema import Air, Batch, Humidity, Stage, StageKind, Until
+from dryingsim.batch.units import to_si
 from dryingsim.errors import InputError
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
@@ -244,7 +245,7 @@ def _heated_first(batch: Batch) -> Batch:
 
 def _whole_degF(temperature_K: float) -> float:
     """Return a temperature as the advice words it, and as a file is to hold it [K]."""
-    return (round(1.8 * temperature_K - 459.67) + 459.67) / 1.8
+    return to_si("core", f"{round(1.8 * temperature_K - 459.67)} degF", "temperature")
 
 
 def _boiled_first(batch: Batch) -> Batch:

@@ -584,3 +584,21 @@ def test_the_mistakes_of_several_tables_are_told_at_once_and_each_once():
     assert said.count("; and ") == 2
     for part in ("[meat], weight = '0.7 kgs'", "[room], humidity = '145 %'", "[display], units = 'metrik'"):
         assert said.count(part) == 1
+
+
+@pytest.mark.parametrize(
+    "meat", ['cut = "minced beef 90/10"', 'cut = "minced venison"', 'name = "Ground beef, own"']
+)
+def test_meat_that_is_called_ground_is_never_judged_as_whole_muscle(meat):
+    """Bacteria are at every depth of it; on a slice they count at the faces alone, which was told as met."""
+    own = '[meat.composition]\nwater = "70 %"\nprotein = "20 %"\nfat = "9 %"\nash = "1 %"\n'
+    text = (
+        demo_text()
+        .replace('cut = "beef eye of round"', meat, 1)
+        .replace('marinade = "boiling"', 'steam = "boiling"', 1)
+    )
+    text = text.replace("\n[marinade]", f"\n{own}[marinade]", 1) if meat.startswith("name") else text
+    with pytest.raises(InputError, match='ground, with bacteria at every depth: "ground" is expected'):
+        parse_batch(text, "b.toml")
+    unsaid = "\n".join(line for line in text.splitlines() if not line.startswith("form = "))
+    assert parse_batch(unsaid, "b.toml").meat.form == "minced"

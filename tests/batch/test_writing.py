@@ -21,7 +21,7 @@ from dryingsim.batch.appliance_schema import (
     Walls,
 )
 from dryingsim.batch.catalog.appliances import all_appliances
-from dryingsim.batch.catalog.cuts import all_cuts, normalised
+from dryingsim.batch.catalog.cuts import all_cuts, called_ground, normalised
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.reading.learned_file import read_learned
 from dryingsim.batch.reading.toml import parse_toml
@@ -55,7 +55,9 @@ def meats(draw):
     shares = draw(st.lists(numbers(0.05, 1.0), min_size=1, max_size=4))
     return ds.Meat(
         **kind,
-        form=draw(st.sampled_from(["sliced", "pounded", "minced"])),
+        form="minced"
+        if called_ground(kind["name"])
+        else draw(st.sampled_from(["sliced", "pounded", "minced"])),
         classes=tuple(
             ds.ThicknessClass(thickness_m=draw(numbers(0.0005, 0.030)), share=share / sum(shares))
             for share in shares

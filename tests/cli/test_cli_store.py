@@ -132,6 +132,7 @@ def test_what_the_plan_leaves_raw_is_not_kept_as_dried_meat(tmp_path):
     assert (
         "SAFETY NOT DRY: raw or half-dried meat, not dried meat (water activity 0.97, 0.85 required)." in said
     )
+    assert "FRIDGE As raw meat, some days at most." in said
     assert "FREEZER As raw meat. Nothing grows there." in said
     assert "First of all: NOT DRY" in said
     assert json.loads(invoke(raw, "--json").stdout)["dry"] is False

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import get_args
 
+from dryingsim.batch.catalog.cuts import called_ground
 from dryingsim.batch.checks import check_choice, nearest
 from dryingsim.batch.schema import Form
 from dryingsim.batch.toml_writing import toml_text
@@ -109,6 +110,8 @@ def batch_text(answers: Mapping[str, str], units: str) -> str:
     True
     """
     typed = {one.key: answers.get(one.key, suggested(one, units)) for one in QUESTIONS}
+    if "form" not in answers and called_ground(typed["cut"]):
+        typed["form"] = "ground"
     medium = check_choice(
         "heated first", typed.pop("heated").strip().lower().removeprefix("boiling "), _HEATED_IN
     )

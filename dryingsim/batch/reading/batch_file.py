@@ -10,7 +10,7 @@ from typing import Any, cast, get_args
 
 from dryingsim.batch.animals import check_species
 from dryingsim.batch.appliance_schema import Appliance
-from dryingsim.batch.catalog.cuts import ROUNDING
+from dryingsim.batch.catalog.cuts import ROUNDING, called_ground
 from dryingsim.batch.checks import check_choice, check_keys, show
 from dryingsim.batch.learned import with_learned
 from dryingsim.batch.reading.appliance_file import appliance_of
@@ -219,17 +219,30 @@ def _meat(table: Table) -> Meat:
         )
     if cut and species != cut.species:
         table.refuse(["species"], f"{cut.name} is {cut.species}; leave it out, it belongs to the cut")
+    name = cut.name if cut else _own_name(table)
     return Meat(
-        name=cut.name if cut else _own_name(table),
+        name=name,
         composition=composition,
         species=cast(Species, species),
-        form=form_of(table.where("form"), table.data.get("form", "sliced")),
+        form=_form(table, name),
         classes=_classes(table),
         length_m=table.quantity("length", _SLICE),
         width_m=table.quantity("width", _SLICE),
         weight_kg=table.quantity("weight", _WEIGHT),
         temperature_K=table.quantity("temperature", _MEAT_TEMPERATURE, "4 degC"),
     )
+
+
+def _form(table: Table, name: str) -> Form:
+    """Return the form; meat that is called ground is nothing else: bacteria are at every depth of it."""
+    ground = called_ground(name)
+    form = form_of(table.where("form"), table.data.get("form", "minced" if ground else "sliced"))
+    if ground and form != "minced":
+        raise InputError(
+            f"{table.where('form')} = {show(table.data['form'])}, but {name} is ground, with bacteria at every depth: "
+            '"ground" is expected'
+        )
+    return form
 
 
 def _own_name(table: Table) -> str:

@@ -48,6 +48,7 @@ def in_short(storage: Storage, grade: Grade | None, weight: Unit, not_dry: str =
     first = {"First of all": mind} if mind else {}
     places = {PLACES[keeping.place]: _place(keeping) for keeping in storage.keepings}
     if not_dry:
+        places[PLACES["fridge"]] = "as raw meat, some days at most."
         places[PLACES["freezer"]] = "as raw meat. Nothing grows there."
     if storage.dried_on_kg is not None:
         room = storage.keepings[0]

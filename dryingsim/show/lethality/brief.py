@@ -210,7 +210,8 @@ def safety_lines(
         why = [_checks(lethality, units)]
         do = _as_planned(lethality, units)
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
-        do = ["Counting cannot show so much: go by the federal table, or heat it first."]
+        or_heat = "" if advice is not None and advice.before_drying else ", or heat it first"
+        do = [f"Counting cannot show so much: go by the federal table{or_heat}."]
         why = [_checks(lethality, units), *why]
     elif advice is not None:
         do = _to_do(lethality, advice, units, batch)
