@@ -23,8 +23,8 @@ def marinade_left(batch: Batch) -> float | None:
     marinade = batch.marinade
     if marinade.soak is None:
         return None
-    taken_up = marinade.salt_kg_kg + marinade.sugar_kg_kg + marinade.water_kg_kg
-    return max(mixed(marinade.soak.portions).weight_kg - taken_up * batch.meat.weight_kg, 0.0)
+    taken_up_kg = marinade.taken_up_kg_kg * batch.meat.weight_kg
+    return max(mixed(marinade.soak.portions).weight_kg - taken_up_kg, 0.0)
 
 
 def too_little_for_a_slice(batch: Batch) -> bool:

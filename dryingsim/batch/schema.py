@@ -183,6 +183,11 @@ class Marinade:
         """Whether the meat took up any salt or sugar."""
         return self.salt_kg_kg > 0.0 or self.sugar_kg_kg > 0.0
 
+    @property
+    def taken_up_kg_kg(self) -> float:
+        """All that the meat took up, per raw meat [kg/kg]."""
+        return self.salt_kg_kg + self.sugar_kg_kg + self.water_kg_kg
+
     def __post_init__(self) -> None:
         if not isinstance(self.known, bool):
             raise InputError(f"Marinade, known = {self.known!r}: True or False is expected")
@@ -354,12 +359,12 @@ class Batch:
     @property
     def laid_on_kg(self) -> float:
         """Weight of the marinated slices as they are laid on, before anything heats them [kg]."""
-        return self.meat.weight_kg * _with(self.marinade)
+        return self.meat.weight_kg * (1.0 + self.marinade.taken_up_kg_kg)
 
     @property
     def washing(self) -> float:
         """Weight laid on over what it is without the salt and sugar that water takes: 1 where it takes none."""
-        return _with(self.marinade) / _with(self.seasoning)
+        return (1.0 + self.marinade.taken_up_kg_kg) / (1.0 + self.seasoning.taken_up_kg_kg)
 
     def to_toml(self) -> str:
         """Return the text of a batch file that reads back as this batch, in its display units.
@@ -367,11 +372,6 @@ class Batch:
         See `dryingsim.batch.writing.batch_file`.
         """
         return str(from_above("Batch.to_toml")(self))
-
-
-def _with(marinade: Marinade) -> float:
-    """Return the weight of marinated meat per raw meat [kg/kg]."""
-    return 1.0 + marinade.salt_kg_kg + marinade.sugar_kg_kg + marinade.water_kg_kg
 
 
 def with_components(

@@ -14,7 +14,7 @@ def enough_marinade(batch: Batch) -> bool:
     batch : Batch
     """
     left_kg = marinade_left(batch)
-    return batch.marinade.seasoned and (left_kg is None or left_kg >= all_at_once(batch))
+    return left_kg is None or left_kg >= all_at_once(batch)
 
 
 def heated_in_portions(batch: Batch) -> bool:

@@ -226,7 +226,7 @@ def _heated(batch: Batch, stage: Stage) -> Batch:
 
 def _boiled(batch: Batch, until: Until | None = None, duration_s: float | None = None) -> Stage:
     """Return a stage in marinade, in water where there is not enough of it, or in steam, at the boil where the batch is."""
-    kind: StageKind = "marinade" if enough_marinade(batch) else "water"
+    kind: StageKind = "marinade" if batch.marinade.seasoned and enough_marinade(batch) else "water"
     if why_not_in_liquid(batch.meat):
         kind = "steam"
     at = Air(

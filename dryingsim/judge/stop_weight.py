@@ -84,11 +84,9 @@ def stop_level(batch: Batch, target: float) -> float:
     meant = batch.meat.composition, batch.seasoning, deviations, recipe, solids, target
     law = batch.components.sorption
     sure = _sure_level_of_meat(*meant) if law is None else _sure_level(*meant, law)
-    return (
-        sure
-        if target > shelf_stable()[0]
-        else min(sure, lowest_growth() - activity_error_of(batch).half_width)
-    )
+    if target > shelf_stable()[0]:
+        return sure
+    return min(sure, lowest_growth() - activity_error_of(batch).half_width)
 
 
 @lru_cache(maxsize=256)
@@ -133,6 +131,11 @@ def ready_moisture(batch: Batch) -> float:
     """Return the mean moisture at which slices are ready to be taken off, as they are then surely dry [kg/kg]."""
     level = stop_level(batch, batch.targets.water_activity)
     return float(curve_of(batch).moisture(level, REFERENCE_TEMPERATURE))
+
+
+def ready_share(batch: Batch) -> float:
+    """Return what slices weigh when they are ready, of their weight laid on [-]."""
+    return batch.meat.weight_kg * recipe_of(batch)[1] * (1.0 + ready_moisture(batch)) / batch.laid_on_kg
 
 
 def stop_of(history: History, course: Course, target: float, slabs: np.ndarray | None = None) -> Stop:

@@ -16,14 +16,13 @@ import numpy as np
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.judge.done_window import at_time
-from dryingsim.judge.stop_weight import ready_moisture, stop_level
+from dryingsim.judge.stop_weight import ready_share, stop_level
 from dryingsim.judge.taking_off import held_moisture
 from dryingsim.learn.causes import Cause, causes_of
 from dryingsim.learn.fit import Fit
 from dryingsim.learn.fitted_run import FittedRun
 from dryingsim.learn.problem import LoggedPart, Problem
 from dryingsim.learn.readings import weight_of_run
-from dryingsim.model.build import recipe_of
 
 NINETY = 1.645  # standard deviations either side that hold 90 %
 _NEVER_S = 1e9
@@ -96,10 +95,7 @@ def forecast(fitted: Fit, part: int = 0) -> Forecast:
         time_s = down_to_s(near, target)
         return np.log([max(time_s, 1.0), _weight(near, time_s, logged.batch)])
 
-    batch, laid_on = logged.batch, weight_at(0.0) * logged.batch.washing
-    # weighings say little of how much dry solid there is: no more than the batch file counts with
-    ready_kg = batch.meat.weight_kg * recipe_of(batch)[1] * (1.0 + ready_moisture(batch))
-    ready_share = ready_kg / batch.laid_on_kg
+    laid_on = weight_at(0.0) * logged.batch.washing
     most_likely, slope = problem.slopes(mine, fitted.z, answers)
     low, high = _open_time(fitted, float(most_likely[0]), slope[0])
     spread = _open_weight(fitted, slope[1] + factor_slope) if np.isfinite(done) else np.nan
@@ -112,7 +108,8 @@ def forecast(fitted: Fit, part: int = 0) -> Forecast:
         weight_kg=_number(weight_at(done)),
         weight_low_kg=_number(weight_at(done) / spread),
         weight_high_kg=_number(weight_at(done) * spread),
-        surely_kg=_number(min(weight_at(sure), ready_share * laid_on)),
+        # weighings say little of how much dry solid there is: no more than the batch file counts with
+        surely_kg=_number(min(weight_at(sure), ready_share(logged.batch) * laid_on)),
         laid_on_kg=laid_on,
         last_s=logged.log.last_s,
         horizon_s=horizon,

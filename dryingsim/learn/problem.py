@@ -10,7 +10,7 @@ from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog
 from dryingsim.batch.schema import Batch
 from dryingsim.errors import InputError
 from dryingsim.history import History
-from dryingsim.judge.stop_weight import ready_moisture
+from dryingsim.judge.stop_weight import ready_share
 from dryingsim.learn.fitted_run import (
     ClockedBatch,
     FittedRun,
@@ -107,7 +107,7 @@ def _far_lighter(log: WeighInLog, laid_in_kg: float) -> bool:
 
 def _lighter_than_ready(log: WeighInLog, meant: History) -> bool:
     """Whether the batch or a tray of it has weighed less than it can if slices are taken off as they are ready."""
-    ready = (1.0 + ready_moisture(meant.batch)) * meant.dry_mass_kg.sum() / meant.batch.laid_on_kg
+    ready = ready_share(meant.batch)
     first: dict[str, float] = {}
     for reading in log.of("weight"):
         laid_on = first.setdefault(f"{reading.scope} {reading.name}", reading.value)

@@ -118,6 +118,14 @@ def test_what_water_does_to_the_salt_is_told_with_the_heating_where_there_is_any
         assert ("In water? Say so: dry further" in brief(stays, str)) == seasoned
 
 
+def test_plenty_without_salt_in_it_is_enough_to_heat_in():
+    batch = poured(8.0)
+    bare = replace(batch, marinade=replace(batch.marinade, salt_kg_kg=0.0, sugar_kg_kg=0.0))
+    warnings = [each.key for each in judge_as_computed(run(bare, nodes=8)).warnings]
+    assert "marinade_too_little" not in warnings
+    assert "liquid_taken_to_stay" in warnings
+
+
 @pytest.mark.parametrize(("water_kg", "kind", "cautioned"), [(7.1, "marinade", True), (0.2, "steam", False)])
 def test_only_too_little_liquid_is_complained_of(water_kg, kind, cautioned):
     warnings = [each.key for each in judge_as_computed(run(poured(water_kg, kind), nodes=8)).warnings]

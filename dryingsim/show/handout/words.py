@@ -101,7 +101,7 @@ def held(batch: Batch, start: Batch, units: Units) -> str:
     return (
         f"Held as in the file: {meat.name}, {meat.form}, its marinade, slices of {length(meat.length_m)} by "
         f"{length(meat.width_m)}, one deep on {lie}; {first}one steady air as set here, at the slices{appliance}. All slices "
-        f"are of one thickness. Humidity that is set was not measured."
+        "are of one thickness. Humidity that is set was not measured."
     )
 
 
