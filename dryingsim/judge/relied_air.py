@@ -107,7 +107,7 @@ def _run_again(history: History, most: Cap, tolerance: float) -> History:
         _stages_in_given_air(history, most) if batch.appliance is None else _stages_as_recorded(history, most)
     )
     again = _relied_on(batch, tuple(stages))
-    interval = float(np.clip(np.median(np.diff(history.time_s)), 1.0, 600.0))  # as good an integration
+    interval = float(np.clip(np.diff(history.time_s).max(), 1.0, 600.0))  # as good an integration
     nodes = history.slabs.nodes.size
     key = again, interval, nodes, tolerance
     if key not in _again:

@@ -33,6 +33,7 @@ from dryingsim.plan.requirements import Requirements, read_requirements
 from dryingsim.plan.schedules import Values
 from dryingsim.plan.search import Search
 from dryingsim.plan.settings import Template, template_of
+from dryingsim.plan.surrogate import slow_imports
 from dryingsim.plan.trial import Many, Trial, judged, screened, target_of, tried, unevenness
 from dryingsim.simulate import run
 
@@ -72,6 +73,7 @@ def plan(
         Called with the share of the work that is done, about, and what is going on.
     """
     check_seed("plan", seed)
+    slow_imports()  # before there are workers: those that are forked have it then
     make = processes(workers)
     with make() if make else nullcontext() as pool:
         planner = _Planner.of(document, name, folder or Path(), seed, pool, progress)

@@ -11,6 +11,12 @@ import numpy as np
 _SCATTER, _ROUNDS, _SHRINK = 1024, 7, 0.5
 
 
+def slow_imports() -> None:
+    """Import what is slow to import, and used here and where a sample is drawn."""
+    import scipy.interpolate
+    import scipy.stats.qmc  # noqa: F401
+
+
 def squared_distances(points: np.ndarray, others: np.ndarray) -> np.ndarray:
     """Return the squared distance of each point from each of the others, shape (p, o).
 
