@@ -21,7 +21,7 @@ that knew only the present temperature erred by 2 to 5 log in some slow heatings
 Tenorio-Bernal et al. 2013).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -240,12 +240,12 @@ def place_quantiles(
     sums: Array,
     organism: str,
     matrix: Matrix,
-    share: float,
+    shares: Sequence[float],
     *,
     drying: Array,
     model: HeatResistance | None = None,
 ) -> Array:
-    """Return the reduction that a share of new studies stays below, at every place by itself [log10], shape (...).
+    """Return the reductions that shares of new studies stay below, at every place by itself [log10], shape (k, ...).
 
     Parameters
     ----------
@@ -253,7 +253,7 @@ def place_quantiles(
         By heat, as `accumulated` returns it.
     organism, matrix : str
         As in `log10_d`.
-    share : float
+    shares : sequence of float, k of them
     drying : ndarray, shape (...)
         Share of the drying term [-].
     model : HeatResistance, optional
@@ -265,24 +265,24 @@ def place_quantiles(
         for values in (10.0**-samples.slow, samples.ceilings["long"], samples.drying)
     )
     flat = sums.reshape(sums.shape[0], 1, -1).astype(np.float32)
-    shares = drying.reshape(-1).astype(np.float32)
+    dried = drying.reshape(-1).astype(np.float32)
     parts = [
-        np.quantile(survived(flat[..., i : i + _BLOCK] * slow + shares[i : i + _BLOCK] * term, ceiling), share,
+        np.quantile(survived(flat[..., i : i + _BLOCK] * slow + dried[i : i + _BLOCK] * term, ceiling), shares,
                     axis=(0, 1), method="hazen")
-        for i in range(0, shares.size, _BLOCK)
+        for i in range(0, dried.size, _BLOCK)
     ]  # fmt: skip
-    return np.asarray(np.concatenate(parts).reshape(drying.shape))
+    return np.asarray(np.concatenate(parts, axis=-1).reshape(-1, *drying.shape))
 
 
-def rate_quantile(
+def rate_quantiles(
     temperature_K: Array,
     water_activity: Array,
     organism: str,
     matrix: Matrix,
-    share: float,
+    shares: Sequence[float],
     model: HeatResistance | None = None,
 ) -> Array:
-    """Return the rate by heat, in cells warmed slowly, that a share of new studies stays below [1/s].
+    """Return the rates by heat, in cells warmed slowly, that shares of new studies stay below [1/s], shape (k, n).
 
     Parameters
     ----------
@@ -290,7 +290,7 @@ def rate_quantile(
         [K] and [-].
     organism, matrix : str
         As in `log10_d`.
-    share : float
+    shares : sequence of float, k of them
     model : HeatResistance, optional
         Other than the package's own.
     """
@@ -298,7 +298,7 @@ def rate_quantile(
     shapes, samples = shapes_of(m), samples_of(m, organism, matrix)
     rates = np.moveaxis(shapes.log10_rate(slice(SHAPES), temperature_K, water_activity), -1, 0)
     each = rates[:, None] - samples.slow[..., None]
-    return np.asarray(10.0 ** np.quantile(each, share, axis=(0, 1), method="hazen") / _MINUTE)
+    return np.asarray(10.0 ** np.quantile(each, shares, axis=(0, 1), method="hazen") / _MINUTE)
 
 
 def quantile(draws: Array, share: float) -> Array:

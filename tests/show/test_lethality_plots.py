@@ -12,7 +12,7 @@ import dryingsim as ds
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.errors import InputError
 from dryingsim.judge.exposed import drier_side
-from dryingsim.judge.heat_resistance import rate_quantile
+from dryingsim.judge.heat_resistance import rate_quantiles
 from dryingsim.judge.remedies import remedies
 from dryingsim.judge.taking_off import leaving_times
 from dryingsim.judge.verdict import judge_batch_lethality
@@ -95,7 +95,7 @@ def test_the_rate_is_that_of_the_least_reduced_place(history):
     np.testing.assert_allclose(by_label(upper)["temperature"].get_ydata(), t - 273.15)
     rate = by_label(lower)["best estimate"].get_ydata()
     drier = drier_side(a, activity_error_of(history.batch).half_width)
-    expected = 3600.0 * rate_quantile(t, drier, "salmonella", "surface", 0.5)
+    expected = 3600.0 * rate_quantiles(t, drier, "salmonella", "surface", [0.5])[0]
     np.testing.assert_allclose(rate, expected)
     assert (by_label(lower)["lower bound"].get_ydata() < rate).all()
     hot = t > 330.0

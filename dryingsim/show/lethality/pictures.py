@@ -3,6 +3,8 @@
 Figures are made without pyplot, in the style of `dryingsim.show.core.style`.
 """
 
+from collections.abc import Mapping, Sequence
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -21,7 +23,7 @@ from dryingsim.judge.heat_resistance import (
     drying_share,
     log10_d,
     place_quantiles,
-    rate_quantile,
+    rate_quantiles,
 )
 from dryingsim.judge.sides import sides_of
 from dryingsim.judge.taking_off import leaving_times, while_in
@@ -100,13 +102,15 @@ def lethal_rate(
     t, drier = sides.temperature_K[place], sides.heat_water_activity[place]
     _draw_state(upper, history, shown, entry)
     wet, matrix, ends = np.full_like(t, RAW_ACTIVITY), MATRIX[history.batch.meat.form], []
-    lines: tuple[tuple[Array, Estimate, str, str, str], ...] = (
-        (wet, "best", SKY, "--", "if it were wet"),
-        (drier, "best", GREEN, "-", "best estimate"),
-        (drier, "lower", ORANGE, "-", "lower bound"),
+    (if_wet,) = rate_quantiles(t, wet, organism, matrix, [_SHARES["best"]])
+    best, bound = rate_quantiles(t, drier, organism, matrix, [_SHARES["best"], _SHARES["lower"]])
+    lines = (
+        (if_wet, SKY, "--", "if it were wet"),
+        (best, GREEN, "-", "best estimate"),
+        (bound, ORANGE, "-", "lower bound"),
     )
-    for values, estimate, colour, style, name in lines:
-        rate = 3600.0 * rate_quantile(t, values, organism, matrix, _SHARES[estimate])
+    for per_second, colour, style, name in lines:
+        rate = 3600.0 * per_second
         lower.plot(hours, rate, color=colour, linestyle=style, label=name)
         ends.append((float(np.clip(rate[-1], *_RATES)), name, colour))  # beyond: at the edge
     lower.set_yscale("log")
@@ -172,14 +176,45 @@ def reduction_map(
         As `dryingsim.judge.verdict.judge_batch_lethality` gives it; judged here if left out.
     """
     check_choice("estimate", estimate, ESTIMATES)
-    shown, entry, axes = (
-        Units(history, units),
-        _entry(history, organism, judged),
-        axes or new_axes((7.0, 4.6)),
-    )
+    axes = axes or new_axes((7.0, 4.6))
+    reduction_maps(history, {estimate: axes}, units, organism, judged)
+    return axes
+
+
+def reduction_maps(
+    history: History,
+    panels: Mapping[Estimate, Axes],
+    units: str | None = None,
+    organism: str = "salmonella",
+    judged: Lethality | None = None,
+) -> None:
+    """Draw such maps of some estimates, which come of the same sums.
+
+    Parameters
+    ----------
+    history, units, organism, judged
+        See `reduction_map`.
+    panels : mapping of matplotlib Axes
+        By estimate.
+    """
+    shown, entry = Units(history, units), _entry(history, organism, judged)
     history = while_in(history, entry.slab)
     rows = np.unique(np.linspace(0, history.time_s.size - 1, _MOST_ROWS).astype(int))
-    reductions = _reductions(history, organism, estimate, rows, entry.slab)
+    found = _reductions(history, organism, list(panels), rows, entry.slab)
+    for (estimate, axes), reductions in zip(panels.items(), found, strict=True):
+        _draw_map(axes, history, shown, entry, estimate, rows, reductions)
+
+
+def _draw_map(
+    axes: Axes,
+    history: History,
+    shown: Units,
+    entry: OrganismLethality,
+    estimate: Estimate,
+    rows: Array,
+    reductions: Array,
+) -> None:
+    """Draw a map of reductions, shape (rows, n), by one estimate."""
     hours, depth = shown.time.value(history.time_s)[rows], 100.0 * history.slabs.nodes
     most = _LEVELS[-1]
     seen = np.minimum(reductions, most).T
@@ -207,7 +242,6 @@ def reduction_map(
         f"{entry.name}: log10 reduction, {ESTIMATE_WORDS[estimate]},\nin the {slices(history, shown, entry.slab)}",
         loc="left",
     )
-    return axes
 
 
 def _mark_goal(axes: Axes, reductions: Array, hours: Array, depth: Array, entry: OrganismLethality) -> None:
@@ -332,8 +366,10 @@ def _entry(history: History, organism: str, judged: Lethality | None) -> Organis
     return next(entry for entry in found.organisms if entry.organism == organism)
 
 
-def _reductions(history: History, organism: str, estimate: Estimate, rows: Array, slab: int) -> Array:
-    """Log10 reduction at every node of a slab after some records, shape (rows, n)."""
+def _reductions(
+    history: History, organism: str, estimates: Sequence[Estimate], rows: Array, slab: int
+) -> Array:
+    """Log10 reduction at every node of a slab after some records, shape (estimates, rows, n)."""
     sides = sides_of(history)
     t, a, drier = (
         values[..., slab] for values in (sides.temperature_K, sides.water_activity, sides.heat_water_activity)
@@ -341,7 +377,7 @@ def _reductions(history: History, organism: str, estimate: Estimate, rows: Array
     sums = accumulated(history.time_s, t, drier, over_time=True)[:, rows]
     share = drying_share(history.time_s, t, a, over_time=True)[rows]
     matrix = MATRIX[history.batch.meat.form]
-    return place_quantiles(sums, organism, matrix, _SHARES[estimate], drying=share)
+    return place_quantiles(sums, organism, matrix, [_SHARES[each] for each in estimates], drying=share)
 
 
 def _pair() -> tuple[Axes, Axes]:

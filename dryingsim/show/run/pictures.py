@@ -353,8 +353,8 @@ def lethality_figure(answer: Answer, units: str | None = None) -> Figure:
     panels = sheet.subplot_mosaic([["place", "lower"], ["rate", "best"]])
     panels["place"].sharex(panels["rate"])
     lethality_plots.lethal_rate(history, (panels["place"], panels["rate"]), units, worst, judged)
-    for estimate in ESTIMATES:
-        lethality_plots.reduction_map(history, panels[estimate], units, worst, estimate, judged)
+    maps = {estimate: panels[estimate] for estimate in ESTIMATES}
+    lethality_plots.reduction_maps(history, maps, units, worst, judged)
     panels["lower"].set_xlabel("")
     sheet.suptitle(history.batch.name, x=0.01, ha="left", fontweight="bold", parse_math=False)
     caution(sheet)
