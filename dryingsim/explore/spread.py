@@ -71,7 +71,7 @@ _SHARE_OF_MEMORY = 0.7  # that a spread may take of a machine's; the system and 
 _NOTES = 120  # states noted per slice, at most
 # Of the steps: as sharp as the grid of a spread, no sharper. Against 60 nodes in a loaded dehydrator, out of boiling marinade:
 # 2.4e-4 kg/kg, 9 s of the time when done, 0.005 of a lower bound's log (root mean squares); at half of it 1.8e-4, 6 s, 0.005
-_TOLERANCE = 2e-3
+TOLERANCE = 2e-3
 _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
 
 
@@ -348,7 +348,7 @@ def request_of(batch: Batch, clock: Clock, organism: str) -> Request:
         organism=organism,
         form=batch.meat.form,
         activity_error=drier_by(batch),
-        tolerance=_TOLERANCE,
+        tolerance=TOLERANCE,
     )
 
 
