@@ -5,8 +5,9 @@ appliance the air of a batch drawn is put together from few runs (`engine.deviat
 their tray without acting on it. That holds while many slices share the air; the tests compare it with runs in which they
 act.
 
-Stages end by the clock: when the batch as it is meant ends them. Where a stage ends by a condition, slices are also
-followed beyond, in the same setting, to see when they would have been done.
+Stages end by the clock: when the batch as it is meant ends them; but a heating that ends by a temperature inside goes on in
+each kitchen until the thickest of its own slices drawn has it (`engine.own_heating`). Where a stage ends by a condition,
+slices are also followed beyond, in the same setting, to see when they would have been done.
 """
 
 import math
@@ -42,6 +43,7 @@ from dryingsim.engine.counts import BINS, CountsOverTime, coded
 from dryingsim.engine.deviations import airs_of_deviations, deviated, runs_for_air, shares_of_runs
 from dryingsim.engine.ensemble import Numbers, Request, Task, joined, tasks, work
 from dryingsim.engine.executors import Workers, each, name_of, results_of_calls, workers_of
+from dryingsim.engine.own_heating import heated_until
 from dryingsim.engine.segments import (
     Clock,
     Segment,
@@ -69,10 +71,10 @@ FEWEST, MOST = 64, 1_000_000
 _BYTES_EACH = 1000.0  # of a slice, in the process that gathers and writes them: measured on 20,000 to 100,000
 _SHARE_OF_MEMORY = 0.7  # that a spread may take of a machine's; the system and the workers need some
 _NOTES = 120  # states noted per slice, at most
+_ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
 # Of the steps: as sharp as the grid of a spread, no sharper. Against 60 nodes in a loaded dehydrator, out of boiling marinade:
 # 2.4e-4 kg/kg, 9 s of the time when done, 0.005 of a lower bound's log (root mean squares); at half of it 1.8e-4, 6 s, 0.005
 TOLERANCE = 2e-3
-_ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
 
 
 def _kinds(batch: Batch, sample: Sample) -> np.ndarray:
@@ -259,9 +261,11 @@ def spread(
         sample, nominal = drawing(), meant
     clock = clock_of(nominal)
     laid = lay(nominal, clock, uncertainties, sample, nodes, executor, judged)
+    kitchens = sample.batches["setpoint"].size
+    segments = heated_until(batch, clock, laid.slices, laid.thickness_m, kitchens, laid.segments)
     organism = laid.judged.worst.organism
     request = request_of(batch, clock, organism)
-    todo = tasks(laid.slices, laid.segments, request, workers=workers_of(executor))
+    todo = tasks(laid.slices, segments, request, workers=workers_of(executor))
     sizes = [len(task.slices) for task in todo]
     drawn = uncertainties, pairs, points, slices, seed, batches
     identity = batch, drawn, nodes, sizes, BINS, __version__, np.__version__

@@ -126,6 +126,9 @@ class HomeAdvice:
     timed_s, timed_in_K : float or None
         For how long it is heated then and in how hot a medium [s], [K], where the clock alone ends that: no
         thermometer in the meat.
+    until_K, least_s : float or None
+        How hot the thickest slices get inside where that ends the heating [K], at least what is asked for, and how long it
+        takes then [s]: thinner ones are counted on to be in it for as long.
     """
 
     asked_K: float
@@ -137,6 +140,8 @@ class HomeAdvice:
     in_portions: bool
     timed_s: float | None
     timed_in_K: float | None
+    until_K: float | None
+    least_s: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

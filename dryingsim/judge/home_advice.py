@@ -3,6 +3,7 @@
 import numpy as np
 
 from dryingsim.batch.schema import Batch
+from dryingsim.batch.stage_schema import Stage
 from dryingsim.history import History
 from dryingsim.judge.grades import HomeAdvice
 from dryingsim.judge.liquid_amount import heated_in_portions
@@ -24,6 +25,7 @@ def home_advice(history: History, asked_K: float, heated_records: int) -> HomeAd
     hot = np.flatnonzero(coldest >= asked_K)
     first = int(hot[0]) if hot.size else None
     timed_s, timed_in_K = _timed_heating(history.batch)
+    until_K, least_s = _heating_until(history, asked_K)
     return HomeAdvice(
         asked_K=asked_K,
         hottest_K=float(coldest.max()),
@@ -34,12 +36,31 @@ def home_advice(history: History, asked_K: float, heated_records: int) -> HomeAd
         in_portions=heated_in_portions(history.batch),
         timed_s=timed_s,
         timed_in_K=timed_in_K,
+        until_K=until_K,
+        least_s=least_s,
     )
+
+
+def _heating(batch: Batch) -> dict[int, Stage]:
+    """Stages that heat the slices before they dry, by index."""
+    before = enumerate(batch.stages[: batch.first_drying])
+    return {index: stage for index, stage in before if stage.kind != "rest"}
+
+
+def _heating_until(history: History, asked_K: float) -> tuple[float, float] | tuple[None, None]:
+    """Return how hot the thickest slices get inside [K] and how long that takes [s], where no clock alone ends the heating."""
+    heating = _heating(history.batch)
+    untils = [stage.until for stage in heating.values() if stage.until is not None]
+    if not untils:
+        return None, None
+    lasted = np.diff(history.stage_end_s, prepend=0.0)
+    inside = (until.core_temperature_K or asked_K for until in untils)
+    return max(asked_K, *inside), float(sum(lasted[index] for index in heating))
 
 
 def _timed_heating(batch: Batch) -> tuple[float, float] | tuple[None, None]:
     """Return how long the slices are heated before they dry [s] and in how hot a medium [K], where the clock ends that."""
-    heating = [stage for stage in batch.stages[: batch.first_drying] if stage.kind != "rest"]
+    heating = _heating(batch).values()
     if not heating or any(stage.until is not None for stage in heating):
         return None, None
     return sum(stage.duration_s or 0.0 for stage in heating), max(

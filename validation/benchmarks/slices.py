@@ -343,8 +343,8 @@ def in_appliance() -> Rows:
     task = Task(slices_(demo, CHUNK), segments, wanted)
     rate = CHUNK / best_of(3, lambda: work(task))
     print(
-        f"\nin the air of a loaded dehydrator, with log reductions and notes: {rate:.0f} slices/s, total error {error:.1e} kg/kg, "
-        f"{bound:.3f} log of a lower bound; the dehydrator itself {seconds:.2f} s"
+        f"\nin the air of a loaded dehydrator, with log reductions and notes: {rate:.0f} slices/s, total error {error:.1e} "
+        f"kg/kg, {bound:.3f} log of a lower bound; the dehydrator itself {seconds:.2f} s"
     )
     print(
         "appliances side by side, each with steps of its own: s for each; error of their air [K], mean and largest"

@@ -60,7 +60,7 @@ _HEATED = """
 [[stage]]
 name = "heat the slices"
 {medium} = "boiling"
-until = {{ core = {core} }}  # in the middle of the thickest: try it with a thermometer
+until = {{ core = {core} }}  # in the middle of the thickest, by a thermometer; and as long as 'run' says
 """
 _FILE = """# A batch for dryingsim, as answered. 'dryingsim new' without --ask writes one that shows all there is.
 title = "My batch"

@@ -1,5 +1,6 @@
 """How a quantity is printed: its unit, its symbol, its decimals. SI goes in; text or numbers come out."""
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -23,6 +24,7 @@ _FRACTION_OFF = (
 )
 _BTU_J, _F_PER_K = 1055.056, 1.8
 _IN_SECONDS = 90.0  # a shorter time is told in seconds
+_TO_THE_MINUTE_S = 600.0  # a longer time needs no seconds
 _LITTLE_G = 10.0  # a kitchen scale shows whole grams
 BTU_H_FT2_F = 0.17611  # in 1 W/m2K
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
@@ -269,6 +271,20 @@ def lasting(seconds: float) -> str:
     ('12 s', '5 min')
     """
     return f"{seconds:.0f} s" if seconds < _IN_SECONDS else spoken(seconds)
+
+
+def at_least(seconds: float) -> str:
+    """Return a time that is not too short, to ten seconds.
+
+    Examples
+    --------
+    >>> at_least(49.8), at_least(61.0), at_least(300.0), at_least(4000.0)
+    ('50 s', '1 min 10 s', '5 min', '1 h 7 min')
+    """
+    if seconds > _TO_THE_MINUTE_S:
+        return spoken(60.0 * math.ceil(seconds / 60.0 - 1e-6))
+    minutes, rest = divmod(10 * math.ceil(seconds / 10.0 - 1e-6), 60)
+    return " ".join(filter(None, (f"{minutes} min" if minutes else "", f"{rest} s" if rest else "")))
 
 
 def about(seconds: float) -> str:

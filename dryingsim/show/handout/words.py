@@ -1,5 +1,6 @@
 """What the page with sliders says: its sentences, with places for what is computed while somebody slides."""
 
+from dataclasses import replace
 from typing import Any
 
 from dryingsim.batch.schema import Batch
@@ -84,8 +85,8 @@ def cautions(judged: Lethality, units: Units, *, met: bool) -> list[str]:
     if advice is None:
         return warned
     asked = told(advice.asked_K)
-    if advice.heated_first:
-        return [heating_as_planned(advice, told), *warned]
+    if advice.heated_first:  # for how long, goes by where the slider of the thickness stands
+        return [heating_as_planned(replace(advice, least_s=None), told), *warned]
     do = f"Do first: heat the slices to {asked} throughout, as in boiling marinade. {IN_WATER}"
     return warned if met else [do, *warned]
 

@@ -8,7 +8,7 @@ from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
 from dryingsim.judge.remedies import BOIL_S, allowed
 from dryingsim.show.core.document import Spare
-from dryingsim.show.core.quantities import Degrees, Units, Words, capital, logs, spoken
+from dryingsim.show.core.quantities import Degrees, Units, Words, at_least, capital, logs, spoken
 from dryingsim.show.lethality.finding_words import printed
 from dryingsim.show.lethality.text import warning_lines
 from dryingsim.show.lethality.words import BOILING, IN_WATER
@@ -123,9 +123,11 @@ def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
     """Return the heating before drying as the batch has it, and what to check of it."""
     asked = degrees(advice.asked_K)
     if advice.timed_s is None or advice.timed_in_K is None:
-        if advice.in_portions:  # without "as planned", to stay on one line
-            return f"Do first: heat to {asked}, checked inside each portion's thickest slice."
-        return f"Do first, as planned: heat to {asked}, checked inside the thickest slice."
+        which = "each portion's thickest slice" if advice.in_portions else "the thickest slice"
+        heat = "heat "
+        if advice.least_s is not None:
+            heat = f"{'' if advice.in_portions else heat}{at_least(advice.least_s)} or more, "  # on one line
+        return f"Do first: {heat}to {degrees(advice.until_K or advice.asked_K)} inside {which}."
     planned = f"heat the slices for {spoken(advice.timed_s)} at {degrees(advice.timed_in_K)}"
     portion = " of every portion" if advice.in_portions else ""
     return f"Do first, as planned: {planned}; check for {asked} or more inside the thickest slice{portion}."
@@ -138,7 +140,10 @@ def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
     advice, head = lethality.advice, ""
     planned = _as_planned(lethality, units)
     if planned and advice is not None and lethality.grade == "met":
-        head, planned = f"MET if heated to {units.temperature.text(advice.asked_K)} first, as planned", []
+        head, planned = (
+            f"MET if heated to {units.temperature.text(advice.until_K or advice.asked_K)} first, as planned",
+            [],
+        )
     still_told = (warning for warning in lethality.warnings if warning.key not in OF_THE_LIQUID)
     return [
         verdict(lethality, relied=not head, head=head),

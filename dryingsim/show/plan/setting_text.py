@@ -6,7 +6,7 @@ from functools import partial
 from dryingsim.batch.learned import dial_K
 from dryingsim.batch.schema import Batch, Humidity, Stage
 from dryingsim.plan.outcome import Plan
-from dryingsim.show.core.quantities import MEDIA, Unit, Units, about, class_name, spoken
+from dryingsim.show.core.quantities import MEDIA, Unit, Units, about, at_least, class_name, spoken
 
 _ROUNDING = 1e-3  # of a conversion, in tenths of a degree and in seconds: what stands in the file is not raised for it
 
@@ -23,9 +23,9 @@ def steps(plan: Plan, shown: Units) -> list[str]:
         lines.append(f"- door ajar by {shown.length.text(plan.planned.appliance.door.gap_m)}")
     starts = [0.0, *plan.history.stage_end_s.tolist()]
     for i, stage in enumerate(plan.planned.stages):
-        span = about(plan.history.stage_end_s[i] - starts[i])
+        span_s = float(plan.history.stage_end_s[i] - starts[i])
         lines.append(
-            f"{i + 1}. {stage.name}: {_stage(plan.planned, stage, shown)}, {_until(stage, span, shown)}"
+            f"{i + 1}. {stage.name}: {_stage(plan.planned, stage, shown)}, {_until(stage, span_s, shown)}"
         )
     return [*lines, *(f"Left out: {name}." for name in left_out(plan)), *unmeasured(plan)]
 
@@ -88,11 +88,13 @@ def _humidity(humidity: Humidity, shown: Units) -> str:
     return f" with a {humidity.kind.replace('_', ' ')} of {held}"
 
 
-def _until(stage: Stage, span: str, shown: Units) -> str:
+def _until(stage: Stage, span_s: float, shown: Units) -> str:
     until = stage.until
     if until is None:
-        return f"for {time_to_set(stage.duration_s)}" if stage.duration_s is not None else f"for {span}"
-    conditions = []
+        return (
+            f"for {time_to_set(stage.duration_s)}" if stage.duration_s is not None else f"for {about(span_s)}"
+        )
+    conditions, lasting = [], f", about {about(span_s)}"
     if until.water_activity is not None:
         conditions.append(f"water activity {until.water_activity:g} (wettest)")
     if until.weight_loss is not None:
@@ -100,7 +102,9 @@ def _until(stage: Stage, span: str, shown: Units) -> str:
     if until.core_temperature_K is not None:
         core = degrees_to_set(shown.temperature, until.core_temperature_K)
         conditions.append(f"the middle of the thickest is at {core}")
-    return f"until {' or '.join(conditions)}, about {span}"
+        if not stage.dries:  # what every slice is counted on to get
+            lasting = f", {at_least(span_s)} or more"
+    return f"until {' or '.join(conditions)}{lasting}"
 
 
 def left_out(plan: Plan) -> list[str]:

@@ -17,7 +17,7 @@ from dryingsim.judge.texture import HALF_HOUR_S, TextureWindow
 from dryingsim.judge.verdict import HOME_ADVICE_K
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence, form, sentences
-from dryingsim.show.core.quantities import Units, class_name, clock, spoken
+from dryingsim.show.core.quantities import Units, at_least, class_name, clock, spoken
 from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
 from dryingsim.show.kitchen.loading_text import load_rows, loads_sentences
@@ -182,18 +182,22 @@ def _plan(answer: Answer, shown: Units) -> Form:
 def _stages(answer: Answer, shown: Units) -> Form:
     history, begin, rows = answer.history, 0.0, []
     for stage, end in zip(history.batch.stages, history.stage_end_s.tolist(), strict=True):
-        until = f"{clock(end)}, {_ending(stage, shown)}"
+        until = _until(stage, begin, end, shown)
         rows.append((stage.name, setting(stage, history.batch, shown), clock(begin), until, ""))
         begin = end
     columns = {"stage": 0.16, "set to": 0.3, "from h:min": 0.1, "to h:min, as computed": 0.28}
     return form(columns | {"really from - to": 0.16}, rows)
 
 
-def _ending(stage: Stage, shown: Units) -> str:
+def _until(stage: Stage, begin_s: float, end_s: float, shown: Units) -> str:
+    """Return when a stage ends; of one that heats until a temperature inside, what every slice is counted on to get."""
     until = stage.until
     if until is not None and not stage.dries and until.core_temperature_K is not None:
-        return f"or until the middle of the thickest is at {shown.temperature.text(until.core_temperature_K)}: [__]"
-    return ending(stage, shown)
+        inside = shown.temperature.text(until.core_temperature_K)
+        return (
+            f"{at_least(end_s - begin_s)} or more, and until the middle of the thickest is at {inside}: [__]"
+        )
+    return f"{clock(end_s)}, {ending(stage, shown)}"
 
 
 def _looks(answer: Answer, shown: Units) -> Form:

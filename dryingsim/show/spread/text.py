@@ -16,7 +16,7 @@ from dryingsim.explore.spread_result import Chance, Spread
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.relied_air import air_unshown
 from dryingsim.show.core.document import Document, Spare, labelled, screen
-from dryingsim.show.core.quantities import Units, about, logs, percent, spoken
+from dryingsim.show.core.quantities import Units, about, at_least, logs, percent, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash
 from dryingsim.show.core.writing import csv_text, json_text, write_result
 from dryingsim.show.lethality.brief import safety_lines
@@ -183,6 +183,18 @@ def _reduction(spread: Spread, units: str | None) -> list[str]:
         f"{name}, {place}: the chance that the log reduction on the least-reduced of the slices is below "
         f"{spread.target_log10:g} is {lower} by the lower bound (95 %), which decides, {best} by the best estimate. It is "
         f"the organism that limits in the batch as it is meant; others are not followed here.{unsure}",
+        *_own_heating(spread, units),
+    ]
+
+
+def _own_heating(spread: Spread, units: str | None) -> list[str]:
+    """Return for how long the slices are heated first, where a temperature inside ends that."""
+    advice = spread.judged.advice
+    if advice is None or advice.least_s is None or advice.until_K is None:
+        return []
+    hot = Units(spread.batch, units).temperature.text(advice.until_K)
+    return [
+        f"Each kitchen heats its slices for {at_least(advice.least_s)} or more, until the thickest of them is at {hot} inside."
     ]
 
 

@@ -1,0 +1,97 @@
+"""Slices that each kitchen heats until its own thickest is hot inside, as it is told to.
+
+It heats them no shorter than the batch as it is meant takes, as it is told, too: thinner slices by themselves, such as a
+portion of them, are hot inside before the heat has done to bacteria what it does in that time.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from dryingsim.batch.schema import Batch
+from dryingsim.engine.ensemble import Request, tasks, work
+from dryingsim.engine.segments import Clock, Segment
+from dryingsim.engine.slices import Slices
+from dryingsim.engine.views import down_to
+
+_MOST = 8.0  # times as long as the batch as it is meant takes: then a kitchen gives up
+_LEAST = 0.1  # times as long: when the thermometer is read first
+_READINGS = 200  # with straight lines between, which errs by less than a thousandth of the time
+_TOLERANCE = 5e-3  # of the steps: a hundredth of the time, less than what the depth of a probe does
+
+
+def heated_until(
+    batch: Batch,
+    clock: Clock,
+    slices: Slices,
+    thickness_m: np.ndarray,
+    kitchens: int,
+    segments: Sequence[Segment],
+) -> tuple[Segment, ...]:
+    """Return the segments with each heating that ends by a temperature inside going on in every kitchen until it is there.
+
+    The thickest of the slices drawn in a kitchen tells, as its thermometer would; what follows is put off by as much.
+
+    Parameters
+    ----------
+    batch : Batch
+    clock : Clock
+        By which the segments are.
+    slices : Slices
+        As many in every kitchen, those of one after the other.
+    thickness_m : ndarray, shape (m,)
+        Of each when laid on the trays [m].
+    kitchens : int
+    segments : sequence of Segment
+        As `segments.segments_in_given_air` or `segments.segments_in_appliance` gives them.
+    """
+    by_kitchen = thickness_m.reshape(kitchens, -1)
+    thickest = slices.take(by_kitchen.argmax(axis=1) + np.arange(kitchens) * by_kitchen.shape[1])
+    found = tuple(segments)
+    taking_time = [i for i, (start, end) in enumerate(pairwise((0.0, *clock.ends_s))) if end > start]
+    for k, i in enumerate(taking_time):
+        until = batch.stages[i].until
+        if not found[k].before:
+            break
+        if until is not None and until.core_temperature_K is not None and found[k].beside:
+            later = _inside_at(
+                thickest, found[: k + 1], until.core_temperature_K, batch, batch.stages[i].duration_s
+            )
+            found = _put_off(found, k, np.repeat(later, found[k].air_history.columns // kitchens))
+    return found
+
+
+def _inside_at(
+    slices: Slices, segments: Sequence[Segment], core_K: float, batch: Batch, longest_s: float | None
+) -> np.ndarray:
+    """How long after the end by the clock slices get to a temperature inside in the last of some segments [s], shape (m,)."""
+    columns = np.broadcast_to(segments[-1].end_s, (segments[-1].air_history.columns,)).copy()
+    start, end = segments[-1].span(slices.column)
+    limit = start + np.minimum(_MOST * (end - start), np.inf if longest_s is None else longest_s)
+    columns[slices.column] = limit
+    readings = start.min() + np.geomspace(_LEAST, _MOST, _READINGS) * (end - start).max()
+    request = Request(
+        temperature_K=batch.meat.temperature_K,
+        times_s=np.concatenate([[0.0], readings]),
+        tolerance=_TOLERANCE,
+    )
+    met = [
+        down_to(request.times_s, -work(task)["series_core_K"], -core_K)
+        for task in tasks(slices, (*segments[:-1], replace(segments[-1], end_s=columns)), request)
+    ]
+    return np.asarray(np.clip(np.concatenate(met), end, limit) - end)
+
+
+def _put_off(segments: Sequence[Segment], k: int, later_s: np.ndarray) -> tuple[Segment, ...]:
+    """Return segments of which one ends later in each column, shape (c,), and those after it begin and end later."""
+    return tuple(
+        replace(
+            segment,
+            start_s=segment.start_s + later_s if i > k else segment.start_s,
+            end_s=segment.end_s + later_s if i >= k else segment.end_s,
+            since_s=segment.since_s + later_s if i > k and segment.since_s is not None else segment.since_s,
+        )
+        for i, segment in enumerate(segments)
+    )
