@@ -242,3 +242,14 @@ def test_a_table_missed_in_liquid_says_how_long_there_would_meet_it():
     assert f"met by {ceil(asked_s / 60.0)} min in the liquid with the coldest place" in text
     assert "at 66 °C or more" in text
     assert "dry" not in text
+
+
+def test_where_air_makes_up_the_rest_longer_heating_is_named_beside_measuring():
+    """A wet bulb of the first minute out of hot liquid is nothing to measure."""
+    met = judge_as_computed(run(demo_batch(), nodes=8))
+    held = replace(met, organisms=tuple(entry.only_if_measured() for entry in met.organisms))
+    longer = "Or heat for longer, as for 5 min; ways: --remedies."
+    assert held.grade == "met only if measured"
+    assert longer in said(held)
+    assert longer not in said(met)
+    assert longer not in said(replace(held, advice=replace(held.advice, before_drying=False)))

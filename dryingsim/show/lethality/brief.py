@@ -214,6 +214,8 @@ def safety_lines(
     if lethality.grade.startswith("met"):  # what it rests on is what warns
         why = [_checks(lethality, units)]
         do = _as_planned(lethality, units)
+        if do and lethality.grade == "met only if measured":  # air hardly dry yet makes up the rest
+            do.append(f"Or heat for longer, as for {spoken(BOIL_S)}; ways: --remedies.")
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         or_heat = "" if advice is not None and advice.before_drying else ", or heat it first"
         do = [f"Counting cannot show so much: go by the federal table{or_heat}."]

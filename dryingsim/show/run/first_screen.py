@@ -12,7 +12,7 @@ from dryingsim.judge.taking_off import held_activity, ready_levels
 from dryingsim.judge.yield_and_cost import SERVING_KG
 from dryingsim.show.core.document import Block, Document, Spare, labelled, screen, sentences
 from dryingsim.show.core.html import html
-from dryingsim.show.core.quantities import AROUND, Units, about, capital, class_name, clock, slowest
+from dryingsim.show.core.quantities import AROUND, Units, about, capital, class_name, clock, lasting, slowest
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
 from dryingsim.show.kitchen.marinade_text import soak_brief, soak_sentences
@@ -139,7 +139,8 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
 
 def _meat(answer: Answer, shown: Units) -> list[str]:
     heat, told = answer.heating, shown.temperature.text
-    hottest = f"up to {told(heat.peak_K)} at {about(heat.peak_s)} in {told(heat.air_at_peak_K)} {AROUND[heat.peak_in]}"
+    when = about(heat.peak_s) if heat.peak_s >= 60.0 else lasting(heat.peak_s)
+    hottest = f"up to {told(heat.peak_K)} at {when} in {told(heat.air_at_peak_K)} {AROUND[heat.peak_in]}"
     if heat.first_hour_K is None or heat.air_first_hour_K is None:
         return [Spare(f"{capital(hottest)}.")]
     if heat.off_before_s is not None:  # the core below is of others, which a later stage heats
