@@ -17,7 +17,7 @@ _WAITING = (
 _CAUTIONS = (
     "Wash whatever raw meat or its drip touched.",
     "Wash whatever raw meat or its drip touched. How many slices fit is an estimate, and so is the drip. Nothing "
-    "here says how long the meat dries, or whether bacteria are reduced: see 'dryingsim run'.",
+    "here says how long the meat dries, all loads of it, or whether bacteria are reduced: see 'dryingsim run'.",
 )
 _LONG_WAIT_S = 86400.0
 _LATE = (
@@ -105,8 +105,7 @@ def _trays(layout: Layout, count: int, appliance: str | None, units: KitchenUnit
     elif layout.loads is not None and appliance is not None:
         loads = (
             f" That is {layout.loads} loads of the {appliance}, one after the other, each with its share of every "
-            f"thickness. {_WAITING.format(cold=units.degrees(COLD_K))} 'dryingsim run' with a batch file tells how long all "
-            "take."
+            f"thickness. {_WAITING.format(cold=units.degrees(COLD_K))}"
         )
     return (
         f"{count} slices take {count_of(layout.trays, 'tray')}, {100.0 * PACKING:.0f} % covered at most, as 'dryingsim run' "
