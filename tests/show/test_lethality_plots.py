@@ -112,6 +112,22 @@ def test_lines_end_at_the_judged_numbers(history, humid, estimate, words):
         assert end == pytest.approx(min(getattr(entry, estimate), 7.0))
 
 
+def texts(axes):
+    return [text.get_text() for text in axes.texts]
+
+
+def test_a_map_of_one_colour_is_a_sentence_and_no_number_stands_where_lines_crowd(history):
+    """Heated first, every depth passes all levels within the first minutes of hours."""
+    heated = ds.run(ds.demo_batch(), nodes=16)
+    (said,) = [words for words in texts(plots.reduction_map(heated, estimate="best")) if "depth" in words]
+    assert re.fullmatch(r"[5-7] log or more at every depth after \d+ s; required: 5", said)
+    axes = plots.reduction_map(heated)
+    numbers = [text for text in axes.texts if re.fullmatch(r"[\d.]+", text.get_text())]
+    assert numbers
+    assert min(number.get_position()[0] for number in numbers) > 0.02 * axes.get_xlim()[1]
+    assert not any("at every depth" in words for words in texts(plots.reduction_map(history)))
+
+
 def test_unknown_words(history):
     with pytest.raises(InputError, match="did you mean 'listeria'"):
         plots.reduction_map(history, organism="listera")

@@ -28,7 +28,7 @@ from dryingsim.judge.heat_resistance import (
 from dryingsim.judge.sides import sides_of
 from dryingsim.judge.taking_off import leaving_times, while_in
 from dryingsim.judge.verdict import judge_batch_lethality
-from dryingsim.show.core.quantities import Unit, Units, logs, slices
+from dryingsim.show.core.quantities import Unit, Units, lasting, logs, slices
 from dryingsim.show.core.style import (
     BLACK,
     BLUE,
@@ -53,6 +53,7 @@ from dryingsim.typing import Array
 _LEVELS = (0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0)  # log10 reductions that the map tells apart
 _MOST = COUNTABLE  # log10: where lines over time are cut off
 _MOST_ROWS = 48  # records that a map is drawn from
+_EDGE = 0.03  # share of the time at the beginning of a map in which no number can be read
 _SHARES: dict[Estimate, float] = {"lower": BOUND, "best": 0.5}
 _RATES = 1e-4, 1e4  # log reductions per hour: what is shown
 _SPANS = (
@@ -219,12 +220,14 @@ def _draw_map(
     most = _LEVELS[-1]
     seen = np.minimum(reductions, most).T
     axes.contourf(hours, depth, seen, levels=(0.0, *_LEVELS), cmap=REDUCTION_MAP, vmin=0.0, vmax=most)
-    told = [level for level in _LEVELS if reductions.min() < level < reductions.max()]
-    if told:
-        colours = [MAP_LIGHT if level < 5.0 else MAP_DARK for level in told]  # on dark and on light ground
-        drawn = axes.contour(hours, depth, seen, levels=told, colors=colours, linewidths=0.7)
-        axes.clabel(drawn, fmt=lambda level: f"{level:g}", fontsize="small")
-    _mark_goal(axes, reductions, hours, depth, entry)
+    level = _only_level(seen[:, hours >= _EDGE * hours[-1]])
+    if level is None:
+        _draw_levels(axes, hours, depth, seen)
+        _mark_goal(axes, reductions, hours, depth, entry)
+    else:  # one colour is better a sentence
+        first = int((reductions >= level).all(axis=1).argmax())
+        after = lasting(float(history.time_s[rows][first]))
+        _say(axes, f"{level:g} log or more at every depth after {after}; required: {entry.target:g}")
     places = exposed_nodes(history.batch.meat.form, depth.size)
     node = int(places[reductions[-1, places].argmin()])
     least = entry.counted if estimate == "lower" else cut(float(reductions[-1, node]))
@@ -244,6 +247,31 @@ def _draw_map(
     )
 
 
+def _only_level(seen: Array) -> float | None:
+    """Return the level that all values lie above, none of them above the next; None where they lie between several."""
+    below = [level for level in _LEVELS if level <= seen.min()]
+    return below[-1] if below and not any(below[-1] < level < seen.max() for level in _LEVELS) else None
+
+
+def _draw_levels(axes: Axes, hours: Array, depth: Array, seen: Array) -> None:
+    """Draw lines of equal reduction, shape (n, rows), with their numbers; none where lines crowd at the beginning."""
+    told = [level for level in _LEVELS if seen.min() < level < seen.max()]
+    if not told:
+        return
+    colours = [MAP_LIGHT if level < 5.0 else MAP_DARK for level in told]  # on dark and on light ground
+    drawn = axes.contour(hours, depth, seen, levels=told, colors=colours, linewidths=0.7)
+    for number in axes.clabel(drawn, fmt=lambda level: f"{level:g}", fontsize="small"):
+        if number.get_position()[0] < _EDGE * hours[-1]:
+            number.remove()
+
+
+def _say(axes: Axes, words: str) -> None:
+    axes.annotate(
+        words, (0.02, 0.5), xycoords="axes fraction", va="center", fontsize="small", color=MAP_DARK,
+        bbox={"facecolor": MAP_LIGHT, "alpha": 0.85, "linewidth": 0.0, "pad": 1.5},
+    )  # fmt: skip
+
+
 def _mark_goal(axes: Axes, reductions: Array, hours: Array, depth: Array, entry: OrganismLethality) -> None:
     """Draw the line of the reduction required, or say that it is nowhere reached."""
     reached = reductions.max() >= entry.target
@@ -254,10 +282,7 @@ def _mark_goal(axes: Axes, reductions: Array, hours: Array, depth: Array, entry:
     )
     if reached and reductions.min() < entry.target:
         axes.contour(hours, depth, reductions.T, levels=[entry.target], colors=[RED], linewidths=2.4)
-    axes.annotate(
-        words, (0.02, 0.5), xycoords="axes fraction", va="center", fontsize="small", color=MAP_DARK,
-        bbox={"facecolor": MAP_LIGHT, "alpha": 0.85, "linewidth": 0.0, "pad": 1.5},
-    )  # fmt: skip
+    _say(axes, words)
 
 
 def against_humid(
