@@ -194,8 +194,31 @@ def test_a_first_screen_says_what_to_do_where_no_count_can_show_so_much():
     lethality, units = judged(humid(0.80, species="poultry", name="poultry"))
     told = " ".join(safety_lines(lethality, units))
     assert (lethality.worst.target, lethality.grade) == (7.0, "not shown")
-    assert "Counting cannot show so much: go by the federal table" in told
+    assert "Counting cannot show so much: go by the federal table, or heat it first." in told
     assert "federal table NOT met" in told
+
+
+@pytest.mark.parametrize(
+    ("minutes", "table", "todo"),
+    [
+        (None, "NOT met", "Do first: heat for longer, as for 5 min; ways: --remedies."),
+        (
+            5.0,
+            "met",
+            "Do first, as planned: heat the slices for 5 min at 100 °C; check for 74 °C or more inside",
+        ),
+    ],
+)
+def test_poultry_heated_first_is_told_how_long_meets_the_table(minutes, table, todo):
+    demo = ds.demo_batch()
+    heated = demo.stages[0]
+    if minutes is not None:
+        heated = replace(heated, until=None, duration_s=60.0 * minutes)
+    meat = replace(demo.meat, species="poultry", name="turkey breast")
+    lethality, units = judged(replace(demo, meat=meat, stages=(heated, *demo.stages[1:])))
+    told = " ".join(safety_lines(lethality, units))
+    assert f"Counting cannot show so much: go by the federal table. {todo}" in told
+    assert f"federal table {table}" in told
 
 
 @pytest.mark.parametrize(

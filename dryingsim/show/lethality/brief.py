@@ -193,6 +193,17 @@ def _dry_sooner(lethality: Lethality, batch: Batch | None) -> list[str]:
     return ["Do first: dry right after heating, or rest the slices in the cold."] if decides else []
 
 
+def _by_the_table(lethality: Lethality, units: Units) -> list[str]:
+    """Return what to do where more is required than any counting shows."""
+    table, advice = lethality.table, lethality.advice
+    by_table = "Counting cannot show so much: go by the federal table"
+    if advice is None or not advice.heated_first:
+        return [f"{by_table}, or heat it first."]
+    if advice.before_drying and table is not None and table.fulfilled:
+        return [f"{by_table}.", *_as_planned(lethality, units)]
+    return [f"{by_table}.", f"Do first: heat for longer, as for {spoken(BOIL_S)}; ways: --remedies."]
+
+
 def safety_lines(
     lethality: Lethality,
     units: Units,
@@ -217,8 +228,7 @@ def safety_lines(
         if do and lethality.grade == "met only if measured":  # air hardly dry yet makes up the rest
             do.append(f"Or heat for longer, as for {spoken(BOIL_S)}; ways: --remedies.")
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
-        or_heat = "" if advice is not None and advice.before_drying else ", or heat it first"
-        do = [f"Counting cannot show so much: go by the federal table{or_heat}."]
+        do = _by_the_table(lethality, units)
         why = [_checks(lethality, units), *why]
     elif advice is not None:
         do = _to_do(lethality, advice, units, batch)
