@@ -1,4 +1,4 @@
-"""Animals by name, and which of the words for a species each one is.
+"""Animals by name, which of the words for a species each one is, and what meat is called ground.
 
 A person calls the meat what it is, "duck breast"; guidelines speak of poultry. Both are compared, so that a slip in the
 species does not ask less of the meat than its name does.
@@ -98,3 +98,13 @@ def check_species(where: str, typed: Any) -> str:
     if animal is not None and typed != animal:
         raise InputError(f"{where} = {show(typed)}: did you mean '{animal}' ({_ALL_OF_IT[animal]})?")
     return check_choice(where, typed, get_args(Species))
+
+
+def called_ground(name: str) -> bool:
+    """Whether meat is ground by what it is called: "minced beef 90/10", "ground turkey".
+
+    Parameters
+    ----------
+    name : str
+    """
+    return re.search(r"\b(minced|ground)\b", name.lower()) is not None

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal, get_args
 
 from dryingsim.batch.animals import Species as Species
-from dryingsim.batch.animals import check_species, clashing, stricter
+from dryingsim.batch.animals import called_ground, check_species, clashing, stricter
 from dryingsim.batch.appliance_schema import Appliance
 from dryingsim.batch.checks import check_choice, check_field_kind, check_fields, check_range
 from dryingsim.batch.components import STANDARD, Components
@@ -133,6 +133,10 @@ class Meat:
         for one in self.classes:
             check_field_kind("Meat, a class", one, ThicknessClass)
         check_choice("Meat, form", self.form, get_args(Form))
+        if self.form != "minced" and called_ground(self.name):
+            raise InputError(
+                f"Meat, name = {self.name!r} is ground: form = 'minced' is expected, as bacteria are everywhere in it"
+            )
         check_species("Meat, species", self.species)
         check_fields(
             self, length_m=(1e-3, 10.0), width_m=(1e-3, 10.0), weight_kg=(1e-6, 1e4), temperature_K=_MEAT_K

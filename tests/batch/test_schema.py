@@ -102,3 +102,11 @@ def test_numbers_of_numpy_are_numbers():
 def test_a_batch_can_be_a_key():
     batch = ds.demo_batch()
     assert {batch: 1}[ds.demo_batch()] == 1
+
+
+@pytest.mark.parametrize("form", ["sliced", "pounded"])
+def test_meat_that_is_called_ground_is_not_built_as_muscle_either(form):
+    meat = ds.demo_batch().meat
+    with pytest.raises(ds.InputError, match="is ground: form = 'minced' is expected"):
+        replace(meat, name="ground beef", form=form)
+    assert replace(meat, name="ground beef", form="minced").form == "minced"

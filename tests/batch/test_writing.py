@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from made_batch import warm_air
 
 import dryingsim as ds
+from dryingsim.batch.animals import called_ground
 from dryingsim.batch.appliance_description import parse_description
 from dryingsim.batch.appliance_parameters import PARAMETERS, read_value
 from dryingsim.batch.appliance_schema import (
@@ -21,7 +22,7 @@ from dryingsim.batch.appliance_schema import (
     Walls,
 )
 from dryingsim.batch.catalog.appliances import all_appliances
-from dryingsim.batch.catalog.cuts import all_cuts, called_ground, normalised
+from dryingsim.batch.catalog.cuts import all_cuts, normalised
 from dryingsim.batch.learned import KEYS
 from dryingsim.batch.reading.learned_file import read_learned
 from dryingsim.batch.reading.toml import parse_toml

@@ -1,6 +1,5 @@
 """Cuts of meat by their plain names, with the composition printed in a public food table."""
 
-import re
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -124,13 +123,3 @@ def find_cut(where: str, name: Any, own: str = "") -> Cut:
         name = _ALSO.get(said) or (minced if minced in all_cuts() else name)
     advice = f"'dryingsim list cuts' shows all{own and f'; {own} takes your own figures'}"
     return check_named(where, name, all_cuts(), "cut", advice)
-
-
-def called_ground(name: str) -> bool:
-    """Whether meat is ground by what it is called: "minced beef 90/10", "ground turkey".
-
-    Parameters
-    ----------
-    name : str
-    """
-    return re.search(r"\b(minced|ground)\b", name.lower()) is not None

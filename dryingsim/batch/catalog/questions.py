@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import get_args
 
-from dryingsim.batch.catalog.cuts import called_ground
+from dryingsim.batch.animals import called_ground
 from dryingsim.batch.checks import check_choice, nearest
 from dryingsim.batch.schema import Form
 from dryingsim.batch.toml_writing import toml_text

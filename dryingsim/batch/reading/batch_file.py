@@ -8,9 +8,9 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from dryingsim.batch.animals import check_species
+from dryingsim.batch.animals import called_ground, check_species
 from dryingsim.batch.appliance_schema import Appliance
-from dryingsim.batch.catalog.cuts import ROUNDING, called_ground
+from dryingsim.batch.catalog.cuts import ROUNDING
 from dryingsim.batch.checks import check_choice, check_keys, show
 from dryingsim.batch.learned import with_learned
 from dryingsim.batch.reading.appliance_file import appliance_of
