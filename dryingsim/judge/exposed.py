@@ -95,13 +95,15 @@ def drier_by(batch: Batch) -> float:
         replace(stage, kind="marinade") if stage.kind == "water" else stage for stage in batch.stages
     ]
     kept = replace(batch, stages=tuple(in_marinade))
-    without, with_salt = (
-        1.0
-        - float(drier_side(curve_of(each).water_activity(water / solids, each.meat.temperature_K), wetter))
-        for each, wetter in ((batch, 0.0), (kept, error))
-        for _, solids, water in (recipe_of(each),)
-    )
-    return max(error, (with_salt / without - 1.0) * (1.0 - _DRIED))
+    deeper = _fall_of_raw(kept, error) / _fall_of_raw(batch, 0.0)
+    return max(error, (deeper - 1.0) * (1.0 - _DRIED))
+
+
+def _fall_of_raw(batch: Batch, activity_error: float) -> float:
+    """Return how far below one the water activity of raw slices is at the drier side of an error [-]."""
+    _, solids, water = recipe_of(batch)
+    activity = curve_of(batch).water_activity(water / solids, batch.meat.temperature_K)
+    return 1.0 - float(drier_side(activity, activity_error))
 
 
 def as_if_open(lower: Array, upper: Array, covered: Array) -> Array:

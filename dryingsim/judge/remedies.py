@@ -1,10 +1,9 @@
 """What would reduce bacteria more: a batch's own schedule with one change at a time, each simulated.
 
 Six changes, each of which makes a batch of its own. *Heated first*: the slices go into boiling liquid, or into steam if they
-would fall apart in it, until their middle is as hot as home advice asks, then onto the trays. *Boiled first*: they stay in it for
-five minutes. *Humid first*: 70 min of
-hot humid air before the schedule. *Hotter first*: the first drying stage in hotter air. *Oven after*: ten minutes in a hot
-oven at the end. *Thinner*: the same schedule with thinner slices.
+would fall apart in it, until their middle is as hot as home advice asks, then onto the trays. *Boiled first*: they stay in
+it for five minutes. *Humid first*: 70 min of hot humid air before the schedule. *Hotter first*: the first drying stage in
+hotter air. *Oven after*: ten minutes in a hot oven at the end. *Thinner*: the same schedule with thinner slices.
 
 Every answer comes from a run; none is recited. A change that the batch or its appliance does not allow says why.
 """

@@ -110,13 +110,14 @@ def _checks(lethality: Lethality, units: Units) -> str:
 
 def _heat_first(asked: str, lethality: Lethality, batch: Batch | None) -> str:
     """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
-    do = f"Do first: heat the slices to {asked} throughout"
+    do, ground = f"Do first: heat the slices to {asked} throughout", lethality.form == "minced"
     if batch is None:
-        return f"{do}, as in {'steam' if lethality.form == 'minced' else 'boiling water'}."
+        return f"{do}, as in {'steam' if ground else 'boiling water'}."
     if not allowed(batch, "heated first"):
         return f"{do}, before they dry; ways: --remedies."
-    medium = "steam" if lethality.form == "minced" else BOILING
-    return f"{do} in {medium} (--apply 'heated first' -o safer.toml; ways: --remedies)."
+    return (
+        f"{do} in {'steam' if ground else BOILING} (--apply 'heated first' -o safer.toml; ways: --remedies)."
+    )
 
 
 def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
