@@ -1,7 +1,8 @@
 """First-order and total effects of what is uncertain, by slices drawn for that: two samples, and mixtures of them.
 
 Rank correlations (`Spread.influences`) come with a spread for nothing, but miss what goes up and down, and what acts through
-something else. These effects miss neither; they cost a sample of their own.
+something else. These effects miss neither; they cost a sample of their own. A row of it is a single slice, no kitchen with a
+thickest one, so a heating goes by the clock of the batch as it is meant.
 """
 
 from collections.abc import Mapping, Sequence
