@@ -278,7 +278,7 @@ def test_a_verdict_that_rests_on_heating_first_says_so_and_what_the_table_is_bes
     lethality, units = judged(ds.demo_batch())
     said = " ".join(safety_lines(lethality, units))
     assert lethality.grade == "met"
-    assert "Do first: 50 s or more, to 71 °C inside each portion's thickest slice." in said
+    assert "Do first: heat 50 s or more, to 71 °C inside each portion's thickest." in said
     assert "Federal cooking table, a separate test: NOT met." in said
 
 

@@ -143,11 +143,11 @@ def test_only_too_little_liquid_is_complained_of(water_kg, kind, cautioned):
         ),
         (
             Until(core_temperature_K=344.27),
-            "Do first: 50 s or more, to 71 °C inside each portion's thickest slice.",
+            "Do first: heat 50 s or more, to 71 °C inside each portion's thickest.",
         ),
         (
             Until(core_temperature_K=360.0),  # more than home advice asks for is counted on, so it is told
-            "Do first: 1 min 20 s or more, to 87 °C inside each portion's thickest slice.",
+            "Do first: heat 1 min 20 s or more, to 87 °C inside each portion's thickest.",
         ),
     ],
 )

@@ -124,11 +124,9 @@ def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
     """Return the heating before drying as the batch has it, and what to check of it."""
     asked = degrees(advice.asked_K)
     if advice.timed_s is None or advice.timed_in_K is None:
-        which = "each portion's thickest slice" if advice.in_portions else "the thickest slice"
-        heat = "heat "
-        if advice.least_s is not None:
-            heat = f"{'' if advice.in_portions else heat}{at_least(advice.least_s)} or more, "  # on one line
-        return f"Do first: {heat}to {degrees(advice.until_K or advice.asked_K)} inside {which}."
+        which = "each portion's thickest" if advice.in_portions else "the thickest slice"
+        lasting = "" if advice.least_s is None else f"{at_least(advice.least_s)} or more, "
+        return f"Do first: heat {lasting}to {degrees(advice.until_K or advice.asked_K)} inside {which}."
     planned = f"heat the slices for {spoken(advice.timed_s)} at {degrees(advice.timed_in_K)}"
     portion = " of every portion" if advice.in_portions else ""
     return f"Do first, as planned: {planned}; check for {asked} or more inside the thickest slice{portion}."
