@@ -5,7 +5,7 @@ portion of them, are hot inside before the heat has done to bacteria what it doe
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -22,17 +22,34 @@ _READINGS = 200  # with straight lines between, which errs by less than a thousa
 _TOLERANCE = 5e-3  # of the steps: a hundredth of the time, less than what the depth of a probe does
 
 
+@dataclass(frozen=True)
+class Heating:
+    """How kitchens heat their slices before they dry.
+
+    Attributes
+    ----------
+    heated_s : ndarray, shape (kitchens,)
+        For how long [s].
+    inside : ndarray of bool, shape (kitchens,)
+        Whether the thickest slice got as hot inside as that is to go on for.
+    """
+
+    heated_s: np.ndarray
+    inside: np.ndarray
+
+
 def heated_until(
     batch: Batch,
     clock: Clock,
     slices: Slices,
     thickness_m: np.ndarray,
+    in_batch: int,
     kitchens: int,
     segments: Sequence[Segment],
-) -> tuple[Segment, ...]:
+) -> tuple[tuple[Segment, ...], Heating | None]:
     """Return the segments with each heating that ends by a temperature inside going on in every kitchen until it is there.
 
-    The thickest of the slices drawn in a kitchen tells, as its thermometer would; what follows is put off by as much.
+    The thickest of the slices of a kitchen tells, as its thermometer would; what follows is put off by as much.
 
     Parameters
     ----------
@@ -43,33 +60,58 @@ def heated_until(
         As many in every kitchen, those of one after the other.
     thickness_m : ndarray, shape (m,)
         Of each when laid on the trays [m].
+    in_batch : int
+        Slices that a kitchen has, however many are drawn: where they are fewer, the next kitchens' are among them, which differ
+        in thickness alike.
     kitchens : int
     segments : sequence of Segment
         As `segments.segments_in_given_air` or `segments.segments_in_appliance` gives them.
+
+    Returns
+    -------
+    tuple
+        The segments; how each kitchen heats, None where no temperature inside ends that.
     """
-    by_kitchen = thickness_m.reshape(kitchens, -1)
-    thickest = slices.take(by_kitchen.argmax(axis=1) + np.arange(kitchens) * by_kitchen.shape[1])
-    found = tuple(segments)
+    found, heating = tuple(segments), None
     taking_time = [i for i, (start, end) in enumerate(pairwise((0.0, *clock.ends_s))) if end > start]
     for k, i in enumerate(taking_time):
         until = batch.stages[i].until
         if not found[k].before:
             break
         if until is not None and until.core_temperature_K is not None and found[k].beside:
-            later = _inside_at(
-                thickest, found[: k + 1], until.core_temperature_K, batch, batch.stages[i].duration_s
-            )
+            thickest = _thickest(slices, thickness_m, in_batch, kitchens)
+            limit_s = batch.stages[i].duration_s or np.inf
+            later, inside = _inside_at(thickest, found[: k + 1], until.core_temperature_K, batch, limit_s)
             found = _put_off(found, k, np.repeat(later, found[k].air_history.columns // kitchens))
-    return found
+            before = np.ones(kitchens, dtype=bool) if heating is None else heating.inside
+            start, end = found[k].span(thickest.column)
+            longer = end - start if heating is None else heating.heated_s + end - start
+            heating = Heating(longer, before & inside)
+    return found, heating
+
+
+def _thickest(slices: Slices, thickness_m: np.ndarray, in_batch: int, kitchens: int) -> Slices:
+    """Return the thickest of the slices of each kitchen, where that kitchen has it."""
+    m = thickness_m.size
+    first = np.arange(kitchens) * (m // kitchens)
+    own = (first[:, None] + np.arange(min(in_batch, m))) % m
+    which = own[np.arange(kitchens), thickness_m[own].argmax(axis=1)]
+    return replace(slices.take(which), column=slices.column[first])
 
 
 def _inside_at(
-    slices: Slices, segments: Sequence[Segment], core_K: float, batch: Batch, longest_s: float | None
-) -> np.ndarray:
-    """How long after the end by the clock slices get to a temperature inside in the last of some segments [s], shape (m,)."""
+    slices: Slices, segments: Sequence[Segment], core_K: float, batch: Batch, longest_s: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """How long after the end by the clock slices get to a temperature inside in the last of some segments.
+
+    Returns
+    -------
+    tuple of ndarray, shape (m,)
+        [s]; and whether they get there before it ends anyway.
+    """
     columns = np.broadcast_to(segments[-1].end_s, (segments[-1].air_history.columns,)).copy()
     start, end = segments[-1].span(slices.column)
-    limit = start + np.minimum(_MOST * (end - start), np.inf if longest_s is None else longest_s)
+    limit = start + np.minimum(_MOST * (end - start), longest_s)
     columns[slices.column] = limit
     readings = start.min() + np.geomspace(_LEAST, _MOST, _READINGS) * (end - start).max()
     request = Request(
@@ -77,11 +119,9 @@ def _inside_at(
         times_s=np.concatenate([[0.0], readings]),
         tolerance=_TOLERANCE,
     )
-    met = [
-        down_to(request.times_s, -work(task)["series_core_K"], -core_K)
-        for task in tasks(slices, (*segments[:-1], replace(segments[-1], end_s=columns)), request)
-    ]
-    return np.asarray(np.clip(np.concatenate(met), end, limit) - end)
+    parts = tasks(slices, (*segments[:-1], replace(segments[-1], end_s=columns)), request)
+    met = np.concatenate([down_to(request.times_s, -work(task)["series_core_K"], -core_K) for task in parts])
+    return np.clip(met, end, np.maximum(limit, end)) - end, met <= limit
 
 
 def _put_off(segments: Sequence[Segment], k: int, later_s: np.ndarray) -> tuple[Segment, ...]:

@@ -177,6 +177,7 @@ def lay(
     sample : Sample
     """
     batch, drawn = meant.batch, _deviations(sample)
+    _check_dries(batch, clock)
     judge = partial(judge_batch_lethality, meant) if judged is None else lambda: judged
     if batch.appliance is None:
         offsets = zip(drawn["setpoint"].tolist(), drawn["room_humidity"].tolist(), strict=True)
@@ -200,6 +201,16 @@ def lay(
     ideal = with_ideal_thermostat(timed)  # slices feel the mean of a cycle
     segments = segments_in_appliance(ideal, clock, airs, shares_of_runs(drawn, sizes))
     return Laid(slices, thickness, segments, trays, as_meant)
+
+
+def _check_dries(batch: Batch, clock: Clock) -> None:
+    """Refuse a batch none of whose stages in drying air takes any time: there is nothing to follow."""
+    spans = zip(batch.stages, (0.0, *clock.ends_s), clock.ends_s, strict=False)
+    if not any(stage.dries and end > start for stage, start, end in spans):
+        raise InputError(
+            f"{batch.name}: its slices are as dry as asked for before they are dried at all, by its salt or its targets: "
+            "nothing is left to spread"
+        )
 
 
 def spread(
@@ -262,7 +273,10 @@ def spread(
     clock = clock_of(nominal)
     laid = lay(nominal, clock, uncertainties, sample, nodes, executor, judged)
     kitchens = sample.batches["setpoint"].size
-    segments = heated_until(batch, clock, laid.slices, laid.thickness_m, kitchens, laid.segments)
+    in_batch = slice_count(batch, float(face_area(batch, slice_area(batch, build_slabs(batch, 3))).sum()))
+    segments, heating = heated_until(
+        batch, clock, laid.slices, laid.thickness_m, in_batch, kitchens, laid.segments
+    )
     organism = laid.judged.worst.organism
     request = request_of(batch, clock, organism)
     todo = tasks(laid.slices, segments, request, workers=workers_of(executor))
@@ -276,7 +290,6 @@ def spread(
         notice(f"{checkpoints.damaged} of the finished parts in {folder} were damaged; they are done again")
     with laws_named(batch.components):
         _do_missing(todo, done, counts, checkpoints, executor, progress)
-    kinds = build_slabs(batch, 3)
     return Spread(
         batch=batch,
         uncertainties=uncertainties,
@@ -291,7 +304,8 @@ def spread(
         times_s=request.times_s,
         numbers=joined([done[i] for i in range(len(todo))]),
         counts_over_time=counts,
-        in_batch=slice_count(batch, float(face_area(batch, slice_area(batch, kinds)).sum())),
+        in_batch=in_batch,
+        heating=heating,
         judged=laid.judged,
         organism=organism,
         target_log10=organisms.target(organism, batch.meat.judged_as).log10,

@@ -14,6 +14,7 @@ from dryingsim.batch.uncertainties import INPUTS
 from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.counts import CountsOverTime
 from dryingsim.engine.ensemble import Numbers
+from dryingsim.engine.own_heating import Heating
 from dryingsim.engine.segments import Clock
 from dryingsim.explore.counted import counted
 from dryingsim.explore.effect_shares import Effects
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     import xarray
     from matplotlib.axes import Axes
 
-_FEW = 0.05  # of kitchens, in which a slice may miss what is still "met": as sure as the lower bound (95 %) itself
+FEW = 0.05  # of kitchens, in which a slice may miss what is still "met": as sure as the lower bound (95 %) itself
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +63,8 @@ class Spread:
     counts_over_time : CountsOverTime
     in_batch : int
         Slices in the batch.
+    heating : Heating or None
+        How each kitchen heats them first, where a temperature inside ends that.
     judged : Lethality
         The judgement on the batch as it is meant.
     organism : str
@@ -98,6 +101,7 @@ class Spread:
     correlations: tuple[Correlation, ...] = ()
     points: Points = "sobol"
     effects: Effects | None = None
+    heating: Heating | None = None
     workers: str | None = None
 
     @property
@@ -205,11 +209,10 @@ class Spread:
 
     @cached_property
     def grade(self) -> Grade:
-        """Of all slices: "not shown" where the batch as it is meant is "met", but a slice misses in too many kitchens."""
-        as_meant = self.judged.grade
-        return (
-            "not shown" if as_meant.startswith("met") and self.reduction_misses().value > _FEW else as_meant
-        )
+        """Of all slices: "not shown" where the batch as it is meant is "met", but a slice may miss in too many kitchens."""
+        as_meant, misses = self.judged.grade, self.reduction_misses()
+        too_many = misses.value + misses.error > FEW
+        return "not shown" if as_meant.startswith("met") and too_many else as_meant
 
     def _worst(self, misses: np.ndarray) -> "Chance":
         """Chance that at least one of the slices of a batch is among those that miss."""

@@ -1,13 +1,20 @@
 """How a batch stands to the home advice to heat the meat through before it is dried."""
 
+from typing import Annotated
+
 import numpy as np
 
 from dryingsim.batch.schema import Batch
 from dryingsim.batch.stage_schema import Stage
+from dryingsim.evidence import Evidence
 from dryingsim.history import History
 from dryingsim.judge.grades import HomeAdvice
 from dryingsim.judge.liquid_amount import heated_in_portions
 from dryingsim.judge.taking_off import coldest_place
+
+_INSTANT_S: Annotated[
+    float, Evidence("s", "numerical", "a stage that ends so close to its duration is ended by that")
+] = 1e-3
 
 
 def home_advice(history: History, asked_K: float, heated_records: int) -> HomeAdvice:
@@ -24,7 +31,7 @@ def home_advice(history: History, asked_K: float, heated_records: int) -> HomeAd
     coldest = coldest_place(history).min(axis=1)
     hot = np.flatnonzero(coldest >= asked_K)
     first = int(hot[0]) if hot.size else None
-    timed_s, timed_in_K = _timed_heating(history.batch)
+    timed_s, timed_in_K = _timed_heating(history)
     until_K, least_s = _heating_until(history, asked_K)
     return HomeAdvice(
         asked_K=asked_K,
@@ -49,20 +56,22 @@ def _heating(batch: Batch) -> dict[int, Stage]:
 
 def _heating_until(history: History, asked_K: float) -> tuple[float, float] | tuple[None, None]:
     """Return how hot the thickest slices get inside [K] and how long that takes [s], where no clock alone ends the heating."""
-    heating = _heating(history.batch)
-    untils = [stage.until for stage in heating.values() if stage.until is not None]
-    if not untils:
+    heating, lasted = _heating(history.batch), np.diff(history.stage_end_s, prepend=0.0)
+    if all(_by_the_clock(stage, lasted[index]) for index, stage in heating.items()):
         return None, None
-    lasted = np.diff(history.stage_end_s, prepend=0.0)
-    inside = (until.core_temperature_K or asked_K for until in untils)
+    inside = (stage.until.core_temperature_K or asked_K for stage in heating.values() if stage.until)
     return max(asked_K, *inside), float(sum(lasted[index] for index in heating))
 
 
-def _timed_heating(batch: Batch) -> tuple[float, float] | tuple[None, None]:
+def _timed_heating(history: History) -> tuple[float, float] | tuple[None, None]:
     """Return how long the slices are heated before they dry [s] and in how hot a medium [K], where the clock ends that."""
-    heating = _heating(batch).values()
-    if not heating or any(stage.until is not None for stage in heating):
+    heating, lasted = _heating(history.batch), np.diff(history.stage_end_s, prepend=0.0)
+    if not heating or not all(_by_the_clock(stage, lasted[index]) for index, stage in heating.items()):
         return None, None
-    return sum(stage.duration_s or 0.0 for stage in heating), max(
-        stage.air.temperature_K for stage in heating
-    )
+    hottest_K = max(stage.air.temperature_K for stage in heating.values())
+    return float(sum(lasted[index] for index in heating)), hottest_K
+
+
+def _by_the_clock(stage: Stage, lasted_s: float) -> bool:
+    """Whether the clock ended a stage: it has no condition, or that was not met by then."""
+    return stage.until is None or (stage.duration_s is not None and lasted_s >= stage.duration_s - _INSTANT_S)

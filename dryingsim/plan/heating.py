@@ -15,7 +15,12 @@ from dryingsim.batch.writing.batch_file import stage_table
 from dryingsim.judge.remedies import Remedy, RemedyName, remedied
 from dryingsim.plan.requirements import flat
 
-HEATING: tuple[RemedyName, ...] = ("heated first", "humid first", "boiled first")  # gentlest first
+HEATING: tuple[RemedyName, ...] = (
+    "heated first",
+    "heated longer",
+    "humid first",
+    "boiled first",
+)  # gentlest first
 
 
 def heating_that_meets(tried: Sequence[Remedy], beyond: float) -> RemedyName | None:

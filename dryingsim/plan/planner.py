@@ -39,6 +39,7 @@ from dryingsim.simulate import run
 
 VERIFY_NODES, VERIFY_TOLERANCE = 32, 3e-5
 SLICES, UNCERTAIN = 768, 512  # that check the share in the window; that show what all uncertainties do
+KITCHENS = 64  # of those: of fewer a chance of one in twenty cannot be told
 _SPARE_REDUCTION = 0.05
 _VERIFICATIONS = 4
 _EXPECTED = 240  # schedules, for the progress bar
@@ -398,4 +399,4 @@ def _in_full(
     """Draw slices with all uncertainties, and judge a plan with what has to be measured, for which some runs are made."""
     answer = Answer(meant, loads=loads_of(planned))
     draw = partial(spread, meant=meant, judged=answer.lethality)  # which the answer keeps, too
-    return draw(meant.batch, uncertainties, slices=UNCERTAIN, seed=seed), answer
+    return draw(meant.batch, uncertainties, slices=UNCERTAIN, batches=KITCHENS, seed=seed), answer

@@ -61,7 +61,7 @@ def test_nothing_is_changed_unless_asked(short, monkeypatch):
         raise AssertionError("changes were simulated")
 
     monkeypatch.setattr("dryingsim.judge.remedies.remedies", never)
-    assert "What would reduce bacteria more" not in invoke(short).stdout
+    assert "What each change does to bacteria" not in invoke(short).stdout
     assert json.loads(invoke(short, "--json").stdout)["remedies"] is None
 
 
@@ -70,7 +70,7 @@ def test_changes_are_simulated_and_told_last(short):
     plain, changed = invoke(short, "--quiet").stdout, invoke(short, "--quiet", "--remedies").stdout
     assert changed.startswith(plain.rstrip())
     told = flat(changed.removeprefix(plain))
-    assert told.startswith("What would reduce bacteria more")
+    assert told.startswith("What each change does to bacteria")
     for name in ("Heated first", "Boiled first", "Humid first", "Hotter first", "Oven after", "Thinner"):
         assert re.search(
             rf"{name}: .*? lower bound .*? log, best estimate .*? log of \d\.\d: .*? It adds ", told
@@ -85,7 +85,7 @@ def test_changes_in_json_are_the_file(short, tmp_path, monkeypatch):
     result = invoke(short, "--remedies", "--json", "--out", tmp_path / "results")
     assert result.stdout == (tmp_path / "results" / "summary.json").read_text(encoding="utf-8")
     found = json.loads(result.stdout)
-    assert len(found["remedies"]) == 6
+    assert len(found["remedies"]) == 7
     before = {one["organism"]: one["lower"] for one in found["lethality"]["organisms"]}
     for one in found["remedies"]:
         for organism in one["lethality"]["organisms"]:

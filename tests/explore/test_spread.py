@@ -316,3 +316,13 @@ def test_a_spread_says_to_look_when_a_run_does(found, batch):
     assert found.look_again_s == answer.texture.look_again_s
     # one in twenty of the slices of a kitchen that is not known: a quarter of the drawn ones at most are ready before
     assert 0.3 < found.first_look_s / found.done_quantile(0.05) < 1.2
+
+
+@pytest.mark.parametrize("dehydrated", [False, True])
+def test_slices_that_are_dry_before_they_dry_are_refused_in_a_line(batch, dehydrated):
+    """So salty that raw meat is at 0.85: in an appliance that ended in a StopIteration."""
+    salty = replace(batch, marinade=replace(batch.marinade, salt_kg_kg=0.3))
+    if dehydrated:
+        salty = replace(salty, appliance=appliance_of("appliance", {"use": "stacked dehydrator"}, Path()))
+    with pytest.raises(InputError, match="dry as asked for before they are dried at all"):
+        spread(salty, slices=64, nodes=6)

@@ -165,11 +165,11 @@ def test_the_verdict_speaks_as_elsewhere(history, text, page):
 
 
 def test_remedies_only_if_asked_for(history, changes, text):
-    assert "What would reduce bacteria more" not in text
+    assert "What each change does to bacteria" not in text
     brief = replace(history.batch, stages=(replace(history.batch.stages[0], duration_s=300.0),))
     tried = remedies(brief, nodes=8)
     told = report_html(ds.Answer(history), changes, None, tried)
-    assert "What would reduce bacteria more" in told
+    assert "What each change does to bacteria" in told
     assert told.count("<p>Heated first") == 1
 
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import get_args
 
-from dryingsim.batch.animals import called_ground
+from dryingsim.batch.animals import Species, called_ground, clashing
 from dryingsim.batch.checks import check_choice, nearest
 from dryingsim.batch.schema import Form
 from dryingsim.batch.toml_writing import toml_text
@@ -55,6 +55,8 @@ QUESTIONS = (
 )
 _ROOM = {"metric": "21 degC", "us": "70 degF"}
 _CORE = {"metric": "71 degC", "us": "160 degF"}
+_HOTTER_CORE = {"metric": "74 degC", "us": "165 degF"}  # home advice for birds, and for what it does not name
+_HOTTER: tuple[Species, ...] = ("poultry", "fish", "other")
 _HEATED_IN = ("marinade", "water", "steam", "none", "no")
 _HEATED = """
 [[stage]]
@@ -119,7 +121,8 @@ def batch_text(answers: Mapping[str, str], units: str) -> str:
     medium = "none" if medium == "no" else medium
     if medium != "none" and nearest(typed["form"].strip(), get_args(Form)) == "minced":
         medium = "steam"  # it would fall apart in liquid
-    heated = _HEATED.format(medium=medium, core=toml_text(_CORE[units])) if medium != "none" else ""
+    core = (_HOTTER_CORE if clashing(typed["cut"], "beef") in _HOTTER else _CORE)[units]
+    heated = _HEATED.format(medium=medium, core=toml_text(core)) if medium != "none" else ""
     return _FILE.format(first=heated, **{key: toml_text(text.strip()) for key, text in told.items()})
 
 

@@ -274,16 +274,16 @@ def lasting(seconds: float) -> str:
 
 
 def at_least(seconds: float) -> str:
-    """Return a time that is not too short, to ten seconds.
+    """Return a time that is not too short, to the second, of more than ten minutes to the minute.
 
     Examples
     --------
     >>> at_least(49.8), at_least(61.0), at_least(300.0), at_least(4000.0)
-    ('50 s', '1 min 10 s', '5 min', '1 h 7 min')
+    ('50 s', '1 min 1 s', '5 min', '1 h 7 min')
     """
     if seconds > _TO_THE_MINUTE_S:
         return spoken(60.0 * math.ceil(seconds / 60.0 - 1e-6))
-    minutes, rest = divmod(10 * math.ceil(seconds / 10.0 - 1e-6), 60)
+    minutes, rest = divmod(math.ceil(seconds - 1e-6), 60)
     return " ".join(filter(None, (f"{minutes} min" if minutes else "", f"{rest} s" if rest else "")))
 
 

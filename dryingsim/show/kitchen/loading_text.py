@@ -12,7 +12,7 @@ from dryingsim.show.core.quantities import KitchenUnits, clock, count_of, spoken
 
 _WAITING = (
     "Keep the waiting raw meat covered at {cold} or colder, out of the marinade once its time there is up, and take it out "
-    "no sooner than its trays are free and washed."
+    "only once its trays are free and washed."
 )
 _CAUTIONS = (
     "Wash whatever raw meat or its drip touched.",
@@ -108,7 +108,7 @@ def _trays(layout: Layout, count: int, appliance: str | None, units: KitchenUnit
             f"thickness. {_WAITING.format(cold=units.degrees(COLD_K))}"
         )
     return (
-        f"{count} slices take {count_of(layout.trays, 'tray')}, {100.0 * PACKING:.0f} % covered at most, as 'dryingsim run' "
+        f"{count} slices take {count_of(layout.trays, 'tray')}, {100.0 * PACKING:.0f} % covered at most, as 'run' "
         f"counts. In rows, {layout.rows} by {layout.across}{turned}, a tray takes {layout.per_tray} of them and is "
         f"{100.0 * layout.cover:.0f} % covered{rows}.{loads}"
     )

@@ -6,7 +6,7 @@ from typing import Any
 from dryingsim.batch.schema import Batch
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
-from dryingsim.judge.remedies import BOIL_S, allowed
+from dryingsim.judge.remedies import BOIL_S, LONGER_K, allowed, longer_K
 from dryingsim.show.core.document import Spare
 from dryingsim.show.core.quantities import Degrees, Units, Words, at_least, capital, logs, spoken
 from dryingsim.show.lethality.finding_words import printed
@@ -127,7 +127,9 @@ def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
         which = "each portion's thickest" if advice.in_portions else "the thickest slice"
         lasting = "" if advice.least_s is None else f"{at_least(advice.least_s)} or more, "
         return f"Do first: heat {lasting}to {degrees(advice.until_K or advice.asked_K)} inside {which}."
-    planned = f"heat the slices for {spoken(advice.timed_s)} at {degrees(advice.timed_in_K)}"
+    planned = f"heat the slices for {at_least(advice.timed_s)} at {degrees(advice.timed_in_K)}"
+    if not advice.before_drying:
+        return f"Do first, as planned: {planned}; home advice asks for more, {asked} inside."
     portion = " of every portion" if advice.in_portions else ""
     return f"Do first, as planned: {planned}; check for {asked} or more inside the thickest slice{portion}."
 
@@ -154,7 +156,8 @@ def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
 def _as_planned(lethality: Lethality, units: Units) -> list[str]:
     """Return what has to be done first where a verdict that is met counts on it."""
     advice = lethality.advice
-    return [heating_as_planned(advice, units.temperature.text)] if advice and advice.before_drying else []
+    heated = advice is not None and (advice.before_drying or advice.heated_first)
+    return [heating_as_planned(advice, units.temperature.text)] if advice and heated else []
 
 
 def _to_do(lethality: Lethality, advice: HomeAdvice, units: Units, batch: Batch | None) -> list[str]:
@@ -166,17 +169,24 @@ def _to_do(lethality: Lethality, advice: HomeAdvice, units: Units, batch: Batch 
         return [f"Do first: part the slices while they heat, until all are at {asked}."]
     if not advice.before_drying:
         return [f"Do first: heat the slices for longer, until all are at {asked}."]
-    return _dry_sooner(lethality, batch) if lethality.worst.held_back else _heat_on(lethality, batch)
+    return _dry_sooner(lethality, batch) if lethality.worst.held_back else _heat_on(lethality, units, batch)
 
 
-def _heat_on(lethality: Lethality, batch: Batch | None) -> list[str]:
+def _longer(lethality: Lethality, units: Units, batch: Batch | None) -> str:
+    """Return for how long slices are to be heated where that was too little: whole muscle until it is hotter inside."""
+    if lethality.form == "sliced":
+        return f"to {units.temperature.text(LONGER_K if batch is None else longer_K(batch))} inside"
+    return f"for {spoken(BOIL_S)}"
+
+
+def _heat_on(lethality: Lethality, units: Units, batch: Batch | None) -> list[str]:
     """Return what to do where the slices are heated as home advice asks, and that is too little."""
     if not lethality.worst.circumstances.values.get("longer_may_do", True):
         look = "" if batch is None else ": 'dryingsim plan' looks for what is"
         return [f"Longer heating alone is not enough{look}."]
     if batch is None:
-        return ["Do first: heat the slices for longer."]
-    return [f"Do first: heat for longer, as for {spoken(BOIL_S)}; ways: --remedies."]
+        return [f"Do first: heat the slices for longer, {_longer(lethality, units, batch)}."]
+    return [f"Do first: heat for longer, {_longer(lethality, units, batch)}; ways: --remedies."]
 
 
 def _dry_sooner(lethality: Lethality, batch: Batch | None) -> list[str]:
@@ -200,7 +210,7 @@ def _by_the_table(lethality: Lethality, units: Units) -> list[str]:
         return [f"{by_table}, or heat it first."]
     if advice.before_drying and table is not None and table.fulfilled:
         return [f"{by_table}.", *_as_planned(lethality, units)]
-    return [f"{by_table}.", f"Do first: heat for longer, as for {spoken(BOIL_S)}; ways: --remedies."]
+    return [f"{by_table}.", f"Do first: heat for longer, for {spoken(BOIL_S)}; ways: --remedies."]
 
 
 def safety_lines(
@@ -225,7 +235,7 @@ def safety_lines(
         why = [_checks(lethality, units)]
         do = _as_planned(lethality, units)
         if do and lethality.grade == "met only if measured":  # air hardly dry yet makes up the rest
-            do.append(f"Or heat for longer, as for {spoken(BOIL_S)}; ways: --remedies.")
+            do.append(f"Or heat for longer, {_longer(lethality, units, batch)}; ways: --remedies.")
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         do = _by_the_table(lethality, units)
         why = [_checks(lethality, units), *why]

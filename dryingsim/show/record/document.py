@@ -13,7 +13,7 @@ from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.document import Block, Caution, Document, Heading, Sentence, form, picked, sentences
-from dryingsim.show.core.quantities import Units, capital, ended, spoken
+from dryingsim.show.core.quantities import Units, at_least, capital, ended, spoken
 from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION
 from dryingsim.show.core.writing import json_text
@@ -133,7 +133,7 @@ def _recipe(soak: Soak, units: Units) -> str:
 
 def _stage(stage: Stage, batch: Batch, units: Units) -> str:
     most = "at most " if stage.until else ""
-    length = "" if stage.duration_s is None else f", {most}{spoken(stage.duration_s)}"
+    length = "" if stage.duration_s is None else f", {most}{at_least(stage.duration_s)}"
     ends = "" if stage.until is None else f", until {ending(stage, units)}"
     return f"{stage.name}: {setting(stage, batch, units)}{length}{ends}"
 

@@ -155,7 +155,7 @@ def _key_numbers(answer: Answer) -> Table:
 
 def _remedies(tried: Sequence[Remedy], shown: Units) -> list[Block]:
     return [
-        Heading("What would reduce bacteria more"),
+        Heading("What each change does to bacteria"),
         *sentences("Each change was simulated; the cautions hold for them too.", *remedy_lines(tried, shown)),
     ]
 

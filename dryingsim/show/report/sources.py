@@ -25,7 +25,7 @@ from dryingsim.history import History
 from dryingsim.judge.heat_model import numbers
 from dryingsim.model.build import law_of
 from dryingsim.properties.diffusivity import LEAN_MEAT, Diffusivity, DiffusivityLaw
-from dryingsim.show.core.quantities import LIES, MEDIA, Units, spoken
+from dryingsim.show.core.quantities import LIES, MEDIA, Units, at_least
 
 _SOAKED = "worked out from the ingredients of the batch file (properties.soaking)"
 _FILE, _DEFAULT = "batch file", "as the batch file says, or its default"
@@ -207,7 +207,7 @@ def _stage_row(number: int, stage: Stage, batch: Batch) -> Row:
     if stage.air_end is not None:
         parts.append(f"straight to {_air(stage.air_end, batch)}")
     if stage.duration_s is not None:
-        parts.append(f"{'at most ' if stage.until else 'for '}{spoken(stage.duration_s)}")
+        parts.append(f"{'at most ' if stage.until else 'for '}{at_least(stage.duration_s)}")
     if stage.until is not None:
         until = stage.until
         if until.water_activity is not None:

@@ -10,7 +10,7 @@ from dryingsim.history import History
 from dryingsim.judge.grades import Estimate, Lethality
 from dryingsim.judge.taking_off import while_in
 from dryingsim.properties import moist_air
-from dryingsim.show.core.quantities import AROUND, Units, class_name, lasting, logs, slices, slowest, spoken
+from dryingsim.show.core.quantities import AROUND, Units, at_least, class_name, logs, slices, slowest, spoken
 from dryingsim.show.lethality.words import ESTIMATE_WORDS
 from dryingsim.show.report.change_pictures import shift_words, subjects
 from dryingsim.show.run.air_pictures import moments
@@ -41,7 +41,7 @@ def temperatures(answer: Answer, shown: Units) -> str:
         first = f"After one hour the coldest spot of the meat is at {meat} in air of {around}. "
     wet = told(_usual_wet_bulb_K(history, k))
     return (
-        f"{first}It is hottest after {lasting(heat.peak_s)}: {told(heat.peak_K)} in {AROUND[heat.peak_in]} of "
+        f"{first}It is hottest after {at_least(heat.peak_s)}: {told(heat.peak_K)} in {AROUND[heat.peak_in]} of "
         f"{told(heat.air_at_peak_K)}. "
         f"The wet bulb of the drying air is {wet} for most of the time: meat with wet faces would stay there but for the heat "
         "that radiates on it, and it warms on as its faces dry."

@@ -27,6 +27,7 @@ from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.run.laying_text import laying_sentences
 from dryingsim.show.run.text import at_the_end, safety_of_run
 
+_SHORT_S = 600.0  # a stage that heats for less is timed to the second
 _LOOKS: dict[LookKey, str] = {
     "first hour": "temperatures of air and meat",
     "first look": "first look: bend a cooled thin slice",
@@ -197,7 +198,9 @@ def _until(stage: Stage, begin_s: float, end_s: float, shown: Units) -> str:
         return (
             f"{at_least(end_s - begin_s)} or more, and until the middle of the thickest is at {inside}: [__]"
         )
-    return f"{clock(end_s)}, {ending(stage, shown)}"
+    if stage.dries or end_s - begin_s > _SHORT_S:
+        return f"{clock(end_s)}, {ending(stage, shown)}"
+    return f"after {at_least(end_s - begin_s)}, {ending(stage, shown)}"
 
 
 def _looks(answer: Answer, shown: Units) -> Form:

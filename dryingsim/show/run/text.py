@@ -10,7 +10,7 @@ from dryingsim.judge.done_window import Window
 from dryingsim.judge.doneness import Doneness
 from dryingsim.judge.energy import Consumption, Energy
 from dryingsim.properties.solutions import SALT_SATURATION
-from dryingsim.show.core.quantities import AROUND, Units, about, class_name, lasting, money, spoken
+from dryingsim.show.core.quantities import AROUND, Units, about, at_least, class_name, money, spoken
 from dryingsim.show.core.tables import SPREAD
 from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.lethality import text as lethality_text
@@ -158,7 +158,7 @@ def _heat(answer: Answer, shown: Units) -> str:
             f" At its hottest spot it reached {told(most)}{where}: some of it gets much hotter than the rest."
         )
     return (
-        f"At its coldest spot the meat reached {told(heat.peak_K)} at most, after {lasting(heat.peak_s)}, "
+        f"At its coldest spot the meat reached {told(heat.peak_K)} at most, after {at_least(heat.peak_s)}, "
         f"in {AROUND[heat.peak_in]} of {told(heat.air_at_peak_K)}{hour}.{_off_before(answer, shown)}{hottest}"
     )
 
