@@ -315,3 +315,24 @@ def test_no_label_is_a_formula_for_a_spreadsheet():
     heading, *rows = csv.reader(io.StringIO(text))
     assert heading == ["label", "'=A1"]
     assert rows == [["'=cmd|' /C calc'!A0", "-1.5"], ["'@SUM(1)", "+2"], ["'-3 K", "1e5"]]
+
+
+@pytest.mark.parametrize(
+    ("inside_K", "says"),
+    [
+        ((344.27, 344.27), "do first: heat 50 s or more, to 71 °C inside each portion's thickest."),
+        ((344.27, 353.0, 363.0), "met by their heating before they dry; 'run' tells how."),
+    ],
+)
+def test_batches_that_are_met_by_their_heating_say_how(inside_K, says):
+    heated, *drying = ds.demo_batch().stages
+    batches = [
+        replace(
+            ds.demo_batch(),
+            name=name,
+            stages=(replace(heated, until=ds.Until(core_temperature_K=kelvin)), *drying),
+        )
+        for name, kelvin in zip("abc", inside_K, strict=False)
+    ]
+    told = " ".join(plain_text(comparison_document(compare(batches))).split())
+    assert f"SAFETY {'; '.join(batch.name for batch in batches)}: {says}" in told

@@ -15,13 +15,14 @@ from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.show.core.document import Block, Spare, labelled, sentences
 from dryingsim.show.core.quantities import Units, about, btu_per_lb, logs, money, place_words, spoken
 from dryingsim.show.core.tables import SPREAD, WIDTH, Column, Table, aligned, clock_or_dash
-from dryingsim.show.lethality.brief import OF_THE_LIQUID, SAID_ELSEWHERE, brief
+from dryingsim.show.lethality.brief import OF_THE_LIQUID, SAID_ELSEWHERE, brief, heating_as_planned
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import HEADLINES, beside_reached, verdict_line
 from dryingsim.show.lethality.words import MEANINGS
 from dryingsim.typing import Array
 
 Runs = Comparison | Variation
+_TOLD_HEATINGS = 2  # before drying, each by itself; of more 'run' tells
 _NOTE = (
     "When the batch is done, and from when to when that is nine times in ten; coldest "
     "spot of the meat after 1 h and at its hottest, each with its air; between the first and the last "
@@ -223,7 +224,21 @@ def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
         others = "" if len(set(texts)) == 1 else f" ({names[0]}; the others with --details)"
         line = f"{'; '.join(names)}: {texts[0]}{others}."  # a title may hold commas
         said.append(Spare(line) if key in (*OF_THE_LIQUID, *SAID_ELSEWHERE) else line)
-    return [*said, *_unmeasured(runs)]
+    return [*_heated_first(runs, shown), *said, *_unmeasured(runs)]
+
+
+def _heated_first(runs: Runs, shown: Units) -> list[str]:
+    """Return how the slices of batches that are met by it are heated first."""
+    heated: dict[str, list[str]] = {}
+    for label, one in zip(runs.labels, runs.runs, strict=True) if isinstance(runs, Comparison) else ():
+        advice = one.lethality.advice
+        if advice is not None and advice.heated_first and one.lethality.grade.startswith("met"):
+            text = heating_as_planned(advice, shown.temperature.text)
+            heated.setdefault(text, []).append(label.partition(": ")[0])
+    if len(heated) > _TOLD_HEATINGS:
+        names = "; ".join(name for alike in heated.values() for name in alike)
+        return [f"{names}: met by their heating before they dry; 'run' tells how."]
+    return [f"{'; '.join(names)}: {text[0].lower()}{text[1:]}" for text, names in heated.items()]
 
 
 def _unmeasured(runs: Runs) -> list[str]:
