@@ -128,6 +128,11 @@ def test_what_the_heat_before_needs_to_count_is_told_whatever_the_verdict(found,
         f"{asked} or more, and write it down ('dryingsim record' has the place)."
     ) in said
     assert ("By drying alone: 0." in said) == shown
+    heated = found.of.heated
+    early = heated.whole.time_s.size - heated.dried.time_s.size
+    assert early > 1
+    assert f"Left out are the first {early} readings, before the trays:" in said
+    assert len(plain_text(estimate_document(estimated, None, Units(found.of.batch, "us"))).splitlines()) <= 15
 
 
 def test_the_surface_is_estimated_from_the_trays_on(found, truth):

@@ -10,7 +10,7 @@ from dryingsim.judge.grades import Grade
 from dryingsim.learn.logged_estimate import LoggedEstimate
 from dryingsim.learn.logged_outlook import Outlook
 from dryingsim.show.core.document import Document, labelled, screen
-from dryingsim.show.core.quantities import Units, clock, ended, logs, spoken
+from dryingsim.show.core.quantities import Units, clock, count_of, ended, logs, spoken
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.lethality.brief import brief, safety_lines
 from dryingsim.show.lethality.data import growth_values, table_values
@@ -49,7 +49,7 @@ def estimate_document(estimate: LoggedEstimate, ahead: Outlook | None, units: Un
         f"{log.name}: {log.time_s.size} readings in {spoken(estimate.end_s)}{begun}, fitted to {estimate.of.batch.name}",
         [
             *labelled({"SAFETY": _safety(estimate, units)}),
-            _reductions(estimate),
+            replace(_reductions(estimate), spare=True),
             *labelled({"READY": ahead_lines[:1]}),
         ],
         {
@@ -80,9 +80,15 @@ def _heat_before(estimate: LoggedEstimate, units: Units) -> list[str]:
     lethality, heated = estimate.batch_lethality.lethality, estimate.of.heated
     if not heated.ends_s or lethality.grade == "met":
         return []
+    early = heated.whole.time_s.size - heated.dried.time_s.size
+    first = count_of(early, "reading")
+    left_out = (
+        f"Left out are the first {first}, before the trays: a probe beside hot slices reads as in them. "
+    )
     told = (
-        "Heat before drying counts only if it was measured: next time read the middle of the thickest slice as it comes out, "
-        f"{units.temperature.text(heated.asked_K)} or more, and write it down ('dryingsim record' has the place)."
+        f"{left_out if early > 0 else ''}Heat before drying counts only if it was measured: next time read the middle of the "
+        f"thickest slice as it comes out, {units.temperature.text(heated.asked_K)} or more, and write it down ('dryingsim "
+        "record' has the place)."
     )
     alone = [each.values["relied_log10"] for each in lethality.warnings if each.key == _HEAT_BEFORE]
     return [" ".join([told, *(f"By drying alone: {logs(log10)} log." for log10 in alone)])]
