@@ -17,7 +17,7 @@ from dryingsim.explore.maps import map_over
 from dryingsim.judge.federal_table import column_of, required_time
 from dryingsim.judge.verdict import judge_as_computed
 from dryingsim.show.core.quantities import Units
-from dryingsim.show.lethality.brief import brief, safety_lines
+from dryingsim.show.lethality.brief import brief, kept_verdict, safety_lines
 from dryingsim.show.lethality.federal_text import table_line
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.map.text import map_document, map_sentences
@@ -254,3 +254,35 @@ def test_where_air_makes_up_the_rest_longer_heating_is_named_beside_measuring():
     assert longer not in said(met)
     dried_only = replace(held.advice, before_drying=False, heated_first=False)
     assert longer not in said(replace(held, advice=dried_only))
+
+
+@pytest.mark.parametrize(
+    ("duration_s", "until", "how"),
+    [
+        (66.0, None, "for 1 min 6 s at 100 °C"),
+        (None, Until(core_temperature_K=360.0), "to 87 °C"),
+        (600.0, Until(core_temperature_K=344.27), "to 71 °C"),
+        (66.0, Until(core_temperature_K=370.0), "for 1 min 6 s at 100 °C"),  # which the clock ends
+    ],
+)
+def test_what_is_kept_is_met_by_the_heating_it_had_by_the_clock_or_inside(duration_s, until, how):
+    batch = demo_batch()
+    heated = replace(batch.stages[0], until=until, duration_s=duration_s)
+    judged = judge_as_computed(run(replace(batch, stages=(heated, *batch.stages[1:])), nodes=8))
+    assert judged.grade == "met"
+    (first, *_) = kept_verdict(judged, Units(batch, "metric"))
+    assert first.startswith(f"MET if heated {how} first, as planned: Salmonella")
+
+
+def test_a_batch_that_is_met_by_less_than_home_advice_asks_says_how_it_is_heated():
+    """Thick slices: hot for long enough where bacteria sit, their middle not yet."""
+    batch = demo_batch()
+    thick = replace(batch.meat.classes[0], share=1.0, thickness_m=8e-3)
+    heated = replace(batch.stages[0], until=None, duration_s=60.0)
+    meat = replace(batch.meat, classes=(thick,))
+    judged = judge_as_computed(run(replace(batch, meat=meat, stages=(heated, *batch.stages[1:])), nodes=12))
+    assert (judged.grade, judged.advice.before_drying) == ("met", False)
+    wanted = (
+        "Do first, as planned: heat the slices for 1 min at 100 °C; home advice asks for more, 71 °C inside."
+    )
+    assert wanted in said(judged)

@@ -141,10 +141,12 @@ def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
     advice, head = lethality.advice, ""
     planned = _as_planned(lethality, units)
     if planned and advice is not None and lethality.grade == "met":
-        head, planned = (
-            f"MET if heated to {units.temperature.text(advice.until_K or advice.asked_K)} first, as planned",
-            [],
-        )
+        told = units.temperature.text
+        if advice.timed_s is None or advice.timed_in_K is None:
+            how = f"to {told(advice.until_K or advice.asked_K)}"
+        else:
+            how = f"for {at_least(advice.timed_s)} at {told(advice.timed_in_K)}"
+        head, planned = f"MET if heated {how} first, as planned", []
     still_told = (warning for warning in lethality.warnings if warning.key not in OF_THE_LIQUID)
     return [
         verdict(lethality, relied=not head, head=head),
