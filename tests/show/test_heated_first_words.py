@@ -286,3 +286,15 @@ def test_a_batch_that_is_met_by_less_than_home_advice_asks_says_how_it_is_heated
         "Do first, as planned: heat the slices for 1 min at 100 °C; home advice asks for more, 71 °C inside."
     )
     assert wanted in said(judged)
+
+
+def test_a_map_says_that_each_point_heats_by_its_own_thickness_where_a_temperature_inside_ends_that():
+    demo = demo_batch()
+    timed = replace(demo.stages[0], until=None, duration_s=60.0)
+    told = []
+    for batch in (demo, replace(demo, stages=(timed, *demo.stages[1:]))):
+        mapped = map_over(batch, {"thickness_m": np.array([3e-3, 4e-3])}, nodes=8)
+        told.append(
+            "Each point heats its slices first until its own thickest" in " ".join(map_sentences(mapped))
+        )
+    assert told == [True, False]

@@ -167,8 +167,21 @@ def map_sentences(mapped: Map, units: str | None = None) -> list[str]:
         sentences += _unmeasured(mapped)
         sentences.append(_reduced(mapped))
         sentences += _checks(mapped, units)
+        sentences += _own_heating(mapped)
     sentences += [f"Left out: {remark}." for remark in mapped.remarks]
     return [*sentences, SPREAD]
+
+
+def _own_heating(mapped: Map) -> list[str]:
+    """Return how long the slices of a point are heated first, where a temperature inside ends that."""
+    batch = mapped.batch
+    untils = [stage.until for stage in batch.stages[: batch.first_drying] if not stage.dries]
+    if not any(until is not None and until.core_temperature_K is not None for until in untils):
+        return []
+    return [
+        "Each point heats its slices first until its own thickest is as hot inside as the file says: thin ones by themselves for "
+        "seconds, which may be too short for bacteria, in a batch with thicker ones for longer."
+    ]
 
 
 def _done(mapped: Map) -> str:
