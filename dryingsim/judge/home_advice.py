@@ -1,10 +1,10 @@
 """How a batch stands to the home advice to heat the meat through before it is dried."""
 
+from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
 
-from dryingsim.batch.schema import Batch
 from dryingsim.batch.stage_schema import Stage
 from dryingsim.evidence import Evidence
 from dryingsim.history import History
@@ -31,8 +31,7 @@ def home_advice(history: History, asked_K: float, heated_records: int) -> HomeAd
     coldest = coldest_place(history).min(axis=1)
     hot = np.flatnonzero(coldest >= asked_K)
     first = int(hot[0]) if hot.size else None
-    timed_s, timed_in_K = _timed_heating(history)
-    until_K, least_s = _heating_until(history, asked_K)
+    heating = _heating(history, asked_K)
     return HomeAdvice(
         asked_K=asked_K,
         hottest_K=float(coldest.max()),
@@ -41,35 +40,34 @@ def home_advice(history: History, asked_K: float, heated_records: int) -> HomeAd
         before_drying=first is not None and first <= heated_records,
         heated_first=history.batch.heated_first,
         in_portions=heated_in_portions(history.batch),
-        timed_s=timed_s,
-        timed_in_K=timed_in_K,
-        until_K=until_K,
-        least_s=least_s,
+        **vars(heating),
     )
 
 
-def _heating(batch: Batch) -> dict[int, Stage]:
-    """Stages that heat the slices before they dry, by index."""
-    before = enumerate(batch.stages[: batch.first_drying])
-    return {index: stage for index, stage in before if stage.kind != "rest"}
+@dataclass(frozen=True)
+class _Heating:
+    """How the slices are heated before they dry: the last four of `HomeAdvice`."""
+
+    timed_s: float | None = None
+    timed_in_K: float | None = None
+    until_K: float | None = None
+    least_s: float | None = None
 
 
-def _heating_until(history: History, asked_K: float) -> tuple[float, float] | tuple[None, None]:
-    """Return how hot the thickest slices get inside [K] and how long that takes [s], where no clock alone ends the heating."""
-    heating, lasted = _heating(history.batch), np.diff(history.stage_end_s, prepend=0.0)
+def _heating(history: History, asked_K: float) -> _Heating:
+    """Return what heats the slices before they dry, and whether the clock alone ends that."""
+    before = enumerate(history.batch.stages[: history.batch.first_drying])
+    heating = {index: stage for index, stage in before if stage.kind != "rest"}
+    if not heating:
+        return _Heating()
+    lasted = np.diff(history.stage_end_s, prepend=0.0)
+    spent_s = float(sum(lasted[index] for index in heating))
     if all(_by_the_clock(stage, lasted[index]) for index, stage in heating.items()):
-        return None, None
+        return _Heating(
+            timed_s=spent_s, timed_in_K=max(stage.air.temperature_K for stage in heating.values())
+        )
     inside = (stage.until.core_temperature_K or asked_K for stage in heating.values() if stage.until)
-    return max(asked_K, *inside), float(sum(lasted[index] for index in heating))
-
-
-def _timed_heating(history: History) -> tuple[float, float] | tuple[None, None]:
-    """Return how long the slices are heated before they dry [s] and in how hot a medium [K], where the clock ends that."""
-    heating, lasted = _heating(history.batch), np.diff(history.stage_end_s, prepend=0.0)
-    if not heating or not all(_by_the_clock(stage, lasted[index]) for index, stage in heating.items()):
-        return None, None
-    hottest_K = max(stage.air.temperature_K for stage in heating.values())
-    return float(sum(lasted[index] for index in heating)), hottest_K
+    return _Heating(until_K=max(asked_K, *inside), least_s=spent_s)
 
 
 def _by_the_clock(stage: Stage, lasted_s: float) -> bool:

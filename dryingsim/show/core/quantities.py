@@ -24,7 +24,7 @@ _FRACTION_OFF = (
 )
 _BTU_J, _F_PER_K = 1055.056, 1.8
 _IN_SECONDS = 90.0  # a shorter time is told in seconds
-_TO_THE_MINUTE_S = 600.0  # a longer time needs no seconds
+SHORT_S = 600.0  # a longer time needs no seconds
 _LITTLE_G = 10.0  # a kitchen scale shows whole grams
 BTU_H_FT2_F = 0.17611  # in 1 W/m2K
 _DECIMALS = {"degC": 0, "degF": 0, "mm": 1, "inch": 2, "kg": 2, "g": 0, "lb": 2, "oz": 1, "kWh": 2, "W": 0}
@@ -281,7 +281,7 @@ def at_least(seconds: float) -> str:
     >>> at_least(49.8), at_least(61.0), at_least(300.0), at_least(4000.0)
     ('50 s', '1 min 1 s', '5 min', '1 h 7 min')
     """
-    if seconds > _TO_THE_MINUTE_S:
+    if seconds > SHORT_S:
         return spoken(60.0 * math.ceil(seconds / 60.0 - 1e-6))
     minutes, rest = divmod(math.ceil(seconds - 1e-6), 60)
     return " ".join(filter(None, (f"{minutes} min" if minutes else "", f"{rest} s" if rest else "")))

@@ -158,8 +158,9 @@ def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
 def _as_planned(lethality: Lethality, units: Units) -> list[str]:
     """Return what has to be done first where a verdict that is met counts on it."""
     advice = lethality.advice
-    heated = advice is not None and (advice.before_drying or advice.heated_first)
-    return [heating_as_planned(advice, units.temperature.text)] if advice and heated else []
+    if advice is None or not (advice.before_drying or advice.heated_first):
+        return []
+    return [heating_as_planned(advice, units.temperature.text)]
 
 
 def _to_do(lethality: Lethality, advice: HomeAdvice, units: Units, batch: Batch | None) -> list[str]:

@@ -12,7 +12,17 @@ from dryingsim.judge.taking_off import held_activity, ready_levels
 from dryingsim.judge.yield_and_cost import SERVING_KG
 from dryingsim.show.core.document import Block, Document, Spare, labelled, screen, sentences
 from dryingsim.show.core.html import html
-from dryingsim.show.core.quantities import AROUND, Units, about, at_least, capital, class_name, clock, slowest
+from dryingsim.show.core.quantities import (
+    AROUND,
+    SHORT_S,
+    Units,
+    about,
+    at_least,
+    capital,
+    class_name,
+    clock,
+    slowest,
+)
 from dryingsim.show.core.tables import Column, Table
 from dryingsim.show.kitchen.loading_text import loads_brief, loads_sentences
 from dryingsim.show.kitchen.marinade_text import soak_brief, soak_sentences
@@ -33,7 +43,6 @@ from dryingsim.show.run.text import (
 )
 
 _LINES = 25
-_SHORT_S = 600.0  # a time until then is told to the second
 _CLASSES = 3  # each told by itself; of more the first and the last
 _SAME_WEIGHT = 0.01  # share by which two weights differ that a scale in a kitchen does not tell apart
 _LOOKS: dict[LookKey, str] = {
@@ -140,7 +149,7 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
 
 def _meat(answer: Answer, shown: Units) -> list[str]:
     heat, told = answer.heating, shown.temperature.text
-    when = about(heat.peak_s) if heat.peak_s > _SHORT_S else at_least(heat.peak_s)
+    when = about(heat.peak_s) if heat.peak_s > SHORT_S else at_least(heat.peak_s)
     hottest = f"up to {told(heat.peak_K)} at {when} in {told(heat.air_at_peak_K)} {AROUND[heat.peak_in]}"
     if heat.first_hour_K is None or heat.air_first_hour_K is None:
         return [Spare(f"{capital(hottest)}.")]

@@ -17,7 +17,7 @@ from dryingsim.judge.texture import HALF_HOUR_S, TextureWindow
 from dryingsim.judge.verdict import HOME_ADVICE_K
 from dryingsim.properties.moist_air import dew_point
 from dryingsim.show.core.document import Block, Caution, Document, Form, Heading, Sentence, form, sentences
-from dryingsim.show.core.quantities import Units, at_least, class_name, clock, spoken
+from dryingsim.show.core.quantities import SHORT_S, Units, at_least, class_name, clock, spoken
 from dryingsim.show.core.stage_words import ending, setting
 from dryingsim.show.core.tables import CAUTION, SPREAD, clock_or_dash
 from dryingsim.show.kitchen.loading_text import load_rows, loads_sentences
@@ -27,7 +27,6 @@ from dryingsim.show.learn.learned_words import learned_sentence
 from dryingsim.show.run.laying_text import laying_sentences
 from dryingsim.show.run.text import at_the_end, safety_of_run
 
-_SHORT_S = 600.0  # a stage that heats for less is timed to the second
 _LOOKS: dict[LookKey, str] = {
     "first hour": "temperatures of air and meat",
     "first look": "first look: bend a cooled thin slice",
@@ -198,7 +197,7 @@ def _until(stage: Stage, begin_s: float, end_s: float, shown: Units) -> str:
         return (
             f"{at_least(end_s - begin_s)} or more, and until the middle of the thickest is at {inside}: [__]"
         )
-    if stage.dries or end_s - begin_s > _SHORT_S:
+    if stage.dries or end_s - begin_s > SHORT_S:
         return f"{clock(end_s)}, {ending(stage, shown)}"
     return f"after {at_least(end_s - begin_s)}, {ending(stage, shown)}"
 

@@ -10,11 +10,10 @@ from dryingsim.judge.doneness import HOUR_S
 from dryingsim.judge.taking_off import held_activity, held_weight, leaving_times
 from dryingsim.judge.trays import AirState, TrayDone
 from dryingsim.model.build import recipe_of
-from dryingsim.show.core.quantities import Units, at_least, clock, slices, slowest
+from dryingsim.show.core.quantities import SHORT_S, Units, at_least, clock, slices, slowest
 from dryingsim.show.core.tables import Column, Table, clock_or_dash
 from dryingsim.typing import Array
 
-_SHORT_S = 600.0  # a stage that ends until then is told to the second
 _ROWS = 12  # about as many even times as the table may have
 _STEPS_MIN = (1, 2, 3, 5, 10, 15, 20, 30, 60, 90, 120, 180, 240, 360, 720, 1440)
 
@@ -79,9 +78,7 @@ def table_notes(history: History, units: str | None = None) -> list[str]:
         "moisture has evened out), and at the upper surface; temperature of core and upper surface; the air there and its "
         f"wet bulb.{washed}",
         "Stages end at "
-        + ", ".join(
-            f"{clock(end) if end > _SHORT_S else at_least(end)} ({stage.name})" for end, stage in ends
-        )
+        + ", ".join(f"{clock(end) if end > SHORT_S else at_least(end)} ({stage.name})" for end, stage in ends)
         + ".",
         *(
             [f"{off}{gone}. In history.csv they are followed to the end."]

@@ -66,13 +66,13 @@ def spread_document(spread: Spread, units: str | None = None) -> Document:
 
 def safety_of_all(spread: Spread, as_meant: Sequence[str]) -> list[str]:
     """Return the safety lines of a batch `as_meant`, their verdict first, with what holds of the slices of all kitchens."""
-    missed = percent(spread.reduction_misses().value).removesuffix(" %").replace("less than", "under")
+    misses = spread.reduction_misses()
+    missed = percent(misses.value).removesuffix(" %").replace("less than", "under")
     target = f"{spread.target_log10:g} log"
     kitchens, (verdict, *rest) = f"n {missed} of 100 kitchens some slice stays below", as_meant
     if spread.grade == spread.judged.grade:
         return [verdict, f"I{kitchens} {target} (lower bound).", *rest]
     planned = f"as planned {spread.judged.grade} ({logs(spread.judged.worst.counted)} of {target})"
-    misses = spread.reduction_misses()
     if misses.value > FEW:
         return [f"NOT SHOWN for all slices: {planned}, but i{kitchens} (lower bound).", *rest]
     most, drawn = round(100.0 * (misses.value + misses.error)), spread.sample.batches["setpoint"].size
