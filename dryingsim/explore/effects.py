@@ -22,8 +22,9 @@ from dryingsim.engine.executors import Workers
 from dryingsim.engine.segments import clock_of
 from dryingsim.errors import InputError
 from dryingsim.explore.effect_shares import Effect, Effects, shares
+from dryingsim.explore.laid_slices import lay
 from dryingsim.explore.sampling import keys_of, placed, sobol
-from dryingsim.explore.spread import checked_inputs, lay, related, request_of
+from dryingsim.explore.spread import checked_inputs, related, request_of
 from dryingsim.explore.spread_result import ranks
 from dryingsim.kernels.grid import NODES_OF_MANY
 from dryingsim.simulate import run

@@ -10,12 +10,10 @@ each kitchen until the thickest of its own slices drawn has it (`engine.own_heat
 slices are also followed beyond, in the same setting, to see when they would have been done.
 """
 
-import math
 import os
 import pickle
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import get_args
@@ -24,14 +22,12 @@ import numpy as np
 
 from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
-from dryingsim.batch.catalog.drying_evidence import between_studies
 from dryingsim.batch.checks import check_choice
 from dryingsim.batch.component_checks import laws_named
 from dryingsim.batch.components import Components
 from dryingsim.batch.distributions import Correlation, checked_correlations
 from dryingsim.batch.schema import Batch, with_components
 from dryingsim.batch.uncertainties import (
-    INPUTS,
     LEVELS,
     activity_error_of,
     checked_uncertainties,
@@ -40,30 +36,24 @@ from dryingsim.batch.uncertainties import (
 from dryingsim.batch.uncertainty import Uncertainty
 from dryingsim.engine.checkpoints import Checkpoints
 from dryingsim.engine.counts import BINS, CountsOverTime, coded
-from dryingsim.engine.deviations import airs_of_deviations, deviated, runs_for_air, shares_of_runs
 from dryingsim.engine.ensemble import Numbers, Request, Task, joined, tasks, work
 from dryingsim.engine.executors import Workers, each, name_of, results_of_calls, workers_of
 from dryingsim.engine.own_heating import heated_until
 from dryingsim.engine.segments import (
     Clock,
-    Segment,
-    by_the_clock,
     clock_of,
-    segments_in_appliance,
-    segments_in_given_air,
 )
-from dryingsim.engine.slices import Differences, Slices, different_slices
 from dryingsim.errors import InputError
-from dryingsim.explore.sampling import Points, Sample, draw
+from dryingsim.explore.laid_slices import kinds, lay
+from dryingsim.explore.sampling import Points, draw
 from dryingsim.explore.spread_result import Spread
 from dryingsim.history import History
 from dryingsim.judge.doneness import judge_batch
 from dryingsim.judge.exposed import drier_by
 from dryingsim.judge.grades import Lethality
 from dryingsim.judge.texture import texture_window
-from dryingsim.judge.verdict import judge_batch_lethality
 from dryingsim.kernels.grid import NODES_OF_MANY
-from dryingsim.model.build import build_slabs, slice_area, slice_count, with_ideal_thermostat
+from dryingsim.model.build import build_slabs, slice_area, slice_count
 from dryingsim.model.laying import face_area
 from dryingsim.simulate import run
 
@@ -75,142 +65,6 @@ _ROUND_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
 # Of the steps: as sharp as the grid of a spread, no sharper. Against 60 nodes in a loaded dehydrator, out of boiling marinade:
 # 2.4e-4 kg/kg, 9 s of the time when done, 0.005 of a lower bound's log (root mean squares); at half of it 1.8e-4, 6 s, 0.005
 TOLERANCE = 2e-3
-
-
-def _kinds(batch: Batch, sample: Sample) -> np.ndarray:
-    """Class of each of the slices drawn."""
-    number = np.array([cut.share / cut.thickness_m for cut in batch.meat.classes])  # slices, not weight
-    edges = np.cumsum(number) / number.sum()
-    return np.minimum(np.searchsorted(edges, sample.kind, side="right"), number.size - 1)
-
-
-def _differences(batch: Batch, sample: Sample) -> Differences:
-    """How the slices drawn differ from those of the batch."""
-    drawn = sample.slices
-    return Differences(
-        kind=_kinds(batch, sample),
-        thickness=drawn["thickness_between"] * drawn["thickness_within"],
-        diffusivity=_of_batch(sample)[sample.batch] * drawn["diffusivity_slices"],
-        half_moisture=sample.of_slices("half_moisture"),
-        film=sample.of_slices("film") * drawn["film_places"],
-        marinade=drawn["marinade"],
-        water=drawn["moisture"],
-    )
-
-
-def _of_batch(sample: Sample) -> np.ndarray:
-    """Factor on the diffusivity of each batch drawn: that of its kitchen, its own, and what goes with its half moisture."""
-    drawn = sample.batches
-    along = drawn["half_moisture"] ** between_studies().along_half_moisture
-    factor: np.ndarray = drawn["diffusivity"] * drawn["diffusivity_batches"] * along
-    return factor
-
-
-def slices_of_sample(batch: Batch, sample: Sample, trays: int, nodes: int) -> tuple[Slices, np.ndarray]:
-    """Cut the slices of a sample.
-
-    Parameters
-    ----------
-    batch : Batch
-    sample : Sample
-    trays : int
-        That each batch drawn is laid on.
-    nodes : int
-        Across a slice.
-
-    Returns
-    -------
-    tuple
-        The slices, in column `b * trays + tray` of the segments' air; their thickness [m], shape (m,).
-    """
-    tray = np.minimum((sample.tray * trays).astype(int), trays - 1)
-    return different_slices(batch, _differences(batch, sample), sample.batch * trays + tray, nodes)
-
-
-def _deviations(sample: Sample) -> dict[str, np.ndarray]:
-    """What is off in the batches drawn, as `engine.deviations` counts."""
-    drawn = sample.batches | {"diffusivity": _of_batch(sample)}
-    return {key: np.log(values) if INPUTS[key].factor else values for key, values in drawn.items()}
-
-
-@dataclass(frozen=True)
-class Laid:
-    """Slices drawn, on their trays.
-
-    Attributes
-    ----------
-    slices : Slices
-        What dries.
-    thickness_m : ndarray
-        When laid on the trays [m].
-    segments : tuple[Segment, ...]
-        What they go through.
-    judged : Lethality
-        The judgement on the batch as it is meant; the log reduction of its `worst` organism is followed.
-    """
-
-    slices: Slices
-    thickness_m: np.ndarray
-    segments: tuple[Segment, ...]
-    trays: int
-    judged: Lethality
-
-
-def lay(
-    meant: History,
-    clock: Clock,
-    uncertainties: Mapping[str, Uncertainty],
-    sample: Sample,
-    nodes: int,
-    executor: Workers,
-    judged: Lethality | None = None,
-) -> Laid:
-    """Cut the slices drawn, and find the air of every batch drawn; judge the batch as it is meant.
-
-    Parameters
-    ----------
-    meant : History
-        Of the batch as it is meant.
-    clock : Clock
-    uncertainties, nodes, executor, judged
-        See `spread`.
-    sample : Sample
-    """
-    batch, drawn = meant.batch, _deviations(sample)
-    _check_dries(batch, clock)
-    judge = partial(judge_batch_lethality, meant) if judged is None else lambda: judged
-    if batch.appliance is None:
-        offsets = zip(drawn["setpoint"].tolist(), drawn["room_humidity"].tolist(), strict=True)
-        batches = [
-            deviated(batch, {"setpoint": kelvin, "room_humidity": humidity})[0]
-            for kelvin, humidity in offsets
-        ]
-        slices, thickness = slices_of_sample(batch, sample, 1, nodes)
-        return Laid(slices, thickness, segments_in_given_air(batches, clock), 1, judge())
-    timed, trays = by_the_clock(batch, clock), int(meant.tray.max()) + 1
-    sizes = {key: uncertainty.size for key, uncertainty in uncertainties.items()}
-    sizes["diffusivity"] = math.hypot(sizes["diffusivity"], sizes["diffusivity_batches"])
-    airs, (slices, thickness), as_meant = results_of_calls(
-        [
-            partial(airs_of_deviations, timed, [{}, *runs_for_air(sizes)]),
-            partial(slices_of_sample, batch, sample, trays, nodes),
-        ],
-        executor,
-        here=judge,
-    )
-    ideal = with_ideal_thermostat(timed)  # slices feel the mean of a cycle
-    segments = segments_in_appliance(ideal, clock, airs, shares_of_runs(drawn, sizes))
-    return Laid(slices, thickness, segments, trays, as_meant)
-
-
-def _check_dries(batch: Batch, clock: Clock) -> None:
-    """Refuse a batch none of whose stages in drying air takes any time: there is nothing to follow."""
-    spans = zip(batch.stages, (0.0, *clock.ends_s), clock.ends_s, strict=False)
-    if not any(stage.dries and end > start for stage, start, end in spans):
-        raise InputError(
-            f"{batch.name}: its slices are as dry as asked for before they are dried at all, by its salt or its targets: "
-            "nothing is left to spread"
-        )
 
 
 def spread(
@@ -298,7 +152,7 @@ def spread(
         seed=seed,
         sample=sample,
         thickness_m=laid.thickness_m,
-        kind=_kinds(batch, sample),
+        kind=kinds(batch, sample),
         tray=(laid.slices.column % laid.trays).astype(int),
         clock=clock,
         times_s=request.times_s,

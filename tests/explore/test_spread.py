@@ -21,8 +21,9 @@ from dryingsim.engine.segments import Clock, by_the_clock, clock_of, segments_in
 from dryingsim.engine.slices import Slices
 from dryingsim.errors import InputError
 from dryingsim.explore import spread as module
+from dryingsim.explore.laid_slices import slices_of_sample
 from dryingsim.explore.sampling import draw
-from dryingsim.explore.spread import slices_of_sample, spread, times_of_sample
+from dryingsim.explore.spread import spread, times_of_sample
 from dryingsim.model.build import build_slabs
 from dryingsim.model.surroundings import repeat_slabs
 from dryingsim.show.spread.text import causes
