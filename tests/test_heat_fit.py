@@ -163,7 +163,9 @@ def test_a_smokehouse_passes_where_it_was_measured_and_dry_air_never():
 
     def bound(one):
         own = challenge.sums(one, model)
-        return reduction(own.heat, one.organism, one.matrix, rapid=own.rapid, drying=own.drying, model=model)
+        return reduction(
+            own.heat, one.organism, one.matrix, before=own.before, drying=own.drying, model=model
+        )
 
     smoked = bound(rows[95])
     assert smoked.lower >= rows[95].target

@@ -13,7 +13,7 @@ import numpy as np
 from dryingsim.judge.exposed import drier_side
 from dryingsim.judge.heat_draws import SHAPES, samples_of, shapes_of
 from dryingsim.judge.heat_model import CENTRE_K, RAW_ACTIVITY, Matrix, heat_resistance
-from dryingsim.judge.heat_resistance import BOUND, quantile, survived
+from dryingsim.judge.heat_resistance import BOUND, HeatBefore, hot_share, quantile, survived
 from dryingsim.properties.water_activity import UNCERTAINTY
 
 _COLD_K = 10.0  # so far below the coolest temperature credited a day takes less than a thousandth of a log
@@ -29,8 +29,9 @@ class LogReduction:
     """What adds up to the log10 reduction of one organism at several places of several slices, sample by sample.
 
     Arrays (places, m); the `sums` of heat are (draw, places, m), at level zero. `start` is a water activity; heat is counted at
-    the drier side of `activity_error`. `most` is how much the drying term counted at most, `drying_s` its sum [s]. `rapid` are
-    sums of heat (draw, places, m) before drying began, where something heated the slices then.
+    the drier side of `activity_error`. `most` is how much the drying term counted at most, `drying_s` its sum [s]; `hot_s` for
+    how long it was hot by `heat_model.Lasting` [s]. `before` is what heat did before drying began, where something heated the
+    slices then.
 
     Attributes
     ----------
@@ -45,7 +46,8 @@ class LogReduction:
     sums: np.ndarray
     most: np.ndarray
     drying_s: np.ndarray
-    rapid: np.ndarray | None = None
+    hot_s: np.ndarray
+    before: HeatBefore | None = None
 
     @classmethod
     def begun(
@@ -64,7 +66,7 @@ class LogReduction:
         """
         start, nothing = np.minimum(activity, RAW_ACTIVITY), np.zeros_like(activity)
         sums = np.zeros((SHAPES, *activity.shape), dtype=np.float32)
-        return cls(organism, matrix, activity_error, start, sums, nothing, nothing)
+        return cls(organism, matrix, activity_error, start, sums, nothing, nothing, nothing)
 
     def heated(self, activity: np.ndarray) -> "LogReduction":
         """Return that of slices that begin to dry, all that has added up so far having come from heat before.
@@ -75,7 +77,7 @@ class LogReduction:
             Water activity now.
         """
         drying = LogReduction.begun(self.organism, self.matrix, activity, self.activity_error)
-        return replace(drying, rapid=self.sums)
+        return replace(drying, before=HeatBefore(self.sums, self.hot_s))
 
     def turned(self) -> "LogReduction":
         """Return that of the slices turned over: what was below is above."""
@@ -89,7 +91,8 @@ class LogReduction:
             sums=turned(self.sums),
             most=turned(self.most),
             drying_s=turned(self.drying_s),
-            rapid=None if self.rapid is None else turned(self.rapid),
+            hot_s=turned(self.hot_s),
+            before=self.before and HeatBefore(turned(self.before.sums), turned(self.before.hot_s)),
         )
 
     def numbers(self, organism: str | None = None) -> dict[str, np.ndarray]:
@@ -114,15 +117,18 @@ class LogReduction:
         )
         share = np.minimum(self.drying_s / model.drying.hours_s, self.most).astype(np.float32)
         later = _by_slice(self.sums)
-        before = None if self.rapid is None else _by_slice(self.rapid)
+        if self.before is not None:
+            before = _by_slice(self.before.sums)
+            lasting = model.lasting.share(self.before.hot_s).astype(np.float32)[..., None, None]
         found = []
         for first in range(0, share.shape[1], _BLOCK):
             part = slice(first, first + _BLOCK)
             least = np.full((1, 1, 1), np.inf, dtype=np.float32)
             for place in range(share.shape[0]):
                 here = later[place, part] * slow + share[place, part, None, None] * drying
-                if before is not None:
-                    here += survived(before[place, part] * fast, rapid_ceiling)
+                if self.before is not None:
+                    most = rapid_ceiling + lasting[place, part] * (ceiling - rapid_ceiling)
+                    here += survived(before[place, part] * fast, most)
                 least = np.minimum(least, here)
             studies = survived(least, ceiling).reshape(least.shape[0], -1)
             studies.sort(axis=-1)  # all of them: faster than to look for four
@@ -190,17 +196,21 @@ class Samples:
 
     def added_up(self) -> LogReduction:
         """Return the log reduction of the slices after all samples."""
-        before = self._before
+        before, hot = self._before, heat_resistance().lasting.hot_K - CENTRE_K
         sums, most, drying_s = before.sums.copy(), before.most.copy(), before.drying_s.copy()
+        hot_s = before.hot_s.copy()
         for place, series in enumerate(self._in_order()):
             for slices, first, (span, t, fall, dried) in _blocks(*series):
                 heat = _between(_roots(t, fall), span)
                 drying = np.append(np.float32(0.0), np.float32(0.5) * span[1:] * (dried[:-1] + dried[1:]))
                 sums[:, place, slices] += np.add.reduceat(heat, first, axis=1)[:, :-1]
                 drying_s[place, slices] += np.add.reduceat(drying, first)[:-1]
+                if before.before is None:  # what came before is told apart from here on
+                    warm = np.append(np.float32(0.0), span[1:] * hot_share(t[:-1], t[1:], hot))
+                    hot_s[place, slices] += np.add.reduceat(warm, first)[:-1]
                 highest = np.maximum.reduceat(dried, first)[:-1]
                 most[place, slices] = np.maximum(most[place, slices], highest)
-        return replace(before, sums=sums, most=most, drying_s=drying_s)
+        return replace(before, sums=sums, most=most, drying_s=drying_s, hot_s=hot_s)
 
     def _in_order(self) -> Iterator[tuple[np.ndarray, np.ndarray]]:
         """Yield, for every place, the samples (4, n) slice by slice, and where those of each begin.

@@ -72,28 +72,37 @@ def heated_until(
     tuple
         The segments; how each kitchen heats, None where no temperature inside ends that.
     """
-    found, heating = tuple(segments), None
+    found, heated_s, inside = tuple(segments), np.zeros(kitchens), None
+    of_each = slices.column[_first(thickness_m.size, kitchens)]
     taking_time = [i for i, (start, end) in enumerate(pairwise((0.0, *clock.ends_s))) if end > start]
     for k, i in enumerate(taking_time):
-        until = batch.stages[i].until
+        stage = batch.stages[i]
         if not found[k].before:
             break
-        if until is not None and until.core_temperature_K is not None and found[k].beside:
+        if stage.kind == "rest":
+            continue
+        if stage.until is not None and stage.until.core_temperature_K is not None and found[k].beside:
             thickest = _thickest(slices, thickness_m, in_batch, kitchens)
-            limit_s = batch.stages[i].duration_s or np.inf
-            later, inside = _inside_at(thickest, found[: k + 1], until.core_temperature_K, batch, limit_s)
+            limit_s = stage.duration_s or np.inf
+            later, there = _inside_at(
+                thickest, found[: k + 1], stage.until.core_temperature_K, batch, limit_s
+            )
             found = _put_off(found, k, np.repeat(later, found[k].air_history.columns // kitchens))
-            before = np.ones(kitchens, dtype=bool) if heating is None else heating.inside
-            start, end = found[k].span(thickest.column)
-            longer = end - start if heating is None else heating.heated_s + end - start
-            heating = Heating(longer, before & inside)
-    return found, heating
+            inside = there if inside is None else inside & there
+        start, end = found[k].span(of_each)
+        heated_s = heated_s + end - start
+    return found, None if inside is None else Heating(heated_s, inside)
+
+
+def _first(m: int, kitchens: int) -> np.ndarray:
+    """Return the first of the slices of each kitchen."""
+    return np.arange(kitchens) * (m // kitchens)
 
 
 def _thickest(slices: Slices, thickness_m: np.ndarray, in_batch: int, kitchens: int) -> Slices:
     """Return the thickest of the slices of each kitchen, where that kitchen has it."""
     m = thickness_m.size
-    first = np.arange(kitchens) * (m // kitchens)
+    first = _first(m, kitchens)
     own = (first[:, None] + np.arange(min(in_batch, m))) % m
     which = own[np.arange(kitchens), thickness_m[own].argmax(axis=1)]
     return replace(slices.take(which), column=slices.column[first])

@@ -22,7 +22,7 @@ import numpy as np
 
 from dryingsim._version import __version__
 from dryingsim.batch.catalog import growth_limits, organisms
-from dryingsim.batch.checks import check_choice
+from dryingsim.batch.checks import check_choice, check_range
 from dryingsim.batch.component_checks import laws_named
 from dryingsim.batch.components import Components
 from dryingsim.batch.distributions import Correlation, checked_correlations
@@ -100,7 +100,7 @@ def spread(
         How many in all, at least; filled up to the same number in each batch drawn.
     seed : int
     batches : int, optional
-        Batches drawn, see `sampling.draw`.
+        Batches drawn, two or more, see `sampling.draw`.
     nodes : int
         Across each slice; grades are meant for 12 or more.
     components : Components, optional
@@ -118,6 +118,8 @@ def spread(
         Called with a sentence where something had to be done again.
     """
     batch = with_components(batch, components)
+    if batches is not None:
+        check_range("batches", batches, batches, 2, slices, "2 to the number of slices")
     uncertainties, pairs = checked_inputs(batch, uncertainties, slices), related(batch, correlations, points)
     drawing = partial(draw, uncertainties, slices, seed, batches, correlations=pairs, points=points)
     if meant is None:

@@ -3,11 +3,11 @@
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 import numpy as np
 
-from dryingsim.batch.checks import check_range
+from dryingsim.batch.checks import check_choice, check_range
 from dryingsim.batch.distributions import Correlation
 from dryingsim.batch.schema import Batch, Lies
 from dryingsim.batch.uncertainties import INPUTS
@@ -170,6 +170,8 @@ class Spread:
         -------
         ndarray, shape (shares, t)
         """
+        for share in shares:
+            check_range("shares", share, share, 0.0, 1.0, "0 to 1")
         return self.counts_over_time.below(name, shares)
 
     def states(self) -> np.ndarray:
@@ -194,6 +196,8 @@ class Spread:
             Of the slices that lie in this way; of all if left out.
         """
         check_range("share", share, share, 0.0, 1.0, "0 to 1")
+        if lies is not None:
+            check_choice("lies", lies, get_args(Lies))
         done = self.done_s if lies is None else self.done_s[self.lying(lies)]
         value = float(np.quantile(done, share, method="inverted_cdf")) if done.size else np.inf
         return value if np.isfinite(value) else None
@@ -215,18 +219,20 @@ class Spread:
         return "not shown" if as_meant.startswith("met") and too_many else as_meant
 
     def _worst(self, misses: np.ndarray) -> "Chance":
-        """Chance that at least one of the slices of a batch is among those that miss."""
+        """Chance that at least one of the slices of a batch is among those that miss.
+
+        Where fewer were drawn of each batch than it has, the chance comes out too low, by as much again as with half of those
+        drawn (jackknife); that step is counted as an error, too.
+        """
         count = self.sample.batches["setpoint"].size
         by_batch = misses.reshape(count, -1)
-        drawn, missing = by_batch.shape[1], by_batch.sum(axis=1)
-        if self.in_batch <= drawn:  # exact for slices taken from those drawn without putting back
-            i = np.arange(self.in_batch)
-            none = np.prod(np.maximum(drawn - missing[:, None] - i, 0) / (drawn - i), axis=1)
-        else:
-            none = (1.0 - missing / drawn) ** self.in_batch
-        chance = 1.0 - none
+        chance, step = _some_miss(by_batch, self.in_batch), 0.0
+        if self.in_batch > by_batch.shape[1] > 1:
+            halves = [_some_miss(by_batch[:, half::2], self.in_batch) for half in (0, 1)]
+            step = float(chance.mean() - np.mean(halves))
         # where all batches drawn agree, the spread of what was not drawn is still that of one among them
-        return Chance(float(chance.mean()), max(float(chance.std(ddof=1)) / count**0.5, 1.0 / (count + 2.0)))
+        scatter = max(float(chance.std(ddof=1)) / count**0.5, 1.0 / (count + 2.0))
+        return Chance(float(np.clip(chance.mean() + step, 0.0, 1.0)), math.hypot(scatter, step))
 
     def influences(self) -> dict[str, float]:
         """Rank correlation of each input with the time at which a slice is done, the strongest first."""
@@ -272,7 +278,7 @@ class Spread:
 
 @dataclass(frozen=True, slots=True)
 class Chance:
-    """A probability and its sampling error (one standard error over the batches drawn).
+    """A probability and its sampling error: one standard error over the batches drawn, and the step for few slices of each.
 
     Attributes
     ----------
@@ -282,6 +288,15 @@ class Chance:
 
     value: float
     error: float
+
+
+def _some_miss(misses: np.ndarray, in_batch: int) -> np.ndarray:
+    """Return the chance that a batch of so many slices has one that misses, by those drawn (b, drawn) of each."""
+    drawn, missing = misses.shape[1], misses.sum(axis=1)
+    if in_batch <= drawn:  # exact for slices taken from those drawn without putting back
+        i = np.arange(in_batch)
+        return 1.0 - np.prod(np.maximum(drawn - missing[:, None] - i, 0) / (drawn - i), axis=1)
+    return np.asarray(1.0 - (1.0 - missing / drawn) ** in_batch)
 
 
 def ranks(values: np.ndarray) -> np.ndarray:

@@ -22,7 +22,14 @@ from dryingsim.judge.growth_places import judge_growth
 from dryingsim.judge.growth_time import growth_hours, growth_warning
 from dryingsim.judge.heat_draws import samples_of
 from dryingsim.judge.heat_model import heat_resistance
-from dryingsim.judge.heat_resistance import Reduction, accumulated, mean_rate, straight_rate, survived
+from dryingsim.judge.heat_resistance import (
+    HeatBefore,
+    Reduction,
+    accumulated,
+    mean_rate,
+    straight_rate,
+    survived,
+)
 from dryingsim.judge.reductions import SPECIES_WARNING, grade_of
 from dryingsim.properties.water_activity import UNCERTAINTY
 from dryingsim.typing import Array
@@ -183,7 +190,7 @@ def held_by_heat_before(whole: DrawnLethality, dried: DrawnLethality, asked_K: f
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """What heat does at level zero: while slices dry (shape draw, place, draw, slice), and before, without the place.
+    """What heat does at level zero: while slices dry (shape draw, place, draw, slice), and before, (draw, slice).
 
     Attributes
     ----------
@@ -192,15 +199,17 @@ class Sums:
     """
 
     later: Array
-    before: Array | None
+    before: HeatBefore | None
 
 
-def _before(histories: DrawnHistories, water_activity: Array, rule: Callable[[Array], Array]) -> Array | None:
-    """Return what heat did before drying, (shape draw, draw, slice), at the water activity of then, (draw, slice)."""
+def _before(
+    histories: DrawnHistories, water_activity: Array, rule: Callable[[Array], Array]
+) -> HeatBefore | None:
+    """Return what heat did before drying, (draw, slice), at the water activity of then, (draw, slice)."""
     if not histories.heated:
         return None
     wet = np.broadcast_to(water_activity, histories.heated_K.shape)
-    return accumulated(histories.heated_s, histories.heated_K, wet, rule=rule)
+    return HeatBefore.of(histories.heated_s, histories.heated_K, wet, rule=rule)
 
 
 def _judge(
@@ -252,15 +261,17 @@ def _judge(
 
 def _counted(sums: Sums, organism: str, form: Form) -> Array:
     """Return what every study drawn counts at the least-reduced place of every draw [log10], shape (draw, study)."""
-    samples = samples_of(heat_resistance(), organism, MATRIX[form])
+    model = heat_resistance()
+    samples = samples_of(model, organism, MATRIX[form])
     # the level only scales: the least place of a shape, and slice where nothing came before, is that of all its studies
     least = sums.later.min(axis=1 if sums.before is not None else (1, 3), keepdims=True)[:, 0]
     studies = np.inf
     for piece in range(least.shape[2]):
         counted = least[..., piece].T[:, :, None] * 10.0**-samples.slow
         if sums.before is not None:
-            fast = sums.before[..., piece].T[:, :, None] * 10.0**-samples.fast
-            counted = counted + survived(fast, samples.ceilings["rapid"])
+            fast = sums.before.sums[..., piece].T[:, :, None] * 10.0**-samples.fast
+            lasting = model.lasting.share(sums.before.hot_s[:, piece])
+            counted = counted + survived(fast, samples.ceiling_before(lasting))
         studies = np.minimum(studies, counted)
     return survived(studies, samples.ceilings["long"]).reshape(least.shape[1], -1)
 

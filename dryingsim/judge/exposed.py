@@ -12,7 +12,14 @@ from dryingsim.batch.schema import Batch, Form
 from dryingsim.batch.uncertainties import activity_error_of
 from dryingsim.evidence import Evidence
 from dryingsim.judge.heat_model import Matrix, heat_resistance
-from dryingsim.judge.heat_resistance import Reduction, accumulated, drying_share, reduction, straight_rate
+from dryingsim.judge.heat_resistance import (
+    HeatBefore,
+    Reduction,
+    accumulated,
+    drying_share,
+    reduction,
+    straight_rate,
+)
 from dryingsim.judge.hot_liquid import InLiquid
 from dryingsim.model.build import curve_of, recipe_of
 from dryingsim.properties.water_activity import UNCERTAINTY
@@ -126,7 +133,7 @@ def as_if_open(lower: Array, upper: Array, covered: Array) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Exposed:
-    """A history where bacteria sit: arrays (t, place, slab), the sums of what came before in liquid.
+    """A history where bacteria sit: arrays (t, place, slab), and what came before in liquid or steam.
 
     Time, (t,) or (t, 1, slab), and all else stand still for slabs that have been taken off the trays.
 
@@ -140,8 +147,8 @@ class Exposed:
         The same at the drier side of its error.
     matrix : Matrix
         What the meat is to bacteria: whole muscle or ground.
-    rapid : Array or None
-        What seconds to minutes in hot liquid did before; None: nothing.
+    before : HeatBefore or None
+        What hot liquid or steam did before; None: nothing.
     drying : bool
         Whether it is a history of drying, where that itself counts.
     from_cold : bool
@@ -153,7 +160,7 @@ class Exposed:
     a: Array
     drier: Array
     matrix: Matrix
-    rapid: Array | None
+    before: HeatBefore | None
     drying: bool
     from_cold: bool = False
 
@@ -186,14 +193,14 @@ class Exposed:
         """
         time, *states = history
         nodes = exposed_nodes(form, states[0].shape[1])
-        rapid = None if in_liquid is None else in_liquid.sums(form, nodes)
+        before = None if in_liquid is None else in_liquid.heat(form, nodes)
         t, a, drier = (values[:, nodes] for values in states)
         if leaves_s is not None and (leaves_s < time[-1]).any():
             last = np.searchsorted(time, leaves_s, side="right") - 1  # record before each leaves
             still = np.minimum(np.arange(time.size)[:, None, None], np.maximum(last, 0))
             t, a, drier = (np.take_along_axis(values, still, axis=0) for values in (t, a, drier))
             time = np.minimum(time[:, None, None], leaves_s)
-        return cls(time, t, a, drier, MATRIX[form], rapid, drying, from_cold)
+        return cls(time, t, a, drier, MATRIX[form], before, drying, from_cold)
 
     @cached_property
     def sums(self) -> Array:
@@ -231,7 +238,7 @@ class Exposed:
             Without the drying term.
         """
         drying = 0.0 if heat_alone else self.share
-        return reduction(self.sums, organism, self.matrix, rapid=self.rapid, drying=drying)
+        return reduction(self.sums, organism, self.matrix, before=self.before, drying=drying)
 
     def if_heated_on(self, organism: str) -> Reduction:
         """Return what it would be if what came before in hot liquid had gone on for however long.
@@ -240,8 +247,9 @@ class Exposed:
         ----------
         organism : str
         """
-        assert self.rapid is not None
-        return replace(self, rapid=np.full_like(self.rapid, np.inf)).reduction(organism)
+        assert self.before is not None
+        endless = HeatBefore(np.full_like(self.before.sums, np.inf), np.full_like(self.before.hot_s, np.inf))
+        return replace(self, before=endless).reduction(organism)
 
     def over_time(self, organism: str, records: Array) -> list[Reduction]:
         """Return the reduction at the least-reduced place after each of some records.
@@ -263,7 +271,7 @@ class Exposed:
 
     def _after(self, organism: str, record: int) -> Reduction:
         sums, share = self._running
-        return reduction(sums[:, record], organism, self.matrix, rapid=self.rapid, drying=share[record])
+        return reduction(sums[:, record], organism, self.matrix, before=self.before, drying=share[record])
 
     def at(self, place: tuple[int, int]) -> "Exposed":
         """Return one place of it.
@@ -276,8 +284,8 @@ class Exposed:
         row, slab = slice(place[0], place[0] + 1), slice(place[1], place[1] + 1)
         time = self.time if self.time.ndim == 1 else self.time[:, 0, place[1]]
         cut = [values[:, row, slab] for values in (self.t, self.a, self.drier)]
-        rapid = None if self.rapid is None else self.rapid[:, row, slab]
-        return Exposed(time, cut[0], cut[1], cut[2], self.matrix, rapid, self.drying, self.from_cold)
+        before = self.before and HeatBefore(self.before.sums[:, row, slab], self.before.hot_s[row, slab])
+        return Exposed(time, cut[0], cut[1], cut[2], self.matrix, before, self.drying, self.from_cold)
 
     def quadrature_spread(self, organism: str) -> float:
         """Return by how much the bound of the only place differs by another rule of integration [log10].
@@ -287,7 +295,7 @@ class Exposed:
         organism : str
         """
         other = self._straight_sums
-        bound = reduction(other, organism, self.matrix, rapid=self.rapid, drying=self.share).lower
+        bound = reduction(other, organism, self.matrix, before=self.before, drying=self.share).lower
         return abs(bound - self.reduction(organism).lower)
 
     def samples_to(self, targets: Mapping[str, float]) -> int | None:

@@ -128,7 +128,7 @@ class HomeAdvice:
         thermometer in the meat.
     until_K, least_s : float or None
         How hot the thickest slices get inside where that ends the heating [K], at least what is asked for, and how long it
-        takes then [s]: thinner ones are counted on to be in it for as long.
+        takes then [s]: thinner ones are counted on to be in it for as long. No time where the batch asks for less.
     """
 
     asked_K: float

@@ -66,6 +66,17 @@ class Samples:
     ceilings: dict[str, Array]
     drying: Array
 
+    def ceiling_before(self, lasting: Array) -> Array:
+        """Return the most that heat before drying takes, (..., shape, draw) [log10].
+
+        Parameters
+        ----------
+        lasting : ndarray, shape (...)
+            How far it counts as any other, 0 to 1 (`Lasting.share`).
+        """
+        rapid = self.ceilings["rapid"]
+        return np.asarray(rapid + lasting[..., None, None] * (self.ceilings["long"] - rapid))
+
 
 def even_normals(count: int, dimensions: int) -> Array:
     """Return evenly spread normal numbers, (count, dimensions): a lattice of the roots of x^(d+1) = x + 1.

@@ -58,6 +58,42 @@ class Ceiling:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Lasting:
+    """From when on heat in liquid or steam before drying is no longer quick heat, some of which bacteria survive.
+
+    Counts after quick heating end at half a minute of a hot surface. What is heated on for as long as slices are told to be
+    boiled is heated as anything else; in between, it is by the logarithm of the time.
+
+    Attributes
+    ----------
+    hot_K : float
+        What counts as hot, where bacteria sit [K].
+    quick_s, long_s : float
+        A place that was hot for so long was heated quickly; one that was hot for so long was not [s].
+    """
+
+    hot_K: float
+    quick_s: float
+    long_s: float
+
+    def share(self, hot_s: Array) -> Array:
+        """Return how far heat counts as any other, 0 to 1.
+
+        Parameters
+        ----------
+        hot_s : ndarray
+            For how long a place was hot [s].
+
+        Examples
+        --------
+        >>> Lasting(hot_K=344.26, quick_s=60.0, long_s=300.0).share(np.array([30.0, 60.0, 134.2, 600.0])).round(2)
+        array([0. , 0. , 0.5, 1. ])
+        """
+        beyond = np.log(np.maximum(hot_s, self.quick_s) / self.quick_s)
+        return np.asarray(np.minimum(beyond / np.log(self.long_s / self.quick_s), 1.0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Drying:
     """What dry hot air takes besides heat, as a normal over studies, never below zero [log10].
 
@@ -114,7 +150,9 @@ class HeatResistance:
     hottest_K : float
         D is held above [K].
     ceilings : dict
-        By treatment: "rapid" for seconds to minutes in liquid or steam, "long" for all else.
+        By treatment: "rapid" for seconds in liquid or steam, "long" for all else.
+    lasting : Lasting
+        From when on heat in liquid or steam is all else.
     drying : Drying
     depth_m : float
         How deep in the surface bacteria sit where heating takes seconds [m].
@@ -129,6 +167,7 @@ class HeatResistance:
     cold_slope: float
     hottest_K: float
     ceilings: dict[str, Ceiling]
+    lasting: Lasting
     drying: Drying
     depth_m: float
 
@@ -168,6 +207,7 @@ def from_table(data: dict[str, Any]) -> HeatResistance:
             name: Ceiling(mean=float(one["mean"]), sd=float(one["sd"]))
             for name, one in data["ceiling"].items()
         },
+        lasting=Lasting(**{name: float(data["lasting"][name]) for name in ("hot_K", "quick_s", "long_s")}),
         drying=Drying(
             **{
                 name: float(data["drying"][name])
@@ -196,11 +236,13 @@ _UNITS = {
     "hinge": "K",
     "fall": "-",
     "hours_s": "s",
+    "quick_s": "s",
+    "long_s": "s",
     "depth_m": "m",
     "ln_width": "-",
     "cold_slope": "1/K",
 }
-_TABLES = ("between", "slow", "limits", "ceiling", "drying", "rapid")
+_TABLES = ("between", "slow", "limits", "ceiling", "lasting", "drying", "rapid")
 
 
 def numbers() -> list[Constant]:

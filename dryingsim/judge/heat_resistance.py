@@ -11,9 +11,9 @@ and evidence: `batch/catalog/heat_resistance.toml`, written by `python -m valida
 
 What is not known of a new study - its level, its slope, how far dryness protects there, and the parameters themselves - is drawn:
 a few dozen even points for all that changes the shape of D(T, a_w), shared by all organisms, and many for the level, which only
-scales. A resistant fraction of the cells survives any heat (`Ceiling`), and what is dried in hot air loses more than
-heat explains
-(`Drying`). The lower bound is the 5 % quantile: in 19 of 20 new studies the reduction is larger.
+scales. A resistant fraction of the cells survives any heat (`Ceiling`), a larger one heat that was quick (`Lasting`), and what is
+dried in hot air loses more than heat explains (`Drying`). The lower bound is the 5 % quantile: in 19 of 20 new studies the
+reduction is larger.
 
 Limits. D is held above 90 degC, the hottest published, and rises steeply below the coolest published, so that hardly
 anything is credited there. Cells warmed slowly grow more resistant: an allowance stands on three published ratios, and models
@@ -167,6 +167,66 @@ def _sum(parts: Array) -> Array:
     return np.asarray(np.sum(parts, axis=0))
 
 
+@dataclass(frozen=True, eq=False)
+class HeatBefore:
+    """What heat in liquid or steam did before drying.
+
+    Attributes
+    ----------
+    sums : ndarray, shape (draw, ...)
+        By heat, as `accumulated` returns it.
+    hot_s : ndarray, shape (...)
+        For how long each place was hot, by `heat_model.Lasting` [s].
+    """
+
+    sums: Array
+    hot_s: Array
+
+    @classmethod
+    def of(
+        cls,
+        time_s: Array,
+        temperature_K: Array,
+        water_activity: Array,
+        model: HeatResistance | None = None,
+        rule: Callable[[Array], Array] = mean_rate,
+    ) -> "HeatBefore":
+        """Return that of a history.
+
+        Parameters
+        ----------
+        time_s, temperature_K, water_activity, model, rule
+            As of `accumulated`.
+        """
+        level = (model or heat_resistance()).lasting.hot_K
+        hot = hot_share(temperature_K[:-1], temperature_K[1:], level)
+        return cls(
+            accumulated(time_s, temperature_K, water_activity, model, rule),
+            (spans(time_s, temperature_K.ndim) * hot).sum(axis=0),
+        )
+
+
+def hot_share(before: Array, now: Array, hot: float) -> Array:
+    """Return for which share of the time between two temperatures it was hot, a straight line between them.
+
+    Parameters
+    ----------
+    before, now : ndarray
+        Temperatures, in any one unit.
+    hot : float
+        In that unit.
+
+    Examples
+    --------
+    >>> hot_share(np.array([60.0, 70.0, 80.0, 90.0]), np.array([70.0, 90.0, 70.0, 90.0]), 75.0)
+    array([0.  , 0.75, 0.5 , 1.  ])
+    """
+    high = np.maximum(before, now)
+    width = high - np.minimum(before, now)
+    flat = width <= 0.0
+    return np.where(flat, high >= hot, np.clip((high - hot) / np.where(flat, 1.0, width), 0.0, 1.0))
+
+
 def drying_share(
     time_s: Array,
     temperature_K: Array,
@@ -201,7 +261,7 @@ def reduction(
     organism: str,
     matrix: Matrix = "surface",
     *,
-    rapid: Array | None = None,
+    before: HeatBefore | None = None,
     drying: Array | float = 0.0,
     model: HeatResistance | None = None,
 ) -> Reduction:
@@ -213,8 +273,8 @@ def reduction(
         By heat, as `accumulated` returns it.
     organism, matrix : str
         As in `log10_d`.
-    rapid : ndarray, shape (draw, ...), optional
-        The same of what came before in hot liquid or steam, in seconds to minutes; its resistant fraction goes on.
+    before : HeatBefore, optional
+        Of the same places, in hot liquid or steam; the fraction that resists quick heat goes on.
     drying : float or ndarray, shape (...)
         Share of the drying term, as `drying_share` returns it [-]; zero leaves it out.
     model : HeatResistance, optional
@@ -224,13 +284,14 @@ def reduction(
     samples = samples_of(m, organism, matrix)
     fast, slow = 10.0**-samples.fast, 10.0**-samples.slow
     later = sums.reshape(sums.shape[0], -1)
-    before = None if rapid is None else rapid.reshape(rapid.shape[0], -1)
+    heat = None if before is None else before.sums.reshape(before.sums.shape[0], -1)
+    lasting = None if before is None else m.lasting.share(before.hot_s).reshape(-1)
     share = np.broadcast_to(drying, sums.shape[1:]).reshape(-1)
     least, lowest = np.full(slow.shape, np.inf), (np.inf, 0)
-    for place in _candidates(later, before, share):
+    for place in _candidates(later, heat, share):
         here = later[:, place, None] * slow + share[place] * samples.drying
-        if before is not None:
-            here = here + survived(before[:, place, None] * fast, samples.ceilings["rapid"])
+        if heat is not None and lasting is not None:
+            here = here + survived(heat[:, place, None] * fast, samples.ceiling_before(lasting[place]))
         least = np.minimum(least, here)
         lowest = min(lowest, (float(np.median(here)), int(place)))
     return Reduction(draws=np.sort(survived(least, samples.ceilings["long"]), axis=None), place=lowest[1])

@@ -16,6 +16,10 @@ _INSTANT_S: Annotated[
     float, Evidence("s", "numerical", "a stage that ends so close to its duration is ended by that")
 ] = 1e-3
 
+_SAME_K: Annotated[
+    float, Evidence("K", "numerical", "160 degF and 71 degC are the same: the advice is told in both")
+] = 0.2
+
 
 def home_advice(history: History, asked_K: float, heated_records: int) -> HomeAdvice:
     """Return how a batch stands to the home advice.
@@ -66,8 +70,8 @@ def _heating(history: History, asked_K: float) -> _Heating:
         return _Heating(
             timed_s=spent_s, timed_in_K=max(stage.air.temperature_K for stage in heating.values())
         )
-    inside = (stage.until.core_temperature_K or asked_K for stage in heating.values() if stage.until)
-    return _Heating(until_K=max(asked_K, *inside), least_s=spent_s)
+    inside = max(stage.until.core_temperature_K or asked_K for stage in heating.values() if stage.until)
+    return _Heating(until_K=max(asked_K, inside), least_s=spent_s if inside >= asked_K - _SAME_K else None)
 
 
 def _by_the_clock(stage: Stage, lasted_s: float) -> bool:

@@ -6,7 +6,7 @@ import numpy as np
 
 from dryingsim.batch.schema import Form
 from dryingsim.judge.heat_model import heat_resistance
-from dryingsim.judge.heat_resistance import accumulated
+from dryingsim.judge.heat_resistance import HeatBefore
 from dryingsim.kernels.grid import clustered_nodes, weights_at
 from dryingsim.typing import Array
 
@@ -63,8 +63,8 @@ class InLiquid:
     drier_water_activity: Array
     thickness_m: Array
 
-    def sums(self, form: Form, exposed: Array) -> Array:
-        """Return the sums by heat where bacteria sit, (draw, place, slab).
+    def heat(self, form: Form, exposed: Array) -> HeatBefore:
+        """Return what it does where bacteria sit, (place, slab).
 
         Parameters
         ----------
@@ -73,7 +73,7 @@ class InLiquid:
             The exposed nodes.
         """
         t = self.exposed_K(form, exposed)
-        return accumulated(self.time_s, t, np.broadcast_to(self.drier_water_activity[exposed], t.shape))
+        return HeatBefore.of(self.time_s, t, np.broadcast_to(self.drier_water_activity[exposed], t.shape))
 
     def exposed_K(self, form: Form, exposed: Array) -> Array:
         """Return the temperature where bacteria sit, (t, place, slab): in intact muscle some way below both faces [K].

@@ -1,15 +1,15 @@
 """What would reduce bacteria more: a batch's own schedule with one change at a time, each simulated.
 
-Seven changes, each of which makes a batch of its own. *Heated first*: the slices go into boiling liquid, or into steam if they
-would fall apart in it, until their middle is as hot as home advice asks, then onto the trays. *Heated longer*: until it is
-hotter, as thin slices need it, which home advice heats for seconds only. *Boiled first*: they stay in it for five minutes.
+Six changes, each of which makes a batch of its own. *Heated first*: the slices go into boiling liquid, or into steam if they
+would fall apart in it, until their middle is as hot as home advice asks, then onto the trays. *Boiled first*: they stay in it for
+five minutes, as thin slices need it, which are as hot as that within seconds.
 *Humid first*: 70 min of hot humid air before the schedule. *Hotter first*: the first drying stage in hotter air. *Oven
 after*: ten minutes in a hot oven at the end. *Thinner*: the same schedule with thinner slices.
 
 Every answer comes from a run; none is recited. A change that the batch or its appliance does not allow says why.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal, cast
 
@@ -34,22 +34,6 @@ BOIL_S: Annotated[
     float,
     Evidence("s", "published", "5 min at the boil: home leaflet, Univ. of Georgia, read in a quotation"),
 ] = 300.0
-LONGER_K: Annotated[
-    float,
-    Evidence(
-        "K",
-        "numerical",
-        "with the middle at 90 degC whole muscle of 2 mm and more gets 5.4 log and more by the lower bound, in liquid or steam",
-    ),
-] = 363.15
-_BELOW_BOILING_K: Annotated[
-    float,
-    Evidence(
-        "K",
-        "numerical",
-        "the middle gets no hotter than what heats it: so far below it takes a minute or two",
-    ),
-] = 4.0
 HUMID_K: Annotated[float, Evidence("K", "published", "70 degC: the published climate-chamber run")] = 343.15
 HUMID_SHARE: Annotated[
     float,
@@ -90,11 +74,11 @@ _TOLERANCE: Annotated[
         "-", "numerical", "of the steps: against finer ones 2 s of drying, 0.001 log; less than is told"
     ),
 ] = 5e-4
+_LONG_ENOUGH = "the slices are heated for as long already"
 _SAME_K: Annotated[float, Evidence("K", "numerical", "settings closer than this are the same")] = 0.01
 RemedyName = Literal[
     "as it is",
     "heated first",
-    "heated longer",
     "boiled first",
     "humid first",
     "hotter first",
@@ -204,6 +188,8 @@ def _tried(name: RemedyName, batch: Batch, base: History, before: Lethality, nod
     try:
         changed = remedied(batch, name)
         history = run(changed, nodes=nodes, tolerance=_TOLERANCE, interval_s=_INTERVAL_S)
+        if name == "boiled first" and _begins(history, base) <= _begins(base, base):
+            raise InputError(_LONG_ENOUGH)
     except InputError as problem:
         return Remedy(name=name, gains={}, problem=str(problem))
     return _judged(name, changed, history, before, base)
@@ -233,7 +219,7 @@ def _extra_s(name: RemedyName, history: History, base: History) -> float:
     """Return for how much longer a batch is heated, before it dries or after [s]."""
     if name == "oven after":
         return OVEN_S
-    longer = (name.endswith("first") and name != "hotter first") or name == "heated longer"
+    longer = name.endswith("first") and name != "hotter first"
     return max(_begins(history, base) - _begins(base, base), 0.0) if longer else 0.0
 
 
@@ -262,10 +248,12 @@ def _heated(batch: Batch, stage: Stage) -> Batch:
 def _boiled(batch: Batch, until: Until | None = None, duration_s: float | None = None) -> Stage:
     """Return a stage at the boil where the batch is: in what heats it already; else in marinade, water where there is too little.
 
-    What would fall apart in liquid is steamed.
+    What would fall apart in liquid is steamed. What was steamed for as long goes into liquid, which counts for the federal table.
     """
     kind: StageKind = "marinade" if batch.marinade.seasoned and enough_marinade(batch) else "water"
-    kind = next((each.kind for each in batch.stages[: batch.first_drying] if each.kind != "rest"), kind)
+    heating = [each for each in batch.stages[: batch.first_drying] if each.kind != "rest"]
+    if heating and not _steamed_long(heating):
+        kind = heating[0].kind
     if why_not_in_liquid(batch.meat):
         kind = "steam"
     at = Air(
@@ -287,22 +275,22 @@ def _whole_degF(temperature_K: float) -> float:
     return to_si("core", f"{round(1.8 * temperature_K - 459.67)} degF", "temperature")
 
 
-def longer_K(batch: Batch) -> float:
-    """Return how hot the middle is to be where home advice heats for too short a time [K]; below the boil where the batch is.
-
-    Parameters
-    ----------
-    batch : Batch
-    """
-    return min(LONGER_K, float(dew_point(batch.room.pressure_Pa)) - _BELOW_BOILING_K)
+def _steamed_long(heating: Sequence[Stage]) -> bool:
+    """Whether stages that heat are all of steam, and last as long as advice boils slices."""
+    return all(each.kind == "steam" for each in heating) and _timed(heating) >= BOIL_S
 
 
-def _heated_longer(batch: Batch) -> Batch:
-    return _heated(batch, _boiled(batch, until=Until(core_temperature_K=_whole_degF(longer_K(batch)))))
+def _timed(heating: Sequence[Stage]) -> float:
+    """Return for how long stages heat that the clock alone ends [s]."""
+    return sum(each.duration_s or 0.0 for each in heating if each.until is None)
 
 
 def _boiled_first(batch: Batch) -> Batch:
-    return _heated(batch, _boiled(batch, duration_s=BOIL_S))
+    heating = [each for each in batch.stages[: batch.first_drying] if each.kind != "rest"]
+    boiled = _boiled(batch, duration_s=BOIL_S)
+    if _timed([each for each in heating if each.kind == boiled.kind]) >= BOIL_S:
+        raise InputError(_LONG_ENOUGH)
+    return _heated(batch, boiled)
 
 
 def _humid_first(batch: Batch) -> Batch:
@@ -352,7 +340,6 @@ def _oven_after(batch: Batch) -> Batch:
 
 CHANGES: dict[RemedyName, Callable[[Batch], Batch]] = {
     "heated first": _heated_first,
-    "heated longer": _heated_longer,
     "boiled first": _boiled_first,
     "humid first": _humid_first,
     "hotter first": _hotter_first,

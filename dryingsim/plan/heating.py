@@ -17,7 +17,6 @@ from dryingsim.plan.requirements import flat
 
 HEATING: tuple[RemedyName, ...] = (
     "heated first",
-    "heated longer",
     "humid first",
     "boiled first",
 )  # gentlest first

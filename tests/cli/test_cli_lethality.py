@@ -85,7 +85,7 @@ def test_changes_in_json_are_the_file(short, tmp_path, monkeypatch):
     result = invoke(short, "--remedies", "--json", "--out", tmp_path / "results")
     assert result.stdout == (tmp_path / "results" / "summary.json").read_text(encoding="utf-8")
     found = json.loads(result.stdout)
-    assert len(found["remedies"]) == 7
+    assert len(found["remedies"]) == 6
     before = {one["organism"]: one["lower"] for one in found["lethality"]["organisms"]}
     for one in found["remedies"]:
         for organism in one["lethality"]["organisms"]:

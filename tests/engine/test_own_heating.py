@@ -86,6 +86,17 @@ def test_a_heating_by_the_clock_stays_by_the_clock():
     assert heated_until(batch, clock, slices, thickness, 1, 2, by_clock) == (by_clock, None)
 
 
+def test_what_the_clock_heats_before_counts_as_heated():
+    batch = demo_batch()
+    warm = replace(batch.stages[0], until=None, duration_s=45.0, name="warm")
+    warm = replace(warm, air=replace(warm.air, temperature_K=320.0))
+    batch = replace(batch, stages=(warm, *batch.stages))
+    clock, slices, thickness, by_clock = laid(batch, [0.9, 1.0, 1.3])
+    own, heating = heated_until(batch, clock, slices, thickness, 1, KITCHENS, by_clock)
+    np.testing.assert_allclose(heating.heated_s, own[1].end_s, rtol=1e-12)
+    assert np.all(heating.heated_s >= clock.ends_s[1])
+
+
 def test_a_duration_ends_it_as_well():
     demo = demo_batch()
     capped = replace(demo.stages[0], duration_s=55.0)

@@ -173,6 +173,11 @@ def test_hotter_air_reduces_more(found):
 
 
 @pytest.mark.slow
+def test_a_single_batch_tells_nothing_of_how_batches_differ():
+    with pytest.raises(InputError, match="batches = 1 is outside 2 to the number of slices"):
+        spread(warm_air(), slices=64, batches=1)
+
+
 def test_sampling_error_tells_how_other_seeds_scatter(batch):
     short = replace(batch, stages=(replace(batch.stages[0], until=None, duration_s=4 * 3600.0),))
     drawn = partial(spread, short, slices=256, batches=16, nodes=6, meant=ds.run(short))

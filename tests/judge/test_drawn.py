@@ -7,7 +7,7 @@ import pytest
 
 from dryingsim.judge.drawn import DrawnHistories, held_by_heat_before, judge_drawn
 from dryingsim.judge.exposed import drier_side
-from dryingsim.judge.heat_resistance import accumulated, lower_bound, reduction
+from dryingsim.judge.heat_resistance import HeatBefore, accumulated, lower_bound, reduction
 
 TIME = np.linspace(0.0, 3600.0, 61)
 
@@ -104,8 +104,8 @@ def test_heat_before_drying_adds_to_that_of_drying_as_in_a_batch():
     pieces = heated(330.15, 341.15)
     t, a = pieces.temperature_K[:, 0, 0], drier_side(np.full((61, 1), 0.97))
     wet = np.full((7, 1), float(drier_side(np.array(0.97))))
-    before = accumulated(pieces.heated_s, pieces.heated_K[:, 0], wet)
-    exact = reduction(accumulated(TIME, t, a), "salmonella", rapid=before)
+    before = HeatBefore.of(pieces.heated_s, pieces.heated_K[:, 0], wet)
+    exact = reduction(accumulated(TIME, t, a), "salmonella", before=before)
     found = of(judge_drawn(pieces, "sliced", "beef"))
     assert found.lower == pytest.approx(exact.lower, rel=1e-3)  # as above
     assert found.best == pytest.approx(exact.median, rel=1e-3)

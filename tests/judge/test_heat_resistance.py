@@ -9,6 +9,7 @@ from dryingsim.errors import InputError
 from dryingsim.judge.heat_draws import even_normals
 from dryingsim.judge.heat_model import MATRICES, Ceiling, heat_resistance
 from dryingsim.judge.heat_resistance import (
+    HeatBefore,
     accumulated,
     drying_share,
     log10_d,
@@ -165,14 +166,41 @@ def test_some_survive_any_heat_and_a_rapid_one_leaves_more():
     hot = accumulated(*steady(80.0, 0.99, 10.0))
     none = np.zeros_like(hot)
     long = reduction(hot, "salmonella")
-    rapid = reduction(none, "salmonella", rapid=hot)
+    before = HeatBefore(hot, np.zeros(hot.shape[1:]))
+    rapid = reduction(none, "salmonella", before=before)
     assert long.median == pytest.approx(MODEL.ceilings["long"].mean, abs=0.02)
     assert long.lower == pytest.approx(
         MODEL.ceilings["long"].mean - 1.645 * MODEL.ceilings["long"].sd, abs=0.05
     )
     assert rapid.median < MODEL.ceilings["rapid"].mean + 0.05
-    dried = reduction(none, "salmonella", rapid=hot, drying=1.0)
+    dried = reduction(none, "salmonella", before=before, drying=1.0)
     assert rapid.lower < dried.lower < long.median
+
+
+def test_what_is_heated_on_for_minutes_is_no_longer_heated_quickly():
+    hot = accumulated(*steady(80.0, 0.99, 10.0))
+    none = np.zeros_like(hot)
+    lasting = MODEL.lasting
+
+    def lower(hot_s):
+        return reduction(none, "salmonella", before=HeatBefore(hot, np.full(hot.shape[1:], hot_s))).lower
+
+    found = [lower(s) for s in (0.0, lasting.quick_s, 90.0, 150.0, lasting.long_s, 3600.0)]
+    assert found[0] == found[1]
+    assert np.all(np.diff(found[1:5]) > 0.2)
+    assert found[4] == found[5]
+    # the same fraction resists before and altogether: it is counted twice, which errs to the safe side
+    long = reduction(hot, "salmonella").lower
+    assert long - np.log10(2.0) - 0.01 < found[5] < long
+
+
+def test_how_long_it_was_hot_is_told_from_what_sits_below_the_faces():
+    time = np.array([0.0, 30.0, 60.0, 100.0])
+    t = np.array([280.0, 380.0, 380.0, 340.0])[
+        :, None
+    ]  # at 344.25 K after 19.3 s, and below it after 95.75 s
+    found = HeatBefore.of(time, t, np.full(t.shape, 0.99))
+    assert found.hot_s == pytest.approx([95.75 - 0.3 * 64.25], rel=1e-12)
 
 
 def test_two_survivors_add():

@@ -50,7 +50,6 @@ def entries(remedy):
 def test_all_are_there_and_simulated(found):
     names = [
         "heated first",
-        "heated longer",
         "boiled first",
         "humid first",
         "hotter first",
@@ -208,3 +207,18 @@ def test_what_cannot_be_simulated_says_why():
     assert got.history is None
     assert got.gains == {}
     assert "as hot already" in got.problem
+
+
+def test_what_is_heated_for_as_long_already_is_not_heated_for_less():
+    batch = ds.demo_batch()
+    heating, drying = batch.stages
+    long = replace(heating, until=None, duration_s=600.0)
+    with pytest.raises(InputError, match="heated for as long already"):
+        remedied(replace(batch, stages=(long, drying)), "boiled first")
+    # by a temperature inside, which thick slices take longer for: told once that is simulated
+    thick = replace(batch.meat.classes[0], thickness_m=0.025, share=1.0)
+    slow = replace(batch, meat=replace(batch.meat, classes=(thick,)))
+    assert tried(slow, "boiled first")["boiled first"].problem == "the slices are heated for as long already"
+    # what two stages do counts together; steam that long goes on to liquid
+    halves = [replace(long, kind="steam", duration_s=150.0, name=name) for name in ("one", "other")]
+    assert remedied(replace(batch, stages=(*halves, drying)), "boiled first").stages[0].kind == "marinade"

@@ -116,7 +116,7 @@ def test_what_stands_beside_every_verdict_goes_by_the_batch():
     meat = replace(demo.meat, species="unknown", name="haunch")
     start = at_start(replace(demo, meat=meat), AXES)
     said = words.cautions(judge_batch_lethality(ds.run(start, nodes=12)), Units(demo), met=True)
-    assert said[0] == "Do first: heat to 74 °C inside each portion's thickest."
+    assert said[0] == "Do first: heat to 74 °C inside each portion's thickest; the plan stops cooler."
     assert any("which meat it is" in line for line in said)
     assert not any("wet bulb" in line for line in said)  # that goes by where the sliders stand
 

@@ -111,7 +111,7 @@ def test_how_long_kitchens_heat_is_told_and_kept(met_as_planned):
     assert summary(met_as_planned)["heating"]["heated_s"]["p50"] == np.median(heated_s)
     text = " ".join(spread_sentences(met_as_planned))
     assert f"half of them for {at_least(float(np.median(heated_s)))} or more" in text
-    assert "That is no reason to heat for less." in text
+    assert "It is no reason to heat for less." in text
     arrays = np.load(io.BytesIO(slices_npz(met_as_planned)))
     np.testing.assert_array_equal(arrays["heated_s"], heated_s)
 

@@ -6,7 +6,7 @@ from typing import Any
 from dryingsim.batch.schema import Batch
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
-from dryingsim.judge.remedies import BOIL_S, LONGER_K, allowed, longer_K
+from dryingsim.judge.remedies import BOIL_S, allowed
 from dryingsim.show.core.document import Spare
 from dryingsim.show.core.quantities import Degrees, Units, Words, at_least, capital, logs, spoken
 from dryingsim.show.lethality.finding_words import printed
@@ -62,7 +62,7 @@ BRIEF: dict[str, Words] = {
     "never_hot": "the meat never gets hotter than {hottest_K:degrees}",
     "hot_while_wet": "too little heat while wet: above {floor_K:degrees} for {wet_s:lasting}, {wet_hottest_K:degrees} at most",
     "heated_before": "{longer_may_do:?too little heat first: above {floor_K:degrees} for {hotter_s:lasting}, "
-    "{hottest_K:degrees} at most|a few bacteria may survive quick heating, and drying adds little}",
+    "{hottest_K:degrees} at most|a few bacteria may survive any heating that has been counted}",
     "hot_once_dry": _hot_once_dry,
 }
 
@@ -126,7 +126,10 @@ def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
     if advice.timed_s is None or advice.timed_in_K is None:
         which = "each portion's thickest" if advice.in_portions else "the thickest slice"
         lasting = "" if advice.least_s is None else f"{at_least(advice.least_s)} or more, "
-        return f"Do first: heat {lasting}to {degrees(advice.until_K or advice.asked_K)} inside {which}."
+        cooler = "" if advice.least_s or advice.before_drying else "; the plan stops cooler"
+        return (
+            f"Do first: heat {lasting}to {degrees(advice.until_K or advice.asked_K)} inside {which}{cooler}."
+        )
     planned = f"heat the slices for {at_least(advice.timed_s)} at {degrees(advice.timed_in_K)}"
     if not advice.before_drying:
         return f"Do first, as planned: {planned}; home advice asks for more, {asked} inside."
@@ -146,7 +149,7 @@ def kept_verdict(lethality: Lethality, units: Units) -> list[str]:
             how = f"to {told(advice.until_K or advice.asked_K)}"
         else:
             how = f"for {at_least(advice.timed_s)} at {told(advice.timed_in_K)}"
-        head, planned = f"MET if heated {how} first, as planned", []
+        head, planned = f"MET if heated {how} first{', as planned' if advice.before_drying else ''}", []
     still_told = (warning for warning in lethality.warnings if warning.key not in OF_THE_LIQUID)
     return [
         verdict(lethality, relied=not head, head=head),
@@ -175,21 +178,18 @@ def _to_do(lethality: Lethality, advice: HomeAdvice, units: Units, batch: Batch 
     return _dry_sooner(lethality, batch) if lethality.worst.held_back else _heat_on(lethality, units, batch)
 
 
-def _longer(lethality: Lethality, units: Units, batch: Batch | None) -> str:
-    """Return for how long slices are to be heated where that was too little: whole muscle until it is hotter inside."""
-    if lethality.form == "sliced":
-        return f"to {units.temperature.text(LONGER_K if batch is None else longer_K(batch))} inside"
+def _longer(advice: HomeAdvice | None, units: Units) -> str:
+    """Return for how long slices are to be heated where that was too little."""
+    if advice is not None and advice.timed_s is not None and advice.timed_s >= BOIL_S:
+        return f"until they have been at {units.temperature.text(advice.asked_K)} inside for {spoken(BOIL_S)}"
     return f"for {spoken(BOIL_S)}"
 
 
 def _heat_on(lethality: Lethality, units: Units, batch: Batch | None) -> list[str]:
     """Return what to do where the slices are heated as home advice asks, and that is too little."""
-    if not lethality.worst.circumstances.values.get("longer_may_do", True):
-        look = "" if batch is None else ": 'dryingsim plan' looks for what is"
-        return [f"Longer heating alone is not enough{look}."]
     if batch is None:
-        return [f"Do first: heat the slices for longer, {_longer(lethality, units, batch)}."]
-    return [f"Do first: heat for longer, {_longer(lethality, units, batch)}; ways: --remedies."]
+        return [f"Do first: heat the slices for longer, {_longer(lethality.advice, units)}."]
+    return [f"Do first: heat for longer, {_longer(lethality.advice, units)}; ways: --remedies."]
 
 
 def _dry_sooner(lethality: Lethality, batch: Batch | None) -> list[str]:
@@ -213,6 +213,11 @@ def _by_the_table(lethality: Lethality, units: Units) -> list[str]:
         return [f"{by_table}, or heat it first."]
     if advice.before_drying and table is not None and table.fulfilled:
         return [f"{by_table}.", *_as_planned(lethality, units)]
+    if advice.timed_s is not None and advice.timed_s >= BOIL_S:
+        return [
+            f"{by_table}.",
+            f"Do first: boil for {spoken(BOIL_S)}; steam does not count for it: --remedies.",
+        ]
     return [f"{by_table}.", f"Do first: heat for longer, for {spoken(BOIL_S)}; ways: --remedies."]
 
 
@@ -238,7 +243,7 @@ def safety_lines(
         why = [_checks(lethality, units)]
         do = _as_planned(lethality, units)
         if do and lethality.grade == "met only if measured":  # air hardly dry yet makes up the rest
-            do.append(f"Or heat for longer, {_longer(lethality, units, batch)}; ways: --remedies.")
+            do.append(f"Or heat for longer, {_longer(advice, units)}; ways: --remedies.")
     elif any(flag.key == "beyond_counting" for flag in lethality.worst.flags):
         do = _by_the_table(lethality, units)
         why = [_checks(lethality, units), *why]

@@ -6,7 +6,7 @@ from typing import Any
 from dryingsim.batch.schema import Form
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.grades import Estimate, Grade, HomeAdvice, OrganismLethality
-from dryingsim.judge.remedies import HOTTER_K, HUMID_K, LONGER_K, OVEN_K, RemedyName
+from dryingsim.judge.remedies import HOTTER_K, HUMID_K, OVEN_K, RemedyName
 from dryingsim.show.core.quantities import Degrees, Words, celsius, logs, percent
 
 MEANINGS: dict[Grade, str] = {
@@ -47,8 +47,6 @@ CHANGES: dict[RemedyName, str] = {
     "as it is": "Nothing is changed.",
     "heated first": f"The slices are heated in {BOILING} (ground meat in steam), until their middle is as hot as the home advice "
     f"asks. {IN_WATER}",
-    "heated longer": f"The slices are heated in boiling marinade, water or steam until their middle is at {_both(LONGER_K)}, or "
-    "a few degrees below the boil where that is less, however thin they are.",
     "boiled first": f"The slices go into {BOILING} (ground meat into steam) for five minutes before they are dried. {IN_WATER}",
     "humid first": f"First come 70 min of air at {_both(HUMID_K)} and 95 % relative humidity.",
     "hotter first": f"The first drying stage runs in air of {_both(HOTTER_K)}, or of the highest setting the appliance has.",
@@ -202,7 +200,7 @@ LETHALITY_WORDS: dict[str, Words] = {
     "heated_before": "before it dried the meat was hotter than {floor_K:degrees} for {hotter_s:lasting}, and reached "
     "{hottest_K:degrees} where bacteria sit{dried:?; in drying air, once it had cooled, {dried:sentence}}"
     "{longer_may_do:?|. However long it is heated first, the lower bound there is {most_log10:log} log at most: a few bacteria "
-    "may survive quick heating, and drying adds little}",
+    "may survive any heating that has been counted}",
     # where the measured range is left (judge.reductions)
     "hotter_than_measured_D": "up to {hottest_K:degrees}; D was measured up to {measured_K:degrees} and is held constant "
     "above",

@@ -36,9 +36,8 @@ _CHOSEN = {"class": "which thickness it was cut to"}  # beside the inputs
 
 
 _LONGER_IS_LESS = (
-    "Longer heating may show a little less: of quick heating a fraction of the bacteria is counted to survive, however long it "
-    "lasts, and slices out of a longer one dry sooner, so that fewer hot and wet minutes follow. That is no reason to heat for "
-    "less."
+    "Up to a minute, longer heating may show a little less of thin slices: of quick heat a fraction of the bacteria is counted "
+    "to survive, and slices out of a longer one dry sooner. From there on it shows more. It is no reason to heat for less."
 )
 
 
@@ -70,6 +69,7 @@ def safety_of_all(spread: Spread, as_meant: Sequence[str]) -> list[str]:
     missed = percent(misses.value).removesuffix(" %").replace("less than", "under")
     target = f"{spread.target_log10:g} log"
     kitchens, (verdict, *rest) = f"n {missed} of 100 kitchens some slice stays below", as_meant
+    rest = [type(line)(line.replace("test: met.", "test: met as planned.")) for line in rest]
     if spread.grade == spread.judged.grade:
         return [verdict, f"I{kitchens} {target} (lower bound).", *rest]
     planned = f"as planned {spread.judged.grade} ({logs(spread.judged.worst.counted)} of {target})"
@@ -210,7 +210,10 @@ def _own_heating(spread: Spread, units: str | None) -> list[str]:
         half, most = (at_least(float(np.quantile(heating.heated_s, share))) for share in (0.5, 0.95))
         told += f": half of them for {half} or more, one in twenty for {most}"
         if not heating.inside.all():
-            told += f"; in {percent(1.0 - float(heating.inside.mean()))} of them the clock or patience ends it sooner"
+            sooner = percent(1.0 - float(heating.inside.mean()))
+            told += (
+                f"; in {sooner} of them it ends sooner, by the clock or after eight times as long as meant"
+            )
     return [f"{told}. {_LONGER_IS_LESS}"]
 
 

@@ -13,7 +13,7 @@ from dryingsim.batch.catalog import organisms as catalog
 from dryingsim.batch.schema import Air
 from dryingsim.judge.exposed import exposed_nodes
 from dryingsim.judge.heat_model import HeatResistance, Matrix
-from dryingsim.judge.heat_resistance import accumulated, drying_share
+from dryingsim.judge.heat_resistance import HeatBefore, accumulated, drying_share
 from dryingsim.kernels.grid import clustered_nodes, node_shares
 from validation.dipped_slices import heat_in_liquid, temperatures_in_liquid
 from validation.food_safety.challenge_runs import (
@@ -123,7 +123,7 @@ class Sums:
     """What a row needs: sums by heat of the draws (draw, place), before in liquid and after; shares of places."""
 
     heat: np.ndarray
-    rapid: np.ndarray | None
+    before: HeatBefore | None
     drying: np.ndarray
     weights: np.ndarray  # of the places in a count
 
@@ -150,39 +150,39 @@ def sums(one: Challenge, model: HeatResistance, depth_m: float = 0.0) -> Sums:
     stop = rec.time_s.size if end == -1 else end + 1
     time = rec.time_s[:stop]
     t, a = (places(one, v[:stop], depth_m) for v in (rec.temperature_K, np.minimum(rec.water_activity, 1.0)))
-    rapid = None
+    before = None
     if one.liquid_s:
         first = time <= 0.0  # the time in the liquid stands before zero
-        rapid = _in_liquid(one, model)
+        before = _in_liquid(one, model)
         time, t, a = time[~first], t[~first], a[~first]
         if one.nothing_after:
             time, t, a = time[:1], t[:1], a[:1]
     n = t.shape[1]
     weights = np.full(n, 1.0 / n) if n == 2 else node_shares(clustered_nodes(n))
-    return Sums(accumulated(time, t, a, model), rapid, drying_share(time, t, a, model), weights)
+    return Sums(accumulated(time, t, a, model), before, drying_share(time, t, a, model), weights)
 
 
 def _record(one: Challenge) -> Record:
     return record(one.condition, True)
 
 
-def _in_liquid(one: Challenge, model: HeatResistance) -> np.ndarray:
+def _in_liquid(one: Challenge, model: HeatResistance) -> HeatBefore:
     seconds = None if one.liquid_s < 0.0 else one.liquid_s
-    return liquid_sums(model, 373.15, seconds, model.depth_m)
+    return heat_of_liquid(model, 373.15, seconds, model.depth_m)
 
 
-def liquid_sums(
+def heat_of_liquid(
     model: HeatResistance,
     liquid_K: float,
     seconds: float | None,
     depth_m: float,
     film: float = 1000.0,
     start_K: float = 277.15,
-) -> np.ndarray:
-    """Return the sums of slices in hot liquid for a time, or until their middle is at 71.1 degC, so deep below the faces."""
+) -> HeatBefore:
+    """Return what hot liquid does to slices in a time, or until their middle is at 71.1 degC, so deep below the faces."""
     time, t = _warming(liquid_K, seconds, film, start_K)
     below = deeper(t, depth_m)
-    return accumulated(time, below, np.full(below.shape, IN_LIQUID_ACTIVITY), model)
+    return HeatBefore.of(time, below, np.full(below.shape, IN_LIQUID_ACTIVITY), model)
 
 
 @cache

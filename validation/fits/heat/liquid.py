@@ -16,7 +16,7 @@ from dryingsim.judge.heat_draws import samples_of
 from dryingsim.judge.heat_model import Ceiling, HeatResistance
 from dryingsim.judge.heat_resistance import survived
 from validation.data import table
-from validation.fits.heat.challenge import Challenge, liquid_sums
+from validation.fits.heat.challenge import Challenge, heat_of_liquid
 from validation.fits.heat.laws import EFFECTS, HEATS, Params, drawn, some
 
 DEPTHS_M = 1e-3 * np.array([0.0, 0.05, 0.1, 0.2, 0.3, 0.45, 0.6, 0.9, 1.5])
@@ -49,7 +49,7 @@ class Dip:
 
 def _heat(model: HeatResistance, organism: str, **how: float | None) -> np.ndarray:
     factor = 10.0 ** -samples_of(model, organism, "surface").fast
-    each = [liquid_sums(model, depth_m=float(depth), **how)[:, :1] * factor for depth in DEPTHS_M]  # type: ignore[arg-type]
+    each = [heat_of_liquid(model, depth_m=float(depth), **how).sums[:, :1] * factor for depth in DEPTHS_M]  # type: ignore[arg-type]
     return np.array([some(one) for one in each])
 
 

@@ -9,6 +9,7 @@ from validation.fits.heat.liquid import FILE as LIQUID_FILE
 if TYPE_CHECKING:
     from validation.fits.heat.outcome import Outcome
 
+LASTING = "a judgement: counts after quick heating end at half a minute of a hot surface; a home leaflet boils for 5 min"
 HEAD = """# Heat resistance of bacteria in meat, wet and drying, and what heat does not explain.
 # Written by `python -m validation.fits.heat --write`; do not edit. How it comes about: validation/fits/heat/report.md.
 #
@@ -22,8 +23,9 @@ HEAD = """# Heat resistance of bacteria in meat, wet and drying, and what heat d
 #               of the effect of dryness (times E); rest: within a study.
 # [slow]        rise of log10 D in cells warmed slowly: mean, standard deviation for a new study.
 # [limits]      below coolest_K log10 D rises by cold_slope per kelvin more; above hottest_K D is held.
-# [ceiling.*]   log10 reduction at which survivors resist heat, over studies: rapid for seconds to minutes in liquid
-#               or steam, long for all.
+# [ceiling.*]   log10 reduction at which survivors resist heat, over studies: rapid for seconds in liquid or steam,
+#               long for all.
+# [lasting]     a place that was at hot_K or more for quick_s was heated quickly, one for long_s was not.
 # [drying]      what dry hot air takes besides heat [log10], over studies, faded in: see `dryingsim.judge.heat_model.Drying`.
 # [rapid]       how deep in the surface bacteria are taken to sit in rapid heating [m], the unfavourable end (95 %).
 """
@@ -88,6 +90,10 @@ def text_of(model: HeatResistance, evidence: str, challenges: str, dips: str) ->
         f"hottest_K = {model.hottest_K:g}",
         "",
         *ceilings,
+        "[lasting]",
+        f'source = "{LASTING}"',
+        *(f"{name} = {getattr(model.lasting, name):g}" for name in ("hot_K", "quick_s", "long_s")),
+        "",
         "[drying]",
         f'source = "python -m validation.fits.heat; {challenges}. The fading in is a judgement"',
         *(

@@ -69,7 +69,7 @@ def verdicts(
 
 def _verdict(one: Challenge, model: HeatResistance, score: laws.Scored) -> Verdict:
     own = sums(one, model)
-    how = {"rapid": own.rapid, "model": model}
+    how = {"before": own.before, "model": model}
     heat = reduction(own.heat, one.organism, one.matrix, **how)  # type: ignore[arg-type]
     whole = reduction(own.heat, one.organism, one.matrix, drying=own.drying, **how)  # type: ignore[arg-type]
     counts = _counts(one, own, model, score)
@@ -99,8 +99,9 @@ def _counts(one: Challenge, own: challenge.Sums, model: HeatResistance, score: l
     samples = samples_of(model, one.organism, one.matrix)
     fast, slow = 10.0 ** -samples.fast[..., None], 10.0 ** -samples.slow[..., None]
     each = own.heat[:, None, :] * slow + own.drying * samples.drying[..., None]
-    if own.rapid is not None:
-        each = each + survived(own.rapid[:, None, :] * fast, samples.ceilings["rapid"][..., None])
+    if own.before is not None:
+        most = np.moveaxis(samples.ceiling_before(model.lasting.share(own.before.hot_s)), 0, -1)
+        each = each + survived(own.before.sums[:, None, :] * fast, most)
     least = each.min(axis=2, keepdims=True)
     share = np.sum(own.weights * 10.0 ** np.maximum(least - each, -300.0), axis=2)
     counts = survived(least[..., 0] - np.log10(share), samples.ceilings["long"]).reshape(-1)
