@@ -74,7 +74,8 @@ def run(
     Raises
     ------
     InputError
-        If a stage's end condition is not reached within three days, or the slices need more trays than there are.
+        If a stage's end condition is not reached within three days, the slices need more trays than there are, or they are as dry
+        as asked for before they are dried.
     SolverError
         If the equations cannot be advanced, no headway is made, or a balance does not close.
 
@@ -99,7 +100,19 @@ def run(
     surroundings = surroundings_of(batch, nodes, tolerance)
     headway = _Headway(tolerance, progress, batch.appliance is not None)
     with laws_named(batch.components):
-        return _Run(batch, surroundings, interval_s, headway).history()
+        history = _Run(batch, surroundings, interval_s, headway).history()
+    _check_dries(history)
+    return history
+
+
+def _check_dries(history: History) -> None:
+    """Refuse a batch none of whose stages in drying air takes any time: there is nothing to dry, and nothing to tell of it."""
+    batch, lasted = history.batch, np.diff(history.stage_end_s, prepend=0.0)
+    if not any(stage.dries and time > 0.0 for stage, time in zip(batch.stages, lasted, strict=True)):
+        raise InputError(
+            f"{batch.name}: its slices are as dry as asked for before they are dried at all, by its salt "
+            f"({100.0 * batch.marinade.salt_kg_kg:.3g} % of the raw meat), a stage's condition or its targets: change that"
+        )
 
 
 class _Run:

@@ -21,7 +21,6 @@ from dryingsim.engine.segments import (
     segments_in_given_air,
 )
 from dryingsim.engine.slices import Differences, Slices, different_slices
-from dryingsim.errors import InputError
 from dryingsim.explore.sampling import Sample
 from dryingsim.history import History
 from dryingsim.judge.grades import Lethality
@@ -135,7 +134,6 @@ def lay(
     sample : Sample
     """
     batch, drawn = meant.batch, _deviations(sample)
-    _check_dries(batch, clock)
     judge = partial(judge_batch_lethality, meant) if judged is None else lambda: judged
     if batch.appliance is None:
         offsets = zip(drawn["setpoint"].tolist(), drawn["room_humidity"].tolist(), strict=True)
@@ -159,13 +157,3 @@ def lay(
     ideal = with_ideal_thermostat(timed)  # slices feel the mean of a cycle
     segments = segments_in_appliance(ideal, clock, airs, shares_of_runs(drawn, sizes))
     return Laid(slices, thickness, segments, trays, as_meant)
-
-
-def _check_dries(batch: Batch, clock: Clock) -> None:
-    """Refuse a batch none of whose stages in drying air takes any time: there is nothing to follow."""
-    spans = zip(batch.stages, (0.0, *clock.ends_s), clock.ends_s, strict=False)
-    if not any(stage.dries and end > start for stage, start, end in spans):
-        raise InputError(
-            f"{batch.name}: its slices are as dry as asked for before they are dried at all, by its salt or its targets: "
-            "nothing is left to spread"
-        )
