@@ -323,7 +323,11 @@ class _Planner:
             self._now("the best ones, in full")
             best = search.refined(needs, self.requirements.aim)
             if best is None:
-                raise InputError(f"{self.template.name}: no schedule within [plan.between] can be simulated")
+                (own,) = search.simulate([self.template.own()])
+                why = f": {own.problem}" if own.problem else ""
+                raise InputError(
+                    f"{self.template.name}: no schedule within [plan.between] can be simulated{why}"
+                )
             values = best
             self._now("checking")
             tight, slices, in_full = self._checked(values)

@@ -102,3 +102,29 @@ def test_comments_of_a_us_file_are_in_us_units():
         assert metric in demo_text()
         assert us in text
         assert metric not in text
+
+
+def test_units_of_what_is_typed_are_those_of_the_batch_unless_they_are_chosen(tmp_path, monkeypatch):
+    answers = ["", "", '1/4"', *[""] * 9]
+    result = ask(tmp_path, answers, monkeypatch=monkeypatch)
+    assert result.exit_code == 0, result.output
+    assert "[5 inch]" in result.output  # what is suggested goes along
+    batch = load_batch(tmp_path / "mine.toml")
+    assert batch.display == "us"
+    assert batch.meat.classes[0].thickness_m == pytest.approx(0.00635)
+    ask(tmp_path, answers, "--units", "metric", "--force", monkeypatch=monkeypatch)
+    assert load_batch(tmp_path / "mine.toml").display == "metric"
+
+
+@pytest.mark.parametrize(
+    ("said", "g_per_kg"),
+    [
+        ("2 teaspoons", 2.0 / 3.0 * 18.0 / 0.68039),  # 18 g a tablespoon, from the table of ingredients
+        ("1 tsp of salt per lb", 6.0 / 0.45359),
+        ("1/2 Tbsp. per pound", 9.0 / 0.45359),
+    ],
+)
+def test_salt_may_be_told_in_spoons(tmp_path, monkeypatch, said, g_per_kg):
+    result = ask(tmp_path, [""] * 6 + [said] + [""] * 5, "--units", "us", monkeypatch=monkeypatch)
+    assert result.exit_code == 0, result.output
+    assert 1e3 * load_batch(tmp_path / "mine.toml").marinade.salt_kg_kg == pytest.approx(g_per_kg, rel=5e-3)
