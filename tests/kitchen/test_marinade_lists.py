@@ -7,10 +7,12 @@ from pathlib import Path
 import pytest
 
 from dryingsim.batch.catalog.ingredients import SALT_PER_SODIUM
+from dryingsim.batch.reading.batch_file import demo_text, parse_batch
 from dryingsim.batch.reading.marinade_file import parse_marinade
 from dryingsim.batch.reading.recipe_line import entry_of_line
 from dryingsim.batch.toml_writing import toml_text
 from dryingsim.errors import InputError
+from dryingsim.kitchen.marinade import marinate
 
 TABLE = Path(__file__).parents[2] / "shared/marinade_lists.csv"
 HEAD = """
@@ -142,3 +144,12 @@ def test_a_price_is_taken_by_weight_or_by_volume():
         recipe(typed.replace("6 USD/lb", "6 EUR/lb"))
     with pytest.raises(InputError, match="the size is missing"):
         recipe(typed.replace("6 USD/lb", "6 USD"))
+
+
+def test_a_marinade_too_little_to_heat_in_still_tells_how_salty_it_makes_the_meat():
+    told = 'ingredients = ["1/2 cup soy sauce", "2 tbsp brown sugar"]\ntime = "24 h"'
+    batch = demo_text().replace('salt = "15 g/kg"', told).replace('sugar = "12 g/kg"', "#")
+    with pytest.raises(InputError, match="too little to heat even a slice in"):
+        parse_batch(batch, "b.toml")
+    found = marinate(parse_marinade(batch, "b.toml"))
+    assert 1e3 * found.marinade.salt_kg_kg == pytest.approx(21.5, abs=0.5)

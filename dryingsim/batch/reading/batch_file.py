@@ -121,7 +121,9 @@ def parse_batch(text: str, name: str, folder: Path | None = None) -> Batch:
     return parse_document(parse_toml(text, name), name, folder)
 
 
-def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) -> Batch:
+def parse_document(
+    data: dict[str, Any], name: str, folder: Path | None = None, *, runs: bool = True
+) -> Batch:
     """Read a batch file already taken apart by a TOML reader; a complaint names the mistakes of all its tables at once.
 
     Parameters
@@ -132,9 +134,11 @@ def parse_document(data: dict[str, Any], name: str, folder: Path | None = None) 
         What messages call it.
     folder : Path, optional
         Files that it names lie relative to it; else to the working directory.
+    runs : bool
+        Whether it has to have a schedule that can be run; what asks for its marinade alone has no need of one.
     """
     try:
-        return _parsed(data, name, folder)
+        return _parsed(data, name, folder, runs)
     except InputError as first:
         told = [str(first)]
         for read in (_title, _display, _trays, _meat_of, _room_of, _targets_of, read_uncertainties):
@@ -171,7 +175,7 @@ def _targets_of(data: dict[str, Any], name: str) -> Targets:
     return _targets(Table.of(name, data, "targets", ("water_activity",)))
 
 
-def _parsed(data: dict[str, Any], name: str, folder: Path | None) -> Batch:
+def _parsed(data: dict[str, Any], name: str, folder: Path | None, runs: bool) -> Batch:
     for key, told in _OTHER_FILES.items():
         if key in data:
             raise InputError(f"{name}: this {told.format(name)}")
@@ -200,7 +204,8 @@ def _parsed(data: dict[str, Any], name: str, folder: Path | None) -> Batch:
         uncertainties=read_uncertainties(data, name),
         correlations=read_correlations(data, name),
     )
-    check_schedule(name, batch)
+    if runs:
+        check_schedule(name, batch)
     if "learned" in data:
         batch = with_learned(
             batch, learned_of(f"{name}: [learned]", data["learned"], batch, folder or Path())

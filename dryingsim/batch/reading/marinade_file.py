@@ -105,9 +105,9 @@ def _ingredients(name: str, data: dict[str, object], table: Table) -> object:
 
 
 def _of_batch_file(text: str, name: str) -> MarinadeRecipe:
-    from dryingsim.batch.reading.batch_file import parse_batch
+    from dryingsim.batch.reading.batch_file import parse_document
 
-    recipe = recipe_of_batch(parse_batch(text, name, Path(name).parent))
+    recipe = recipe_of_batch(parse_document(parse_toml(text, name), name, Path(name).parent, runs=False))
     if recipe is None:
         raise InputError(
             f"{name}: this describes a batch without [marinade.ingredients]; 'dryingsim run {name}' reads it"

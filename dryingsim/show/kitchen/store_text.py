@@ -75,7 +75,9 @@ def store_document(
                 ],
                 "MEAT": [Spare(assumed)] if assumed else [],
                 **{label: [capital(said[head])] for label, head in _ANSWERS.items()},
-                "GEL": [Spare(capital(said["Silica gel"]))],
+                "GEL": _gel(storage.gel, storage, shown)
+                if storage.gel
+                else [Spare(capital(said["Silica gel"]))],
             }
         ),
         {
@@ -89,7 +91,7 @@ def store_document(
                 _growth_table(storage),
                 *(_place(one, storage, shown) for one in storage.keepings),
             ],
-            "gel and fat": [*([_gel(storage.gel, storage, shown)] if storage.gel else []), _fat(storage)],
+            "fat": [_fat(storage)],
         },
         lambda: {
             **storage_values(storage, title),
@@ -202,21 +204,22 @@ def _keeping(one: Keeping, shown: KitchenUnits) -> str:
     )
 
 
-def _gel(need: GelNeed, storage: Storage, shown: KitchenUnits) -> str:
-    wanted = f"For {need.days:.0f} days in the room"
-    brittle = ""
-    if need.brittle_kg is not None:
-        brittle = f" From about {measured(need.brittle_kg, shown.mass)} on the meat itself breaks."
+def _gel(need: GelNeed, storage: Storage, shown: KitchenUnits) -> list[str]:
+    """Return how much gel keeps the meat as long as was asked, and what it does to it."""
+    wanted, breaks, brittle = f"For {need.days:.0f} days in the room", need.brittle_kg, list[str]()
+    if breaks is not None:
+        brittle = [f"From about {measured(breaks, shown.mass)} on the meat itself breaks."]
     if need.gel_kg is None:
-        return f"{wanted}: no amount of silica gel up to {shown.mass.text(MOST_GEL_KG)} will do.{brittle} Dry the meat further."
+        most = shown.mass.text(MOST_GEL_KG)
+        none = f"{wanted}: no amount of silica gel up to {most} will do. Dry the meat further."
+        return [none, *map(Spare, brittle)]
+    holds = Spare("That is by the cautious figures; the advice above still holds.")
     if need.gel_kg == 0.0:
-        return f"{wanted}: the meat needs no silica gel by the cautious figures; advice above still holds.{brittle}"
+        return [f"{wanted}: the meat needs no silica gel.", holds, *map(Spare, brittle)]
     much = need.gel_kg > 0.1 * storage.product.weight_kg
-    further = " That is much: drying the meat further is the better way." if much else ""
-    return (
-        f"{wanted}: {measured(need.gel_kg, shown.mass)} of fresh silica gel, by the cautious figures; the advice above still "
-        f"holds.{brittle}{further} Keep gel in its bag, away from the food."
-    )
+    further = [Spare("That is much: drying the meat further is the better way.")] if much else []
+    amount = f"{wanted}: {measured(need.gel_kg, shown.mass)} of fresh silica gel."
+    return [amount, *brittle, holds, *further, Spare("Keep gel in its bag, away from the food.")]
 
 
 def _fat(storage: Storage) -> str:
