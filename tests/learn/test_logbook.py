@@ -128,6 +128,9 @@ def test_told_as_table_text_and_json():
     assert "Last weight: in % of the first." in " ".join(table.split())
     assert "not how far bacteria were reduced" in " ".join(plain_text(logbook_document(found)).split())
     assert logbook_document(found).data()["batches"][0]["last_predicted_share"] is None
+    two = replace(found, left_aside=("b.csv: no batch", "c.csv: no weight"))
+    assert "2 left aside (why: --details)" in plain_text(logbook_document(two)).splitlines()[0]
+    assert "left aside" not in plain_text(logbook_document(replace(found, left_aside=())))
 
 
 def test_which_files_go_together(tmp_path):

@@ -45,6 +45,7 @@ def test_us_units_are_drawn(found):
 def test_sentences_tell_the_numbers(found):
     text = " ".join(spread_sentences(found))
     assert f"{found.in_batch} slices" in text
+    assert "Shares are by number here" in text
     assert f"{100 * found.slowest_misses().value:.0f} %" in text
 
 
@@ -72,6 +73,7 @@ def test_a_batch_that_is_met_as_planned_alone_is_not_told_as_met(met_as_planned)
     as_planned = "SAFETY NOT SHOWN for all slices: as planned met (5.1 of 5 log), but in 25 of 100 kitchens"
     assert as_planned in first
     assert "MET by" not in first
+    assert "Better: boil or steam them for 5 min (ways: 'run --remedies')." in first
     assert "for all slices that is not shown" in " ".join(spread_sentences(told))
 
 

@@ -79,12 +79,17 @@ def logbook_document(book: Logbook, units: str = "metric") -> Document:
     done, learned = logbook_tables(book, units)
     aside = [f"Left aside: {text}" for text in book.left_aside]
     return screen(
-        f"{book.folder}: {count_of(len(book.entries), 'log')}",
+        f"{book.folder}: {count_of(len(book.entries), 'log')}{_left(book)}",
         [done, *labelled({"NEXT": advice(book, units)})],
         {"what was learned": [learned, *aside]},
         lambda: _data(book, units),
         LEARNING_CAUTIONS,
     )
+
+
+def _left(book: Logbook) -> str:
+    """Return how many are left aside, for the title."""
+    return f", {len(book.left_aside)} left aside (why: --details)" if book.left_aside else ""
 
 
 def _data(book: Logbook, units: str) -> dict[str, Any]:

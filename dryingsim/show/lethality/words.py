@@ -7,7 +7,7 @@ from dryingsim.batch.schema import Form
 from dryingsim.constants import ZERO_CELSIUS
 from dryingsim.judge.grades import Estimate, Grade, HomeAdvice, OrganismLethality
 from dryingsim.judge.remedies import HOTTER_K, HUMID_K, OVEN_K, RemedyName
-from dryingsim.show.core.quantities import Degrees, Words, celsius, logs, percent
+from dryingsim.show.core.quantities import Degrees, Words, celsius, logs, percent, spoken
 
 MEANINGS: dict[Grade, str] = {
     "far below": "even the best estimate is below 1 log",
@@ -78,7 +78,7 @@ def home_advice(advice: HomeAdvice, degrees: Degrees = celsius) -> str:
         return f"{asked}; that was done."
     if advice.reached_s is None:
         return f"{asked}. Here its coldest spot never got hotter than {degrees(advice.hottest_K)}."
-    late = f"after {advice.reached_s / 3600.0:.1f} h of drying, its faces at a water activity of "
+    late = f"after {spoken(advice.reached_s)} of drying, its faces at a water activity of "
     return f"{asked}. Here it got there {late}{advice.face_water_activity:.2f}."
 
 

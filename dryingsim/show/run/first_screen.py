@@ -105,7 +105,7 @@ def _ready(answer: Answer, shown: Units) -> list[str]:
         lines = [f"{capital(told[0])} to {told[-1]}.", Spare(f"Between: {', '.join(told[1:-1])}.")]
     if done.batch.expected_s is None:
         last, limit = float(answer.history.equalised_water_activity[-1].max()), done.target_water_activity
-        digits = 3 if f"{last:.2f}" == f"{limit:.2f}" else 2
+        digits = next(many for many in (2, 3, 4, 9) if f"{last:.{many}f}" != f"{limit:.{many}f}" or many == 9)
         lines.append(
             f"Not ready by the end ({about(answer.end_s)}): water activity {last:.{digits}f}, {limit:.2f} "
             "required."

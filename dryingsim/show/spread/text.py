@@ -16,6 +16,7 @@ from dryingsim.explore.effect_shares import Effects
 from dryingsim.explore.spread_result import FEW, Chance, Spread
 from dryingsim.history.provenance import attributes, inputs_of, versions
 from dryingsim.judge.relied_air import air_unshown
+from dryingsim.judge.remedies import BOIL_S
 from dryingsim.show.core.document import Document, Spare, labelled, screen
 from dryingsim.show.core.quantities import Units, about, at_least, logs, percent, spoken
 from dryingsim.show.core.tables import CAUTION, Column, Table, clock_or_dash
@@ -70,6 +71,8 @@ def safety_of_all(spread: Spread, as_meant: Sequence[str]) -> list[str]:
     target = f"{spread.target_log10:g} log"
     kitchens, (verdict, *rest) = f"n {missed} of 100 kitchens some slice stays below", as_meant
     rest = [type(line)(line.replace("test: met.", "test: met as planned.")) for line in rest]
+    if spread.grade != spread.judged.grade and _may_boil_longer(spread):
+        rest.insert(1, f"Better: boil or steam them for {spoken(BOIL_S)} (ways: 'run --remedies').")
     if spread.grade == spread.judged.grade:
         return [verdict, f"I{kitchens} {target} (lower bound).", *rest]
     planned = f"as planned {spread.judged.grade} ({logs(spread.judged.worst.counted)} of {target})"
@@ -78,6 +81,14 @@ def safety_of_all(spread: Spread, as_meant: Sequence[str]) -> list[str]:
     most, drawn = round(100.0 * (misses.value + misses.error)), spread.sample.batches["setpoint"].size
     few = f"of {drawn} kitchens drawn, {most} in 100 may have a slice below"
     return [f"NOT SHOWN for all slices: {planned}, but {few}; more --slices tell.", *rest]
+
+
+def _may_boil_longer(spread: Spread) -> bool:
+    """Whether the slices are heated first, and for less time than advice boils them."""
+    advice = spread.judged.advice
+    if advice is None or not advice.heated_first:
+        return False
+    return max(advice.timed_s or 0.0, advice.least_s or 0.0) < BOIL_S
 
 
 def _ready(spread: Spread) -> list[str]:
@@ -135,7 +146,8 @@ def _when(spread: Spread) -> str:
     told = ["a time beyond the run" if time is None else spoken(time) for time in (early, half, late)]
     return (
         f"{spread.drawn}. Of all slices, 5 % are done (equilibrated water activity {target:g}) by {told[0]}, half by "
-        f"{told[1]}, 95 % by {told[2]}. They were followed for {end}."
+        f"{told[1]}, 95 % by {told[2]}. They were followed for {end}. Shares are by number here, by weight in 'run' and in the "
+        "batch file."
     )
 
 
