@@ -33,6 +33,7 @@ _OF_MAP: dict[str, tuple[str, str]] = {
 
 _SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)  # of slices below a line of a band
 _BANDS = {"water_activity": "1", "moisture_db": "kg/kg", "core_K": "K"}  # of what `Spread.bands` knows
+_ENDS = {"_m": "m", "_s": "s", "_K": "K", "_db": "kg/kg"}
 _STATES = ("under-dried", "ready and pliable", "over-dried")  # as `Spread.states` has them
 
 
@@ -137,7 +138,7 @@ def spread_dataset(spread: Spread) -> "xarray.Dataset":
     import xarray
 
     columns = _of_slices(spread)
-    data = {name: ("slice", values) for name, values in columns.items()}
+    data = {name: ("slice", values, {"units": _unit(name)}) for name, values in columns.items()}
     bands = {
         f"{name}_over_time": (("share", "time"), spread.bands(name, _SHARES), {"units": unit})
         for name, unit in _BANDS.items()
@@ -169,6 +170,14 @@ def _of_slices(spread: Spread) -> dict[str, np.ndarray]:
         "brittle_s": _reached(spread.brittle_s),
         **{name: values for name, values in spread.reported.items() if values.ndim == 1},
     }
+
+
+def _unit(name: str) -> str:
+    """Return the unit of a number of a slice: as its name ends; of what is drawn, that of what is added."""
+    key = name.removeprefix("input_")
+    if key != name:
+        return "K" if INPUTS[key].dimension == "temperature difference" else "1"
+    return next((unit for end, unit in _ENDS.items() if name.endswith(end)), "1")
 
 
 def _reached(times_s: np.ndarray) -> np.ndarray:

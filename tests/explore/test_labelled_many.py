@@ -123,6 +123,8 @@ def test_a_spread_has_its_axes_named(spread, batch, tmp_path):
     data = spread.to_xarray()
     np.testing.assert_array_equal(data["done_s"], or_nan(spread.done_s))
     assert data["input_film"].dims == ("slice",)
+    names = ("thickness_m", "done_s", "brittle_s", "peak_K", "input_setpoint", "input_film", "lower")
+    assert [data[name].attrs["units"] for name in names] == ["m", "s", "s", "K", "K", "1", "1"]
     middle = data["water_activity_over_time"].sel(share=0.5)
     np.testing.assert_array_equal(middle, spread.bands("water_activity", (0.5,))[0])
     np.testing.assert_allclose(data["states_over_time"].sum("state"), 1.0)

@@ -262,6 +262,19 @@ def test_what_to_do_first_stands_before_the_stages_in_the_words_of_the_run(run):
     assert rows[1].startswith("Plain water takes salt out, so the meat must be dried further")
 
 
+def test_a_heating_that_is_not_shown_to_suffice_says_so_where_it_is_ticked_off(heated):
+    def rows_of_heating(answer):
+        rows = [row for grid in grids(sheet_blocks(answer)) for row in grid.rows]
+        return [row for row in rows if row and row[0] == "heat the slices"]
+
+    (told,) = rows_of_heating(heated)
+    assert "NOT SHOWN" not in " ".join(told)
+    thin = replace(ds.demo_batch().meat.classes[0], thickness_m=0.001, share=1.0)
+    batch = replace(ds.demo_batch(), meat=replace(ds.demo_batch().meat, classes=(thin,)))
+    (told,) = rows_of_heating(ds.Answer(ds.run(batch, nodes=8)))
+    assert " ".join(told).count("NOT SHOWN to suffice: see above") == 1
+
+
 def test_a_form_goes_on_under_the_same_heads_on_the_next_page():
     form = Form(("what", "is"), tuple((f"row {number}", "") for number in range(70)), (0.5, 0.5))
     words = words_of(pdf_of(Document("Long", [Heading("All rows"), form]), "us"))

@@ -130,7 +130,8 @@ def _weigh(answer: Answer, shown: Units) -> list[str]:
         if answer.doneness.batch.expected_s is None:
             return ["No weight to stop at: the run ends too soon."]
         limit = f"{answer.doneness.target_water_activity:.2f}"
-        return [f"No weight in reach is surely dry: measure water activity ({limit} or less)."]
+        keeps = "; 'dryingsim store' tells to what weight to dry on"
+        return [f"No weight in reach is surely dry: measure water activity ({limit} or less){keeps}."]
     share, weight = f"{100.0 * stop.weight_kg / answer.loaded_kg:.0f}", shown.weight.text
     each = [f"{100.0 * one.stop_share:.0f}" for one in answer.by_thickness if one.stop_share is not None]
     whole = "the weight before heating" if answer.batch.first_drying else "the loaded weight"

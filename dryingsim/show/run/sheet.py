@@ -181,8 +181,11 @@ def _plan(answer: Answer, shown: Units) -> Form:
 
 def _stages(answer: Answer, shown: Units) -> Form:
     history, begin, rows = answer.history, 0.0, []
+    short = "" if answer.lethality.grade == "met" else ". NOT SHOWN to suffice: see above"
     for stage, end in zip(history.batch.stages, history.stage_end_s.tolist(), strict=True):
         until = _until(stage, begin, end, shown)
+        if not stage.dries and stage.kind != "rest":
+            until += short
         rows.append((stage.name, setting(stage, history.batch, shown), clock(begin), until, ""))
         begin = end
     columns = {"stage": 0.16, "set to": 0.3, "from h:min": 0.1, "to h:min, as computed": 0.28}
