@@ -84,11 +84,9 @@ def _check_medium(place: str, stage: Stage, batch: Batch) -> None:
     if obstacle:
         raise InputError(f"{place}: {obstacle}")
     if stage.kind == "marinade" and too_little_for_a_slice(batch):
-        unit = display_units(batch.display)["mass"]
-        left, for_all = (
-            f"{from_si(kg, unit, 'mass'):.3g} {unit}"
-            for kg in (marinade_left(batch) or 0.0, all_at_once(batch))
-        )
+        small, large = ("oz", "lb") if batch.display == "us" else ("g", "kg")
+        left = f"{from_si(marinade_left(batch) or 0.0, small, 'mass'):.3g} {small}"
+        for_all = f"{from_si(all_at_once(batch), large, 'mass'):.3g} {large}"
         raise InputError(
             f"{place}, marinade: {left} of it is left once the meat has taken up its share, too little to heat even a slice in; "
             f'say water = "boiling" ({for_all} for all at once; it takes the salt out) or steam = "boiling"'

@@ -7,7 +7,8 @@ import numpy as np
 
 from dryingsim.batch.reading.weigh_in_file import TOGETHER_S
 from dryingsim.batch.reading.weigh_in_log import Reading, WeighInLog
-from dryingsim.batch.schema import Batch
+from dryingsim.batch.schema import Batch, UnitSystem
+from dryingsim.batch.units import from_si
 from dryingsim.errors import InputError
 from dryingsim.history import History
 from dryingsim.judge.stop_weight import ready_share
@@ -92,7 +93,7 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
         )
     check_places(log, clocked.batch, int(clocked.meant.tray.max()) + 1)
     laid_in_kg = clocked.meant.batch.laid_on_kg
-    _check_start(log, laid_in_kg)
+    _check_start(log, laid_in_kg, batch.display)
     stayed_in = clocked.batch.take_off == "as ready" and _lighter_than_ready(log, clocked.meant)
     dried = replace(clocked.batch, take_off="together") if stayed_in else clocked.batch
     heated_before = batch.heated_first and _far_lighter(log, laid_in_kg)
@@ -128,16 +129,18 @@ def _comparable(log: WeighInLog, batch: Batch) -> WeighInLog:
     return replace(log, readings=tuple(filter(compared, log.readings)))
 
 
-def _check_start(log: WeighInLog, laid_on_kg: float) -> None:
+def _check_start(log: WeighInLog, laid_on_kg: float, units: UnitSystem) -> None:
     """Raise where the first weight of the whole batch is not that of the batch: a unit, or what is weighed along."""
     weights = log.of("weight")
     first = next(
         (reading for reading in weights if reading.scope == "batch" and reading.time_s <= _AT_START_S), None
     )
     if first is not None and not 1.0 / _ANOTHER <= first.value / laid_on_kg <= _ANOTHER:
+        unit, digits = ("lb", 2) if units == "us" else ("g", 0)
+        found, laid = (f"{from_si(kg, unit, 'mass'):.{digits}f} {unit}" for kg in (first.value, laid_on_kg))
         raise InputError(
-            f"{log.name} line {first.line}: {1e3 * first.value:.0f} g at the start, but the batch file lays "
-            f"{1e3 * laid_on_kg:.0f} g on the trays; are the units right, and are trays weighed along (column 'tare')?"
+            f"{log.name} line {first.line}: {found} at the start, but the batch file lays {laid} on the trays; are the units "
+            "right, and are trays weighed along (column 'tare')?"
         )
 
 

@@ -236,3 +236,7 @@ def test_a_first_weight_of_another_unit_or_with_trays_is_told():
         InputError, match=r"line 2: 25 g at the start, but the batch file lays \d+ g .*column 'tare'"
     ):
         fitted("time, weight [g]\n0:00, 25\n1:00, 20\n")
+    with pytest.raises(
+        InputError, match=r"line 2: 50\.00 lb at the start, but the batch file lays 1\.\d+ lb on"
+    ):
+        fitted("time, weight [lb]\n0:00, 50\n1:00, 40\n", batch=replace(BATCH, display="us"))
