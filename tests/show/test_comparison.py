@@ -11,8 +11,9 @@ from made_batch import warm_air
 from made_history import in_stack
 
 import dryingsim as ds
+from dryingsim.batch.reading.batch_file import demo_text
 from dryingsim.explore.compare import compare
-from dryingsim.explore.vary import vary_batches
+from dryingsim.explore.vary import vary, vary_batches
 from dryingsim.judge.energy import read_price
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import GRADES
@@ -317,11 +318,19 @@ def test_no_label_is_a_formula_for_a_spreadsheet():
     assert rows == [["'=cmd|' /C calc'!A0", "-1.5"], ["'@SUM(1)", "+2"], ["'-3 K", "1e5"]]
 
 
+def test_of_what_is_varied_too_it_is_told_what_to_do_first_where_it_is_not_met(tmp_path):
+    (tmp_path / "b.toml").write_text(demo_text(), encoding="utf-8")
+    varied = vary(tmp_path / "b.toml", "meat.thickness", ["1.5 mm", "2 mm", "5 mm", "7 mm"])
+    told = " ".join(plain_text(comparison_document(varied)).split())
+    assert "1.5 mm; 2 mm: do first: heat the slices for longer, for 5 min." in told
+    assert "5 mm; 7 mm: met as heated before; 'run' tells how." in told
+
+
 @pytest.mark.parametrize(
     ("inside_K", "says"),
     [
         ((344.27, 344.27), "do first: heat 50 s or more, to 71 °C inside each portion's thickest."),
-        ((344.27, 353.0, 363.0), "met by their heating before they dry; 'run' tells how."),
+        ((344.27, 353.0, 363.0), "met as heated before; 'run' tells how."),
     ],
 )
 def test_batches_that_are_met_by_their_heating_say_how(inside_K, says):

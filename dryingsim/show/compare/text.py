@@ -10,19 +10,19 @@ import numpy as np
 from dryingsim.batch.catalog.organisms import organisms
 from dryingsim.explore.compare import Comparison
 from dryingsim.explore.vary import Variation
-from dryingsim.judge.grades import GRADES
+from dryingsim.judge.grades import GRADES, Lethality
 from dryingsim.judge.heat_resistance import COUNTABLE
 from dryingsim.show.core.document import Block, Spare, labelled, sentences
 from dryingsim.show.core.quantities import Units, about, btu_per_lb, logs, money, place_words, spoken
 from dryingsim.show.core.tables import SPREAD, WIDTH, Column, Table, aligned, clock_or_dash
-from dryingsim.show.lethality.brief import OF_THE_LIQUID, SAID_ELSEWHERE, brief, heating_as_planned
+from dryingsim.show.lethality.brief import OF_THE_LIQUID, SAID_ELSEWHERE, brief, safety_lines
 from dryingsim.show.lethality.finding_words import sentence
 from dryingsim.show.lethality.text import HEADLINES, beside_reached, verdict_line
 from dryingsim.show.lethality.words import MEANINGS
 from dryingsim.typing import Array
 
 Runs = Comparison | Variation
-_TOLD_HEATINGS = 2  # before drying, each by itself; of more 'run' tells
+_TOLD_HEATINGS = 2  # things to do first, each by itself; of more 'run' tells
 _NOTE = (
     "When the batch is done, and from when to when that is nine times in ten; coldest "
     "spot of the meat after 1 h and at its hottest, each with its air; between the first and the last "
@@ -224,21 +224,38 @@ def _briefly_warned(runs: Runs, shown: Units) -> list[str]:
         others = "" if len(set(texts)) == 1 else f" ({names[0]}; the others with --details)"
         line = f"{'; '.join(names)}: {texts[0]}{others}."  # a title may hold commas
         said.append(Spare(line) if key in (*OF_THE_LIQUID, *SAID_ELSEWHERE) else line)
-    return [*_heated_first(runs, shown), *said, *_unmeasured(runs)]
+    return [*_to_do_first(runs, shown), *said, *_unmeasured(runs)]
 
 
-def _heated_first(runs: Runs, shown: Units) -> list[str]:
-    """Return how the slices of batches that are met by it are heated first."""
-    heated: dict[str, list[str]] = {}
-    for label, one in zip(runs.labels, runs.runs, strict=True) if isinstance(runs, Comparison) else ():
-        advice = one.lethality.advice
-        if advice is not None and advice.heated_first and one.lethality.grade.startswith("met"):
-            text = heating_as_planned(advice, shown.temperature.text)
-            heated.setdefault(text, []).append(label.partition(": ")[0])
-    if len(heated) > _TOLD_HEATINGS:
-        names = "; ".join(name for alike in heated.values() for name in alike)
-        return [f"{names}: met by their heating before they dry; 'run' tells how."]
-    return [f"{'; '.join(names)}: {text[0].lower()}{text[1:]}" for text, names in heated.items()]
+def _judgements(runs: Runs) -> list[tuple[str, Lethality]]:
+    """Return the judgement on each of the runs, by its name."""
+    if isinstance(runs, Comparison):
+        return [
+            (label.partition(": ")[0], one.lethality)
+            for label, one in zip(runs.labels, runs.runs, strict=True)
+        ]
+    pairs = zip(runs.values, runs.lethality, strict=True)
+    return [(value, lethality) for value, lethality in pairs if lethality is not None]
+
+
+def _to_do_first(runs: Runs, shown: Units) -> list[str]:
+    """Return what to do first with each batch, those that are not met before the others."""
+    told: dict[tuple[bool, str], list[str]] = {}
+    for name, lethality in _judgements(runs):
+        first = next((line for line in safety_lines(lethality, shown) if line.startswith("Do first")), None)
+        if first is not None:
+            told.setdefault((lethality.grade.startswith("met"), first), []).append(name)
+    said = []
+    for met, many in (
+        (False, "'run' tells what to do first"),
+        (True, "met as heated before; 'run' tells how"),
+    ):
+        alike = {text: names for (is_met, text), names in told.items() if is_met == met}
+        if len(said) + len(alike) > _TOLD_HEATINGS:
+            said.append(f"{'; '.join(name for names in alike.values() for name in names)}: {many}.")
+        else:
+            said += [f"{'; '.join(names)}: {text[0].lower()}{text[1:]}" for text, names in alike.items()]
+    return said
 
 
 def _unmeasured(runs: Runs) -> list[str]:
