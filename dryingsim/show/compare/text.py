@@ -245,7 +245,7 @@ def _to_do_first(runs: Runs, shown: Units) -> list[str]:
         first = next((line for line in safety_lines(lethality, shown) if line.startswith("Do first")), None)
         if first is not None:
             told.setdefault((lethality.grade.startswith("met"), first), []).append(name)
-    said = []
+    said = list[str]()
     for met, many in (
         (False, "'run' tells what to do first"),
         (True, "met as heated before; 'run' tells how"),

@@ -4,6 +4,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dryingsim.constants import ZERO_CELSIUS
+from dryingsim.judge.heat_model import Lasting
 from validation.fits.heat import cold, evidence, tables
 from validation.fits.heat.challenge import LEAK
 from validation.fits.heat.laws import BEYOND, LAWS, USED
@@ -43,8 +45,18 @@ def _dip_words(found: "Outcome") -> str:
     )
     return (
         f"Ceiling for a new study {ceiling.mean:.1f} +- {ceiling.sd:.1f} log ({without}; prior 5.5 +- 1.7).\n"
+        f"{_lasting(found.model.lasting)}\n"
         f"Depth {1e3 * middle:.2f} mm; the package takes its unfavourable end, {1e3 * depth:.2f} mm. {draws:.0f} effective "
         "draws.\n"
+    )
+
+
+def _lasting(lasting: Lasting) -> str:
+    hot = f"{lasting.hot_K - ZERO_CELSIUS:.1f} degC or more"
+    return (
+        f"It holds for places that were at {hot} for up to {lasting.quick_s:.0f} s, longer than in any row, and goes\n"
+        f"over into the ceiling of all other heat until {lasting.long_s:.0f} s, by the logarithm of the time: a judgement, for no "
+        "counts lie between."
     )
 
 
