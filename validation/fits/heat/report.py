@@ -55,7 +55,7 @@ def _lasting(lasting: Lasting) -> str:
     hot = f"{lasting.hot_K - ZERO_CELSIUS:.1f} degC or more"
     return (
         f"It holds for places that were at {hot} for up to {lasting.quick_s:.0f} s, longer than in any row, and goes\n"
-        f"over into the ceiling of all other heat until {lasting.long_s:.0f} s, by the logarithm of the time: a judgement, for no "
+        f"over into the ceiling of all other heat until {lasting.long_s:.0f} s, by the logarithm of time: a judgement, as no "
         "counts lie between."
     )
 
