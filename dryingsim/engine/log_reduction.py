@@ -205,7 +205,7 @@ class Samples:
                 drying = np.append(np.float32(0.0), np.float32(0.5) * span[1:] * (dried[:-1] + dried[1:]))
                 sums[:, place, slices] += np.add.reduceat(heat, first, axis=1)[:, :-1]
                 drying_s[place, slices] += np.add.reduceat(drying, first)[:-1]
-                if before.before is None:  # what came before is told apart from here on
+                if before.before is None and t.max() >= hot:  # what came before is told apart from here on
                     warm = np.append(np.float32(0.0), span[1:] * hot_share(t[:-1], t[1:], hot))
                     hot_s[place, slices] += np.add.reduceat(warm, first)[:-1]
                 highest = np.maximum.reduceat(dried, first)[:-1]
