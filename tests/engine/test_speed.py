@@ -2,9 +2,10 @@
 
 from validation.benchmarks.ratio import passes
 
-# 29,000 to 31,000 were measured, the processors busy with other work or not; more than this is no noise any more
-MOST = 42_000
+# 28,000 to 31,000 were measured on an AMD EPYC, 28,000 to 42,000 on an Intel Xeon, whose clock wanders; what is slower is so
+# in every one of a few turns
+MOST, TURNS = 42_000, 4
 
 
 def test_many_slices_cost_no_more_than_they_did():
-    assert passes() < MOST
+    assert any(passes() < MOST for _ in range(TURNS))
