@@ -59,7 +59,7 @@ def sheet_document(answer: Answer, units: str | None = None) -> Document:
         Sentence(
             "Started at ____ : ____ h.  Times count from loading. Weights are computed, of the meat without trays. "
             + SPREAD
-            + " Ready: the share of the slices that is likely ready by then, and nine times in ten; at STOP the weight tells."
+            + " To take off: the likely share of the slices that is down to its stop weight by then, and nine times in ten."
         ),
         _looks(answer, shown),
         *sentences(*_half_hour_more(answer, units), *laying_sentences(answer)),
@@ -230,7 +230,7 @@ def _looks(answer: Answer, shown: Units) -> Form:
         )
         for minute, looks in _looks_by_minute(answer, shown).items()
     )
-    columns = {"h:min": 0.08, "what for": 0.42, "should weigh": 0.11, "ready": 0.13, "weighs": 0.1}
+    columns = {"h:min": 0.08, "what for": 0.42, "should weigh": 0.11, "to take off": 0.13, "weighs": 0.1}
     return form(columns | {"clock, remarks": 0.16}, rows)
 
 

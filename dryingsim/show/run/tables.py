@@ -114,7 +114,7 @@ def look_table(answer: Answer, units: str | None = None) -> list[Table]:
     columns = [
         Column(("", "time", "h:min"), [clock(look.time_s) for look in looks]),
         Column(("", "weight", shown.weight.symbol), [shown.weight.number(look.weight_kg) for look in looks]),
-        Column(("ready,", "likely", "%"), percent(likely for likely, _, _ in shares)),
+        Column(("to take", "off", "%"), percent(likely for likely, _, _ in shares)),
         Column(("", "from", "%"), percent(low for _, low, _ in shares)),
         Column(("", "to", "%"), percent(high for _, _, high in shares)),
     ]
@@ -122,8 +122,9 @@ def look_table(answer: Answer, units: str | None = None) -> list[Table]:
 
 
 _LOOK_NOTE = (
-    "Weight as computed, slices taken off among it. Ready: share of the slices, by weight, that is surely dry and can be taken "
-    "off; nine times in ten between the last two, as kitchens, batches and slices differ."
+    "Weight as computed, slices taken off among it. To take off: the likely share of the slices, by weight, that is surely dry, "
+    "down to its stop weight; nine times in ten between the last two, as kitchens, batches and slices differ. Before that, "
+    "slices are ready as computed."
 )
 
 
