@@ -73,11 +73,6 @@ def put_together(file: Path, logs: Sequence[Path]) -> tuple[list[LoggedBatch], P
             )
         logged_batches.append(logged_batch_of(batch, log))
         notes += [f"{log.name}, {remark}" for remark in log.remarks]
-        if logged_batches[-1].weighed_after_heating:
-            notes.append(
-                f"the first weight in {log.name} is far below what the batch file lays in, and this batch is heated first: "
-                "the first weight is to be that before heating"
-            )
         if logged_batches[-1].stayed_in:
             notes.append(
                 f"{log.name} weighs less than slices taken off as they are ready: all are taken to have stayed in, as "

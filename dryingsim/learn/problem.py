@@ -41,7 +41,7 @@ _AT_START_S, _ANOTHER = (
 _LIGHTER = (
     0.03  # than taken off as ready: more than a per cent of water thought wrong in the raw meat makes of it
 )
-_FAR = 3.0  # standard deviations of what is laid in
+_HEATED = 0.9  # share of what is laid in: heating takes a tenth to a quarter of it off
 _KEPT = 3  # points whose runs are kept: they are large
 
 
@@ -56,8 +56,6 @@ class LoggedBatch:
     log : WeighInLog
     readings : Readings
     clocked : ClockedBatch
-    weighed_after_heating : bool
-        The batch is heated first, and the first weight of all of it is far below what is laid in.
     stayed_in : bool
         The file takes slices off as they are ready, but the log has weighed less than that leaves.
     """
@@ -66,7 +64,6 @@ class LoggedBatch:
     log: WeighInLog
     readings: Readings
     clocked: ClockedBatch
-    weighed_after_heating: bool
     stayed_in: bool
 
 
@@ -94,16 +91,11 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
     check_places(log, clocked.batch, int(clocked.meant.tray.max()) + 1)
     laid_in_kg = clocked.meant.batch.laid_on_kg
     _check_start(log, laid_in_kg, batch.display)
+    if batch.heated_first:
+        _check_before_heating(log, laid_in_kg, batch.display)
     stayed_in = clocked.batch.take_off == "as ready" and _lighter_than_ready(log, clocked.meant)
     dried = replace(clocked.batch, take_off="together") if stayed_in else clocked.batch
-    heated_before = batch.heated_first and _far_lighter(log, laid_in_kg)
-    return LoggedBatch(dried, log, readings_of(log), clocked, heated_before, stayed_in)
-
-
-def _far_lighter(log: WeighInLog, laid_in_kg: float) -> bool:
-    """Whether the first weight of the whole batch is far below the batch file's."""
-    first = next((reading for reading in log.of("weight") if reading.scope == "batch"), None)
-    return first is not None and first.value < laid_in_kg * np.exp(-_FAR * LAID_ON)
+    return LoggedBatch(dried, log, readings_of(log), clocked, stayed_in)
 
 
 def _lighter_than_ready(log: WeighInLog, meant: History) -> bool:
@@ -136,12 +128,30 @@ def _check_start(log: WeighInLog, laid_on_kg: float, units: UnitSystem) -> None:
         (reading for reading in weights if reading.scope == "batch" and reading.time_s <= _AT_START_S), None
     )
     if first is not None and not 1.0 / _ANOTHER <= first.value / laid_on_kg <= _ANOTHER:
-        unit, digits = ("lb", 2) if units == "us" else ("g", 0)
-        found, laid = (f"{from_si(kg, unit, 'mass'):.{digits}f} {unit}" for kg in (first.value, laid_on_kg))
+        found, laid = (_weight(kg, units) for kg in (first.value, laid_on_kg))
         raise InputError(
             f"{log.name} line {first.line}: {found} at the start, but the batch file lays {laid} on the trays; are the units "
             "right, and are trays weighed along (column 'tare')?"
         )
+
+
+def _check_before_heating(log: WeighInLog, laid_in_kg: float, units: UnitSystem) -> None:
+    """Raise where the first weight of a whole batch that is heated first can only be one from after that."""
+    first = next((reading for reading in log.of("weight") if reading.scope == "batch"), None)
+    if first is None or first.time_s > _AT_START_S or first.value >= _HEATED * laid_in_kg:
+        return
+    found, laid = (_weight(kg, units) for kg in (first.value, laid_in_kg))
+    raise InputError(
+        f"{log.name} line {first.line}: {found} at the start, but the batch file lays in {laid}, and these slices are heated "
+        f"first, which takes a tenth to a quarter off: the first weight is to be that before heating. Put it there ({laid} by "
+        "the batch file), and what they weighed after heating nowhere; or, if there is less meat, change 'weight' in [meat]"
+    )
+
+
+def _weight(kg: float, units: UnitSystem) -> str:
+    """Return a weight for a message."""
+    unit, digits = ("lb", 2) if units == "us" else ("g", 0)
+    return f"{from_si(kg, unit, 'mass'):.{digits}f} {unit}"
 
 
 @dataclass
