@@ -250,7 +250,9 @@ class _Trajectory:
         self.slices = chunk.task.slices
         start, stop = segment.span(self.slices.column)
         seen = self._heated(y) if segment.before else chunk.view.places(y, self.slices.slabs)
-        self.samples = None if log_reduction is None else Samples(log_reduction, *seen)
+        self.samples = (
+            None if log_reduction is None else Samples(log_reduction, *seen, heating=segment.before)
+        )
         self.end = np.empty_like(y)
         self.steps = OwnSteps(self._system(), start, stop, y, self._first_step())
         times = chunk.request.times_s

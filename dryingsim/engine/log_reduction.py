@@ -13,7 +13,7 @@ import numpy as np
 from dryingsim.judge.exposed import drier_side
 from dryingsim.judge.heat_draws import SHAPES, samples_of, shapes_of
 from dryingsim.judge.heat_model import CENTRE_K, RAW_ACTIVITY, Matrix, heat_resistance
-from dryingsim.judge.heat_resistance import BOUND, HeatBefore, hot_share, quantile, survived
+from dryingsim.judge.heat_resistance import BOUND, HeatBefore, quantile, survived
 from dryingsim.properties.water_activity import UNCERTAINTY
 
 _COLD_K = 10.0  # so far below the coolest temperature credited a day takes less than a thousandth of a log
@@ -146,6 +146,8 @@ class Samples:
         Of the slices before.
     temperature, activity, heat_activity : ndarray, shape (places, m)
         As of `add`, at the beginning.
+    heating : bool
+        Whether they are heated before they dry: then for how long they are hot counts.
     """
 
     def __init__(
@@ -154,8 +156,10 @@ class Samples:
         temperature: np.ndarray,
         activity: np.ndarray,
         heat_activity: np.ndarray,
+        *,
+        heating: bool = False,
     ) -> None:
-        self._before = log_reduction
+        self._before, self._heating = log_reduction, heating
         self._index: list[np.ndarray] = []
         self._seen: list[np.ndarray] = []
         m = log_reduction.start.shape[1]
@@ -196,7 +200,7 @@ class Samples:
 
     def added_up(self) -> LogReduction:
         """Return the log reduction of the slices after all samples."""
-        before, hot = self._before, heat_resistance().lasting.hot_K - CENTRE_K
+        before, lasting = self._before, heat_resistance().lasting
         sums, most, drying_s = before.sums.copy(), before.most.copy(), before.drying_s.copy()
         hot_s = before.hot_s.copy()
         for place, series in enumerate(self._in_order()):
@@ -205,8 +209,9 @@ class Samples:
                 drying = np.append(np.float32(0.0), np.float32(0.5) * span[1:] * (dried[:-1] + dried[1:]))
                 sums[:, place, slices] += np.add.reduceat(heat, first, axis=1)[:, :-1]
                 drying_s[place, slices] += np.add.reduceat(drying, first)[:-1]
-                if before.before is None and t.max() >= hot:  # what came before is told apart from here on
-                    warm = np.append(np.float32(0.0), span[1:] * hot_share(t[:-1], t[1:], hot))
+                if self._heating:
+                    hot = lasting.counts(t - np.float32(lasting.hot_K - CENTRE_K))
+                    warm = np.append(np.float32(0.0), np.float32(0.5) * span[1:] * (hot[:-1] + hot[1:]))
                     hot_s[place, slices] += np.add.reduceat(warm, first)[:-1]
                 highest = np.maximum.reduceat(dried, first)[:-1]
                 most[place, slices] = np.maximum(most[place, slices], highest)

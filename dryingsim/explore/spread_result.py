@@ -221,15 +221,16 @@ class Spread:
     def _worst(self, misses: np.ndarray) -> "Chance":
         """Chance that at least one of the slices of a batch is among those that miss.
 
-        Where fewer were drawn of each batch than it has, the chance comes out too low, by as much again as with half of those
-        drawn (jackknife); that step is counted as an error, too.
+        Where fewer were drawn of each batch than it has, the chance comes out too low: about as much for each doubling that is
+        missing as it falls where half are left out. That step is added, and counted as an error, too.
         """
         count = self.sample.batches["setpoint"].size
         by_batch = misses.reshape(count, -1)
         chance, step = _some_miss(by_batch, self.in_batch), 0.0
         if self.in_batch > by_batch.shape[1] > 1:
             halves = [_some_miss(by_batch[:, half::2], self.in_batch) for half in (0, 1)]
-            step = float(chance.mean() - np.mean(halves))
+            doublings = max(math.log2(self.in_batch / by_batch.shape[1]), 1.0)
+            step = doublings * float(chance.mean() - np.mean(halves))
         # where all batches drawn agree, the spread of what was not drawn is still that of one among them
         scatter = max(float(chance.std(ddof=1)) / count**0.5, 1.0 / (count + 2.0))
         return Chance(float(np.clip(chance.mean() + step, 0.0, 1.0)), math.hypot(scatter, step))

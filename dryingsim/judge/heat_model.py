@@ -66,15 +66,26 @@ class Lasting:
 
     Attributes
     ----------
-    hot_K : float
-        What counts as hot, where bacteria sit [K].
+    hot_K, z_K : float
+        What counts as hot, where bacteria sit; and how much cooler it is where ten times as long counts as much [K].
     quick_s, long_s : float
         A place that was hot for so long was heated quickly; one that was hot for so long was not [s].
     """
 
     hot_K: float
+    z_K: float
     quick_s: float
     long_s: float
+
+    def counts(self, above_K: Array) -> Array:
+        """Return how much a moment counts as hot, 0 to 1.
+
+        Parameters
+        ----------
+        above_K : ndarray
+            How far it is above `hot_K` [K].
+        """
+        return np.asarray(np.exp(np.minimum(above_K, 0.0) * float(np.log(10.0) / self.z_K)))
 
     def share(self, hot_s: Array) -> Array:
         """Return how far heat counts as any other, 0 to 1.
@@ -86,7 +97,7 @@ class Lasting:
 
         Examples
         --------
-        >>> Lasting(hot_K=344.26, quick_s=60.0, long_s=300.0).share(np.array([30.0, 60.0, 134.2, 600.0])).round(2)
+        >>> Lasting(hot_K=344.26, z_K=10.0, quick_s=60.0, long_s=300.0).share(np.array([30.0, 60.0, 134.2, 600.0])).round(2)
         array([0. , 0. , 0.5, 1. ])
         """
         beyond = np.log(np.maximum(hot_s, self.quick_s) / self.quick_s)
@@ -207,7 +218,9 @@ def from_table(data: dict[str, Any]) -> HeatResistance:
             name: Ceiling(mean=float(one["mean"]), sd=float(one["sd"]))
             for name, one in data["ceiling"].items()
         },
-        lasting=Lasting(**{name: float(data["lasting"][name]) for name in ("hot_K", "quick_s", "long_s")}),
+        lasting=Lasting(
+            **{name: float(data["lasting"][name]) for name in ("hot_K", "z_K", "quick_s", "long_s")}
+        ),
         drying=Drying(
             **{
                 name: float(data["drying"][name])

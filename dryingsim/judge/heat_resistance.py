@@ -198,33 +198,12 @@ class HeatBefore:
         time_s, temperature_K, water_activity, model, rule
             As of `accumulated`.
         """
-        level = (model or heat_resistance()).lasting.hot_K
-        hot = hot_share(temperature_K[:-1], temperature_K[1:], level)
+        lasting = (model or heat_resistance()).lasting
+        hot = lasting.counts(temperature_K - lasting.hot_K)
         return cls(
             accumulated(time_s, temperature_K, water_activity, model, rule),
-            (spans(time_s, temperature_K.ndim) * hot).sum(axis=0),
+            (spans(time_s, temperature_K.ndim) * 0.5 * (hot[:-1] + hot[1:])).sum(axis=0),
         )
-
-
-def hot_share(before: Array, now: Array, hot: float) -> Array:
-    """Return for which share of the time between two temperatures it was hot, a straight line between them.
-
-    Parameters
-    ----------
-    before, now : ndarray
-        Temperatures, in any one unit.
-    hot : float
-        In that unit.
-
-    Examples
-    --------
-    >>> hot_share(np.array([60.0, 70.0, 80.0, 90.0]), np.array([70.0, 90.0, 70.0, 90.0]), 75.0)
-    array([0.  , 0.75, 0.5 , 1.  ])
-    """
-    high = np.maximum(before, now)
-    width = high - np.minimum(before, now)
-    flat = width <= 0.0
-    return np.where(flat, high >= hot, np.clip((high - hot) / np.where(flat, 1.0, width), 0.0, 1.0))
 
 
 def drying_share(

@@ -74,6 +74,9 @@ _TOLERANCE: Annotated[
         "-", "numerical", "of the steps: against finer ones 2 s of drying, 0.001 log; less than is told"
     ),
 ] = 5e-4
+_BELOW_BOILING_K: Annotated[
+    float, Evidence("K", "numerical", "a liquid so much cooler boils hardly less")
+] = 5.0
 _LONG_ENOUGH = "the slices are heated for as long already"
 _SAME_K: Annotated[float, Evidence("K", "numerical", "settings closer than this are the same")] = 0.01
 RemedyName = Literal[
@@ -188,7 +191,8 @@ def _tried(name: RemedyName, batch: Batch, base: History, before: Lethality, nod
     try:
         changed = remedied(batch, name)
         history = run(changed, nodes=nodes, tolerance=_TOLERANCE, interval_s=_INTERVAL_S)
-        if name == "boiled first" and _begins(history, base) <= _begins(base, base):
+        boiled = all(_at_the_boil(stage, batch) for stage in _heating(batch))
+        if name == "boiled first" and boiled and _begins(history, base) <= _begins(base, base):
             raise InputError(_LONG_ENOUGH)
     except InputError as problem:
         return Remedy(name=name, gains={}, problem=str(problem))
@@ -251,7 +255,7 @@ def _boiled(batch: Batch, until: Until | None = None, duration_s: float | None =
     What would fall apart in liquid is steamed. What was steamed for as long goes into liquid, which counts for the federal table.
     """
     kind: StageKind = "marinade" if batch.marinade.seasoned and enough_marinade(batch) else "water"
-    heating = [each for each in batch.stages[: batch.first_drying] if each.kind != "rest"]
+    heating = _heating(batch)
     if heating and not _steamed_long(heating):
         kind = heating[0].kind
     if why_not_in_liquid(batch.meat):
@@ -275,6 +279,16 @@ def _whole_degF(temperature_K: float) -> float:
     return to_si("core", f"{round(1.8 * temperature_K - 459.67)} degF", "temperature")
 
 
+def _heating(batch: Batch) -> list[Stage]:
+    """Return the stages that heat slices before they dry."""
+    return [each for each in batch.stages[: batch.first_drying] if each.kind != "rest"]
+
+
+def _at_the_boil(stage: Stage, batch: Batch) -> bool:
+    """Whether a stage is about as hot as water boils where the batch is."""
+    return stage.air.temperature_K > float(dew_point(batch.room.pressure_Pa)) - _BELOW_BOILING_K
+
+
 def _steamed_long(heating: Sequence[Stage]) -> bool:
     """Whether stages that heat are all of steam, and last as long as advice boils slices."""
     return all(each.kind == "steam" for each in heating) and _timed(heating) >= BOIL_S
@@ -286,9 +300,9 @@ def _timed(heating: Sequence[Stage]) -> float:
 
 
 def _boiled_first(batch: Batch) -> Batch:
-    heating = [each for each in batch.stages[: batch.first_drying] if each.kind != "rest"]
     boiled = _boiled(batch, duration_s=BOIL_S)
-    if _timed([each for each in heating if each.kind == boiled.kind]) >= BOIL_S:
+    alike = [each for each in _heating(batch) if each.kind == boiled.kind and _at_the_boil(each, batch)]
+    if _timed(alike) >= BOIL_S:
         raise InputError(_LONG_ENOUGH)
     return _heated(batch, boiled)
 

@@ -194,13 +194,26 @@ def test_what_is_heated_on_for_minutes_is_no_longer_heated_quickly():
     assert long - np.log10(2.0) - 0.01 < found[5] < long
 
 
-def test_how_long_it_was_hot_is_told_from_what_sits_below_the_faces():
-    time = np.array([0.0, 30.0, 60.0, 100.0])
-    t = np.array([280.0, 380.0, 380.0, 340.0])[
-        :, None
-    ]  # at 344.25 K after 19.3 s, and below it after 95.75 s
-    found = HeatBefore.of(time, t, np.full(t.shape, 0.99))
-    assert found.hot_s == pytest.approx([95.75 - 0.3 * 64.25], rel=1e-12)
+def test_how_long_it_was_hot_counts_ten_times_as_long_where_it_is_ten_kelvin_cooler():
+    hot_K = MODEL.lasting.hot_K
+
+    def hot_s(seconds, kelvin):
+        time = np.array([0.0, seconds])
+        return HeatBefore.of(time, np.full((2, 1), kelvin), np.full((2, 1), 0.99)).hot_s[0]
+
+    assert hot_s(100.0, hot_K + 20.0) == hot_s(100.0, hot_K) == 100.0  # never faster than by the clock
+    assert hot_s(1000.0, hot_K - MODEL.lasting.z_K) == pytest.approx(100.0)
+    assert hot_s(3600.0, 300.0) < 0.2
+
+
+def test_no_kelvin_decides_whether_an_hour_of_heat_was_quick():
+    found = []
+    for celsius in np.arange(66.0, 75.0, 0.5):
+        before = HeatBefore.of(
+            np.array([0.0, 3600.0]), np.full((2, 1), celsius + CELSIUS), np.full((2, 1), 0.99)
+        )
+        found.append(reduction(np.zeros_like(before.sums), "salmonella", before=before).lower)
+    assert np.all(np.abs(np.diff(found)) < 0.05)
 
 
 def test_two_survivors_add():

@@ -219,6 +219,9 @@ def test_what_is_heated_for_as_long_already_is_not_heated_for_less():
     thick = replace(batch.meat.classes[0], thickness_m=0.025, share=1.0)
     slow = replace(batch, meat=replace(batch.meat, classes=(thick,)))
     assert tried(slow, "boiled first")["boiled first"].problem == "the slices are heated for as long already"
+    # an hour of what does not boil is no reason not to boil them
+    warm = replace(heating, until=None, duration_s=3600.0, air=replace(heating.air, temperature_K=344.0))
+    assert tried(replace(batch, stages=(warm, drying)), "boiled first")["boiled first"].problem == ""
     # what two stages do counts together; steam that long goes on to liquid
     halves = [replace(long, kind="steam", duration_s=150.0, name=name) for name in ("one", "other")]
     assert remedied(replace(batch, stages=(*halves, drying)), "boiled first").stages[0].kind == "marinade"

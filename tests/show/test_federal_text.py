@@ -263,7 +263,7 @@ def test_of_meat_heated_first_drying_air_is_not_said_to_have_made_it_hot():
     assert "hotter than 50 degC for 65 s, and reached 72 degC where bacteria sit; in drying air, once" in text
     assert "reached 57 degC, and dried to 0.30 meanwhile" in text
     assert brief(found, lambda kelvin: f"{kelvin - 273.15:.0f} °C") == (
-        "too little heat first: above 50 °C for 65 s, 72 °C at most"
+        "too short a heat first: above 50 °C for 65 s, 72 °C at most"
     )
 
 

@@ -207,7 +207,7 @@ def test_slices_heated_for_too_short_a_time_are_told_to_be_heated_for_longer():
     assert lethality.advice.before_drying
     text = told(batch, lethality)
     assert "Do first: heat for longer, for 5 min; ways: --remedies." in text
-    assert "Why: too little heat first: above 50 °C for " in text
+    assert "Why: too short a heat first: above 50 °C for " in text
     assert "--remedies" not in said(lethality)  # on paper
 
 

@@ -61,7 +61,7 @@ BRIEF: dict[str, Words] = {
     "few_nodes": "computed on {nodes} points across a slice only: run it with nodes = {fewest} or more",
     "never_hot": "the meat never gets hotter than {hottest_K:degrees}",
     "hot_while_wet": "too little heat while wet: above {floor_K:degrees} for {wet_s:lasting}, {wet_hottest_K:degrees} at most",
-    "heated_before": "{longer_may_do:?too little heat first: above {floor_K:degrees} for {hotter_s:lasting}, "
+    "heated_before": "{longer_may_do:?too short a heat first: above {floor_K:degrees} for {hotter_s:lasting}, "
     "{hottest_K:degrees} at most|a few bacteria may survive any heating that has been counted}",
     "hot_once_dry": _hot_once_dry,
 }

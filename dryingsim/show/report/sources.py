@@ -91,6 +91,7 @@ _RESISTANCE = {
     "ceiling.long.mean": "most that anything takes",
     "ceiling.long.sd": "most that anything takes: between studies",
     "lasting.hot_K": "hot liquid or steam: a place is hot from",
+    "lasting.z_K": "hot liquid or steam: ten times as long counts as much where it is cooler by",
     "lasting.quick_s": "hot liquid or steam: of a place hot for no longer, most stays that in seconds",
     "lasting.long_s": "hot liquid or steam: of a place hot for so long, most is what anything takes",
     "drying.mean": "taken by drying in hot air besides heat",

@@ -25,7 +25,8 @@ HEAD = """# Heat resistance of bacteria in meat, wet and drying, and what heat d
 # [limits]      below coolest_K log10 D rises by cold_slope per kelvin more; above hottest_K D is held.
 # [ceiling.*]   log10 reduction at which survivors resist heat, over studies: rapid for seconds in liquid or steam,
 #               long for all.
-# [lasting]     a place that was at hot_K or more for quick_s was heated quickly, one for long_s was not.
+# [lasting]     a place that was at hot_K or more for quick_s was heated quickly, one for long_s was not; z_K cooler, ten times as
+#               long counts as much.
 # [drying]      what dry hot air takes besides heat [log10], over studies, faded in: see `dryingsim.judge.heat_model.Drying`.
 # [rapid]       how deep in the surface bacteria are taken to sit in rapid heating [m], the unfavourable end (95 %).
 """
@@ -92,7 +93,7 @@ def text_of(model: HeatResistance, evidence: str, challenges: str, dips: str) ->
         *ceilings,
         "[lasting]",
         f'source = "{LASTING}"',
-        *(f"{name} = {getattr(model.lasting, name):g}" for name in ("hot_K", "quick_s", "long_s")),
+        *(f"{name} = {getattr(model.lasting, name):g}" for name in ("hot_K", "z_K", "quick_s", "long_s")),
         "",
         "[drying]",
         f'source = "python -m validation.fits.heat; {challenges}. The fading in is a judgement"',
