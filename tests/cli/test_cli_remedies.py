@@ -54,12 +54,14 @@ def test_it_is_written_in_the_units_of_the_file_else_of_the_person(tmp_path, mon
     assert load_batch(new).display == written
 
 
-@pytest.mark.parametrize("form", ["sliced", "minced"])
-def test_a_first_screen_names_the_way_to_a_safer_batch(tmp_path, form):
-    file, way = tmp_path / "old.toml", "--apply 'heated first' -o safer.toml"
+@pytest.mark.parametrize(
+    ("form", "change", "how"), [("sliced", "heated first", ""), ("minced", "boiled first", "for 5 min, ")]
+)
+def test_a_first_screen_names_the_way_to_a_safer_batch(tmp_path, form, change, how):
+    file, way = tmp_path / "old.toml", f"--apply '{change}' -o safer.toml"
     text = warm_air_text().replace('duration = "10 h"', 'duration = "30 min"')
     file.write_text(text.replace('form = "sliced"', f'form = "{form}"'), encoding="utf-8")
     said = " ".join(invoke(file).stdout.split())
-    assert "Do first: heat the slices to 71 °C throughout in " in said
+    assert f"Do first: heat the slices {how}to 71 °C throughout in " in said
     assert f"({way}; ways: --remedies)." in said
     assert invoke(file, *shlex.split(way)[:2], "--quiet").exit_code == 0

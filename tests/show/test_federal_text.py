@@ -201,7 +201,11 @@ def test_a_first_screen_says_what_to_do_where_no_count_can_show_so_much():
 @pytest.mark.parametrize(
     ("minutes", "table", "todo"),
     [
-        (None, "NOT met", "Do first: heat for longer, for 5 min; ways: --remedies."),
+        (
+            None,
+            "NOT met",
+            "Do first: heat them in boiling marinade or water, not steam, to 74 °C inside and for 5 min or more.",
+        ),
         (
             5.0,
             "met",

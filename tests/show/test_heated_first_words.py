@@ -179,10 +179,21 @@ def test_what_a_batch_does_already_is_not_advised_again():
     assert "as in boiling water" in said(judge_as_computed(run(warm_air(), nodes=8)))
 
 
-def sliced(thickness_m, seconds=None, rest_s=0.0, kind="marinade", species="beef", core_K=None):
+def sliced(
+    thickness_m,
+    seconds=None,
+    rest_s=0.0,
+    kind="marinade",
+    species="beef",
+    core_K=None,
+    form="sliced",
+    liquid_K=None,
+):
     """Return slices heated in boiling liquid or steam, to the core of the starting file or another, or for a time."""
     batch = demo_batch()
     stages = (replace(batch.stages[0], kind=kind), *batch.stages[1:])
+    if liquid_K is not None:
+        stages = (replace(stages[0], air=replace(stages[0].air, temperature_K=liquid_K)), *stages[1:])
     if core_K is not None:
         stages = (replace(stages[0], until=Until(core_temperature_K=core_K)), *stages[1:])
     if seconds is not None:
@@ -192,7 +203,7 @@ def sliced(thickness_m, seconds=None, rest_s=0.0, kind="marinade", species="beef
         stages = (stages[0], Stage(name="rest", kind="rest", air=air, duration_s=rest_s), *stages[1:])
     classes = (replace(batch.meat.classes[0], thickness_m=thickness_m, share=1.0),)
     name = batch.meat.name if species == "beef" else species
-    meat = replace(batch.meat, classes=classes, species=species, name=name)
+    meat = replace(batch.meat, classes=classes, species=species, name=name, form=form)
     batch = replace(batch, meat=meat, stages=stages)
     return batch, judge_batch_lethality(run(batch, nodes=8))
 
@@ -206,7 +217,7 @@ def test_slices_heated_for_too_short_a_time_are_told_to_be_heated_for_longer():
     assert lethality.grade == "not shown"
     assert lethality.advice.before_drying
     text = told(batch, lethality)
-    assert "Do first: heat for longer, for 5 min; ways: --remedies." in text
+    assert "Do first: heat for longer, for 5 min (--apply 'boiled first' -o longer.toml)." in text
     assert "Why: too short a heat first: above 50 °C for " in text
     assert "--remedies" not in said(lethality)  # on paper
 
@@ -217,6 +228,30 @@ def test_what_is_advised_is_enough_however_thin_the_slices_are(thickness_m, kind
     batch, lethality = sliced(thickness_m, BOIL_S, kind=kind)
     assert lethality.grade == "met"
     assert "Do first, as planned: heat the slices for 5 min at 100 °C" in told(batch, lethality)
+
+
+def test_ground_poultry_is_not_sent_into_liquid_and_back():
+    batch, lethality = sliced(0.005, BOIL_S, kind="steam", species="poultry", form="minced")
+    text = told(batch, lethality)
+    assert (
+        "in air measured to be as humid as it asks: steam does not count, and ground meat falls apart" in text
+    )
+    assert "boiling" not in text.partition("Why")[0].replace("boiling liquid", "")
+    with pytest.raises(InputError, match="heated for as long already"):
+        remedied(batch, "boiled first")
+
+
+def test_no_advice_asks_for_less_than_is_planned():
+    batch, lethality = sliced(0.019, species="poultry", kind="steam", core_K=363.15)
+    assert lethality.advice.least_s > BOIL_S
+    assert "for longer, for 5 min" not in told(batch, lethality)
+    with pytest.raises(InputError, match="heated for as long already"):
+        remedied(sliced(0.019, core_K=363.15)[0], "boiled first")  # it would be heated for less
+
+
+def test_what_is_no_hotter_than_it_is_to_heat_to_is_told_so():
+    batch, lethality = sliced(0.005, BOIL_S, liquid_K=333.15)
+    assert "heat the slices in what is hotter, at the boil, until all are at 71 °C." in told(batch, lethality)
 
 
 def test_more_heat_before_drying_hardly_ever_shows_less():
@@ -241,7 +276,10 @@ def test_what_a_file_heats_to_less_than_advice_asks_comes_without_its_time():
 def test_poultry_steamed_for_as_long_goes_into_liquid_for_the_table():
     batch, steamed = sliced(0.005, BOIL_S, kind="steam", species="poultry")
     text = told(batch, steamed)
-    assert "Do first: boil for 5 min; steam does not count for it: --remedies." in text
+    assert (
+        "Do first: heat them in boiling marinade or water, not steam, to 74 °C inside and for 5 min or more."
+        in text
+    )
     assert "a few bacteria may survive any heating that has been counted" in text
     boiled = remedied(batch, "boiled first")
     assert [stage.kind for stage in boiled.stages] == ["marinade", "air"]

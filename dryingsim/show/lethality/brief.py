@@ -6,7 +6,7 @@ from typing import Any
 from dryingsim.batch.schema import Batch
 from dryingsim.judge.findings import Finding
 from dryingsim.judge.grades import Grade, HomeAdvice, Lethality
-from dryingsim.judge.remedies import BOIL_S, allowed
+from dryingsim.judge.remedies import BOIL_S, RemedyName, allowed
 from dryingsim.show.core.document import Spare
 from dryingsim.show.core.quantities import Degrees, Units, Words, at_least, capital, logs, spoken
 from dryingsim.show.lethality.finding_words import printed
@@ -14,6 +14,8 @@ from dryingsim.show.lethality.text import warning_lines
 from dryingsim.show.lethality.words import BOILING, IN_WATER
 
 _DRY = 0.90  # water activity below which bacteria are spoken of as dry: common practice, no source
+_THIN_M = 0.004  # slices as hot inside as advice asks before heat has done enough
+_HOTTER_K = 2.0  # what heats has to be hotter than what it heats to
 _MUCH = 0.5  # of the time that meat stands warm and moist, from where a rest is what to change
 VERDICTS: dict[Grade, str] = {
     "far below": "FAR BELOW what is required",
@@ -110,14 +112,16 @@ def _checks(lethality: Lethality, units: Units) -> str:
 
 def _heat_first(asked: str, lethality: Lethality, batch: Batch | None) -> str:
     """Return that the slices have to be heated first, and how to have that in the batch, where one is to be dried."""
-    do, ground = f"Do first: heat the slices to {asked} throughout", lethality.form == "minced"
+    ground = lethality.form == "minced"
     if batch is None:
-        return f"{do}, as in {'steam' if ground else 'boiling water'}."
-    if not allowed(batch, "heated first"):
+        return f"Do first: heat the slices to {asked} throughout, as in {'steam' if ground else 'boiling water'}."
+    # thin slices are as hot as that within seconds, and where bacteria sit inside it is the last to get hot
+    long = lethality.form != "sliced" or min(one.thickness_m for one in batch.meat.classes) < _THIN_M
+    do = f"Do first: heat the slices {f'for {spoken(BOIL_S)}, ' if long else ''}to {asked} throughout"
+    change: RemedyName = "boiled first" if long else "heated first"
+    if not allowed(batch, change):
         return f"{do}, before they dry; ways: --remedies."
-    return (
-        f"{do} in {'steam' if ground else BOILING} (--apply 'heated first' -o safer.toml; ways: --remedies)."
-    )
+    return f"{do} in {'steam' if ground else BOILING} (--apply '{change}' -o safer.toml; ways: --remedies)."
 
 
 def heating_as_planned(advice: HomeAdvice, degrees: Degrees) -> str:
@@ -174,22 +178,32 @@ def _to_do(lethality: Lethality, advice: HomeAdvice, units: Units, batch: Batch 
     if any(warning.key == "slices_overlap" for warning in lethality.warnings):
         return [f"Do first: part the slices while they heat, until all are at {asked}."]
     if not advice.before_drying:
+        if advice.timed_in_K is not None and advice.timed_in_K <= advice.asked_K + _HOTTER_K:
+            return [f"Do first: heat the slices in what is hotter, at the boil, until all are at {asked}."]
         return [f"Do first: heat the slices for longer, until all are at {asked}."]
     return _dry_sooner(lethality, batch) if lethality.worst.held_back else _heat_on(lethality, units, batch)
 
 
+def _lasting(advice: HomeAdvice) -> float:
+    """Return for how long slices are heated before they dry [s]."""
+    return max(advice.timed_s or 0.0, advice.least_s or 0.0)
+
+
 def _longer(advice: HomeAdvice | None, units: Units) -> str:
     """Return for how long slices are to be heated where that was too little."""
-    if advice is not None and advice.timed_s is not None and advice.timed_s >= BOIL_S:
+    if advice is not None and _lasting(advice) >= BOIL_S:
         return f"until they have been at {units.temperature.text(advice.asked_K)} inside for {spoken(BOIL_S)}"
     return f"for {spoken(BOIL_S)}"
 
 
 def _heat_on(lethality: Lethality, units: Units, batch: Batch | None) -> list[str]:
     """Return what to do where the slices are heated as home advice asks, and that is too little."""
+    longer = _longer(lethality.advice, units)
     if batch is None:
-        return [f"Do first: heat the slices for longer, {_longer(lethality.advice, units)}."]
-    return [f"Do first: heat for longer, {_longer(lethality.advice, units)}; ways: --remedies."]
+        return [f"Do first: heat the slices for longer, {longer}."]
+    if lethality.advice is None or _lasting(lethality.advice) >= BOIL_S:
+        return [f"Do first: heat for longer, {longer}; ways: --remedies."]
+    return [f"Do first: heat for longer, {longer} (--apply 'boiled first' -o longer.toml)."]
 
 
 def _dry_sooner(lethality: Lethality, batch: Batch | None) -> list[str]:
@@ -211,14 +225,16 @@ def _by_the_table(lethality: Lethality, units: Units) -> list[str]:
     by_table = "Counting cannot show so much: go by the federal table"
     if advice is None or not advice.heated_first:
         return [f"{by_table}, or heat it first."]
+    if lethality.form == "minced":
+        in_air = (
+            f"{by_table}, in air measured to be as humid as it asks: steam does not count, and ground meat"
+        )
+        return [f"{in_air} falls apart in liquid.", *_as_planned(lethality, units)]
     if advice.before_drying and table is not None and table.fulfilled:
         return [f"{by_table}.", *_as_planned(lethality, units)]
-    if advice.timed_s is not None and advice.timed_s >= BOIL_S:
-        return [
-            f"{by_table}.",
-            f"Do first: boil for {spoken(BOIL_S)}; steam does not count for it: --remedies.",
-        ]
-    return [f"{by_table}.", f"Do first: heat for longer, for {spoken(BOIL_S)}; ways: --remedies."]
+    asked = units.temperature.text(advice.asked_K)
+    boil = f"in boiling marinade or water, not steam, to {asked} inside and for {spoken(BOIL_S)} or more"
+    return [f"{by_table}.", f"Do first: heat them {boil}."]
 
 
 def safety_lines(

@@ -181,7 +181,11 @@ def _plan(answer: Answer, shown: Units) -> Form:
 
 def _stages(answer: Answer, shown: Units) -> Form:
     history, begin, rows = answer.history, 0.0, []
-    short = "" if answer.lethality.grade == "met" else ". NOT SHOWN to suffice: see above"
+    advice, short = answer.lethality.advice, ""
+    if answer.lethality.grade != "met":
+        short = ". NOT SHOWN to suffice: see above"
+    elif advice is not None and not advice.before_drying:
+        short = ". Less than advice asks: see above"
     for stage, end in zip(history.batch.stages, history.stage_end_s.tolist(), strict=True):
         until = _until(stage, begin, end, shown)
         if not stage.dries and stage.kind != "rest":
