@@ -91,6 +91,7 @@ DIMENSIONS: dict[str, Dimension] = {
             "day": "d day days",
             "week": "wk week weeks",
             "month": "month months",
+            "year": "year years yr yrs",
         },
         parts=True,
     ),

@@ -42,6 +42,7 @@ _DEFINITIONS = (
     "day = 86400 * s",
     "week = 7 * day",
     "month = 30 * day",
+    "year = 365 * day",
     "K = [temperature]",
     "degC = K; offset: 273.15",
     "degF = 5 / 9 * K; offset: 233.15 + 200 / 9",

@@ -319,6 +319,7 @@ def test_kitchen_words_for_times_and_lengths_are_read():
     with pytest.warns(Remark, match="x = 'Overnight' is taken as 10 h"):
         assert to_si("x", "Overnight", "duration") == 36000.0
     assert to_si("x", "2 weeks", "duration") == 14 * 86400.0
+    assert to_si("x", "1 year", "duration") == to_si("x", "1 yr", "duration") == 365 * 86400.0
     assert to_si("x", "3/16 in.", "length") == to_si("x", "3/16 inch", "length")
     assert to_si("x", "1 lb. 4 oz.", "mass") == to_si("x", "20 oz", "mass")
 
