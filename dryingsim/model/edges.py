@@ -114,7 +114,7 @@ class EdgeExchange:
         dries = np.minimum(np.maximum(outside / _DRIES, 0.0), 1.0)
         outside *= area * air.film.mass_factor * vapour_film
         outside /= np.maximum(x, _DRY)
-        rate = slabs.own_diffusivity.value(temperature, x)
+        rate = slabs.own_diffusivity.value(temperature, np.maximum(x, _DRY))
         rate *= slabs.diffusivity_factor / slabs.edge_length_m**2
         inside = rate * decay_rate(np.maximum(rate * t, 1e-9))
         np.maximum(

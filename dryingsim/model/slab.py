@@ -30,7 +30,7 @@ WATER_CONDUCTIVITY: Annotated[
     float, Evidence("W/(m K)", "published", "Choi & Okos water at 50 degC; range on 0-80 degC", (0.57, 0.67))
 ] = 0.642
 LEAST_MOISTURE: Annotated[
-    float, Evidence("kg/kg", "numerical", "laws of a user's own are asked for no drier states than this")
+    float, Evidence("kg/kg", "numerical", "laws of diffusivity are asked for no drier states than this")
 ] = 1e-4
 
 
@@ -294,6 +294,8 @@ class _Separable:
 
     def _falling(self, x: np.ndarray) -> np.ndarray:
         """Dependence of D rho_d^2 on moisture, in the convention of the diffusivity."""
+        # of a state below nothing a diffusivity would be less than nothing, too: no step leads out of that
+        x = np.maximum(x, LEAST_MOISTURE)
         g = x / (x + self._half) if self._falls else np.ones_like(x)
         if self._local:
             g /= self._slabs.volume(x) ** 2

@@ -64,6 +64,16 @@ def test_water_flows_from_wet_to_dry_and_heat_from_warm_to_cold():
     assert np.all(heat < 0.0)
 
 
+@pytest.mark.parametrize("law", [LEAN_MEAT, LOCAL])
+def test_water_flows_to_where_a_step_went_below_nothing(law):
+    """A looser step may: were the diffusivity less than nothing there, the solver would get no further."""
+    slabs = replace(SLABS, diffusivity=replace(law, half_moisture_db=1.0))
+    x = np.full((9, 3), 0.005)
+    x[-1] = -0.02
+    water, _ = Interior(slabs).fluxes(x, np.full((9, 3), 380.0))
+    assert np.all(water[-1] > 0.0)
+
+
 def test_water_that_moves_takes_its_enthalpy_along():
     x = np.linspace(2.0, 0.5, 9)[:, None] * np.ones(3)
     water, heat = Interior(SLABS).fluxes(x, np.full((9, 3), 320.0))
