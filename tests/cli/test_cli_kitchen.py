@@ -303,7 +303,7 @@ def test_warm_dry_and_thick_are_remarked(tmp_path):
     [
         (["nowhere.toml"], "'dryingsim marinate --new nowhere.toml' writes one"),
         (["--time", "5"], "a duration with its unit"),
-        (["--time", "5 years"], "is not a known unit"),
+        (["--time", "5 fortnights"], "is not a known unit"),
         (["--time", "900 h"], "is outside 1 min to 240 h"),
         (["--units", "imperial"], "'metric', 'us'"),
         (["--new", "no/such/m.toml"], "cannot be written"),
