@@ -206,13 +206,11 @@ class Samples:
         for place, series in enumerate(self._in_order()):
             for slices, first, (span, t, fall, dried) in _blocks(*series):
                 heat = _between(_roots(t, fall), span)
-                drying = np.append(np.float32(0.0), np.float32(0.5) * span[1:] * (dried[:-1] + dried[1:]))
                 sums[:, place, slices] += np.add.reduceat(heat, first, axis=1)[:, :-1]
-                drying_s[place, slices] += np.add.reduceat(drying, first)[:-1]
+                drying_s[place, slices] += np.add.reduceat(_gathered(span, dried), first)[:-1]
                 if self._heating:
                     hot = lasting.counts(t - np.float32(lasting.hot_K - CENTRE_K))
-                    warm = np.append(np.float32(0.0), np.float32(0.5) * span[1:] * (hot[:-1] + hot[1:]))
-                    hot_s[place, slices] += np.add.reduceat(warm, first)[:-1]
+                    hot_s[place, slices] += np.add.reduceat(_gathered(span, hot), first)[:-1]
                 highest = np.maximum.reduceat(dried, first)[:-1]
                 most[place, slices] = np.maximum(most[place, slices], highest)
         return replace(before, sums=sums, most=most, drying_s=drying_s, hot_s=hot_s)
@@ -284,6 +282,11 @@ def _roots(t: np.ndarray, fall: np.ndarray) -> np.ndarray:
     ramp -= np.multiply(fall, half * linear, out=work)
     ramp -= cold
     return np.asarray(np.exp(ramp, out=ramp))
+
+
+def _gathered(span_s: np.ndarray, share: np.ndarray) -> np.ndarray:
+    """Time between each sample and the one before, of which a share counts [s], shape (n,); by straight lines."""
+    return np.append(np.float32(0.0), np.float32(0.5) * span_s[1:] * (share[:-1] + share[1:]))
 
 
 def _between(roots: np.ndarray, span_s: np.ndarray) -> np.ndarray:

@@ -39,10 +39,7 @@ from dryingsim.engine.counts import BINS, CountsOverTime, coded
 from dryingsim.engine.ensemble import Numbers, Request, Task, joined, tasks, work
 from dryingsim.engine.executors import Workers, each, name_of, results_of_calls, workers_of
 from dryingsim.engine.own_heating import heated_until
-from dryingsim.engine.segments import (
-    Clock,
-    clock_of,
-)
+from dryingsim.engine.segments import Clock, clock_of
 from dryingsim.errors import InputError
 from dryingsim.explore.laid_slices import kinds, lay
 from dryingsim.explore.sampling import Points, draw

@@ -143,6 +143,11 @@ class HomeAdvice:
     until_K: float | None
     least_s: float | None
 
+    @property
+    def heated_s(self) -> float:
+        """For how long the meat is heated before it dries [s]; nil where that is not told."""
+        return max(self.timed_s or 0.0, self.least_s or 0.0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lethality:

@@ -81,13 +81,7 @@ _COARSE = 12  # nodes, to see how long slices are heated
 _LONG_ENOUGH = "the slices are heated for as long already"
 _SAME_K: Annotated[float, Evidence("K", "numerical", "settings closer than this are the same")] = 0.01
 RemedyName = Literal[
-    "as it is",
-    "heated first",
-    "boiled first",
-    "humid first",
-    "hotter first",
-    "oven after",
-    "thinner",
+    "as it is", "heated first", "boiled first", "humid first", "hotter first", "oven after", "thinner"
 ]
 
 
@@ -300,7 +294,7 @@ def _timed(heating: Sequence[Stage]) -> float:
 def _boiled_first(batch: Batch) -> Batch:
     boiled = _boiled(batch, duration_s=BOIL_S)
     heating = _heating(batch)
-    if heating and (heating[0].kind == boiled.kind or not _steamed_long(heating)) and _heated_enough(batch):
+    if heating and heating[0].kind == boiled.kind and _heated_enough(batch):
         raise InputError(_LONG_ENOUGH)
     return _heated(batch, boiled)
 
@@ -312,10 +306,10 @@ def _heated_enough(batch: Batch) -> bool:
     """
     history = run(batch, nodes=_COARSE, tolerance=_TOLERANCE)
     lasted = np.diff(history.stage_end_s, prepend=0.0)
-    heated_s = sum(time for time, stage in zip(lasted, batch.stages, strict=True) if stage in _heating(batch))
-    if heated_s < BOIL_S:
+    heating = _heating(batch)
+    if sum(time for time, stage in zip(lasted, batch.stages, strict=True) if stage in heating) < BOIL_S:
         return False
-    if all(_at_the_boil(stage, batch) for stage in _heating(batch)):
+    if all(_at_the_boil(stage, batch) for stage in heating):
         return True
     before = history.time_s <= history.stage_end_s[batch.first_drying - 1]
     coldest = history.temperature_K[before].min(axis=(1, 2))

@@ -89,10 +89,7 @@ def logged_batch_of(batch: Batch, log: WeighInLog) -> LoggedBatch:
             f"{log.name}: {log.last_s / 3600.0:.0f} h is longer than any drying that can be followed"
         )
     check_places(log, clocked.batch, int(clocked.meant.tray.max()) + 1)
-    laid_in_kg = clocked.meant.batch.laid_on_kg
-    _check_start(log, laid_in_kg, batch.display)
-    if batch.heated_first:
-        _check_before_heating(log, laid_in_kg, batch.display)
+    _check_start(log, clocked.meant.batch.laid_on_kg, batch)
     stayed_in = clocked.batch.take_off == "as ready" and _lighter_than_ready(log, clocked.meant)
     dried = replace(clocked.batch, take_off="together") if stayed_in else clocked.batch
     return LoggedBatch(dried, log, readings_of(log), clocked, stayed_in)
@@ -121,31 +118,27 @@ def _comparable(log: WeighInLog, batch: Batch) -> WeighInLog:
     return replace(log, readings=tuple(filter(compared, log.readings)))
 
 
-def _check_start(log: WeighInLog, laid_on_kg: float, units: UnitSystem) -> None:
-    """Raise where the first weight of the whole batch is not that of the batch: a unit, or what is weighed along."""
+def _check_start(log: WeighInLog, laid_in_kg: float, batch: Batch) -> None:
+    """Raise where the first weight of the whole batch is not its own: another unit, trays along, or slices already heated."""
     weights = log.of("weight")
     first = next(
         (reading for reading in weights if reading.scope == "batch" and reading.time_s <= _AT_START_S), None
     )
-    if first is not None and not 1.0 / _ANOTHER <= first.value / laid_on_kg <= _ANOTHER:
-        found, laid = (_weight(kg, units) for kg in (first.value, laid_on_kg))
-        raise InputError(
-            f"{log.name} line {first.line}: {found} at the start, but the batch file lays {laid} on the trays; are the units "
-            "right, and are trays weighed along (column 'tare')?"
-        )
-
-
-def _check_before_heating(log: WeighInLog, laid_in_kg: float, units: UnitSystem) -> None:
-    """Raise where the first weight of a whole batch that is heated first can only be one from after that."""
-    first = next((reading for reading in log.of("weight") if reading.scope == "batch"), None)
-    if first is None or first.time_s > _AT_START_S or first.value >= _HEATED * laid_in_kg:
+    if first is None:
         return
-    found, laid = (_weight(kg, units) for kg in (first.value, laid_in_kg))
-    raise InputError(
-        f"{log.name} line {first.line}: {found} at the start, but the batch file lays in {laid}, and these slices are heated "
-        f"first, which takes a tenth to a quarter off: the first weight is to be that before heating. Put it there ({laid} by "
-        "the batch file), and what they weighed after heating nowhere; or, if there is less meat, change 'weight' in [meat]"
-    )
+    share = first.value / laid_in_kg
+    found, laid = (_weight(kg, batch.display) for kg in (first.value, laid_in_kg))
+    place = f"{log.name} line {first.line}: {found} at the start, but the batch file lays"
+    if not 1.0 / _ANOTHER <= share <= _ANOTHER:
+        raise InputError(
+            f"{place} {laid} on the trays; are the units right, and are trays weighed along (column 'tare')?"
+        )
+    if batch.heated_first and share < _HEATED:
+        raise InputError(
+            f"{place} in {laid}, and these slices are heated first, which takes a tenth to a quarter off: the first weight is "
+            f"to be that before heating. Put it there ({laid} by the batch file), and what they weighed after heating nowhere; "
+            "or, if there is less meat, change 'weight' in [meat]"
+        )
 
 
 def _weight(kg: float, units: UnitSystem) -> str:

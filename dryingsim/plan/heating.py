@@ -15,11 +15,7 @@ from dryingsim.batch.writing.batch_file import stage_table
 from dryingsim.judge.remedies import Remedy, RemedyName, remedied
 from dryingsim.plan.requirements import flat
 
-HEATING: tuple[RemedyName, ...] = (
-    "heated first",
-    "humid first",
-    "boiled first",
-)  # gentlest first
+HEATING: tuple[RemedyName, ...] = ("heated first", "humid first", "boiled first")  # gentlest first
 
 
 def heating_that_meets(tried: Sequence[Remedy], beyond: float) -> RemedyName | None:

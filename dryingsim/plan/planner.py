@@ -323,8 +323,7 @@ class _Planner:
             self._now("the best ones, in full")
             best = search.refined(needs, self.requirements.aim)
             if best is None:
-                (own,) = search.simulate([self.template.own()])
-                why = f": {own.problem}" if own.problem else ""
+                why = search.why_not()
                 raise InputError(
                     f"{self.template.name}: no schedule within [plan.between] can be simulated{why}"
                 )

@@ -193,9 +193,9 @@ class Search(Schedules):
             start += [np.zeros(n), np.ones(n)]
         self.screen([self.unit(self.template.own()), np.full(n, 0.5), *start])
         if not any(np.isfinite(row).all() for row in map(np.array, self.rows)):
-            (own,) = self.simulate([self.template.own()])
-            why = f": {own.problem}" if own.problem else ""
-            raise InputError(f"no schedule within the bounds of [plan.between] can be simulated{why}")
+            raise InputError(
+                f"no schedule within the bounds of [plan.between] can be simulated{self.why_not()}"
+            )
         if aim == "energy":
             self.simulate([self.snapped(point) for point in start[:_FOR_ENERGY]])
         rounds = min(n - 1, _ROUNDS)
@@ -208,6 +208,11 @@ class Search(Schedules):
             around = evenly(n, 8, self.seed + step + 1)[:6] - 0.5
             more += [np.clip(best + _NEAR * 0.5**step * 2.0 * shift, 0.0, 1.0) for shift in around]
             self.screen(more + (self._perhaps_better(best, needs, aim) if step == rounds - 1 else []))
+
+    def why_not(self) -> str:
+        """Return why the file's own schedule cannot be simulated, to be added to a message; nothing where it can."""
+        (own,) = self.simulate([self.template.own()])
+        return f": {own.problem}" if own.problem else ""
 
     def _perhaps_better(self, best: np.ndarray, needs: Needs, aim: Aim) -> list[np.ndarray]:
         """Return settings around a point that promise to cost less, those that miss least: near corners promises err."""

@@ -184,14 +184,9 @@ def _to_do(lethality: Lethality, advice: HomeAdvice, units: Units, batch: Batch 
     return _dry_sooner(lethality, batch) if lethality.worst.held_back else _heat_on(lethality, units, batch)
 
 
-def _lasting(advice: HomeAdvice) -> float:
-    """Return for how long slices are heated before they dry [s]."""
-    return max(advice.timed_s or 0.0, advice.least_s or 0.0)
-
-
 def _longer(advice: HomeAdvice | None, units: Units) -> str:
     """Return for how long slices are to be heated where that was too little."""
-    if advice is not None and _lasting(advice) >= BOIL_S:
+    if advice is not None and advice.heated_s >= BOIL_S:
         return f"until they have been at {units.temperature.text(advice.asked_K)} inside for {spoken(BOIL_S)}"
     return f"for {spoken(BOIL_S)}"
 
@@ -201,7 +196,7 @@ def _heat_on(lethality: Lethality, units: Units, batch: Batch | None) -> list[st
     longer = _longer(lethality.advice, units)
     if batch is None:
         return [f"Do first: heat the slices for longer, {longer}."]
-    if lethality.advice is None or _lasting(lethality.advice) >= BOIL_S:
+    if lethality.advice is None or lethality.advice.heated_s >= BOIL_S:
         return [f"Do first: heat for longer, {longer}; ways: --remedies."]
     return [f"Do first: heat for longer, {longer} (--apply 'boiled first' -o longer.toml)."]
 

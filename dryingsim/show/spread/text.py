@@ -71,7 +71,9 @@ def safety_of_all(spread: Spread, as_meant: Sequence[str]) -> list[str]:
     target = f"{spread.target_log10:g} log"
     kitchens, (verdict, *rest) = f"n {missed} of 100 kitchens some slice stays below", as_meant
     rest = [type(line)(line.replace("test: met.", "test: met as planned.")) for line in rest]
-    if spread.grade != spread.judged.grade and _may_boil_longer(spread):
+    advice = spread.judged.advice
+    short = advice is not None and advice.heated_first and advice.heated_s < BOIL_S
+    if spread.grade != spread.judged.grade and short:
         rest.insert(1, f"Better: boil or steam them for {spoken(BOIL_S)} (ways: 'run --remedies').")
     if spread.grade == spread.judged.grade:
         return [verdict, f"I{kitchens} {target} (lower bound).", *rest]
@@ -81,14 +83,6 @@ def safety_of_all(spread: Spread, as_meant: Sequence[str]) -> list[str]:
     most, drawn = round(100.0 * (misses.value + misses.error)), spread.sample.batches["setpoint"].size
     few = f"of {drawn} kitchens drawn, {most} in 100 may have a slice below"
     return [f"NOT SHOWN for all slices: {planned}, but {few}; more --slices tell.", *rest]
-
-
-def _may_boil_longer(spread: Spread) -> bool:
-    """Whether the slices are heated first, and for less time than advice boils them."""
-    advice = spread.judged.advice
-    if advice is None or not advice.heated_first:
-        return False
-    return max(advice.timed_s or 0.0, advice.least_s or 0.0) < BOIL_S
 
 
 def _ready(spread: Spread) -> list[str]:
